@@ -1,0 +1,1 @@
+//! Quantities, units and published tables.
