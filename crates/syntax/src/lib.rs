@@ -1,1 +1,18 @@
-//! placeholder
+//! The office language as text: tokens, statements, tree, layout.
+//!
+//! This room knows words, numbers and braces. It does not know what a regulator is: which kinds and fields
+//! exist is the business of the `office` room.
+
+mod damage;
+mod grammar;
+mod lexer;
+mod parse;
+mod problem;
+mod split;
+mod tree;
+
+pub use lexer::{Token, TokenKind, lex};
+pub use parse::{LONGEST_NUMBER, LARGEST_TEXT, parse};
+pub use problem::{Fix, Problem, Related};
+pub use split::DEEPEST;
+pub use tree::{Accept, Block, End, Field, Items, Medium, Run, Spare, Statement, StatementKind, Thing, Tree, Use, Word};

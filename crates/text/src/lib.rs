@@ -1,1 +1,9 @@
-//! placeholder
+//! Byte ranges, positions and edits. This room knows nothing of the language.
+
+mod edit;
+mod lines;
+mod range;
+
+pub use edit::{Edit, apply};
+pub use lines::{Encoding, LineIndex, Position};
+pub use range::{FileId, Place, TextRange};

@@ -1,0 +1,190 @@
+//! Puts the braces of a damaged statement right, by indentation, so that one missing or surplus brace is one
+//! problem and every field around it keeps its meaning.
+
+use drysheath_text::TextRange;
+
+use crate::{Fix, Problem, Token, TokenKind};
+
+pub(crate) struct Repaired {
+    pub words: Vec<Token>,
+    pub problems: Vec<Problem>,
+}
+
+struct Open {
+    /// Index in `words` of the brace.
+    brace: usize,
+    /// Where it stands in the text.
+    range: TextRange,
+    /// Indentation of the line it stands on.
+    indent: u32,
+    /// Number of that line within the chunk.
+    line: u32,
+}
+
+struct Repair<'t> {
+    text: &'t str,
+    out: Repaired,
+    open: Vec<Open>,
+    line: u32,
+    /// Index in `words` of the first token of this line.
+    line_start: usize,
+    indent: u32,
+}
+
+const RULE: &str = "statement-unreadable";
+
+/// Makes the braces of `chunk` match. `chunk` starts a statement.
+pub(crate) fn repair(text: &str, chunk: &[Token]) -> Repaired {
+    let mut repair = Repair {
+        text,
+        out: Repaired {
+            words: Vec::with_capacity(chunk.len() + 2),
+            problems: Vec::new(),
+        },
+        open: Vec::new(),
+        line: 0,
+        line_start: 0,
+        indent: 0,
+    };
+    for (at, token) in chunk.iter().enumerate() {
+        match token.kind {
+            TokenKind::Newline => repair.newline(*token, chunk.get(at + 1).copied()),
+            TokenKind::OpenBrace => repair.open_brace(*token),
+            TokenKind::CloseBrace => repair.close_brace(*token),
+            _ => repair.out.words.push(*token),
+        }
+    }
+    while let Some(open) = repair.open.pop() {
+        repair.supply_close(&open);
+    }
+    repair.out
+}
+
+impl Repair<'_> {
+    fn newline(&mut self, token: Token, next: Option<Token>) {
+        if let Some(next) = next.filter(|next| next.kind != TokenKind::OpenBrace) {
+            let indent = indentation(self.text, next.range.start);
+            // What stands no deeper than the line of an open brace is not inside it.
+            while let Some(open) = self.open.last() {
+                let inside = indent > open.indent || (next.kind == TokenKind::CloseBrace && indent == open.indent);
+                if inside {
+                    break;
+                }
+                if let Some(open) = self.open.pop() {
+                    self.supply_close(&open);
+                }
+            }
+            self.indent = indent;
+        }
+        self.line += 1;
+        self.out.words.push(token);
+        self.line_start = self.out.words.len();
+    }
+
+    fn open_brace(&mut self, token: Token) {
+        let before = self.out.words.last().map(|last| last.kind);
+        if matches!(before, Some(TokenKind::OpenBrace | TokenKind::Comma)) {
+            self.surplus(token, "`{` opens nothing here: a block follows the name of a thing or of a field");
+            return;
+        }
+        self.open.push(Open {
+            brace: self.out.words.len(),
+            range: token.range,
+            indent: self.indent,
+            line: self.line,
+        });
+        self.out.words.push(token);
+    }
+
+    fn close_brace(&mut self, token: Token) {
+        let first_on_line = self.out.words.len() == self.line_start;
+        let opened_here = self.open.last().is_some_and(|open| open.line == self.line);
+        if opened_here || (first_on_line && !self.open.is_empty()) {
+            self.open.pop();
+            self.out.words.push(token);
+            return;
+        }
+        let head = if first_on_line { 0 } else { self.line_start };
+        let closed_before = self
+            .out
+            .words
+            .get(head..)
+            .is_some_and(|line| line.iter().any(|word| word.kind == TokenKind::CloseBrace));
+        match self.head_end(head) {
+            Some(at) if !closed_before => self.supply_open(at, token),
+            _ => self.surplus(token, "`}` closes nothing here: every block is closed already"),
+        }
+    }
+
+    /// Where the head of the statement or field at `start` ends, if it is one that can have a block.
+    fn head_end(&self, start: usize) -> Option<usize> {
+        let kind = |at: usize| self.out.words.get(at).map(|token| token.kind);
+        let first = kind(start)?;
+        let is_field = !self.open.is_empty();
+        let heads = match first {
+            TokenKind::Part => 3,
+            TokenKind::Word => 2,
+            other if is_field && other.is_word() => 2,
+            _ => return None,
+        };
+        let mut end = start;
+        while end < start + heads && kind(end).is_some_and(TokenKind::is_word) {
+            end += 1;
+        }
+        if kind(end) == Some(TokenKind::Colon) {
+            end += 2;
+        }
+        Some(end.min(self.out.words.len()))
+    }
+
+    fn supply_open(&mut self, at: usize, close: Token) {
+        let after = self.out.words.get(at.wrapping_sub(1)).map_or(close.range.start, |word| word.range.end);
+        let range = TextRange::empty(after);
+        self.out.words.insert(
+            at,
+            Token {
+                kind: TokenKind::OpenBrace,
+                range,
+            },
+        );
+        self.out.words.push(close);
+        let head = self.out.words.get(at.wrapping_sub(1)).map_or(close.range, |word| word.range);
+        self.out.problems.push(
+            Problem::new(RULE, head, "a `{` is missing after this: the block closes but never opens")
+                .help("put `{` before the first field")
+                .fix(Fix::replace(range, " {", "Put `{` here")),
+        );
+    }
+
+    fn supply_close(&mut self, open: &Open) {
+        // The brace belongs after the last word of the block, before the line ends that follow it.
+        let last = self.out.words.iter().rposition(|word| word.kind != TokenKind::Newline).unwrap_or(open.brace);
+        let end = self.out.words.get(last).map_or(open.range.end, |word| word.range.end);
+        let range = TextRange::empty(end);
+        self.out.words.insert(
+            last + 1,
+            Token {
+                kind: TokenKind::CloseBrace,
+                range,
+            },
+        );
+        self.out.problems.push(
+            Problem::new(RULE, open.range, "this `{` is never closed")
+                .help("put `}` after the block's last field")
+                .fix(Fix::replace(range, " }", "Close the block after its last field")),
+        );
+    }
+
+    fn surplus(&mut self, token: Token, message: &str) {
+        self.out.problems.push(
+            Problem::new(RULE, token.range, message)
+                .help("take it away")
+                .fix(Fix::replace(token.range, "", "Take the surplus brace away")),
+        );
+    }
+}
+
+fn indentation(text: &str, at: u32) -> u32 {
+    let before = text.get(..at as usize).unwrap_or_default();
+    before.bytes().rev().take_while(|byte| matches!(byte, b' ' | b'\t')).count() as u32
+}

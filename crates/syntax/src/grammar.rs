@@ -1,0 +1,219 @@
+//! The grammar of one statement, over its meaningful tokens. It is written once and run with either error type:
+//! with the empty one first, since nearly every statement is right, and with the rich one to explain a failure.
+
+use chumsky::extra::Err;
+use chumsky::label::LabelError;
+use chumsky::prelude::*;
+
+use crate::tree::{Accept, Block, End, Field, Items, Medium, Run, Spare, StatementKind, Thing, Use, Word};
+use crate::{Token, TokenKind};
+
+pub(crate) type Input<'t> = &'t [Token];
+
+/// What an error type must be able to do here; both `EmptyErr` and `Rich` can.
+pub(crate) trait Slip<'t>: chumsky::error::Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't {}
+
+impl<'t, E> Slip<'t> for E where
+    E: chumsky::error::Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't
+{
+}
+
+fn token<'t, E: Slip<'t>>(kind: TokenKind, label: &'static str) -> impl Parser<'t, Input<'t>, Word, Err<E>> + Clone {
+    any()
+        .filter(move |token: &Token| token.kind == kind)
+        .map_with(|_, extra| start(extra.span()))
+        .labelled(label)
+}
+
+fn word<'t, E: Slip<'t>>(label: &'static str) -> impl Parser<'t, Input<'t>, Word, Err<E>> + Clone {
+    any()
+        .filter(|token: &Token| token.kind.is_word())
+        .map_with(|_, extra| start(extra.span()))
+        .labelled(label)
+}
+
+/// One or more words, numbers, texts and dates.
+fn items<'t, E: Slip<'t>>(label: &'static str) -> impl Parser<'t, Input<'t>, Items, Err<E>> + Clone {
+    any()
+        .filter(|token: &Token| is_item(token.kind))
+        .repeated()
+        .at_least(1)
+        .map_with(|(), extra| span(extra.span()))
+        .labelled(label)
+}
+
+fn is_item(kind: TokenKind) -> bool {
+    match kind {
+        TokenKind::Number | TokenKind::Date | TokenKind::Text | TokenKind::OpenText | TokenKind::DotDot => true,
+        // `with` ends the ends of a run.
+        TokenKind::With => false,
+        other => other.is_word(),
+    }
+}
+
+fn start(span: SimpleSpan) -> Word {
+    span.start as Word
+}
+
+fn span(span: SimpleSpan) -> Items {
+    span.start as u32..span.end as u32
+}
+
+/// Everything up to the next comma, line end or brace of this block, a nested block included.
+fn unreadable<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Items, Err<E>> + Clone {
+    let nested = recursive(|nested| {
+        let inside = any()
+            .filter(|token: &Token| !matches!(token.kind, TokenKind::OpenBrace | TokenKind::CloseBrace))
+            .ignored();
+        inside.or(nested).repeated().delimited_by(
+            token(TokenKind::OpenBrace, "`{`"),
+            token(TokenKind::CloseBrace, "`}`"),
+        )
+    });
+    let flat = any()
+        .filter(|token: &Token| {
+            !matches!(
+                token.kind,
+                TokenKind::OpenBrace | TokenKind::CloseBrace | TokenKind::Comma | TokenKind::Newline
+            )
+        })
+        .ignored();
+    flat.or(nested).repeated().at_least(1).map_with(|(), extra| span(extra.span()))
+}
+
+fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone {
+    recursive(|block| {
+        let separator = any()
+            .filter(|token: &Token| matches!(token.kind, TokenKind::Comma | TokenKind::Newline))
+            .labelled("`,`")
+            .repeated();
+        let field_items = any()
+            .filter(|token: &Token| is_item(token.kind) || token.kind == TokenKind::With)
+            .labelled("a value")
+            .repeated()
+            .map_with(|(), extra| span(extra.span()));
+        // A field ends at a comma, a line end or the block's brace; whatever else follows damages that field alone.
+        let ends_here = any()
+            .filter(|token: &Token| {
+                matches!(token.kind, TokenKind::Comma | TokenKind::Newline | TokenKind::CloseBrace)
+            })
+            .labelled("`,`")
+            .rewind();
+        let field = word("a field")
+            .then(field_items)
+            .then(block.or_not())
+            .then_ignore(ends_here)
+            .map(|((name, items), block)| Field { name, items, block, damaged: false })
+            .recover_with(via_parser(unreadable().map(|items| Field {
+                name: items.start,
+                items: items.start + 1..items.end,
+                block: None,
+                damaged: true,
+            })));
+        token(TokenKind::OpenBrace, "`{`")
+            .then_ignore(separator.clone())
+            .then(field.then_ignore(separator).repeated().collect())
+            .then_ignore(token(TokenKind::CloseBrace, "`}`"))
+            .map(|(open, fields)| Block { open, fields })
+            .boxed()
+    })
+}
+
+fn thing<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone {
+    let part = token(TokenKind::Colon, "`:`").ignore_then(word("the name of a part"));
+    let head = any()
+        .filter(|token: &Token| token.kind == TokenKind::Word)
+        .map_with(|_, extra| start(extra.span()))
+        .labelled("a kind of thing")
+        .then(word("a name"))
+        .then(part.or_not())
+        // What follows the head is a block or nothing.
+        .then_ignore(end().or(token(TokenKind::OpenBrace, "`{`").ignored().rewind()))
+        .map(|((kind, name), part)| Thing { kind: Some(kind), name: Some(name), part, block: None })
+        .recover_with(via_parser(damaged_head()));
+    head.then(block().or_not()).map(|(thing, block)| Thing { block, ..thing })
+}
+
+/// The head of a thing in which something is missing or too many: what its first words are, at the least.
+fn damaged_head<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone {
+    any()
+        .filter(|token: &Token| token.kind == TokenKind::Word)
+        .then_ignore(any().filter(|token: &Token| token.kind != TokenKind::OpenBrace).repeated())
+        .map_with(|_, extra| {
+            let items = span(extra.span());
+            Thing {
+                kind: (items.end > items.start).then_some(items.start),
+                name: (items.end > items.start + 1).then_some(items.start + 1),
+                part: None,
+                block: None,
+            }
+        })
+}
+
+fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
+    let medium = select! {
+        Token { kind: TokenKind::Air, .. } => Medium::Air,
+        Token { kind: TokenKind::Wire, .. } => Medium::Wire,
+        Token { kind: TokenKind::Power, .. } => Medium::Power,
+        Token { kind: TokenKind::Ground, .. } => Medium::Ground,
+    }
+    .labelled("a medium");
+    let stop = any()
+        .filter(|token: &Token| matches!(token.kind, TokenKind::Arrow | TokenKind::With))
+        .labelled("`->`")
+        .ignored()
+        .or(end())
+        .rewind();
+    let run_end = items("the end of a run")
+        .then_ignore(stop)
+        .map(|items| End { items, damaged: false })
+        .recover_with(via_parser(
+            any()
+                .filter(|token: &Token| !matches!(token.kind, TokenKind::Arrow | TokenKind::With))
+                .repeated()
+                .map_with(|(), extra| End { items: span(extra.span()), damaged: true }),
+        ));
+    let arrow = token(TokenKind::Arrow, "`->`");
+    let with = token(TokenKind::With, "`with`").ignore_then(
+        items("a size or a length")
+            .separated_by(token(TokenKind::Comma, "`,`"))
+            .at_least(1)
+            .collect(),
+    );
+    medium
+        .then(run_end.separated_by(arrow).at_least(2).collect())
+        .then(with.or_not())
+        .then_ignore(end())
+        .map(|((medium, ends), with)| Run { medium, ends, with: with.unwrap_or_default() })
+}
+
+/// The parser of a statement. Its numbers of words count from the statement's first token.
+pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, StatementKind, Err<E>> {
+    let use_ = token(TokenKind::Use, "`use`")
+        .ignore_then(word("the path of a file of parts"))
+        .then_ignore(end())
+        .map(|path| StatementKind::Use(Use { path: Some(path) }));
+    let part = token(TokenKind::Part, "`part`").ignore_then(thing()).map(StatementKind::Part);
+    let spare = token(TokenKind::Spare, "`spare`")
+        .ignore_then(items("what is spare"))
+        .then_ignore(end())
+        .map(|items| StatementKind::Spare(Spare { items }));
+    let accept = token(TokenKind::Accept, "`accept`")
+        .ignore_then(word("the name of a rule"))
+        .then_ignore(token(TokenKind::On, "`on`"))
+        .then(word("the name of a thing"))
+        .then_ignore(token(TokenKind::Because, "`because`"))
+        .then(token(TokenKind::Text, "the reason in quotes"))
+        .then_ignore(token(TokenKind::Until, "`until`"))
+        .then(token(TokenKind::Date, "a date such as 2027-04-30"))
+        .then_ignore(end())
+        .map(|(((rule, on), because), until)| StatementKind::Accept(Accept { rule, on, because, until }));
+    choice((
+        run().map(StatementKind::Run).boxed(),
+        thing().map(StatementKind::Thing).boxed(),
+        use_.boxed(),
+        part.boxed(),
+        spare.boxed(),
+        accept.boxed(),
+    ))
+}

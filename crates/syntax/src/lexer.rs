@@ -1,0 +1,212 @@
+use drysheath_text::TextRange;
+use logos::Logos;
+
+/// What a token is. White space and comments are tokens too: the formatter needs them.
+#[derive(Logos, Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[repr(u8)]
+pub enum TokenKind {
+    /// Blanks and tabs, a byte order mark, a lone carriage return.
+    #[regex(r"[ \t\r\u{feff}]+")]
+    Space,
+    /// A line end.
+    #[regex(r"\r?\n")]
+    Newline,
+    /// From `#` to the end of the line.
+    #[regex(r"#[^\n]*", allow_greedy = true)]
+    Comment,
+    /// A kind, a name, a field, a unit, a path.
+    #[regex(r"[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*(/[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*)*")]
+    Word,
+    /// `12`, `-48`, `0.5`, `3/8`, `1-1/2`, `1e3`.
+    #[regex(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?", priority = 5)]
+    #[regex(r"[0-9]+(-[0-9]+)?/[0-9]+", priority = 6)]
+    Number,
+    /// `2027-04-30`.
+    #[regex(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", priority = 7)]
+    Date,
+    /// Text between double quotes, on one line.
+    #[regex(r#""([^"\\\n\r]|\\[^\n\r])*""#)]
+    Text,
+    /// A text whose closing quote is missing.
+    #[regex(r#""([^"\\\n\r]|\\[^\n\r])*\\?"#)]
+    OpenText,
+    /// `->`
+    #[token("->")]
+    Arrow,
+    /// `..`
+    #[token("..")]
+    DotDot,
+    /// `:`
+    #[token(":")]
+    Colon,
+    /// `,`
+    #[token(",")]
+    Comma,
+    /// `{`
+    #[token("{")]
+    OpenBrace,
+    /// `}`
+    #[token("}")]
+    CloseBrace,
+    /// `use`
+    #[token("use", priority = 20)]
+    Use,
+    /// `part`
+    #[token("part", priority = 20)]
+    Part,
+    /// `air`
+    #[token("air", priority = 20)]
+    Air,
+    /// `wire`
+    #[token("wire", priority = 20)]
+    Wire,
+    /// `power`
+    #[token("power", priority = 20)]
+    Power,
+    /// `ground`
+    #[token("ground", priority = 20)]
+    Ground,
+    /// `spare`
+    #[token("spare", priority = 20)]
+    Spare,
+    /// `accept`
+    #[token("accept", priority = 20)]
+    Accept,
+    /// `with`
+    #[token("with", priority = 20)]
+    With,
+    /// `on`
+    #[token("on", priority = 20)]
+    On,
+    /// `because`
+    #[token("because", priority = 20)]
+    Because,
+    /// `until`
+    #[token("until", priority = 20)]
+    Until,
+    /// A character that the language has no use for.
+    Unknown,
+}
+
+impl TokenKind {
+    /// White space or comment: nothing the meaning depends on. (A line end does matter.)
+    pub fn is_trivia(self) -> bool {
+        matches!(self, Self::Space | Self::Comment)
+    }
+
+    /// A word, be it one of the language's own or not.
+    pub fn is_word(self) -> bool {
+        self == Self::Word || self.is_keyword()
+    }
+
+    /// One of the language's own words.
+    pub fn is_keyword(self) -> bool {
+        matches!(
+            self,
+            Self::Use
+                | Self::Part
+                | Self::Air
+                | Self::Wire
+                | Self::Power
+                | Self::Ground
+                | Self::Spare
+                | Self::Accept
+                | Self::With
+                | Self::On
+                | Self::Because
+                | Self::Until
+        )
+    }
+}
+
+/// A token and its place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Token {
+    /// What it is.
+    pub kind: TokenKind,
+    /// Where it stands. Empty for a brace that the parser supplied.
+    pub range: TextRange,
+}
+
+/// All tokens of `text`, in order and without gaps. Neighbouring unknown characters make one token.
+pub fn lex(text: &str) -> Vec<Token> {
+    let mut tokens: Vec<Token> = Vec::with_capacity(text.len() / 3);
+    for (kind, span) in TokenKind::lexer(text).spanned() {
+        let range = TextRange::new(span.start as u32, span.end as u32);
+        let kind = kind.unwrap_or(TokenKind::Unknown);
+        match tokens.last_mut() {
+            Some(last) if kind == TokenKind::Unknown && last.kind == kind => last.range.end = range.end,
+            _ => tokens.push(Token { kind, range }),
+        }
+    }
+    tokens
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn kinds(text: &str) -> Vec<(TokenKind, &str)> {
+        lex(text)
+            .into_iter()
+            .filter(|token| token.kind != TokenKind::Space)
+            .map(|token| (token.kind, token.range.of(text)))
+            .collect()
+    }
+
+    #[test]
+    fn numbers_dates_and_units() {
+        use TokenKind::{Date, DotDot, Number, Word};
+        assert_eq!(
+            kinds("0..15 psi 47scfh 1-1/2 in 3/8 -48 2027-04-30 0.09 psi/scfh/kft 5 °C 40 %rh 1e3"),
+            [
+                (Number, "0"),
+                (DotDot, ".."),
+                (Number, "15"),
+                (Word, "psi"),
+                (Number, "47"),
+                (Word, "scfh"),
+                (Number, "1-1/2"),
+                (Word, "in"),
+                (Number, "3/8"),
+                (Number, "-48"),
+                (Date, "2027-04-30"),
+                (Number, "0.09"),
+                (Word, "psi/scfh/kft"),
+                (Number, "5"),
+                (Word, "°C"),
+                (Number, "40"),
+                (Word, "%rh"),
+                (Number, "1e3"),
+            ]
+        );
+    }
+
+    #[test]
+    fn arrows_need_no_blanks() {
+        use TokenKind::{Arrow, Ground, Word};
+        assert_eq!(
+            kinds("ground m1->ogb-2"),
+            [(Ground, "ground"), (Word, "m1"), (Arrow, "->"), (Word, "ogb-2")]
+        );
+    }
+
+    #[test]
+    fn tokens_tile_any_text() {
+        for text in ["\u{feff}a\r\n\t# c\n\"x\\\"y\" \"open\n\"\\", "€€ é\0\r", "-", "", "a->", "\"\\"] {
+            let mut at = 0;
+            for token in lex(text) {
+                assert_eq!(token.range.start, at, "{text:?}");
+                assert!(!token.range.of(text).is_empty(), "{text:?}");
+                at = token.range.end;
+            }
+            assert_eq!(at as usize, text.len(), "{text:?}");
+        }
+    }
+
+    #[test]
+    fn unknown_characters_join() {
+        let text = "€€ x";
+        assert_eq!(kinds(text), [(TokenKind::Unknown, "€€"), (TokenKind::Word, "x")]);
+    }
+}

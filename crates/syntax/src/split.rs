@@ -1,0 +1,141 @@
+//! Cuts the tokens of a file into statements by braces and line ends, before any of them is parsed, so that no
+//! slip can reach past its own statement.
+
+use drysheath_text::TextRange;
+
+use crate::damage::{self, Repaired};
+use crate::{Items, Problem, Token, TokenKind};
+
+/// How deep blocks may nest. The language itself goes three deep.
+pub const DEEPEST: u32 = 16;
+
+/// One statement's tokens.
+pub(crate) struct Piece {
+    pub items: Items,
+    pub damaged: bool,
+}
+
+/// The meaningful tokens of a file and where its statements lie in them.
+#[derive(Default)]
+pub(crate) struct Pieces {
+    pub words: Vec<Token>,
+    pub pieces: Vec<Piece>,
+    pub problems: Vec<Problem>,
+}
+
+pub(crate) fn split(text: &str, tokens: &[Token]) -> Pieces {
+    let mut out = Pieces {
+        words: Vec::with_capacity(tokens.len() * 2 / 3),
+        ..Pieces::default()
+    };
+    let significant = significant(tokens);
+    if balanced(&significant) {
+        cut(&significant, &mut out, false);
+    } else {
+        // Somewhere a brace is missing or too many. A line that starts at the margin with a word starts a
+        // statement: that is how the formatter writes it, and it keeps the damage to one statement.
+        let mut rest = significant.as_slice();
+        while !rest.is_empty() {
+            let end = (1..rest.len())
+                .find(|at| rest.get(*at).is_some_and(|token| begins_at_margin(text, *token)))
+                .unwrap_or(rest.len());
+            let (chunk, after) = rest.split_at(end);
+            if balanced(chunk) {
+                cut(chunk, &mut out, false);
+            } else {
+                let Repaired { words, problems } = damage::repair(text, chunk);
+                out.problems.extend(problems);
+                cut(&words, &mut out, true);
+            }
+            rest = after;
+        }
+    }
+    out
+}
+
+fn significant(tokens: &[Token]) -> Vec<Token> {
+    let mut out: Vec<Token> = Vec::with_capacity(tokens.len() * 2 / 3);
+    for token in tokens {
+        let again = token.kind == TokenKind::Newline && out.last().is_none_or(|last| last.kind == TokenKind::Newline);
+        if !token.kind.is_trivia() && token.kind != TokenKind::Unknown && !again {
+            out.push(*token);
+        }
+    }
+    out
+}
+
+fn balanced(tokens: &[Token]) -> bool {
+    let mut depth = 0_u32;
+    for token in tokens {
+        match token.kind {
+            TokenKind::OpenBrace => depth += 1,
+            TokenKind::CloseBrace if depth == 0 => return false,
+            TokenKind::CloseBrace => depth -= 1,
+            _ => {}
+        }
+    }
+    depth == 0
+}
+
+fn begins_at_margin(text: &str, token: Token) -> bool {
+    let before = text.as_bytes().get(..token.range.start as usize).unwrap_or_default();
+    token.kind.is_word() && (matches!(before.last(), None | Some(b'\n')) || before == "\u{feff}".as_bytes())
+}
+
+/// Cuts tokens whose braces match into statements, leaving out the line ends that separate nothing.
+fn cut(tokens: &[Token], out: &mut Pieces, damaged: bool) {
+    let mut depth = 0;
+    let mut start = out.words.len() as u32;
+    let mut too_deep: Option<TextRange> = None;
+    for (at, token) in tokens.iter().enumerate() {
+        let next = tokens.get(at + 1).map(|next| next.kind);
+        let mut ends = false;
+        match token.kind {
+            TokenKind::OpenBrace => {
+                depth += 1;
+                if depth > DEEPEST && too_deep.is_none() {
+                    too_deep = Some(token.range);
+                }
+                out.words.push(*token);
+            }
+            TokenKind::CloseBrace => {
+                depth -= 1;
+                out.words.push(*token);
+                ends = depth == 0;
+            }
+            TokenKind::Newline if next == Some(TokenKind::OpenBrace) => {}
+            TokenKind::Newline if depth > 0 => out.words.push(*token),
+            TokenKind::Newline => {
+                let continued = matches!(next, Some(TokenKind::Arrow | TokenKind::With))
+                    || matches!(
+                        out.words.last().map(|last| last.kind),
+                        Some(TokenKind::Arrow | TokenKind::With | TokenKind::Comma)
+                    );
+                ends = !continued;
+            }
+            _ => out.words.push(*token),
+        }
+        if ends || at + 1 == tokens.len() {
+            let end = out.words.len() as u32;
+            if end > start {
+                if let Some(range) = too_deep.take() {
+                    out.problems.push(
+                        Problem::new(
+                            "nesting-too-deep",
+                            range,
+                            format!("blocks nest more than {DEEPEST} deep here, so this statement is not read"),
+                        )
+                        .help("a block inside a block inside a thing is as deep as the language goes"),
+                    );
+                    out.words.truncate(start as usize);
+                } else {
+                    out.pieces.push(Piece {
+                        items: start..end,
+                        damaged,
+                    });
+                }
+            }
+            start = out.words.len() as u32;
+        }
+    }
+}

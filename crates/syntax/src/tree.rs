@@ -1,0 +1,192 @@
+use std::ops::Range;
+
+use drysheath_text::TextRange;
+
+use crate::{Problem, Token, TokenKind};
+
+/// A token of [`Tree::words`], by its number.
+pub type Word = u32;
+/// Consecutive tokens of [`Tree::words`].
+pub type Items = Range<u32>;
+
+/// One file, read: every statement, and all tokens for whoever cares about layout.
+#[derive(Clone, Debug, Default)]
+pub struct Tree {
+    /// All tokens, without gaps.
+    pub tokens: Vec<Token>,
+    /// The tokens that carry meaning, as the statements use them. Here a missing brace has been supplied and a
+    /// surplus one left out.
+    pub words: Vec<Token>,
+    /// The statements, in order.
+    pub statements: Vec<Statement>,
+    /// What could not be read.
+    pub problems: Vec<Problem>,
+}
+
+/// A statement and its place.
+#[derive(Clone, Debug)]
+pub struct Statement {
+    /// What it says.
+    pub kind: StatementKind,
+    /// From its first to its last token.
+    pub range: TextRange,
+    /// Its tokens.
+    pub items: Items,
+    /// Whether something in it could not be read. What follows from its *absence* must not be reported.
+    pub damaged: bool,
+}
+
+/// What a statement says.
+#[derive(Clone, Debug)]
+pub enum StatementKind {
+    /// `use parts/field-sensors`
+    Use(Use),
+    /// `part regulator line-two { … }`
+    Part(Thing),
+    /// `regulator r1 : line-two { … }`
+    Thing(Thing),
+    /// `air d1 -> r1 with 3/8 in tube, 4 m`
+    Run(Run),
+    /// `spare tb pair 5 .. 12`
+    Spare(Spare),
+    /// `accept RULE on THING because "…" until DATE`
+    Accept(Accept),
+    /// Nothing that can be told.
+    Unreadable,
+}
+
+/// `use PATH`
+#[derive(Clone, Debug)]
+pub struct Use {
+    /// The path.
+    pub path: Option<Word>,
+}
+
+/// A thing or a part: kind, name, the part it takes its fields from, its own fields.
+#[derive(Clone, Debug, Default)]
+pub struct Thing {
+    /// What it is.
+    pub kind: Option<Word>,
+    /// Its name.
+    pub name: Option<Word>,
+    /// The part it is one of.
+    pub part: Option<Word>,
+    /// Its fields.
+    pub block: Option<Block>,
+}
+
+/// Fields between braces.
+#[derive(Clone, Debug)]
+pub struct Block {
+    /// The opening brace.
+    pub open: Word,
+    /// The fields.
+    pub fields: Vec<Field>,
+}
+
+/// A field: its name, what is said of it, and its own fields if it has any.
+#[derive(Clone, Debug)]
+pub struct Field {
+    /// The field's name.
+    pub name: Word,
+    /// What is said of it.
+    pub items: Items,
+    /// Its own fields.
+    pub block: Option<Block>,
+    /// Whether it could not be read.
+    pub damaged: bool,
+}
+
+/// A medium that runs are made in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Medium {
+    /// Dry air.
+    Air,
+    /// Pairs.
+    Wire,
+    /// Battery.
+    Power,
+    /// Frame ground.
+    Ground,
+}
+
+impl Medium {
+    /// The word that begins a run in this medium.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Air => "air",
+            Self::Wire => "wire",
+            Self::Power => "power",
+            Self::Ground => "ground",
+        }
+    }
+}
+
+/// A run: ends joined in a row, and what joins them.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// In what.
+    pub medium: Medium,
+    /// From end to end.
+    pub ends: Vec<End>,
+    /// What stands after `with`, between commas.
+    pub with: Vec<Items>,
+}
+
+/// One end of a run.
+#[derive(Clone, Debug)]
+pub struct End {
+    /// Its tokens.
+    pub items: Items,
+    /// Whether it could not be read.
+    pub damaged: bool,
+}
+
+/// `spare tb pair 5 .. 12`
+#[derive(Clone, Debug)]
+pub struct Spare {
+    /// What is spare.
+    pub items: Items,
+}
+
+/// `accept RULE on THING because "…" until DATE`
+#[derive(Clone, Debug)]
+pub struct Accept {
+    /// The rule.
+    pub rule: Word,
+    /// The thing it is accepted on.
+    pub on: Word,
+    /// Why.
+    pub because: Word,
+    /// Until when.
+    pub until: Word,
+}
+
+impl Tree {
+    /// The token, or an empty one past the end.
+    pub fn token(&self, word: Word) -> Token {
+        self.words.get(word as usize).copied().unwrap_or(Token {
+            kind: TokenKind::Unknown,
+            range: TextRange::empty(self.words.last().map_or(0, |last| last.range.end)),
+        })
+    }
+
+    /// The place of a token.
+    pub fn range(&self, word: Word) -> TextRange {
+        self.token(word).range
+    }
+
+    /// The tokens of some items.
+    pub fn items(&self, items: &Items) -> &[Token] {
+        self.words.get(items.start as usize..items.end as usize).unwrap_or_default()
+    }
+
+    /// From the first to the last of some items; for none, the empty range before the next token.
+    pub fn items_range(&self, items: &Items) -> TextRange {
+        match self.items(items) {
+            [] => TextRange::empty(self.range(items.start).start),
+            [only] => only.range,
+            [first, .., last] => first.range.cover(last.range),
+        }
+    }
+}

@@ -1,0 +1,73 @@
+use std::ops::Range;
+
+/// A file of one run of the checker, by its number in the caller's list.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct FileId(pub u32);
+
+/// A half-open range of bytes in one file's text.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct TextRange {
+    /// Offset of the first byte.
+    pub start: u32,
+    /// Offset after the last byte; never less than `start`.
+    pub end: u32,
+}
+
+impl TextRange {
+    /// The range from `start` to `end`; a reversed pair gives the empty range at `start`.
+    pub fn new(start: u32, end: u32) -> Self {
+        Self {
+            start,
+            end: end.max(start),
+        }
+    }
+
+    /// The empty range at `at`.
+    pub fn empty(at: u32) -> Self {
+        Self { start: at, end: at }
+    }
+
+    /// Length in bytes.
+    pub fn len(self) -> u32 {
+        self.end - self.start
+    }
+
+    /// Whether the range holds no byte.
+    pub fn is_empty(self) -> bool {
+        self.start == self.end
+    }
+
+    /// The smallest range that holds both.
+    #[must_use]
+    pub fn cover(self, other: Self) -> Self {
+        Self {
+            start: self.start.min(other.start),
+            end: self.end.max(other.end),
+        }
+    }
+
+    /// Whether `other` lies within this range.
+    pub fn contains(self, other: Self) -> bool {
+        self.start <= other.start && other.end <= self.end
+    }
+
+    /// The text of this range, or nothing where it does not lie on character bounds of `text`.
+    pub fn of(self, text: &str) -> &str {
+        text.get(Range::<usize>::from(self)).unwrap_or_default()
+    }
+}
+
+impl From<TextRange> for Range<usize> {
+    fn from(range: TextRange) -> Self {
+        range.start as usize..range.end as usize
+    }
+}
+
+/// A range of one file.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Place {
+    /// The file.
+    pub file: FileId,
+    /// The bytes in it.
+    pub range: TextRange,
+}
