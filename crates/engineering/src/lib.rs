@@ -1,1 +1,9 @@
-//! Quantities, units and published tables.
+//! Quantities, units and the published tables of the trade.
+//!
+//! Everything here is a pure function of its arguments. This room reads no files, keeps no state and has never heard of
+//! a line of text or an editor: it is handed numbers and words, and it answers with numbers and words. Every formula and
+//! every table names where it comes from; "number from memory" marks a figure whose standard was not opened.
+
+pub mod measure;
+pub mod units;
+pub mod wire;

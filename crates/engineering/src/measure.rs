@@ -1,0 +1,190 @@
+//! Measures to compute with: one type for each kind of figure, all in SI.
+//!
+//! The `uom` crate was weighed for this. It would bring the arithmetic of every dimension ready-made and checked. Against
+//! it: to `uom` a pressure is a pressure, so a gauge reading and an absolute one add up without complaint, and that is
+//! the mistake this trade makes most; a flow "at standard conditions" is a mass flow in disguise and has no type there;
+//! AWG and psi/scfh/kft are not among its units, so the table of units would be ours anyway; and its type errors spell
+//! out exponents where `Voltage` would do. The ten small types below have only the operations that the laws in this room
+//! use. Should the laws ever need products of many dimensions, the choice deserves another look.
+
+use core::iter::Sum;
+use core::ops::{Add, Div, Mul, Sub};
+
+use crate::units::{Dimension, Quantity};
+
+macro_rules! measure {
+    ($(#[$doc:meta])* $name:ident: $get:ident, $make:ident, $dimension:ident, absolute $absolute:literal) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+        pub struct $name(f64);
+
+        impl $name {
+            #[doc = concat!("From a figure in ", stringify!($get), ".")]
+            pub const fn $make(figure: f64) -> Self {
+                Self(figure)
+            }
+
+            #[doc = concat!("The figure in ", stringify!($get), ".")]
+            pub const fn $get(self) -> f64 {
+                self.0
+            }
+
+            /// From a written quantity, if its unit is of this kind.
+            pub fn of(quantity: Quantity) -> Option<Self> {
+                let fits = quantity.dimension() == Dimension::$dimension && quantity.unit.absolute == $absolute;
+                fits.then(|| Self(quantity.si()))
+            }
+        }
+
+        impl Mul<f64> for $name {
+            type Output = Self;
+            fn mul(self, times: f64) -> Self {
+                Self(self.0 * times)
+            }
+        }
+    };
+}
+
+measure! {
+    /// A pressure above the surrounding air, or a difference of two pressures.
+    Pressure: pascals, from_pascals, Pressure, absolute false
+}
+measure! {
+    /// A pressure above vacuum.
+    AbsolutePressure: pascals, from_pascals, Pressure, absolute true
+}
+measure! {
+    /// A flow of dry air, counted at 101 325 Pa and 60 °F: in truth a mass flow.
+    Flow: cubic_metres_per_second, from_cubic_metres_per_second, Flow, absolute false
+}
+measure! {
+    /// A length or an elevation.
+    Length: metres, from_metres, Length, absolute false
+}
+measure! {
+    /// The area of the metal in a conductor.
+    ConductorArea: square_metres, from_square_metres, WireSize, absolute false
+}
+measure! {
+    /// A voltage.
+    Voltage: volts, from_volts, Voltage, absolute false
+}
+measure! {
+    /// A current.
+    Current: amperes, from_amperes, Current, absolute false
+}
+measure! {
+    /// An electrical resistance.
+    Resistance: ohms, from_ohms, Resistance, absolute false
+}
+measure! {
+    /// A power.
+    Power: watts, from_watts, Power, absolute false
+}
+measure! {
+    /// A temperature, counted from absolute zero.
+    Temperature: kelvins, from_kelvins, Temperature, absolute false
+}
+
+impl Temperature {
+    /// From a figure in degrees Celsius.
+    pub const fn from_celsius(degrees: f64) -> Self {
+        Self(degrees + 273.15)
+    }
+
+    /// The figure in degrees Celsius.
+    pub const fn celsius(self) -> f64 {
+        self.0 - 273.15
+    }
+}
+
+/// Air pressure and what a gauge reads above it.
+impl Add<Pressure> for AbsolutePressure {
+    type Output = AbsolutePressure;
+    fn add(self, gauge: Pressure) -> AbsolutePressure {
+        AbsolutePressure(self.0 + gauge.0)
+    }
+}
+
+impl Sub for AbsolutePressure {
+    type Output = Pressure;
+    fn sub(self, other: AbsolutePressure) -> Pressure {
+        Pressure(self.0 - other.0)
+    }
+}
+
+impl Div<Current> for Voltage {
+    type Output = Resistance;
+    fn div(self, current: Current) -> Resistance {
+        Resistance(self.0 / current.0)
+    }
+}
+
+impl Mul<Resistance> for Current {
+    type Output = Voltage;
+    fn mul(self, resistance: Resistance) -> Voltage {
+        Voltage(self.0 * resistance.0)
+    }
+}
+
+impl Div<Voltage> for Power {
+    type Output = Current;
+    fn div(self, voltage: Voltage) -> Current {
+        Current(self.0 / voltage.0)
+    }
+}
+
+impl Add for Current {
+    type Output = Current;
+    fn add(self, other: Current) -> Current {
+        Current(self.0 + other.0)
+    }
+}
+
+impl Sum for Current {
+    fn sum<I: Iterator<Item = Current>>(currents: I) -> Current {
+        currents.fold(Current(0.0), Add::add)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::float_cmp)]
+
+    use super::*;
+    use crate::units::find;
+
+    #[test]
+    fn gauge_and_absolute_pressure_do_not_pass_for_each_other() {
+        let gauge = Quantity {
+            value: 10.0,
+            unit: find("psi").unwrap(),
+        };
+        let absolute = Quantity {
+            value: 14.696,
+            unit: find("psia").unwrap(),
+        };
+        assert_eq!(AbsolutePressure::of(gauge), None);
+        assert_eq!(Pressure::of(absolute), None);
+        let inside = AbsolutePressure::of(absolute).unwrap() + Pressure::of(gauge).unwrap();
+        assert!((inside.pascals() - 170_272.926).abs() < 0.01, "{inside:?}");
+    }
+
+    #[test]
+    fn ohms_law() {
+        let current = Power::from_watts(60.0) / Voltage::from_volts(48.0);
+        assert_eq!(current, Current::from_amperes(1.25));
+        assert_eq!(
+            Voltage::from_volts(48.0) / Current::from_amperes(2.0),
+            Resistance::from_ohms(24.0)
+        );
+        assert_eq!(
+            current * Resistance::from_ohms(2.0),
+            Voltage::from_volts(2.5)
+        );
+        assert_eq!(
+            [current, current].into_iter().sum::<Current>(),
+            Current::from_amperes(2.5)
+        );
+    }
+}

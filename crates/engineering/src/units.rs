@@ -1,0 +1,154 @@
+//! Units of measure: how a written number and its unit become an SI figure, and back.
+//!
+//! The factors are exact chains from the international definitions (pound 0.453 592 37 kg, foot 0.3048 m, standard
+//! gravity 9.806 65 m/s²) as NIST SP 811 gives them. The chains are from memory; `tests/outside` compares every factor
+//! with an independent library.
+
+mod quantity;
+mod spelling;
+mod table;
+
+pub use quantity::Quantity;
+pub use spelling::{find, nearest};
+pub use table::UNITS;
+
+use crate::measure::ConductorArea;
+use crate::wire;
+
+/// What a unit measures. Two quantities compare only within one dimension.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Dimension {
+    /// Pressure; SI base Pa, above the surrounding air unless the unit is [`Unit::absolute`].
+    Pressure,
+    /// Flow of dry air counted at standard conditions; SI base m³/s at 101 325 Pa and 60 °F.
+    Flow,
+    /// Length or elevation; SI base m.
+    Length,
+    /// Size of a conductor; SI base m² of metal.
+    WireSize,
+    /// Voltage; SI base V.
+    Voltage,
+    /// Current; SI base A.
+    Current,
+    /// Electrical resistance; SI base Ω.
+    Resistance,
+    /// Power; SI base W.
+    Power,
+    /// Temperature as a point on a scale, never a difference; SI base K.
+    Temperature,
+    /// Time; SI base s.
+    Time,
+    /// Relative humidity; SI base is the fraction 0..1.
+    Humidity,
+    /// What a length of cable or tube puts in the way of air; SI base Pa per (m³/s) per m, the flow counted at standard
+    /// conditions and the mean absolute pressure being 101 325 Pa.
+    PneumaticResistance,
+    /// Fall of a regulator's outlet pressure with flow; SI base Pa per (m³/s), the flow counted at standard conditions.
+    Droop,
+    /// Volume; SI base m³.
+    Volume,
+}
+
+impl Dimension {
+    /// Every dimension, in the order of the reference tables.
+    pub const ALL: &'static [Dimension] = &[
+        Dimension::Pressure,
+        Dimension::Flow,
+        Dimension::Length,
+        Dimension::WireSize,
+        Dimension::Voltage,
+        Dimension::Current,
+        Dimension::Resistance,
+        Dimension::Power,
+        Dimension::Temperature,
+        Dimension::Time,
+        Dimension::Humidity,
+        Dimension::PneumaticResistance,
+        Dimension::Droop,
+        Dimension::Volume,
+    ];
+
+    /// The word for it in a sentence: "pressure", "wire size".
+    pub fn name(self) -> &'static str {
+        match self {
+            Dimension::Pressure => "pressure",
+            Dimension::Flow => "flow",
+            Dimension::Length => "length",
+            Dimension::WireSize => "wire size",
+            Dimension::Voltage => "voltage",
+            Dimension::Current => "current",
+            Dimension::Resistance => "resistance",
+            Dimension::Power => "power",
+            Dimension::Temperature => "temperature",
+            Dimension::Time => "time",
+            Dimension::Humidity => "humidity",
+            Dimension::PneumaticResistance => "pneumatic resistance",
+            Dimension::Droop => "droop",
+            Dimension::Volume => "volume",
+        }
+    }
+
+    /// The units that measure it, the customary one first.
+    pub fn units(self) -> impl Iterator<Item = &'static Unit> {
+        UNITS.iter().filter(move |unit| unit.dimension == self)
+    }
+}
+
+/// A unit of measure.
+#[derive(Debug, PartialEq)]
+pub struct Unit {
+    /// The spelling that messages and the formatter use.
+    pub name: &'static str,
+    /// Other spellings that are read as this unit.
+    pub aliases: &'static [&'static str],
+    /// What it measures.
+    pub dimension: Dimension,
+    /// True for a pressure counted from vacuum; a pressure unit without it counts from the surrounding air.
+    pub absolute: bool,
+    /// How a number in this unit becomes SI.
+    pub scale: Scale,
+    /// Where the scale comes from.
+    pub source: &'static str,
+}
+
+/// The way from a number in some unit to the SI base of its dimension.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Scale {
+    /// si = value × factor.
+    Factor(f64),
+    /// si = (value + offset) × factor.
+    Affine {
+        /// SI units in one step of this scale.
+        factor: f64,
+        /// What lies between this scale's zero and the SI zero, in steps of this scale.
+        offset: f64,
+    },
+    /// The number is an American Wire Gauge size, with 0, −1, −2, −3 for 1/0, 2/0, 3/0, 4/0.
+    AmericanWireGauge,
+}
+
+impl Unit {
+    /// The SI figure of `value` in this unit.
+    pub fn to_si(&self, value: f64) -> f64 {
+        match self.scale {
+            Scale::Factor(factor) => value * factor,
+            Scale::Affine { factor, offset } => (value + offset) * factor,
+            Scale::AmericanWireGauge => wire::gauge_area(value).square_metres(),
+        }
+    }
+
+    /// The number in this unit of an SI figure.
+    pub fn from_si(&self, si: f64) -> f64 {
+        match self.scale {
+            Scale::Factor(factor) => si / factor,
+            Scale::Affine { factor, offset } => si / factor - offset,
+            Scale::AmericanWireGauge => wire::gauge(ConductorArea::from_square_metres(si)),
+        }
+    }
+
+    /// Whether a figure in this unit can be given in `other` without knowing anything more. Gauge and absolute pressure
+    /// cannot: the air pressure at the place lies between them.
+    pub fn converts_to(&self, other: &Unit) -> bool {
+        self.dimension == other.dimension && self.absolute == other.absolute
+    }
+}

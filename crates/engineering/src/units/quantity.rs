@@ -1,0 +1,175 @@
+//! A number together with the unit it was written in.
+
+use core::fmt;
+
+use super::{Dimension, Scale, Unit};
+
+/// A number and its unit, kept as written so that a message can repeat it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Quantity {
+    /// The number as written. For `awg`, 0 is 1/0, −1 is 2/0, and so on.
+    pub value: f64,
+    /// The unit as written, or rather the unit that the writing spells.
+    pub unit: &'static Unit,
+}
+
+impl Quantity {
+    /// The figure in the SI base of its dimension (see [`Dimension`]).
+    pub fn si(self) -> f64 {
+        self.unit.to_si(self.value)
+    }
+
+    /// What it measures.
+    pub fn dimension(self) -> Dimension {
+        self.unit.dimension
+    }
+
+    /// The same quantity in another unit. Where that takes more than the two units say (another dimension, or gauge
+    /// against absolute pressure) the quantity comes back as it was, and its unit shows it.
+    #[must_use]
+    pub fn in_unit(self, unit: &'static Unit) -> Quantity {
+        if core::ptr::eq(self.unit, unit) || !self.unit.converts_to(unit) {
+            self
+        } else {
+            Quantity {
+                value: unit.from_si(self.si()),
+                unit,
+            }
+        }
+    }
+}
+
+impl fmt::Display for Quantity {
+    /// The number with up to four decimals (below 1, four significant ones), without trailing zeros, then the unit.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.unit.scale == Scale::AmericanWireGauge
+            && self.value <= 0.0
+            && self.value.fract() == 0.0
+        {
+            write!(f, "{}/0 {}", 1.0 - self.value, self.unit.name)
+        } else {
+            write!(f, "{} {}", figure(self.value), self.unit.name)
+        }
+    }
+}
+
+/// A number as a person would write it: plain, rounded, without trailing zeros.
+fn figure(value: f64) -> String {
+    const DECIMALS: usize = 4;
+    const PLAIN: core::ops::Range<f64> = 1e-9..1e15;
+    let size = value.abs();
+    if size == 0.0 {
+        return "0".to_owned();
+    }
+    if !PLAIN.contains(&size) {
+        return format!("{value:e}");
+    }
+    let mut decimals = DECIMALS;
+    let mut scaled = size;
+    while scaled < 0.1 {
+        scaled *= 10.0;
+        decimals += 1;
+    }
+    let text = format!("{value:.decimals$}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::super::{UNITS, find};
+    use super::*;
+
+    fn quantity(value: f64, unit: &str) -> Quantity {
+        Quantity {
+            value,
+            unit: find(unit).unwrap(),
+        }
+    }
+
+    #[test]
+    fn shows_as_a_person_would_write_it() {
+        let cases = [
+            (16.0, "psi", "16 psi"),
+            (14.696, "psia", "14.696 psia"),
+            (-48.0, "V", "-48 V"),
+            (0.471_947_443_2, "slpm", "0.4719 sl/min"),
+            (0.016_666_666, "h", "0.01667 h"),
+            (12_345.678_912, "ft", "12345.6789 ft"),
+            (100.0, "ft", "100 ft"),
+            (1e20, "Pa", "1e20 Pa"),
+            (-0.0, "psi", "0 psi"),
+            (24.0, "AWG", "24 awg"),
+            (0.0, "awg", "1/0 awg"),
+            (-3.0, "awg", "4/0 awg"),
+            (250.0, "MCM", "250 kcmil"),
+            (f64::NAN, "V", "NaN V"),
+        ];
+        for (value, unit, expected) in cases {
+            assert_eq!(quantity(value, unit).to_string(), expected);
+        }
+    }
+
+    #[test]
+    fn one_unit_in_another() {
+        // Worked example UNIT-1 (NIST SP 811 chains), and the fixed points of the temperature scales.
+        let cases = [
+            (1.0, "psi", "kPa", 6.894_757_293_168_361),
+            (1.0, "inHg", "Pa", 3_386.388_640_341),
+            (1.0, "inH2O", "Pa", 249.088_91),
+            (1.0, "ft3", "L", 28.316_846_592),
+            (1.0, "scfh", "sl/min", 0.471_947_443_2),
+            (1.0, "scfh", "scfd", 24.0),
+            (1.0, "scfh", "sm3/h", 0.028_316_846_592),
+            (101.325, "kPa", "psi", 14.695_948_775_513_45),
+            (1.0, "psi", "inHg", 2.036_020_677_317_792_2),
+            (1.0, "psi", "inH2O", 27.679_904_710_203_12),
+            (1.0, "psi", "ftH2O", 2.306_658_725_850_259_6),
+            (1.0, "psi", "ozin2", 16.0),
+            // Worked example STD-1: 0 °C, 101.325 kPa against 60 °F.
+            (1.0, "nl/min", "sl/min", 1.056_948_766_449_041_3),
+            (1.0, "nm3/h", "sm3/h", 1.056_948_766_449_041_3),
+            (32.0, "degF", "degC", 0.0),
+            (60.0, "degF", "K", 288.705_555_555_555_6),
+            (-40.0, "degC", "degF", -40.0),
+            (24.0, "awg", "mm2", 0.204_73),
+            (0.0, "awg", "kcmil", 105.534_5),
+            (1.0, "psi/scfh/kft", "psi/scfh/ft", 0.001),
+            (1.0, "psi/scfh", "kPa/slpm", 14.609_164_6),
+        ];
+        for (value, from, to, expected) in cases {
+            let found = quantity(value, from).in_unit(find(to).unwrap()).value;
+            let tolerance = if from == "awg" || to == "kPa/slpm" {
+                1e-5
+            } else {
+                1e-12
+            };
+            assert!(
+                (found - expected).abs() <= tolerance * expected.abs().max(100.0),
+                "{value} {from} is {found} {to}"
+            );
+        }
+    }
+
+    #[test]
+    fn there_and_back() {
+        for unit in UNITS {
+            for value in [-3.0, 0.0, 0.25, 1.0, 24.0, 40.0] {
+                let back = unit.from_si(unit.to_si(value));
+                assert!(
+                    (back - value).abs() < 1e-9,
+                    "{value} {} came back as {back}",
+                    unit.name
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn what_cannot_be_converted_stays_as_it_was() {
+        let gauge = quantity(10.0, "psi");
+        assert_eq!(gauge.in_unit(find("psia").unwrap()), gauge);
+        assert_eq!(gauge.in_unit(find("ft").unwrap()), gauge);
+    }
+}
