@@ -1,0 +1,138 @@
+use strum::IntoStaticStr;
+
+use super::Shape;
+
+/// The name of a field. One name means one thing in whatever kind it stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr)]
+#[strum(serialize_all = "kebab-case")]
+#[allow(missing_docs, reason = "what each means is in the table of its kind")]
+pub enum Key {
+    Aerial,
+    AirMinimum,
+    At,
+    Bore,
+    Branch,
+    Buried,
+    Capacity,
+    Compressor,
+    Contact,
+    Contacts,
+    Delivers,
+    Depth,
+    DewPoint,
+    Differential,
+    Draws,
+    Droop,
+    Elevation,
+    Error,
+    Filtered,
+    FlowMax,
+    From,
+    Function,
+    Gauge,
+    GroundSize,
+    Healthy,
+    Inlet,
+    InletMax,
+    Length,
+    Limit,
+    Link,
+    LoopMax,
+    Minimum,
+    Model,
+    Nominal,
+    Normal,
+    Note,
+    Outlet,
+    Outlets,
+    Pairs,
+    Pins,
+    Place,
+    Plugged,
+    Ports,
+    Positions,
+    Pressure,
+    Principal,
+    Proof,
+    Rating,
+    Relief,
+    Reports,
+    Resistance,
+    Section,
+    Sensors,
+    Set,
+    Site,
+    Span,
+    Stage,
+    Step,
+    Title,
+    Underground,
+    Usage,
+    WantsFiltered,
+    Window,
+    Working,
+}
+
+impl Key {
+    /// The word that is written.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+}
+
+/// Whether a field has to be there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Need {
+    /// It may be left out.
+    Optional,
+    /// It must be there from the first draft.
+    Always,
+    /// It must be there once the office is installed.
+    Installed,
+}
+
+/// A field of a kind.
+#[derive(Clone, Copy, Debug)]
+pub struct FieldSpec {
+    /// Its name.
+    pub key: Key,
+    /// What may be said of it.
+    pub shape: Shape,
+    /// Whether it has to be there.
+    pub need: Need,
+    /// What holds where it is left out, as it would be written.
+    pub default: Option<&'static str>,
+    /// What it means, in a sentence.
+    pub doc: &'static str,
+}
+
+impl FieldSpec {
+    pub(super) const fn new(key: Key, shape: Shape, doc: &'static str) -> Self {
+        Self { key, shape, need: Need::Optional, default: None, doc }
+    }
+
+    pub(super) const fn always(mut self) -> Self {
+        self.need = Need::Always;
+        self
+    }
+
+    pub(super) const fn installed(mut self) -> Self {
+        self.need = Need::Installed;
+        self
+    }
+
+    pub(super) const fn default(mut self, written: &'static str) -> Self {
+        self.default = Some(written);
+        self
+    }
+
+    /// The word that is written.
+    pub fn word(&self) -> &'static str {
+        self.key.word()
+    }
+}
+
+/// Who made it and which of theirs it is.
+pub(super) const MODEL: FieldSpec = FieldSpec::new(Key::Model, Shape::Text, "Maker's name for it, for the record.");
+/// Anything worth knowing.
+pub(super) const NOTE: FieldSpec = FieldSpec::new(Key::Note, Shape::Text, "Anything a technician should know, printed on the sheet.");

@@ -1,0 +1,118 @@
+use drysheath_engineering::units::Dimension;
+use drysheath_syntax::Medium;
+
+use super::Key;
+
+/// Where a run can end on a thing.
+#[derive(Debug, PartialEq)]
+pub struct Port {
+    /// The word after the thing's name; also the port's name in messages.
+    pub word: &'static str,
+    /// The medium of the runs that end here.
+    pub medium: Medium,
+    /// What follows the word.
+    pub numbering: Numbering,
+    /// What the port does.
+    pub role: Role,
+    /// When a run that names the thing alone means this port.
+    pub bare: Bare,
+    /// What it is, in a phrase.
+    pub doc: &'static str,
+}
+
+/// What follows a port's word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Numbering {
+    /// Nothing.
+    None,
+    /// A number from 1 to the count that a field gives.
+    Count(Key),
+    /// A number within the range that a field gives.
+    Range(Key),
+    /// The name of one of the thing's own named fields.
+    Named(Key),
+}
+
+/// When a run that names the thing alone means a port.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Bare {
+    /// Never: the port has to be said.
+    Never,
+    /// Where an arrow points to the thing.
+    Target,
+    /// Where an arrow leaves the thing.
+    Source,
+    /// Either way.
+    Always,
+}
+
+/// What a port does.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Role {
+    /// Air comes in.
+    Inlet,
+    /// Air goes out.
+    Outlet,
+    /// Something is tapped along the way.
+    Tap,
+    /// A signal comes from here.
+    Signal(SignalKind),
+    /// A pair, which goes through.
+    Pair,
+    /// A monitor's input for sensors.
+    SensorInput,
+    /// A monitor's input for contacts.
+    ContactInput,
+    /// Battery comes from here.
+    Battery,
+    /// Battery comes to the panel here.
+    PanelInput,
+    /// A fuse position.
+    Fuse,
+    /// What draws battery.
+    Load,
+    /// A chassis' frame.
+    Frame,
+    /// The battery's return.
+    Return,
+    /// A ground bar.
+    Bar,
+}
+
+/// What a signal tells, and where its fields stand.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SignalKind {
+    /// What it measures; a contact measures nothing.
+    pub dimension: Option<Dimension>,
+    /// Where the signal's fields stand.
+    pub source: SignalSource,
+}
+
+/// Where a signal's fields stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SignalSource {
+    /// Among the thing's own.
+    Own,
+    /// In a group, and without the group there is no such signal.
+    Group(Key),
+    /// In each of the named fields.
+    Named(Key),
+}
+
+impl Role {
+    /// Whether a pair carries it: an end of a device's loop rather than a point along it.
+    pub fn is_input(self) -> bool {
+        matches!(self, Self::SensorInput | Self::ContactInput)
+    }
+}
+
+impl Port {
+    pub(super) const fn new(word: &'static str, medium: Medium, role: Role, bare: Bare, doc: &'static str) -> Self {
+        Self { word, medium, numbering: Numbering::None, role, bare, doc }
+    }
+
+    pub(super) const fn numbered(mut self, numbering: Numbering) -> Self {
+        self.numbering = numbering;
+        self
+    }
+}

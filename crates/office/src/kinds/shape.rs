@@ -1,0 +1,111 @@
+use drysheath_engineering::units::Dimension;
+
+use super::FieldSpec;
+
+/// What may be said of a field.
+#[derive(Clone, Copy, Debug)]
+pub enum Shape {
+    /// Text in quotes.
+    Text,
+    /// `yes` or `no`.
+    YesNo,
+    /// A whole number, at least 1.
+    Count,
+    /// Whole numbers from one to another, `1 .. 10`, or a single one.
+    Numbers,
+    /// A quantity.
+    Quantity(Dimension),
+    /// A difference of pressures, which is neither gauge nor absolute.
+    Difference,
+    /// Two quantities, `0 .. 15 psi`.
+    Range(Dimension),
+    /// One of a few words.
+    Choice(&'static [Choice]),
+    /// `low 5 psi minor deadband 0.3 psi`.
+    Limit(Dimension),
+    /// Where on a cable or air pipe: `c101 1.1 km`, `c101 branch b1 0.4 km`, `ap1 place mh-3`.
+    At,
+    /// Size, type and sex of a joint: `3/8 in compression`, `1/4 in thread male`.
+    Fitting,
+    /// `dialled "555-0142"` or `lan "192.0.2.7"`.
+    Link,
+    /// Fields between braces.
+    Group(&'static [FieldSpec]),
+    /// A name, and fields between braces; any number of them.
+    Named(&'static [FieldSpec]),
+}
+
+/// A word that a field may have, and what it means.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Choice {
+    /// The word.
+    pub word: &'static str,
+    /// What it means.
+    pub doc: &'static str,
+}
+
+impl Shape {
+    /// What is wanted, as the end of the sentence "`set` wants …".
+    pub fn wanted(self) -> String {
+        match self {
+            Self::Text => "text in quotes".to_owned(),
+            Self::YesNo => "`yes` or `no`".to_owned(),
+            Self::Count => "a whole number of at least 1".to_owned(),
+            Self::Numbers => "a whole number or a range such as `1 .. 10`".to_owned(),
+            Self::Quantity(dimension) => format!("a {}, such as `{}`", dimension.name(), sample(dimension)),
+            Self::Difference => "a pressure difference, such as `0.5 psi`".to_owned(),
+            Self::Range(dimension) => {
+                format!("a range of {}, such as `{}`", dimension.name(), range_sample(dimension))
+            }
+            Self::Choice(choices) => {
+                let words: Vec<_> = choices.iter().map(|choice| format!("`{}`", choice.word)).collect();
+                format!("one of {}", words.join(", "))
+            }
+            Self::Limit(dimension) => format!(
+                "`low-low`, `low`, `high` or `high-high`, then a {} and a severity, such as `low {} minor`",
+                dimension.name(),
+                sample(dimension)
+            ),
+            Self::At => "a cable or air pipe and a distance along it, such as `c101 1.1 km`".to_owned(),
+            Self::Fitting => "a size and a type, such as `3/8 in compression` or `1/4 in thread male`".to_owned(),
+            Self::Link => "`dialled` or `lan`, then the line or address in quotes".to_owned(),
+            Self::Group(_) => "fields between braces".to_owned(),
+            Self::Named(_) => "a name, then fields between braces".to_owned(),
+        }
+    }
+
+    /// Whether a thing may have several.
+    pub fn repeats(self) -> bool {
+        matches!(self, Self::Named(_) | Self::Limit(_))
+    }
+}
+
+/// A quantity as an example of its dimension.
+pub fn sample(dimension: Dimension) -> &'static str {
+    match dimension {
+        Dimension::Pressure => "10 psi",
+        Dimension::Flow => "45 scfh",
+        Dimension::Length => "1.2 km",
+        Dimension::WireSize => "24 awg",
+        Dimension::Voltage => "-48 V",
+        Dimension::Current => "1.5 A",
+        Dimension::Resistance => "3000 ohm",
+        Dimension::Power => "40 W",
+        Dimension::Temperature => "-40 degC",
+        Dimension::Time => "12 min",
+        Dimension::Humidity => "2 %rh",
+        Dimension::PneumaticResistance => "0.14 psi/scfh/kft",
+        Dimension::Droop => "0.02 psi/scfh",
+        Dimension::Volume => "2 ft3",
+    }
+}
+
+fn range_sample(dimension: Dimension) -> &'static str {
+    match dimension {
+        Dimension::Flow => "0 .. 60 scfh",
+        Dimension::Voltage => "-43 V .. -54 V",
+        Dimension::Temperature => "-60 .. 20 degC",
+        Dimension::Humidity => "0 .. 10 %rh",
+        _ => "0 .. 15 psi",
+    }
+}
