@@ -10,7 +10,7 @@ MIL = 25.4e-6  # m
 PUBLISHED_20 = {26: 40.81, 24: 25.67, 22: 16.14, 19: 8.051, 14: 2.525, 12: 1.588, 10: 0.9989, 6: 0.3951}
 # NEC chapter 9 table 8, uncoated copper, Ω per 1000 ft at 75 °C: solid to 10 AWG, stranded at 6 AWG (lay of about 2 %).
 PUBLISHED_75 = {14: (3.07, 1.0), 12: (1.93, 1.0), 10: (1.21, 1.0), 6: (0.491, 1.02)}
-# NEC chapter 9 table 8, circular mils, there rounded to tens and hundreds.
+# NEC chapter 9 table 8, circular mils, rounded there to tens and hundreds; numbers from memory.
 CIRCULAR_MILS = {
     18: 1620, 16: 2580, 14: 4110, 12: 6530, 10: 10380, 8: 16510, 6: 26240, 4: 41740, 3: 52620, 2: 66360, 1: 83690,
     0: 105600, -1: 133100, -2: 167800, -3: 211600,
