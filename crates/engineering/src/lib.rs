@@ -4,6 +4,11 @@
 //! a line of text or an editor: it is handed numbers and words, and it answers with numbers and words. Every formula and
 //! every table names where it comes from; "number from memory" marks a figure whose standard was not opened.
 
+pub mod atmosphere;
+pub mod colour;
+pub mod loads;
 pub mod measure;
+pub mod protection;
+pub mod trade_size;
 pub mod units;
 pub mod wire;
