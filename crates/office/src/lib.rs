@@ -1,1 +1,23 @@
+//! What a file means: the kinds of things, the office that a file describes, and how its things are joined.
+//!
+//! This room knows the trade's things and runs. It judges nothing beyond whether a word, a number or a name can
+//! be understood; what must be *true* of an office is the business of the `rules` room.
+
+mod graph;
 pub mod kinds;
+mod lower;
+mod model;
+mod parts;
+mod spelling;
+mod summary;
+mod value;
+
+pub use graph::{Feed, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
+pub use lower::{NAMES_OF_PROBLEMS, lower};
+pub use model::{
+    Acceptance, Attributes, Date, End, Office, Run, Signal, SpareRange, Spanned, Thing, ThingId, Unsure,
+};
+pub use parts::{Library, Lookup, NoParts, Part, PartsFile};
+pub use spelling::{inches, nearest};
+pub use summary::{MonitorLink, Summary};
+pub use value::{At, Field, Fields, Fitting, FittingType, Level, Limit, Severity, Sex, Value};

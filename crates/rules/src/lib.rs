@@ -1,1 +1,27 @@
-//! placeholder
+//! What must be true of an office. One registry, one file a rule: what it is called, how grave it is, what it says,
+//! why, where that comes from, an example that breaks it and one that just does not.
+//!
+//! The rules know the office and its networks. They do not know how results are shown.
+
+mod acceptance;
+pub mod example;
+mod finding;
+mod lint;
+mod registry;
+mod rule;
+mod settings;
+
+mod air;
+mod grounds;
+mod language;
+mod pairs;
+mod power;
+mod records;
+mod regulators;
+mod spans;
+
+pub use finding::{Finding, Sink};
+pub use lint::{Inspection, is_wide, lint, lint_repository};
+pub use registry::{RULES, find};
+pub use rule::{Check, Example, Family, Level, Rule, Source};
+pub use settings::{PRACTICES, Practice, PracticeKey, Settings, SettingsProblem};

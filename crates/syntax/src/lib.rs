@@ -16,3 +16,6 @@ pub use parse::{LONGEST_NUMBER, LARGEST_TEXT, parse};
 pub use problem::{Fix, Problem, Related};
 pub use split::DEEPEST;
 pub use tree::{Accept, Block, End, Field, Items, Medium, Run, Spare, Statement, StatementKind, Thing, Tree, Use, Word};
+
+/// The rules that problems of this room come under.
+pub const NAMES_OF_PROBLEMS: &[&str] = &["nesting-too-deep", "number-too-long", "statement-unreadable", "text-too-large"];

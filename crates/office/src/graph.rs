@@ -1,0 +1,94 @@
+//! How the things of an office are joined, medium by medium.
+
+mod links;
+mod wiring;
+
+pub use links::{Feed, Link, Links, Side};
+pub use wiring::{Joint, JointId, Terminal, TerminalId, Wiring};
+
+use drysheath_syntax::Medium;
+
+use crate::kinds::{KindId, Role};
+use crate::model::{Office, ThingId};
+use crate::value::{Fields, Value};
+
+/// The four networks of an office, built once and asked by every rule.
+#[derive(Debug)]
+pub struct Networks {
+    /// Air runs.
+    pub air: Links,
+    /// Power runs.
+    pub power: Links,
+    /// Ground runs.
+    pub ground: Links,
+    /// Wire runs.
+    pub wire: Wiring,
+    /// For each thing whether air from a dryer reaches it.
+    reached: Vec<bool>,
+}
+
+impl Networks {
+    /// The networks of `office`.
+    pub fn new(office: &Office) -> Self {
+        let air = Links::new(office, Medium::Air);
+        let reached = reach(office, &air);
+        Self {
+            power: Links::new(office, Medium::Power),
+            ground: Links::new(office, Medium::Ground),
+            wire: Wiring::new(office),
+            air,
+            reached,
+        }
+    }
+
+    /// Whether air from a dryer reaches a thing.
+    pub fn is_reached(&self, thing: ThingId) -> bool {
+        self.reached.get(thing.0 as usize).copied().unwrap_or(false)
+    }
+
+    /// What feeds each load.
+    pub fn feeds(&self) -> impl Iterator<Item = Feed<'_>> {
+        let loads = self.power.iter().filter(|link| link.to.port.role == Role::Load);
+        loads.map(|load| {
+            let fused = load.from.port.role == Role::Fuse;
+            let supply = if fused { self.power.leading_to(load.from.thing).next() } else { None };
+            let source = if fused { supply.map(|link| link.from) } else { Some(load.from) };
+            Feed { load, supply, battery: source.filter(|side| side.port.role == Role::Battery).map(|side| side.thing) }
+        })
+    }
+}
+
+fn reach(office: &Office, air: &Links) -> Vec<bool> {
+    let mut reached = vec![false; office.things.len()];
+    let mut open: Vec<ThingId> = office.of_kind(KindId::Dryer).map(|(id, _)| id).collect();
+    while let Some(thing) = open.pop() {
+        match reached.get_mut(thing.0 as usize) {
+            Some(seen) if !*seen => *seen = true,
+            _ => continue,
+        }
+        open.extend(air.leaving(thing).map(|link| link.to.thing));
+    }
+    // What stands at a cable or pipe has that one's air.
+    for (id, thing) in office.things() {
+        let host = thing.fields.iter().find_map(|field| match &field.value {
+            Value::At(at) => at.thing,
+            _ => None,
+        });
+        if host.is_some_and(|host| reached.get(host.0 as usize) == Some(&true))
+            && let Some(own) = reached.get_mut(id.0 as usize)
+        {
+            *own = true;
+        }
+    }
+    reached
+}
+
+impl Office {
+    /// The cable or pipe that a thing stands at, if it stands at one.
+    pub fn host(&self, thing: ThingId) -> Option<&crate::value::At> {
+        self.thing(thing)?.fields().iter().find_map(|field| match &field.value {
+            Value::At(at) => Some(&**at),
+            _ => None,
+        })
+    }
+}

@@ -1,0 +1,122 @@
+use drysheath_syntax::Medium;
+use drysheath_text::TextRange;
+
+use crate::kinds::{Port, Role};
+use crate::lower::bare_port;
+use crate::model::{Attributes, End, Office, Run, ThingId};
+
+/// One side of a link: a port of a thing.
+#[derive(Clone, Copy, Debug)]
+pub struct Side {
+    /// The thing.
+    pub thing: ThingId,
+    /// Its port.
+    pub port: &'static Port,
+    /// The port's number, 0 for a port without.
+    pub number: u32,
+    /// Where the run says so.
+    pub range: TextRange,
+}
+
+/// Two neighbouring ends of a run.
+#[derive(Clone, Copy, Debug)]
+pub struct Link {
+    /// The nearer end.
+    pub from: Side,
+    /// The end that the arrow points to.
+    pub to: Side,
+    /// The number of the run.
+    pub run: u32,
+    /// What joins them, as the run states it.
+    pub with: Attributes,
+}
+
+/// The links of one medium, found by thing.
+#[derive(Debug)]
+pub struct Links {
+    links: Vec<Link>,
+    from: Vec<(ThingId, u32)>,
+    to: Vec<(ThingId, u32)>,
+}
+
+/// What feeds a load.
+#[derive(Clone, Copy, Debug)]
+pub struct Feed<'n> {
+    /// From a fuse position, or from the battery itself, to the load.
+    pub load: &'n Link,
+    /// From the battery to the panel.
+    pub supply: Option<&'n Link>,
+    /// The battery.
+    pub battery: Option<ThingId>,
+}
+
+impl Links {
+    pub(super) fn new(office: &Office, medium: Medium) -> Self {
+        let mut links = Vec::new();
+        for (number, run) in (0..).zip(&office.runs) {
+            if run.medium == medium && !run.damaged {
+                collect(office, run, number, &mut links);
+            }
+        }
+        let index = |side: fn(&Link) -> ThingId| {
+            let mut index: Vec<_> = (0..).zip(&links).map(|(at, link)| (side(link), at)).collect();
+            index.sort_unstable();
+            index
+        };
+        let (from, to) = (index(|link| link.from.thing), index(|link| link.to.thing));
+        Self { links, from, to }
+    }
+
+    /// All of them, in the order of the file.
+    pub fn iter(&self) -> impl Iterator<Item = &Link> {
+        self.links.iter()
+    }
+
+    /// Those whose arrow leaves `thing`.
+    pub fn leaving(&self, thing: ThingId) -> impl Iterator<Item = &Link> {
+        self.found(&self.from, thing)
+    }
+
+    /// Those whose arrow points to `thing`.
+    pub fn leading_to(&self, thing: ThingId) -> impl Iterator<Item = &Link> {
+        self.found(&self.to, thing)
+    }
+
+    fn found<'n>(&'n self, index: &'n [(ThingId, u32)], thing: ThingId) -> impl Iterator<Item = &'n Link> {
+        let start = index.partition_point(|(other, _)| *other < thing);
+        let rest = index.get(start..).unwrap_or_default();
+        rest.iter().take_while(move |(other, _)| *other == thing).filter_map(|(_, at)| self.links.get(*at as usize))
+    }
+}
+
+fn collect(office: &Office, run: &Run, number: u32, links: &mut Vec<Link>) {
+    let last = run.ends.len().saturating_sub(1);
+    for (at, pair) in run.ends.windows(2).enumerate() {
+        let [from, to] = pair else { continue };
+        let sides = side(office, run.medium, from, false, at > 0).zip(side(office, run.medium, to, true, at + 1 < last));
+        if let Some((from, to)) = sides {
+            links.push(Link { from, to, run: number, with: run.with });
+        }
+    }
+}
+
+/// The port that an end means towards one of its neighbours.
+fn side(office: &Office, medium: Medium, end: &End, as_target: bool, is_middle: bool) -> Option<Side> {
+    let thing = end.thing?;
+    let kind = office.thing(thing)?.kind?;
+    let other_way = |port: &Port| match port.role {
+        Role::Outlet | Role::Fuse => as_target,
+        Role::Inlet | Role::PanelInput => !as_target,
+        _ => false,
+    };
+    // In `d1 -> r1 outlet 2 -> f1` the run enters by the inlet and leaves by outlet 2.
+    let stated = end.port.filter(|port| !(is_middle && other_way(port)));
+    match stated {
+        Some(port) => Some(Side { thing, port, number: end.numbers.0, range: end.range }),
+        None => {
+            let port = bare_port(kind, medium, as_target)?;
+            let number = u32::from(port.numbering != crate::kinds::Numbering::None);
+            Some(Side { thing, port, number, range: end.range })
+        }
+    }
+}

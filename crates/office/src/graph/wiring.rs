@@ -1,0 +1,196 @@
+use drysheath_syntax::Medium;
+use drysheath_text::TextRange;
+use rustc_hash::FxHashMap;
+
+use crate::kinds::{Port, Role};
+use crate::lower::bare_port;
+use crate::model::{End, Office, ThingId};
+
+/// A terminal by its number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct TerminalId(pub u32);
+
+/// A joint by its number.
+pub type JointId = u32;
+
+/// Something that a wire can end on: a signal, a pair of a block or cable, an input.
+#[derive(Clone, Copy, Debug)]
+pub struct Terminal {
+    /// The thing.
+    pub thing: ThingId,
+    /// The port.
+    pub port: &'static Port,
+    /// The pair's, input's or named field's number; 0 for a signal without.
+    pub number: u32,
+}
+
+/// A wire between two terminals.
+#[derive(Clone, Copy, Debug)]
+pub struct Joint {
+    /// The nearer terminal.
+    pub from: TerminalId,
+    /// The terminal that the arrow points to.
+    pub to: TerminalId,
+    /// Where the run names `from`.
+    pub from_range: TextRange,
+    /// Where the run names `to`.
+    pub to_range: TextRange,
+    /// The number of the run.
+    pub run: u32,
+}
+
+/// The wires of an office.
+#[derive(Debug, Default)]
+pub struct Wiring {
+    terminals: Vec<Terminal>,
+    joints: Vec<Joint>,
+    /// Which joints end on a terminal, sorted by terminal.
+    at: Vec<(TerminalId, JointId)>,
+    /// For each terminal, the first terminal of all that are joined with it.
+    first: Vec<TerminalId>,
+    /// The terminals sorted by the first of their group.
+    groups: Vec<(TerminalId, TerminalId)>,
+    ids: FxHashMap<(ThingId, usize, u32), TerminalId>,
+}
+
+/// More pairs than any cable has: a range beyond it is a slip that another rule reports.
+const MOST_IN_RANGE: u32 = 10_000;
+
+impl Wiring {
+    pub(super) fn new(office: &Office) -> Self {
+        let mut wiring = Self::default();
+        for (number, run) in (0..).zip(&office.runs) {
+            if run.medium != Medium::Wire || run.damaged {
+                continue;
+            }
+            for pair in run.ends.windows(2) {
+                let [from, to] = pair else { continue };
+                wiring.join(office, number, from, to);
+            }
+        }
+        wiring.index();
+        wiring
+    }
+
+    fn join(&mut self, office: &Office, run: u32, from: &End, to: &End) {
+        let Some((near, far)) = terminal(office, from, false).zip(terminal(office, to, true)) else { return };
+        let width = (from.numbers.1 - from.numbers.0).min(to.numbers.1 - to.numbers.0).min(MOST_IN_RANGE);
+        for step in 0..=width {
+            let from_id = self.id(Terminal { number: near.number + step, ..near });
+            let to_id = self.id(Terminal { number: far.number + step, ..far });
+            self.joints.push(Joint { from: from_id, to: to_id, from_range: from.range, to_range: to.range, run });
+        }
+    }
+
+    fn id(&mut self, terminal: Terminal) -> TerminalId {
+        let key = (terminal.thing, address(terminal.port), terminal.number);
+        *self.ids.entry(key).or_insert_with(|| {
+            self.terminals.push(terminal);
+            TerminalId(self.terminals.len() as u32 - 1)
+        })
+    }
+
+    fn index(&mut self) {
+        let joints = (0..).zip(&self.joints);
+        self.at = joints.flat_map(|(id, joint)| [(joint.from, id), (joint.to, id)]).collect();
+        self.at.sort_unstable();
+        let mut parents: Vec<u32> = (0..self.terminals.len() as u32).collect();
+        for joint in &self.joints {
+            let (one, other) = (root(&mut parents, joint.from.0), root(&mut parents, joint.to.0));
+            if let Some(parent) = parents.get_mut(one.max(other) as usize) {
+                *parent = one.min(other);
+            }
+        }
+        self.first = (0..parents.len() as u32).map(|at| TerminalId(root(&mut parents, at))).collect();
+        self.groups = (0..).zip(&self.first).map(|(at, first)| (*first, TerminalId(at))).collect();
+        self.groups.sort_unstable();
+    }
+
+    /// Every terminal that a wire ends on, in the order of the file.
+    pub fn terminals(&self) -> impl Iterator<Item = (TerminalId, &Terminal)> {
+        (0..).map(TerminalId).zip(&self.terminals)
+    }
+
+    /// The terminal of that number.
+    pub fn terminal(&self, id: TerminalId) -> Option<&Terminal> {
+        self.terminals.get(id.0 as usize)
+    }
+
+    /// The terminal at a thing's port, if a wire ends on it.
+    pub fn find(&self, thing: ThingId, port: &'static Port, number: u32) -> Option<TerminalId> {
+        self.ids.get(&(thing, address(port), number)).copied()
+    }
+
+    /// The wires that end on a terminal, in the order of the file.
+    pub fn joints_at(&self, id: TerminalId) -> impl ExactSizeIterator<Item = &Joint> {
+        let start = self.at.partition_point(|(other, _)| *other < id);
+        let end = self.at.partition_point(|(other, _)| *other <= id);
+        let found = self.at.get(start..end).unwrap_or_default();
+        found.iter().map(|(_, joint)| self.joints.get(*joint as usize).unwrap_or(&NO_JOINT))
+    }
+
+    /// All terminals that are joined with one another: the first of them, then all.
+    pub fn groups(&self) -> impl Iterator<Item = Vec<TerminalId>> {
+        self.groups.chunk_by(|one, other| one.0 == other.0).map(|group| group.iter().map(|(_, id)| *id).collect())
+    }
+
+    /// The terminals joined with `id`, itself included.
+    pub fn joined_with(&self, id: TerminalId) -> impl Iterator<Item = TerminalId> {
+        let first = self.first.get(id.0 as usize).copied().unwrap_or(id);
+        let start = self.groups.partition_point(|(other, _)| *other < first);
+        let rest = self.groups.get(start..).unwrap_or_default();
+        rest.iter().take_while(move |(other, _)| *other == first).map(|(_, id)| *id)
+    }
+}
+
+/// Stands in for a joint that the index cannot name; the index holds only joints that exist.
+static NO_JOINT: Joint = Joint {
+    from: TerminalId(u32::MAX),
+    to: TerminalId(u32::MAX),
+    from_range: TextRange { start: 0, end: 0 },
+    to_range: TextRange { start: 0, end: 0 },
+    run: u32::MAX,
+};
+
+impl Joint {
+    /// Where the run names a terminal.
+    pub fn range_at(&self, id: TerminalId) -> TextRange {
+        if self.from == id { self.from_range } else { self.to_range }
+    }
+}
+
+fn terminal(office: &Office, end: &End, as_target: bool) -> Option<Terminal> {
+    let thing = end.thing?;
+    let port = match end.port {
+        Some(port) => port,
+        None => bare_port(office.thing(thing)?.kind?, Medium::Wire, as_target)?,
+    };
+    Some(Terminal { thing, port, number: end.numbers.0 })
+}
+
+fn root(parents: &mut [u32], mut at: u32) -> u32 {
+    while let Some(parent) = parents.get(at as usize).copied() {
+        if parent == at {
+            break;
+        }
+        // Halve the way for whoever comes next.
+        let grandparent = parents.get(parent as usize).copied().unwrap_or(parent);
+        if let Some(slot) = parents.get_mut(at as usize) {
+            *slot = grandparent;
+        }
+        at = grandparent;
+    }
+    at
+}
+
+impl Role {
+    /// Whether a terminal of this role joins wires on both its sides.
+    pub fn goes_through(self) -> bool {
+        self == Self::Pair
+    }
+}
+
+/// Ports are entries of one static table: their address tells them apart faster than their words.
+fn address(port: &'static Port) -> usize {
+    std::ptr::from_ref(port).addr()
+}

@@ -1,0 +1,535 @@
+//! From statements to an office. This never fails: what cannot be understood is among the office's problems.
+
+mod ends;
+mod fields;
+mod reader;
+mod uses;
+
+use std::sync::Arc;
+
+use drysheath_syntax::{self as syntax, Medium, Problem, Statement, StatementKind, TokenKind, Tree, Word};
+use drysheath_text::{FileId, TextRange};
+
+use self::ends::{EndReader, Names, Position};
+use self::fields::{FieldReader, missing, same_slot};
+use self::uses::Reach;
+use crate::kinds::{KINDS, Kind, KindId, Shape};
+use crate::model::{Acceptance, Date, Office, Run, SpareRange, Spanned, Thing, ThingId, Unsure};
+use crate::parts::{Library, Part, PartsFile};
+use crate::spelling::nearest;
+use crate::value::{Field, Fields, Value};
+
+pub(crate) use ends::bare_port;
+
+/// The rules that problems of this room come under.
+pub const NAMES_OF_PROBLEMS: &[&str] = &[
+    "acceptance-void",
+    "field-missing",
+    "field-twice",
+    "field-unknown",
+    "kind-unknown",
+    "name-twice",
+    "name-unknown",
+    "office-repeated",
+    "part-unknown",
+    "part-wrong-kind",
+    "port-unknown",
+    "unit-missing",
+    "unit-unknown",
+    "unit-wrong-dimension",
+    "use-cycle",
+    "use-not-found",
+    "use-outside-repository",
+    "value-unreadable",
+];
+
+/// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
+pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn Library) -> Office {
+    let mut office = Office {
+        file,
+        text: Arc::clone(&text),
+        things: Vec::with_capacity(tree.statements.len()),
+        itself: None,
+        runs: Vec::new(),
+        spares: Vec::new(),
+        acceptances: Vec::new(),
+        parts: Vec::new(),
+        uses: Vec::new(),
+        taken: Vec::new(),
+        problems: tree.problems.clone(),
+        unsure: Unsure { things: tree.statements.is_empty() && !tree.problems.is_empty(), ..Unsure::default() },
+    };
+    let text = &*text;
+    let mut lowering = Lowering { text, tree, office: &mut office, names: Names::default() };
+    lowering.uses();
+    let reach = Reach::new(path, &lowering.office.uses, library, &mut lowering.office.problems);
+    lowering.parts(&reach);
+    lowering.things(&reach);
+    lowering.places();
+    lowering.runs();
+    lowering.rest();
+    lowering.missing_fields();
+    office.problems.sort_by(|one, other| (one.range, one.rule).cmp(&(other.range, other.rule)));
+    office
+}
+
+struct Lowering<'r> {
+    text: &'r str,
+    tree: &'r Tree,
+    office: &'r mut Office,
+    names: Names<'r>,
+}
+
+impl<'r> Lowering<'r> {
+    fn word(&self, word: Word) -> &'r str {
+        self.tree.range(word).of(self.text)
+    }
+
+    fn uses(&mut self) {
+        for statement in &self.tree.statements {
+            if let StatementKind::Use(used) = &statement.kind
+                && let Some(path) = used.path
+            {
+                let range = self.tree.range(path);
+                self.office.uses.push(Spanned { value: range.of(self.text).into(), range });
+            }
+        }
+    }
+
+    /// Whether a `use` could not be read, so that any part may have been within reach.
+    fn lost_use(&self) -> bool {
+        self.tree.statements.iter().any(|statement| {
+            statement.damaged && self.tree.token(statement.items.start).kind == TokenKind::Use
+                || matches!(statement.kind, StatementKind::Unreadable)
+        })
+    }
+
+    fn kind(&mut self, thing: &syntax::Thing, damaged: bool) -> Option<&'static Kind> {
+        let word = thing.kind?;
+        let written = self.word(word);
+        let kind = Kind::find(written);
+        if kind.is_none() && !damaged {
+            let range = self.tree.range(word);
+            let words = KINDS.iter().map(|kind| kind.word());
+            let problem = Problem::new("kind-unknown", range, format!("`{written}` is no kind of thing"));
+            self.office.problems.push(match nearest(written, words.clone()) {
+                Some(near) => problem
+                    .help(format!("is `{near}` meant?"))
+                    .fix(syntax::Fix::replace(range, near, format!("Write `{near}`"))),
+                None => problem.help(format!("the kinds are {}", words.collect::<Vec<_>>().join(", "))),
+            });
+        }
+        kind
+    }
+
+    fn own_fields(&mut self, thing: &syntax::Thing, kind: Option<&'static Kind>, statement: &Statement) -> (Vec<Field>, bool) {
+        let (Some(kind), Some(block)) = (kind, &thing.block) else {
+            return (Vec::new(), statement.damaged);
+        };
+        let mut reader = FieldReader {
+            file: self.office.file,
+            text: self.text,
+            tree: self.tree,
+            problems: &mut self.office.problems,
+            damaged: statement.damaged,
+        };
+        let owner = format_owner(kind, thing.name.map(|name| self.tree.range(name).of(self.text)));
+        let fields = reader.block(block, kind.fields, &owner);
+        (fields, reader.damaged)
+    }
+
+    fn parts(&mut self, reach: &Reach) {
+        for statement in &self.tree.statements {
+            let StatementKind::Part(thing) = &statement.kind else { continue };
+            let kind = self.kind(thing, statement.damaged);
+            let (fields, damaged) = self.own_fields(thing, kind, statement);
+            let (Some(kind), Some(name)) = (kind, thing.name) else {
+                self.office.unsure.names = true;
+                continue;
+            };
+            if let Some(part) = thing.part {
+                self.office.problems.push(
+                    Problem::new("value-unreadable", self.tree.range(part), "a part is described by its own fields, not by another part")
+                        .help("write the fields here"),
+                );
+            }
+            let range = self.tree.range(name);
+            let name: Box<str> = range.of(self.text).into();
+            let earlier = self.office.parts.iter().find(|part| part.name == name).map(|part| part.place);
+            let earlier = earlier.or_else(|| reach.part(&name).map(|part| part.place));
+            if let Some(earlier) = earlier {
+                self.office.problems.push(
+                    Problem::new("name-twice", range, format!("a part named `{name}` is declared already"))
+                        .related(earlier, "declared here")
+                        .help("rename one of the two"),
+                );
+                continue;
+            }
+            let place = self.office.place(range);
+            self.office.parts.push(Arc::new(Part { kind, name, place, fields, damaged }));
+        }
+    }
+
+    fn things(&mut self, reach: &Reach) {
+        let parts_unsure = reach.unsure || self.lost_use() || self.office.unsure.names;
+        for statement in &self.tree.statements {
+            match &statement.kind {
+                StatementKind::Thing(thing) => self.thing(thing, statement, reach, parts_unsure),
+                StatementKind::Unreadable => self.office.unsure.doubt_everything(),
+                StatementKind::Run(run) if statement.damaged => self.office.unsure.doubt(run.medium),
+                _ => {}
+            }
+        }
+    }
+
+    fn thing(&mut self, thing: &syntax::Thing, statement: &Statement, reach: &Reach, parts_unsure: bool) {
+        let kind = self.kind(thing, statement.damaged);
+        let (fields, mut damaged) = self.own_fields(thing, kind, statement);
+        let name = thing.name.map_or(TextRange::empty(statement.range.start), |name| self.tree.range(name));
+        if statement.damaged || kind.is_none() {
+            self.doubtful_thing(statement, kind.is_some() && thing.name.is_some());
+        }
+        let mut lowered = Thing { kind, name, range: statement.range, part: None, fields, damaged };
+        if let Some(part) = thing.part {
+            damaged |= !self.take_part(&mut lowered, self.tree.range(part), reach, parts_unsure);
+        }
+        lowered.damaged = damaged;
+        let id = ThingId(self.office.things.len() as u32);
+        if !name.is_empty() {
+            self.declare(id, name, kind);
+        }
+        self.office.things.push(lowered);
+    }
+
+    /// What a damaged declaration may have said.
+    fn doubtful_thing(&mut self, statement: &Statement, declared: bool) {
+        if !declared {
+            self.office.unsure.things = true;
+            self.office.unsure.names = true;
+        }
+        // Its words may be names of other things: a run that lost its first word reads like this.
+        let items = self.tree.items(&statement.items);
+        if items.iter().any(|token| token.kind == TokenKind::Arrow) {
+            self.office.unsure.runs = [true; 4];
+        }
+        let words = items.iter().filter(|token| token.kind == TokenKind::Word);
+        self.office.taken.extend(words.map(|token| token.range.of(self.text).into()));
+    }
+
+    fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) {
+        if kind.is_some_and(|kind| kind.id == KindId::Office) {
+            match self.office.itself.and_then(|first| self.office.thing(first)).map(|first| first.name) {
+                None => self.office.itself = Some(id),
+                Some(first) => {
+                    let first = self.office.place(first);
+                    self.office.problems.push(
+                        Problem::new("office-repeated", name, "a file describes one office, and this is the second")
+                            .related(first, "the first")
+                            .help("give each office a file of its own"),
+                    );
+                }
+            }
+        }
+        let written = name.of(self.text);
+        match self.names.get(written).and_then(|first| self.office.thing(*first)).map(|first| first.name) {
+            Some(first) => {
+                let first = self.office.place(first);
+                self.office.problems.push(
+                    Problem::new("name-twice", name, format!("the name `{written}` is taken already"))
+                        .related(first, "taken here")
+                        .help("rename one of the two: a name means one thing in an office"),
+                );
+            }
+            None => {
+                self.names.insert(written, id);
+            }
+        }
+    }
+
+    /// Gives a thing the fields of its part. Says whether that went well.
+    fn take_part(&mut self, thing: &mut Thing, range: TextRange, reach: &Reach, parts_unsure: bool) -> bool {
+        let name = range.of(self.text);
+        if !self.office.taken.iter().any(|taken| **taken == *name) {
+            self.office.taken.push(name.into());
+        }
+        let local = self.office.parts.iter().find(|part| *part.name == *name).cloned();
+        let Some(part) = local.or_else(|| reach.part(name)) else {
+            if !parts_unsure {
+                let problem = reach.unknown(name, range, &self.office.parts);
+                self.office.problems.push(problem);
+            }
+            return false;
+        };
+        if let Some(kind) = thing.kind.filter(|kind| kind.id != part.kind.id) {
+            let problem = Problem::new("part-wrong-kind", range, format!("`{name}` describes a {}, and this is a {}", part.kind.word(), kind.word()));
+            self.office.problems.push(problem.related(part.place, "the part"));
+            return false;
+        }
+        let given: Vec<_> = part.fields.iter().filter(|given| !thing.fields.iter().any(|own| same_slot(own, given))).cloned().collect();
+        thing.fields.extend(given);
+        thing.part = Some(Arc::clone(&part));
+        !part.damaged
+    }
+
+    /// Resolves what stands `at` a cable or air pipe.
+    fn places(&mut self) {
+        let mut problems = Vec::new();
+        let mut resolved = Vec::new();
+        for (id, thing) in self.office.things() {
+            for (index, field) in thing.fields.iter().enumerate() {
+                let Value::At(at) = &field.value else { continue };
+                // A part cannot know the names of an office.
+                if field.place.file != self.office.file {
+                    continue;
+                }
+                match self.names.get(at.name.of(self.text)) {
+                    Some(host) => match self.host_problem(*host, at, field.place.range) {
+                        None => resolved.push((id, index, *host)),
+                        Some(problem) => problems.push((id, Some(problem))),
+                    },
+                    None if self.office.unsure.names => problems.push((id, None)),
+                    None => problems.push((id, Some(self.unknown_host(at.name)))),
+                }
+            }
+        }
+        for (id, index, host) in resolved {
+            let field = self.office.things.get_mut(id.0 as usize).and_then(|thing| thing.fields.get_mut(index));
+            if let Some(Field { value: Value::At(at), .. }) = field {
+                at.thing = Some(host);
+            }
+        }
+        for (id, problem) in problems {
+            if let Some(thing) = self.office.things.get_mut(id.0 as usize) {
+                thing.damaged = true;
+            }
+            self.office.problems.extend(problem);
+        }
+    }
+
+    fn unknown_host(&self, range: TextRange) -> Problem {
+        let name = range.of(self.text);
+        let hosts = self.office.things().filter(|(_, thing)| thing.is(KindId::Cable) || thing.is(KindId::AirPipe));
+        let mut hosts: Vec<_> = hosts.map(|(_, thing)| thing.name.of(self.text)).collect();
+        hosts.sort_unstable();
+        let problem = Problem::new("name-unknown", range, format!("no cable or air pipe here is named `{name}`"));
+        match nearest(name, hosts) {
+            Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(range, near, format!("Write `{near}`"))),
+            None => problem,
+        }
+    }
+
+    fn host_problem(&self, host: ThingId, at: &crate::value::At, range: TextRange) -> Option<Problem> {
+        use crate::kinds::Key;
+        let thing = self.office.thing(host)?;
+        let kind = thing.kind?;
+        let name = at.name.of(self.text);
+        if !matches!(kind.id, KindId::Cable | KindId::AirPipe) {
+            let message = format!("`{name}` is a {}, and only a cable or an air pipe has places along it", kind.word());
+            return Some(Problem::new("value-unreadable", at.name, message));
+        }
+        if thing.damaged {
+            return None;
+        }
+        let lacks = |key: Key, wanted: &str| {
+            let known: Vec<_> = thing.named(key).map(|(name, ..)| name).collect();
+            if known.contains(&wanted) {
+                return None;
+            }
+            let problem = Problem::new("name-unknown", range, format!("`{name}` has no {} named `{wanted}`", key.word()));
+            Some(match nearest(wanted, known) {
+                Some(near) => problem.help(format!("is `{near}` meant?")),
+                None => problem,
+            })
+        };
+        let branch = at.branch.as_deref().and_then(|branch| lacks(Key::Branch, branch));
+        branch.or_else(|| at.place.as_deref().and_then(|place| lacks(Key::Place, place)))
+    }
+
+    fn runs(&mut self) {
+        let mut runs = Vec::new();
+        let mut problems = Vec::new();
+        let reader = EndReader {
+            text: self.text,
+            tree: self.tree,
+            things: &self.office.things,
+            names: &self.names,
+            names_unsure: self.office.unsure.names,
+        };
+        for statement in &self.tree.statements {
+            let StatementKind::Run(written) = &statement.kind else { continue };
+            let last = written.ends.len().saturating_sub(1);
+            let mut sound = !statement.damaged;
+            let mut reported = false;
+            let mut ends = Vec::with_capacity(written.ends.len());
+            for (at, end) in written.ends.iter().enumerate() {
+                let position = match at {
+                    0 => Position::First,
+                    at if at == last => Position::Last,
+                    _ => Position::Middle,
+                };
+                let read = reader.end(written.medium, end, position);
+                sound &= read.sound;
+                // One slip in a run makes one result: what follows it may be a consequence.
+                problems.extend(read.problem.filter(|_| !reported).map(|problem| *problem).inspect(|_| reported = true));
+                ends.push(read.end);
+            }
+            let with = reader.attributes(written.medium, &written.with, &mut problems);
+            runs.push(Run { medium: written.medium, ends, with, range: statement.range, damaged: !sound });
+        }
+        for run in runs.iter().filter(|run| run.damaged) {
+            self.office.unsure.doubt(run.medium);
+        }
+        self.office.runs = runs;
+        self.office.problems.extend(problems);
+    }
+
+    /// What is spare, and what is accepted.
+    fn rest(&mut self) {
+        let mut problems = Vec::new();
+        let mut spares = Vec::new();
+        let mut lost_spare = false;
+        for statement in &self.tree.statements {
+            match &statement.kind {
+                StatementKind::Spare(written) => {
+                    let reader = EndReader {
+                        text: self.text,
+                        tree: self.tree,
+                        things: &self.office.things,
+                        names: &self.names,
+                        names_unsure: self.office.unsure.names,
+                    };
+                    let read = reader.spare(written);
+                    lost_spare |= statement.damaged || !read.sound;
+                    problems.extend(read.problem.map(|problem| *problem));
+                    if read.sound {
+                        spares.push(SpareRange { end: read.end, range: statement.range });
+                    }
+                }
+                StatementKind::Accept(written) if !statement.damaged => match self.acceptance(written, statement.range) {
+                    Ok(acceptance) => self.office.acceptances.push(acceptance),
+                    Err(problem) => problems.extend(problem),
+                },
+                _ => {}
+            }
+        }
+        if lost_spare {
+            for medium in [Medium::Air, Medium::Wire, Medium::Power] {
+                self.office.unsure.doubt(medium);
+            }
+        }
+        self.office.spares = spares;
+        self.office.problems.extend(problems);
+    }
+
+    fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Problem>> {
+        let on_range = self.tree.range(written.on);
+        let name = on_range.of(self.text);
+        let Some(on) = self.names.get(name).copied() else {
+            if self.office.unsure.names {
+                return Err(None);
+            }
+            let mut names: Vec<_> = self.names.keys().copied().collect();
+            names.sort_unstable();
+            let problem = Problem::new("name-unknown", on_range, format!("no thing here is named `{name}`"));
+            return Err(Some(match nearest(name, names) {
+                Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(on_range, near, format!("Write `{near}`"))),
+                None => problem,
+            }));
+        };
+        let because = self.word(written.because).trim_matches('"').trim();
+        if because.is_empty() {
+            let problem = Problem::new("acceptance-void", self.tree.range(written.because), "an acceptance wants a reason")
+                .help("say why it is right as it is, for whoever reads it next year");
+            return Err(Some(problem));
+        }
+        let until = self.tree.range(written.until);
+        let Some(date) = date(until.of(self.text)) else {
+            let problem = Problem::new("acceptance-void", until, format!("there is no day {}", until.of(self.text)));
+            return Err(Some(problem));
+        };
+        let rule = self.tree.range(written.rule);
+        Ok(Acceptance {
+            rule: Spanned { value: rule.of(self.text).into(), range: rule },
+            on,
+            on_range,
+            because: because.into(),
+            until: Spanned { value: date, range: until },
+            range,
+        })
+    }
+
+    /// Reports what each thing still has to say, once for each thing and once for each of its named fields.
+    fn missing_fields(&mut self) {
+        let planned = self.office.is_planned();
+        let file = self.office.file;
+        let mut problems = Vec::new();
+        for thing in &self.office.things {
+            let Some(kind) = thing.kind.filter(|_| !thing.damaged) else { continue };
+            let lacking = missing(&thing.fields, kind.fields, planned);
+            let owner = format_owner(kind, Some(thing.name.of(self.text)));
+            problems.extend(lacks(&lacking, &owner, thing.name, planned));
+            for field in thing.fields.iter().filter(|field| field.place.file == file) {
+                inner_missing(field, planned, &mut problems);
+            }
+        }
+        self.office.problems.extend(problems);
+    }
+}
+
+fn inner_missing(field: &Field, planned: bool, problems: &mut Vec<Problem>) {
+    let (specs, fields, owner, range) = match (&field.value, field.spec.shape) {
+        (Value::Group(fields), Shape::Group(specs)) => (specs, fields, format!("`{}`", field.spec.word()), field.place.range),
+        (Value::Named { name, place, fields }, Shape::Named(specs)) => {
+            (specs, fields, format!("{} `{name}`", field.spec.word()), place.range)
+        }
+        _ => return,
+    };
+    problems.extend(lacks(&missing(fields, specs, planned), &owner, range, planned));
+    for inner in fields.iter().filter(|inner| inner.spec.shape.is_block()) {
+        inner_missing(inner, planned, problems);
+    }
+}
+
+fn lacks(lacking: &[&str], owner: &str, range: TextRange, planned: bool) -> Option<Problem> {
+    let list = match lacking {
+        [] => return None,
+        [only] => format!("`{only}`"),
+        [first @ .., last] => format!("{} and `{last}`", first.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")),
+    };
+    let problem = Problem::new("field-missing", range, format!("{owner} does not say its {list}"));
+    Some(problem.help(if planned { "without it nothing can be checked here" } else { "an office that stands needs the whole record" }))
+}
+
+fn format_owner(kind: &Kind, name: Option<&str>) -> String {
+    match name {
+        Some(name) => format!("{} `{name}`", kind.word()),
+        None => format!("this {}", kind.word()),
+    }
+}
+
+fn date(written: &str) -> Option<Date> {
+    let mut numbers = written.split('-');
+    let year: u16 = numbers.next()?.parse().ok()?;
+    let month: u8 = numbers.next()?.parse().ok()?;
+    let day: u8 = numbers.next()?.parse().ok()?;
+    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
+    let days = match month {
+        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
+        4 | 6 | 9 | 11 => 30,
+        2 if leap => 29,
+        2 => 28,
+        _ => 0,
+    };
+    (1..=days).contains(&day).then_some(Date { year, month, day })
+}
+
+impl PartsFile {
+    /// What `office`'s file gives to the files that use it.
+    pub fn of(office: &Office) -> Self {
+        Self {
+            parts: office.parts.iter().map(|part| (part.name.clone(), Arc::clone(part))).collect(),
+            uses: office.uses.iter().map(|used| used.value.clone()).collect(),
+            unsure: office.unsure.names || office.unsure.things,
+        }
+    }
+}

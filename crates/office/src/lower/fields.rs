@@ -1,0 +1,185 @@
+//! Reads the fields of a thing, a part, a group or a named field.
+
+use drysheath_syntax::{self as syntax, Block, Fix, Problem, Tree};
+use drysheath_text::{FileId, Place, TextRange};
+
+use super::reader::{Context, Reader, VALUE};
+use crate::kinds::{FieldSpec, Key, Need, Shape, field};
+use crate::spelling::nearest;
+use crate::value::{Field, Fields, Value};
+
+pub(super) struct FieldReader<'r> {
+    pub file: FileId,
+    pub text: &'r str,
+    pub tree: &'r Tree,
+    pub problems: &'r mut Vec<Problem>,
+    /// Set once something could not be understood.
+    pub damaged: bool,
+}
+
+impl FieldReader<'_> {
+    fn problem(&mut self, problem: Problem) {
+        self.damaged = true;
+        self.problems.push(problem);
+    }
+
+    /// The fields of `block`, which may be those that `specs` lists. `owner` is what the block belongs to, in words.
+    pub(super) fn block(&mut self, block: &Block, specs: &'static [FieldSpec], owner: &str) -> Vec<Field> {
+        let mut fields: Vec<Field> = Vec::with_capacity(block.fields.len());
+        for written in &block.fields {
+            self.damaged |= written.damaged;
+            let name = self.tree.range(written.name);
+            match field(specs, name.of(self.text)) {
+                Some(spec) if written.damaged => {
+                    let place = Place { file: self.file, range: name };
+                    fields.push(Field { spec, place, value: Value::Unreadable });
+                }
+                Some(spec) => self.field(written, spec, specs, &mut fields),
+                None if written.damaged => {}
+                None => self.unknown(name, specs, owner),
+            }
+        }
+        fields
+    }
+
+    fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: &str) {
+        let written = name.of(self.text);
+        let words = specs.iter().map(FieldSpec::word);
+        let problem = Problem::new("field-unknown", name, format!("{owner} has no field `{written}`"));
+        let problem = match nearest(written, words.clone()) {
+            Some(near) => problem.help(format!("is `{near}` meant?")).fix(Fix::replace(name, near, format!("Write `{near}`"))),
+            None => problem.help(format!("its fields are {}", words.collect::<Vec<_>>().join(", "))),
+        };
+        self.problem(problem);
+    }
+
+    fn field(&mut self, written: &syntax::Field, spec: &'static FieldSpec, specs: &'static [FieldSpec], fields: &mut Vec<Field>) {
+        let (tree, text) = (self.tree, self.text);
+        let name = tree.range(written.name);
+        let mut reader = Reader::new(text, tree.items(&written.items), name);
+        if let Shape::Group(inner) | Shape::Named(inner) = spec.shape {
+            let value = self.inner_block(written, spec, inner, &mut reader);
+            let end = tree.items_range(&written.items).cover(name);
+            self.push(fields, spec, end, value);
+            return;
+        }
+        let mut spec = spec;
+        let mut start = name;
+        loop {
+            let value = match reader.shape(spec.shape, Context { subject: spec.word(), siblings: specs }) {
+                Ok(value) => value,
+                Err(problem) => {
+                    self.problem(*problem);
+                    Value::Unreadable
+                }
+            };
+            let unreadable = value.is_unreadable();
+            self.push(fields, spec, start.cover(reader.last()), value);
+            if unreadable {
+                // The fields that a missing comma may have hidden are there at least.
+                while let Some(token) = reader.next() {
+                    if let Some(spec) = field(specs, token.range.of(text)).filter(|_| token.kind.is_word()) {
+                        self.push(fields, spec, token.range, Value::Unreadable);
+                    }
+                }
+                break;
+            }
+            let Some(rest) = reader.rest() else { break };
+            let after = reader.last();
+            let next = reader.peek().filter(|token| token.kind.is_word()).and_then(|_| field(specs, reader.peek_text()));
+            let Some(next) = next.filter(|next| !matches!(next.shape, Shape::Group(_) | Shape::Named(_))) else {
+                self.problem(Problem::new(VALUE, rest, format!("`{}` adds nothing that `{}` can say", rest.of(text), spec.word())));
+                break;
+            };
+            let at = TextRange::empty(after.end);
+            start = reader.next().map_or(rest, |token| token.range);
+            self.problem(
+                Problem::new(VALUE, start, format!("`{}` starts another field: a comma is missing before it", next.word()))
+                    .fix(Fix::replace(at, ",", "Put a comma here")),
+            );
+            spec = next;
+        }
+        if let Some(block) = &written.block {
+            let brace = tree.range(block.open);
+            self.problem(Problem::new(VALUE, brace, format!("`{}` has no fields of its own", spec.word())));
+        }
+    }
+
+    fn inner_block(&mut self, written: &syntax::Field, spec: &FieldSpec, inner: &'static [FieldSpec], reader: &mut Reader<'_>) -> Value {
+        let name = self.tree.range(written.name);
+        let named = matches!(spec.shape, Shape::Named(_)).then(|| reader.word()).flatten();
+        if matches!(spec.shape, Shape::Named(_)) && named.is_none() {
+            self.problem(Problem::new(VALUE, name, format!("`{}` wants {}", spec.word(), spec.shape.wanted())));
+            return Value::Unreadable;
+        }
+        if let Some(rest) = reader.rest() {
+            self.problem(Problem::new(VALUE, rest, format!("`{}` adds nothing that `{}` can say", rest.of(self.text), spec.word())));
+            return Value::Unreadable;
+        }
+        let Some(block) = &written.block else {
+            self.problem(Problem::new(VALUE, name, format!("`{}` wants {}", spec.word(), spec.shape.wanted())));
+            return Value::Unreadable;
+        };
+        let owner = match named {
+            Some((own, _)) => format!("{} `{own}`", spec.word()),
+            None => format!("`{}`", spec.word()),
+        };
+        let fields = self.block(block, inner, &owner);
+        match named {
+            Some((own, range)) => Value::Named { name: own.into(), place: Place { file: self.file, range }, fields },
+            None => Value::Group(fields),
+        }
+    }
+
+    fn push(&mut self, fields: &mut Vec<Field>, spec: &'static FieldSpec, range: TextRange, value: Value) {
+        let new = Field { spec, place: Place { file: self.file, range }, value };
+        match fields.iter().find(|field| same_slot(field, &new)) {
+            Some(first) => {
+                let first = first.place;
+                self.problem(
+                    Problem::new("field-twice", range, format!("{} is said twice", slot_name(&new)))
+                        .related(first, "first here")
+                        .help("keep one of them"),
+                );
+            }
+            None => fields.push(new),
+        }
+    }
+}
+
+/// Whether two fields say the same thing, so that only one of them can hold.
+pub(super) fn same_slot(one: &Field, other: &Field) -> bool {
+    if one.spec.key != other.spec.key {
+        return false;
+    }
+    match (&one.value, &other.value) {
+        (Value::Limit(one), Value::Limit(other)) => one.level == other.level,
+        (Value::Named { name: one, .. }, Value::Named { name: other, .. }) => one == other,
+        _ => !one.spec.shape.repeats(),
+    }
+}
+
+fn slot_name(field: &Field) -> String {
+    let word = field.spec.word();
+    match &field.value {
+        Value::Limit(limit) => format!("`{word} {}`", limit.level.word()),
+        Value::Named { name, .. } => format!("`{word} {name}`"),
+        _ => format!("`{word}`"),
+    }
+}
+
+/// The words of the fields that `specs` asks for and `fields` lacks.
+pub(super) fn missing(fields: &[Field], specs: &'static [FieldSpec], planned: bool) -> Vec<&'static str> {
+    const SURROUNDINGS: [Key; 3] = [Key::Underground, Key::Buried, Key::Aerial];
+    let is_section = specs.iter().any(|spec| spec.key == Key::Resistance);
+    let mut lacking: Vec<_> = specs
+        .iter()
+        .filter(|spec| spec.need == Need::Always || (spec.need == Need::Installed && !planned))
+        .filter(|spec| !fields.has(spec.key))
+        .map(FieldSpec::word)
+        .collect();
+    if is_section && !SURROUNDINGS.iter().any(|key| fields.has(*key)) {
+        lacking.insert(0, "underground, buried or aerial");
+    }
+    lacking
+}

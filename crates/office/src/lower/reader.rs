@@ -1,0 +1,431 @@
+//! Reads what is said of a field, a run's end or a `with`, one token after the other.
+
+use drysheath_engineering::units::{self, Dimension, Quantity, Scale};
+use drysheath_syntax::{Fix, LONGEST_NUMBER, Problem, Token, TokenKind};
+use drysheath_text::TextRange;
+
+use crate::kinds::{Choice, FieldSpec, Shape, field};
+use crate::spelling::nearest;
+use crate::value::{At, Fitting, FittingType, Level, Limit, Severity, Sex, Value};
+
+/// A result of reading: the value, or the one problem that stands in its way.
+pub(super) type Read<T> = Result<T, Box<Problem>>;
+
+pub(super) const VALUE: &str = "value-unreadable";
+
+pub(super) struct Reader<'t> {
+    text: &'t str,
+    tokens: &'t [Token],
+    at: usize,
+    /// What stands before the first token: the place of anything that is missing altogether.
+    before: TextRange,
+}
+
+/// Words that may follow a quantity and therefore are no misspelt unit.
+#[derive(Clone, Copy)]
+pub(super) struct Context<'c> {
+    /// What is being read, as the subject of a message.
+    pub subject: &'c str,
+    /// Fields that may follow if a comma was forgotten.
+    pub siblings: &'c [FieldSpec],
+}
+
+impl<'t> Reader<'t> {
+    pub(super) fn new(text: &'t str, tokens: &'t [Token], before: TextRange) -> Self {
+        Self { text, tokens, at: 0, before }
+    }
+
+    pub(super) fn peek(&self) -> Option<Token> {
+        self.tokens.get(self.at).copied()
+    }
+
+    pub(super) fn peek_text(&self) -> &'t str {
+        self.peek().map_or("", |token| token.range.of(self.text))
+    }
+
+    pub(super) fn next(&mut self) -> Option<Token> {
+        let token = self.peek()?;
+        self.at += 1;
+        Some(token)
+    }
+
+    pub(super) fn next_if(&mut self, wanted: impl Fn(TokenKind) -> bool) -> Option<(&'t str, TextRange)> {
+        let token = self.peek().filter(|token| wanted(token.kind))?;
+        self.at += 1;
+        Some((token.range.of(self.text), token.range))
+    }
+
+    pub(super) fn word(&mut self) -> Option<(&'t str, TextRange)> {
+        self.next_if(TokenKind::is_word)
+    }
+
+    fn word_is(&mut self, wanted: &str) -> bool {
+        let found = self.peek().is_some_and(|token| token.kind.is_word()) && self.peek_text() == wanted;
+        self.at += usize::from(found);
+        found
+    }
+
+    /// The last token that was read, or what stands before the first.
+    pub(super) fn last(&self) -> TextRange {
+        self.at.checked_sub(1).and_then(|at| self.tokens.get(at)).map_or(self.before, |token| token.range)
+    }
+
+    /// From the first to the last token that was read.
+    pub(super) fn read_range(&self, from: usize) -> TextRange {
+        let first = self.tokens.get(from).map_or(self.before, |token| token.range);
+        if self.at > from { first.cover(self.last()) } else { first }
+    }
+
+
+    /// What is left, from here to the end.
+    pub(super) fn rest(&self) -> Option<TextRange> {
+        let first = self.peek()?;
+        Some(self.tokens.last().map_or(first.range, |last| first.range.cover(last.range)))
+    }
+
+    fn wanted(&self, context: Context<'_>, what: &str) -> Box<Problem> {
+        let message = match self.peek() {
+            Some(found) => (found.range, format!("`{}` wants {what}, not `{}`", context.subject, found.range.of(self.text))),
+            None => (self.last(), format!("`{}` wants {what}, and nothing follows", context.subject)),
+        };
+        Box::new(Problem::new(VALUE, message.0, message.1))
+    }
+
+    /// Reads what `shape` allows. Named fields and groups have no value here but their block.
+    pub(super) fn shape(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {
+        match shape {
+            Shape::Text => self.text(shape, context).map(|text| Value::Text(text.into())),
+            Shape::YesNo => match self.peek_text() {
+                "yes" => Ok(Value::YesNo(true)),
+                "no" => Ok(Value::YesNo(false)),
+                _ => return Err(self.wanted(context, &shape.wanted())),
+            }
+            .inspect(|_| self.at += 1),
+            Shape::Count => self.count(context, &shape.wanted()).map(Value::Count),
+            Shape::Numbers => self.numbers(context, &shape.wanted()).map(|(from, to)| Value::Numbers(from, to)),
+            Shape::Quantity(dimension) => self.quantity(dimension, shape, context).map(Value::Quantity),
+            Shape::Difference => self.difference(shape, context).map(Value::Quantity),
+            Shape::Range(dimension) => self.range(dimension, shape, context).map(|(from, to)| Value::Range(from, to)),
+            Shape::Choice(choices) => self.choice(choices, shape, context).map(Value::Choice),
+            Shape::Limit(dimension) => self.limit(dimension, shape, context).map(|limit| Value::Limit(Box::new(limit))),
+            Shape::At => self.place(shape, context).map(|at| Value::At(Box::new(at))),
+            Shape::Fitting => self.fitting(context).map(Value::Fitting),
+            Shape::Link => self.link(shape, context),
+            Shape::Group(_) | Shape::Named(_) => Err(self.wanted(context, &shape.wanted())),
+        }
+    }
+
+    fn text(&mut self, shape: Shape, context: Context<'_>) -> Read<String> {
+        let text = self.next_if(|kind| matches!(kind, TokenKind::Text | TokenKind::OpenText));
+        match text {
+            Some((written, _)) => Ok(unquoted(written)),
+            None => Err(self.wanted(context, &shape.wanted())),
+        }
+    }
+
+    pub(super) fn count(&mut self, context: Context<'_>, what: &str) -> Read<u32> {
+        let count = self.peek().filter(|token| token.kind == TokenKind::Number).and_then(|_| self.peek_text().parse().ok());
+        match count {
+            Some(count) if count > 0 => {
+                self.at += 1;
+                Ok(count)
+            }
+            _ => Err(self.wanted(context, what)),
+        }
+    }
+
+    pub(super) fn numbers(&mut self, context: Context<'_>, what: &str) -> Read<(u32, u32)> {
+        let start = self.at;
+        let from = self.count(context, what)?;
+        if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
+            return Ok((from, from));
+        }
+        let to = self.count(context, what)?;
+        if to < from {
+            let range = self.read_range(start);
+            return Err(Box::new(
+                Problem::new(VALUE, range, format!("the range runs backwards: {from} is more than {to}"))
+                    .fix(Fix::replace(range, format!("{to} .. {from}"), "Turn the range round")),
+            ));
+        }
+        Ok((from, to))
+    }
+
+    fn choice(&mut self, choices: &'static [Choice], shape: Shape, context: Context<'_>) -> Read<&'static str> {
+        let written = self.peek_text();
+        if let Some(choice) = choices.iter().find(|choice| choice.word == written) {
+            self.at += 1;
+            return Ok(choice.word);
+        }
+        let mut problem = self.wanted(context, &shape.wanted());
+        if let Some(near) = nearest(written, choices.iter().map(|choice| choice.word)) {
+            problem.fix = Some(Fix::replace(problem.range, near, format!("Write `{near}`")));
+        }
+        Err(problem)
+    }
+
+    fn number(&mut self, what: &str, context: Context<'_>) -> Read<(f64, TextRange)> {
+        let Some(token) = self.peek().filter(|token| token.kind == TokenKind::Number) else {
+            return Err(self.wanted(context, what));
+        };
+        let written = token.range.of(self.text);
+        let value = if token.range.len() > LONGEST_NUMBER { None } else { number(written) };
+        match value {
+            Some(value) => {
+                self.at += 1;
+                Ok((value, token.range))
+            }
+            None => Err(Box::new(Problem::new(VALUE, token.range, format!("`{written}` is no number that can be used")))),
+        }
+    }
+
+    /// A number and its unit, whatever the dimension.
+    pub(super) fn any_quantity(&mut self, what: &str, context: Context<'_>) -> Read<Quantity> {
+        let (value, place) = self.number(what, context)?;
+        let written = place.of(self.text);
+        if let Some(unit) = self.peek().filter(|token| token.kind.is_word()).and_then(|_| units::find(self.peek_text())) {
+            self.at += 1;
+            let value = if unit.scale == Scale::AmericanWireGauge { gauge(written).unwrap_or(value) } else { value };
+            return Ok(Quantity { value, unit });
+        }
+        Err(self.unit_problem(place, None, context))
+    }
+
+    pub(super) fn quantity(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Quantity> {
+        let start = self.at;
+        let (value, place) = self.number(&shape.wanted(), context)?;
+        self.unit(value, place, start, dimension, context)
+    }
+
+    fn unit(&mut self, value: f64, number: TextRange, start: usize, dimension: Dimension, context: Context<'_>) -> Read<Quantity> {
+        let word = self.peek().filter(|token| token.kind.is_word());
+        let Some(unit) = word.and_then(|_| units::find(self.peek_text())) else {
+            return Err(self.unit_problem(number, Some(dimension), context));
+        };
+        self.at += 1;
+        if unit.dimension != dimension {
+            let range = self.read_range(start);
+            let examples = some_units(dimension);
+            return Err(Box::new(
+                Problem::new(
+                    "unit-wrong-dimension",
+                    range,
+                    format!(
+                        "`{}` wants a {}, and `{}` is a {}",
+                        context.subject,
+                        dimension.name(),
+                        range.of(self.text),
+                        unit.dimension.name()
+                    ),
+                )
+                .help(format!("units of {} are {examples}", dimension.name())),
+            ));
+        }
+        let value = if unit.scale == Scale::AmericanWireGauge {
+            gauge(number.of(self.text)).unwrap_or(value)
+        } else {
+            value
+        };
+        let quantity = Quantity { value, unit };
+        let si = quantity.si();
+        let below_nothing = unit.dimension == Dimension::Temperature && si < 0.0 || unit.absolute && si < 0.0;
+        if !si.is_finite() || below_nothing {
+            let range = self.read_range(start);
+            return Err(Box::new(Problem::new(VALUE, range, format!("`{}` is beyond what there can be", range.of(self.text)))));
+        }
+        Ok(quantity)
+    }
+
+    /// Why there is no unit after `number`: it is missing, or it is a word that is no unit.
+    fn unit_problem(&self, number: TextRange, dimension: Option<Dimension>, context: Context<'_>) -> Box<Problem> {
+        let word = self.peek().filter(|token| token.kind.is_word());
+        let written = self.peek_text();
+        let help = dimension.map(|dimension| format!("units of {} are {}", dimension.name(), some_units(dimension)));
+        let is_other_word = field(context.siblings, written).is_some() || FOLLOWING.contains(&written);
+        let mut problem = match word {
+            Some(word) if !is_other_word => {
+                let problem = Problem::new("unit-unknown", word.range, format!("`{written}` is no unit that is known here"));
+                match units::nearest(written, dimension) {
+                    Some(near) => problem.fix(Fix::replace(word.range, near.name, format!("Write `{}`", near.name))),
+                    None => problem,
+                }
+            }
+            _ => Problem::new("unit-missing", number, format!("`{}` has no unit", number.of(self.text))),
+        };
+        problem.help = help;
+        Box::new(problem)
+    }
+
+    fn difference(&mut self, shape: Shape, context: Context<'_>) -> Read<Quantity> {
+        let start = self.at;
+        let quantity = self.quantity(Dimension::Pressure, shape, context)?;
+        if quantity.unit.absolute {
+            let range = self.read_range(start);
+            return Err(Box::new(
+                Problem::new(
+                    "unit-wrong-dimension",
+                    range,
+                    format!("`{}` is a difference of two pressures, and `{}` is counted from vacuum", context.subject, range.of(self.text)),
+                )
+                .help("use psi, kPa or another unit that is not absolute"),
+            ));
+        }
+        Ok(quantity)
+    }
+
+    fn range(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<(Quantity, Quantity)> {
+        let start = self.at;
+        let (value, place) = self.number(&shape.wanted(), context)?;
+        let first = if self.peek().is_some_and(|token| token.kind == TokenKind::DotDot) {
+            None
+        } else {
+            Some(self.unit(value, place, start, dimension, context)?)
+        };
+        if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
+            return Err(self.wanted(context, &format!("`..` and the other end of the range, as in {}", shape.wanted())));
+        }
+        let second = self.quantity(dimension, shape, context)?;
+        // `0 .. 15 psi` has one unit for both ends.
+        Ok((first.unwrap_or(Quantity { value, unit: second.unit }), second))
+    }
+
+    fn limit(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Limit> {
+        let Some(level) = of_words::<Level>(self.peek_text()) else {
+            return Err(self.wanted(context, &shape.wanted()));
+        };
+        self.at += 1;
+        let value = self.quantity(dimension, Shape::Quantity(dimension), context)?;
+        let severity = of_words::<Severity>(self.peek_text());
+        self.at += usize::from(severity.is_some());
+        let deadband = if self.word_is("deadband") {
+            let context = Context { subject: "deadband", ..context };
+            Some(if dimension == Dimension::Pressure {
+                self.difference(Shape::Difference, context)?
+            } else {
+                self.quantity(dimension, Shape::Quantity(dimension), context)?
+            })
+        } else {
+            None
+        };
+        Ok(Limit { level, value, severity, deadband })
+    }
+
+    fn place(&mut self, shape: Shape, context: Context<'_>) -> Read<At> {
+        let Some((_, name)) = self.word() else {
+            return Err(self.wanted(context, &shape.wanted()));
+        };
+        let mut at = At { thing: None, name, branch: None, distance: None, place: None };
+        if self.word_is("branch") {
+            let Some((branch, _)) = self.word() else {
+                return Err(self.wanted(context, "the name of a branch"));
+            };
+            at.branch = Some(branch.into());
+        }
+        if self.word_is("place") {
+            let Some((place, _)) = self.word() else {
+                return Err(self.wanted(context, "the name of a place"));
+            };
+            at.place = Some(place.into());
+        } else {
+            at.distance = Some(self.quantity(Dimension::Length, Shape::Quantity(Dimension::Length), context)?);
+        }
+        Ok(at)
+    }
+
+    pub(super) fn fitting(&mut self, context: Context<'_>) -> Read<Fitting> {
+        let shape = Shape::Fitting;
+        let start = self.at;
+        let size = self.quantity(Dimension::Length, shape, context)?;
+        let Some(kind) = of_words::<FittingType>(self.peek_text()) else {
+            return Err(self.wanted(context, "`compression`, `barb`, `push-in` or `thread` after the size"));
+        };
+        self.at += 1;
+        let sex = of_words::<Sex>(self.peek_text());
+        self.at += usize::from(sex.is_some());
+        if (kind == FittingType::Thread) != sex.is_some() {
+            let range = self.read_range(start);
+            let message = if sex.is_some() { "only a thread is `male` or `female`" } else { "a thread is `male` or `female`: say which" };
+            return Err(Box::new(Problem::new(VALUE, range, message)));
+        }
+        Ok(Fitting { size, kind, sex })
+    }
+
+    fn link(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {
+        let lan = match self.peek_text() {
+            "lan" => true,
+            "dialled" => false,
+            _ => return Err(self.wanted(context, &shape.wanted())),
+        };
+        self.at += 1;
+        Ok(Value::Link { lan, to: self.text(Shape::Text, context)?.into() })
+    }
+}
+
+/// Words that stand after a quantity within a field or a run.
+const FOLLOWING: &[&str] = &["deadband", "critical", "major", "minor", "warning", "tube", "compression", "barb", "push-in", "thread"];
+
+fn of_words<T: strum::VariantArray + Copy + Into<&'static str>>(written: &str) -> Option<T> {
+    T::VARIANTS.iter().copied().find(|variant| Into::<&str>::into(*variant) == written)
+}
+
+/// The first few units of a dimension, for a message.
+fn some_units(dimension: Dimension) -> String {
+    const ENOUGH: usize = 6;
+    let names: Vec<_> = dimension.units().take(ENOUGH).map(|unit| unit.name).collect();
+    names.join(", ")
+}
+
+/// `12`, `-0.5`, `1e3`, `3/8`, `1-1/2`.
+fn number(written: &str) -> Option<f64> {
+    let value = match written.split_once('/') {
+        None => written.parse().ok()?,
+        Some((above, below)) => {
+            let (whole, above) = above.split_once('-').unwrap_or(("0", above));
+            let below: f64 = below.parse().ok()?;
+            whole.parse::<f64>().ok()? + above.parse::<f64>().ok()? / below
+        }
+    };
+    f64::is_finite(value).then_some(value)
+}
+
+/// `1/0` to `4/0`, which as wire sizes are no fractions: 0 to -3.
+fn gauge(written: &str) -> Option<f64> {
+    let (aughts, zero) = written.split_once('/')?;
+    let aughts: f64 = aughts.parse().ok()?;
+    (zero == "0").then_some(1.0 - aughts)
+}
+
+fn unquoted(written: &str) -> String {
+    let inner = written.strip_prefix('"').unwrap_or(written);
+    let inner = inner.strip_suffix('"').unwrap_or(inner);
+    let mut text = String::with_capacity(inner.len());
+    let mut characters = inner.chars();
+    while let Some(character) = characters.next() {
+        match character {
+            '\\' => text.extend(characters.next()),
+            other => text.push(other),
+        }
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_in_every_spelling() {
+        for (written, value) in [("12", 12.0), ("-0.5", -0.5), ("3/8", 0.375), ("1-1/2", 1.5), ("1e3", 1000.0)] {
+            assert_eq!(number(written), Some(value), "{written}");
+        }
+        assert_eq!(number("1/0"), None);
+        assert_eq!(gauge("2/0"), Some(-1.0));
+        assert_eq!(gauge("3/8"), None);
+    }
+
+    #[test]
+    fn quotes_and_escapes_go() {
+        assert_eq!(unquoted(r#""say \"air\" \\""#), r#"say "air" \"#);
+        assert_eq!(unquoted("\"open"), "open");
+    }
+}

@@ -1,0 +1,318 @@
+use std::sync::Arc;
+
+use drysheath_engineering::atmosphere::isa_pressure;
+use drysheath_engineering::measure::{AbsolutePressure, Length};
+use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_syntax::{Medium, Problem};
+use drysheath_text::{FileId, Place, TextRange};
+
+use crate::kinds::{Key, Kind, KindId, Port, Role, SignalSource};
+use crate::parts::Part;
+use crate::value::{Field, Fields, Fitting, Value};
+
+/// A thing of an office, by its number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct ThingId(pub u32);
+
+/// A value and the bytes it is written in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spanned<T> {
+    /// The value.
+    pub value: T,
+    /// Where it is written, in the office's file.
+    pub range: TextRange,
+}
+
+/// What one file says: its office, the things in it, the runs between them.
+#[derive(Debug)]
+pub struct Office {
+    /// The file.
+    pub file: FileId,
+    /// Its text.
+    pub text: Arc<str>,
+    /// The things, in order. The office itself, where the file has one, is among them.
+    pub things: Vec<Thing>,
+    /// The office's own entry among the things.
+    pub itself: Option<ThingId>,
+    /// The runs, in order.
+    pub runs: Vec<Run>,
+    /// What is said to be spare.
+    pub spares: Vec<SpareRange>,
+    /// What is accepted.
+    pub acceptances: Vec<Acceptance>,
+    /// The parts that the file declares.
+    pub parts: Vec<Arc<Part>>,
+    /// The paths that the file uses, with their places.
+    pub uses: Vec<Spanned<Box<str>>>,
+    /// The names of parts that the file takes, whatever their file; each once.
+    pub taken: Vec<Box<str>>,
+    /// What could not be read or understood, in order.
+    pub problems: Vec<Problem>,
+    /// What may be missing only because it could not be read.
+    pub unsure: Unsure,
+}
+
+/// What may be missing only because it could not be read. A rule that would report an absence asks here first.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Unsure {
+    /// A thing may have gone unread.
+    pub things: bool,
+    /// A run may have gone unread, by medium.
+    pub runs: [bool; 4],
+    /// The name of a thing may have gone unread, so that a name that is not found proves nothing.
+    pub names: bool,
+}
+
+impl Unsure {
+    /// Whether a run in `medium` may have gone unread.
+    pub fn about(&self, medium: Medium) -> bool {
+        self.things || self.runs.get(medium as usize).copied().unwrap_or(true)
+    }
+
+    pub(crate) fn doubt(&mut self, medium: Medium) {
+        if let Some(doubt) = self.runs.get_mut(medium as usize) {
+            *doubt = true;
+        }
+    }
+
+    pub(crate) fn doubt_everything(&mut self) {
+        *self = Self { things: true, runs: [true; 4], names: true };
+    }
+}
+
+/// A thing.
+#[derive(Clone, Debug)]
+pub struct Thing {
+    /// What it is, if that is known.
+    pub kind: Option<&'static Kind>,
+    /// Its name's place; empty where the name is missing.
+    pub name: TextRange,
+    /// The whole statement.
+    pub range: TextRange,
+    /// The part it is one of.
+    pub part: Option<Arc<Part>>,
+    /// Its fields: its own, then those of its part that it does not say itself.
+    pub fields: Vec<Field>,
+    /// Whether something in it could not be understood: what it lacks proves nothing.
+    pub damaged: bool,
+}
+
+impl Fields for Thing {
+    fn fields(&self) -> &[Field] {
+        &self.fields
+    }
+}
+
+impl Thing {
+    /// Whether it is of that kind.
+    pub fn is(&self, kind: KindId) -> bool {
+        self.kind.is_some_and(|own| own.id == kind)
+    }
+
+    /// The bytes of a field where it stands in the thing's own file, or else the thing's name.
+    pub fn place_of(&self, key: Key, file: FileId) -> TextRange {
+        match self.field(key) {
+            Some(field) if field.place.file == file => field.place.range,
+            _ => self.name,
+        }
+    }
+}
+
+/// One signal of a thing.
+#[derive(Clone, Copy, Debug)]
+pub struct Signal<'o> {
+    /// Whose.
+    pub thing: ThingId,
+    /// The port it comes from.
+    pub port: &'static Port,
+    /// Number of the named field it comes from, counted among the thing's fields of that name; otherwise 0.
+    pub number: u32,
+    /// The named field's name; otherwise empty.
+    pub name: &'o str,
+    /// Its own fields: span, step, limits, healthy.
+    pub fields: &'o [Field],
+    /// What it measures; a contact measures nothing.
+    pub dimension: Option<Dimension>,
+}
+
+/// A run.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// In what.
+    pub medium: Medium,
+    /// From end to end.
+    pub ends: Vec<End>,
+    /// What joins them.
+    pub with: Attributes,
+    /// The whole statement.
+    pub range: TextRange,
+    /// Whether something in it could not be understood.
+    pub damaged: bool,
+}
+
+/// One end of a run.
+#[derive(Clone, Copy, Debug)]
+pub struct End {
+    /// The thing, if its name is known.
+    pub thing: Option<ThingId>,
+    /// The port, if it is known.
+    pub port: Option<&'static Port>,
+    /// The numbers after the port, both included. A port without numbers has 0, a port with names the number of the name.
+    pub numbers: (u32, u32),
+    /// The whole end.
+    pub range: TextRange,
+    /// Port and number where they are written, otherwise the whole end.
+    pub detail: TextRange,
+    /// The colours that are stated.
+    pub colours: Option<TextRange>,
+}
+
+/// What joins the ends of a run, as stated after `with`.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Attributes {
+    /// Length of the whole run.
+    pub length: Option<Spanned<Quantity>>,
+    /// Conductor.
+    pub gauge: Option<Spanned<Quantity>>,
+    /// Fuse, of a power run.
+    pub fuse: Option<Spanned<Quantity>>,
+    /// Tube, of an air run.
+    pub tube: Option<Spanned<Quantity>>,
+    /// Adapter between tube and thread, of an air run.
+    pub adapter: Option<Spanned<Fitting>>,
+}
+
+/// Pairs, inputs, positions or ports that are said to be spare.
+#[derive(Clone, Copy, Debug)]
+pub struct SpareRange {
+    /// What is spare.
+    pub end: End,
+    /// The whole statement.
+    pub range: TextRange,
+}
+
+/// A day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Date {
+    /// Year.
+    pub year: u16,
+    /// Month, from 1.
+    pub month: u8,
+    /// Day, from 1.
+    pub day: u8,
+}
+
+impl std::fmt::Display for Date {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
+    }
+}
+
+/// A result that somebody has accepted, and until when.
+#[derive(Clone, Debug)]
+pub struct Acceptance {
+    /// The rule's name.
+    pub rule: Spanned<Box<str>>,
+    /// The thing it is accepted on.
+    pub on: ThingId,
+    /// The thing's name as written here.
+    pub on_range: TextRange,
+    /// Why.
+    pub because: Box<str>,
+    /// The last day it holds.
+    pub until: Spanned<Date>,
+    /// The whole statement.
+    pub range: TextRange,
+}
+
+impl Office {
+    /// The thing of that number.
+    pub fn thing(&self, id: ThingId) -> Option<&Thing> {
+        self.things.get(id.0 as usize)
+    }
+
+    /// The things with their numbers.
+    pub fn things(&self) -> impl Iterator<Item = (ThingId, &Thing)> {
+        self.things.iter().enumerate().map(|(at, thing)| (ThingId(at as u32), thing))
+    }
+
+    /// The things of a kind, with their numbers.
+    pub fn of_kind(&self, kind: KindId) -> impl Iterator<Item = (ThingId, &Thing)> {
+        self.things().filter(move |(_, thing)| thing.is(kind))
+    }
+
+    /// A thing's name.
+    pub fn name(&self, id: ThingId) -> &str {
+        self.thing(id).map_or("", |thing| thing.name.of(&self.text))
+    }
+
+    /// A place in the office's own file.
+    pub fn place(&self, range: TextRange) -> Place {
+        Place { file: self.file, range }
+    }
+
+    /// The office's stage; an office that does not say is taken as installed, so that nothing is overlooked.
+    pub fn stage(&self) -> &'static str {
+        self.itself.and_then(|id| self.thing(id)?.choice(Key::Stage)).unwrap_or("installed")
+    }
+
+    /// Whether the office is only planned.
+    pub fn is_planned(&self) -> bool {
+        self.stage() == "planned"
+    }
+
+    /// Pressure of the surrounding air, by ISO 2533 from the office's elevation; at sea level where none is stated.
+    pub fn atmosphere(&self) -> AbsolutePressure {
+        let elevation = self.itself.and_then(|id| self.thing(id)?.quantity(Key::Elevation));
+        isa_pressure(Length::from_metres(elevation.map_or(0.0, |(elevation, _)| elevation.si())))
+    }
+
+    /// A pressure above the surrounding air in Pa, whether it was written so or absolute.
+    pub fn gauge_pascals(&self, pressure: Quantity) -> f64 {
+        if pressure.unit.absolute {
+            pressure.si() - self.atmosphere().pascals()
+        } else {
+            pressure.si()
+        }
+    }
+
+    /// The figure to compare a quantity by: SI, and for a pressure above the surrounding air.
+    pub fn figure(&self, quantity: Quantity) -> f64 {
+        match quantity.dimension() {
+            Dimension::Pressure => self.gauge_pascals(quantity),
+            _ => quantity.si(),
+        }
+    }
+
+    /// The signals of a thing, in the order of its ports.
+    pub fn signals(&self, id: ThingId) -> Vec<Signal<'_>> {
+        let Some(thing) = self.thing(id) else {
+            return Vec::new();
+        };
+        let mut signals = Vec::new();
+        for port in thing.kind.map_or(&[][..], |kind| kind.ports) {
+            let Role::Signal(kind) = port.role else { continue };
+            let signal = |number, name, fields| Signal { thing: id, port, number, name, fields, dimension: kind.dimension };
+            match kind.source {
+                SignalSource::Own => signals.push(signal(0, "", thing.fields())),
+                SignalSource::Group(key) => signals.extend(thing.group(key).map(|fields| signal(0, "", fields))),
+                SignalSource::Named(key) => {
+                    signals.extend((1..).zip(thing.named(key)).map(|(number, (name, _, fields))| signal(number, name, fields)));
+                }
+            }
+        }
+        signals
+    }
+
+    /// How an end is called in a message: `tb pair 3`, `m1 sensor 2`, `d1 contact humidity`, `r1`.
+    pub fn end_name<'o>(&'o self, end: &End) -> &'o str {
+        end.range.of(&self.text)
+    }
+}
+
+impl Value {
+    /// Whether nothing follows from it.
+    pub fn is_unreadable(&self) -> bool {
+        matches!(self, Self::Unreadable)
+    }
+}

@@ -1,0 +1,65 @@
+use drysheath_engineering::units::Quantity;
+
+/// The candidate that `written` was probably meant to be, if one is near enough to be worth naming: at most one
+/// edit in three letters. Of several at the same distance the first wins.
+pub fn nearest<'c>(written: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
+    const LONGEST: usize = 64;
+    if written.len() > LONGEST {
+        return None;
+    }
+    let length = written.chars().count();
+    candidates
+        .into_iter()
+        .filter(|candidate| candidate.len() <= LONGEST && *candidate != written)
+        .filter_map(|candidate| {
+            let edits = strsim::osa_distance(written, candidate);
+            (edits * 3 <= length.max(candidate.chars().count())).then_some((edits, candidate))
+        })
+        .min_by_key(|(edits, _)| *edits)
+        .map(|(_, candidate)| candidate)
+}
+
+/// A length as the trade says it: inches in fractions where they are whole 64ths, everything else as it is.
+pub fn inches(length: Quantity) -> String {
+    const FINEST: f64 = 64.0;
+    let sixty_fourths = length.value * FINEST;
+    if length.unit.name != "in" || sixty_fourths.fract() != 0.0 || !(0.0..1e6).contains(&sixty_fourths) {
+        return length.to_string();
+    }
+    let mut numerator = sixty_fourths as u64;
+    let mut denominator = FINEST as u64;
+    while numerator % 2 == 0 && denominator > 1 {
+        numerator /= 2;
+        denominator /= 2;
+    }
+    match (numerator / denominator, numerator % denominator) {
+        (whole, 0) => format!("{whole} in"),
+        (0, part) => format!("{part}/{denominator} in"),
+        (whole, part) => format!("{whole}-{part}/{denominator} in"),
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use drysheath_engineering::units::find;
+
+    use super::*;
+
+    #[test]
+    fn near_names_are_found_and_far_ones_are_not() {
+        let names = ["mf", "ps-101a", "ps-101b", "monitor"];
+        assert_eq!(nearest("monitr", names), Some("monitor"));
+        assert_eq!(nearest("ps-101c", names), Some("ps-101a"));
+        assert_eq!(nearest("dryer", names), None);
+        assert_eq!(nearest("x", ["y"]), None);
+    }
+
+    #[test]
+    fn inches_are_fractions() {
+        let inch = find("in").unwrap();
+        for (value, shown) in [(0.375, "3/8 in"), (1.5, "1-1/2 in"), (2.0, "2 in"), (0.17, "0.17 in")] {
+            assert_eq!(inches(Quantity { value, unit: inch }), shown);
+        }
+    }
+}

@@ -1,0 +1,65 @@
+use drysheath_text::{FileId, Place};
+
+use crate::kinds::{Key, KindId};
+use crate::model::{Acceptance, Office};
+use crate::value::{Fields, Value};
+
+/// What the rest of the repository must know of one file. It is all that is kept of a file nobody looks at.
+#[derive(Clone, Debug, Default)]
+pub struct Summary {
+    /// The file.
+    pub file: FileId,
+    /// The office's site code and its place.
+    pub site: Option<(Box<str>, Place)>,
+    /// How its monitors report.
+    pub links: Vec<MonitorLink>,
+    /// The parts that it declares: name and place.
+    pub parts: Vec<(Box<str>, Place)>,
+    /// The names of the parts that it takes.
+    pub taken: Vec<Box<str>>,
+    /// Its acceptances, for the rules that look at the whole repository.
+    pub acceptances: Vec<Acceptance>,
+    /// The office's own name, empty for a file of parts.
+    pub office: Box<str>,
+    /// Whether something in it could not be read, so that what it takes may be more than is listed.
+    pub unsure: bool,
+}
+
+/// How one monitor reports.
+#[derive(Clone, Debug)]
+pub struct MonitorLink {
+    /// By LAN; otherwise by dialled line.
+    pub lan: bool,
+    /// The address or line.
+    pub to: Box<str>,
+    /// The monitor's name.
+    pub monitor: Box<str>,
+    /// Its place.
+    pub place: Place,
+}
+
+impl Summary {
+    /// The summary of a file. Acceptances are kept only of the rules that `is_wide` says look at the whole repository.
+    pub fn of(office: &Office, is_wide: impl Fn(&str) -> bool) -> Self {
+        let itself = office.itself.and_then(|id| office.thing(id));
+        let site = itself.and_then(|thing| thing.field(Key::Site)).and_then(|field| match &field.value {
+            Value::Text(text) => Some((text.clone(), field.place)),
+            _ => None,
+        });
+        let links = office.of_kind(KindId::Monitor).filter_map(|(id, thing)| {
+            let field = thing.field(Key::Link)?;
+            let Value::Link { lan, to } = &field.value else { return None };
+            Some(MonitorLink { lan: *lan, to: to.clone(), monitor: office.name(id).into(), place: field.place })
+        });
+        Self {
+            file: office.file,
+            site,
+            links: links.collect(),
+            parts: office.parts.iter().map(|part| (part.name.clone(), part.place)).collect(),
+            taken: office.taken.clone(),
+            acceptances: office.acceptances.iter().filter(|acceptance| is_wide(&acceptance.rule.value)).cloned().collect(),
+            office: office.itself.map(|id| office.name(id).into()).unwrap_or_default(),
+            unsure: office.unsure.names,
+        }
+    }
+}

@@ -1,0 +1,291 @@
+use drysheath_engineering::units::Quantity;
+use drysheath_text::{Place, TextRange};
+use strum::{IntoStaticStr, VariantArray};
+
+use crate::ThingId;
+use crate::kinds::{FieldSpec, Key};
+
+/// What is said in one field.
+#[derive(Clone, Debug)]
+pub struct Field {
+    /// The field's entry in the table of kinds.
+    pub spec: &'static FieldSpec,
+    /// The whole field. A field that a part gives lies in the part's file.
+    pub place: Place,
+    /// What is said.
+    pub value: Value,
+}
+
+/// What is said of a field, understood.
+#[derive(Clone, Debug)]
+pub enum Value {
+    /// It could not be understood; a problem says so, and nothing follows from it.
+    Unreadable,
+    /// Text, without its quotes.
+    Text(Box<str>),
+    /// `yes` or `no`.
+    YesNo(bool),
+    /// A whole number.
+    Count(u32),
+    /// From one number to another, both included.
+    Numbers(u32, u32),
+    /// A quantity, as written.
+    Quantity(Quantity),
+    /// Two quantities, in the order written.
+    Range(Quantity, Quantity),
+    /// One of the words of the field's shape.
+    Choice(&'static str),
+    /// A limit.
+    Limit(Box<Limit>),
+    /// Where something stands.
+    At(Box<At>),
+    /// A joint.
+    Fitting(Fitting),
+    /// How a monitor reports: by LAN or by dialled line, and the address or line.
+    Link {
+        /// By LAN; otherwise by dialled line.
+        lan: bool,
+        /// The address or line.
+        to: Box<str>,
+    },
+    /// Fields of its own.
+    Group(Vec<Field>),
+    /// A name and fields of its own.
+    Named {
+        /// The name.
+        name: Box<str>,
+        /// Its place.
+        place: Place,
+        /// The fields.
+        fields: Vec<Field>,
+    },
+}
+
+/// Which limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Level {
+    /// The lower of two low limits.
+    LowLow,
+    /// The low limit.
+    Low,
+    /// The high limit.
+    High,
+    /// The higher of two high limits.
+    HighHigh,
+}
+
+impl Level {
+    /// The word that is written.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+
+    /// Whether it is one of the low limits.
+    pub fn is_low(self) -> bool {
+        self <= Self::Low
+    }
+}
+
+/// How grave an alarm is, in the words of ITU-T X.733.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Severity {
+    /// The service is gone.
+    Critical,
+    /// The service suffers.
+    Major,
+    /// Something is to be mended before it gets worse.
+    Minor,
+    /// Something may be about to go wrong.
+    Warning,
+}
+
+/// A reading that raises an alarm.
+#[derive(Clone, Debug)]
+pub struct Limit {
+    /// Which.
+    pub level: Level,
+    /// The reading.
+    pub value: Quantity,
+    /// How grave it is.
+    pub severity: Option<Severity>,
+    /// How far the reading must come back before the alarm clears.
+    pub deadband: Option<Quantity>,
+}
+
+/// Where on a cable or air pipe something stands.
+#[derive(Clone, Debug)]
+pub struct At {
+    /// The cable or pipe, once names are resolved.
+    pub thing: Option<ThingId>,
+    /// Its name.
+    pub name: TextRange,
+    /// The branch, by its name.
+    pub branch: Option<Box<str>>,
+    /// The distance from the office end, or from the branch's beginning.
+    pub distance: Option<Quantity>,
+    /// The named place instead of a distance.
+    pub place: Option<Box<str>>,
+}
+
+/// How a joint is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum FittingType {
+    /// A compression joint on tube of its size.
+    Compression,
+    /// A barb for tube of its size.
+    Barb,
+    /// A push-in joint on tube of its size.
+    PushIn,
+    /// A tapered pipe thread.
+    Thread,
+}
+
+/// Which half of a threaded joint.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Sex {
+    /// The outside thread.
+    Male,
+    /// The inside thread.
+    Female,
+}
+
+/// One half of a joint.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fitting {
+    /// Size of the tube or of the thread.
+    pub size: Quantity,
+    /// How it is made.
+    pub kind: FittingType,
+    /// Which half, for a thread.
+    pub sex: Option<Sex>,
+}
+
+impl std::fmt::Display for Fitting {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let kind: &str = self.kind.into();
+        write!(f, "{} {kind}", crate::spelling::inches(self.size))?;
+        match self.sex {
+            Some(sex) => write!(f, " {}", <&str>::from(sex)),
+            None => Ok(()),
+        }
+    }
+}
+
+/// The fields of a thing, a part, a group or a named field.
+pub trait Fields {
+    /// All of them.
+    fn fields(&self) -> &[Field];
+
+    /// The first field of that name.
+    fn field(&self, key: Key) -> Option<&Field> {
+        self.fields().iter().find(|field| field.spec.key == key)
+    }
+
+    /// Every field of that name.
+    fn all(&self, key: Key) -> impl Iterator<Item = &Field> {
+        self.fields().iter().filter(move |field| field.spec.key == key)
+    }
+
+    /// Whether the field is there, understood or not.
+    fn has(&self, key: Key) -> bool {
+        self.field(key).is_some()
+    }
+
+    /// A quantity and where it is said.
+    fn quantity(&self, key: Key) -> Option<(Quantity, Place)> {
+        match self.field(key)? {
+            Field { value: Value::Quantity(quantity), place, .. } => Some((*quantity, *place)),
+            _ => None,
+        }
+    }
+
+    /// A range and where it is said.
+    fn range(&self, key: Key) -> Option<(Quantity, Quantity, Place)> {
+        match self.field(key)? {
+            Field { value: Value::Range(from, to), place, .. } => Some((*from, *to, *place)),
+            _ => None,
+        }
+    }
+
+    /// A count.
+    fn count(&self, key: Key) -> Option<u32> {
+        match self.field(key)?.value {
+            Value::Count(count) => Some(count),
+            _ => None,
+        }
+    }
+
+    /// A range of numbers.
+    fn numbers(&self, key: Key) -> Option<(u32, u32)> {
+        match self.field(key)?.value {
+            Value::Numbers(from, to) => Some((from, to)),
+            _ => None,
+        }
+    }
+
+    /// A yes or no.
+    fn yes_no(&self, key: Key) -> Option<bool> {
+        match self.field(key)?.value {
+            Value::YesNo(yes) => Some(yes),
+            _ => None,
+        }
+    }
+
+    /// A chosen word.
+    fn choice(&self, key: Key) -> Option<&'static str> {
+        match self.field(key)?.value {
+            Value::Choice(word) => Some(word),
+            _ => None,
+        }
+    }
+
+    /// A text.
+    fn text(&self, key: Key) -> Option<&str> {
+        match &self.field(key)?.value {
+            Value::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    /// A joint.
+    fn fitting(&self, key: Key) -> Option<(Fitting, Place)> {
+        match self.field(key)? {
+            Field { value: Value::Fitting(fitting), place, .. } => Some((*fitting, *place)),
+            _ => None,
+        }
+    }
+
+    /// The fields of a group.
+    fn group(&self, key: Key) -> Option<&[Field]> {
+        match &self.field(key)?.value {
+            Value::Group(fields) => Some(fields),
+            _ => None,
+        }
+    }
+
+    /// The named fields of that name: their names, places and fields.
+    fn named(&self, key: Key) -> impl Iterator<Item = (&str, Place, &[Field])> {
+        self.all(key).filter_map(|field| match &field.value {
+            Value::Named { name, place, fields } => Some((&**name, *place, fields.as_slice())),
+            _ => None,
+        })
+    }
+
+    /// The limits and where they are said.
+    fn limits(&self) -> impl Iterator<Item = (&Limit, Place)> {
+        self.all(Key::Limit).filter_map(|field| match &field.value {
+            Value::Limit(limit) => Some((&**limit, field.place)),
+            _ => None,
+        })
+    }
+}
+
+impl Fields for [Field] {
+    fn fields(&self) -> &[Field] {
+        self
+    }
+}

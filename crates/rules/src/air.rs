@@ -1,0 +1,5 @@
+//! TODO-air
+
+use crate::rule::Rule;
+
+pub(crate) static RULES: &[&Rule] = &[];

@@ -1,0 +1,142 @@
+//! The example office, and how a rule's example takes the place of its statements.
+
+use std::sync::Arc;
+
+use drysheath_office::{Date, Library, Lookup, NoParts, Office, PartsFile, Summary, lower};
+use drysheath_syntax::{StatementKind, Tree, parse};
+use drysheath_text::{FileId, Place, TextRange};
+
+use crate::finding::Finding;
+use crate::lint::{is_wide, lint, lint_repository};
+use crate::settings::Settings;
+
+/// A small office that no rule has anything to say of. Invented.
+pub const OFFICE: &str = include_str!("example.office");
+
+/// The day on which examples are checked.
+pub const TODAY: Date = Date { year: 2026, month: 11, day: 1 };
+
+/// A line that starts another file of an example, followed by its path without extension.
+const FILE: &str = "# file ";
+/// A line that leaves statements of the example office out, followed by how they begin.
+const WITHOUT: &str = "# without ";
+
+/// What an example gives: its files, where results are marked in them, and the results.
+#[derive(Debug)]
+pub struct Outcome {
+    /// The texts of the files, in order.
+    pub texts: Vec<Arc<str>>,
+    /// The marked places.
+    pub marked: Vec<Place>,
+    /// The results, the accepted ones left out.
+    pub findings: Vec<Finding>,
+}
+
+/// Checks an example together with the example office.
+pub fn check(example: &str, settings: &Settings) -> Outcome {
+    let mut files: Vec<(String, String)> = vec![("example".to_owned(), String::new())];
+    for line in example.lines() {
+        if let Some(path) = line.strip_prefix(FILE) {
+            files.push((path.trim().to_owned(), String::new()));
+        } else if let Some((_, text)) = files.last_mut() {
+            text.push_str(line);
+            text.push('\n');
+        }
+    }
+    if let Some((_, first)) = files.first_mut() {
+        *first = compose(OFFICE, first);
+    }
+    let library = Shelf::new(&files);
+    let offices: Vec<Office> = (0..)
+        .zip(&files)
+        .map(|(number, (path, text))| lower(FileId(number), path, text.as_str().into(), &parse(text), &library))
+        .collect();
+    let mut findings: Vec<Finding> = offices.iter().flat_map(|office| lint(office, settings, TODAY)).collect();
+    let summaries: Vec<_> = offices.iter().map(|office| Summary::of(office, is_wide)).collect();
+    findings.extend(lint_repository(&summaries, settings, TODAY));
+    findings.retain(|finding| finding.accepted.is_none());
+    findings.sort_by(|one, other| (one.place, one.rule.name).cmp(&(other.place, other.rule.name)));
+    let texts: Vec<Arc<str>> = offices.into_iter().map(|office| office.text).collect();
+    let marked = (0..).map(FileId).zip(&texts).flat_map(|(file, text)| marks(file, text)).collect();
+    Outcome { texts, marked, findings }
+}
+
+/// The example office with the statements of `example` in place of those of the same name: things by their name, runs
+/// by their first end, and whatever `# without` names left out.
+pub fn compose(office: &str, example: &str) -> String {
+    let keys = |text: &str| -> Vec<(String, TextRange)> {
+        let tree = parse(text);
+        tree.statements.iter().map(|statement| (key(text, &tree, &statement.kind, statement.range), statement.range)).collect()
+    };
+    let own = keys(example);
+    let without: Vec<&str> = example.lines().filter_map(|line| line.strip_prefix(WITHOUT)).map(str::trim).collect();
+    let mut text = String::new();
+    for (key, range) in keys(office) {
+        let statement = range.of(office);
+        let left_out = without.iter().any(|start| statement.starts_with(start));
+        if !left_out && !own.iter().any(|(other, _)| *other == key) {
+            text.push_str(statement);
+            text.push('\n');
+        }
+    }
+    text + example
+}
+
+fn key(text: &str, tree: &Tree, kind: &StatementKind, range: TextRange) -> String {
+    match kind {
+        StatementKind::Thing(thing) if thing.kind.is_some_and(|kind| tree.range(kind).of(text) == "office") => "office".to_owned(),
+        StatementKind::Thing(thing) => thing.name.map_or("", |name| tree.range(name).of(text)).to_owned(),
+        StatementKind::Run(run) => {
+            let first = run.ends.first().map_or("", |end| tree.items_range(&end.items).of(text));
+            format!("{} {first}", run.medium.word())
+        }
+        _ => range.of(text).to_owned(),
+    }
+}
+
+/// The ranges that lines of carets mark in the lines above them.
+fn marks(file: FileId, text: &str) -> Vec<Place> {
+    let mut places = Vec::new();
+    let mut above = 0;
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let carets = line.trim_end().strip_prefix('#').map(str::trim_start).filter(|it| !it.is_empty());
+        if carets.is_some_and(|carets| carets.bytes().all(|byte| byte == b'^')) {
+            let from = line.find('^').unwrap_or_default();
+            let to = from + line.matches('^').count();
+            places.push(Place { file, range: TextRange::new((above + from) as u32, (above + to) as u32) });
+        } else {
+            above = start;
+        }
+        start += line.len();
+    }
+    places
+}
+
+/// The files of an example as a library.
+struct Shelf {
+    files: Vec<(String, Arc<PartsFile>)>,
+}
+
+impl Shelf {
+    fn new(files: &[(String, String)]) -> Self {
+        let files = (0..).zip(files).map(|(number, (path, text))| {
+            let office = lower(FileId(number), path, text.as_str().into(), &parse(text), &NoParts);
+            (path.clone(), Arc::new(PartsFile::of(&office)))
+        });
+        Self { files: files.collect() }
+    }
+}
+
+impl Library for Shelf {
+    fn find(&self, path: &str) -> Lookup {
+        match self.files.iter().find(|(other, _)| other == path) {
+            Some((_, file)) => Lookup::Found(Arc::clone(file)),
+            None => Lookup::Missing,
+        }
+    }
+
+    fn similar(&self, path: &str) -> Option<String> {
+        drysheath_office::nearest(path, self.files.iter().map(|(path, _)| path.as_str())).map(str::to_owned)
+    }
+}

@@ -1,0 +1,111 @@
+use std::sync::Arc;
+
+use drysheath_office::{Date, ThingId};
+use drysheath_syntax::{Fix, Problem, Related};
+use drysheath_text::{FileId, Place, TextRange};
+
+use crate::rule::{Level, Rule};
+
+/// One result, in SARIF's sense of the word: what a rule says of one place.
+#[derive(Clone, Debug)]
+pub struct Finding {
+    /// The rule.
+    pub rule: &'static Rule,
+    /// How grave it is here.
+    pub level: Level,
+    /// Where.
+    pub place: Place,
+    /// What is wrong and why, in a sentence, with the figure and its unit.
+    pub message: String,
+    /// What to do.
+    pub help: Option<String>,
+    /// The other places that matter.
+    pub related: Vec<Related>,
+    /// The edit that mends it, where one is certain.
+    pub fix: Option<Fix>,
+    /// The thing it is about: what `accept … on` names.
+    pub on: Option<ThingId>,
+    /// Set where somebody has accepted it.
+    pub accepted: Option<Arc<Accepted>>,
+}
+
+/// Why and until when a result is accepted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Accepted {
+    /// Why.
+    pub because: Box<str>,
+    /// The last day it holds.
+    pub until: Date,
+}
+
+impl Finding {
+    /// With what to do.
+    pub fn help(&mut self, help: impl Into<String>) -> &mut Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// With another place.
+    pub fn related(&mut self, place: Place, message: impl Into<String>) -> &mut Self {
+        self.related.push(Related { place, message: message.into() });
+        self
+    }
+
+    /// With a fix.
+    pub fn fix(&mut self, fix: Fix) -> &mut Self {
+        self.fix = Some(fix);
+        self
+    }
+
+    pub(crate) fn of_problem(problem: &Problem, rule: &'static Rule, level: Level, file: FileId) -> Self {
+        Self {
+            rule,
+            level,
+            place: Place { file, range: problem.range },
+            message: problem.message.clone(),
+            help: problem.help.clone(),
+            related: problem.related.clone(),
+            fix: problem.fix.clone(),
+            on: None,
+            accepted: None,
+        }
+    }
+}
+
+/// Where a rule puts its results.
+pub struct Sink<'s> {
+    pub(crate) rule: &'static Rule,
+    pub(crate) level: Level,
+    pub(crate) file: FileId,
+    pub(crate) findings: &'s mut Vec<Finding>,
+}
+
+impl Sink<'_> {
+    /// A result about `on` at `range` of the office's file.
+    pub fn report(&mut self, on: ThingId, range: TextRange, message: impl Into<String>) -> &mut Finding {
+        let place = Place { file: self.file, range };
+        self.push(place, Some(on), message.into())
+    }
+
+    /// A result about a file of the repository.
+    pub fn report_at(&mut self, place: Place, message: impl Into<String>) -> &mut Finding {
+        self.push(place, None, message.into())
+    }
+
+    #[expect(clippy::expect_used, reason = "a vector that was just pushed to has a last element")]
+    fn push(&mut self, place: Place, on: Option<ThingId>, message: String) -> &mut Finding {
+        let finding = Finding {
+            rule: self.rule,
+            level: self.level,
+            place,
+            message,
+            help: None,
+            related: Vec::new(),
+            fix: None,
+            on,
+            accepted: None,
+        };
+        self.findings.push(finding);
+        self.findings.last_mut().expect("it was just pushed")
+    }
+}

@@ -1,0 +1,52 @@
+use drysheath_office::kinds::{Kind, KindId, Role};
+use drysheath_syntax::Medium;
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "frame-ground-missing",
+    level: Level::Error,
+    while_planned: Some(Level::Warning),
+    family: Family::Grounds,
+    summary: "A chassis that must be grounded has no frame ground.",
+    explanation: "Without a frame ground a chassis takes whatever voltage a fault or lightning on a pair gives it, and \
+                  somebody touches it. Each monitor, fuse panel and dryer wants a conductor of its own from its frame to a \
+                  ground bar. Local code and licensed practice govern how it is made.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r#"
+# without ground m1 frame
+monitor m1 { sensors 8, contacts 4, draws 40 W, window -40.5 V .. -57 V, link lan "192.0.2.11" }
+#       ^^
+"#,
+        passing: r"
+ground m1 -> ogb with 6 awg, 3 m
+# without ground m1 frame
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    if office.unsure.about(Medium::Ground) {
+        return;
+    }
+    for (id, thing) in office.things() {
+        let Some(kind) = thing.kind.filter(|kind| wants_ground(kind)) else { continue };
+        let is_frame = |role| role == Role::Frame;
+        let grounded = inspection.networks.ground.leaving(id).any(|link| is_frame(link.from.port.role))
+            || inspection.networks.ground.leading_to(id).any(|link| is_frame(link.to.port.role));
+        if !grounded {
+            let name = office.name(id);
+            sink.report(id, thing.name, format!("the {} `{name}` has no frame ground", kind.word()))
+                .help(format!("ground its frame to the office's ground bar: `ground {name} frame -> …` with its size and length"));
+        }
+    }
+}
+
+fn wants_ground(kind: &Kind) -> bool {
+    matches!(kind.id, KindId::Monitor | KindId::FusePanel | KindId::Dryer)
+}

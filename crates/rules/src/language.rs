@@ -1,0 +1,5 @@
+//! TODO-language
+
+use crate::rule::Rule;
+
+pub(crate) static RULES: &[&Rule] = &[];

@@ -1,0 +1,5 @@
+//! TODO-power
+
+use crate::rule::Rule;
+
+pub(crate) static RULES: &[&Rule] = &[];

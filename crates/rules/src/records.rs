@@ -1,0 +1,5 @@
+//! TODO-records
+
+use crate::rule::Rule;
+
+pub(crate) static RULES: &[&Rule] = &[];

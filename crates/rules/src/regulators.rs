@@ -1,0 +1,5 @@
+//! TODO-regulators
+
+use crate::rule::Rule;
+
+pub(crate) static RULES: &[&Rule] = &[];

@@ -1,0 +1,142 @@
+use drysheath_office::Summary;
+use strum::{IntoStaticStr, VariantArray};
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::settings::Settings;
+
+/// How grave a result is, in the words of SARIF.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Level {
+    /// Good to know.
+    Note,
+    /// Probably wrong.
+    Warning,
+    /// Wrong.
+    Error,
+}
+
+impl Level {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+
+    /// The level that `word` names.
+    pub fn find(word: &str) -> Option<Self> {
+        Self::VARIANTS.iter().copied().find(|level| level.word() == word)
+    }
+}
+
+/// What a rule is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum Family {
+    /// What is written can be read and understood.
+    Language,
+    /// Pairs, signals and inputs.
+    Pairs,
+    /// Spans and limits of sensors.
+    Spans,
+    /// Regulators.
+    Regulators,
+    /// Frame grounds.
+    Grounds,
+    /// Battery and fuses.
+    Power,
+    /// Air runs.
+    Air,
+    /// The record as a whole.
+    Records,
+}
+
+impl Family {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+}
+
+/// Where a fact of the trade, or a number, comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Source {
+    /// Published, and confirmed.
+    Published(&'static str),
+    /// Published; the number is from memory.
+    FromMemory(&'static str),
+    /// Follows from something else.
+    Derived(&'static str),
+    /// Common practice, no source.
+    CommonPractice,
+    /// The language itself says so.
+    Language,
+}
+
+impl std::fmt::Display for Source {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Published(source) => f.write_str(source),
+            Self::FromMemory(source) => write!(f, "{source} (from memory)"),
+            Self::Derived(from) => write!(f, "derived: {from}"),
+            Self::CommonPractice => f.write_str("common practice, no source"),
+            Self::Language => f.write_str("the office language"),
+        }
+    }
+}
+
+/// Statements that break a rule, and others that just do not.
+///
+/// They stand in place of the statements of the same name in the example office (see [`crate::example`]). A comment of
+/// carets marks the result's range in the line above it.
+#[derive(Clone, Copy, Debug)]
+pub struct Example {
+    /// Gives exactly the marked results, and none of another rule.
+    pub failing: &'static str,
+    /// Gives no result at all.
+    pub passing: &'static str,
+}
+
+/// How a rule is checked.
+#[derive(Clone, Copy)]
+pub enum Check {
+    /// While the file is read.
+    WhileReading,
+    /// On one office.
+    Office(fn(&Inspection<'_>, &mut Sink<'_>)),
+    /// On all offices of a repository together.
+    Repository(fn(&[Summary], &Settings, &mut Sink<'_>)),
+}
+
+impl std::fmt::Debug for Check {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::WhileReading => "WhileReading",
+            Self::Office(_) => "Office",
+            Self::Repository(_) => "Repository",
+        })
+    }
+}
+
+/// A rule.
+#[derive(Debug)]
+pub struct Rule {
+    /// Its name, which reads well after `accept`.
+    pub name: &'static str,
+    /// How grave its results are, unless the settings say otherwise.
+    pub level: Level,
+    /// How grave they are while the office is only planned, where that differs.
+    pub while_planned: Option<Level>,
+    /// What it is about.
+    pub family: Family,
+    /// What it finds, in a sentence.
+    pub summary: &'static str,
+    /// Why it matters and what to do, for somebody who meets it for the first time.
+    pub explanation: &'static str,
+    /// Where it comes from.
+    pub source: Source,
+    /// An example, where text can give one.
+    pub example: Option<Example>,
+    /// How it is checked.
+    pub check: Check,
+}

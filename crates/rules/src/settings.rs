@@ -1,0 +1,304 @@
+//! The repository's settings, `drysheath.toml`: the levels of rules, and the numbers that are practice rather than
+//! physics. Each such number is declared once here, with its default and where that comes from.
+
+use drysheath_engineering::units::{self, Dimension, Quantity};
+use drysheath_office::nearest;
+use drysheath_text::TextRange;
+use strum::{IntoStaticStr, VariantArray};
+use toml_edit::{Document, Item, Table, Value};
+
+use crate::registry::{self, RULES};
+use crate::rule::{Level, Source};
+
+/// A number that is practice rather than physics.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum PracticeKey {
+    /// What a dryer must be able to deliver beyond what is used.
+    DryerMargin,
+    /// Bottom of the part of a span where a normal reading belongs.
+    NormalFrom,
+    /// Top of that part.
+    NormalTo,
+    /// How near to a cable's far end a sensor must stand to see it, as a part of the way there.
+    FarEndWithin,
+    /// Least pressure in underground cable.
+    MinimumUnderground,
+    /// Least pressure in buried cable.
+    MinimumBuried,
+    /// Least pressure in aerial cable.
+    MinimumAerial,
+}
+
+/// A practice number's entry.
+#[derive(Debug)]
+pub struct Practice {
+    /// Which.
+    pub key: PracticeKey,
+    /// What it is, in a sentence.
+    pub doc: &'static str,
+    /// Its dimension; a number without is a percentage.
+    pub dimension: Option<Dimension>,
+    /// What holds where the settings are silent. Without a default the checks that need it are not made.
+    pub default: Option<&'static str>,
+    /// Where the default comes from.
+    pub source: Source,
+}
+
+const MINIMUM: Practice = Practice {
+    key: PracticeKey::MinimumUnderground,
+    doc: "",
+    dimension: Some(Dimension::Pressure),
+    default: None,
+    source: Source::CommonPractice,
+};
+
+/// Every practice number, in the order of the reference.
+pub static PRACTICES: &[Practice] = &[
+    Practice {
+        key: PracticeKey::DryerMargin,
+        doc: "What a dryer's capacity must leave beyond the air that is used.",
+        dimension: None,
+        default: Some("25 %"),
+        source: Source::CommonPractice,
+    },
+    Practice {
+        key: PracticeKey::NormalFrom,
+        doc: "Bottom of the part of a span that a normal reading belongs in.",
+        dimension: None,
+        default: Some("25 %"),
+        source: Source::FromMemory("ASME B40.100, for gauges"),
+    },
+    Practice {
+        key: PracticeKey::NormalTo,
+        doc: "Top of the part of a span that a normal reading belongs in.",
+        dimension: None,
+        default: Some("75 %"),
+        source: Source::FromMemory("ASME B40.100, for gauges"),
+    },
+    Practice {
+        key: PracticeKey::FarEndWithin,
+        doc: "How far from a cable's far end a sensor may stand and still be said to see it, as a part of the cable's length.",
+        dimension: None,
+        default: Some("10 %"),
+        source: Source::CommonPractice,
+    },
+    Practice { key: PracticeKey::MinimumUnderground, doc: "Least pressure in underground cable, where the office has none of its own.", ..MINIMUM },
+    Practice { key: PracticeKey::MinimumBuried, doc: "Least pressure in buried cable, where the office has none of its own.", ..MINIMUM },
+    Practice { key: PracticeKey::MinimumAerial, doc: "Least pressure in aerial cable, where the office has none of its own.", ..MINIMUM },
+];
+
+/// The repository's settings.
+#[derive(Clone, Debug)]
+pub struct Settings {
+    levels: Vec<Option<Option<Level>>>,
+    percentages: [f64; PracticeKey::VARIANTS.len()],
+    quantities: [Option<Quantity>; PracticeKey::VARIANTS.len()],
+}
+
+/// Something wrong with the settings. The rest of them holds.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SettingsProblem {
+    /// Where, in the settings' text.
+    pub range: TextRange,
+    /// What is wrong.
+    pub message: String,
+    /// What to do.
+    pub help: Option<String>,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        let mut settings = Self {
+            levels: vec![None; RULES.len()],
+            percentages: [0.0; PracticeKey::VARIANTS.len()],
+            quantities: [None; PracticeKey::VARIANTS.len()],
+        };
+        for practice in PRACTICES {
+            if let Some(default) = practice.default {
+                // A default that does not read as its dimension is caught by a test.
+                settings.set(practice, default);
+            }
+        }
+        settings
+    }
+}
+
+impl Settings {
+    /// Reads settings. What is wrong in them is in the list; everything else holds.
+    pub fn read(text: &str) -> (Self, Vec<SettingsProblem>) {
+        let mut settings = Self::default();
+        let mut problems = Vec::new();
+        match Document::parse(text) {
+            Ok(document) => settings.tables(document.as_table(), &mut problems),
+            Err(error) => problems.push(SettingsProblem {
+                range: error.span().map_or(TextRange::default(), range),
+                message: format!("this is no TOML: {}", error.message()),
+                help: None,
+            }),
+        }
+        (settings, problems)
+    }
+
+    /// A percentage, as a fraction of 1.
+    pub fn fraction(&self, key: PracticeKey) -> f64 {
+        self.percentages.get(key as usize).copied().unwrap_or_default() / 100.0
+    }
+
+    /// A quantity, where the settings have one.
+    pub fn quantity(&self, key: PracticeKey) -> Option<Quantity> {
+        self.quantities.get(key as usize).copied().flatten()
+    }
+
+    /// The level that the settings give a rule, by its number: nothing, off, or a level.
+    pub(crate) fn level(&self, number: usize) -> Option<Option<Level>> {
+        self.levels.get(number).copied().flatten()
+    }
+
+    fn tables(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
+        const TABLES: [&str; 2] = ["levels", "practice"];
+        for (key, item) in table {
+            let key_range = key_range(table, key);
+            let Some(entries) = item.as_table() else {
+                problems.push(unknown(key, key_range, "table", &TABLES));
+                continue;
+            };
+            match key {
+                "levels" => self.read_levels(entries, problems),
+                "practice" => self.read_practices(entries, problems),
+                _ => problems.push(unknown(key, key_range, "table", &TABLES)),
+            }
+        }
+    }
+
+    fn read_levels(&mut self, entries: &Table, problems: &mut Vec<SettingsProblem>) {
+        for (name, item) in entries {
+            let Some((number, _)) = registry::numbered(name) else {
+                let names: Vec<_> = RULES.iter().map(|rule| rule.name).collect();
+                problems.push(unknown(name, key_range(entries, name), "rule", &names));
+                continue;
+            };
+            let level = match item.as_str() {
+                Some("off") => Some(None),
+                Some(word) => Level::find(word).map(Some),
+                None => None,
+            };
+            match (level, self.levels.get_mut(number)) {
+                (Some(level), Some(slot)) => *slot = Some(level),
+                _ => problems.push(SettingsProblem {
+                    range: item_range(item).unwrap_or(key_range(entries, name)),
+                    message: format!("`{name}` wants \"error\", \"warning\", \"note\" or \"off\""),
+                    help: None,
+                }),
+            }
+        }
+    }
+
+    fn read_practices(&mut self, entries: &Table, problems: &mut Vec<SettingsProblem>) {
+        for (name, item) in entries {
+            let practice = PRACTICES.iter().find(|practice| <&str>::from(practice.key) == name);
+            let Some(practice) = practice else {
+                let names: Vec<&str> = PRACTICES.iter().map(|practice| practice.key.into()).collect();
+                problems.push(unknown(name, key_range(entries, name), "practice number", &names));
+                continue;
+            };
+            let written = item.as_str().unwrap_or_default();
+            if !self.set(practice, written) {
+                let wanted = match practice.dimension {
+                    Some(dimension) => format!("a {} in quotes, such as \"5 psi\"", dimension.name()),
+                    None => "a percentage in quotes, such as \"25 %\"".to_owned(),
+                };
+                problems.push(SettingsProblem {
+                    range: item_range(item).unwrap_or(key_range(entries, name)),
+                    message: format!("`{name}` wants {wanted}"),
+                    help: None,
+                });
+            }
+        }
+    }
+
+    fn set(&mut self, practice: &Practice, written: &str) -> bool {
+        let Some((number, unit)) = written.trim().split_once(' ') else { return false };
+        let Some(value) = number.parse::<f64>().ok().filter(|value| value.is_finite() && *value >= 0.0) else {
+            return false;
+        };
+        let at = practice.key as usize;
+        match practice.dimension {
+            None if unit.trim() == "%" => self.percentages.get_mut(at).map(|slot| *slot = value),
+            None => None,
+            Some(dimension) => units::find(unit.trim())
+                .filter(|unit| unit.dimension == dimension && !unit.absolute)
+                .and_then(|unit| self.quantities.get_mut(at).map(|slot| *slot = Some(Quantity { value, unit }))),
+        }
+        .is_some()
+    }
+}
+
+fn unknown(written: &str, range: TextRange, what: &str, known: &[&str]) -> SettingsProblem {
+    let help = match nearest(written, known.iter().copied()) {
+        Some(near) => format!("is `{near}` meant?"),
+        None => format!("there is {}", known.join(", ")),
+    };
+    SettingsProblem { range, message: format!("there is no {what} `{written}`"), help: Some(help) }
+}
+
+fn key_range(table: &Table, key: &str) -> TextRange {
+    table.key(key).and_then(toml_edit::Key::span).map_or(TextRange::default(), range)
+}
+
+fn item_range(item: &Item) -> Option<TextRange> {
+    item.as_value().and_then(Value::span).or(item.span()).map(range)
+}
+
+fn range(span: std::ops::Range<usize>) -> TextRange {
+    TextRange::new(span.start as u32, span.end as u32)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_default_reads_as_its_dimension() {
+        for practice in PRACTICES {
+            if let Some(default) = practice.default {
+                assert!(Settings::default().set(practice, default), "{:?}", practice.key);
+            }
+        }
+        let listed: Vec<_> = PRACTICES.iter().map(|practice| practice.key).collect();
+        assert_eq!(listed, PracticeKey::VARIANTS);
+    }
+
+    #[test]
+    fn settings_are_read() {
+        let (settings, problems) = Settings::read("[practice]\ndryer-margin = \"10 %\"\nminimum-buried = \"20 kPa\"\n");
+        assert_eq!(problems, []);
+        assert!((settings.fraction(PracticeKey::DryerMargin) - 0.1).abs() < 1e-12);
+        assert_eq!(settings.quantity(PracticeKey::MinimumBuried).map(|it| it.to_string()).as_deref(), Some("20 kPa"));
+        assert_eq!(settings.quantity(PracticeKey::MinimumAerial), None);
+    }
+
+    #[test]
+    fn an_unknown_key_names_the_nearest_known_one() {
+        let text = "[practise]\n[practice]\ndryer-margn = \"10 %\"\n[levels]\npair-assigned-twic = \"off\"\n";
+        let (_, problems) = Settings::read(text);
+        let shown: Vec<_> = problems.iter().map(|it| (it.range.of(text), it.help.as_deref().unwrap_or_default())).collect();
+        assert_eq!(
+            shown,
+            [
+                ("practise", "is `practice` meant?"),
+                ("dryer-margn", "is `dryer-margin` meant?"),
+                ("pair-assigned-twic", "is `pair-assigned-twice` meant?"),
+            ]
+        );
+    }
+
+    #[test]
+    fn wrong_values_and_broken_toml_are_placed() {
+        let text = "[practice]\ndryer-margin = 25\n";
+        let (_, problems) = Settings::read(text);
+        assert_eq!(problems.iter().map(|it| it.range.of(text)).collect::<Vec<_>>(), ["25"]);
+        let (_, problems) = Settings::read("[levels\n");
+        assert_eq!(problems.len(), 1);
+    }
+}

@@ -1,0 +1,5 @@
+//! TODO-spans
+
+use crate::rule::Rule;
+
+pub(crate) static RULES: &[&Rule] = &[];
