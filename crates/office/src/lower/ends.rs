@@ -254,6 +254,7 @@ impl EndReader<'_> {
                 None => Ok(()),
             });
             if let Err(problem) = read {
+                attributes.damaged = true;
                 problems.push(*problem);
             }
         }
