@@ -14,7 +14,7 @@ use self::ends::{EndReader, Names, Position};
 use self::fields::{FieldReader, missing, same_slot};
 use self::uses::Reach;
 use crate::kinds::{KINDS, Kind, KindId, Shape};
-use crate::model::{Acceptance, Date, Office, Run, SpareRange, Spanned, Thing, ThingId, Unsure};
+use crate::model::{Acceptance, Date, End, Office, Run, SpareRange, Spanned, Thing, ThingId, Unsure};
 use crate::parts::{Library, Part, PartsFile};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Value};
@@ -59,8 +59,11 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         problems: tree.problems.clone(),
         unsure: Unsure { things: tree.statements.is_empty() && !tree.problems.is_empty(), ..Unsure::default() },
     };
+    if tree.cut {
+        office.unsure.doubt_everything();
+    }
     let text = &*text;
-    let mut lowering = Lowering { text, tree, office: &mut office, names: Names::default() };
+    let mut lowering = Lowering { text, tree, office: &mut office, names: Names::default(), may_be_names: Vec::new() };
     lowering.uses();
     let reach = Reach::new(path, &lowering.office.uses, library, &mut lowering.office.problems);
     lowering.parts(&reach);
@@ -78,6 +81,8 @@ struct Lowering<'r> {
     tree: &'r Tree,
     office: &'r mut Office,
     names: Names<'r>,
+    /// Words that may be names of things whose head could not be read.
+    may_be_names: Vec<(&'r str, ThingId)>,
 }
 
 impl<'r> Lowering<'r> {
@@ -180,6 +185,9 @@ impl<'r> Lowering<'r> {
                 _ => {}
             }
         }
+        for (name, id) in std::mem::take(&mut self.may_be_names) {
+            self.names.entry(name).or_insert(id);
+        }
     }
 
     fn thing(&mut self, thing: &syntax::Thing, statement: &Statement, reach: &Reach, parts_unsure: bool) {
@@ -195,10 +203,21 @@ impl<'r> Lowering<'r> {
         }
         lowered.damaged = damaged;
         let id = ThingId(self.office.things.len() as u32);
-        if !name.is_empty() {
-            self.declare(id, name, kind);
+        let is_thing = !statement.damaged || kind.is_some();
+        if !name.is_empty() && is_thing {
+            lowered.damaged |= !self.declare(id, name, kind);
         }
         self.office.things.push(lowered);
+        if statement.damaged && is_thing {
+            self.other_names(id, statement);
+        }
+    }
+
+    /// In a head with a word too many any of the words may be the name, and runs that use it are right.
+    fn other_names(&mut self, id: ThingId, statement: &Statement) {
+        let items = self.tree.items(&statement.items);
+        let head = items.iter().take_while(|token| token.kind.is_word()).skip(1);
+        self.may_be_names.extend(head.map(|token| (token.range.of(self.text), id)));
     }
 
     /// What a damaged declaration may have said.
@@ -216,7 +235,8 @@ impl<'r> Lowering<'r> {
         self.office.taken.extend(words.map(|token| token.range.of(self.text).into()));
     }
 
-    fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) {
+    /// Enters a name. Says whether it was free.
+    fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) -> bool {
         if kind.is_some_and(|kind| kind.id == KindId::Office) {
             match self.office.itself.and_then(|first| self.office.thing(first)).map(|first| first.name) {
                 None => self.office.itself = Some(id),
@@ -239,9 +259,11 @@ impl<'r> Lowering<'r> {
                         .related(first, "taken here")
                         .help("rename one of the two: a name means one thing in an office"),
                 );
+                false
             }
             None => {
                 self.names.insert(written, id);
+                true
             }
         }
     }
@@ -359,7 +381,8 @@ impl<'r> Lowering<'r> {
             let StatementKind::Run(written) = &statement.kind else { continue };
             let last = written.ends.len().saturating_sub(1);
             let mut sound = !statement.damaged;
-            let mut reported = false;
+            // One slip in a run makes one result: what follows it may be a consequence.
+            let mut reported = statement.damaged;
             let mut ends = Vec::with_capacity(written.ends.len());
             for (at, end) in written.ends.iter().enumerate() {
                 let position = match at {
@@ -369,11 +392,20 @@ impl<'r> Lowering<'r> {
                 };
                 let read = reader.end(written.medium, end, position);
                 sound &= read.sound;
-                // One slip in a run makes one result: what follows it may be a consequence.
                 problems.extend(read.problem.filter(|_| !reported).map(|problem| *problem).inspect(|_| reported = true));
                 ends.push(read.end);
             }
-            let with = reader.attributes(written.medium, &written.with, &mut problems);
+            let mut of_with = Vec::new();
+            let with = reader.attributes(written.medium, &written.with, &mut of_with);
+            if !reported {
+                problems.append(&mut of_with);
+            }
+            if ends.len() < 2 {
+                sound = false;
+                if !reported {
+                    problems.push(one_end(&ends, statement.range));
+                }
+            }
             runs.push(Run { medium: written.medium, ends, with, range: statement.range, damaged: !sound });
         }
         for run in runs.iter().filter(|run| run.damaged) {
@@ -474,6 +506,12 @@ impl<'r> Lowering<'r> {
         }
         self.office.problems.extend(problems);
     }
+}
+
+fn one_end(ends: &[End], run: TextRange) -> Problem {
+    let range = ends.first().map_or(run, |end| end.range);
+    Problem::new("value-unreadable", range, "this run has one end, and a run joins at least two")
+        .help("put `->` and the other end after it")
 }
 
 fn inner_missing(field: &Field, planned: bool, problems: &mut Vec<Problem>) {

@@ -13,6 +13,8 @@ pub const DEEPEST: u32 = 16;
 pub(crate) struct Piece {
     pub items: Items,
     pub damaged: bool,
+    /// Whether the file ends inside it: what stands last in it may be half of something.
+    pub open_end: bool,
 }
 
 /// The meaningful tokens of a file and where its statements lie in them.
@@ -43,9 +45,12 @@ pub(crate) fn split(text: &str, tokens: &[Token]) -> Pieces {
             if balanced(chunk) {
                 cut(chunk, &mut out, false);
             } else {
-                let Repaired { words, problems } = damage::repair(text, chunk);
+                let Repaired { words, problems, open } = damage::repair(text, chunk);
                 out.problems.extend(problems);
                 cut(&words, &mut out, true);
+                if let Some(last) = out.pieces.last_mut().filter(|_| open && after.is_empty()) {
+                    last.open_end = true;
+                }
             }
             rest = after;
         }
@@ -129,10 +134,7 @@ fn cut(tokens: &[Token], out: &mut Pieces, damaged: bool) {
                     );
                     out.words.truncate(start as usize);
                 } else {
-                    out.pieces.push(Piece {
-                        items: start..end,
-                        damaged,
-                    });
+                    out.pieces.push(Piece { items: start..end, damaged, open_end: false });
                 }
             }
             start = out.words.len() as u32;

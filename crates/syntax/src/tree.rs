@@ -21,6 +21,8 @@ pub struct Tree {
     pub statements: Vec<Statement>,
     /// What could not be read.
     pub problems: Vec<Problem>,
+    /// Whether the text ends inside a statement, so that whatever should follow may be missing.
+    pub cut: bool,
 }
 
 /// A statement and its place.
