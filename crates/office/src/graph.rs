@@ -51,9 +51,23 @@ impl Networks {
         let loads = self.power.iter().filter(|link| link.to.port.role == Role::Load);
         loads.map(|load| {
             let fused = load.from.port.role == Role::Fuse;
-            let supply = if fused { self.power.leading_to(load.from.thing).next() } else { None };
-            let source = if fused { supply.map(|link| link.from) } else { Some(load.from) };
-            Feed { load, supply, battery: source.filter(|side| side.port.role == Role::Battery).map(|side| side.thing) }
+            let supply = if fused {
+                self.power.leading_to(load.from.thing).next()
+            } else {
+                None
+            };
+            let source = if fused {
+                supply.map(|link| link.from)
+            } else {
+                Some(load.from)
+            };
+            Feed {
+                load,
+                supply,
+                battery: source
+                    .filter(|side| side.port.role == Role::Battery)
+                    .map(|side| side.thing),
+            }
         })
     }
 }

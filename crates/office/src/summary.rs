@@ -42,22 +42,40 @@ impl Summary {
     /// The summary of a file. Acceptances are kept only of the rules that `is_wide` says look at the whole repository.
     pub fn of(office: &Office, is_wide: impl Fn(&str) -> bool) -> Self {
         let itself = office.itself.and_then(|id| office.thing(id));
-        let site = itself.and_then(|thing| thing.field(Key::Site)).and_then(|field| match &field.value {
-            Value::Text(text) => Some((text.clone(), field.place)),
-            _ => None,
-        });
+        let site = itself
+            .and_then(|thing| thing.field(Key::Site))
+            .and_then(|field| match &field.value {
+                Value::Text(text) => Some((text.clone(), field.place)),
+                _ => None,
+            });
         let links = office.of_kind(KindId::Monitor).filter_map(|(id, thing)| {
             let field = thing.field(Key::Link)?;
-            let Value::Link { lan, to } = &field.value else { return None };
-            Some(MonitorLink { lan: *lan, to: to.clone(), monitor: office.name(id).into(), place: field.place })
+            let Value::Link { lan, to } = &field.value else {
+                return None;
+            };
+            Some(MonitorLink {
+                lan: *lan,
+                to: to.clone(),
+                monitor: office.name(id).into(),
+                place: field.place,
+            })
         });
         Self {
             file: office.file,
             site,
             links: links.collect(),
-            parts: office.parts.iter().map(|part| (part.name.clone(), part.place)).collect(),
+            parts: office
+                .parts
+                .iter()
+                .map(|part| (part.name.clone(), part.place))
+                .collect(),
             taken: office.taken.clone(),
-            acceptances: office.acceptances.iter().filter(|acceptance| is_wide(&acceptance.rule.value)).cloned().collect(),
+            acceptances: office
+                .acceptances
+                .iter()
+                .filter(|acceptance| is_wide(&acceptance.rule.value))
+                .cloned()
+                .collect(),
             office: office.itself.map(|id| office.name(id).into()).unwrap_or_default(),
             unsure: office.unsure.names,
         }

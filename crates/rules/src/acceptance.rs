@@ -31,15 +31,27 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
         if is_wide(name) || level_of(rule, number, inspection.settings, office.is_planned()).is_none() {
             continue;
         }
-        let accepted = Arc::new(Accepted { because: acceptance.because.clone(), until: acceptance.until.value });
+        let accepted = Arc::new(Accepted {
+            because: acceptance.because.clone(),
+            until: acceptance.until.value,
+        });
         let mut needed = false;
-        for finding in findings.iter_mut().filter(|finding| finding.rule.name == name && finding.on == Some(acceptance.on)) {
+        for finding in findings
+            .iter_mut()
+            .filter(|finding| finding.rule.name == name && finding.on == Some(acceptance.on))
+        {
             finding.accepted = Some(Arc::clone(&accepted));
             needed = true;
         }
         let damaged = office.thing(acceptance.on).is_none_or(|thing| thing.damaged) || office.unsure.things;
         if !needed && !damaged && office.unsure.runs == [false; 4] {
-            unneeded(acceptance, office.name(acceptance.on), office.file, inspection.settings, findings);
+            unneeded(
+                acceptance,
+                office.name(acceptance.on),
+                office.file,
+                inspection.settings,
+                findings,
+            );
         }
     }
 }
@@ -47,8 +59,15 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
 /// The same for the rules that look at several files together.
 pub(crate) fn apply_wide(summaries: &[Summary], settings: &Settings, today: Date, findings: &mut Vec<Finding>) {
     for summary in summaries {
-        for acceptance in summary.acceptances.iter().filter(|acceptance| today <= acceptance.until.value) {
-            let accepted = Arc::new(Accepted { because: acceptance.because.clone(), until: acceptance.until.value });
+        for acceptance in summary
+            .acceptances
+            .iter()
+            .filter(|acceptance| today <= acceptance.until.value)
+        {
+            let accepted = Arc::new(Accepted {
+                because: acceptance.because.clone(),
+                until: acceptance.until.value,
+            });
             let mut needed = false;
             for finding in findings.iter_mut() {
                 if finding.rule.name == &*acceptance.rule.value && finding.place.file == summary.file {
@@ -66,29 +85,51 @@ pub(crate) fn apply_wide(summaries: &[Summary], settings: &Settings, today: Date
 fn sink<'s>(name: &str, file: FileId, settings: &Settings, findings: &'s mut Vec<Finding>) -> Option<Sink<'s>> {
     let (number, rule): (usize, &'static Rule) = registry::numbered(name)?;
     let level: Level = level_of(rule, number, settings, false)?;
-    Some(Sink { rule, level, file, findings })
+    Some(Sink {
+        rule,
+        level,
+        file,
+        findings,
+    })
 }
 
 fn unknown(inspection: &Inspection<'_>, acceptance: &Acceptance, findings: &mut Vec<Finding>) {
-    let Some(mut sink) = sink("acceptance-void", inspection.office.file, inspection.settings, findings) else { return };
+    let Some(mut sink) = sink("acceptance-void", inspection.office.file, inspection.settings, findings) else {
+        return;
+    };
     let range = acceptance.rule.range;
-    let finding = sink.report(acceptance.on, range, format!("there is no rule `{}`, so nothing is accepted", acceptance.rule.value));
+    let finding = sink.report(
+        acceptance.on,
+        range,
+        format!("there is no rule `{}`, so nothing is accepted", acceptance.rule.value),
+    );
     match nearest(&acceptance.rule.value, RULES.iter().map(|rule| rule.name)) {
-        Some(near) => finding.help(format!("is `{near}` meant?")).fix(Fix::replace(range, near, format!("Write `{near}`"))),
+        Some(near) => {
+            finding
+                .help(format!("is `{near}` meant?"))
+                .fix(Fix::replace(range, near, format!("Write `{near}`")))
+        }
         None => finding.help("`drysheath rules` lists them"),
     };
 }
 
 fn expired(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings, findings: &mut Vec<Finding>) {
-    let Some(mut sink) = sink("acceptance-expired", file, settings, findings) else { return };
+    let Some(mut sink) = sink("acceptance-expired", file, settings, findings) else {
+        return;
+    };
     let message = format!("this acceptance on `{of}` ended on {}", acceptance.until.value);
     sink.report(acceptance.on, acceptance.until.range, message)
         .help("mend what it accepts, or ask whether the reason still holds and give it a new day");
 }
 
 fn unneeded(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings, findings: &mut Vec<Finding>) {
-    let Some(mut sink) = sink("acceptance-unneeded", file, settings, findings) else { return };
-    let message = format!("nothing on `{of}` needs this acceptance of {} any more", acceptance.rule.value);
+    let Some(mut sink) = sink("acceptance-unneeded", file, settings, findings) else {
+        return;
+    };
+    let message = format!(
+        "nothing on `{of}` needs this acceptance of {} any more",
+        acceptance.rule.value
+    );
     sink.report(acceptance.on, acceptance.range, message)
         .help("take the line away")
         .fix(Fix::replace(acceptance.range, "", "Take the acceptance away"));

@@ -47,7 +47,10 @@ impl Finding {
 
     /// With another place.
     pub fn related(&mut self, place: Place, message: impl Into<String>) -> &mut Self {
-        self.related.push(Related { place, message: message.into() });
+        self.related.push(Related {
+            place,
+            message: message.into(),
+        });
         self
     }
 
@@ -61,7 +64,10 @@ impl Finding {
         Self {
             rule,
             level,
-            place: Place { file, range: problem.range },
+            place: Place {
+                file,
+                range: problem.range,
+            },
             message: problem.message.clone(),
             help: problem.help.clone(),
             related: problem.related.clone(),

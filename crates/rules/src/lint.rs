@@ -1,4 +1,5 @@
 use drysheath_office::{Date, Networks, Office, Summary};
+use drysheath_syntax::Problem;
 use drysheath_text::FileId;
 
 use crate::acceptance;
@@ -28,11 +29,23 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
         }
     }
     let networks = Networks::new(office);
-    let inspection = Inspection { office, networks: &networks, settings };
+    let inspection = Inspection {
+        office,
+        networks: &networks,
+        settings,
+    };
     for (number, rule) in RULES.iter().enumerate() {
         let Check::Office(check) = rule.check else { continue };
         if let Some(level) = level_of(rule, number, settings, office.is_planned()) {
-            check(&inspection, &mut Sink { rule, level, file: office.file, findings: &mut findings });
+            check(
+                &inspection,
+                &mut Sink {
+                    rule,
+                    level,
+                    file: office.file,
+                    findings: &mut findings,
+                },
+            );
         }
     }
     acceptance::apply(&inspection, today, &mut findings);
@@ -46,7 +59,16 @@ pub fn lint_repository(summaries: &[Summary], settings: &Settings, today: Date) 
     for (number, rule) in RULES.iter().enumerate() {
         let Check::Repository(check) = rule.check else { continue };
         if let Some(level) = level_of(rule, number, settings, false) {
-            check(summaries, settings, &mut Sink { rule, level, file: FileId::default(), findings: &mut findings });
+            check(
+                summaries,
+                settings,
+                &mut Sink {
+                    rule,
+                    level,
+                    file: FileId::default(),
+                    findings: &mut findings,
+                },
+            );
         }
     }
     acceptance::apply_wide(summaries, settings, today, &mut findings);
@@ -71,4 +93,11 @@ fn sort(findings: &mut [Finding]) {
     findings.sort_by(|one, other| {
         (one.place, one.rule.name, &one.message).cmp(&(other.place, other.rule.name, &other.message))
     });
+}
+
+/// The result of a problem that was found before there was an office to lint, unless its rule is off.
+pub fn of_problem(problem: &Problem, file: FileId, settings: &Settings) -> Option<Finding> {
+    let (number, rule) = registry::numbered(problem.rule)?;
+    let level = level_of(rule, number, settings, false)?;
+    Some(Finding::of_problem(problem, rule, level, file))
 }

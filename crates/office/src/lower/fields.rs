@@ -31,8 +31,15 @@ impl FieldReader<'_> {
             let name = self.tree.range(written.name);
             match field(specs, name.of(self.text)) {
                 Some(spec) if written.damaged => {
-                    let place = Place { file: self.file, range: name };
-                    fields.push(Field { spec, place, value: Value::Unreadable });
+                    let place = Place {
+                        file: self.file,
+                        range: name,
+                    };
+                    fields.push(Field {
+                        spec,
+                        place,
+                        value: Value::Unreadable,
+                    });
                 }
                 Some(spec) => self.field(written, spec, specs, &mut fields),
                 None if written.damaged => {}
@@ -47,13 +54,23 @@ impl FieldReader<'_> {
         let words = specs.iter().map(FieldSpec::word);
         let problem = Problem::new("field-unknown", name, format!("{owner} has no field `{written}`"));
         let problem = match nearest(written, words.clone()) {
-            Some(near) => problem.help(format!("is `{near}` meant?")).fix(Fix::replace(name, near, format!("Write `{near}`"))),
+            Some(near) => {
+                problem
+                    .help(format!("is `{near}` meant?"))
+                    .fix(Fix::replace(name, near, format!("Write `{near}`")))
+            }
             None => problem.help(format!("its fields are {}", words.collect::<Vec<_>>().join(", "))),
         };
         self.problem(problem);
     }
 
-    fn field(&mut self, written: &syntax::Field, spec: &'static FieldSpec, specs: &'static [FieldSpec], fields: &mut Vec<Field>) {
+    fn field(
+        &mut self,
+        written: &syntax::Field,
+        spec: &'static FieldSpec,
+        specs: &'static [FieldSpec],
+        fields: &mut Vec<Field>,
+    ) {
         let (tree, text) = (self.tree, self.text);
         let name = tree.range(written.name);
         let mut reader = Reader::new(text, tree.items(&written.items), name);
@@ -66,7 +83,13 @@ impl FieldReader<'_> {
         let mut spec = spec;
         let mut start = name;
         loop {
-            let value = match reader.shape(spec.shape, Context { subject: spec.word(), siblings: specs }) {
+            let value = match reader.shape(
+                spec.shape,
+                Context {
+                    subject: spec.word(),
+                    siblings: specs,
+                },
+            ) {
                 Ok(value) => value,
                 Err(problem) => {
                     self.problem(*problem);
@@ -86,38 +109,71 @@ impl FieldReader<'_> {
             }
             let Some(rest) = reader.rest() else { break };
             let after = reader.last();
-            let next = reader.peek().filter(|token| token.kind.is_word()).and_then(|_| field(specs, reader.peek_text()));
+            let next = reader
+                .peek()
+                .filter(|token| token.kind.is_word())
+                .and_then(|_| field(specs, reader.peek_text()));
             let Some(next) = next.filter(|next| !matches!(next.shape, Shape::Group(_) | Shape::Named(_))) else {
-                self.problem(Problem::new(VALUE, rest, format!("`{}` adds nothing that `{}` can say", rest.of(text), spec.word())));
+                self.problem(Problem::new(
+                    VALUE,
+                    rest,
+                    format!("`{}` adds nothing that `{}` can say", rest.of(text), spec.word()),
+                ));
                 break;
             };
             let at = TextRange::empty(after.end);
             start = reader.next().map_or(rest, |token| token.range);
             self.problem(
-                Problem::new(VALUE, start, format!("`{}` starts another field: a comma is missing before it", next.word()))
-                    .fix(Fix::replace(at, ",", "Put a comma here")),
+                Problem::new(
+                    VALUE,
+                    start,
+                    format!("`{}` starts another field: a comma is missing before it", next.word()),
+                )
+                .fix(Fix::replace(at, ",", "Put a comma here")),
             );
             spec = next;
         }
         if let Some(block) = &written.block {
             let brace = tree.range(block.open);
-            self.problem(Problem::new(VALUE, brace, format!("`{}` has no fields of its own", spec.word())));
+            self.problem(Problem::new(
+                VALUE,
+                brace,
+                format!("`{}` has no fields of its own", spec.word()),
+            ));
         }
     }
 
-    fn inner_block(&mut self, written: &syntax::Field, spec: &FieldSpec, inner: &'static [FieldSpec], reader: &mut Reader<'_>) -> Value {
+    fn inner_block(
+        &mut self,
+        written: &syntax::Field,
+        spec: &FieldSpec,
+        inner: &'static [FieldSpec],
+        reader: &mut Reader<'_>,
+    ) -> Value {
         let name = self.tree.range(written.name);
         let named = matches!(spec.shape, Shape::Named(_)).then(|| reader.word()).flatten();
         if matches!(spec.shape, Shape::Named(_)) && named.is_none() {
-            self.problem(Problem::new(VALUE, name, format!("`{}` wants {}", spec.word(), spec.shape.wanted())));
+            self.problem(Problem::new(
+                VALUE,
+                name,
+                format!("`{}` wants {}", spec.word(), spec.shape.wanted()),
+            ));
             return Value::Unreadable;
         }
         if let Some(rest) = reader.rest() {
-            self.problem(Problem::new(VALUE, rest, format!("`{}` adds nothing that `{}` can say", rest.of(self.text), spec.word())));
+            self.problem(Problem::new(
+                VALUE,
+                rest,
+                format!("`{}` adds nothing that `{}` can say", rest.of(self.text), spec.word()),
+            ));
             return Value::Unreadable;
         }
         let Some(block) = &written.block else {
-            self.problem(Problem::new(VALUE, name, format!("`{}` wants {}", spec.word(), spec.shape.wanted())));
+            self.problem(Problem::new(
+                VALUE,
+                name,
+                format!("`{}` wants {}", spec.word(), spec.shape.wanted()),
+            ));
             return Value::Unreadable;
         };
         let owner = match named {
@@ -126,13 +182,21 @@ impl FieldReader<'_> {
         };
         let fields = self.block(block, inner, &owner);
         match named {
-            Some((own, range)) => Value::Named { name: own.into(), place: Place { file: self.file, range }, fields },
+            Some((own, range)) => Value::Named {
+                name: own.into(),
+                place: Place { file: self.file, range },
+                fields,
+            },
             None => Value::Group(fields),
         }
     }
 
     fn push(&mut self, fields: &mut Vec<Field>, spec: &'static FieldSpec, range: TextRange, value: Value) {
-        let new = Field { spec, place: Place { file: self.file, range }, value };
+        let new = Field {
+            spec,
+            place: Place { file: self.file, range },
+            value,
+        };
         match fields.iter().find(|field| same_slot(field, &new)) {
             Some(first) => {
                 let first = first.place;

@@ -35,14 +35,30 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     for (id, thing) in office.things() {
-        let Some(kind) = thing.kind.filter(|kind| wants_ground(kind)) else { continue };
+        let Some(kind) = thing.kind.filter(|kind| wants_ground(kind)) else {
+            continue;
+        };
         let is_frame = |role| role == Role::Frame;
-        let grounded = inspection.networks.ground.leaving(id).any(|link| is_frame(link.from.port.role))
-            || inspection.networks.ground.leading_to(id).any(|link| is_frame(link.to.port.role));
+        let grounded = inspection
+            .networks
+            .ground
+            .leaving(id)
+            .any(|link| is_frame(link.from.port.role))
+            || inspection
+                .networks
+                .ground
+                .leading_to(id)
+                .any(|link| is_frame(link.to.port.role));
         if !grounded {
             let name = office.name(id);
-            sink.report(id, thing.name, format!("the {} `{name}` has no frame ground", kind.word()))
-                .help(format!("ground its frame to the office's ground bar: `ground {name} frame -> …` with its size and length"));
+            sink.report(
+                id,
+                thing.name,
+                format!("the {} `{name}` has no frame ground", kind.word()),
+            )
+            .help(format!(
+                "ground its frame to the office's ground bar: `ground {name} frame -> …` with its size and length"
+            ));
         }
     }
 }

@@ -32,7 +32,9 @@ spare tb pair 6 .. 25
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let wire = &inspection.networks.wire;
-    let pairs = wire.terminals().filter(|(_, terminal)| terminal.port.role == Role::Pair);
+    let pairs = wire
+        .terminals()
+        .filter(|(_, terminal)| terminal.port.role == Role::Pair);
     for (id, terminal) in pairs {
         report(inspection, id, terminal, sink);
     }
@@ -47,9 +49,15 @@ fn report(inspection: &Inspection<'_>, id: TerminalId, pair: &Terminal, sink: &m
     }
     let mut runs: Vec<_> = joints.map(|joint| (joint.run, joint.range_at(id))).collect();
     runs.dedup_by_key(|(run, _)| *run);
-    let [(_, first), .., (_, last)] = runs.as_slice() else { return };
+    let [(_, first), .., (_, last)] = runs.as_slice() else {
+        return;
+    };
     let name = office.name(pair.thing);
-    sink.report(pair.thing, *last, format!("pair {} of `{name}` already carries another signal", pair.number))
-        .related(office.place(*first), "assigned here first")
-        .help("give one of the two a free pair");
+    sink.report(
+        pair.thing,
+        *last,
+        format!("pair {} of `{name}` already carries another signal", pair.number),
+    )
+    .related(office.place(*first), "assigned here first")
+    .help("give one of the two a free pair");
 }
