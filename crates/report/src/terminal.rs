@@ -21,33 +21,42 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
     for place in places(finding) {
         excerpts.add(place.file, files);
     }
-    let own_colour = match finding.level {
-        Level::Error => Color::Red,
-        Level::Warning => Color::Yellow,
-        Level::Note => Color::Cyan,
+    let main = excerpts.span(finding.place);
+    let (own_colour, code) = match finding.level {
+        Level::Error => (Color::Red, 31),
+        Level::Warning => (Color::Yellow, 33),
+        Level::Note => (Color::Cyan, 36),
     };
+    // The renderer colours its header whether colours are wanted or not, so the header is ours.
+    let (on, off) = if colour { (format!("\u{1b}[1;{code}m"), "\u{1b}[0m") } else { (String::new(), "") };
+    writeln!(out, "{on}{}:{off} {} [{}]", finding.level.word(), finding.message, finding.rule.name)?;
+    if excerpts.text(finding.place.file).is_empty() {
+        return writeln!(out, "  in {}", files.path(finding.place.file));
+    }
+    let mut labels = vec![(main.clone(), None)];
+    labels.extend(finding.related.iter().map(|related| (excerpts.span(related.place), Some(&related.message))));
+    // One excerpt holds all that lies in the result's own file, and only if it comes in the order of the lines.
+    labels.sort_by_key(|((file, range), _)| (*file != main.0, *file, range.start));
     let config = Config::default()
         .with_index_type(IndexType::Byte)
         .with_color(colour)
         .with_char_set(CharSet::Unicode)
         .with_label_attach(LabelAttach::Start);
-    let main = excerpts.span(finding.place);
-    let mut report = Report::build(ReportKind::Custom(finding.level.word(), own_colour), main.clone())
-        .with_config(config)
-        .with_code(finding.rule.name)
-        .with_message(&finding.message)
-        .with_label(Label::new(main).with_color(own_colour));
-    for related in &finding.related {
-        report.add_label(
-            Label::new(excerpts.span(related.place))
-                .with_color(Color::Blue)
-                .with_message(&related.message),
-        );
+    let mut report = Report::build(ReportKind::Custom("", own_colour), main).with_config(config);
+    for (span, message) in labels {
+        let label = Label::new(span);
+        report.add_label(match message {
+            None => label.with_color(own_colour).with_message("here"),
+            Some(message) => label.with_color(Color::Blue).with_message(message),
+        });
     }
     if let Some(help) = &finding.help {
         report.set_help(help);
     }
-    report.finish().write(&mut excerpts, out)
+    let mut drawn = Vec::new();
+    report.finish().write(&mut excerpts, &mut drawn)?;
+    let header = drawn.iter().position(|byte| *byte == b'\n').map_or(0, |at| at + 1);
+    out.write_all(drawn.get(header..).unwrap_or_default())
 }
 
 fn places(finding: &Finding) -> impl Iterator<Item = Place> {
@@ -86,7 +95,9 @@ impl Excerpts {
             at
         };
         let (start, end) = (bound(place.range.start), bound(place.range.end));
-        (place.file, start..end.max(start))
+        // A range that ends behind a line end is drawn up to it.
+        let drawn = text.get(start..end).unwrap_or_default().trim_end_matches(['\n', '\r']);
+        (place.file, start..start + drawn.len())
     }
 }
 
