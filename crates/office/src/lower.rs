@@ -11,7 +11,7 @@ use drysheath_syntax::{self as syntax, Medium, Problem, Statement, StatementKind
 use drysheath_text::{FileId, TextRange};
 
 use self::ends::{EndReader, Names, Position};
-use self::fields::{FieldReader, missing, same_slot};
+use self::fields::{FieldReader, Owner, missing, same_slot};
 use self::uses::Reach;
 use crate::kinds::{KINDS, Kind, KindId, Shape};
 use crate::model::{Acceptance, Date, Office, Run, Spanned, SpareRange, Thing, ThingId, Unsure};
@@ -153,8 +153,11 @@ impl<'r> Lowering<'r> {
             problems: &mut self.office.problems,
             damaged: statement.damaged,
         };
-        let owner = format_owner(kind, thing.name.map(|name| self.tree.range(name).of(self.text)));
-        let fields = reader.block(block, kind.fields, &owner);
+        let owner = Owner {
+            word: kind.word(),
+            name: thing.name.map(|name| self.tree.range(name).of(self.text)),
+        };
+        let fields = reader.block(block, kind.fields, owner);
         (fields, reader.damaged)
     }
 
@@ -607,8 +610,11 @@ impl<'r> Lowering<'r> {
                 continue;
             };
             let lacking = missing(&thing.fields, kind.fields, planned);
-            let owner = format_owner(kind, Some(thing.name.of(self.text)));
-            problems.extend(lacks(&lacking, &owner, thing.name, planned));
+            let owner = Owner {
+                word: kind.word(),
+                name: Some(thing.name.of(self.text)),
+            };
+            problems.extend(lacks(&lacking, owner, thing.name, planned));
             for field in thing.fields.iter().filter(|field| field.place.file == file) {
                 inner_missing(field, planned, &mut problems);
             }
@@ -618,22 +624,22 @@ impl<'r> Lowering<'r> {
 }
 
 fn inner_missing(field: &Field, planned: bool, problems: &mut Vec<Problem>) {
-    let (specs, fields, owner, range) = match (&field.value, field.spec.shape) {
-        (Value::Group(fields), Shape::Group(specs)) => {
-            (specs, fields, format!("`{}`", field.spec.word()), field.place.range)
-        }
-        (Value::Named { name, place, fields }, Shape::Named(specs)) => {
-            (specs, fields, format!("{} `{name}`", field.spec.word()), place.range)
-        }
+    let (specs, fields, name, range) = match (&field.value, field.spec.shape) {
+        (Value::Group(fields), Shape::Group(specs)) => (specs, fields, None, field.place.range),
+        (Value::Named { name, place, fields }, Shape::Named(specs)) => (specs, fields, Some(&**name), place.range),
         _ => return,
     };
-    problems.extend(lacks(&missing(fields, specs, planned), &owner, range, planned));
+    let owner = Owner {
+        word: field.spec.word(),
+        name,
+    };
+    problems.extend(lacks(&missing(fields, specs, planned), owner, range, planned));
     for inner in fields.iter().filter(|inner| inner.spec.shape.is_block()) {
         inner_missing(inner, planned, problems);
     }
 }
 
-fn lacks(lacking: &[&str], owner: &str, range: TextRange, planned: bool) -> Option<Problem> {
+fn lacks(lacking: &[&str], owner: Owner<'_>, range: TextRange, planned: bool) -> Option<Problem> {
     let list = match lacking {
         [] => return None,
         [only] => format!("`{only}`"),
@@ -652,13 +658,6 @@ fn lacks(lacking: &[&str], owner: &str, range: TextRange, planned: bool) -> Opti
     } else {
         "an office that stands needs the whole record"
     }))
-}
-
-fn format_owner(kind: &Kind, name: Option<&str>) -> String {
-    match name {
-        Some(name) => format!("{} `{name}`", kind.word()),
-        None => format!("this {}", kind.word()),
-    }
 }
 
 fn date(written: &str) -> Option<Date> {

@@ -28,13 +28,28 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
         Level::Note => (Color::Cyan, 36),
     };
     // The renderer colours its header whether colours are wanted or not, so the header is ours.
-    let (on, off) = if colour { (format!("\u{1b}[1;{code}m"), "\u{1b}[0m") } else { (String::new(), "") };
-    writeln!(out, "{on}{}:{off} {} [{}]", finding.level.word(), finding.message, finding.rule.name)?;
+    let (on, off) = if colour {
+        (format!("\u{1b}[1;{code}m"), "\u{1b}[0m")
+    } else {
+        (String::new(), "")
+    };
+    writeln!(
+        out,
+        "{on}{}:{off} {} [{}]",
+        finding.level.word(),
+        finding.message,
+        finding.rule.name
+    )?;
     if excerpts.text(finding.place.file).is_empty() {
         return writeln!(out, "  in {}", files.path(finding.place.file));
     }
     let mut labels = vec![(main.clone(), None)];
-    labels.extend(finding.related.iter().map(|related| (excerpts.span(related.place), Some(&related.message))));
+    labels.extend(
+        finding
+            .related
+            .iter()
+            .map(|related| (excerpts.span(related.place), Some(&related.message))),
+    );
     // One excerpt holds all that lies in the result's own file, and only if it comes in the order of the lines.
     labels.sort_by_key(|((file, range), _)| (*file != main.0, *file, range.start));
     let config = Config::default()

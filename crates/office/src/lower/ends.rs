@@ -6,7 +6,7 @@ use drysheath_syntax::{self as syntax, Fix, Medium, Problem, TokenKind, Tree};
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
-use super::reader::{Context, Read, Reader, VALUE};
+use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Bare, Kind, Numbering, Port, Role, Shape, SignalSource};
 use crate::model::{Attributes, End, Spanned, Thing, ThingId};
 use crate::spelling::nearest;
@@ -261,7 +261,7 @@ impl EndReader<'_> {
                     read.end.numbers = (1, 1);
                     return Ok(());
                 }
-                read.end.numbers = reader.numbers(context, "a number")?;
+                read.end.numbers = reader.numbers(context, Wanted::Words("a number"))?;
                 read.end.detail = word.cover(reader.last());
             }
         }

@@ -1,5 +1,7 @@
 //! Reads the fields of a thing, a part, a group or a named field.
 
+use std::fmt;
+
 use drysheath_syntax::{self as syntax, Block, Fix, Problem, Tree};
 use drysheath_text::{FileId, Place, TextRange};
 
@@ -7,6 +9,22 @@ use super::reader::{Context, Reader, VALUE};
 use crate::kinds::{FieldSpec, Key, Need, Shape, field};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Value};
+
+/// What a block of fields belongs to, for messages.
+#[derive(Clone, Copy)]
+pub(super) struct Owner<'o> {
+    pub word: &'static str,
+    pub name: Option<&'o str>,
+}
+
+impl fmt::Display for Owner<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.name {
+            Some(name) => write!(f, "{} `{name}`", self.word),
+            None => write!(f, "this {}", self.word),
+        }
+    }
+}
 
 pub(super) struct FieldReader<'r> {
     pub file: FileId,
@@ -23,8 +41,8 @@ impl FieldReader<'_> {
         self.problems.push(problem);
     }
 
-    /// The fields of `block`, which may be those that `specs` lists. `owner` is what the block belongs to, in words.
-    pub(super) fn block(&mut self, block: &Block, specs: &'static [FieldSpec], owner: &str) -> Vec<Field> {
+    /// The fields of `block`, which may be those that `specs` lists. `owner` is what the block belongs to.
+    pub(super) fn block(&mut self, block: &Block, specs: &'static [FieldSpec], owner: Owner<'_>) -> Vec<Field> {
         let mut fields: Vec<Field> = Vec::with_capacity(block.fields.len());
         for written in &block.fields {
             self.damaged |= written.damaged;
@@ -49,7 +67,7 @@ impl FieldReader<'_> {
         fields
     }
 
-    fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: &str) {
+    fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>) {
         let written = name.of(self.text);
         let words = specs.iter().map(FieldSpec::word);
         let problem = Problem::new("field-unknown", name, format!("{owner} has no field `{written}`"));
@@ -176,11 +194,11 @@ impl FieldReader<'_> {
             ));
             return Value::Unreadable;
         };
-        let owner = match named {
-            Some((own, _)) => format!("{} `{own}`", spec.word()),
-            None => format!("`{}`", spec.word()),
+        let owner = Owner {
+            word: spec.word(),
+            name: named.map(|(own, _)| own),
         };
-        let fields = self.block(block, inner, &owner);
+        let fields = self.block(block, inner, owner);
         match named {
             Some((own, range)) => Value::Named {
                 name: own.into(),

@@ -21,6 +21,25 @@ pub(super) struct Reader<'t> {
     before: TextRange,
 }
 
+/// What is wanted, put into words only when it is missing: nearly always it is there.
+#[derive(Clone, Copy)]
+pub(super) enum Wanted {
+    Shape(Shape),
+    Words(&'static str),
+    /// The other end of a range.
+    OtherEnd(Shape),
+}
+
+impl Wanted {
+    fn words(self) -> String {
+        match self {
+            Self::Shape(shape) => shape.wanted(),
+            Self::Words(words) => words.to_owned(),
+            Self::OtherEnd(shape) => format!("`..` and the other end of the range, as in {}", shape.wanted()),
+        }
+    }
+}
+
 /// Words that may follow a quantity and therefore are no misspelt unit.
 #[derive(Clone, Copy)]
 pub(super) struct Context<'c> {
@@ -98,7 +117,8 @@ impl<'t> Reader<'t> {
         )
     }
 
-    fn wanted(&self, context: Context<'_>, what: &str) -> Box<Problem> {
+    fn wanted(&self, context: Context<'_>, what: Wanted) -> Box<Problem> {
+        let what = what.words();
         let message = match self.peek() {
             Some(found) => (
                 found.range,
@@ -123,12 +143,12 @@ impl<'t> Reader<'t> {
             Shape::YesNo => match self.peek_text() {
                 "yes" => Ok(Value::YesNo(true)),
                 "no" => Ok(Value::YesNo(false)),
-                _ => return Err(self.wanted(context, &shape.wanted())),
+                _ => return Err(self.wanted(context, Wanted::Shape(shape))),
             }
             .inspect(|_| self.at += 1),
-            Shape::Count => self.count(context, &shape.wanted()).map(Value::Count),
+            Shape::Count => self.count(context, Wanted::Shape(shape)).map(Value::Count),
             Shape::Numbers => self
-                .numbers(context, &shape.wanted())
+                .numbers(context, Wanted::Shape(shape))
                 .map(|(from, to)| Value::Numbers(from, to)),
             Shape::Quantity(dimension) => self.quantity(dimension, shape, context).map(Value::Quantity),
             Shape::Difference => self.difference(shape, context).map(Value::Quantity),
@@ -142,7 +162,7 @@ impl<'t> Reader<'t> {
             Shape::At => self.place(shape, context).map(|at| Value::At(Box::new(at))),
             Shape::Fitting => self.fitting(context).map(Value::Fitting),
             Shape::Link => self.link(shape, context),
-            Shape::Group(_) | Shape::Named(_) => Err(self.wanted(context, &shape.wanted())),
+            Shape::Group(_) | Shape::Named(_) => Err(self.wanted(context, Wanted::Shape(shape))),
         }
     }
 
@@ -150,11 +170,11 @@ impl<'t> Reader<'t> {
         let text = self.next_if(|kind| matches!(kind, TokenKind::Text | TokenKind::OpenText));
         match text {
             Some((written, _)) => Ok(unquoted(written)),
-            None => Err(self.wanted(context, &shape.wanted())),
+            None => Err(self.wanted(context, Wanted::Shape(shape))),
         }
     }
 
-    pub(super) fn count(&mut self, context: Context<'_>, what: &str) -> Read<u32> {
+    pub(super) fn count(&mut self, context: Context<'_>, what: Wanted) -> Read<u32> {
         let count = self
             .peek()
             .filter(|token| token.kind == TokenKind::Number)
@@ -168,7 +188,7 @@ impl<'t> Reader<'t> {
         }
     }
 
-    pub(super) fn numbers(&mut self, context: Context<'_>, what: &str) -> Read<(u32, u32)> {
+    pub(super) fn numbers(&mut self, context: Context<'_>, what: Wanted) -> Read<(u32, u32)> {
         let start = self.at;
         let from = self.count(context, what)?;
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
@@ -195,14 +215,14 @@ impl<'t> Reader<'t> {
             self.at += 1;
             return Ok(choice.word);
         }
-        let mut problem = self.wanted(context, &shape.wanted());
+        let mut problem = self.wanted(context, Wanted::Shape(shape));
         if let Some(near) = nearest(written, choices.iter().map(|choice| choice.word)) {
             problem.fix = Some(Fix::replace(problem.range, near, format!("Write `{near}`")));
         }
         Err(problem)
     }
 
-    fn number(&mut self, what: &str, context: Context<'_>) -> Read<(f64, TextRange)> {
+    fn number(&mut self, what: Wanted, context: Context<'_>) -> Read<(f64, TextRange)> {
         let Some(token) = self.peek().filter(|token| token.kind == TokenKind::Number) else {
             return Err(self.wanted(context, what));
         };
@@ -226,8 +246,8 @@ impl<'t> Reader<'t> {
     }
 
     /// A number and its unit, whatever the dimension.
-    pub(super) fn any_quantity(&mut self, what: &str, context: Context<'_>) -> Read<Quantity> {
-        let (value, place) = self.number(what, context)?;
+    pub(super) fn any_quantity(&mut self, what: &'static str, context: Context<'_>) -> Read<Quantity> {
+        let (value, place) = self.number(Wanted::Words(what), context)?;
         let written = place.of(self.text);
         if let Some(unit) = self
             .peek()
@@ -247,7 +267,7 @@ impl<'t> Reader<'t> {
 
     pub(super) fn quantity(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Quantity> {
         let start = self.at;
-        let (value, place) = self.number(&shape.wanted(), context)?;
+        let (value, place) = self.number(Wanted::Shape(shape), context)?;
         self.unit(value, place, start, dimension, context)
     }
 
@@ -352,17 +372,14 @@ impl<'t> Reader<'t> {
 
     fn range(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<(Quantity, Quantity)> {
         let start = self.at;
-        let (value, place) = self.number(&shape.wanted(), context)?;
+        let (value, place) = self.number(Wanted::Shape(shape), context)?;
         let first = if self.peek().is_some_and(|token| token.kind == TokenKind::DotDot) {
             None
         } else {
             Some(self.unit(value, place, start, dimension, context)?)
         };
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
-            return Err(self.wanted(
-                context,
-                &format!("`..` and the other end of the range, as in {}", shape.wanted()),
-            ));
+            return Err(self.wanted(context, Wanted::OtherEnd(shape)));
         }
         let second = self.quantity(dimension, shape, context)?;
         // `0 .. 15 psi` has one unit for both ends.
@@ -377,7 +394,7 @@ impl<'t> Reader<'t> {
 
     fn limit(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Limit> {
         let Some(level) = of_words::<Level>(self.peek_text()) else {
-            return Err(self.wanted(context, &shape.wanted()));
+            return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.at += 1;
         let value = self.quantity(dimension, Shape::Quantity(dimension), context)?;
@@ -406,7 +423,7 @@ impl<'t> Reader<'t> {
 
     fn place(&mut self, shape: Shape, context: Context<'_>) -> Read<At> {
         let Some((_, name)) = self.word() else {
-            return Err(self.wanted(context, &shape.wanted()));
+            return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         let mut at = At {
             thing: None,
@@ -417,13 +434,13 @@ impl<'t> Reader<'t> {
         };
         if self.word_is("branch") {
             let Some((branch, _)) = self.word() else {
-                return Err(self.wanted(context, "the name of a branch"));
+                return Err(self.wanted(context, Wanted::Words("the name of a branch")));
             };
             at.branch = Some(branch.into());
         }
         if self.word_is("place") {
             let Some((place, _)) = self.word() else {
-                return Err(self.wanted(context, "the name of a place"));
+                return Err(self.wanted(context, Wanted::Words("the name of a place")));
             };
             at.place = Some(place.into());
         } else {
@@ -437,7 +454,10 @@ impl<'t> Reader<'t> {
         let start = self.at;
         let size = self.quantity(Dimension::Length, shape, context)?;
         let Some(kind) = of_words::<FittingType>(self.peek_text()) else {
-            return Err(self.wanted(context, "`compression`, `barb`, `push-in` or `thread` after the size"));
+            return Err(self.wanted(
+                context,
+                Wanted::Words("`compression`, `barb`, `push-in` or `thread` after the size"),
+            ));
         };
         self.at += 1;
         let sex = of_words::<Sex>(self.peek_text());
@@ -458,7 +478,7 @@ impl<'t> Reader<'t> {
         let lan = match self.peek_text() {
             "lan" => true,
             "dialled" => false,
-            _ => return Err(self.wanted(context, &shape.wanted())),
+            _ => return Err(self.wanted(context, Wanted::Shape(shape))),
         };
         self.at += 1;
         Ok(Value::Link {
