@@ -3,12 +3,12 @@
 
 use std::sync::Arc;
 
-use drysheath_office::{Acceptance, Date, Summary, nearest};
+use drysheath_office::{Acceptance, Date, nearest};
 use drysheath_syntax::Fix;
 use drysheath_text::FileId;
 
 use crate::finding::{Accepted, Finding, Sink};
-use crate::lint::{Inspection, is_wide, level_of};
+use crate::lint::{Inspection, Repository, is_wide, level_of};
 use crate::registry::{self, RULES};
 use crate::rule::{Level, Rule};
 use crate::settings::Settings;
@@ -57,8 +57,8 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
 }
 
 /// The same for the rules that look at several files together.
-pub(crate) fn apply_wide(summaries: &[Summary], settings: &Settings, today: Date, findings: &mut Vec<Finding>) {
-    for summary in summaries {
+pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mut Vec<Finding>) {
+    for summary in repository.summaries {
         for acceptance in summary
             .acceptances
             .iter()
@@ -75,8 +75,8 @@ pub(crate) fn apply_wide(summaries: &[Summary], settings: &Settings, today: Date
                     needed = true;
                 }
             }
-            if !needed {
-                unneeded(acceptance, &summary.office, summary.file, settings, findings);
+            if !needed && repository.whole {
+                unneeded(acceptance, &summary.office, summary.file, repository.settings, findings);
             }
         }
     }

@@ -18,6 +18,16 @@ pub struct Inspection<'o> {
     pub settings: &'o Settings,
 }
 
+/// What a rule that looks at several files together is given.
+pub struct Repository<'s> {
+    /// What is to be known of each file.
+    pub summaries: &'s [Summary],
+    /// The repository's settings.
+    pub settings: &'s Settings,
+    /// Whether these are all its files, so that what none of them has is nowhere.
+    pub whole: bool,
+}
+
 /// The results of one file, in the order of their places. `today` decides which acceptances have run out.
 pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -54,14 +64,13 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
 }
 
 /// The results that only several files together give, in the order of their places.
-pub fn lint_repository(summaries: &[Summary], settings: &Settings, today: Date) -> Vec<Finding> {
+pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (number, rule) in RULES.iter().enumerate() {
         let Check::Repository(check) = rule.check else { continue };
-        if let Some(level) = level_of(rule, number, settings, false) {
+        if let Some(level) = level_of(rule, number, repository.settings, false) {
             check(
-                summaries,
-                settings,
+                repository,
                 &mut Sink {
                     rule,
                     level,
@@ -71,7 +80,7 @@ pub fn lint_repository(summaries: &[Summary], settings: &Settings, today: Date) 
             );
         }
     }
-    acceptance::apply_wide(summaries, settings, today, &mut findings);
+    acceptance::apply_wide(repository, today, &mut findings);
     sort(&mut findings);
     findings
 }
