@@ -243,11 +243,13 @@ impl<'r> Lowering<'r> {
         if let Some(part) = thing.part {
             damaged |= !self.take_part(&mut lowered, self.tree.range(part), reach, parts_unsure);
         }
-        lowered.damaged = damaged;
         let id = ThingId(self.office.things.len() as u32);
-        if !name.is_empty() {
-            self.declare(id, name, kind);
+        if !name.is_empty() && !self.declare(id, name, kind) {
+            // Runs lead to the first thing of that name, and another name may be lacking for it.
+            damaged = true;
+            self.office.unsure.names = true;
         }
+        lowered.damaged = damaged;
         self.office.things.push(lowered);
     }
 
@@ -268,7 +270,8 @@ impl<'r> Lowering<'r> {
             .extend(words.map(|token| token.range.of(self.text).into()));
     }
 
-    fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) {
+    /// Makes a thing known by its name. Says whether the name was free.
+    fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) -> bool {
         if kind.is_some_and(|kind| kind.id == KindId::Office) {
             match self
                 .office
@@ -288,6 +291,7 @@ impl<'r> Lowering<'r> {
                         .related(first, "the first")
                         .help("give each office a file of its own"),
                     );
+                    return false;
                 }
             }
         }
@@ -305,9 +309,11 @@ impl<'r> Lowering<'r> {
                         .related(first, "taken here")
                         .help("rename one of the two: a name means one thing in an office"),
                 );
+                false
             }
             None => {
                 self.names.insert(written, id);
+                true
             }
         }
     }
