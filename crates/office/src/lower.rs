@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use drysheath_syntax::{self as syntax, Medium, Problem, Statement, StatementKind, TokenKind, Tree, Word};
 use drysheath_text::{FileId, TextRange};
+use rustc_hash::FxHashSet;
 
 use self::ends::{EndReader, Names, Position};
 use self::fields::{FieldReader, missing, same_slot};
@@ -77,10 +78,21 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
     lowering.runs();
     lowering.rest();
     lowering.missing_fields();
+    drop_consequences(&mut office.problems);
     office
         .problems
         .sort_by(|one, other| (one.range, one.rule).cmp(&(other.range, other.rule)));
     office
+}
+
+/// A number that is too long to be read has no value either: that is one slip.
+fn drop_consequences(problems: &mut Vec<Problem>) {
+    const TOO_LONG: &str = "number-too-long";
+    let too_long = problems.iter().filter(|problem| problem.rule == TOO_LONG);
+    let ranges: FxHashSet<TextRange> = too_long.map(|problem| problem.range).collect();
+    if !ranges.is_empty() {
+        problems.retain(|problem| problem.rule == TOO_LONG || !ranges.contains(&problem.range));
+    }
 }
 
 struct Lowering<'r> {
@@ -213,6 +225,15 @@ impl<'r> Lowering<'r> {
 
     fn things(&mut self, reach: &Reach) {
         let parts_unsure = reach.unsure || self.lost_use() || self.office.unsure.names;
+        // A statement that nests too deep is not among the statements at all.
+        if self
+            .tree
+            .problems
+            .iter()
+            .any(|problem| problem.rule == "nesting-too-deep")
+        {
+            self.office.unsure.doubt_everything();
+        }
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Thing(thing) => self.thing(thing, statement, reach, parts_unsure),

@@ -78,7 +78,7 @@ impl Summary {
                 .cloned()
                 .collect(),
             office: office.itself.map(|id| office.name(id).into()).unwrap_or_default(),
-            unsure: office.unsure.names,
+            unsure: office.unsure.names || office.problems.iter().any(|problem| problem.rule == "part-unknown"),
         }
     }
 }
