@@ -137,10 +137,12 @@ impl Linter {
             // Which of two files that clash comes first must not depend on which was read first.
             own.sort_by_cached_key(|(_, summary)| self.files.path(summary.file));
             let summaries: Vec<Summary> = own.into_iter().map(|(_, summary)| summary).collect();
-            let _ = whole;
-            tally
-                .findings
-                .extend(lint_repository(&summaries, &repository.settings, self.today));
+            let all = drysheath_rules::Repository {
+                summaries: &summaries,
+                settings: &repository.settings,
+                whole,
+            };
+            tally.findings.extend(lint_repository(&all, self.today));
         }
     }
 }

@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use drysheath_syntax::{self as syntax, Medium, Problem, Statement, StatementKind, TokenKind, Tree, Word};
 use drysheath_text::{FileId, TextRange};
+use rustc_hash::FxHashSet;
 
 use self::ends::{EndReader, Names, Position};
 use self::fields::{FieldReader, Owner, missing, same_slot};
@@ -77,10 +78,21 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
     lowering.runs();
     lowering.rest();
     lowering.missing_fields();
+    drop_consequences(&mut office.problems);
     office
         .problems
         .sort_by(|one, other| (one.range, one.rule).cmp(&(other.range, other.rule)));
     office
+}
+
+/// A number that is too long to be read has no value either: that is one slip.
+fn drop_consequences(problems: &mut Vec<Problem>) {
+    const TOO_LONG: &str = "number-too-long";
+    let too_long = problems.iter().filter(|problem| problem.rule == TOO_LONG);
+    let ranges: FxHashSet<TextRange> = too_long.map(|problem| problem.range).collect();
+    if !ranges.is_empty() {
+        problems.retain(|problem| problem.rule == TOO_LONG || !ranges.contains(&problem.range));
+    }
 }
 
 struct Lowering<'r> {
@@ -216,6 +228,15 @@ impl<'r> Lowering<'r> {
 
     fn things(&mut self, reach: &Reach) {
         let parts_unsure = reach.unsure || self.lost_use() || self.office.unsure.names;
+        // A statement that nests too deep is not among the statements at all.
+        if self
+            .tree
+            .problems
+            .iter()
+            .any(|problem| problem.rule == "nesting-too-deep")
+        {
+            self.office.unsure.doubt_everything();
+        }
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Thing(thing) => self.thing(thing, statement, reach, parts_unsure),
@@ -246,11 +267,13 @@ impl<'r> Lowering<'r> {
         if let Some(part) = thing.part {
             damaged |= !self.take_part(&mut lowered, self.tree.range(part), reach, parts_unsure);
         }
-        lowered.damaged = damaged;
         let id = ThingId(self.office.things.len() as u32);
-        if !name.is_empty() {
-            self.declare(id, name, kind);
+        if !name.is_empty() && !self.declare(id, name, kind) {
+            // Runs lead to the first thing of that name, and another name may be lacking for it.
+            damaged = true;
+            self.office.unsure.names = true;
         }
+        lowered.damaged = damaged;
         self.office.things.push(lowered);
     }
 
@@ -271,7 +294,8 @@ impl<'r> Lowering<'r> {
             .extend(words.map(|token| token.range.of(self.text).into()));
     }
 
-    fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) {
+    /// Makes a thing known by its name. Says whether the name was free.
+    fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) -> bool {
         if kind.is_some_and(|kind| kind.id == KindId::Office) {
             match self
                 .office
@@ -291,6 +315,7 @@ impl<'r> Lowering<'r> {
                         .related(first, "the first")
                         .help("give each office a file of its own"),
                     );
+                    return false;
                 }
             }
         }
@@ -308,9 +333,11 @@ impl<'r> Lowering<'r> {
                         .related(first, "taken here")
                         .help("rename one of the two: a name means one thing in an office"),
                 );
+                false
             }
             None => {
                 self.names.insert(written, id);
+                true
             }
         }
     }

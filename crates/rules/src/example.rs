@@ -7,7 +7,7 @@ use drysheath_syntax::{StatementKind, Tree, parse};
 use drysheath_text::{FileId, Place, TextRange};
 
 use crate::finding::Finding;
-use crate::lint::{is_wide, lint, lint_repository};
+use crate::lint::{Repository, is_wide, lint, lint_repository};
 use crate::settings::Settings;
 
 /// A small office that no rule has anything to say of. Invented.
@@ -60,7 +60,12 @@ pub fn check(example: &str, settings: &Settings) -> Outcome {
         .flat_map(|office| lint(office, settings, TODAY))
         .collect();
     let summaries: Vec<_> = offices.iter().map(|office| Summary::of(office, is_wide)).collect();
-    findings.extend(lint_repository(&summaries, settings, TODAY));
+    let repository = Repository {
+        summaries: &summaries,
+        settings,
+        whole: true,
+    };
+    findings.extend(lint_repository(&repository, TODAY));
     findings.retain(|finding| finding.accepted.is_none());
     findings.sort_by(|one, other| (one.place, one.rule.name).cmp(&(other.place, other.rule.name)));
     let texts: Vec<Arc<str>> = offices.into_iter().map(|office| office.text).collect();

@@ -4,6 +4,7 @@
 
 use std::collections::BTreeSet;
 use std::fmt::Write;
+use std::sync::Arc;
 
 use drysheath_rules::example::{Outcome, check};
 use drysheath_rules::{Check, Finding, RULES, Settings, find};
@@ -37,7 +38,9 @@ fn names_are_unique_and_read_well() {
     assert_eq!(names.len(), RULES.len());
     for rule in RULES.iter() {
         assert!(
-            rule.name.bytes().all(|byte| byte.is_ascii_lowercase() || byte == b'-'),
+            rule.name
+                .bytes()
+                .all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit() || byte == b'-'),
             "{}",
             rule.name
         );
@@ -100,13 +103,16 @@ fn fixes_mend_what_they_say_and_break_nothing() {
         let before = check(example.failing, &Settings::default());
         for finding in &before.findings {
             if let Some(fix) = &finding.fix {
-                let text = &before.texts[finding.place.file.0 as usize];
-                let mended = apply(text, &fix.edits).unwrap_or_else(|| panic!("{}: edits overlap", rule.name));
-                let after = check_whole(&mended);
+                let mut mended = before.texts.clone();
+                let text = &mut mended[finding.place.file.0 as usize];
+                *text = apply(text, &fix.edits)
+                    .unwrap_or_else(|| panic!("{}: edits overlap", rule.name))
+                    .into();
+                let after = check_whole(example.failing, &mended);
                 let same = |other: &&Finding| other.rule.name == finding.rule.name && other.message == finding.message;
                 assert!(
                     after.iter().find(same).is_none(),
-                    "{}: the result is still there\n{mended}",
+                    "{}: the result is still there\n{mended:#?}",
                     rule.name
                 );
                 let count = |findings: &[Finding]| findings.len();
@@ -120,11 +126,15 @@ fn fixes_mend_what_they_say_and_break_nothing() {
     }
 }
 
-/// The results of a text that is whole as it is.
-fn check_whole(text: &str) -> Vec<Finding> {
-    let names: Vec<_> = drysheath_rules::example::OFFICE
-        .lines()
-        .map(|line| format!("# without {line}\n"))
-        .collect();
-    check(&(names.concat() + text), &Settings::default()).findings
+/// The results of the files of `example`, whose texts are whole as they are.
+fn check_whole(example: &str, texts: &[Arc<str>]) -> Vec<Finding> {
+    let mut whole = String::new();
+    for line in drysheath_rules::example::OFFICE.lines() {
+        writeln!(whole, "# without {line}").unwrap();
+    }
+    let files = example.lines().filter(|line| line.starts_with("# file "));
+    for (file, text) in std::iter::once("").chain(files).zip(texts) {
+        write!(whole, "{file}\n{text}").unwrap();
+    }
+    check(&whole, &Settings::default()).findings
 }

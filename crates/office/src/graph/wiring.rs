@@ -46,6 +46,8 @@ pub struct Wiring {
     joints: Vec<Joint>,
     /// Which joints end on a terminal, sorted by terminal.
     at: Vec<(TerminalId, JointId)>,
+    /// For each terminal where its joints start in `at`, and at last where they end.
+    starts: Vec<u32>,
     /// For each terminal, the first terminal of all that are joined with it.
     first: Vec<TerminalId>,
     /// The terminals sorted by the first of their group.
@@ -55,6 +57,8 @@ pub struct Wiring {
 
 /// More pairs than any cable has: a range beyond it is a slip that another rule reports.
 const MOST_IN_RANGE: u32 = 10_000;
+/// More wires than any office has: a file that asks for more must not take the machine down.
+const MOST_JOINTS: usize = 1 << 20;
 
 impl Wiring {
     pub(super) fn new(office: &Office) -> Self {
@@ -76,6 +80,9 @@ impl Wiring {
         let Some((near, far)) = terminal(office, from, false).zip(terminal(office, to, true)) else {
             return;
         };
+        if self.joints.len() > MOST_JOINTS {
+            return;
+        }
         let width = (from.numbers.1 - from.numbers.0)
             .min(to.numbers.1 - to.numbers.0)
             .min(MOST_IN_RANGE);
@@ -112,6 +119,17 @@ impl Wiring {
             .flat_map(|(id, joint)| [(joint.from, id), (joint.to, id)])
             .collect();
         self.at.sort_unstable();
+        self.starts = vec![0; self.terminals.len() + 1];
+        for (terminal, _) in &self.at {
+            if let Some(next) = self.starts.get_mut(terminal.0 as usize + 1) {
+                *next += 1;
+            }
+        }
+        let mut sum = 0;
+        for start in &mut self.starts {
+            sum += *start;
+            *start = sum;
+        }
         let mut parents: Vec<u32> = (0..self.terminals.len() as u32).collect();
         for joint in &self.joints {
             let (one, other) = (root(&mut parents, joint.from.0), root(&mut parents, joint.to.0));
@@ -146,19 +164,19 @@ impl Wiring {
 
     /// The wires that end on a terminal, in the order of the file.
     pub fn joints_at(&self, id: TerminalId) -> impl ExactSizeIterator<Item = &Joint> {
-        let start = self.at.partition_point(|(other, _)| *other < id);
-        let end = self.at.partition_point(|(other, _)| *other <= id);
-        let found = self.at.get(start..end).unwrap_or_default();
+        let start = |at: usize| self.starts.get(at).map_or(0, |start| *start as usize);
+        let at = id.0 as usize;
+        let found = self.at.get(start(at)..start(at + 1)).unwrap_or_default();
         found
             .iter()
             .map(|(_, joint)| self.joints.get(*joint as usize).unwrap_or(&NO_JOINT))
     }
 
-    /// All terminals that are joined with one another: the first of them, then all.
-    pub fn groups(&self) -> impl Iterator<Item = Vec<TerminalId>> {
+    /// For each group of terminals that are joined with one another all of them, in the order of the file.
+    pub fn groups(&self) -> impl Iterator<Item = impl Iterator<Item = TerminalId> + Clone> {
         self.groups
             .chunk_by(|one, other| one.0 == other.0)
-            .map(|group| group.iter().map(|(_, id)| *id).collect())
+            .map(|group| group.iter().map(|(_, id)| *id))
     }
 
     /// The terminals joined with `id`, itself included.

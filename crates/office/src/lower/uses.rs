@@ -29,7 +29,8 @@ impl Reach {
             files: Vec::new(),
             unsure: false,
         };
-        let mut seen: HashSet<Box<str>> = HashSet::new();
+        // A file that comes round to itself has nothing new to give.
+        let mut seen: HashSet<Box<str>> = HashSet::from([path.into()]);
         for used in uses {
             reach.look_up(path, used, library, problems, &mut seen);
         }
