@@ -184,6 +184,8 @@ pub struct Attributes {
     pub tube: Option<Spanned<Quantity>>,
     /// Adapter between tube and thread, of an air run.
     pub adapter: Option<Spanned<Fitting>>,
+    /// Whether something in them could not be understood: what they lack proves nothing.
+    pub damaged: bool,
 }
 
 /// Pairs, inputs, positions or ports that are said to be spare.

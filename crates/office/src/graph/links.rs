@@ -44,7 +44,7 @@ pub struct Links {
 pub struct Feed<'n> {
     /// From a fuse position, or from the battery itself, to the load.
     pub load: &'n Link,
-    /// From the battery to the panel.
+    /// To the panel, from the battery or from another panel.
     pub supply: Option<&'n Link>,
     /// The battery.
     pub battery: Option<ThingId>,

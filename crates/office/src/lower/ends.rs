@@ -327,6 +327,7 @@ impl EndReader<'_> {
                     None => Ok(()),
                 });
             if let Err(problem) = read {
+                attributes.damaged = true;
                 problems.push(*problem);
             }
         }
