@@ -4,12 +4,15 @@
 //! The rules know the office and its networks. They do not know how results are shown.
 
 mod acceptance;
+mod along;
 pub mod example;
+mod figures;
 mod finding;
 mod lint;
 mod registry;
 mod rule;
 mod settings;
+mod supply;
 
 mod air;
 mod grounds;
@@ -21,7 +24,7 @@ mod regulators;
 mod spans;
 
 pub use finding::{Finding, Sink};
-pub use lint::{Inspection, is_wide, lint, lint_repository};
+pub use lint::{Inspection, Repository, is_wide, lint, lint_repository, of_problem};
 pub use registry::{RULES, find};
 pub use rule::{Check, Example, Family, Level, Rule, Source};
 pub use settings::{PRACTICES, Practice, PracticeKey, Settings, SettingsProblem};

@@ -85,7 +85,10 @@ impl Repair<'_> {
     fn open_brace(&mut self, token: Token) {
         let before = self.out.words.last().map(|last| last.kind);
         if matches!(before, Some(TokenKind::OpenBrace | TokenKind::Comma)) {
-            self.surplus(token, "`{` opens nothing here: a block follows the name of a thing or of a field");
+            self.surplus(
+                token,
+                "`{` opens nothing here: a block follows the name of a thing or of a field",
+            );
             return;
         }
         self.open.push(Open {
@@ -106,7 +109,11 @@ impl Repair<'_> {
             return;
         }
         let head = if first_on_line { 0 } else { self.line_start };
-        let closed_before = if first_on_line { self.had_block() } else { self.closed_on_line() };
+        let closed_before = if first_on_line {
+            self.had_block()
+        } else {
+            self.closed_on_line()
+        };
         match self.head_end(head) {
             Some(at) if !closed_before => self.supply_open(at, token),
             _ => self.surplus(token, "`}` closes nothing here: every block is closed already"),
@@ -115,8 +122,13 @@ impl Repair<'_> {
 
     /// Whether the statement itself, not one of its fields, has had a block.
     fn had_block(&self) -> bool {
-        let head = self.head_end(0).and_then(|end| self.out.words.get(end..)).unwrap_or_default();
-        head.iter().find(|word| word.kind != TokenKind::Newline).is_some_and(|word| word.kind == TokenKind::OpenBrace)
+        let head = self
+            .head_end(0)
+            .and_then(|end| self.out.words.get(end..))
+            .unwrap_or_default();
+        head.iter()
+            .find(|word| word.kind != TokenKind::Newline)
+            .is_some_and(|word| word.kind == TokenKind::OpenBrace)
     }
 
     fn closed_on_line(&self) -> bool {
@@ -150,7 +162,11 @@ impl Repair<'_> {
     }
 
     fn supply_open(&mut self, at: usize, close: Token) {
-        let after = self.out.words.get(at.wrapping_sub(1)).map_or(close.range.start, |word| word.range.end);
+        let after = self
+            .out
+            .words
+            .get(at.wrapping_sub(1))
+            .map_or(close.range.start, |word| word.range.end);
         let range = TextRange::empty(after);
         self.out.words.insert(
             at,
@@ -160,11 +176,19 @@ impl Repair<'_> {
             },
         );
         self.out.words.push(close);
-        let head = self.out.words.get(at.wrapping_sub(1)).map_or(close.range, |word| word.range);
+        let head = self
+            .out
+            .words
+            .get(at.wrapping_sub(1))
+            .map_or(close.range, |word| word.range);
         self.out.problems.push(
-            Problem::new(RULE, head, "a `{` is missing after this: the block closes but never opens")
-                .help("put `{` before the first field")
-                .fix(Fix::replace(range, " {", "Put `{` here")),
+            Problem::new(
+                RULE,
+                head,
+                "a `{` is missing after this: the block closes but never opens",
+            )
+            .help("put `{` before the first field")
+            .fix(Fix::replace(range, " {", "Put `{` here")),
         );
     }
 
@@ -192,10 +216,21 @@ impl Repair<'_> {
 
     /// Puts a brace after the last word of the block, before the line ends that follow it.
     fn close(&mut self, open: &Open) -> TextRange {
-        let last = self.out.words.iter().rposition(|word| word.kind != TokenKind::Newline).unwrap_or(open.brace);
+        let last = self
+            .out
+            .words
+            .iter()
+            .rposition(|word| word.kind != TokenKind::Newline)
+            .unwrap_or(open.brace);
         let end = self.out.words.get(last).map_or(open.range.end, |word| word.range.end);
         let range = TextRange::empty(end);
-        self.out.words.insert(last + 1, Token { kind: TokenKind::CloseBrace, range });
+        self.out.words.insert(
+            last + 1,
+            Token {
+                kind: TokenKind::CloseBrace,
+                range,
+            },
+        );
         range
     }
 
@@ -203,7 +238,11 @@ impl Repair<'_> {
         self.out.problems.push(
             Problem::new(RULE, open.range, message)
                 .help("put `}` after the block's last field")
-                .fix(Fix::replace(end, " }".repeat(braces), "Close the block after its last field")),
+                .fix(Fix::replace(
+                    end,
+                    " }".repeat(braces),
+                    "Close the block after its last field",
+                )),
         );
     }
 
@@ -218,5 +257,9 @@ impl Repair<'_> {
 
 fn indentation(text: &str, at: u32) -> u32 {
     let before = text.get(..at as usize).unwrap_or_default();
-    before.bytes().rev().take_while(|byte| matches!(byte, b' ' | b'\t')).count() as u32
+    before
+        .bytes()
+        .rev()
+        .take_while(|byte| matches!(byte, b' ' | b'\t'))
+        .count() as u32
 }

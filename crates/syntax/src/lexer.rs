@@ -99,6 +99,14 @@ impl TokenKind {
         self == Self::Word || self.is_keyword()
     }
 
+    /// One of the words that a statement can start with, other than a kind of thing.
+    pub fn starts_statement(self) -> bool {
+        matches!(
+            self,
+            Self::Use | Self::Part | Self::Air | Self::Wire | Self::Power | Self::Ground | Self::Spare | Self::Accept
+        )
+    }
+
     /// One of the language's own words.
     pub fn is_keyword(self) -> bool {
         matches!(
@@ -193,7 +201,14 @@ mod tests {
 
     #[test]
     fn tokens_tile_any_text() {
-        for text in ["\u{feff}a\r\n\t# c\n\"x\\\"y\" \"open\n\"\\", "€€ é\0\r", "-", "", "a->", "\"\\"] {
+        for text in [
+            "\u{feff}a\r\n\t# c\n\"x\\\"y\" \"open\n\"\\",
+            "€€ é\0\r",
+            "-",
+            "",
+            "a->",
+            "\"\\",
+        ] {
             let mut at = 0;
             for token in lex(text) {
                 assert_eq!(token.range.start, at, "{text:?}");

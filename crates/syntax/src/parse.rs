@@ -2,8 +2,8 @@ use chumsky::Parser;
 use chumsky::error::{EmptyErr, Rich};
 use drysheath_text::TextRange;
 
-use crate::split::{Piece, Pieces, split};
 use crate::explain::is_doubled;
+use crate::split::{Piece, Pieces, split};
 use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
 use crate::{Problem, Token, TokenKind, explain, grammar, lex};
 
@@ -21,7 +21,10 @@ pub fn parse(text: &str) -> Tree {
                 Problem::new(
                     "text-too-large",
                     TextRange::default(),
-                    format!("this file has {size} MiB, and at most {} MiB are read", LARGEST_TEXT >> 20),
+                    format!(
+                        "this file has {size} MiB, and at most {} MiB are read",
+                        LARGEST_TEXT >> 20
+                    ),
                 )
                 .help("an office is a few hundred lines: is this the right file?"),
             ],
@@ -29,21 +32,33 @@ pub fn parse(text: &str) -> Tree {
         };
     }
     let tokens = lex(text);
-    let Pieces { words, pieces, mut problems } = split(text, &tokens);
+    let Pieces {
+        words,
+        pieces,
+        mut problems,
+    } = split(text, &tokens);
     let ends_open = pieces.last().is_some_and(|piece| piece.open_end);
     let mut statements = read(text, &words, &pieces, &mut problems);
     lexical_problems(text, &tokens, ends_open, &mut problems);
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
     mark_lexical_damage(text, &mut statements, &problems);
     let cut = ends_open || !text.ends_with('\n') && statements.last().is_some_and(|last| last.damaged);
-    Tree { tokens, words, statements, problems, cut }
+    Tree {
+        tokens,
+        words,
+        statements,
+        problems,
+        cut,
+    }
 }
 
 fn read(text: &str, words: &[Token], pieces: &[Piece], problems: &mut Vec<Problem>) -> Vec<Statement> {
     let quick = grammar::statement::<EmptyErr>();
     let mut statements = Vec::with_capacity(pieces.len());
     for piece in pieces {
-        let slice = words.get(piece.items.start as usize..piece.items.end as usize).unwrap_or_default();
+        let slice = words
+            .get(piece.items.start as usize..piece.items.end as usize)
+            .unwrap_or_default();
         let (mut kind, damaged) = match quick.parse(slice).into_result() {
             Ok(kind) => (kind, piece.damaged),
             Err(_) => (explain(text, slice, piece.damaged, problems), true),
@@ -62,12 +77,19 @@ fn statement(slice: &[Token], piece: &Piece, mut kind: StatementKind, damaged: b
         [] => TextRange::default(),
         [first, ..] => slice.iter().fold(first.range, |range, token| range.cover(token.range)),
     };
-    Statement { kind, range, items: piece.items.clone(), damaged }
+    Statement {
+        kind,
+        range,
+        items: piece.items.clone(),
+        damaged,
+    }
 }
 
 /// Reads a statement again, with the error type that can say what was expected.
 fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Problem>) -> StatementKind {
-    let (kind, errors) = grammar::statement::<Rich<'_, Token>>().parse(slice).into_output_errors();
+    let (kind, errors) = grammar::statement::<Rich<'_, Token>>()
+        .parse(slice)
+        .into_output_errors();
     let mut kind = kind.unwrap_or(StatementKind::Unreadable);
     if let StatementKind::Thing(thing) = &mut kind
         && is_doubled(text, slice, 1)
@@ -84,7 +106,11 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
         return kind;
     }
     // Fields are read one by one; in everything else what follows a slip may be a consequence.
-    let most = if matches!(kind, StatementKind::Thing(_) | StatementKind::Part(_)) { usize::MAX } else { 1 };
+    let most = if matches!(kind, StatementKind::Thing(_) | StatementKind::Part(_)) {
+        usize::MAX
+    } else {
+        1
+    };
     let mut last = None;
     for error in errors.iter().take(most) {
         let problem = explain::error(text, slice, error);
@@ -110,18 +136,28 @@ fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mu
                 Problem::new(
                     "statement-unreadable",
                     token.range,
-                    format!("{} has no meaning here", explain::shown(&token.range.of(text).escape_debug().to_string())),
+                    format!(
+                        "{} has no meaning here",
+                        explain::shown(&token.range.of(text).escape_debug().to_string())
+                    ),
                 )
                 .help("names are letters, digits, `-` and `_`; anything else goes into quotes or after `#`"),
             ),
             TokenKind::OpenText => problems.push(
-                Problem::new("statement-unreadable", token.range, "this text has no closing quote on its line")
-                    .help("put `\"` where the text ends"),
+                Problem::new(
+                    "statement-unreadable",
+                    token.range,
+                    "this text has no closing quote on its line",
+                )
+                .help("put `\"` where the text ends"),
             ),
             TokenKind::Number if token.range.len() > LONGEST_NUMBER => problems.push(Problem::new(
                 "number-too-long",
                 token.range,
-                format!("this number has {} characters, and at most {LONGEST_NUMBER} are read", token.range.len()),
+                format!(
+                    "this number has {} characters, and at most {LONGEST_NUMBER} are read",
+                    token.range.len()
+                ),
             )),
             _ => {}
         }
@@ -133,7 +169,9 @@ fn mark_lexical_damage(text: &str, statements: &mut [Statement], problems: &[Pro
     for problem in problems {
         let after = statements.partition_point(|statement| statement.range.start <= problem.range.start);
         if let Some(statement) = after.checked_sub(1).and_then(|at| statements.get_mut(at))
-            && !TextRange::new(statement.range.end, problem.range.start).of(text).contains('\n')
+            && !TextRange::new(statement.range.end, problem.range.start)
+                .of(text)
+                .contains('\n')
         {
             statement.damaged = true;
         }
@@ -143,7 +181,9 @@ fn mark_lexical_damage(text: &str, statements: &mut [Statement], problems: &[Pro
 impl StatementKind {
     /// The file ends inside this statement, so that its last field may be half of one.
     fn doubt_last_field(&mut self) {
-        let (Self::Thing(thing) | Self::Part(thing)) = self else { return };
+        let (Self::Thing(thing) | Self::Part(thing)) = self else {
+            return;
+        };
         let mut block = thing.block.as_mut();
         while let Some(last) = block.and_then(|block| block.fields.last_mut()) {
             last.damaged = last.block.is_none();

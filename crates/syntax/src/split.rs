@@ -134,7 +134,11 @@ fn cut(tokens: &[Token], out: &mut Pieces, damaged: bool) {
                     );
                     out.words.truncate(start as usize);
                 } else {
-                    out.pieces.push(Piece { items: start..end, damaged, open_end: false });
+                    out.pieces.push(Piece {
+                        items: start..end,
+                        damaged,
+                        open_end: false,
+                    });
                 }
             }
             start = out.words.len() as u32;

@@ -1,5 +1,7 @@
 //! Reads the fields of a thing, a part, a group or a named field.
 
+use std::fmt;
+
 use drysheath_syntax::{self as syntax, Block, Fix, Problem, TokenKind, Tree};
 use drysheath_text::{FileId, Place, TextRange};
 use strum::VariantArray;
@@ -8,6 +10,22 @@ use super::reader::{Context, Read, Reader, VALUE};
 use crate::kinds::{FieldSpec, Key, Need, Shape, field};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Level, Value};
+
+/// What a block of fields belongs to, for messages.
+#[derive(Clone, Copy)]
+pub(super) struct Owner<'o> {
+    pub word: &'static str,
+    pub name: Option<&'o str>,
+}
+
+impl fmt::Display for Owner<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.name {
+            Some(name) => write!(f, "{} `{name}`", self.word),
+            None => write!(f, "this {}", self.word),
+        }
+    }
+}
 
 pub(super) struct FieldReader<'r> {
     pub file: FileId,
@@ -24,16 +42,23 @@ impl FieldReader<'_> {
         self.problems.push(problem);
     }
 
-    /// The fields of `block`, which may be those that `specs` lists. `owner` is what the block belongs to, in words.
-    pub(super) fn block(&mut self, block: &Block, specs: &'static [FieldSpec], owner: &str) -> Vec<Field> {
+    /// The fields of `block`, which may be those that `specs` lists. `owner` is what the block belongs to.
+    pub(super) fn block(&mut self, block: &Block, specs: &'static [FieldSpec], owner: Owner<'_>) -> Vec<Field> {
         let mut fields: Vec<Field> = Vec::with_capacity(block.fields.len());
         for written in &block.fields {
             self.damaged |= written.damaged;
             let name = self.tree.range(written.name);
             match field(specs, name.of(self.text)) {
                 Some(spec) if written.damaged => {
-                    let place = Place { file: self.file, range: name };
-                    fields.push(Field { spec, place, value: Value::Unreadable });
+                    let place = Place {
+                        file: self.file,
+                        range: name,
+                    };
+                    fields.push(Field {
+                        spec,
+                        place,
+                        value: Value::Unreadable,
+                    });
                 }
                 Some(spec) => self.field(written, spec, specs, &mut fields),
                 None if written.damaged => {}
@@ -43,24 +68,42 @@ impl FieldReader<'_> {
         fields
     }
 
-    fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: &str) {
+    fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>) {
         let written = name.of(self.text);
         let words = specs.iter().map(FieldSpec::word);
-        let values: Vec<_> = specs.iter().filter(|spec| spec.shape.begins_with(written)).map(FieldSpec::word).collect();
+        let values: Vec<_> = specs
+            .iter()
+            .filter(|spec| spec.shape.begins_with(written))
+            .map(FieldSpec::word)
+            .collect();
         if let [first, ..] = values.as_slice() {
-            let problem = Problem::new("field-unknown", name, format!("the name of a field is missing before `{written}`"));
+            let problem = Problem::new(
+                "field-unknown",
+                name,
+                format!("the name of a field is missing before `{written}`"),
+            );
             self.problem(problem.help(format!("`{first} {written}`, for example")));
             return;
         }
         let problem = Problem::new("field-unknown", name, format!("{owner} has no field `{written}`"));
         let problem = match nearest(written, words.clone()) {
-            Some(near) => problem.help(format!("is `{near}` meant?")).fix(Fix::replace(name, near, format!("Write `{near}`"))),
+            Some(near) => {
+                problem
+                    .help(format!("is `{near}` meant?"))
+                    .fix(Fix::replace(name, near, format!("Write `{near}`")))
+            }
             None => problem.help(format!("its fields are {}", words.collect::<Vec<_>>().join(", "))),
         };
         self.problem(problem);
     }
 
-    fn field(&mut self, written: &syntax::Field, spec: &'static FieldSpec, specs: &'static [FieldSpec], fields: &mut Vec<Field>) {
+    fn field(
+        &mut self,
+        written: &syntax::Field,
+        spec: &'static FieldSpec,
+        specs: &'static [FieldSpec],
+        fields: &mut Vec<Field>,
+    ) {
         let (tree, text) = (self.tree, self.text);
         let name = tree.range(written.name);
         let mut reader = Reader::new(text, tree.items(&written.items), name);
@@ -84,7 +127,11 @@ impl FieldReader<'_> {
                 }
             };
             // What is left over may belong to the value, which then is another one.
-            let problem = if value.is_unreadable() || reader.rest().is_none() { None } else { left_over(&reader, text, spec, specs) };
+            let problem = if value.is_unreadable() || reader.rest().is_none() {
+                None
+            } else {
+                left_over(&reader, text, spec, specs)
+            };
             let value = if problem.is_some() { Value::Unreadable } else { value };
             let unreadable = value.is_unreadable();
             self.push(fields, spec, start.cover(reader.last()), value);
@@ -101,12 +148,18 @@ impl FieldReader<'_> {
                 break;
             }
             let after = reader.last();
-            let Some(next) = field(specs, reader.peek_text()) else { break };
+            let Some(next) = field(specs, reader.peek_text()) else {
+                break;
+            };
             let at = TextRange::empty(after.end);
             start = reader.next().map_or(start, |token| token.range);
             self.problem(
-                Problem::new(VALUE, start, format!("`{}` starts another field: a comma is missing before it", next.word()))
-                    .fix(Fix::replace(at, ",", "Put a comma here")),
+                Problem::new(
+                    VALUE,
+                    start,
+                    format!("`{}` starts another field: a comma is missing before it", next.word()),
+                )
+                .fix(Fix::replace(at, ",", "Put a comma here")),
             );
             spec = next;
             if let Shape::Group(inner) | Shape::Named(inner) = spec.shape {
@@ -130,7 +183,10 @@ impl FieldReader<'_> {
     /// The value of a field. Where the field's own name stands there once more, that is reported, and the value is what
     /// follows.
     fn value(&mut self, reader: &mut Reader<'_>, spec: &'static FieldSpec, specs: &'static [FieldSpec]) -> Read<Value> {
-        let context = Context { subject: spec.word(), siblings: specs };
+        let context = Context {
+            subject: spec.word(),
+            siblings: specs,
+        };
         let mut rest = reader.clone();
         match (reader.shape(spec.shape, context), rest.again()) {
             (Err(_), Some(again)) => {
@@ -156,11 +212,21 @@ impl FieldReader<'_> {
     fn may_be(&self, fields: &mut Vec<Field>, spec: &'static FieldSpec, range: TextRange) {
         let place = Place { file: self.file, range };
         if !fields.has(spec.key) {
-            fields.push(Field { spec, place, value: Value::Unreadable });
+            fields.push(Field {
+                spec,
+                place,
+                value: Value::Unreadable,
+            });
         }
     }
 
-    fn inner_block(&mut self, written: &syntax::Field, spec: &FieldSpec, inner: &'static [FieldSpec], reader: &mut Reader<'_>) -> Value {
+    fn inner_block(
+        &mut self,
+        written: &syntax::Field,
+        spec: &FieldSpec,
+        inner: &'static [FieldSpec],
+        reader: &mut Reader<'_>,
+    ) -> Value {
         let name = self.tree.range(written.name);
         let is_named = matches!(spec.shape, Shape::Named(_));
         // In `section section s1 { … }` the second word is no name.
@@ -169,31 +235,51 @@ impl FieldReader<'_> {
         }
         let named = is_named.then(|| reader.word()).flatten();
         if is_named && named.is_none() {
-            self.problem(Problem::new(VALUE, name, format!("`{}` wants {}", spec.word(), spec.shape.wanted())));
+            self.problem(Problem::new(
+                VALUE,
+                name,
+                format!("`{}` wants {}", spec.word(), spec.shape.wanted()),
+            ));
             return Value::Unreadable;
         }
         self.skip_again(reader);
         if let Some(rest) = reader.rest() {
-            self.problem(Problem::new(VALUE, rest, format!("`{}` adds nothing that `{}` can say", rest.of(self.text), spec.word())));
+            self.problem(Problem::new(
+                VALUE,
+                rest,
+                format!("`{}` adds nothing that `{}` can say", rest.of(self.text), spec.word()),
+            ));
             return Value::Unreadable;
         }
         let Some(block) = &written.block else {
-            self.problem(Problem::new(VALUE, name, format!("`{}` wants {}", spec.word(), spec.shape.wanted())));
+            self.problem(Problem::new(
+                VALUE,
+                name,
+                format!("`{}` wants {}", spec.word(), spec.shape.wanted()),
+            ));
             return Value::Unreadable;
         };
-        let owner = match named {
-            Some((own, _)) => format!("{} `{own}`", spec.word()),
-            None => format!("`{}`", spec.word()),
+        let owner = Owner {
+            word: spec.word(),
+            name: named.map(|(own, _)| own),
         };
-        let fields = self.block(block, inner, &owner);
+        let fields = self.block(block, inner, owner);
         match named {
-            Some((own, range)) => Value::Named { name: own.into(), place: Place { file: self.file, range }, fields },
+            Some((own, range)) => Value::Named {
+                name: own.into(),
+                place: Place { file: self.file, range },
+                fields,
+            },
             None => Value::Group(fields),
         }
     }
 
     fn push(&mut self, fields: &mut Vec<Field>, spec: &'static FieldSpec, range: TextRange, value: Value) {
-        let new = Field { spec, place: Place { file: self.file, range }, value };
+        let new = Field {
+            spec,
+            place: Place { file: self.file, range },
+            value,
+        };
         match fields.iter().find(|field| same_slot(field, &new)) {
             // Its own problem is result enough.
             Some(_) if new.value.is_unreadable() => {}
@@ -239,7 +325,11 @@ fn left_over(reader: &Reader<'_>, text: &str, spec: &FieldSpec, specs: &[FieldSp
         let problem = Problem::new(VALUE, rest, format!("`deadband` is missing before `{written}`"));
         return Some(problem.fix(Fix::replace(at, " deadband", "Put `deadband` here")));
     }
-    Some(Problem::new(VALUE, rest, format!("`{written}` adds nothing that `{}` can say", spec.word())))
+    Some(Problem::new(
+        VALUE,
+        rest,
+        format!("`{written}` adds nothing that `{}` can say", spec.word()),
+    ))
 }
 
 /// Whether two fields say the same thing, so that only one of them can hold.
