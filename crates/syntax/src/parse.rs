@@ -3,7 +3,7 @@ use chumsky::error::{EmptyErr, Rich};
 use drysheath_text::TextRange;
 
 use crate::explain::is_doubled;
-use crate::split::{Piece, Pieces, split};
+use crate::split::{Piece, Split, split};
 use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
 use crate::{Problem, Token, TokenKind, explain, grammar, lex};
 
@@ -32,7 +32,7 @@ pub fn parse(text: &str) -> Tree {
         };
     }
     let tokens = lex(text);
-    let Pieces {
+    let Split {
         words,
         pieces,
         mut problems,

@@ -19,16 +19,16 @@ pub(crate) struct Piece {
 
 /// The meaningful tokens of a file and where its statements lie in them.
 #[derive(Default)]
-pub(crate) struct Pieces {
+pub(crate) struct Split {
     pub words: Vec<Token>,
     pub pieces: Vec<Piece>,
     pub problems: Vec<Problem>,
 }
 
-pub(crate) fn split(text: &str, tokens: &[Token]) -> Pieces {
-    let mut out = Pieces {
+pub(crate) fn split(text: &str, tokens: &[Token]) -> Split {
+    let mut out = Split {
         words: Vec::with_capacity(tokens.len() * 2 / 3),
-        ..Pieces::default()
+        ..Split::default()
     };
     let significant = significant(tokens);
     if balanced(&significant) {
@@ -88,7 +88,7 @@ fn begins_at_margin(text: &str, token: Token) -> bool {
 }
 
 /// Cuts tokens whose braces match into statements, leaving out the line ends that separate nothing.
-fn cut(tokens: &[Token], out: &mut Pieces, damaged: bool) {
+fn cut(tokens: &[Token], out: &mut Split, damaged: bool) {
     let mut depth = 0;
     let mut start = out.words.len() as u32;
     let mut too_deep: Option<TextRange> = None;
