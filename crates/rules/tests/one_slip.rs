@@ -23,10 +23,7 @@ const SLIPS: &[(&str, &str)] = &[
     ),
     ("spare-in-use", "wire p1 -> tb pair 12 -> m1 sensor 2 with 22 awg, 8 m"),
     ("spare-in-use", "wire ps1 -> c101 pair 36 -> tb pair 3 -> m1 sensor 3"),
-    (
-        "spare-in-use",
-        "power pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\nspare pdf fuse 1",
-    ),
+    ("spare-in-use", "spare pdf fuse 1"),
     ("spare-in-use", "spare mf port 2"),
     (
         "pair-out-of-range",
@@ -145,7 +142,10 @@ const SLIPS: &[(&str, &str)] = &[
         "wire f1 flow -> tb pair 1 -> tb pair 1 -> tb pair 5 -> tb pair 1 -> m1 sensor 1\n# without spare tb\nspare tb pair 6 .. 25",
     ),
     ("range-lengths-differ", "wire c101 pair 38 .. 50 -> tb pair 5 .. 16"),
-    ("office-missing", "# file offices/stray\nground-bar gb {}"),
+    (
+        "office-missing",
+        "# file offices/stray\nblock tc { pairs 1 }\nspare tc pair 1",
+    ),
 ];
 
 #[test]
