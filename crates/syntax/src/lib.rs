@@ -26,7 +26,3 @@ pub const NAMES_OF_PROBLEMS: &[&str] = &[
     "statement-unreadable",
     "text-too-large",
 ];
-/// tmp
-pub fn formatted(text: &str) -> String {
-    text.to_owned()
-}
