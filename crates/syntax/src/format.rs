@@ -29,8 +29,15 @@ use lines::{Line, Reader};
 /// The edits that give `text`, whose tree is `tree`, its layout: in order, none without effect, blanks and line ends
 /// only. A text in which nothing is to change gives none.
 pub fn format(text: &str, tree: &Tree) -> Vec<Edit> {
-    let mut layout = Layout { text, edits: Vec::new() };
-    let mark = if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() as u32 } else { 0 };
+    let mut layout = Layout {
+        text,
+        edits: Vec::new(),
+    };
+    let mark = if text.starts_with('\u{feff}') {
+        '\u{feff}'.len_utf8() as u32
+    } else {
+        0
+    };
     let solid = |token: &Token| !matches!(token.kind, TokenKind::Space | TokenKind::Newline);
     let (Some(first), Some(last)) = (tree.tokens.iter().position(solid), tree.tokens.iter().rposition(solid)) else {
         // Too large to be read, or nothing but blanks.
@@ -42,12 +49,23 @@ pub fn format(text: &str, tree: &Tree) -> Vec<Edit> {
     let is_newline = |token: &Token| token.kind == TokenKind::Newline;
     let (before, from_first) = tree.tokens.split_at(first);
     let head = before.iter().rposition(is_newline).map_or(0, |at| at + 1);
-    let tail = from_first.iter().skip(last - first).position(is_newline).map_or(tree.tokens.len(), |at| last + at + 1);
-    let mut at = before.get(head.wrapping_sub(1)).map_or(mark, |newline| newline.range.end);
+    let tail = from_first
+        .iter()
+        .skip(last - first)
+        .position(is_newline)
+        .map_or(tree.tokens.len(), |at| last + at + 1);
+    let mut at = before
+        .get(head.wrapping_sub(1))
+        .map_or(mark, |newline| newline.range.end);
     layout.replace(TextRange::new(mark, at), "");
     let mut reader = Reader::new(&tree.statements);
     let mut ending = "\n";
-    for tokens in tree.tokens.get(head..tail).unwrap_or_default().split_inclusive(is_newline) {
+    for tokens in tree
+        .tokens
+        .get(head..tail)
+        .unwrap_or_default()
+        .split_inclusive(is_newline)
+    {
         let line = Line::new(text, at, tokens);
         ending = line.ending.unwrap_or(ending);
         at = line.after;
@@ -84,27 +102,38 @@ impl Layout<'_> {
         self.replace(TextRange::new(at, line.end), "");
     }
 
-    /// Leaves one line end of what stands between `at`, after the last line, and the end of the file.
+    /// Sees to it that the last line, which ends at `at`, has a line end, and that nothing follows it up to `end`.
     fn finish(&mut self, at: u32, end: u32, ending: &str) {
-        let ended = at.checked_sub(1).is_some_and(|last| self.text.as_bytes().get(last as usize) == Some(&b'\n'));
-        if !ended {
-            // The last line has been stripped of its blanks, or else it is left with them.
-            self.edits.push(Edit { range: TextRange::empty(end), replacement: ending.to_owned() });
-        } else if at < end {
+        let ended = at
+            .checked_sub(1)
+            .is_some_and(|last| self.text.as_bytes().get(last as usize) == Some(&b'\n'));
+        if ended {
             self.replace(TextRange::new(at, end), "");
+        } else {
+            // The last line has been stripped of its blanks, or else it is left with them.
+            self.edits.push(Edit {
+                range: TextRange::empty(end),
+                replacement: ending.to_owned(),
+            });
         }
     }
 
     fn blanks(&mut self, range: TextRange, blanks: u32) {
         let there = range.of(self.text);
         if there.len() as u32 != blanks || there.bytes().any(|byte| byte != b' ') {
-            self.edits.push(Edit { range, replacement: " ".repeat(blanks as usize) });
+            self.edits.push(Edit {
+                range,
+                replacement: " ".repeat(blanks as usize),
+            });
         }
     }
 
     fn replace(&mut self, range: TextRange, replacement: &str) {
         if range.of(self.text) != replacement {
-            self.edits.push(Edit { range, replacement: replacement.to_owned() });
+            self.edits.push(Edit {
+                range,
+                replacement: replacement.to_owned(),
+            });
         }
     }
 }
@@ -112,5 +141,9 @@ impl Layout<'_> {
 /// A token as it is written, a comment without the blanks at its end.
 fn written(text: &str, token: Token) -> &str {
     let written = token.range.of(text);
-    if token.kind == TokenKind::Comment { written.trim_end_matches([' ', '\t', '\r']) } else { written }
+    if token.kind == TokenKind::Comment {
+        written.trim_end_matches([' ', '\t', '\r'])
+    } else {
+        written
+    }
 }

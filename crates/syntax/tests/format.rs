@@ -10,7 +10,7 @@ mod shape;
 #[path = "format/texts.rs"]
 mod texts;
 
-use drysheath_syntax::{TokenKind, Tree, format, lex, parse};
+use drysheath_syntax::{Token, TokenKind, Tree, format, lex, parse};
 use drysheath_text::apply;
 
 /// The example office of the rules.
@@ -18,12 +18,21 @@ const EXAMPLE: &str = include_str!("../../rules/src/example.office");
 
 /// The tokens other than blanks and line ends, comments without the blanks at their end.
 fn solid(text: &str) -> Vec<(TokenKind, &str)> {
-    let tokens = lex(text).into_iter().filter(|token| !matches!(token.kind, TokenKind::Space | TokenKind::Newline));
+    let tokens = lex(text)
+        .into_iter()
+        .filter(|token| !matches!(token.kind, TokenKind::Space | TokenKind::Newline));
     tokens
         .map(|token| {
             let written = token.range.of(text);
             let comment = token.kind == TokenKind::Comment;
-            (token.kind, if comment { written.trim_end_matches([' ', '\t', '\r']) } else { written })
+            (
+                token.kind,
+                if comment {
+                    written.trim_end_matches([' ', '\t', '\r'])
+                } else {
+                    written
+                },
+            )
         })
         .collect()
 }
@@ -37,9 +46,30 @@ fn lines(text: &str) -> Vec<Vec<(TokenKind, &str)>> {
     lines
 }
 
-/// The texts of the statements that could not be read.
-fn damaged<'t>(text: &'t str, tree: &Tree) -> Vec<&'t str> {
-    tree.statements.iter().filter(|statement| statement.damaged).map(|statement| statement.range.of(text)).collect()
+/// The lines with something that could not be read, or that belongs to no statement.
+fn unread<'t>(text: &'t str, tree: &Tree) -> Vec<&'t str> {
+    let read = |token: &Token| {
+        tree.statements
+            .iter()
+            .any(|statement| !statement.damaged && statement.range.contains(token.range))
+    };
+    let solid = |token: &&Token| !token.kind.is_trivia() && token.kind != TokenKind::Newline;
+    let places = tree
+        .tokens
+        .iter()
+        .filter(solid)
+        .filter(|token| !read(token))
+        .map(|token| token.range.start as usize);
+    let mut starts: Vec<_> = places
+        .map(|at| text[..at].rfind('\n').map_or(0, |newline| newline + 1))
+        .collect();
+    starts.dedup();
+    let lines = starts
+        .into_iter()
+        .map(|start| text[start..].split('\n').next().unwrap());
+    lines
+        .map(|line| line.trim_start_matches('\u{feff}').trim_end_matches('\r'))
+        .collect()
 }
 
 /// Formats `text` and checks whatever must hold of any text.
@@ -51,18 +81,30 @@ fn check(text: &str) -> String {
     let again = parse(&out);
     assert_eq!(lines(&out), lines(text), "tokens or lines of {text:?} became {out:?}");
     assert_eq!(format(&out, &again), [], "{text:?} became {out:?}");
-    assert_eq!(damaged(&out, &again), damaged(text, &tree), "{text:?} became {out:?}");
-    assert_eq!(shape::of(&out, &again), shape::of(text, &tree), "{text:?} became {out:?}");
+    assert_eq!(unread(&out, &again), unread(text, &tree), "{text:?} became {out:?}");
+    assert_eq!(
+        shape::of(&out, &again),
+        shape::of(text, &tree),
+        "{text:?} became {out:?}"
+    );
     for pair in edits.windows(2) {
         assert!(pair[0].range.end <= pair[1].range.start, "{pair:?}");
     }
     for edit in &edits {
         assert_ne!(edit.range.of(text), edit.replacement);
-        let blank = |text: &str| text.chars().all(|char| matches!(char, ' ' | '\t' | '\r' | '\n' | '\u{feff}'));
+        let blank = |text: &str| {
+            text.chars()
+                .all(|char| matches!(char, ' ' | '\t' | '\r' | '\n' | '\u{feff}'))
+        };
         assert!(blank(edit.range.of(text)) && blank(&edit.replacement), "{edit:?}");
     }
-    assert!(out.trim_start_matches('\u{feff}').is_empty() || out.ends_with('\n'), "{out:?}");
-    let blank_at_end = out.strip_suffix('\n').is_some_and(|out| out.is_empty() || out.ends_with('\n'));
+    assert!(
+        out.trim_start_matches('\u{feff}').is_empty() || out.ends_with('\n'),
+        "{out:?}"
+    );
+    let blank_at_end = out
+        .strip_suffix('\n')
+        .is_some_and(|out| out.is_empty() || out.ends_with('\n'));
     assert!(!blank_at_end && !out.starts_with('\n'), "{out:?}");
     out
 }

@@ -1,5 +1,7 @@
 //! The lines of a file, and which of them have a layout.
 
+use std::cmp::Ordering;
+
 use super::row::Row;
 use super::stops::INDENT;
 use crate::{Statement, Token, TokenKind};
@@ -27,13 +29,25 @@ impl<'t> Line<'t> {
         };
         let Some(newline) = newline else {
             let end = tokens.last().map_or(start, |last| last.range.end);
-            return Self { tokens, start, end, after: end, ending: None };
+            return Self {
+                tokens,
+                start,
+                end,
+                after: end,
+                ending: None,
+            };
         };
         // A carriage return after blanks or in a comment is no token of its own, and yet it belongs to the line end.
         let after = newline.range.end;
         let line = text.get(start as usize..after as usize).unwrap_or_default();
         let ending = if line.ends_with("\r\n") { "\r\n" } else { "\n" };
-        Self { tokens, start, end: after - ending.len() as u32, after, ending: Some(ending) }
+        Self {
+            tokens,
+            start,
+            end: after - ending.len() as u32,
+            after,
+            ending: Some(ending),
+        }
     }
 }
 
@@ -47,57 +61,45 @@ pub(super) struct Reader<'t> {
     left_alone: bool,
 }
 
-/// What a token is part of.
-enum Part {
-    /// A statement, which it may start.
-    Statement { first: bool },
-    /// A statement that could not be read.
-    Damaged,
-    /// Nothing.
-    Nothing,
-}
-
 impl<'t> Reader<'t> {
     pub(super) fn new(statements: &'t [Statement]) -> Self {
-        Self { statements, depth: 0, left_alone: false }
+        Self {
+            statements,
+            depth: 0,
+            left_alone: false,
+        }
     }
 
     /// How the line is to be laid out, unless it is left as it is.
     pub(super) fn read(&mut self, line: &Line) -> Option<Row> {
-        let mut solid = line.tokens.iter().filter(|token| token.kind != TokenKind::Space).peekable();
-        // A blank line is laid out as a comment would be: there is nothing to put anywhere.
-        let first = solid.peek().copied();
-        let part = first.map_or(Part::Nothing, |first| self.part(*first));
-        if first.is_none_or(|first| first.kind == TokenKind::Comment) {
-            let depth = if matches!(part, Part::Nothing) { 0 } else { self.depth };
-            let goes_on = depth == 0 && !matches!(part, Part::Nothing);
-            let indent = if goes_on { INDENT } else { depth * INDENT };
-            return (!self.left_alone).then(|| Row::new(indent, depth, false));
-        }
-        let goes_on = matches!(part, Part::Statement { first: false });
+        let is_solid = |token: &&Token| !matches!(token.kind, TokenKind::Space | TokenKind::Comment);
+        let first = line.tokens.iter().find(|token| token.kind != TokenKind::Space);
+        let goes_on = first.is_some_and(|first| self.statement(*first) == Some(Start::Earlier));
         let depth = if goes_on { self.depth } else { 0 };
+        // A comment alone and a blank line go with what is above them.
+        self.left_alone &= !line.tokens.iter().any(|token| is_solid(&token));
         let mut closes = 0;
         let mut closing = true;
         let mut last = None;
-        self.left_alone = false;
-        for token in solid.filter(|token| token.kind != TokenKind::Comment) {
+        for token in line.tokens.iter().filter(is_solid) {
             self.left_alone |= !self.pass(*token);
             closing &= token.kind == TokenKind::CloseBrace;
             closes += u32::from(closing);
             last = Some(token.kind);
         }
-        let indent = match first.map(|first| first.kind) {
-            Some(TokenKind::OpenBrace) => depth * INDENT,
-            _ if goes_on && depth == 0 => INDENT,
-            _ => depth.saturating_sub(closes) * INDENT,
+        let opens = first.is_some_and(|first| first.kind == TokenKind::OpenBrace);
+        let indent = if goes_on && depth == 0 && !opens {
+            INDENT
+        } else {
+            depth.saturating_sub(closes) * INDENT
         };
         (!self.left_alone).then(|| Row::new(indent, depth, last == Some(TokenKind::OpenBrace)))
     }
 
-    /// Goes past a token. Says whether it has a layout.
+    /// Goes past a token. Says whether it is part of a statement that could be read.
     fn pass(&mut self, token: Token) -> bool {
-        let Part::Statement { first } = self.part(token) else { return false };
-        if first {
+        let statement = self.statement(token);
+        if statement == Some(Start::Here) {
             self.depth = 0;
         }
         match token.kind {
@@ -105,25 +107,29 @@ impl<'t> Reader<'t> {
             TokenKind::CloseBrace => self.depth = self.depth.saturating_sub(1),
             _ => {}
         }
-        token.kind != TokenKind::Unknown
+        statement.is_some()
     }
 
-    fn part(&mut self, token: Token) -> Part {
+    /// Where the statement starts that `token` is part of, if it is part of one and that one could be read.
+    fn statement(&mut self, token: Token) -> Option<Start> {
         let at = token.range.start;
         while let Some((statement, after)) = self.statements.split_first()
             && statement.range.end <= at
         {
             self.statements = after;
         }
-        match self.statements.first() {
-            Some(statement) if statement.range.start <= at => {
-                if statement.damaged {
-                    Part::Damaged
-                } else {
-                    Part::Statement { first: statement.range.start == at }
-                }
-            }
-            _ => Part::Nothing,
+        let statement = self.statements.first().filter(|statement| !statement.damaged)?;
+        match statement.range.start.cmp(&at) {
+            Ordering::Less => Some(Start::Earlier),
+            Ordering::Equal => Some(Start::Here),
+            Ordering::Greater => None,
         }
     }
+}
+
+/// Where a statement starts, seen from one of its tokens.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Start {
+    Here,
+    Earlier,
 }

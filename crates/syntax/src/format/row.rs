@@ -30,7 +30,14 @@ enum Place {
 
 impl Row {
     pub(super) fn new(indent: u32, depth: u32, heading: bool) -> Self {
-        Self { indent, depth, heading, before: None, place: Place::Elsewhere, cell: None }
+        Self {
+            indent,
+            depth,
+            heading,
+            before: None,
+            place: Place::Elsewhere,
+            cell: None,
+        }
     }
 
     /// How many blanks stand before a token that follows what ends at `column`.
@@ -52,6 +59,7 @@ impl Row {
         blanks
     }
 
+    /// The column of the line's first token.
     fn first(&mut self, kind: TokenKind) -> u32 {
         self.place = match kind {
             _ if self.depth > 0 && kind.is_word() => Place::AfterName,
@@ -63,6 +71,7 @@ impl Row {
         self.indent
     }
 
+    /// The column of a token of a line that is no heading.
     fn start(&mut self, before: TokenKind, kind: TokenKind, column: u32) -> u32 {
         use TokenKind::{Arrow, CloseBrace, Colon, Comma, OpenBrace, With};
         let next = column + 1;
@@ -80,12 +89,20 @@ impl Row {
             (Comma, _) => self.stop(if at_top { SIZE } else { FIELD }, column),
             (_, Arrow | With | Colon | OpenBrace) if at_top => {
                 // The first stop is the same for whatever starts the line, a run that goes on included.
-                let width = if place == Place::Head { HEAD.saturating_sub(self.indent) } else { LINK };
+                let width = if place == Place::Head {
+                    HEAD.saturating_sub(self.indent)
+                } else {
+                    LINK
+                };
                 self.place = Place::Elsewhere;
                 self.stop(width, column)
             }
             _ if place == Place::AfterName => {
-                self.place = if kind == OpenBrace { Place::Elsewhere } else { Place::Value };
+                self.place = if kind == OpenBrace {
+                    Place::Elsewhere
+                } else {
+                    Place::Value
+                };
                 // The field's cell still starts at its name.
                 stop(self.indent, NAME, column)
             }

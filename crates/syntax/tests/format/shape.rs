@@ -12,7 +12,11 @@ pub fn of(text: &str, tree: &Tree) -> String {
         let damaged = if statement.damaged { "damaged " } else { "" };
         writeln!(out, "{damaged}{}", shape.statement(&statement.kind)).unwrap();
     }
-    let problems = tree.problems.iter().map(|Problem { rule, range, message, .. }| (rule, range.of(text), message));
+    let problems = tree.problems.iter().map(
+        |Problem {
+             rule, range, message, ..
+         }| (rule, range.of(text), message),
+    );
     // A line end says nothing, wherever the problem with it lies.
     problems.for_each(|problem| writeln!(out, "{problem:?}").unwrap());
     out
@@ -30,7 +34,11 @@ impl Shape<'_> {
             StatementKind::Part(thing) => format!("part {}", self.thing(thing)),
             StatementKind::Thing(thing) => self.thing(thing),
             StatementKind::Run(run) => {
-                let ends: Vec<_> = run.ends.iter().map(|end| (self.items(&end.items), end.damaged)).collect();
+                let ends: Vec<_> = run
+                    .ends
+                    .iter()
+                    .map(|end| (self.items(&end.items), end.damaged))
+                    .collect();
                 let with: Vec<_> = run.with.iter().map(|items| self.items(items)).collect();
                 format!("{} {ends:?} with {with:?}", run.medium.word())
             }
@@ -53,7 +61,11 @@ impl Shape<'_> {
         let fields = block.fields.iter().map(|field| {
             let name = self.word(Some(field.name));
             let items = self.items(&field.items);
-            format!("{name:?} {items} {} {};", field.damaged, self.block(field.block.as_ref()))
+            format!(
+                "{name:?} {items} {} {};",
+                field.damaged,
+                self.block(field.block.as_ref())
+            )
         });
         format!("{{ {} }}", fields.collect::<String>())
     }
@@ -63,7 +75,14 @@ impl Shape<'_> {
     }
 
     fn items(&self, items: &Items) -> String {
-        let words = self.tree.items(items).iter().filter(|token| token.range.of(self.text).trim() != "");
-        words.map(|token| token.range.of(self.text)).collect::<Vec<_>>().join("|")
+        let words = self
+            .tree
+            .items(items)
+            .iter()
+            .filter(|token| token.range.of(self.text).trim() != "");
+        words
+            .map(|token| token.range.of(self.text))
+            .collect::<Vec<_>>()
+            .join("|")
     }
 }

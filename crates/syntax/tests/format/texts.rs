@@ -2,7 +2,7 @@
 
 use proptest::collection::vec;
 use proptest::prelude::*;
-use proptest::sample::select;
+use proptest::sample::{Index, select};
 
 use crate::EXAMPLE;
 
@@ -44,37 +44,53 @@ pub const STATEMENTS: &[&str] = &[
     "a b { c { d { e { f { g { h { i { j { k { l { m { n { o { p { q { r 1 } } } } } } } } } } } } } } } } }",
 ];
 
-const BETWEEN: &[&str] = &["\n", "\n", "\n", "\n\n", "\r\n", " \t\n", "\n \r\n\n\n", "   ", "\n\u{feff}"];
-const PIECES: &[&str] =
-    &["{", "}", ",", "\n", "->", ":", "..", "with", "air ", "\"", "#", "€", "\r", "\\", " 3/8 ", "use", "\t", "\u{feff}"];
+const BETWEEN: &[&str] = &[
+    "\n",
+    "\n",
+    "\n",
+    "\n\n",
+    "\r\n",
+    " \t\n",
+    "\n \r\n\n\n",
+    "   ",
+    "\n\u{feff}",
+];
+const PIECES: &[&str] = &[
+    "{", "}", ",", "\n", "->", ":", "..", "with", "air ", "\"", "#", "€", "\r", "\\", " 3/8 ", "use", "\t", "\u{feff}",
+];
 
 /// Statements one after the other.
 pub fn statements() -> impl Strategy<Value = String> {
-    vec((select(STATEMENTS), select(BETWEEN)), 0..10)
-        .prop_map(|pairs| pairs.into_iter().flat_map(|(statement, between)| [statement, between]).collect())
+    vec((select(STATEMENTS), select(BETWEEN)), 0..10).prop_map(|pairs| {
+        pairs
+            .into_iter()
+            .flat_map(|(statement, between)| [statement, between])
+            .collect()
+    })
 }
 
-/// One change to a text, by fractions of its length.
+/// One change to a text, by the numbers of its tokens.
 #[derive(Clone, Debug)]
 pub enum Change {
-    Delete(f64),
-    Double(f64),
-    Swap(f64, f64),
-    Put(f64, &'static str),
-    Blanks(f64, &'static str),
-    Cut(f64, f64),
+    Delete(Index),
+    Double(Index),
+    Swap(Index, Index),
+    Put(Index, &'static str),
+    Blanks(Index, &'static str),
+    Cut(Index, usize),
 }
 
 pub fn changes() -> impl Strategy<Value = Vec<Change>> {
-    let at = || 0.0..1.0_f64;
+    let at = any::<Index>;
     vec(
         prop_oneof![
             at().prop_map(Change::Delete),
             at().prop_map(Change::Double),
             (at(), at()).prop_map(|(one, other)| Change::Swap(one, other)),
             (at(), select(PIECES)).prop_map(|(at, piece)| Change::Put(at, piece)),
-            (at(), select(vec![" ", "   ", "\t", "\n", "\r\n", "\n  "])).prop_map(|(at, blanks)| Change::Blanks(at, blanks)),
-            (at(), 0.0..0.2).prop_map(|(at, part)| Change::Cut(at, part)),
+            (at(), select(vec![" ", "   ", "\t", "\n", "\r\n", "\n  "]))
+                .prop_map(|(at, blanks)| Change::Blanks(at, blanks)),
+            (at(), 1..30_usize).prop_map(|(at, many)| Change::Cut(at, many)),
         ],
         1..5,
     )
@@ -82,20 +98,21 @@ pub fn changes() -> impl Strategy<Value = Vec<Change>> {
 
 /// The text after the changes, which work on tokens.
 pub fn change(text: &str, changes: &[Change]) -> String {
-    let mut tokens: Vec<String> =
-        drysheath_syntax::lex(text).into_iter().map(|token| token.range.of(text).to_owned()).collect();
+    let mut tokens: Vec<String> = drysheath_syntax::lex(text)
+        .into_iter()
+        .map(|token| token.range.of(text).to_owned())
+        .collect();
     for change in changes {
         let count = tokens.len();
         if count == 0 {
             break;
         }
-        let index = |at: f64| ((at * count as f64) as usize).min(count - 1);
         match *change {
-            Change::Delete(at) => drop(tokens.remove(index(at))),
-            Change::Double(at) => tokens.insert(index(at), tokens[index(at)].clone()),
-            Change::Swap(one, other) => tokens.swap(index(one), index(other)),
-            Change::Put(at, piece) | Change::Blanks(at, piece) => tokens.insert(index(at), piece.to_owned()),
-            Change::Cut(at, part) => drop(tokens.drain(index(at)..index(at + part)).collect::<Vec<_>>()),
+            Change::Delete(at) => drop(tokens.remove(at.index(count))),
+            Change::Double(at) => tokens.insert(at.index(count), tokens[at.index(count)].clone()),
+            Change::Swap(one, other) => tokens.swap(one.index(count), other.index(count)),
+            Change::Put(at, piece) | Change::Blanks(at, piece) => tokens.insert(at.index(count), piece.to_owned()),
+            Change::Cut(at, many) => drop(tokens.drain(at.index(count)..(at.index(count) + many).min(count))),
         }
     }
     tokens.concat()
@@ -104,7 +121,5 @@ pub fn change(text: &str, changes: &[Change]) -> String {
 /// Pieces of the example office, some of its lines at a time.
 pub fn part_of_example() -> impl Strategy<Value = String> {
     let count = EXAMPLE.lines().count();
-    (0..count, 1..40_usize).prop_map(|(from, many)| {
-        EXAMPLE.split_inclusive('\n').skip(from).take(many).collect()
-    })
+    (0..count, 1..40_usize).prop_map(|(from, many)| EXAMPLE.split_inclusive('\n').skip(from).take(many).collect())
 }
