@@ -49,9 +49,11 @@ fn lines(text: &str) -> Vec<Vec<(TokenKind, &str)>> {
 /// The lines with something that could not be read, or that belongs to no statement.
 fn unread<'t>(text: &'t str, tree: &Tree) -> Vec<&'t str> {
     let read = |token: &Token| {
-        tree.statements
-            .iter()
-            .any(|statement| !statement.damaged && statement.range.contains(token.range))
+        let before = tree
+            .statements
+            .partition_point(|statement| statement.range.end <= token.range.start);
+        let statement = tree.statements.get(before);
+        statement.is_some_and(|statement| !statement.damaged && statement.range.contains(token.range))
     };
     let solid = |token: &&Token| !token.kind.is_trivia() && token.kind != TokenKind::Newline;
     let places = tree
