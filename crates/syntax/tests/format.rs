@@ -14,7 +14,7 @@ use drysheath_syntax::{Token, TokenKind, Tree, format, lex, parse};
 use drysheath_text::apply;
 
 /// The example office of the rules.
-const EXAMPLE: &str = include_str!("../../rules/src/example.office");
+const EXAMPLE: &str = include_str!("../../../grammar/example.office");
 
 /// The tokens other than blanks and line ends, comments without the blanks at their end.
 fn solid(text: &str) -> Vec<(TokenKind, &str)> {
