@@ -5,6 +5,7 @@
 
 mod damage;
 mod explain;
+mod format;
 mod grammar;
 mod lexer;
 mod parse;
@@ -12,6 +13,7 @@ mod problem;
 mod split;
 mod tree;
 
+pub use format::{format, formatted};
 pub use lexer::{Token, TokenKind, lex};
 pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse};
 pub use problem::{Fix, Problem, Related};
@@ -27,7 +29,3 @@ pub const NAMES_OF_PROBLEMS: &[&str] = &[
     "statement-unreadable",
     "text-too-large",
 ];
-/// tmp
-pub fn formatted(text: &str) -> String {
-    text.to_owned()
-}

@@ -42,7 +42,7 @@ pub fn parse(text: &str) -> Tree {
     lexical_problems(text, &tokens, ends_open, &mut problems);
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
     mark_lexical_damage(text, &mut statements, &problems);
-    let cut = ends_open || !text.ends_with('\n') && statements.last().is_some_and(|last| last.damaged);
+    let cut = statements.last().is_some_and(|last| last.damaged);
     Tree {
         tokens,
         words,
@@ -123,15 +123,26 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
 }
 
 fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mut Vec<Problem>) {
-    let end = text.trim_end().len();
+    let is_layout = |token: &Token| token.kind.is_trivia() || token.kind == TokenKind::Newline;
+    let last = tokens
+        .iter()
+        .rfind(|token| !is_layout(token))
+        .map(|token| token.range)
+        .filter(|_| ends_open);
+    // End of the word before a token, if that is on its line.
+    let mut before = None;
     let mut ends: Vec<_> = problems.iter().map(|problem| problem.range.end).collect();
     ends.sort_unstable();
     for token in tokens {
+        let follows_problem = before.is_some_and(|before| ends.binary_search(&before).is_ok());
+        if !token.kind.is_trivia() {
+            before = (token.kind != TokenKind::Newline).then_some(token.range.end);
+        }
         match token.kind {
             // The block that the file ends in is a result already.
-            TokenKind::OpenText | TokenKind::Unknown if ends_open && token.range.end as usize >= end => {}
+            TokenKind::OpenText | TokenKind::Unknown if last == Some(token.range) => {}
             // What is missing before it has been said: half of an arrow, a name that ends in a hyphen.
-            TokenKind::Unknown if ends.binary_search(&token.range.start).is_ok() => {}
+            TokenKind::Unknown if follows_problem => {}
             TokenKind::Unknown => problems.push(
                 Problem::new(
                     "statement-unreadable",

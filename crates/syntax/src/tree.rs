@@ -21,7 +21,7 @@ pub struct Tree {
     pub statements: Vec<Statement>,
     /// What could not be read.
     pub problems: Vec<Problem>,
-    /// Whether the text ends inside a statement, so that whatever should follow may be missing.
+    /// Whether the last statement could not be read, so that the text may end inside it and lack what should follow.
     pub cut: bool,
 }
 

@@ -60,26 +60,26 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let (word, name) = (kind.word(), office.name(id));
-        let (range, message) = match contact {
+        let (range, written, what) = match contact {
             Some((contact, place)) => {
                 let range = if place.file == office.file {
                     place.range
                 } else {
                     thing.name
                 };
-                (
-                    range,
-                    format!("no wire leaves the contact `{contact}` of {word} `{name}`"),
-                )
+                let written = format!("{name} {} {contact}", port.word);
+                (range, written, format!("contact `{contact}` of {word} `{name}`"))
             }
-            None if only => (thing.name, format!("no wire leaves the {word} `{name}`")),
-            None => (
-                thing.name,
-                format!("no wire leaves the {} signal of {word} `{name}`", port.word),
-            ),
+            None if only => (thing.name, name.to_owned(), format!("{word} `{name}`")),
+            None => {
+                let written = format!("{name} {}", port.word);
+                (thing.name, written, format!("{} signal of {word} `{name}`", port.word))
+            }
         };
-        sink.report(id, range, message)
-            .help("wire it to an input of a monitor, pair by pair: `wire … -> … -> …`");
+        sink.report(id, range, format!("no wire leaves the {what}"))
+            .help(format!(
+                "wire it through its pairs to an input of a monitor: `wire {written} -> … -> …`"
+            ));
     }
 }
 

@@ -1,4 +1,5 @@
 use std::cell::LazyCell;
+use std::collections::HashMap;
 
 use drysheath_office::kinds::{KindId, Role};
 use drysheath_office::{Office, Terminal, TerminalId, Wiring};
@@ -57,12 +58,6 @@ impl Line {
         line
     }
 
-    /// The line that a terminal lies on.
-    pub fn of(inspection: &Inspection<'_>, id: TerminalId) -> Self {
-        let wire = &inspection.networks.wire;
-        Self::new(inspection.office, wire, wire.joined_with(id))
-    }
-
     /// One of its terminals.
     pub fn any(&self) -> Option<TerminalId> {
         self.signal.or(self.input).or(self.block).or(self.cable)
@@ -90,6 +85,31 @@ impl Line {
         let mut ends = wire.joined_with(self.any()?);
         let end = ends.find(|id| Some(*id) != self.signal && wire.joints_at(*id).len() == 1)?;
         Some((end, place_of(wire, end)))
+    }
+}
+
+/// Lines by their terminals. Each is looked at once, however many of its terminals are asked about.
+pub(super) struct LineOf<'i, 'o> {
+    inspection: &'i Inspection<'o>,
+    known: HashMap<TerminalId, (Line, bool)>,
+}
+
+impl<'i, 'o> LineOf<'i, 'o> {
+    pub fn new(inspection: &'i Inspection<'o>) -> Self {
+        Self {
+            inspection,
+            known: HashMap::new(),
+        }
+    }
+
+    /// The line that a terminal lies on, and whether it is tangled.
+    pub fn find(&mut self, id: TerminalId) -> (Line, bool) {
+        let wire = &self.inspection.networks.wire;
+        let first = wire.joined_with(id).next().unwrap_or(id);
+        *self.known.entry(first).or_insert_with(|| {
+            let line = Line::new(self.inspection.office, wire, wire.joined_with(id));
+            (line, line.is_tangled(wire))
+        })
     }
 }
 
@@ -132,7 +152,7 @@ pub(super) fn called(office: &Office, terminal: &Terminal) -> String {
 
 /// Whether every wire joins as many pairs as it joins them to. Otherwise some of them lead nowhere for that reason
 /// alone. It is worked out when it is first asked for.
-pub(super) fn ranges_agree<'o>(office: &'o Office) -> LazyCell<bool, impl FnOnce() -> bool + use<'o>> {
+pub(super) fn ranges_agree(office: &Office) -> LazyCell<bool, impl FnOnce() -> bool + use<'_>> {
     LazyCell::new(|| {
         let mut wires = office
             .runs

@@ -2,7 +2,7 @@ use drysheath_office::kinds::Role;
 use drysheath_office::{Terminal, TerminalId};
 use drysheath_text::TextRange;
 
-use super::line::{Line, called, is_crowded, lines, place_of, written};
+use super::line::{Line, LineOf, called, is_crowded, lines, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -34,9 +34,11 @@ spare tb pair 6 .. 25
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let wire = &inspection.networks.wire;
     let mut reported = None;
+    let mut known = LineOf::new(inspection);
     for (id, terminal) in wire.terminals() {
         if terminal.port.role == Role::Pair && wire.joints_at(id).len() > 2 && is_crowded(wire, id) {
-            crowded(inspection, id, terminal, &mut reported, sink);
+            let (line, _) = known.find(id);
+            crowded(inspection, (id, terminal), line, &mut reported, sink);
         }
     }
     for line in lines(inspection).filter(|line| line.signals > 1 || line.inputs > 1) {
@@ -47,13 +49,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// A pair with a third wire. A range of such pairs is one result.
 fn crowded(
     inspection: &Inspection<'_>,
-    id: TerminalId,
-    pair: &Terminal,
+    (id, pair): (TerminalId, &Terminal),
+    line: Line,
     reported: &mut Option<TextRange>,
     sink: &mut Sink<'_>,
 ) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let line = Line::of(inspection, id);
     let Some(last) = wire.joints_at(id).last().map(|joint| joint.range_at(id)) else {
         return;
     };

@@ -121,7 +121,11 @@ fn report(office: &Office, (id, thing): (ThingId, &Thing), port: &Port, (from, t
     let statement = format!("spare {name} {} {numbers}", port.word);
     let title = format!("Add `{statement}`");
     sink.report(id, thing.name, message)
-        .help("say so, or write down what is on it")
+        .help(if from == to {
+            "say so, or write down what is on it"
+        } else {
+            "say so, or write down what is on them"
+        })
         .fix(add_line(office, thing.range.end, &statement, title));
 }
 

@@ -1,7 +1,6 @@
-use drysheath_office::Office;
-use drysheath_office::kinds::Role;
+use drysheath_office::{Office, TerminalId};
 
-use super::line::Line;
+use super::line::LineOf;
 use super::numbers::{Numbers, noun, spare, spoken, used, within};
 use super::signal_on_wrong_input::is_wrong_for;
 use crate::finding::Sink;
@@ -39,8 +38,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let used = used(inspection);
+    let mut lines = LineOf::new(inspection);
     for said in spare(office) {
-        let mut taken = within(&used, &said).iter().filter(|own| !is_misled(inspection, own));
+        let mut taken = within(&used, &said)
+            .iter()
+            .filter(|own| !is_misled(inspection, own, &mut lines));
         if let Some(first) = taken.next() {
             // Both sides of a port, and both ways of writing a pair, are one use.
             let last = taken.next_back().unwrap_or(first);
@@ -62,19 +64,16 @@ fn report(office: &Office, said: &Numbers, first: &Numbers, last: &Numbers, sink
         .help("leave out of the spares what is used, or correct the number in the run");
 }
 
-/// Whether an input is used only because a signal of the wrong sort ends on it, which is a result of its own.
-fn is_misled(inspection: &Inspection<'_>, used: &Numbers) -> bool {
-    if !used.port.role.is_input() {
-        return false;
-    }
+/// Whether a pair or input is used only because two lines meet there, or an input because a signal of the wrong sort
+/// ends on it. That is a result of its own.
+fn is_misled(inspection: &Inspection<'_>, used: &Numbers, lines: &mut LineOf<'_, '_>) -> bool {
     let wire = &inspection.networks.wire;
     let Some(id) = wire.find(used.thing, used.port, used.from) else {
         return false;
     };
-    let line = Line::of(inspection, id);
-    let ends = line
-        .signal
-        .and_then(|signal| wire.terminal(signal))
-        .zip(wire.terminal(id));
-    ends.is_some_and(|(signal, input)| input.port.role != Role::Pair && is_wrong_for(signal, input))
+    let (line, is_tangled) = lines.find(id);
+    let terminal = |id: Option<TerminalId>| id.and_then(|id| wire.terminal(id));
+    let ends = terminal(line.signal).zip(terminal(line.input));
+    let is_wrong = used.port.role.is_input() && ends.is_some_and(|(signal, input)| is_wrong_for(signal, input));
+    is_wrong || is_tangled
 }
