@@ -45,6 +45,7 @@ pub const NAMES_OF_PROBLEMS: &[&str] = &[
 ];
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
+#[expect(clippy::needless_pass_by_value, reason = "the office keeps the text")]
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn Library) -> Office {
     let mut office = Office {
         file,
@@ -341,26 +342,17 @@ impl<'r> Lowering<'r> {
             }
         }
         let written = name.of(self.text);
-        match self
-            .names
-            .get(written)
-            .and_then(|first| self.office.thing(*first))
-            .map(|first| first.name)
-        {
-            Some(first) => {
-                let first = self.office.place(first);
-                self.office.problems.push(
-                    Problem::new("name-twice", name, format!("the name `{written}` is taken already"))
-                        .related(first, "taken here")
-                        .help("rename one of the two: a name means one thing in an office"),
-                );
-                false
-            }
-            None => {
-                self.names.insert(written, id);
-                true
-            }
-        }
+        let taken = self.names.get(written).and_then(|first| self.office.thing(*first));
+        let Some(first) = taken.map(|first| self.office.place(first.name)) else {
+            self.names.insert(written, id);
+            return true;
+        };
+        self.office.problems.push(
+            Problem::new("name-twice", name, format!("the name `{written}` is taken already"))
+                .related(first, "taken here")
+                .help("rename one of the two: a name means one thing in an office"),
+        );
+        false
     }
 
     /// Gives a thing the fields of its part. Says whether that went well.
@@ -602,7 +594,7 @@ impl<'r> Lowering<'r> {
                 StatementKind::Accept(written) if !statement.damaged => match self.acceptance(written, statement.range)
                 {
                     Ok(acceptance) => self.office.acceptances.push(acceptance),
-                    Err(problem) => problems.extend(problem),
+                    Err(problem) => problems.extend(problem.map(|problem| *problem)),
                 },
                 _ => {}
             }
@@ -619,7 +611,7 @@ impl<'r> Lowering<'r> {
         self.office.problems.extend(problems);
     }
 
-    fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Problem>> {
+    fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Box<Problem>>> {
         let on_range = self.tree.range(written.on);
         let name = on_range.of(self.text);
         let Some(on) = self.names.get(name).copied() else {
@@ -629,14 +621,14 @@ impl<'r> Lowering<'r> {
             let mut names: Vec<_> = self.names.keys().copied().collect();
             names.sort_unstable();
             let problem = Problem::new("name-unknown", on_range, format!("no thing here is named `{name}`"));
-            return Err(Some(match nearest(name, names) {
+            return Err(Some(Box::new(match nearest(name, names) {
                 Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(
                     on_range,
                     near,
                     format!("Write `{near}`"),
                 )),
                 None => problem,
-            }));
+            })));
         };
         let because = self.word(written.because).trim_matches('"').trim();
         if because.is_empty() {
@@ -646,7 +638,7 @@ impl<'r> Lowering<'r> {
                 "an acceptance wants a reason",
             )
             .help("say why it is right as it is, for whoever reads it next year");
-            return Err(Some(problem));
+            return Err(Some(Box::new(problem)));
         }
         let until = self.tree.range(written.until);
         let Some(date) = date(until.of(self.text)) else {
@@ -655,7 +647,7 @@ impl<'r> Lowering<'r> {
                 until,
                 format!("there is no day {}", until.of(self.text)),
             );
-            return Err(Some(problem));
+            return Err(Some(Box::new(problem)));
         };
         let rule = self.tree.range(written.rule);
         Ok(Acceptance {

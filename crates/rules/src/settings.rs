@@ -103,6 +103,7 @@ pub static PRACTICES: &[Practice] = &[
 /// The repository's settings.
 #[derive(Clone, Debug)]
 pub struct Settings {
+    #[expect(clippy::option_option, reason = "nothing stated, or stated to be off, or a level")]
     levels: Vec<Option<Option<Level>>>,
     percentages: [f64; PracticeKey::VARIANTS.len()],
     quantities: [Option<Quantity>; PracticeKey::VARIANTS.len()],
@@ -163,6 +164,7 @@ impl Settings {
     }
 
     /// The level that the settings give a rule, by its number: nothing, off, or a level.
+    #[expect(clippy::option_option, reason = "nothing stated, or stated to be off, or a level")]
     pub(crate) fn level(&self, number: usize) -> Option<Option<Level>> {
         self.levels.get(number).copied().flatten()
     }

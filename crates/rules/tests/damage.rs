@@ -82,9 +82,9 @@ struct Said {
     fix: Option<Fix>,
 }
 
-fn results(path: &str, text: &str, shelf: &Shelf) -> (Tree, Vec<Said>) {
+fn results(path: &str, text: &str, library: &Shelf) -> (Tree, Vec<Said>) {
     let tree = parse(text);
-    let office = lower(FileId(0), path, text.into(), &tree, shelf);
+    let office = lower(FileId(0), path, text.into(), &tree, library);
     let said = |it: &drysheath_syntax::Problem| Said {
         rule: it.rule,
         range: it.range,
@@ -168,8 +168,8 @@ impl Tally {
         println!("  {} fixes, of which {} leave nothing to say", self.fixes, self.mends);
     }
 
-    fn add(&mut self, path: &str, whole: &Whole, damage: &Damage, shelf: &Shelf) {
-        let (_, after) = results(path, &damage.text, shelf);
+    fn add(&mut self, path: &str, whole: &Whole, damage: &Damage, library: &Shelf) {
+        let (_, after) = results(path, &damage.text, library);
         let new = new_results(after, &whole.said);
         let case = || {
             let mut shown = format!("{path}, byte {}, {}", damage.at.start, damage.what);
@@ -200,7 +200,7 @@ impl Tally {
         }
         if let [Said { fix: Some(fix), .. }] = new.as_slice() {
             let mended = apply(&damage.text, &fix.edits).unwrap();
-            let left = new_results(results(path, &mended, shelf).1, &whole.said);
+            let left = new_results(results(path, &mended, library).1, &whole.said);
             self.fixes += 1;
             self.mends += usize::from(left.is_empty());
             if left.len() > 1 {

@@ -486,20 +486,13 @@ impl EndReader<'_> {
 }
 
 fn once<T: Copy>(slot: &mut Option<Spanned<T>>, value: Spanned<T>, what: &str) -> Read<()> {
-    match slot {
-        Some(_) => Err(Box::new(
-            Problem::new(
-                "field-twice",
-                value.range,
-                format!("the {what} of this run is said twice"),
-            )
-            .help("keep one of them"),
-        )),
-        None => {
-            *slot = Some(value);
-            Ok(())
-        }
+    if slot.is_some() {
+        let message = format!("the {what} of this run is said twice");
+        let problem = Problem::new("field-twice", value.range, message);
+        return Err(Box::new(problem.help("keep one of them")));
     }
+    *slot = Some(value);
+    Ok(())
 }
 
 /// Numbers that follow a thing's name at once: the word for what they count is missing.

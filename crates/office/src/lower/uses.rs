@@ -157,7 +157,9 @@ fn ring(path: &str, start: &str, library: &dyn Library) -> Option<Vec<String>> {
 }
 
 fn cycle(path: &str, ring: &[String], range: TextRange) -> Problem {
-    let way = ring.iter().map(|other| format!("`{other}` uses ")).collect::<String>();
+    let way = ring
+        .iter()
+        .fold(String::new(), |way, other| way + "`" + other + "` uses ");
     Problem::new(
         "use-cycle",
         range,

@@ -138,7 +138,10 @@ fn report(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, has_dryer: bo
         return;
     }
     finding.help(
-        match (thing.kind.is_some_and(|kind| kind.is_sensor()), office.host(id)) {
+        match (
+            thing.kind.is_some_and(drysheath_office::kinds::Kind::is_sensor),
+            office.host(id),
+        ) {
             (true, None) => format!(
                 "draw the air run that leads to it, `air … -> {name}`, or say where on a cable it stands with `at`"
             ),

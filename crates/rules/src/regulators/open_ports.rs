@@ -39,11 +39,9 @@ pub(super) fn used<'i>(
     id: ThingId,
 ) -> impl Iterator<Item = (u32, (u32, u32), drysheath_text::TextRange)> + 'i {
     let air = &inspection.networks.air;
-    let leaving = air.leaving(id).map(|link| (link.run, link.from));
-    let leading = air.leading_to(id).map(|link| (link.run, link.to));
-    let outlets = leaving
-        .chain(leading)
-        .filter(|(_, side)| side.port.role == Role::Outlet);
+    let from = air.leaving(id).map(|link| (link.run, link.from));
+    let to = air.leading_to(id).map(|link| (link.run, link.to));
+    let outlets = from.chain(to).filter(|(_, side)| side.port.role == Role::Outlet);
     outlets.map(|(run, side)| {
         // A run may name several outlets at once.
         let ends = inspection
