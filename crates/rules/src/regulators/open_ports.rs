@@ -1,5 +1,6 @@
 use drysheath_office::kinds::Role;
 use drysheath_office::{Office, ThingId};
+use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
 
@@ -12,7 +13,7 @@ pub(super) fn open_ports(
     plugged: Option<(u32, u32)>,
 ) -> Vec<(u32, u32)> {
     let office = inspection.office;
-    let mut taken: Vec<(u32, u32)> = used(inspection, id).map(|(_, numbers, _)| numbers).collect();
+    let mut taken: Vec<(u32, u32)> = used(inspection, id).map(|(numbers, _)| numbers).collect();
     taken.extend(plugged);
     taken.extend(spare(office, id));
     taken.sort_unstable();
@@ -33,32 +34,21 @@ pub(super) fn open_ports(
     open
 }
 
-/// The outlets that runs end on: the number of the run, the outlets, and where the run says so.
+/// The outlets that runs end on, and where a run says so.
 pub(super) fn used<'i>(
     inspection: &'i Inspection<'_>,
     id: ThingId,
-) -> impl Iterator<Item = (u32, (u32, u32), drysheath_text::TextRange)> + 'i {
+) -> impl Iterator<Item = ((u32, u32), TextRange)> + 'i {
     let air = &inspection.networks.air;
-    let leaving = air.leaving(id).map(|link| (link.run, link.from));
-    let leading = air.leading_to(id).map(|link| (link.run, link.to));
-    let outlets = leaving
-        .chain(leading)
-        .filter(|(_, side)| side.port.role == Role::Outlet);
+    let nearer = air.leaving(id).map(|link| (link.run, link.from));
+    let sides = nearer.chain(air.leading_to(id).map(|link| (link.run, link.to)));
+    let outlets = sides.filter(|(_, side)| side.port.role == Role::Outlet);
     outlets.map(|(run, side)| {
         // A run may name several outlets at once.
-        let ends = inspection
-            .office
-            .runs
-            .get(run as usize)
-            .map_or(&[][..], |run| &run.ends);
-        let end = ends
-            .iter()
-            .find(|end| end.range == side.range && end.numbers.0 == side.number);
-        (
-            run,
-            (side.number, end.map_or(side.number, |end| end.numbers.1)),
-            side.range,
-        )
+        let run = inspection.office.runs.get(run as usize);
+        let mut ends = run.map_or(&[][..], |run| &run.ends).iter();
+        let end = ends.find(|end| end.range == side.range && end.numbers.0 == side.number);
+        ((side.number, end.map_or(side.number, |end| end.numbers.1)), side.range)
     })
 }
 

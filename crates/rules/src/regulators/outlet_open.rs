@@ -57,8 +57,7 @@ fn judge(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, sink: &mut
     let office = inspection.office;
     let plugged = regulator.numbers(Key::Plugged);
     let open = open_ports(inspection, id, regulator.count(Key::Outlets).unwrap_or(1), plugged);
-    let plugged_is_used =
-        |(from, to): (u32, u32)| used(inspection, id).any(|(_, used, _)| used.0 <= to && from <= used.1);
+    let plugged_is_used = |(from, to): (u32, u32)| used(inspection, id).any(|(used, _)| used.0 <= to && from <= used.1);
     // A plug said to be in the wrong outlet is one slip, and reported as that.
     if open.is_empty() || plugged.is_some_and(plugged_is_used) {
         return;
