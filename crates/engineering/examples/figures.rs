@@ -4,9 +4,7 @@ use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::colour::{connector_pins, pair_colours};
 use drysheath_engineering::loads::constant_power_current;
 use drysheath_engineering::measure::{Current, Length, Power, Temperature, Voltage};
-use drysheath_engineering::protection::{
-    bonding_by_length, equipment_ground, required_rating, wire_limit,
-};
+use drysheath_engineering::protection::{bonding_by_length, equipment_ground, required_rating, wire_limit};
 use drysheath_engineering::trade_size::trade_size;
 use drysheath_engineering::units::{Quantity, UNITS};
 use drysheath_engineering::wire::{gauge_area, gauge_diameter, resistance};
@@ -82,9 +80,7 @@ fn ground(rating: u32) -> Value {
 }
 
 fn bond(feet: u32) -> Value {
-    let size = trade_size(bonding_by_length(Length::from_metres(
-        f64::from(feet) * 0.304_8,
-    )));
+    let size = trade_size(bonding_by_length(Length::from_metres(f64::from(feet) * 0.304_8)));
     json!({ "length_ft": feet, "size": size })
 }
 
@@ -98,10 +94,7 @@ fn rating(continuous: u32) -> Value {
 }
 
 fn load(volts: u32) -> Value {
-    let current = constant_power_current(
-        Power::from_watts(60.0),
-        Voltage::from_volts(-f64::from(volts)),
-    );
+    let current = constant_power_current(Power::from_watts(60.0), Voltage::from_volts(-f64::from(volts)));
     json!({ "power_w": 60, "voltage_v": -i64::from(volts), "current_a": current.map(Current::amperes) })
 }
 

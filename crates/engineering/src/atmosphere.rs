@@ -24,9 +24,7 @@ pub fn isa_pressure(elevation: Length) -> AbsolutePressure {
     let geometric = elevation.metres();
     let height = (EARTH_RADIUS * geometric / (EARTH_RADIUS + geometric)).clamp(LOWEST, HIGHEST);
     let cooling = 1.0 - LAPSE * height / SEA_LEVEL_TEMPERATURE;
-    AbsolutePressure::from_pascals(
-        SEA_LEVEL_PRESSURE * cooling.powf(GRAVITY / (LAPSE * GAS_CONSTANT)),
-    )
+    AbsolutePressure::from_pascals(SEA_LEVEL_PRESSURE * cooling.powf(GRAVITY / (LAPSE * GAS_CONSTANT)))
 }
 
 #[cfg(test)]
@@ -63,10 +61,7 @@ mod tests {
     fn stays_a_number_far_outside() {
         for metres in [-1e9, -7e6, -EARTH_RADIUS, 1e5, 1e9] {
             let found = isa_pressure(Length::from_metres(metres)).pascals();
-            assert!(
-                (20_000.0..130_000.0).contains(&found),
-                "{metres} m: {found} Pa"
-            );
+            assert!((20_000.0..130_000.0).contains(&found), "{metres} m: {found} Pa");
         }
     }
 }

@@ -88,10 +88,10 @@ impl Colour {
     }
 
     fn parse(text: &str) -> Option<Colour> {
-        Colour::TIP.into_iter().chain(Colour::RING).find(|colour| {
-            text.eq_ignore_ascii_case(colour.name())
-                || text.eq_ignore_ascii_case(colour.abbreviation())
-        })
+        Colour::TIP
+            .into_iter()
+            .chain(Colour::RING)
+            .find(|colour| text.eq_ignore_ascii_case(colour.name()) || text.eq_ignore_ascii_case(colour.abbreviation()))
     }
 }
 
@@ -172,9 +172,9 @@ mod tests {
 
     /// Worked example PAIR-1, 7 CFR 1755.870.
     const PAIRS: [&str; 25] = [
-        "WH-BL", "WH-OR", "WH-GN", "WH-BR", "WH-SL", "RD-BL", "RD-OR", "RD-GN", "RD-BR", "RD-SL",
-        "BK-BL", "BK-OR", "BK-GN", "BK-BR", "BK-SL", "YL-BL", "YL-OR", "YL-GN", "YL-BR", "YL-SL",
-        "VI-BL", "VI-OR", "VI-GN", "VI-BR", "VI-SL",
+        "WH-BL", "WH-OR", "WH-GN", "WH-BR", "WH-SL", "RD-BL", "RD-OR", "RD-GN", "RD-BR", "RD-SL", "BK-BL", "BK-OR",
+        "BK-GN", "BK-BR", "BK-SL", "YL-BL", "YL-OR", "YL-GN", "YL-BR", "YL-SL", "VI-BL", "VI-OR", "VI-GN", "VI-BR",
+        "VI-SL",
     ];
 
     fn short(tip: Colour, ring: Colour) -> String {
@@ -187,10 +187,7 @@ mod tests {
             let found = pair_colours(pair).unwrap();
             assert_eq!(short(found.tip, found.ring), expected, "pair {pair}");
             assert_eq!(short(found.binder.tip, found.binder.ring), "WH-BL");
-            assert_eq!(
-                (found.binder.group, found.binder.super_unit),
-                (1, Colour::White)
-            );
+            assert_eq!((found.binder.group, found.binder.super_unit), (1, Colour::White));
         }
     }
 
@@ -207,15 +204,8 @@ mod tests {
         for (pair, colours, group, binder, super_unit) in cases {
             let found = pair_colours(pair).unwrap();
             assert_eq!(short(found.tip, found.ring), colours, "pair {pair}");
-            assert_eq!(
-                short(found.binder.tip, found.binder.ring),
-                binder,
-                "pair {pair}"
-            );
-            assert_eq!(
-                (found.binder.group, found.binder.super_unit),
-                (group, super_unit)
-            );
+            assert_eq!(short(found.binder.tip, found.binder.ring), binder, "pair {pair}");
+            assert_eq!((found.binder.group, found.binder.super_unit), (group, super_unit));
         }
         for pair in [0, 3001, u32::MAX] {
             assert_eq!(pair_colours(pair), None, "pair {pair}");
@@ -226,15 +216,7 @@ mod tests {
     fn no_two_pairs_look_alike() {
         let looks: HashSet<_> = (1..=3000)
             .map(|pair| pair_colours(pair).unwrap())
-            .map(|p| {
-                (
-                    p.tip,
-                    p.ring,
-                    p.binder.tip,
-                    p.binder.ring,
-                    p.binder.super_unit,
-                )
-            })
+            .map(|p| (p.tip, p.ring, p.binder.tip, p.binder.ring, p.binder.super_unit))
             .collect();
         assert_eq!(looks.len(), 3000);
     }

@@ -180,10 +180,7 @@ mod tests {
             Voltage::from_volts(48.0) / Current::from_amperes(2.0),
             Resistance::from_ohms(24.0)
         );
-        assert_eq!(
-            current * Resistance::from_ohms(2.0),
-            Voltage::from_volts(2.5)
-        );
+        assert_eq!(current * Resistance::from_ohms(2.0), Voltage::from_volts(2.5));
         assert_eq!(
             [current, current].into_iter().sum::<Current>(),
             Current::from_amperes(2.5)

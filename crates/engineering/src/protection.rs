@@ -13,8 +13,7 @@ const SAME: f64 = 1e-6;
 const CONTINUOUS: f64 = 1.25;
 
 /// Conductor and the largest protection it may have, A. NEC 240.4(D), copper.
-const SMALL_CONDUCTORS: [(TradeSize, f64); 3] =
-    [(Gauge(14), 15.0), (Gauge(12), 20.0), (Gauge(10), 30.0)];
+const SMALL_CONDUCTORS: [(TradeSize, f64); 3] = [(Gauge(14), 15.0), (Gauge(12), 20.0), (Gauge(10), 30.0)];
 
 /// Protection up to this rating, A, and its equipment ground. NEC Table 250.122, copper; above 200 A from a secondary
 /// source.
@@ -71,10 +70,7 @@ pub fn required_rating(continuous: Current, rest: Current) -> Current {
 
 /// The smallest of the ratings on offer that is not below `required`. Telephone fuse sizes follow no one standard, so the
 /// caller says what there is; `None` if nothing offered is enough.
-pub fn next_rating(
-    required: Current,
-    offered: impl IntoIterator<Item = Current>,
-) -> Option<Current> {
+pub fn next_rating(required: Current, offered: impl IntoIterator<Item = Current>) -> Option<Current> {
     offered
         .into_iter()
         .filter(|rating| *rating >= required)
@@ -133,10 +129,7 @@ mod tests {
         for (load, need, rating) in cases {
             let required = required_rating(Current::from_amperes(load), Current::from_amperes(0.0));
             assert!((required.amperes() - need).abs() < 1e-12, "{load} A");
-            assert_eq!(
-                next_rating(required, offered),
-                Some(Current::from_amperes(rating))
-            );
+            assert_eq!(next_rating(required, offered), Some(Current::from_amperes(rating)));
         }
         let required = required_rating(Current::from_amperes(8.0), Current::from_amperes(2.5));
         assert_eq!(required, Current::from_amperes(12.5));
@@ -209,11 +202,7 @@ mod tests {
             (300, "600 kcmil"),
             (375, "750 kcmil"),
         ];
-        let size = |feet: i32| {
-            trade_size(bonding_by_length(Length::from_metres(
-                f64::from(feet) * 0.304_8,
-            )))
-        };
+        let size = |feet: i32| trade_size(bonding_by_length(Length::from_metres(f64::from(feet) * 0.304_8)));
         for (feet, expected) in longest {
             assert_eq!(size(feet), expected, "{feet} ft");
         }

@@ -28,9 +28,7 @@ impl TradeSize {
     pub fn area(self) -> ConductorArea {
         match self {
             TradeSize::Gauge(size) => gauge_area(f64::from(size)),
-            TradeSize::Kcmil(size) => {
-                ConductorArea::from_square_metres(f64::from(size) * 1e3 * CIRCULAR_MIL)
-            }
+            TradeSize::Kcmil(size) => ConductorArea::from_square_metres(f64::from(size) * 1e3 * CIRCULAR_MIL),
         }
     }
 }
@@ -74,21 +72,13 @@ mod tests {
             assert_eq!(trade_size(size.area()), size.to_string());
         }
         for size in [250, 300, 350, 400, 500, 600, 750, 1000] {
-            assert_eq!(
-                trade_size(TradeSize::Kcmil(size).area()),
-                format!("{size} kcmil")
-            );
+            assert_eq!(trade_size(TradeSize::Kcmil(size).area()), format!("{size} kcmil"));
         }
     }
 
     #[test]
     fn zeros_are_written_as_the_trade_writes_them() {
-        let names = [
-            (1, "1 awg"),
-            (0, "1/0 awg"),
-            (-1, "2/0 awg"),
-            (-3, "4/0 awg"),
-        ];
+        let names = [(1, "1 awg"), (0, "1/0 awg"), (-1, "2/0 awg"), (-3, "4/0 awg")];
         for (size, name) in names {
             assert_eq!(TradeSize::Gauge(size).to_string(), name);
         }

@@ -62,10 +62,31 @@ impl Networks {
         let loads = self.power.iter().filter(|link| link.to.port.role == Role::Load);
         loads.map(|load| {
             let fused = load.from.port.role == Role::Fuse;
-            let supply = if fused { self.power.leading_to(load.from.thing).next() } else { None };
-            let source = if fused { supply.map(|link| link.from) } else { Some(load.from) };
-            Feed { load, supply, battery: source.filter(|side| side.port.role == Role::Battery).map(|side| side.thing) }
+            let supply = if fused { self.supply(load.from.thing) } else { None };
+            Feed {
+                load,
+                supply,
+                battery: self.battery(load.from),
+            }
         })
+    }
+
+    /// What leads to a panel.
+    fn supply(&self, panel: ThingId) -> Option<&Link> {
+        self.power.leading_to(panel).next()
+    }
+
+    /// The battery behind one side of a power link. A panel may be fed from a position of another.
+    fn battery(&self, mut side: Side) -> Option<ThingId> {
+        const MOST_PANELS_IN_A_ROW: u32 = 8;
+        for _ in 0..=MOST_PANELS_IN_A_ROW {
+            match side.port.role {
+                Role::Battery => return Some(side.thing),
+                Role::Fuse => side = self.supply(side.thing)?.from,
+                _ => return None,
+            }
+        }
+        None
     }
 }
 

@@ -9,12 +9,13 @@ use std::sync::Arc;
 
 use drysheath_syntax::{self as syntax, Medium, Problem, Statement, StatementKind, TokenKind, Tree, Word};
 use drysheath_text::{FileId, TextRange};
+use rustc_hash::FxHashSet;
 
 use self::ends::{EndReader, Names, Position};
-use self::fields::{FieldReader, missing, same_slot};
+use self::fields::{FieldReader, Owner, missing, same_slot};
 use self::uses::Reach;
 use crate::kinds::{KINDS, Kind, KindId, Shape};
-use crate::model::{Acceptance, Date, Office, Run, SpareRange, Spanned, Thing, ThingId, Unsure};
+use crate::model::{Acceptance, Date, Office, Run, Spanned, SpareRange, Thing, ThingId, Unsure};
 use crate::parts::{Library, Part, PartsFile};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Value};
@@ -57,10 +58,18 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         uses: Vec::new(),
         taken: Vec::new(),
         problems: tree.problems.clone(),
-        unsure: Unsure { things: tree.statements.is_empty() && !tree.problems.is_empty(), ..Unsure::default() },
+        unsure: Unsure {
+            things: tree.statements.is_empty() && !tree.problems.is_empty(),
+            ..Unsure::default()
+        },
     };
     let text = &*text;
-    let mut lowering = Lowering { text, tree, office: &mut office, names: Names::default() };
+    let mut lowering = Lowering {
+        text,
+        tree,
+        office: &mut office,
+        names: Names::default(),
+    };
     lowering.uses();
     let reach = Reach::new(path, &lowering.office.uses, library, &mut lowering.office.problems);
     lowering.parts(&reach);
@@ -69,8 +78,21 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
     lowering.runs();
     lowering.rest();
     lowering.missing_fields();
-    office.problems.sort_by(|one, other| (one.range, one.rule).cmp(&(other.range, other.rule)));
+    drop_consequences(&mut office.problems);
     office
+        .problems
+        .sort_by(|one, other| (one.range, one.rule).cmp(&(other.range, other.rule)));
+    office
+}
+
+/// A number that is too long to be read has no value either: that is one slip.
+fn drop_consequences(problems: &mut Vec<Problem>) {
+    const TOO_LONG: &str = "number-too-long";
+    let too_long = problems.iter().filter(|problem| problem.rule == TOO_LONG);
+    let ranges: FxHashSet<TextRange> = too_long.map(|problem| problem.range).collect();
+    if !ranges.is_empty() {
+        problems.retain(|problem| problem.rule == TOO_LONG || !ranges.contains(&problem.range));
+    }
 }
 
 struct Lowering<'r> {
@@ -91,7 +113,10 @@ impl<'r> Lowering<'r> {
                 && let Some(path) = used.path
             {
                 let range = self.tree.range(path);
-                self.office.uses.push(Spanned { value: range.of(self.text).into(), range });
+                self.office.uses.push(Spanned {
+                    value: range.of(self.text).into(),
+                    range,
+                });
             }
         }
     }
@@ -113,16 +138,23 @@ impl<'r> Lowering<'r> {
             let words = KINDS.iter().map(|kind| kind.word());
             let problem = Problem::new("kind-unknown", range, format!("`{written}` is no kind of thing"));
             self.office.problems.push(match nearest(written, words.clone()) {
-                Some(near) => problem
-                    .help(format!("is `{near}` meant?"))
-                    .fix(syntax::Fix::replace(range, near, format!("Write `{near}`"))),
+                Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(
+                    range,
+                    near,
+                    format!("Write `{near}`"),
+                )),
                 None => problem.help(format!("the kinds are {}", words.collect::<Vec<_>>().join(", "))),
             });
         }
         kind
     }
 
-    fn own_fields(&mut self, thing: &syntax::Thing, kind: Option<&'static Kind>, statement: &Statement) -> (Vec<Field>, bool) {
+    fn own_fields(
+        &mut self,
+        thing: &syntax::Thing,
+        kind: Option<&'static Kind>,
+        statement: &Statement,
+    ) -> (Vec<Field>, bool) {
         let (Some(kind), Some(block)) = (kind, &thing.block) else {
             return (Vec::new(), statement.damaged);
         };
@@ -133,14 +165,19 @@ impl<'r> Lowering<'r> {
             problems: &mut self.office.problems,
             damaged: statement.damaged,
         };
-        let owner = format_owner(kind, thing.name.map(|name| self.tree.range(name).of(self.text)));
-        let fields = reader.block(block, kind.fields, &owner);
+        let owner = Owner {
+            word: kind.word(),
+            name: thing.name.map(|name| self.tree.range(name).of(self.text)),
+        };
+        let fields = reader.block(block, kind.fields, owner);
         (fields, reader.damaged)
     }
 
     fn parts(&mut self, reach: &Reach) {
         for statement in &self.tree.statements {
-            let StatementKind::Part(thing) = &statement.kind else { continue };
+            let StatementKind::Part(thing) = &statement.kind else {
+                continue;
+            };
             let kind = self.kind(thing, statement.damaged);
             let (fields, damaged) = self.own_fields(thing, kind, statement);
             let (Some(kind), Some(name)) = (kind, thing.name) else {
@@ -149,29 +186,57 @@ impl<'r> Lowering<'r> {
             };
             if let Some(part) = thing.part {
                 self.office.problems.push(
-                    Problem::new("value-unreadable", self.tree.range(part), "a part is described by its own fields, not by another part")
-                        .help("write the fields here"),
+                    Problem::new(
+                        "value-unreadable",
+                        self.tree.range(part),
+                        "a part is described by its own fields, not by another part",
+                    )
+                    .help("write the fields here"),
                 );
             }
             let range = self.tree.range(name);
             let name: Box<str> = range.of(self.text).into();
-            let earlier = self.office.parts.iter().find(|part| part.name == name).map(|part| part.place);
+            let earlier = self
+                .office
+                .parts
+                .iter()
+                .find(|part| part.name == name)
+                .map(|part| part.place);
             let earlier = earlier.or_else(|| reach.part(&name).map(|part| part.place));
             if let Some(earlier) = earlier {
                 self.office.problems.push(
-                    Problem::new("name-twice", range, format!("a part named `{name}` is declared already"))
-                        .related(earlier, "declared here")
-                        .help("rename one of the two"),
+                    Problem::new(
+                        "name-twice",
+                        range,
+                        format!("a part named `{name}` is declared already"),
+                    )
+                    .related(earlier, "declared here")
+                    .help("rename one of the two"),
                 );
                 continue;
             }
             let place = self.office.place(range);
-            self.office.parts.push(Arc::new(Part { kind, name, place, fields, damaged }));
+            self.office.parts.push(Arc::new(Part {
+                kind,
+                name,
+                place,
+                fields,
+                damaged,
+            }));
         }
     }
 
     fn things(&mut self, reach: &Reach) {
         let parts_unsure = reach.unsure || self.lost_use() || self.office.unsure.names;
+        // A statement that nests too deep is not among the statements at all.
+        if self
+            .tree
+            .problems
+            .iter()
+            .any(|problem| problem.rule == "nesting-too-deep")
+        {
+            self.office.unsure.doubt_everything();
+        }
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Thing(thing) => self.thing(thing, statement, reach, parts_unsure),
@@ -185,19 +250,30 @@ impl<'r> Lowering<'r> {
     fn thing(&mut self, thing: &syntax::Thing, statement: &Statement, reach: &Reach, parts_unsure: bool) {
         let kind = self.kind(thing, statement.damaged);
         let (fields, mut damaged) = self.own_fields(thing, kind, statement);
-        let name = thing.name.map_or(TextRange::empty(statement.range.start), |name| self.tree.range(name));
+        let name = thing
+            .name
+            .map_or(TextRange::empty(statement.range.start), |name| self.tree.range(name));
         if statement.damaged || kind.is_none() {
             self.doubtful_thing(statement, kind.is_some() && thing.name.is_some());
         }
-        let mut lowered = Thing { kind, name, range: statement.range, part: None, fields, damaged };
+        let mut lowered = Thing {
+            kind,
+            name,
+            range: statement.range,
+            part: None,
+            fields,
+            damaged,
+        };
         if let Some(part) = thing.part {
             damaged |= !self.take_part(&mut lowered, self.tree.range(part), reach, parts_unsure);
         }
-        lowered.damaged = damaged;
         let id = ThingId(self.office.things.len() as u32);
-        if !name.is_empty() {
-            self.declare(id, name, kind);
+        if !name.is_empty() && !self.declare(id, name, kind) {
+            // Runs lead to the first thing of that name, and another name may be lacking for it.
+            damaged = true;
+            self.office.unsure.names = true;
         }
+        lowered.damaged = damaged;
         self.office.things.push(lowered);
     }
 
@@ -213,25 +289,43 @@ impl<'r> Lowering<'r> {
             self.office.unsure.runs = [true; 4];
         }
         let words = items.iter().filter(|token| token.kind == TokenKind::Word);
-        self.office.taken.extend(words.map(|token| token.range.of(self.text).into()));
+        self.office
+            .taken
+            .extend(words.map(|token| token.range.of(self.text).into()));
     }
 
-    fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) {
+    /// Makes a thing known by its name. Says whether the name was free.
+    fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) -> bool {
         if kind.is_some_and(|kind| kind.id == KindId::Office) {
-            match self.office.itself.and_then(|first| self.office.thing(first)).map(|first| first.name) {
+            match self
+                .office
+                .itself
+                .and_then(|first| self.office.thing(first))
+                .map(|first| first.name)
+            {
                 None => self.office.itself = Some(id),
                 Some(first) => {
                     let first = self.office.place(first);
                     self.office.problems.push(
-                        Problem::new("office-repeated", name, "a file describes one office, and this is the second")
-                            .related(first, "the first")
-                            .help("give each office a file of its own"),
+                        Problem::new(
+                            "office-repeated",
+                            name,
+                            "a file describes one office, and this is the second",
+                        )
+                        .related(first, "the first")
+                        .help("give each office a file of its own"),
                     );
+                    return false;
                 }
             }
         }
         let written = name.of(self.text);
-        match self.names.get(written).and_then(|first| self.office.thing(*first)).map(|first| first.name) {
+        match self
+            .names
+            .get(written)
+            .and_then(|first| self.office.thing(*first))
+            .map(|first| first.name)
+        {
             Some(first) => {
                 let first = self.office.place(first);
                 self.office.problems.push(
@@ -239,9 +333,11 @@ impl<'r> Lowering<'r> {
                         .related(first, "taken here")
                         .help("rename one of the two: a name means one thing in an office"),
                 );
+                false
             }
             None => {
                 self.names.insert(written, id);
+                true
             }
         }
     }
@@ -261,11 +357,24 @@ impl<'r> Lowering<'r> {
             return false;
         };
         if let Some(kind) = thing.kind.filter(|kind| kind.id != part.kind.id) {
-            let problem = Problem::new("part-wrong-kind", range, format!("`{name}` describes a {}, and this is a {}", part.kind.word(), kind.word()));
+            let problem = Problem::new(
+                "part-wrong-kind",
+                range,
+                format!(
+                    "`{name}` describes a {}, and this is a {}",
+                    part.kind.word(),
+                    kind.word()
+                ),
+            );
             self.office.problems.push(problem.related(part.place, "the part"));
             return false;
         }
-        let given: Vec<_> = part.fields.iter().filter(|given| !thing.fields.iter().any(|own| same_slot(own, given))).cloned().collect();
+        let given: Vec<_> = part
+            .fields
+            .iter()
+            .filter(|given| !thing.fields.iter().any(|own| same_slot(own, given)))
+            .cloned()
+            .collect();
         thing.fields.extend(given);
         thing.part = Some(Arc::clone(&part));
         !part.damaged
@@ -293,8 +402,15 @@ impl<'r> Lowering<'r> {
             }
         }
         for (id, index, host) in resolved {
-            let field = self.office.things.get_mut(id.0 as usize).and_then(|thing| thing.fields.get_mut(index));
-            if let Some(Field { value: Value::At(at), .. }) = field {
+            let field = self
+                .office
+                .things
+                .get_mut(id.0 as usize)
+                .and_then(|thing| thing.fields.get_mut(index));
+            if let Some(Field {
+                value: Value::At(at), ..
+            }) = field
+            {
                 at.thing = Some(host);
             }
         }
@@ -308,12 +424,23 @@ impl<'r> Lowering<'r> {
 
     fn unknown_host(&self, range: TextRange) -> Problem {
         let name = range.of(self.text);
-        let hosts = self.office.things().filter(|(_, thing)| thing.is(KindId::Cable) || thing.is(KindId::AirPipe));
+        let hosts = self
+            .office
+            .things()
+            .filter(|(_, thing)| thing.is(KindId::Cable) || thing.is(KindId::AirPipe));
         let mut hosts: Vec<_> = hosts.map(|(_, thing)| thing.name.of(self.text)).collect();
         hosts.sort_unstable();
-        let problem = Problem::new("name-unknown", range, format!("no cable or air pipe here is named `{name}`"));
+        let problem = Problem::new(
+            "name-unknown",
+            range,
+            format!("no cable or air pipe here is named `{name}`"),
+        );
         match nearest(name, hosts) {
-            Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(range, near, format!("Write `{near}`"))),
+            Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(
+                range,
+                near,
+                format!("Write `{near}`"),
+            )),
             None => problem,
         }
     }
@@ -324,7 +451,10 @@ impl<'r> Lowering<'r> {
         let kind = thing.kind?;
         let name = at.name.of(self.text);
         if !matches!(kind.id, KindId::Cable | KindId::AirPipe) {
-            let message = format!("`{name}` is a {}, and only a cable or an air pipe has places along it", kind.word());
+            let message = format!(
+                "`{name}` is a {}, and only a cable or an air pipe has places along it",
+                kind.word()
+            );
             return Some(Problem::new("value-unreadable", at.name, message));
         }
         if thing.damaged {
@@ -335,7 +465,11 @@ impl<'r> Lowering<'r> {
             if known.contains(&wanted) {
                 return None;
             }
-            let problem = Problem::new("name-unknown", range, format!("`{name}` has no {} named `{wanted}`", key.word()));
+            let problem = Problem::new(
+                "name-unknown",
+                range,
+                format!("`{name}` has no {} named `{wanted}`", key.word()),
+            );
             Some(match nearest(wanted, known) {
                 Some(near) => problem.help(format!("is `{near}` meant?")),
                 None => problem,
@@ -356,7 +490,9 @@ impl<'r> Lowering<'r> {
             names_unsure: self.office.unsure.names,
         };
         for statement in &self.tree.statements {
-            let StatementKind::Run(written) = &statement.kind else { continue };
+            let StatementKind::Run(written) = &statement.kind else {
+                continue;
+            };
             let last = written.ends.len().saturating_sub(1);
             let mut sound = !statement.damaged;
             let mut reported = false;
@@ -370,11 +506,22 @@ impl<'r> Lowering<'r> {
                 let read = reader.end(written.medium, end, position);
                 sound &= read.sound;
                 // One slip in a run makes one result: what follows it may be a consequence.
-                problems.extend(read.problem.filter(|_| !reported).map(|problem| *problem).inspect(|_| reported = true));
+                problems.extend(
+                    read.problem
+                        .filter(|_| !reported)
+                        .map(|problem| *problem)
+                        .inspect(|_| reported = true),
+                );
                 ends.push(read.end);
             }
             let with = reader.attributes(written.medium, &written.with, &mut problems);
-            runs.push(Run { medium: written.medium, ends, with, range: statement.range, damaged: !sound });
+            runs.push(Run {
+                medium: written.medium,
+                ends,
+                with,
+                range: statement.range,
+                damaged: !sound,
+            });
         }
         for run in runs.iter().filter(|run| run.damaged) {
             self.office.unsure.doubt(run.medium);
@@ -402,10 +549,14 @@ impl<'r> Lowering<'r> {
                     lost_spare |= statement.damaged || !read.sound;
                     problems.extend(read.problem.map(|problem| *problem));
                     if read.sound {
-                        spares.push(SpareRange { end: read.end, range: statement.range });
+                        spares.push(SpareRange {
+                            end: read.end,
+                            range: statement.range,
+                        });
                     }
                 }
-                StatementKind::Accept(written) if !statement.damaged => match self.acceptance(written, statement.range) {
+                StatementKind::Accept(written) if !statement.damaged => match self.acceptance(written, statement.range)
+                {
                     Ok(acceptance) => self.office.acceptances.push(acceptance),
                     Err(problem) => problems.extend(problem),
                 },
@@ -432,28 +583,46 @@ impl<'r> Lowering<'r> {
             names.sort_unstable();
             let problem = Problem::new("name-unknown", on_range, format!("no thing here is named `{name}`"));
             return Err(Some(match nearest(name, names) {
-                Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(on_range, near, format!("Write `{near}`"))),
+                Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(
+                    on_range,
+                    near,
+                    format!("Write `{near}`"),
+                )),
                 None => problem,
             }));
         };
         let because = self.word(written.because).trim_matches('"').trim();
         if because.is_empty() {
-            let problem = Problem::new("acceptance-void", self.tree.range(written.because), "an acceptance wants a reason")
-                .help("say why it is right as it is, for whoever reads it next year");
+            let problem = Problem::new(
+                "acceptance-void",
+                self.tree.range(written.because),
+                "an acceptance wants a reason",
+            )
+            .help("say why it is right as it is, for whoever reads it next year");
             return Err(Some(problem));
         }
         let until = self.tree.range(written.until);
         let Some(date) = date(until.of(self.text)) else {
-            let problem = Problem::new("acceptance-void", until, format!("there is no day {}", until.of(self.text)));
+            let problem = Problem::new(
+                "acceptance-void",
+                until,
+                format!("there is no day {}", until.of(self.text)),
+            );
             return Err(Some(problem));
         };
         let rule = self.tree.range(written.rule);
         Ok(Acceptance {
-            rule: Spanned { value: rule.of(self.text).into(), range: rule },
+            rule: Spanned {
+                value: rule.of(self.text).into(),
+                range: rule,
+            },
             on,
             on_range,
             because: because.into(),
-            until: Spanned { value: date, range: until },
+            until: Spanned {
+                value: date,
+                range: until,
+            },
             range,
         })
     }
@@ -464,10 +633,15 @@ impl<'r> Lowering<'r> {
         let file = self.office.file;
         let mut problems = Vec::new();
         for thing in &self.office.things {
-            let Some(kind) = thing.kind.filter(|_| !thing.damaged) else { continue };
+            let Some(kind) = thing.kind.filter(|_| !thing.damaged) else {
+                continue;
+            };
             let lacking = missing(&thing.fields, kind.fields, planned);
-            let owner = format_owner(kind, Some(thing.name.of(self.text)));
-            problems.extend(lacks(&lacking, &owner, thing.name, planned));
+            let owner = Owner {
+                word: kind.word(),
+                name: Some(thing.name.of(self.text)),
+            };
+            problems.extend(lacks(&lacking, owner, thing.name, planned));
             for field in thing.fields.iter().filter(|field| field.place.file == file) {
                 inner_missing(field, planned, &mut problems);
             }
@@ -477,34 +651,40 @@ impl<'r> Lowering<'r> {
 }
 
 fn inner_missing(field: &Field, planned: bool, problems: &mut Vec<Problem>) {
-    let (specs, fields, owner, range) = match (&field.value, field.spec.shape) {
-        (Value::Group(fields), Shape::Group(specs)) => (specs, fields, format!("`{}`", field.spec.word()), field.place.range),
-        (Value::Named { name, place, fields }, Shape::Named(specs)) => {
-            (specs, fields, format!("{} `{name}`", field.spec.word()), place.range)
-        }
+    let (specs, fields, name, range) = match (&field.value, field.spec.shape) {
+        (Value::Group(fields), Shape::Group(specs)) => (specs, fields, None, field.place.range),
+        (Value::Named { name, place, fields }, Shape::Named(specs)) => (specs, fields, Some(&**name), place.range),
         _ => return,
     };
-    problems.extend(lacks(&missing(fields, specs, planned), &owner, range, planned));
+    let owner = Owner {
+        word: field.spec.word(),
+        name,
+    };
+    problems.extend(lacks(&missing(fields, specs, planned), owner, range, planned));
     for inner in fields.iter().filter(|inner| inner.spec.shape.is_block()) {
         inner_missing(inner, planned, problems);
     }
 }
 
-fn lacks(lacking: &[&str], owner: &str, range: TextRange, planned: bool) -> Option<Problem> {
+fn lacks(lacking: &[&str], owner: Owner<'_>, range: TextRange, planned: bool) -> Option<Problem> {
     let list = match lacking {
         [] => return None,
         [only] => format!("`{only}`"),
-        [first @ .., last] => format!("{} and `{last}`", first.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")),
+        [first @ .., last] => format!(
+            "{} and `{last}`",
+            first
+                .iter()
+                .map(|word| format!("`{word}`"))
+                .collect::<Vec<_>>()
+                .join(", ")
+        ),
     };
     let problem = Problem::new("field-missing", range, format!("{owner} does not say its {list}"));
-    Some(problem.help(if planned { "without it nothing can be checked here" } else { "an office that stands needs the whole record" }))
-}
-
-fn format_owner(kind: &Kind, name: Option<&str>) -> String {
-    match name {
-        Some(name) => format!("{} `{name}`", kind.word()),
-        None => format!("this {}", kind.word()),
-    }
+    Some(problem.help(if planned {
+        "without it nothing can be checked here"
+    } else {
+        "an office that stands needs the whole record"
+    }))
 }
 
 fn date(written: &str) -> Option<Date> {
@@ -527,7 +707,11 @@ impl PartsFile {
     /// What `office`'s file gives to the files that use it.
     pub fn of(office: &Office) -> Self {
         Self {
-            parts: office.parts.iter().map(|part| (part.name.clone(), Arc::clone(part))).collect(),
+            parts: office
+                .parts
+                .iter()
+                .map(|part| (part.name.clone(), Arc::clone(part)))
+                .collect(),
             uses: office.uses.iter().map(|used| used.value.clone()).collect(),
             unsure: office.unsure.names || office.unsure.things,
         }

@@ -76,7 +76,11 @@ impl Unsure {
     }
 
     pub(crate) fn doubt_everything(&mut self) {
-        *self = Self { things: true, runs: [true; 4], names: true };
+        *self = Self {
+            things: true,
+            runs: [true; 4],
+            names: true,
+        };
     }
 }
 
@@ -180,6 +184,8 @@ pub struct Attributes {
     pub tube: Option<Spanned<Quantity>>,
     /// Adapter between tube and thread, of an air run.
     pub adapter: Option<Spanned<Fitting>>,
+    /// Whether something in them could not be understood: what they lack proves nothing.
+    pub damaged: bool,
 }
 
 /// Pairs, inputs, positions or ports that are said to be spare.
@@ -233,7 +239,10 @@ impl Office {
 
     /// The things with their numbers.
     pub fn things(&self) -> impl Iterator<Item = (ThingId, &Thing)> {
-        self.things.iter().enumerate().map(|(at, thing)| (ThingId(at as u32), thing))
+        self.things
+            .iter()
+            .enumerate()
+            .map(|(at, thing)| (ThingId(at as u32), thing))
     }
 
     /// The things of a kind, with their numbers.
@@ -253,7 +262,9 @@ impl Office {
 
     /// The office's stage; an office that does not say is taken as installed, so that nothing is overlooked.
     pub fn stage(&self) -> &'static str {
-        self.itself.and_then(|id| self.thing(id)?.choice(Key::Stage)).unwrap_or("installed")
+        self.itself
+            .and_then(|id| self.thing(id)?.choice(Key::Stage))
+            .unwrap_or("installed")
     }
 
     /// Whether the office is only planned.
@@ -264,7 +275,9 @@ impl Office {
     /// Pressure of the surrounding air, by ISO 2533 from the office's elevation; at sea level where none is stated.
     pub fn atmosphere(&self) -> AbsolutePressure {
         let elevation = self.itself.and_then(|id| self.thing(id)?.quantity(Key::Elevation));
-        isa_pressure(Length::from_metres(elevation.map_or(0.0, |(elevation, _)| elevation.si())))
+        isa_pressure(Length::from_metres(
+            elevation.map_or(0.0, |(elevation, _)| elevation.si()),
+        ))
     }
 
     /// A pressure above the surrounding air in Pa, whether it was written so or absolute.
@@ -292,12 +305,23 @@ impl Office {
         let mut signals = Vec::new();
         for port in thing.kind.map_or(&[][..], |kind| kind.ports) {
             let Role::Signal(kind) = port.role else { continue };
-            let signal = |number, name, fields| Signal { thing: id, port, number, name, fields, dimension: kind.dimension };
+            let signal = |number, name, fields| Signal {
+                thing: id,
+                port,
+                number,
+                name,
+                fields,
+                dimension: kind.dimension,
+            };
             match kind.source {
                 SignalSource::Own => signals.push(signal(0, "", thing.fields())),
                 SignalSource::Group(key) => signals.extend(thing.group(key).map(|fields| signal(0, "", fields))),
                 SignalSource::Named(key) => {
-                    signals.extend((1..).zip(thing.named(key)).map(|(number, (name, _, fields))| signal(number, name, fields)));
+                    signals.extend(
+                        (1..)
+                            .zip(thing.named(key))
+                            .map(|(number, (name, _, fields))| signal(number, name, fields)),
+                    );
                 }
             }
         }

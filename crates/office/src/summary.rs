@@ -1,7 +1,7 @@
 use drysheath_text::{FileId, Place};
 
 use crate::kinds::{Key, KindId};
-use crate::model::{Acceptance, Office};
+use crate::model::{Acceptance, Office, ThingId};
 use crate::value::{Fields, Value};
 
 /// What the rest of the repository must know of one file. It is all that is kept of a file nobody looks at.
@@ -32,9 +32,11 @@ pub struct MonitorLink {
     pub lan: bool,
     /// The address or line.
     pub to: Box<str>,
+    /// The monitor.
+    pub thing: ThingId,
     /// The monitor's name.
     pub monitor: Box<str>,
-    /// Its place.
+    /// Where its file says so: the link, or the monitor's name where a part gives the link.
     pub place: Place,
 }
 
@@ -42,24 +44,41 @@ impl Summary {
     /// The summary of a file. Acceptances are kept only of the rules that `is_wide` says look at the whole repository.
     pub fn of(office: &Office, is_wide: impl Fn(&str) -> bool) -> Self {
         let itself = office.itself.and_then(|id| office.thing(id));
-        let site = itself.and_then(|thing| thing.field(Key::Site)).and_then(|field| match &field.value {
-            Value::Text(text) => Some((text.clone(), field.place)),
-            _ => None,
+        let site = itself.and_then(|thing| {
+            let code = thing.text(Key::Site)?;
+            Some((code.into(), office.place(thing.place_of(Key::Site, office.file))))
         });
         let links = office.of_kind(KindId::Monitor).filter_map(|(id, thing)| {
             let field = thing.field(Key::Link)?;
-            let Value::Link { lan, to } = &field.value else { return None };
-            Some(MonitorLink { lan: *lan, to: to.clone(), monitor: office.name(id).into(), place: field.place })
+            let Value::Link { lan, to } = &field.value else {
+                return None;
+            };
+            Some(MonitorLink {
+                lan: *lan,
+                to: to.clone(),
+                thing: id,
+                monitor: office.name(id).into(),
+                place: office.place(thing.place_of(Key::Link, office.file)),
+            })
         });
         Self {
             file: office.file,
             site,
             links: links.collect(),
-            parts: office.parts.iter().map(|part| (part.name.clone(), part.place)).collect(),
+            parts: office
+                .parts
+                .iter()
+                .map(|part| (part.name.clone(), part.place))
+                .collect(),
             taken: office.taken.clone(),
-            acceptances: office.acceptances.iter().filter(|acceptance| is_wide(&acceptance.rule.value)).cloned().collect(),
+            acceptances: office
+                .acceptances
+                .iter()
+                .filter(|acceptance| is_wide(&acceptance.rule.value))
+                .cloned()
+                .collect(),
             office: office.itself.map(|id| office.name(id).into()).unwrap_or_default(),
-            unsure: office.unsure.names,
+            unsure: office.unsure.names || office.problems.iter().any(|problem| problem.rule == "part-unknown"),
         }
     }
 }

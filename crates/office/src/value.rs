@@ -198,7 +198,11 @@ pub trait Fields {
     /// A quantity and where it is said.
     fn quantity(&self, key: Key) -> Option<(Quantity, Place)> {
         match self.field(key)? {
-            Field { value: Value::Quantity(quantity), place, .. } => Some((*quantity, *place)),
+            Field {
+                value: Value::Quantity(quantity),
+                place,
+                ..
+            } => Some((*quantity, *place)),
             _ => None,
         }
     }
@@ -206,7 +210,11 @@ pub trait Fields {
     /// A range and where it is said.
     fn range(&self, key: Key) -> Option<(Quantity, Quantity, Place)> {
         match self.field(key)? {
-            Field { value: Value::Range(from, to), place, .. } => Some((*from, *to, *place)),
+            Field {
+                value: Value::Range(from, to),
+                place,
+                ..
+            } => Some((*from, *to, *place)),
             _ => None,
         }
     }
@@ -254,7 +262,11 @@ pub trait Fields {
     /// A joint.
     fn fitting(&self, key: Key) -> Option<(Fitting, Place)> {
         match self.field(key)? {
-            Field { value: Value::Fitting(fitting), place, .. } => Some((*fitting, *place)),
+            Field {
+                value: Value::Fitting(fitting),
+                place,
+                ..
+            } => Some((*fitting, *place)),
             _ => None,
         }
     }

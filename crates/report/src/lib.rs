@@ -1,1 +1,15 @@
-//! placeholder
+//! How results, rules and kinds are shown to people.
+//!
+//! This room knows what a result holds, and nothing of how any rule finds it.
+
+mod count;
+mod files;
+mod reference;
+mod rule_page;
+mod terminal;
+
+pub use count::Count;
+pub use files::Files;
+pub use reference::{kinds_tables, practice_table, units_table};
+pub use rule_page::{rule_list, rule_page};
+pub use terminal::write_finding;

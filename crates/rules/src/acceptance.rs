@@ -1,21 +1,49 @@
 //! What somebody has accepted, with a reason and until a day, is no longer counted; an acceptance that has run out or
 //! that nothing needs is a result itself.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
-use drysheath_office::{Acceptance, Date, Summary, nearest};
+use drysheath_office::{Acceptance, Date, ThingId, nearest};
 use drysheath_syntax::Fix;
 use drysheath_text::FileId;
 
 use crate::finding::{Accepted, Finding, Sink};
-use crate::lint::{Inspection, is_wide, level_of};
+use crate::lint::{Inspection, Repository, is_wide, level_of};
 use crate::registry::{self, RULES};
 use crate::rule::{Level, Rule};
 use crate::settings::Settings;
 
+/// An acceptance that holds, and whether a finding needs it.
+struct Holding<'o> {
+    acceptance: &'o Acceptance,
+    accepted: Arc<Accepted>,
+    needed: bool,
+}
+
+impl<'o> Holding<'o> {
+    fn new(acceptance: &'o Acceptance) -> Self {
+        Self {
+            acceptance,
+            accepted: Arc::new(Accepted {
+                because: acceptance.because.clone(),
+                until: acceptance.until.value,
+            }),
+            needed: false,
+        }
+    }
+
+    fn take(&mut self, finding: &mut Finding) {
+        finding.accepted = Some(Arc::clone(&self.accepted));
+        self.needed = true;
+    }
+}
+
 /// Marks the findings of one office that are accepted, and adds what is to be said of its acceptances.
 pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec<Finding>) {
     let office = inspection.office;
+    let mut holding = Vec::new();
+    let mut numbers: HashMap<(&str, ThingId), usize> = HashMap::new();
     for acceptance in &office.acceptances {
         let name = &*acceptance.rule.value;
         let Some((number, rule)) = registry::numbered(name) else {
@@ -31,64 +59,105 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
         if is_wide(name) || level_of(rule, number, inspection.settings, office.is_planned()).is_none() {
             continue;
         }
-        let accepted = Arc::new(Accepted { because: acceptance.because.clone(), until: acceptance.until.value });
-        let mut needed = false;
-        for finding in findings.iter_mut().filter(|finding| finding.rule.name == name && finding.on == Some(acceptance.on)) {
-            finding.accepted = Some(Arc::clone(&accepted));
-            needed = true;
+        numbers.entry((name, acceptance.on)).or_insert(holding.len());
+        holding.push(Holding::new(acceptance));
+    }
+    if holding.is_empty() {
+        return;
+    }
+    for finding in findings.iter_mut() {
+        let number = finding.on.and_then(|on| numbers.get(&(finding.rule.name, on)));
+        if let Some(own) = number.and_then(|number| holding.get_mut(*number)) {
+            own.take(finding);
         }
-        let damaged = office.thing(acceptance.on).is_none_or(|thing| thing.damaged) || office.unsure.things;
-        if !needed && !damaged && office.unsure.runs == [false; 4] {
-            unneeded(acceptance, office.name(acceptance.on), office.file, inspection.settings, findings);
+    }
+    if office.unsure.things || office.unsure.runs != [false; 4] {
+        return;
+    }
+    for Holding { acceptance, .. } in holding.iter().filter(|own| !own.needed) {
+        if office.thing(acceptance.on).is_some_and(|thing| !thing.damaged) {
+            let of = office.name(acceptance.on);
+            unneeded(acceptance, of, office.file, inspection.settings, findings);
         }
     }
 }
 
-/// The same for the rules that look at several files together.
-pub(crate) fn apply_wide(summaries: &[Summary], settings: &Settings, today: Date, findings: &mut Vec<Finding>) {
-    for summary in summaries {
-        for acceptance in summary.acceptances.iter().filter(|acceptance| today <= acceptance.until.value) {
-            let accepted = Arc::new(Accepted { because: acceptance.because.clone(), until: acceptance.until.value });
-            let mut needed = false;
-            for finding in findings.iter_mut() {
-                if finding.rule.name == &*acceptance.rule.value && finding.place.file == summary.file {
-                    finding.accepted = Some(Arc::clone(&accepted));
-                    needed = true;
+/// The same for the rules that look at several files together. The findings are in the order of their places.
+pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mut Vec<Finding>) {
+    let settings = repository.settings;
+    let mut left_over = Vec::new();
+    for summary in repository.summaries {
+        let start = findings.partition_point(|finding| finding.place.file < summary.file);
+        let end = findings.partition_point(|finding| finding.place.file <= summary.file);
+        for acceptance in &summary.acceptances {
+            let name = &*acceptance.rule.value;
+            let is_on = registry::numbered(name)
+                .is_some_and(|(number, rule)| level_of(rule, number, settings, false).is_some());
+            if acceptance.until.value < today || !is_on {
+                continue;
+            }
+            let mut own = Holding::new(acceptance);
+            for finding in findings.get_mut(start..end).unwrap_or_default() {
+                if finding.rule.name == name && finding.on.is_none_or(|on| on == acceptance.on) {
+                    own.take(finding);
                 }
             }
-            if !needed {
-                unneeded(acceptance, &summary.office, summary.file, settings, findings);
+            if !own.needed && repository.whole {
+                unneeded(acceptance, &summary.office, summary.file, settings, &mut left_over);
             }
         }
     }
+    findings.append(&mut left_over);
 }
 
 fn sink<'s>(name: &str, file: FileId, settings: &Settings, findings: &'s mut Vec<Finding>) -> Option<Sink<'s>> {
     let (number, rule): (usize, &'static Rule) = registry::numbered(name)?;
     let level: Level = level_of(rule, number, settings, false)?;
-    Some(Sink { rule, level, file, findings })
+    Some(Sink {
+        rule,
+        level,
+        file,
+        findings,
+    })
 }
 
 fn unknown(inspection: &Inspection<'_>, acceptance: &Acceptance, findings: &mut Vec<Finding>) {
-    let Some(mut sink) = sink("acceptance-void", inspection.office.file, inspection.settings, findings) else { return };
+    let Some(mut sink) = sink("acceptance-void", inspection.office.file, inspection.settings, findings) else {
+        return;
+    };
     let range = acceptance.rule.range;
-    let finding = sink.report(acceptance.on, range, format!("there is no rule `{}`, so nothing is accepted", acceptance.rule.value));
+    let finding = sink.report(
+        acceptance.on,
+        range,
+        format!("there is no rule `{}`, so nothing is accepted", acceptance.rule.value),
+    );
     match nearest(&acceptance.rule.value, RULES.iter().map(|rule| rule.name)) {
-        Some(near) => finding.help(format!("is `{near}` meant?")).fix(Fix::replace(range, near, format!("Write `{near}`"))),
+        Some(near) => {
+            finding
+                .help(format!("is `{near}` meant?"))
+                .fix(Fix::replace(range, near, format!("Write `{near}`")))
+        }
         None => finding.help("`drysheath rules` lists them"),
     };
 }
 
 fn expired(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings, findings: &mut Vec<Finding>) {
-    let Some(mut sink) = sink("acceptance-expired", file, settings, findings) else { return };
+    let Some(mut sink) = sink("acceptance-expired", file, settings, findings) else {
+        return;
+    };
     let message = format!("this acceptance on `{of}` ended on {}", acceptance.until.value);
     sink.report(acceptance.on, acceptance.until.range, message)
         .help("mend what it accepts, or ask whether the reason still holds and give it a new day");
 }
 
 fn unneeded(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings, findings: &mut Vec<Finding>) {
-    let Some(mut sink) = sink("acceptance-unneeded", file, settings, findings) else { return };
-    let message = format!("nothing on `{of}` needs this acceptance of {} any more", acceptance.rule.value);
+    let Some(mut sink) = sink("acceptance-unneeded", file, settings, findings) else {
+        return;
+    };
+    let message = format!(
+        "nothing on `{of}` needs this acceptance of {} any more",
+        acceptance.rule.value
+    );
     sink.report(acceptance.on, acceptance.range, message)
         .help("take the line away")
         .fix(Fix::replace(acceptance.range, "", "Take the acceptance away"));

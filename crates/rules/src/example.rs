@@ -7,14 +7,18 @@ use drysheath_syntax::{StatementKind, Tree, parse};
 use drysheath_text::{FileId, Place, TextRange};
 
 use crate::finding::Finding;
-use crate::lint::{is_wide, lint, lint_repository};
+use crate::lint::{Repository, is_wide, lint, lint_repository};
 use crate::settings::Settings;
 
 /// A small office that no rule has anything to say of. Invented.
 pub const OFFICE: &str = include_str!("example.office");
 
 /// The day on which examples are checked.
-pub const TODAY: Date = Date { year: 2026, month: 11, day: 1 };
+pub const TODAY: Date = Date {
+    year: 2026,
+    month: 11,
+    day: 1,
+};
 
 /// A line that starts another file of an example, followed by its path without extension.
 const FILE: &str = "# file ";
@@ -51,14 +55,30 @@ pub fn check(example: &str, settings: &Settings) -> Outcome {
         .zip(&files)
         .map(|(number, (path, text))| lower(FileId(number), path, text.as_str().into(), &parse(text), &library))
         .collect();
-    let mut findings: Vec<Finding> = offices.iter().flat_map(|office| lint(office, settings, TODAY)).collect();
+    let mut findings: Vec<Finding> = offices
+        .iter()
+        .flat_map(|office| lint(office, settings, TODAY))
+        .collect();
     let summaries: Vec<_> = offices.iter().map(|office| Summary::of(office, is_wide)).collect();
-    findings.extend(lint_repository(&summaries, settings, TODAY));
+    let repository = Repository {
+        summaries: &summaries,
+        settings,
+        whole: true,
+    };
+    findings.extend(lint_repository(&repository, TODAY));
     findings.retain(|finding| finding.accepted.is_none());
     findings.sort_by(|one, other| (one.place, one.rule.name).cmp(&(other.place, other.rule.name)));
     let texts: Vec<Arc<str>> = offices.into_iter().map(|office| office.text).collect();
-    let marked = (0..).map(FileId).zip(&texts).flat_map(|(file, text)| marks(file, text)).collect();
-    Outcome { texts, marked, findings }
+    let marked = (0..)
+        .map(FileId)
+        .zip(&texts)
+        .flat_map(|(file, text)| marks(file, text))
+        .collect();
+    Outcome {
+        texts,
+        marked,
+        findings,
+    }
 }
 
 /// The example office with the statements of `example` in place of those of the same name: things by their name, runs
@@ -66,10 +86,17 @@ pub fn check(example: &str, settings: &Settings) -> Outcome {
 pub fn compose(office: &str, example: &str) -> String {
     let keys = |text: &str| -> Vec<(String, TextRange)> {
         let tree = parse(text);
-        tree.statements.iter().map(|statement| (key(text, &tree, &statement.kind, statement.range), statement.range)).collect()
+        tree.statements
+            .iter()
+            .map(|statement| (key(text, &tree, &statement.kind, statement.range), statement.range))
+            .collect()
     };
     let own = keys(example);
-    let without: Vec<&str> = example.lines().filter_map(|line| line.strip_prefix(WITHOUT)).map(str::trim).collect();
+    let without: Vec<&str> = example
+        .lines()
+        .filter_map(|line| line.strip_prefix(WITHOUT))
+        .map(str::trim)
+        .collect();
     let mut text = String::new();
     for (key, range) in keys(office) {
         let statement = range.of(office);
@@ -84,7 +111,9 @@ pub fn compose(office: &str, example: &str) -> String {
 
 fn key(text: &str, tree: &Tree, kind: &StatementKind, range: TextRange) -> String {
     match kind {
-        StatementKind::Thing(thing) if thing.kind.is_some_and(|kind| tree.range(kind).of(text) == "office") => "office".to_owned(),
+        StatementKind::Thing(thing) if thing.kind.is_some_and(|kind| tree.range(kind).of(text) == "office") => {
+            "office".to_owned()
+        }
         StatementKind::Thing(thing) => thing.name.map_or("", |name| tree.range(name).of(text)).to_owned(),
         StatementKind::Run(run) => {
             let first = run.ends.first().map_or("", |end| tree.items_range(&end.items).of(text));
@@ -100,11 +129,18 @@ fn marks(file: FileId, text: &str) -> Vec<Place> {
     let mut above = 0;
     let mut start = 0;
     for line in text.split_inclusive('\n') {
-        let carets = line.trim_end().strip_prefix('#').map(str::trim_start).filter(|it| !it.is_empty());
+        let carets = line
+            .trim_end()
+            .strip_prefix('#')
+            .map(str::trim_start)
+            .filter(|it| !it.is_empty());
         if carets.is_some_and(|carets| carets.bytes().all(|byte| byte == b'^')) {
             let from = line.find('^').unwrap_or_default();
             let to = from + line.matches('^').count();
-            places.push(Place { file, range: TextRange::new((above + from) as u32, (above + to) as u32) });
+            places.push(Place {
+                file,
+                range: TextRange::new((above + from) as u32, (above + to) as u32),
+            });
         } else {
             above = start;
         }

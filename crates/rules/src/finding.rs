@@ -47,7 +47,10 @@ impl Finding {
 
     /// With another place.
     pub fn related(&mut self, place: Place, message: impl Into<String>) -> &mut Self {
-        self.related.push(Related { place, message: message.into() });
+        self.related.push(Related {
+            place,
+            message: message.into(),
+        });
         self
     }
 
@@ -61,7 +64,10 @@ impl Finding {
         Self {
             rule,
             level,
-            place: Place { file, range: problem.range },
+            place: Place {
+                file,
+                range: problem.range,
+            },
             message: problem.message.clone(),
             help: problem.help.clone(),
             related: problem.related.clone(),
@@ -87,9 +93,9 @@ impl Sink<'_> {
         self.push(place, Some(on), message.into())
     }
 
-    /// A result about a file of the repository.
-    pub fn report_at(&mut self, place: Place, message: impl Into<String>) -> &mut Finding {
-        self.push(place, None, message.into())
+    /// A result about a file of the repository, and about a thing in it where there is one.
+    pub fn report_at(&mut self, on: Option<ThingId>, place: Place, message: impl Into<String>) -> &mut Finding {
+        self.push(place, on, message.into())
     }
 
     #[expect(clippy::expect_used, reason = "a vector that was just pushed to has a last element")]

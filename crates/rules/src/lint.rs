@@ -1,5 +1,8 @@
-use drysheath_office::{Date, Networks, Office, Summary};
-use drysheath_text::FileId;
+use std::collections::HashMap;
+
+use drysheath_office::{Date, Networks, Office, Summary, ThingId};
+use drysheath_syntax::Problem;
+use drysheath_text::{FileId, TextRange};
 
 use crate::acceptance;
 use crate::finding::{Finding, Sink};
@@ -17,6 +20,19 @@ pub struct Inspection<'o> {
     pub settings: &'o Settings,
 }
 
+/// What a rule that looks at several files together is given.
+pub struct Repository<'s> {
+    /// What is to be known of each file.
+    pub summaries: &'s [Summary],
+    /// The repository's settings.
+    pub settings: &'s Settings,
+    /// Whether these are all its files, so that what none of them has is nowhere.
+    pub whole: bool,
+}
+
+/// How many results of one rule are shown for one file.
+const MOST_OF_A_RULE: usize = 50;
+
 /// The results of one file, in the order of their places. `today` decides which acceptances have run out.
 pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -24,33 +40,58 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
         if let Some((number, rule)) = registry::numbered(problem.rule)
             && let Some(level) = level_of(rule, number, settings, office.is_planned())
         {
-            findings.push(Finding::of_problem(problem, rule, level, office.file));
+            let mut finding = Finding::of_problem(problem, rule, level, office.file);
+            finding.on = thing_around(office, problem.range);
+            findings.push(finding);
         }
     }
     let networks = Networks::new(office);
-    let inspection = Inspection { office, networks: &networks, settings };
+    let inspection = Inspection {
+        office,
+        networks: &networks,
+        settings,
+    };
     for (number, rule) in RULES.iter().enumerate() {
         let Check::Office(check) = rule.check else { continue };
         if let Some(level) = level_of(rule, number, settings, office.is_planned()) {
-            check(&inspection, &mut Sink { rule, level, file: office.file, findings: &mut findings });
+            check(
+                &inspection,
+                &mut Sink {
+                    rule,
+                    level,
+                    file: office.file,
+                    findings: &mut findings,
+                },
+            );
         }
     }
     acceptance::apply(&inspection, today, &mut findings);
     sort(&mut findings);
+    cap(&mut findings);
     findings
 }
 
 /// The results that only several files together give, in the order of their places.
-pub fn lint_repository(summaries: &[Summary], settings: &Settings, today: Date) -> Vec<Finding> {
+pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (number, rule) in RULES.iter().enumerate() {
         let Check::Repository(check) = rule.check else { continue };
-        if let Some(level) = level_of(rule, number, settings, false) {
-            check(summaries, settings, &mut Sink { rule, level, file: FileId::default(), findings: &mut findings });
+        if let Some(level) = level_of(rule, number, repository.settings, false) {
+            check(
+                repository,
+                &mut Sink {
+                    rule,
+                    level,
+                    file: FileId::default(),
+                    findings: &mut findings,
+                },
+            );
         }
     }
-    acceptance::apply_wide(summaries, settings, today, &mut findings);
     sort(&mut findings);
+    acceptance::apply_wide(repository, today, &mut findings);
+    sort(&mut findings);
+    cap(&mut findings);
     findings
 }
 
@@ -71,4 +112,56 @@ fn sort(findings: &mut [Finding]) {
     findings.sort_by(|one, other| {
         (one.place, one.rule.name, &one.message).cmp(&(other.place, other.rule.name, &other.message))
     });
+}
+
+/// The thing in whose statement `range` lies, so that `accept` can name it.
+fn thing_around(office: &Office, range: TextRange) -> Option<ThingId> {
+    let after = office.things.partition_point(|thing| thing.range.start <= range.start);
+    let at = after.checked_sub(1)?;
+    let thing = office.things.get(at)?;
+    thing.range.contains(range).then_some(ThingId(at as u32))
+}
+
+/// Leaves [`MOST_OF_A_RULE`] results of each rule in each file, and one that says how many more there are. What is
+/// accepted is no noise and stays.
+fn cap(findings: &mut Vec<Finding>) {
+    if findings.len() <= MOST_OF_A_RULE {
+        return;
+    }
+    let mut counts: HashMap<(FileId, &'static str), usize> = HashMap::new();
+    for finding in findings.iter().filter(|finding| finding.accepted.is_none()) {
+        *counts.entry((finding.place.file, finding.rule.name)).or_default() += 1;
+    }
+    counts.retain(|_, count| *count > MOST_OF_A_RULE);
+    let mut shown: HashMap<(FileId, &'static str), usize> = HashMap::new();
+    findings.retain_mut(|finding| {
+        let key = (finding.place.file, finding.rule.name);
+        let Some(count) = counts.get(&key).filter(|_| finding.accepted.is_none()) else {
+            return true;
+        };
+        let shown = shown.entry(key).or_default();
+        *shown += 1;
+        if *shown == MOST_OF_A_RULE + 1 {
+            let more = count - MOST_OF_A_RULE;
+            *finding = Finding {
+                message: format!(
+                    "from here on this file has {more} more results of {}",
+                    finding.rule.name
+                ),
+                help: Some("mend those above first: the rest may go with them".to_owned()),
+                related: Vec::new(),
+                fix: None,
+                on: None,
+                ..finding.clone()
+            };
+        }
+        *shown <= MOST_OF_A_RULE + 1
+    });
+}
+
+/// The result of a problem that was found before there was an office to lint, unless its rule is off.
+pub fn of_problem(problem: &Problem, file: FileId, settings: &Settings) -> Option<Finding> {
+    let (number, rule) = registry::numbered(problem.rule)?;
+    let level = level_of(rule, number, settings, false)?;
+    Some(Finding::of_problem(problem, rule, level, file))
 }

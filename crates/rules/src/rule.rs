@@ -1,9 +1,7 @@
-use drysheath_office::Summary;
 use strum::{IntoStaticStr, VariantArray};
 
 use crate::finding::Sink;
-use crate::lint::Inspection;
-use crate::settings::Settings;
+use crate::lint::{Inspection, Repository};
 
 /// How grave a result is, in the words of SARIF.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, IntoStaticStr, VariantArray)]
@@ -105,7 +103,7 @@ pub enum Check {
     /// On one office.
     Office(fn(&Inspection<'_>, &mut Sink<'_>)),
     /// On all offices of a repository together.
-    Repository(fn(&[Summary], &Settings, &mut Sink<'_>)),
+    Repository(fn(&Repository<'_>, &mut Sink<'_>)),
 }
 
 impl std::fmt::Debug for Check {

@@ -83,9 +83,21 @@ pub static PRACTICES: &[Practice] = &[
         default: Some("10 %"),
         source: Source::CommonPractice,
     },
-    Practice { key: PracticeKey::MinimumUnderground, doc: "Least pressure in underground cable, where the office has none of its own.", ..MINIMUM },
-    Practice { key: PracticeKey::MinimumBuried, doc: "Least pressure in buried cable, where the office has none of its own.", ..MINIMUM },
-    Practice { key: PracticeKey::MinimumAerial, doc: "Least pressure in aerial cable, where the office has none of its own.", ..MINIMUM },
+    Practice {
+        key: PracticeKey::MinimumUnderground,
+        doc: "Least pressure in underground cable, where the office has none of its own.",
+        ..MINIMUM
+    },
+    Practice {
+        key: PracticeKey::MinimumBuried,
+        doc: "Least pressure in buried cable, where the office has none of its own.",
+        ..MINIMUM
+    },
+    Practice {
+        key: PracticeKey::MinimumAerial,
+        doc: "Least pressure in aerial cable, where the office has none of its own.",
+        ..MINIMUM
+    },
 ];
 
 /// The repository's settings.
@@ -218,8 +230,14 @@ impl Settings {
     }
 
     fn set(&mut self, practice: &Practice, written: &str) -> bool {
-        let Some((number, unit)) = written.trim().split_once(' ') else { return false };
-        let Some(value) = number.parse::<f64>().ok().filter(|value| value.is_finite() && *value >= 0.0) else {
+        let Some((number, unit)) = written.trim().split_once(' ') else {
+            return false;
+        };
+        let Some(value) = number
+            .parse::<f64>()
+            .ok()
+            .filter(|value| value.is_finite() && *value >= 0.0)
+        else {
             return false;
         };
         let at = practice.key as usize;
@@ -228,7 +246,11 @@ impl Settings {
             None => None,
             Some(dimension) => units::find(unit.trim())
                 .filter(|unit| unit.dimension == dimension && !unit.absolute)
-                .and_then(|unit| self.quantities.get_mut(at).map(|slot| *slot = Some(Quantity { value, unit }))),
+                .and_then(|unit| {
+                    self.quantities
+                        .get_mut(at)
+                        .map(|slot| *slot = Some(Quantity { value, unit }))
+                }),
         }
         .is_some()
     }
@@ -239,11 +261,18 @@ fn unknown(written: &str, range: TextRange, what: &str, known: &[&str]) -> Setti
         Some(near) => format!("is `{near}` meant?"),
         None => format!("there is {}", known.join(", ")),
     };
-    SettingsProblem { range, message: format!("there is no {what} `{written}`"), help: Some(help) }
+    SettingsProblem {
+        range,
+        message: format!("there is no {what} `{written}`"),
+        help: Some(help),
+    }
 }
 
 fn key_range(table: &Table, key: &str) -> TextRange {
-    table.key(key).and_then(toml_edit::Key::span).map_or(TextRange::default(), range)
+    table
+        .key(key)
+        .and_then(toml_edit::Key::span)
+        .map_or(TextRange::default(), range)
 }
 
 fn item_range(item: &Item) -> Option<TextRange> {
@@ -274,7 +303,13 @@ mod tests {
         let (settings, problems) = Settings::read("[practice]\ndryer-margin = \"10 %\"\nminimum-buried = \"20 kPa\"\n");
         assert_eq!(problems, []);
         assert!((settings.fraction(PracticeKey::DryerMargin) - 0.1).abs() < 1e-12);
-        assert_eq!(settings.quantity(PracticeKey::MinimumBuried).map(|it| it.to_string()).as_deref(), Some("20 kPa"));
+        assert_eq!(
+            settings
+                .quantity(PracticeKey::MinimumBuried)
+                .map(|it| it.to_string())
+                .as_deref(),
+            Some("20 kPa")
+        );
         assert_eq!(settings.quantity(PracticeKey::MinimumAerial), None);
     }
 
@@ -282,7 +317,10 @@ mod tests {
     fn an_unknown_key_names_the_nearest_known_one() {
         let text = "[practise]\n[practice]\ndryer-margn = \"10 %\"\n[levels]\npair-assigned-twic = \"off\"\n";
         let (_, problems) = Settings::read(text);
-        let shown: Vec<_> = problems.iter().map(|it| (it.range.of(text), it.help.as_deref().unwrap_or_default())).collect();
+        let shown: Vec<_> = problems
+            .iter()
+            .map(|it| (it.range.of(text), it.help.as_deref().unwrap_or_default()))
+            .collect();
         assert_eq!(
             shown,
             [

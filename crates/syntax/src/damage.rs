@@ -84,7 +84,10 @@ impl Repair<'_> {
     fn open_brace(&mut self, token: Token) {
         let before = self.out.words.last().map(|last| last.kind);
         if matches!(before, Some(TokenKind::OpenBrace | TokenKind::Comma)) {
-            self.surplus(token, "`{` opens nothing here: a block follows the name of a thing or of a field");
+            self.surplus(
+                token,
+                "`{` opens nothing here: a block follows the name of a thing or of a field",
+            );
             return;
         }
         self.open.push(Open {
@@ -138,7 +141,11 @@ impl Repair<'_> {
     }
 
     fn supply_open(&mut self, at: usize, close: Token) {
-        let after = self.out.words.get(at.wrapping_sub(1)).map_or(close.range.start, |word| word.range.end);
+        let after = self
+            .out
+            .words
+            .get(at.wrapping_sub(1))
+            .map_or(close.range.start, |word| word.range.end);
         let range = TextRange::empty(after);
         self.out.words.insert(
             at,
@@ -148,17 +155,30 @@ impl Repair<'_> {
             },
         );
         self.out.words.push(close);
-        let head = self.out.words.get(at.wrapping_sub(1)).map_or(close.range, |word| word.range);
+        let head = self
+            .out
+            .words
+            .get(at.wrapping_sub(1))
+            .map_or(close.range, |word| word.range);
         self.out.problems.push(
-            Problem::new(RULE, head, "a `{` is missing after this: the block closes but never opens")
-                .help("put `{` before the first field")
-                .fix(Fix::replace(range, " {", "Put `{` here")),
+            Problem::new(
+                RULE,
+                head,
+                "a `{` is missing after this: the block closes but never opens",
+            )
+            .help("put `{` before the first field")
+            .fix(Fix::replace(range, " {", "Put `{` here")),
         );
     }
 
     fn supply_close(&mut self, open: &Open) {
         // The brace belongs after the last word of the block, before the line ends that follow it.
-        let last = self.out.words.iter().rposition(|word| word.kind != TokenKind::Newline).unwrap_or(open.brace);
+        let last = self
+            .out
+            .words
+            .iter()
+            .rposition(|word| word.kind != TokenKind::Newline)
+            .unwrap_or(open.brace);
         let end = self.out.words.get(last).map_or(open.range.end, |word| word.range.end);
         let range = TextRange::empty(end);
         self.out.words.insert(
@@ -186,5 +206,9 @@ impl Repair<'_> {
 
 fn indentation(text: &str, at: u32) -> u32 {
     let before = text.get(..at as usize).unwrap_or_default();
-    before.bytes().rev().take_while(|byte| matches!(byte, b' ' | b'\t')).count() as u32
+    before
+        .bytes()
+        .rev()
+        .take_while(|byte| matches!(byte, b' ' | b'\t'))
+        .count() as u32
 }

@@ -11,12 +11,12 @@ use crate::{Token, TokenKind};
 pub(crate) type Input<'t> = &'t [Token];
 
 /// What an error type must be able to do here; both `EmptyErr` and `Rich` can.
-pub(crate) trait Slip<'t>: chumsky::error::Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't {}
-
-impl<'t, E> Slip<'t> for E where
-    E: chumsky::error::Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't
+pub(crate) trait Slip<'t>:
+    chumsky::error::Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't
 {
 }
+
+impl<'t, E> Slip<'t> for E where E: chumsky::error::Error<'t, Input<'t>> + LabelError<'t, Input<'t>, &'static str> + 't {}
 
 fn token<'t, E: Slip<'t>>(kind: TokenKind, label: &'static str) -> impl Parser<'t, Input<'t>, Word, Err<E>> + Clone {
     any()
@@ -65,10 +65,10 @@ fn unreadable<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Items, Err<E>> + 
         let inside = any()
             .filter(|token: &Token| !matches!(token.kind, TokenKind::OpenBrace | TokenKind::CloseBrace))
             .ignored();
-        inside.or(nested).repeated().delimited_by(
-            token(TokenKind::OpenBrace, "`{`"),
-            token(TokenKind::CloseBrace, "`}`"),
-        )
+        inside
+            .or(nested)
+            .repeated()
+            .delimited_by(token(TokenKind::OpenBrace, "`{`"), token(TokenKind::CloseBrace, "`}`"))
     });
     let flat = any()
         .filter(|token: &Token| {
@@ -78,7 +78,10 @@ fn unreadable<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Items, Err<E>> + 
             )
         })
         .ignored();
-    flat.or(nested).repeated().at_least(1).map_with(|(), extra| span(extra.span()))
+    flat.or(nested)
+        .repeated()
+        .at_least(1)
+        .map_with(|(), extra| span(extra.span()))
 }
 
 fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone {
@@ -95,7 +98,10 @@ fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone
         // A field ends at a comma, a line end or the block's brace; whatever else follows damages that field alone.
         let ends_here = any()
             .filter(|token: &Token| {
-                matches!(token.kind, TokenKind::Comma | TokenKind::Newline | TokenKind::CloseBrace)
+                matches!(
+                    token.kind,
+                    TokenKind::Comma | TokenKind::Newline | TokenKind::CloseBrace
+                )
             })
             .labelled("`,`")
             .rewind();
@@ -103,7 +109,12 @@ fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone
             .then(field_items)
             .then(block.or_not())
             .then_ignore(ends_here)
-            .map(|((name, items), block)| Field { name, items, block, damaged: false })
+            .map(|((name, items), block)| Field {
+                name,
+                items,
+                block,
+                damaged: false,
+            })
             .recover_with(via_parser(unreadable().map(|items| Field {
                 name: items.start,
                 items: items.start + 1..items.end,
@@ -129,16 +140,26 @@ fn thing<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone
         .then(part.or_not())
         // What follows the head is a block or nothing.
         .then_ignore(end().or(token(TokenKind::OpenBrace, "`{`").ignored().rewind()))
-        .map(|((kind, name), part)| Thing { kind: Some(kind), name: Some(name), part, block: None })
+        .map(|((kind, name), part)| Thing {
+            kind: Some(kind),
+            name: Some(name),
+            part,
+            block: None,
+        })
         .recover_with(via_parser(damaged_head()));
-    head.then(block().or_not()).map(|(thing, block)| Thing { block, ..thing })
+    head.then(block().or_not())
+        .map(|(thing, block)| Thing { block, ..thing })
 }
 
 /// The head of a thing in which something is missing or too many: what its first words are, at the least.
 fn damaged_head<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone {
     any()
         .filter(|token: &Token| token.kind == TokenKind::Word)
-        .then_ignore(any().filter(|token: &Token| token.kind != TokenKind::OpenBrace).repeated())
+        .then_ignore(
+            any()
+                .filter(|token: &Token| token.kind != TokenKind::OpenBrace)
+                .repeated(),
+        )
         .map_with(|_, extra| {
             let items = span(extra.span());
             Thing {
@@ -171,7 +192,10 @@ fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
             any()
                 .filter(|token: &Token| !matches!(token.kind, TokenKind::Arrow | TokenKind::With))
                 .repeated()
-                .map_with(|(), extra| End { items: span(extra.span()), damaged: true }),
+                .map_with(|(), extra| End {
+                    items: span(extra.span()),
+                    damaged: true,
+                }),
         ));
     let arrow = token(TokenKind::Arrow, "`->`");
     let with = token(TokenKind::With, "`with`").ignore_then(
@@ -184,7 +208,11 @@ fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
         .then(run_end.separated_by(arrow).at_least(2).collect())
         .then(with.or_not())
         .then_ignore(end())
-        .map(|((medium, ends), with)| Run { medium, ends, with: with.unwrap_or_default() })
+        .map(|((medium, ends), with)| Run {
+            medium,
+            ends,
+            with: with.unwrap_or_default(),
+        })
 }
 
 /// The parser of a statement. Its numbers of words count from the statement's first token.
@@ -193,7 +221,9 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         .ignore_then(word("the path of a file of parts"))
         .then_ignore(end())
         .map(|path| StatementKind::Use(Use { path: Some(path) }));
-    let part = token(TokenKind::Part, "`part`").ignore_then(thing()).map(StatementKind::Part);
+    let part = token(TokenKind::Part, "`part`")
+        .ignore_then(thing())
+        .map(StatementKind::Part);
     let spare = token(TokenKind::Spare, "`spare`")
         .ignore_then(items("what is spare"))
         .then_ignore(end())
@@ -207,7 +237,14 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         .then_ignore(token(TokenKind::Until, "`until`"))
         .then(token(TokenKind::Date, "a date such as 2027-04-30"))
         .then_ignore(end())
-        .map(|(((rule, on), because), until)| StatementKind::Accept(Accept { rule, on, because, until }));
+        .map(|(((rule, on), because), until)| {
+            StatementKind::Accept(Accept {
+                rule,
+                on,
+                because,
+                until,
+            })
+        });
     choice((
         run().map(StatementKind::Run).boxed(),
         thing().map(StatementKind::Thing).boxed(),

@@ -193,7 +193,14 @@ mod tests {
 
     #[test]
     fn tokens_tile_any_text() {
-        for text in ["\u{feff}a\r\n\t# c\n\"x\\\"y\" \"open\n\"\\", "€€ é\0\r", "-", "", "a->", "\"\\"] {
+        for text in [
+            "\u{feff}a\r\n\t# c\n\"x\\\"y\" \"open\n\"\\",
+            "€€ é\0\r",
+            "-",
+            "",
+            "a->",
+            "\"\\",
+        ] {
             let mut at = 0;
             for token in lex(text) {
                 assert_eq!(token.range.start, at, "{text:?}");

@@ -20,7 +20,10 @@ pub fn parse(text: &str) -> Tree {
                 Problem::new(
                     "text-too-large",
                     TextRange::default(),
-                    format!("this file has {size} MiB, and at most {} MiB are read", LARGEST_TEXT >> 20),
+                    format!(
+                        "this file has {size} MiB, and at most {} MiB are read",
+                        LARGEST_TEXT >> 20
+                    ),
                 )
                 .help("an office is a few hundred lines: is this the right file?"),
             ],
@@ -28,19 +31,30 @@ pub fn parse(text: &str) -> Tree {
         };
     }
     let tokens = lex(text);
-    let Pieces { words, pieces, mut problems } = split(text, &tokens);
+    let Pieces {
+        words,
+        pieces,
+        mut problems,
+    } = split(text, &tokens);
     lexical_problems(text, &tokens, &mut problems);
     let mut statements = read(text, &words, &pieces, &mut problems);
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
     mark_lexical_damage(&mut statements, &problems);
-    Tree { tokens, words, statements, problems }
+    Tree {
+        tokens,
+        words,
+        statements,
+        problems,
+    }
 }
 
 fn read(text: &str, words: &[Token], pieces: &[Piece], problems: &mut Vec<Problem>) -> Vec<Statement> {
     let quick = grammar::statement::<EmptyErr>();
     let mut statements = Vec::with_capacity(pieces.len());
     for piece in pieces {
-        let slice = words.get(piece.items.start as usize..piece.items.end as usize).unwrap_or_default();
+        let slice = words
+            .get(piece.items.start as usize..piece.items.end as usize)
+            .unwrap_or_default();
         let (kind, damaged) = match quick.parse(slice).into_result() {
             Ok(kind) => (kind, piece.damaged),
             Err(_) => (explain(text, slice, piece.damaged, problems), true),
@@ -56,12 +70,19 @@ fn statement(slice: &[Token], piece: &Piece, mut kind: StatementKind, damaged: b
         [] => TextRange::default(),
         [first, ..] => slice.iter().fold(first.range, |range, token| range.cover(token.range)),
     };
-    Statement { kind, range, items: piece.items.clone(), damaged }
+    Statement {
+        kind,
+        range,
+        items: piece.items.clone(),
+        damaged,
+    }
 }
 
 /// Reads a statement again, with the error type that can say what was expected.
 fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Problem>) -> StatementKind {
-    let (kind, errors) = grammar::statement::<Rich<'_, Token>>().parse(slice).into_output_errors();
+    let (kind, errors) = grammar::statement::<Rich<'_, Token>>()
+        .parse(slice)
+        .into_output_errors();
     // A repaired brace has been reported, and the rest of its statement is not worth a second result.
     if !repaired {
         let mut last = None;
@@ -79,7 +100,9 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
 fn describe(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Problem {
     const RULE: &str = "statement-unreadable";
     let at = error.span().start;
-    let found = slice.get(at).filter(|token| !token.range.is_empty() && token.kind != TokenKind::Newline);
+    let found = slice
+        .get(at)
+        .filter(|token| !token.range.is_empty() && token.kind != TokenKind::Newline);
     let expected = expected(error);
     let wanted = match expected.as_slice() {
         [] => String::from("nothing more belongs in this statement"),
@@ -146,18 +169,28 @@ fn lexical_problems(text: &str, tokens: &[Token], problems: &mut Vec<Problem>) {
                 Problem::new(
                     "statement-unreadable",
                     token.range,
-                    format!("{} has no meaning here", shown(&token.range.of(text).escape_debug().to_string())),
+                    format!(
+                        "{} has no meaning here",
+                        shown(&token.range.of(text).escape_debug().to_string())
+                    ),
                 )
                 .help("names are letters, digits, `-` and `_`; anything else goes into quotes or after `#`"),
             ),
             TokenKind::OpenText => problems.push(
-                Problem::new("statement-unreadable", token.range, "this text has no closing quote on its line")
-                    .help("put `\"` where the text ends"),
+                Problem::new(
+                    "statement-unreadable",
+                    token.range,
+                    "this text has no closing quote on its line",
+                )
+                .help("put `\"` where the text ends"),
             ),
             TokenKind::Number if token.range.len() > LONGEST_NUMBER => problems.push(Problem::new(
                 "number-too-long",
                 token.range,
-                format!("this number has {} characters, and at most {LONGEST_NUMBER} are read", token.range.len()),
+                format!(
+                    "this number has {} characters, and at most {LONGEST_NUMBER} are read",
+                    token.range.len()
+                ),
             )),
             _ => {}
         }

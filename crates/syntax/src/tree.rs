@@ -178,7 +178,9 @@ impl Tree {
 
     /// The tokens of some items.
     pub fn items(&self, items: &Items) -> &[Token] {
-        self.words.get(items.start as usize..items.end as usize).unwrap_or_default()
+        self.words
+            .get(items.start as usize..items.end as usize)
+            .unwrap_or_default()
     }
 
     /// From the first to the last of some items; for none, the empty range before the next token.

@@ -42,10 +42,7 @@ impl Quantity {
 impl fmt::Display for Quantity {
     /// The number with up to four decimals (below 1, four significant ones), without trailing zeros, then the unit.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.unit.scale == Scale::AmericanWireGauge
-            && self.value <= 0.0
-            && self.value.fract() == 0.0
-        {
+        if self.unit.scale == Scale::AmericanWireGauge && self.value <= 0.0 && self.value.fract() == 0.0 {
             write!(f, "{}/0 {}", 1.0 - self.value, self.unit.name)
         } else {
             write!(f, "{} {}", figure(self.value), self.unit.name)
@@ -140,11 +137,7 @@ mod tests {
         ];
         for (value, from, to, expected) in cases {
             let found = quantity(value, from).in_unit(find(to).unwrap()).value;
-            let tolerance = if from == "awg" || to == "kPa/slpm" {
-                1e-5
-            } else {
-                1e-12
-            };
+            let tolerance = if from == "awg" || to == "kPa/slpm" { 1e-5 } else { 1e-12 };
             assert!(
                 (found - expected).abs() <= tolerance * expected.abs().max(100.0),
                 "{value} {from} is {found} {to}"
@@ -157,11 +150,7 @@ mod tests {
         for unit in UNITS {
             for value in [-3.0, 0.0, 0.25, 1.0, 24.0, 40.0] {
                 let back = unit.from_si(unit.to_si(value));
-                assert!(
-                    (back - value).abs() < 1e-9,
-                    "{value} {} came back as {back}",
-                    unit.name
-                );
+                assert!((back - value).abs() < 1e-9, "{value} {} came back as {back}", unit.name);
             }
         }
     }

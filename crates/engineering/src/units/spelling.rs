@@ -38,10 +38,7 @@ pub fn nearest(text: &str, wanted: Option<Dimension>) -> Option<&'static Unit> {
     UNITS
         .iter()
         .filter(|unit| wanted.is_none_or(|dimension| unit.dimension == dimension))
-        .flat_map(|unit| {
-            unit.spellings()
-                .map(move |spelling| (unit, spelling.to_lowercase()))
-        })
+        .flat_map(|unit| unit.spellings().map(move |spelling| (unit, spelling.to_lowercase())))
         .filter_map(|(unit, spelling)| {
             let edits = strsim::osa_distance(&written, &spelling);
             let longer = written.chars().count().max(spelling.chars().count());
@@ -61,11 +58,7 @@ mod tests {
         assert_eq!(BY_SPELLING.len(), spellings, "a spelling is listed twice");
         for unit in UNITS {
             for spelling in unit.spellings() {
-                assert_eq!(
-                    find(spelling).map(|found| found.name),
-                    Some(unit.name),
-                    "{spelling}"
-                );
+                assert_eq!(find(spelling).map(|found| found.name), Some(unit.name), "{spelling}");
                 assert!(spelling.len() <= LONGEST, "{spelling}");
             }
         }
@@ -79,9 +72,7 @@ mod tests {
                 "{spelling}"
             );
             assert!(
-                spelling
-                    .chars()
-                    .all(|c| c.is_alphanumeric() || "/-%°".contains(c)),
+                spelling.chars().all(|c| c.is_alphanumeric() || "/-%°".contains(c)),
                 "{spelling} holds a character that a unit may not hold"
             );
         }
@@ -110,11 +101,7 @@ mod tests {
             ("a word much longer than any unit", None, None),
         ];
         for (text, wanted, expected) in cases {
-            assert_eq!(
-                nearest(text, wanted).map(|unit| unit.name),
-                expected,
-                "{text}"
-            );
+            assert_eq!(nearest(text, wanted).map(|unit| unit.name), expected, "{text}");
         }
     }
 }

@@ -44,7 +44,7 @@ pub struct Links {
 pub struct Feed<'n> {
     /// From a fuse position, or from the battery itself, to the load.
     pub load: &'n Link,
-    /// From the battery to the panel.
+    /// To the panel, from the battery or from another panel.
     pub supply: Option<&'n Link>,
     /// The battery.
     pub battery: Option<ThingId>,
@@ -85,7 +85,9 @@ impl Links {
     fn found<'n>(&'n self, index: &'n [(ThingId, u32)], thing: ThingId) -> impl Iterator<Item = &'n Link> {
         let start = index.partition_point(|(other, _)| *other < thing);
         let rest = index.get(start..).unwrap_or_default();
-        rest.iter().take_while(move |(other, _)| *other == thing).filter_map(|(_, at)| self.links.get(*at as usize))
+        rest.iter()
+            .take_while(move |(other, _)| *other == thing)
+            .filter_map(|(_, at)| self.links.get(*at as usize))
     }
 }
 
@@ -93,9 +95,15 @@ fn collect(office: &Office, run: &Run, number: u32, links: &mut Vec<Link>) {
     let last = run.ends.len().saturating_sub(1);
     for (at, pair) in run.ends.windows(2).enumerate() {
         let [from, to] = pair else { continue };
-        let sides = side(office, run.medium, from, false, at > 0).zip(side(office, run.medium, to, true, at + 1 < last));
+        let sides =
+            side(office, run.medium, from, false, at > 0).zip(side(office, run.medium, to, true, at + 1 < last));
         if let Some((from, to)) = sides {
-            links.push(Link { from, to, run: number, with: run.with });
+            links.push(Link {
+                from,
+                to,
+                run: number,
+                with: run.with,
+            });
         }
     }
 }
@@ -112,11 +120,21 @@ fn side(office: &Office, medium: Medium, end: &End, as_target: bool, is_middle: 
     // In `d1 -> r1 outlet 2 -> f1` the run enters by the inlet and leaves by outlet 2.
     let stated = end.port.filter(|port| !(is_middle && other_way(port)));
     match stated {
-        Some(port) => Some(Side { thing, port, number: end.numbers.0, range: end.range }),
+        Some(port) => Some(Side {
+            thing,
+            port,
+            number: end.numbers.0,
+            range: end.range,
+        }),
         None => {
             let port = bare_port(kind, medium, as_target)?;
             let number = u32::from(port.numbering != crate::kinds::Numbering::None);
-            Some(Side { thing, port, number, range: end.range })
+            Some(Side {
+                thing,
+                port,
+                number,
+                range: end.range,
+            })
         }
     }
 }

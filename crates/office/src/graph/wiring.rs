@@ -46,6 +46,8 @@ pub struct Wiring {
     joints: Vec<Joint>,
     /// Which joints end on a terminal, sorted by terminal.
     at: Vec<(TerminalId, JointId)>,
+    /// For each terminal where its joints start in `at`, and at last where they end.
+    starts: Vec<u32>,
     /// For each terminal, the first terminal of all that are joined with it.
     first: Vec<TerminalId>,
     /// The terminals sorted by the first of their group.
@@ -55,6 +57,8 @@ pub struct Wiring {
 
 /// More pairs than any cable has: a range beyond it is a slip that another rule reports.
 const MOST_IN_RANGE: u32 = 10_000;
+/// More wires than any office has: a file that asks for more must not take the machine down.
+const MOST_JOINTS: usize = 1 << 20;
 
 impl Wiring {
     pub(super) fn new(office: &Office) -> Self {
@@ -73,12 +77,31 @@ impl Wiring {
     }
 
     fn join(&mut self, office: &Office, run: u32, from: &End, to: &End) {
-        let Some((near, far)) = terminal(office, from, false).zip(terminal(office, to, true)) else { return };
-        let width = (from.numbers.1 - from.numbers.0).min(to.numbers.1 - to.numbers.0).min(MOST_IN_RANGE);
+        let Some((near, far)) = terminal(office, from, false).zip(terminal(office, to, true)) else {
+            return;
+        };
+        if self.joints.len() > MOST_JOINTS {
+            return;
+        }
+        let width = (from.numbers.1 - from.numbers.0)
+            .min(to.numbers.1 - to.numbers.0)
+            .min(MOST_IN_RANGE);
         for step in 0..=width {
-            let from_id = self.id(Terminal { number: near.number + step, ..near });
-            let to_id = self.id(Terminal { number: far.number + step, ..far });
-            self.joints.push(Joint { from: from_id, to: to_id, from_range: from.range, to_range: to.range, run });
+            let from_id = self.id(Terminal {
+                number: near.number + step,
+                ..near
+            });
+            let to_id = self.id(Terminal {
+                number: far.number + step,
+                ..far
+            });
+            self.joints.push(Joint {
+                from: from_id,
+                to: to_id,
+                from_range: from.range,
+                to_range: to.range,
+                run,
+            });
         }
     }
 
@@ -92,8 +115,21 @@ impl Wiring {
 
     fn index(&mut self) {
         let joints = (0..).zip(&self.joints);
-        self.at = joints.flat_map(|(id, joint)| [(joint.from, id), (joint.to, id)]).collect();
+        self.at = joints
+            .flat_map(|(id, joint)| [(joint.from, id), (joint.to, id)])
+            .collect();
         self.at.sort_unstable();
+        self.starts = vec![0; self.terminals.len() + 1];
+        for (terminal, _) in &self.at {
+            if let Some(next) = self.starts.get_mut(terminal.0 as usize + 1) {
+                *next += 1;
+            }
+        }
+        let mut sum = 0;
+        for start in &mut self.starts {
+            sum += *start;
+            *start = sum;
+        }
         let mut parents: Vec<u32> = (0..self.terminals.len() as u32).collect();
         for joint in &self.joints {
             let (one, other) = (root(&mut parents, joint.from.0), root(&mut parents, joint.to.0));
@@ -101,8 +137,13 @@ impl Wiring {
                 *parent = one.min(other);
             }
         }
-        self.first = (0..parents.len() as u32).map(|at| TerminalId(root(&mut parents, at))).collect();
-        self.groups = (0..).zip(&self.first).map(|(at, first)| (*first, TerminalId(at))).collect();
+        self.first = (0..parents.len() as u32)
+            .map(|at| TerminalId(root(&mut parents, at)))
+            .collect();
+        self.groups = (0..)
+            .zip(&self.first)
+            .map(|(at, first)| (*first, TerminalId(at)))
+            .collect();
         self.groups.sort_unstable();
     }
 
@@ -123,15 +164,19 @@ impl Wiring {
 
     /// The wires that end on a terminal, in the order of the file.
     pub fn joints_at(&self, id: TerminalId) -> impl ExactSizeIterator<Item = &Joint> {
-        let start = self.at.partition_point(|(other, _)| *other < id);
-        let end = self.at.partition_point(|(other, _)| *other <= id);
-        let found = self.at.get(start..end).unwrap_or_default();
-        found.iter().map(|(_, joint)| self.joints.get(*joint as usize).unwrap_or(&NO_JOINT))
+        let start = |at: usize| self.starts.get(at).map_or(0, |start| *start as usize);
+        let at = id.0 as usize;
+        let found = self.at.get(start(at)..start(at + 1)).unwrap_or_default();
+        found
+            .iter()
+            .map(|(_, joint)| self.joints.get(*joint as usize).unwrap_or(&NO_JOINT))
     }
 
-    /// All terminals that are joined with one another: the first of them, then all.
-    pub fn groups(&self) -> impl Iterator<Item = Vec<TerminalId>> {
-        self.groups.chunk_by(|one, other| one.0 == other.0).map(|group| group.iter().map(|(_, id)| *id).collect())
+    /// For each group of terminals that are joined with one another all of them, in the order of the file.
+    pub fn groups(&self) -> impl Iterator<Item = impl Iterator<Item = TerminalId> + Clone> {
+        self.groups
+            .chunk_by(|one, other| one.0 == other.0)
+            .map(|group| group.iter().map(|(_, id)| *id))
     }
 
     /// The terminals joined with `id`, itself included.
@@ -139,7 +184,9 @@ impl Wiring {
         let first = self.first.get(id.0 as usize).copied().unwrap_or(id);
         let start = self.groups.partition_point(|(other, _)| *other < first);
         let rest = self.groups.get(start..).unwrap_or_default();
-        rest.iter().take_while(move |(other, _)| *other == first).map(|(_, id)| *id)
+        rest.iter()
+            .take_while(move |(other, _)| *other == first)
+            .map(|(_, id)| *id)
     }
 }
 
@@ -155,7 +202,11 @@ static NO_JOINT: Joint = Joint {
 impl Joint {
     /// Where the run names a terminal.
     pub fn range_at(&self, id: TerminalId) -> TextRange {
-        if self.from == id { self.from_range } else { self.to_range }
+        if self.from == id {
+            self.from_range
+        } else {
+            self.to_range
+        }
     }
 }
 
@@ -165,7 +216,11 @@ fn terminal(office: &Office, end: &End, as_target: bool) -> Option<Terminal> {
         Some(port) => port,
         None => bare_port(office.thing(thing)?.kind?, Medium::Wire, as_target)?,
     };
-    Some(Terminal { thing, port, number: end.numbers.0 })
+    Some(Terminal {
+        thing,
+        port,
+        number: end.numbers.0,
+    })
 }
 
 fn root(parents: &mut [u32], mut at: u32) -> u32 {

@@ -6,28 +6,74 @@ use super::sensors::{DRYER_CONTACT, HEALTHY_FIELDS};
 use super::{Bare, Choice, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
 const COMPRESSORS: &[Choice] = &[
-    Choice { word: "piston", doc: "Delivers in strokes: a flow sensor behind it wants a regulator between." },
-    Choice { word: "diaphragm", doc: "Delivers in small strokes." },
-    Choice { word: "scroll", doc: "Delivers steadily." },
-    Choice { word: "rotary", doc: "Delivers steadily." },
-    Choice { word: "none", doc: "Air from cylinders or from another plant." },
+    Choice {
+        word: "piston",
+        doc: "Delivers in strokes: a flow sensor behind it wants a regulator between.",
+    },
+    Choice {
+        word: "diaphragm",
+        doc: "Delivers in small strokes.",
+    },
+    Choice {
+        word: "scroll",
+        doc: "Delivers steadily.",
+    },
+    Choice {
+        word: "rotary",
+        doc: "Delivers steadily.",
+    },
+    Choice {
+        word: "none",
+        doc: "Air from cylinders or from another plant.",
+    },
 ];
 
 const OUTLET_FITTING: FieldSpec = FieldSpec::new(Key::Outlet, Shape::Fitting, "Its fitting where air goes out.");
 const INLET_FITTING: FieldSpec = FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting where air comes in.");
-const RATING: FieldSpec = FieldSpec::new(Key::Rating, Shape::Quantity(Dimension::Pressure), "Highest pressure that it may see.");
-const USAGE: FieldSpec = FieldSpec::new(Key::Usage, Shape::Quantity(Dimension::Flow), "Air that it loses, at standard conditions.");
-const MINIMUM: FieldSpec = FieldSpec::new(Key::Minimum, Shape::Quantity(Dimension::Pressure), "Least pressure here, where it differs from the office's.");
+const RATING: FieldSpec = FieldSpec::new(
+    Key::Rating,
+    Shape::Quantity(Dimension::Pressure),
+    "Highest pressure that it may see.",
+);
+const USAGE: FieldSpec = FieldSpec::new(
+    Key::Usage,
+    Shape::Quantity(Dimension::Flow),
+    "Air that it loses, at standard conditions.",
+);
+const MINIMUM: FieldSpec = FieldSpec::new(
+    Key::Minimum,
+    Shape::Quantity(Dimension::Pressure),
+    "Least pressure here, where it differs from the office's.",
+);
 
 pub(super) static DRYER: Kind = Kind {
     id: KindId::Dryer,
     summary: "An air dryer: it compresses and dries the air that everything else lives on.",
     fields: &[
         FieldSpec::new(Key::Compressor, Shape::Choice(COMPRESSORS), "What compresses the air.").always(),
-        FieldSpec::new(Key::Delivers, Shape::Quantity(Dimension::Pressure), "Pressure that it delivers.").always(),
-        FieldSpec::new(Key::Capacity, Shape::Quantity(Dimension::Flow), "Most air that it can deliver dry, at standard conditions.").always(),
-        FieldSpec::new(Key::DewPoint, Shape::Quantity(Dimension::Temperature), "Dew point of the delivered air at its pressure.").installed(),
-        FieldSpec::new(Key::Contact, Shape::Named(HEALTHY_FIELDS), "A contact of the dryer that reports its state."),
+        FieldSpec::new(
+            Key::Delivers,
+            Shape::Quantity(Dimension::Pressure),
+            "Pressure that it delivers.",
+        )
+        .always(),
+        FieldSpec::new(
+            Key::Capacity,
+            Shape::Quantity(Dimension::Flow),
+            "Most air that it can deliver dry, at standard conditions.",
+        )
+        .always(),
+        FieldSpec::new(
+            Key::DewPoint,
+            Shape::Quantity(Dimension::Temperature),
+            "Dew point of the delivered air at its pressure.",
+        )
+        .installed(),
+        FieldSpec::new(
+            Key::Contact,
+            Shape::Named(HEALTHY_FIELDS),
+            "A contact of the dryer that reports its state.",
+        ),
         OUTLET_FITTING,
         MODEL,
         NOTE,
@@ -43,12 +89,38 @@ pub(super) static REGULATOR: Kind = Kind {
     id: KindId::Regulator,
     summary: "A pressure regulator: it holds what stands behind it at its set pressure.",
     fields: &[
-        FieldSpec::new(Key::Set, Shape::Quantity(Dimension::Pressure), "Pressure that it holds at no flow.").always(),
-        FieldSpec::new(Key::Differential, Shape::Difference, "Least difference between supply and set pressure at which it regulates.").installed(),
-        FieldSpec::new(Key::Droop, Shape::Quantity(Dimension::Droop), "Fall of its outlet pressure with flow."),
-        FieldSpec::new(Key::FlowMax, Shape::Quantity(Dimension::Flow), "Most flow that it passes in regulation."),
-        FieldSpec::new(Key::InletMax, Shape::Quantity(Dimension::Pressure), "Highest supply pressure that it stands."),
-        FieldSpec::new(Key::Relief, Shape::Quantity(Dimension::Pressure), "Pressure at which its relief opens."),
+        FieldSpec::new(
+            Key::Set,
+            Shape::Quantity(Dimension::Pressure),
+            "Pressure that it holds at no flow.",
+        )
+        .always(),
+        FieldSpec::new(
+            Key::Differential,
+            Shape::Difference,
+            "Least difference between supply and set pressure at which it regulates.",
+        )
+        .installed(),
+        FieldSpec::new(
+            Key::Droop,
+            Shape::Quantity(Dimension::Droop),
+            "Fall of its outlet pressure with flow.",
+        ),
+        FieldSpec::new(
+            Key::FlowMax,
+            Shape::Quantity(Dimension::Flow),
+            "Most flow that it passes in regulation.",
+        ),
+        FieldSpec::new(
+            Key::InletMax,
+            Shape::Quantity(Dimension::Pressure),
+            "Highest supply pressure that it stands.",
+        ),
+        FieldSpec::new(
+            Key::Relief,
+            Shape::Quantity(Dimension::Pressure),
+            "Pressure at which its relief opens.",
+        ),
         FieldSpec::new(Key::Outlets, Shape::Count, "How many outlets it has.").default("1"),
         FieldSpec::new(Key::Plugged, Shape::Numbers, "Which outlets are plugged."),
         INLET_FITTING,
@@ -58,13 +130,26 @@ pub(super) static REGULATOR: Kind = Kind {
     ],
     ports: &[
         Port::new("inlet", Medium::Air, Role::Inlet, Bare::Target, "its supply side"),
-        Port::new("outlet", Medium::Air, Role::Outlet, Bare::Source, "an outlet at set pressure; without a number, outlet 1").numbered(Numbering::Count(Key::Outlets)),
+        Port::new(
+            "outlet",
+            Medium::Air,
+            Role::Outlet,
+            Bare::Source,
+            "an outlet at set pressure; without a number, outlet 1",
+        )
+        .numbered(Numbering::Count(Key::Outlets)),
     ],
 };
 
 const VALVE_FUNCTIONS: &[Choice] = &[
-    Choice { word: "shut-off", doc: "Closed by hand to isolate a part." },
-    Choice { word: "check", doc: "Lets air through along the arrow only." },
+    Choice {
+        word: "shut-off",
+        doc: "Closed by hand to isolate a part.",
+    },
+    Choice {
+        word: "check",
+        doc: "Lets air through along the arrow only.",
+    },
 ];
 
 pub(super) static VALVE: Kind = Kind {
@@ -102,11 +187,27 @@ pub(super) static MANIFOLD: Kind = Kind {
 };
 
 const PLACE_FIELDS: &[FieldSpec] = &[
-    FieldSpec::new(Key::At, Shape::Quantity(Dimension::Length), "Distance from the office end.").always(),
+    FieldSpec::new(
+        Key::At,
+        Shape::Quantity(Dimension::Length),
+        "Distance from the office end.",
+    )
+    .always(),
     NOTE,
 ];
-const PLACE: FieldSpec = FieldSpec::new(Key::Place, Shape::Named(PLACE_FIELDS), "A named place along it: a manhole, a pole, a pedestal.");
-const PLACE_PORT: Port = Port::new("place", Medium::Air, Role::Tap, Bare::Never, "a place along it, by its name").numbered(Numbering::Named(Key::Place));
+const PLACE: FieldSpec = FieldSpec::new(
+    Key::Place,
+    Shape::Named(PLACE_FIELDS),
+    "A named place along it: a manhole, a pole, a pedestal.",
+);
+const PLACE_PORT: Port = Port::new(
+    "place",
+    Medium::Air,
+    Role::Tap,
+    Bare::Never,
+    "a place along it, by its name",
+)
+.numbered(Numbering::Named(Key::Place));
 
 pub(super) static AIR_PIPE: Kind = Kind {
     id: KindId::AirPipe,
@@ -129,20 +230,50 @@ pub(super) static AIR_PIPE: Kind = Kind {
 };
 
 const SECTION_FIELDS: &[FieldSpec] = &[
-    FieldSpec::new(Key::Underground, Shape::Quantity(Dimension::Length), "Its length, in duct and manholes. A section has one of `underground`, `buried` and `aerial`."),
-    FieldSpec::new(Key::Buried, Shape::Quantity(Dimension::Length), "Its length, laid in earth."),
+    FieldSpec::new(
+        Key::Underground,
+        Shape::Quantity(Dimension::Length),
+        "Its length, in duct and manholes. A section has one of `underground`, `buried` and `aerial`.",
+    ),
+    FieldSpec::new(
+        Key::Buried,
+        Shape::Quantity(Dimension::Length),
+        "Its length, laid in earth.",
+    ),
     FieldSpec::new(Key::Aerial, Shape::Quantity(Dimension::Length), "Its length, on poles."),
-    FieldSpec::new(Key::Depth, Shape::Quantity(Dimension::Length), "How far below ground it lies at its deepest: water may stand that high above it."),
-    FieldSpec::new(Key::Resistance, Shape::Quantity(Dimension::PneumaticResistance), "Pneumatic resistance at a mean absolute pressure of 14.696 psi.").installed(),
+    FieldSpec::new(
+        Key::Depth,
+        Shape::Quantity(Dimension::Length),
+        "How far below ground it lies at its deepest: water may stand that high above it.",
+    ),
+    FieldSpec::new(
+        Key::Resistance,
+        Shape::Quantity(Dimension::PneumaticResistance),
+        "Pneumatic resistance at a mean absolute pressure of 14.696 psi.",
+    )
+    .installed(),
     USAGE,
     MINIMUM,
-    FieldSpec::new(Key::Gauge, Shape::Quantity(Dimension::WireSize), "Its conductors, where they differ from the cable's."),
+    FieldSpec::new(
+        Key::Gauge,
+        Shape::Quantity(Dimension::WireSize),
+        "Its conductors, where they differ from the cable's.",
+    ),
     NOTE,
 ];
-const SECTION: FieldSpec = FieldSpec::new(Key::Section, Shape::Named(SECTION_FIELDS), "A stretch of the cable, from the office outwards, in one kind of surroundings.");
+const SECTION: FieldSpec = FieldSpec::new(
+    Key::Section,
+    Shape::Named(SECTION_FIELDS),
+    "A stretch of the cable, from the office outwards, in one kind of surroundings.",
+);
 
 const BRANCH_FIELDS: &[FieldSpec] = &[
-    FieldSpec::new(Key::From, Shape::Quantity(Dimension::Length), "Where it leaves the cable, from the office end.").always(),
+    FieldSpec::new(
+        Key::From,
+        Shape::Quantity(Dimension::Length),
+        "Where it leaves the cable, from the office end.",
+    )
+    .always(),
     SECTION,
     NOTE,
 ];
@@ -154,7 +285,11 @@ pub(super) static CABLE: Kind = Kind {
         FieldSpec::new(Key::Pairs, Shape::Count, "How many pairs it has.").always(),
         FieldSpec::new(Key::Gauge, Shape::Quantity(Dimension::WireSize), "Its conductors.").installed(),
         SECTION,
-        FieldSpec::new(Key::Branch, Shape::Named(BRANCH_FIELDS), "A cable that leaves this one and shares its air."),
+        FieldSpec::new(
+            Key::Branch,
+            Shape::Named(BRANCH_FIELDS),
+            "A cable that leaves this one and shares its air.",
+        ),
         PLACE,
         RATING,
         MODEL,
@@ -168,4 +303,7 @@ pub(super) static CABLE: Kind = Kind {
     ],
 };
 
-pub(super) const NAMED_CONTACT: SignalKind = SignalKind { dimension: None, source: SignalSource::Named(Key::Contact) };
+pub(super) const NAMED_CONTACT: SignalKind = SignalKind {
+    dimension: None,
+    source: SignalSource::Named(Key::Contact),
+};

@@ -8,15 +8,36 @@ pub(super) static BATTERY: Kind = Kind {
     id: KindId::Battery,
     summary: "The office battery plant, as seen by what it feeds.",
     fields: &[
-        FieldSpec::new(Key::Nominal, Shape::Quantity(Dimension::Voltage), "Nominal voltage with its sign: a positive-ground plant is `-48 V`.").always(),
-        FieldSpec::new(Key::Working, Shape::Range(Dimension::Voltage), "Voltage from end of discharge to float.").installed(),
-        FieldSpec::new(Key::Filtered, Shape::YesNo, "Whether the plant is filtered against noise.").always(),
+        FieldSpec::new(
+            Key::Nominal,
+            Shape::Quantity(Dimension::Voltage),
+            "Nominal voltage with its sign: a positive-ground plant is `-48 V`.",
+        )
+        .always(),
+        FieldSpec::new(
+            Key::Working,
+            Shape::Range(Dimension::Voltage),
+            "Voltage from end of discharge to float.",
+        )
+        .installed(),
+        FieldSpec::new(
+            Key::Filtered,
+            Shape::YesNo,
+            "Whether the plant is filtered against noise.",
+        )
+        .always(),
         MODEL,
         NOTE,
     ],
     ports: &[
         Port::new("feed", Medium::Power, Role::Battery, Bare::Always, "the battery feed"),
-        Port::new("return", Medium::Ground, Role::Return, Bare::Never, "the battery's return"),
+        Port::new(
+            "return",
+            Medium::Ground,
+            Role::Return,
+            Bare::Never,
+            "the battery's return",
+        ),
     ],
 };
 
@@ -25,13 +46,24 @@ pub(super) static FUSE_PANEL: Kind = Kind {
     summary: "A panel of fuse positions between the battery and what it feeds.",
     fields: &[
         FieldSpec::new(Key::Positions, Shape::Numbers, "The numbers of its positions.").always(),
-        FieldSpec::new(Key::Limit, Shape::Quantity(Dimension::Current), "Most current that the panel as a whole may carry."),
+        FieldSpec::new(
+            Key::Limit,
+            Shape::Quantity(Dimension::Current),
+            "Most current that the panel as a whole may carry.",
+        ),
         MODEL,
         NOTE,
     ],
     ports: &[
-        Port::new("supply", Medium::Power, Role::PanelInput, Bare::Target, "the panel's supply"),
-        Port::new("fuse", Medium::Power, Role::Fuse, Bare::Never, "a fuse position").numbered(Numbering::Range(Key::Positions)),
+        Port::new(
+            "supply",
+            Medium::Power,
+            Role::PanelInput,
+            Bare::Target,
+            "the panel's supply",
+        ),
+        Port::new("fuse", Medium::Power, Role::Fuse, Bare::Never, "a fuse position")
+            .numbered(Numbering::Range(Key::Positions)),
         Port::new("frame", Medium::Ground, Role::Frame, Bare::Always, "the panel's frame"),
     ],
 };
@@ -40,7 +72,12 @@ pub(super) static GROUND_BAR: Kind = Kind {
     id: KindId::GroundBar,
     summary: "A bar that frame grounds end on.",
     fields: &[
-        FieldSpec::new(Key::Principal, Shape::YesNo, "Whether this is the office's principal bar, where all grounds come together.").default("no"),
+        FieldSpec::new(
+            Key::Principal,
+            Shape::YesNo,
+            "Whether this is the office's principal bar, where all grounds come together.",
+        )
+        .default("no"),
         NOTE,
     ],
     ports: &[Port::new("bar", Medium::Ground, Role::Bar, Bare::Always, "the bar")],

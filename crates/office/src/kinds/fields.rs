@@ -108,7 +108,13 @@ pub struct FieldSpec {
 
 impl FieldSpec {
     pub(super) const fn new(key: Key, shape: Shape, doc: &'static str) -> Self {
-        Self { key, shape, need: Need::Optional, default: None, doc }
+        Self {
+            key,
+            shape,
+            need: Need::Optional,
+            default: None,
+            doc,
+        }
     }
 
     pub(super) const fn always(mut self) -> Self {
@@ -135,4 +141,8 @@ impl FieldSpec {
 /// Who made it and which of theirs it is.
 pub(super) const MODEL: FieldSpec = FieldSpec::new(Key::Model, Shape::Text, "Maker's name for it, for the record.");
 /// Anything worth knowing.
-pub(super) const NOTE: FieldSpec = FieldSpec::new(Key::Note, Shape::Text, "Anything a technician should know, printed on the sheet.");
+pub(super) const NOTE: FieldSpec = FieldSpec::new(
+    Key::Note,
+    Shape::Text,
+    "Anything a technician should know, printed on the sheet.",
+);

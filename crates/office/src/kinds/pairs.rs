@@ -9,7 +9,12 @@ pub(super) static BLOCK: Kind = Kind {
     summary: "A terminal block or connector: each pair of it joins what is wired to either side.",
     fields: &[
         FieldSpec::new(Key::Pairs, Shape::Count, "How many pairs it has.").always(),
-        FieldSpec::new(Key::Pins, Shape::YesNo, "Whether it is a 50-position connector for each 25 pairs, so that pairs have pin numbers.").default("no"),
+        FieldSpec::new(
+            Key::Pins,
+            Shape::YesNo,
+            "Whether it is a 50-position connector for each 25 pairs, so that pairs have pin numbers.",
+        )
+        .default("no"),
         MODEL,
         NOTE,
     ],
@@ -22,20 +27,57 @@ pub(super) static MONITOR: Kind = Kind {
     fields: &[
         FieldSpec::new(Key::Sensors, Shape::Count, "How many sensor inputs it has.").always(),
         FieldSpec::new(Key::Contacts, Shape::Count, "How many contact inputs it has."),
-        FieldSpec::new(Key::Draws, Shape::Quantity(Dimension::Power), "Power that it draws from the battery.").installed(),
-        FieldSpec::new(Key::Window, Shape::Range(Dimension::Voltage), "Voltage between which it works, with its sign.").installed(),
-        FieldSpec::new(Key::WantsFiltered, Shape::YesNo, "Whether it must be fed from a filtered battery.").default("yes"),
-        FieldSpec::new(Key::GroundSize, Shape::Quantity(Dimension::WireSize), "Least size of its frame ground, as its maker says."),
-        FieldSpec::new(Key::LoopMax, Shape::Quantity(Dimension::Resistance), "Most loop resistance that its inputs work over."),
+        FieldSpec::new(
+            Key::Draws,
+            Shape::Quantity(Dimension::Power),
+            "Power that it draws from the battery.",
+        )
+        .installed(),
+        FieldSpec::new(
+            Key::Window,
+            Shape::Range(Dimension::Voltage),
+            "Voltage between which it works, with its sign.",
+        )
+        .installed(),
+        FieldSpec::new(
+            Key::WantsFiltered,
+            Shape::YesNo,
+            "Whether it must be fed from a filtered battery.",
+        )
+        .default("yes"),
+        FieldSpec::new(
+            Key::GroundSize,
+            Shape::Quantity(Dimension::WireSize),
+            "Least size of its frame ground, as its maker says.",
+        ),
+        FieldSpec::new(
+            Key::LoopMax,
+            Shape::Quantity(Dimension::Resistance),
+            "Most loop resistance that its inputs work over.",
+        ),
         FieldSpec::new(Key::Link, Shape::Link, "How it reports: over a dialled line or a LAN.").installed(),
         MODEL,
         NOTE,
     ],
     ports: &[
-        Port::new("sensor", Medium::Wire, Role::SensorInput, Bare::Never, "a sensor input").numbered(Numbering::Count(Key::Sensors)),
-        Port::new("contact", Medium::Wire, Role::ContactInput, Bare::Never, "a contact input").numbered(Numbering::Count(Key::Contacts)),
+        Port::new("sensor", Medium::Wire, Role::SensorInput, Bare::Never, "a sensor input")
+            .numbered(Numbering::Count(Key::Sensors)),
+        Port::new(
+            "contact",
+            Medium::Wire,
+            Role::ContactInput,
+            Bare::Never,
+            "a contact input",
+        )
+        .numbered(Numbering::Count(Key::Contacts)),
         Port::new("supply", Medium::Power, Role::Load, Bare::Always, "its battery input"),
         Port::new("frame", Medium::Ground, Role::Frame, Bare::Always, "its frame"),
-        Port::new("return", Medium::Ground, Role::Return, Bare::Never, "its battery return"),
+        Port::new(
+            "return",
+            Medium::Ground,
+            Role::Return,
+            Bare::Never,
+            "its battery return",
+        ),
     ],
 };

@@ -108,7 +108,14 @@ impl Role {
 
 impl Port {
     pub(super) const fn new(word: &'static str, medium: Medium, role: Role, bare: Bare, doc: &'static str) -> Self {
-        Self { word, medium, numbering: Numbering::None, role, bare, doc }
+        Self {
+            word,
+            medium,
+            numbering: Numbering::None,
+            role,
+            bare,
+            doc,
+        }
     }
 
     pub(super) const fn numbered(mut self, numbering: Numbering) -> Self {

@@ -4,15 +4,36 @@ use super::fields::NOTE;
 use super::{Choice, FieldSpec, Key, Kind, KindId, Shape};
 
 const STAGES: &[Choice] = &[
-    Choice { word: "planned", doc: "On paper only: what is not wired yet is a note, not an error." },
-    Choice { word: "installed", doc: "On the wall, not yet watched: the record must be complete." },
-    Choice { word: "in-service", doc: "Watched: the record must be complete." },
+    Choice {
+        word: "planned",
+        doc: "On paper only: what is not wired yet is a note, not an error.",
+    },
+    Choice {
+        word: "installed",
+        doc: "On the wall, not yet watched: the record must be complete.",
+    },
+    Choice {
+        word: "in-service",
+        doc: "Watched: the record must be complete.",
+    },
 ];
 
 const MINIMUMS: &[FieldSpec] = &[
-    FieldSpec::new(Key::Underground, Shape::Quantity(Dimension::Pressure), "Least pressure in cable in duct or manhole."),
-    FieldSpec::new(Key::Buried, Shape::Quantity(Dimension::Pressure), "Least pressure in cable laid in earth."),
-    FieldSpec::new(Key::Aerial, Shape::Quantity(Dimension::Pressure), "Least pressure in cable on poles."),
+    FieldSpec::new(
+        Key::Underground,
+        Shape::Quantity(Dimension::Pressure),
+        "Least pressure in cable in duct or manhole.",
+    ),
+    FieldSpec::new(
+        Key::Buried,
+        Shape::Quantity(Dimension::Pressure),
+        "Least pressure in cable laid in earth.",
+    ),
+    FieldSpec::new(
+        Key::Aerial,
+        Shape::Quantity(Dimension::Pressure),
+        "Least pressure in cable on poles.",
+    ),
 ];
 
 pub(super) static OFFICE: Kind = Kind {
@@ -21,9 +42,17 @@ pub(super) static OFFICE: Kind = Kind {
     fields: &[
         FieldSpec::new(Key::Title, Shape::Text, "The office's name as people say it."),
         FieldSpec::new(Key::Site, Shape::Text, "Site code, unique in the repository."),
-        FieldSpec::new(Key::Elevation, Shape::Quantity(Dimension::Length), "Height above sea level. It fixes the pressure of the surrounding air."),
+        FieldSpec::new(
+            Key::Elevation,
+            Shape::Quantity(Dimension::Length),
+            "Height above sea level. It fixes the pressure of the surrounding air.",
+        ),
         FieldSpec::new(Key::Stage, Shape::Choice(STAGES), "How far the office has come."),
-        FieldSpec::new(Key::AirMinimum, Shape::Group(MINIMUMS), "Least air pressure for each surroundings of cable, where the office has its own."),
+        FieldSpec::new(
+            Key::AirMinimum,
+            Shape::Group(MINIMUMS),
+            "Least air pressure for each surroundings of cable, where the office has its own.",
+        ),
         NOTE,
     ],
     ports: &[],

@@ -6,21 +6,53 @@ use super::fields::{MODEL, NOTE};
 use super::{Bare, Choice, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
 const HEALTHY_WORDS: &[Choice] = &[
-    Choice { word: "closed", doc: "It opens on trouble, and so reports a cut pair too." },
-    Choice { word: "open", doc: "It closes on trouble: a cut pair looks like health." },
+    Choice {
+        word: "closed",
+        doc: "It opens on trouble, and so reports a cut pair too.",
+    },
+    Choice {
+        word: "open",
+        doc: "It closes on trouble: a cut pair looks like health.",
+    },
 ];
-const HEALTHY: FieldSpec = FieldSpec::new(Key::Healthy, Shape::Choice(HEALTHY_WORDS), "How the contact stands while all is well.").always();
+const HEALTHY: FieldSpec = FieldSpec::new(
+    Key::Healthy,
+    Shape::Choice(HEALTHY_WORDS),
+    "How the contact stands while all is well.",
+)
+.always();
 pub(super) const HEALTHY_FIELDS: &[FieldSpec] = &[HEALTHY, NOTE];
-pub(super) const DRYER_CONTACT: Port = Port::new("contact", Medium::Wire, Role::Signal(NAMED_CONTACT), Bare::Never, "a contact, by its name").numbered(Numbering::Named(Key::Contact));
+pub(super) const DRYER_CONTACT: Port = Port::new(
+    "contact",
+    Medium::Wire,
+    Role::Signal(NAMED_CONTACT),
+    Bare::Never,
+    "a contact, by its name",
+)
+.numbered(Numbering::Named(Key::Contact));
 
-const AT: FieldSpec = FieldSpec::new(Key::At, Shape::At, "Where it stands on a cable or air pipe. A sensor in the office is joined by an air run instead.");
-const LOOP_MAX: FieldSpec = FieldSpec::new(Key::LoopMax, Shape::Quantity(Dimension::Resistance), "Most loop resistance that it works over.");
-const PROOF: FieldSpec = FieldSpec::new(Key::Proof, Shape::Quantity(Dimension::Pressure), "Pressure that it stands without harm.").installed();
+const AT: FieldSpec = FieldSpec::new(
+    Key::At,
+    Shape::At,
+    "Where it stands on a cable or air pipe. A sensor in the office is joined by an air run instead.",
+);
+const LOOP_MAX: FieldSpec = FieldSpec::new(
+    Key::LoopMax,
+    Shape::Quantity(Dimension::Resistance),
+    "Most loop resistance that it works over.",
+);
+const PROOF: FieldSpec = FieldSpec::new(
+    Key::Proof,
+    Shape::Quantity(Dimension::Pressure),
+    "Pressure that it stands without harm.",
+)
+.installed();
 const ERROR: &str = "Largest error of its reading.";
 const NORMAL: &str = "Reading when all is well, as known from the place.";
 const SPAN: &str = "What it can read, from bottom to top.";
 const STEP: &str = "Smallest change that it reports.";
-const LIMIT: &str = "A reading that raises an alarm, with its severity (ITU-T X.733) and the deadband it must come back by.";
+const LIMIT: &str =
+    "A reading that raises an alarm, with its severity (ITU-T X.733) and the deadband it must come back by.";
 
 const PRESSURE_SIGNAL: &[FieldSpec] = &[
     FieldSpec::new(Key::Span, Shape::Range(Dimension::Pressure), SPAN).always(),
@@ -30,14 +62,38 @@ const PRESSURE_SIGNAL: &[FieldSpec] = &[
     FieldSpec::new(Key::Limit, Shape::Limit(Dimension::Pressure), LIMIT),
 ];
 
-const OWN_FLOW: SignalKind = SignalKind { dimension: Some(Dimension::Flow), source: SignalSource::Own };
-const OWN_PRESSURE: SignalKind = SignalKind { dimension: Some(Dimension::Pressure), source: SignalSource::Own };
-const SECOND_PRESSURE: SignalKind = SignalKind { dimension: Some(Dimension::Pressure), source: SignalSource::Group(Key::Pressure) };
-const OWN_HUMIDITY: SignalKind = SignalKind { dimension: Some(Dimension::Humidity), source: SignalSource::Own };
-const OWN_DEW_POINT: SignalKind = SignalKind { dimension: Some(Dimension::Temperature), source: SignalSource::Own };
-const OWN_CONTACT: SignalKind = SignalKind { dimension: None, source: SignalSource::Own };
+const OWN_FLOW: SignalKind = SignalKind {
+    dimension: Some(Dimension::Flow),
+    source: SignalSource::Own,
+};
+const OWN_PRESSURE: SignalKind = SignalKind {
+    dimension: Some(Dimension::Pressure),
+    source: SignalSource::Own,
+};
+const SECOND_PRESSURE: SignalKind = SignalKind {
+    dimension: Some(Dimension::Pressure),
+    source: SignalSource::Group(Key::Pressure),
+};
+const OWN_HUMIDITY: SignalKind = SignalKind {
+    dimension: Some(Dimension::Humidity),
+    source: SignalSource::Own,
+};
+const OWN_DEW_POINT: SignalKind = SignalKind {
+    dimension: Some(Dimension::Temperature),
+    source: SignalSource::Own,
+};
+const OWN_CONTACT: SignalKind = SignalKind {
+    dimension: None,
+    source: SignalSource::Own,
+};
 
-const TAP: Port = Port::new("inlet", Medium::Air, Role::Inlet, Bare::Target, "where it feels the air");
+const TAP: Port = Port::new(
+    "inlet",
+    Medium::Air,
+    Role::Inlet,
+    Bare::Target,
+    "where it feels the air",
+);
 
 pub(super) static FLOW_SENSOR: Kind = Kind {
     id: KindId::FlowSensor,
@@ -49,7 +105,11 @@ pub(super) static FLOW_SENSOR: Kind = Kind {
         FieldSpec::new(Key::Error, Shape::Quantity(Dimension::Flow), ERROR),
         FieldSpec::new(Key::Normal, Shape::Quantity(Dimension::Flow), NORMAL),
         FieldSpec::new(Key::Limit, Shape::Limit(Dimension::Flow), LIMIT),
-        FieldSpec::new(Key::Pressure, Shape::Group(PRESSURE_SIGNAL), "Its pressure signal, if it has one."),
+        FieldSpec::new(
+            Key::Pressure,
+            Shape::Group(PRESSURE_SIGNAL),
+            "Its pressure signal, if it has one.",
+        ),
         PROOF,
         LOOP_MAX,
         FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting where air comes in."),
@@ -60,8 +120,20 @@ pub(super) static FLOW_SENSOR: Kind = Kind {
     ports: &[
         Port::new("inlet", Medium::Air, Role::Inlet, Bare::Target, "where air comes in"),
         Port::new("outlet", Medium::Air, Role::Outlet, Bare::Source, "where air goes out"),
-        Port::new("flow", Medium::Wire, Role::Signal(OWN_FLOW), Bare::Always, "its flow signal"),
-        Port::new("pressure", Medium::Wire, Role::Signal(SECOND_PRESSURE), Bare::Never, "its pressure signal"),
+        Port::new(
+            "flow",
+            Medium::Wire,
+            Role::Signal(OWN_FLOW),
+            Bare::Always,
+            "its flow signal",
+        ),
+        Port::new(
+            "pressure",
+            Medium::Wire,
+            Role::Signal(SECOND_PRESSURE),
+            Bare::Never,
+            "its pressure signal",
+        ),
     ],
 };
 
@@ -81,7 +153,16 @@ pub(super) static PRESSURE_SENSOR: Kind = Kind {
         MODEL,
         NOTE,
     ],
-    ports: &[TAP, Port::new("pressure", Medium::Wire, Role::Signal(OWN_PRESSURE), Bare::Always, "its signal")],
+    ports: &[
+        TAP,
+        Port::new(
+            "pressure",
+            Medium::Wire,
+            Role::Signal(OWN_PRESSURE),
+            Bare::Always,
+            "its signal",
+        ),
+    ],
 };
 
 pub(super) static HUMIDITY_SENSOR: Kind = Kind {
@@ -99,7 +180,16 @@ pub(super) static HUMIDITY_SENSOR: Kind = Kind {
         MODEL,
         NOTE,
     ],
-    ports: &[TAP, Port::new("humidity", Medium::Wire, Role::Signal(OWN_HUMIDITY), Bare::Always, "its signal")],
+    ports: &[
+        TAP,
+        Port::new(
+            "humidity",
+            Medium::Wire,
+            Role::Signal(OWN_HUMIDITY),
+            Bare::Always,
+            "its signal",
+        ),
+    ],
 };
 
 pub(super) static DEW_POINT_SENSOR: Kind = Kind {
@@ -115,7 +205,16 @@ pub(super) static DEW_POINT_SENSOR: Kind = Kind {
         MODEL,
         NOTE,
     ],
-    ports: &[TAP, Port::new("dew-point", Medium::Wire, Role::Signal(OWN_DEW_POINT), Bare::Always, "its signal")],
+    ports: &[
+        TAP,
+        Port::new(
+            "dew-point",
+            Medium::Wire,
+            Role::Signal(OWN_DEW_POINT),
+            Bare::Always,
+            "its signal",
+        ),
+    ],
 };
 
 pub(super) static CONTACT: Kind = Kind {
@@ -124,10 +223,20 @@ pub(super) static CONTACT: Kind = Kind {
     fields: &[
         HEALTHY,
         AT,
-        FieldSpec::new(Key::Reports, Shape::Text, "What it reports when it leaves its healthy state."),
+        FieldSpec::new(
+            Key::Reports,
+            Shape::Text,
+            "What it reports when it leaves its healthy state.",
+        ),
         LOOP_MAX,
         MODEL,
         NOTE,
     ],
-    ports: &[Port::new("contact", Medium::Wire, Role::Signal(OWN_CONTACT), Bare::Always, "its signal")],
+    ports: &[Port::new(
+        "contact",
+        Medium::Wire,
+        Role::Signal(OWN_CONTACT),
+        Bare::Always,
+        "its signal",
+    )],
 };

@@ -6,7 +6,7 @@ use drysheath_syntax::{self as syntax, Fix, Medium, Problem, TokenKind, Tree};
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
-use super::reader::{Context, Read, Reader, VALUE};
+use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Bare, Kind, Numbering, Port, Role, Shape, SignalSource};
 use crate::model::{Attributes, End, Spanned, Thing, ThingId};
 use crate::spelling::nearest;
@@ -42,7 +42,11 @@ pub(super) struct ReadEnd {
 impl EndReader<'_> {
     pub(super) fn end(&self, medium: Medium, written: &syntax::End, position: Position) -> ReadEnd {
         let range = self.tree.items_range(&written.items);
-        let mut read = ReadEnd { end: nowhere(range), problem: None, sound: !written.damaged };
+        let mut read = ReadEnd {
+            end: nowhere(range),
+            problem: None,
+            sound: !written.damaged,
+        };
         let mut reader = Reader::new(self.text, self.tree.items(&written.items), range);
         if !written.damaged
             && let Err(problem) = self.read(medium, &mut reader, position, &mut read)
@@ -56,7 +60,11 @@ impl EndReader<'_> {
     /// What a `spare` names: numbered ports of one thing.
     pub(super) fn spare(&self, written: &syntax::Spare) -> ReadEnd {
         let range = self.tree.items_range(&written.items);
-        let mut read = ReadEnd { end: nowhere(range), problem: None, sound: true };
+        let mut read = ReadEnd {
+            end: nowhere(range),
+            problem: None,
+            sound: true,
+        };
         let mut reader = Reader::new(self.text, self.tree.items(&written.items), range);
         read.problem = self.read_spare(&mut reader, &mut read).err();
         read.sound &= read.problem.is_none();
@@ -64,7 +72,9 @@ impl EndReader<'_> {
     }
 
     fn read_spare(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
-        let Some(kind) = self.thing(reader, read)? else { return Ok(()) };
+        let Some(kind) = self.thing(reader, read)? else {
+            return Ok(());
+        };
         let numbered = |port: &&'static Port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_));
         let words: Vec<_> = kind.ports.iter().filter(numbered).map(|port| port.word).collect();
         let Some((word, range)) = reader.word() else {
@@ -84,7 +94,9 @@ impl EndReader<'_> {
     }
 
     fn read(&self, medium: Medium, reader: &mut Reader<'_>, position: Position, read: &mut ReadEnd) -> Read<()> {
-        let Some(kind) = self.thing(reader, read)? else { return Ok(()) };
+        let Some(kind) = self.thing(reader, read)? else {
+            return Ok(());
+        };
         let Some(word) = reader.peek().filter(|token| token.kind.is_word()) else {
             self.bare(medium, kind, position, reader, read)?;
             return self.nothing_more(reader);
@@ -113,7 +125,11 @@ impl EndReader<'_> {
     fn thing(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<&'static Kind>> {
         let Some((name, range)) = reader.word() else {
             let range = reader.rest().unwrap_or(reader.last());
-            return Err(Box::new(Problem::new(VALUE, range, "the name of a thing is missing here")));
+            return Err(Box::new(Problem::new(
+                VALUE,
+                range,
+                "the name of a thing is missing here",
+            )));
         };
         let Some(id) = self.names.get(name).copied() else {
             read.sound = false;
@@ -122,9 +138,11 @@ impl EndReader<'_> {
             }
             let problem = Problem::new("name-unknown", range, format!("no thing here is named `{name}`"));
             return Err(Box::new(match nearest(name, self.names.keys().copied()) {
-                Some(near) => problem
-                    .help(format!("is `{near}` meant?"))
-                    .fix(Fix::replace(range, near, format!("Write `{near}`"))),
+                Some(near) => problem.help(format!("is `{near}` meant?")).fix(Fix::replace(
+                    range,
+                    near,
+                    format!("Write `{near}`"),
+                )),
                 None => problem.help("declare it by its kind and name, or use a name that is declared"),
             }));
         };
@@ -135,7 +153,14 @@ impl EndReader<'_> {
     }
 
     /// An end that names the thing alone. In the middle of a run each side finds its own port.
-    fn bare(&self, medium: Medium, kind: &'static Kind, position: Position, reader: &Reader<'_>, read: &mut ReadEnd) -> Read<()> {
+    fn bare(
+        &self,
+        medium: Medium,
+        kind: &'static Kind,
+        position: Position,
+        reader: &Reader<'_>,
+        read: &mut ReadEnd,
+    ) -> Read<()> {
         let as_target = position != Position::First && bare_port(kind, medium, true).is_none();
         let as_source = position != Position::Last && bare_port(kind, medium, false).is_none();
         if !as_target && !as_source {
@@ -150,7 +175,11 @@ impl EndReader<'_> {
         let words: Vec<_> = kind.ports_in(medium).map(|port| port.word).collect();
         let name = reader.last().of(self.text);
         let message = if words.is_empty() {
-            format!("`{name}` is a {}, and no {} run can end on it", kind.word(), medium.word())
+            format!(
+                "`{name}` is a {}, and no {} run can end on it",
+                kind.word(),
+                medium.word()
+            )
         } else if words.len() == 1 && as_source && kind.ports_in(medium).any(|port| port.bare == Bare::Target) {
             format!("a {} run can lead to `{name}` but not on from it", medium.word())
         } else {
@@ -162,41 +191,68 @@ impl EndReader<'_> {
     /// A signal that depends on a group is there only with the group.
     fn has_signal(&self, port: &Port, kind: &Kind, range: TextRange, read: &mut ReadEnd) -> Read<()> {
         let Role::Signal(signal) = port.role else { return Ok(()) };
-        let SignalSource::Group(key) = signal.source else { return Ok(()) };
+        let SignalSource::Group(key) = signal.source else {
+            return Ok(());
+        };
         let thing = read.end.thing.and_then(|id| self.things.get(id.0 as usize));
-        let Some(thing) = thing.filter(|thing| !thing.has(key)) else { return Ok(()) };
+        let Some(thing) = thing.filter(|thing| !thing.has(key)) else {
+            return Ok(());
+        };
         if thing.damaged {
             read.sound = false;
             return Ok(());
         }
         let name = thing.name.of(self.text);
         Err(Box::new(
-            Problem::new("port-unknown", range, format!("the {} `{name}` has no {} signal", kind.word(), port.word))
-                .help(format!("give it `{} {{ … }}` with the span of that signal, if it has one", key.word())),
+            Problem::new(
+                "port-unknown",
+                range,
+                format!("the {} `{name}` has no {} signal", kind.word(), port.word),
+            )
+            .help(format!(
+                "give it `{} {{ … }}` with the span of that signal, if it has one",
+                key.word()
+            )),
         ))
     }
 
     fn numbers(&self, port: &'static Port, word: TextRange, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
         read.end.port = Some(port);
         read.end.detail = word;
-        let context = Context { subject: port.word, siblings: &[] };
+        let context = Context {
+            subject: port.word,
+            siblings: &[],
+        };
         match port.numbering {
             Numbering::None => {}
             Numbering::Named(key) => {
                 let Some((name, range)) = reader.word() else {
-                    return Err(Box::new(Problem::new(VALUE, word, format!("`{}` wants a name, and nothing follows", port.word))));
+                    return Err(Box::new(Problem::new(
+                        VALUE,
+                        word,
+                        format!("`{}` wants a name, and nothing follows", port.word),
+                    )));
                 };
                 read.end.detail = word.cover(range);
                 let thing = read.end.thing.and_then(|id| self.things.get(id.0 as usize));
-                let known: Vec<_> = thing.map(|thing| thing.named(key).map(|(name, ..)| name).collect()).unwrap_or_default();
+                let known: Vec<_> = thing
+                    .map(|thing| thing.named(key).map(|(name, ..)| name).collect())
+                    .unwrap_or_default();
                 match (1..).zip(&known).find(|(_, own)| **own == name) {
                     Some((number, _)) => read.end.numbers = (number, number),
                     None if thing.is_some_and(|thing| thing.damaged) => read.sound = false,
                     None => {
-                        let problem = Problem::new("name-unknown", range, format!("there is no {} `{name}` here", port.word));
+                        let problem = Problem::new(
+                            "name-unknown",
+                            range,
+                            format!("there is no {} `{name}` here", port.word),
+                        );
                         return Err(Box::new(match nearest(name, known.iter().copied()) {
                             Some(near) => problem.fix(Fix::replace(range, near, format!("Write `{near}`"))),
-                            None if known.is_empty() => problem.help(format!("declare it as `{} {name} {{ … }}` in the thing's block", key.word())),
+                            None if known.is_empty() => problem.help(format!(
+                                "declare it as `{} {name} {{ … }}` in the thing's block",
+                                key.word()
+                            )),
                             None => problem.help(format!("there is {}", list(&known))),
                         }));
                     }
@@ -208,7 +264,7 @@ impl EndReader<'_> {
                     read.end.numbers = (1, 1);
                     return Ok(());
                 }
-                read.end.numbers = reader.numbers(context, "a number")?;
+                read.end.numbers = reader.numbers(context, Wanted::Words("a number"))?;
                 read.end.detail = word.cover(reader.last());
             }
         }
@@ -217,7 +273,9 @@ impl EndReader<'_> {
 
     /// Colours may stand after a pair's number, for whoever looks for the pair in the binder.
     fn colours(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
-        let Some(token) = reader.peek().filter(|token| token.kind.is_word()) else { return Ok(()) };
+        let Some(token) = reader.peek().filter(|token| token.kind.is_word()) else {
+            return Ok(());
+        };
         let written = token.range.of(self.text);
         if self.names.contains_key(written) {
             return Ok(());
@@ -236,39 +294,64 @@ impl EndReader<'_> {
     fn nothing_more(&self, reader: &mut Reader<'_>) -> Read<()> {
         let Some(rest) = reader.rest() else { return Ok(()) };
         let after = reader.last();
-        let next = reader.peek().filter(|token| token.kind.is_word()).filter(|_| self.names.contains_key(reader.peek_text()));
+        let next = reader
+            .peek()
+            .filter(|token| token.kind.is_word())
+            .filter(|_| self.names.contains_key(reader.peek_text()));
         Err(Box::new(match next {
-            Some(next) => Problem::new(VALUE, next.range, format!("an arrow is missing before `{}`", next.range.of(self.text)))
-                .fix(Fix::replace(TextRange::empty(after.end), " ->", "Put `->` here")),
+            Some(next) => Problem::new(
+                VALUE,
+                next.range,
+                format!("an arrow is missing before `{}`", next.range.of(self.text)),
+            )
+            .fix(Fix::replace(TextRange::empty(after.end), " ->", "Put `->` here")),
             None => Problem::new(VALUE, rest, format!("`{}` means nothing here", rest.of(self.text))),
         }))
     }
 
     /// What stands after `with`.
-    pub(super) fn attributes(&self, medium: Medium, written: &[syntax::Items], problems: &mut Vec<Problem>) -> Attributes {
+    pub(super) fn attributes(
+        &self,
+        medium: Medium,
+        written: &[syntax::Items],
+        problems: &mut Vec<Problem>,
+    ) -> Attributes {
         let mut attributes = Attributes::default();
         for items in written {
             let range = self.tree.items_range(items);
             let mut reader = Reader::new(self.text, self.tree.items(items), range);
-            let read = self.attribute(medium, &mut reader, range, &mut attributes).and_then(|()| match reader.rest() {
-                Some(rest) => Err(Box::new(
-                    Problem::new(VALUE, rest, format!("`{}` means nothing here", rest.of(self.text))).help("put a comma before what is new"),
-                )),
-                None => Ok(()),
-            });
+            let read = self
+                .attribute(medium, &mut reader, range, &mut attributes)
+                .and_then(|()| match reader.rest() {
+                    Some(rest) => Err(Box::new(
+                        Problem::new(VALUE, rest, format!("`{}` means nothing here", rest.of(self.text)))
+                            .help("put a comma before what is new"),
+                    )),
+                    None => Ok(()),
+                });
             if let Err(problem) = read {
+                attributes.damaged = true;
                 problems.push(*problem);
             }
         }
         attributes
     }
 
-    fn attribute(&self, medium: Medium, reader: &mut Reader<'_>, range: TextRange, attributes: &mut Attributes) -> Read<()> {
+    fn attribute(
+        &self,
+        medium: Medium,
+        reader: &mut Reader<'_>,
+        range: TextRange,
+        attributes: &mut Attributes,
+    ) -> Read<()> {
         let subject = "with";
         let context = Context { subject, siblings: &[] };
         if medium == Medium::Air && reader.peek_text() == "adapter" {
             reader.next();
-            let value = reader.fitting(Context { subject: "adapter", ..context })?;
+            let value = reader.fitting(Context {
+                subject: "adapter",
+                ..context
+            })?;
             return once(&mut attributes.adapter, Spanned { value, range }, "adapter");
         }
         let what = match medium {
@@ -284,12 +367,19 @@ impl EndReader<'_> {
                 once(&mut attributes.tube, spanned, "tube")
             }
             (Dimension::Length, _) => once(&mut attributes.length, spanned, "length"),
-            (Dimension::WireSize, Medium::Wire | Medium::Power | Medium::Ground) => once(&mut attributes.gauge, spanned, "wire size"),
+            (Dimension::WireSize, Medium::Wire | Medium::Power | Medium::Ground) => {
+                once(&mut attributes.gauge, spanned, "wire size")
+            }
             (Dimension::Current, Medium::Power) => once(&mut attributes.fuse, spanned, "fuse"),
             (other, _) => Err(Box::new(Problem::new(
                 "unit-wrong-dimension",
                 reader.read_range(0),
-                format!("`with` in a run of {} wants {what}, and `{}` is a {}", medium.word(), reader.read_range(0).of(self.text), other.name()),
+                format!(
+                    "`with` in a run of {} wants {what}, and `{}` is a {}",
+                    medium.word(),
+                    reader.read_range(0).of(self.text),
+                    other.name()
+                ),
             ))),
         }
     }
@@ -298,7 +388,12 @@ impl EndReader<'_> {
 fn once<T: Copy>(slot: &mut Option<Spanned<T>>, value: Spanned<T>, what: &str) -> Read<()> {
     match slot {
         Some(_) => Err(Box::new(
-            Problem::new("field-twice", value.range, format!("the {what} of this run is said twice")).help("keep one of them"),
+            Problem::new(
+                "field-twice",
+                value.range,
+                format!("the {what} of this run is said twice"),
+            )
+            .help("keep one of them"),
         )),
         None => {
             *slot = Some(value);
@@ -318,7 +413,11 @@ pub(crate) fn bare_port(kind: &'static Kind, medium: Medium, as_target: bool) ->
 }
 
 fn port_unknown(kind: &Kind, written: &str, range: TextRange, words: &[&'static str]) -> Box<Problem> {
-    let problem = Problem::new("port-unknown", range, format!("a {} has no `{written}` to end on here", kind.word()));
+    let problem = Problem::new(
+        "port-unknown",
+        range,
+        format!("a {} has no `{written}` to end on here", kind.word()),
+    );
     Box::new(match nearest(written, words.iter().copied()) {
         Some(near) => problem.fix(Fix::replace(range, near, format!("Write `{near}`"))),
         None if words.is_empty() => problem,
@@ -327,11 +426,22 @@ fn port_unknown(kind: &Kind, written: &str, range: TextRange, words: &[&'static 
 }
 
 fn list(words: &[&str]) -> String {
-    words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
+    words
+        .iter()
+        .map(|word| format!("`{word}`"))
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 fn nowhere(range: TextRange) -> End {
-    End { thing: None, port: None, numbers: (0, 0), range, detail: range, colours: None }
+    End {
+        thing: None,
+        port: None,
+        numbers: (0, 0),
+        range,
+        detail: range,
+        colours: None,
+    }
 }
 
 impl Shape {

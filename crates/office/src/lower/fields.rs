@@ -1,5 +1,7 @@
 //! Reads the fields of a thing, a part, a group or a named field.
 
+use std::fmt;
+
 use drysheath_syntax::{self as syntax, Block, Fix, Problem, Tree};
 use drysheath_text::{FileId, Place, TextRange};
 
@@ -7,6 +9,22 @@ use super::reader::{Context, Reader, VALUE};
 use crate::kinds::{FieldSpec, Key, Need, Shape, field};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Value};
+
+/// What a block of fields belongs to, for messages.
+#[derive(Clone, Copy)]
+pub(super) struct Owner<'o> {
+    pub word: &'static str,
+    pub name: Option<&'o str>,
+}
+
+impl fmt::Display for Owner<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.name {
+            Some(name) => write!(f, "{} `{name}`", self.word),
+            None => write!(f, "this {}", self.word),
+        }
+    }
+}
 
 pub(super) struct FieldReader<'r> {
     pub file: FileId,
@@ -23,16 +41,23 @@ impl FieldReader<'_> {
         self.problems.push(problem);
     }
 
-    /// The fields of `block`, which may be those that `specs` lists. `owner` is what the block belongs to, in words.
-    pub(super) fn block(&mut self, block: &Block, specs: &'static [FieldSpec], owner: &str) -> Vec<Field> {
+    /// The fields of `block`, which may be those that `specs` lists. `owner` is what the block belongs to.
+    pub(super) fn block(&mut self, block: &Block, specs: &'static [FieldSpec], owner: Owner<'_>) -> Vec<Field> {
         let mut fields: Vec<Field> = Vec::with_capacity(block.fields.len());
         for written in &block.fields {
             self.damaged |= written.damaged;
             let name = self.tree.range(written.name);
             match field(specs, name.of(self.text)) {
                 Some(spec) if written.damaged => {
-                    let place = Place { file: self.file, range: name };
-                    fields.push(Field { spec, place, value: Value::Unreadable });
+                    let place = Place {
+                        file: self.file,
+                        range: name,
+                    };
+                    fields.push(Field {
+                        spec,
+                        place,
+                        value: Value::Unreadable,
+                    });
                 }
                 Some(spec) => self.field(written, spec, specs, &mut fields),
                 None if written.damaged => {}
@@ -42,18 +67,28 @@ impl FieldReader<'_> {
         fields
     }
 
-    fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: &str) {
+    fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>) {
         let written = name.of(self.text);
         let words = specs.iter().map(FieldSpec::word);
         let problem = Problem::new("field-unknown", name, format!("{owner} has no field `{written}`"));
         let problem = match nearest(written, words.clone()) {
-            Some(near) => problem.help(format!("is `{near}` meant?")).fix(Fix::replace(name, near, format!("Write `{near}`"))),
+            Some(near) => {
+                problem
+                    .help(format!("is `{near}` meant?"))
+                    .fix(Fix::replace(name, near, format!("Write `{near}`")))
+            }
             None => problem.help(format!("its fields are {}", words.collect::<Vec<_>>().join(", "))),
         };
         self.problem(problem);
     }
 
-    fn field(&mut self, written: &syntax::Field, spec: &'static FieldSpec, specs: &'static [FieldSpec], fields: &mut Vec<Field>) {
+    fn field(
+        &mut self,
+        written: &syntax::Field,
+        spec: &'static FieldSpec,
+        specs: &'static [FieldSpec],
+        fields: &mut Vec<Field>,
+    ) {
         let (tree, text) = (self.tree, self.text);
         let name = tree.range(written.name);
         let mut reader = Reader::new(text, tree.items(&written.items), name);
@@ -66,7 +101,13 @@ impl FieldReader<'_> {
         let mut spec = spec;
         let mut start = name;
         loop {
-            let value = match reader.shape(spec.shape, Context { subject: spec.word(), siblings: specs }) {
+            let value = match reader.shape(
+                spec.shape,
+                Context {
+                    subject: spec.word(),
+                    siblings: specs,
+                },
+            ) {
                 Ok(value) => value,
                 Err(problem) => {
                     self.problem(*problem);
@@ -86,53 +127,94 @@ impl FieldReader<'_> {
             }
             let Some(rest) = reader.rest() else { break };
             let after = reader.last();
-            let next = reader.peek().filter(|token| token.kind.is_word()).and_then(|_| field(specs, reader.peek_text()));
+            let next = reader
+                .peek()
+                .filter(|token| token.kind.is_word())
+                .and_then(|_| field(specs, reader.peek_text()));
             let Some(next) = next.filter(|next| !matches!(next.shape, Shape::Group(_) | Shape::Named(_))) else {
-                self.problem(Problem::new(VALUE, rest, format!("`{}` adds nothing that `{}` can say", rest.of(text), spec.word())));
+                self.problem(Problem::new(
+                    VALUE,
+                    rest,
+                    format!("`{}` adds nothing that `{}` can say", rest.of(text), spec.word()),
+                ));
                 break;
             };
             let at = TextRange::empty(after.end);
             start = reader.next().map_or(rest, |token| token.range);
             self.problem(
-                Problem::new(VALUE, start, format!("`{}` starts another field: a comma is missing before it", next.word()))
-                    .fix(Fix::replace(at, ",", "Put a comma here")),
+                Problem::new(
+                    VALUE,
+                    start,
+                    format!("`{}` starts another field: a comma is missing before it", next.word()),
+                )
+                .fix(Fix::replace(at, ",", "Put a comma here")),
             );
             spec = next;
         }
         if let Some(block) = &written.block {
             let brace = tree.range(block.open);
-            self.problem(Problem::new(VALUE, brace, format!("`{}` has no fields of its own", spec.word())));
+            self.problem(Problem::new(
+                VALUE,
+                brace,
+                format!("`{}` has no fields of its own", spec.word()),
+            ));
         }
     }
 
-    fn inner_block(&mut self, written: &syntax::Field, spec: &FieldSpec, inner: &'static [FieldSpec], reader: &mut Reader<'_>) -> Value {
+    fn inner_block(
+        &mut self,
+        written: &syntax::Field,
+        spec: &FieldSpec,
+        inner: &'static [FieldSpec],
+        reader: &mut Reader<'_>,
+    ) -> Value {
         let name = self.tree.range(written.name);
         let named = matches!(spec.shape, Shape::Named(_)).then(|| reader.word()).flatten();
         if matches!(spec.shape, Shape::Named(_)) && named.is_none() {
-            self.problem(Problem::new(VALUE, name, format!("`{}` wants {}", spec.word(), spec.shape.wanted())));
+            self.problem(Problem::new(
+                VALUE,
+                name,
+                format!("`{}` wants {}", spec.word(), spec.shape.wanted()),
+            ));
             return Value::Unreadable;
         }
         if let Some(rest) = reader.rest() {
-            self.problem(Problem::new(VALUE, rest, format!("`{}` adds nothing that `{}` can say", rest.of(self.text), spec.word())));
+            self.problem(Problem::new(
+                VALUE,
+                rest,
+                format!("`{}` adds nothing that `{}` can say", rest.of(self.text), spec.word()),
+            ));
             return Value::Unreadable;
         }
         let Some(block) = &written.block else {
-            self.problem(Problem::new(VALUE, name, format!("`{}` wants {}", spec.word(), spec.shape.wanted())));
+            self.problem(Problem::new(
+                VALUE,
+                name,
+                format!("`{}` wants {}", spec.word(), spec.shape.wanted()),
+            ));
             return Value::Unreadable;
         };
-        let owner = match named {
-            Some((own, _)) => format!("{} `{own}`", spec.word()),
-            None => format!("`{}`", spec.word()),
+        let owner = Owner {
+            word: spec.word(),
+            name: named.map(|(own, _)| own),
         };
-        let fields = self.block(block, inner, &owner);
+        let fields = self.block(block, inner, owner);
         match named {
-            Some((own, range)) => Value::Named { name: own.into(), place: Place { file: self.file, range }, fields },
+            Some((own, range)) => Value::Named {
+                name: own.into(),
+                place: Place { file: self.file, range },
+                fields,
+            },
             None => Value::Group(fields),
         }
     }
 
     fn push(&mut self, fields: &mut Vec<Field>, spec: &'static FieldSpec, range: TextRange, value: Value) {
-        let new = Field { spec, place: Place { file: self.file, range }, value };
+        let new = Field {
+            spec,
+            place: Place { file: self.file, range },
+            value,
+        };
         match fields.iter().find(|field| same_slot(field, &new)) {
             Some(first) => {
                 let first = first.place;

@@ -21,6 +21,25 @@ pub(super) struct Reader<'t> {
     before: TextRange,
 }
 
+/// What is wanted, put into words only when it is missing: nearly always it is there.
+#[derive(Clone, Copy)]
+pub(super) enum Wanted {
+    Shape(Shape),
+    Words(&'static str),
+    /// The other end of a range.
+    OtherEnd(Shape),
+}
+
+impl Wanted {
+    fn words(self) -> String {
+        match self {
+            Self::Shape(shape) => shape.wanted(),
+            Self::Words(words) => words.to_owned(),
+            Self::OtherEnd(shape) => format!("`..` and the other end of the range, as in {}", shape.wanted()),
+        }
+    }
+}
+
 /// Words that may follow a quantity and therefore are no misspelt unit.
 #[derive(Clone, Copy)]
 pub(super) struct Context<'c> {
@@ -32,7 +51,12 @@ pub(super) struct Context<'c> {
 
 impl<'t> Reader<'t> {
     pub(super) fn new(text: &'t str, tokens: &'t [Token], before: TextRange) -> Self {
-        Self { text, tokens, at: 0, before }
+        Self {
+            text,
+            tokens,
+            at: 0,
+            before,
+        }
     }
 
     pub(super) fn peek(&self) -> Option<Token> {
@@ -67,26 +91,47 @@ impl<'t> Reader<'t> {
 
     /// The last token that was read, or what stands before the first.
     pub(super) fn last(&self) -> TextRange {
-        self.at.checked_sub(1).and_then(|at| self.tokens.get(at)).map_or(self.before, |token| token.range)
+        self.at
+            .checked_sub(1)
+            .and_then(|at| self.tokens.get(at))
+            .map_or(self.before, |token| token.range)
     }
 
     /// From the first to the last token that was read.
     pub(super) fn read_range(&self, from: usize) -> TextRange {
         let first = self.tokens.get(from).map_or(self.before, |token| token.range);
-        if self.at > from { first.cover(self.last()) } else { first }
+        if self.at > from {
+            first.cover(self.last())
+        } else {
+            first
+        }
     }
-
 
     /// What is left, from here to the end.
     pub(super) fn rest(&self) -> Option<TextRange> {
         let first = self.peek()?;
-        Some(self.tokens.last().map_or(first.range, |last| first.range.cover(last.range)))
+        Some(
+            self.tokens
+                .last()
+                .map_or(first.range, |last| first.range.cover(last.range)),
+        )
     }
 
-    fn wanted(&self, context: Context<'_>, what: &str) -> Box<Problem> {
+    fn wanted(&self, context: Context<'_>, what: Wanted) -> Box<Problem> {
+        let what = what.words();
         let message = match self.peek() {
-            Some(found) => (found.range, format!("`{}` wants {what}, not `{}`", context.subject, found.range.of(self.text))),
-            None => (self.last(), format!("`{}` wants {what}, and nothing follows", context.subject)),
+            Some(found) => (
+                found.range,
+                format!(
+                    "`{}` wants {what}, not `{}`",
+                    context.subject,
+                    found.range.of(self.text)
+                ),
+            ),
+            None => (
+                self.last(),
+                format!("`{}` wants {what}, and nothing follows", context.subject),
+            ),
         };
         Box::new(Problem::new(VALUE, message.0, message.1))
     }
@@ -98,20 +143,26 @@ impl<'t> Reader<'t> {
             Shape::YesNo => match self.peek_text() {
                 "yes" => Ok(Value::YesNo(true)),
                 "no" => Ok(Value::YesNo(false)),
-                _ => return Err(self.wanted(context, &shape.wanted())),
+                _ => return Err(self.wanted(context, Wanted::Shape(shape))),
             }
             .inspect(|_| self.at += 1),
-            Shape::Count => self.count(context, &shape.wanted()).map(Value::Count),
-            Shape::Numbers => self.numbers(context, &shape.wanted()).map(|(from, to)| Value::Numbers(from, to)),
+            Shape::Count => self.count(context, Wanted::Shape(shape)).map(Value::Count),
+            Shape::Numbers => self
+                .numbers(context, Wanted::Shape(shape))
+                .map(|(from, to)| Value::Numbers(from, to)),
             Shape::Quantity(dimension) => self.quantity(dimension, shape, context).map(Value::Quantity),
             Shape::Difference => self.difference(shape, context).map(Value::Quantity),
-            Shape::Range(dimension) => self.range(dimension, shape, context).map(|(from, to)| Value::Range(from, to)),
+            Shape::Range(dimension) => self
+                .range(dimension, shape, context)
+                .map(|(from, to)| Value::Range(from, to)),
             Shape::Choice(choices) => self.choice(choices, shape, context).map(Value::Choice),
-            Shape::Limit(dimension) => self.limit(dimension, shape, context).map(|limit| Value::Limit(Box::new(limit))),
+            Shape::Limit(dimension) => self
+                .limit(dimension, shape, context)
+                .map(|limit| Value::Limit(Box::new(limit))),
             Shape::At => self.place(shape, context).map(|at| Value::At(Box::new(at))),
             Shape::Fitting => self.fitting(context).map(Value::Fitting),
             Shape::Link => self.link(shape, context),
-            Shape::Group(_) | Shape::Named(_) => Err(self.wanted(context, &shape.wanted())),
+            Shape::Group(_) | Shape::Named(_) => Err(self.wanted(context, Wanted::Shape(shape))),
         }
     }
 
@@ -119,12 +170,15 @@ impl<'t> Reader<'t> {
         let text = self.next_if(|kind| matches!(kind, TokenKind::Text | TokenKind::OpenText));
         match text {
             Some((written, _)) => Ok(unquoted(written)),
-            None => Err(self.wanted(context, &shape.wanted())),
+            None => Err(self.wanted(context, Wanted::Shape(shape))),
         }
     }
 
-    pub(super) fn count(&mut self, context: Context<'_>, what: &str) -> Read<u32> {
-        let count = self.peek().filter(|token| token.kind == TokenKind::Number).and_then(|_| self.peek_text().parse().ok());
+    pub(super) fn count(&mut self, context: Context<'_>, what: Wanted) -> Read<u32> {
+        let count = self
+            .peek()
+            .filter(|token| token.kind == TokenKind::Number)
+            .and_then(|_| self.peek_text().parse().ok());
         match count {
             Some(count) if count > 0 => {
                 self.at += 1;
@@ -134,7 +188,7 @@ impl<'t> Reader<'t> {
         }
     }
 
-    pub(super) fn numbers(&mut self, context: Context<'_>, what: &str) -> Read<(u32, u32)> {
+    pub(super) fn numbers(&mut self, context: Context<'_>, what: Wanted) -> Read<(u32, u32)> {
         let start = self.at;
         let from = self.count(context, what)?;
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
@@ -144,8 +198,12 @@ impl<'t> Reader<'t> {
         if to < from {
             let range = self.read_range(start);
             return Err(Box::new(
-                Problem::new(VALUE, range, format!("the range runs backwards: {from} is more than {to}"))
-                    .fix(Fix::replace(range, format!("{to} .. {from}"), "Turn the range round")),
+                Problem::new(
+                    VALUE,
+                    range,
+                    format!("the range runs backwards: {from} is more than {to}"),
+                )
+                .fix(Fix::replace(range, format!("{to} .. {from}"), "Turn the range round")),
             ));
         }
         Ok((from, to))
@@ -157,47 +215,72 @@ impl<'t> Reader<'t> {
             self.at += 1;
             return Ok(choice.word);
         }
-        let mut problem = self.wanted(context, &shape.wanted());
+        let mut problem = self.wanted(context, Wanted::Shape(shape));
         if let Some(near) = nearest(written, choices.iter().map(|choice| choice.word)) {
             problem.fix = Some(Fix::replace(problem.range, near, format!("Write `{near}`")));
         }
         Err(problem)
     }
 
-    fn number(&mut self, what: &str, context: Context<'_>) -> Read<(f64, TextRange)> {
+    fn number(&mut self, what: Wanted, context: Context<'_>) -> Read<(f64, TextRange)> {
         let Some(token) = self.peek().filter(|token| token.kind == TokenKind::Number) else {
             return Err(self.wanted(context, what));
         };
         let written = token.range.of(self.text);
-        let value = if token.range.len() > LONGEST_NUMBER { None } else { number(written) };
+        let value = if token.range.len() > LONGEST_NUMBER {
+            None
+        } else {
+            number(written)
+        };
         match value {
             Some(value) => {
                 self.at += 1;
                 Ok((value, token.range))
             }
-            None => Err(Box::new(Problem::new(VALUE, token.range, format!("`{written}` is no number that can be used")))),
+            None => Err(Box::new(Problem::new(
+                VALUE,
+                token.range,
+                format!("`{written}` is no number that can be used"),
+            ))),
         }
     }
 
     /// A number and its unit, whatever the dimension.
-    pub(super) fn any_quantity(&mut self, what: &str, context: Context<'_>) -> Read<Quantity> {
-        let (value, place) = self.number(what, context)?;
+    pub(super) fn any_quantity(&mut self, what: &'static str, context: Context<'_>) -> Read<Quantity> {
+        let (value, place) = self.number(Wanted::Words(what), context)?;
         let written = place.of(self.text);
-        if let Some(unit) = self.peek().filter(|token| token.kind.is_word()).and_then(|_| units::find(self.peek_text())) {
+        if let Some(unit) = self
+            .peek()
+            .filter(|token| token.kind.is_word())
+            .and_then(|_| units::find(self.peek_text()))
+        {
             self.at += 1;
-            let value = if unit.scale == Scale::AmericanWireGauge { gauge(written).unwrap_or(value) } else { value };
+            let value = if unit.scale == Scale::AmericanWireGauge {
+                gauge(written).unwrap_or(value)
+            } else {
+                value
+            };
             return Ok(Quantity { value, unit });
         }
-        Err(self.unit_problem(place, None, context))
+        let mut problem = self.unit_problem(place, None, context);
+        problem.help = Some(format!("wanted is {what}"));
+        Err(problem)
     }
 
     pub(super) fn quantity(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Quantity> {
         let start = self.at;
-        let (value, place) = self.number(&shape.wanted(), context)?;
+        let (value, place) = self.number(Wanted::Shape(shape), context)?;
         self.unit(value, place, start, dimension, context)
     }
 
-    fn unit(&mut self, value: f64, number: TextRange, start: usize, dimension: Dimension, context: Context<'_>) -> Read<Quantity> {
+    fn unit(
+        &mut self,
+        value: f64,
+        number: TextRange,
+        start: usize,
+        dimension: Dimension,
+        context: Context<'_>,
+    ) -> Read<Quantity> {
         let word = self.peek().filter(|token| token.kind.is_word());
         let Some(unit) = word.and_then(|_| units::find(self.peek_text())) else {
             return Err(self.unit_problem(number, Some(dimension), context));
@@ -231,7 +314,11 @@ impl<'t> Reader<'t> {
         let below_nothing = unit.dimension == Dimension::Temperature && si < 0.0 || unit.absolute && si < 0.0;
         if !si.is_finite() || below_nothing {
             let range = self.read_range(start);
-            return Err(Box::new(Problem::new(VALUE, range, format!("`{}` is beyond what there can be", range.of(self.text)))));
+            return Err(Box::new(Problem::new(
+                VALUE,
+                range,
+                format!("`{}` is beyond what there can be", range.of(self.text)),
+            )));
         }
         Ok(quantity)
     }
@@ -244,13 +331,21 @@ impl<'t> Reader<'t> {
         let is_other_word = field(context.siblings, written).is_some() || FOLLOWING.contains(&written);
         let mut problem = match word {
             Some(word) if !is_other_word => {
-                let problem = Problem::new("unit-unknown", word.range, format!("`{written}` is no unit that is known here"));
+                let problem = Problem::new(
+                    "unit-unknown",
+                    word.range,
+                    format!("`{written}` is no unit that is known here"),
+                );
                 match units::nearest(written, dimension) {
                     Some(near) => problem.fix(Fix::replace(word.range, near.name, format!("Write `{}`", near.name))),
                     None => problem,
                 }
             }
-            _ => Problem::new("unit-missing", number, format!("`{}` has no unit", number.of(self.text))),
+            _ => Problem::new(
+                "unit-missing",
+                number,
+                format!("`{}` has no unit", number.of(self.text)),
+            ),
         };
         problem.help = help;
         Box::new(problem)
@@ -265,7 +360,11 @@ impl<'t> Reader<'t> {
                 Problem::new(
                     "unit-wrong-dimension",
                     range,
-                    format!("`{}` is a difference of two pressures, and `{}` is counted from vacuum", context.subject, range.of(self.text)),
+                    format!(
+                        "`{}` is a difference of two pressures, and `{}` is counted from vacuum",
+                        context.subject,
+                        range.of(self.text)
+                    ),
                 )
                 .help("use psi, kPa or another unit that is not absolute"),
             ));
@@ -275,30 +374,39 @@ impl<'t> Reader<'t> {
 
     fn range(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<(Quantity, Quantity)> {
         let start = self.at;
-        let (value, place) = self.number(&shape.wanted(), context)?;
+        let (value, place) = self.number(Wanted::Shape(shape), context)?;
         let first = if self.peek().is_some_and(|token| token.kind == TokenKind::DotDot) {
             None
         } else {
             Some(self.unit(value, place, start, dimension, context)?)
         };
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
-            return Err(self.wanted(context, &format!("`..` and the other end of the range, as in {}", shape.wanted())));
+            return Err(self.wanted(context, Wanted::OtherEnd(shape)));
         }
         let second = self.quantity(dimension, shape, context)?;
         // `0 .. 15 psi` has one unit for both ends.
-        Ok((first.unwrap_or(Quantity { value, unit: second.unit }), second))
+        Ok((
+            first.unwrap_or(Quantity {
+                value,
+                unit: second.unit,
+            }),
+            second,
+        ))
     }
 
     fn limit(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Limit> {
         let Some(level) = of_words::<Level>(self.peek_text()) else {
-            return Err(self.wanted(context, &shape.wanted()));
+            return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.at += 1;
         let value = self.quantity(dimension, Shape::Quantity(dimension), context)?;
         let severity = of_words::<Severity>(self.peek_text());
         self.at += usize::from(severity.is_some());
         let deadband = if self.word_is("deadband") {
-            let context = Context { subject: "deadband", ..context };
+            let context = Context {
+                subject: "deadband",
+                ..context
+            };
             Some(if dimension == Dimension::Pressure {
                 self.difference(Shape::Difference, context)?
             } else {
@@ -307,23 +415,34 @@ impl<'t> Reader<'t> {
         } else {
             None
         };
-        Ok(Limit { level, value, severity, deadband })
+        Ok(Limit {
+            level,
+            value,
+            severity,
+            deadband,
+        })
     }
 
     fn place(&mut self, shape: Shape, context: Context<'_>) -> Read<At> {
         let Some((_, name)) = self.word() else {
-            return Err(self.wanted(context, &shape.wanted()));
+            return Err(self.wanted(context, Wanted::Shape(shape)));
         };
-        let mut at = At { thing: None, name, branch: None, distance: None, place: None };
+        let mut at = At {
+            thing: None,
+            name,
+            branch: None,
+            distance: None,
+            place: None,
+        };
         if self.word_is("branch") {
             let Some((branch, _)) = self.word() else {
-                return Err(self.wanted(context, "the name of a branch"));
+                return Err(self.wanted(context, Wanted::Words("the name of a branch")));
             };
             at.branch = Some(branch.into());
         }
         if self.word_is("place") {
             let Some((place, _)) = self.word() else {
-                return Err(self.wanted(context, "the name of a place"));
+                return Err(self.wanted(context, Wanted::Words("the name of a place")));
             };
             at.place = Some(place.into());
         } else {
@@ -337,14 +456,21 @@ impl<'t> Reader<'t> {
         let start = self.at;
         let size = self.quantity(Dimension::Length, shape, context)?;
         let Some(kind) = of_words::<FittingType>(self.peek_text()) else {
-            return Err(self.wanted(context, "`compression`, `barb`, `push-in` or `thread` after the size"));
+            return Err(self.wanted(
+                context,
+                Wanted::Words("`compression`, `barb`, `push-in` or `thread` after the size"),
+            ));
         };
         self.at += 1;
         let sex = of_words::<Sex>(self.peek_text());
         self.at += usize::from(sex.is_some());
         if (kind == FittingType::Thread) != sex.is_some() {
             let range = self.read_range(start);
-            let message = if sex.is_some() { "only a thread is `male` or `female`" } else { "a thread is `male` or `female`: say which" };
+            let message = if sex.is_some() {
+                "only a thread is `male` or `female`"
+            } else {
+                "a thread is `male` or `female`: say which"
+            };
             return Err(Box::new(Problem::new(VALUE, range, message)));
         }
         Ok(Fitting { size, kind, sex })
@@ -354,18 +480,35 @@ impl<'t> Reader<'t> {
         let lan = match self.peek_text() {
             "lan" => true,
             "dialled" => false,
-            _ => return Err(self.wanted(context, &shape.wanted())),
+            _ => return Err(self.wanted(context, Wanted::Shape(shape))),
         };
         self.at += 1;
-        Ok(Value::Link { lan, to: self.text(Shape::Text, context)?.into() })
+        Ok(Value::Link {
+            lan,
+            to: self.text(Shape::Text, context)?.into(),
+        })
     }
 }
 
 /// Words that stand after a quantity within a field or a run.
-const FOLLOWING: &[&str] = &["deadband", "critical", "major", "minor", "warning", "tube", "compression", "barb", "push-in", "thread"];
+const FOLLOWING: &[&str] = &[
+    "deadband",
+    "critical",
+    "major",
+    "minor",
+    "warning",
+    "tube",
+    "compression",
+    "barb",
+    "push-in",
+    "thread",
+];
 
 fn of_words<T: strum::VariantArray + Copy + Into<&'static str>>(written: &str) -> Option<T> {
-    T::VARIANTS.iter().copied().find(|variant| Into::<&str>::into(*variant) == written)
+    T::VARIANTS
+        .iter()
+        .copied()
+        .find(|variant| Into::<&str>::into(*variant) == written)
 }
 
 /// The first few units of a dimension, for a message.
@@ -415,7 +558,13 @@ mod tests {
 
     #[test]
     fn numbers_in_every_spelling() {
-        for (written, value) in [("12", 12.0), ("-0.5", -0.5), ("3/8", 0.375), ("1-1/2", 1.5), ("1e3", 1000.0)] {
+        for (written, value) in [
+            ("12", 12.0),
+            ("-0.5", -0.5),
+            ("3/8", 0.375),
+            ("1-1/2", 1.5),
+            ("1e3", 1000.0),
+        ] {
             assert_eq!(number(written), Some(value), "{written}");
         }
         assert_eq!(number("1/0"), None);

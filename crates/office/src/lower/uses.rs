@@ -19,9 +19,18 @@ pub(super) struct Reach {
 
 impl Reach {
     /// Follows the `use` statements of a file, and those of the files they lead to.
-    pub(super) fn new(path: &str, uses: &[Spanned<Box<str>>], library: &dyn Library, problems: &mut Vec<Problem>) -> Self {
-        let mut reach = Self { files: Vec::new(), unsure: false };
-        let mut seen: HashSet<Box<str>> = HashSet::new();
+    pub(super) fn new(
+        path: &str,
+        uses: &[Spanned<Box<str>>],
+        library: &dyn Library,
+        problems: &mut Vec<Problem>,
+    ) -> Self {
+        let mut reach = Self {
+            files: Vec::new(),
+            unsure: false,
+        };
+        // A file that comes round to itself has nothing new to give.
+        let mut seen: HashSet<Box<str>> = HashSet::from([path.into()]);
         for used in uses {
             reach.look_up(path, used, library, problems, &mut seen);
         }
@@ -40,7 +49,8 @@ impl Reach {
         let wanted = &*used.value;
         if wanted == path {
             problems.push(
-                Problem::new("use-cycle", range, "this file uses itself").help("what it declares is known in it anyway: take the line away"),
+                Problem::new("use-cycle", range, "this file uses itself")
+                    .help("what it declares is known in it anyway: take the line away"),
             );
             return;
         }
@@ -58,15 +68,29 @@ impl Reach {
                 return;
             }
             Lookup::Missing => {
-                let problem = Problem::new("use-not-found", range, format!("there is no file `{wanted}.office` in this repository"));
+                let problem = Problem::new(
+                    "use-not-found",
+                    range,
+                    format!("there is no file `{wanted}.office` in this repository"),
+                );
                 match library.similar(wanted) {
                     Some(near) => problem.fix(Fix::replace(range, near.clone(), format!("Write `{near}`"))),
-                    None => problem.help("a path counts from the repository's root, where drysheath.toml is, and has no extension"),
+                    None => problem.help(
+                        "a path counts from the repository's root, where drysheath.toml is, and has no extension",
+                    ),
                 }
             }
-            Lookup::Outside => Problem::new("use-outside-repository", range, format!("`{wanted}` lies outside this repository"))
-                .help("copy the parts into the repository: an office must read the same for everyone who has it"),
-            Lookup::Unreadable(why) => Problem::new("use-not-found", range, format!("`{wanted}.office` cannot be read: {why}")),
+            Lookup::Outside => Problem::new(
+                "use-outside-repository",
+                range,
+                format!("`{wanted}` lies outside this repository"),
+            )
+            .help("copy the parts into the repository: an office must read the same for everyone who has it"),
+            Lookup::Unreadable(why) => Problem::new(
+                "use-not-found",
+                range,
+                format!("`{wanted}.office` cannot be read: {why}"),
+            ),
         };
         self.unsure = true;
         problems.push(problem);
@@ -92,13 +116,21 @@ impl Reach {
     }
 
     pub(super) fn unknown(&self, name: &str, range: TextRange, local: &[Arc<Part>]) -> Problem {
-        let known = self.files.iter().flat_map(|file| file.parts.keys()).chain(local.iter().map(|part| &part.name));
+        let known = self
+            .files
+            .iter()
+            .flat_map(|file| file.parts.keys())
+            .chain(local.iter().map(|part| &part.name));
         let mut known: Vec<&str> = known.map(|name| &**name).collect();
         // Hash tables have no order, and the suggestion must not change from run to run.
         known.sort_unstable();
         let problem = Problem::new("part-unknown", range, format!("no part named `{name}` is within reach"));
         match nearest(name, known) {
-            Some(near) => problem.help(format!("is `{near}` meant?")).fix(Fix::replace(range, near, format!("Write `{near}`"))),
+            Some(near) => {
+                problem
+                    .help(format!("is `{near}` meant?"))
+                    .fix(Fix::replace(range, near, format!("Write `{near}`")))
+            }
             None => problem.help("name the file that declares it with `use`"),
         }
     }
@@ -107,7 +139,9 @@ impl Reach {
 /// The way from `start` back to `path` along `use` statements, if there is one.
 fn ring(path: &str, start: &str, library: &dyn Library) -> Option<Vec<String>> {
     fn walk(path: &str, at: &str, library: &dyn Library, way: &mut Vec<String>, seen: &mut HashSet<String>) -> bool {
-        let Lookup::Found(file) = library.find(at) else { return false };
+        let Lookup::Found(file) = library.find(at) else {
+            return false;
+        };
         way.push(at.to_owned());
         for next in &file.uses {
             if **next == *path || (seen.insert(next.to_string()) && walk(path, next, library, way, seen)) {
@@ -124,6 +158,10 @@ fn ring(path: &str, start: &str, library: &dyn Library) -> Option<Vec<String>> {
 
 fn cycle(path: &str, ring: &[String], range: TextRange) -> Problem {
     let way = ring.iter().map(|other| format!("`{other}` uses ")).collect::<String>();
-    Problem::new("use-cycle", range, format!("these files use each other in a ring: `{path}` uses {way}`{path}`"))
-        .help("move what they share into a file that uses neither")
+    Problem::new(
+        "use-cycle",
+        range,
+        format!("these files use each other in a ring: `{path}` uses {way}`{path}`"),
+    )
+    .help("move what they share into a file that uses neither")
 }

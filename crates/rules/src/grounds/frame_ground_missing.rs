@@ -1,6 +1,8 @@
 use drysheath_office::kinds::{Kind, KindId, Role};
+use drysheath_office::{Link, ThingId};
 use drysheath_syntax::Medium;
 
+use super::ends::sides;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -34,19 +36,37 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Ground) {
         return;
     }
+    let ground = &inspection.networks.ground;
     for (id, thing) in office.things() {
-        let Some(kind) = thing.kind.filter(|kind| wants_ground(kind)) else { continue };
-        let is_frame = |role| role == Role::Frame;
-        let grounded = inspection.networks.ground.leaving(id).any(|link| is_frame(link.from.port.role))
-            || inspection.networks.ground.leading_to(id).any(|link| is_frame(link.to.port.role));
-        if !grounded {
+        let Some(kind) = thing.kind.filter(|kind| wants_ground(kind) && !thing.damaged) else {
+            continue;
+        };
+        if !ground
+            .leaving(id)
+            .chain(ground.leading_to(id))
+            .any(|link| grounds(link, id))
+        {
             let name = office.name(id);
-            sink.report(id, thing.name, format!("the {} `{name}` has no frame ground", kind.word()))
-                .help(format!("ground its frame to the office's ground bar: `ground {name} frame -> …` with its size and length"));
+            sink.report(
+                id,
+                thing.name,
+                format!("the {} `{name}` has no frame ground", kind.word()),
+            )
+            .help(format!(
+                "ground its frame to the office's ground bar: `ground {name} frame -> …` with its size and length"
+            ));
         }
     }
 }
 
 fn wants_ground(kind: &Kind) -> bool {
     matches!(kind.id, KindId::Monitor | KindId::FusePanel | KindId::Dryer)
+}
+
+/// Whether a link is meant as the thing's frame ground. A return that lands on a bar is meant so, and a result of its own.
+fn grounds(link: &Link, thing: ThingId) -> bool {
+    let frame = |role, end: ThingId| end == thing && role == Role::Frame;
+    frame(link.from.port.role, link.from.thing)
+        || frame(link.to.port.role, link.to.thing)
+        || sides(link, Role::Return, Role::Bar).is_some()
 }

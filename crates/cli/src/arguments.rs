@@ -1,0 +1,106 @@
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
+use drysheath_rules::Level;
+
+/// Checks descriptions of telephone offices whose cable is kept dry by air.
+#[derive(Debug, Parser)]
+#[command(name = "drysheath", version, max_term_width = 100)]
+pub(crate) struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Report what is wrong with offices and parts.
+    #[command(
+        after_help = "Exit code: 0 when nothing is at or above the failing level, 1 when something is, 2 when an \
+                            argument is wrong or a file could not be read."
+    )]
+    Lint(LintArguments),
+    /// Lay files out in columns. Only white space changes.
+    #[command(
+        after_help = "Exit code: 0 when done or nothing to do, 1 when --check or --diff find something to do, 2 when \
+                            an argument is wrong or a file could not be read or written."
+    )]
+    Format(FormatArguments),
+    /// List the rules, or explain one.
+    Rules(RulesArguments),
+    /// Print the completions of a shell.
+    ShellCompletion {
+        /// The shell.
+        shell: Shell,
+    },
+    /// Print the manual page.
+    ManPage,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct LintArguments {
+    /// Files, folders, or - for standard input. A folder means every .office file in it that is not ignored.
+    #[arg(default_value = ".")]
+    pub paths: Vec<PathBuf>,
+    /// The path that standard input stands for.
+    #[arg(long = "as", value_name = "PATH")]
+    pub stands_for: Option<PathBuf>,
+    /// The lowest level that makes the command fail.
+    #[arg(long, value_name = "LEVEL", default_value = "error")]
+    pub fail_on: FailingLevel,
+    /// The day by which acceptances are judged, instead of today.
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<jiff::civil::Date>,
+    /// Whether to use colours.
+    #[arg(long, value_name = "WHEN", default_value = "auto")]
+    pub colour: Colour,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct FormatArguments {
+    /// Files, folders, or - for standard input, which is written to standard output.
+    #[arg(default_value = ".")]
+    pub paths: Vec<PathBuf>,
+    /// Change nothing; list the files that would change.
+    #[arg(long)]
+    pub check: bool,
+    /// Change nothing; show what would change.
+    #[arg(long)]
+    pub diff: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct RulesArguments {
+    /// The rule to explain.
+    pub name: Option<String>,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum Colour {
+    /// On a terminal, unless NO_COLOR is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum FailingLevel {
+    /// Errors.
+    Error,
+    /// Errors and warnings.
+    Warning,
+    /// Anything.
+    Note,
+}
+
+impl From<FailingLevel> for Level {
+    fn from(level: FailingLevel) -> Self {
+        match level {
+            FailingLevel::Error => Self::Error,
+            FailingLevel::Warning => Self::Warning,
+            FailingLevel::Note => Self::Note,
+        }
+    }
+}

@@ -1,0 +1,51 @@
+//! The `drysheath` command as a library: its arguments, and what each of its commands does. The binary only calls
+//! [`run`]; whoever makes completions or a man page asks [`command`].
+
+mod arguments;
+mod files;
+mod format;
+mod lint;
+mod outcome;
+mod progress;
+mod read;
+mod repository;
+mod rules;
+mod walk;
+
+use std::io;
+use std::process::ExitCode;
+
+use clap::{CommandFactory, Parser};
+
+use crate::arguments::{Arguments, Command};
+use crate::outcome::Outcome;
+
+/// The command's definition.
+pub fn command() -> clap::Command {
+    Arguments::command()
+}
+
+/// Runs the command on the arguments of this process.
+pub fn run() -> ExitCode {
+    let outcome = match Arguments::parse().command {
+        Command::Lint(arguments) => lint::run(&arguments),
+        Command::Format(arguments) => format::run(&arguments),
+        Command::Rules(arguments) => rules::run(&arguments),
+        Command::ShellCompletion { shell } => {
+            clap_complete::generate(shell, &mut command(), "drysheath", &mut io::stdout());
+            Ok(Outcome::Clean)
+        }
+        Command::ManPage => clap_mangen::Man::new(command())
+            .render(&mut io::stdout())
+            .map(|()| Outcome::Clean),
+    };
+    match outcome {
+        Ok(outcome) => outcome.into(),
+        // Whoever reads our output has seen enough: that is no failure.
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Outcome::Clean.into(),
+        Err(error) => {
+            eprintln!("drysheath: {error}");
+            Outcome::Failed.into()
+        }
+    }
+}

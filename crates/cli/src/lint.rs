@@ -1,0 +1,229 @@
+use std::io::{self, BufWriter, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use drysheath_office::{Date, Summary, lower};
+use drysheath_report::{Count, Files, write_finding};
+use drysheath_rules::{Finding, Settings, is_wide, lint, lint_repository};
+use drysheath_syntax::{Problem, parse};
+use drysheath_text::{FileId, Place};
+
+use crate::arguments::{Colour, LintArguments};
+use crate::files::{ClosedFiles, FileTable};
+use crate::outcome::Outcome;
+use crate::progress::Progress;
+use crate::read::{Text, read, read_from};
+use crate::repository::{Repositories, Repository};
+use crate::walk::{Found, walk};
+
+/// What one worker, and in the end the whole run, has found.
+#[derive(Default)]
+struct Tally {
+    findings: Vec<Finding>,
+    summaries: Vec<(Arc<Repository>, Summary)>,
+    troubles: Vec<String>,
+    files: usize,
+}
+
+impl Tally {
+    fn merge(&mut self, other: Self) {
+        self.findings.extend(other.findings);
+        self.summaries.extend(other.summaries);
+        self.troubles.extend(other.troubles);
+        self.files += other.files;
+    }
+}
+
+struct Linter {
+    files: Arc<FileTable>,
+    repositories: Repositories,
+    today: Date,
+}
+
+/// Lints what the arguments name and shows the results.
+pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
+    let files = Arc::new(FileTable::default());
+    let linter = Linter {
+        repositories: Repositories::new(Arc::clone(&files)),
+        files,
+        today: today(arguments.today),
+    };
+    let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
+    let mut tally = Tally::default();
+    if !streams.is_empty() {
+        linter.stream(arguments.stands_for.as_deref(), &mut tally)?;
+    }
+    let progress = Progress::new();
+    walk(
+        &paths,
+        Tally::default,
+        |tally, found| {
+            match found {
+                Found::File { path, start } => linter.file(path, start, tally),
+                Found::Trouble(trouble) => tally.troubles.push(trouble),
+            }
+            progress.step();
+        },
+        |worker| tally.merge(worker),
+    );
+    progress.end();
+    linter.repositories(&paths, &mut tally);
+    let Linter {
+        files, repositories, ..
+    } = linter;
+    drop(repositories);
+    let files = Arc::into_inner(files).unwrap_or_default().close();
+    show(arguments, tally, files)
+}
+
+impl Linter {
+    fn stream(&self, stands_for: Option<&Path>, tally: &mut Tally) -> io::Result<()> {
+        let path = stands_for.unwrap_or(Path::new("standard-input.office"));
+        let text = read_from(io::stdin().lock(), 0)?;
+        let start = path.parent().unwrap_or(Path::new("")).to_owned();
+        self.text(path, &start, text, tally);
+        Ok(())
+    }
+
+    fn file(&self, path: &Path, start: &Path, tally: &mut Tally) {
+        match read(path) {
+            Ok(text) => self.text(path, start, text, tally),
+            Err(error) => tally.troubles.push(format!("{}: {error}", path.display())),
+        }
+    }
+
+    fn text(&self, path: &Path, start: &Path, text: Text, tally: &mut Tally) {
+        tally.files += 1;
+        let repository = self.repositories.of(path, start);
+        let file = self.files.add(path);
+        if let Some(problem) = text.problem {
+            self.files.keep(file, text.text.into());
+            tally.findings.extend(finding(&problem, file, &repository.settings));
+            let unsure = Summary {
+                file,
+                unsure: true,
+                ..Summary::default()
+            };
+            tally.summaries.push((repository, unsure));
+            return;
+        }
+        let text: Arc<str> = text.text.into();
+        let tree = parse(&text);
+        let office = lower(file, &repository.name_of(path), Arc::clone(&text), &tree, &*repository);
+        let findings = lint(&office, &repository.settings, self.today);
+        if !findings.is_empty() {
+            self.files.keep(file, text);
+            tally.findings.extend(findings);
+        }
+        tally.summaries.push((repository, Summary::of(&office, is_wide)));
+    }
+
+    /// The results of the settings, and those that only several files together give.
+    fn repositories(&self, paths: &[PathBuf], tally: &mut Tally) {
+        for repository in self.repositories.all() {
+            tally.troubles.extend(repository.unreadable.clone());
+            if let Some((file, _, problems)) = &repository.problems {
+                for problem in problems {
+                    let mut shown = Problem::new("settings-unreadable", problem.range, problem.message.clone());
+                    shown.help.clone_from(&problem.help);
+                    tally.findings.extend(finding(&shown, *file, &repository.settings));
+                }
+            }
+            let whole = paths.iter().any(|path| is_above(path, &repository.root));
+            let mut own: Vec<_> = tally
+                .summaries
+                .extract_if(.., |(owner, _)| Arc::ptr_eq(owner, &repository))
+                .collect();
+            // Which of two files that clash comes first must not depend on which was read first.
+            own.sort_by_cached_key(|(_, summary)| self.files.path(summary.file));
+            let summaries: Vec<Summary> = own.into_iter().map(|(_, summary)| summary).collect();
+            let all = drysheath_rules::Repository {
+                summaries: &summaries,
+                settings: &repository.settings,
+                whole,
+            };
+            tally.findings.extend(lint_repository(&all, self.today));
+        }
+    }
+}
+
+/// Whether `path` is `root` or above it.
+fn is_above(path: &Path, root: &Path) -> bool {
+    let whole = |path: &Path| {
+        if path.as_os_str().is_empty() {
+            Path::new(".")
+        } else {
+            path
+        }
+        .canonicalize()
+    };
+    match (whole(path), whole(root)) {
+        (Ok(path), Ok(root)) => root.starts_with(path),
+        _ => false,
+    }
+}
+
+fn finding(problem: &Problem, file: FileId, settings: &Settings) -> Option<Finding> {
+    drysheath_rules::of_problem(problem, file, settings)
+}
+
+fn today(stated: Option<jiff::civil::Date>) -> Date {
+    let day = stated.unwrap_or_else(|| jiff::Zoned::now().date());
+    Date {
+        year: day.year().try_into().unwrap_or_default(),
+        month: day.month().try_into().unwrap_or_default(),
+        day: day.day().try_into().unwrap_or_default(),
+    }
+}
+
+fn show(arguments: &LintArguments, mut tally: Tally, mut files: ClosedFiles) -> io::Result<Outcome> {
+    tally
+        .findings
+        .sort_by(|one, other| key(one, &files).cmp(&key(other, &files)));
+    tally.troubles.sort();
+    let count = Count::of(&tally.findings);
+    let colour = match arguments.colour {
+        Colour::Always => true,
+        Colour::Never => false,
+        Colour::Auto => io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
+    };
+    let mut out = BufWriter::new(io::stdout().lock());
+    for finding in tally.findings.iter().filter(|finding| finding.accepted.is_none()) {
+        for place in std::iter::once(finding.place).chain(finding.related.iter().map(|related| related.place)) {
+            files.recall(place.file);
+        }
+        write_finding(&mut out, finding, &files, colour)?;
+        writeln!(out)?;
+    }
+    let looked_at = if tally.files == 1 {
+        "1 file".to_owned()
+    } else {
+        format!("{} files", tally.files)
+    };
+    writeln!(out, "{count} in {looked_at}")?;
+    out.flush()?;
+    for trouble in &tally.troubles {
+        eprintln!("drysheath: cannot be looked at: {trouble}");
+    }
+    Ok(if !tally.troubles.is_empty() {
+        Outcome::Failed
+    } else if count.at_least(arguments.fail_on.into()) > 0 {
+        Outcome::Results
+    } else {
+        Outcome::Clean
+    })
+}
+
+/// The order of results: by path, place and rule, whichever thread found them.
+fn key<'f>(finding: &'f Finding, files: &'f ClosedFiles) -> (&'f str, Place, &'f str, &'f str) {
+    let place = Place {
+        file: FileId::default(),
+        ..finding.place
+    };
+    (
+        files.path(finding.place.file),
+        place,
+        finding.rule.name,
+        &finding.message,
+    )
+}

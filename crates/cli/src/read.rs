@@ -1,0 +1,85 @@
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+
+use drysheath_syntax::{LARGEST_TEXT, Problem};
+use drysheath_text::TextRange;
+
+/// A file's text, and what is wrong with its bytes. A text that is not UTF-8 or too large is cut where that begins.
+pub(crate) struct Text {
+    pub text: String,
+    pub problem: Option<Problem>,
+}
+
+/// Reads a file.
+///
+/// # Errors
+///
+/// If the file cannot be opened or read.
+pub(crate) fn read(path: &Path) -> io::Result<Text> {
+    let file = File::open(path)?;
+    let size = file.metadata()?.len();
+    read_from(file, size as usize)
+}
+
+/// Reads from a stream whose size is about `size`.
+///
+/// # Errors
+///
+/// If the stream cannot be read.
+pub(crate) fn read_from(stream: impl Read, size: usize) -> io::Result<Text> {
+    let mut bytes = Vec::with_capacity(size.min(LARGEST_TEXT) + 1);
+    // One byte more than is read tells a file that is too large from one that just is not.
+    stream.take(LARGEST_TEXT as u64 + 1).read_to_end(&mut bytes)?;
+    Ok(decode(bytes))
+}
+
+fn decode(bytes: Vec<u8>) -> Text {
+    let wide = bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]);
+    match String::from_utf8(bytes) {
+        Ok(text) => Text { text, problem: None },
+        Err(error) => {
+            let at = error.utf8_error().valid_up_to();
+            let byte = error.as_bytes().get(at).copied().unwrap_or_default();
+            let mut bytes = error.into_bytes();
+            bytes.truncate(at);
+            let text = String::from_utf8(bytes).unwrap_or_default();
+            let message = if wide {
+                "this file is UTF-16, and only UTF-8 is read".to_owned()
+            } else {
+                format!("the byte {byte:#04x} at offset {at} is no UTF-8, so nothing in this file is checked")
+            };
+            let problem = Problem::new("text-not-utf8", TextRange::empty(at as u32), message)
+                .help("save the file as UTF-8 in your editor");
+            Text {
+                text,
+                problem: Some(problem),
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bytes_that_are_no_utf8_have_their_place() {
+        let text = decode(b"office x {\n  title \"caf\xe9\"\n}\n".to_vec());
+        assert_eq!(text.text, "office x {\n  title \"caf");
+        let problem = text.problem.map(|problem| (problem.range.start, problem.message));
+        assert_eq!(
+            problem,
+            Some((
+                23,
+                "the byte 0xe9 at offset 23 is no UTF-8, so nothing in this file is checked".to_owned()
+            ))
+        );
+    }
+
+    #[test]
+    fn utf_16_is_named() {
+        let text = decode(vec![0xff, 0xfe, b'o', 0]);
+        assert!(text.problem.is_some_and(|problem| problem.message.contains("UTF-16")));
+    }
+}

@@ -1,0 +1,123 @@
+//! The reference's tables, in Markdown, from the tables in code.
+
+use std::fmt::Write;
+
+use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::{FieldSpec, KINDS, Need, Numbering, Port, Shape};
+use drysheath_rules::PRACTICES;
+
+/// A section for each kind of thing: its fields, then where runs end on it.
+pub fn kinds_tables() -> String {
+    let mut out = String::new();
+    for kind in KINDS {
+        let _ = writeln!(out, "### {}\n\n{}\n", kind.word(), kind.summary);
+        fields_table(&mut out, kind.fields, "");
+        if !kind.ports.is_empty() {
+            let _ = writeln!(
+                out,
+                "\n| end of a run | medium | what it is | also by the name alone |\n|---|---|---|---|"
+            );
+            for port in kind.ports {
+                let _ = writeln!(
+                    out,
+                    "| {} | {} | {} | {} |",
+                    port_form(port),
+                    port.medium.word(),
+                    port.doc,
+                    bare(port)
+                );
+            }
+        }
+        out.push('\n');
+    }
+    out
+}
+
+fn fields_table(out: &mut String, fields: &'static [FieldSpec], within: &str) {
+    if within.is_empty() {
+        let _ = writeln!(
+            out,
+            "| field | wants | must be there | default | meaning |\n|---|---|---|---|---|"
+        );
+    }
+    for field in fields {
+        let need = match field.need {
+            Need::Optional => "",
+            Need::Always => "always",
+            Need::Installed => "once installed",
+        };
+        let default = field.default.map(|default| format!("`{default}`")).unwrap_or_default();
+        let word = format!("{within}{}", field.word());
+        let _ = writeln!(
+            out,
+            "| `{word}` | {} | {need} | {default} | {} |",
+            field.shape.wanted(),
+            field.doc
+        );
+        if let Shape::Group(inner) | Shape::Named(inner) = field.shape {
+            fields_table(out, inner, &format!("{word} / "));
+        }
+    }
+}
+
+fn port_form(port: &Port) -> String {
+    match port.numbering {
+        Numbering::None => format!("`{}`", port.word),
+        Numbering::Count(_) | Numbering::Range(_) => format!("`{} N`", port.word),
+        Numbering::Named(_) => format!("`{} NAME`", port.word),
+    }
+}
+
+fn bare(port: &Port) -> &'static str {
+    use drysheath_office::kinds::Bare;
+    match port.bare {
+        Bare::Never => "",
+        Bare::Target => "where an arrow points to it",
+        Bare::Source => "where an arrow leaves it",
+        Bare::Always => "yes",
+    }
+}
+
+/// Every unit by dimension.
+pub fn units_table() -> String {
+    let mut out = String::from("| dimension | unit | also written | in SI | source |\n|---|---|---|---|---|\n");
+    for dimension in Dimension::ALL {
+        for unit in dimension.units() {
+            let aliases: Vec<_> = unit.aliases.iter().map(|alias| format!("`{alias}`")).collect();
+            let _ = writeln!(
+                out,
+                "| {} | `{}` | {} | {} | {} |",
+                dimension.name(),
+                unit.name,
+                aliases.join(" "),
+                si_form(unit),
+                unit.source
+            );
+        }
+    }
+    out
+}
+
+fn si_form(unit: &drysheath_engineering::units::Unit) -> String {
+    use drysheath_engineering::units::Scale;
+    match unit.scale {
+        Scale::Factor(factor) => format!("× {factor:e}"),
+        Scale::Affine { factor, offset } => format!("+ {offset}, × {factor}"),
+        Scale::AmericanWireGauge => "by the gauge formula".to_owned(),
+    }
+}
+
+/// The numbers that are practice rather than physics.
+pub fn practice_table() -> String {
+    let mut out = String::from("| key | default | source of the default | meaning |\n|---|---|---|---|\n");
+    for practice in PRACTICES {
+        let key: &str = practice.key.into();
+        let default = practice
+            .default
+            .map_or("none: the checks that need it are not made".to_owned(), |default| {
+                format!("`\"{default}\"`")
+            });
+        let _ = writeln!(out, "| `{key}` | {default} | {} | {} |", practice.source, practice.doc);
+    }
+    out
+}

@@ -1,0 +1,68 @@
+//! What is to be read of a rule: on a page of its own, or as a line in the list.
+
+use std::fmt::Write;
+
+use drysheath_rules::{Check, Family, RULES, Rule};
+
+/// A rule's page, in Markdown.
+pub fn rule_page(rule: &Rule) -> String {
+    let mut page = format!("# {}\n\n{}\n\n", rule.name, rule.summary);
+    let mut level = format!("*{}*", rule.level.word());
+    if let Some(planned) = rule.while_planned {
+        let _ = write!(level, ", while the office is planned *{}*", planned.word());
+    }
+    let scope = match rule.check {
+        Check::WhileReading => "while a file is read",
+        Check::Office(_) => "on each office",
+        Check::Repository(_) => "on all files of a repository together",
+    };
+    let _ = writeln!(
+        page,
+        "Level: {level}. Family: {}. Checked {scope}. Source: {}.\n",
+        rule.family.word(),
+        rule.source
+    );
+    let _ = writeln!(
+        page,
+        "{}",
+        rule.explanation.split_whitespace().collect::<Vec<_>>().join(" ")
+    );
+    if let Some(example) = rule.example {
+        let _ = write!(
+            page,
+            "\n## Example\n\nIn place of the statements of the same name in the [example office](../example.office):\n\n\
+             ```\n{}\n```\n\nJust not:\n\n```\n{}\n```\n",
+            example.failing.trim_matches('\n'),
+            example.passing.trim_matches('\n')
+        );
+    }
+    let _ = write!(
+        page,
+        "\n## Where it is right as it is\n\n```\naccept {} on THING because \"…\" until 2027-04-30\n```\n\nor for a whole \
+         repository, in `drysheath.toml`:\n\n```toml\n[levels]\n{} = \"off\"\n```\n",
+        rule.name, rule.name
+    );
+    page
+}
+
+/// Every rule with its level and summary, by family.
+pub fn rule_list() -> String {
+    let widest = RULES.iter().map(|rule| rule.name.len()).max().unwrap_or_default();
+    let mut list = String::new();
+    let mut family: Option<Family> = None;
+    for rule in RULES.iter() {
+        if family != Some(rule.family) {
+            let gap = if family.is_some() { "\n" } else { "" };
+            let _ = writeln!(list, "{gap}{}", rule.family.word());
+            family = Some(rule.family);
+        }
+        let _ = writeln!(
+            list,
+            "  {:widest$}  {:7}  {}",
+            rule.name,
+            rule.level.word(),
+            rule.summary
+        );
+    }
+    list
+}

@@ -1,0 +1,208 @@
+use drysheath_engineering::measure::{ConductorArea, Current, Length};
+use drysheath_engineering::protection::{bonding_by_length, equipment_ground};
+use drysheath_engineering::trade_size::trade_size;
+use drysheath_engineering::units::{Quantity, Scale};
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, Link, Spanned, ThingId};
+use drysheath_text::Place;
+
+use super::ends::sides;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+/// Sizes nearer than this are the same: 13.3 mm² goes for 6 AWG.
+const LEEWAY: f64 = 0.01;
+
+pub(super) static RULE: Rule = Rule {
+    name: "ground-conductor-small",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Grounds,
+    summary: "A ground conductor is smaller than what is asked of it.",
+    explanation: "A ground conductor has to carry a fault's current until the fuse opens. What a chassis' maker asks for, \
+                  its `ground-size`, comes first. Without it the fuse that feeds the chassis decides, by NEC Table \
+                  250.122, and never more than the feed's own conductor. A bond between ground bars grows with its \
+                  length, 2 kcmil for each foot and at least 6 AWG, by TIA-607. The NEC leaves out equipment under a \
+                  communications utility's own control (90.2): this is advice there, and local code and licensed \
+                  practice govern.",
+    source: Source::Published("NEC Table 250.122 and 250.122(A); TIA-607"),
+    example: Some(Example {
+        failing: r"
+ground m1 frame -> ogb with 8 awg, 3 m
+#                           ^^^^^
+",
+        passing: r"
+ground m1 frame -> ogb with 13.3 mm2, 3 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// The size that is asked for, and who asks.
+#[derive(Clone, Copy)]
+struct Asked {
+    size: ConductorArea,
+    by: Asker,
+}
+
+#[derive(Clone, Copy)]
+enum Asker {
+    /// The chassis' maker.
+    Maker { said: Place },
+    /// The fuse that feeds the chassis, or the feed's own conductor where that is smaller than the table's size.
+    Fuse { rating: Spanned<Quantity>, as_feed: bool },
+    /// The bond's length, where it is known.
+    Bond { length: Option<Quantity> },
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let mut reported = None;
+    for link in inspection.networks.ground.iter() {
+        let Some(gauge) = link.with.gauge else { continue };
+        // The size stands for the whole run: one result is enough.
+        if reported == Some(link.run) {
+            continue;
+        }
+        let frame = sides(link, Role::Frame, Role::Bar);
+        let (asked, sides) = match frame {
+            Some(sides) => (asked_for_frame(inspection, sides.0.thing), Some(sides)),
+            None => (
+                Some(asked_for_bond(inspection, link)),
+                sides(link, Role::Bar, Role::Bar),
+            ),
+        };
+        let Some((asked, (near, far))) = asked.zip(sides) else {
+            continue;
+        };
+        if gauge.value.si() < asked.size.square_metres() * (1.0 - LEEWAY) {
+            reported = Some(link.run);
+            let (name, other) = (inspection.office.name(near.thing), inspection.office.name(far.thing));
+            let what = match frame {
+                Some(_) => format!("the frame ground of `{name}`"),
+                None => format!("the bond from `{name}` to `{other}`"),
+            };
+            report(inspection, (near.thing, &what), gauge, asked, sink);
+        }
+    }
+}
+
+fn report(
+    inspection: &Inspection<'_>,
+    what: (ThingId, &str),
+    gauge: Spanned<Quantity>,
+    asked: Asked,
+    sink: &mut Sink<'_>,
+) {
+    let size = shown(asked.size, gauge.value);
+    let (on, what) = what;
+    let why = match asked.by {
+        Asker::Maker { .. } => format!("its maker asks for at least {size}"),
+        Asker::Fuse { rating, as_feed: false } => {
+            format!(
+                "behind a fuse of {} NEC Table 250.122 asks for at least {size}",
+                rating.value
+            )
+        }
+        Asker::Fuse { rating, as_feed: true } => {
+            format!(
+                "behind a fuse of {} NEC 250.122 asks for the size of the feed, {size}",
+                rating.value
+            )
+        }
+        Asker::Bond { length: Some(length) } => {
+            format!("for a bond of {length} TIA-607 asks for at least {size}, 2 kcmil for each foot")
+        }
+        Asker::Bond { length: None } => format!("TIA-607 asks for at least {size} whatever its length"),
+    };
+    let finding = sink.report(on, gauge.range, format!("{what} is {}, and {why}", gauge.value));
+    match asked.by {
+        Asker::Maker { said } => finding
+            .help(format!("run {size} or larger"))
+            .related(said, "asked for here"),
+        Asker::Fuse { rating, .. } => finding
+            .help(format!("run {size} or larger; this is advisory, local code governs"))
+            .related(inspection.office.place(rating.range), "the fuse that feeds it"),
+        Asker::Bond { .. } => finding.help(format!("run {size} or larger; this is advisory, local code governs")),
+    };
+}
+
+/// A size in the author's unit, and by its trade name where that is another.
+fn shown(size: ConductorArea, like: Quantity) -> String {
+    let trade = trade_size(size);
+    if like.unit.scale == Scale::AmericanWireGauge || trade.ends_with(like.unit.name) {
+        return trade;
+    }
+    let value = like.unit.from_si(size.square_metres());
+    let rounded = Quantity {
+        value: (value * 10.0).round() / 10.0,
+        unit: like.unit,
+    };
+    format!("{rounded} ({trade})")
+}
+
+fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Asked> {
+    let thing = inspection.office.thing(chassis)?;
+    if let Some((size, said)) = thing.quantity(Key::GroundSize) {
+        return Some(Asked {
+            size: ConductorArea::of(size)?,
+            by: Asker::Maker { said },
+        });
+    }
+    // A size that is there but could not be read says nothing.
+    if thing.has(Key::GroundSize) {
+        return None;
+    }
+    let (rating, conductor) = protection(inspection, chassis)?;
+    let table = equipment_ground(Current::of(rating.value)?)?;
+    let own = conductor.filter(|own| own.square_metres() < table.square_metres());
+    Some(Asked {
+        size: own.unwrap_or(table),
+        by: Asker::Fuse {
+            rating,
+            as_feed: own.is_some(),
+        },
+    })
+}
+
+fn asked_for_bond(inspection: &Inspection<'_>, link: &Link) -> Asked {
+    // The length is the whole run's: between two bars of a longer run only the least size is known to be asked.
+    let is_whole = inspection
+        .office
+        .runs
+        .get(link.run as usize)
+        .is_some_and(|run| run.ends.len() == 2);
+    let length = link.with.length.filter(|_| is_whole).map(|length| length.value);
+    let metres = length.and_then(Length::of).unwrap_or(Length::from_metres(0.0));
+    Asked {
+        size: bonding_by_length(metres),
+        by: Asker::Bond { length },
+    }
+}
+
+/// The largest fuse that feeds a chassis, and the conductor behind it.
+fn protection(inspection: &Inspection<'_>, chassis: ThingId) -> Option<(Spanned<Quantity>, Option<ConductorArea>)> {
+    let feeds = inspection
+        .networks
+        .power
+        .leading_to(chassis)
+        .filter(|link| is_whole_feed(inspection, link));
+    let fused = feeds.filter_map(|link| {
+        let conductor = link.with.gauge.and_then(|gauge| ConductorArea::of(gauge.value));
+        Some((link.with.fuse?, conductor))
+    });
+    fused.max_by(|(one, _), (other, _)| one.value.si().total_cmp(&other.value.si()))
+}
+
+/// Whether the fuse that a run states is the one before this link's end. In a run through a panel it is the fuse behind it.
+fn is_whole_feed(inspection: &Inspection<'_>, link: &Link) -> bool {
+    match link.to.port.role {
+        Role::Load => true,
+        Role::PanelInput => inspection
+            .office
+            .runs
+            .get(link.run as usize)
+            .is_some_and(|run| run.ends.len() == 2),
+        _ => false,
+    }
+}

@@ -1,0 +1,55 @@
+use drysheath_office::kinds::Role;
+
+use super::ends::sides;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "ground-run-unsized",
+    level: Level::Note,
+    while_planned: None,
+    family: Family::Grounds,
+    summary: "A ground run in an office that stands does not say its wire size or length.",
+    explanation: "Whether a ground conductor is large enough can be told only from its size, and for a bond between bars \
+                  from its length too. While an office is planned both may be open. Once it stands, somebody has seen the \
+                  conductor: write down what it is.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+ground d1 frame -> ogb with 4 m
+#      ^^^^^^^^
+",
+        passing: r"
+ground d1 frame -> ogb with 16 mm2, 13 ft
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    if office.is_planned() {
+        return;
+    }
+    let mut reported = None;
+    for link in inspection.networks.ground.iter() {
+        let lacking = match (link.with.gauge, link.with.length) {
+            (Some(_), Some(_)) => continue,
+            (None, Some(_)) => "its wire size",
+            (Some(_), None) => "its length",
+            (None, None) => "its wire size and length",
+        };
+        let grounds = sides(link, Role::Frame, Role::Bar).or_else(|| sides(link, Role::Bar, Role::Bar));
+        let Some((near, _)) = grounds.filter(|_| !link.with.damaged && reported != Some(link.run)) else {
+            continue;
+        };
+        reported = Some(link.run);
+        sink.report(
+            near.thing,
+            near.range,
+            format!("the ground of `{}` does not say {lacking}", office.name(near.thing)),
+        )
+        .help("write what was run, such as `with 6 awg, 3 m`");
+    }
+}

@@ -1,0 +1,50 @@
+use drysheath_office::Fields;
+use drysheath_office::kinds::{Key, KindId};
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "principal-bar-twice",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Grounds,
+    summary: "Two ground bars are both said to be the principal one.",
+    explanation: "An office has one point where all grounds come together and the battery's return meets them. With two, \
+                  return current finds its way from one to the other over whatever joins them. Say `principal yes` of the \
+                  bar that the building's own ground comes to, and bond the other to it.",
+    source: Source::FromMemory("TIA-607"),
+    example: Some(Example {
+        failing: r"
+ground-bar rack-bar { principal yes }
+#                     ^^^^^^^^^^^^^
+ground rack-bar -> ogb with 6 awg, 4 m
+",
+        passing: r"
+ground-bar rack-bar { principal no }
+ground rack-bar -> ogb with 6 awg, 4 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let mut bars = office
+        .of_kind(KindId::GroundBar)
+        .filter(|(_, bar)| bar.yes_no(Key::Principal) == Some(true));
+    let Some((first, bar)) = bars.next() else { return };
+    let place = office.place(bar.place_of(Key::Principal, office.file));
+    for (id, bar) in bars {
+        let (name, other) = (office.name(id), office.name(first));
+        let range = bar.place_of(Key::Principal, office.file);
+        sink.report(
+            id,
+            range,
+            format!("`{name}` is said to be the principal bar, and `{other}` is already"),
+        )
+        .related(place, "said of this one first")
+        .help("an office has one: say `principal no` of the other and bond the two");
+    }
+}

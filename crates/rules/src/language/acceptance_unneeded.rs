@@ -1,0 +1,23 @@
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "acceptance-unneeded",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Language,
+    summary: "An acceptance accepts nothing.",
+    explanation: "What was accepted has been mended, and the acceptance was left behind. It would hide the same slip \
+                  if it came back. Take the line away.",
+    source: Source::Language,
+    example: Some(Example {
+        failing: r#"
+ accept pair-not-said-spare on tb because "second feeder cable, spring" until 2027-04-30
+#^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+"#,
+        passing: r#"
+# without spare tb pair 5
+accept pair-not-said-spare on tb because "second feeder cable, spring" until 2027-04-30
+"#,
+    }),
+    check: Check::WhileReading,
+};

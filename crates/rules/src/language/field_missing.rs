@@ -1,0 +1,24 @@
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "field-missing",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Language,
+    summary: "A thing does not say something that must be known of it.",
+    explanation: "What is checked rests on what is said: the span of a sensor, the pairs of a block. A planned \
+                  office has to say the least without which nothing can be checked; once it is installed, the record \
+                  has to be whole. Look the figure up on the thing itself rather than guess it.",
+    source: Source::Language,
+    example: Some(Example {
+        failing: r"
+block tc { pins no }
+#     ^^
+",
+        passing: r"
+block tc { pairs 10 }
+spare tc pair 1 .. 10
+",
+    }),
+    check: Check::WhileReading,
+};

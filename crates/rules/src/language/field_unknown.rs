@@ -1,0 +1,25 @@
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "field-unknown",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Language,
+    summary: "A kind of thing has no field of that name.",
+    explanation: "What is said in an unknown field is heard by nobody, and what it was meant to say is missing. \
+                  Mostly it is a slip of the pen. The reference lists the fields of each kind of thing; what fits \
+                  none of them goes into `note`.",
+    source: Source::Language,
+    example: Some(Example {
+        failing: r"
+block tc { pears 10 }
+#          ^^^^^
+spare tc pair 1 .. 10
+",
+        passing: r"
+block tc { pairs 10 }
+spare tc pair 1 .. 10
+",
+    }),
+    check: Check::WhileReading,
+};

@@ -1,0 +1,23 @@
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "office-repeated",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Language,
+    summary: "A file describes two offices.",
+    explanation: "Names belong to one office: with two in a file nobody can tell which of them a thing stands in. \
+                  Give each office a file of its own, and put what they share into a file of parts.",
+    source: Source::Language,
+    example: Some(Example {
+        failing: r#"
+office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage installed }
+office elm-valley { title "Elm Valley", site "ELMV01", elevation 290 m, stage planned }
+#      ^^^^^^^^^^
+"#,
+        passing: r#"
+office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage installed }
+"#,
+    }),
+    check: Check::WhileReading,
+};

@@ -1,0 +1,31 @@
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "part-unknown",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Language,
+    summary: "A thing is said to be one of a part that is not within reach.",
+    explanation: "A part is known in the file that declares it and in every file that names that file with `use`. \
+                  Without it the thing has none of the part's fields, and nothing of it is checked. Correct the \
+                  name, or add the `use`.",
+    source: Source::Language,
+    example: Some(Example {
+        failing: r"
+use parts/blocks
+block tc : field-blok
+#          ^^^^^^^^^^
+spare tc pair 1 .. 10
+# file parts/blocks
+part block field-block { pairs 10 }
+",
+        passing: r"
+use parts/blocks
+block tc : field-block
+spare tc pair 1 .. 10
+# file parts/blocks
+part block field-block { pairs 10 }
+",
+    }),
+    check: Check::WhileReading,
+};

@@ -1,0 +1,25 @@
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "statement-unreadable",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Language,
+    summary: "A statement cannot be read.",
+    explanation: "Something stands where it cannot, or a brace or quote is missing. Only this statement is left out: \
+                  everything else keeps its meaning, and nothing is reported that may follow from the missing one. \
+                  Mend it first, then look again.",
+    source: Source::Language,
+    example: Some(Example {
+        failing: r"
+block tc { pairs 10
+#        ^
+spare tc pair 1 .. 10
+",
+        passing: r"
+block tc { pairs 10 }
+spare tc pair 1 .. 10
+",
+    }),
+    check: Check::WhileReading,
+};

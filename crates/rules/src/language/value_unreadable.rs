@@ -1,0 +1,25 @@
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "value-unreadable",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Language,
+    summary: "What is said of a field or port cannot be understood.",
+    explanation: "The words are there, but not the ones this field can take: a count wants a whole number, a choice \
+                  one of its words, a range two figures with `..` between. The thing is left out of every check that \
+                  would rest on it. The message says what is wanted.",
+    source: Source::Language,
+    example: Some(Example {
+        failing: r"
+block tc { pairs ten }
+#                ^^^
+spare tc pair 1 .. 10
+",
+        passing: r"
+block tc { pairs 10 }
+spare tc pair 1 .. 10
+",
+    }),
+    check: Check::WhileReading,
+};

@@ -1,0 +1,52 @@
+use drysheath_office::Fields;
+use drysheath_office::kinds::{Key, KindId};
+
+use super::feeds::loads_of;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "battery-unfiltered",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Power,
+    summary: "A monitor that wants filtered battery is fed from a battery that is not filtered.",
+    explanation: "A monitor measures small currents on long pairs, and the ripple of unfiltered battery shows in every \
+                  reading. It wants filtered battery unless its maker says otherwise: then its part says `wants-filtered \
+                  no`. Feed it from the filtered side of the plant. Battery plant can give thousands of amperes into a \
+                  slip: it is for qualified people with insulated tools and no jewellery.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+battery main { nominal -48 V, working -43 V .. -54 V, filtered no }
+#                                                     ^^^^^^^^^^^
+",
+        passing: r#"
+battery main { nominal -48 V, working -43 V .. -54 V, filtered no }
+monitor m1 { sensors 8, contacts 4, draws 40 W, window -40.5 V .. -57 V, wants-filtered no, link lan "192.0.2.11" }
+"#,
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (id, battery) in office.of_kind(KindId::Battery) {
+        if battery.yes_no(Key::Filtered) != Some(false) {
+            continue;
+        }
+        let mut loads = loads_of(inspection.networks, id).filter(|feed| {
+            let load = office.thing(feed.load.to.thing);
+            // What is not said counts as `yes`; what could not be read counts as nothing.
+            load.is_some_and(|load| load.yes_no(Key::WantsFiltered).unwrap_or(!load.has(Key::WantsFiltered)))
+        });
+        // One battery, one result, however many loads it has.
+        let Some(first) = loads.next() else { continue };
+        let (name, load) = (office.name(id), office.name(first.load.to.thing));
+        let message = format!("`{name}` is not filtered, and `{load}`, which it feeds, wants filtered battery");
+        sink.report(id, battery.place_of(Key::Filtered, office.file), message)
+            .related(office.place(first.load.to.range), "fed here")
+            .help("feed it from a filtered battery; if its maker allows the other, say `wants-filtered no` of it");
+    }
+}

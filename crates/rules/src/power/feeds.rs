@@ -1,0 +1,85 @@
+//! What feeds a load, and what it draws at most.
+
+use drysheath_engineering::loads::constant_power_current;
+use drysheath_engineering::measure::{Current, Power, Voltage};
+use drysheath_engineering::units::{Quantity, Unit};
+use drysheath_office::kinds::Key;
+use drysheath_office::{Feed, Fields, Networks, Office, Thing, ThingId};
+
+use crate::lint::Inspection;
+
+/// The most current that a load draws for long, and the voltage at which it does.
+#[derive(Clone, Copy)]
+pub(super) struct Draw {
+    pub current: Current,
+    pub power: Quantity,
+    pub voltage: Quantity,
+}
+
+/// The most that a fed load draws. It holds its power, so it draws most at the lowest voltage at which it still runs. That
+/// is the low end of its window: however high the battery ends its discharge, the feed itself may take the rest. Where
+/// the window is unknown, the battery's end of discharge has to do.
+pub(super) fn most_drawn(office: &Office, feed: &Feed<'_>) -> Option<Draw> {
+    let load = office.thing(feed.load.to.thing)?;
+    let (power, _) = load.quantity(Key::Draws)?;
+    let battery = feed.battery.and_then(|battery| office.thing(battery));
+    let (one, other, _) = load.range(Key::Window).or_else(|| battery?.range(Key::Working))?;
+    let voltage = if one.si().abs() <= other.si().abs() { one } else { other };
+    let current = constant_power_current(Power::of(power)?, Voltage::of(voltage)?)?;
+    Some(Draw {
+        current,
+        power,
+        voltage,
+    })
+}
+
+/// The loads of a battery, each once for every feed.
+pub(super) fn loads_of(networks: &Networks, battery: ThingId) -> impl Iterator<Item = Feed<'_>> {
+    networks.feeds().filter(move |feed| feed.battery == Some(battery))
+}
+
+/// Which loads a battery does not suit.
+pub(super) enum Misfit {
+    /// None of several, so that the battery itself is in doubt. The first of them.
+    Battery(ThingId),
+    /// These.
+    Loads(Vec<ThingId>),
+}
+
+/// Asks each load of a battery once whether the battery fits it; one that does not say is left out.
+pub(super) fn misfits(inspection: &Inspection<'_>, battery: ThingId, fits: impl Fn(&Thing) -> Option<bool>) -> Misfit {
+    let mut wrong = Vec::new();
+    let mut any_fits = false;
+    for feed in loads_of(inspection.networks, battery) {
+        let id = feed.load.to.thing;
+        match inspection.office.thing(id).and_then(&fits) {
+            Some(true) => any_fits = true,
+            Some(false) if !wrong.contains(&id) => wrong.push(id),
+            _ => {}
+        }
+    }
+    match wrong.as_slice() {
+        [first, _, ..] if !any_fits => Misfit::Battery(*first),
+        _ => Misfit::Loads(wrong),
+    }
+}
+
+/// A current in an author's unit, to two decimals.
+pub(super) fn rounded(current: Current, unit: &'static Unit) -> Quantity {
+    let value = unit.from_si(current.amperes());
+    Quantity {
+        value: (value * 100.0).round() / 100.0,
+        unit,
+    }
+}
+
+/// The same for a least current, rounded up.
+pub(super) fn rounded_up(current: Current, unit: &'static Unit) -> Quantity {
+    // A hair below the next hundredth is that hundredth, not the one after it.
+    const HAIR: f64 = 1e-6;
+    let value = unit.from_si(current.amperes());
+    Quantity {
+        value: (value * 100.0 - HAIR).ceil() / 100.0,
+        unit,
+    }
+}

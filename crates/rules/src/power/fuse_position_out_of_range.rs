@@ -1,0 +1,66 @@
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{End, Fields, Office};
+use drysheath_syntax::Medium;
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "fuse-position-out-of-range",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Power,
+    summary: "A run or a spare names a fuse position that the panel does not have.",
+    explanation: "Somebody goes to the panel with this number, does not find it, and guesses. Give the position that is on \
+                  the panel, or mend the panel's `positions`. Pulling the wrong fuse takes down a neighbour: work on \
+                  battery is for qualified people with insulated tools and no jewellery.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+power main -> pdf fuse 11 -> m1 with 3 A, 14 awg, 6 m
+#                 ^^^^^^^
+spare pdf fuse 1
+",
+        passing: r"
+power main -> pdf fuse 10 -> m1 with 3 A, 14 awg, 6 m
+# without spare pdf fuse 2
+spare pdf fuse 1 .. 9
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let runs = office
+        .runs
+        .iter()
+        .filter(|run| run.medium == Medium::Power && !run.damaged);
+    for end in runs.flat_map(|run| &run.ends) {
+        report(office, end, sink);
+    }
+}
+
+fn report(office: &Office, end: &End, sink: &mut Sink<'_>) -> Option<()> {
+    end.port.filter(|port| port.role == Role::Fuse)?;
+    let id = end.thing?;
+    let panel = office.thing(id)?;
+    let (first, last) = panel.numbers(Key::Positions)?;
+    let (from, to) = end.numbers;
+    if (first..=last).contains(&from) && (first..=last).contains(&to) {
+        return None;
+    }
+    let wrong = if (first..=last).contains(&from) { to } else { from };
+    let name = office.name(id);
+    let finding = sink.report(
+        id,
+        end.detail,
+        format!("`{name}` has no fuse {wrong}: its positions are {first} .. {last}"),
+    );
+    if let Some(field) = panel.field(Key::Positions) {
+        finding.related(field.place, "its positions");
+    }
+    finding.help("give a position that the panel has, or mend its `positions`");
+    Some(())
+}

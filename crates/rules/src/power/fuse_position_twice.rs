@@ -1,0 +1,56 @@
+use drysheath_office::kinds::Role;
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "fuse-position-twice",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Power,
+    summary: "Two runs start at one fuse position.",
+    explanation: "A fuse position has one feed. With two on it a fault on either takes both down, and whoever pulls the fuse \
+                  to work on the one is surprised by the other. Give each a position of its own, and label both. Remove \
+                  the fuse and prove a feed dead before touching it; work on battery is for qualified people with \
+                  insulated tools and no jewellery.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+power pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m
+#     ^^^^^^^^^^
+",
+        passing: r"
+power pdf fuse 2 -> m1 with 3 A, 14 awg, 6 m
+# without spare pdf fuse 2
+spare pdf fuse 3 .. 10
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let power = &inspection.networks.power;
+    for link in power.iter().filter(|link| link.from.port.role == Role::Fuse) {
+        let side = link.from;
+        let same = |other: &&drysheath_office::Link| {
+            other.from.port.role == Role::Fuse && other.from.number == side.number && other.run != link.run
+        };
+        let Some(first) = power
+            .leaving(side.thing)
+            .find(same)
+            .filter(|first| first.run < link.run)
+        else {
+            continue;
+        };
+        let name = office.name(side.thing);
+        sink.report(
+            side.thing,
+            side.range,
+            format!("fuse {} of `{name}` feeds another run already", side.number),
+        )
+        .related(office.place(first.from.range), "in use here")
+        .help("give each feed a fuse position of its own");
+    }
+}

@@ -1,0 +1,61 @@
+use drysheath_office::kinds::{KindId, Role};
+use drysheath_syntax::Medium;
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "load-unfed",
+    level: Level::Error,
+    while_planned: Some(Level::Note),
+    family: Family::Power,
+    summary: "No power run leads to a monitor.",
+    explanation: "A monitor without battery reports nothing, and its record tells nobody which fuse to pull before working \
+                  on it. Draw the run from the battery over a fuse position to the monitor, along the arrows. Battery \
+                  plant can give thousands of amperes into a slip: it is for qualified people with insulated tools and no \
+                  jewellery.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r#"
+# without power main
+spare pdf fuse 1
+monitor m1 { sensors 8, contacts 4, draws 40 W, window -40.5 V .. -57 V, link lan "192.0.2.11" }
+#       ^^
+"#,
+        passing: r"
+# without power main
+spare pdf fuse 1
+power main -> m1 with 3 A, 14 awg, 6 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    if office.unsure.about(Medium::Power) {
+        return;
+    }
+    let power = &inspection.networks.power;
+    for (id, thing) in office.of_kind(KindId::Monitor) {
+        if thing.damaged || power.leading_to(id).any(|link| link.to.port.role == Role::Load) {
+            continue;
+        }
+        let name = office.name(id);
+        match power.leaving(id).next() {
+            Some(link) => sink
+                .report(
+                    id,
+                    link.from.range,
+                    format!("this power run leads away from the monitor `{name}`, not to it"),
+                )
+                .help("turn the run round: battery flows along the arrows"),
+            None => sink
+                .report(id, thing.name, format!("no power run leads to the monitor `{name}`"))
+                .help(format!(
+                    "draw its feed: `power … -> … fuse … -> {name}` with fuse, wire size and length"
+                )),
+        };
+    }
+}

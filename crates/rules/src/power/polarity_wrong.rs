@@ -1,0 +1,119 @@
+use drysheath_engineering::units::Quantity;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Thing, ThingId};
+
+use super::feeds::{Misfit, misfits};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "polarity-wrong",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Power,
+    summary: "Two voltages that belong together have opposite signs.",
+    explanation: "A plant whose positive side is grounded is written with a minus sign: `-48 V`. Equipment that is made for \
+                  one polarity and gets the other does not start, or burns. More often it is a sign forgotten in the \
+                  record, which then hides the real thing. Battery plant can give thousands of amperes into a slip: prove \
+                  polarity with a meter before connecting, with insulated tools and no jewellery; it is for qualified \
+                  people.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+battery main { nominal 48 V, working -43 V .. -54 V, filtered yes }
+#              ^^^^^^^^^^^^
+",
+        passing: r#"
+battery main { nominal 24 V, working 21 V .. 28 V, filtered yes }
+monitor m1 { sensors 8, contacts 4, draws 40 W, window 18 V .. 32 V, link lan "192.0.2.11" }
+"#,
+    }),
+    check: Check::Office(check),
+};
+
+/// The sign of a voltage; 0 V has none.
+pub(super) fn sign(voltage: Quantity) -> Option<bool> {
+    let volts = voltage.si();
+    (volts != 0.0).then_some(volts > 0.0)
+}
+
+/// The sign of a range of voltages; one that reaches from one polarity to the other has none.
+pub(super) fn sign_of(range: (Quantity, Quantity)) -> Option<bool> {
+    sign(range.0).filter(|one| sign(range.1) == Some(*one))
+}
+
+/// The polarity of a battery, where nothing that it says of itself contradicts.
+pub(super) fn polarity(battery: &Thing) -> Option<bool> {
+    let own = sign(battery.quantity(Key::Nominal)?.0)?;
+    let working = battery
+        .range(Key::Working)
+        .and_then(|(from, to, _)| sign_of((from, to)));
+    working.is_none_or(|working| working == own).then_some(own)
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    for (id, battery) in inspection.office.of_kind(KindId::Battery) {
+        match polarity(battery) {
+            Some(own) => loads(inspection, id, own, sink),
+            None => within(inspection, id, battery, sink),
+        }
+    }
+}
+
+fn within(inspection: &Inspection<'_>, id: ThingId, battery: &Thing, sink: &mut Sink<'_>) {
+    let Some(((nominal, _), (from, to, place))) = battery.quantity(Key::Nominal).zip(battery.range(Key::Working))
+    else {
+        return;
+    };
+    if sign(nominal).is_none() {
+        return;
+    }
+    let office = inspection.office;
+    let name = office.name(id);
+    let message = format!("`{name}` is a plant of {nominal} and works from {from} to {to}: one of the signs is wrong");
+    sink.report(id, battery.place_of(Key::Nominal, office.file), message)
+        .related(place, "the other sign")
+        .help("a plant whose positive side is grounded has a minus sign throughout");
+}
+
+fn loads(inspection: &Inspection<'_>, battery: ThingId, own: bool, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let window = |load: &Thing| load.range(Key::Window).map(|(from, to, _)| (from, to));
+    let fits = |load: &Thing| Some(sign_of(window(load)?)? == own);
+    let misfit = misfits(inspection, battery, fits);
+    let Some((thing, (nominal, place))) = office
+        .thing(battery)
+        .and_then(|thing| Some((thing, thing.quantity(Key::Nominal)?)))
+    else {
+        return;
+    };
+    let name = office.name(battery);
+    let help = "a plant whose positive side is grounded has a minus sign, and so has what it feeds";
+    match misfit {
+        Misfit::Battery(first) => {
+            let message = format!(
+                "`{name}` is a plant of {nominal}, and everything that it feeds is made for the other polarity"
+            );
+            let finding = sink.report(battery, thing.place_of(Key::Nominal, office.file), message);
+            finding.help(help);
+            if let Some(window) = office.thing(first).and_then(|load| load.field(Key::Window)) {
+                finding.related(window.place, format!("`{}`, for one", office.name(first)));
+            }
+        }
+        Misfit::Loads(wrong) => {
+            for id in wrong {
+                let Some((load, (from, to))) = office.thing(id).and_then(|load| Some((load, window(load)?))) else {
+                    continue;
+                };
+                let other = office.name(id);
+                let message = format!(
+                    "`{other}` works from {from} to {to}, and `{name}` gives it {nominal}: the polarity is wrong"
+                );
+                sink.report(id, load.place_of(Key::Window, office.file), message)
+                    .related(place, "its battery")
+                    .help(help);
+            }
+        }
+    }
+}

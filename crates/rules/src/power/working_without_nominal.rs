@@ -1,0 +1,54 @@
+use drysheath_engineering::units::Quantity;
+use drysheath_office::Fields;
+use drysheath_office::kinds::{Key, KindId};
+
+use super::polarity_wrong::polarity;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "working-without-nominal",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Power,
+    summary: "A battery's nominal voltage lies outside its own working range.",
+    explanation: "The working range reaches from the end of discharge to float, and the nominal voltage lies between: a \
+                  plant of 24 cells is one of -48 V that ends at -42 V and floats near -54 V. One of the figures is a \
+                  slip, and feeds are checked against both. Read the plant's own label, or have a qualified person \
+                  measure it: battery plant can give thousands of amperes into a slip.",
+    source: Source::Derived("24 cells of 2 V, 1.75 V each at the end of discharge"),
+    example: Some(Example {
+        failing: r"
+battery main { nominal -48 V, working -50 V .. -54 V, filtered yes }
+#                             ^^^^^^^^^^^^^^^^^^^^^^
+",
+        passing: r"
+battery main { nominal -48 V, working -54 V .. -48 V, filtered yes }
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// Whether a voltage lies in a range, which may be written from either end.
+pub(super) fn contains((one, other): (Quantity, Quantity), voltage: Quantity) -> bool {
+    let (one, other, volts) = (one.si(), other.si(), voltage.si());
+    (one.min(other)..=one.max(other)).contains(&volts)
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (id, battery) in office.of_kind(KindId::Battery) {
+        let said = battery.quantity(Key::Nominal).zip(battery.range(Key::Working));
+        let Some(((nominal, place), (from, to, _))) = said.filter(|_| polarity(battery).is_some()) else {
+            continue;
+        };
+        if !contains((from, to), nominal) {
+            let name = office.name(id);
+            let message = format!("`{name}` works from {from} to {to}, and its nominal {nominal} is not between");
+            sink.report(id, battery.place_of(Key::Working, office.file), message)
+                .related(place, "its nominal voltage")
+                .help("state the range from the end of discharge to float");
+        }
+    }
+}

@@ -1,0 +1,65 @@
+//! Everything there is to check, in the order of what fails fastest.
+
+use std::path::Path;
+use std::process::Command;
+use std::time::Instant;
+
+use crate::generate::stale;
+
+/// Runs all checks and stops at the first that fails. Says which, and how long each took.
+///
+/// # Errors
+///
+/// The name of the check that failed.
+pub fn verify(root: &Path) -> Result<(), String> {
+    step("formatting", || cargo(root, &["fmt", "--all", "--check"]))?;
+    step("clippy", || cargo(root, &["clippy", "--workspace", "--all-targets", "--quiet", "--", "--deny", "warnings"]))?;
+    step("generated files", || match stale(root) {
+        Ok(stale) if stale.is_empty() => Ok(()),
+        Ok(stale) => Err(format!("stale, run `cargo xtask generate`: {stale:?}")),
+        Err(error) => Err(error.to_string()),
+    })?;
+    step("tests", || cargo(root, &["test", "--workspace", "--quiet"]))?;
+    step("outside checks", || outside(root))?;
+    step("documentation", || {
+        let mut command = Command::new(env!("CARGO"));
+        command.args(["doc", "--workspace", "--no-deps", "--quiet"]).env("RUSTDOCFLAGS", "--deny warnings");
+        run(command.current_dir(root))
+    })
+}
+
+fn step(name: &str, check: impl FnOnce() -> Result<(), String>) -> Result<(), String> {
+    println!("== {name}");
+    let start = Instant::now();
+    check().map_err(|why| format!("{name}: {why}"))?;
+    println!("== {name}: {:.1} s", start.elapsed().as_secs_f64());
+    Ok(())
+}
+
+fn cargo(root: &Path, arguments: &[&str]) -> Result<(), String> {
+    run(Command::new(env!("CARGO")).args(arguments).current_dir(root))
+}
+
+/// Compares our numbers with those of general-purpose libraries, in a Python environment of their own.
+fn outside(root: &Path) -> Result<(), String> {
+    let folder = root.join("tests/outside");
+    let environment = folder.join(".venv");
+    let python = environment.join("bin/python");
+    if !python.exists() {
+        run(Command::new("python3").args(["-m", "venv"]).arg(&environment)).map_err(|why| {
+            format!("{why}; the outside checks want python3 with venv (Debian: apt-get install python3-venv)")
+        })?;
+    }
+    let requirements = folder.join("requirements.txt");
+    run(Command::new(&python).args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"]).arg(requirements))?;
+    run(Command::new(&python).args(["-m", "pytest", "--quiet"]).current_dir(&folder))
+}
+
+fn run(command: &mut Command) -> Result<(), String> {
+    let name = command.get_program().to_string_lossy().into_owned();
+    match command.status() {
+        Ok(status) if status.success() => Ok(()),
+        Ok(status) => Err(format!("{name} ended with {status}")),
+        Err(error) => Err(format!("{name} could not be started: {error}")),
+    }
+}

@@ -1,0 +1,1 @@
+autocmd BufNewFile,BufRead *.office setfiletype office
