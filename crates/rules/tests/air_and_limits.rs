@@ -1,4 +1,5 @@
-//! What one slip of the pen gives: as few results as it can, at the place where it is mended.
+//! Spans, regulators and air: what one slip of the pen gives, which is as few results as it can, at the place where it
+//! is mended.
 #![allow(missing_docs, clippy::indexing_slicing)]
 
 use drysheath_rules::example::{Outcome, check};
@@ -26,6 +27,8 @@ air r1 -> f1 -> mf with 3/8 in tube, 4 m
 # without air d1
 # without ground d1
 # without wire d1
+spare tb pair 4
+spare m1 contact 1
 ",
         &[("air-missing", "r1")],
     );
@@ -164,7 +167,7 @@ flow-sensor f1 {
     normal 12 scfh
     proof 60 psi
     limit high 20 scfh major deadband 1 scfh
-    pressure { span 0 .. 15 psi, step 0.1 psi, normal 9 psi, error 0.1 psi, limit low 16 psi, limit low-low 8.95 psi, limit high 15 psi, limit high-high 14.95 psi  }
+    pressure { span 0 .. 15 psi, step 0.1 psi, normal 9 psi, error 0.1 psi, limit low 16 psi minor deadband 0.3 psi, limit low-low 8.95 psi major deadband 0.3 psi, limit high 15 psi minor deadband 0.3 psi, limit high-high 14.95 psi major deadband 0.3 psi  }
 }
 wire f1 pressure -> tb pair 5 -> m1 sensor 4
 spare tb pair 6 .. 25
@@ -173,8 +176,11 @@ spare m1 sensor 5 .. 8
 # without spare m1 sensor
 ",
         &[
-            ("limit-outside-span", "limit low 16 psi"),
-            ("limits-out-of-order", "limit high-high 14.95 psi"),
+            ("limit-outside-span", "limit low 16 psi minor deadband 0.3 psi"),
+            (
+                "limits-out-of-order",
+                "limit high-high 14.95 psi major deadband 0.3 psi",
+            ),
         ],
     );
 }
