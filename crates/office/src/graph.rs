@@ -54,7 +54,9 @@ impl Networks {
     pub fn standing_at(&self, host: ThingId) -> impl Iterator<Item = ThingId> {
         let start = self.standing.partition_point(|(other, _)| *other < host);
         let rest = self.standing.get(start..).unwrap_or_default();
-        rest.iter().take_while(move |(other, _)| *other == host).map(|(_, id)| *id)
+        rest.iter()
+            .take_while(move |(other, _)| *other == host)
+            .map(|(_, id)| *id)
     }
 
     /// What feeds each load.
