@@ -1,6 +1,7 @@
 //! Regulators: there is one where one is needed, the right way round, set to what its supply gives and what is behind it
 //! stands, and no outlet of it is left open.
 
+mod air_port_out_of_range;
 mod dryer_above_rating;
 mod manifold_port_open;
 mod open_ports;
@@ -34,4 +35,5 @@ pub(crate) static RULES: &[&Rule] = &[
     &outlet_open::RULE,
     &plugged_outlet_used::RULE,
     &manifold_port_open::RULE,
+    &air_port_out_of_range::RULE,
 ];

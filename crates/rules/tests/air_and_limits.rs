@@ -5,17 +5,25 @@
 use drysheath_rules::example::{Outcome, check};
 use drysheath_rules::{Level, Settings};
 
-/// The results of an example, each as its rule and the text that it marks.
-fn results(outcome: &Outcome) -> Vec<(&str, &str)> {
+/// The results of an example, each as its rule and the text that it marks, however that is laid out.
+fn results(outcome: &Outcome) -> Vec<(&str, String)> {
     let shown = outcome.findings.iter().map(|finding| {
         let text = &outcome.texts[finding.place.file.0 as usize];
-        (finding.rule.name, finding.place.range.of(text))
+        let words: Vec<_> = finding.place.range.of(text).split_whitespace().collect();
+        (finding.rule.name, words.join(" "))
     });
     shown.collect()
 }
 
+fn assert_results_with(example: &str, settings: &Settings, expected: &[(&str, &str)]) {
+    let outcome = check(example, settings);
+    let found = results(&outcome);
+    let found: Vec<_> = found.iter().map(|(rule, text)| (*rule, text.as_str())).collect();
+    assert_eq!(found, expected);
+}
+
 fn assert_results(example: &str, expected: &[(&str, &str)]) {
-    assert_eq!(results(&check(example, &Settings::default())), expected);
+    assert_results_with(example, &Settings::default(), expected);
 }
 
 #[test]
@@ -129,7 +137,7 @@ fn a_delivery_with_a_digit_too_many() {
         r"
 dryer d1 { compressor piston, delivers 300 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
 ",
-        &[("regulator-inlet-over-max", "inlet-max    60 psi")],
+        &[("regulator-inlet-over-max", "inlet-max 60 psi")],
     );
 }
 
@@ -446,7 +454,7 @@ spare m1 sensor 5 .. 8
 # without spare m1 sensor
 ",
         &[
-            ("dryer-capacity-short", "capacity   100 scfh"),
+            ("dryer-capacity-short", "capacity 100 scfh"),
             ("sensor-beyond-cable", "at 2.5 km"),
             ("cable-end-unwatched", "c9"),
             ("low-limit-under-minimum", "limit low 5 psi minor deadband 0.3 psi"),
@@ -463,7 +471,7 @@ pressure-sensor p1 : line { limit low 8 psi major deadband 0.3 psi }
 part pressure-sensor line { span 15 .. 0 psi, step 0.1 psi, error 0.2 psi, normal 9 psi, proof 30 psi }
 ";
     let outcome = check(example, &Settings::default());
-    assert_eq!(results(&outcome), [("span-empty", "p1")]);
+    assert_eq!(results(&outcome), [("span-empty", "p1".to_owned())]);
     let places: Vec<_> = outcome
         .findings
         .iter()
@@ -501,7 +509,7 @@ fn a_minimum_may_come_from_the_settings() {
     let (settings, problems) = Settings::read("[practice]\nminimum-buried = \"4 psi\"\n");
     assert_eq!(problems, []);
     let expected = [("low-limit-under-minimum", "limit low 3.5 psi minor deadband 0.3 psi")];
-    assert_eq!(results(&check(example, &settings)), expected);
+    assert_results_with(example, &settings, &expected);
 }
 
 #[test]
@@ -542,5 +550,21 @@ fn a_run_that_cannot_be_read_makes_nothing_missing() {
             .findings
             .iter()
             .all(|finding| !ours.contains(&finding.rule.name))
+    );
+}
+
+#[test]
+fn a_port_with_a_digit_too_many_leaves_no_port_open_besides() {
+    assert_results(
+        "air mf port 22 -> p1 with 1/4 in tube, 0.5 m\n# without air mf port 2\n",
+        &[("air-port-out-of-range", "mf port 22")],
+    );
+    assert_results(
+        "air d1 -> r1 outlet 2 -> f1 -> mf with 3/8 in tube, 4 m\n",
+        &[("air-port-out-of-range", "r1 outlet 2")],
+    );
+    assert_results(
+        "# without spare mf\nspare mf port 2 .. 3\n",
+        &[("spare-in-use", "port 2 .. 3")],
     );
 }

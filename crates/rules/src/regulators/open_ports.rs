@@ -5,17 +5,21 @@ use drysheath_text::TextRange;
 use crate::lint::Inspection;
 
 /// The outlets of a regulator or manifold from 1 to `count` that no run uses and nothing closes, as ranges. `plugged` are
-/// closed, and so is what is said to be spare.
+/// closed, and so is what is said to be spare. None at all where a run uses what is closed or not there: that is reported
+/// itself, and the outlet that was meant only seems to be open.
 pub(super) fn open_ports(
     inspection: &Inspection<'_>,
     id: ThingId,
     count: u32,
     plugged: Option<(u32, u32)>,
 ) -> Vec<(u32, u32)> {
-    let office = inspection.office;
     let mut taken: Vec<(u32, u32)> = used(inspection, id).map(|(numbers, _)| numbers).collect();
-    taken.extend(plugged);
-    taken.extend(spare(office, id));
+    let closed = || spare(inspection.office, id).chain(plugged);
+    let clashes = |(from, to): (u32, u32)| to > count || closed().any(|closed| closed.0 <= to && from <= closed.1);
+    if taken.iter().any(|numbers| clashes(*numbers)) {
+        return Vec::new();
+    }
+    taken.extend(closed());
     taken.sort_unstable();
     let mut open = Vec::new();
     let mut next = 1;
