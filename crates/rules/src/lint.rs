@@ -133,16 +133,16 @@ fn cap(findings: &mut Vec<Finding>) {
         *counts.entry((finding.place.file, finding.rule.name)).or_default() += 1;
     }
     counts.retain(|_, count| *count > MOST_OF_A_RULE);
-    let mut shown = counts.clone();
-    shown.values_mut().for_each(|shown| *shown = 0);
+    let mut shown: HashMap<(FileId, &'static str), usize> = HashMap::new();
     findings.retain_mut(|finding| {
         let key = (finding.place.file, finding.rule.name);
-        let Some(shown) = shown.get_mut(&key).filter(|_| finding.accepted.is_none()) else {
+        let Some(count) = counts.get(&key).filter(|_| finding.accepted.is_none()) else {
             return true;
         };
+        let shown = shown.entry(key).or_default();
         *shown += 1;
         if *shown == MOST_OF_A_RULE + 1 {
-            let more = counts.get(&key).map_or(0, |count| count - MOST_OF_A_RULE);
+            let more = count - MOST_OF_A_RULE;
             *finding = Finding {
                 message: format!(
                     "from here on this file has {more} more results of {}",

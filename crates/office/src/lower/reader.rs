@@ -262,7 +262,9 @@ impl<'t> Reader<'t> {
             };
             return Ok(Quantity { value, unit });
         }
-        Err(self.unit_problem(place, None, context))
+        let mut problem = self.unit_problem(place, None, context);
+        problem.help = Some(format!("wanted is {what}"));
+        Err(problem)
     }
 
     pub(super) fn quantity(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Quantity> {
