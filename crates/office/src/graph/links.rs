@@ -119,22 +119,16 @@ fn side(office: &Office, medium: Medium, end: &End, as_target: bool, is_middle: 
     };
     // In `d1 -> r1 outlet 2 -> f1` the run enters by the inlet and leaves by outlet 2.
     let stated = end.port.filter(|port| !(is_middle && other_way(port)));
-    match stated {
-        Some(port) => Some(Side {
-            thing,
-            port,
-            number: end.numbers.0,
-            range: end.range,
-        }),
-        None => {
-            let port = bare_port(kind, medium, as_target)?;
-            let number = u32::from(port.numbering != crate::kinds::Numbering::None);
-            Some(Side {
-                thing,
-                port,
-                number,
-                range: end.range,
-            })
-        }
-    }
+    let (port, number) = if let Some(port) = stated {
+        (port, end.numbers.0)
+    } else {
+        let port = bare_port(kind, medium, as_target)?;
+        (port, u32::from(port.numbering != crate::kinds::Numbering::None))
+    };
+    Some(Side {
+        thing,
+        port,
+        number,
+        range: end.range,
+    })
 }
