@@ -46,11 +46,11 @@ pub const NAMES_OF_PROBLEMS: &[&str] = &[
 ];
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
-#[expect(clippy::needless_pass_by_value, reason = "the office keeps the text")]
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn Library) -> Office {
+    let source = Arc::clone(&text);
     let mut office = Office {
         file,
-        text: Arc::clone(&text),
+        text,
         things: Vec::with_capacity(tree.statements.len()),
         itself: None,
         runs: Vec::new(),
@@ -69,9 +69,8 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
     if tree.cut {
         office.unsure.doubt_everything();
     }
-    let text = &*text;
     let mut lowering = Lowering {
-        text,
+        text: &source,
         tree,
         office: &mut office,
         names: Names::default(),

@@ -20,10 +20,7 @@ pub fn nearest<'c>(written: &str, candidates: impl IntoIterator<Item = &'c str>)
 }
 
 /// A length as the trade says it: inches in fractions where they are whole 64ths, everything else as it is.
-#[expect(
-    clippy::cast_sign_loss,
-    reason = "what is not a positive length has been given back before"
-)]
+#[expect(clippy::cast_sign_loss, reason = "the range is checked first")]
 pub fn inches(length: Quantity) -> String {
     const FINEST: f64 = 64.0;
     let sixty_fourths = length.value * FINEST;

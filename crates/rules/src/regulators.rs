@@ -1,6 +1,8 @@
 //! Regulators: there is one where one is needed, the right way round, set to what its supply gives and what is behind it
 //! stands, and no outlet of it is left open.
 
+mod air_port_out_of_range;
+mod dryer_above_rating;
 mod manifold_port_open;
 mod open_ports;
 mod outlet_open;
@@ -18,7 +20,7 @@ mod unregulated;
 
 use crate::rule::Rule;
 
-pub(crate) use setting::relief_is_misplaced;
+pub(crate) use setting::{relief_is_misplaced, weaker_than_delivery};
 
 pub(crate) static RULES: &[&Rule] = &[
     &regulator_missing::RULE,
@@ -27,9 +29,11 @@ pub(crate) static RULES: &[&Rule] = &[
     &regulator_set_above_supply::RULE,
     &regulator_inlet_over_max::RULE,
     &regulator_set_above_rating::RULE,
+    &dryer_above_rating::RULE,
     &relief_misplaced::RULE,
     &regulators_same_set::RULE,
     &outlet_open::RULE,
     &plugged_outlet_used::RULE,
     &manifold_port_open::RULE,
+    &air_port_out_of_range::RULE,
 ];

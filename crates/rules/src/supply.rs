@@ -54,23 +54,44 @@ fn is_source(thing: &Thing) -> bool {
     thing.is(KindId::Dryer) || thing.is(KindId::Regulator)
 }
 
+/// What leads air to a thing: what is upstream of it, or what it stands at.
+fn feeders(inspection: &Inspection<'_>, thing: ThingId) -> impl Iterator<Item = ThingId> {
+    let host = inspection.office.host(thing).and_then(|at| at.thing);
+    inspection
+        .networks
+        .air
+        .leading_to(thing)
+        .map(|link| link.from.thing)
+        .chain(host)
+}
+
 /// The dryers and regulators whose air comes to `thing` with no other between.
 pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
     let office = inspection.office;
-    let air = &inspection.networks.air;
+    let is_source = |id: ThingId| office.thing(id).is_some_and(is_source);
+    // Nearly every thing is fed from one side only, and then there is nothing to remember on the way.
+    let mut from = thing;
+    for _ in 0..office.things.len() {
+        let mut feeders = feeders(inspection, from);
+        match (feeders.next(), feeders.next()) {
+            (None, _) => return Vec::new(),
+            (Some(only), None) if is_source(only) => return vec![only],
+            (Some(only), None) => from = only,
+            (Some(_), Some(_)) => break,
+        }
+    }
     let mut found = Vec::new();
     let mut seen = vec![false; office.things.len()];
-    let mut open: Vec<ThingId> = air.leading_to(thing).map(|link| link.from.thing).collect();
-    open.extend(office.host(thing).and_then(|at| at.thing));
+    let mut open: Vec<ThingId> = feeders(inspection, from).collect();
     while let Some(id) = open.pop() {
         match seen.get_mut(id.0 as usize) {
             Some(seen) if !*seen => *seen = true,
             _ => continue,
         }
-        if office.thing(id).is_some_and(is_source) {
+        if is_source(id) {
             found.push(id);
         } else {
-            open.extend(air.leading_to(id).map(|link| link.from.thing));
+            open.extend(feeders(inspection, id));
         }
     }
     found.sort_unstable();
@@ -101,8 +122,8 @@ pub(crate) fn behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId
     found
 }
 
-/// What is behind a regulator and, under one of `keys`, stands less than `figure`; the weakest first.
-pub(crate) fn weaker_behind(inspection: &Inspection<'_>, regulator: ThingId, keys: &[Key], figure: f64) -> Vec<Stated> {
+/// What is behind a dryer or regulator and, under one of `keys`, stands less than `figure`; the weakest first.
+pub(crate) fn weaker_behind(inspection: &Inspection<'_>, source: ThingId, keys: &[Key], figure: f64) -> Vec<Stated> {
     let office = inspection.office;
     let weaker = |id| {
         let stated = keys.iter().filter_map(move |key| stated(office, id, *key));
@@ -112,7 +133,7 @@ pub(crate) fn weaker_behind(inspection: &Inspection<'_>, regulator: ThingId, key
     if !office.things().any(|(id, _)| weaker(id).next().is_some()) {
         return Vec::new();
     }
-    let mut found: Vec<_> = behind(inspection, regulator).into_iter().flat_map(weaker).collect();
+    let mut found: Vec<_> = behind(inspection, source).into_iter().flat_map(weaker).collect();
     found.sort_by(|one, other| one.figure.total_cmp(&other.figure));
     found
 }

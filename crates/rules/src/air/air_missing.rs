@@ -1,4 +1,4 @@
-use drysheath_office::kinds::KindId;
+use drysheath_office::kinds::{Kind, KindId};
 use drysheath_office::{Thing, ThingId};
 use drysheath_syntax::Medium;
 
@@ -137,15 +137,10 @@ fn report(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, has_dryer: bo
             ));
         return;
     }
-    finding.help(
-        match (
-            thing.kind.is_some_and(drysheath_office::kinds::Kind::is_sensor),
-            office.host(id),
-        ) {
-            (true, None) => format!(
-                "draw the air run that leads to it, `air … -> {name}`, or say where on a cable it stands with `at`"
-            ),
-            _ => format!("draw the air run that leads to it, `air … -> {name}`"),
-        },
-    );
+    finding.help(match (thing.kind.is_some_and(Kind::is_sensor), office.host(id)) {
+        (true, None) => {
+            format!("draw the air run that leads to it, `air … -> {name}`, or say where on a cable it stands with `at`")
+        }
+        _ => format!("draw the air run that leads to it, `air … -> {name}`"),
+    });
 }

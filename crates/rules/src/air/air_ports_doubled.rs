@@ -83,10 +83,41 @@ fn inlet(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
     let Some((first_run, first)) = inlets.next() else {
         return;
     };
-    for (_, side) in inlets.filter(|(run, _)| *run != first_run) {
+    for (run, side) in inlets.filter(|(run, _)| *run != first_run) {
+        // Two runs from one outlet to one inlet are one run said twice.
+        if shares_outlet(inspection, id, first_run, run) {
+            continue;
+        }
         let what = format!("the inlet of `{}`", inspection.office.name(id));
         report(inspection, id, &what, side.range, first.range, sink);
     }
+}
+
+/// Whether two runs come to a thing from the same numbered outlet, which is reported there.
+fn shares_outlet(inspection: &Inspection<'_>, id: ThingId, one: u32, other: u32) -> bool {
+    let outlet = |run| {
+        let mut leading = inspection.networks.air.leading_to(id).filter(|link| link.run == run);
+        leading
+            .next()
+            .map(|link| (link.from.thing, link.from.number))
+            .filter(|(_, number)| *number > 0)
+    };
+    outlet(one).is_some_and(|shared| outlet(other) == Some(shared))
+}
+
+/// Whether more than one run comes to the inlet of a thing that takes only one.
+pub(super) fn has_doubled_inlet(inspection: &Inspection<'_>, id: ThingId) -> bool {
+    if inspection
+        .office
+        .thing(id)
+        .is_none_or(|thing| thing.is(KindId::Manifold))
+    {
+        return false;
+    }
+    let mut inlets = sides(inspection, id)
+        .filter(|(_, side)| side.port.role == Role::Inlet)
+        .map(|(run, _)| run);
+    inlets.next().is_some_and(|first| inlets.any(|run| run != first))
 }
 
 fn report(

@@ -1,6 +1,7 @@
 use drysheath_office::kinds::KindId;
 use drysheath_office::{Link, ThingId};
 
+use super::air_ports_doubled::has_doubled_inlet;
 use super::groups::Groups;
 use crate::figures::names;
 use crate::finding::Sink;
@@ -44,7 +45,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         without_valve(inspection).partition(|link| groups.join(link.from.thing, link.to.thing));
     let ways = Ways::new(inspection.office.things.len(), &tree);
     for link in closing {
-        report(inspection, link, &ways.between(link.from.thing, link.to.thing), sink);
+        let way = ways.between(link.from.thing, link.to.thing);
+        // Two runs to one inlet are reported as that.
+        if !way.iter().any(|id| has_doubled_inlet(inspection, *id)) {
+            report(inspection, link, &way, sink);
+        }
     }
 }
 

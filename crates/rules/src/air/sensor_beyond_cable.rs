@@ -62,15 +62,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                     continue;
                 };
                 if is_beyond(distance, main) {
-                    let what = format!("the {} `{name}` of `{}`", key.word(), office.name(id));
-                    report(
-                        office,
-                        (id, place),
-                        &what,
-                        distance,
-                        &shown_length(host, None, main),
-                        sink,
-                    );
+                    let what = format!("the {} `{name}`", key.word());
+                    let end = (format!("`{}`", office.name(id)), shown_length(host, None, main));
+                    report(office, (id, place), &what, distance, &end, sink);
                 }
             }
         }
@@ -91,24 +85,19 @@ fn standing(
     let Some(length) = length.filter(|length| is_beyond(distance, *length)) else {
         return;
     };
-    let Some((thing, field)) = office
-        .thing(sensor)
-        .and_then(|thing| Some((thing, thing.field(Key::At)?)))
-    else {
-        return;
-    };
-    let kind = thing.kind.map_or("", Kind::word);
+    let Some(thing) = office.thing(sensor) else { return };
+    let Some(field) = thing.field(Key::At) else { return };
     let along = match branch {
         None => format!("`{}`", office.name(id)),
         Some(branch) => format!("branch `{branch}` of `{}`", office.name(id)),
     };
-    let what = format!("the {kind} `{}` on {along}", office.name(sensor));
+    let what = format!("the {} `{}`", thing.kind.map_or("", Kind::word), office.name(sensor));
     report(
         office,
         (sensor, field.place),
         &what,
         distance,
-        &shown_length(host, branch, length),
+        &(along, shown_length(host, branch, length)),
         sink,
     );
 }
@@ -123,13 +112,13 @@ fn report(
     (on, place): (ThingId, Place),
     what: &str,
     distance: Quantity,
-    length: &str,
+    (along, length): &(String, String),
     sink: &mut Sink<'_>,
 ) {
     let message = if below(distance.si(), 0.0) {
-        format!("{what} is said to be at {distance}, before its beginning")
+        format!("{what} is said to be at {distance}, before the beginning of {along}")
     } else {
-        format!("{what} is said to be at {distance}, and it ends at {length}")
+        format!("{what} is said to be at {distance}, and {along} ends at {length}")
     };
     report_said(sink, office, on, place, message).help("correct the distance, or the length of a section");
 }

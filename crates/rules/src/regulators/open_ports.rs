@@ -1,20 +1,25 @@
 use drysheath_office::kinds::Role;
 use drysheath_office::{Office, ThingId};
+use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
 
 /// The outlets of a regulator or manifold from 1 to `count` that no run uses and nothing closes, as ranges. `plugged` are
-/// closed, and so is what is said to be spare.
+/// closed, and so is what is said to be spare. None at all where a run uses what is closed or not there: that is reported
+/// itself, and the outlet that was meant only seems to be open.
 pub(super) fn open_ports(
     inspection: &Inspection<'_>,
     id: ThingId,
     count: u32,
     plugged: Option<(u32, u32)>,
 ) -> Vec<(u32, u32)> {
-    let office = inspection.office;
-    let mut taken: Vec<(u32, u32)> = used(inspection, id).map(|(_, numbers, _)| numbers).collect();
-    taken.extend(plugged);
-    taken.extend(spare(office, id));
+    let mut taken: Vec<(u32, u32)> = used(inspection, id).map(|(numbers, _)| numbers).collect();
+    let closed = || spare(inspection.office, id).chain(plugged);
+    let clashes = |(from, to): (u32, u32)| to > count || closed().any(|closed| closed.0 <= to && from <= closed.1);
+    if taken.iter().any(|numbers| clashes(*numbers)) {
+        return Vec::new();
+    }
+    taken.extend(closed());
     taken.sort_unstable();
     let mut open = Vec::new();
     let mut next = 1;
@@ -33,30 +38,21 @@ pub(super) fn open_ports(
     open
 }
 
-/// The outlets that runs end on: the number of the run, the outlets, and where the run says so.
+/// The outlets that runs end on, and where a run says so.
 pub(super) fn used<'i>(
     inspection: &'i Inspection<'_>,
     id: ThingId,
-) -> impl Iterator<Item = (u32, (u32, u32), drysheath_text::TextRange)> + 'i {
+) -> impl Iterator<Item = ((u32, u32), TextRange)> + 'i {
     let air = &inspection.networks.air;
-    let from = air.leaving(id).map(|link| (link.run, link.from));
-    let to = air.leading_to(id).map(|link| (link.run, link.to));
-    let outlets = from.chain(to).filter(|(_, side)| side.port.role == Role::Outlet);
+    let nearer = air.leaving(id).map(|link| (link.run, link.from));
+    let sides = nearer.chain(air.leading_to(id).map(|link| (link.run, link.to)));
+    let outlets = sides.filter(|(_, side)| side.port.role == Role::Outlet);
     outlets.map(|(run, side)| {
         // A run may name several outlets at once.
-        let ends = inspection
-            .office
-            .runs
-            .get(run as usize)
-            .map_or(&[][..], |run| &run.ends);
-        let end = ends
-            .iter()
-            .find(|end| end.range == side.range && end.numbers.0 == side.number);
-        (
-            run,
-            (side.number, end.map_or(side.number, |end| end.numbers.1)),
-            side.range,
-        )
+        let run = inspection.office.runs.get(run as usize);
+        let mut ends = run.map_or(&[][..], |run| &run.ends).iter();
+        let end = ends.find(|end| end.range == side.range && end.numbers.0 == side.number);
+        ((side.number, end.map_or(side.number, |end| end.numbers.1)), side.range)
     })
 }
 

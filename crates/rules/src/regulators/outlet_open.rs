@@ -2,7 +2,7 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Thing, ThingId};
 use drysheath_syntax::Medium;
 
-use super::open_ports::{in_words, is_joined, open_ports, used};
+use super::open_ports::{in_words, is_joined, open_ports};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -57,10 +57,7 @@ fn judge(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, sink: &mut
     let office = inspection.office;
     let plugged = regulator.numbers(Key::Plugged);
     let open = open_ports(inspection, id, regulator.count(Key::Outlets).unwrap_or(1), plugged);
-    let plugged_is_used =
-        |(from, to): (u32, u32)| used(inspection, id).any(|(_, used, _)| used.0 <= to && from <= used.1);
-    // A plug said to be in the wrong outlet is one slip, and reported as that.
-    if open.is_empty() || plugged.is_some_and(plugged_is_used) {
+    if open.is_empty() {
         return;
     }
     let outlets = in_words("outlet", &open);

@@ -42,7 +42,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn clash(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, (from, to): (u32, u32), sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for (_, (first, last), range) in used(inspection, id) {
+    for ((first, last), range) in used(inspection, id) {
         if last < from || to < first {
             continue;
         }

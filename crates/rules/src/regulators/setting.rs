@@ -25,6 +25,14 @@ pub(super) fn weaker_than_relief(inspection: &Inspection<'_>, regulator: ThingId
     }
 }
 
+/// What is behind a dryer without a regulator and is rated for less than it delivers.
+pub(crate) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<Stated> {
+    match held(inspection.office, dryer) {
+        Some(delivered) => weaker_behind(inspection, dryer, &[Key::Rating], delivered.figure),
+        None => Vec::new(),
+    }
+}
+
 /// Whether a regulator's relief is reported for what it is.
 pub(crate) fn relief_is_misplaced(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
     !weaker_than_relief(inspection, regulator).is_empty() || relief_below_set(inspection, regulator).is_some()

@@ -1,7 +1,7 @@
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office};
 
-use super::order::{first_disorder, ladder};
+use super::order::{Ladder, Rung};
 use super::reading::{Reading, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
@@ -82,22 +82,22 @@ fn margins(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
     let Some((step, step_written)) = reading.size(Key::Step) else {
         return;
     };
-    let Some(normal) = ladder(reading, office).find(|rung| rung.level.is_none()) else {
-        return;
-    };
-    for rung in ladder(reading, office).filter(|rung| rung.level.is_some()) {
-        let too_near = below((rung.figure - normal.figure).abs(), step);
-        if too_near && first_disorder(reading, office).is_none() {
-            let message = format!(
-                "the {} of {}, {}, is less than one step of {step_written} from its normal reading, {}",
-                rung.name(),
-                reading.name(),
-                rung.quantity,
-                normal.quantity
-            );
-            report_said(sink, office, reading.id, rung.place, message)
-                .related(normal.place, "the normal reading")
-                .help("move the limit away from the normal reading, or choose a sensor with a finer step");
+    let ladder = Ladder::of(reading, office);
+    let Some(normal) = ladder.normal() else { return };
+    let too_near = |rung: &Rung| rung.level.is_some() && below((rung.figure - normal.figure).abs(), step);
+    for rung in ladder.rungs().filter(too_near) {
+        if ladder.first_disorder().is_some() {
+            return;
         }
+        let message = format!(
+            "the {} of {}, {}, is less than one step of {step_written} from its normal reading, {}",
+            rung.name(),
+            reading.name(),
+            rung.quantity,
+            normal.quantity
+        );
+        report_said(sink, office, reading.id, rung.place, message)
+            .related(normal.place, "the normal reading")
+            .help("move the limit away from the normal reading, or choose a sensor with a finer step");
     }
 }

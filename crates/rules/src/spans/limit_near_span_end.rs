@@ -3,7 +3,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Limit};
 use drysheath_text::Place;
 
-use super::order::first_disorder;
+use super::order::Ladder;
 use super::reading::{Reading, Span, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
@@ -76,7 +76,7 @@ fn judge(
     let size = span.top - span.bottom;
     let at_end = !below(0.0, room) || !below(size, size + room);
     let too_near = error.is_some_and(|(error, _)| below(room, error));
-    if !(at_end || too_near) || first_disorder(reading, office).is_some() {
+    if !(at_end || too_near) || Ladder::of(reading, office).first_disorder().is_some() {
         return;
     }
     let (level, name) = (limit.level.word(), reading.name());

@@ -1,4 +1,4 @@
-use super::order::first_disorder;
+use super::order::Ladder;
 use super::reading::readings;
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
@@ -44,7 +44,7 @@ pressure-sensor p1 {
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for reading in readings(office) {
-        let Some((lower, upper)) = first_disorder(&reading, office) else {
+        let Some((lower, upper)) = Ladder::of(&reading, office).first_disorder() else {
             continue;
         };
         // Of a limit and the normal reading, the limit is what somebody chose.

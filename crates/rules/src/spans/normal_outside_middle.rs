@@ -2,7 +2,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
 
-use super::order::first_disorder;
+use super::order::Ladder;
 use super::reading::readings;
 use crate::figures::{below, in_unit_of, report_said};
 use crate::finding::Sink;
@@ -62,7 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let figure = office.figure(normal);
         let size = span.top - span.bottom;
         let (least, most) = (span.bottom + from * size, span.bottom + to * size);
-        if !below(figure, least) && !below(most, figure) || first_disorder(&reading, office).is_some() {
+        if !below(figure, least) && !below(most, figure) || Ladder::of(&reading, office).first_disorder().is_some() {
             continue;
         }
         let name = reading.name();

@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Level, Office};
+use drysheath_office::{Level, Office, Value};
 use drysheath_text::Place;
 
 use super::reading::Reading;
@@ -30,43 +30,66 @@ impl Rung {
 }
 
 /// From the lowest limit over the normal reading to the highest, as far as they are declared and lie in the span.
-pub(super) fn ladder(reading: &Reading<'_>, office: &Office) -> impl Iterator<Item = Rung> {
-    let span = reading.span();
-    let rung = |level, quantity, place| Rung {
-        level,
-        quantity,
-        figure: office.figure(quantity),
-        place,
-    };
-    let limit = |level| {
-        let (limit, place) = reading.fields.limits().find(|(limit, _)| limit.level == level)?;
-        Some(rung(Some(level), limit.value, place))
-    };
-    let normal = reading
-        .fields
-        .quantity(Key::Normal)
-        .map(|(normal, place)| rung(None, normal, place));
-    let rungs = [
-        limit(Level::LowLow),
-        limit(Level::Low),
-        normal,
-        limit(Level::High),
-        limit(Level::HighHigh),
-    ];
-    rungs
-        .into_iter()
-        .flatten()
-        .filter(move |rung| span.is_none_or(|span| span.holds(rung.figure)))
+#[derive(Default)]
+pub(super) struct Ladder {
+    low_low: Option<Rung>,
+    low: Option<Rung>,
+    normal: Option<Rung>,
+    high: Option<Rung>,
+    high_high: Option<Rung>,
 }
 
-/// The first two neighbours on the ladder of which the lower is not below the higher.
-pub(super) fn first_disorder(reading: &Reading<'_>, office: &Office) -> Option<(Rung, Rung)> {
-    let mut lower: Option<Rung> = None;
-    for rung in ladder(reading, office) {
-        match lower {
-            Some(lower) if !below(lower.figure, rung.figure) => return Some((lower, rung)),
-            _ => lower = Some(rung),
+impl Ladder {
+    pub fn of(reading: &Reading<'_>, office: &Office) -> Self {
+        let mut ladder = Self::default();
+        let span = reading.span();
+        // One way through the fields for all five: this runs for every sensor of every office.
+        for field in reading.fields {
+            let (level, quantity) = match &field.value {
+                Value::Limit(limit) => (Some(limit.level), limit.value),
+                Value::Quantity(quantity) if field.spec.key == Key::Normal => (None, *quantity),
+                _ => continue,
+            };
+            let rung = Rung {
+                level,
+                quantity,
+                figure: office.figure(quantity),
+                place: field.place,
+            };
+            if span.is_none_or(|span| span.holds(rung.figure)) {
+                *ladder.slot(level) = Some(rung);
+            }
+        }
+        ladder
+    }
+
+    fn slot(&mut self, level: Option<Level>) -> &mut Option<Rung> {
+        match level {
+            Some(Level::LowLow) => &mut self.low_low,
+            Some(Level::Low) => &mut self.low,
+            None => &mut self.normal,
+            Some(Level::High) => &mut self.high,
+            Some(Level::HighHigh) => &mut self.high_high,
         }
     }
-    None
+
+    /// The normal reading.
+    pub fn normal(&self) -> Option<Rung> {
+        self.normal
+    }
+
+    /// All of them, from the lowest to the highest.
+    pub fn rungs(&self) -> impl Iterator<Item = Rung> {
+        [self.low_low, self.low, self.normal, self.high, self.high_high]
+            .into_iter()
+            .flatten()
+    }
+
+    /// The first two neighbours of which the lower is not below the higher.
+    pub fn first_disorder(&self) -> Option<(Rung, Rung)> {
+        let upper = self.rungs().skip(1);
+        self.rungs()
+            .zip(upper)
+            .find(|(lower, upper)| !below(lower.figure, upper.figure))
+    }
 }

@@ -4,7 +4,7 @@ use drysheath_office::{Fields, Office, ThingId};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
-use crate::regulators::relief_is_misplaced;
+use crate::regulators::{relief_is_misplaced, weaker_than_delivery};
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, held, highest, sources, stated};
 
@@ -17,8 +17,8 @@ pub(super) static RULE: Rule = Rule {
     explanation: "When a regulator sticks open, everything behind it sees the pressure at which its relief opens, or what \
                   the dryer delivers where no regulator stands between. A sensor whose proof pressure is lower is ruined \
                   then, and compressed air may burst it in somebody's face. Choose a sensor that stands the pressure, or put \
-                  a regulator with a lower relief before it. A regulator that is itself set or relieved too high is \
-                  reported instead of each sensor behind it.",
+                  a regulator with a lower relief before it. A dryer or regulator that is reported for its own pressure \
+                  is not reported once more for each sensor behind it.",
     source: Source::Derived("the highest pressure that the place can see"),
     example: Some(Example {
         failing: r"
@@ -81,11 +81,11 @@ fn strongest(inspection: &Inspection<'_>, sensor: ThingId, proof: &Stated) -> Op
         .max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
-/// Whether the regulator itself is reported for what it puts on the sensor.
+/// Whether the dryer or regulator itself is reported for what it puts on the sensor.
 fn blamed(inspection: &Inspection<'_>, source: ThingId, proof: &Stated) -> bool {
     let office = inspection.office;
-    if !office.thing(source).is_some_and(|thing| thing.is(KindId::Regulator)) {
-        return false;
+    if office.thing(source).is_some_and(|thing| thing.is(KindId::Dryer)) {
+        return !weaker_than_delivery(inspection, source).is_empty();
     }
     held(office, source).is_some_and(|set| below(proof.figure, set.figure)) || relief_is_misplaced(inspection, source)
 }

@@ -83,16 +83,17 @@ fn turned(written: &str) -> Option<String> {
         return None;
     }
     let (first, second) = written.split_once("..")?;
-    let mut first = first.split_whitespace();
-    let mut second = second.split_whitespace();
-    let (word, bottom, unit) = (first.next()?, first.next()?, first.next());
-    let (top, top_unit) = (second.next()?, second.next()?);
-    if first.next().is_some() || second.next().is_some() {
-        return None;
-    }
-    Some(match unit {
-        Some(unit) => format!("{word} {top} {top_unit} .. {bottom} {unit}"),
-        None => format!("{word} {top} .. {bottom} {top_unit}"),
+    let (word, bottom) = first.split_once(char::is_whitespace)?;
+    // Fields may be laid out in columns.
+    let gap: String = bottom
+        .chars()
+        .take_while(|character| character.is_whitespace())
+        .collect();
+    let (top, unit) = second.trim().split_once(char::is_whitespace)?;
+    let (bottom, unit) = (bottom.trim(), unit.trim());
+    Some(match bottom.split_once(char::is_whitespace) {
+        Some(_) => format!("{word} {gap}{top} {unit} .. {bottom}"),
+        None => format!("{word} {gap}{top} .. {bottom} {unit}"),
     })
 }
 
@@ -102,7 +103,7 @@ mod tests {
 
     #[test]
     fn ends_are_exchanged_as_they_are_written() {
-        assert_eq!(turned("span 15 .. 0 psi").as_deref(), Some("span 0 .. 15 psi"));
+        assert_eq!(turned("span   15 .. 0 psi").as_deref(), Some("span   0 .. 15 psi"));
         assert_eq!(
             turned("span 15.10 psi..1 kPa").as_deref(),
             Some("span 1 kPa .. 15.10 psi")
