@@ -138,8 +138,9 @@ impl<'r> Lowering<'r> {
             StatementKind::Unreadable => true,
             StatementKind::Use(_) => statement.damaged,
             StatementKind::Thing(thing) => thing.kind.map(|kind| self.word(kind)).is_none_or(|kind| {
-                // No kind has a slash in its name, and every path has.
-                kind.contains('/') || statement.damaged && Kind::find(kind).is_none()
+                let is_kind = Kind::find(kind).is_some();
+                let says_use = thing.name.is_some_and(|name| self.word(name) == "use");
+                (says_use && !is_kind) || statement.damaged && (!is_kind || self.joins_another(statement))
             }),
             _ => false,
         })
@@ -148,12 +149,15 @@ impl<'r> Lowering<'r> {
     /// Whether a damaged thing has swallowed the statement after it, for lack of a line end between them.
     fn joins_another(&self, statement: &Statement) -> bool {
         let items = self.tree.items(&statement.items);
-        let mut head = items
-            .iter()
-            .take_while(|token| token.kind != TokenKind::OpenBrace)
-            .skip(2);
+        let mut head = (0..)
+            .zip(items)
+            .take_while(|(_, token)| token.kind != TokenKind::OpenBrace);
         statement.damaged
-            && head.any(|token| token.kind.starts_statement() || Kind::find(token.range.of(self.text)).is_some())
+            && head.any(|(at, token)| match at {
+                0 => false,
+                1 => token.kind.starts_statement(),
+                _ => token.kind.starts_statement() || Kind::find(token.range.of(self.text)).is_some(),
+            })
     }
 
     fn kind(&mut self, thing: &syntax::Thing, damaged: bool) -> Option<&'static Kind> {
@@ -182,13 +186,13 @@ impl<'r> Lowering<'r> {
         kind: Option<&'static Kind>,
         statement: &Statement,
     ) -> (Vec<Field>, bool) {
-        let (Some(kind), Some(block)) = (kind, &thing.block) else {
-            return (Vec::new(), statement.damaged);
-        };
         if self.joins_another(statement) {
             self.office.unsure.doubt_everything();
             return (Vec::new(), true);
         }
+        let (Some(kind), Some(block)) = (kind, &thing.block) else {
+            return (Vec::new(), statement.damaged);
+        };
         let mut reader = FieldReader {
             file: self.office.file,
             text: self.text,
@@ -323,7 +327,7 @@ impl<'r> Lowering<'r> {
         }
         lowered.damaged = damaged;
         self.office.things.push(lowered);
-        if statement.damaged && is_thing {
+        if statement.damaged && is_thing && !self.joins_another(statement) {
             self.other_names(id, statement);
         }
     }
@@ -739,7 +743,11 @@ impl<'r> Lowering<'r> {
 
     /// Reports what each thing still has to say, once for each thing and once for each of its named fields.
     fn missing_fields(&mut self) {
-        let planned = self.office.is_planned() || self.office.itself.is_none();
+        // What has no office is no record yet.
+        if self.office.itself.is_none() && !self.office.unsure.things {
+            return;
+        }
+        let planned = self.office.is_planned();
         let file = self.office.file;
         let mut problems = Vec::new();
         for thing in &self.office.things {

@@ -1,8 +1,8 @@
 use std::collections::HashMap;
 
-use drysheath_office::{Date, Networks, Office, Summary, ThingId};
+use drysheath_office::{Date, Field, Networks, Office, Summary, ThingId, Value};
 use drysheath_syntax::Problem;
-use drysheath_text::{FileId, TextRange};
+use drysheath_text::{FileId, Place, TextRange};
 
 use crate::acceptance;
 use crate::finding::{Finding, Sink};
@@ -67,6 +67,7 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
     }
     acceptance::apply(&inspection, today, &mut findings);
     sort(&mut findings);
+    once(office, &mut findings);
     cap(&mut findings);
     findings
 }
@@ -113,6 +114,31 @@ fn sort(findings: &mut [Finding]) {
     findings.sort_by(|one, other| {
         (one.place, one.rule.name, &one.message).cmp(&(other.place, other.rule.name, &other.message))
     });
+}
+
+/// What is wrong in a part of this file is said once, however many things are of that part.
+fn once(office: &Office, findings: &mut Vec<Finding>) {
+    findings.dedup_by(|later, first| {
+        let is_same = later.rule.name == first.rule.name && later.place == first.place;
+        let is_open = later.accepted.is_none() && first.accepted.is_none();
+        let thing = later.on.and_then(|on| office.thing(on));
+        is_same
+            && is_open
+            && thing.is_some_and(|thing| !thing.range.contains(later.place.range))
+            && is_in_part(office, later)
+    });
+}
+
+/// Whether a finding lies on a field of one of this file's parts.
+fn is_in_part(office: &Office, finding: &Finding) -> bool {
+    fn has(fields: &[Field], place: Place) -> bool {
+        fields.iter().any(|field| match &field.value {
+            _ if field.place == place => true,
+            Value::Group(inner) | Value::Named { fields: inner, .. } => has(inner, place),
+            _ => false,
+        })
+    }
+    finding.place.file == office.file && office.parts.iter().any(|part| has(&part.fields, finding.place))
 }
 
 /// The thing in whose statement `range` lies, so that `accept` can name it.

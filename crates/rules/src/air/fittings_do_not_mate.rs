@@ -53,7 +53,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         .networks
         .air
         .iter()
-        .filter(|link| Joint::declared_at(inspection, link))
+        .filter(|link| !link.with.damaged && Joint::declared_at(inspection, link))
     {
         if reported != Some(link.run) && judge(inspection, link, sink) {
             reported = Some(link.run);
@@ -76,7 +76,9 @@ impl Joint {
             Role::Outlet => Key::Outlet,
             _ => return None,
         };
-        let (fitting, place) = inspection.office.thing(side.thing)?.fitting(key)?;
+        // What could not be read may have been a fitting of its own in place of its part's.
+        let thing = inspection.office.thing(side.thing).filter(|thing| !thing.damaged)?;
+        let (fitting, place) = thing.fitting(key)?;
         Some(Self { side, fitting, place })
     }
 

@@ -5,8 +5,8 @@ use drysheath_text::TextRange;
 use crate::lint::Inspection;
 
 /// The outlets of a regulator or manifold from 1 to `count` that no run uses and nothing closes, as ranges. `plugged` are
-/// closed, and so is what is said to be spare. None at all where a run uses what is closed or not there: that is reported
-/// itself, and the outlet that was meant only seems to be open.
+/// closed, and so is what is said to be spare. None at all where a run uses what is closed or not there, or two runs use the
+/// same: that is reported itself, and the outlet that was meant only seems to be open.
 pub(super) fn open_ports(
     inspection: &Inspection<'_>,
     id: ThingId,
@@ -16,7 +16,12 @@ pub(super) fn open_ports(
     let mut taken: Vec<(u32, u32)> = used(inspection, id).map(|(numbers, _)| numbers).collect();
     let closed = || spare(inspection.office, id).chain(plugged);
     let clashes = |(from, to): (u32, u32)| to > count || closed().any(|closed| closed.0 <= to && from <= closed.1);
-    if taken.iter().any(|numbers| clashes(*numbers)) {
+    taken.sort_unstable();
+    let is_doubled = taken
+        .iter()
+        .zip(taken.iter().skip(1))
+        .any(|(one, next)| next.0 <= one.1);
+    if is_doubled || taken.iter().any(|numbers| clashes(*numbers)) {
         return Vec::new();
     }
     taken.extend(closed());
