@@ -15,7 +15,7 @@ use self::ends::{EndReader, Names, Position};
 use self::fields::{FieldReader, Owner, missing, same_slot};
 use self::uses::Reach;
 use crate::kinds::{KINDS, Kind, KindId, Shape};
-use crate::model::{Acceptance, Date, Office, Run, Spanned, SpareRange, Thing, ThingId, Unsure};
+use crate::model::{Acceptance, Date, End, Office, Run, Spanned, SpareRange, Thing, ThingId, Unsure};
 use crate::parts::{Library, Part, PartsFile};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Value};
@@ -46,9 +46,10 @@ pub const NAMES_OF_PROBLEMS: &[&str] = &[
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn Library) -> Office {
+    let source = Arc::clone(&text);
     let mut office = Office {
         file,
-        text: Arc::clone(&text),
+        text,
         things: Vec::with_capacity(tree.statements.len()),
         itself: None,
         runs: Vec::new(),
@@ -63,12 +64,15 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
             ..Unsure::default()
         },
     };
-    let text = &*text;
+    if tree.cut {
+        office.unsure.doubt_everything();
+    }
     let mut lowering = Lowering {
-        text,
+        text: &source,
         tree,
         office: &mut office,
         names: Names::default(),
+        may_be_names: Vec::new(),
     };
     lowering.uses();
     let reach = Reach::new(path, &lowering.office.uses, library, &mut lowering.office.problems);
@@ -100,6 +104,8 @@ struct Lowering<'r> {
     tree: &'r Tree,
     office: &'r mut Office,
     names: Names<'r>,
+    /// Words that may be names of things whose head could not be read.
+    may_be_names: Vec<(&'r str, ThingId)>,
 }
 
 impl<'r> Lowering<'r> {
@@ -245,6 +251,9 @@ impl<'r> Lowering<'r> {
                 _ => {}
             }
         }
+        for (name, id) in std::mem::take(&mut self.may_be_names) {
+            self.names.entry(name).or_insert(id);
+        }
     }
 
     fn thing(&mut self, thing: &syntax::Thing, statement: &Statement, reach: &Reach, parts_unsure: bool) {
@@ -268,13 +277,25 @@ impl<'r> Lowering<'r> {
             damaged |= !self.take_part(&mut lowered, self.tree.range(part), reach, parts_unsure);
         }
         let id = ThingId(self.office.things.len() as u32);
-        if !name.is_empty() && !self.declare(id, name, kind) {
+        let is_thing = !statement.damaged || kind.is_some();
+        if !name.is_empty() && is_thing && !self.declare(id, name, kind) {
             // Runs lead to the first thing of that name, and another name may be lacking for it.
             damaged = true;
             self.office.unsure.names = true;
         }
         lowered.damaged = damaged;
         self.office.things.push(lowered);
+        if statement.damaged && is_thing {
+            self.other_names(id, statement);
+        }
+    }
+
+    /// In a head with a word too many any of the words may be the name, and runs that use it are right.
+    fn other_names(&mut self, id: ThingId, statement: &Statement) {
+        let items = self.tree.items(&statement.items);
+        let head = items.iter().take_while(|token| token.kind.is_word()).skip(1);
+        self.may_be_names
+            .extend(head.map(|token| (token.range.of(self.text), id)));
     }
 
     /// What a damaged declaration may have said.
@@ -320,26 +341,17 @@ impl<'r> Lowering<'r> {
             }
         }
         let written = name.of(self.text);
-        match self
-            .names
-            .get(written)
-            .and_then(|first| self.office.thing(*first))
-            .map(|first| first.name)
-        {
-            Some(first) => {
-                let first = self.office.place(first);
-                self.office.problems.push(
-                    Problem::new("name-twice", name, format!("the name `{written}` is taken already"))
-                        .related(first, "taken here")
-                        .help("rename one of the two: a name means one thing in an office"),
-                );
-                false
-            }
-            None => {
-                self.names.insert(written, id);
-                true
-            }
-        }
+        let taken = self.names.get(written).and_then(|first| self.office.thing(*first));
+        let Some(first) = taken.map(|first| self.office.place(first.name)) else {
+            self.names.insert(written, id);
+            return true;
+        };
+        self.office.problems.push(
+            Problem::new("name-twice", name, format!("the name `{written}` is taken already"))
+                .related(first, "taken here")
+                .help("rename one of the two: a name means one thing in an office"),
+        );
+        false
     }
 
     /// Gives a thing the fields of its part. Says whether that went well.
@@ -479,9 +491,16 @@ impl<'r> Lowering<'r> {
         branch.or_else(|| at.place.as_deref().and_then(|place| lacks(Key::Place, place)))
     }
 
+    /// Whether another statement may be lost in this one, for lack of a line end between them.
+    fn swallows(&self, statement: &Statement) -> bool {
+        let mut rest = self.tree.items(&statement.items).iter().skip(1);
+        rest.any(|token| token.kind.starts_statement())
+    }
+
     fn runs(&mut self) {
         let mut runs = Vec::new();
         let mut problems = Vec::new();
+        let mut swallowed = false;
         let reader = EndReader {
             text: self.text,
             tree: self.tree,
@@ -495,7 +514,8 @@ impl<'r> Lowering<'r> {
             };
             let last = written.ends.len().saturating_sub(1);
             let mut sound = !statement.damaged;
-            let mut reported = false;
+            // One slip in a run makes one result: what follows it may be a consequence.
+            let mut reported = statement.damaged;
             let mut ends = Vec::with_capacity(written.ends.len());
             for (at, end) in written.ends.iter().enumerate() {
                 let position = match at {
@@ -505,7 +525,6 @@ impl<'r> Lowering<'r> {
                 };
                 let read = reader.end(written.medium, end, position);
                 sound &= read.sound;
-                // One slip in a run makes one result: what follows it may be a consequence.
                 problems.extend(
                     read.problem
                         .filter(|_| !reported)
@@ -514,7 +533,18 @@ impl<'r> Lowering<'r> {
                 );
                 ends.push(read.end);
             }
-            let with = reader.attributes(written.medium, &written.with, &mut problems);
+            let mut of_with = Vec::new();
+            let with = reader.attributes(written.medium, &written.with, &mut of_with);
+            if !reported {
+                problems.append(&mut of_with);
+            }
+            swallowed |= (!sound || with.damaged) && self.swallows(statement);
+            if ends.len() < 2 {
+                sound = false;
+                if !reported {
+                    problems.push(one_end(&ends, statement.range));
+                }
+            }
             runs.push(Run {
                 medium: written.medium,
                 ends,
@@ -526,6 +556,9 @@ impl<'r> Lowering<'r> {
         for run in runs.iter().filter(|run| run.damaged) {
             self.office.unsure.doubt(run.medium);
         }
+        if swallowed {
+            self.office.unsure.doubt_everything();
+        }
         self.office.runs = runs;
         self.office.problems.extend(problems);
     }
@@ -535,6 +568,7 @@ impl<'r> Lowering<'r> {
         let mut problems = Vec::new();
         let mut spares = Vec::new();
         let mut lost_spare = false;
+        let mut swallowed = false;
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Spare(written) => {
@@ -547,6 +581,7 @@ impl<'r> Lowering<'r> {
                     };
                     let read = reader.spare(written);
                     lost_spare |= statement.damaged || !read.sound;
+                    swallowed |= !read.sound && self.swallows(statement);
                     problems.extend(read.problem.map(|problem| *problem));
                     if read.sound {
                         spares.push(SpareRange {
@@ -558,10 +593,13 @@ impl<'r> Lowering<'r> {
                 StatementKind::Accept(written) if !statement.damaged => match self.acceptance(written, statement.range)
                 {
                     Ok(acceptance) => self.office.acceptances.push(acceptance),
-                    Err(problem) => problems.extend(problem),
+                    Err(problem) => problems.extend(problem.map(|problem| *problem)),
                 },
                 _ => {}
             }
+        }
+        if swallowed {
+            self.office.unsure.doubt_everything();
         }
         if lost_spare {
             for medium in [Medium::Air, Medium::Wire, Medium::Power] {
@@ -572,7 +610,7 @@ impl<'r> Lowering<'r> {
         self.office.problems.extend(problems);
     }
 
-    fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Problem>> {
+    fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Box<Problem>>> {
         let on_range = self.tree.range(written.on);
         let name = on_range.of(self.text);
         let Some(on) = self.names.get(name).copied() else {
@@ -582,14 +620,14 @@ impl<'r> Lowering<'r> {
             let mut names: Vec<_> = self.names.keys().copied().collect();
             names.sort_unstable();
             let problem = Problem::new("name-unknown", on_range, format!("no thing here is named `{name}`"));
-            return Err(Some(match nearest(name, names) {
+            return Err(Some(Box::new(match nearest(name, names) {
                 Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(
                     on_range,
                     near,
                     format!("Write `{near}`"),
                 )),
                 None => problem,
-            }));
+            })));
         };
         let because = self.word(written.because).trim_matches('"').trim();
         if because.is_empty() {
@@ -599,7 +637,7 @@ impl<'r> Lowering<'r> {
                 "an acceptance wants a reason",
             )
             .help("say why it is right as it is, for whoever reads it next year");
-            return Err(Some(problem));
+            return Err(Some(Box::new(problem)));
         }
         let until = self.tree.range(written.until);
         let Some(date) = date(until.of(self.text)) else {
@@ -608,7 +646,7 @@ impl<'r> Lowering<'r> {
                 until,
                 format!("there is no day {}", until.of(self.text)),
             );
-            return Err(Some(problem));
+            return Err(Some(Box::new(problem)));
         };
         let rule = self.tree.range(written.rule);
         Ok(Acceptance {
@@ -648,6 +686,16 @@ impl<'r> Lowering<'r> {
         }
         self.office.problems.extend(problems);
     }
+}
+
+fn one_end(ends: &[End], run: TextRange) -> Problem {
+    let range = ends.first().map_or(run, |end| end.range);
+    Problem::new(
+        "value-unreadable",
+        range,
+        "this run has one end, and a run joins at least two",
+    )
+    .help("put `->` and the other end after it")
 }
 
 fn inner_missing(field: &Field, planned: bool, problems: &mut Vec<Problem>) {

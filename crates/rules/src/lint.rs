@@ -8,7 +8,7 @@ use crate::acceptance;
 use crate::finding::{Finding, Sink};
 use crate::registry::{self, RULES};
 use crate::rule::{Check, Level, Rule};
-use crate::settings::Settings;
+use crate::settings::{Settings, Stated};
 
 /// What a rule is given.
 pub struct Inspection<'o> {
@@ -103,7 +103,8 @@ pub fn is_wide(name: &str) -> bool {
 /// The level of a rule's results, or nothing where the rule is off.
 pub(crate) fn level_of(rule: &Rule, number: usize, settings: &Settings, planned: bool) -> Option<Level> {
     match settings.level(number) {
-        Some(stated) => stated,
+        Some(Stated::Off) => None,
+        Some(Stated::At(level)) => Some(level),
         None => Some(rule.while_planned.filter(|_| planned).unwrap_or(rule.level)),
     }
 }

@@ -8,6 +8,8 @@ use crate::{Fix, Problem, Token, TokenKind};
 pub(crate) struct Repaired {
     pub words: Vec<Token>,
     pub problems: Vec<Problem>,
+    /// Whether the last brace was still open at the end.
+    pub open: bool,
 }
 
 struct Open {
@@ -40,6 +42,7 @@ pub(crate) fn repair(text: &str, chunk: &[Token]) -> Repaired {
         out: Repaired {
             words: Vec::with_capacity(chunk.len() + 2),
             problems: Vec::new(),
+            open: false,
         },
         open: Vec::new(),
         line: 0,
@@ -54,9 +57,7 @@ pub(crate) fn repair(text: &str, chunk: &[Token]) -> Repaired {
             _ => repair.out.words.push(*token),
         }
     }
-    while let Some(open) = repair.open.pop() {
-        repair.supply_close(&open);
-    }
+    repair.close_all();
     repair.out
 }
 
@@ -108,15 +109,31 @@ impl Repair<'_> {
             return;
         }
         let head = if first_on_line { 0 } else { self.line_start };
-        let closed_before = self
-            .out
-            .words
-            .get(head..)
-            .is_some_and(|line| line.iter().any(|word| word.kind == TokenKind::CloseBrace));
+        let closed_before = if first_on_line {
+            self.had_block()
+        } else {
+            self.closed_on_line()
+        };
         match self.head_end(head) {
             Some(at) if !closed_before => self.supply_open(at, token),
             _ => self.surplus(token, "`}` closes nothing here: every block is closed already"),
         }
+    }
+
+    /// Whether the statement itself, not one of its fields, has had a block.
+    fn had_block(&self) -> bool {
+        let head = self
+            .head_end(0)
+            .and_then(|end| self.out.words.get(end..))
+            .unwrap_or_default();
+        head.iter()
+            .find(|word| word.kind != TokenKind::Newline)
+            .is_some_and(|word| word.kind == TokenKind::OpenBrace)
+    }
+
+    fn closed_on_line(&self) -> bool {
+        let line = self.out.words.get(self.line_start..).unwrap_or_default();
+        line.iter().any(|word| word.kind == TokenKind::CloseBrace)
     }
 
     /// Where the head of the statement or field at `start` ends, if it is one that can have a block.
@@ -133,6 +150,10 @@ impl Repair<'_> {
         let mut end = start;
         while end < start + heads && kind(end).is_some_and(TokenKind::is_word) {
             end += 1;
+        }
+        // Some blocks of fields have a name and some have none. A number follows the word of a field inside.
+        if is_field && end == start + 2 && matches!(kind(end), Some(TokenKind::Number | TokenKind::Text)) {
+            end -= 1;
         }
         if kind(end) == Some(TokenKind::Colon) {
             end += 2;
@@ -171,8 +192,30 @@ impl Repair<'_> {
         );
     }
 
+    /// Closes what is open where the chunk ends. However many blocks that are, it is one problem.
+    fn close_all(&mut self) {
+        let Some(last) = self.open.pop() else { return };
+        self.out.open = true;
+        let others = self.open.len();
+        let range = self.close(&last);
+        while let Some(open) = self.open.pop() {
+            self.close(&open);
+        }
+        let message = match others {
+            0 => "this `{` is never closed".to_owned(),
+            1 => "this `{` is never closed, nor is the one before it".to_owned(),
+            _ => format!("this `{{` is never closed, nor are the {others} before it"),
+        };
+        self.unclosed(&last, message, range, others + 1);
+    }
+
     fn supply_close(&mut self, open: &Open) {
-        // The brace belongs after the last word of the block, before the line ends that follow it.
+        let range = self.close(open);
+        self.unclosed(open, "this `{` is never closed".to_owned(), range, 1);
+    }
+
+    /// Puts a brace after the last word of the block, before the line ends that follow it.
+    fn close(&mut self, open: &Open) -> TextRange {
         let last = self
             .out
             .words
@@ -188,10 +231,18 @@ impl Repair<'_> {
                 range,
             },
         );
+        range
+    }
+
+    fn unclosed(&mut self, open: &Open, message: String, end: TextRange, braces: usize) {
         self.out.problems.push(
-            Problem::new(RULE, open.range, "this `{` is never closed")
+            Problem::new(RULE, open.range, message)
                 .help("put `}` after the block's last field")
-                .fix(Fix::replace(range, " }", "Close the block after its last field")),
+                .fix(Fix::replace(
+                    end,
+                    " }".repeat(braces),
+                    "Close the block after its last field",
+                )),
         );
     }
 

@@ -122,7 +122,7 @@ fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone
                 damaged: true,
             })));
         token(TokenKind::OpenBrace, "`{`")
-            .then_ignore(separator.clone())
+            .then_ignore(separator)
             .then(field.then_ignore(separator).repeated().collect())
             .then_ignore(token(TokenKind::CloseBrace, "`}`"))
             .map(|(open, fields)| Block { open, fields })
@@ -205,7 +205,8 @@ fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
             .collect(),
     );
     medium
-        .then(run_end.separated_by(arrow).at_least(2).collect())
+        // One end is too few, but which arrow is missing can be told only by who knows the names.
+        .then(run_end.separated_by(arrow).at_least(1).collect())
         .then(with.or_not())
         .then_ignore(end())
         .map(|((medium, ends), with)| Run {

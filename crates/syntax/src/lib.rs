@@ -4,6 +4,7 @@
 //! exist is the business of the `office` room.
 
 mod damage;
+mod explain;
 mod format;
 mod grammar;
 mod lexer;

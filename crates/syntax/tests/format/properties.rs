@@ -8,7 +8,13 @@ use crate::texts::{STATEMENTS, change, changes, part_of_example, statements};
 use crate::{EXAMPLE, check};
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: 1000,
+        // A name made longer may be one of the language's own words, which is another matter.
+        max_global_rejects: 100_000,
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
 
     #[test]
     fn of_statements(text in statements()) {
