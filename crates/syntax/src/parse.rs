@@ -117,7 +117,13 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
         1
     };
     let mut last = None;
-    for error in errors.iter().take(most) {
+    // A text that is not closed has taken the rest of its line with it, and is a problem itself.
+    let after_open_text = |at: usize| {
+        let before = at.checked_sub(1).and_then(|before| slice.get(before));
+        before.is_some_and(|before| before.kind == TokenKind::OpenText)
+    };
+    let errors = errors.iter().filter(|error| !after_open_text(error.span().start));
+    for error in errors.take(most) {
         let problem = explain::error(text, slice, error);
         if last != Some(problem.range) {
             last = Some(problem.range);
