@@ -1,6 +1,6 @@
 //! Reads what is said of a field, a run's end or a `with`, one token after the other.
 
-use drysheath_engineering::units::{self, Dimension, Quantity, Scale};
+use drysheath_engineering::units::{self, Dimension, Quantity, Scale, Unit};
 use drysheath_syntax::{Fix, LONGEST_NUMBER, Problem, Token, TokenKind};
 use drysheath_text::TextRange;
 
@@ -275,7 +275,7 @@ impl<'t> Reader<'t> {
         let value = if token.range.len() > LONGEST_NUMBER {
             None
         } else {
-            number(written)
+            number(written).or_else(|| gauge(written))
         };
         match value {
             Some(value) => {
@@ -314,12 +314,7 @@ impl<'t> Reader<'t> {
             .and_then(|_| units::find(self.peek_text()))
         {
             self.at += 1;
-            let value = if unit.scale == Scale::AmericanWireGauge {
-                gauge(written).unwrap_or(value)
-            } else {
-                value
-            };
-            return Ok(Quantity { value, unit });
+            return quantity_of(value, written, place, unit);
         }
         let mut problem = self.unit_problem(place, None, context);
         problem.help = Some(format!("wanted is {what}"));
@@ -363,12 +358,7 @@ impl<'t> Reader<'t> {
                 .help(format!("units of {} are {examples}", dimension.name())),
             ));
         }
-        let value = if unit.scale == Scale::AmericanWireGauge {
-            gauge(number.of(self.text)).unwrap_or(value)
-        } else {
-            value
-        };
-        let quantity = Quantity { value, unit };
+        let quantity = quantity_of(value, number.of(self.text), number, unit)?;
         let si = quantity.si();
         let below_nothing = (unit.dimension == Dimension::Temperature || unit.absolute) && si < 0.0;
         if !si.is_finite() || below_nothing {
@@ -450,13 +440,11 @@ impl<'t> Reader<'t> {
         }
         let second = self.quantity(dimension, shape, context)?;
         // `0 .. 15 psi` has one unit for both ends.
-        Ok((
-            first.unwrap_or(Quantity {
-                value,
-                unit: second.unit,
-            }),
-            second,
-        ))
+        let first = match first {
+            Some(first) => first,
+            None => quantity_of(value, place.of(self.text), place, second.unit)?,
+        };
+        Ok((first, second))
     }
 
     fn limit(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Limit> {
@@ -594,6 +582,19 @@ fn number(written: &str) -> Option<f64> {
         }
     };
     f64::is_finite(value).then_some(value)
+}
+
+/// A number with its unit. `1/0` is a wire size and nothing else.
+fn quantity_of(value: f64, written: &str, range: TextRange, unit: &'static Unit) -> Read<Quantity> {
+    match (unit.scale, gauge(written)) {
+        (Scale::AmericanWireGauge, Some(value)) => Ok(Quantity { value, unit }),
+        (_, Some(_)) => Err(Box::new(Problem::new(
+            VALUE,
+            range,
+            format!("`{written}` is a wire size in awg, and no number of {}", unit.name),
+        ))),
+        (_, None) => Ok(Quantity { value, unit }),
+    }
 }
 
 /// `1/0` to `4/0`, which as wire sizes are no fractions: 0 to -3.
