@@ -13,7 +13,20 @@ use crate::generate::stale;
 /// The name of the check that failed.
 pub fn verify(root: &Path) -> Result<(), String> {
     step("formatting", || cargo(root, &["fmt", "--all", "--check"]))?;
-    step("clippy", || cargo(root, &["clippy", "--workspace", "--all-targets", "--quiet", "--", "--deny", "warnings"]))?;
+    step("clippy", || {
+        cargo(
+            root,
+            &[
+                "clippy",
+                "--workspace",
+                "--all-targets",
+                "--quiet",
+                "--",
+                "--deny",
+                "warnings",
+            ],
+        )
+    })?;
     step("generated files", || match stale(root) {
         Ok(stale) if stale.is_empty() => Ok(()),
         Ok(stale) => Err(format!("stale, run `cargo xtask generate`: {stale:?}")),
@@ -23,7 +36,9 @@ pub fn verify(root: &Path) -> Result<(), String> {
     step("outside checks", || outside(root))?;
     step("documentation", || {
         let mut command = Command::new(env!("CARGO"));
-        command.args(["doc", "--workspace", "--no-deps", "--quiet"]).env("RUSTDOCFLAGS", "--deny warnings");
+        command
+            .args(["doc", "--workspace", "--no-deps", "--quiet"])
+            .env("RUSTDOCFLAGS", "--deny warnings");
         run(command.current_dir(root))
     })
 }
@@ -51,8 +66,12 @@ fn outside(root: &Path) -> Result<(), String> {
         })?;
     }
     let requirements = folder.join("requirements.txt");
-    run(Command::new(&python).args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"]).arg(requirements))?;
-    run(Command::new(&python).args(["-m", "pytest", "--quiet"]).current_dir(&folder))
+    run(Command::new(&python)
+        .args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"])
+        .arg(requirements))?;
+    run(Command::new(&python)
+        .args(["-m", "pytest", "--quiet"])
+        .current_dir(&folder))
 }
 
 fn run(command: &mut Command) -> Result<(), String> {

@@ -47,8 +47,12 @@ fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
         .collect();
     for (name, place) in repository.summaries.iter().flat_map(|summary| &summary.parts) {
         if !taken.contains(&**name) {
-            sink.report_at(None, *place, format!("no thing in this repository is made from the part `{name}`"))
-                .help("take the part away, or give it to the things that are one");
+            sink.report_at(
+                None,
+                *place,
+                format!("no thing in this repository is made from the part `{name}`"),
+            )
+            .help("take the part away, or give it to the things that are one");
         }
     }
 }
