@@ -29,6 +29,7 @@ pub const NAMES_OF_PROBLEMS: &[&str] = &[
     "field-missing",
     "field-twice",
     "field-unknown",
+    "ground-not-to-bar",
     "kind-unknown",
     "name-twice",
     "name-unknown",

@@ -57,18 +57,24 @@ fn cargo(root: &Path, arguments: &[&str]) -> Result<(), String> {
 
 /// Compares our numbers with those of general-purpose libraries, in a Python environment of their own.
 fn outside(root: &Path) -> Result<(), String> {
+    const WANTED: &str = "the outside checks want python3 with venv (Debian: apt-get install python3-venv)";
     let folder = root.join("tests/outside");
     let environment = folder.join(".venv");
     let python = environment.join("bin/python");
-    if !python.exists() {
-        run(Command::new("python3").args(["-m", "venv"]).arg(&environment)).map_err(|why| {
-            format!("{why}; the outside checks want python3 with venv (Debian: apt-get install python3-venv)")
-        })?;
+    if !python.exists()
+        && let Err(why) = run(Command::new("python3").args(["-m", "venv"]).arg(&environment))
+    {
+        // Where nobody can install it, the rest is still worth checking; a gate must not pass without it.
+        if std::env::var_os("CI").is_some() {
+            return Err(format!("{why}; {WANTED}"));
+        }
+        println!("left out: {why}; {WANTED}");
+        return Ok(());
     }
     let requirements = folder.join("requirements.txt");
-    run(Command::new(&python)
-        .args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"])
-        .arg(requirements))?;
+    let mut install = Command::new(&python);
+    install.args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"]);
+    run(install.arg(requirements))?;
     run(Command::new(&python)
         .args(["-m", "pytest", "--quiet"])
         .current_dir(&folder))

@@ -113,6 +113,9 @@ impl EndReader<'_> {
         let Some(kind) = self.thing(reader, read)? else {
             return Ok(());
         };
+        if kind.ports_in(medium).next().is_none() {
+            return Err(no_ports(medium, kind, reader, self.text));
+        }
         let Some(word) = reader.peek().filter(|token| token.kind.is_word()) else {
             let numbered = |port: &&'static Port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_));
             let words: Vec<_> = kind.ports_in(medium).filter(numbered).map(|port| port.word).collect();
@@ -221,13 +224,7 @@ impl EndReader<'_> {
         }
         let words: Vec<_> = kind.ports_in(medium).map(|port| port.word).collect();
         let name = reader.last().of(self.text);
-        let message = if words.is_empty() {
-            format!(
-                "`{name}` is a {}, and no {} run can end on it",
-                kind.word(),
-                medium.word()
-            )
-        } else if words.len() == 1 && as_source && kind.ports_in(medium).any(|port| port.bare == Bare::Target) {
+        let message = if words.len() == 1 && as_source && kind.ports_in(medium).any(|port| port.bare == Bare::Target) {
             format!("a {} run can lead to `{name}` but not on from it", medium.word())
         } else {
             format!("say where on `{name}` this ends: {}", list(&words))
@@ -493,6 +490,29 @@ fn once<T: Copy>(slot: &mut Option<Spanned<T>>, value: Spanned<T>, what: &str) -
     }
     *slot = Some(value);
     Ok(())
+}
+
+/// A run in a medium that the thing has nothing to do with.
+fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &str) -> Box<Problem> {
+    let name = reader.last().of(text);
+    let (rule, message) = match medium {
+        Medium::Ground => (
+            "ground-not-to-bar",
+            format!(
+                "`{name}` is a {}, and a ground conductor ends on a ground bar",
+                kind.word()
+            ),
+        ),
+        _ => (
+            "port-unknown",
+            format!(
+                "`{name}` is a {}, and no {} run can end on it",
+                kind.word(),
+                medium.word()
+            ),
+        ),
+    };
+    Box::new(Problem::new(rule, reader.last(), message))
 }
 
 /// Numbers that follow a thing's name at once: the word for what they count is missing.
