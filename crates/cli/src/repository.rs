@@ -4,9 +4,8 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use drysheath_office::{Library, Lookup, NoParts, PartsFile, lower, nearest};
+use drysheath_office::{Library, Lookup, PartsFile, nearest};
 use drysheath_rules::{Settings, SettingsProblem};
-use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
 use crate::files::FileTable;
@@ -65,7 +64,12 @@ impl Repository {
 
     /// A file's path from the root, without extension, as a `use` would name it.
     pub fn name_of(&self, path: &Path) -> String {
-        let inner = path.strip_prefix(&self.root).unwrap_or(path).with_extension("");
+        let inner = match path.strip_prefix(&self.root) {
+            Ok(inner) => inner.to_owned(),
+            // The root was found above the folder that the user stands in, and so has another form.
+            Err(_) => real_path_within(path, self.root_or_here()).unwrap_or_else(|| path.to_owned()),
+        }
+        .with_extension("");
         let parts: Vec<_> = inner
             .components()
             .map(|part| part.as_os_str().to_string_lossy())
@@ -87,8 +91,7 @@ impl Repository {
                 let unsure = text.problem.is_some();
                 let text: Arc<str> = text.text.into();
                 self.files.keep(file, Arc::clone(&text));
-                let office = lower(file, name, Arc::clone(&text), &parse(&text), &NoParts);
-                let mut parts = PartsFile::of(&office);
+                let mut parts = PartsFile::read(file, name, text);
                 parts.unsure |= unsure;
                 Lookup::Found(Arc::new(parts))
             }
@@ -102,6 +105,12 @@ impl Repository {
             &self.root
         }
     }
+}
+
+/// The way from `root` to `path`, whatever form either is given in.
+fn real_path_within(path: &Path, root: &Path) -> Option<PathBuf> {
+    let (path, root) = (path.canonicalize().ok()?, root.canonicalize().ok()?);
+    path.strip_prefix(root).ok().map(Path::to_owned)
 }
 
 impl Library for Repository {

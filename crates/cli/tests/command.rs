@@ -175,6 +175,25 @@ fn parts_outside_the_repository_are_refused() {
 }
 
 #[test]
+fn a_ring_of_parts_is_found_from_within_their_folder() {
+    let folder = repository();
+    let parts = folder.path().join("parts");
+    fs::create_dir(&parts).unwrap();
+    fs::write(
+        parts.join("one.office"),
+        "use parts/two\npart manifold four { ports 4 }\n",
+    )
+    .unwrap();
+    fs::write(
+        parts.join("two.office"),
+        "use parts/one\npart manifold six { ports 6 }\n",
+    )
+    .unwrap();
+    let output = drysheath(&parts, &["lint", "one.office"]);
+    assert!(out(&output).contains("[use-cycle]"), "{}", out(&output));
+}
+
+#[test]
 fn bytes_that_are_no_utf8_are_placed() {
     let folder = repository();
     fs::write(

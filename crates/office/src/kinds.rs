@@ -71,6 +71,9 @@ pub struct Kind {
     pub ports: &'static [Port],
 }
 
+/// What a section of cable may say of its surroundings, and with it of its length: one of these.
+pub const SURROUNDINGS: [Key; 3] = [Key::Underground, Key::Buried, Key::Aerial];
+
 /// Every kind, in the order of the reference.
 pub static KINDS: &[&Kind] = &[
     &record::OFFICE,

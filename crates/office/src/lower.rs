@@ -1,7 +1,10 @@
 //! From statements to an office. This never fails: what cannot be understood is among the office's problems.
 
+mod acceptances;
 mod ends;
 mod fields;
+mod missing;
+mod places;
 mod reader;
 mod uses;
 
@@ -13,13 +16,13 @@ use drysheath_text::{FileId, TextRange};
 use rustc_hash::FxHashSet;
 
 use self::ends::{EndReader, Names, Position};
-use self::fields::{FieldReader, Owner, missing, same_slot};
+use self::fields::{FieldReader, Owner, same_slot};
 use self::uses::Reach;
-use crate::kinds::{KINDS, Kind, KindId, Shape};
-use crate::model::{Acceptance, Date, End, Office, Run, Spanned, SpareRange, Thing, ThingId, Unsure};
-use crate::parts::{Library, Part, PartsFile};
+use crate::kinds::{KINDS, Kind, KindId};
+use crate::model::{End, Office, Run, Spanned, SpareRange, Thing, ThingId, Unsure};
+use crate::parts::{Library, Part};
 use crate::spelling::nearest;
-use crate::value::{Field, Fields, Value};
+use crate::value::Field;
 
 pub(crate) use ends::bare_port;
 
@@ -170,11 +173,7 @@ impl<'r> Lowering<'r> {
             let words = KINDS.iter().map(|kind| kind.word());
             let problem = Problem::new("kind-unknown", range, format!("`{written}` is no kind of thing"));
             self.office.problems.push(match nearest(written, words.clone()) {
-                Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(
-                    range,
-                    near,
-                    format!("Write `{near}`"),
-                )),
+                Some(near) => problem.meant(near),
                 None => problem.help(format!("the kinds are {}", words.collect::<Vec<_>>().join(", "))),
             });
         }
@@ -456,105 +455,6 @@ impl<'r> Lowering<'r> {
         true
     }
 
-    /// Resolves what stands `at` a cable or air pipe.
-    fn places(&mut self) {
-        let mut problems = Vec::new();
-        let mut resolved = Vec::new();
-        for (id, thing) in self.office.things() {
-            for (index, field) in thing.fields.iter().enumerate() {
-                let Value::At(at) = &field.value else { continue };
-                // A part cannot know the names of an office.
-                if field.place.file != self.office.file {
-                    continue;
-                }
-                match self.names.get(at.name.of(self.text)) {
-                    Some(host) => match self.host_problem(*host, at, field.place.range) {
-                        None => resolved.push((id, index, *host)),
-                        Some(problem) => problems.push((id, Some(problem))),
-                    },
-                    None if self.office.unsure.names => problems.push((id, None)),
-                    None => problems.push((id, Some(self.unknown_host(at.name)))),
-                }
-            }
-        }
-        for (id, index, host) in resolved {
-            let field = self
-                .office
-                .things
-                .get_mut(id.0 as usize)
-                .and_then(|thing| thing.fields.get_mut(index));
-            if let Some(Field {
-                value: Value::At(at), ..
-            }) = field
-            {
-                at.thing = Some(host);
-            }
-        }
-        for (id, problem) in problems {
-            if let Some(thing) = self.office.things.get_mut(id.0 as usize) {
-                thing.damaged = true;
-            }
-            self.office.problems.extend(problem);
-        }
-    }
-
-    fn unknown_host(&self, range: TextRange) -> Problem {
-        let name = range.of(self.text);
-        let hosts = self
-            .office
-            .things()
-            .filter(|(_, thing)| thing.is(KindId::Cable) || thing.is(KindId::AirPipe));
-        let mut hosts: Vec<_> = hosts.map(|(_, thing)| thing.name.of(self.text)).collect();
-        hosts.sort_unstable();
-        let problem = Problem::new(
-            "name-unknown",
-            range,
-            format!("no cable or air pipe here is named `{name}`"),
-        );
-        match nearest(name, hosts) {
-            Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(
-                range,
-                near,
-                format!("Write `{near}`"),
-            )),
-            None => problem,
-        }
-    }
-
-    fn host_problem(&self, host: ThingId, at: &crate::value::At, range: TextRange) -> Option<Problem> {
-        use crate::kinds::Key;
-        let thing = self.office.thing(host)?;
-        let kind = thing.kind?;
-        let name = at.name.of(self.text);
-        if !matches!(kind.id, KindId::Cable | KindId::AirPipe) {
-            let message = format!(
-                "`{name}` is a {}, and only a cable or an air pipe has places along it",
-                kind.word()
-            );
-            return Some(Problem::new("value-unreadable", at.name, message));
-        }
-        if thing.damaged {
-            return None;
-        }
-        let lacks = |key: Key, wanted: &str| {
-            let known: Vec<_> = thing.named(key).map(|(name, ..)| name).collect();
-            if known.contains(&wanted) {
-                return None;
-            }
-            let problem = Problem::new(
-                "name-unknown",
-                range,
-                format!("`{name}` has no {} named `{wanted}`", key.word()),
-            );
-            Some(match nearest(wanted, known) {
-                Some(near) => problem.help(format!("is `{near}` meant?")),
-                None => problem,
-            })
-        };
-        let branch = at.branch.as_deref().and_then(|branch| lacks(Key::Branch, branch));
-        branch.or_else(|| at.place.as_deref().and_then(|place| lacks(Key::Place, place)))
-    }
-
     /// Whether another statement may be lost in this one, for lack of a line end between them.
     fn swallows(&self, statement: &Statement) -> bool {
         let mut rest = self.tree.items(&statement.items).iter().skip(1);
@@ -679,94 +579,6 @@ impl<'r> Lowering<'r> {
         self.office.spares = spares;
         self.office.problems.extend(problems);
     }
-
-    /// Whether a damaged statement may be an acceptance.
-    fn may_accept(&self, statement: &Statement) -> bool {
-        let words = [TokenKind::Accept, TokenKind::Because, TokenKind::Until];
-        let items = self.tree.items(&statement.items);
-        items.iter().any(|token| words.contains(&token.kind))
-    }
-
-    fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Box<Problem>>> {
-        let on_range = self.tree.range(written.on);
-        let name = on_range.of(self.text);
-        let Some(on) = self.names.get(name).copied() else {
-            if self.office.unsure.names {
-                return Err(None);
-            }
-            let mut names: Vec<_> = self.names.keys().copied().collect();
-            names.sort_unstable();
-            let problem = Problem::new("name-unknown", on_range, format!("no thing here is named `{name}`"));
-            return Err(Some(Box::new(match nearest(name, names) {
-                Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(
-                    on_range,
-                    near,
-                    format!("Write `{near}`"),
-                )),
-                None => problem,
-            })));
-        };
-        let because = self.word(written.because).trim_matches('"').trim();
-        if because.is_empty() {
-            let problem = Problem::new(
-                "acceptance-void",
-                self.tree.range(written.because),
-                "an acceptance wants a reason",
-            )
-            .help("say why it is right as it is, for whoever reads it next year");
-            return Err(Some(Box::new(problem)));
-        }
-        let until = self.tree.range(written.until);
-        let Some(date) = date(until.of(self.text)) else {
-            let problem = Problem::new(
-                "acceptance-void",
-                until,
-                format!("there is no day {}", until.of(self.text)),
-            );
-            return Err(Some(Box::new(problem)));
-        };
-        let rule = self.tree.range(written.rule);
-        Ok(Acceptance {
-            rule: Spanned {
-                value: rule.of(self.text).into(),
-                range: rule,
-            },
-            on,
-            on_range,
-            because: because.into(),
-            until: Spanned {
-                value: date,
-                range: until,
-            },
-            range,
-        })
-    }
-
-    /// Reports what each thing still has to say, once for each thing and once for each of its named fields.
-    fn missing_fields(&mut self) {
-        // What has no office is no record yet.
-        if self.office.itself.is_none() && !self.office.unsure.things {
-            return;
-        }
-        let planned = self.office.is_planned();
-        let file = self.office.file;
-        let mut problems = Vec::new();
-        for thing in &self.office.things {
-            let Some(kind) = thing.kind.filter(|_| !thing.damaged) else {
-                continue;
-            };
-            let lacking = missing(&thing.fields, kind.fields, planned);
-            let owner = Owner {
-                word: kind.word(),
-                name: Some(thing.name.of(self.text)),
-            };
-            problems.extend(lacks(&lacking, owner, thing.name, planned));
-            for field in thing.fields.iter().filter(|field| field.place.file == file) {
-                inner_missing(field, planned, &mut problems);
-            }
-        }
-        self.office.problems.extend(problems);
-    }
 }
 
 fn one_end(ends: &[End], run: TextRange) -> Problem {
@@ -777,72 +589,4 @@ fn one_end(ends: &[End], run: TextRange) -> Problem {
         "this run has one end, and a run joins at least two",
     )
     .help("put `->` and the other end after it")
-}
-
-fn inner_missing(field: &Field, planned: bool, problems: &mut Vec<Problem>) {
-    let (specs, fields, name, range) = match (&field.value, field.spec.shape) {
-        (Value::Group(fields), Shape::Group(specs)) => (specs, fields, None, field.place.range),
-        (Value::Named { name, place, fields }, Shape::Named(specs)) => (specs, fields, Some(&**name), place.range),
-        _ => return,
-    };
-    let owner = Owner {
-        word: field.spec.word(),
-        name,
-    };
-    problems.extend(lacks(&missing(fields, specs, planned), owner, range, planned));
-    for inner in fields.iter().filter(|inner| inner.spec.shape.is_block()) {
-        inner_missing(inner, planned, problems);
-    }
-}
-
-fn lacks(lacking: &[&str], owner: Owner<'_>, range: TextRange, planned: bool) -> Option<Problem> {
-    let list = match lacking {
-        [] => return None,
-        [only] => format!("`{only}`"),
-        [first @ .., last] => format!(
-            "{} and `{last}`",
-            first
-                .iter()
-                .map(|word| format!("`{word}`"))
-                .collect::<Vec<_>>()
-                .join(", ")
-        ),
-    };
-    let problem = Problem::new("field-missing", range, format!("{owner} does not say its {list}"));
-    Some(problem.help(if planned {
-        "without it nothing can be checked here"
-    } else {
-        "an office that stands needs the whole record"
-    }))
-}
-
-fn date(written: &str) -> Option<Date> {
-    let mut numbers = written.split('-');
-    let year: u16 = numbers.next()?.parse().ok()?;
-    let month: u8 = numbers.next()?.parse().ok()?;
-    let day: u8 = numbers.next()?.parse().ok()?;
-    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
-    let days = match month {
-        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
-        4 | 6 | 9 | 11 => 30,
-        2 if leap => 29,
-        2 => 28,
-        _ => 0,
-    };
-    (1..=days).contains(&day).then_some(Date { year, month, day })
-}
-
-impl PartsFile {
-    /// What `office`'s file gives to the files that use it.
-    pub fn of(office: &Office) -> Self {
-        Self {
-            parts: office
-                .parts
-                .iter()
-                .map(|part| (part.name.clone(), Arc::clone(part)))
-                .collect(),
-            uses: office.uses.iter().map(|used| used.value.clone()).collect(),
-            unsure: office.unsure.names || office.unsure.things,
-        }
-    }
 }

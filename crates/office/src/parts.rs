@@ -1,9 +1,13 @@
 use std::sync::Arc;
 
-use drysheath_text::Place;
+use drysheath_syntax::parse;
+use drysheath_text::{FileId, Place};
 use rustc_hash::FxHashMap;
 
 use crate::kinds::Kind;
+use crate::lower::lower;
+use crate::model::Office;
+use crate::spelling::nearest;
 use crate::value::{Field, Fields};
 
 /// A thing described once, for offices to use many of.
@@ -38,6 +42,28 @@ pub struct PartsFile {
     pub unsure: bool,
 }
 
+impl PartsFile {
+    /// What the file `file` at `path` gives to the files that use it.
+    pub fn read(file: FileId, path: &str, text: Arc<str>) -> Self {
+        let tree = parse(&text);
+        // A part is described by its own fields alone, so that nothing it uses is needed to read it.
+        Self::of(&lower(file, path, text, &tree, &NoParts))
+    }
+
+    /// What `office`'s file gives to the files that use it.
+    pub fn of(office: &Office) -> Self {
+        Self {
+            parts: office
+                .parts
+                .iter()
+                .map(|part| (part.name.clone(), Arc::clone(part)))
+                .collect(),
+            uses: office.uses.iter().map(|used| used.value.clone()).collect(),
+            unsure: office.unsure.names || office.unsure.things,
+        }
+    }
+}
+
 /// What is behind a path that a `use` names.
 #[derive(Clone, Debug)]
 pub enum Lookup {
@@ -70,5 +96,35 @@ impl Library for NoParts {
 
     fn similar(&self, _: &str) -> Option<String> {
         None
+    }
+}
+
+/// Files that are all at hand, by their paths without extension.
+#[derive(Debug, Default)]
+pub struct Shelf {
+    files: FxHashMap<Box<str>, Arc<PartsFile>>,
+}
+
+impl Shelf {
+    /// A shelf of files: their numbers, paths and texts.
+    pub fn new<'t>(files: impl IntoIterator<Item = (FileId, &'t str, &'t str)>) -> Self {
+        let read = |(file, path, text): (FileId, &'t str, &'t str)| {
+            (path.into(), Arc::new(PartsFile::read(file, path, text.into())))
+        };
+        Self {
+            files: files.into_iter().map(read).collect(),
+        }
+    }
+}
+
+impl Library for Shelf {
+    fn find(&self, path: &str) -> Lookup {
+        self.files.get(path).cloned().map_or(Lookup::Missing, Lookup::Found)
+    }
+
+    fn similar(&self, path: &str) -> Option<String> {
+        let mut paths: Vec<&str> = self.files.keys().map(|path| &**path).collect();
+        paths.sort_unstable();
+        nearest(path, paths).map(str::to_owned)
     }
 }

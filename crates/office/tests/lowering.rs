@@ -1,33 +1,15 @@
 //! What a file means: places, parts, `use`, units, names, and what is said where one of them is wrong.
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
 
-use std::sync::Arc;
-
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Library, Lookup, NoParts, Office, PartsFile, Thing, Value, lower};
+use drysheath_office::{Fields, Library, Lookup, Office, Shelf, Thing, Value, lower};
 use drysheath_syntax::{Problem, parse};
 use drysheath_text::{FileId, apply};
 
-/// Files by their paths.
-struct Shelf<'t>(&'t [(&'t str, &'t str)]);
-
-impl Library for Shelf<'_> {
-    fn find(&self, path: &str) -> Lookup {
-        let number = self.0.iter().position(|(own, _)| *own == path);
-        match number.and_then(|number| Some((number, self.0.get(number)?))) {
-            Some((number, (path, text))) => {
-                let file = FileId(number as u32 + 1);
-                let office = lower(file, path, (*text).into(), &parse(text), &NoParts);
-                Lookup::Found(Arc::new(PartsFile::of(&office)))
-            }
-            None if path.starts_with("..") => Lookup::Outside,
-            None => Lookup::Missing,
-        }
-    }
-
-    fn similar(&self, path: &str) -> Option<String> {
-        drysheath_office::nearest(path, self.0.iter().map(|(path, _)| *path)).map(str::to_owned)
-    }
+/// Files by their paths; the file that is looked at has number 0.
+fn shelf(files: &[(&str, &str)]) -> Shelf {
+    let numbered = (1..).map(FileId).zip(files);
+    Shelf::new(numbered.map(|(file, (path, text))| (file, *path, *text)))
 }
 
 fn office_with(text: &str, files: &[(&str, &str)]) -> Office {
@@ -36,7 +18,7 @@ fn office_with(text: &str, files: &[(&str, &str)]) -> Office {
         "offices/elm-hollow",
         text.into(),
         &parse(text),
-        &Shelf(files),
+        &shelf(files),
     )
 }
 
@@ -294,7 +276,7 @@ fn a_ring_is_one_result_of_its_first_file() {
     ];
     let said = |path: &str| {
         let (_, text) = files.iter().find(|(own, _)| *own == path).unwrap();
-        said(&lower(FileId(0), path, (*text).into(), &parse(text), &Shelf(&files)))
+        said(&lower(FileId(0), path, (*text).into(), &parse(text), &shelf(&files)))
     };
     assert_eq!(
         said("parts/a"),

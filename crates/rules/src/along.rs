@@ -1,13 +1,10 @@
 //! Distances along cables and air pipes.
 
 use drysheath_engineering::units::Quantity;
-use drysheath_office::kinds::{Key, KindId, Role};
+use drysheath_office::kinds::{Key, KindId, Role, SURROUNDINGS};
 use drysheath_office::{At, Field, Fields, Link, Office, Thing, ThingId};
 
 use crate::lint::Inspection;
-
-/// What a section may say of its surroundings, and with it of its length.
-pub(crate) const SURROUNDINGS: [Key; 3] = [Key::Underground, Key::Buried, Key::Aerial];
 
 /// A point on a cable or air pipe.
 #[derive(Clone, Copy, Debug)]

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use drysheath_office::{Date, Library, Lookup, NoParts, Office, PartsFile, Summary, lower};
+use drysheath_office::{Date, Office, Shelf, Summary, lower};
 use drysheath_syntax::{StatementKind, Tree, parse};
 use drysheath_text::{FileId, Place, TextRange};
 
@@ -50,7 +50,8 @@ pub fn check(example: &str, settings: &Settings) -> Outcome {
     if let Some((_, first)) = files.first_mut() {
         *first = compose(OFFICE, first);
     }
-    let library = Shelf::new(&files);
+    let numbered = (0..).map(FileId).zip(&files);
+    let library = Shelf::new(numbered.map(|(file, (path, text))| (file, path.as_str(), text.as_str())));
     let offices: Vec<Office> = (0..)
         .zip(&files)
         .map(|(number, (path, text))| lower(FileId(number), path, text.as_str().into(), &parse(text), &library))
@@ -147,32 +148,4 @@ fn marks(file: FileId, text: &str) -> Vec<Place> {
         start += line.len();
     }
     places
-}
-
-/// The files of an example as a library.
-struct Shelf {
-    files: Vec<(String, Arc<PartsFile>)>,
-}
-
-impl Shelf {
-    fn new(files: &[(String, String)]) -> Self {
-        let files = (0..).zip(files).map(|(number, (path, text))| {
-            let office = lower(FileId(number), path, text.as_str().into(), &parse(text), &NoParts);
-            (path.clone(), Arc::new(PartsFile::of(&office)))
-        });
-        Self { files: files.collect() }
-    }
-}
-
-impl Library for Shelf {
-    fn find(&self, path: &str) -> Lookup {
-        match self.files.iter().find(|(other, _)| other == path) {
-            Some((_, file)) => Lookup::Found(Arc::clone(file)),
-            None => Lookup::Missing,
-        }
-    }
-
-    fn similar(&self, path: &str) -> Option<String> {
-        drysheath_office::nearest(path, self.files.iter().map(|(path, _)| path.as_str())).map(str::to_owned)
-    }
 }

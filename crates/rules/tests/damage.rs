@@ -7,60 +7,37 @@
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
-use drysheath_office::{Library, Lookup, NoParts, PartsFile, lower};
+use drysheath_office::{Shelf, lower};
 use drysheath_rules::{Finding, Settings, example, lint};
 use drysheath_syntax::{Token, TokenKind, Tree, parse};
 use drysheath_text::{FileId, TextRange, apply};
 
-/// Every file by its path, and as a library of parts.
-struct Shelf {
-    files: Vec<(String, String)>,
-    parts: Vec<Arc<PartsFile>>,
+/// Every file by its path.
+fn files() -> Vec<(String, String)> {
+    let county = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/county");
+    let mut paths = Vec::new();
+    collect(&county, &mut paths);
+    paths.sort();
+    let mut files = vec![
+        ("example".to_owned(), example::OFFICE.to_owned()),
+        ("more".to_owned(), include_str!("damage/more.office").to_owned()),
+        ("field".to_owned(), include_str!("damage/field.office").to_owned()),
+    ];
+    for path in paths {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let path = path.strip_prefix(&county).unwrap().with_extension("");
+        files.push((path.to_str().unwrap().replace('\\', "/"), text));
+    }
+    files
 }
 
-impl Shelf {
-    fn read() -> Self {
-        let county = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/county");
-        let mut paths = Vec::new();
-        collect(&county, &mut paths);
-        paths.sort();
-        let mut files = vec![
-            ("example".to_owned(), example::OFFICE.to_owned()),
-            ("more".to_owned(), include_str!("damage/more.office").to_owned()),
-            ("field".to_owned(), include_str!("damage/field.office").to_owned()),
-        ];
-        for path in paths {
-            let text = std::fs::read_to_string(&path).unwrap();
-            let path = path.strip_prefix(&county).unwrap().with_extension("");
-            files.push((path.to_str().unwrap().replace('\\', "/"), text));
-        }
-        let parts = files.iter().map(|(path, text)| {
-            Arc::new(PartsFile::of(&lower(
-                FileId(1),
-                path,
-                text.as_str().into(),
-                &parse(text),
-                &NoParts,
-            )))
-        });
-        Self {
-            parts: parts.collect(),
-            files,
-        }
-    }
-}
-
-impl Library for Shelf {
-    fn find(&self, path: &str) -> Lookup {
-        let found = self.files.iter().position(|(own, _)| own == path);
-        found.map_or(Lookup::Missing, |at| Lookup::Found(Arc::clone(&self.parts[at])))
-    }
-
-    fn similar(&self, _: &str) -> Option<String> {
-        None
-    }
+fn shelf(files: &[(String, String)]) -> Shelf {
+    Shelf::new(
+        files
+            .iter()
+            .map(|(path, text)| (FileId(1), path.as_str(), text.as_str())),
+    )
 }
 
 fn collect(directory: &Path, out: &mut Vec<PathBuf>) {
@@ -210,9 +187,10 @@ fn neighbourhood(tree: &Tree, damage: &Damage) -> TextRange {
 }
 
 fn tally(damages: impl Fn(&str, &Tree) -> Vec<Damage>) -> Tally {
-    let shelf = Shelf::read();
+    let files = files();
+    let shelf = shelf(&files);
     let mut tally = Tally::default();
-    for (path, text) in &shelf.files {
+    for (path, text) in &files {
         let whole = results(path, text, &shelf);
         let damages = damages(text, &whole.tree);
         let is_ours = !path.starts_with("offices/") && !path.starts_with("parts/");

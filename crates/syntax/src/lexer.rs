@@ -127,6 +127,11 @@ impl TokenKind {
     }
 }
 
+/// The language's own words, in the order of the reference.
+pub const WORDS: [&str; 12] = [
+    "use", "part", "air", "wire", "power", "ground", "spare", "accept", "with", "on", "because", "until",
+];
+
 /// A token and its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Token {
@@ -188,6 +193,13 @@ mod tests {
                 (Number, "1e3"),
             ]
         );
+    }
+
+    #[test]
+    fn words_of_the_language_are_listed() {
+        for word in WORDS {
+            assert!(lex(word).iter().all(|token| token.kind.is_keyword()), "{word}");
+        }
     }
 
     #[test]

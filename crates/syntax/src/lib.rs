@@ -14,7 +14,7 @@ mod split;
 mod tree;
 
 pub use format::{format, formatted};
-pub use lexer::{Token, TokenKind, lex};
+pub use lexer::{Token, TokenKind, WORDS, lex};
 pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse};
 pub use problem::{Fix, Problem, Related};
 pub use split::DEEPEST;

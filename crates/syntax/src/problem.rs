@@ -68,6 +68,13 @@ impl Problem {
         self
     }
 
+    /// With the spelling that was probably meant in its place.
+    #[must_use]
+    pub fn meant(self, near: &str) -> Self {
+        let fix = Fix::replace(self.range, near, format!("Write `{near}`"));
+        self.help(format!("is `{near}` meant?")).fix(fix)
+    }
+
     /// With another place.
     #[must_use]
     pub fn related(mut self, place: Place, message: impl Into<String>) -> Self {

@@ -3,13 +3,12 @@
 //! `cargo bench -p drysheath-xtask` prints times with MB/s, and for the county offices a second. The offices are those
 //! of `xtask county`, in memory; the county is linted with every core, as the command does it.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use divan::counter::{BytesCount, ItemsCount};
 use divan::{Bencher, black_box};
-use drysheath_office::{Date, Library, Lookup, NoParts, Office, PartsFile, Summary, lower};
+use drysheath_office::{Date, Office, Shelf, Summary, lower};
 use drysheath_rules::{Repository, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{lex, parse};
 use drysheath_text::FileId;
@@ -43,33 +42,16 @@ fn office(lines: u32) -> Arc<str> {
     county::office(&order(1, lines), 0).text.into()
 }
 
-struct Shelf(HashMap<String, Arc<PartsFile>>);
-
-impl Shelf {
-    fn new(written: &[Written]) -> Self {
-        let used = written
+fn shelf(written: &[Written]) -> Shelf {
+    let used = written
+        .iter()
+        .fold(county::Used::default(), |used, office| used.and(office.used));
+    let files = county::parts_files(used);
+    Shelf::new(
+        files
             .iter()
-            .fold(county::Used::default(), |used, office| used.and(office.used));
-        let files = county::parts_files(used).into_iter().map(|(path, text)| {
-            let name = path.trim_end_matches(".office").to_owned();
-            let text: Arc<str> = text.into();
-            let office = lower(FileId(0), &name, Arc::clone(&text), &parse(&text), &NoParts);
-            (name, Arc::new(PartsFile::of(&office)))
-        });
-        Self(files.collect())
-    }
-}
-
-impl Library for Shelf {
-    fn find(&self, path: &str) -> Lookup {
-        self.0
-            .get(path)
-            .map_or(Lookup::Missing, |file| Lookup::Found(Arc::clone(file)))
-    }
-
-    fn similar(&self, _: &str) -> Option<String> {
-        None
-    }
+            .map(|(path, text)| (FileId(0), path.trim_end_matches(".office"), text.as_str())),
+    )
 }
 
 fn lower_one(file: u32, text: &Arc<str>, shelf: &Shelf) -> Office {
@@ -95,7 +77,7 @@ fn parsing(bencher: Bencher, lines: u32) {
 #[divan::bench(args = LINES)]
 fn linting(bencher: Bencher, lines: u32) {
     let written = county::office(&order(1, lines), 0);
-    let shelf = Shelf::new(std::slice::from_ref(&written));
+    let shelf = shelf(std::slice::from_ref(&written));
     let text: Arc<str> = written.text.into();
     let settings = Settings::default();
     bencher
@@ -107,7 +89,7 @@ fn linting(bencher: Bencher, lines: u32) {
 fn linting_a_county(bencher: Bencher) {
     let order = order(COUNTY, county::LINES);
     let written: Vec<Written> = (0..COUNTY).map(|number| county::office(&order, number)).collect();
-    let shelf = Shelf::new(&written);
+    let shelf = shelf(&written);
     let texts: Vec<Arc<str>> = written.into_iter().map(|office| office.text.into()).collect();
     let bytes: usize = texts.iter().map(|text| text.len()).sum();
     bencher

@@ -1,10 +1,9 @@
 //! Counties that are drawn are clean, or have the faults that their manifest says, and come out the same each time.
 #![allow(missing_docs, clippy::unwrap_used)]
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
-use drysheath_office::{Date, Library, Lookup, NoParts, PartsFile, Summary, lower};
+use drysheath_office::{Date, Shelf, Summary, lower};
 use drysheath_rules::{Finding, Repository, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{formatted, parse};
 use drysheath_text::FileId;
@@ -15,18 +14,6 @@ const TODAY: Date = Date {
     month: 11,
     day: 25,
 };
-
-struct Parts(HashMap<String, Arc<PartsFile>>);
-
-impl Library for Parts {
-    fn find(&self, path: &str) -> Lookup {
-        self.0.get(path).cloned().map_or(Lookup::Missing, Lookup::Found)
-    }
-
-    fn similar(&self, _: &str) -> Option<String> {
-        None
-    }
-}
 
 fn order(offices: u32, faults: bool) -> Order {
     Order {
@@ -49,21 +36,21 @@ fn found(offices: &[Written]) -> Vec<(String, usize, usize, &'static str)> {
         .iter()
         .fold(Used::default(), |used, office| used.and(office.used));
     let mut files = parts_files(used);
-    let shared = files.len();
+    let shelf = Shelf::new(
+        (0..)
+            .map(FileId)
+            .zip(&files)
+            .map(|(file, (path, text))| (file, path.trim_end_matches(".office"), text.as_str())),
+    );
     files.extend(offices.iter().map(|office| (office.path.clone(), office.text.clone())));
-    let mut parts = Parts(HashMap::new());
     let mut summaries = Vec::new();
     let mut findings = Vec::new();
     for (number, (path, text)) in files.iter().enumerate() {
         let name = path.trim_end_matches(".office");
         let text: Arc<str> = text.as_str().into();
-        let library: &dyn Library = if number < shared { &NoParts } else { &parts };
-        let lowered = lower(FileId(number as u32), name, Arc::clone(&text), &parse(&text), library);
+        let lowered = lower(FileId(number as u32), name, Arc::clone(&text), &parse(&text), &shelf);
         findings.extend(lint(&lowered, &settings, TODAY));
         summaries.push(Summary::of(&lowered, is_wide));
-        if number < shared {
-            parts.0.insert(name.to_owned(), Arc::new(PartsFile::of(&lowered)));
-        }
     }
     findings.extend(lint_repository(
         &Repository {

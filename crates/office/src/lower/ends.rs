@@ -183,18 +183,7 @@ impl EndReader<'_> {
                 let message = format!("the name of a thing is missing before `{name}`");
                 return Err(Box::new(Problem::new("name-unknown", range, message)));
             }
-            let problem = Problem::new("name-unknown", range, format!("no thing here is named `{name}`"));
-            let mut names: Vec<_> = self.names.keys().copied().collect();
-            // Hash tables have no order, and the suggestion must not change from run to run.
-            names.sort_unstable();
-            return Err(Box::new(match nearest(name, names) {
-                Some(near) => problem.help(format!("is `{near}` meant?")).fix(Fix::replace(
-                    range,
-                    near,
-                    format!("Write `{near}`"),
-                )),
-                None => problem.help("declare it by its kind and name, or use a name that is declared"),
-            }));
+            return Err(Box::new(unknown_thing(name, range, self.names)));
         };
         read.end.thing = Some(id);
         let kind = self.things.get(id.0 as usize).and_then(|thing| thing.kind);
@@ -296,7 +285,7 @@ impl EndReader<'_> {
                             format!("there is no {} `{name}` here", port.word),
                         );
                         return Err(Box::new(match nearest(name, known.iter().copied()) {
-                            Some(near) => problem.fix(Fix::replace(range, near, format!("Write `{near}`"))),
+                            Some(near) => problem.meant(near),
                             None if known.is_empty() => problem.help(format!(
                                 "declare it as `{} {name} {{ … }}` in the thing's block",
                                 key.word()
@@ -572,6 +561,18 @@ pub(crate) fn bare_port(kind: &'static Kind, medium: Medium, as_target: bool) ->
     })
 }
 
+/// A name that nothing is declared by.
+pub(super) fn unknown_thing(name: &str, range: TextRange, names: &Names<'_>) -> Problem {
+    let problem = Problem::new("name-unknown", range, format!("no thing here is named `{name}`"));
+    let mut names: Vec<_> = names.keys().copied().collect();
+    // Hash tables have no order, and the suggestion must not change from run to run.
+    names.sort_unstable();
+    match nearest(name, names) {
+        Some(near) => problem.meant(near),
+        None => problem.help("declare it by its kind and name, or use a name that is declared"),
+    }
+}
+
 fn port_unknown(kind: &Kind, written: &str, range: TextRange, words: &[&'static str]) -> Box<Problem> {
     let problem = Problem::new(
         "port-unknown",
@@ -579,7 +580,7 @@ fn port_unknown(kind: &Kind, written: &str, range: TextRange, words: &[&'static 
         format!("a {} has no `{written}` to end on here", kind.word()),
     );
     Box::new(match nearest(written, words.iter().copied()) {
-        Some(near) => problem.fix(Fix::replace(range, near, format!("Write `{near}`"))),
+        Some(near) => problem.meant(near),
         None if words.is_empty() => problem,
         None => problem.help(format!("here it has {}", list(words))),
     })

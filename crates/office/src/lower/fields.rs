@@ -7,7 +7,7 @@ use drysheath_text::{FileId, Place, TextRange};
 use strum::VariantArray;
 
 use super::reader::{Context, Read, Reader, VALUE};
-use crate::kinds::{FieldSpec, Key, Need, Shape, field};
+use crate::kinds::{FieldSpec, Shape, field};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Level, Value};
 
@@ -87,11 +87,7 @@ impl FieldReader<'_> {
         }
         let problem = Problem::new("field-unknown", name, format!("{owner} has no field `{written}`"));
         let problem = match nearest(written, words.clone()) {
-            Some(near) => {
-                problem
-                    .help(format!("is `{near}` meant?"))
-                    .fix(Fix::replace(name, near, format!("Write `{near}`")))
-            }
+            Some(near) => problem.meant(near),
             None => problem.help(format!("its fields are {}", words.collect::<Vec<_>>().join(", "))),
         };
         self.problem(problem);
@@ -351,20 +347,4 @@ fn slot_name(field: &Field) -> String {
         Value::Named { name, .. } => format!("`{word} {name}`"),
         _ => format!("`{word}`"),
     }
-}
-
-/// The words of the fields that `specs` asks for and `fields` lacks.
-pub(super) fn missing(fields: &[Field], specs: &'static [FieldSpec], planned: bool) -> Vec<&'static str> {
-    const SURROUNDINGS: [Key; 3] = [Key::Underground, Key::Buried, Key::Aerial];
-    let is_section = specs.iter().any(|spec| spec.key == Key::Resistance);
-    let mut lacking: Vec<_> = specs
-        .iter()
-        .filter(|spec| spec.need == Need::Always || (spec.need == Need::Installed && !planned))
-        .filter(|spec| !fields.has(spec.key))
-        .map(FieldSpec::word)
-        .collect();
-    if is_section && !SURROUNDINGS.iter().any(|key| fields.has(*key)) {
-        lacking.insert(0, "underground, buried or aerial");
-    }
-    lacking
 }

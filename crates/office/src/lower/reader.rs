@@ -389,7 +389,7 @@ impl<'t> Reader<'t> {
                     format!("`{written}` is no unit that is known here"),
                 );
                 match units::nearest(written, dimension) {
-                    Some(near) => problem.fix(Fix::replace(word.range, near.name, format!("Write `{}`", near.name))),
+                    Some(near) => problem.meant(near.name),
                     None => problem,
                 }
             }
@@ -604,7 +604,7 @@ fn gauge(written: &str) -> Option<f64> {
     (zero == "0").then_some(1.0 - aughts)
 }
 
-fn unquoted(written: &str) -> String {
+pub(super) fn unquoted(written: &str) -> String {
     let inner = written.strip_prefix('"').unwrap_or(written);
     let inner = inner.strip_suffix('"').unwrap_or(inner);
     let mut text = String::with_capacity(inner.len());

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 use std::sync::Arc;
 
-use drysheath_syntax::{Fix, Problem};
+use drysheath_syntax::Problem;
 use drysheath_text::TextRange;
 
 use crate::model::Spanned;
@@ -74,7 +74,7 @@ impl Reach {
                     format!("there is no file `{wanted}.office` in this repository"),
                 );
                 match library.similar(wanted) {
-                    Some(near) => problem.fix(Fix::replace(range, near.clone(), format!("Write `{near}`"))),
+                    Some(near) => problem.meant(&near),
                     None => problem.help(
                         "a path counts from the repository's root, where drysheath.toml is, and has no extension",
                     ),
@@ -126,11 +126,7 @@ impl Reach {
         known.sort_unstable();
         let problem = Problem::new("part-unknown", range, format!("no part named `{name}` is within reach"));
         match nearest(name, known) {
-            Some(near) => {
-                problem
-                    .help(format!("is `{near}` meant?"))
-                    .fix(Fix::replace(range, near, format!("Write `{near}`")))
-            }
+            Some(near) => problem.meant(near),
             None => problem.help("name the file that declares it with `use`"),
         }
     }

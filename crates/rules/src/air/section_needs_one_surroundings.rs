@@ -1,8 +1,7 @@
-use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::kinds::{Key, KindId, SURROUNDINGS};
 use drysheath_office::{Field, Fields, Office, ThingId};
 use drysheath_text::Place;
 
-use crate::along::SURROUNDINGS;
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;

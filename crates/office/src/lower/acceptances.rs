@@ -1,0 +1,84 @@
+//! Reads what somebody has accepted, why and until when.
+
+use drysheath_syntax::{self as syntax, Problem, Statement, TokenKind};
+use drysheath_text::TextRange;
+
+use super::Lowering;
+use super::ends::unknown_thing;
+use super::reader::unquoted;
+use crate::model::{Acceptance, Date, Spanned};
+
+impl Lowering<'_> {
+    /// Whether a damaged statement may be an acceptance.
+    pub(super) fn may_accept(&self, statement: &Statement) -> bool {
+        let words = [TokenKind::Accept, TokenKind::Because, TokenKind::Until];
+        let items = self.tree.items(&statement.items);
+        items.iter().any(|token| words.contains(&token.kind))
+    }
+
+    pub(super) fn acceptance(
+        &self,
+        written: &syntax::Accept,
+        range: TextRange,
+    ) -> Result<Acceptance, Option<Box<Problem>>> {
+        let on_range = self.tree.range(written.on);
+        let name = on_range.of(self.text);
+        let Some(on) = self.names.get(name).copied() else {
+            if self.office.unsure.names {
+                return Err(None);
+            }
+            return Err(Some(Box::new(unknown_thing(name, on_range, &self.names))));
+        };
+        let because = unquoted(self.word(written.because));
+        let because = because.trim();
+        if because.is_empty() {
+            let problem = Problem::new(
+                "acceptance-void",
+                self.tree.range(written.because),
+                "an acceptance wants a reason",
+            )
+            .help("say why it is right as it is, for whoever reads it next year");
+            return Err(Some(Box::new(problem)));
+        }
+        let until = self.tree.range(written.until);
+        let Some(date) = date(until.of(self.text)) else {
+            let problem = Problem::new(
+                "acceptance-void",
+                until,
+                format!("there is no day {}", until.of(self.text)),
+            );
+            return Err(Some(Box::new(problem)));
+        };
+        let rule = self.tree.range(written.rule);
+        Ok(Acceptance {
+            rule: Spanned {
+                value: rule.of(self.text).into(),
+                range: rule,
+            },
+            on,
+            on_range,
+            because: because.into(),
+            until: Spanned {
+                value: date,
+                range: until,
+            },
+            range,
+        })
+    }
+}
+
+fn date(written: &str) -> Option<Date> {
+    let mut numbers = written.split('-');
+    let year: u16 = numbers.next()?.parse().ok()?;
+    let month: u8 = numbers.next()?.parse().ok()?;
+    let day: u8 = numbers.next()?.parse().ok()?;
+    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
+    let days = match month {
+        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
+        4 | 6 | 9 | 11 => 30,
+        2 if leap => 29,
+        2 => 28,
+        _ => 0,
+    };
+    (1..=days).contains(&day).then_some(Date { year, month, day })
+}
