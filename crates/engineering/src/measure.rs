@@ -15,7 +15,7 @@ use core::ops::{Add, Div, Mul, Sub};
 use crate::units::{Dimension, Quantity};
 
 macro_rules! measure {
-    ($(#[$doc:meta])* $name:ident: $get:ident, $make:ident, $dimension:ident, absolute $absolute:literal) => {
+    ($(#[$doc:meta])* $name:ident: $get:ident, $make:ident) => {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
         pub struct $name(f64);
@@ -30,18 +30,26 @@ macro_rules! measure {
             pub const fn $get(self) -> f64 {
                 self.0
             }
-
-            /// From a written quantity, if its unit is of this kind.
-            pub fn of(quantity: Quantity) -> Option<Self> {
-                let fits = quantity.dimension() == Dimension::$dimension && quantity.unit.absolute == $absolute;
-                fits.then(|| Self(quantity.si()))
-            }
         }
 
         impl Mul<f64> for $name {
             type Output = Self;
             fn mul(self, times: f64) -> Self {
                 Self(self.0 * times)
+            }
+        }
+    };
+    ($(#[$doc:meta])* $name:ident: $get:ident, $make:ident, $dimension:ident, absolute $absolute:literal) => {
+        measure! {
+            $(#[$doc])*
+            $name: $get, $make
+        }
+
+        impl $name {
+            /// From a written quantity, if its unit is of this kind.
+            pub fn of(quantity: Quantity) -> Option<Self> {
+                let fits = quantity.dimension() == Dimension::$dimension && quantity.unit.absolute == $absolute;
+                fits.then(|| Self(quantity.si()))
             }
         }
     };
@@ -86,6 +94,31 @@ measure! {
 measure! {
     /// A temperature, counted from absolute zero.
     Temperature: kelvins, from_kelvins, Temperature, absolute false
+}
+measure! {
+    /// A time that passes.
+    Time: seconds, from_seconds, Time, absolute false
+}
+measure! {
+    /// A volume.
+    Volume: cubic_metres, from_cubic_metres, Volume, absolute false
+}
+measure! {
+    /// A relative humidity, 0 to 1.
+    RelativeHumidity: fraction, from_fraction, Humidity, absolute false
+}
+measure! {
+    /// What a whole cable, tube or leak puts in the way of air: pressure per flow at a mean absolute pressure of
+    /// 101 325 Pa. A laminar one obeys p1² − p2² = 2 × 101 325 Pa × R × Q.
+    FlowResistance: pascal_seconds_per_cubic_metre, from_pascal_seconds_per_cubic_metre, Droop, absolute false
+}
+measure! {
+    /// A mass that passes in a time.
+    MassFlow: kilograms_per_second, from_kilograms_per_second
+}
+measure! {
+    /// A mass in a volume.
+    Density: kilograms_per_cubic_metre, from_kilograms_per_cubic_metre
 }
 
 impl Temperature {
@@ -140,6 +173,19 @@ impl Add for Current {
     type Output = Current;
     fn add(self, other: Current) -> Current {
         Current(self.0 + other.0)
+    }
+}
+
+impl Add for Resistance {
+    type Output = Resistance;
+    fn add(self, other: Resistance) -> Resistance {
+        Resistance(self.0 + other.0)
+    }
+}
+
+impl Sum for Resistance {
+    fn sum<I: Iterator<Item = Resistance>>(resistances: I) -> Resistance {
+        resistances.fold(Resistance(0.0), Add::add)
     }
 }
 
