@@ -16,7 +16,7 @@ fn positive(figure: f64) -> bool {
     figure.is_finite() && figure > 0.0
 }
 
-/// The mean flow that left a closed volume between two readings: Q = (V/p_s)·(T_s/Δt)·(p1/T1 − p2/T2), an ideal gas's balance of
+/// The mean flow that left a closed volume between two readings: Q = (V/p₀)·(T₀/Δt)·(p₁/T₁ − p₂/T₂), an ideal gas's balance of
 /// mass \[derived\]. Negative if air came in.
 ///
 /// Temperatures matter: a sealed 2 ft³ at 10 psig that cools from 70 to 65 °F within 12 minutes would pass for a leak of
@@ -42,9 +42,9 @@ pub fn decay_flow(volume: Volume, before: ClosedAir, after: ClosedAir, time: Tim
 }
 
 /// How the pressure of a closed volume falls through one laminar leak at constant temperature:
-/// (p − p_a)/(p + p_a) = C·exp(−t/τ), τ = V·R·T_s/(p_a·T), absolute pressures \[derived\].
+/// (p − a)/(p + a) = C·exp(−t/τ), τ = V·R·T₀/(a·T), with a the surrounding air and absolute pressures \[derived\].
 ///
-/// Valid for a leak that obeys p² − p_a² = 2·p₀·R·Q with p₀ = 101 325 Pa and R taken at the air's temperature: long and
+/// Valid for a leak that obeys p² − a² = 2·p₀·R·Q with p₀ = 101 325 Pa and R taken at the air's temperature: long and
 /// narrow, not a hole that chokes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LaminarDecay {

@@ -61,15 +61,15 @@ impl fmt::Display for FeedError {
 
 impl core::error::Error for FeedError {}
 
-/// What arrives at a load that holds its power P, from a source V_s through a resistance R there and back:
-/// V = (V_s + √(V_s² − 4PR))/2 \[derived\]. The lower root is no working point: there a load that asks for more gets less.
+/// What arrives at a load that holds its power P, from a source V₀ through a resistance R there and back:
+/// V = (V₀ + √(V₀² − 4PR))/2 \[derived\]. The lower root is no working point: there a load that asks for more gets less.
 ///
 /// The worst case is the voltage at the end of discharge ([`end_of_discharge`]) and the hottest wire
 /// ([`wire::loop_resistance`]). Contacts, fuses and joints add to R.
 ///
 /// # Errors
 ///
-/// [`FeedError::Collapse`] if 4PR exceeds V_s²; [`FeedError::Unusable`] for arguments that are no feed.
+/// [`FeedError::Collapse`] if 4PR exceeds V₀²; [`FeedError::Unusable`] for arguments that are no feed.
 pub fn arrival(source: Voltage, load: Power, resistance: Resistance) -> Result<Arrival, FeedError> {
     let magnitude = source.volts().abs();
     let (watts, ohms) = (load.watts(), resistance.ohms());
@@ -94,7 +94,7 @@ pub fn arrival(source: Voltage, load: Power, resistance: Resistance) -> Result<A
 }
 
 /// The most resistance, there and back, through which a load that holds its power still has `least` volts:
-/// R = V·(V_s − V)/P \[derived\]. `None` if it has them through none (the source is below) or through any (it wants no power),
+/// R = V·(V₀ − V)/P \[derived\]. `None` if it has them through none (the source is below) or through any (it wants no power),
 /// and below half the source's voltage, where no load can hold.
 pub fn most_resistance(source: Voltage, load: Power, least: Voltage) -> Option<Resistance> {
     let (from, to) = (source.volts().abs(), least.volts().abs());
@@ -104,7 +104,7 @@ pub fn most_resistance(source: Voltage, load: Power, least: Voltage) -> Option<R
 
 /// The least copper for a loss of `drop` volts in a run of this length, one way: A = 2·ρ·I·L/ΔV with the resistivity of
 /// [`wire::resistance`] \[derived\]. In the trade's form, circular mils = 2·K·I·L/ΔV with K = 10.371 Ω·cmil/ft at 20 °C
-/// \[from memory, recomputed\]. For a load that holds its power take the current at the voltage that arrives, P/(V_s − ΔV).
+/// \[from memory, recomputed\]. For a load that holds its power take the current at the voltage that arrives, P/(V₀ − ΔV).
 /// `None` unless current, length and drop are positive.
 pub fn area_for_drop(
     current: Current,

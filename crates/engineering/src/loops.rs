@@ -66,7 +66,7 @@ impl fmt::Display for LoopError {
 
 impl core::error::Error for LoopError {}
 
-/// The resistance that the voltage leaves for the pair, (V_min − V_dev)/I \[derived\]. Signs of the voltages are their polarity
+/// The resistance that the voltage leaves for the pair, `(V_min − V_dev)/I` \[derived\]. Signs of the voltages are their polarity
 /// and do not matter.
 ///
 /// # Errors
@@ -88,7 +88,7 @@ pub fn supply_limit(supply: LoopSupply) -> Result<Resistance, LoopError> {
     }
 }
 
-/// The limit of a loop, min(device limit, (V_min − V_dev)/I), of those that are declared \[derived\]; `None` if none is. The
+/// The limit of a loop, `min(device limit, (V_min − V_dev)/I)`, of those that are declared \[derived\]; `None` if none is. The
 /// device's counts where both are the same.
 ///
 /// # Errors

@@ -71,7 +71,7 @@ pub fn saturation_pressure(temperature: Temperature, surface: Surface) -> Absolu
     AbsolutePressure::from_pascals(AT_ZERO * (slope * celsius / (offset + celsius)).exp())
 }
 
-/// The vapour pressure of air of this temperature and humidity, e = RH × e_s. Relative humidity is over water at every
+/// The vapour pressure of air of this temperature and humidity, e = RH × saturation pressure. Relative humidity is over water at every
 /// temperature, as WMO-No. 8 defines it \[from memory\] and as sensors give it. Valid as [`saturation_pressure`].
 pub fn vapour_pressure(humidity: RelativeHumidity, temperature: Temperature) -> AbsolutePressure {
     saturation_pressure(temperature, Surface::Water) * humidity.fraction()
