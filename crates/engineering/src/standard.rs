@@ -39,7 +39,7 @@ const fn fahrenheit(degrees: f64) -> f64 {
 /// 14.73 psia, Pa.
 const GAS_BASE_PRESSURE: f64 = 14.73 * (0.453_592_37 * crate::atmosphere::GRAVITY / (0.025_4 * 0.025_4));
 
-/// Conditions in use. The first is the one inside; between the others lie up to 8 %.
+/// Conditions in use. The first is the one inside; from the least air to the most it is 9 %.
 pub static STANDARDS: [KnownStandard; 7] = [
     known(
         "14.696 psia, 60 °F",
