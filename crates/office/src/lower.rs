@@ -46,9 +46,10 @@ pub const NAMES_OF_PROBLEMS: &[&str] = &[
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn Library) -> Office {
+    let source = Arc::clone(&text);
     let mut office = Office {
         file,
-        text: Arc::clone(&text),
+        text,
         things: Vec::with_capacity(tree.statements.len()),
         itself: None,
         runs: Vec::new(),
@@ -63,9 +64,8 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
             ..Unsure::default()
         },
     };
-    let text = &*text;
     let mut lowering = Lowering {
-        text,
+        text: &source,
         tree,
         office: &mut office,
         names: Names::default(),
@@ -558,7 +558,7 @@ impl<'r> Lowering<'r> {
                 StatementKind::Accept(written) if !statement.damaged => match self.acceptance(written, statement.range)
                 {
                     Ok(acceptance) => self.office.acceptances.push(acceptance),
-                    Err(problem) => problems.extend(problem),
+                    Err(problem) => problems.extend(problem.map(|problem| *problem)),
                 },
                 _ => {}
             }
@@ -572,7 +572,7 @@ impl<'r> Lowering<'r> {
         self.office.problems.extend(problems);
     }
 
-    fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Problem>> {
+    fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Box<Problem>>> {
         let on_range = self.tree.range(written.on);
         let name = on_range.of(self.text);
         let Some(on) = self.names.get(name).copied() else {
@@ -582,14 +582,14 @@ impl<'r> Lowering<'r> {
             let mut names: Vec<_> = self.names.keys().copied().collect();
             names.sort_unstable();
             let problem = Problem::new("name-unknown", on_range, format!("no thing here is named `{name}`"));
-            return Err(Some(match nearest(name, names) {
+            return Err(Some(Box::new(match nearest(name, names) {
                 Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(
                     on_range,
                     near,
                     format!("Write `{near}`"),
                 )),
                 None => problem,
-            }));
+            })));
         };
         let because = self.word(written.because).trim_matches('"').trim();
         if because.is_empty() {
@@ -599,7 +599,7 @@ impl<'r> Lowering<'r> {
                 "an acceptance wants a reason",
             )
             .help("say why it is right as it is, for whoever reads it next year");
-            return Err(Some(problem));
+            return Err(Some(Box::new(problem)));
         }
         let until = self.tree.range(written.until);
         let Some(date) = date(until.of(self.text)) else {
@@ -608,7 +608,7 @@ impl<'r> Lowering<'r> {
                 until,
                 format!("there is no day {}", until.of(self.text)),
             );
-            return Err(Some(problem));
+            return Err(Some(Box::new(problem)));
         };
         let rule = self.tree.range(written.rule);
         Ok(Acceptance {

@@ -8,7 +8,7 @@ use crate::acceptance;
 use crate::finding::{Finding, Sink};
 use crate::registry::{self, RULES};
 use crate::rule::{Check, Level, Rule};
-use crate::settings::Settings;
+use crate::settings::{Settings, Stated};
 
 /// What a rule is given.
 pub struct Inspection<'o> {
@@ -103,7 +103,8 @@ pub fn is_wide(name: &str) -> bool {
 /// The level of a rule's results, or nothing where the rule is off.
 pub(crate) fn level_of(rule: &Rule, number: usize, settings: &Settings, planned: bool) -> Option<Level> {
     match settings.level(number) {
-        Some(stated) => stated,
+        Some(Stated::Off) => None,
+        Some(Stated::At(level)) => Some(level),
         None => Some(rule.while_planned.filter(|_| planned).unwrap_or(rule.level)),
     }
 }
@@ -133,16 +134,16 @@ fn cap(findings: &mut Vec<Finding>) {
         *counts.entry((finding.place.file, finding.rule.name)).or_default() += 1;
     }
     counts.retain(|_, count| *count > MOST_OF_A_RULE);
-    let mut shown = counts.clone();
-    shown.values_mut().for_each(|shown| *shown = 0);
+    let mut shown: HashMap<(FileId, &'static str), usize> = HashMap::new();
     findings.retain_mut(|finding| {
         let key = (finding.place.file, finding.rule.name);
-        let Some(shown) = shown.get_mut(&key).filter(|_| finding.accepted.is_none()) else {
+        let Some(count) = counts.get(&key).filter(|_| finding.accepted.is_none()) else {
             return true;
         };
+        let shown = shown.entry(key).or_default();
         *shown += 1;
         if *shown == MOST_OF_A_RULE + 1 {
-            let more = counts.get(&key).map_or(0, |count| count - MOST_OF_A_RULE);
+            let more = count - MOST_OF_A_RULE;
             *finding = Finding {
                 message: format!(
                     "from here on this file has {more} more results of {}",

@@ -34,7 +34,7 @@ pub struct Link {
 /// The links of one medium, found by thing.
 #[derive(Debug)]
 pub struct Links {
-    links: Vec<Link>,
+    all: Vec<Link>,
     from: Vec<(ThingId, u32)>,
     to: Vec<(ThingId, u32)>,
 }
@@ -64,12 +64,12 @@ impl Links {
             index
         };
         let (from, to) = (index(|link| link.from.thing), index(|link| link.to.thing));
-        Self { links, from, to }
+        Self { all: links, from, to }
     }
 
     /// All of them, in the order of the file.
     pub fn iter(&self) -> impl Iterator<Item = &Link> {
-        self.links.iter()
+        self.all.iter()
     }
 
     /// Those whose arrow leaves `thing`.
@@ -87,7 +87,7 @@ impl Links {
         let rest = index.get(start..).unwrap_or_default();
         rest.iter()
             .take_while(move |(other, _)| *other == thing)
-            .filter_map(|(_, at)| self.links.get(*at as usize))
+            .filter_map(|(_, at)| self.all.get(*at as usize))
     }
 }
 

@@ -166,6 +166,9 @@ impl EndReader<'_> {
         if !as_target && !as_source {
             if position != Position::Middle {
                 read.end.port = bare_port(kind, medium, position == Position::Last);
+                // A port that has numbers means its first where none is said.
+                let is_numbered = read.end.port.is_some_and(|port| port.numbering != Numbering::None);
+                read.end.numbers = if is_numbered { (1, 1) } else { (0, 0) };
             }
             return Ok(());
         }

@@ -262,7 +262,9 @@ impl<'t> Reader<'t> {
             };
             return Ok(Quantity { value, unit });
         }
-        Err(self.unit_problem(place, None, context))
+        let mut problem = self.unit_problem(place, None, context);
+        problem.help = Some(format!("wanted is {what}"));
+        Err(problem)
     }
 
     pub(super) fn quantity(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Quantity> {
@@ -309,7 +311,7 @@ impl<'t> Reader<'t> {
         };
         let quantity = Quantity { value, unit };
         let si = quantity.si();
-        let below_nothing = unit.dimension == Dimension::Temperature && si < 0.0 || unit.absolute && si < 0.0;
+        let below_nothing = (unit.dimension == Dimension::Temperature || unit.absolute) && si < 0.0;
         if !si.is_finite() || below_nothing {
             let range = self.read_range(start);
             return Err(Box::new(Problem::new(
