@@ -278,14 +278,14 @@ fn closed_volume(fahrenheit: f64, psig: f64) -> Value {
 
 fn laminar_decay(fahrenheit: f64, psig: f64) -> Value {
     let volume = Volume::from_cubic_metres(si(2.0, "ft3"));
-    let leak = FlowResistance::from_pascal_seconds_per_cubic_metre(si(6.0, "psi/scfh"));
+    let leak = FlowResistance::from_pascal_seconds_per_m3(si(6.0, "psi/scfh"));
     let air = isa_pressure(Length::from_metres(si(5280.0, "ft")));
     let temperature = Temperature::from_kelvins(si(fahrenheit, "degF"));
     let decay = LaminarDecay::new(volume, leak, air, temperature, Pressure::from_pascals(si(psig, "psi")));
     let after = |seconds: f64| decay.map(|decay| decay.after(Time::from_seconds(seconds)).pascals());
     json!({
         "volume_m3": volume.cubic_metres(),
-        "leak": leak.pascal_seconds_per_cubic_metre(),
+        "leak": leak.pascal_seconds_per_m3(),
         "air_pa": air.pascals(),
         "kelvins": temperature.kelvins(),
         "start_pa": si(psig, "psi"),

@@ -66,14 +66,14 @@ impl LaminarDecay {
         let around = surroundings.pascals();
         let figures = [
             volume.cubic_metres(),
-            leak.pascal_seconds_per_cubic_metre(),
+            leak.pascal_seconds_per_m3(),
             around,
             temperature.kelvins(),
             (surroundings + start).pascals(),
         ];
         // R refers to p₀, and flows are counted at the same pressure: the two cancel.
         let cooling = Standard::BASE.temperature().kelvins() / temperature.kelvins();
-        let seconds = volume.cubic_metres() * leak.pascal_seconds_per_cubic_metre() / around * cooling;
+        let seconds = volume.cubic_metres() * leak.pascal_seconds_per_m3() / around * cooling;
         figures.into_iter().all(positive).then(|| Self {
             start: start.pascals() / (start.pascals() + 2.0 * around),
             surroundings,
@@ -172,7 +172,7 @@ mod tests {
     #[test]
     fn a_laminar_leak_empties_its_volume() {
         // Worked example DEC-3 (derived; scipy's solve_ivp agrees), tolerance 1e-5 psi.
-        let leak = FlowResistance::from_pascal_seconds_per_cubic_metre(find("psi/scfh").unwrap().to_si(6.0));
+        let leak = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
         let decay = LaminarDecay::new(volume(2.0), leak, SEA_LEVEL, fahrenheit(60.0), psi(10.0)).unwrap();
         let hours = |figure: f64| Time::from_seconds(figure * 3600.0);
         assert!((decay.time_constant().seconds() / 3600.0 - 0.816_551_566_918_532_7).abs() < 1e-9);
@@ -197,7 +197,7 @@ mod tests {
 
     #[test]
     fn a_vacuum_fills_by_the_same_law() {
-        let leak = FlowResistance::from_pascal_seconds_per_cubic_metre(find("psi/scfh").unwrap().to_si(6.0));
+        let leak = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
         let decay = LaminarDecay::new(volume(2.0), leak, SEA_LEVEL, fahrenheit(60.0), psi(-5.0)).unwrap();
         let later = decay.after(Time::from_seconds(1800.0));
         assert!(in_psi(later) > -5.0 && in_psi(later) < 0.0, "{later:?}");
@@ -216,12 +216,12 @@ mod tests {
         assert_eq!(decay_flow(volume(2.0), good, good, Time::from_seconds(0.0)), None);
         assert_eq!(decay_flow(volume(2.0), good, cold, hour), None);
         assert_eq!(decay_flow(volume(f64::NAN), good, good, hour), None);
-        let leak = FlowResistance::from_pascal_seconds_per_cubic_metre(0.0);
+        let leak = FlowResistance::from_pascal_seconds_per_m3(0.0);
         assert_eq!(
             LaminarDecay::new(volume(2.0), leak, SEA_LEVEL, fahrenheit(60.0), psi(10.0)),
             None
         );
-        let leak = FlowResistance::from_pascal_seconds_per_cubic_metre(1e9);
+        let leak = FlowResistance::from_pascal_seconds_per_m3(1e9);
         assert_eq!(
             LaminarDecay::new(volume(2.0), leak, SEA_LEVEL, fahrenheit(60.0), psi(-15.0)),
             None

@@ -15,6 +15,17 @@ use core::ops::{Add, Div, Mul, Sub};
 use crate::units::{Dimension, Quantity};
 
 macro_rules! measure {
+    ($(#[$doc:meta])* $name:ident: $get:ident, $make:ident, $dimension:ident, absolute $absolute:literal) => {
+        measure! { $(#[$doc])* $name: $get, $make }
+
+        impl $name {
+            /// From a written quantity, if its unit is of this kind.
+            pub fn of(quantity: Quantity) -> Option<Self> {
+                let fits = quantity.dimension() == Dimension::$dimension && quantity.unit.absolute == $absolute;
+                fits.then(|| Self(quantity.si()))
+            }
+        }
+    };
     ($(#[$doc:meta])* $name:ident: $get:ident, $make:ident) => {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
@@ -36,20 +47,6 @@ macro_rules! measure {
             type Output = Self;
             fn mul(self, times: f64) -> Self {
                 Self(self.0 * times)
-            }
-        }
-    };
-    ($(#[$doc:meta])* $name:ident: $get:ident, $make:ident, $dimension:ident, absolute $absolute:literal) => {
-        measure! {
-            $(#[$doc])*
-            $name: $get, $make
-        }
-
-        impl $name {
-            /// From a written quantity, if its unit is of this kind.
-            pub fn of(quantity: Quantity) -> Option<Self> {
-                let fits = quantity.dimension() == Dimension::$dimension && quantity.unit.absolute == $absolute;
-                fits.then(|| Self(quantity.si()))
             }
         }
     };
@@ -76,6 +73,18 @@ measure! {
     ConductorArea: square_metres, from_square_metres, WireSize, absolute false
 }
 measure! {
+    /// A time that passes.
+    Time: seconds, from_seconds, Time, absolute false
+}
+measure! {
+    /// A volume.
+    Volume: cubic_metres, from_cubic_metres, Volume, absolute false
+}
+measure! {
+    /// A relative humidity, 0 to 1.
+    RelativeHumidity: fraction, from_fraction, Humidity, absolute false
+}
+measure! {
     /// A voltage.
     Voltage: volts, from_volts, Voltage, absolute false
 }
@@ -96,24 +105,12 @@ measure! {
     Temperature: kelvins, from_kelvins, Temperature, absolute false
 }
 measure! {
-    /// A time that passes.
-    Time: seconds, from_seconds, Time, absolute false
+    /// A pressure lost for a flow, Pa per (m³/s), the flow counted as [`Flow`] is: a regulator's droop, or what a laminar
+    /// leak puts in the way of air at a mean absolute pressure of 101 325 Pa.
+    FlowResistance: pascal_seconds_per_m3, from_pascal_seconds_per_m3, Droop, absolute false
 }
 measure! {
-    /// A volume.
-    Volume: cubic_metres, from_cubic_metres, Volume, absolute false
-}
-measure! {
-    /// A relative humidity, 0 to 1.
-    RelativeHumidity: fraction, from_fraction, Humidity, absolute false
-}
-measure! {
-    /// What a whole cable, tube or leak puts in the way of air: pressure per flow at a mean absolute pressure of
-    /// 101 325 Pa. A laminar one obeys p1² − p2² = 2 × 101 325 Pa × R × Q.
-    FlowResistance: pascal_seconds_per_cubic_metre, from_pascal_seconds_per_cubic_metre, Droop, absolute false
-}
-measure! {
-    /// A mass that passes in a time.
+    /// A mass of air passing in a time.
     MassFlow: kilograms_per_second, from_kilograms_per_second
 }
 measure! {
@@ -176,6 +173,12 @@ impl Add for Current {
     }
 }
 
+impl Sum for Current {
+    fn sum<I: Iterator<Item = Current>>(currents: I) -> Current {
+        currents.fold(Current(0.0), Add::add)
+    }
+}
+
 impl Add for Resistance {
     type Output = Resistance;
     fn add(self, other: Resistance) -> Resistance {
@@ -186,12 +189,6 @@ impl Add for Resistance {
 impl Sum for Resistance {
     fn sum<I: Iterator<Item = Resistance>>(resistances: I) -> Resistance {
         resistances.fold(Resistance(0.0), Add::add)
-    }
-}
-
-impl Sum for Current {
-    fn sum<I: Iterator<Item = Current>>(currents: I) -> Current {
-        currents.fold(Current(0.0), Add::add)
     }
 }
 
