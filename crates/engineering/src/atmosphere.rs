@@ -8,7 +8,7 @@ const SEA_LEVEL_TEMPERATURE: f64 = 288.15;
 const LAPSE: f64 = 0.006_5;
 const GRAVITY: f64 = 9.806_65;
 /// Gas constant of dry air, J/(kg·K).
-const GAS_CONSTANT: f64 = 287.052_87;
+pub(crate) const GAS_CONSTANT: f64 = 287.052_87;
 /// Nominal radius of the earth, m.
 const EARTH_RADIUS: f64 = 6_356_766.0;
 /// The layer that these constants describe, geopotential m.

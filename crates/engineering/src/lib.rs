@@ -4,10 +4,12 @@
 //! a line of text or an editor: it is handed numbers and words, and it answers with numbers and words. Every formula and
 //! every table names where it comes from; "number from memory" marks a figure whose standard was not opened.
 
+pub mod air;
 pub mod atmosphere;
 pub mod colour;
 pub mod loads;
 pub mod measure;
+pub mod network;
 pub mod protection;
 pub mod trade_size;
 pub mod units;
