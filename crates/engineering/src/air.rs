@@ -393,3 +393,184 @@ pub(crate) fn nozzle_flow(inside: f64, outside: f64, scale: f64) -> (f64, f64) {
     }
 }
 
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::*;
+    use crate::units::{Quantity, find};
+
+    fn quantity(value: f64, unit: &str) -> Quantity {
+        Quantity {
+            value,
+            unit: find(unit).unwrap(),
+        }
+    }
+
+    fn scfh(value: f64) -> Flow {
+        Flow::of(quantity(value, "scfh")).unwrap()
+    }
+
+    fn inches(value: f64) -> Length {
+        Length::of(quantity(value, "in")).unwrap()
+    }
+
+    fn psig(value: f64) -> AbsolutePressure {
+        AbsolutePressure::from_pascals(101_325.0) + Pressure::of(quantity(value, "psi")).unwrap()
+    }
+
+    fn to(unit: &str, si: f64) -> f64 {
+        find(unit).unwrap().from_si(si)
+    }
+
+    fn near(found: f64, expected: f64, part: f64, what: &str) {
+        assert!((found / expected - 1.0).abs() <= part, "{what}: {found}, expected {expected}");
+    }
+
+    const COLD: Temperature = Standard::US_60_F.temperature;
+
+    #[test]
+    fn standards() {
+        // Worked example STD-1: mass in one cubic foot an hour, mg/s, and its ratio to that at 60 °F. Tolerance 0.1 %.
+        let cases = [
+            (Standard::ISO_13443, 9.635_593_774_561_857, 1.001_928_008_174_755),
+            (Standard::US_60_F, 9.617_052_019_650_927, 1.0),
+            (Standard::US_GAS, 9.639_335_194_573_638, 1.002_317_048_392_499),
+            (Standard::ASME_68_F, 9.471_247_982_739_207, 0.984_839_009_229_253),
+            (Standard::US_70_F, 9.435_485_156_893_911, 0.981_120_320_199_37),
+            (Standard::ISO_1217, 9.347_394_999_002_427, 0.971_960_532_177_896),
+            (Standard::NORMAL, 10.164_731_269_046_309, 1.056_948_766_449_041),
+        ];
+        let foot = VolumeFlow::from_cubic_metres_per_second(scfh(1.0).cubic_metres_per_second());
+        for (standard, milligrams, factor) in cases {
+            let flow = standard.flow(foot);
+            near(mass_flow(flow).kilograms_per_second() * 1e6, milligrams, 1e-6, "mg/s");
+            near(standard.factor(), factor, 1e-6, "factor");
+            near(to("scfh", standard.restate(scfh(150.0)).cubic_metres_per_second()), 150.0 * factor, 1e-6, "rating");
+            let back = standard.volume(flow).cubic_metres_per_second();
+            near(back, foot.cubic_metres_per_second(), 1e-12, "there and back");
+            near(flow_of_mass(mass_flow(flow)).cubic_metres_per_second(), flow.cubic_metres_per_second(), 1e-12, "mass");
+        }
+    }
+
+    #[test]
+    fn viscosity_of_air() {
+        // Worked example VISC-1's law, against the table of ISO 2533 at 15 °C, 1.7894e-5 Pa·s (number from memory).
+        near(viscosity(Temperature::from_celsius(15.0)).pascal_seconds(), 1.789_4e-5, 1e-4, "Pa·s");
+    }
+
+    #[test]
+    fn resistance_of_tubes() {
+        // Worked example K-1, psi/scfh/kft and the flow at Re 2000 in scfh; Hagen-Poiseuille and ideal gas, derived.
+        // Tolerance 0.1 %.
+        let cases = [
+            (0.17, 0.730_332_074_643_65, 12.639_008_683_481_928),
+            (0.25, 0.156_155_046_928_159, 18.586_777_475_708_722),
+            (0.375, 0.030_845_441_368_525, 27.880_166_213_563_083),
+            (0.5, 0.009_759_690_433_01, 37.173_554_951_417_444),
+        ];
+        for (bore, k, flow) in cases {
+            let bore = inches(bore);
+            let found = tube_resistance(bore, COLD).pascal_seconds_per_m4();
+            near(to("psi/scfh/kft", found), k, 1e-4, "k");
+            let limit = flow_at_reynolds(LAMINAR_LIMIT, bore, COLD);
+            near(to("scfh", limit.cubic_metres_per_second()), flow, 1e-4, "flow at Re 2000");
+            near(reynolds(limit, bore, COLD), LAMINAR_LIMIT, 1e-12, "Re");
+        }
+    }
+
+    #[test]
+    fn one_tube() {
+        // Worked examples AIR-1 and AIR-1b: 3/8 in, 5000 ft, 12 scfh, from 10 psig. Derived; 0.1 % of the drop, and 1e-6
+        // for the identity drop = k·L·Q·p_ref/p_mean.
+        let (bore, length) = (inches(0.375), Length::of(quantity(5.0, "kft")).unwrap());
+        let k = tube_resistance(bore, COLD);
+        let far = far_pressure(psig(10.0), k, length, scfh(12.0)).unwrap();
+        let drop = to("psi", (psig(10.0) - far).pascals());
+        near(drop, 1.127_038_686_890_554, 1e-6, "psi");
+        near(reynolds(scfh(12.0), bore, COLD), 860.827_005_698_572, 1e-6, "Re");
+        let mean = f64::midpoint(psig(10.0).pascals(), far.pascals());
+        let identity = to("psi/scfh/kft", k.pascal_seconds_per_m4()) * 5.0 * 12.0 * 101_325.0 / mean;
+        near(identity, drop, 1e-9, "psi by the identity");
+        let back = laminar_flow(psig(10.0), far, k, length);
+        near(to("scfh", back.cubic_metres_per_second()), 12.0, 1e-12, "scfh");
+        assert_eq!(far_pressure(psig(0.1), k, length, scfh(200.0)), None);
+    }
+
+    #[test]
+    fn a_resistance_restated() {
+        let k = PneumaticResistance::from_pascal_seconds_per_m4(1e6);
+        let same = restate_resistance(k, Reference::default(), COLD);
+        near(same.pascal_seconds_per_m4(), 1e6, 1e-12, "same");
+        // A tube's k goes with temperature as a cable's does.
+        let warm = Temperature::from_celsius(40.0);
+        let bore = inches(0.25);
+        let restated = restate_resistance(tube_resistance(bore, COLD), Reference::default(), warm);
+        near(restated.pascal_seconds_per_m4(), tube_resistance(bore, warm).pascal_seconds_per_m4(), 1e-12, "warm");
+        let high = Reference {
+            pressure: AbsolutePressure::from_pascals(202_650.0),
+            temperature: COLD,
+        };
+        near(restate_resistance(k, high, COLD).pascal_seconds_per_m4(), 2e6, 1e-12, "counted at twice the pressure");
+    }
+
+    #[test]
+    fn friction() {
+        // Worked example AIR-5, Colebrook in a smooth tube at Re 6456 as fluids gives it.
+        near(friction_factor(6_456.202_542_739_29, 0.0), 0.034_781_867_849_034, 1e-6, "f");
+        near(friction_factor(1_000.0, 0.0), 0.064, 1e-12, "laminar");
+        // Colebrook's own equation, in a rough tube.
+        let f: f64 = friction_factor(50_000.0, 0.01);
+        near(f.sqrt().recip(), -2.0 * (0.01 / 3.7 + 2.51 / (50_000.0 * f.sqrt())).log10(), 1e-12, "1/√f");
+    }
+
+    #[test]
+    fn friction_has_no_steps_and_turns_round() {
+        for rough in [0.0, 1e-4, 0.01, 0.05, 0.1] {
+            let mut last = 0.0;
+            for step in 1..4_000_u32 {
+                let re = f64::from(step) * 2.5;
+                let (number, slope) = friction_number_and_slope(re, rough);
+                assert!(number > last, "Re {re}, {rough}: {number} after {last}");
+                assert!(slope >= 63.9, "Re {re}, {rough}: slope {slope}");
+                let ahead = friction_number(re + 1e-3, rough);
+                assert!(((ahead - number) / 1e-3 / slope - 1.0).abs() < 1e-3, "Re {re}, {rough}: slope {slope}");
+                let (back, rise) = reynolds_of_number(number, rough);
+                near(back, re, 1e-9, "Re");
+                near(rise * slope, 1.0, 1e-6, "slopes");
+                last = number;
+            }
+        }
+    }
+
+    #[test]
+    fn a_hole() {
+        // Worked example ORI-1: 0.01 in, Cd 0.62, 10 psig; the isentropic nozzle, from memory. Tolerance 1 %; the critical ratio
+        // agrees with fluids exactly.
+        near(choke_ratio(), 1.892_929_158_737_854, 1e-12, "choke ratio");
+        let choke = choke_pressure(AbsolutePressure::from_pascals(101_325.0));
+        near(to("psi", choke.pascals()), 13.122_441_176_973_819, 1e-9, "psi");
+        let outside = psig(0.0);
+        let flow = |gauge| {
+            let found = orifice_flow(psig(gauge), outside, inches(0.01), 0.62, COLD);
+            to("scfh", found.cubic_metres_per_second())
+        };
+        near(flow(10.0), 1.309_926_629_062_222, 1e-2, "scfh");
+        // Choked, it goes with the absolute pressure alone.
+        near(flow(30.0) / flow(20.0), psig(30.0).pascals() / psig(20.0).pascals(), 1e-12, "choked");
+        assert!(flow(0.0).abs() < 1e-12 && flow(-5.0) < 0.0);
+    }
+
+    #[test]
+    fn a_hole_has_no_steps() {
+        let mut last = f64::NEG_INFINITY;
+        for step in 0..6_000_u32 {
+            let inside = f64::from(step) * 50.0 + 3.0;
+            let (flow, slope) = nozzle_flow(inside, 101_325.0, 1e-9);
+            assert!(flow >= last, "{inside} Pa: {flow} after {last}");
+            let ahead = nozzle_flow(inside + 0.01, 101_325.0, 1e-9).0;
+            assert!(((ahead - flow) / 0.01 - slope).abs() <= 1e-3 * slope + 1e-16, "{inside} Pa: slope {slope}");
+            last = flow;
+        }
+    }
+}

@@ -14,10 +14,12 @@
 //! * There is one solution, whatever the start, and the order in which nodes are named cannot matter.
 //! * Newton's matrices are diagonally dominant M-matrices: they are eliminated without pivoting and, leaf by leaf in a tree,
 //!   without a single subtraction (see `linear.rs`).
-//! * Where Newton does not settle by itself, because regulators and check valves change their minds, nonlinear
-//!   Gauss–Seidel sweeps do converge from any start (Ortega and Rheinboldt, *Iterative Solution of Nonlinear Equations in
-//!   Several Variables*, 1970, section 13.5; from memory). They are slow, so a few of them alternate with damped Newton steps,
-//!   and the number of rounds is bounded.
+//! * Where Newton does not settle by itself, because regulators and check valves change their minds, three things stand
+//!   behind it, each bounded in its number of steps: steps cut short until the sum of all imbalances falls; the same from soft
+//!   devices to hard ones, ten times harder each time; and nonlinear Gauss–Seidel sweeps, which converge from any start for
+//!   every M-function (Ortega and Rheinboldt, *Iterative Solution of Nonlinear Equations in Several Variables*, 1970,
+//!   section 13.5; from memory), however slowly, so that damped steps come between them. [`Solution::effort`] says how far it had
+//!   to go.
 //!
 //! # What the devices do
 //!
@@ -33,7 +35,7 @@
 //!
 //! So that every network has one solution, some ideal things are given a figure, all far below what a gauge shows: a
 //! fitting or an open check valve loses 0.1 Pa for each 12.7 scfh at 10 psi, a supply and a regulator without droop yield
-//! 0.0001 Pa and 0.001 Pa for as much, and a closed valve lets 1e-15 m³/s (1e-10 scfh) seep at 10 psi.
+//! 0.0001 Pa and 0.001 Pa for as much, and what is shut lets at most 2e-13 m³/s (3e-8 scfh) seep at 10 psi.
 
 mod laws;
 mod linear;
@@ -300,8 +302,8 @@ pub enum NoSolution {
     },
     /// More air is used than the lines could bring: not even a vacuum would draw it to the end.
     Overdrawn {
-        /// The node that would be farthest below a vacuum.
-        at: NodeId,
+        /// The node that would be farthest below a vacuum, or the line if that is inside one.
+        at: Piece,
     },
     /// The computation did not settle. No network is known to do this.
     Unsettled {
@@ -319,7 +321,8 @@ impl NoSolution {
     pub fn piece(&self) -> Piece {
         match *self {
             NoSolution::Impossible { piece, .. } => piece,
-            NoSolution::Overdrawn { at } | NoSolution::Unsettled { at, .. } => Piece::Node(at),
+            NoSolution::Overdrawn { at } => at,
+            NoSolution::Unsettled { at, .. } => Piece::Node(at),
         }
     }
 }

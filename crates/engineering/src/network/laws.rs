@@ -14,9 +14,43 @@ const GIVING: f64 = 3.4e5;
 /// Least droop of a regulator, Pa·s/m³.
 const LEAST_DROOP: f64 = 10.0;
 /// What a closed valve lets through, m³/s for each Pa² across it.
-const SEEPAGE: f64 = 1e-25;
+const SEEPAGE: f64 = 1e-28;
+/// What a supply or a regulator takes back above its own pressure, m³/s for each Pa². It is more than what seeps through
+/// valves, so that a place shut off between the two stands at the pressure that the supply or regulator holds.
+const RELIEF: f64 = 1e-23;
 /// Below this pressure the root of P is replaced by its tangent, Pa.
-const ROOT_ENDS: f64 = 100.0;
+const ROOT_ENDS: f64 = 1_000.0;
+
+/// How far the devices are from being ideal. Between a valve that is open and one that is shut lie fifteen orders of magnitude,
+/// and Newton's steps can jump from one to the other and back for ever; a device that is soft has less to choose between.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Softness {
+    /// Least that anything open puts in the way, Pa²·s/m³.
+    pub open: f64,
+    /// Least that anything shut lets through, m³/s for each Pa².
+    pub shut: f64,
+}
+
+impl Softness {
+    /// As the devices are.
+    pub const NONE: Self = Self { open: 0.0, shut: 0.0 };
+
+    fn give(self) -> f64 {
+        1.0 / GIVING.max(self.open)
+    }
+
+    fn fitting(self) -> f64 {
+        1.0 / FITTING.max(self.open)
+    }
+
+    fn seepage(self) -> f64 {
+        SEEPAGE.max(self.shut)
+    }
+
+    fn relief(self) -> f64 {
+        RELIEF.max(self.shut)
+    }
+}
 
 /// A flow and its slopes by the squared pressure before and behind it. The slope behind is returned with its sign turned, so
 /// that neither is negative.
@@ -116,6 +150,11 @@ impl Line {
         self.integral(flow, part).0
     }
 
+    /// Where the pressure is lowest, as a part of its length, if that is not at an end: where usage turns the flow round.
+    pub fn lowest(&self, flow: f64) -> Option<f64> {
+        (2.0 * flow.abs() < self.usage).then(|| 0.5 + flow / self.usage)
+    }
+
     fn integral(&self, flow: f64, part: f64) -> (f64, f64) {
         const PIECES: [f64; 8] = [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0];
         // Points and weights on 0..1, textbook.
@@ -212,39 +251,40 @@ impl Valve {
     }
 
     /// What the droop line would pass into this pressure, and what the wide-open valve would.
-    fn both(&self, from: f64, to: f64) -> (Through, Through) {
+    fn both(&self, from: f64, to: f64, soft: Softness) -> (Through, Through) {
+        let droop = self.droop.max(soft.open / (2.0 * self.set));
         let outlet = root(to);
         let line = if outlet.0 <= self.set {
             Through {
-                flow: (self.set - outlet.0) / self.droop,
+                flow: (self.set - outlet.0) / droop,
                 before: 0.0,
-                behind: outlet.1 / self.droop,
+                behind: outlet.1 / droop,
             }
         } else {
             Through {
-                flow: SEEPAGE * (self.set * self.set - to),
+                flow: soft.relief() * (self.set * self.set - to),
                 before: 0.0,
-                behind: SEEPAGE,
+                behind: soft.relief(),
             }
         };
-        let open = one_way(self.open, from, to);
+        let open = one_way((1.0 / self.open).max(soft.open).recip(), from, to, soft);
         (line, open)
     }
 
-    fn through(&self, from: f64, to: f64) -> Through {
-        let (line, open) = self.both(from, to);
+    fn through(&self, from: f64, to: f64, soft: Softness) -> Through {
+        let (line, open) = self.both(from, to, soft);
         if line.flow <= open.flow { line } else { open }
     }
 
     /// True if it stands wide open: the supply, not the droop line, sets what passes.
     pub fn is_wide_open(&self, from: f64, to: f64) -> bool {
-        let (line, open) = self.both(from, to);
+        let (line, open) = self.both(from, to, Softness::NONE);
         open.flow < line.flow
     }
 }
 
-fn one_way(conductance: f64, from: f64, to: f64) -> Through {
-    Through::even(if from >= to { conductance } else { SEEPAGE }, from, to)
+fn one_way(conductance: f64, from: f64, to: f64, soft: Softness) -> Through {
+    Through::even(if from >= to { conductance } else { soft.seepage() }, from, to)
 }
 
 /// √P and its slope, carried on below [`ROOT_ENDS`] by a tangent, so that a step too far is still a number.
@@ -278,7 +318,7 @@ impl Law {
         }
     }
 
-    pub fn through(&self, from: f64, to: f64) -> Through {
+    pub fn through(&self, from: f64, to: f64, soft: Softness) -> Through {
         match self {
             Law::Line(line) => {
                 let (flow, slope) = line.flow(from - to);
@@ -288,9 +328,17 @@ impl Law {
                     behind: slope,
                 }
             }
-            Law::Regulator(valve) => valve.through(from, to),
-            Law::CheckValve => one_way(1.0 / FITTING, from, to),
-            Law::Fitting => Through::even(1.0 / FITTING, from, to),
+            Law::Regulator(valve) => valve.through(from, to, soft),
+            Law::CheckValve => one_way(soft.fitting(), from, to, soft),
+            Law::Fitting => Through::even(soft.fitting(), from, to),
+        }
+    }
+
+    /// What a line puts in the way in laminar flow, Pa²·s/m³.
+    pub fn line_resistance(&self) -> Option<f64> {
+        match self {
+            Law::Line(line) => Some(line.squares),
+            Law::Regulator(_) | Law::CheckValve | Law::Fitting => None,
         }
     }
 
@@ -346,13 +394,13 @@ impl End {
     }
 
     /// The flow out of the node and its slope.
-    pub fn out(&self, at: f64) -> (f64, f64) {
+    pub fn out(&self, at: f64, soft: Softness) -> (f64, f64) {
         match *self {
             End::Supply { squared } => {
-                let conductance = if at <= squared { 1.0 / GIVING } else { SEEPAGE };
+                let conductance = if at <= squared { soft.give() } else { soft.relief() };
                 (conductance * (at - squared), conductance)
             }
-            End::Held { squared } => ((at - squared) / GIVING, 1.0 / GIVING),
+            End::Held { squared } => ((at - squared) * soft.give(), soft.give()),
             End::Laminar { outside, conductance } => (conductance * (at - outside), conductance),
             End::Nozzle { outside, scale } => {
                 let (inside, slope) = root(at);

@@ -260,3 +260,81 @@ impl Loops {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
+
+    use proptest::prelude::*;
+
+    use super::*;
+
+    /// What the matrix, written out, makes of `x`.
+    fn product(edges: &[Edge], slopes: &[Through], own: &[f64], x: &[f64]) -> Vec<f64> {
+        let mut y: Vec<f64> = own.iter().zip(x).map(|(own, x)| own * x).collect();
+        for (edge, slope) in edges.iter().zip(slopes) {
+            let (from, to) = (edge.from as usize, edge.to as usize);
+            let flow = slope.before * x[from] - slope.behind * x[to];
+            y[from] += flow;
+            y[to] -= flow;
+        }
+        y
+    }
+
+    prop_compose! {
+        fn graph()(nodes in 1_usize..40)(
+            nodes in Just(nodes),
+            parents in prop::collection::vec(any::<prop::sample::Index>(), nodes - 1),
+            extra in prop::collection::vec((0..nodes as u32, 0..nodes as u32), 0..6),
+            figures in prop::collection::vec((0.01_f64..10.0, 0.01_f64..10.0), nodes + 6),
+            x in prop::collection::vec(-10.0_f64..10.0, nodes),
+        ) -> (Vec<Edge>, Vec<Through>, Vec<f64>, Vec<f64>) {
+            let mut edges: Vec<Edge> = (1_u32..)
+                .zip(&parents)
+                .map(|(node, parent)| Edge { from: parent.index(node as usize) as u32, to: node })
+                .collect();
+            edges.extend(extra.into_iter().map(|(from, to)| Edge { from, to }));
+            let slopes = figures
+                .iter()
+                .take(edges.len())
+                .map(|&(before, behind)| Through { flow: 0.0, before, behind })
+                .collect();
+            let mut own = vec![0.0; nodes];
+            own[0] = 1.0;
+            (edges, slopes, own, x)
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn answers_are_answers((edges, slopes, own, x) in graph()) {
+            let mut equations = Equations::new(own.len(), &edges).unwrap();
+            prop_assert!(equations.factor(&edges, &slopes, &own));
+            let mut values = product(&edges, &slopes, &own, &x);
+            equations.solve(&mut values, &mut Vec::new());
+            for (found, expected) in values.iter().zip(&x) {
+                prop_assert!((found - expected).abs() < 1e-6, "{values:?}, expected {x:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn what_seeps_is_not_lost_beside_what_flows() {
+        // A closed valve (1e-25) between two fittings (1e-9): the pressure behind it is still that before it.
+        let edges = [(0, 1), (1, 2), (2, 3)].map(|(from, to)| Edge { from, to });
+        let even = |figure| Through {
+            flow: 0.0,
+            before: figure,
+            behind: figure,
+        };
+        let slopes = [even(1e-9), even(1e-25), even(1e-9)];
+        let own = [1e-6, 0.0, 0.0, 0.0];
+        let mut equations = Equations::new(4, &edges).unwrap();
+        assert!(equations.factor(&edges, &slopes, &own));
+        let mut values = vec![1e-6, 0.0, 0.0, 0.0];
+        equations.solve(&mut values, &mut Vec::new());
+        for value in values {
+            assert!((value - 1.0).abs() < 1e-12, "{value}");
+        }
+    }
+}

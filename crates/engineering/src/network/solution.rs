@@ -286,6 +286,20 @@ impl Solution {
         Some(pressure(at(&self.squared, *from) - line.fall_to(*middle, part)))
     }
 
+    /// Where along a tube or section the pressure is lowest, and how low: at an end, or inside if air comes from both. None if
+    /// the link is dead or is neither of the two.
+    pub fn lowest(&self, link: LinkId) -> Option<(Length, AbsolutePressure)> {
+        let (from, to, law, middle) = self.links.get(link.index())?.as_ref()?;
+        let Law::Line(line) = law else { return None };
+        let (near, far) = (at(&self.squared, *from), at(&self.squared, *to));
+        let end = if near <= far { (0.0, near) } else { (1.0, far) };
+        let (part, squared) = match line.lowest(*middle) {
+            Some(part) => (part, near - line.fall_to(*middle, part)),
+            None => end,
+        };
+        Some((Length::from_metres(part * line.length), pressure(squared)))
+    }
+
     /// What a leak loses; none if it is at a dead node.
     pub fn leak(&self, leak: LeakId) -> Option<LeakFlow> {
         self.leaks.get(leak.index()).copied().flatten()

@@ -2,17 +2,23 @@
 
 use std::collections::VecDeque;
 
-use super::laws::{End, Law, Through, flow};
+use super::laws::{End, Law, Softness, Through, flow};
 use super::linear::{Edge, Equations};
 use super::solution::{Effort, Solution};
 use super::{Conditions, Leak, LeakId, Link, LinkId, Network, NoSolution, NodeId, Piece, SupplyId};
 
 /// Newton steps taken at full length before any doubt.
-const PLAIN_STEPS: u32 = 25;
+const PLAIN_STEPS: u32 = 12;
+/// Times that soft devices are made ten times as hard.
+const STAGES: u32 = 12;
+/// Times that a damped step is cut in half.
+const HALVINGS: u32 = 45;
+/// A step that moves no P by more than this part of the highest is near the end.
+const NEAR: f64 = 1e-6;
 /// Rounds of Gauss–Seidel sweeps and damped Newton steps after that.
 const ROUNDS: u32 = 40;
 const SWEEPS: u32 = 8;
-const DAMPED_STEPS: u32 = 12;
+const DAMPED_STEPS: u32 = 50;
 /// A step is nothing if it moves no P by more than this part of the highest.
 const STEP_ENDS: f64 = 1e-10;
 /// Slopes that moved less than this since they were factored are good enough for a last step.
@@ -38,16 +44,26 @@ pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoS
         let (node, imbalance) = search.worst();
         return Err(system.unsettled(node, imbalance, search.effort.newton));
     }
-    let lowest = (0_u32..).zip(&search.squared).min_by(|a, b| a.1.total_cmp(b.1));
-    if let Some((node, &squared)) = lowest
-        && squared <= 0.0
-    {
-        return Err(NoSolution::Overdrawn { at: system.name(node) });
+    if let Some(at) = below_vacuum(&system, &search) {
+        return Err(NoSolution::Overdrawn { at });
     }
     let Search {
         squared, flows, ends, effort, ..
     } = search;
     Ok(Solution::new(network, conditions, system, squared, &flows, &ends, effort))
+}
+
+/// The node or the line whose P is farthest below nothing. A line that usage empties from both ends may be lowest inside.
+fn below_vacuum(system: &System, search: &Search) -> Option<Piece> {
+    let nodes = system.names.iter().map(|name| Piece::Node(*name)).zip(search.squared.iter().copied());
+    let lines = system.laws.iter().zip(&system.edges).zip(&system.links).zip(&search.flows);
+    let insides = lines.filter_map(|(((law, edge), link), flow)| {
+        let Law::Line(line) = law else { return None };
+        let part = line.lowest(flow.flow)?;
+        Some((Piece::Link(*link), at(&search.squared, edge.from) - line.fall_to(flow.flow, part)))
+    });
+    let (piece, lowest) = nodes.chain(insides).min_by(|a, b| a.1.total_cmp(&b.1))?;
+    (lowest <= 0.0).then_some(piece)
 }
 
 fn check(network: &Network, conditions: &Conditions) -> Result<(), NoSolution> {
@@ -359,6 +375,10 @@ struct Search<'a> {
     system: &'a System,
     equations: Equations,
     squared: Vec<f64>,
+    start: Vec<f64>,
+    /// The highest P to start from.
+    highest: f64,
+    soft: Softness,
     /// Flow and slopes of each link, and of each end, at `squared`.
     flows: Vec<Through>,
     ends: Vec<(f64, f64)>,
@@ -378,7 +398,10 @@ impl<'a> Search<'a> {
         Some(Self {
             system,
             equations: Equations::new(nodes, &system.edges)?,
-            squared: start,
+            highest: largest(&start),
+            squared: start.clone(),
+            start,
+            soft: Softness::NONE,
             flows: vec![Through::default(); system.laws.len()],
             ends: vec![(0.0, 0.0); system.ends.len()],
             factored: Vec::new(),
@@ -394,6 +417,9 @@ impl<'a> Search<'a> {
         if self.squared.is_empty() || self.newton(PLAIN_STEPS, false) {
             return true;
         }
+        if self.newton(DAMPED_STEPS, true) || self.harden() {
+            return true;
+        }
         let neighbours = Neighbours::new(self.squared.len(), self.system.edges.iter().copied());
         let mut ends_of = vec![Vec::new(); self.squared.len()];
         for (node, end) in &self.system.ends {
@@ -401,28 +427,45 @@ impl<'a> Search<'a> {
                 list.push(*end);
             }
         }
-        if !self.squared.iter().all(|squared| squared.is_finite()) {
-            self.squared.fill(1e10);
-        }
         for _ in 0..ROUNDS {
             for _ in 0..SWEEPS {
                 self.sweep(&neighbours, &ends_of);
             }
-            let kept = self.squared.clone();
             if self.newton(DAMPED_STEPS, true) {
                 return true;
-            }
-            // Damped steps are descents of Newton's own measure, so they are kept unless they have left the numbers.
-            if !self.squared.iter().all(|squared| squared.is_finite()) {
-                self.squared = kept;
             }
         }
         false
     }
 
+    /// From soft devices to those that are meant, each time from where the last, softer ones have settled.
+    fn harden(&mut self) -> bool {
+        let (sum, lines) = self
+            .system
+            .laws
+            .iter()
+            .filter_map(Law::line_resistance)
+            .fold((0.0, 0.0), |(sum, lines), resistance| (sum + resistance.ln(), lines + 1.0));
+        let usual = if lines > 0.0 { f64::exp(sum / lines) } else { 1e13 };
+        self.squared.copy_from_slice(&self.start);
+        let mut part = 1.0;
+        for _ in 0..STAGES {
+            self.soft = Softness {
+                open: usual * part,
+                shut: part / usual,
+            };
+            if !self.newton(DAMPED_STEPS, true) {
+                break;
+            }
+            part *= 0.1;
+        }
+        self.soft = Softness::NONE;
+        self.newton(DAMPED_STEPS, true)
+    }
+
     /// Newton steps. True once they have settled; the flows are then balanced to rounding.
     fn newton(&mut self, steps: u32, damped: bool) -> bool {
-        let ends = STEP_ENDS * largest(&self.squared);
+        let ends = STEP_ENDS * self.highest;
         self.evaluate();
         self.factored.clear();
         for _ in 0..steps {
@@ -449,6 +492,7 @@ impl<'a> Search<'a> {
             if damped {
                 self.shorten(size);
             } else {
+                self.rein_in();
                 for (squared, step) in self.squared.iter_mut().zip(&self.step) {
                     *squared -= step;
                 }
@@ -458,33 +502,50 @@ impl<'a> Search<'a> {
         false
     }
 
-    /// Goes along the step as far as Newton's own measure of the distance falls (the natural monotonicity test, Deuflhard,
-    /// from memory).
+    /// Keeps a step within bounds. Behind a valve that is shut at the moment, usage has nothing to draw on, and the step would
+    /// go to where its way back is lost in rounding; from a little below a vacuum, the valve is open again.
+    fn rein_in(&mut self) {
+        for (step, squared) in self.step.iter_mut().zip(&self.squared) {
+            let most = self.highest + squared.abs();
+            *step = step.clamp(-most, most);
+        }
+    }
+
+    /// Goes along the step until the balances are better by their sum, which Newton's direction improves for a short way at
+    /// least, or until it is so near the end that only rounding is left in them.
     fn shorten(&mut self, size: f64) {
-        let (from, direction) = (self.squared.clone(), self.step.clone());
-        let mut part = 1.0;
-        loop {
+        let from = self.squared.clone();
+        let direction = self.step.clone();
+        let before: f64 = self.balance.iter().map(|balance| balance.abs()).sum();
+        let mut part = ((self.highest + largest(&from)) / size).min(1.0);
+        for _ in 0..HALVINGS {
             for ((squared, from), step) in self.squared.iter_mut().zip(&from).zip(&direction) {
                 *squared = from - part * step;
             }
             self.evaluate();
-            self.direction();
-            if largest(&self.step) <= (1.0 - part / 4.0) * size || part < 0.01 {
+            let after: f64 = self.balance.iter().map(|balance| balance.abs()).sum();
+            if after <= (1.0 - 1e-4 * part) * before {
                 return;
             }
-            part /= 2.0;
+            if size <= NEAR * self.highest {
+                self.direction();
+                if largest(&self.step) <= 0.5 * size {
+                    return;
+                }
+            }
+            part *= 0.5;
         }
     }
 
     fn evaluate(&mut self) {
         self.balance.copy_from_slice(&self.system.demand);
         for ((law, edge), slot) in self.system.laws.iter().zip(&self.system.edges).zip(&mut self.flows) {
-            *slot = law.through(at(&self.squared, edge.from), at(&self.squared, edge.to));
+            *slot = law.through(at(&self.squared, edge.from), at(&self.squared, edge.to), self.soft);
             add(&mut self.balance, edge.from, slot.flow);
             add(&mut self.balance, edge.to, -slot.flow);
         }
         for ((node, end), slot) in self.system.ends.iter().zip(&mut self.ends) {
-            *slot = end.out(at(&self.squared, *node));
+            *slot = end.out(at(&self.squared, *node), self.soft);
             add(&mut self.balance, *node, slot.0);
         }
     }
@@ -558,13 +619,13 @@ impl<'a> Search<'a> {
                         continue;
                     }
                     sum += if forwards {
-                        law.through(here, at(squared, edge.to)).flow
+                        law.through(here, at(squared, edge.to), Softness::NONE).flow
                     } else {
-                        -law.through(at(squared, edge.from), here).flow
+                        -law.through(at(squared, edge.from), here, Softness::NONE).flow
                     };
                 }
                 for end in ends {
-                    sum += end.out(here).0;
+                    sum += end.out(here, Softness::NONE).0;
                 }
                 sum
             };
