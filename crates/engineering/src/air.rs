@@ -167,7 +167,8 @@ pub fn far_pressure(
     length: Length,
     flow: Flow,
 ) -> Option<AbsolutePressure> {
-    let squares = near.pascals() * near.pascals() - squares_per_flow(resistance, length) * flow.cubic_metres_per_second();
+    let squares =
+        near.pascals() * near.pascals() - squares_per_flow(resistance, length) * flow.cubic_metres_per_second();
     (squares > 0.0).then(|| AbsolutePressure::from_pascals(squares.sqrt()))
 }
 
@@ -381,8 +382,7 @@ pub(crate) fn nozzle_flow(inside: f64, outside: f64, scale: f64) -> (f64, f64) {
     };
     let ratio = (low / high).max(1.0 / choke_ratio());
     let psi = ratio.powf(2.0 / GAMMA) - ratio.powf((GAMMA + 1.0) / GAMMA);
-    let psi_slope =
-        2.0 / GAMMA * ratio.powf(2.0 / GAMMA - 1.0) - (GAMMA + 1.0) / GAMMA * ratio.powf(1.0 / GAMMA);
+    let psi_slope = 2.0 / GAMMA * ratio.powf(2.0 / GAMMA - 1.0) - (GAMMA + 1.0) / GAMMA * ratio.powf(1.0 / GAMMA);
     let root = psi.sqrt();
     if difference > 0.0 {
         (scale * high * root, scale * (root - ratio * psi_slope / (2.0 * root)))
@@ -424,7 +424,10 @@ mod tests {
     }
 
     fn near(found: f64, expected: f64, part: f64, what: &str) {
-        assert!((found / expected - 1.0).abs() <= part, "{what}: {found}, expected {expected}");
+        assert!(
+            (found / expected - 1.0).abs() <= part,
+            "{what}: {found}, expected {expected}"
+        );
     }
 
     const COLD: Temperature = Standard::US_60_F.temperature;
@@ -446,17 +449,32 @@ mod tests {
             let flow = standard.flow(foot);
             near(mass_flow(flow).kilograms_per_second() * 1e6, milligrams, 1e-6, "mg/s");
             near(standard.factor(), factor, 1e-6, "factor");
-            near(to("scfh", standard.restate(scfh(150.0)).cubic_metres_per_second()), 150.0 * factor, 1e-6, "rating");
+            near(
+                to("scfh", standard.restate(scfh(150.0)).cubic_metres_per_second()),
+                150.0 * factor,
+                1e-6,
+                "rating",
+            );
             let back = standard.volume(flow).cubic_metres_per_second();
             near(back, foot.cubic_metres_per_second(), 1e-12, "there and back");
-            near(flow_of_mass(mass_flow(flow)).cubic_metres_per_second(), flow.cubic_metres_per_second(), 1e-12, "mass");
+            near(
+                flow_of_mass(mass_flow(flow)).cubic_metres_per_second(),
+                flow.cubic_metres_per_second(),
+                1e-12,
+                "mass",
+            );
         }
     }
 
     #[test]
     fn viscosity_of_air() {
         // Worked example VISC-1's law, against the table of ISO 2533 at 15 °C, 1.7894e-5 Pa·s (number from memory).
-        near(viscosity(Temperature::from_celsius(15.0)).pascal_seconds(), 1.789_4e-5, 1e-4, "Pa·s");
+        near(
+            viscosity(Temperature::from_celsius(15.0)).pascal_seconds(),
+            1.789_4e-5,
+            1e-4,
+            "Pa·s",
+        );
     }
 
     #[test]
@@ -474,7 +492,12 @@ mod tests {
             let found = tube_resistance(bore, COLD).pascal_seconds_per_m4();
             near(to("psi/scfh/kft", found), k, 1e-4, "k");
             let limit = flow_at_reynolds(LAMINAR_LIMIT, bore, COLD);
-            near(to("scfh", limit.cubic_metres_per_second()), flow, 1e-4, "flow at Re 2000");
+            near(
+                to("scfh", limit.cubic_metres_per_second()),
+                flow,
+                1e-4,
+                "flow at Re 2000",
+            );
             near(reynolds(limit, bore, COLD), LAMINAR_LIMIT, 1e-12, "Re");
         }
     }
@@ -506,22 +529,42 @@ mod tests {
         let warm = Temperature::from_celsius(40.0);
         let bore = inches(0.25);
         let restated = restate_resistance(tube_resistance(bore, COLD), Reference::default(), warm);
-        near(restated.pascal_seconds_per_m4(), tube_resistance(bore, warm).pascal_seconds_per_m4(), 1e-12, "warm");
+        near(
+            restated.pascal_seconds_per_m4(),
+            tube_resistance(bore, warm).pascal_seconds_per_m4(),
+            1e-12,
+            "warm",
+        );
         let high = Reference {
             pressure: AbsolutePressure::from_pascals(202_650.0),
             temperature: COLD,
         };
-        near(restate_resistance(k, high, COLD).pascal_seconds_per_m4(), 2e6, 1e-12, "counted at twice the pressure");
+        near(
+            restate_resistance(k, high, COLD).pascal_seconds_per_m4(),
+            2e6,
+            1e-12,
+            "counted at twice the pressure",
+        );
     }
 
     #[test]
     fn friction() {
         // Worked example AIR-5, Colebrook in a smooth tube at Re 6456 as fluids gives it.
-        near(friction_factor(6_456.202_542_739_29, 0.0), 0.034_781_867_849_034, 1e-6, "f");
+        near(
+            friction_factor(6_456.202_542_739_29, 0.0),
+            0.034_781_867_849_034,
+            1e-6,
+            "f",
+        );
         near(friction_factor(1_000.0, 0.0), 0.064, 1e-12, "laminar");
         // Colebrook's own equation, in a rough tube.
         let f: f64 = friction_factor(50_000.0, 0.01);
-        near(f.sqrt().recip(), -2.0 * (0.01 / 3.7 + 2.51 / (50_000.0 * f.sqrt())).log10(), 1e-12, "1/√f");
+        near(
+            f.sqrt().recip(),
+            -2.0 * (0.01 / 3.7 + 2.51 / (50_000.0 * f.sqrt())).log10(),
+            1e-12,
+            "1/√f",
+        );
     }
 
     #[test]
@@ -534,7 +577,10 @@ mod tests {
                 assert!(number > last, "Re {re}, {rough}: {number} after {last}");
                 assert!(slope >= 63.9, "Re {re}, {rough}: slope {slope}");
                 let ahead = friction_number(re + 1e-3, rough);
-                assert!(((ahead - number) / 1e-3 / slope - 1.0).abs() < 1e-3, "Re {re}, {rough}: slope {slope}");
+                assert!(
+                    ((ahead - number) / 1e-3 / slope - 1.0).abs() < 1e-3,
+                    "Re {re}, {rough}: slope {slope}"
+                );
                 let (back, rise) = reynolds_of_number(number, rough);
                 near(back, re, 1e-9, "Re");
                 near(rise * slope, 1.0, 1e-6, "slopes");
@@ -557,7 +603,12 @@ mod tests {
         };
         near(flow(10.0), 1.309_926_629_062_222, 1e-2, "scfh");
         // Choked, it goes with the absolute pressure alone.
-        near(flow(30.0) / flow(20.0), psig(30.0).pascals() / psig(20.0).pascals(), 1e-12, "choked");
+        near(
+            flow(30.0) / flow(20.0),
+            psig(30.0).pascals() / psig(20.0).pascals(),
+            1e-12,
+            "choked",
+        );
         assert!(flow(0.0).abs() < 1e-12 && flow(-5.0) < 0.0);
     }
 
@@ -569,7 +620,10 @@ mod tests {
             let (flow, slope) = nozzle_flow(inside, 101_325.0, 1e-9);
             assert!(flow >= last, "{inside} Pa: {flow} after {last}");
             let ahead = nozzle_flow(inside + 0.01, 101_325.0, 1e-9).0;
-            assert!(((ahead - flow) / 0.01 - slope).abs() <= 1e-3 * slope + 1e-16, "{inside} Pa: slope {slope}");
+            assert!(
+                ((ahead - flow) / 0.01 - slope).abs() <= 1e-3 * slope + 1e-16,
+                "{inside} Pa: slope {slope}"
+            );
             last = flow;
         }
     }

@@ -12,8 +12,8 @@
 //! follow.
 //!
 //! * There is one solution, whatever the start, and the order in which nodes are named cannot matter.
-//! * Newton's matrices are diagonally dominant M-matrices: they are eliminated without pivoting and, leaf by leaf in a tree,
-//!   without a single subtraction (see `linear.rs`).
+//! * Newton's matrices are diagonally dominant M-matrices: they are eliminated without pivoting and without a single
+//!   subtraction (see `linear.rs`).
 //! * Where Newton does not settle by itself, because regulators and check valves change their minds, three things stand
 //!   behind it, each bounded in its number of steps: steps cut short until the sum of all imbalances falls; the same from soft
 //!   devices to hard ones, ten times harder each time; and nonlinear Gauss–Seidel sweeps, which converge from any start for
@@ -35,7 +35,7 @@
 //!
 //! So that every network has one solution, some ideal things are given a figure, all far below what a gauge shows: a
 //! fitting or an open check valve loses 0.1 Pa for each 12.7 scfh at 10 psi, a supply and a regulator without droop yield
-//! 0.0001 Pa and 0.001 Pa for as much, and what is shut lets at most 2e-13 m³/s (3e-8 scfh) seep at 10 psi.
+//! 0.0001 Pa and 0.001 Pa for as much, and what is shut lets at most 2e-12 m³/s (3e-7 scfh) out at 10 psi.
 
 mod laws;
 mod linear;
@@ -335,7 +335,10 @@ impl fmt::Display for NoSolution {
                 "more air is used than the lines can bring here: not even a vacuum would draw so much through them",
             ),
             NoSolution::Unsettled { steps, .. } => {
-                write!(f, "the pressures did not settle in {steps} steps; this place is farthest from balance")
+                write!(
+                    f,
+                    "the pressures did not settle in {steps} steps; this place is farthest from balance"
+                )
             }
         }
     }

@@ -3,12 +3,10 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use drysheath_engineering::air::{Reference, Regime, tube_resistance};
-use drysheath_engineering::measure::{
-    Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature,
-};
+use drysheath_engineering::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
 use drysheath_engineering::network::{
-    Conditions, Leak, Link, Network, NoSolution, NodeId, Piece, Regulator, RegulatorState, Section, Solution, Supply, Tube,
-    ValveState, solve,
+    Conditions, Leak, Link, Network, NoSolution, NodeId, Piece, Regulator, RegulatorState, Section, Solution, Supply,
+    Tube, ValveState, solve,
 };
 use drysheath_engineering::units::{Quantity, find};
 
@@ -104,7 +102,9 @@ fn air_1_one_tube() {
     let state = solution.link(link).unwrap();
     near(state.reynolds.unwrap(), 860.827, 0.001);
     assert_eq!(state.regime, Some(Regime::Laminar));
-    let k = find("psi/scfh/kft").unwrap().from_si(state.resistance.unwrap().pascal_seconds_per_m4());
+    let k = find("psi/scfh/kft")
+        .unwrap()
+        .from_si(state.resistance.unwrap().pascal_seconds_per_m4());
     near(k, 0.030_845_441_368_5, 1e-6);
     let identity = k * 5.0 * flow(state.flow) * 101_325.0 / state.mean.pascals();
     near(identity, find("psi").unwrap().from_si(state.drop.pascals()), 1e-6);
@@ -127,7 +127,11 @@ fn air_1d_the_profile_is_straight_in_squares() {
     near(inside(0.5), 5.624_740_144_098_745, 5e-6);
     near(inside(0.563_46) - 10.0 * (1.0 - 0.563_46), 0.634_648_279_263_141, 5e-6);
     let constant_k = 10.0 / 0.3;
-    near(flow(solution.link(link).unwrap().flow) / constant_k, 1.340_229_819_549, 1e-4);
+    near(
+        flow(solution.link(link).unwrap().flow) / constant_k,
+        1.340_229_819_549,
+        1e-4,
+    );
     assert_eq!(solution.profile(link, feet(1001.0)), None);
 }
 
@@ -136,7 +140,9 @@ fn air_2_three_in_a_row() {
     // Worked example AIR-2, derived; 0.1 %.
     let mut network = Network::new();
     let nodes: Vec<_> = (0..4).map(|_| network.node()).collect();
-    let &[a, b, c, d] = nodes.as_slice() else { unreachable!() };
+    let &[a, b, c, d] = nodes.as_slice() else {
+        unreachable!()
+    };
     network.supply(a, dryer(10.0));
     network.hold(d, psi(2.0));
     let first = network.link(a, b, tube(0.25, 500.0));
@@ -225,7 +231,10 @@ fn two_regulators_on_one_manifold() {
     network.demand(manifold, scfh(20.0));
     let solution = solved(&network);
     near(gauge(&solution, manifold), 9.8, 1e-6);
-    assert_eq!(solution.link(low).unwrap().regulator, Some(RegulatorState::ClosedByBackPressure));
+    assert_eq!(
+        solution.link(low).unwrap().regulator,
+        Some(RegulatorState::ClosedByBackPressure)
+    );
     assert_eq!(solution.link(high).unwrap().regulator, Some(RegulatorState::Regulating));
     near(flow(solution.link(low).unwrap().flow), 0.0, 1e-8);
 }
@@ -252,7 +261,10 @@ fn a_bypass_round_a_regulator() {
     network.demand(end, scfh(5.0));
     let solution = solved(&network);
     assert!(gauge(&solution, end) > 15.0);
-    assert_eq!(solution.link(link).unwrap().regulator, Some(RegulatorState::ClosedByBackPressure));
+    assert_eq!(
+        solution.link(link).unwrap().regulator,
+        Some(RegulatorState::ClosedByBackPressure)
+    );
 }
 
 #[test]
@@ -276,7 +288,13 @@ fn check_valves() {
 fn dryers_share_or_back_up() {
     let mut network = Network::new();
     let (near_one, far_one) = (network.node(), network.node());
-    let strong = network.supply(near_one, Supply { delivers: psi(12.0), capacity: Some(scfh(15.0)) });
+    let strong = network.supply(
+        near_one,
+        Supply {
+            delivers: psi(12.0),
+            capacity: Some(scfh(15.0)),
+        },
+    );
     let weak = network.supply(far_one, dryer(10.0));
     let supplies = [strong, weak];
     network.link(near_one, far_one, tube(0.375, 1000.0));
@@ -292,7 +310,10 @@ fn dryers_share_or_back_up() {
     let solution = solved(&network);
     near(gauge(&solution, far_one), 10.0, 1e-6);
     let given: Vec<_> = supplies.iter().map(|id| solution.supply(*id).unwrap()).collect();
-    assert!(given.iter().all(|supply| !supply.backed_up && flow(supply.flow) > 5.0), "{given:?}");
+    assert!(
+        given.iter().all(|supply| !supply.backed_up && flow(supply.flow) > 5.0),
+        "{given:?}"
+    );
     near(flow(given.iter().map(|supply| supply.flow).sum()), 60.0, 1e-6);
 }
 
@@ -301,22 +322,40 @@ fn leaks() {
     let mut network = Network::new();
     let node = network.node();
     network.supply(node, dryer(10.0));
-    let hole = network.leak(node, Leak::Orifice { hole: inches(0.01), coefficient: 0.62 });
+    let hole = network.leak(
+        node,
+        Leak::Orifice {
+            hole: inches(0.01),
+            coefficient: 0.62,
+        },
+    );
     // 1 psi/scfh at a mean of 14.696 psia; at 10 psi the mean is 19.696, so 10·19.696/14.696 scfh.
     let crack = network.leak(
         node,
-        Leak::Laminar { resistance: FlowResistance::of(quantity(1.0, "psi/scfh")).unwrap() },
+        Leak::Laminar {
+            resistance: FlowResistance::of(quantity(1.0, "psi/scfh")).unwrap(),
+        },
     );
     let solution = solved(&network);
     // Worked example ORI-1, 1 %.
     near(flow(solution.leak(hole).unwrap().flow), 1.309_926_629, 0.013);
     assert!(!solution.leak(hole).unwrap().choked);
-    near(flow(solution.leak(crack).unwrap().flow), 10.0 * (14.695_949 + 5.0) / 14.695_949, 1e-5);
+    near(
+        flow(solution.leak(crack).unwrap().flow),
+        10.0 * (14.695_949 + 5.0) / 14.695_949,
+        1e-5,
+    );
 
     let mut network = Network::new();
     let node = network.node();
     network.supply(node, dryer(14.0));
-    let hole = network.leak(node, Leak::Orifice { hole: inches(0.01), coefficient: 0.62 });
+    let hole = network.leak(
+        node,
+        Leak::Orifice {
+            hole: inches(0.01),
+            coefficient: 0.62,
+        },
+    );
     assert!(solved(&network).leak(hole).unwrap().choked);
 }
 
@@ -381,7 +420,11 @@ fn altitude_adds_to_a_drop() {
     network.link(start, end, tube(0.375, 5000.0));
     network.demand(end, scfh(12.0));
     let high = Conditions::at(feet(5280.0), sea_level().temperature);
-    near(find("psia").unwrap().from_si(high.ambient.pascals()), 12.100_753_385_612, 0.001);
+    near(
+        find("psia").unwrap().from_si(high.ambient.pascals()),
+        12.100_753_385_612,
+        0.001,
+    );
     let drop = 10.0 - gauge(&solve(&network, &high).unwrap(), end);
     near(drop / 1.127_038_686_890_554, 1.12, 0.005);
 }
@@ -390,7 +433,9 @@ fn altitude_adds_to_a_drop() {
 fn where_no_air_comes() {
     let mut network = Network::new();
     let nodes: Vec<_> = (0..5).map(|_| network.node()).collect();
-    let &[start, end, alone, behind, lost] = nodes.as_slice() else { unreachable!() };
+    let &[start, end, alone, behind, lost] = nodes.as_slice() else {
+        unreachable!()
+    };
     network.supply(start, dryer(10.0));
     let alive = network.link(start, end, tube(0.25, 10.0));
     let dead = network.link(alone, behind, tube(0.25, 10.0));
@@ -398,7 +443,13 @@ fn where_no_air_comes() {
     network.link(lost, end, Link::CheckValve);
     network.demand(behind, scfh(3.0));
     network.demand(lost, scfh(3.0));
-    let leak = network.leak(alone, Leak::Orifice { hole: inches(0.01), coefficient: 0.62 });
+    let leak = network.leak(
+        alone,
+        Leak::Orifice {
+            hole: inches(0.01),
+            coefficient: 0.62,
+        },
+    );
     let solution = solved(&network);
     for (node, is_dead) in nodes.iter().zip([false, false, true, true, true]) {
         assert_eq!(solution.is_dead(*node), is_dead, "{node:?}");
@@ -433,7 +484,10 @@ fn more_than_the_lines_can_bring() {
     let why = solve(&network, &sea_level()).err().unwrap();
     assert_eq!(why, NoSolution::Overdrawn { at: Piece::Node(end) });
     assert_eq!(why.piece(), Piece::Node(end));
-    assert!(why.to_string().starts_with("more air is used than the lines can bring here"));
+    assert!(
+        why.to_string()
+            .starts_with("more air is used than the lines can bring here")
+    );
 }
 
 #[test]
@@ -453,18 +507,30 @@ fn lowest_inside_a_line_fed_from_both_ends() {
     assert_eq!(Some(lowest), solution.profile(link, place));
     assert!((solution.conditions().ambient + psi(10.0) - lowest).pascals() > 1000.0);
     let (heavy, link) = network(100.0);
-    assert_eq!(solve(&heavy, &sea_level()).err(), Some(NoSolution::Overdrawn { at: Piece::Link(link) }));
+    assert_eq!(
+        solve(&heavy, &sea_level()).err(),
+        Some(NoSolution::Overdrawn { at: Piece::Link(link) })
+    );
 }
 
 #[test]
 fn figures_that_cannot_be() {
     let cases: [(Link, &str); 6] = [
         (tube(0.0, 10.0), "a bore is not between 0.01 mm and 10 m"),
-        (tube(0.25, f64::NAN), "a length is less than nothing, or beyond any route"),
-        (cable(-0.1, 10.0, 0.0), "a pneumatic resistance is less than nothing, or no number"),
+        (
+            tube(0.25, f64::NAN),
+            "a length is less than nothing, or beyond any route",
+        ),
+        (
+            cable(-0.1, 10.0, 0.0),
+            "a pneumatic resistance is less than nothing, or no number",
+        ),
         (cable(0.1, 10.0, -1.0), "a usage is less than nothing, or no number"),
         (regulator(-20.0, 0.0), "a regulator is set to no pressure above vacuum"),
-        (regulator(10.0, f64::INFINITY), "a regulator's droop is less than nothing, or no number"),
+        (
+            regulator(10.0, f64::INFINITY),
+            "a regulator's droop is less than nothing, or no number",
+        ),
     ];
     for (link, expected) in cases {
         let mut network = Network::new();
@@ -472,14 +538,23 @@ fn figures_that_cannot_be() {
         network.supply(start, dryer(10.0));
         let id = network.link(start, end, link);
         let found = solve(&network, &sea_level()).err().unwrap();
-        assert_eq!(found, NoSolution::Impossible { piece: Piece::Link(id), why: expected });
+        assert_eq!(
+            found,
+            NoSolution::Impossible {
+                piece: Piece::Link(id),
+                why: expected
+            }
+        );
         assert_eq!(found.to_string(), format!("the network cannot be computed: {expected}"));
     }
 }
 
 #[test]
 fn the_resistance_that_is_shown_is_the_one_that_counts() {
-    let warm = Conditions { temperature: Temperature::from_celsius(40.0), ..sea_level() };
+    let warm = Conditions {
+        temperature: Temperature::from_celsius(40.0),
+        ..sea_level()
+    };
     let mut network = Network::new();
     let (start, end) = (network.node(), network.node());
     network.supply(start, dryer(10.0));

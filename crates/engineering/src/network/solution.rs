@@ -1,7 +1,8 @@
 //! What a solved network says, and the figures by which it can be explained.
 
 use super::laws::{Law, Line, Through, flow, pressure};
-use super::solver::{DEAD, System};
+use super::linear::Edge;
+use super::solver::{DEAD, Neighbours, System};
 use super::{Conditions, LeakId, LinkId, Network, NodeId, SupplyId};
 use crate::air::{Regime, friction_factor};
 use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Pressure};
@@ -25,6 +26,10 @@ pub struct NodeState {
     pub pressure: AbsolutePressure,
     /// Pressure above the surrounding air. Negative where more is used than the lines can bring at a pressure above it.
     pub gauge: Pressure,
+    /// True if every way to it from a supply or a held pressure is shut at present. Its pressure is then what was last let in:
+    /// nothing but that it is no lower than before the shut valves and no higher than behind them can be told, and what
+    /// stands here is one such pressure.
+    pub trapped: bool,
     /// What leaves less what arrives; rounding only.
     pub imbalance: Flow,
     /// What passes through: what arrives, by links, supplies or leaks.
@@ -109,6 +114,7 @@ pub struct Solution {
     squared: Vec<f64>,
     balance: Vec<f64>,
     through: Vec<f64>,
+    trapped: Vec<bool>,
     /// Of each link of the network: its ends among the living, its law and its flow; none if it is dead.
     links: Vec<Option<(u32, u32, Law, f64)>>,
     leaks: Vec<Option<LeakFlow>>,
@@ -141,10 +147,15 @@ impl Solution {
         let mut through = vec![0.0; squared.len()];
         let mut links = vec![None; network.links.len()];
         let usage = system.demand.iter().sum();
+        let trapped = trapped(&system, &squared);
         for (((law, edge), id), flow) in system.laws.into_iter().zip(&system.edges).zip(&system.links).zip(flows) {
             add(&mut balance, edge.from, flow.flow);
             add(&mut balance, edge.to, -flow.flow);
-            add(&mut through, if flow.flow > 0.0 { edge.to } else { edge.from }, flow.flow.abs());
+            add(
+                &mut through,
+                if flow.flow > 0.0 { edge.to } else { edge.from },
+                flow.flow.abs(),
+            );
             if let Some(slot) = links.get_mut(id.index()) {
                 *slot = Some((edge.from, edge.to, law, flow.flow));
             }
@@ -159,6 +170,7 @@ impl Solution {
             squared,
             balance,
             through,
+            trapped,
             links,
             leaks: Vec::with_capacity(network.leaks.len()),
             supplies: Vec::with_capacity(network.supplies.len()),
@@ -169,7 +181,7 @@ impl Solution {
         solution
     }
 
-    /// The ends stand in the order in which they were made: held nodes, supplies, leaks that live.
+    /// The ends stand in the order in which they were made: held nodes, supplies, leaks that live, reliefs.
     fn name_ends(&mut self, network: &Network, ends: &[(f64, f64)]) {
         let held = network.nodes.iter().filter(|node| node.held.is_some()).count();
         let mut flows = ends.iter().skip(held).map(|(flow, _)| *flow);
@@ -220,6 +232,7 @@ impl Solution {
         Some(NodeState {
             pressure: self.pressure(node)?,
             gauge: self.gauge(node)?,
+            trapped: self.trapped.get(place as usize).copied().unwrap_or_default(),
             imbalance: flow(at(&self.balance, place)),
             through: flow(at(&self.through, place)),
         })
@@ -279,7 +292,11 @@ impl Solution {
     pub fn profile(&self, link: LinkId, from_start: Length) -> Option<AbsolutePressure> {
         let (from, _, law, middle) = self.links.get(link.index())?.as_ref()?;
         let Law::Line(line) = law else { return None };
-        let part = if line.length > 0.0 { from_start.metres() / line.length } else { 0.0 };
+        let part = if line.length > 0.0 {
+            from_start.metres() / line.length
+        } else {
+            0.0
+        };
         if !(0.0..=1.0).contains(&part) {
             return None;
         }
@@ -335,6 +352,48 @@ impl Solution {
     pub fn conditions(&self) -> Conditions {
         self.conditions
     }
+}
+
+/// Which nodes no air comes to as the valves stand.
+fn trapped(system: &System, squared: &[f64]) -> Vec<bool> {
+    let shut = |law: &Law, edge: &Edge| {
+        let (from, to) = (
+            pressure(at(squared, edge.from)).pascals(),
+            pressure(at(squared, edge.to)).pascals(),
+        );
+        match law {
+            Law::Line(_) | Law::Fitting => false,
+            Law::CheckValve => to > from + NOTHING,
+            Law::Regulator(valve) => to > from.min(valve.set) + NOTHING,
+        }
+    };
+    if !system.laws.iter().zip(&system.edges).any(|(law, edge)| shut(law, edge)) {
+        return vec![false; squared.len()];
+    }
+    let mut trapped = vec![true; squared.len()];
+    let mut queue: Vec<u32> = system
+        .ends
+        .iter()
+        .filter(|(_, end)| end.gives())
+        .map(|(node, _)| *node)
+        .collect();
+    let neighbours = Neighbours::new(squared.len(), system.edges.iter().copied());
+    while let Some(node) = queue.pop() {
+        match trapped.get_mut(node as usize) {
+            Some(slot) if *slot => *slot = false,
+            _ => continue,
+        }
+        for &(number, forwards) in neighbours.of(node) {
+            let number = number as usize;
+            if let (Some(law), Some(edge)) = (system.laws.get(number), system.edges.get(number))
+                && (forwards || law.both_ways())
+                && !shut(law, edge)
+            {
+                queue.push(if forwards { edge.to } else { edge.from });
+            }
+        }
+    }
+    trapped
 }
 
 fn friction(line: &Line, reynolds: Option<f64>) -> Option<f64> {

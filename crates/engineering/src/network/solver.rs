@@ -38,7 +38,7 @@ pub(super) const DEAD: u32 = u32::MAX;
 pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoSolution> {
     check(network, conditions)?;
     let (system, start) = System::new(network, conditions);
-    let mut search = Search::new(&system, start).ok_or_else(|| system.unsettled(0, 0.0, 0))?;
+    let mut search = Search::new(&system, start);
     let settled = search.run();
     if !settled {
         let (node, imbalance) = search.worst();
@@ -48,19 +48,37 @@ pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoS
         return Err(NoSolution::Overdrawn { at });
     }
     let Search {
-        squared, flows, ends, effort, ..
+        squared,
+        flows,
+        ends,
+        effort,
+        ..
     } = search;
-    Ok(Solution::new(network, conditions, system, squared, &flows, &ends, effort))
+    Ok(Solution::new(
+        network, conditions, system, squared, &flows, &ends, effort,
+    ))
 }
 
 /// The node or the line whose P is farthest below nothing. A line that usage empties from both ends may be lowest inside.
 fn below_vacuum(system: &System, search: &Search) -> Option<Piece> {
-    let nodes = system.names.iter().map(|name| Piece::Node(*name)).zip(search.squared.iter().copied());
-    let lines = system.laws.iter().zip(&system.edges).zip(&system.links).zip(&search.flows);
+    let nodes = system
+        .names
+        .iter()
+        .map(|name| Piece::Node(*name))
+        .zip(search.squared.iter().copied());
+    let lines = system
+        .laws
+        .iter()
+        .zip(&system.edges)
+        .zip(&system.links)
+        .zip(&search.flows);
     let insides = lines.filter_map(|(((law, edge), link), flow)| {
         let Law::Line(line) = law else { return None };
         let part = line.lowest(flow.flow)?;
-        Some((Piece::Link(*link), at(&search.squared, edge.from) - line.fall_to(flow.flow, part)))
+        Some((
+            Piece::Link(*link),
+            at(&search.squared, edge.from) - line.fall_to(flow.flow, part),
+        ))
     });
     let (piece, lowest) = nodes.chain(insides).min_by(|a, b| a.1.total_cmp(&b.1))?;
     (lowest <= 0.0).then_some(piece)
@@ -70,11 +88,17 @@ fn check(network: &Network, conditions: &Conditions) -> Result<(), NoSolution> {
     let refuse = |piece, why| Err(NoSolution::Impossible { piece, why });
     let ambient = conditions.ambient.pascals();
     if !(ambient.is_finite() && ambient > 0.0) {
-        return refuse(Piece::Conditions, "the pressure of the surrounding air is no pressure above vacuum");
+        return refuse(
+            Piece::Conditions,
+            "the pressure of the surrounding air is no pressure above vacuum",
+        );
     }
     let kelvins = conditions.temperature.kelvins();
     if !(100.0..1000.0).contains(&kelvins) {
-        return refuse(Piece::Conditions, "the air's temperature lies outside what its viscosity is known for");
+        return refuse(
+            Piece::Conditions,
+            "the air's temperature lies outside what its viscosity is known for",
+        );
     }
     let absolute = |gauge: crate::measure::Pressure| {
         let pressure = ambient + gauge.pascals();
@@ -107,7 +131,10 @@ fn check(network: &Network, conditions: &Conditions) -> Result<(), NoSolution> {
             }
         };
         if !fits {
-            return refuse(Piece::Leak(id), "a leak's size is not above zero, or its coefficient not between 0 and 1");
+            return refuse(
+                Piece::Leak(id),
+                "a leak's size is not above zero, or its coefficient not between 0 and 1",
+            );
         }
     }
     for (id, (from, to, link)) in (0_u32..).map(LinkId).zip(&network.links) {
@@ -169,7 +196,10 @@ fn objection(link: &Link, absolute: impl Fn(crate::measure::Pressure) -> bool) -
                 Some("a regulator's droop is less than nothing, or no number")
             } else if !within(regulator.differential.pascals(), 1e9) {
                 Some("a regulator's least differential is less than nothing, or no number")
-            } else if !regulator.rated.is_none_or(|rated| positive(rated.cubic_metres_per_second())) {
+            } else if !regulator
+                .rated
+                .is_none_or(|rated| positive(rated.cubic_metres_per_second()))
+            {
                 Some("a regulator's greatest flow is not above zero")
             } else {
                 None
@@ -213,13 +243,22 @@ impl System {
                 queue.push_back(id);
             }
         }
-        let laws: Vec<Law> = network.links.iter().map(|(_, _, link)| Law::new(link, conditions)).collect();
-        let next = Neighbours::new(all, network.links.iter().map(|(from, to, _)| Edge { from: from.0, to: to.0 }));
+        let laws: Vec<Law> = network
+            .links
+            .iter()
+            .map(|(_, _, link)| Law::new(link, conditions))
+            .collect();
+        let next = Neighbours::new(
+            all,
+            network
+                .links
+                .iter()
+                .map(|(from, to, _)| Edge { from: from.0, to: to.0 }),
+        );
         while let Some(node) = queue.pop_front() {
             let here = seed.get(node as usize).copied().unwrap_or(f64::NAN);
             for &(number, forwards) in next.of(node) {
-                let (Some((from, to, _)), Some(law)) =
-                    (network.links.get(number as usize), laws.get(number as usize))
+                let (Some((from, to, _)), Some(law)) = (network.links.get(number as usize), laws.get(number as usize))
                 else {
                     continue;
                 };
@@ -244,8 +283,11 @@ impl System {
     fn of_living(network: &Network, conditions: &Conditions, laws: Vec<Law>, seed: &[f64]) -> (Self, Vec<f64>) {
         let all = network.nodes.len();
         let mut place = vec![DEAD; all];
-        let (mut names, mut start, mut demand) =
-            (Vec::with_capacity(all), Vec::with_capacity(all), Vec::with_capacity(all));
+        let (mut names, mut start, mut demand) = (
+            Vec::with_capacity(all),
+            Vec::with_capacity(all),
+            Vec::with_capacity(all),
+        );
         let mut ends = Vec::with_capacity(network.supplies.len() + network.leaks.len());
         for (((id, slot), node), &seed) in (0_u32..).map(NodeId).zip(&mut place).zip(&network.nodes).zip(seed) {
             if seed.is_nan() {
@@ -281,6 +323,9 @@ impl System {
                     *demand += law.usage() / 2.0;
                 }
             }
+            if let Some(end) = End::relief(&law) {
+                ends.push((to, end));
+            }
             kept.push(law);
             edges.push(Edge { from, to });
             links.push(id);
@@ -311,14 +356,14 @@ impl System {
 }
 
 /// Which links hang on each node, one list after the other.
-struct Neighbours {
+pub(super) struct Neighbours {
     starts: Vec<u32>,
     /// Number of the link, and whether it leads away along its arrow.
     links: Vec<(u32, bool)>,
 }
 
 impl Neighbours {
-    fn new(nodes: usize, edges: impl Iterator<Item = Edge> + Clone) -> Self {
+    pub fn new(nodes: usize, edges: impl Iterator<Item = Edge> + Clone) -> Self {
         let mut starts = vec![0_u32; nodes + 1];
         for edge in edges.clone() {
             for end in [edge.from, edge.to] {
@@ -347,7 +392,7 @@ impl Neighbours {
         Self { starts, links }
     }
 
-    fn of(&self, node: u32) -> &[(u32, bool)] {
+    pub fn of(&self, node: u32) -> &[(u32, bool)] {
         let node = node as usize;
         match (self.starts.get(node), self.starts.get(node + 1)) {
             (Some(&start), Some(&end)) => self.links.get(start as usize..end as usize).unwrap_or_default(),
@@ -368,7 +413,9 @@ fn add(values: &mut [f64], index: u32, more: f64) {
 
 fn largest(values: &[f64]) -> f64 {
     // A NaN must not be passed over, as f64::max would.
-    values.iter().fold(0.0, |most, value| if value.abs() <= most { most } else { value.abs() })
+    values
+        .iter()
+        .fold(0.0, |most, value| if value.abs() <= most { most } else { value.abs() })
 }
 
 struct Search<'a> {
@@ -393,11 +440,11 @@ struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    fn new(system: &'a System, start: Vec<f64>) -> Option<Self> {
+    fn new(system: &'a System, start: Vec<f64>) -> Self {
         let nodes = start.len();
-        Some(Self {
+        Self {
             system,
-            equations: Equations::new(nodes, &system.edges)?,
+            equations: Equations::new(nodes, &system.edges),
             highest: largest(&start),
             squared: start.clone(),
             start,
@@ -410,7 +457,7 @@ impl<'a> Search<'a> {
             step: vec![0.0; nodes],
             scratch: Vec::new(),
             effort: Effort::default(),
-        })
+        }
     }
 
     fn run(&mut self) -> bool {
@@ -445,7 +492,9 @@ impl<'a> Search<'a> {
             .laws
             .iter()
             .filter_map(Law::line_resistance)
-            .fold((0.0, 0.0), |(sum, lines), resistance| (sum + resistance.ln(), lines + 1.0));
+            .fold((0.0, 0.0), |(sum, lines), resistance| {
+                (sum + resistance.ln(), lines + 1.0)
+            });
         let usual = if lines > 0.0 { f64::exp(sum / lines) } else { 1e13 };
         self.squared.copy_from_slice(&self.start);
         let mut part = 1.0;
@@ -471,8 +520,7 @@ impl<'a> Search<'a> {
         for _ in 0..steps {
             if self.slopes_hold() {
                 self.direction();
-                if largest(&self.step) <= ends {
-                    self.finish();
+                if largest(&self.step) <= ends && self.finish() {
                     return true;
                 }
             }
@@ -486,8 +534,10 @@ impl<'a> Search<'a> {
                 return false;
             }
             if size <= ends {
-                self.finish();
-                return true;
+                if self.finish() {
+                    return true;
+                }
+                continue;
             }
             if damped {
                 self.shorten(size);
@@ -555,7 +605,11 @@ impl<'a> Search<'a> {
         self.factored.len() == self.flows.len()
             && self.factored_ends.len() == self.ends.len()
             && self.effort.newton > 0
-            && self.flows.iter().zip(&self.factored).all(|(a, b)| near(a.before, b.before) && near(a.behind, b.behind))
+            && self
+                .flows
+                .iter()
+                .zip(&self.factored)
+                .all(|(a, b)| near(a.before, b.before) && near(a.behind, b.behind))
             && self.ends.iter().zip(&self.factored_ends).all(|(a, b)| near(a.1, b.1))
     }
 
@@ -578,7 +632,10 @@ impl<'a> Search<'a> {
 
     /// Moves pressures *and flows* by the last steps. Flows worked out from differences of nearly equal P would balance to
     /// their rounding only; carried along by their own changes they balance to that of the flows.
-    fn finish(&mut self) {
+    ///
+    /// False, and evaluated anew, if the laws would not have it: the smallest step can lead past a point where a valve
+    /// shuts, and carry on beside it what only an open valve would pass.
+    fn finish(&mut self) -> bool {
         for _ in 0..3 {
             for (squared, step) in self.squared.iter_mut().zip(&self.step) {
                 *squared -= step;
@@ -589,14 +646,44 @@ impl<'a> Search<'a> {
                 add(&mut self.balance, edge.from, flow.flow);
                 add(&mut self.balance, edge.to, -flow.flow);
             }
-            for ((flow, (_, slope)), (node, _)) in
-                self.ends.iter_mut().zip(&self.factored_ends).zip(&self.system.ends)
+            for ((flow, (_, slope)), (node, _)) in self.ends.iter_mut().zip(&self.factored_ends).zip(&self.system.ends)
             {
                 flow.0 -= slope * at(&self.step, *node);
                 add(&mut self.balance, *node, flow.0);
             }
             self.direction();
         }
+        let lawful = self.is_lawful();
+        if !lawful {
+            self.evaluate();
+        }
+        lawful
+    }
+
+    /// True if each flow is what its law makes of the pressures, but for a billionth of the largest flow and the rounding of P.
+    fn is_lawful(&self) -> bool {
+        let most = self
+            .flows
+            .iter()
+            .map(|flow| flow.flow.abs())
+            .chain(self.ends.iter().map(|end| end.0.abs()));
+        let part = 1e-9 * most.fold(0.0, f64::max);
+        let rounding = 8.0 * f64::EPSILON * self.highest.max(largest(&self.squared));
+        let links = self
+            .system
+            .laws
+            .iter()
+            .zip(&self.system.edges)
+            .zip(self.flows.iter().zip(&self.factored));
+        let ends = self.system.ends.iter().zip(self.ends.iter().zip(&self.factored_ends));
+        links.into_iter().all(|((law, edge), (flow, factored))| {
+            let now = law.through(at(&self.squared, edge.from), at(&self.squared, edge.to), self.soft);
+            let steepest = now.before.max(now.behind).max(factored.before).max(factored.behind);
+            (now.flow - flow.flow).abs() <= part + steepest * rounding
+        }) && ends.into_iter().all(|((node, end), (flow, factored))| {
+            let now = end.out(at(&self.squared, *node), self.soft);
+            (now.0 - flow.0).abs() <= part + now.1.max(factored.1) * rounding
+        })
     }
 
     /// One nonlinear Gauss–Seidel sweep: each node in turn is brought into balance with its neighbours as they stand.
@@ -610,8 +697,7 @@ impl<'a> Search<'a> {
             let balance = |here: f64| {
                 let mut sum = at(&system.demand, node);
                 for &(number, forwards) in links {
-                    let (Some(law), Some(edge)) =
-                        (system.laws.get(number as usize), system.edges.get(number as usize))
+                    let (Some(law), Some(edge)) = (system.laws.get(number as usize), system.edges.get(number as usize))
                     else {
                         continue;
                     };
@@ -638,7 +724,9 @@ impl<'a> Search<'a> {
 
     /// The node farthest out of balance, and by how much.
     fn worst(&self) -> (u32, f64) {
-        let far = (0_u32..).zip(&self.balance).max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+        let far = (0_u32..)
+            .zip(&self.balance)
+            .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
         far.map_or((0, 0.0), |(node, balance)| (node, *balance))
     }
 }
