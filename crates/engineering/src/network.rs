@@ -157,7 +157,7 @@ pub enum Link {
 /// A hole to the surrounding air.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Leak {
-    /// A long thin way out: p² − p_ambient² = 2·101 325 Pa·R·Q.
+    /// A long thin way out: p² − pₐ² = 2·101 325 Pa·R·Q, with pₐ that of the surrounding air.
     Laminar {
         /// Its R, counted at a mean absolute pressure of 101 325 Pa in air of the network's temperature.
         resistance: FlowResistance,

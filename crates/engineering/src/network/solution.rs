@@ -239,11 +239,11 @@ impl Solution {
     }
 
     /// All that is known of a link; none if it is dead.
-    pub fn link(&self, link: LinkId) -> Option<LinkState> {
-        let (from, to, law, middle) = self.links.get(link.index())?.as_ref()?;
+    pub fn link(&self, id: LinkId) -> Option<LinkState> {
+        let (from, to, law, middle) = self.links.get(id.index())?.as_ref()?;
         let (near, far) = (at(&self.squared, *from), at(&self.squared, *to));
         let (before, behind) = (pressure(near), pressure(far));
-        let mut state = LinkState {
+        let mut found = LinkState {
             flow: flow(*middle),
             inflow: flow(middle + law.usage() / 2.0),
             outflow: flow(middle - law.usage() / 2.0),
@@ -259,15 +259,15 @@ impl Solution {
         };
         match law {
             Law::Line(line) => {
-                state.length = Some(Length::from_metres(line.length));
-                state.resistance = Some(line.resistance);
-                state.reynolds = line.reynolds(*middle);
-                state.regime = state.reynolds.map(Regime::of);
-                state.friction = friction(line, state.reynolds);
+                found.length = Some(Length::from_metres(line.length));
+                found.resistance = Some(line.resistance);
+                found.reynolds = line.reynolds(*middle);
+                found.regime = found.reynolds.map(Regime::of);
+                found.friction = friction(line, found.reynolds);
             }
             Law::Regulator(valve) => {
                 let supply = before.pascals() - valve.set;
-                state.regulator = Some(if behind.pascals() > valve.set + NOTHING {
+                found.regulator = Some(if behind.pascals() > valve.set + NOTHING {
                     RegulatorState::ClosedByBackPressure
                 } else if supply < valve.differential - NOTHING || valve.is_wide_open(near, far) {
                     RegulatorState::OutOfRegulation
@@ -276,7 +276,7 @@ impl Solution {
                 });
             }
             Law::CheckValve => {
-                state.valve = Some(if behind.pascals() > before.pascals() + NOTHING {
+                found.valve = Some(if behind.pascals() > before.pascals() + NOTHING {
                     ValveState::Closed
                 } else {
                     ValveState::Open
@@ -284,13 +284,13 @@ impl Solution {
             }
             Law::Fitting => {}
         }
-        Some(state)
+        Some(found)
     }
 
     /// Pressure inside a tube or section, at a distance from its start. None if the link is dead, is neither of the two,
     /// or is not that long.
-    pub fn profile(&self, link: LinkId, from_start: Length) -> Option<AbsolutePressure> {
-        let (from, _, law, middle) = self.links.get(link.index())?.as_ref()?;
+    pub fn profile(&self, id: LinkId, from_start: Length) -> Option<AbsolutePressure> {
+        let (from, _, law, middle) = self.links.get(id.index())?.as_ref()?;
         let Law::Line(line) = law else { return None };
         let part = if line.length > 0.0 {
             from_start.metres() / line.length
@@ -305,8 +305,8 @@ impl Solution {
 
     /// Where along a tube or section the pressure is lowest, and how low: at an end, or inside if air comes from both. None if
     /// the link is dead or is neither of the two.
-    pub fn lowest(&self, link: LinkId) -> Option<(Length, AbsolutePressure)> {
-        let (from, to, law, middle) = self.links.get(link.index())?.as_ref()?;
+    pub fn lowest(&self, id: LinkId) -> Option<(Length, AbsolutePressure)> {
+        let (from, to, law, middle) = self.links.get(id.index())?.as_ref()?;
         let Law::Line(line) = law else { return None };
         let (near, far) = (at(&self.squared, *from), at(&self.squared, *to));
         let end = if near <= far { (0.0, near) } else { (1.0, far) };

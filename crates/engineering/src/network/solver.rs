@@ -735,7 +735,7 @@ impl<'a> Search<'a> {
 /// the place nearest to `start`.
 fn zero(rising: impl Fn(f64) -> f64, start: f64) -> f64 {
     let there = rising(start);
-    if there == 0.0 || !there.is_finite() {
+    if there.abs() <= 0.0 || !there.is_finite() {
         return start;
     }
     let towards = -there.signum();
@@ -744,10 +744,10 @@ fn zero(rising: impl Fn(f64) -> f64, start: f64) -> f64 {
     for _ in 0..80 {
         far = near + towards * width;
         let value = rising(far);
-        if value == 0.0 {
+        if value.abs() <= 0.0 {
             return far;
         }
-        if value.signum() == towards {
+        if value * towards > 0.0 {
             break;
         }
         near = far;
@@ -758,7 +758,7 @@ fn zero(rising: impl Fn(f64) -> f64, start: f64) -> f64 {
     }
     for _ in 0..70 {
         let middle = f64::midpoint(near, far);
-        if rising(middle).signum() == towards {
+        if rising(middle) * towards > 0.0 {
             far = middle;
         } else {
             near = middle;
