@@ -77,7 +77,7 @@ pub(crate) struct RulesArguments {
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub(crate) enum Colour {
-    /// On a terminal, unless NO_COLOR is set.
+    /// On a terminal, unless `NO_COLOR` is set.
     Auto,
     /// Always.
     Always,

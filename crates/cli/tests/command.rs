@@ -11,7 +11,11 @@ use tempfile::TempDir;
 const CLEAN: &str = include_str!("../../../grammar/example.office");
 
 fn drysheath(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_drysheath")).args(arguments).current_dir(folder).output().unwrap()
+    Command::new(env!("CARGO_BIN_EXE_drysheath"))
+        .args(arguments)
+        .current_dir(folder)
+        .output()
+        .unwrap()
 }
 
 fn with_input(folder: &Path, arguments: &[&str], input: &[u8]) -> Output {
@@ -98,7 +102,11 @@ fn no_colour_unless_on_a_terminal_or_asked_for() {
 fn standard_input_stands_for_a_path() {
     let folder = repository();
     let text = CLEAN.replace("30 psi", "30");
-    let output = with_input(folder.path(), &["lint", "-", "--as", "offices/new.office"], text.as_bytes());
+    let output = with_input(
+        folder.path(),
+        &["lint", "-", "--as", "offices/new.office"],
+        text.as_bytes(),
+    );
     assert_eq!(code(&output), 1);
     assert!(out(&output).contains("offices/new.office:"), "{}", out(&output));
 }
@@ -147,9 +155,21 @@ fn a_link_to_nowhere_is_reported_and_the_rest_is_linted() {
 fn parts_outside_the_repository_are_refused() {
     let folder = repository();
     let elsewhere = tempfile::tempdir().unwrap();
-    fs::write(elsewhere.path().join("parts.office"), "part manifold four { ports 4 }\n").unwrap();
-    std::os::unix::fs::symlink(elsewhere.path().join("parts.office"), folder.path().join("parts.office")).unwrap();
-    fs::write(folder.path().join("offices/wrong.office"), format!("use parts\n{CLEAN}")).unwrap();
+    fs::write(
+        elsewhere.path().join("parts.office"),
+        "part manifold four { ports 4 }\n",
+    )
+    .unwrap();
+    std::os::unix::fs::symlink(
+        elsewhere.path().join("parts.office"),
+        folder.path().join("parts.office"),
+    )
+    .unwrap();
+    fs::write(
+        folder.path().join("offices/wrong.office"),
+        format!("use parts\n{CLEAN}"),
+    )
+    .unwrap();
     let output = drysheath(folder.path(), &["lint", "offices/wrong.office"]);
     assert!(out(&output).contains("[use-outside-repository]"), "{}", out(&output));
 }
@@ -157,26 +177,46 @@ fn parts_outside_the_repository_are_refused() {
 #[test]
 fn bytes_that_are_no_utf8_are_placed() {
     let folder = repository();
-    fs::write(folder.path().join("offices/wrong.office"), b"office x {\n    title \"caf\xe9\"\n}\n").unwrap();
+    fs::write(
+        folder.path().join("offices/wrong.office"),
+        b"office x {\n    title \"caf\xe9\"\n}\n",
+    )
+    .unwrap();
     let output = drysheath(folder.path(), &["lint"]);
     assert_eq!(code(&output), 1);
-    assert!(out(&output).contains("[text-not-utf8]") && out(&output).contains("wrong.office:2:15"), "{}", out(&output));
+    assert!(
+        out(&output).contains("[text-not-utf8]") && out(&output).contains("wrong.office:2:15"),
+        "{}",
+        out(&output)
+    );
 }
 
 #[test]
 fn wrong_settings_are_results() {
     let folder = repository();
     fs::write(folder.path().join("offices/wrong.office"), "").unwrap();
-    fs::write(folder.path().join("drysheath.toml"), "[practice]\ndryer-margn = \"30 %\"\n").unwrap();
+    fs::write(
+        folder.path().join("drysheath.toml"),
+        "[practice]\ndryer-margn = \"30 %\"\n",
+    )
+    .unwrap();
     let output = drysheath(folder.path(), &["lint"]);
     assert_eq!(code(&output), 1);
-    assert!(out(&output).contains("drysheath.toml:2:1") && out(&output).contains("`dryer-margin`"), "{}", out(&output));
+    assert!(
+        out(&output).contains("drysheath.toml:2:1") && out(&output).contains("`dryer-margin`"),
+        "{}",
+        out(&output)
+    );
 }
 
 #[test]
 fn levels_can_be_set() {
     let folder = repository();
-    fs::write(folder.path().join("drysheath.toml"), "[levels]\nunit-missing = \"off\"\n").unwrap();
+    fs::write(
+        folder.path().join("drysheath.toml"),
+        "[levels]\nunit-missing = \"off\"\n",
+    )
+    .unwrap();
     let output = drysheath(folder.path(), &["lint"]);
     assert!(!out(&output).contains("[unit-missing]"), "{}", out(&output));
 }
@@ -209,7 +249,10 @@ fn format_changes_white_space_and_nothing_else() {
     assert_eq!(fs::read_to_string(&path).unwrap(), "manifold   mf{ports 4}");
     assert_eq!(code(&drysheath(folder.path(), &["format"])), 0);
     let formatted = fs::read_to_string(&path).unwrap();
-    assert!(formatted.starts_with("manifold mf ") && formatted.ends_with("{ ports 4 }\n"), "{formatted}");
+    assert!(
+        formatted.starts_with("manifold mf ") && formatted.ends_with("{ ports 4 }\n"),
+        "{formatted}"
+    );
     assert_eq!(code(&drysheath(folder.path(), &["format", "--check"])), 0);
     let streamed = with_input(folder.path(), &["format", "-"], b"manifold   mf{ports 4}");
     assert_eq!(out(&streamed), formatted);
@@ -246,7 +289,10 @@ fn rules_are_listed_and_explained() {
 fn completions_and_manual_page_come_from_the_arguments() {
     let folder = tempfile::tempdir().unwrap();
     for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
-        assert!(out(&drysheath(folder.path(), &["shell-completion", shell])).contains("fail-on"), "{shell}");
+        assert!(
+            out(&drysheath(folder.path(), &["shell-completion", shell])).contains("fail-on"),
+            "{shell}"
+        );
     }
     assert!(out(&drysheath(folder.path(), &["man-page"])).contains("drysheath"));
 }

@@ -25,25 +25,38 @@ pub struct Networks {
     pub wire: Wiring,
     /// For each thing whether air from a dryer reaches it.
     reached: Vec<bool>,
+    /// The cables and pipes that things stand at, and those things.
+    standing: Vec<(ThingId, ThingId)>,
 }
 
 impl Networks {
     /// The networks of `office`.
     pub fn new(office: &Office) -> Self {
         let air = Links::new(office, Medium::Air);
-        let reached = reach(office, &air);
+        let standing = standing(office);
+        let reached = reach(office, &air, &standing);
         Self {
             power: Links::new(office, Medium::Power),
             ground: Links::new(office, Medium::Ground),
             wire: Wiring::new(office),
             air,
             reached,
+            standing,
         }
     }
 
     /// Whether air from a dryer reaches a thing.
     pub fn is_reached(&self, thing: ThingId) -> bool {
         self.reached.get(thing.0 as usize).copied().unwrap_or(false)
+    }
+
+    /// The things that stand at a cable or pipe, in the order of the file.
+    pub fn standing_at(&self, host: ThingId) -> impl Iterator<Item = ThingId> {
+        let start = self.standing.partition_point(|(other, _)| *other < host);
+        let rest = self.standing.get(start..).unwrap_or_default();
+        rest.iter()
+            .take_while(move |(other, _)| *other == host)
+            .map(|(_, id)| *id)
     }
 
     /// What feeds each load.
@@ -79,7 +92,14 @@ impl Networks {
     }
 }
 
-fn reach(office: &Office, air: &Links) -> Vec<bool> {
+fn standing(office: &Office) -> Vec<(ThingId, ThingId)> {
+    let things = office.things().map(|(id, _)| id);
+    let mut standing: Vec<_> = things.filter_map(|id| Some((office.host(id)?.thing?, id))).collect();
+    standing.sort_unstable();
+    standing
+}
+
+fn reach(office: &Office, air: &Links, standing: &[(ThingId, ThingId)]) -> Vec<bool> {
     let mut reached = vec![false; office.things.len()];
     let mut open: Vec<ThingId> = office.of_kind(KindId::Dryer).map(|(id, _)| id).collect();
     while let Some(thing) = open.pop() {
@@ -90,12 +110,8 @@ fn reach(office: &Office, air: &Links) -> Vec<bool> {
         open.extend(air.leaving(thing).map(|link| link.to.thing));
     }
     // What stands at a cable or pipe has that one's air.
-    for (id, thing) in office.things() {
-        let host = thing.fields.iter().find_map(|field| match &field.value {
-            Value::At(at) => at.thing,
-            _ => None,
-        });
-        if host.is_some_and(|host| reached.get(host.0 as usize) == Some(&true))
+    for (host, id) in standing {
+        if reached.get(host.0 as usize) == Some(&true)
             && let Some(own) = reached.get_mut(id.0 as usize)
         {
             *own = true;

@@ -5,6 +5,7 @@ mod fields;
 mod reader;
 mod uses;
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use drysheath_syntax::{self as syntax, Medium, Problem, Statement, StatementKind, TokenKind, Tree, Word};
@@ -15,7 +16,7 @@ use self::ends::{EndReader, Names, Position};
 use self::fields::{FieldReader, Owner, missing, same_slot};
 use self::uses::Reach;
 use crate::kinds::{KINDS, Kind, KindId, Shape};
-use crate::model::{Acceptance, Date, Office, Run, Spanned, SpareRange, Thing, ThingId, Unsure};
+use crate::model::{Acceptance, Date, End, Office, Run, Spanned, SpareRange, Thing, ThingId, Unsure};
 use crate::parts::{Library, Part, PartsFile};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Value};
@@ -28,6 +29,7 @@ pub const NAMES_OF_PROBLEMS: &[&str] = &[
     "field-missing",
     "field-twice",
     "field-unknown",
+    "ground-not-to-bar",
     "kind-unknown",
     "name-twice",
     "name-unknown",
@@ -46,14 +48,16 @@ pub const NAMES_OF_PROBLEMS: &[&str] = &[
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn Library) -> Office {
+    let source = Arc::clone(&text);
     let mut office = Office {
         file,
-        text: Arc::clone(&text),
+        text,
         things: Vec::with_capacity(tree.statements.len()),
         itself: None,
         runs: Vec::new(),
         spares: Vec::new(),
         acceptances: Vec::new(),
+        lost_acceptances: Vec::new(),
         parts: Vec::new(),
         uses: Vec::new(),
         taken: Vec::new(),
@@ -63,12 +67,16 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
             ..Unsure::default()
         },
     };
-    let text = &*text;
+    if tree.cut {
+        office.unsure.doubt_everything();
+    }
     let mut lowering = Lowering {
-        text,
+        text: &source,
         tree,
         office: &mut office,
         names: Names::default(),
+        may_be_names: Vec::new(),
+        no_things: BTreeSet::new(),
     };
     lowering.uses();
     let reach = Reach::new(path, &lowering.office.uses, library, &mut lowering.office.problems);
@@ -100,6 +108,10 @@ struct Lowering<'r> {
     tree: &'r Tree,
     office: &'r mut Office,
     names: Names<'r>,
+    /// Words that may be names of things whose head could not be read.
+    may_be_names: Vec<(&'r str, ThingId)>,
+    /// Names of things that are meant as parts.
+    no_things: BTreeSet<Box<str>>,
 }
 
 impl<'r> Lowering<'r> {
@@ -110,7 +122,7 @@ impl<'r> Lowering<'r> {
     fn uses(&mut self) {
         for statement in &self.tree.statements {
             if let StatementKind::Use(used) = &statement.kind
-                && let Some(path) = used.path
+                && let Some(path) = used.path.filter(|_| !statement.damaged)
             {
                 let range = self.tree.range(path);
                 self.office.uses.push(Spanned {
@@ -123,10 +135,30 @@ impl<'r> Lowering<'r> {
 
     /// Whether a `use` could not be read, so that any part may have been within reach.
     fn lost_use(&self) -> bool {
-        self.tree.statements.iter().any(|statement| {
-            statement.damaged && self.tree.token(statement.items.start).kind == TokenKind::Use
-                || matches!(statement.kind, StatementKind::Unreadable)
+        self.tree.statements.iter().any(|statement| match &statement.kind {
+            StatementKind::Unreadable => true,
+            StatementKind::Use(_) => statement.damaged,
+            StatementKind::Thing(thing) => thing.kind.map(|kind| self.word(kind)).is_none_or(|kind| {
+                let is_kind = Kind::find(kind).is_some();
+                let says_use = thing.name.is_some_and(|name| self.word(name) == "use");
+                (says_use && !is_kind) || statement.damaged && (!is_kind || self.joins_another(statement))
+            }),
+            _ => false,
         })
+    }
+
+    /// Whether a damaged thing has swallowed the statement after it, for lack of a line end between them.
+    fn joins_another(&self, statement: &Statement) -> bool {
+        let items = self.tree.items(&statement.items);
+        let mut head = (0..)
+            .zip(items)
+            .take_while(|(_, token)| token.kind != TokenKind::OpenBrace);
+        statement.damaged
+            && head.any(|(at, token)| match at {
+                0 => false,
+                1 => token.kind.starts_statement(),
+                _ => token.kind.starts_statement() || Kind::find(token.range.of(self.text)).is_some(),
+            })
     }
 
     fn kind(&mut self, thing: &syntax::Thing, damaged: bool) -> Option<&'static Kind> {
@@ -155,6 +187,10 @@ impl<'r> Lowering<'r> {
         kind: Option<&'static Kind>,
         statement: &Statement,
     ) -> (Vec<Field>, bool) {
+        if self.joins_another(statement) {
+            self.office.unsure.doubt_everything();
+            return (Vec::new(), true);
+        }
         let (Some(kind), Some(block)) = (kind, &thing.block) else {
             return (Vec::new(), statement.damaged);
         };
@@ -245,6 +281,22 @@ impl<'r> Lowering<'r> {
                 _ => {}
             }
         }
+        for name in &self.no_things {
+            let thing = self
+                .names
+                .get(&**name)
+                .and_then(|id| self.office.things.get_mut(id.0 as usize));
+            if let Some(thing) = thing {
+                thing.damaged = true;
+            }
+        }
+        // Nothing stands anywhere in a file without an office, so that nothing is missing from it but the office.
+        if self.office.itself.is_none() {
+            self.office.unsure.runs = [true; 4];
+        }
+        for (name, id) in std::mem::take(&mut self.may_be_names) {
+            self.names.entry(name).or_insert(id);
+        }
     }
 
     fn thing(&mut self, thing: &syntax::Thing, statement: &Statement, reach: &Reach, parts_unsure: bool) {
@@ -268,13 +320,25 @@ impl<'r> Lowering<'r> {
             damaged |= !self.take_part(&mut lowered, self.tree.range(part), reach, parts_unsure);
         }
         let id = ThingId(self.office.things.len() as u32);
-        if !name.is_empty() && !self.declare(id, name, kind) {
+        let is_thing = !statement.damaged || kind.is_some();
+        if !name.is_empty() && is_thing && !self.declare(id, name, kind) {
             // Runs lead to the first thing of that name, and another name may be lacking for it.
             damaged = true;
             self.office.unsure.names = true;
         }
         lowered.damaged = damaged;
         self.office.things.push(lowered);
+        if statement.damaged && is_thing && !self.joins_another(statement) {
+            self.other_names(id, statement);
+        }
+    }
+
+    /// In a head with a word too many any of the words may be the name, and runs that use it are right.
+    fn other_names(&mut self, id: ThingId, statement: &Statement) {
+        let items = self.tree.items(&statement.items);
+        let head = items.iter().take_while(|token| token.kind.is_word()).skip(1);
+        self.may_be_names
+            .extend(head.map(|token| (token.range.of(self.text), id)));
     }
 
     /// What a damaged declaration may have said.
@@ -320,26 +384,17 @@ impl<'r> Lowering<'r> {
             }
         }
         let written = name.of(self.text);
-        match self
-            .names
-            .get(written)
-            .and_then(|first| self.office.thing(*first))
-            .map(|first| first.name)
-        {
-            Some(first) => {
-                let first = self.office.place(first);
-                self.office.problems.push(
-                    Problem::new("name-twice", name, format!("the name `{written}` is taken already"))
-                        .related(first, "taken here")
-                        .help("rename one of the two: a name means one thing in an office"),
-                );
-                false
-            }
-            None => {
-                self.names.insert(written, id);
-                true
-            }
-        }
+        let taken = self.names.get(written).and_then(|first| self.office.thing(*first));
+        let Some(first) = taken.map(|first| self.office.place(first.name)) else {
+            self.names.insert(written, id);
+            return true;
+        };
+        self.office.problems.push(
+            Problem::new("name-twice", name, format!("the name `{written}` is taken already"))
+                .related(first, "taken here")
+                .help("rename one of the two: a name means one thing in an office"),
+        );
+        false
     }
 
     /// Gives a thing the fields of its part. Says whether that went well.
@@ -350,7 +405,7 @@ impl<'r> Lowering<'r> {
         }
         let local = self.office.parts.iter().find(|part| *part.name == *name).cloned();
         let Some(part) = local.or_else(|| reach.part(name)) else {
-            if !parts_unsure {
+            if !parts_unsure && !self.meant_as_part(name, range) {
                 let problem = reach.unknown(name, range, &self.office.parts);
                 self.office.problems.push(problem);
             }
@@ -378,6 +433,27 @@ impl<'r> Lowering<'r> {
         thing.fields.extend(given);
         thing.part = Some(Arc::clone(&part));
         !part.damaged
+    }
+
+    /// Whether a part that is not found is declared as a thing, its first word forgotten. That is one result however
+    /// often the part is taken, and what such a thing lacks proves nothing.
+    fn meant_as_part(&mut self, name: &str, taken: TextRange) -> bool {
+        let declared = self.tree.statements.iter().find_map(|statement| match &statement.kind {
+            StatementKind::Thing(thing) if thing.name.is_some_and(|own| self.word(own) == name) => thing.kind,
+            _ => None,
+        });
+        let Some(kind) = declared.map(|kind| self.tree.range(kind)) else {
+            return false;
+        };
+        if self.no_things.insert(name.into()) {
+            let fix = syntax::Fix::replace(TextRange::empty(kind.start), "part ", "Put `part` here");
+            let message = format!("`part` is missing before this: `{name}` is taken as a part");
+            let problem = Problem::new("part-unknown", kind, message);
+            self.office
+                .problems
+                .push(problem.related(self.office.place(taken), "taken here").fix(fix));
+        }
+        true
     }
 
     /// Resolves what stands `at` a cable or air pipe.
@@ -479,9 +555,16 @@ impl<'r> Lowering<'r> {
         branch.or_else(|| at.place.as_deref().and_then(|place| lacks(Key::Place, place)))
     }
 
+    /// Whether another statement may be lost in this one, for lack of a line end between them.
+    fn swallows(&self, statement: &Statement) -> bool {
+        let mut rest = self.tree.items(&statement.items).iter().skip(1);
+        rest.any(|token| token.kind.starts_statement())
+    }
+
     fn runs(&mut self) {
         let mut runs = Vec::new();
         let mut problems = Vec::new();
+        let mut swallowed = false;
         let reader = EndReader {
             text: self.text,
             tree: self.tree,
@@ -495,7 +578,8 @@ impl<'r> Lowering<'r> {
             };
             let last = written.ends.len().saturating_sub(1);
             let mut sound = !statement.damaged;
-            let mut reported = false;
+            // One slip in a run makes one result: what follows it may be a consequence.
+            let mut reported = statement.damaged;
             let mut ends = Vec::with_capacity(written.ends.len());
             for (at, end) in written.ends.iter().enumerate() {
                 let position = match at {
@@ -505,7 +589,6 @@ impl<'r> Lowering<'r> {
                 };
                 let read = reader.end(written.medium, end, position);
                 sound &= read.sound;
-                // One slip in a run makes one result: what follows it may be a consequence.
                 problems.extend(
                     read.problem
                         .filter(|_| !reported)
@@ -514,7 +597,18 @@ impl<'r> Lowering<'r> {
                 );
                 ends.push(read.end);
             }
-            let with = reader.attributes(written.medium, &written.with, &mut problems);
+            let mut of_with = Vec::new();
+            let with = reader.attributes(written.medium, &written.with, &mut of_with);
+            if !reported {
+                problems.append(&mut of_with);
+            }
+            swallowed |= (!sound || with.damaged) && self.swallows(statement);
+            if ends.len() < 2 {
+                sound = false;
+                if !reported {
+                    problems.push(one_end(&ends, statement.range));
+                }
+            }
             runs.push(Run {
                 medium: written.medium,
                 ends,
@@ -526,6 +620,9 @@ impl<'r> Lowering<'r> {
         for run in runs.iter().filter(|run| run.damaged) {
             self.office.unsure.doubt(run.medium);
         }
+        if swallowed {
+            self.office.unsure.doubt_everything();
+        }
         self.office.runs = runs;
         self.office.problems.extend(problems);
     }
@@ -535,6 +632,7 @@ impl<'r> Lowering<'r> {
         let mut problems = Vec::new();
         let mut spares = Vec::new();
         let mut lost_spare = false;
+        let mut swallowed = false;
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Spare(written) => {
@@ -547,6 +645,7 @@ impl<'r> Lowering<'r> {
                     };
                     let read = reader.spare(written);
                     lost_spare |= statement.damaged || !read.sound;
+                    swallowed |= !read.sound && self.swallows(statement);
                     problems.extend(read.problem.map(|problem| *problem));
                     if read.sound {
                         spares.push(SpareRange {
@@ -558,10 +657,19 @@ impl<'r> Lowering<'r> {
                 StatementKind::Accept(written) if !statement.damaged => match self.acceptance(written, statement.range)
                 {
                     Ok(acceptance) => self.office.acceptances.push(acceptance),
-                    Err(problem) => problems.extend(problem),
+                    Err(problem) => {
+                        problems.extend(problem.map(|problem| *problem));
+                        self.office.lost_acceptances.push(statement.range);
+                    }
                 },
+                _ if statement.damaged && self.may_accept(statement) => {
+                    self.office.lost_acceptances.push(statement.range);
+                }
                 _ => {}
             }
+        }
+        if swallowed {
+            self.office.unsure.doubt_everything();
         }
         if lost_spare {
             for medium in [Medium::Air, Medium::Wire, Medium::Power] {
@@ -572,7 +680,14 @@ impl<'r> Lowering<'r> {
         self.office.problems.extend(problems);
     }
 
-    fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Problem>> {
+    /// Whether a damaged statement may be an acceptance.
+    fn may_accept(&self, statement: &Statement) -> bool {
+        let words = [TokenKind::Accept, TokenKind::Because, TokenKind::Until];
+        let items = self.tree.items(&statement.items);
+        items.iter().any(|token| words.contains(&token.kind))
+    }
+
+    fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Box<Problem>>> {
         let on_range = self.tree.range(written.on);
         let name = on_range.of(self.text);
         let Some(on) = self.names.get(name).copied() else {
@@ -582,14 +697,14 @@ impl<'r> Lowering<'r> {
             let mut names: Vec<_> = self.names.keys().copied().collect();
             names.sort_unstable();
             let problem = Problem::new("name-unknown", on_range, format!("no thing here is named `{name}`"));
-            return Err(Some(match nearest(name, names) {
+            return Err(Some(Box::new(match nearest(name, names) {
                 Some(near) => problem.help(format!("is `{near}` meant?")).fix(syntax::Fix::replace(
                     on_range,
                     near,
                     format!("Write `{near}`"),
                 )),
                 None => problem,
-            }));
+            })));
         };
         let because = self.word(written.because).trim_matches('"').trim();
         if because.is_empty() {
@@ -599,7 +714,7 @@ impl<'r> Lowering<'r> {
                 "an acceptance wants a reason",
             )
             .help("say why it is right as it is, for whoever reads it next year");
-            return Err(Some(problem));
+            return Err(Some(Box::new(problem)));
         }
         let until = self.tree.range(written.until);
         let Some(date) = date(until.of(self.text)) else {
@@ -608,7 +723,7 @@ impl<'r> Lowering<'r> {
                 until,
                 format!("there is no day {}", until.of(self.text)),
             );
-            return Err(Some(problem));
+            return Err(Some(Box::new(problem)));
         };
         let rule = self.tree.range(written.rule);
         Ok(Acceptance {
@@ -629,6 +744,10 @@ impl<'r> Lowering<'r> {
 
     /// Reports what each thing still has to say, once for each thing and once for each of its named fields.
     fn missing_fields(&mut self) {
+        // What has no office is no record yet.
+        if self.office.itself.is_none() && !self.office.unsure.things {
+            return;
+        }
         let planned = self.office.is_planned();
         let file = self.office.file;
         let mut problems = Vec::new();
@@ -648,6 +767,16 @@ impl<'r> Lowering<'r> {
         }
         self.office.problems.extend(problems);
     }
+}
+
+fn one_end(ends: &[End], run: TextRange) -> Problem {
+    let range = ends.first().map_or(run, |end| end.range);
+    Problem::new(
+        "value-unreadable",
+        range,
+        "this run has one end, and a run joins at least two",
+    )
+    .help("put `->` and the other end after it")
 }
 
 fn inner_missing(field: &Field, planned: bool, problems: &mut Vec<Problem>) {

@@ -40,6 +40,8 @@ pub struct Office {
     pub spares: Vec<SpareRange>,
     /// What is accepted.
     pub acceptances: Vec<Acceptance>,
+    /// Statements that may accept something and could not be understood.
+    pub lost_acceptances: Vec<TextRange>,
     /// The parts that the file declares.
     pub parts: Vec<Arc<Part>>,
     /// The paths that the file uses, with their places.
@@ -260,11 +262,14 @@ impl Office {
         Place { file: self.file, range }
     }
 
-    /// The office's stage; an office that does not say is taken as installed, so that nothing is overlooked.
+    /// The office's stage. An office that does not say is taken as installed, so that nothing is overlooked; where it
+    /// could not be read, it is taken as planned, which asks for the least.
     pub fn stage(&self) -> &'static str {
-        self.itself
-            .and_then(|id| self.thing(id)?.choice(Key::Stage))
-            .unwrap_or("installed")
+        let Some(itself) = self.itself.and_then(|id| self.thing(id)) else {
+            return "planned";
+        };
+        let unsaid = if itself.damaged { "planned" } else { "installed" };
+        itself.choice(Key::Stage).unwrap_or(unsaid)
     }
 
     /// Whether the office is only planned.

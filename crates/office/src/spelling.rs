@@ -20,6 +20,7 @@ pub fn nearest<'c>(written: &str, candidates: impl IntoIterator<Item = &'c str>)
 }
 
 /// A length as the trade says it: inches in fractions where they are whole 64ths, everything else as it is.
+#[expect(clippy::cast_sign_loss, reason = "the range is checked first")]
 pub fn inches(length: Quantity) -> String {
     const FINEST: f64 = 64.0;
     let sixty_fourths = length.value * FINEST;
@@ -28,7 +29,7 @@ pub fn inches(length: Quantity) -> String {
     }
     let mut numerator = sixty_fourths as u64;
     let mut denominator = FINEST as u64;
-    while numerator % 2 == 0 && denominator > 1 {
+    while numerator.is_multiple_of(2) && denominator > 1 {
         numerator /= 2;
         denominator /= 2;
     }

@@ -11,7 +11,7 @@ use crate::lint::{Repository, is_wide, lint, lint_repository};
 use crate::settings::Settings;
 
 /// A small office that no rule has anything to say of. Invented.
-pub const OFFICE: &str = include_str!("example.office");
+pub const OFFICE: &str = include_str!("../../../grammar/example.office");
 
 /// The day on which examples are checked.
 pub const TODAY: Date = Date {

@@ -4,12 +4,15 @@
 //! The rules know the office and its networks. They do not know how results are shown.
 
 mod acceptance;
+mod along;
 pub mod example;
+mod figures;
 mod finding;
 mod lint;
 mod registry;
 mod rule;
 mod settings;
+mod supply;
 
 mod air;
 mod grounds;

@@ -1,14 +1,14 @@
 use std::collections::HashMap;
 
-use drysheath_office::{Date, Networks, Office, Summary, ThingId};
+use drysheath_office::{Date, Field, Networks, Office, Summary, ThingId, Value};
 use drysheath_syntax::Problem;
-use drysheath_text::{FileId, TextRange};
+use drysheath_text::{FileId, Place, TextRange};
 
 use crate::acceptance;
 use crate::finding::{Finding, Sink};
 use crate::registry::{self, RULES};
 use crate::rule::{Check, Level, Rule};
-use crate::settings::Settings;
+use crate::settings::{Settings, Stated};
 
 /// What a rule is given.
 pub struct Inspection<'o> {
@@ -67,6 +67,7 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
     }
     acceptance::apply(&inspection, today, &mut findings);
     sort(&mut findings);
+    once(office, &mut findings);
     cap(&mut findings);
     findings
 }
@@ -103,7 +104,8 @@ pub fn is_wide(name: &str) -> bool {
 /// The level of a rule's results, or nothing where the rule is off.
 pub(crate) fn level_of(rule: &Rule, number: usize, settings: &Settings, planned: bool) -> Option<Level> {
     match settings.level(number) {
-        Some(stated) => stated,
+        Some(Stated::Off) => None,
+        Some(Stated::At(level)) => Some(level),
         None => Some(rule.while_planned.filter(|_| planned).unwrap_or(rule.level)),
     }
 }
@@ -112,6 +114,31 @@ fn sort(findings: &mut [Finding]) {
     findings.sort_by(|one, other| {
         (one.place, one.rule.name, &one.message).cmp(&(other.place, other.rule.name, &other.message))
     });
+}
+
+/// What is wrong in a part of this file is said once, however many things are of that part.
+fn once(office: &Office, findings: &mut Vec<Finding>) {
+    findings.dedup_by(|later, first| {
+        let is_same = later.rule.name == first.rule.name && later.place == first.place;
+        let is_open = later.accepted.is_none() && first.accepted.is_none();
+        let thing = later.on.and_then(|on| office.thing(on));
+        is_same
+            && is_open
+            && thing.is_some_and(|thing| !thing.range.contains(later.place.range))
+            && is_in_part(office, later)
+    });
+}
+
+/// Whether a finding lies on a field of one of this file's parts.
+fn is_in_part(office: &Office, finding: &Finding) -> bool {
+    fn has(fields: &[Field], place: Place) -> bool {
+        fields.iter().any(|field| match &field.value {
+            _ if field.place == place => true,
+            Value::Group(inner) | Value::Named { fields: inner, .. } => has(inner, place),
+            _ => false,
+        })
+    }
+    finding.place.file == office.file && office.parts.iter().any(|part| has(&part.fields, finding.place))
 }
 
 /// The thing in whose statement `range` lies, so that `accept` can name it.
@@ -133,16 +160,16 @@ fn cap(findings: &mut Vec<Finding>) {
         *counts.entry((finding.place.file, finding.rule.name)).or_default() += 1;
     }
     counts.retain(|_, count| *count > MOST_OF_A_RULE);
-    let mut shown = counts.clone();
-    shown.values_mut().for_each(|shown| *shown = 0);
+    let mut shown: HashMap<(FileId, &'static str), usize> = HashMap::new();
     findings.retain_mut(|finding| {
         let key = (finding.place.file, finding.rule.name);
-        let Some(shown) = shown.get_mut(&key).filter(|_| finding.accepted.is_none()) else {
+        let Some(count) = counts.get(&key).filter(|_| finding.accepted.is_none()) else {
             return true;
         };
+        let shown = shown.entry(key).or_default();
         *shown += 1;
         if *shown == MOST_OF_A_RULE + 1 {
-            let more = counts.get(&key).map_or(0, |count| count - MOST_OF_A_RULE);
+            let more = count - MOST_OF_A_RULE;
             *finding = Finding {
                 message: format!(
                     "from here on this file has {more} more results of {}",

@@ -1,7 +1,26 @@
 //! The record as a whole.
 
+mod contact_cannot_report_cut_pair;
+mod elevation_missing;
+mod itself;
+mod limit_without_severity;
 mod name_twice;
+mod office_missing;
+mod part_unused;
+mod site_code_twice;
+mod stage_missing;
+mod title_missing;
 
 use crate::rule::Rule;
 
-pub(crate) static RULES: &[&Rule] = &[&name_twice::RULE];
+pub(crate) static RULES: &[&Rule] = &[
+    &name_twice::RULE,
+    &office_missing::RULE,
+    &site_code_twice::RULE,
+    &title_missing::RULE,
+    &elevation_missing::RULE,
+    &stage_missing::RULE,
+    &part_unused::RULE,
+    &limit_without_severity::RULE,
+    &contact_cannot_report_cut_pair::RULE,
+];

@@ -103,9 +103,18 @@ pub static PRACTICES: &[Practice] = &[
 /// The repository's settings.
 #[derive(Clone, Debug)]
 pub struct Settings {
-    levels: Vec<Option<Option<Level>>>,
+    levels: Vec<Option<Stated>>,
     percentages: [f64; PracticeKey::VARIANTS.len()],
     quantities: [Option<Quantity>; PracticeKey::VARIANTS.len()],
+}
+
+/// What the settings say of a rule.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Stated {
+    /// It is not asked.
+    Off,
+    /// Its results have this level.
+    At(Level),
 }
 
 /// Something wrong with the settings. The rest of them holds.
@@ -162,8 +171,8 @@ impl Settings {
         self.quantities.get(key as usize).copied().flatten()
     }
 
-    /// The level that the settings give a rule, by its number: nothing, off, or a level.
-    pub(crate) fn level(&self, number: usize) -> Option<Option<Level>> {
+    /// The level that the settings give a rule, by its number, if they say anything of it.
+    pub(crate) fn level(&self, number: usize) -> Option<Stated> {
         self.levels.get(number).copied().flatten()
     }
 
@@ -191,12 +200,12 @@ impl Settings {
                 continue;
             };
             let level = match item.as_str() {
-                Some("off") => Some(None),
-                Some(word) => Level::find(word).map(Some),
+                Some("off") => Some(Stated::Off),
+                Some(word) => Level::find(word).map(Stated::At),
                 None => None,
             };
             match (level, self.levels.get_mut(number)) {
-                (Some(level), Some(slot)) => *slot = Some(level),
+                (Some(stated), Some(slot)) => *slot = Some(stated),
                 _ => problems.push(SettingsProblem {
                     range: item_range(item).unwrap_or(key_range(entries, name)),
                     message: format!("`{name}` wants \"error\", \"warning\", \"note\" or \"off\""),

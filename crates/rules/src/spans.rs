@@ -1,5 +1,25 @@
-//! TODO-spans
+//! Spans, limits and proof pressures of sensors: what a sensor can read, when it raises an alarm, what it stands.
+
+mod limit_finer_than_step;
+mod limit_near_span_end;
+mod limit_outside_span;
+mod limits_out_of_order;
+mod low_limit_under_minimum;
+mod normal_outside_middle;
+mod order;
+mod proof_below_source;
+mod reading;
+mod span_empty;
 
 use crate::rule::Rule;
 
-pub(crate) static RULES: &[&Rule] = &[];
+pub(crate) static RULES: &[&Rule] = &[
+    &span_empty::RULE,
+    &limit_outside_span::RULE,
+    &limit_near_span_end::RULE,
+    &limits_out_of_order::RULE,
+    &limit_finer_than_step::RULE,
+    &normal_outside_middle::RULE,
+    &low_limit_under_minimum::RULE,
+    &proof_below_source::RULE,
+];

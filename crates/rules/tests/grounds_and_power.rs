@@ -235,10 +235,6 @@ fn fuses_and_wires() {
             "panel-overloaded: the 2 fuses in use on `pdf` add up to 6 A, and the panel may carry 5 A; the loads draw at most 1.48 A",
         ],
     );
-    gives(
-        "spare pdf fuse 2 .. 12",
-        &["fuse-position-out-of-range: `pdf` has no fuse 12: its positions are 1 .. 10"],
-    );
 }
 
 #[test]

@@ -8,6 +8,8 @@ use crate::{Fix, Problem, Token, TokenKind};
 pub(crate) struct Repaired {
     pub words: Vec<Token>,
     pub problems: Vec<Problem>,
+    /// Whether the last brace was still open at the end.
+    pub open: bool,
 }
 
 struct Open {
@@ -29,6 +31,8 @@ struct Repair<'t> {
     /// Index in `words` of the first token of this line.
     line_start: usize,
     indent: u32,
+    /// Indentation and first index in `words` of each line so far.
+    lines: Vec<(u32, usize)>,
 }
 
 const RULE: &str = "statement-unreadable";
@@ -40,11 +44,13 @@ pub(crate) fn repair(text: &str, chunk: &[Token]) -> Repaired {
         out: Repaired {
             words: Vec::with_capacity(chunk.len() + 2),
             problems: Vec::new(),
+            open: false,
         },
         open: Vec::new(),
         line: 0,
         line_start: 0,
         indent: 0,
+        lines: vec![(0, 0)],
     };
     for (at, token) in chunk.iter().enumerate() {
         match token.kind {
@@ -54,9 +60,7 @@ pub(crate) fn repair(text: &str, chunk: &[Token]) -> Repaired {
             _ => repair.out.words.push(*token),
         }
     }
-    while let Some(open) = repair.open.pop() {
-        repair.supply_close(&open);
-    }
+    repair.close_all();
     repair.out
 }
 
@@ -79,6 +83,7 @@ impl Repair<'_> {
         self.line += 1;
         self.out.words.push(token);
         self.line_start = self.out.words.len();
+        self.lines.push((self.indent, self.line_start));
     }
 
     fn open_brace(&mut self, token: Token) {
@@ -102,21 +107,66 @@ impl Repair<'_> {
     fn close_brace(&mut self, token: Token) {
         let first_on_line = self.out.words.len() == self.line_start;
         let opened_here = self.open.last().is_some_and(|open| open.line == self.line);
+        if let Some(at) = self.unopened_field().filter(|_| first_on_line && !opened_here) {
+            self.supply_open(at, token);
+            return;
+        }
         if opened_here || (first_on_line && !self.open.is_empty()) {
             self.open.pop();
             self.out.words.push(token);
             return;
         }
         let head = if first_on_line { 0 } else { self.line_start };
-        let closed_before = self
-            .out
-            .words
-            .get(head..)
-            .is_some_and(|line| line.iter().any(|word| word.kind == TokenKind::CloseBrace));
+        let closed_before = if first_on_line {
+            self.had_block()
+        } else {
+            self.closed_on_line()
+        };
         match self.head_end(head) {
             Some(at) if !closed_before => self.supply_open(at, token),
             _ => self.surplus(token, "`}` closes nothing here: every block is closed already"),
         }
+    }
+
+    /// Where the head of a field ends that a brace on this line closes by its indentation, and that has no block.
+    fn unopened_field(&self) -> Option<usize> {
+        let open = self.open.last().filter(|open| self.indent > open.indent)?;
+        let (this, earlier) = self.lines.split_last()?;
+        let (_, start) = earlier
+            .iter()
+            .rfind(|(indent, start)| *indent == this.0 && *start > open.brace)?;
+        let line = self.out.words.get(*start..)?;
+        let has_block = line
+            .iter()
+            .take_while(|word| word.kind != TokenKind::Newline)
+            .any(|word| word.kind == TokenKind::OpenBrace);
+        // What lies between must be deeper: the fields of the block.
+        let is_deeper = self
+            .lines
+            .iter()
+            .rfind(|(_, other)| other < &this.1)
+            .is_some_and(|(indent, _)| *indent > this.0);
+        if has_block || !is_deeper {
+            None
+        } else {
+            self.head_end(*start)
+        }
+    }
+
+    /// Whether the statement itself, not one of its fields, has had a block.
+    fn had_block(&self) -> bool {
+        let head = self
+            .head_end(0)
+            .and_then(|end| self.out.words.get(end..))
+            .unwrap_or_default();
+        head.iter()
+            .find(|word| word.kind != TokenKind::Newline)
+            .is_some_and(|word| word.kind == TokenKind::OpenBrace)
+    }
+
+    fn closed_on_line(&self) -> bool {
+        let line = self.out.words.get(self.line_start..).unwrap_or_default();
+        line.iter().any(|word| word.kind == TokenKind::CloseBrace)
     }
 
     /// Where the head of the statement or field at `start` ends, if it is one that can have a block.
@@ -133,6 +183,10 @@ impl Repair<'_> {
         let mut end = start;
         while end < start + heads && kind(end).is_some_and(TokenKind::is_word) {
             end += 1;
+        }
+        // Some blocks of fields have a name and some have none. A number follows the word of a field inside.
+        if is_field && end == start + 2 && matches!(kind(end), Some(TokenKind::Number | TokenKind::Text)) {
+            end -= 1;
         }
         if kind(end) == Some(TokenKind::Colon) {
             end += 2;
@@ -171,8 +225,30 @@ impl Repair<'_> {
         );
     }
 
+    /// Closes what is open where the chunk ends. However many blocks that are, it is one problem.
+    fn close_all(&mut self) {
+        let Some(last) = self.open.pop() else { return };
+        self.out.open = true;
+        let others = self.open.len();
+        let range = self.close(&last);
+        while let Some(open) = self.open.pop() {
+            self.close(&open);
+        }
+        let message = match others {
+            0 => "this `{` is never closed".to_owned(),
+            1 => "this `{` is never closed, nor is the one before it".to_owned(),
+            _ => format!("this `{{` is never closed, nor are the {others} before it"),
+        };
+        self.unclosed(&last, message, range, others + 1);
+    }
+
     fn supply_close(&mut self, open: &Open) {
-        // The brace belongs after the last word of the block, before the line ends that follow it.
+        let range = self.close(open);
+        self.unclosed(open, "this `{` is never closed".to_owned(), range, 1);
+    }
+
+    /// Puts a brace after the last word of the block, before the line ends that follow it.
+    fn close(&mut self, open: &Open) -> TextRange {
         let last = self
             .out
             .words
@@ -188,10 +264,18 @@ impl Repair<'_> {
                 range,
             },
         );
+        range
+    }
+
+    fn unclosed(&mut self, open: &Open, message: String, end: TextRange, braces: usize) {
         self.out.problems.push(
-            Problem::new(RULE, open.range, "this `{` is never closed")
+            Problem::new(RULE, open.range, message)
                 .help("put `}` after the block's last field")
-                .fix(Fix::replace(range, " }", "Close the block after its last field")),
+                .fix(Fix::replace(
+                    end,
+                    " }".repeat(braces),
+                    "Close the block after its last field",
+                )),
         );
     }
 

@@ -99,6 +99,14 @@ impl TokenKind {
         self == Self::Word || self.is_keyword()
     }
 
+    /// One of the words that a statement can start with, other than a kind of thing.
+    pub fn starts_statement(self) -> bool {
+        matches!(
+            self,
+            Self::Use | Self::Part | Self::Air | Self::Wire | Self::Power | Self::Ground | Self::Spare | Self::Accept
+        )
+    }
+
     /// One of the language's own words.
     pub fn is_keyword(self) -> bool {
         matches!(

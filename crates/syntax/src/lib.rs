@@ -4,6 +4,8 @@
 //! exist is the business of the `office` room.
 
 mod damage;
+mod explain;
+mod format;
 mod grammar;
 mod lexer;
 mod parse;
@@ -11,6 +13,7 @@ mod problem;
 mod split;
 mod tree;
 
+pub use format::{format, formatted};
 pub use lexer::{Token, TokenKind, lex};
 pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse};
 pub use problem::{Fix, Problem, Related};
@@ -26,7 +29,3 @@ pub const NAMES_OF_PROBLEMS: &[&str] = &[
     "statement-unreadable",
     "text-too-large",
 ];
-/// tmp
-pub fn formatted(text: &str) -> String {
-    text.to_owned()
-}

@@ -1,10 +1,11 @@
 use chumsky::Parser;
-use chumsky::error::{EmptyErr, Rich, RichPattern, RichReason};
+use chumsky::error::{EmptyErr, Rich};
 use drysheath_text::TextRange;
 
-use crate::split::{Piece, Pieces, split};
+use crate::explain::is_doubled;
+use crate::split::{Piece, Split, split};
 use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
-use crate::{Fix, Problem, Token, TokenKind, grammar, lex};
+use crate::{Problem, Token, TokenKind, explain, grammar, lex};
 
 /// The largest text that is read, in bytes.
 pub const LARGEST_TEXT: usize = 64 << 20;
@@ -31,20 +32,23 @@ pub fn parse(text: &str) -> Tree {
         };
     }
     let tokens = lex(text);
-    let Pieces {
+    let Split {
         words,
         pieces,
         mut problems,
     } = split(text, &tokens);
-    lexical_problems(text, &tokens, &mut problems);
+    let ends_open = pieces.last().is_some_and(|piece| piece.open_end);
     let mut statements = read(text, &words, &pieces, &mut problems);
+    lexical_problems(text, &tokens, ends_open, &mut problems);
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
-    mark_lexical_damage(&mut statements, &problems);
+    mark_lexical_damage(text, &mut statements, &problems);
+    let cut = statements.last().is_some_and(|last| last.damaged);
     Tree {
         tokens,
         words,
         statements,
         problems,
+        cut,
     }
 }
 
@@ -55,10 +59,13 @@ fn read(text: &str, words: &[Token], pieces: &[Piece], problems: &mut Vec<Proble
         let slice = words
             .get(piece.items.start as usize..piece.items.end as usize)
             .unwrap_or_default();
-        let (kind, damaged) = match quick.parse(slice).into_result() {
+        let (mut kind, damaged) = match quick.parse(slice).into_result() {
             Ok(kind) => (kind, piece.damaged),
             Err(_) => (explain(text, slice, piece.damaged, problems), true),
         };
+        if piece.open_end {
+            kind.doubt_last_field();
+        }
         statements.push(statement(slice, piece, kind, damaged));
     }
     statements
@@ -83,95 +90,77 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
     let (kind, errors) = grammar::statement::<Rich<'_, Token>>()
         .parse(slice)
         .into_output_errors();
+    let mut kind = kind.unwrap_or(StatementKind::Unreadable);
+    // In `monitor monitor m1 { … }` the second word is no name.
+    let (thing, first) = match &mut kind {
+        StatementKind::Thing(thing) => (Some(thing), 0),
+        StatementKind::Part(part) => (Some(part), 1),
+        _ => (None, 0),
+    };
+    if let Some(thing) = thing.filter(|_| is_doubled(text, slice, first + 1))
+        && slice.get(first + 2).is_some_and(|token| token.kind.is_word())
+    {
+        thing.name = Some(first as Word + 2);
+    }
     // A repaired brace has been reported, and the rest of its statement is not worth a second result.
-    if !repaired {
-        let mut last = None;
-        for error in errors {
-            let problem = describe(text, slice, &error);
-            if last != Some(problem.range) {
-                last = Some(problem.range);
-                problems.push(problem);
-            }
-        }
+    if repaired {
+        return kind;
     }
-    kind.unwrap_or(StatementKind::Unreadable)
-}
-
-fn describe(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Problem {
-    const RULE: &str = "statement-unreadable";
-    let at = error.span().start;
-    let found = slice
-        .get(at)
-        .filter(|token| !token.range.is_empty() && token.kind != TokenKind::Newline);
-    let expected = expected(error);
-    let wanted = match expected.as_slice() {
-        [] => String::from("nothing more belongs in this statement"),
-        [only] => format!("{only} is expected"),
-        [first @ .., last] => format!("{} or {last} is expected", first.join(", ")),
-    };
-    let starts_wrong = at == 0 && slice.len() > 1;
-    match found {
-        Some(_) if starts_wrong => Problem::new(
-            RULE,
-            found.map_or(TextRange::default(), |token| token.range),
-            "no statement starts like this",
-        )
-        .help("start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare` or `accept`"),
-        Some(token) => Problem::new(
-            RULE,
-            token.range,
-            format!("{} cannot stand here: {wanted}", shown(token.range.of(text))),
-        ),
-        None => {
-            let after = slice.get(..at.min(slice.len())).and_then(<[Token]>::last).map_or(TextRange::default(), |token| token.range);
-            let problem = Problem::new(RULE, after, format!("something is missing after this: {wanted}"));
-            match expected.as_slice() {
-                [only] if only.starts_with('`') => {
-                    let insert = format!(" {}", only.trim_matches('`'));
-                    problem.fix(Fix::replace(TextRange::empty(after.end), insert, format!("Put {only} here")))
-                }
-                _ => problem,
-            }
-        }
+    if let Some(problem) = explain::first_word(text, slice) {
+        problems.push(problem);
+        return kind;
     }
-}
-
-fn shown(found: &str) -> String {
-    const LONGEST: usize = 40;
-    if found.chars().count() > LONGEST {
-        format!("`{}…`", found.chars().take(LONGEST).collect::<String>())
+    // Fields are read one by one; in everything else what follows a slip may be a consequence.
+    let most = if matches!(kind, StatementKind::Thing(_) | StatementKind::Part(_)) {
+        usize::MAX
     } else {
-        format!("`{found}`")
-    }
-}
-
-fn expected(error: &Rich<'_, Token>) -> Vec<String> {
-    let RichReason::ExpectedFound { expected, .. } = error.reason() else {
-        return Vec::new();
+        1
     };
-    let mut names: Vec<String> = expected
-        .iter()
-        .filter_map(|pattern| match pattern {
-            RichPattern::Label(label) => Some(label.to_string()),
-            RichPattern::EndOfInput => Some("the end of the line".to_owned()),
-            _ => None,
-        })
-        .collect();
-    names.sort();
-    names.dedup();
-    names
+    let mut last = None;
+    // A text that is not closed has taken the rest of its line with it, and is a problem itself.
+    let after_open_text = |at: usize| {
+        let before = at.checked_sub(1).and_then(|before| slice.get(before));
+        before.is_some_and(|before| before.kind == TokenKind::OpenText)
+    };
+    let errors = errors.iter().filter(|error| !after_open_text(error.span().start));
+    for error in errors.take(most) {
+        let problem = explain::error(text, slice, error);
+        if last != Some(problem.range) {
+            last = Some(problem.range);
+            problems.push(problem);
+        }
+    }
+    kind
 }
 
-fn lexical_problems(text: &str, tokens: &[Token], problems: &mut Vec<Problem>) {
+fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mut Vec<Problem>) {
+    let is_layout = |token: &Token| token.kind.is_trivia() || token.kind == TokenKind::Newline;
+    let last = tokens
+        .iter()
+        .rfind(|token| !is_layout(token))
+        .map(|token| token.range)
+        .filter(|_| ends_open);
+    // End of the word before a token, if that is on its line.
+    let mut before = None;
+    let mut ends: Vec<_> = problems.iter().map(|problem| problem.range.end).collect();
+    ends.sort_unstable();
     for token in tokens {
+        let follows_problem = before.is_some_and(|before| ends.binary_search(&before).is_ok());
+        if !token.kind.is_trivia() {
+            before = (token.kind != TokenKind::Newline).then_some(token.range.end);
+        }
         match token.kind {
+            // The block that the file ends in is a result already.
+            TokenKind::OpenText | TokenKind::Unknown if last == Some(token.range) => {}
+            // What is missing before it has been said: half of an arrow, a name that ends in a hyphen.
+            TokenKind::Unknown if follows_problem => {}
             TokenKind::Unknown => problems.push(
                 Problem::new(
                     "statement-unreadable",
                     token.range,
                     format!(
                         "{} has no meaning here",
-                        shown(&token.range.of(text).escape_debug().to_string())
+                        explain::shown(&token.range.of(text).escape_debug().to_string())
                     ),
                 )
                 .help("names are letters, digits, `-` and `_`; anything else goes into quotes or after `#`"),
@@ -197,12 +186,14 @@ fn lexical_problems(text: &str, tokens: &[Token], problems: &mut Vec<Problem>) {
     }
 }
 
-/// A statement that a problem lies in is damaged, whoever found the problem.
-fn mark_lexical_damage(statements: &mut [Statement], problems: &[Problem]) {
+/// A statement that a problem lies in, or right after it on its line, is damaged, whoever found the problem.
+fn mark_lexical_damage(text: &str, statements: &mut [Statement], problems: &[Problem]) {
     for problem in problems {
         let after = statements.partition_point(|statement| statement.range.start <= problem.range.start);
         if let Some(statement) = after.checked_sub(1).and_then(|at| statements.get_mut(at))
-            && problem.range.start <= statement.range.end
+            && !TextRange::new(statement.range.end, problem.range.start)
+                .of(text)
+                .contains('\n')
         {
             statement.damaged = true;
         }
@@ -210,6 +201,18 @@ fn mark_lexical_damage(statements: &mut [Statement], problems: &[Problem]) {
 }
 
 impl StatementKind {
+    /// The file ends inside this statement, so that its last field may be half of one.
+    fn doubt_last_field(&mut self) {
+        let (Self::Thing(thing) | Self::Part(thing)) = self else {
+            return;
+        };
+        let mut block = thing.block.as_mut();
+        while let Some(last) = block.and_then(|block| block.fields.last_mut()) {
+            last.damaged = last.block.is_none();
+            block = last.block.as_mut();
+        }
+    }
+
     /// Counts words from the start of the file instead of the statement's.
     fn shift(&mut self, by: u32) {
         match self {

@@ -13,20 +13,22 @@ pub const DEEPEST: u32 = 16;
 pub(crate) struct Piece {
     pub items: Items,
     pub damaged: bool,
+    /// Whether the file ends inside it: what stands last in it may be half of something.
+    pub open_end: bool,
 }
 
 /// The meaningful tokens of a file and where its statements lie in them.
 #[derive(Default)]
-pub(crate) struct Pieces {
+pub(crate) struct Split {
     pub words: Vec<Token>,
     pub pieces: Vec<Piece>,
     pub problems: Vec<Problem>,
 }
 
-pub(crate) fn split(text: &str, tokens: &[Token]) -> Pieces {
-    let mut out = Pieces {
+pub(crate) fn split(text: &str, tokens: &[Token]) -> Split {
+    let mut out = Split {
         words: Vec::with_capacity(tokens.len() * 2 / 3),
-        ..Pieces::default()
+        ..Split::default()
     };
     let significant = significant(tokens);
     if balanced(&significant) {
@@ -43,9 +45,12 @@ pub(crate) fn split(text: &str, tokens: &[Token]) -> Pieces {
             if balanced(chunk) {
                 cut(chunk, &mut out, false);
             } else {
-                let Repaired { words, problems } = damage::repair(text, chunk);
+                let Repaired { words, problems, open } = damage::repair(text, chunk);
                 out.problems.extend(problems);
                 cut(&words, &mut out, true);
+                if let Some(last) = out.pieces.last_mut().filter(|_| open && after.is_empty()) {
+                    last.open_end = true;
+                }
             }
             rest = after;
         }
@@ -83,7 +88,7 @@ fn begins_at_margin(text: &str, token: Token) -> bool {
 }
 
 /// Cuts tokens whose braces match into statements, leaving out the line ends that separate nothing.
-fn cut(tokens: &[Token], out: &mut Pieces, damaged: bool) {
+fn cut(tokens: &[Token], out: &mut Split, damaged: bool) {
     let mut depth = 0;
     let mut start = out.words.len() as u32;
     let mut too_deep: Option<TextRange> = None;
@@ -132,6 +137,7 @@ fn cut(tokens: &[Token], out: &mut Pieces, damaged: bool) {
                     out.pieces.push(Piece {
                         items: start..end,
                         damaged,
+                        open_end: false,
                     });
                 }
             }

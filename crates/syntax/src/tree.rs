@@ -21,6 +21,8 @@ pub struct Tree {
     pub statements: Vec<Statement>,
     /// What could not be read.
     pub problems: Vec<Problem>,
+    /// Whether the last statement could not be read, so that the text may end inside it and lack what should follow.
+    pub cut: bool,
 }
 
 /// A statement and its place.

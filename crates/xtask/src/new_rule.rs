@@ -19,10 +19,27 @@ pub fn new_rule(root: &Path, family: &str, name: &str) -> io::Result<()> {
     }
     let with_entry = listed
         .find("\nuse ")
-        .map(|at| format!("{}mod {module};\n{}", listed.get(..at).unwrap_or_default().trim_end_matches('\n').to_owned() + "\n", listed.get(at..).unwrap_or_default()))
-        .and_then(|text| text.rfind("\n];").map(|at| format!("{}\n    &{module}::RULE,{}", text.get(..at).unwrap_or_default(), text.get(at..).unwrap_or_default())));
+        .map(|at| {
+            format!(
+                "{}mod {module};\n{}",
+                listed.get(..at).unwrap_or_default().trim_end_matches('\n').to_owned() + "\n",
+                listed.get(at..).unwrap_or_default()
+            )
+        })
+        .and_then(|text| {
+            text.rfind("\n];").map(|at| {
+                format!(
+                    "{}\n    &{module}::RULE,{}",
+                    text.get(..at).unwrap_or_default(),
+                    text.get(at..).unwrap_or_default()
+                )
+            })
+        });
     let Some(with_entry) = with_entry else {
-        return Err(io::Error::other(format!("{} does not look like a family's list", list.display())));
+        return Err(io::Error::other(format!(
+            "{} does not look like a family's list",
+            list.display()
+        )));
     };
     fs::write(&file, scaffold(family, name))?;
     fs::write(&list, with_entry)?;

@@ -13,7 +13,20 @@ use crate::generate::stale;
 /// The name of the check that failed.
 pub fn verify(root: &Path) -> Result<(), String> {
     step("formatting", || cargo(root, &["fmt", "--all", "--check"]))?;
-    step("clippy", || cargo(root, &["clippy", "--workspace", "--all-targets", "--quiet", "--", "--deny", "warnings"]))?;
+    step("clippy", || {
+        cargo(
+            root,
+            &[
+                "clippy",
+                "--workspace",
+                "--all-targets",
+                "--quiet",
+                "--",
+                "--deny",
+                "warnings",
+            ],
+        )
+    })?;
     step("generated files", || match stale(root) {
         Ok(stale) if stale.is_empty() => Ok(()),
         Ok(stale) => Err(format!("stale, run `cargo xtask generate`: {stale:?}")),
@@ -23,7 +36,9 @@ pub fn verify(root: &Path) -> Result<(), String> {
     step("outside checks", || outside(root))?;
     step("documentation", || {
         let mut command = Command::new(env!("CARGO"));
-        command.args(["doc", "--workspace", "--no-deps", "--quiet"]).env("RUSTDOCFLAGS", "--deny warnings");
+        command
+            .args(["doc", "--workspace", "--no-deps", "--quiet"])
+            .env("RUSTDOCFLAGS", "--deny warnings");
         run(command.current_dir(root))
     })
 }
@@ -42,17 +57,27 @@ fn cargo(root: &Path, arguments: &[&str]) -> Result<(), String> {
 
 /// Compares our numbers with those of general-purpose libraries, in a Python environment of their own.
 fn outside(root: &Path) -> Result<(), String> {
+    const WANTED: &str = "the outside checks want python3 with venv (Debian: apt-get install python3-venv)";
     let folder = root.join("tests/outside");
     let environment = folder.join(".venv");
     let python = environment.join("bin/python");
-    if !python.exists() {
-        run(Command::new("python3").args(["-m", "venv"]).arg(&environment)).map_err(|why| {
-            format!("{why}; the outside checks want python3 with venv (Debian: apt-get install python3-venv)")
-        })?;
+    if !python.exists()
+        && let Err(why) = run(Command::new("python3").args(["-m", "venv"]).arg(&environment))
+    {
+        // Where nobody can install it, the rest is still worth checking; a gate must not pass without it.
+        if std::env::var_os("CI").is_some() {
+            return Err(format!("{why}; {WANTED}"));
+        }
+        println!("left out: {why}; {WANTED}");
+        return Ok(());
     }
     let requirements = folder.join("requirements.txt");
-    run(Command::new(&python).args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"]).arg(requirements))?;
-    run(Command::new(&python).args(["-m", "pytest", "--quiet"]).current_dir(&folder))
+    let mut install = Command::new(&python);
+    install.args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"]);
+    run(install.arg(requirements))?;
+    run(Command::new(&python)
+        .args(["-m", "pytest", "--quiet"])
+        .current_dir(&folder))
 }
 
 fn run(command: &mut Command) -> Result<(), String> {

@@ -15,14 +15,20 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("rules", &["text", "engineering", "syntax", "office"]),
     ("report", &["text", "engineering", "office", "rules"]),
     ("cli", &["text", "syntax", "office", "rules", "report"]),
-    ("xtask", &["text", "engineering", "syntax", "office", "rules", "report", "cli"]),
+    (
+        "xtask",
+        &["text", "engineering", "syntax", "office", "rules", "report", "cli"],
+    ),
 ];
 
 /// Rooms that do no input and output: files are handed to them.
 const CORE: &[&str] = &["text", "engineering", "syntax", "office", "rules", "report"];
 
 fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../..")
+        .canonicalize()
+        .unwrap()
 }
 
 /// The parts of a manifest from `[section]` to the next section.
@@ -51,7 +57,9 @@ fn rooms_know_only_what_they_may() {
         let manifest = fs::read_to_string(root().join("crates").join(room).join("Cargo.toml")).unwrap();
         let dependencies = section(&manifest, "dependencies");
         for (other, _) in ROOMS {
-            let depends = dependencies.lines().any(|line| line.starts_with(&format!("drysheath-{other} ")));
+            let depends = dependencies
+                .lines()
+                .any(|line| line.starts_with(&format!("drysheath-{other} ")));
             assert!(!depends || known.contains(other), "`{room}` must not know `{other}`");
         }
         for protocol in ["tower-lsp", "lsp-types", "tokio"] {
@@ -75,7 +83,14 @@ fn core_rooms_do_no_input_and_output() {
     for room in CORE {
         for path in sources(&root().join("crates").join(room).join("src")) {
             let text = fs::read_to_string(&path).unwrap();
-            for forbidden in ["std::fs", "std::net", "std::env", "std::process", "println!", "eprintln!"] {
+            for forbidden in [
+                "std::fs",
+                "std::net",
+                "std::env",
+                "std::process",
+                "println!",
+                "eprintln!",
+            ] {
                 assert!(!text.contains(forbidden), "{} uses {forbidden}", path.display());
             }
         }
@@ -96,8 +111,17 @@ fn the_trade_stays_out_of_syntax() {
 
 #[test]
 fn the_top_level_is_the_agreed_one() {
-    const AGREED: [&str; 9] =
-        ["Cargo.lock", "Cargo.toml", "DEVELOPERS.md", "LICENSE", "README.md", "crates", "editors", "grammar", "tests"];
+    const AGREED: [&str; 9] = [
+        "Cargo.lock",
+        "Cargo.toml",
+        "DEVELOPERS.md",
+        "LICENSE",
+        "README.md",
+        "crates",
+        "editors",
+        "grammar",
+        "tests",
+    ];
     let top: BTreeSet<String> = fs::read_dir(root())
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
@@ -109,9 +133,17 @@ fn the_top_level_is_the_agreed_one() {
 #[test]
 fn the_formal_grammar_names_every_word_of_the_language() {
     let grammar = fs::read_to_string(root().join("grammar/office.ebnf")).unwrap();
-    for word in ["use", "part", "air", "wire", "power", "ground", "spare", "accept", "with", "on", "because", "until"] {
+    for word in [
+        "use", "part", "air", "wire", "power", "ground", "spare", "accept", "with", "on", "because", "until",
+    ] {
         let tokens = drysheath_syntax::lex(word);
-        assert!(tokens.iter().all(|token| token.kind.is_keyword()), "{word} is no word of the language any more");
-        assert!(grammar.contains(&format!("\"{word}\"")), "{word} is missing in office.ebnf");
+        assert!(
+            tokens.iter().all(|token| token.kind.is_keyword()),
+            "{word} is no word of the language any more"
+        );
+        assert!(
+            grammar.contains(&format!("\"{word}\"")),
+            "{word} is missing in office.ebnf"
+        );
     }
 }

@@ -1,14 +1,15 @@
 //! Finding a unit by how it is written.
 
-use std::collections::HashMap;
 use std::sync::LazyLock;
+
+use rustc_hash::FxHashMap;
 
 use super::{Dimension, UNITS, Unit};
 
 /// No unit is spelled with more bytes than this; a longer word is no misspelling of one.
 const LONGEST: usize = 24;
 
-static BY_SPELLING: LazyLock<HashMap<&'static str, &'static Unit>> = LazyLock::new(|| {
+static BY_SPELLING: LazyLock<FxHashMap<&'static str, &'static Unit>> = LazyLock::new(|| {
     UNITS
         .iter()
         .flat_map(|unit| unit.spellings().map(move |spelling| (spelling, unit)))

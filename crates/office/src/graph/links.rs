@@ -34,7 +34,7 @@ pub struct Link {
 /// The links of one medium, found by thing.
 #[derive(Debug)]
 pub struct Links {
-    links: Vec<Link>,
+    all: Vec<Link>,
     from: Vec<(ThingId, u32)>,
     to: Vec<(ThingId, u32)>,
 }
@@ -64,12 +64,12 @@ impl Links {
             index
         };
         let (from, to) = (index(|link| link.from.thing), index(|link| link.to.thing));
-        Self { links, from, to }
+        Self { all: links, from, to }
     }
 
     /// All of them, in the order of the file.
     pub fn iter(&self) -> impl Iterator<Item = &Link> {
-        self.links.iter()
+        self.all.iter()
     }
 
     /// Those whose arrow leaves `thing`.
@@ -87,7 +87,7 @@ impl Links {
         let rest = index.get(start..).unwrap_or_default();
         rest.iter()
             .take_while(move |(other, _)| *other == thing)
-            .filter_map(|(_, at)| self.links.get(*at as usize))
+            .filter_map(|(_, at)| self.all.get(*at as usize))
     }
 }
 
@@ -119,22 +119,16 @@ fn side(office: &Office, medium: Medium, end: &End, as_target: bool, is_middle: 
     };
     // In `d1 -> r1 outlet 2 -> f1` the run enters by the inlet and leaves by outlet 2.
     let stated = end.port.filter(|port| !(is_middle && other_way(port)));
-    match stated {
-        Some(port) => Some(Side {
-            thing,
-            port,
-            number: end.numbers.0,
-            range: end.range,
-        }),
-        None => {
-            let port = bare_port(kind, medium, as_target)?;
-            let number = u32::from(port.numbering != crate::kinds::Numbering::None);
-            Some(Side {
-                thing,
-                port,
-                number,
-                range: end.range,
-            })
-        }
-    }
+    let (port, number) = if let Some(port) = stated {
+        (port, end.numbers.0)
+    } else {
+        let port = bare_port(kind, medium, as_target)?;
+        (port, u32::from(port.numbering != crate::kinds::Numbering::None))
+    };
+    Some(Side {
+        thing,
+        port,
+        number,
+        range: end.range,
+    })
 }

@@ -7,7 +7,7 @@ use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
-use crate::kinds::{Bare, Kind, Numbering, Port, Role, Shape, SignalSource};
+use crate::kinds::{Bare, KINDS, Kind, Numbering, Port, Role, Shape, SignalSource};
 use crate::model::{Attributes, End, Spanned, Thing, ThingId};
 use crate::spelling::nearest;
 use crate::value::Fields;
@@ -47,7 +47,7 @@ impl EndReader<'_> {
             problem: None,
             sound: !written.damaged,
         };
-        let mut reader = Reader::new(self.text, self.tree.items(&written.items), range);
+        let mut reader = self.reader(&written.items);
         if !written.damaged
             && let Err(problem) = self.read(medium, &mut reader, position, &mut read)
         {
@@ -55,6 +55,15 @@ impl EndReader<'_> {
         }
         read.sound &= read.problem.is_none();
         read
+    }
+
+    /// A reader of some items, which knows the token before them: in `wire wire f1` one of the two is too many.
+    fn reader(&self, items: &syntax::Items) -> Reader<'_> {
+        Reader::new(
+            self.text,
+            self.tree.items(items),
+            self.tree.range(items.start.saturating_sub(1)),
+        )
     }
 
     /// What a `spare` names: numbered ports of one thing.
@@ -65,7 +74,7 @@ impl EndReader<'_> {
             problem: None,
             sound: true,
         };
-        let mut reader = Reader::new(self.text, self.tree.items(&written.items), range);
+        let mut reader = self.reader(&written.items);
         read.problem = self.read_spare(&mut reader, &mut read).err();
         read.sound &= read.problem.is_none();
         read
@@ -77,7 +86,11 @@ impl EndReader<'_> {
         };
         let numbered = |port: &&'static Port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_));
         let words: Vec<_> = kind.ports.iter().filter(numbered).map(|port| port.word).collect();
+        let again = reader.again();
         let Some((word, range)) = reader.word() else {
+            if let Some(problem) = port_missing(&words, reader, self.text) {
+                return Err(problem);
+            }
             let wanted = list(&words);
             let message = if words.is_empty() {
                 format!("a {} has nothing that could be spare", kind.word())
@@ -87,6 +100,9 @@ impl EndReader<'_> {
             return Err(Box::new(Problem::new(VALUE, reader.last(), message)));
         };
         let Some(port) = kind.ports.iter().filter(numbered).find(|port| port.word == word) else {
+            if let Some(again) = again {
+                return Err(again);
+            }
             return Err(port_unknown(kind, word, range, &words));
         };
         self.numbers(port, range, reader, read)?;
@@ -97,17 +113,31 @@ impl EndReader<'_> {
         let Some(kind) = self.thing(reader, read)? else {
             return Ok(());
         };
+        if kind.ports_in(medium).next().is_none() {
+            return Err(no_ports(medium, kind, reader, self.text));
+        }
         let Some(word) = reader.peek().filter(|token| token.kind.is_word()) else {
+            let numbered = |port: &&'static Port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_));
+            let words: Vec<_> = kind.ports_in(medium).filter(numbered).map(|port| port.word).collect();
+            if let Some(problem) = port_missing(&words, reader, self.text) {
+                return Err(problem);
+            }
             self.bare(medium, kind, position, reader, read)?;
             return self.nothing_more(reader);
         };
         let written = word.range.of(self.text);
         let mut ports = kind.ports_in(medium);
         let Some(port) = ports.find(|port| port.word == written) else {
+            if let Some(again) = reader.again() {
+                return Err(again);
+            }
             // A name that is known starts another end: its arrow is missing.
             if self.names.contains_key(written) {
                 self.bare(medium, kind, position, reader, read)?;
                 return self.nothing_more(reader);
+            }
+            if let Some(port) = self.port_named(medium, kind, written, read) {
+                return Err(word_missing(port.word, word.range, reader, self.text));
             }
             let words: Vec<_> = kind.ports_in(medium).map(|port| port.word).collect();
             return Err(port_unknown(kind, written, word.range, &words));
@@ -121,8 +151,18 @@ impl EndReader<'_> {
         self.nothing_more(reader)
     }
 
+    /// The port of a thing that has names, one of which is `written`.
+    fn port_named(&self, medium: Medium, kind: &'static Kind, written: &str, read: &ReadEnd) -> Option<&'static Port> {
+        let thing = self.things.get(read.end.thing?.0 as usize)?;
+        kind.ports_in(medium).find(|port| match port.numbering {
+            Numbering::Named(key) => thing.named(key).any(|(name, ..)| name == written),
+            _ => false,
+        })
+    }
+
     /// The thing that an end starts with. Its kind, if that is known: otherwise nothing can be said of the rest.
     fn thing(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<&'static Kind>> {
+        let again = reader.again();
         let Some((name, range)) = reader.word() else {
             let range = reader.rest().unwrap_or(reader.last());
             return Err(Box::new(Problem::new(
@@ -133,11 +173,21 @@ impl EndReader<'_> {
         };
         let Some(id) = self.names.get(name).copied() else {
             read.sound = false;
+            if let Some(again) = again {
+                return Err(again);
+            }
             if self.names_unsure {
                 return Ok(None);
             }
+            if KINDS.iter().any(|kind| kind.ports.iter().any(|port| port.word == name)) {
+                let message = format!("the name of a thing is missing before `{name}`");
+                return Err(Box::new(Problem::new("name-unknown", range, message)));
+            }
             let problem = Problem::new("name-unknown", range, format!("no thing here is named `{name}`"));
-            return Err(Box::new(match nearest(name, self.names.keys().copied()) {
+            let mut names: Vec<_> = self.names.keys().copied().collect();
+            // Hash tables have no order, and the suggestion must not change from run to run.
+            names.sort_unstable();
+            return Err(Box::new(match nearest(name, names) {
                 Some(near) => problem.help(format!("is `{near}` meant?")).fix(Fix::replace(
                     range,
                     near,
@@ -166,18 +216,15 @@ impl EndReader<'_> {
         if !as_target && !as_source {
             if position != Position::Middle {
                 read.end.port = bare_port(kind, medium, position == Position::Last);
+                // A port that has numbers means its first where none is said.
+                let is_numbered = read.end.port.is_some_and(|port| port.numbering != Numbering::None);
+                read.end.numbers = if is_numbered { (1, 1) } else { (0, 0) };
             }
             return Ok(());
         }
         let words: Vec<_> = kind.ports_in(medium).map(|port| port.word).collect();
         let name = reader.last().of(self.text);
-        let message = if words.is_empty() {
-            format!(
-                "`{name}` is a {}, and no {} run can end on it",
-                kind.word(),
-                medium.word()
-            )
-        } else if words.len() == 1 && as_source && kind.ports_in(medium).any(|port| port.bare == Bare::Target) {
+        let message = if words.len() == 1 && as_source && kind.ports_in(medium).any(|port| port.bare == Bare::Target) {
             format!("a {} run can lead to `{name}` but not on from it", medium.word())
         } else {
             format!("say where on `{name}` this ends: {}", list(&words))
@@ -223,6 +270,7 @@ impl EndReader<'_> {
         match port.numbering {
             Numbering::None => {}
             Numbering::Named(key) => {
+                let again = reader.again();
                 let Some((name, range)) = reader.word() else {
                     return Err(Box::new(Problem::new(
                         VALUE,
@@ -239,6 +287,9 @@ impl EndReader<'_> {
                     Some((number, _)) => read.end.numbers = (number, number),
                     None if thing.is_some_and(|thing| thing.damaged) => read.sound = false,
                     None => {
+                        if let Some(again) = again {
+                            return Err(again);
+                        }
                         let problem = Problem::new(
                             "name-unknown",
                             range,
@@ -290,7 +341,13 @@ impl EndReader<'_> {
 
     fn nothing_more(&self, reader: &mut Reader<'_>) -> Read<()> {
         let Some(rest) = reader.rest() else { return Ok(()) };
+        if let Some(again) = reader.again() {
+            return Err(again);
+        }
         let after = reader.last();
+        if let Some(problem) = self.with_missing(rest, reader) {
+            return Err(problem);
+        }
         let next = reader
             .peek()
             .filter(|token| token.kind.is_word())
@@ -302,8 +359,32 @@ impl EndReader<'_> {
                 format!("an arrow is missing before `{}`", next.range.of(self.text)),
             )
             .fix(Fix::replace(TextRange::empty(after.end), " ->", "Put `->` here")),
-            None => Problem::new(VALUE, rest, format!("`{}` means nothing here", rest.of(self.text))),
+            None => match another_statement(self.text, reader) {
+                Some(problem) => return Err(problem),
+                None => Problem::new(VALUE, rest, format!("`{}` means nothing here", rest.of(self.text))),
+            },
         }))
+    }
+
+    /// A size or a length at the end of an end: the `with` before it is missing.
+    fn with_missing(&self, rest: TextRange, reader: &Reader<'_>) -> Option<Box<Problem>> {
+        let mut ahead = reader.clone();
+        ahead
+            .any_quantity(
+                "",
+                Context {
+                    subject: "",
+                    siblings: &[],
+                },
+            )
+            .ok()?;
+        let at = TextRange::empty(reader.last().end);
+        let problem = Problem::new(
+            VALUE,
+            rest,
+            format!("`with` is missing before `{}`", rest.of(self.text)),
+        );
+        Some(Box::new(problem.fix(Fix::replace(at, " with", "Put `with` here"))))
     }
 
     /// What stands after `with`.
@@ -317,21 +398,40 @@ impl EndReader<'_> {
         for items in written {
             let range = self.tree.items_range(items);
             let mut reader = Reader::new(self.text, self.tree.items(items), range);
+            let mut with = attributes;
             let read = self
-                .attribute(medium, &mut reader, range, &mut attributes)
+                .attribute(medium, &mut reader, range, &mut with)
                 .and_then(|()| match reader.rest() {
-                    Some(rest) => Err(Box::new(
-                        Problem::new(VALUE, rest, format!("`{}` means nothing here", rest.of(self.text)))
-                            .help("put a comma before what is new"),
-                    )),
+                    Some(rest) => Err(self.left_over(rest, &reader)),
                     None => Ok(()),
                 });
+            if read.is_ok() {
+                attributes = with;
+            }
             if let Err(problem) = read {
                 attributes.damaged = true;
                 problems.push(*problem);
             }
         }
         attributes
+    }
+
+    fn left_over(&self, rest: TextRange, reader: &Reader<'_>) -> Box<Problem> {
+        if let Some(again) = reader.again() {
+            return again;
+        }
+        if let Some(problem) = another_statement(self.text, reader) {
+            return problem;
+        }
+        let written = rest.of(self.text);
+        if reader.peek().is_some_and(|token| token.kind == TokenKind::Number) {
+            let at = TextRange::empty(reader.last().end);
+            let problem = Problem::new(VALUE, rest, format!("a comma is missing before `{written}`"));
+            return Box::new(problem.fix(Fix::replace(at, ",", "Put a comma here")));
+        }
+        Box::new(
+            Problem::new(VALUE, rest, format!("`{written}` means nothing here")).help("put a comma before what is new"),
+        )
     }
 
     fn attribute(
@@ -383,20 +483,83 @@ impl EndReader<'_> {
 }
 
 fn once<T: Copy>(slot: &mut Option<Spanned<T>>, value: Spanned<T>, what: &str) -> Read<()> {
-    match slot {
-        Some(_) => Err(Box::new(
-            Problem::new(
-                "field-twice",
-                value.range,
-                format!("the {what} of this run is said twice"),
-            )
-            .help("keep one of them"),
-        )),
-        None => {
-            *slot = Some(value);
-            Ok(())
+    if slot.is_some() {
+        let message = format!("the {what} of this run is said twice");
+        let problem = Problem::new("field-twice", value.range, message);
+        return Err(Box::new(problem.help("keep one of them")));
+    }
+    *slot = Some(value);
+    Ok(())
+}
+
+/// A run in a medium that the thing has nothing to do with.
+fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &str) -> Box<Problem> {
+    let name = reader.last().of(text);
+    let (rule, message) = match medium {
+        Medium::Ground => (
+            "ground-not-to-bar",
+            format!(
+                "`{name}` is a {}, and a ground conductor ends on a ground bar",
+                kind.word()
+            ),
+        ),
+        _ => (
+            "port-unknown",
+            format!(
+                "`{name}` is a {}, and no {} run can end on it",
+                kind.word(),
+                medium.word()
+            ),
+        ),
+    };
+    Box::new(Problem::new(rule, reader.last(), message))
+}
+
+/// Numbers that follow a thing's name at once: the word for what they count is missing.
+fn port_missing(words: &[&str], reader: &Reader<'_>, text: &str) -> Option<Box<Problem>> {
+    let number = reader.peek().filter(|token| token.kind == TokenKind::Number)?;
+    // A size or a length is another slip.
+    let mut ahead = reader.clone();
+    if ahead
+        .any_quantity(
+            "",
+            Context {
+                subject: "",
+                siblings: &[],
+            },
+        )
+        .is_ok()
+    {
+        return None;
+    }
+    match words {
+        [] => None,
+        [only] => Some(word_missing(only, number.range, reader, text)),
+        [..] => {
+            let message = format!("{} is missing before `{}`", list_or(words), number.range.of(text));
+            Some(Box::new(Problem::new("port-unknown", number.range, message)))
         }
     }
+}
+
+/// A word that starts a statement, in the middle of a line.
+fn another_statement(text: &str, reader: &Reader<'_>) -> Option<Box<Problem>> {
+    let word = reader.peek().filter(|token| token.kind.starts_statement())?;
+    let written = word.range.of(text);
+    let message = format!("`{written}` starts another statement: a line end is missing before it");
+    let gap = TextRange::new(reader.last().end, word.range.start);
+    let problem = Problem::new(VALUE, word.range, message);
+    Some(Box::new(problem.fix(Fix::replace(gap, "\n", "End the line here"))))
+}
+
+fn word_missing(word: &str, before: TextRange, reader: &Reader<'_>, text: &str) -> Box<Problem> {
+    let at = TextRange::empty(reader.last().end);
+    let problem = Problem::new(
+        "port-unknown",
+        before,
+        format!("`{word}` is missing before `{}`", before.of(text)),
+    );
+    Box::new(problem.fix(Fix::replace(at, format!(" {word}"), format!("Put `{word}` here"))))
 }
 
 /// The port that a run means which names the thing alone.
@@ -428,6 +591,14 @@ fn list(words: &[&str]) -> String {
         .map(|word| format!("`{word}`"))
         .collect::<Vec<_>>()
         .join(", ")
+}
+
+fn list_or(words: &[&str]) -> String {
+    words
+        .iter()
+        .map(|word| format!("`{word}`"))
+        .collect::<Vec<_>>()
+        .join(" or ")
 }
 
 fn nowhere(range: TextRange) -> End {

@@ -2,13 +2,14 @@
 
 use std::fmt;
 
-use drysheath_syntax::{self as syntax, Block, Fix, Problem, Tree};
+use drysheath_syntax::{self as syntax, Block, Fix, Problem, TokenKind, Tree};
 use drysheath_text::{FileId, Place, TextRange};
+use strum::VariantArray;
 
-use super::reader::{Context, Reader, VALUE};
+use super::reader::{Context, Read, Reader, VALUE};
 use crate::kinds::{FieldSpec, Key, Need, Shape, field};
 use crate::spelling::nearest;
-use crate::value::{Field, Fields, Value};
+use crate::value::{Field, Fields, Level, Value};
 
 /// What a block of fields belongs to, for messages.
 #[derive(Clone, Copy)]
@@ -70,6 +71,20 @@ impl FieldReader<'_> {
     fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>) {
         let written = name.of(self.text);
         let words = specs.iter().map(FieldSpec::word);
+        let values: Vec<_> = specs
+            .iter()
+            .filter(|spec| spec.shape.begins_with(written))
+            .map(FieldSpec::word)
+            .collect();
+        if let [first, ..] = values.as_slice() {
+            let problem = Problem::new(
+                "field-unknown",
+                name,
+                format!("the name of a field is missing before `{written}`"),
+            );
+            self.problem(problem.help(format!("`{first} {written}`, for example")));
+            return;
+        }
         let problem = Problem::new("field-unknown", name, format!("{owner} has no field `{written}`"));
         let problem = match nearest(written, words.clone()) {
             Some(near) => {
@@ -101,46 +116,43 @@ impl FieldReader<'_> {
         let mut spec = spec;
         let mut start = name;
         loop {
-            let value = match reader.shape(
-                spec.shape,
-                Context {
-                    subject: spec.word(),
-                    siblings: specs,
-                },
-            ) {
+            let value = match self.value(&mut reader, spec, specs) {
                 Ok(value) => value,
                 Err(problem) => {
-                    self.problem(*problem);
+                    // After a missing comma a second slip is more likely a consequence.
+                    if start == name {
+                        self.problem(*problem);
+                    }
                     Value::Unreadable
                 }
             };
+            // What is left over may belong to the value, which then is another one.
+            let problem = if value.is_unreadable() || reader.rest().is_none() {
+                None
+            } else {
+                left_over(&reader, text, spec, specs)
+            };
+            let value = if problem.is_some() { Value::Unreadable } else { value };
             let unreadable = value.is_unreadable();
             self.push(fields, spec, start.cover(reader.last()), value);
+            if let Some(problem) = problem {
+                self.problem(problem);
+            }
             if unreadable {
                 // The fields that a missing comma may have hidden are there at least.
                 while let Some(token) = reader.next() {
                     if let Some(spec) = field(specs, token.range.of(text)).filter(|_| token.kind.is_word()) {
-                        self.push(fields, spec, token.range, Value::Unreadable);
+                        self.may_be(fields, spec, token.range);
                     }
                 }
                 break;
             }
-            let Some(rest) = reader.rest() else { break };
             let after = reader.last();
-            let next = reader
-                .peek()
-                .filter(|token| token.kind.is_word())
-                .and_then(|_| field(specs, reader.peek_text()));
-            let Some(next) = next.filter(|next| !matches!(next.shape, Shape::Group(_) | Shape::Named(_))) else {
-                self.problem(Problem::new(
-                    VALUE,
-                    rest,
-                    format!("`{}` adds nothing that `{}` can say", rest.of(text), spec.word()),
-                ));
+            let Some(next) = field(specs, reader.peek_text()) else {
                 break;
             };
             let at = TextRange::empty(after.end);
-            start = reader.next().map_or(rest, |token| token.range);
+            start = reader.next().map_or(start, |token| token.range);
             self.problem(
                 Problem::new(
                     VALUE,
@@ -150,14 +162,61 @@ impl FieldReader<'_> {
                 .fix(Fix::replace(at, ",", "Put a comma here")),
             );
             spec = next;
+            if let Shape::Group(inner) | Shape::Named(inner) = spec.shape {
+                let value = self.inner_block(written, spec, inner, &mut reader);
+                self.push(fields, spec, start, value);
+                return;
+            }
+        }
+        if fields.last().is_some_and(|last| last.value.is_unreadable()) {
+            return;
         }
         if let Some(block) = &written.block {
             let brace = tree.range(block.open);
-            self.problem(Problem::new(
-                VALUE,
-                brace,
-                format!("`{}` has no fields of its own", spec.word()),
-            ));
+            self.problem(
+                Problem::new(VALUE, brace, format!("`{}` has no fields of its own", spec.word()))
+                    .help("if this block is another field's, the name of that field is missing before it"),
+            );
+        }
+    }
+
+    /// The value of a field. Where the field's own name stands there once more, that is reported, and the value is what
+    /// follows.
+    fn value(&mut self, reader: &mut Reader<'_>, spec: &'static FieldSpec, specs: &'static [FieldSpec]) -> Read<Value> {
+        let context = Context {
+            subject: spec.word(),
+            siblings: specs,
+        };
+        let mut rest = reader.clone();
+        match (reader.shape(spec.shape, context), rest.again()) {
+            (Err(_), Some(again)) => {
+                self.problem(*again);
+                rest.next();
+                *reader = rest;
+                // Its own slip has to wait until the doubled word is gone.
+                Ok(reader.shape(spec.shape, context).unwrap_or(Value::Unreadable))
+            }
+            (read, _) => read,
+        }
+    }
+
+    /// Reports a word that stands there twice, and goes past it.
+    fn skip_again(&mut self, reader: &mut Reader<'_>) {
+        if let Some(again) = reader.again() {
+            self.problem(*again);
+            reader.next();
+        }
+    }
+
+    /// A field that may be there, in text that could not be read.
+    fn may_be(&self, fields: &mut Vec<Field>, spec: &'static FieldSpec, range: TextRange) {
+        let place = Place { file: self.file, range };
+        if !fields.has(spec.key) {
+            fields.push(Field {
+                spec,
+                place,
+                value: Value::Unreadable,
+            });
         }
     }
 
@@ -169,8 +228,13 @@ impl FieldReader<'_> {
         reader: &mut Reader<'_>,
     ) -> Value {
         let name = self.tree.range(written.name);
-        let named = matches!(spec.shape, Shape::Named(_)).then(|| reader.word()).flatten();
-        if matches!(spec.shape, Shape::Named(_)) && named.is_none() {
+        let is_named = matches!(spec.shape, Shape::Named(_));
+        // In `section section s1 { … }` the second word is no name.
+        if is_named && reader.left() > 1 {
+            self.skip_again(reader);
+        }
+        let named = is_named.then(|| reader.word()).flatten();
+        if is_named && named.is_none() {
             self.problem(Problem::new(
                 VALUE,
                 name,
@@ -178,6 +242,7 @@ impl FieldReader<'_> {
             ));
             return Value::Unreadable;
         }
+        self.skip_again(reader);
         if let Some(rest) = reader.rest() {
             self.problem(Problem::new(
                 VALUE,
@@ -216,6 +281,8 @@ impl FieldReader<'_> {
             value,
         };
         match fields.iter().find(|field| same_slot(field, &new)) {
+            // Its own problem is result enough.
+            Some(_) if new.value.is_unreadable() => {}
             Some(first) => {
                 let first = first.place;
                 self.problem(
@@ -227,6 +294,42 @@ impl FieldReader<'_> {
             None => fields.push(new),
         }
     }
+}
+
+impl Shape {
+    /// Whether a word belongs to the shape itself, so that it stands after a field's name and not in its place.
+    fn begins_with(self, word: &str) -> bool {
+        match self {
+            Self::YesNo => matches!(word, "yes" | "no"),
+            Self::Choice(choices) => choices.iter().any(|choice| choice.word == word),
+            Self::Limit(_) => Level::VARIANTS.iter().any(|level| level.word() == word),
+            Self::Link => matches!(word, "lan" | "dialled"),
+            _ => false,
+        }
+    }
+}
+
+/// What is wrong with the tokens after a field's value; nothing where they start another field.
+fn left_over(reader: &Reader<'_>, text: &str, spec: &FieldSpec, specs: &[FieldSpec]) -> Option<Problem> {
+    let rest = reader.rest()?;
+    if let Some(again) = reader.again() {
+        return Some(*again);
+    }
+    let next = reader.peek()?;
+    if next.kind.is_word() && field(specs, next.range.of(text)).is_some() {
+        return None;
+    }
+    let written = rest.of(text);
+    if matches!(spec.shape, Shape::Limit(_)) && next.kind == TokenKind::Number {
+        let at = TextRange::empty(reader.last().end);
+        let problem = Problem::new(VALUE, rest, format!("`deadband` is missing before `{written}`"));
+        return Some(problem.fix(Fix::replace(at, " deadband", "Put `deadband` here")));
+    }
+    Some(Problem::new(
+        VALUE,
+        rest,
+        format!("`{written}` adds nothing that `{}` can say", spec.word()),
+    ))
 }
 
 /// Whether two fields say the same thing, so that only one of them can hold.

@@ -1,6 +1,6 @@
 //! Reads what is said of a field, a run's end or a `with`, one token after the other.
 
-use drysheath_engineering::units::{self, Dimension, Quantity, Scale};
+use drysheath_engineering::units::{self, Dimension, Quantity, Scale, Unit};
 use drysheath_syntax::{Fix, LONGEST_NUMBER, Problem, Token, TokenKind};
 use drysheath_text::TextRange;
 
@@ -13,6 +13,7 @@ pub(super) type Read<T> = Result<T, Box<Problem>>;
 
 pub(super) const VALUE: &str = "value-unreadable";
 
+#[derive(Clone)]
 pub(super) struct Reader<'t> {
     text: &'t str,
     tokens: &'t [Token],
@@ -35,7 +36,7 @@ impl Wanted {
         match self {
             Self::Shape(shape) => shape.wanted(),
             Self::Words(words) => words.to_owned(),
-            Self::OtherEnd(shape) => format!("`..` and the other end of the range, as in {}", shape.wanted()),
+            Self::OtherEnd(shape) => format!("{}, with both its ends", shape.wanted()),
         }
     }
 }
@@ -107,6 +108,11 @@ impl<'t> Reader<'t> {
         }
     }
 
+    /// How many tokens are left.
+    pub(super) fn left(&self) -> usize {
+        self.tokens.len() - self.at.min(self.tokens.len())
+    }
+
     /// What is left, from here to the end.
     pub(super) fn rest(&self) -> Option<TextRange> {
         let first = self.peek()?;
@@ -117,7 +123,27 @@ impl<'t> Reader<'t> {
         )
     }
 
+    /// The token that follows, where it is the one before it once more.
+    pub(super) fn again(&self) -> Option<Box<Problem>> {
+        let token = self.peek()?;
+        let last = self.last();
+        let written = token.range.of(self.text);
+        if written != last.of(self.text) || last == token.range {
+            return None;
+        }
+        let second = TextRange::new(last.end, token.range.end);
+        let problem = Problem::new(VALUE, token.range, format!("`{written}` is written twice"));
+        Some(Box::new(problem.fix(Fix::replace(
+            second,
+            "",
+            format!("Take the second `{written}` away"),
+        ))))
+    }
+
     fn wanted(&self, context: Context<'_>, what: Wanted) -> Box<Problem> {
+        if let Some(problem) = self.again() {
+            return problem;
+        }
         let what = what.words();
         let message = match self.peek() {
             Some(found) => (
@@ -192,7 +218,10 @@ impl<'t> Reader<'t> {
         let start = self.at;
         let from = self.count(context, what)?;
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
-            return Ok((from, from));
+            return match self.peek().filter(|token| token.kind == TokenKind::Number) {
+                Some(_) => Err(self.again().unwrap_or_else(|| self.dots_missing())),
+                None => Ok((from, from)),
+            };
         }
         let to = self.count(context, what)?;
         if to < from {
@@ -207,6 +236,22 @@ impl<'t> Reader<'t> {
             ));
         }
         Ok((from, to))
+    }
+
+    /// Two numbers side by side that ought to be a range.
+    fn dots_missing(&self) -> Box<Problem> {
+        let range = self.peek().map_or(self.last(), |token| token.range);
+        let at = TextRange::empty(self.last().end);
+        let problem = Problem::new(
+            VALUE,
+            range,
+            format!("`..` is missing before `{}`", range.of(self.text)),
+        );
+        Box::new(
+            problem
+                .help("a range is written with both its ends, such as `1 .. 10`")
+                .fix(Fix::replace(at, " ..", "Put `..` here")),
+        )
     }
 
     fn choice(&mut self, choices: &'static [Choice], shape: Shape, context: Context<'_>) -> Read<&'static str> {
@@ -224,13 +269,13 @@ impl<'t> Reader<'t> {
 
     fn number(&mut self, what: Wanted, context: Context<'_>) -> Read<(f64, TextRange)> {
         let Some(token) = self.peek().filter(|token| token.kind == TokenKind::Number) else {
-            return Err(self.wanted(context, what));
+            return Err(self.number_missing(what, context));
         };
         let written = token.range.of(self.text);
         let value = if token.range.len() > LONGEST_NUMBER {
             None
         } else {
-            number(written)
+            number(written).or_else(|| gauge(written))
         };
         match value {
             Some(value) => {
@@ -245,6 +290,20 @@ impl<'t> Reader<'t> {
         }
     }
 
+    fn number_missing(&self, what: Wanted, context: Context<'_>) -> Box<Problem> {
+        let written = self.peek_text();
+        match self
+            .peek()
+            .filter(|token| token.kind.is_word() && units::find(written).is_some())
+        {
+            Some(unit) if self.again().is_none() => {
+                let problem = Problem::new(VALUE, unit.range, format!("the number is missing before `{written}`"));
+                Box::new(problem.help(format!("`{}` wants {}", context.subject, what.words())))
+            }
+            _ => self.wanted(context, what),
+        }
+    }
+
     /// A number and its unit, whatever the dimension.
     pub(super) fn any_quantity(&mut self, what: &'static str, context: Context<'_>) -> Read<Quantity> {
         let (value, place) = self.number(Wanted::Words(what), context)?;
@@ -255,14 +314,11 @@ impl<'t> Reader<'t> {
             .and_then(|_| units::find(self.peek_text()))
         {
             self.at += 1;
-            let value = if unit.scale == Scale::AmericanWireGauge {
-                gauge(written).unwrap_or(value)
-            } else {
-                value
-            };
-            return Ok(Quantity { value, unit });
+            return quantity_of(value, written, place, unit);
         }
-        Err(self.unit_problem(place, None, context))
+        let mut problem = self.unit_problem(place, None, context);
+        problem.help = Some(format!("wanted is {what}"));
+        Err(problem)
     }
 
     pub(super) fn quantity(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Quantity> {
@@ -302,14 +358,9 @@ impl<'t> Reader<'t> {
                 .help(format!("units of {} are {examples}", dimension.name())),
             ));
         }
-        let value = if unit.scale == Scale::AmericanWireGauge {
-            gauge(number.of(self.text)).unwrap_or(value)
-        } else {
-            value
-        };
-        let quantity = Quantity { value, unit };
+        let quantity = quantity_of(value, number.of(self.text), number, unit)?;
         let si = quantity.si();
-        let below_nothing = unit.dimension == Dimension::Temperature && si < 0.0 || unit.absolute && si < 0.0;
+        let below_nothing = (unit.dimension == Dimension::Temperature || unit.absolute) && si < 0.0;
         if !si.is_finite() || below_nothing {
             let range = self.read_range(start);
             return Err(Box::new(Problem::new(
@@ -323,6 +374,9 @@ impl<'t> Reader<'t> {
 
     /// Why there is no unit after `number`: it is missing, or it is a word that is no unit.
     fn unit_problem(&self, number: TextRange, dimension: Option<Dimension>, context: Context<'_>) -> Box<Problem> {
+        if let Some(again) = self.again() {
+            return again;
+        }
         let word = self.peek().filter(|token| token.kind.is_word());
         let written = self.peek_text();
         let help = dimension.map(|dimension| format!("units of {} are {}", dimension.name(), some_units(dimension)));
@@ -373,23 +427,24 @@ impl<'t> Reader<'t> {
     fn range(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<(Quantity, Quantity)> {
         let start = self.at;
         let (value, place) = self.number(Wanted::Shape(shape), context)?;
-        let first = if self.peek().is_some_and(|token| token.kind == TokenKind::DotDot) {
-            None
-        } else {
-            Some(self.unit(value, place, start, dimension, context)?)
+        let first = match self.peek().map(|token| token.kind) {
+            Some(TokenKind::DotDot) => None,
+            Some(TokenKind::Number) => return Err(self.again().unwrap_or_else(|| self.dots_missing())),
+            _ => Some(self.unit(value, place, start, dimension, context)?),
         };
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
-            return Err(self.wanted(context, Wanted::OtherEnd(shape)));
+            return Err(match self.peek().map(|token| token.kind) {
+                Some(TokenKind::Number) => self.dots_missing(),
+                _ => self.wanted(context, Wanted::OtherEnd(shape)),
+            });
         }
         let second = self.quantity(dimension, shape, context)?;
         // `0 .. 15 psi` has one unit for both ends.
-        Ok((
-            first.unwrap_or(Quantity {
-                value,
-                unit: second.unit,
-            }),
-            second,
-        ))
+        let first = match first {
+            Some(first) => first,
+            None => quantity_of(value, place.of(self.text), place, second.unit)?,
+        };
+        Ok((first, second))
     }
 
     fn limit(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Limit> {
@@ -527,6 +582,19 @@ fn number(written: &str) -> Option<f64> {
         }
     };
     f64::is_finite(value).then_some(value)
+}
+
+/// A number with its unit. `1/0` is a wire size and nothing else.
+fn quantity_of(value: f64, written: &str, range: TextRange, unit: &'static Unit) -> Read<Quantity> {
+    match (unit.scale, gauge(written)) {
+        (Scale::AmericanWireGauge, Some(value)) => Ok(Quantity { value, unit }),
+        (_, Some(_)) => Err(Box::new(Problem::new(
+            VALUE,
+            range,
+            format!("`{written}` is a wire size in awg, and no number of {}", unit.name),
+        ))),
+        (_, None) => Ok(Quantity { value, unit }),
+    }
 }
 
 /// `1/0` to `4/0`, which as wire sizes are no fractions: 0 to -3.

@@ -157,11 +157,11 @@ fn ring(path: &str, start: &str, library: &dyn Library) -> Option<Vec<String>> {
 }
 
 fn cycle(path: &str, ring: &[String], range: TextRange) -> Problem {
-    let way = ring.iter().map(|other| format!("`{other}` uses ")).collect::<String>();
+    let way = ring.join("` uses `");
     Problem::new(
         "use-cycle",
         range,
-        format!("these files use each other in a ring: `{path}` uses {way}`{path}`"),
+        format!("these files use each other in a ring: `{path}` uses `{way}` uses `{path}`"),
     )
     .help("move what they share into a file that uses neither")
 }

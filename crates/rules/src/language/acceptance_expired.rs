@@ -6,9 +6,8 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "An acceptance has run out.",
-    explanation: "Whoever accepted this result gave it a day to be looked at again, and that day is past. The \
-                      result counts again. Mend what was accepted, or ask whether the reason still holds and give it \
-                      a new day.",
+    explanation: "Whoever accepted this result gave it a day to be looked at again, and that day is past. The result \
+                  counts again. Mend what was accepted, or ask whether the reason still holds and give it a new day.",
     source: Source::Language,
     example: Some(Example {
         failing: r#"

@@ -6,13 +6,13 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "An acceptance accepts nothing.",
-    explanation: "What was accepted has been mended, and the acceptance was left behind. It would hide the same \
-                      slip if it came back. Take the line away.",
+    explanation: "What was accepted has been mended, and the acceptance was left behind. It would hide the same slip \
+                  if it came back. Take the line away.",
     source: Source::Language,
     example: Some(Example {
         failing: r#"
-accept pair-not-said-spare on tb because "second feeder cable, spring" until 2027-04-30
-#^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+ accept pair-not-said-spare on tb because "second feeder cable, spring" until 2027-04-30
+#^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 "#,
         passing: r#"
 # without spare tb pair 5

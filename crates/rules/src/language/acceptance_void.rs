@@ -6,9 +6,9 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "An acceptance cannot hold.",
-    explanation: "An acceptance names a rule, gives a reason and ends on a day. Without a reason nobody can \
-                      judge later whether it still holds; without a rule or a day it accepts nothing, and the result \
-                      it was meant for is shown as before.",
+    explanation: "An acceptance names a rule, gives a reason and ends on a day. Without a reason nobody can judge \
+                  later whether it still holds; without a rule or a day it accepts nothing, and the result it was \
+                  meant for is shown as before.",
     source: Source::Language,
     example: Some(Example {
         failing: r#"

@@ -6,8 +6,8 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "One field is said twice.",
-    explanation: "Two figures for one thing cannot both be right, and whoever reads the record takes either. \
-                      Only the first is used here. Keep the one that is true.",
+    explanation: "Two figures for one thing cannot both be right, and whoever reads the record takes either. Only \
+                  the first is used here. Keep the one that is true.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

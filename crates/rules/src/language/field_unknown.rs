@@ -7,8 +7,8 @@ pub(super) static RULE: Rule = Rule {
     family: Family::Language,
     summary: "A kind of thing has no field of that name.",
     explanation: "What is said in an unknown field is heard by nobody, and what it was meant to say is missing. \
-                      Mostly it is a slip of the pen. The reference lists the fields of each kind of thing; what \
-                      fits none of them goes into `note`.",
+                  Mostly it is a slip of the pen. The reference lists the fields of each kind of thing; what fits \
+                  none of them goes into `note`.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

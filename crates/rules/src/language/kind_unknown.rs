@@ -7,8 +7,8 @@ pub(super) static RULE: Rule = Rule {
     family: Family::Language,
     summary: "There is no such kind of thing.",
     explanation: "A statement that starts with neither a run nor one of the known kinds says nothing that can be \
-                      checked. Its name counts as declared, so that what refers to it is not reported as well. The \
-                      reference lists the kinds.",
+                  checked. Its name counts as declared, so that what refers to it is not reported as well. The \
+                  reference lists the kinds.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -6,9 +6,9 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A run or field names something that is not declared.",
-    explanation: "A run leads to things by their names, and a name that nobody declares leads nowhere. Either it \
-                      is a slip of the pen, or the thing itself is missing from the record. The whole run is left \
-                      out of every check until its names are known.",
+    explanation: "A run leads to things by their names, and a name that nobody declares leads nowhere. Either it is \
+                  a slip of the pen, or the thing itself is missing from the record. The whole run is left out of \
+                  every check until its names are known.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

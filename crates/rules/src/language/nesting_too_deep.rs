@@ -6,9 +6,9 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "Blocks nest deeper than the language goes.",
-    explanation: "A thing has a block, and a field of it may have one: a section of a branch of a cable is as \
-                      deep as it gets. Blocks far deeper than that are a slip of an editor or of a program that \
-                      wrote the file. The statement is not read; count its braces.",
+    explanation: "A thing has a block, and a field of it may have one: a section of a branch of a cable is as deep \
+                  as it gets. Blocks far deeper than that are a slip of an editor or of a program that wrote the \
+                  file. The statement is not read; count its braces.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -6,8 +6,8 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A number has more digits than any figure of the trade.",
-    explanation: "No length, pressure or count needs forty digits. A number that long comes from a stuck key or \
-                      from two numbers that ran together, and whatever it were read as would be wrong.",
+    explanation: "No length, pressure or count needs forty digits. A number that long comes from a stuck key or from \
+                  two numbers that ran together, and whatever it were read as would be wrong.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -6,8 +6,8 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A file describes two offices.",
-    explanation: "Names belong to one office: with two in a file nobody can tell which of them a thing stands \
-                      in. Give each office a file of its own, and put what they share into a file of parts.",
+    explanation: "Names belong to one office: with two in a file nobody can tell which of them a thing stands in. \
+                  Give each office a file of its own, and put what they share into a file of parts.",
     source: Source::Language,
     example: Some(Example {
         failing: r#"

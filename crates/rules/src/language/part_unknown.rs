@@ -6,9 +6,9 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A thing is said to be one of a part that is not within reach.",
-    explanation: "A part is known in the file that declares it and in every file that names that file with \
-                      `use`. Without it the thing has none of the part's fields, and nothing of it is checked. \
-                      Correct the name, or add the `use`.",
+    explanation: "A part is known in the file that declares it and in every file that names that file with `use`. \
+                  Without it the thing has none of the part's fields, and nothing of it is checked. Correct the \
+                  name, or add the `use`.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

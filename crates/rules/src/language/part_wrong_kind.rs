@@ -7,7 +7,7 @@ pub(super) static RULE: Rule = Rule {
     family: Family::Language,
     summary: "A thing takes its fields from a part of another kind.",
     explanation: "A part describes one kind of thing: the fields of a regulator say nothing of a valve. Name the \
-                      part that was meant, or correct the kind of the thing.",
+                  part that was meant, or correct the kind of the thing.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

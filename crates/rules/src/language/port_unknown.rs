@@ -6,9 +6,9 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A run ends where the thing has nothing to end on.",
-    explanation: "Each kind of thing has its own ports: a block has pairs, a monitor has sensor and contact \
-                      inputs, a fuse panel has fuse positions. A run that ends on none of them joins nothing. \
-                      Correct the word, or say which port is meant where there are several.",
+    explanation: "Each kind of thing has its own ports: a block has pairs, a monitor has sensor and contact inputs, \
+                  a fuse panel has fuse positions. A run that ends on none of them joins nothing. Correct the word, \
+                  or say which port is meant where there are several.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

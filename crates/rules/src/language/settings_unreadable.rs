@@ -6,9 +6,9 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "Something in the settings cannot be understood.",
-    explanation: "`drysheath.toml` sets the levels of rules and the figures that are practice rather than \
-                      physics. An entry with an unknown name or a wrong value changes nothing, so that a check may \
-                      be stricter or laxer than somebody believes. The rest of the settings holds.",
+    explanation: "`drysheath.toml` sets the levels of rules and the figures that are practice rather than physics. \
+                  An entry with an unknown name or a wrong value changes nothing, so that a check may be stricter or \
+                  laxer than somebody believes. The rest of the settings holds.",
     source: Source::Language,
     example: None,
     check: Check::WhileReading,

@@ -6,9 +6,9 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A statement cannot be read.",
-    explanation: "Something stands where it cannot, or a brace or quote is missing. Only this statement is left \
-                      out: everything else keeps its meaning, and nothing is reported that may follow from the \
-                      missing one. Mend it first, then look again.",
+    explanation: "Something stands where it cannot, or a brace or quote is missing. Only this statement is left out: \
+                  everything else keeps its meaning, and nothing is reported that may follow from the missing one. \
+                  Mend it first, then look again.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

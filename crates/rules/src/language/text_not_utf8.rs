@@ -6,8 +6,8 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A file is not UTF-8 text.",
-    explanation: "Office files are UTF-8 text, so that every degree sign and every name reads the same for \
-                      everyone. A file in another encoding is not read. Save it as UTF-8 in your editor.",
+    explanation: "Office files are UTF-8 text, so that every degree sign and every name reads the same for everyone. \
+                  A file in another encoding is not read. Save it as UTF-8 in your editor.",
     source: Source::Language,
     example: None,
     check: Check::WhileReading,

@@ -6,8 +6,8 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A file is too large to be an office.",
-    explanation: "An office is a few hundred lines. A file of many megabytes is something else that got the \
-                      wrong name, and is not read. Give it another name, or leave it out of the repository.",
+    explanation: "An office is a few hundred lines. A file of many megabytes is something else that got the wrong \
+                  name, and is not read. Give it another name, or leave it out of the repository.",
     source: Source::Language,
     example: None,
     check: Check::WhileReading,

@@ -6,9 +6,8 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A figure has no unit.",
-    explanation: "A pressure of 10 may be psi or kPa, and a length of 8 may be feet or metres: one reads it one \
-                      way, the next the other. Every figure says its unit, and is shown back in the unit it was \
-                      written in.",
+    explanation: "A pressure of 10 may be psi or kPa, and a length of 8 may be feet or metres: one reads it one way, \
+                  the next the other. Every figure says its unit, and is shown back in the unit it was written in.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

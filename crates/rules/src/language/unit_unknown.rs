@@ -6,8 +6,8 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A figure has a unit that is not known.",
-    explanation: "A unit that is not known here cannot be compared with any other. Most are a slip of the pen or \
-                      a spelling from elsewhere. The reference lists the units of each dimension.",
+    explanation: "A unit that is not known here cannot be compared with any other. Most are a slip of the pen or a \
+                  spelling from elsewhere. The reference lists the units of each dimension.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -6,8 +6,8 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "A figure has a unit of something else.",
-    explanation: "A length in psi or a pressure in metres shows that a figure landed in the wrong field, or that \
-                      a unit was mistyped into another. Look up what was meant rather than exchange the unit alone.",
+    explanation: "A length in psi or a pressure in metres shows that a figure landed in the wrong field, or that a \
+                  unit was mistyped into another. Look up what was meant rather than exchange the unit alone.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -6,9 +6,9 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Language,
     summary: "Files of parts use each other in a ring.",
-    explanation: "When each of two files needs the other, neither can be understood alone, and neither can be \
-                      moved or reviewed alone. The parts are read all the same. Move what both need into a file that \
-                      uses neither.",
+    explanation: "When each of two files needs the other, neither can be understood alone, and neither can be moved \
+                  or reviewed alone. The parts are read all the same. Move what both need into a file that uses \
+                  neither.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -7,8 +7,8 @@ pub(super) static RULE: Rule = Rule {
     family: Family::Language,
     summary: "A file that is used does not exist or cannot be read.",
     explanation: "The parts of a file that is not there are unknown, and nothing is said of the things that take \
-                      them. A path counts from the repository's root and has no extension. Correct the path, or add \
-                      the file.",
+                  them. A path counts from the repository's root and has no extension. Correct the path, or add the \
+                  file.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -1,6 +1,8 @@
 use drysheath_office::kinds::Role;
 use drysheath_office::{Terminal, TerminalId};
+use drysheath_text::TextRange;
 
+use super::line::{Line, LineOf, called, is_crowded, lines, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -18,7 +20,6 @@ pub(super) static RULE: Rule = Rule {
         failing: r"
 wire ps1 -> c101 pair 37 -> tb pair 2 -> m1 sensor 3
 #                           ^^^^^^^^^
-spare tb pair 3
 ",
         passing: r"
 wire ps1 -> c101 pair 37 -> tb pair 5 -> m1 sensor 3
@@ -32,32 +33,78 @@ spare tb pair 6 .. 25
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let wire = &inspection.networks.wire;
-    let pairs = wire
-        .terminals()
-        .filter(|(_, terminal)| terminal.port.role == Role::Pair);
-    for (id, terminal) in pairs {
-        report(inspection, id, terminal, sink);
+    let mut reported = None;
+    let mut known = LineOf::new(inspection);
+    for (id, terminal) in wire.terminals() {
+        if terminal.port.role == Role::Pair && wire.joints_at(id).len() > 2 && is_crowded(wire, id) {
+            let (line, _) = known.find(id);
+            crowded(inspection, (id, terminal), line, &mut reported, sink);
+        }
+    }
+    for line in lines(inspection).filter(|line| line.signals > 1 || line.inputs > 1) {
+        meeting(inspection, line, sink);
     }
 }
 
-fn report(inspection: &Inspection<'_>, id: TerminalId, pair: &Terminal, sink: &mut Sink<'_>) {
-    let office = inspection.office;
-    // A pair has two sides: one wire towards the device, one towards the monitor.
-    let joints = inspection.networks.wire.joints_at(id);
-    if joints.len() <= 2 {
-        return;
-    }
-    let mut runs: Vec<_> = joints.map(|joint| (joint.run, joint.range_at(id))).collect();
-    runs.dedup_by_key(|(run, _)| *run);
-    let [(_, first), .., (_, last)] = runs.as_slice() else {
+/// A pair with a third wire. A range of such pairs is one result.
+fn crowded(
+    inspection: &Inspection<'_>,
+    (id, pair): (TerminalId, &Terminal),
+    line: Line,
+    reported: &mut Option<TextRange>,
+    sink: &mut Sink<'_>,
+) {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    let Some(last) = wire.joints_at(id).last().map(|joint| joint.range_at(id)) else {
         return;
     };
-    let name = office.name(pair.thing);
-    sink.report(
-        pair.thing,
-        *last,
-        format!("pair {} of `{name}` already carries another signal", pair.number),
-    )
-    .related(office.place(*first), "assigned here first")
-    .help("give one of the two a free pair");
+    if line.is_one_signal_wired_twice(wire) || reported.replace(last) == Some(last) {
+        return;
+    }
+    let first = place_of(wire, id);
+    let pair_called = called(office, pair);
+    let finding = if line.signals > 1 {
+        sink.report(
+            pair.thing,
+            last,
+            format!("{pair_called} already carries another signal"),
+        )
+        .help("give one of the two a free pair")
+    } else {
+        sink.report(pair.thing, last, format!("{pair_called} already leads somewhere else"))
+            .help("give one of the two wires a free pair")
+    };
+    if first != last {
+        finding.related(office.place(first), "assigned here first");
+    }
+}
+
+/// Two signals, or two inputs, at the two ends of one line that does not fork.
+fn meeting(inspection: &Inspection<'_>, line: Line, sink: &mut Sink<'_>) {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    let end = if line.signals > 1 { line.signal } else { line.input };
+    let Some((end, joint)) = end.and_then(|end| Some((end, wire.joints_at(end).next()?))) else {
+        return;
+    };
+    let id = if joint.from == end { joint.to } else { joint.from };
+    let Some(pair) = wire.terminal(id).filter(|other| other.port.role == Role::Pair) else {
+        return;
+    };
+    if line.forks(wire) {
+        return;
+    }
+    let other = wire.joined_with(id).find(|other| {
+        let ends = |role: Role| matches!(role, Role::Signal(_)) == (line.signals > 1) && role != Role::Pair;
+        *other != end && wire.terminal(*other).is_some_and(|other| ends(other.port.role))
+    });
+    let Some(other) = other else { return };
+    let does = if line.signals > 1 { "carries" } else { "leads to" };
+    let message = format!(
+        "{} already {does} `{}`",
+        called(office, pair),
+        written(inspection, other)
+    );
+    sink.report(pair.thing, joint.range_at(id), message)
+        .related(office.place(place_of(wire, other)), "wired here")
+        .help("give one of the two a free pair");
 }

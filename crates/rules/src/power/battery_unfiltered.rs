@@ -1,5 +1,5 @@
-use drysheath_office::Fields;
 use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Thing};
 
 use super::feeds::loads_of;
 use crate::finding::Sink;
@@ -39,7 +39,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let mut loads = loads_of(inspection.networks, id).filter(|feed| {
             let load = office.thing(feed.load.to.thing);
             // What is not said counts as `yes`; what could not be read counts as nothing.
-            load.is_some_and(|load| load.yes_no(Key::WantsFiltered).unwrap_or(!load.has(Key::WantsFiltered)))
+            let unsaid = |load: &Thing| !load.damaged && !load.has(Key::WantsFiltered);
+            load.is_some_and(|load| load.yes_no(Key::WantsFiltered).unwrap_or(unsaid(load)))
         });
         // One battery, one result, however many loads it has.
         let Some(first) = loads.next() else { continue };

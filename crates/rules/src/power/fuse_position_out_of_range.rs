@@ -37,10 +37,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         .runs
         .iter()
         .filter(|run| run.medium == Medium::Power && !run.damaged);
-    for end in runs
-        .flat_map(|run| &run.ends)
-        .chain(office.spares.iter().map(|spare| &spare.end))
-    {
+    for end in runs.flat_map(|run| &run.ends) {
         report(office, end, sink);
     }
 }

@@ -6,9 +6,9 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Records,
     summary: "One name is given to two things.",
-    explanation: "A run that leads to a name has to lead to one thing. With two of that name every reader picks \
-                      one, and not all the same. Only the first is taken here, and nothing is said of what the \
-                      second lacks. Rename one of them, and every run that means it.",
+    explanation: "A run that leads to a name has to lead to one thing. With two of that name every reader picks one, \
+                  and not all the same. Only the first is taken here, and nothing is said of what the second lacks. \
+                  Rename one of them, and every run that means it.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

@@ -1,0 +1,473 @@
+//! What a file means: places, parts, `use`, units, names, and what is said where one of them is wrong.
+#![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
+
+use std::sync::Arc;
+
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Library, Lookup, NoParts, Office, PartsFile, Thing, Value, lower};
+use drysheath_syntax::{Problem, parse};
+use drysheath_text::{FileId, apply};
+
+/// Files by their paths.
+struct Shelf<'t>(&'t [(&'t str, &'t str)]);
+
+impl Library for Shelf<'_> {
+    fn find(&self, path: &str) -> Lookup {
+        let number = self.0.iter().position(|(own, _)| *own == path);
+        match number.and_then(|number| Some((number, self.0.get(number)?))) {
+            Some((number, (path, text))) => {
+                let file = FileId(number as u32 + 1);
+                let office = lower(file, path, (*text).into(), &parse(text), &NoParts);
+                Lookup::Found(Arc::new(PartsFile::of(&office)))
+            }
+            None if path.starts_with("..") => Lookup::Outside,
+            None => Lookup::Missing,
+        }
+    }
+
+    fn similar(&self, path: &str) -> Option<String> {
+        drysheath_office::nearest(path, self.0.iter().map(|(path, _)| *path)).map(str::to_owned)
+    }
+}
+
+fn office_with(text: &str, files: &[(&str, &str)]) -> Office {
+    lower(
+        FileId(0),
+        "offices/elm-hollow",
+        text.into(),
+        &parse(text),
+        &Shelf(files),
+    )
+}
+
+/// An office that is planned, so that only what is asked for appears.
+fn office(statements: &str) -> Office {
+    office_with(&format!("office elm-hollow {{ stage planned }}\n{statements}"), &[])
+}
+
+fn thing<'o>(office: &'o Office, name: &str) -> &'o Thing {
+    let mut things = office.things();
+    things
+        .find(|(id, _)| office.name(*id) == name)
+        .map(|(_, thing)| thing)
+        .unwrap()
+}
+
+/// `rule | bytes | message`, with the fix's replacement where there is one.
+fn said(office: &Office) -> Vec<String> {
+    let shown = |problem: &Problem| {
+        let written = problem.range.of(&office.text);
+        let fix = problem.fix.as_ref().map(|fix| {
+            fix.edits
+                .iter()
+                .map(|edit| edit.replacement.as_str())
+                .collect::<String>()
+        });
+        let fix = fix.map(|fix| format!(" => {fix:?}")).unwrap_or_default();
+        format!("{} | {written} | {}{fix}", problem.rule, problem.message)
+    };
+    office.problems.iter().map(shown).collect()
+}
+
+#[track_caller]
+fn says(statements: &str, expected: &[&str]) {
+    assert_eq!(said(&office(statements)), expected, "{statements}");
+}
+
+#[test]
+fn every_value_has_its_place() {
+    let office =
+        office("monitor m1 { sensors 8, window -40.5 V .. -57 V, link lan \"192.0.2.11\" }\nblock tb { pairs 25 }");
+    assert_eq!(said(&office), [""; 0]);
+    let m1 = thing(&office, "m1");
+    assert!(m1.is(KindId::Monitor) && !m1.damaged);
+    let place = |key| m1.place_of(key, office.file).of(&office.text);
+    assert_eq!(place(Key::Sensors), "sensors 8");
+    assert_eq!(place(Key::Window), "window -40.5 V .. -57 V");
+    assert_eq!(place(Key::Link), "link lan \"192.0.2.11\"");
+    // What a thing does not say is placed at its name.
+    assert_eq!(place(Key::Draws), "m1");
+    assert_eq!(m1.count(Key::Sensors), Some(8));
+    let (from, to, _) = m1.range(Key::Window).unwrap();
+    assert_eq!(
+        (from.to_string(), to.to_string()),
+        ("-40.5 V".to_owned(), "-57 V".to_owned())
+    );
+    let Some(Value::Link { lan: true, to }) = m1.field(Key::Link).map(|field| &field.value) else {
+        panic!("no link")
+    };
+    assert_eq!(&**to, "192.0.2.11");
+}
+
+#[test]
+fn ranges() {
+    let office = office("flow-sensor f1 { span 0 .. 30 scfh }\nblock tb { pairs 25 }\nspare tb pair 5 .. 25");
+    assert_eq!(said(&office), [""; 0]);
+    // One unit serves both ends.
+    let (from, to, _) = thing(&office, "f1").range(Key::Span).unwrap();
+    assert_eq!(
+        (from.to_string(), to.to_string()),
+        ("0 scfh".to_owned(), "30 scfh".to_owned())
+    );
+    let [spare] = office.spares.as_slice() else {
+        panic!("one spare")
+    };
+    assert_eq!(
+        (spare.end.numbers, spare.end.detail.of(&office.text)),
+        ((5, 25), "pair 5 .. 25")
+    );
+    says(
+        "block tb { pairs 25 }\nspare tb pair 25 .. 5",
+        &["value-unreadable | 25 .. 5 | the range runs backwards: 25 is more than 5 => \"5 .. 25\""],
+    );
+    says(
+        "block tb { pairs 25 }\nspare tb pair 5 25",
+        &["value-unreadable | 25 | `..` is missing before `25` => \" ..\""],
+    );
+    says(
+        "flow-sensor f1 { span 0 30 scfh }",
+        &["value-unreadable | 30 | `..` is missing before `30` => \" ..\""],
+    );
+}
+
+#[test]
+fn units_have_three_messages() {
+    // None at all, one that is not known, and one of something else.
+    says("regulator r1 { set 10 }", &["unit-missing | 10 | `10` has no unit"]);
+    says(
+        "regulator r1 { set 10 pis }",
+        &["unit-unknown | pis | `pis` is no unit that is known here => \"psi\""],
+    );
+    says(
+        "regulator r1 { set 10 scfh }",
+        &["unit-wrong-dimension | 10 scfh | `set` wants a pressure, and `10 scfh` is a flow"],
+    );
+    // Units that could have been meant are listed.
+    let office = office("regulator r1 { set 10 }");
+    let help = office
+        .problems
+        .first()
+        .and_then(|problem| problem.help.clone())
+        .unwrap();
+    assert!(help.starts_with("units of pressure are psi, psia, kPa"), "{help}");
+    says(
+        "regulator r1 { set psi }",
+        &["value-unreadable | psi | the number is missing before `psi`"],
+    );
+    says(
+        "regulator r1 { set 10 psi, differential 5 psia }",
+        &[
+            "unit-wrong-dimension | 5 psia | `differential` is a difference of two pressures, and `5 psia` is counted from vacuum",
+        ],
+    );
+}
+
+#[test]
+fn near_names_are_suggested() {
+    says(
+        "montor m1 { sensors 8 }",
+        &["kind-unknown | montor | `montor` is no kind of thing => \"monitor\""],
+    );
+    says(
+        "monitor m1 { sensers 8 }",
+        &["field-unknown | sensers | monitor `m1` has no field `sensers` => \"sensors\""],
+    );
+    says(
+        "dryer d1 { compressor pistn, delivers 30 psi, capacity 9 scfh }",
+        &[
+            "value-unreadable | pistn | `compressor` wants one of `piston`, `diaphragm`, `scroll`, `rotary`, `none`, not `pistn` => \"piston\"",
+        ],
+    );
+    says(
+        "ground-bar main-bar\nground-bar b\nground b -> main-br",
+        &["name-unknown | main-br | no thing here is named `main-br` => \"main-bar\""],
+    );
+    says(
+        "ground-bar b\nground-bar c\nground b bra -> c",
+        &["port-unknown | bra | a ground-bar has no `bra` to end on here => \"bar\""],
+    );
+    // Nothing near, nothing suggested.
+    says(
+        "regulator r1 { set 10 psi }\nblock tb { pairs 2 }\nwire r1 -> tb pair 1",
+        &["port-unknown | r1 | `r1` is a regulator, and no wire run can end on it"],
+    );
+}
+
+#[test]
+fn parts_give_fields_and_things_may_override_them() {
+    let parts = "part pressure-sensor field { span 0 .. 10 psi, step 0.1 psi, limit low 5 psi minor }\n";
+    let text = "use parts/field\noffice elm-hollow { stage planned }\n\
+                pressure-sensor p1 : field { step 0.5 psi, limit high 9 psi major }\n";
+    let office = office_with(text, &[("parts/field", parts)]);
+    assert_eq!(said(&office), [""; 0]);
+    let p1 = thing(&office, "p1");
+    assert_eq!(p1.part.as_ref().map(|part| &*part.name), Some("field"));
+    assert_eq!(p1.quantity(Key::Step).unwrap().0.to_string(), "0.5 psi");
+    // Each limit is a field of its own, so that both hold.
+    let limits: Vec<_> = p1.limits().map(|(limit, _)| limit.level.word()).collect();
+    assert_eq!(limits, ["high", "low"]);
+    // A field of the part lies in the part's file.
+    assert_eq!(p1.field(Key::Span).map(|field| field.place.file), Some(FileId(1)));
+    assert_eq!(p1.place_of(Key::Span, office.file), p1.name);
+    assert_eq!(office.taken.iter().map(|name| &**name).collect::<Vec<_>>(), ["field"]);
+}
+
+#[test]
+fn parts_that_are_not_there() {
+    let parts = "part pressure-sensor field { span 0 .. 10 psi }\n";
+    let says = |statements: &str, expected: &[&str]| {
+        let text = format!("use parts/field\noffice elm-hollow {{ stage planned }}\n{statements}");
+        assert_eq!(
+            said(&office_with(&text, &[("parts/field", parts)])),
+            expected,
+            "{statements}"
+        );
+    };
+    says(
+        "pressure-sensor p1 : feld",
+        &["part-unknown | feld | no part named `feld` is within reach => \"field\""],
+    );
+    says(
+        "flow-sensor f1 : field",
+        &["part-wrong-kind | field | `field` describes a pressure-sensor, and this is a flow-sensor"],
+    );
+    says(
+        "part pressure-sensor field { span 0 .. 5 psi }",
+        &["name-twice | field | a part named `field` is declared already"],
+    );
+    says(
+        "pressure-sensor p1 : mine\npressure-sensor p2 : mine\npressure-sensor mine { span 0 .. 5 psi }",
+        &["part-unknown | pressure-sensor | `part` is missing before this: `mine` is taken as a part => \"part \""],
+    );
+    // A part may be declared after the things that take it.
+    says(
+        "pressure-sensor p1 : mine\npart pressure-sensor mine { span 0 .. 5 psi }",
+        &[],
+    );
+}
+
+#[test]
+fn uses() {
+    let files = [
+        ("parts/field", ""),
+        ("parts/deep", "use parts/field"),
+        ("parts/field-sensors", ""),
+    ];
+    let said = |text: &str| said(&office_with(text, &files));
+    assert_eq!(said("use parts/deep"), [""; 0]);
+    assert_eq!(
+        said("use parts/feld"),
+        ["use-not-found | parts/feld | there is no file `parts/feld.office` in this repository => \"parts/field\""]
+    );
+    assert_eq!(
+        said("use offices/elm-hollow"),
+        ["use-cycle | offices/elm-hollow | this file uses itself"]
+    );
+}
+
+#[test]
+fn a_path_outside_is_said_so() {
+    struct Outside;
+    impl Library for Outside {
+        fn find(&self, _: &str) -> Lookup {
+            Lookup::Outside
+        }
+        fn similar(&self, _: &str) -> Option<String> {
+            None
+        }
+    }
+    let text = "use elsewhere/field\nblock tb : block-25";
+    let office = lower(FileId(0), "offices/a", text.into(), &parse(text), &Outside);
+    // What the file would have declared is not called unknown.
+    assert_eq!(
+        said(&office),
+        ["use-outside-repository | elsewhere/field | `elsewhere/field` lies outside this repository"]
+    );
+}
+
+#[test]
+fn a_ring_is_one_result_of_its_first_file() {
+    let files = [
+        ("parts/a", "use parts/b"),
+        ("parts/b", "use parts/c"),
+        ("parts/c", "use parts/a"),
+    ];
+    let said = |path: &str| {
+        let (_, text) = files.iter().find(|(own, _)| *own == path).unwrap();
+        said(&lower(FileId(0), path, (*text).into(), &parse(text), &Shelf(&files)))
+    };
+    assert_eq!(
+        said("parts/a"),
+        [
+            "use-cycle | parts/b | these files use each other in a ring: `parts/a` uses `parts/b` uses `parts/c` uses `parts/a`",
+        ]
+    );
+    assert_eq!(said("parts/b"), [""; 0]);
+    assert_eq!(said("parts/c"), [""; 0]);
+}
+
+#[test]
+fn a_name_that_stands_twice() {
+    let office = office("ground-bar b\nground-bar b { principal yes }");
+    assert_eq!(said(&office), ["name-twice | b | the name `b` is taken already"]);
+    // What the second lacks proves nothing.
+    assert_eq!(
+        office.things.iter().map(|thing| thing.damaged).collect::<Vec<_>>(),
+        [false, false, true]
+    );
+}
+
+#[test]
+fn one_slip_in_a_run_is_one_result() {
+    let things = "ground-bar a\nground-bar b\nblock tb { pairs 9 }\nmonitor m1 { sensors 4, contacts 2 }\ncontact c { healthy open }\n";
+    for (run, expected) in [
+        (
+            "ground a b with 6 awg",
+            "value-unreadable | b | an arrow is missing before `b` => \" ->\"",
+        ),
+        (
+            "ground a",
+            "value-unreadable | a | this run has one end, and a run joins at least two",
+        ),
+        (
+            "ground a -> b 6 awg",
+            "value-unreadable | 6 awg | `with` is missing before `6 awg` => \" with\"",
+        ),
+        (
+            "ground a -> b with 6 awg 3 m",
+            "value-unreadable | 3 m | a comma is missing before `3 m` => \",\"",
+        ),
+        (
+            "ground a -> b with 6 awg, 8 awg",
+            "field-twice | 8 awg | the wire size of this run is said twice",
+        ),
+        (
+            "ground ground a -> b",
+            "value-unreadable | ground | `ground` is written twice => \"\"",
+        ),
+        ("ground a a -> b", "value-unreadable | a | `a` is written twice => \"\""),
+        (
+            "ground bar -> b",
+            "name-unknown | bar | the name of a thing is missing before `bar`",
+        ),
+        (
+            "wire c -> tb 3 -> m1 contact 1",
+            "port-unknown | 3 | `pair` is missing before `3` => \" pair\"",
+        ),
+        (
+            "wire c -> tb pair 3 -> m1 1",
+            "port-unknown | 1 | `sensor` or `contact` is missing before `1`",
+        ),
+        (
+            "wire c -> tb pair 3 with 22 awg, 8 m spare tb pair 4",
+            "value-unreadable | spare | `spare` starts another statement: a line end is missing before it => \"\\n\"",
+        ),
+        (
+            "wire c -> tb pair 3 red-rde",
+            "value-unreadable | red-rde | `red-rde` names no pair of colours",
+        ),
+    ] {
+        says(&format!("{things}{run}"), &[expected]);
+    }
+}
+
+#[test]
+fn one_slip_in_a_field_is_one_result() {
+    for (statement, expected) in [
+        (
+            "monitor m1 { sensors 8 contacts 4 }",
+            "value-unreadable | contacts | `contacts` starts another field: a comma is missing before it => \",\"",
+        ),
+        (
+            "monitor m1 { sensors sensors 8 }",
+            "value-unreadable | sensors | `sensors` is written twice => \"\"",
+        ),
+        (
+            "monitor m1 { sensors 8, wants-filtered yes yes }",
+            "value-unreadable | yes | `yes` is written twice => \"\"",
+        ),
+        (
+            "monitor m1 { sensors 8, yes }",
+            "field-unknown | yes | the name of a field is missing before `yes`",
+        ),
+        (
+            "monitor m1 { sensors 8, sensors 9 }",
+            "field-twice | sensors 9 | `sensors` is said twice",
+        ),
+        (
+            "pressure-sensor p { span 0 .. 9 psi, limit low 8 psi major 0.3 psi }",
+            "value-unreadable | 0.3 psi | `deadband` is missing before `0.3 psi` => \" deadband\"",
+        ),
+        (
+            "monitor m1 { sensors 8, note { x 1 } }",
+            "value-unreadable | note | `note` wants text in quotes, and nothing follows",
+        ),
+    ] {
+        says(statement, &[expected]);
+    }
+    // A comma that is missing does not cost the field after it.
+    let office = office("monitor m1 { sensors 8 contacts 4 }");
+    assert_eq!(thing(&office, "m1").count(Key::Contacts), Some(4));
+}
+
+#[test]
+fn damage_keeps_names_and_silences_what_follows() {
+    // A word too many in a head: either may be the name.
+    let office = office("ground-bar big b\nground-bar c\nground b -> c\nground big -> c");
+    assert_eq!(
+        said(&office),
+        ["statement-unreadable | b | `b` is one word too many in the head of this thing"]
+    );
+    // A run that could not be read: no run of that medium is called missing.
+    let office = self::office("ground-bar b\nground b ->\nground-bar c");
+    assert!(
+        office.unsure.about(drysheath_syntax::Medium::Ground) && !office.unsure.about(drysheath_syntax::Medium::Air)
+    );
+    // A text that ends inside a statement may lack anything.
+    let office = self::office("ground-bar b\nmonitor m1 { sensors");
+    assert!(office.unsure.things && office.unsure.names);
+    // A size that could not be read is not missing.
+    let office = self::office("ground-bar a\nground-bar b\nground a -> b with 6 agw, 3 m");
+    let run = office.runs.first().unwrap();
+    assert!(run.with.damaged && run.with.gauge.is_none() && run.with.length.is_some() && !run.damaged);
+}
+
+#[test]
+fn a_stage_that_cannot_be_read_asks_for_the_least() {
+    for (statement, stage) in [
+        ("office o { stage in-service }", "in-service"),
+        ("office o { title \"O\" }", "installed"),
+        ("office o { stage plnned }", "planned"),
+        ("block tb { pairs 2 }", "planned"),
+    ] {
+        assert_eq!(office_with(statement, &[]).stage(), stage, "{statement}");
+    }
+}
+
+#[test]
+fn acceptances_that_cannot_be_read_are_kept_in_mind() {
+    let office = office(
+        "block tb { pairs 2 }\n\
+         accept pair-not-said-spare on tb because \"spring\" until 2027-02-30\n\
+         accept pair-not-said-spare tb because \"spring\" until 2027-02-28\n\
+         accept pair-not-said-spare on tb because \"spring\" until 2027-02-28\n",
+    );
+    assert_eq!(
+        said(&office),
+        [
+            "acceptance-void | 2027-02-30 | there is no day 2027-02-30",
+            "statement-unreadable | tb | `on` is missing before `tb`",
+        ]
+    );
+    assert_eq!((office.acceptances.len(), office.lost_acceptances.len()), (1, 2));
+}
+
+#[test]
+fn fixes_leave_nothing_to_say() {
+    let text = "office elm-hollow { stage planned }\nregulator r1 { set 10 pis }\n";
+    let office = office_with(text, &[]);
+    let fix = office.problems.first().and_then(|problem| problem.fix.clone()).unwrap();
+    let mended = apply(text, &fix.edits).unwrap();
+    assert_eq!(mended, text.replace("pis", "psi"));
+    assert_eq!(said(&office_with(&mended, &[])), [""; 0]);
+}

@@ -1,0 +1,146 @@
+use drysheath_office::kinds::{Kind, KindId};
+use drysheath_office::{Thing, ThingId};
+use drysheath_syntax::Medium;
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::backwards;
+
+pub(super) static RULE: Rule = Rule {
+    name: "air-missing",
+    level: Level::Error,
+    while_planned: Some(Level::Warning),
+    family: Family::Air,
+    summary: "No air comes to a thing that lives on it.",
+    explanation: "Cables, pipes and what stands in the air runs need a run that leads to them, all the way from a dryer. \
+                  Without one a cable takes in water at its first bad splice, and a sensor reads nothing for ever. Of things \
+                  that hang one behind the other, the first is reported. Draw the missing run, or turn a run round whose \
+                  arrow points against the air. A contact needs no air.",
+    source: Source::Derived("air runs are followed from the dryers along their arrows"),
+    example: Some(Example {
+        failing: r"
+pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, normal 9.5 psi, proof 30 psi, limit low 8 psi major deadband 0.3 psi }
+#               ^^
+spare mf port 2 .. 4
+# without air mf port 2
+# without spare mf port 3
+",
+        passing: r"
+air f1 -> p1 with 1/4 in tube, 0.5 m
+spare mf port 2 .. 4
+# without air mf port 2
+# without spare mf port 3
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    if office.unsure.about(Medium::Air) {
+        return;
+    }
+    let lacking = |id: ThingId, thing: &Thing| needs_air(thing) && !inspection.networks.is_reached(id);
+    if !office.things().any(|(id, thing)| lacking(id, thing)) {
+        return;
+    }
+    let has_dryer = office.of_kind(KindId::Dryer).next().is_some();
+    let mut explained = vec![false; office.things.len()];
+    // First what nothing leads to, then what is left: things that lead to one another in a circle.
+    for with_circles in [false, true] {
+        for (id, thing) in office.things() {
+            if !lacking(id, thing) || explained.get(id.0 as usize) == Some(&true) {
+                continue;
+            }
+            if !with_circles && has_lacking_source(inspection, id) {
+                continue;
+            }
+            let speaks_already = explain(inspection, id, &mut explained);
+            if thing.damaged || speaks_already {
+                continue;
+            }
+            report(inspection, id, thing, has_dryer, sink);
+            if !has_dryer {
+                return;
+            }
+        }
+    }
+}
+
+fn needs_air(thing: &Thing) -> bool {
+    thing.kind.is_some_and(|kind| {
+        kind.is_sensor()
+            || matches!(
+                kind.id,
+                KindId::Regulator | KindId::Valve | KindId::Manifold | KindId::AirPipe | KindId::Cable
+            )
+    })
+}
+
+/// Whether a thing would have its air from another that has none either.
+fn has_lacking_source(inspection: &Inspection<'_>, id: ThingId) -> bool {
+    let networks = inspection.networks;
+    let leading = networks.air.leading_to(id).map(|link| link.from.thing);
+    let host = inspection.office.host(id).and_then(|at| at.thing);
+    leading
+        .chain(host)
+        .any(|other| other != id && !networks.is_reached(other))
+}
+
+/// Marks a thing and what is behind it. Says whether a regulator among them is reported for standing the wrong way
+/// round.
+fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut [bool]) -> bool {
+    let mut turned = false;
+    let mut open = vec![id];
+    while let Some(id) = open.pop() {
+        match explained.get_mut(id.0 as usize) {
+            Some(seen) if !*seen => *seen = true,
+            _ => continue,
+        }
+        let is_regulator = inspection
+            .office
+            .thing(id)
+            .is_some_and(|thing| thing.is(KindId::Regulator));
+        turned |= is_regulator && backwards(inspection, id).is_some();
+        open.extend(inspection.networks.air.leaving(id).map(|link| link.to.thing));
+        open.extend(inspection.networks.standing_at(id));
+    }
+    turned
+}
+
+fn report(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, has_dryer: bool, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let (name, kind) = (office.name(id), thing.kind.map_or("", |kind| kind.word()));
+    if !has_dryer {
+        sink.report(
+            id,
+            thing.name,
+            format!("no air comes to the {kind} `{name}`: this office has no dryer"),
+        )
+        .help("declare the dryer and the air runs that lead from it");
+        return;
+    }
+    let finding = sink.report(id, thing.name, format!("no air comes to the {kind} `{name}`"));
+    let away = inspection
+        .networks
+        .air
+        .leaving(id)
+        .find(|link| inspection.networks.is_reached(link.to.thing));
+    if let Some(link) = away {
+        let range = link.from.range.cover(link.to.range);
+        finding
+            .related(office.place(range), "this run leads away from it")
+            .help(format!(
+                "an arrow points the way the air goes: if the air comes from `{}`, write that end first",
+                office.name(link.to.thing)
+            ));
+        return;
+    }
+    finding.help(match (thing.kind.is_some_and(Kind::is_sensor), office.host(id)) {
+        (true, None) => {
+            format!("draw the air run that leads to it, `air … -> {name}`, or say where on a cable it stands with `at`")
+        }
+        _ => format!("draw the air run that leads to it, `air … -> {name}`"),
+    });
+}

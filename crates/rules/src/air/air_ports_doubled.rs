@@ -1,0 +1,134 @@
+use drysheath_office::kinds::{Kind, KindId, Role};
+use drysheath_office::{Side, ThingId};
+use drysheath_text::TextRange;
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "air-ports-doubled",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Air,
+    summary: "Two runs end on one port where only one tube can.",
+    explanation: "A port of a manifold, an outlet of a regulator and an inlet take one tube each. Either one of the runs goes \
+                  to another port, or there is a tee or a manifold that the record does not show. The one inlet of a \
+                  manifold may take several runs, for two dryers that feed it; so may the outlet of a dryer, valve or sensor, \
+                  where a tee is common.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+air mf port 1 -> c101 with 3/8 in tube, 3 m
+air mf port 1 -> p1 with 1/4 in tube, 0.5 m
+#   ^^^^^^^^^
+spare mf port 2 .. 4
+# without air mf port 2
+# without spare mf port 3
+",
+        passing: r"
+air f1 -> p1 with 1/4 in tube, 0.5 m
+spare mf port 2 .. 4
+# without air mf port 2
+# without spare mf port 3
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (id, thing) in office.things() {
+        let Some(kind) = thing.kind else { continue };
+        match kind.id {
+            KindId::Manifold => numbered(inspection, id, sink),
+            KindId::Regulator => {
+                numbered(inspection, id, sink);
+                inlet(inspection, id, sink);
+            }
+            _ if has_inlet(kind) => inlet(inspection, id, sink),
+            _ => {}
+        }
+    }
+}
+
+fn has_inlet(kind: &Kind) -> bool {
+    kind.ports.iter().any(|port| port.role == Role::Inlet)
+}
+
+/// Every end of a run of air on a thing.
+fn sides<'i>(inspection: &'i Inspection<'_>, id: ThingId) -> impl Iterator<Item = (u32, Side)> + 'i {
+    let air = &inspection.networks.air;
+    let leaving = air.leaving(id).map(|link| (link.run, link.from));
+    leaving.chain(air.leading_to(id).map(|link| (link.run, link.to)))
+}
+
+fn numbered(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
+    let outlets = sides(inspection, id).filter(|(_, side)| side.port.role == Role::Outlet);
+    let mut outlets: Vec<_> = outlets.map(|(run, side)| (side.number, run, side)).collect();
+    outlets.sort_by_key(|(number, run, side)| (*number, *run, side.range));
+    for same in outlets.chunk_by(|one, other| one.0 == other.0) {
+        let Some(((_, first_run, first), rest)) = same.split_first() else {
+            continue;
+        };
+        for (number, _, side) in rest.iter().filter(|(_, run, _)| run != first_run) {
+            let what = format!("{} {number} of `{}`", side.port.word, inspection.office.name(id));
+            report(inspection, id, &what, side.range, first.range, sink);
+        }
+    }
+}
+
+fn inlet(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
+    let mut inlets = sides(inspection, id).filter(|(_, side)| side.port.role == Role::Inlet);
+    let Some((first_run, first)) = inlets.next() else {
+        return;
+    };
+    for (run, side) in inlets.filter(|(run, _)| *run != first_run) {
+        // Two runs from one outlet to one inlet are one run said twice.
+        if shares_outlet(inspection, id, first_run, run) {
+            continue;
+        }
+        let what = format!("the inlet of `{}`", inspection.office.name(id));
+        report(inspection, id, &what, side.range, first.range, sink);
+    }
+}
+
+/// Whether two runs come to a thing from the same numbered outlet, which is reported there.
+fn shares_outlet(inspection: &Inspection<'_>, id: ThingId, one: u32, other: u32) -> bool {
+    let outlet = |run| {
+        let mut leading = inspection.networks.air.leading_to(id).filter(|link| link.run == run);
+        leading
+            .next()
+            .map(|link| (link.from.thing, link.from.number))
+            .filter(|(_, number)| *number > 0)
+    };
+    outlet(one).is_some_and(|shared| outlet(other) == Some(shared))
+}
+
+/// Whether more than one run comes to the inlet of a thing that takes only one.
+pub(super) fn has_doubled_inlet(inspection: &Inspection<'_>, id: ThingId) -> bool {
+    if inspection
+        .office
+        .thing(id)
+        .is_none_or(|thing| thing.is(KindId::Manifold))
+    {
+        return false;
+    }
+    let mut inlets = sides(inspection, id)
+        .filter(|(_, side)| side.port.role == Role::Inlet)
+        .map(|(run, _)| run);
+    inlets.next().is_some_and(|first| inlets.any(|run| run != first))
+}
+
+fn report(
+    inspection: &Inspection<'_>,
+    id: ThingId,
+    what: &str,
+    range: TextRange,
+    first: TextRange,
+    sink: &mut Sink<'_>,
+) {
+    sink.report(id, range, format!("{what} has another run already"))
+        .related(inspection.office.place(first), "used here first")
+        .help("lead one of the runs to another port, or declare the manifold that joins them");
+}

@@ -1,0 +1,137 @@
+use drysheath_office::kinds::KindId;
+use drysheath_office::{Link, ThingId};
+
+use super::air_ports_doubled::has_doubled_inlet;
+use super::groups::Groups;
+use crate::figures::names;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "loop-without-valve",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Air,
+    summary: "Air runs close a loop in which there is no valve.",
+    explanation: "In a closed loop air comes to a leak from both sides, so that flows point nowhere and no part can be shut \
+                  off to find it or to mend it. A shut-off or check valve somewhere in the loop opens it. Two dryers that \
+                  feed one manifold are no loop.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+air mf port 3 -> c101 end with 3/8 in tube, 3 m
+#   ^^^^^^^^^^^^^^^^^^^^^
+spare mf port 4
+# without spare mf port 3
+",
+        passing: r"
+valve v1 { function shut-off, rating 30 psi }
+air mf port 3 -> v1 -> c101 end with 3/8 in tube, 3 m
+spare mf port 4
+# without spare mf port 3
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let mut groups = Groups::new(inspection.office.things.len());
+    if without_valve(inspection).all(|link| groups.join(link.from.thing, link.to.thing)) {
+        return;
+    }
+    let mut groups = Groups::new(inspection.office.things.len());
+    let (tree, closing): (Vec<_>, Vec<_>) =
+        without_valve(inspection).partition(|link| groups.join(link.from.thing, link.to.thing));
+    let ways = Ways::new(inspection.office.things.len(), &tree);
+    for link in closing {
+        let way = ways.between(link.from.thing, link.to.thing);
+        // Two runs to one inlet are reported as that.
+        if !way.iter().any(|id| has_doubled_inlet(inspection, *id)) {
+            report(inspection, link, &way, sink);
+        }
+    }
+}
+
+fn without_valve<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = &'i Link> {
+    let is_valve = |id| inspection.office.thing(id).is_some_and(|thing| thing.is(KindId::Valve));
+    inspection
+        .networks
+        .air
+        .iter()
+        .filter(move |link| !is_valve(link.from.thing) && !is_valve(link.to.thing))
+}
+
+fn report(inspection: &Inspection<'_>, closing: &Link, way: &[ThingId], sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let range = closing.from.range.cover(closing.to.range);
+    let message = match way {
+        [only] => format!("this run leads from `{}` to itself", office.name(*only)),
+        _ => format!(
+            "this run closes a loop through {} with no valve in it",
+            names(office, way)
+        ),
+    };
+    sink.report(closing.from.thing, range, message)
+        .help("put a shut-off or check valve into one of its runs, or take one run away");
+}
+
+/// The runs that close no loop, as trees: for each thing the one before it, and how many are before it.
+struct Ways {
+    before: Vec<(ThingId, u32)>,
+}
+
+impl Ways {
+    fn new(things: usize, tree: &[&Link]) -> Self {
+        let both_ways = tree.iter().map(|link| (link.from.thing, link.to.thing));
+        let mut neighbours: Vec<_> = both_ways.flat_map(|(from, to)| [(from, to), (to, from)]).collect();
+        neighbours.sort_unstable();
+        let mut before: Vec<Option<(ThingId, u32)>> = vec![None; things];
+        for start in (0..things as u32).map(ThingId) {
+            let mut open = vec![(start, start, 0)];
+            while let Some((thing, from, depth)) = open.pop() {
+                match before.get_mut(thing.0 as usize) {
+                    Some(slot) if slot.is_none() => *slot = Some((from, depth)),
+                    _ => continue,
+                }
+                let at = neighbours.partition_point(|(other, _)| *other < thing);
+                let next = neighbours
+                    .get(at..)
+                    .unwrap_or_default()
+                    .iter()
+                    .take_while(|(other, _)| *other == thing);
+                open.extend(next.map(|(_, next)| (*next, thing, depth + 1)));
+            }
+        }
+        Self {
+            before: before.into_iter().flatten().collect(),
+        }
+    }
+
+    fn before(&self, thing: ThingId) -> (ThingId, u32) {
+        self.before.get(thing.0 as usize).copied().unwrap_or((thing, 0))
+    }
+
+    /// The things from one to another, both included.
+    fn between(&self, one: ThingId, other: ThingId) -> Vec<ThingId> {
+        let (mut near, mut far) = (vec![one], vec![other]);
+        let (mut one, mut other) = (one, other);
+        while one != other {
+            let ((before_one, depth_of_one), (before_other, depth_of_other)) = (self.before(one), self.before(other));
+            if depth_of_one >= depth_of_other {
+                one = before_one;
+                near.push(one);
+            } else {
+                other = before_other;
+                far.push(other);
+            }
+            if depth_of_one == 0 && depth_of_other == 0 {
+                break;
+            }
+        }
+        // Both ways end on the thing where they meet.
+        far.pop();
+        near.extend(far.into_iter().rev());
+        near
+    }
+}

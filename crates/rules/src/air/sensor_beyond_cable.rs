@@ -1,0 +1,124 @@
+use drysheath_engineering::units::Quantity;
+use drysheath_office::kinds::{Key, Kind};
+use drysheath_office::{At, Fields, Office, Thing, ThingId};
+use drysheath_text::Place;
+
+use crate::along::{is_long, length, shown_length};
+use crate::figures::{below, report_said, same};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "sensor-beyond-cable",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Air,
+    summary: "Something stands farther out than its cable or pipe reaches.",
+    explanation: "Distances count from the office end, or from the beginning of the branch. A sensor, a place or a branch \
+                  beyond the end is a slip in the distance or in the length of a section, and whoever goes out to find it \
+                  walks past it. A distance before the beginning is reported in the same way. Distances that differ from \
+                  the length by less than a thousandth are taken for the end.",
+    source: Source::Derived("the sum of the sections"),
+    example: Some(Example {
+        failing: r"
+pressure-sensor ps1 {
+    at    c101 3.3 km
+#   ^^^^^^^^^^^^^^^^^
+    span  0 .. 10 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    limit low 3.5 psi minor deadband 0.3 psi
+}
+",
+        passing: r"
+pressure-sensor ps1 {
+    at    c101 3.2 km
+    span  0 .. 10 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    limit low 3.5 psi minor deadband 0.3 psi
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (id, host) in office.things().filter(|(_, thing)| is_long(thing)) {
+        let main = length(host, None);
+        for sensor in inspection.networks.standing_at(id) {
+            if let Some(at) = office.host(sensor) {
+                standing(office, (id, host, main), sensor, at, sink);
+            }
+        }
+        let Some(main) = main else { continue };
+        for (key, word) in [(Key::Place, Key::At), (Key::Branch, Key::From)] {
+            for (name, _, fields) in host.named(key) {
+                let Some((distance, place)) = fields.quantity(word) else {
+                    continue;
+                };
+                if is_beyond(distance, main) {
+                    let what = format!("the {} `{name}`", key.word());
+                    let end = (format!("`{}`", office.name(id)), shown_length(host, None, main));
+                    report(office, (id, place), &what, distance, &end, sink);
+                }
+            }
+        }
+    }
+}
+
+fn standing(
+    office: &Office,
+    (id, host, main): (ThingId, &Thing, Option<f64>),
+    sensor: ThingId,
+    at: &At,
+    sink: &mut Sink<'_>,
+) {
+    // A place beyond the end is reported where it is declared.
+    let Some(distance) = at.distance else { return };
+    let branch = at.branch.as_deref();
+    let length = if branch.is_some() { length(host, branch) } else { main };
+    let Some(length) = length.filter(|length| is_beyond(distance, *length)) else {
+        return;
+    };
+    let Some(thing) = office.thing(sensor) else { return };
+    let Some(field) = thing.field(Key::At) else { return };
+    let along = match branch {
+        None => format!("`{}`", office.name(id)),
+        Some(branch) => format!("branch `{branch}` of `{}`", office.name(id)),
+    };
+    let what = format!("the {} `{}`", thing.kind.map_or("", Kind::word), office.name(sensor));
+    report(
+        office,
+        (sensor, field.place),
+        &what,
+        distance,
+        &(along, shown_length(host, branch, length)),
+        sink,
+    );
+}
+
+fn is_beyond(distance: Quantity, length: f64) -> bool {
+    let metres = distance.si();
+    below(metres, 0.0) || below(length, metres) && !same(length, metres)
+}
+
+fn report(
+    office: &Office,
+    (on, place): (ThingId, Place),
+    what: &str,
+    distance: Quantity,
+    (along, length): &(String, String),
+    sink: &mut Sink<'_>,
+) {
+    let message = if below(distance.si(), 0.0) {
+        format!("{what} is said to be at {distance}, before the beginning of {along}")
+    } else {
+        format!("{what} is said to be at {distance}, and {along} ends at {length}")
+    };
+    report_said(sink, office, on, place, message).help("correct the distance, or the length of a section");
+}

@@ -1,0 +1,134 @@
+//! Distances along cables and air pipes.
+
+use drysheath_engineering::units::Quantity;
+use drysheath_office::kinds::{Key, KindId, Role};
+use drysheath_office::{At, Field, Fields, Link, Office, Thing, ThingId};
+
+use crate::lint::Inspection;
+
+/// What a section may say of its surroundings, and with it of its length.
+pub(crate) const SURROUNDINGS: [Key; 3] = [Key::Underground, Key::Buried, Key::Aerial];
+
+/// A point on a cable or air pipe.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Spot<'o> {
+    /// The cable or pipe.
+    pub host: ThingId,
+    /// The branch of it.
+    pub branch: Option<&'o str>,
+    /// Metres from the office end, or from the beginning of the branch.
+    pub metres: f64,
+}
+
+/// Where something that says `at` stands.
+pub(crate) fn spot<'o>(office: &'o Office, at: &'o At) -> Option<Spot<'o>> {
+    let host = at.thing?;
+    let branch = at.branch.as_deref();
+    if let Some(distance) = at.distance {
+        return Some(Spot {
+            host,
+            branch,
+            metres: distance.si(),
+        });
+    }
+    let (_, _, fields) = office
+        .thing(host)?
+        .named(Key::Place)
+        .find(|(name, ..)| at.place.as_deref() == Some(*name))?;
+    // A place has its distance along the cable itself.
+    Some(Spot {
+        host,
+        branch: None,
+        metres: fields.quantity(Key::At)?.0.si(),
+    })
+}
+
+/// Where a thing stands: at the place it names, or where the run that brings its air leaves a cable or pipe.
+pub(crate) fn standing<'o>(inspection: &Inspection<'o>, thing: ThingId) -> Option<Spot<'o>> {
+    let office = inspection.office;
+    match office.host(thing) {
+        Some(at) => spot(office, at),
+        None => inspection
+            .networks
+            .air
+            .leading_to(thing)
+            .find_map(|link| tapped(office, link)),
+    }
+}
+
+/// Where a run leaves a cable or pipe.
+pub(crate) fn tapped<'o>(office: &'o Office, link: &Link) -> Option<Spot<'o>> {
+    let host = link.from.thing;
+    let thing = office.thing(host).filter(|thing| is_long(thing))?;
+    let metres = if link.from.port.role == Role::Tap {
+        let at = (link.from.number as usize).checked_sub(1)?;
+        let (_, _, fields) = thing.named(Key::Place).nth(at)?;
+        fields.quantity(Key::At)?.0.si()
+    } else {
+        length(thing, None)?
+    };
+    Some(Spot {
+        host,
+        branch: None,
+        metres,
+    })
+}
+
+/// Whether it is something that has places along it.
+pub(crate) fn is_long(thing: &Thing) -> bool {
+    thing.is(KindId::Cable) || thing.is(KindId::AirPipe)
+}
+
+/// Length in metres of a cable, of a branch of it, or of an air pipe, where all of it is known.
+pub(crate) fn length(thing: &Thing, branch: Option<&str>) -> Option<f64> {
+    if thing.damaged {
+        return None;
+    }
+    if thing.is(KindId::AirPipe) {
+        return thing.quantity(Key::Length).map(|(length, _)| length.si());
+    }
+    let mut sections = sections(thing, branch)?.peekable();
+    sections.peek()?;
+    sections.try_fold(0.0, |sum, (_, section)| Some(sum + surroundings(section)?.1))
+}
+
+/// The sections of a cable or of a branch of it, from the office outwards: their names and fields.
+pub(crate) fn sections<'o>(
+    thing: &'o Thing,
+    branch: Option<&str>,
+) -> Option<impl Iterator<Item = (&'o str, &'o [Field])>> {
+    let fields = match branch {
+        None => thing.fields(),
+        Some(wanted) => thing.named(Key::Branch).find(|(name, ..)| *name == wanted)?.2,
+    };
+    Some(fields.named(Key::Section).map(|(name, _, section)| (name, section)))
+}
+
+/// The surroundings of a section and its length in metres, where it says one of them and no more.
+pub(crate) fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
+    let mut said = SURROUNDINGS.into_iter().filter(|key| section.has(*key));
+    match (said.next(), said.next()) {
+        (Some(key), None) => section.quantity(key).map(|(length, _)| (key, length.si())),
+        _ => None,
+    }
+}
+
+/// A length along a cable, branch or pipe, in the unit that its own length is written in.
+pub(crate) fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
+    let of_pipe = thing.quantity(Key::Length).map(|(length, _)| length);
+    let of_section = || {
+        let (_, section) = sections(thing, branch)?.next()?;
+        SURROUNDINGS
+            .into_iter()
+            .find_map(|key| section.quantity(key))
+            .map(|(length, _)| length)
+    };
+    match of_pipe.or_else(of_section) {
+        Some(Quantity { unit, .. }) => Quantity {
+            value: unit.from_si(metres),
+            unit,
+        }
+        .to_string(),
+        None => format!("{metres} m"),
+    }
+}

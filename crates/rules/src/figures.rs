@@ -1,0 +1,64 @@
+//! Comparing figures, showing computed ones, and reporting what is said in a field wherever that field stands.
+
+use drysheath_engineering::units::Quantity;
+use drysheath_office::{Office, ThingId};
+use drysheath_text::Place;
+
+use crate::finding::{Finding, Sink};
+
+/// Whether `one` is less than `other` by more than the rounding of a computer can make of equal figures.
+pub(crate) fn below(one: f64, other: f64) -> bool {
+    const ROUNDING: f64 = 1e-9;
+    other - one > ROUNDING * one.abs().max(other.abs())
+}
+
+/// Whether two figures are the same for whoever reads them, though one may have been rounded when its unit was changed.
+pub(crate) fn same(one: f64, other: f64) -> bool {
+    const LEEWAY: f64 = 1e-3;
+    (one - other).abs() <= LEEWAY * one.abs().max(other.abs())
+}
+
+/// A figure (see [`Office::figure`]) in the unit that `model` is written in.
+pub(crate) fn in_unit_of(model: Quantity, figure: f64, office: &Office) -> Quantity {
+    let unit = model.unit;
+    let si = if unit.absolute {
+        figure + office.atmosphere().pascals()
+    } else {
+        figure
+    };
+    Quantity {
+        value: unit.from_si(si),
+        unit,
+    }
+}
+
+/// A result about what is said at `place`: there, or at the thing's name where a part says it.
+pub(crate) fn report_said<'s>(
+    sink: &'s mut Sink<'_>,
+    office: &Office,
+    on: ThingId,
+    place: Place,
+    message: String,
+) -> &'s mut Finding {
+    if place.file == office.file {
+        return sink.report(on, place.range, message);
+    }
+    let name = office.thing(on).map(|thing| thing.name).unwrap_or_default();
+    sink.report(on, name, message).related(place, "the part says so here")
+}
+
+/// Some names for a message: all of a few, the first of many.
+pub(crate) fn names(office: &Office, ids: &[ThingId]) -> String {
+    const SHOWN: usize = 6;
+    let shown: Vec<_> = ids
+        .iter()
+        .take(SHOWN)
+        .map(|id| format!("`{}`", office.name(*id)))
+        .collect();
+    match (shown.as_slice(), ids.len().saturating_sub(SHOWN)) {
+        ([], _) => String::new(),
+        ([only], 0) => only.clone(),
+        ([first @ .., last], 0) => format!("{} and {last}", first.join(", ")),
+        (_, more) => format!("{} and {more} more", shown.join(", ")),
+    }
+}

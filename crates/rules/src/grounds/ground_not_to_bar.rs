@@ -1,0 +1,23 @@
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "ground-not-to-bar",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Grounds,
+    summary: "A ground conductor ends on something that is no ground bar.",
+    explanation: "A frame ground that ends on a pipe, a manifold or a cable hangs on whatever that touches, which may be \
+                  nothing, and it carries a fault's current into metal that somebody works on. It goes to a ground bar of \
+                  the office. Local code and licensed practice govern what may serve as one.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+ground m1 frame -> mf with 6 awg, 3 m
+#                  ^^
+",
+        passing: r"
+ground m1 frame -> ogb with 6 awg, 3 m
+",
+    }),
+    check: Check::WhileReading,
+};

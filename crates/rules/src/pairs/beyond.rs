@@ -1,0 +1,32 @@
+use drysheath_office::kinds::{KindId, Role};
+use drysheath_syntax::Medium;
+
+use super::numbers::{extent, has, noun, spoken};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+
+/// Reports the ends of wires whose numbers go beyond what the thing has, of those ports that `wanted` takes.
+pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wanted: impl Fn(KindId, Role) -> bool) {
+    let office = inspection.office;
+    let wires = office
+        .runs
+        .iter()
+        .filter(|run| run.medium == Medium::Wire && !run.damaged);
+    for end in wires.flat_map(|run| &run.ends) {
+        let Some((id, port)) = end.thing.zip(end.port) else {
+            continue;
+        };
+        let kind = office.thing(id).and_then(|thing| thing.kind);
+        if !kind.is_some_and(|kind| wanted(kind.id, port.role)) {
+            continue;
+        }
+        let Some(extent) = extent(office, id, port).filter(|(_, last)| end.numbers.1 > *last) else {
+            continue;
+        };
+        let first_beyond = end.numbers.0.max(extent.1.saturating_add(1));
+        let beyond = spoken(noun(port), first_beyond.into(), end.numbers.1.into());
+        let message = format!("`{}` {}, so there is no {beyond}", office.name(id), has(port, extent));
+        sink.report(id, end.detail, message)
+            .help("correct the number, or the count if the thing has more");
+    }
+}

@@ -1,0 +1,34 @@
+use drysheath_office::kinds::KindId;
+
+use super::beyond::report_beyond;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "cable-pair-out-of-range",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Pairs,
+    summary: "A wire goes through a pair that the cable does not have.",
+    explanation: "A cable has as many pairs as it was made with, and a splicer sent to a pair beyond them loses a day. \
+                  Either the number is a slip of the pen, or the cable is larger than the record says, or another cable is \
+                  meant.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+wire ps1 -> c101 pair 51 -> tb pair 3 -> m1 sensor 3
+#                ^^^^^^^
+",
+        passing: r"
+wire ps1 -> c101 pair 50 -> tb pair 3 -> m1 sensor 3
+# without spare c101
+spare c101 pair 1 .. 49
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    report_beyond(inspection, sink, |kind, _| kind == KindId::Cable);
+}

@@ -1,0 +1,67 @@
+use drysheath_syntax::Medium;
+
+use super::line::{called, lines, place_of, ranges_agree, written};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "cable-pair-stranded",
+    level: Level::Error,
+    while_planned: Some(Level::Note),
+    family: Family::Pairs,
+    summary: "A pair of a cable is wired and ends nowhere in the office.",
+    explanation: "What a cable pair carries is of use only where the pair comes up: on a block or at an input. A pair that is \
+                  wired outside and ends nowhere inside leaves its sensor unread. Look up where the cable is terminated. \
+                  Outside pairs may carry battery, ringing or lightning voltage: test first, and never in a storm.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+wire ps1 -> c101 pair 37
+#           ^^^^^^^^^^^^
+spare tb pair 3
+spare m1 sensor 3
+",
+        passing: r"
+wire ps1 -> c101 pair 37
+wire c101 pair 37 -> tb pair 3 -> m1 sensor 3
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    if office.unsure.about(Medium::Wire) {
+        return;
+    }
+    let agree = ranges_agree(office);
+    let mut reported = None;
+    for line in lines(inspection) {
+        let Some(cable) = line.cable.filter(|_| line.block.is_none() && line.inputs == 0) else {
+            continue;
+        };
+        if line.is_tangled(wire) || !*agree {
+            continue;
+        }
+        let (end, range) = line.far_end(wire).unwrap_or((cable, place_of(wire, cable)));
+        let Some(pair) = wire.terminal(end).filter(|_| reported.replace(range) != Some(range)) else {
+            continue;
+        };
+        let pair_called = called(office, pair);
+        match line.signal.and_then(|id| Some((id, wire.terminal(id)?.thing))) {
+            Some((from, device)) => {
+                let name = written(inspection, from);
+                let message = format!("{pair_called} brings `{name}` in, and ends at no block and no input");
+                sink.report(device, range, message)
+                    .related(office.place(place_of(wire, from)), "the signal starts here")
+            }
+            None => sink.report(
+                pair.thing,
+                range,
+                format!("{pair_called} is joined, and ends at no block and no input"),
+            ),
+        }
+        .help("say where the pair comes up in the office, and wire it on to an input");
+    }
+}

@@ -1,0 +1,83 @@
+use drysheath_engineering::colour::{Colour, pair_colours, parse_colours};
+use drysheath_office::kinds::Role;
+use drysheath_syntax::{Fix, Medium};
+
+use super::numbers::extent;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "colours-contradict-code",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Pairs,
+    summary: "The colours of a pair are not those of its number.",
+    explanation: "The colour code gives each of the 25 pairs of a group its own tip and ring colours. Where number and \
+                  colours disagree, a technician finds one pair by counting and another by looking. Look at the pair: one \
+                  of the two is wrong, or the cable was spliced out of turn, which is worth a note.",
+    source: Source::Published("7 CFR 1755.870"),
+    example: Some(Example {
+        failing: r"
+wire ps1 -> c101 pair 37 black-green -> tb pair 3 -> m1 sensor 3
+#                        ^^^^^^^^^^^
+",
+        passing: r"
+wire ps1 -> c101 pair 37 OR-BK -> tb pair 3 white-green -> m1 sensor 3
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// The code begins again with every group of this many pairs.
+const GROUP: u32 = 25;
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let wires = office
+        .runs
+        .iter()
+        .filter(|run| run.medium == Medium::Wire && !run.damaged);
+    for end in wires.flat_map(|run| &run.ends) {
+        let Some(((range, id), port)) = end.colours.zip(end.thing).zip(end.port) else {
+            continue;
+        };
+        let (number, last) = end.numbers;
+        let is_there = extent(office, id, port).is_none_or(|(_, most)| number <= most);
+        if port.role != Role::Pair || number != last || !is_there {
+            continue;
+        }
+        let stated = range.of(&office.text);
+        let of_number = number
+            .checked_sub(1)
+            .and_then(|before| pair_colours(before % GROUP + 1));
+        let Some((code, read)) = of_number.zip(parse_colours(stated)) else {
+            continue;
+        };
+        if read == (code.tip, code.ring) {
+            continue;
+        }
+        let wanted = like(stated, code.tip, code.ring);
+        let message = format!(
+            "pair {number} of `{}` is {wanted} by the colour code, not {stated}",
+            office.name(id)
+        );
+        sink.report(id, range, message)
+            .help("look which is right, the number or the colours")
+            .fix(Fix::replace(range, wanted.as_str(), format!("Write `{wanted}`")));
+    }
+}
+
+/// Two colours, written as `sample` writes them: in words or in letters.
+fn like(sample: &str, tip: Colour, ring: Colour) -> String {
+    const LETTERS: usize = 5;
+    if sample.len() > LETTERS {
+        return format!("{}-{}", tip.name(), ring.name());
+    }
+    let letters = format!("{}-{}", tip.abbreviation(), ring.abbreviation());
+    if sample.chars().any(|letter| letter.is_ascii_lowercase()) {
+        letters.to_lowercase()
+    } else {
+        letters
+    }
+}

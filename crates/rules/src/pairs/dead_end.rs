@@ -1,0 +1,69 @@
+use super::line::{Line, called, lines, place_of, ranges_agree, written};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use drysheath_syntax::Medium;
+
+pub(super) static RULE: Rule = Rule {
+    name: "dead-end",
+    level: Level::Error,
+    while_planned: Some(Level::Note),
+    family: Family::Pairs,
+    summary: "A signal is wired and never reaches an input.",
+    explanation: "A device whose pair stops at a block is read by nobody: its alarm will not come. Follow the pair from the \
+                  device to the monitor and write down the jumper that is missing. If it is missing on the frame too, test \
+                  the pair for foreign voltage before you touch it.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+wire p1 -> tb pair 2 with 22 awg, 8 m
+#          ^^^^^^^^^
+spare m1 sensor 2
+",
+        passing: r"
+wire p1 -> tb pair 2
+wire tb pair 2 -> m1 sensor 2 with 22 awg, 8 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    if office.unsure.about(Medium::Wire) {
+        return;
+    }
+    let agree = ranges_agree(office);
+    for line in lines(inspection).filter(stops) {
+        let only_signals = line.signals > 1 && line.block.is_none();
+        if (line.is_tangled(wire) && !only_signals) || line.forks(wire) || !*agree {
+            continue;
+        }
+        let Some((from, (end, range))) = line.signal.zip(line.far_end(wire)) else {
+            continue;
+        };
+        let Some((signal, stop)) = wire.terminal(from).zip(wire.terminal(end)) else {
+            continue;
+        };
+        let name = written(inspection, from);
+        let message = if only_signals {
+            format!(
+                "this wire joins `{name}` with `{}`, and neither reaches an input",
+                written(inspection, end)
+            )
+        } else {
+            format!(
+                "`{name}` gets as far as {} and reaches no input of a monitor",
+                called(office, stop)
+            )
+        };
+        sink.report(signal.thing, range, message)
+            .related(office.place(place_of(wire, from)), "the signal starts here")
+            .help("wire it on to an input of a monitor");
+    }
+}
+
+/// Whether a signal gets somewhere and no input does. What stops in a cable is another rule's.
+fn stops(line: &Line) -> bool {
+    line.signals > 0 && line.inputs == 0 && (line.block.is_some() || line.cable.is_none())
+}

@@ -1,0 +1,94 @@
+use drysheath_office::kinds::Role;
+use drysheath_syntax::Medium;
+
+use super::unwired::{Unwired, unwired};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "device-without-pair",
+    level: Level::Error,
+    while_planned: Some(Level::Note),
+    family: Family::Pairs,
+    summary: "A sensor or contact has no pair.",
+    explanation: "A sensor that is not wired, or a contact of a dryer that nobody brought out, raises no alarm however well \
+                  its limits are set. Wire it to an input of the monitor, or take it out of the record if it is not there. \
+                  If it is read by eye only, accept this with the reason.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+# without wire p1
+pressure-sensor p1 {
+#               ^^
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    normal 9.5 psi
+    proof 30 psi
+    limit low 8 psi major deadband 0.3 psi
+}
+spare tb pair 2
+spare m1 sensor 2
+",
+        passing: r"
+# without wire p1
+wire m1 sensor 2 -> p1
+spare tb pair 2
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    if office.unsure.about(Medium::Wire) {
+        return;
+    }
+    let mut lacking = unwired(inspection).peekable();
+    if lacking.peek().is_none() || unwired(inspection).count() <= surplus(inspection) {
+        return;
+    }
+    for Unwired {
+        thing: id,
+        port,
+        contact,
+        only,
+    } in lacking
+    {
+        let Some((thing, kind)) = office.thing(id).and_then(|thing| Some((thing, thing.kind?))) else {
+            continue;
+        };
+        let (word, name) = (kind.word(), office.name(id));
+        let (range, written, what) = match contact {
+            Some((contact, place)) => {
+                let range = if place.file == office.file {
+                    place.range
+                } else {
+                    thing.name
+                };
+                let written = format!("{name} {} {contact}", port.word);
+                (range, written, format!("contact `{contact}` of {word} `{name}`"))
+            }
+            None if only => (thing.name, name.to_owned(), format!("{word} `{name}`")),
+            None => {
+                let written = format!("{name} {}", port.word);
+                (thing.name, written, format!("{} signal of {word} `{name}`", port.word))
+            }
+        };
+        sink.report(id, range, format!("no wire leaves the {what}"))
+            .help(format!(
+                "wire it through its pairs to an input of a monitor: `wire {written} -> … -> …`"
+            ));
+    }
+}
+
+/// How many wires too many signals have. Each of them is likely meant for a device that has none, and that one slip is
+/// another rule's result.
+fn surplus(inspection: &Inspection<'_>) -> usize {
+    let wire = &inspection.networks.wire;
+    let signals = wire
+        .terminals()
+        .filter(|(_, terminal)| matches!(terminal.port.role, Role::Signal(_)));
+    signals.map(|(id, _)| wire.joints_at(id).len().saturating_sub(1)).sum()
+}

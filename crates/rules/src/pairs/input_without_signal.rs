@@ -1,0 +1,73 @@
+use drysheath_syntax::Medium;
+
+use super::line::{called, lines, place_of, ranges_agree};
+use super::unwired::unwired;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "input-without-signal",
+    level: Level::Error,
+    while_planned: Some(Level::Note),
+    family: Family::Pairs,
+    summary: "An input is wired to pairs that no device stands on.",
+    explanation: "An input with a pair and no device reads whatever the pair picks up, or alarms for ever. Either the device \
+                  is missing from the record, or the jumper was left when it was taken away. Name the device at the \
+                  beginning of the wire, or take the wire out and say that its pairs are spare.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+wire tb pair 5 -> m1 sensor 4
+#                 ^^^^^^^^^^^
+# without spare tb pair 5
+# without spare m1 sensor 4
+spare tb pair 6 .. 25
+spare m1 sensor 5 .. 8
+",
+        passing: r"
+wire c101 pair 38 -> tb pair 5
+# without spare tb pair 5
+# without spare c101 pair 38
+spare tb pair 5 .. 25
+spare c101 pair 38 .. 50
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    let silent = |line: &super::line::Line| line.inputs > 0 && line.signals == 0;
+    if office.unsure.about(Medium::Wire) || !lines(inspection).any(|line| silent(&line)) {
+        return;
+    }
+    // Each device that is not wired, or not all the way, may be the one that is missing here, and is reported itself.
+    let stopped = lines(inspection)
+        .filter(|line| line.signals > 0 && line.inputs == 0)
+        .count();
+    let count = lines(inspection).filter(silent).count();
+    if count <= stopped + unwired(inspection).count() || !*ranges_agree(office) {
+        return;
+    }
+    let mut reported = None;
+    for line in lines(inspection).filter(silent) {
+        let has_pair = line.block.or(line.cable).is_some();
+        if line.forks(wire) || (line.inputs > 1 && has_pair) {
+            continue;
+        }
+        let Some((id, input)) = line.input.and_then(|id| Some((id, wire.terminal(id)?))) else {
+            continue;
+        };
+        let range = place_of(wire, id);
+        if reported.replace(range) == Some(range) {
+            continue;
+        }
+        sink.report(
+            input.thing,
+            range,
+            format!("no device's signal comes to {}", called(office, input)),
+        )
+        .help("start the wire with the device, or take it out and say that its pairs are spare");
+    }
+}

@@ -1,0 +1,93 @@
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
+
+use drysheath_office::MonitorLink;
+
+use crate::finding::Sink;
+use crate::lint::Repository;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "line-shared",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Pairs,
+    summary: "Two monitors report over one line or address.",
+    explanation: "Each monitor answers at a line or address of its own. With two at one, the monitoring system hears one office \
+                  and takes it for the other, and the alarms of one of them are lost. Mostly an office was copied and its \
+                  link not changed. Find out which of the two has it, and enter the other's own.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r#"
+monitor m2 {
+    sensors       2
+    draws         40 W
+    window        -40.5 V .. -57 V
+    wants-filtered yes
+    ground-size   6 awg
+    link          lan " 192.0.2.11"
+#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+}
+power pdf fuse 2 -> m2 with 3 A, 14 awg, 6 m
+ground m2 frame -> ogb with 6 awg, 3 m
+spare m2 sensor 1 .. 2
+# without spare pdf fuse 2
+spare pdf fuse 3 .. 10
+"#,
+        passing: r#"
+monitor m2 {
+    sensors       2
+    draws         40 W
+    window        -40.5 V .. -57 V
+    wants-filtered yes
+    ground-size   6 awg
+    link          lan "192.0.2.12"
+}
+power pdf fuse 2 -> m2 with 3 A, 14 awg, 6 m
+ground m2 frame -> ogb with 6 awg, 3 m
+spare m2 sensor 1 .. 2
+# without spare pdf fuse 2
+spare pdf fuse 3 .. 10
+"#,
+    }),
+    check: Check::Repository(check),
+};
+
+fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
+    let mut first = HashMap::new();
+    for summary in repository.summaries {
+        for link in summary.links.iter().filter(|link| !link.to.trim().is_empty()) {
+            match first.entry((link.lan, heard(link))) {
+                Entry::Vacant(free) => {
+                    free.insert((summary, link));
+                }
+                Entry::Occupied(taken) => {
+                    let (other, earlier) = *taken.get();
+                    let (what, written) = (if link.lan { "address" } else { "line" }, link.to.trim());
+                    let (monitor, office) = (&earlier.monitor, &other.office);
+                    let whose = if other.file == summary.file {
+                        format!("`{monitor}`")
+                    } else {
+                        format!("`{monitor}` of `{office}`")
+                    };
+                    let message = format!("the {what} {written} is already that of {whose}");
+                    sink.report_at(Some(link.thing), link.place, message)
+                        .related(earlier.place, "stated here first")
+                        .help("find out which of the two has it, and enter the other's own");
+                }
+            }
+        }
+    }
+}
+
+/// What two ways of writing one address or line have in common.
+fn heard(link: &MonitorLink) -> String {
+    let trimmed = link.to.trim().to_lowercase();
+    if link.lan {
+        return trimmed;
+    }
+    trimmed
+        .chars()
+        .filter(|letter| !matches!(letter, ' ' | '-' | '.' | '(' | ')'))
+        .collect()
+}

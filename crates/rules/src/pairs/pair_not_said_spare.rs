@@ -1,0 +1,142 @@
+use drysheath_office::kinds::{KindId, Port, Role};
+use drysheath_office::{Office, Thing, ThingId};
+use drysheath_syntax::{Fix, Medium};
+use drysheath_text::TextRange;
+
+use super::line::{is_crowded, ranges_agree};
+use super::numbers::{Numbers, extent, of, spare, spoken, used, within};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "pair-not-said-spare",
+    level: Level::Warning,
+    while_planned: Some(Level::Note),
+    family: Family::Pairs,
+    summary: "A pair is unused, and nothing says that it is spare.",
+    explanation: "A record that is silent about a pair does not tell whether the pair is free or its line was forgotten. Say \
+                  that it is spare, or write down what is on it. This looks at every block, and at cables of which a pair is \
+                  used or said to be spare. A pair that is only terminated carries nothing, and is as spare as any.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+block tb { pairs 25 }
+#     ^^
+# without spare tb pair 5
+spare tb pair 5 .. 23
+",
+        passing: r"
+# without spare tb pair 5
+spare tb pair 5 .. 23
+spare tb pair 24 .. 25
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    if office.unsure.about(Medium::Wire) {
+        return;
+    }
+    let (used, spare) = (used(inspection), spare(office));
+    let agree = ranges_agree(office);
+    for (id, thing) in office.things().filter(|(_, thing)| !thing.damaged) {
+        let Some(kind) = thing
+            .kind
+            .filter(|kind| matches!(kind.id, KindId::Block | KindId::Cable))
+        else {
+            continue;
+        };
+        let Some(port) = kind.ports.iter().find(|port| port.role == Role::Pair) else {
+            continue;
+        };
+        let Some((_, last)) = extent(office, id, port) else {
+            continue;
+        };
+        let (used, spare) = (of(&used, id, port), of(&spare, id, port));
+        let is_kept = thing.is(KindId::Block) || !used.is_empty() || !spare.is_empty();
+        if !is_kept {
+            continue;
+        }
+        let mut gaps = gaps(used, spare, last).peekable();
+        if gaps.peek().is_some() && *agree && is_in_order(inspection, used, spare, last) {
+            for gap in gaps {
+                report(office, (id, thing), port, gap, sink);
+            }
+        }
+    }
+}
+
+/// Whether nothing else is wrong with the thing's pairs: a slip elsewhere leaves a pair unused, and is one result.
+fn is_in_order(inspection: &Inspection<'_>, used: &[Numbers], spare: &[Numbers], last: u32) -> bool {
+    let wire = &inspection.networks.wire;
+    let is_crowded = |own: &Numbers| {
+        wire.find(own.thing, own.port, own.from)
+            .is_some_and(|id| is_crowded(wire, id))
+    };
+    used.iter().chain(spare).all(|own| own.to <= last)
+        && spare.iter().all(|spare| within(used, spare).is_empty())
+        && !used.iter().any(is_crowded)
+}
+
+/// The numbers from 1 to `last` that are in neither list, range by range.
+fn gaps(used: &[Numbers], spare: &[Numbers], last: u32) -> impl Iterator<Item = (u64, u64)> {
+    let ends = |own: &Numbers| (u64::from(own.from), u64::from(own.to));
+    let mut used = used.iter().map(ends).peekable();
+    let mut spare = spare.iter().map(ends).peekable();
+    let last = u64::from(last);
+    let mut free = 1;
+    std::iter::from_fn(move || {
+        while free <= last {
+            let next = match (used.peek(), spare.peek()) {
+                (Some(one), Some(other)) if one > other => spare.next(),
+                (None, _) => spare.next(),
+                _ => used.next(),
+            };
+            let (from, to) = next.unwrap_or((last + 1, last));
+            let gap = (free, last.min(from.saturating_sub(1)));
+            free = free.max(to + 1);
+            if gap.0 <= gap.1 {
+                return Some(gap);
+            }
+        }
+        None
+    })
+}
+
+fn report(office: &Office, (id, thing): (ThingId, &Thing), port: &Port, (from, to): (u64, u64), sink: &mut Sink<'_>) {
+    let name = office.name(id);
+    let are = if from == to { "is" } else { "are" };
+    let message = format!(
+        "{} of `{name}` {are} unused and not said to be spare",
+        spoken(port.word, from, to)
+    );
+    let numbers = if from == to {
+        from.to_string()
+    } else {
+        format!("{from} .. {to}")
+    };
+    let statement = format!("spare {name} {} {numbers}", port.word);
+    let title = format!("Add `{statement}`");
+    sink.report(id, thing.name, message)
+        .help(if from == to {
+            "say so, or write down what is on it"
+        } else {
+            "say so, or write down what is on them"
+        })
+        .fix(add_line(office, thing.range.end, &statement, title));
+}
+
+/// Puts a statement on a line of its own after the line that holds `after`.
+fn add_line(office: &Office, after: u32, statement: &str, title: String) -> Fix {
+    let rest = office.text.get(after as usize..).unwrap_or_default();
+    let line = rest.split('\n').next().unwrap_or_default();
+    let (line, end) = match line.strip_suffix('\r') {
+        Some(line) => (line, "\r\n"),
+        None => (line, "\n"),
+    };
+    let at = TextRange::empty(after + line.len() as u32);
+    Fix::replace(at, format!("{end}{statement}"), title)
+}

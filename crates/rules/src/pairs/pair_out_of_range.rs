@@ -1,0 +1,34 @@
+use drysheath_office::kinds::KindId;
+
+use super::beyond::report_beyond;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "pair-out-of-range",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Pairs,
+    summary: "A wire ends on a pair that the block does not have.",
+    explanation: "A block has as many pairs as it says, and nobody on site will find one beyond them. Either the number is \
+                  a slip of the pen, or the block is larger than the record says. Look at the block.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+wire ps1 -> c101 pair 37 -> tb pair 26 -> m1 sensor 3
+#                              ^^^^^^^
+",
+        passing: r"
+wire ps1 -> c101 pair 37 -> tb pair 25 -> m1 sensor 3
+# without spare tb pair 5
+spare tb pair 3
+spare tb pair 5 .. 24
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    report_beyond(inspection, sink, |kind, _| kind == KindId::Block);
+}

@@ -1,0 +1,81 @@
+use drysheath_office::kinds::Role;
+use drysheath_office::{Office, Terminal};
+
+use super::line::{called, lines, place_of, written};
+use super::numbers::extent;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "signal-on-wrong-input",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Pairs,
+    summary: "A sensor ends on a contact input, or a contact on a sensor input.",
+    explanation: "A sensor input measures, a contact input only tells open from closed. A sensor on a contact input gives no \
+                  reading, and a contact on a sensor input reads as a pinned or dead sensor. Move the pair to an input of \
+                  the right sort.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+wire d1 contact humidity -> tb pair 4 -> m1 sensor 4
+#                                        ^^^^^^^^^^^
+# without spare m1 sensor 4
+spare m1 sensor 5 .. 8
+spare m1 contact 1
+",
+        passing: r"
+wire d1 contact humidity -> tb pair 4 -> m1 contact 2
+# without spare m1 contact
+spare m1 contact 1
+spare m1 contact 3 .. 4
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    let mut reported = None;
+    for line in lines(inspection).filter(|line| line.signals == 1 && line.inputs == 1) {
+        let Some((from, to)) = line.signal.zip(line.input) else {
+            continue;
+        };
+        let Some((signal, input)) = wire.terminal(from).zip(wire.terminal(to)) else {
+            continue;
+        };
+        if !is_wrong_for(signal, input) || !is_there(office, input) || line.is_tangled(wire) {
+            continue;
+        }
+        let range = place_of(wire, to);
+        if reported.replace(range) == Some(range) {
+            continue;
+        }
+        let (is, wants) = match input.port.role {
+            Role::SensorInput => ("a contact", "a contact input"),
+            _ => ("a sensor", "a sensor input"),
+        };
+        let message = format!(
+            "{} cannot read `{}`, which is {is}",
+            called(office, input),
+            written(inspection, from)
+        );
+        sink.report(input.thing, range, message)
+            .related(office.place(place_of(wire, from)), "wired from here")
+            .help(format!("give it {wants}"));
+    }
+}
+
+/// Whether a contact's signal stands before a sensor input, or a sensor's before a contact input.
+pub(super) fn is_wrong_for(signal: &Terminal, input: &Terminal) -> bool {
+    let Role::Signal(kind) = signal.port.role else {
+        return false;
+    };
+    kind.dimension.is_none() != (input.port.role == Role::ContactInput)
+}
+
+/// Whether the monitor has that input: otherwise it is a result of its own.
+fn is_there(office: &Office, input: &Terminal) -> bool {
+    extent(office, input.thing, input.port).is_none_or(|(first, last)| (first..=last).contains(&input.number))
+}

@@ -1,0 +1,79 @@
+use drysheath_office::{Office, TerminalId};
+
+use super::line::LineOf;
+use super::numbers::{Numbers, noun, spare, spoken, used, within};
+use super::signal_on_wrong_input::is_wrong_for;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "spare-in-use",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Pairs,
+    summary: "Something that is said to be spare is used.",
+    explanation: "Whoever needs a pair, an input, a fuse position or a port takes one that the record calls spare. If it is in \
+                  use, the next order lands on top of a working line. Shorten what is said to be spare, or correct the \
+                  number in the run.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+# without spare tb pair 5
+spare tb pair 4 .. 25
+#        ^^^^^^^^^^^^
+",
+        passing: r"
+# without spare tb pair 5
+spare tb pair 5 .. 24
+spare tb pair 25
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    if office.spares.is_empty() {
+        return;
+    }
+    let used = used(inspection);
+    let mut lines = LineOf::new(inspection);
+    for said in spare(office) {
+        let mut taken = within(&used, &said)
+            .iter()
+            .filter(|own| !is_misled(inspection, own, &mut lines));
+        if let Some(first) = taken.next() {
+            // Both sides of a port, and both ways of writing a pair, are one use.
+            let last = taken.next_back().unwrap_or(first);
+            report(office, &said, first, last, sink);
+        }
+    }
+}
+
+fn report(office: &Office, said: &Numbers, first: &Numbers, last: &Numbers, sink: &mut Sink<'_>) {
+    let (noun, name) = (noun(said.port), office.name(said.thing));
+    let message = if first.from == last.from {
+        format!("{noun} {} of `{name}` is said to be spare, and is used", first.from)
+    } else {
+        let range = spoken(noun, first.from.into(), last.from.into());
+        format!("{range} of `{name}` are said to be spare, and some of them are used")
+    };
+    sink.report(said.thing, said.range, message)
+        .related(office.place(first.range), "used here")
+        .help("leave out of the spares what is used, or correct the number in the run");
+}
+
+/// Whether a pair or input is used only because two lines meet there, or an input because a signal of the wrong sort
+/// ends on it. That is a result of its own.
+fn is_misled(inspection: &Inspection<'_>, used: &Numbers, lines: &mut LineOf<'_, '_>) -> bool {
+    let wire = &inspection.networks.wire;
+    let Some(id) = wire.find(used.thing, used.port, used.from) else {
+        return false;
+    };
+    let (line, is_tangled) = lines.find(id);
+    let terminal = |id: Option<TerminalId>| id.and_then(|id| wire.terminal(id));
+    let ends = terminal(line.signal).zip(terminal(line.input));
+    let is_wrong = used.port.role.is_input() && ends.is_some_and(|(signal, input)| is_wrong_for(signal, input));
+    is_wrong || is_tangled
+}

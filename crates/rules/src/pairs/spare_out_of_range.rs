@@ -1,0 +1,53 @@
+use super::numbers::{extent, has, noun};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "spare-out-of-range",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Pairs,
+    summary: "Something that is said to be spare does not exist.",
+    explanation: "A spare beyond what the thing has will be given away one day, and then looked for in vain. Correct the range, \
+                  or the count if the thing is larger than the record says.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+# without spare m1 sensor
+spare m1 sensor 4 .. 9
+#        ^^^^^^^^^^^^^
+",
+        passing: r"
+# without spare m1 sensor
+spare m1 sensor 4 .. 7
+spare m1 sensor 8
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for spare in &office.spares {
+        let Some((id, port)) = spare.end.thing.zip(spare.end.port) else {
+            continue;
+        };
+        let Some(extent) = extent(office, id, port) else {
+            continue;
+        };
+        let (from, to) = spare.end.numbers;
+        if from >= extent.0 && to <= extent.1 {
+            continue;
+        }
+        let wrong = if to > extent.1 { to } else { from };
+        let message = format!(
+            "`{}` {}, and no {} {wrong}",
+            office.name(id),
+            has(port, extent),
+            noun(port)
+        );
+        sink.report(id, spare.end.detail, message)
+            .help("correct the range, or the count if the thing has more");
+    }
+}

@@ -1,0 +1,58 @@
+use drysheath_office::kinds::{Port, Role, SignalSource};
+use drysheath_office::{Fields, ThingId};
+use drysheath_text::Place;
+
+use crate::lint::Inspection;
+
+/// A signal that no wire leaves.
+pub(super) struct Unwired<'o> {
+    /// Whose it is.
+    pub thing: ThingId,
+    /// Where it would leave.
+    pub port: &'static Port,
+    /// The name of a named contact, and its place.
+    pub contact: Option<(&'o str, Place)>,
+    /// Whether the thing has no other signal.
+    pub only: bool,
+}
+
+/// Every signal that no wire leaves, of the things that are understood.
+pub(super) fn unwired<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Unwired<'i>> {
+    let sound = inspection.office.things().filter(|(_, thing)| !thing.damaged);
+    sound.flat_map(move |(id, thing)| {
+        let ports = thing.kind.map_or(&[][..], |kind| kind.ports);
+        let is_wired = move |port, number| inspection.networks.wire.find(id, port, number).is_some();
+        ports.iter().flat_map(move |port| {
+            let source = match port.role {
+                Role::Signal(kind) => Some(kind.source),
+                _ => None,
+            };
+            let single = match source {
+                Some(SignalSource::Own) => true,
+                Some(SignalSource::Group(key)) => thing.has(key),
+                _ => false,
+            };
+            let named = match source {
+                Some(SignalSource::Named(key)) => Some(key),
+                _ => None,
+            };
+            let only = ports.iter().filter(|port| matches!(port.role, Role::Signal(_))).count() == 1;
+            let single = (single && !is_wired(port, 0)).then_some(Unwired {
+                thing: id,
+                port,
+                contact: None,
+                only,
+            });
+            let contacts = named.into_iter().flat_map(|key| (1..).zip(thing.named(key)));
+            let contacts = contacts.filter(move |(number, _)| !is_wired(port, *number));
+            single
+                .into_iter()
+                .chain(contacts.map(move |(_, (name, place, _))| Unwired {
+                    thing: id,
+                    port,
+                    contact: Some((name, place)),
+                    only,
+                }))
+        })
+    })
+}

@@ -1,0 +1,58 @@
+use std::collections::HashSet;
+
+use crate::finding::Sink;
+use crate::lint::Repository;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "part-unused",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Records,
+    summary: "A part is declared and nothing is one of it.",
+    explanation: "A part that nothing takes is checked by nobody, grows old, and is the one that somebody copies next. Take it \
+                  away, or say of the things that are one of it that they are. This is looked for only when the whole \
+                  repository is linted.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+use parts/blocks
+block tc { pairs 10 }
+spare tc pair 1 .. 10
+# file parts/blocks
+part block field-block { pairs 10 }
+#          ^^^^^^^^^^^
+",
+        passing: r"
+use parts/blocks
+block tc : field-block
+spare tc pair 1 .. 10
+# file parts/blocks
+part block field-block { pairs 10 }
+",
+    }),
+    check: Check::Repository(check),
+};
+
+fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
+    // What could not be read may be what takes it.
+    if !repository.whole || repository.summaries.iter().any(|summary| summary.unsure) {
+        return;
+    }
+    let taken: HashSet<&str> = repository
+        .summaries
+        .iter()
+        .flat_map(|summary| &summary.taken)
+        .map(|name| &**name)
+        .collect();
+    for (name, place) in repository.summaries.iter().flat_map(|summary| &summary.parts) {
+        if !taken.contains(&**name) {
+            sink.report_at(
+                None,
+                *place,
+                format!("no thing in this repository is made from the part `{name}`"),
+            )
+            .help("take the part away, or give it to the things that are one");
+        }
+    }
+}

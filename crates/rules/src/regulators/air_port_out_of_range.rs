@@ -1,0 +1,55 @@
+use drysheath_office::Fields;
+use drysheath_office::kinds::{Key, KindId};
+
+use super::open_ports::used;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "air-port-out-of-range",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Regulators,
+    summary: "An air run ends on a port or outlet that is not there.",
+    explanation: "A manifold has as many ports, and a regulator as many outlets, as it says; a regulator that says nothing \
+                  has one. A run that ends on a higher number ends nowhere. Either the number is a slip of the pen or the \
+                  record of the thing is: look at it.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+air mf port 5 -> p1 with 1/4 in tube, 0.5 m
+#   ^^^^^^^^^
+# without air mf port 2
+",
+        passing: r"
+air mf port 4 -> p1 with 1/4 in tube, 0.5 m
+spare mf port 2 .. 3
+# without air mf port 2
+# without spare mf port 3
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (id, thing) in office.things() {
+        let (count, noun) = match thing.kind.map(|kind| kind.id) {
+            Some(KindId::Manifold) => (thing.count(Key::Ports), "port"),
+            // A count that could not be read is not the count of one that says nothing.
+            Some(KindId::Regulator) if !thing.damaged => (thing.count(Key::Outlets).or(Some(1)), "outlet"),
+            _ => continue,
+        };
+        let Some(count) = count else { continue };
+        for ((_, last), range) in used(inspection, id).filter(|((_, last), _)| *last > count) {
+            let plural = if count == 1 { "" } else { "s" };
+            let message = format!(
+                "`{}` has {count} {noun}{plural}, so there is no {noun} {last}",
+                office.name(id)
+            );
+            sink.report(id, range, message)
+                .help("correct the number, or the count if the thing has more");
+        }
+    }
+}

@@ -1,0 +1,55 @@
+use drysheath_office::Fields;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_syntax::Medium;
+
+use super::open_ports::{in_words, is_joined, open_ports};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "manifold-port-open",
+    level: Level::Warning,
+    while_planned: Some(Level::Note),
+    family: Family::Regulators,
+    summary: "A port of a manifold is neither used nor said to be spare.",
+    explanation: "A port with no run and no plug lets the dryer's air into the room. Where it is plugged, the record says \
+                  that it is spare, so that the next feeder finds it; where something is joined to it, the record shows the \
+                  run.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+manifold mf { ports 6, rating 30 psi }
+#             ^^^^^^^
+",
+        passing: r"
+manifold mf { ports 6, rating 30 psi }
+spare mf port 5 .. 6
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    if office.unsure.about(Medium::Air) {
+        return;
+    }
+    for (id, manifold) in office.of_kind(KindId::Manifold) {
+        let Some(count) = manifold.count(Key::Ports) else {
+            continue;
+        };
+        if manifold.damaged || !is_joined(inspection, id) {
+            continue;
+        }
+        let open = open_ports(inspection, id, count, None);
+        let Some((first, _)) = open.first() else { continue };
+        let ports = in_words("port", &open);
+        let (name, are) = (office.name(id), if ports.starts_with("ports") { "are" } else { "is" });
+        let message = format!("{ports} of `{name}` {are} neither used nor said to be spare");
+        sink.report(id, manifold.place_of(Key::Ports, office.file), message)
+            .help(format!(
+                "plug what is not used and say so, as in `spare {name} port {first}`"
+            ));
+    }
+}

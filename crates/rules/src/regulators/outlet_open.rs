@@ -1,0 +1,72 @@
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Thing, ThingId};
+use drysheath_syntax::Medium;
+
+use super::open_ports::{in_words, is_joined, open_ports};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "outlet-open",
+    level: Level::Warning,
+    while_planned: Some(Level::Note),
+    family: Family::Regulators,
+    summary: "An outlet of a regulator is neither used nor plugged.",
+    explanation: "An outlet that nothing is joined to and nothing closes lets the dryer's air into the room. Plug it and say \
+                  so with `plugged`, or draw the run that leaves from it.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+regulator r1 {
+    set 10 psi
+    differential 5 psi
+    inlet-max 60 psi
+    relief 15 psi
+    outlets 3
+#   ^^^^^^^^^
+    plugged 2
+}
+",
+        passing: r"
+regulator r1 {
+    set 10 psi
+    differential 5 psi
+    inlet-max 60 psi
+    relief 15 psi
+    outlets 3
+    plugged 2 .. 3
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    if inspection.office.unsure.about(Medium::Air) {
+        return;
+    }
+    for (id, regulator) in inspection.office.of_kind(KindId::Regulator) {
+        if !regulator.damaged && is_joined(inspection, id) {
+            judge(inspection, id, regulator, sink);
+        }
+    }
+}
+
+fn judge(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let plugged = regulator.numbers(Key::Plugged);
+    let open = open_ports(inspection, id, regulator.count(Key::Outlets).unwrap_or(1), plugged);
+    if open.is_empty() {
+        return;
+    }
+    let outlets = in_words("outlet", &open);
+    let name = office.name(id);
+    let message = if outlets.starts_with("outlets") {
+        format!("{outlets} of `{name}` are neither used nor plugged: they let air out")
+    } else {
+        format!("{outlets} of `{name}` is neither used nor plugged: it lets air out")
+    };
+    sink.report(id, regulator.place_of(Key::Outlets, office.file), message)
+        .help("plug what is not used and say so: `plugged` and its numbers");
+}

@@ -1,0 +1,66 @@
+use drysheath_office::kinds::{Key, KindId};
+
+use crate::figures::{below, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::{highest, sources, stated};
+
+pub(super) static RULE: Rule = Rule {
+    name: "regulator-inlet-over-max",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Regulators,
+    summary: "A regulator's supply is higher than its inlet stands.",
+    explanation: "Beyond its highest supply pressure a regulator may burst or pass that pressure on, and whoever stands by \
+                  is hurt by compressed air. The highest pressure that can come to it counts: what a dryer delivers, or \
+                  where the relief of a regulator before it opens. Choose a regulator for the supply, or lower the supply.",
+    source: Source::Derived("the highest pressure that the place can see"),
+    example: Some(Example {
+        failing: r"
+regulator r1 {
+    set 10 psi
+    differential 5 psi
+    inlet-max 29 psi
+#   ^^^^^^^^^^^^^^^^
+    relief 15 psi
+}
+",
+        passing: r"
+regulator r1 {
+    set 10 psi
+    differential 5 psi
+    inlet-max 30 psi
+    relief 15 psi
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (id, _) in office.of_kind(KindId::Regulator) {
+        let Some(most) = stated(office, id, Key::InletMax) else {
+            continue;
+        };
+        let supplies = sources(inspection, id).into_iter().filter(|source| *source != id);
+        let supplies = supplies.filter_map(|source| highest(office, source));
+        let Some(supply) = supplies.max_by(|one, other| one.figure.total_cmp(&other.figure)) else {
+            continue;
+        };
+        if !below(most.figure, supply.figure) {
+            continue;
+        }
+        let message = format!(
+            "the inlet of `{}` stands {}, and {} can come to it from `{}`",
+            office.name(id),
+            most.quantity,
+            supply.quantity,
+            office.name(supply.thing)
+        );
+        report_said(sink, office, id, most.place, message)
+            .related(supply.place, "the supply")
+            .help("choose a regulator that stands this supply, or lower the supply");
+    }
+}

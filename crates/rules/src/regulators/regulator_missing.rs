@@ -1,0 +1,69 @@
+use drysheath_office::ThingId;
+
+use super::unregulated::{regulator_behind, unregulated};
+use crate::figures::names;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "regulator-missing",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Regulators,
+    summary: "A piston compressor feeds a flow sensor with no regulator between.",
+    explanation: "A piston delivers in strokes, and the flow sensor reads the strokes instead of what the cables use: its \
+                  alarms come and go without a leak. A regulator between the dryer and the sensor holds the pressure \
+                  steady. One result is given for each dryer, whatever number of sensors it feeds so. Vent the air slowly \
+                  before a line is opened to put one in.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+dryer d1 { compressor piston, delivers 15 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+#     ^^
+air d1 -> f1 -> mf with 3/8 in tube, 4 m
+# without regulator r1
+",
+        passing: r"
+dryer d1 { compressor scroll, delivers 15 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+air d1 -> f1 -> mf with 3/8 in tube, 4 m
+# without regulator r1
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    // A sensor whose regulator stands behind it is reported for that.
+    let sensors = unregulated(inspection).filter(|(sensor, _)| regulator_behind(inspection, *sensor).is_none());
+    let mut fed: Vec<(ThingId, ThingId)> = sensors
+        .flat_map(|(sensor, dryers)| dryers.into_iter().map(move |dryer| (dryer, sensor)))
+        .collect();
+    fed.sort_unstable();
+    for sensors in fed.chunk_by(|one, other| one.0 == other.0) {
+        let Some((dryer, _)) = sensors.first() else { continue };
+        let sensors: Vec<_> = sensors.iter().map(|(_, sensor)| *sensor).collect();
+        report(inspection, *dryer, &sensors, sink);
+    }
+}
+
+fn report(inspection: &Inspection<'_>, dryer: ThingId, sensors: &[ThingId], sink: &mut Sink<'_>) {
+    const SHOWN: usize = 6;
+    let office = inspection.office;
+    let Some(thing) = office.thing(dryer) else { return };
+    let noun = if sensors.len() == 1 {
+        "flow sensor"
+    } else {
+        "flow sensors"
+    };
+    let message = format!(
+        "`{}` has a piston compressor and feeds the {noun} {} with no regulator between",
+        office.name(dryer),
+        names(office, sensors)
+    );
+    let finding = sink.report(dryer, thing.name, message);
+    for sensor in sensors.iter().filter_map(|id| office.thing(*id)).take(SHOWN) {
+        finding.related(office.place(sensor.name), "the flow sensor");
+    }
+    finding.help("put a regulator in the air run between the dryer and the flow sensor");
+}

@@ -1,0 +1,74 @@
+use drysheath_office::kinds::KindId;
+
+use super::setting::weaker_than_set;
+use crate::figures::{names, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::held;
+
+pub(super) static RULE: Rule = Rule {
+    name: "regulator-set-above-rating",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Regulators,
+    summary: "A regulator is set above what stands behind it is rated for.",
+    explanation: "Everything from a regulator to the next one lives at its set pressure: manifolds, valves, pipes, cables and \
+                  sensors. What is rated for less leaks, or bursts in somebody's hands. Set the regulator below the lowest \
+                  rating behind it, or give the weak part a regulator of its own.",
+    source: Source::Derived("lowest rating behind the regulator"),
+    example: Some(Example {
+        failing: r"
+manifold mf { ports 4, rating 9 psi }
+regulator r1 {
+    set 10 psi
+#   ^^^^^^^^^^
+    differential 5 psi
+    inlet-max 60 psi
+    relief 15 psi
+}
+",
+        passing: r"
+manifold mf { ports 4, rating 10 psi }
+regulator r1 {
+    set 10 psi
+    differential 5 psi
+    inlet-max 60 psi
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    const SHOWN: usize = 6;
+    let office = inspection.office;
+    for (id, _) in office.of_kind(KindId::Regulator) {
+        let weaker = weaker_than_set(inspection, id);
+        let (Some(weakest), Some(set)) = (weaker.first(), held(office, id)) else {
+            continue;
+        };
+        let mut others: Vec<_> = weaker.iter().skip(1).map(|other| other.thing).collect();
+        others.sort_unstable();
+        others.dedup();
+        let mut message = format!(
+            "`{}` is set to {}, and `{}` behind it stands {}",
+            office.name(id),
+            set.quantity,
+            office.name(weakest.thing),
+            weakest.quantity
+        );
+        if !others.is_empty() {
+            message.push_str("; too weak as well: ");
+            message.push_str(&names(office, &others));
+        }
+        let finding = report_said(sink, office, id, set.place, message);
+        for stated in weaker.iter().take(SHOWN) {
+            finding.related(
+                stated.place,
+                format!("`{}` stands {}", office.name(stated.thing), stated.quantity),
+            );
+        }
+        finding.help("set it below the lowest rating behind it, or give the weak part a regulator of its own");
+    }
+}

@@ -1,0 +1,78 @@
+use drysheath_office::kinds::KindId;
+
+use super::setting::{TooLow, same_set_before, supply_too_low, weaker_than_set};
+use crate::figures::{in_unit_of, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "regulator-set-above-supply",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Regulators,
+    summary: "A regulator is set to more than its supply lets it hold.",
+    explanation: "A regulator holds its set pressure only while its supply stays above it by the least difference it needs. \
+                  Set higher, it stands wide open and regulates nothing: the cables follow the dryer up and down, and so do \
+                  the readings. Set it lower, or raise the supply. Where several dryers or regulators supply it, the lowest \
+                  counts, because it may be the only one that runs.",
+    source: Source::Derived("supply less least difference"),
+    example: Some(Example {
+        failing: r"
+dryer d1 { compressor piston, delivers 14 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+regulator r1 {
+    set 10 psi
+#   ^^^^^^^^^^
+    differential 5 psi
+    inlet-max 60 psi
+    relief 15 psi
+}
+",
+        passing: r"
+dryer d1 { compressor piston, delivers 15 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    for (id, _) in inspection.office.of_kind(KindId::Regulator) {
+        let Some(found) = supply_too_low(inspection, id) else {
+            continue;
+        };
+        if weaker_than_set(inspection, id).is_empty() && same_set_before(inspection, id).is_none() {
+            report(inspection, &found, sink);
+        }
+    }
+}
+
+fn report(inspection: &Inspection<'_>, found: &TooLow, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let TooLow {
+        set,
+        supply,
+        needed,
+        most,
+    } = found;
+    let (name, from) = (office.name(set.thing), office.name(supply.thing));
+    let start = format!(
+        "`{name}` is set to {}, and its supply from `{from}` is {}",
+        set.quantity, supply.quantity
+    );
+    let message = match needed {
+        Some(needed) => {
+            let most = in_unit_of(set.quantity, *most, office);
+            format!(
+                "{start}: less the {} that it needs between them, it holds {most} at most",
+                needed.quantity
+            )
+        }
+        None => start,
+    };
+    let finding = report_said(sink, office, set.thing, set.place, message);
+    finding.related(supply.place, "the supply");
+    if let Some(needed) = needed {
+        finding.related(needed.place, "the least difference");
+    }
+    finding.help("set it lower, or raise the supply");
+}

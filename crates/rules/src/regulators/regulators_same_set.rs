@@ -1,0 +1,62 @@
+use drysheath_office::kinds::KindId;
+
+use super::setting::{same_set_before, weaker_than_set};
+use crate::figures::report_said;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::held;
+
+pub(super) static RULE: Rule = Rule {
+    name: "regulators-same-set",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Regulators,
+    summary: "Two regulators one after the other are set to the same pressure.",
+    explanation: "The second of two regulators with the same set pressure never has the difference that it needs, so it \
+                  stands wide open and does nothing but hold the flow up. Either one of the two is set wrong, or the second \
+                  can go.",
+    source: Source::Derived("supply less least difference"),
+    example: Some(Example {
+        failing: r"
+regulator r2 {
+    set 10 psi
+#   ^^^^^^^^^^
+    differential 1 psi
+    inlet-max 60 psi
+}
+air d1 -> r1 -> r2 -> f1 -> mf with 3/8 in tube, 4 m
+",
+        passing: r"
+regulator r2 {
+    set 9 psi
+    differential 1 psi
+    inlet-max 60 psi
+}
+air d1 -> r1 -> r2 -> f1 -> mf with 3/8 in tube, 4 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (id, _) in office.of_kind(KindId::Regulator) {
+        let Some((before, set)) = same_set_before(inspection, id).zip(held(office, id)) else {
+            continue;
+        };
+        if !weaker_than_set(inspection, id).is_empty() {
+            continue;
+        }
+        let (name, first) = (office.name(id), office.name(before.thing));
+        let message = format!(
+            "`{name}` is set to {}, the same as `{first}` before it ({}): it does nothing",
+            set.quantity, before.quantity
+        );
+        report_said(sink, office, id, set.place, message)
+            .related(before.place, "the regulator before it")
+            .help(format!(
+                "set `{first}` higher or `{name}` lower, or take one of them away"
+            ));
+    }
+}

@@ -1,0 +1,76 @@
+use drysheath_office::kinds::{Key, KindId};
+
+use super::setting::{relief_below_set, supply_too_low, weaker_than_relief, weaker_than_set};
+use crate::figures::report_said;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::stated;
+
+pub(super) static RULE: Rule = Rule {
+    name: "relief-misplaced",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Regulators,
+    summary: "A relief opens at or below the set pressure, or above what is behind it.",
+    explanation: "The relief guards what is behind a regulator that sticks open. Opening at the set pressure or below, it \
+                  blows the dryer's air away day and night; opening above the lowest rating behind it, it opens after \
+                  something has burst. It belongs between the two. Where the set pressure itself is reported, its relief is \
+                  not reported too.",
+    source: Source::Derived("set pressure < relief ≤ lowest rating behind the regulator"),
+    example: Some(Example {
+        failing: r"
+regulator r1 {
+    set 10 psi
+    differential 5 psi
+    inlet-max 60 psi
+    relief 10 psi
+#   ^^^^^^^^^^^^^
+}
+",
+        passing: r"
+regulator r1 {
+    set 10 psi
+    differential 5 psi
+    inlet-max 60 psi
+    relief 20 psi
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (id, _) in office.of_kind(KindId::Regulator) {
+        let Some(relief) = stated(office, id, Key::Relief) else {
+            continue;
+        };
+        let name = office.name(id);
+        if let Some((set, relief)) = relief_below_set(inspection, id) {
+            if weaker_than_set(inspection, id).is_empty() && supply_too_low(inspection, id).is_none() {
+                let message = format!(
+                    "the relief of `{name}` opens at {}, not above the {} that it is set to: it blows air away all the time",
+                    relief.quantity, set.quantity
+                );
+                report_said(sink, office, id, relief.place, message)
+                    .related(set.place, "the set pressure")
+                    .help("choose a relief above the set pressure and not above the lowest rating behind it");
+            }
+            continue;
+        }
+        let weaker = weaker_than_relief(inspection, id);
+        let Some(weakest) = weaker.first() else { continue };
+        if weaker_than_set(inspection, id).is_empty() {
+            let message = format!(
+                "the relief of `{name}` opens at {}, and `{}` behind it is rated for {}",
+                relief.quantity,
+                office.name(weakest.thing),
+                weakest.quantity
+            );
+            report_said(sink, office, id, relief.place, message)
+                .related(weakest.place, "the lowest rating")
+                .help("choose a relief above the set pressure and not above the lowest rating behind it");
+        }
+    }
+}

@@ -1,0 +1,87 @@
+//! What is wrong with a regulator's set pressure and relief. One slip of the pen can break several of these at once, so
+//! each asks those that weigh more whether they speak already.
+
+use drysheath_office::ThingId;
+use drysheath_office::kinds::{Key, KindId};
+
+use crate::figures::{below, same};
+use crate::lint::Inspection;
+use crate::supply::{Stated, held, sources, stated, weaker_behind};
+
+/// What is behind a regulator and stands less than it is set to, the weakest first.
+pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
+    match held(inspection.office, regulator) {
+        Some(set) => weaker_behind(inspection, regulator, &[Key::Rating, Key::Proof], set.figure),
+        None => Vec::new(),
+    }
+}
+
+/// What is behind a regulator and is rated for less than the pressure at which its relief opens.
+pub(super) fn weaker_than_relief(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
+    match stated(inspection.office, regulator, Key::Relief) {
+        // What a sensor stands is compared by the sensor's own rule.
+        Some(relief) => weaker_behind(inspection, regulator, &[Key::Rating], relief.figure),
+        None => Vec::new(),
+    }
+}
+
+/// What is behind a dryer without a regulator and is rated for less than it delivers.
+pub(crate) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<Stated> {
+    match held(inspection.office, dryer) {
+        Some(delivered) => weaker_behind(inspection, dryer, &[Key::Rating], delivered.figure),
+        None => Vec::new(),
+    }
+}
+
+/// Whether a regulator's relief is reported for what it is.
+pub(crate) fn relief_is_misplaced(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
+    !weaker_than_relief(inspection, regulator).is_empty() || relief_below_set(inspection, regulator).is_some()
+}
+
+/// Set pressure and relief of a regulator whose relief does not lie above its set pressure.
+pub(super) fn relief_below_set(inspection: &Inspection<'_>, regulator: ThingId) -> Option<(Stated, Stated)> {
+    let set = held(inspection.office, regulator)?;
+    let relief = stated(inspection.office, regulator, Key::Relief)?;
+    (!below(set.figure, relief.figure)).then_some((set, relief))
+}
+
+/// The upstream regulator that is set to the same pressure.
+pub(super) fn same_set_before(inspection: &Inspection<'_>, regulator: ThingId) -> Option<Stated> {
+    let office = inspection.office;
+    let set = held(office, regulator)?;
+    let is_regulator = |id: &ThingId| office.thing(*id).is_some_and(|thing| thing.is(KindId::Regulator));
+    let before = sources(inspection, regulator)
+        .into_iter()
+        .filter(is_regulator)
+        .filter_map(|id| held(office, id));
+    before
+        .filter(|before| before.thing != regulator)
+        .find(|before| same(before.figure, set.figure))
+}
+
+/// The lowest supply of a regulator that is set above what it can hold on it.
+pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) -> Option<TooLow> {
+    let office = inspection.office;
+    let set = held(office, regulator)?;
+    let needed = stated(office, regulator, Key::Differential);
+    let supplies = sources(inspection, regulator).into_iter().filter(|id| *id != regulator);
+    let supplies = supplies.filter_map(|id| held(office, id));
+    let supply = supplies.min_by(|one, other| one.figure.total_cmp(&other.figure))?;
+    let most = supply.figure - needed.map_or(0.0, |needed| needed.figure);
+    below(most, set.figure).then_some(TooLow {
+        set,
+        supply,
+        needed,
+        most,
+    })
+}
+
+/// A supply that is too low for what a regulator is set to.
+pub(super) struct TooLow {
+    pub set: Stated,
+    pub supply: Stated,
+    /// The least difference at which it regulates, where that is stated.
+    pub needed: Option<Stated>,
+    /// What it can hold at most.
+    pub most: f64,
+}

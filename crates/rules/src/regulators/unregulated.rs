@@ -1,0 +1,38 @@
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Link, ThingId};
+
+use crate::lint::Inspection;
+use crate::supply::sources;
+
+/// The flow sensors that a piston compressor feeds with no regulator between, each with its dryers.
+pub(super) fn unregulated<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = (ThingId, Vec<ThingId>)> + 'i {
+    let office = inspection.office;
+    let is_piston = move |id: &ThingId| {
+        let dryer = office.thing(*id).filter(|thing| thing.is(KindId::Dryer));
+        dryer.is_some_and(|dryer| dryer.choice(Key::Compressor) == Some("piston"))
+    };
+    let any = office.things().any(|(id, _)| is_piston(&id));
+    let sensors = office.of_kind(KindId::FlowSensor).filter(move |_| any);
+    sensors.filter_map(move |(id, _)| {
+        let dryers: Vec<_> = sources(inspection, id).into_iter().filter(is_piston).collect();
+        (!dryers.is_empty()).then_some((id, dryers))
+    })
+}
+
+/// The run that leads to a regulator right behind a flow sensor, with nothing but valves and sensors between.
+pub(super) fn regulator_behind<'i>(inspection: &'i Inspection<'_>, sensor: ThingId) -> Option<&'i Link> {
+    let office = inspection.office;
+    let mut at = sensor;
+    // Bounded, because runs may go in a circle.
+    for _ in 0..office.things.len() {
+        let mut links = inspection.networks.air.leaving(at);
+        let only = links.next().filter(|_| links.next().is_none())?;
+        let kind = office.thing(only.to.thing)?.kind?;
+        match kind.id {
+            KindId::Regulator => return Some(only),
+            KindId::Valve | KindId::FlowSensor => at = only.to.thing,
+            _ => return None,
+        }
+    }
+    None
+}

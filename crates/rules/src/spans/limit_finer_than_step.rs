@@ -1,0 +1,103 @@
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Office};
+
+use super::order::{Ladder, Rung};
+use super::reading::{Reading, readings};
+use crate::figures::{below, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "limit-finer-than-step",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Spans,
+    summary: "A limit or its deadband is finer than the sensor's step can tell.",
+    explanation: "A reading moves in steps. A limit less than one step from the normal reading cannot be told from it. A \
+                  deadband of less than two steps is crossed by a reading that merely flickers between two neighbouring \
+                  steps, so that the alarm comes and goes all night. Widen the margin, or choose a sensor with a finer step.",
+    source: Source::Derived("a reading is uncertain by a step; ISA-18.2 calls for a deadband"),
+    example: Some(Example {
+        failing: r"
+pressure-sensor p1 {
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    normal 9.5 psi
+    proof 30 psi
+    limit low 8 psi major deadband 0.15 psi
+#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+}
+",
+        passing: r"
+pressure-sensor p1 {
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    normal 9.5 psi
+    proof 30 psi
+    limit low 9.4 psi major deadband 0.2 psi
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+const STEPS_OF_DEADBAND: f64 = 2.0;
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for reading in readings(office) {
+        deadbands(&reading, office, sink);
+        margins(&reading, office, sink);
+    }
+}
+
+fn deadbands(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
+    let Some((step, step_written)) = reading.size(Key::Step) else {
+        return;
+    };
+    for (limit, place) in reading.fields.limits() {
+        let Some(deadband) = limit
+            .deadband
+            .filter(|deadband| below(deadband.si(), step * STEPS_OF_DEADBAND))
+        else {
+            continue;
+        };
+        let (level, name) = (limit.level.word(), reading.name());
+        let message = format!(
+            "the deadband of the {level} limit of {name}, {deadband}, is less than two steps of {step_written}: a reading \
+             that flickers by one step raises and clears the alarm again and again"
+        );
+        let finding = report_said(sink, office, reading.id, place, message);
+        if let Some(field) = reading.fields.field(Key::Step) {
+            finding.related(field.place, "the step");
+        }
+        finding.help("make the deadband at least two steps");
+    }
+}
+
+fn margins(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
+    let Some((step, step_written)) = reading.size(Key::Step) else {
+        return;
+    };
+    let ladder = Ladder::of(reading, office);
+    let Some(normal) = ladder.normal() else { return };
+    let too_near = |rung: &Rung| rung.level.is_some() && below((rung.figure - normal.figure).abs(), step);
+    for rung in ladder.rungs().filter(too_near) {
+        if ladder.first_disorder().is_some() {
+            return;
+        }
+        let message = format!(
+            "the {} of {}, {}, is less than one step of {step_written} from its normal reading, {}",
+            rung.name(),
+            reading.name(),
+            rung.quantity,
+            normal.quantity
+        );
+        report_said(sink, office, reading.id, rung.place, message)
+            .related(normal.place, "the normal reading")
+            .help("move the limit away from the normal reading, or choose a sensor with a finer step");
+    }
+}

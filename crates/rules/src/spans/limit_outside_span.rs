@@ -1,0 +1,65 @@
+use drysheath_office::Fields;
+
+use super::reading::readings;
+use crate::figures::report_said;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "limit-outside-span",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Spans,
+    summary: "A limit lies where the sensor cannot read.",
+    explanation: "A sensor reports nothing beyond the ends of its span, so a limit out there is never reached and its alarm \
+                  never comes; wet cable is then the first sign. Bring the limit inside the span, or choose a sensor with a \
+                  span that holds it.",
+    source: Source::Derived("a reading never leaves the span"),
+    example: Some(Example {
+        failing: r"
+flow-sensor f1 {
+    span  0 .. 30 scfh
+    step  0.5 scfh
+    error 0.5 scfh
+    normal 12 scfh
+    proof 60 psi
+    limit high 32 scfh major deadband 1 scfh
+#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+}
+",
+        passing: r"
+flow-sensor f1 {
+    span  0 .. 30 scfh
+    step  0.5 scfh
+    error 0.5 scfh
+    normal 12 scfh
+    proof 60 psi
+    limit high 29 scfh major deadband 1 scfh
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for reading in readings(office) {
+        let Some(span) = reading.span() else { continue };
+        for (limit, place) in reading.fields.limits() {
+            let figure = office.figure(limit.value);
+            if span.holds(figure) {
+                continue;
+            }
+            let side = if figure > span.top { "above" } else { "below" };
+            let (level, name) = (limit.level.word(), reading.name());
+            let message = format!(
+                "the {level} limit of {name}, {}, is {side} its span of {span}: this alarm can never come",
+                limit.value
+            );
+            report_said(sink, office, reading.id, place, message)
+                .related(span.place, "the span")
+                .help("bring the limit inside the span, or choose a sensor whose span holds it");
+        }
+    }
+}

@@ -1,0 +1,95 @@
+use drysheath_engineering::units::Quantity;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Level, Office, Value};
+use drysheath_text::Place;
+
+use super::reading::Reading;
+use crate::figures::below;
+
+/// A limit or the normal reading, as a rung of the ladder that they make.
+#[derive(Clone, Copy)]
+pub(super) struct Rung {
+    /// Which limit; nothing for the normal reading.
+    pub level: Option<Level>,
+    pub quantity: Quantity,
+    pub figure: f64,
+    pub place: Place,
+}
+
+impl Rung {
+    /// What it is, in words.
+    pub fn name(&self) -> &'static str {
+        match self.level {
+            Some(Level::LowLow) => "low-low limit",
+            Some(Level::Low) => "low limit",
+            None => "normal reading",
+            Some(Level::High) => "high limit",
+            Some(Level::HighHigh) => "high-high limit",
+        }
+    }
+}
+
+/// From the lowest limit over the normal reading to the highest, as far as they are declared and lie in the span.
+#[derive(Default)]
+pub(super) struct Ladder {
+    low_low: Option<Rung>,
+    low: Option<Rung>,
+    normal: Option<Rung>,
+    high: Option<Rung>,
+    high_high: Option<Rung>,
+}
+
+impl Ladder {
+    pub fn of(reading: &Reading<'_>, office: &Office) -> Self {
+        let mut ladder = Self::default();
+        let span = reading.span();
+        // One way through the fields for all five: this runs for every sensor of every office.
+        for field in reading.fields {
+            let (level, quantity) = match &field.value {
+                Value::Limit(limit) => (Some(limit.level), limit.value),
+                Value::Quantity(quantity) if field.spec.key == Key::Normal => (None, *quantity),
+                _ => continue,
+            };
+            let rung = Rung {
+                level,
+                quantity,
+                figure: office.figure(quantity),
+                place: field.place,
+            };
+            if span.is_none_or(|span| span.holds(rung.figure)) {
+                *ladder.slot(level) = Some(rung);
+            }
+        }
+        ladder
+    }
+
+    fn slot(&mut self, level: Option<Level>) -> &mut Option<Rung> {
+        match level {
+            Some(Level::LowLow) => &mut self.low_low,
+            Some(Level::Low) => &mut self.low,
+            None => &mut self.normal,
+            Some(Level::High) => &mut self.high,
+            Some(Level::HighHigh) => &mut self.high_high,
+        }
+    }
+
+    /// The normal reading.
+    pub fn normal(&self) -> Option<Rung> {
+        self.normal
+    }
+
+    /// All of them, from the lowest to the highest.
+    pub fn rungs(&self) -> impl Iterator<Item = Rung> {
+        [self.low_low, self.low, self.normal, self.high, self.high_high]
+            .into_iter()
+            .flatten()
+    }
+
+    /// The first two neighbours of which the lower is not below the higher.
+    pub fn first_disorder(&self) -> Option<(Rung, Rung)> {
+        let upper = self.rungs().skip(1);
+        self.rungs()
+            .zip(upper)
+            .find(|(lower, upper)| !below(lower.figure, upper.figure))
+    }
+}

@@ -1,0 +1,240 @@
+//! Says what is wrong with a statement that the grammar does not read, in words that help.
+
+use chumsky::error::{Rich, RichPattern, RichReason};
+use drysheath_text::TextRange;
+
+use crate::{Fix, Problem, Token, TokenKind};
+
+const RULE: &str = "statement-unreadable";
+
+/// A statement whose first word is missing or wrong: everything else in it would mislead.
+pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
+    let first = slice.first().filter(|token| token.kind == TokenKind::Word)?;
+    let written = shown(first.range.of(text));
+    let head = slice.iter().take_while(|token| token.kind != TokenKind::OpenBrace);
+    let has = |kind| head.clone().any(|token| token.kind == kind);
+    if has(TokenKind::Because) || has(TokenKind::Until) {
+        return Some(missing_before(first.range, "accept", &written));
+    }
+    if slice.len() == 1 && written.contains('/') {
+        return Some(missing_before(first.range, "use", &written));
+    }
+    if has(TokenKind::Arrow) {
+        let message = format!("a run starts with `air`, `wire`, `power` or `ground`, and this one with {written}");
+        let problem = Problem::new(RULE, first.range, message);
+        return Some(problem.help("say what the run is made in, before its first end"));
+    }
+    let is_whole = head.clone().count() == slice.len();
+    if is_whole && has(TokenKind::Number) && !has(TokenKind::Colon) {
+        let message = "this is neither a thing nor a run";
+        let help = format!("if it says what is free, `spare` is missing before {written}");
+        return Some(Problem::new(RULE, first.range, message).help(help));
+    }
+    None
+}
+
+/// A statement that has lost its first word.
+fn missing_before(first: TextRange, word: &str, written: &str) -> Problem {
+    let fix = Fix::replace(
+        TextRange::empty(first.start),
+        format!("{word} "),
+        format!("Put `{word}` here"),
+    );
+    Problem::new(RULE, first, format!("`{word}` is missing before {written}")).fix(fix)
+}
+
+/// What one error of the grammar means.
+pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Problem {
+    let at = error.span().start;
+    let found = slice
+        .get(at)
+        .filter(|token| !token.range.is_empty() && token.kind != TokenKind::Newline);
+    let before = at.checked_sub(1).and_then(|before| slice.get(before)).copied();
+    let wanted = Wanted::of(error);
+    let Some(token) = found.copied() else {
+        return nothing_follows(slice, at, &wanted);
+    };
+    if at == 0 && slice.len() > 1 && token.kind != TokenKind::OpenBrace {
+        return Problem::new(RULE, token.range, "no statement starts like this").help(
+            "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare` or `accept`",
+        );
+    }
+    let written = shown(token.range.of(text));
+    let side_by_side = token.kind == TokenKind::Arrow && before.is_some_and(|before| before.kind == TokenKind::Arrow);
+    if side_by_side {
+        let message = "two arrows stand side by side: an end is missing between them, or one of them is too many";
+        return Problem::new(RULE, token.range, message);
+    }
+    if let Some(problem) = doubled(text, slice, at) {
+        return problem;
+    }
+    let message = if token.kind == TokenKind::OpenBrace && wanted.has("a name") {
+        return Problem::new(
+            RULE,
+            before.map_or(token.range, |before| before.range.cover(token.range)),
+            "a thing has a kind and a name before its `{`, and one of them is missing",
+        )
+        .help("write both, such as `monitor m1 {`");
+    } else if wanted.has("a name") && token.kind == TokenKind::Colon {
+        format!("the name of this thing is missing before {written}")
+    } else if wanted.has("`{`") && wanted.has("the end of the line") && token.kind != TokenKind::Arrow {
+        return Problem::new(
+            RULE,
+            token.range,
+            format!("{written} is one word too many in the head of this thing"),
+        )
+        .help("a thing has a kind, a name and perhaps `:` and a part; another statement starts on a line of its own");
+    } else if wanted.has("the end of a run") {
+        format!("an end of this run is missing before {written}")
+    } else if wanted.has("a field") && (is_value(token.kind) || token.kind == TokenKind::OpenBrace) {
+        format!("the name of a field is missing before {written}")
+    } else if let Some(problem) = with_missing(text, slice, at).filter(|_| token.kind == TokenKind::Comma) {
+        return problem;
+    } else {
+        match wanted.only() {
+            Some(only) if only.starts_with('`') && token.kind.is_word() => {
+                format!("{only} is missing before {written}")
+            }
+            _ => format!("{written} cannot stand here: {}", wanted.sentence()),
+        }
+    };
+    Problem::new(RULE, token.range, message)
+}
+
+fn nothing_follows(slice: &[Token], at: usize, wanted: &Wanted) -> Problem {
+    let after = slice
+        .get(..at.min(slice.len()))
+        .and_then(<[Token]>::last)
+        .map_or(TextRange::default(), |token| token.range);
+    if wanted.has("the end of a run") {
+        return Problem::new(RULE, after, "an end of this run is missing after this");
+    }
+    let problem = Problem::new(
+        RULE,
+        after,
+        format!("something is missing after this: {}", wanted.sentence()),
+    );
+    match wanted.only() {
+        Some(only) if only.starts_with('`') => {
+            let insert = format!(" {}", only.trim_matches('`'));
+            problem.fix(Fix::replace(
+                TextRange::empty(after.end),
+                insert,
+                format!("Put {only} here"),
+            ))
+        }
+        _ => problem,
+    }
+}
+
+/// Whether the token at `at` is the one before it once more.
+pub(crate) fn is_doubled(text: &str, slice: &[Token], at: usize) -> bool {
+    let written = |at: usize| {
+        slice
+            .get(at)
+            .map(|token| token.range.of(text))
+            .filter(|written| !written.is_empty())
+    };
+    at.checked_sub(1)
+        .is_some_and(|before| written(before).is_some() && written(before) == written(at))
+}
+
+/// A token that stands there twice, at the error or, as a kind, before the name that then is one word too many.
+fn doubled(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
+    let again = [at, at.wrapping_sub(1)]
+        .into_iter()
+        .find(|again| is_doubled(text, slice, *again))?;
+    let (first, second) = (slice.get(again.checked_sub(1)?)?, slice.get(again)?);
+    let written = shown(second.range.of(text));
+    let fix = Fix::replace(
+        TextRange::new(first.range.end, second.range.end),
+        "",
+        format!("Take the second {written} away"),
+    );
+    Some(Problem::new(RULE, second.range, format!("{written} is written twice")).fix(fix))
+}
+
+/// The size or length before a comma in a run that has no `with` yet.
+fn with_missing(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
+    let before = slice.get(..at)?;
+    if before.iter().any(|token| token.kind == TokenKind::With) {
+        return None;
+    }
+    let number = before
+        .iter()
+        .rposition(|token| token.kind == TokenKind::Number)
+        .filter(|number| *number > 1)?;
+    let (previous, first, last) = (before.get(number - 1)?, before.get(number)?, before.last()?);
+    if number + 1 == at {
+        return None;
+    }
+    let range = first.range.cover(last.range);
+    Some(
+        Problem::new(
+            RULE,
+            range,
+            format!("`with` is missing before {}", shown(range.of(text))),
+        )
+        .fix(Fix::replace(
+            TextRange::empty(previous.range.end),
+            " with",
+            "Put `with` here",
+        )),
+    )
+}
+
+fn is_value(kind: TokenKind) -> bool {
+    matches!(
+        kind,
+        TokenKind::Number | TokenKind::Date | TokenKind::Text | TokenKind::OpenText | TokenKind::DotDot
+    )
+}
+
+/// What the grammar would have taken, in its labels' words.
+struct Wanted(Vec<String>);
+
+impl Wanted {
+    fn of(error: &Rich<'_, Token>) -> Self {
+        let RichReason::ExpectedFound { expected, .. } = error.reason() else {
+            return Self(Vec::new());
+        };
+        let label = |pattern: &RichPattern<'_, Token>| match pattern {
+            RichPattern::Label(label) => Some(label.to_string()),
+            RichPattern::EndOfInput => Some("the end of the line".to_owned()),
+            _ => None,
+        };
+        let mut labels: Vec<_> = expected.iter().filter_map(label).collect();
+        labels.sort();
+        labels.dedup();
+        Self(labels)
+    }
+
+    fn has(&self, label: &str) -> bool {
+        self.0.iter().any(|own| own == label)
+    }
+
+    fn only(&self) -> Option<&str> {
+        match self.0.as_slice() {
+            [only] => Some(only),
+            _ => None,
+        }
+    }
+
+    fn sentence(&self) -> String {
+        match self.0.as_slice() {
+            [] => "nothing more belongs in this statement".to_owned(),
+            [only] => format!("{only} is expected"),
+            [first @ .., last] => format!("{} or {last} is expected", first.join(", ")),
+        }
+    }
+}
+
+/// What was written, in backticks and not too long.
+pub(crate) fn shown(found: &str) -> String {
+    const LONGEST: usize = 40;
+    if found.chars().count() > LONGEST {
+        format!("`{}…`", found.chars().take(LONGEST).collect::<String>())
+    } else {
+        format!("`{found}`")
+    }
+}

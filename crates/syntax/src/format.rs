@@ -1,0 +1,149 @@
+//! The layout of an office: the same tokens and comments on the same lines, with other blanks between them.
+//!
+//! What is moved is blanks only. Which token stands on which line, blank lines between statements, comments and
+//! their text are the author's. A place depends on its own line and on how deep in braces that line stands, never on
+//! how long the neighbours are, so that one long name repaints one line. The columns are those of [`stops`].
+//!
+//! * A line stands four blanks deep for each block around it, and a run that goes on does so four blanks deep.
+//! * A field that starts its line has its value at a stop; its braces, if they follow the value, at another.
+//! * The `:` and `{` of a thing, the `->` and `with` of a run, and what follows a comma start at stops.
+//! * A line that ends in `{` is a heading, and there is one blank between its tokens. So it is wherever no stop is due,
+//!   save before a comma, where there is none.
+//! * A comment after something starts at a stop. A comment alone stands as deep as its block.
+//! * No blanks at the end of a line, no blank line at the start or the end of the file, a line end after the last line.
+//! * Line ends stay what they are, `\n` or `\r\n`, line by line: rewriting them is the business of git. So does a byte
+//!   order mark at the start.
+//!
+//! A line of a damaged statement, or with anything that belongs to no statement, is left as it is, byte for byte. So are
+//! the comments and blank lines that follow it up to the next statement: whose they are cannot be told.
+
+mod lines;
+mod row;
+mod stops;
+
+use drysheath_text::{Edit, TextRange, apply};
+
+use crate::{Token, TokenKind, Tree, parse};
+use lines::{Line, Reader};
+
+/// The edits that give `text`, whose tree is `tree`, its layout: in order, none without effect, blanks and line ends
+/// only. A text in which nothing is to change gives none.
+pub fn format(text: &str, tree: &Tree) -> Vec<Edit> {
+    let mut layout = Layout {
+        text,
+        edits: Vec::new(),
+    };
+    let mark = if text.starts_with('\u{feff}') {
+        '\u{feff}'.len_utf8() as u32
+    } else {
+        0
+    };
+    let solid = |token: &Token| !matches!(token.kind, TokenKind::Space | TokenKind::Newline);
+    let (Some(first), Some(last)) = (tree.tokens.iter().position(solid), tree.tokens.iter().rposition(solid)) else {
+        // Too large to be read, or nothing but blanks.
+        if let Some(token) = tree.tokens.last() {
+            layout.replace(TextRange::new(mark, token.range.end), "");
+        }
+        return layout.edits;
+    };
+    let is_newline = |token: &Token| token.kind == TokenKind::Newline;
+    let (before, from_first) = tree.tokens.split_at(first);
+    let head = before.iter().rposition(is_newline).map_or(0, |at| at + 1);
+    let tail = from_first
+        .iter()
+        .skip(last - first)
+        .position(is_newline)
+        .map_or(tree.tokens.len(), |at| last + at + 1);
+    let mut at = before
+        .get(head.wrapping_sub(1))
+        .map_or(mark, |newline| newline.range.end);
+    layout.replace(TextRange::new(mark, at), "");
+    let mut reader = Reader::new(&tree.statements);
+    let mut ending = "\n";
+    for tokens in tree
+        .tokens
+        .get(head..tail)
+        .unwrap_or_default()
+        .split_inclusive(is_newline)
+    {
+        let line = Line::new(text, at, tokens);
+        ending = line.ending.unwrap_or(ending);
+        at = line.after;
+        layout.line(&line, &mut reader);
+    }
+    let end = tree.tokens.last().map_or(at, |token| token.range.end);
+    layout.finish(at, end, ending);
+    layout.edits
+}
+
+/// `text` with its layout.
+pub fn formatted(text: &str) -> String {
+    // The edits neither overlap nor tear a character, so that there is always a result.
+    apply(text, &format(text, &parse(text))).unwrap_or_else(|| text.to_owned())
+}
+
+struct Layout<'t> {
+    text: &'t str,
+    edits: Vec<Edit>,
+}
+
+impl Layout<'_> {
+    fn line(&mut self, line: &Line, reader: &mut Reader) {
+        let Some(mut row) = reader.read(line) else { return };
+        let mut at = line.start;
+        let mut column = 0;
+        for token in line.tokens.iter().filter(|token| token.kind != TokenKind::Space) {
+            let blanks = row.blanks_before(token.kind, column);
+            self.blanks(TextRange::new(at, token.range.start), blanks);
+            let written = written(self.text, *token);
+            column += blanks + written.chars().count() as u32;
+            at = token.range.start + written.len() as u32;
+        }
+        self.replace(TextRange::new(at, line.end), "");
+    }
+
+    /// Sees to it that the last line, which ends at `at`, has a line end, and that nothing follows it up to `end`.
+    fn finish(&mut self, at: u32, end: u32, ending: &str) {
+        let ended = at
+            .checked_sub(1)
+            .is_some_and(|last| self.text.as_bytes().get(last as usize) == Some(&b'\n'));
+        if ended {
+            self.replace(TextRange::new(at, end), "");
+        } else {
+            // The last line has been stripped of its blanks, or else it is left with them.
+            self.edits.push(Edit {
+                range: TextRange::empty(end),
+                replacement: ending.to_owned(),
+            });
+        }
+    }
+
+    fn blanks(&mut self, range: TextRange, blanks: u32) {
+        let there = range.of(self.text);
+        if there.len() as u32 != blanks || there.bytes().any(|byte| byte != b' ') {
+            self.edits.push(Edit {
+                range,
+                replacement: " ".repeat(blanks as usize),
+            });
+        }
+    }
+
+    fn replace(&mut self, range: TextRange, replacement: &str) {
+        if range.of(self.text) != replacement {
+            self.edits.push(Edit {
+                range,
+                replacement: replacement.to_owned(),
+            });
+        }
+    }
+}
+
+/// A token as it is written, a comment without the blanks at its end.
+fn written(text: &str, token: Token) -> &str {
+    let written = token.range.of(text);
+    if token.kind == TokenKind::Comment {
+        written.trim_end_matches([' ', '\t', '\r'])
+    } else {
+        written
+    }
+}

@@ -1,0 +1,153 @@
+//! What it costs to lex, parse and lint: one office of 200 lines, one of 5,000, and a county of 2,000.
+//!
+//! `cargo bench -p drysheath-xtask` prints times with MB/s, and for the county offices a second. The offices are those
+//! of `xtask county`, in memory; the county is linted with every core, as the command does it.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use divan::counter::{BytesCount, ItemsCount};
+use divan::{Bencher, black_box};
+use drysheath_office::{Date, Library, Lookup, NoParts, Office, PartsFile, Summary, lower};
+use drysheath_rules::{Repository, Settings, is_wide, lint, lint_repository};
+use drysheath_syntax::{lex, parse};
+use drysheath_text::FileId;
+use drysheath_xtask::county::{self, Order, Written};
+
+const LINES: [u32; 2] = [200, 5_000];
+const COUNTY: u32 = 2_000;
+const TODAY: Date = Date {
+    year: 2026,
+    month: 11,
+    day: 1,
+};
+
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
+fn main() {
+    divan::main();
+}
+
+fn order(offices: u32, lines: u32) -> Order {
+    Order {
+        offices,
+        seed: 1,
+        lines,
+        faults: false,
+    }
+}
+
+fn office(lines: u32) -> Arc<str> {
+    county::office(&order(1, lines), 0).text.into()
+}
+
+struct Shelf(HashMap<String, Arc<PartsFile>>);
+
+impl Shelf {
+    fn new(written: &[Written]) -> Self {
+        let used = written
+            .iter()
+            .fold(county::Used::default(), |used, office| used.and(office.used));
+        let files = county::parts_files(used).into_iter().map(|(path, text)| {
+            let name = path.trim_end_matches(".office").to_owned();
+            let text: Arc<str> = text.into();
+            let office = lower(FileId(0), &name, Arc::clone(&text), &parse(&text), &NoParts);
+            (name, Arc::new(PartsFile::of(&office)))
+        });
+        Self(files.collect())
+    }
+}
+
+impl Library for Shelf {
+    fn find(&self, path: &str) -> Lookup {
+        self.0
+            .get(path)
+            .map_or(Lookup::Missing, |file| Lookup::Found(Arc::clone(file)))
+    }
+
+    fn similar(&self, _: &str) -> Option<String> {
+        None
+    }
+}
+
+fn lower_one(file: u32, text: &Arc<str>, shelf: &Shelf) -> Office {
+    lower(FileId(file), "office", Arc::clone(text), &parse(text), shelf)
+}
+
+#[divan::bench(args = LINES)]
+fn lexing(bencher: Bencher, lines: u32) {
+    let text = office(lines);
+    bencher
+        .counter(BytesCount::of_str(&text))
+        .bench(|| lex(black_box(&text)));
+}
+
+#[divan::bench(args = LINES)]
+fn parsing(bencher: Bencher, lines: u32) {
+    let text = office(lines);
+    bencher
+        .counter(BytesCount::of_str(&text))
+        .bench(|| parse(black_box(&text)));
+}
+
+#[divan::bench(args = LINES)]
+fn linting(bencher: Bencher, lines: u32) {
+    let written = county::office(&order(1, lines), 0);
+    let shelf = Shelf::new(std::slice::from_ref(&written));
+    let text: Arc<str> = written.text.into();
+    let settings = Settings::default();
+    bencher
+        .counter(BytesCount::of_str(&text))
+        .bench(|| lint(&lower_one(0, black_box(&text), &shelf), &settings, TODAY));
+}
+
+#[divan::bench(sample_count = 10)]
+fn linting_a_county(bencher: Bencher) {
+    let order = order(COUNTY, county::LINES);
+    let written: Vec<Written> = (0..COUNTY).map(|number| county::office(&order, number)).collect();
+    let shelf = Shelf::new(&written);
+    let texts: Vec<Arc<str>> = written.into_iter().map(|office| office.text.into()).collect();
+    let bytes: usize = texts.iter().map(|text| text.len()).sum();
+    bencher
+        .counter(ItemsCount::new(texts.len()))
+        .counter(BytesCount::new(bytes))
+        .bench(|| whole_county(black_box(&texts), &shelf));
+}
+
+/// Every office with its own results, then those that the offices give together.
+fn whole_county(texts: &[Arc<str>], shelf: &Shelf) -> usize {
+    let settings = Settings::default();
+    let next = AtomicUsize::new(0);
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let worker = || {
+        let mut summaries = Vec::new();
+        let mut findings = 0;
+        loop {
+            let number = next.fetch_add(1, Ordering::Relaxed);
+            let Some(text) = texts.get(number) else {
+                return (summaries, findings);
+            };
+            let office = lower_one(number as u32, text, shelf);
+            findings += lint(&office, &settings, TODAY).len();
+            summaries.push(Summary::of(&office, is_wide));
+        }
+    };
+    let (summaries, findings) = std::thread::scope(|scope| {
+        let workers: Vec<_> = (0..cores).map(|_| scope.spawn(worker)).collect();
+        workers.into_iter().filter_map(|worker| worker.join().ok()).fold(
+            (Vec::new(), 0),
+            |(mut all, sum), (some, found)| {
+                all.extend(some);
+                (all, sum + found)
+            },
+        )
+    });
+    let repository = Repository {
+        summaries: &summaries,
+        settings: &settings,
+        whole: true,
+    };
+    findings + lint_repository(&repository, TODAY).len()
+}

@@ -1,0 +1,616 @@
+//! The text of one invented office.
+
+use drysheath_engineering::atmosphere::isa_pressure;
+use drysheath_engineering::measure::Length;
+
+use super::cable::{Cable, INCH, METRIC, Measure, PIPE_USAGE, Section, Sensor, figure, hundredths, whole};
+use super::draw::Draw;
+use super::parts::Used;
+
+const FIRST: [&str; 24] = [
+    "Alder", "Amber", "Ashen", "Barley", "Bracken", "Bramble", "Chalk", "Clover", "Copper", "Dapple", "Fallow",
+    "Fennel", "Flint", "Gorse", "Hazel", "Heron", "Juniper", "Larch", "Linnet", "Marl", "Otter", "Rushen", "Sorrel",
+    "Teasel",
+];
+const SECOND: [&str; 24] = [
+    "Bank", "Barrow", "Bend", "Bridge", "Cross", "Dale", "Edge", "End", "Fold", "Ford", "Gap", "Gate", "Green", "Halt",
+    "Hollow", "Landing", "Lea", "Marsh", "Mead", "Pass", "Quay", "Reach", "Ridge", "Weir",
+];
+const ROUTES: [&str; 16] = [
+    "the mill lane",
+    "the dam road",
+    "the old drove",
+    "the brickworks",
+    "the lower meadows",
+    "the ridge road",
+    "the lock",
+    "the quarry",
+    "the chapel",
+    "the sawmill",
+    "the ferry lane",
+    "the upper farms",
+    "the tile works",
+    "the long dyke",
+    "the toll road",
+    "the observatory",
+];
+const REMARKS: [&str; 8] = [
+    "Wet every spring.",
+    "The farmer has the key to the gate.",
+    "Spliced anew two summers ago.",
+    "Guard the opening: school path.",
+    "Nothing but rabbits out there.",
+    "The poles are the power cooperative's.",
+    "Its first manhole has two covers.",
+    "Ask the signal box before you lift a cover.",
+];
+
+/// Most cables on one manifold: its last port is the pressure sensor's.
+const CABLES: u32 = 7;
+/// Lines that a cable takes with all that belongs to it, and those of a bay without cables, about.
+const LINES_OF_CABLE: u32 = 28;
+const LINES_OF_BAY: u32 = 60;
+const LINES_OF_OFFICE: u32 = 22;
+/// Monitors that one panel feeds.
+const FEEDS: u32 = 3;
+/// Fall of a regulator's outlet with flow, psi/scfh, as its part says.
+const DROOP: f64 = 0.01;
+
+/// How the air comes to a bay's manifold.
+#[derive(Clone, Copy, Default, PartialEq, Eq)]
+enum Air {
+    /// Piston, regulator, flow sensor.
+    #[default]
+    Piston,
+    /// Two pistons, each behind a regulator and a check valve of its own.
+    Pair,
+    /// A scroll compressor, which needs no regulator.
+    Scroll,
+    /// Piston, house air, and a second regulator.
+    House,
+}
+
+/// A monitor, the cables that it watches, and the air that they live on.
+struct Bay {
+    number: u32,
+    air: Air,
+    /// psi
+    set: u32,
+    cables: Vec<Cable>,
+    humidity: bool,
+    valves: bool,
+}
+
+/// One office as written, before it is laid out.
+pub(super) struct Office {
+    /// The place that it is named after.
+    pub place: String,
+    pub text: String,
+    pub used: Used,
+}
+
+struct Writer {
+    text: String,
+    used: Used,
+    draw: Draw,
+    measure: Measure,
+    number: u32,
+    name: String,
+    /// The bar that frames are grounded to.
+    bar: &'static str,
+}
+
+/// Writes a line. Its arguments may use the writer.
+macro_rules! say {
+    ($writer:expr) => {
+        $writer.text.push('\n')
+    };
+    ($writer:expr, $($argument:tt)+) => {{
+        let line = format!($($argument)+);
+        $writer.text.push_str(&line);
+        $writer.text.push('\n');
+    }};
+}
+
+/// The site code of an office, which no other of its county has.
+pub(super) fn site(number: u32) -> String {
+    format!("QX{number:06}")
+}
+
+/// Office `number` of the county of `seed`, of about so many lines.
+pub(super) fn office(seed: u64, number: u32, lines: u32) -> Office {
+    let mut draw = Draw::new(seed, number);
+    let (first, second) = (draw.pick(&FIRST), draw.pick(&SECOND));
+    let place = format!("{first}-{second}").to_lowercase();
+    let metric = draw.chance(50);
+    let mut writer = Writer {
+        text: String::with_capacity(lines as usize * 64),
+        used: Used::default(),
+        measure: if metric { METRIC } else { INCH },
+        number,
+        name: format!("{place}-{number:06}"),
+        bar: "ogb",
+        draw,
+    };
+    writer.head(&format!("{first} {second}"));
+    let metres = writer.elevation();
+    let ambient = isa_pressure(Length::from_metres(f64::from(metres))).pascals() / 6_894.757;
+    let target = lines.saturating_mul(writer.draw.between(86, 114)) / 100;
+    let cables = (target.saturating_sub(LINES_OF_OFFICE) * CABLES / (LINES_OF_BAY + CABLES * LINES_OF_CABLE)).max(1);
+    let bays: Vec<Bay> = (0..cables.div_ceil(CABLES))
+        .map(|bay| writer.bay(bay + 1, CABLES.min(cables - bay * CABLES), ambient))
+        .collect();
+    writer.plant(bays.len() as u32);
+    for bay in &bays {
+        writer.write_bay(bay);
+    }
+    Office {
+        place,
+        text: writer.text,
+        used: writer.used,
+    }
+}
+
+impl Writer {
+    fn part(&mut self, name: &'static str) -> &'static str {
+        self.used.add(name);
+        name
+    }
+
+    /// So many metres within the office, in its own unit.
+    fn near(&mut self, low: u32, high: u32) -> String {
+        let metres = f64::from(self.draw.between(low * 2, high * 2)) / 2.0;
+        let decimals = usize::from(self.measure.near == "m");
+        format!(
+            "{} {}",
+            figure(metres * self.measure.metre, decimals),
+            self.measure.near
+        )
+    }
+
+    fn heading(&mut self, title: &str) {
+        say!(
+            self,
+            "\n# ---- {title} {}\n",
+            "-".repeat(70_usize.saturating_sub(title.len()))
+        );
+    }
+
+    fn head(&mut self, title: &str) {
+        say!(self, "# {title}, an invented office, drawn by `xtask county`.\n");
+        for file in ["air", "bays", "sensors"] {
+            say!(self, "use parts/{file}");
+        }
+        say!(self, "\noffice {} {{", self.name);
+        say!(self, "title \"{title}\"");
+        say!(self, "site \"{}\"", site(self.number));
+    }
+
+    /// Says the elevation, and closes the office's block.
+    fn elevation(&mut self) -> u32 {
+        let metres = self.draw.between(2, 1800);
+        let shown = f64::from(metres) * self.measure.metre;
+        say!(self, "elevation {} {}", figure(shown, 0), self.measure.near);
+        let stage = self
+            .draw
+            .pick(&["in-service", "in-service", "in-service", "installed", "planned"]);
+        say!(self, "stage {stage}");
+        say!(self, "}}");
+        metres
+    }
+
+    fn bay(&mut self, number: u32, cables: u32, ambient: f64) -> Bay {
+        let air = self
+            .draw
+            .pick(&[Air::Piston, Air::Piston, Air::Pair, Air::Scroll, Air::House]);
+        let set = if air == Air::Scroll {
+            10
+        } else {
+            self.draw.between(9, 11)
+        };
+        let mut cables: Vec<Cable> = (1..=cables)
+            .map(|cable| {
+                let plain = number == 1 && cable == 1;
+                Cable::draw(format!("c{number}{cable:02}"), plain, self.measure, &mut self.draw)
+            })
+            .collect();
+        let usage: u32 = cables.iter().map(Cable::usage).sum();
+        let supply = f64::from(set)
+            - if air == Air::Scroll {
+                0.0
+            } else {
+                DROOP * f64::from(usage) / 10.0
+            };
+        for cable in &mut cables {
+            cable.fill(supply, ambient, self.measure);
+        }
+        Bay {
+            number,
+            air,
+            set,
+            cables,
+            humidity: self.draw.chance(40),
+            valves: self.draw.chance(30),
+        }
+    }
+
+    fn plant(&mut self, bays: u32) {
+        self.heading("battery and ground");
+        let plant = self.part("plant-48");
+        say!(self, "battery main : {plant}");
+        say!(self, "ground-bar ogb {{ principal yes }}");
+        if self.draw.chance(35) {
+            self.bar = "bay-bar";
+            say!(self, "ground-bar bay-bar");
+        }
+        let panel = self.part("panel-10");
+        for number in 1..=bays.div_ceil(FEEDS) {
+            say!(self, "fuse-panel pdf{number} : {panel}");
+        }
+        say!(self);
+        for number in 1..=bays.div_ceil(FEEDS) {
+            let length = self.near(2, 9);
+            say!(self, "power main -> pdf{number} with 30 A, 10 awg, {length}");
+        }
+        let length = self.near(2, 5);
+        say!(self, "\nground main return -> ogb with 2 awg, {length}");
+        if self.bar == "bay-bar" {
+            // 6 m is 20 ft, the most that 4 AWG may bond.
+            let length = self.near(3, 5);
+            say!(self, "ground bay-bar -> ogb with 4 awg, {length}");
+        }
+        for number in 1..=bays.div_ceil(FEEDS) {
+            let (bar, length) = (self.bar, self.near(1, 4));
+            say!(self, "ground pdf{number} frame -> {bar} with 6 awg, {length}");
+        }
+        for number in 1..=bays.div_ceil(FEEDS) {
+            let used = FEEDS.min(bays - (number - 1) * FEEDS);
+            say!(self, "spare pdf{number} fuse {} .. 10", used + 1);
+        }
+    }
+
+    fn write_bay(&mut self, bay: &Bay) {
+        let number = bay.number;
+        self.heading(&format!("bay {number}: monitor"));
+        self.monitor(bay);
+        self.heading(&format!("bay {number}: air"));
+        self.air(bay);
+        for cable in &bay.cables {
+            self.cable(cable);
+        }
+        self.heading(&format!("bay {number}: pairs"));
+        self.pairs(bay);
+    }
+
+    fn monitor(&mut self, bay: &Bay) {
+        let number = bay.number;
+        let link = if self.draw.chance(60) {
+            format!("lan \"m{number}.{}.example\"", site(self.number).to_lowercase())
+        } else {
+            format!(
+                "dialled \"555-01{:02} ext {}-{number}\"",
+                self.number % 100,
+                self.number
+            )
+        };
+        let monitor = self.part("bay-monitor");
+        let (panel, fuse) = ((number - 1) / FEEDS + 1, (number - 1) % FEEDS + 1);
+        say!(self, "monitor m{number} : {monitor} {{ link {link} }}\n");
+        let length = self.near(4, 9);
+        say!(
+            self,
+            "power pdf{panel} fuse {fuse} -> m{number} with 5 A, 14 awg, {length}"
+        );
+        let (bar, length) = (self.bar, self.near(1, 4));
+        say!(self, "ground m{number} frame -> {bar} with 6 awg, {length}");
+        for dryer in dryers(bay) {
+            let length = self.near(3, 7);
+            say!(self, "ground {dryer} frame -> ogb with 10 awg, {length}");
+        }
+    }
+
+    fn air(&mut self, bay: &Bay) {
+        let number = bay.number;
+        let dryer = match bay.air {
+            Air::Pair => self.part("piston-60"),
+            Air::Scroll => self.part("scroll-120"),
+            Air::Piston | Air::House => self.part("piston-150"),
+        };
+        for name in dryers(bay) {
+            say!(self, "dryer {name} : {dryer}");
+        }
+        let regulator = "line-regulator";
+        let manifold = self.part("manifold-8");
+        if bay.air == Air::House {
+            let house = self.part("house-regulator");
+            say!(self, "regulator rh{number} : {house} {{ set 18 psi }}");
+        }
+        if bay.air == Air::Pair {
+            let check = self.part("check");
+            for twin in ["a", "b"] {
+                say!(
+                    self,
+                    "regulator r{number}{twin} : {} {{ set {} psi }}",
+                    self.part(regulator),
+                    bay.set
+                );
+                say!(self, "valve cv{number}{twin} : {check}");
+            }
+            say!(self, "manifold mj{number} : {manifold}");
+        } else if bay.air != Air::Scroll {
+            say!(
+                self,
+                "regulator r{number} : {} {{ set {} psi }}",
+                self.part(regulator),
+                bay.set
+            );
+        }
+        self.flow(bay);
+        say!(self, "manifold mf{number} : {manifold}");
+        let room = self.part("room-pressure");
+        let usage = f64::from(bay.cables.iter().map(Cable::usage).sum::<u32>()) / 10.0;
+        let droop = if bay.air == Air::Scroll { 0.0 } else { DROOP * usage };
+        say!(self, "pressure-sensor p{number} : {room} {{");
+        say!(self, "normal {} psi", figure(f64::from(bay.set) - droop, 1));
+        say!(
+            self,
+            "limit low {} psi major deadband 0.3 psi",
+            figure(f64::from(bay.set) - 1.8, 1)
+        );
+        say!(self, "limit high {} psi minor deadband 0.3 psi", bay.set + 2);
+        say!(self, "}}");
+        if bay.humidity {
+            let humidity = self.part("outlet-humidity");
+            say!(
+                self,
+                "humidity-sensor h{number} : {humidity} {{ normal 1.6 %rh, limit high 5 %rh major deadband 0.6 %rh }}"
+            );
+        }
+        say!(self);
+        self.air_runs(bay);
+    }
+
+    fn flow(&mut self, bay: &Bay) {
+        let number = bay.number;
+        let usage = bay.cables.iter().map(Cable::usage).sum::<u32>();
+        // Normally in the lower middle of its span, so that a leak is still on scale.
+        let (part, deadband) = match usage {
+            0..=82 => ("flow-15", "0.4"),
+            83..=165 => ("flow-30", "0.6"),
+            166..=330 => ("flow-60", "1.5"),
+            _ => ("flow-120", "3"),
+        };
+        let part = self.part(part);
+        let usage = f64::from(usage) / 10.0;
+        say!(self, "flow-sensor f{number} : {part} {{");
+        say!(self, "normal {} scfh", figure(usage, 1));
+        say!(
+            self,
+            "limit high {} scfh minor deadband {deadband} scfh",
+            figure(usage * 1.4, 1)
+        );
+        say!(
+            self,
+            "limit high-high {} scfh major deadband {deadband} scfh",
+            figure(usage * 1.7, 1)
+        );
+        say!(self, "}}");
+    }
+
+    fn air_runs(&mut self, bay: &Bay) {
+        let number = bay.number;
+        let tube = "with 3/8 in tube";
+        let length = self.near(2, 5);
+        match bay.air {
+            Air::Piston => {
+                say!(
+                    self,
+                    "air d{number} -> r{number} -> f{number} -> mf{number} {tube}, {length}"
+                );
+            }
+            Air::Scroll => {
+                say!(self, "air d{number} -> f{number} -> mf{number} {tube}, {length}");
+            }
+            Air::House => {
+                say!(
+                    self,
+                    "air d{number} -> rh{number} -> r{number} -> f{number} -> mf{number} {tube}, {length}"
+                );
+            }
+            Air::Pair => {
+                for twin in ["a", "b"] {
+                    say!(
+                        self,
+                        "air d{number}{twin} -> r{number}{twin} -> cv{number}{twin} -> mj{number} {tube}, {length}"
+                    );
+                }
+                say!(
+                    self,
+                    "air mj{number} port 1 -> f{number} -> mf{number} {tube}, {length}"
+                );
+                say!(self, "spare mj{number} port 2 .. 8");
+            }
+        }
+        if bay.humidity {
+            let dryer = dryers(bay).next().unwrap_or_default();
+            say!(self, "air {dryer} -> h{number} {tube}, {}", self.near(1, 1));
+        }
+        for (port, cable) in (1..).zip(&bay.cables) {
+            let (name, length) = (&cable.name, self.near(3, 9));
+            let valve = if bay.valves {
+                format!("v-{name} -> ")
+            } else {
+                String::new()
+            };
+            if cable.by_pipe {
+                say!(self, "air mf{number} port {port} -> {valve}ap-{name} {tube}, {length}");
+                say!(self, "air ap-{name} end -> {name} {tube}, {}", self.near(1, 3));
+            } else {
+                say!(self, "air mf{number} port {port} -> {valve}{name} {tube}, {length}");
+            }
+        }
+        say!(
+            self,
+            "air mf{number} port 8 -> p{number} with 3/8 in tube, adapter 1/4 in thread female, {}",
+            self.near(1, 1)
+        );
+        let next = bay.cables.len() + 1;
+        if next <= CABLES as usize {
+            say!(self, "spare mf{number} port {next} .. {CABLES}");
+        }
+        if bay.valves {
+            let shut_off = self.part("shut-off");
+            say!(self);
+            for cable in &bay.cables {
+                say!(self, "valve v-{} : {shut_off}", cable.name);
+            }
+        }
+    }
+
+    fn cable(&mut self, cable: &Cable) {
+        let name = &cable.name;
+        let (route, remark) = (self.draw.pick(&ROUTES), self.draw.pick(&REMARKS));
+        self.heading(&format!("cable {}: {route}", name.trim_start_matches('c')));
+        if self.draw.chance(50) {
+            say!(self, "# {remark}");
+        }
+        if cable.by_pipe {
+            let length = hundredths(whole(
+                f64::from(self.draw.between(60, 240)) / self.measure.thousand_feet,
+            ));
+            say!(self, "air-pipe ap-{name} {{");
+            say!(self, "length {length} {}", self.measure.far);
+            say!(self, "bore 1 in");
+            say!(self, "usage {} scfh", figure(f64::from(PIPE_USAGE) / 10.0, 1));
+            say!(self, "rating 30 psi");
+            say!(self, "}}");
+        }
+        say!(self, "cable {name} {{");
+        say!(self, "pairs {}", cable.pairs);
+        say!(self, "gauge {} awg", cable.gauge);
+        say!(self, "rating 15 psi");
+        for section in &cable.sections {
+            self.section(section);
+        }
+        if let (Some(branch), Some(first)) = (&cable.branch, cable.sections.first()) {
+            say!(self, "branch side {{");
+            say!(self, "from {}", first.length(self.measure));
+            self.section(branch);
+            say!(self, "}}");
+        }
+        say!(self, "}}");
+        for sensor in &cable.sensors {
+            self.sensor(name, sensor);
+        }
+    }
+
+    fn section(&mut self, section: &Section) {
+        let depth = if section.depth > 0 {
+            format!(
+                " depth {} {},",
+                figure(f64::from(section.depth) / 10.0, 1),
+                self.measure.near
+            )
+        } else {
+            String::new()
+        };
+        say!(
+            self,
+            "section {} {{ {} {},{depth} resistance {} psi/scfh/kft, usage {} scfh }}",
+            section.name,
+            section.surroundings,
+            section.length(self.measure),
+            figure(section.resistance, 3),
+            figure(f64::from(section.usage) / 10.0, 1)
+        );
+    }
+
+    fn sensor(&mut self, cable: &str, sensor: &Sensor) {
+        /// Up to here a reading belongs to the sensor with the smaller span.
+        const SMALL: f64 = 7.0;
+        let part = self.part(if sensor.pressure <= SMALL {
+            "field-pressure-10"
+        } else {
+            "field-pressure-15"
+        });
+        let low = (sensor.pressure * 0.72).max(sensor.minimum + 0.5);
+        let severity = if sensor.minimum > 4.0 { "major" } else { "minor" };
+        say!(self, "pressure-sensor {} : {part} {{", sensor.name);
+        say!(self, "at {cable} {}", sensor.at);
+        say!(self, "normal {} psi", figure(sensor.pressure, 1));
+        say!(self, "limit low {} psi {severity} deadband 0.3 psi", figure(low, 1));
+        say!(self, "}}");
+    }
+
+    fn pairs(&mut self, bay: &Bay) {
+        let number = bay.number;
+        let block = self.part("block-50");
+        say!(self, "block tb{number} : {block}");
+        if number == 1 {
+            let (door, mains) = (self.part("door-switch"), self.part("mains-relay"));
+            say!(self, "contact door : {door}");
+            say!(self, "contact mains : {mains}");
+        }
+        let jumper = format!("with 22 awg, {}", self.near(5, 9));
+        say!(
+            self,
+            "\nwire f{number} flow -> tb{number} pair 1 white-blue -> m{number} sensor 1 {jumper}"
+        );
+        say!(
+            self,
+            "wire p{number} -> tb{number} pair 2 white-orange -> m{number} sensor 2 {jumper}"
+        );
+        let mut input = 2;
+        if bay.humidity {
+            input += 1;
+            say!(
+                self,
+                "wire h{number} -> tb{number} pair {input} -> m{number} sensor {input} {jumper}"
+            );
+        }
+        for cable in &bay.cables {
+            let first = cable.pairs - cable.sensors.len() as u32;
+            for (pair, sensor) in (first + 1..).zip(&cable.sensors) {
+                input += 1;
+                let (name, cable) = (&sensor.name, &cable.name);
+                say!(
+                    self,
+                    "wire {name} -> {cable} pair {pair} -> tb{number} pair {input} -> m{number} sensor {input}"
+                );
+            }
+        }
+        let mut contact = 0;
+        let dryers = dryers(bay).map(|dryer| format!("{dryer} contact humidity"));
+        let doors = ["door", "mains"].into_iter().filter(|_| number == 1).map(str::to_owned);
+        for signal in dryers.chain(doors) {
+            contact += 1;
+            let pair = 40 + contact;
+            say!(
+                self,
+                "wire {signal} -> tb{number} pair {pair} -> m{number} contact {contact} {jumper}"
+            );
+        }
+        say!(self, "\nspare tb{number} pair {} .. 40", input + 1);
+        say!(self, "spare tb{number} pair {} .. 50", 41 + contact);
+        for cable in &bay.cables {
+            say!(
+                self,
+                "spare {} pair 1 .. {}",
+                cable.name,
+                cable.pairs - cable.sensors.len() as u32
+            );
+        }
+        // The last input is the test set's, and neither wired nor spare.
+        if input < 31 {
+            say!(self, "spare m{number} sensor {} .. 31", input + 1);
+        }
+        say!(self, "spare m{number} contact {} .. 16", contact + 1);
+    }
+}
+
+/// The names of a bay's dryers.
+fn dryers(bay: &Bay) -> impl Iterator<Item = String> + use<> {
+    let number = bay.number;
+    let twins: &[&str] = if bay.air == Air::Pair { &["a", "b"] } else { &[""] };
+    twins.iter().map(move |twin| format!("d{number}{twin}"))
+}

@@ -1,0 +1,211 @@
+//! The parts that a county's offices share. A county has those that some office of it uses, and no others.
+
+/// A part: its file, its name, and its declaration.
+struct Shared {
+    file: &'static str,
+    name: &'static str,
+    text: &'static str,
+}
+
+const SHARED: &[Shared] = &[
+    Shared {
+        file: "air",
+        name: "piston-150",
+        text: r#"part dryer piston-150 {
+    compressor piston
+    delivers 30 psi
+    capacity 150 scfh
+    dew-point -40 degC
+    contact humidity { healthy closed }
+    outlet 3/8 in compression
+    model "Brindlecroft P150"
+}"#,
+    },
+    Shared {
+        file: "air",
+        name: "piston-60",
+        text: r#"part dryer piston-60 {
+    compressor piston
+    delivers 25 psi
+    capacity 60 scfh
+    dew-point -40 degC
+    contact humidity { healthy closed }
+    outlet 3/8 in compression
+    model "Brindlecroft P60"
+}"#,
+    },
+    Shared {
+        file: "air",
+        name: "scroll-120",
+        text: r#"part dryer scroll-120 {
+    compressor scroll
+    delivers 10 psi
+    capacity 120 scfh
+    dew-point -35 degC
+    contact humidity { healthy closed }
+    outlet 3/8 in compression
+    model "Ostermole S120"
+}"#,
+    },
+    Shared {
+        file: "air",
+        name: "line-regulator",
+        text: r#"part regulator line-regulator {
+    differential 5 psi
+    droop 0.01 psi/scfh
+    flow-max 150 scfh
+    inlet-max 60 psi
+    relief 15 psi
+    inlet 3/8 in compression
+    outlet 3/8 in compression
+    model "Tamsel 210"
+}"#,
+    },
+    Shared {
+        file: "air",
+        name: "house-regulator",
+        text: r#"part regulator house-regulator {
+    differential 5 psi
+    droop 0.005 psi/scfh
+    flow-max 200 scfh
+    inlet-max 100 psi
+    relief 25 psi
+    inlet 3/8 in compression
+    outlet 3/8 in compression
+    model "Tamsel 330"
+}"#,
+    },
+    Shared {
+        file: "air",
+        name: "manifold-8",
+        text: r#"part manifold manifold-8 { ports 8, rating 30 psi, inlet 3/8 in compression, outlet 3/8 in compression, model "Quern M8" }"#,
+    },
+    Shared {
+        file: "air",
+        name: "check",
+        text: r#"part valve check { function check, rating 60 psi, inlet 3/8 in compression, outlet 3/8 in compression, model "Quern check valve 38" }"#,
+    },
+    Shared {
+        file: "air",
+        name: "shut-off",
+        text: r#"part valve shut-off { function shut-off, rating 60 psi, inlet 3/8 in compression, outlet 3/8 in compression, model "Quern ball valve 38" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "flow-15",
+        text: r#"part flow-sensor flow-15 { span 0 .. 15 scfh, step 0.1 scfh, error 0.3 scfh, proof 60 psi, loop-max 4000 ohm, model "Pellarine F15" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "flow-30",
+        text: r#"part flow-sensor flow-30 { span 0 .. 30 scfh, step 0.2 scfh, error 0.6 scfh, proof 60 psi, loop-max 4000 ohm, model "Pellarine F30" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "flow-60",
+        text: r#"part flow-sensor flow-60 { span 0 .. 60 scfh, step 0.5 scfh, error 1.2 scfh, proof 60 psi, loop-max 4000 ohm, model "Pellarine F60" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "flow-120",
+        text: r#"part flow-sensor flow-120 { span 0 .. 120 scfh, step 0.5 scfh, error 2 scfh, proof 60 psi, loop-max 4000 ohm, model "Pellarine F120" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "room-pressure",
+        text: r#"part pressure-sensor room-pressure { span 0 .. 20 psi, step 0.1 psi, error 0.2 psi, proof 60 psi, loop-max 4000 ohm, model "Pellarine P20" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "outlet-humidity",
+        text: r#"part humidity-sensor outlet-humidity { span 0 .. 20 %rh, step 0.2 %rh, error 1 %rh, proof 60 psi, loop-max 4000 ohm, model "Pellarine H20" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "field-pressure-10",
+        text: r#"part pressure-sensor field-pressure-10 { span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, loop-max 3000 ohm, model "Pellarine T10" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "field-pressure-15",
+        text: r#"part pressure-sensor field-pressure-15 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, loop-max 3000 ohm, model "Pellarine T15" }"#,
+    },
+    Shared {
+        file: "bays",
+        name: "bay-monitor",
+        text: r#"part monitor bay-monitor {
+    sensors 32
+    contacts 16
+    draws 95 W
+    window -40.5 V .. -57 V
+    wants-filtered yes
+    ground-size 6 awg
+    loop-max 4000 ohm
+    model "Halloran Wisp 32"
+}"#,
+    },
+    Shared {
+        file: "bays",
+        name: "plant-48",
+        text: "part battery plant-48 { nominal -48 V, working -43 V .. -54.5 V, filtered yes }",
+    },
+    Shared {
+        file: "bays",
+        name: "panel-10",
+        text: r#"part fuse-panel panel-10 { positions 1 .. 10, limit 30 A, model "Quern FP10" }"#,
+    },
+    Shared {
+        file: "bays",
+        name: "block-50",
+        text: r#"part block block-50 { pairs 50, pins yes, model "Quern 50-pair connector block" }"#,
+    },
+    Shared {
+        file: "bays",
+        name: "door-switch",
+        text: r#"part contact door-switch { healthy closed, reports "a door stands open", model "Quern reed switch" }"#,
+    },
+    Shared {
+        file: "bays",
+        name: "mains-relay",
+        text: r#"part contact mains-relay { healthy closed, reports "the mains have failed", model "Quern relay" }"#,
+    },
+];
+
+/// The files of parts.
+const FILES: [&str; 3] = ["air", "bays", "sensors"];
+
+/// Parts that are in use, one bit each.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Used(u32);
+
+impl Used {
+    /// Both.
+    #[must_use]
+    pub fn and(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
+    pub(super) fn add(&mut self, name: &str) {
+        if let Some(at) = SHARED.iter().position(|part| part.name == name) {
+            self.0 |= 1 << at;
+        }
+    }
+}
+
+/// The files of the parts in use: their paths and texts.
+pub fn files(used: Used) -> Vec<(String, String)> {
+    FILES
+        .iter()
+        .map(|file| {
+            let mut text = "# Parts of an invented county. Makers and models are invented.\n".to_owned();
+            for (at, part) in SHARED.iter().enumerate() {
+                if part.file == *file && used.0 & (1 << at) != 0 {
+                    text.push('\n');
+                    text.push_str(part.text);
+                    text.push('\n');
+                }
+            }
+            (format!("parts/{file}.office"), drysheath_syntax::formatted(&text))
+        })
+        .collect()
+}

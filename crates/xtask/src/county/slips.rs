@@ -1,0 +1,286 @@
+//! Slips of the pen: each changes one line of a clean office, and what must be found of it is known.
+
+/// What a slip does to its line, which is given without its layout.
+#[derive(Clone, Copy)]
+enum Edit {
+    /// Writes one thing for another.
+    Replace(&'static str, &'static str),
+    /// Writes other words for those at these places of the line.
+    Words(&'static [(usize, &'static str)]),
+    /// Appends.
+    Append(&'static str),
+    /// Takes the line out; a comment stays.
+    Remove,
+    /// Writes another office's site code.
+    OtherSite,
+}
+
+/// A result: its rule, the line that it is on, and where in it. An empty line is the changed one.
+type Result = (&'static str, Line, &'static str);
+
+/// The first line that starts so, after the first that starts with `within`.
+#[derive(Clone, Copy)]
+struct Line {
+    within: &'static str,
+    start: &'static str,
+}
+
+struct Slip {
+    line: Line,
+    edit: Edit,
+    results: &'static [Result],
+}
+
+/// An office with a slip in it.
+pub(super) struct Slipped {
+    pub text: String,
+    /// Line, column and rule of what must be found.
+    pub results: Vec<(usize, usize, &'static str)>,
+}
+
+const fn line(start: &'static str) -> Line {
+    Line { within: "", start }
+}
+
+const fn within(within: &'static str, start: &'static str) -> Line {
+    Line { within, start }
+}
+
+const HERE: Line = line("");
+
+const SLIPS: &[Slip] = &[
+    Slip {
+        line: line("wire ps-101b ->"),
+        edit: Edit::Words(&[(8, "2")]),
+        results: &[
+            ("pair-assigned-twice", HERE, "tb1 pair 2"),
+            ("pair-not-said-spare", line("block tb1"), "tb1"),
+        ],
+    },
+    Slip {
+        line: line("wire ps-101b ->"),
+        edit: Edit::Words(&[(12, "1")]),
+        results: &[("input-assigned-twice", HERE, "m1 sensor 1")],
+    },
+    Slip {
+        line: line("wire door ->"),
+        edit: Edit::Words(&[(8, "sensor"), (9, "32")]),
+        results: &[("signal-on-wrong-input", HERE, "m1 sensor 32")],
+    },
+    Slip {
+        line: line("air d1 -> r1 -> f1"),
+        edit: Edit::Replace("r1 -> f1", "f1 -> r1"),
+        results: &[("regulator-after-sensor", HERE, "r1")],
+    },
+    Slip {
+        line: line("ground m1 frame"),
+        edit: Edit::Replace("6 awg", "12 awg"),
+        results: &[("ground-conductor-small", HERE, "12 awg")],
+    },
+    Slip {
+        line: line("power pdf1 fuse 1"),
+        edit: Edit::Replace("5 A", "20 A"),
+        results: &[("fuse-above-wire", HERE, "20 A")],
+    },
+    Slip {
+        line: line("power pdf1 fuse 1"),
+        edit: Edit::Replace("5 A", "2 A"),
+        results: &[("fuse-below-load", HERE, "2 A")],
+    },
+    Slip {
+        line: within("flow-sensor f1", "normal"),
+        edit: Edit::Replace(" scfh", ""),
+        results: &[("unit-missing", HERE, "*")],
+    },
+    Slip {
+        line: within("flow-sensor f1", "normal"),
+        edit: Edit::Replace("scfh", "sckh"),
+        results: &[("unit-unknown", HERE, "sckh")],
+    },
+    Slip {
+        line: line("wire ps-101b ->"),
+        edit: Edit::Replace("ps-101b", "ps-101q"),
+        results: &[("name-unknown", HERE, "ps-101q")],
+    },
+    Slip {
+        line: line("ground d1 frame"),
+        edit: Edit::Remove,
+        results: &[("frame-ground-missing", line("dryer d1 :"), "d1")],
+    },
+    Slip {
+        line: within("flow-sensor f1", "limit high-high"),
+        edit: Edit::Words(&[(2, "180")]),
+        results: &[("limit-outside-span", HERE, "limit")],
+    },
+    Slip {
+        line: within("flow-sensor f1", "normal"),
+        edit: Edit::Words(&[(1, "1")]),
+        results: &[("normal-outside-middle", HERE, "normal")],
+    },
+    Slip {
+        line: within("cable c101", "section s2"),
+        edit: Edit::Words(&[(4, "40")]),
+        results: &[("cable-end-unwatched", line("cable c101"), "c101")],
+    },
+    Slip {
+        line: within("pressure-sensor ps-101b", "at"),
+        edit: Edit::Words(&[(2, "60")]),
+        results: &[("sensor-beyond-cable", HERE, "at")],
+    },
+    Slip {
+        line: line("spare tb1 pair"),
+        edit: Edit::Replace(".. 40", ".. 60"),
+        results: &[("spare-in-use", HERE, "pair"), ("spare-out-of-range", HERE, "pair")],
+    },
+    Slip {
+        line: line("wire p1 ->"),
+        edit: Edit::Replace("white-orange", "red-orange"),
+        results: &[("colours-contradict-code", HERE, "red-orange")],
+    },
+    Slip {
+        line: line("regulator r1 :"),
+        edit: Edit::Replace("psi }", "psi, relief 8 psi }"),
+        results: &[("relief-misplaced", HERE, "relief")],
+    },
+    Slip {
+        line: within("pressure-sensor ps-101b", "limit low"),
+        edit: Edit::Words(&[(2, "0.9")]),
+        results: &[("low-limit-under-minimum", HERE, "limit")],
+    },
+    Slip {
+        line: within("pressure-sensor p1 :", "limit low"),
+        edit: Edit::Replace("major ", ""),
+        results: &[("limit-without-severity", HERE, "limit")],
+    },
+    Slip {
+        line: within("pressure-sensor p1 :", "limit low"),
+        edit: Edit::Replace("deadband 0.3", "deadband 0.1"),
+        results: &[("limit-finer-than-step", HERE, "limit")],
+    },
+    Slip {
+        line: within("cable c101", "rating"),
+        edit: Edit::Replace("rating", "ratng"),
+        results: &[("field-unknown", HERE, "ratng")],
+    },
+    Slip {
+        line: line("block tb1 :"),
+        edit: Edit::Replace("block-50", "blok-50"),
+        results: &[("part-unknown", HERE, "blok-50")],
+    },
+    Slip {
+        line: line("battery main :"),
+        edit: Edit::Append(" { nominal 48 V }"),
+        results: &[("polarity-wrong", HERE, "nominal")],
+    },
+    Slip {
+        line: line("dryer d1 :"),
+        edit: Edit::Append(" { capacity 4 scfh }"),
+        results: &[("dryer-capacity-short", HERE, "capacity")],
+    },
+    Slip {
+        line: line("site"),
+        edit: Edit::OtherSite,
+        results: &[("site-code-twice", HERE, "site")],
+    },
+    Slip {
+        line: line("title"),
+        edit: Edit::Remove,
+        results: &[("title-missing", line("office"), "*")],
+    },
+    Slip {
+        line: line("spare m1 contact"),
+        edit: Edit::Replace(".. 16", ".. 18"),
+        results: &[("spare-out-of-range", HERE, "contact")],
+    },
+];
+
+/// Puts a slip into a clean office that is laid out: the one of that number, or the next that this office has a line for.
+pub(super) fn slip(text: &str, number: u32, other_site: &str) -> Slipped {
+    let lines: Vec<String> = text.lines().map(plain).collect();
+    let start = number as usize % SLIPS.len();
+    let turn = SLIPS.iter().skip(start).chain(SLIPS.iter().take(start));
+    turn.into_iter()
+        .find_map(|slip| apply(slip, text, &lines, other_site))
+        .unwrap_or_else(|| Slipped {
+            text: text.to_owned(),
+            results: Vec::new(),
+        })
+}
+
+/// A line with single blanks.
+fn plain(line: &str) -> String {
+    line.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn find(lines: &[String], wanted: Line) -> Option<usize> {
+    let from = lines.iter().position(|line| line.starts_with(wanted.within))?;
+    let inner = lines
+        .iter()
+        .skip(from)
+        .position(|line| line.starts_with(wanted.start))?;
+    Some(from + inner)
+}
+
+fn apply(slip: &Slip, text: &str, lines: &[String], other_site: &str) -> Option<Slipped> {
+    let changed = find(lines, slip.line)?;
+    let old = lines.get(changed)?;
+    let new = match slip.edit {
+        Edit::Replace(from, to) => old.contains(from).then(|| old.replacen(from, to, 1))?,
+        Edit::Words(others) => {
+            let mut words: Vec<&str> = old.split(' ').collect();
+            for (at, other) in others {
+                *words.get_mut(*at)? = other;
+            }
+            words.join(" ")
+        }
+        Edit::Append(more) => format!("{old}{more}"),
+        Edit::Remove => "#".to_owned(),
+        Edit::OtherSite => format!("site \"{other_site}\""),
+    };
+    let edited: Vec<&str> = text
+        .lines()
+        .enumerate()
+        .map(|(at, line)| if at == changed { new.as_str() } else { line })
+        .collect();
+    let edited = drysheath_syntax::formatted(&(edited.join("\n") + "\n"));
+    let results: Option<Vec<_>> = slip
+        .results
+        .iter()
+        .map(|(rule, wanted, mark)| {
+            let at = if wanted.start.is_empty() {
+                changed
+            } else {
+                find(lines, *wanted)?
+            };
+            Some((at + 1, column(edited.lines().nth(at)?, mark)?, *rule))
+        })
+        .collect();
+    Some(Slipped {
+        text: edited,
+        results: results?,
+    })
+}
+
+/// The column at which the words of `mark` stand, whatever the blanks between them; `*` is the second word of the line.
+fn column(line: &str, mark: &str) -> Option<usize> {
+    let starts = || {
+        line.char_indices()
+            .filter(|(at, _)| {
+                line.get(..*at)
+                    .is_none_or(|before| before.is_empty() || before.ends_with(' '))
+            })
+            .map(|(at, _)| at)
+            .filter(|at| line.get(*at..).is_some_and(|rest| !rest.starts_with(' ')))
+    };
+    let at = if mark == "*" {
+        starts().nth(1)
+    } else {
+        let is_word = |rest: &str| {
+            let rest = plain(rest);
+            let after = rest.strip_prefix(mark);
+            after.is_some_and(|after| after.is_empty() || after.starts_with([' ', ',']))
+        };
+        starts().find(|at| line.get(*at..).is_some_and(is_word))
+    };
+    at.map(|at| at + 1)
+}

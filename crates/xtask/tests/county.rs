@@ -1,0 +1,151 @@
+//! Counties that are drawn are clean, or have the faults that their manifest says, and come out the same each time.
+#![allow(missing_docs, clippy::unwrap_used)]
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use drysheath_office::{Date, Library, Lookup, NoParts, PartsFile, Summary, lower};
+use drysheath_rules::{Finding, Repository, Settings, is_wide, lint, lint_repository};
+use drysheath_syntax::{formatted, parse};
+use drysheath_text::FileId;
+use drysheath_xtask::county::{Expected, LINES, Order, SETTINGS, Used, Written, office, parts_files};
+
+const TODAY: Date = Date {
+    year: 2026,
+    month: 11,
+    day: 25,
+};
+
+struct Parts(HashMap<String, Arc<PartsFile>>);
+
+impl Library for Parts {
+    fn find(&self, path: &str) -> Lookup {
+        self.0.get(path).cloned().map_or(Lookup::Missing, Lookup::Found)
+    }
+
+    fn similar(&self, _: &str) -> Option<String> {
+        None
+    }
+}
+
+fn order(offices: u32, faults: bool) -> Order {
+    Order {
+        offices,
+        seed: 41,
+        lines: LINES,
+        faults,
+    }
+}
+
+fn county(order: &Order) -> Vec<Written> {
+    (0..order.offices).map(|number| office(order, number)).collect()
+}
+
+/// The results of a county.
+fn found(offices: &[Written]) -> Vec<(String, usize, usize, &'static str)> {
+    let (settings, problems) = Settings::read(SETTINGS);
+    assert_eq!(problems, []);
+    let used = offices
+        .iter()
+        .fold(Used::default(), |used, office| used.and(office.used));
+    let mut files = parts_files(used);
+    let shared = files.len();
+    files.extend(offices.iter().map(|office| (office.path.clone(), office.text.clone())));
+    let mut parts = Parts(HashMap::new());
+    let mut summaries = Vec::new();
+    let mut findings = Vec::new();
+    for (number, (path, text)) in files.iter().enumerate() {
+        let name = path.trim_end_matches(".office");
+        let text: Arc<str> = text.as_str().into();
+        let library: &dyn Library = if number < shared { &NoParts } else { &parts };
+        let lowered = lower(FileId(number as u32), name, Arc::clone(&text), &parse(&text), library);
+        findings.extend(lint(&lowered, &settings, TODAY));
+        summaries.push(Summary::of(&lowered, is_wide));
+        if number < shared {
+            parts.0.insert(name.to_owned(), Arc::new(PartsFile::of(&lowered)));
+        }
+    }
+    findings.extend(lint_repository(
+        &Repository {
+            summaries: &summaries,
+            settings: &settings,
+            whole: true,
+        },
+        TODAY,
+    ));
+    let mut found: Vec<_> = findings.iter().map(|finding| placed(finding, &files)).collect();
+    found.sort();
+    found
+}
+
+fn placed(finding: &Finding, files: &[(String, String)]) -> (String, usize, usize, &'static str) {
+    let (path, text) = files.get(finding.place.file.0 as usize).unwrap();
+    let start = finding.place.range.start as usize;
+    let before = text.get(..start).unwrap();
+    let line = before.matches('\n').count() + 1;
+    let column = start - before.rfind('\n').map_or(0, |at| at + 1) + 1;
+    (path.clone(), line, column, finding.rule.name)
+}
+
+#[test]
+fn a_county_is_clean() {
+    assert_eq!(found(&county(&order(150, false))), []);
+}
+
+#[test]
+fn one_office_of_any_size_is_clean() {
+    for lines in [1, 80, 5000] {
+        let order = Order {
+            lines,
+            ..order(1, false)
+        };
+        let offices = county(&order);
+        assert_eq!(found(&offices), [], "{lines} lines");
+        if lines == 5000 {
+            let written = offices.first().unwrap().text.lines().count();
+            assert!((4000..6000).contains(&written), "{written} lines");
+        }
+    }
+}
+
+#[test]
+fn faults_are_what_the_manifest_says() {
+    let offices = county(&order(300, true));
+    let mut expected: Vec<_> = offices
+        .iter()
+        .flat_map(|office| office.expected.clone())
+        .map(
+            |Expected {
+                 file,
+                 line,
+                 column,
+                 rule,
+             }| (file, line, column, rule),
+        )
+        .collect();
+    expected.sort();
+    assert_eq!(found(&offices), expected);
+    let mut rules: Vec<_> = expected.iter().map(|(.., rule)| *rule).collect();
+    rules.sort_unstable();
+    rules.dedup();
+    assert!(rules.len() >= 20, "{rules:?}");
+}
+
+#[test]
+fn a_county_depends_on_its_seed_alone() {
+    let (one, same) = (county(&order(20, true)), county(&order(20, true)));
+    let texts = |offices: &[Written]| offices.iter().map(|office| office.text.clone()).collect::<Vec<_>>();
+    assert_eq!(texts(&one), texts(&same));
+    let other = Order {
+        seed: 42,
+        ..order(20, true)
+    };
+    assert_ne!(texts(&one), texts(&county(&other)));
+}
+
+#[test]
+fn offices_are_laid_out() {
+    for office in county(&order(20, true)) {
+        assert_eq!(formatted(&office.text), office.text, "{}", office.path);
+    }
+}
