@@ -1,6 +1,7 @@
-"""Our figures, as the example binary of the engineering room prints them.
+"""Our figures, as the example binaries of the engineering room print them.
 
-DRYSHEATH_FIGURES may name a file that holds them already; without it the example is built and run.
+DRYSHEATH_FIGURES may name a file that holds the figures already, and DRYSHEATH_NETWORK the program that solves networks; without
+them the examples are built and run.
 """
 
 import json
@@ -11,7 +12,7 @@ import subprocess
 import pytest
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-EXAMPLE = ["cargo", "run", "-q", "-p", "drysheath-engineering", "--example", "figures"]
+EXAMPLE = ["cargo", "run", "-q", "-p", "drysheath-engineering", "--example"]
 
 
 @pytest.fixture(scope="session")
@@ -19,5 +20,19 @@ def figures():
     ready = os.environ.get("DRYSHEATH_FIGURES")
     if ready:
         return json.loads(pathlib.Path(ready).read_text(encoding="utf-8"))
-    run = subprocess.run(EXAMPLE, cwd=ROOT, check=True, stdout=subprocess.PIPE)
+    run = subprocess.run([*EXAMPLE, "figures"], cwd=ROOT, check=True, stdout=subprocess.PIPE)
     return json.loads(run.stdout)
+
+
+@pytest.fixture(scope="session")
+def solve():
+    """Solves a list of networks, in the form that crates/engineering/examples/network.rs describes."""
+    ready = os.environ.get("DRYSHEATH_NETWORK")
+    command = [ready] if ready else [*EXAMPLE, "network"]
+
+    def run(networks):
+        text = json.dumps(networks).encode()
+        done = subprocess.run(command, cwd=ROOT, check=True, input=text, stdout=subprocess.PIPE)
+        return json.loads(done.stdout)
+
+    return run

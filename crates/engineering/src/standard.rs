@@ -99,12 +99,12 @@ impl Standard {
     }
 
     /// The pressure at which volumes are counted.
-    pub fn pressure(self) -> AbsolutePressure {
+    pub const fn pressure(self) -> AbsolutePressure {
         self.pressure
     }
 
     /// The temperature at which volumes are counted.
-    pub fn temperature(self) -> Temperature {
+    pub const fn temperature(self) -> Temperature {
         self.temperature
     }
 
