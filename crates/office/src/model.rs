@@ -182,6 +182,8 @@ pub struct Attributes {
     pub fuse: Option<Spanned<Quantity>>,
     /// Tube, of an air run.
     pub tube: Option<Spanned<Quantity>>,
+    /// Inside diameter of the tube, of an air run.
+    pub bore: Option<Spanned<Quantity>>,
     /// Adapter between tube and thread, of an air run.
     pub adapter: Option<Spanned<Fitting>>,
     /// Whether something in them could not be understood: what they lack proves nothing.

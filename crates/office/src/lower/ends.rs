@@ -455,7 +455,7 @@ impl EndReader<'_> {
             return once(&mut attributes.adapter, Spanned { value, range }, "adapter");
         }
         let what = match medium {
-            Medium::Air => "a tube such as `3/8 in tube`, a length or an adapter",
+            Medium::Air => "a tube such as `3/8 in tube`, its bore such as `1/4 in bore`, a length or an adapter",
             Medium::Wire | Medium::Ground => "a wire size or a length",
             Medium::Power => "a fuse such as `1.5 A`, a wire size or a length",
         };
@@ -465,6 +465,10 @@ impl EndReader<'_> {
             (Dimension::Length, Medium::Air) if reader.peek_text() == "tube" => {
                 reader.next();
                 once(&mut attributes.tube, spanned, "tube")
+            }
+            (Dimension::Length, Medium::Air) if reader.peek_text() == "bore" => {
+                reader.next();
+                once(&mut attributes.bore, spanned, "bore")
             }
             (Dimension::Length, _) => once(&mut attributes.length, spanned, "length"),
             (Dimension::WireSize, Medium::Wire | Medium::Power | Medium::Ground) => {

@@ -563,6 +563,7 @@ const FOLLOWING: &[&str] = &[
     "minor",
     "warning",
     "tube",
+    "bore",
     "compression",
     "barb",
     "push-in",
