@@ -5,6 +5,7 @@ mod fields;
 mod reader;
 mod uses;
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use drysheath_syntax::{self as syntax, Medium, Problem, Statement, StatementKind, TokenKind, Tree, Word};
@@ -55,6 +56,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         runs: Vec::new(),
         spares: Vec::new(),
         acceptances: Vec::new(),
+        lost_acceptances: Vec::new(),
         parts: Vec::new(),
         uses: Vec::new(),
         taken: Vec::new(),
@@ -73,6 +75,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         office: &mut office,
         names: Names::default(),
         may_be_names: Vec::new(),
+        no_things: BTreeSet::new(),
     };
     lowering.uses();
     let reach = Reach::new(path, &lowering.office.uses, library, &mut lowering.office.problems);
@@ -106,6 +109,8 @@ struct Lowering<'r> {
     names: Names<'r>,
     /// Words that may be names of things whose head could not be read.
     may_be_names: Vec<(&'r str, ThingId)>,
+    /// Names of things that are meant as parts.
+    no_things: BTreeSet<Box<str>>,
 }
 
 impl<'r> Lowering<'r> {
@@ -116,7 +121,7 @@ impl<'r> Lowering<'r> {
     fn uses(&mut self) {
         for statement in &self.tree.statements {
             if let StatementKind::Use(used) = &statement.kind
-                && let Some(path) = used.path
+                && let Some(path) = used.path.filter(|_| !statement.damaged)
             {
                 let range = self.tree.range(path);
                 self.office.uses.push(Spanned {
@@ -129,10 +134,26 @@ impl<'r> Lowering<'r> {
 
     /// Whether a `use` could not be read, so that any part may have been within reach.
     fn lost_use(&self) -> bool {
-        self.tree.statements.iter().any(|statement| {
-            statement.damaged && self.tree.token(statement.items.start).kind == TokenKind::Use
-                || matches!(statement.kind, StatementKind::Unreadable)
+        self.tree.statements.iter().any(|statement| match &statement.kind {
+            StatementKind::Unreadable => true,
+            StatementKind::Use(_) => statement.damaged,
+            StatementKind::Thing(thing) => thing.kind.map(|kind| self.word(kind)).is_none_or(|kind| {
+                // No kind has a slash in its name, and every path has.
+                kind.contains('/') || statement.damaged && Kind::find(kind).is_none()
+            }),
+            _ => false,
         })
+    }
+
+    /// Whether a damaged thing has swallowed the statement after it, for lack of a line end between them.
+    fn joins_another(&self, statement: &Statement) -> bool {
+        let items = self.tree.items(&statement.items);
+        let mut head = items
+            .iter()
+            .take_while(|token| token.kind != TokenKind::OpenBrace)
+            .skip(2);
+        statement.damaged
+            && head.any(|token| token.kind.starts_statement() || Kind::find(token.range.of(self.text)).is_some())
     }
 
     fn kind(&mut self, thing: &syntax::Thing, damaged: bool) -> Option<&'static Kind> {
@@ -164,6 +185,10 @@ impl<'r> Lowering<'r> {
         let (Some(kind), Some(block)) = (kind, &thing.block) else {
             return (Vec::new(), statement.damaged);
         };
+        if self.joins_another(statement) {
+            self.office.unsure.doubt_everything();
+            return (Vec::new(), true);
+        }
         let mut reader = FieldReader {
             file: self.office.file,
             text: self.text,
@@ -250,6 +275,19 @@ impl<'r> Lowering<'r> {
                 StatementKind::Run(run) if statement.damaged => self.office.unsure.doubt(run.medium),
                 _ => {}
             }
+        }
+        for name in &self.no_things {
+            let thing = self
+                .names
+                .get(&**name)
+                .and_then(|id| self.office.things.get_mut(id.0 as usize));
+            if let Some(thing) = thing {
+                thing.damaged = true;
+            }
+        }
+        // Nothing stands anywhere in a file without an office, so that nothing is missing from it but the office.
+        if self.office.itself.is_none() {
+            self.office.unsure.runs = [true; 4];
         }
         for (name, id) in std::mem::take(&mut self.may_be_names) {
             self.names.entry(name).or_insert(id);
@@ -362,7 +400,7 @@ impl<'r> Lowering<'r> {
         }
         let local = self.office.parts.iter().find(|part| *part.name == *name).cloned();
         let Some(part) = local.or_else(|| reach.part(name)) else {
-            if !parts_unsure {
+            if !parts_unsure && !self.meant_as_part(name, range) {
                 let problem = reach.unknown(name, range, &self.office.parts);
                 self.office.problems.push(problem);
             }
@@ -390,6 +428,27 @@ impl<'r> Lowering<'r> {
         thing.fields.extend(given);
         thing.part = Some(Arc::clone(&part));
         !part.damaged
+    }
+
+    /// Whether a part that is not found is declared as a thing, its first word forgotten. That is one result however
+    /// often the part is taken, and what such a thing lacks proves nothing.
+    fn meant_as_part(&mut self, name: &str, taken: TextRange) -> bool {
+        let declared = self.tree.statements.iter().find_map(|statement| match &statement.kind {
+            StatementKind::Thing(thing) if thing.name.is_some_and(|own| self.word(own) == name) => thing.kind,
+            _ => None,
+        });
+        let Some(kind) = declared.map(|kind| self.tree.range(kind)) else {
+            return false;
+        };
+        if self.no_things.insert(name.into()) {
+            let fix = syntax::Fix::replace(TextRange::empty(kind.start), "part ", "Put `part` here");
+            let message = format!("`part` is missing before this: `{name}` is taken as a part");
+            let problem = Problem::new("part-unknown", kind, message);
+            self.office
+                .problems
+                .push(problem.related(self.office.place(taken), "taken here").fix(fix));
+        }
+        true
     }
 
     /// Resolves what stands `at` a cable or air pipe.
@@ -593,8 +652,14 @@ impl<'r> Lowering<'r> {
                 StatementKind::Accept(written) if !statement.damaged => match self.acceptance(written, statement.range)
                 {
                     Ok(acceptance) => self.office.acceptances.push(acceptance),
-                    Err(problem) => problems.extend(problem.map(|problem| *problem)),
+                    Err(problem) => {
+                        problems.extend(problem.map(|problem| *problem));
+                        self.office.lost_acceptances.push(statement.range);
+                    }
                 },
+                _ if statement.damaged && self.may_accept(statement) => {
+                    self.office.lost_acceptances.push(statement.range);
+                }
                 _ => {}
             }
         }
@@ -608,6 +673,13 @@ impl<'r> Lowering<'r> {
         }
         self.office.spares = spares;
         self.office.problems.extend(problems);
+    }
+
+    /// Whether a damaged statement may be an acceptance.
+    fn may_accept(&self, statement: &Statement) -> bool {
+        let words = [TokenKind::Accept, TokenKind::Because, TokenKind::Until];
+        let items = self.tree.items(&statement.items);
+        items.iter().any(|token| words.contains(&token.kind))
     }
 
     fn acceptance(&self, written: &syntax::Accept, range: TextRange) -> Result<Acceptance, Option<Box<Problem>>> {
@@ -667,7 +739,7 @@ impl<'r> Lowering<'r> {
 
     /// Reports what each thing still has to say, once for each thing and once for each of its named fields.
     fn missing_fields(&mut self) {
-        let planned = self.office.is_planned();
+        let planned = self.office.is_planned() || self.office.itself.is_none();
         let file = self.office.file;
         let mut problems = Vec::new();
         for thing in &self.office.things {

@@ -40,6 +40,8 @@ pub struct Office {
     pub spares: Vec<SpareRange>,
     /// What is accepted.
     pub acceptances: Vec<Acceptance>,
+    /// Statements that may accept something and could not be understood.
+    pub lost_acceptances: Vec<TextRange>,
     /// The parts that the file declares.
     pub parts: Vec<Arc<Part>>,
     /// The paths that the file uses, with their places.

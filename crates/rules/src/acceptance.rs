@@ -4,7 +4,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use drysheath_office::{Acceptance, Date, ThingId, nearest};
+use drysheath_office::{Acceptance, Date, Office, ThingId, nearest};
 use drysheath_syntax::Fix;
 use drysheath_text::FileId;
 
@@ -42,6 +42,7 @@ impl<'o> Holding<'o> {
 /// Marks the findings of one office that are accepted, and adds what is to be said of its acceptances.
 pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec<Finding>) {
     let office = inspection.office;
+    withhold(office, findings);
     let mut holding = Vec::new();
     let mut numbers: HashMap<(&str, ThingId), usize> = HashMap::new();
     for acceptance in &office.acceptances {
@@ -78,6 +79,22 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
         if office.thing(acceptance.on).is_some_and(|thing| !thing.damaged) {
             let of = office.name(acceptance.on);
             unneeded(acceptance, of, office.file, inspection.settings, findings);
+        }
+    }
+}
+
+/// Takes away what an acceptance that could not be understood may have accepted.
+fn withhold(office: &Office, findings: &mut Vec<Finding>) {
+    for range in &office.lost_acceptances {
+        let words: Vec<&str> = range.of(&office.text).split_whitespace().collect();
+        let names_rule = words.iter().any(|word| registry::find(word).is_some());
+        let names_thing = office.things().any(|(id, _)| words.contains(&office.name(id)));
+        if names_rule || names_thing {
+            findings.retain(|finding| {
+                let is_rule = !names_rule || words.contains(&finding.rule.name);
+                let is_thing = !names_thing || finding.on.is_some_and(|on| words.contains(&office.name(on)));
+                !(is_rule && is_thing)
+            });
         }
     }
 }

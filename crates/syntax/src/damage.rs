@@ -31,6 +31,8 @@ struct Repair<'t> {
     /// Index in `words` of the first token of this line.
     line_start: usize,
     indent: u32,
+    /// Indentation and first index in `words` of each line so far.
+    lines: Vec<(u32, usize)>,
 }
 
 const RULE: &str = "statement-unreadable";
@@ -48,6 +50,7 @@ pub(crate) fn repair(text: &str, chunk: &[Token]) -> Repaired {
         line: 0,
         line_start: 0,
         indent: 0,
+        lines: vec![(0, 0)],
     };
     for (at, token) in chunk.iter().enumerate() {
         match token.kind {
@@ -80,6 +83,7 @@ impl Repair<'_> {
         self.line += 1;
         self.out.words.push(token);
         self.line_start = self.out.words.len();
+        self.lines.push((self.indent, self.line_start));
     }
 
     fn open_brace(&mut self, token: Token) {
@@ -103,6 +107,10 @@ impl Repair<'_> {
     fn close_brace(&mut self, token: Token) {
         let first_on_line = self.out.words.len() == self.line_start;
         let opened_here = self.open.last().is_some_and(|open| open.line == self.line);
+        if let Some(at) = self.unopened_field().filter(|_| first_on_line && !opened_here) {
+            self.supply_open(at, token);
+            return;
+        }
         if opened_here || (first_on_line && !self.open.is_empty()) {
             self.open.pop();
             self.out.words.push(token);
@@ -117,6 +125,31 @@ impl Repair<'_> {
         match self.head_end(head) {
             Some(at) if !closed_before => self.supply_open(at, token),
             _ => self.surplus(token, "`}` closes nothing here: every block is closed already"),
+        }
+    }
+
+    /// Where the head of a field ends that a brace on this line closes by its indentation, and that has no block.
+    fn unopened_field(&self) -> Option<usize> {
+        let open = self.open.last().filter(|open| self.indent > open.indent)?;
+        let (this, earlier) = self.lines.split_last()?;
+        let (_, start) = earlier
+            .iter()
+            .rfind(|(indent, start)| *indent == this.0 && *start > open.brace)?;
+        let line = self.out.words.get(*start..)?;
+        let has_block = line
+            .iter()
+            .take_while(|word| word.kind != TokenKind::Newline)
+            .any(|word| word.kind == TokenKind::OpenBrace);
+        // What lies between must be deeper: the fields of the block.
+        let is_deeper = self
+            .lines
+            .iter()
+            .rfind(|(_, other)| other < &this.1)
+            .is_some_and(|(indent, _)| *indent > this.0);
+        if has_block || !is_deeper {
+            None
+        } else {
+            self.head_end(*start)
         }
     }
 

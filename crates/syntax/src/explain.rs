@@ -13,6 +13,12 @@ pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
     let written = shown(first.range.of(text));
     let head = slice.iter().take_while(|token| token.kind != TokenKind::OpenBrace);
     let has = |kind| head.clone().any(|token| token.kind == kind);
+    if has(TokenKind::Because) || has(TokenKind::Until) {
+        return Some(missing_before(first.range, "accept", &written));
+    }
+    if slice.len() == 1 && written.contains('/') {
+        return Some(missing_before(first.range, "use", &written));
+    }
     if has(TokenKind::Arrow) {
         let message = format!("a run starts with `air`, `wire`, `power` or `ground`, and this one with {written}");
         let problem = Problem::new(RULE, first.range, message);
@@ -25,6 +31,16 @@ pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
         return Some(Problem::new(RULE, first.range, message).help(help));
     }
     None
+}
+
+/// A statement that has lost its first word.
+fn missing_before(first: TextRange, word: &str, written: &str) -> Problem {
+    let fix = Fix::replace(
+        TextRange::empty(first.start),
+        format!("{word} "),
+        format!("Put `{word}` here"),
+    );
+    Problem::new(RULE, first, format!("`{word}` is missing before {written}")).fix(fix)
 }
 
 /// What one error of the grammar means.
@@ -59,6 +75,15 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
             "a thing has a kind and a name before its `{`, and one of them is missing",
         )
         .help("write both, such as `monitor m1 {`");
+    } else if wanted.has("a name") && token.kind == TokenKind::Colon {
+        format!("the name of this thing is missing before {written}")
+    } else if wanted.has("`{`") && wanted.has("the end of the line") && token.kind != TokenKind::Arrow {
+        return Problem::new(
+            RULE,
+            token.range,
+            format!("{written} is one word too many in the head of this thing"),
+        )
+        .help("a thing has a kind, a name and perhaps `:` and a part; another statement starts on a line of its own");
     } else if wanted.has("the end of a run") {
         format!("an end of this run is missing before {written}")
     } else if wanted.has("a field") && (is_value(token.kind) || token.kind == TokenKind::OpenBrace) {

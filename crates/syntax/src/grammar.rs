@@ -155,19 +155,18 @@ fn thing<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone
 fn damaged_head<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone {
     any()
         .filter(|token: &Token| token.kind == TokenKind::Word)
+        .map_with(|_, extra| start(extra.span()))
+        .then(word("a name").or_not())
         .then_ignore(
             any()
                 .filter(|token: &Token| token.kind != TokenKind::OpenBrace)
                 .repeated(),
         )
-        .map_with(|_, extra| {
-            let items = span(extra.span());
-            Thing {
-                kind: (items.end > items.start).then_some(items.start),
-                name: (items.end > items.start + 1).then_some(items.start + 1),
-                part: None,
-                block: None,
-            }
+        .map(|(kind, name)| Thing {
+            kind: Some(kind),
+            name,
+            part: None,
+            block: None,
         })
 }
 
@@ -234,7 +233,13 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         .then_ignore(token(TokenKind::On, "`on`"))
         .then(word("the name of a thing"))
         .then_ignore(token(TokenKind::Because, "`because`"))
-        .then(token(TokenKind::Text, "the reason in quotes"))
+        .then(
+            // A text that is not closed has its own problem.
+            any()
+                .filter(|token: &Token| matches!(token.kind, TokenKind::Text | TokenKind::OpenText))
+                .map_with(|_, extra| start(extra.span()))
+                .labelled("the reason in quotes"),
+        )
         .then_ignore(token(TokenKind::Until, "`until`"))
         .then(token(TokenKind::Date, "a date such as 2027-04-30"))
         .then_ignore(end())

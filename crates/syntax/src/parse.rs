@@ -91,11 +91,16 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
         .parse(slice)
         .into_output_errors();
     let mut kind = kind.unwrap_or(StatementKind::Unreadable);
-    if let StatementKind::Thing(thing) = &mut kind
-        && is_doubled(text, slice, 1)
-        && slice.get(2).is_some_and(|token| token.kind.is_word())
+    // In `monitor monitor m1 { … }` the second word is no name.
+    let (thing, first) = match &mut kind {
+        StatementKind::Thing(thing) => (Some(thing), 0),
+        StatementKind::Part(part) => (Some(part), 1),
+        _ => (None, 0),
+    };
+    if let Some(thing) = thing.filter(|_| is_doubled(text, slice, first + 1))
+        && slice.get(first + 2).is_some_and(|token| token.kind.is_word())
     {
-        thing.name = Some(2);
+        thing.name = Some(first as Word + 2);
     }
     // A repaired brace has been reported, and the rest of its statement is not worth a second result.
     if repaired {
