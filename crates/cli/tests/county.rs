@@ -95,7 +95,11 @@ fn offices(folder: &Path) -> Vec<PathBuf> {
 fn the_county_is_clean_at_every_level() {
     let output = lint(&tests().join("county"), &["--fail-on", "note"]);
     let shown = String::from_utf8_lossy(&output.stdout);
-    assert!(output.status.success(), "{shown}{}", String::from_utf8_lossy(&output.stderr));
+    assert!(
+        output.status.success(),
+        "{shown}{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     assert_eq!(found(&shown), BTreeSet::new());
 }
 

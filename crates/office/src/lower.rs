@@ -3,6 +3,7 @@
 mod ends;
 mod fields;
 mod reader;
+mod readings;
 mod uses;
 
 use std::collections::BTreeSet;
@@ -56,6 +57,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         runs: Vec::new(),
         spares: Vec::new(),
         acceptances: Vec::new(),
+        readings: Vec::new(),
         lost_acceptances: Vec::new(),
         parts: Vec::new(),
         uses: Vec::new(),
@@ -657,6 +659,9 @@ impl<'r> Lowering<'r> {
                         self.office.lost_acceptances.push(statement.range);
                     }
                 },
+                StatementKind::Reading(written) if !statement.damaged => {
+                    problems.extend(self.reading(written, statement.range).map(|problem| *problem));
+                }
                 _ if statement.damaged && self.may_accept(statement) => {
                     self.office.lost_acceptances.push(statement.range);
                 }
@@ -673,6 +678,29 @@ impl<'r> Lowering<'r> {
         }
         self.office.spares = spares;
         self.office.problems.extend(problems);
+    }
+
+    /// Keeps a reading, or says what is wrong with it.
+    fn reading(&mut self, written: &syntax::Reading, range: TextRange) -> Option<Box<Problem>> {
+        let place = self.tree.range(written.date);
+        let Some(day) = date(place.of(self.text)) else {
+            let message = format!("there is no day {}", place.of(self.text));
+            return Some(Box::new(Problem::new("value-unreadable", place, message)));
+        };
+        let reader = EndReader {
+            text: self.text,
+            tree: self.tree,
+            things: &self.office.things,
+            names: &self.names,
+            names_unsure: self.office.unsure.names,
+        };
+        let day = Spanned {
+            value: day,
+            range: place,
+        };
+        let read = reader.reading(written, day, range);
+        self.office.readings.extend(read.reading);
+        read.problem
     }
 
     /// Whether a damaged statement may be an acceptance.

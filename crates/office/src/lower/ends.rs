@@ -58,7 +58,7 @@ impl EndReader<'_> {
     }
 
     /// A reader of some items, which knows the token before them: in `wire wire f1` one of the two is too many.
-    fn reader(&self, items: &syntax::Items) -> Reader<'_> {
+    pub(super) fn reader(&self, items: &syntax::Items) -> Reader<'_> {
         Reader::new(
             self.text,
             self.tree.items(items),
@@ -158,7 +158,7 @@ impl EndReader<'_> {
     }
 
     /// The thing that an end starts with. Its kind, if that is known: otherwise nothing can be said of the rest.
-    fn thing(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<&'static Kind>> {
+    pub(super) fn thing(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<&'static Kind>> {
         let again = reader.again();
         let Some((name, range)) = reader.word() else {
             let range = reader.rest().unwrap_or(reader.last());
@@ -236,7 +236,7 @@ impl EndReader<'_> {
     }
 
     /// A signal that depends on a group is there only with the group.
-    fn has_signal(&self, port: &Port, kind: &Kind, range: TextRange, read: &mut ReadEnd) -> Read<()> {
+    pub(super) fn has_signal(&self, port: &Port, kind: &Kind, range: TextRange, read: &mut ReadEnd) -> Read<()> {
         let Role::Signal(signal) = port.role else { return Ok(()) };
         let SignalSource::Group(key) = signal.source else {
             return Ok(());
@@ -263,7 +263,13 @@ impl EndReader<'_> {
         ))
     }
 
-    fn numbers(&self, port: &'static Port, word: TextRange, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
+    pub(super) fn numbers(
+        &self,
+        port: &'static Port,
+        word: TextRange,
+        reader: &mut Reader<'_>,
+        read: &mut ReadEnd,
+    ) -> Read<()> {
         read.end.port = Some(port);
         read.end.detail = word;
         let context = Context {
@@ -342,7 +348,7 @@ impl EndReader<'_> {
         Ok(())
     }
 
-    fn nothing_more(&self, reader: &mut Reader<'_>) -> Read<()> {
+    pub(super) fn nothing_more(&self, reader: &mut Reader<'_>) -> Read<()> {
         let Some(rest) = reader.rest() else { return Ok(()) };
         if let Some(again) = reader.again() {
             return Err(again);
@@ -585,7 +591,7 @@ fn list_or(words: &[&str]) -> String {
         .join(" or ")
 }
 
-fn nowhere(range: TextRange) -> End {
+pub(super) fn nowhere(range: TextRange) -> End {
     End {
         thing: None,
         port: None,
