@@ -2,12 +2,23 @@
 
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::colour::{connector_pins, pair_colours};
+use drysheath_engineering::deadband::least_deadband;
+use drysheath_engineering::decay::{ClosedAir, LaminarDecay, decay_flow};
+use drysheath_engineering::feeds::{area_for_drop, arrival};
+use drysheath_engineering::leak::{Beyond, Reading, locate};
 use drysheath_engineering::loads::constant_power_current;
-use drysheath_engineering::measure::{Current, Length, Power, Temperature, Voltage};
+use drysheath_engineering::loops::{LimitedBy, LoopSupply, limit as least_limit};
+use drysheath_engineering::measure::{
+    AbsolutePressure, ConductorArea, Current, Density, Flow, FlowResistance, Length, Power, Pressure, RelativeHumidity,
+    Resistance, Temperature, Time, Voltage, Volume,
+};
+use drysheath_engineering::moisture::{SaturationPoint, Surface, saturation_pressure};
 use drysheath_engineering::protection::{bonding_by_length, equipment_ground, required_rating, wire_limit};
+use drysheath_engineering::standard::{KnownStandard, STANDARDS, mass_flow};
 use drysheath_engineering::trade_size::trade_size;
-use drysheath_engineering::units::{Quantity, UNITS};
-use drysheath_engineering::wire::{gauge_area, gauge_diameter, resistance};
+use drysheath_engineering::units::{Quantity, UNITS, find};
+use drysheath_engineering::water::head;
+use drysheath_engineering::wire::{Stretch, gauge_area, gauge_diameter, loop_resistance, resistance};
 use serde_json::{Value, json};
 
 fn main() {
@@ -21,6 +32,19 @@ fn main() {
         "required_rating": (0..=40).map(rating).collect::<Vec<_>>(),
         "constant_power": (36..=60).map(load).collect::<Vec<_>>(),
         "isa": (0..=5000).step_by(250).map(isa).collect::<Vec<_>>(),
+        "standards": STANDARDS.iter().map(standard).collect::<Vec<_>>(),
+        "saturation": (-100..=100).step_by(5).map(saturation).collect::<Vec<_>>(),
+        "points": grid(&[0.005, 0.02, 0.1, 0.5, 1.0], &[2.0, 10.0, 21.1, 35.0, 50.0], point),
+        "line_points": grid(&[-60.0, -40.0, -20.0, -5.0, 0.0, 5.0], &[0.0, 5.0, 10.0, 30.0, 100.0], line_point),
+        "heads": grid(&[0.0, 1.0, 12.0, 100.0], &[1000.0, 999.017, 1025.0], head_at),
+        "feeds": grid(&[0.0, 20.0, 60.0, 400.0], &[0.0, 0.5, 1.091, 4.0, 7.36], feed),
+        "feed_areas": grid(&[0.25, 2.0, 10.0], &[20.0, 40.0], feed_area),
+        "loops": grid(&[-40.0, 20.0, 60.0], &[0.0, 6.0, 30.0], pair_loop),
+        "loop_limits": grid(&[500.0, 1069.0, 5000.0], &[9.0, 24.0, 48.0], loop_limit),
+        "decay_flows": grid(&[55.0, 60.0, 70.0, 90.0], &[9.0, 9.5, 10.5], closed_volume),
+        "decays": grid(&[40.0, 60.0, 100.0], &[-5.0, 2.0, 10.0, 30.0], laminar_decay),
+        "leaks": grid(&[4.5, 6.35, 9.0], &[8.0, 20.0, 40.0], leak),
+        "deadbands": grid(&[0.0, 0.02, 0.05], &[0.01, 0.1], deadband),
     });
     println!("{figures:#}");
 }
@@ -101,4 +125,200 @@ fn load(volts: u32) -> Value {
 fn isa(metres: u32) -> Value {
     let pressure = isa_pressure(Length::from_metres(f64::from(metres)));
     json!({ "elevation_m": metres, "pressure_pa": pressure.pascals() })
+}
+
+/// One row for each pair of figures.
+fn grid(first: &[f64], second: &[f64], row: impl Fn(f64, f64) -> Value) -> Vec<Value> {
+    let row = &row;
+    first
+        .iter()
+        .flat_map(|&a| second.iter().map(move |&b| row(a, b)))
+        .collect()
+}
+
+/// The SI figure of a number in a unit, not a number if there is no such unit.
+fn si(value: f64, unit: &str) -> f64 {
+    find(unit).map_or(f64::NAN, |unit| unit.to_si(value))
+}
+
+fn sea_level(psig: f64) -> AbsolutePressure {
+    isa_pressure(Length::from_metres(0.0)) + Pressure::from_pascals(si(psig, "psi"))
+}
+
+fn standard(known: &KnownStandard) -> Value {
+    let written = Flow::from_cubic_metres_per_second(si(1.0, "scfh"));
+    json!({
+        "name": known.name,
+        "pressure_pa": known.standard.pressure().pascals(),
+        "temperature_k": known.standard.temperature().kelvins(),
+        "scfh_kg_per_s": mass_flow(known.standard.flow(written)).kilograms_per_second(),
+    })
+}
+
+fn saturation(celsius: i32) -> Value {
+    let pascals = |surface| saturation_pressure(Temperature::from_celsius(f64::from(celsius)), surface).pascals();
+    json!({ "celsius": celsius, "water_pa": pascals(Surface::Water), "ice_pa": pascals(Surface::Ice) })
+}
+
+fn saturated(point: Option<SaturationPoint>) -> Value {
+    json!(point.map(|point| json!({ "celsius": point.temperature.celsius(), "surface": point.surface.name() })))
+}
+
+fn point(fraction: f64, celsius: f64) -> Value {
+    let (humidity, air) = (
+        RelativeHumidity::from_fraction(fraction),
+        Temperature::from_celsius(celsius),
+    );
+    json!({
+        "humidity": fraction,
+        "celsius": celsius,
+        "point": saturated(SaturationPoint::of_humidity(humidity, air)),
+    })
+}
+
+fn line_point(celsius: f64, psig: f64) -> Value {
+    let surface = if celsius < 0.0 { Surface::Ice } else { Surface::Water };
+    let atmospheric = SaturationPoint {
+        temperature: Temperature::from_celsius(celsius),
+        surface,
+    };
+    let line = sea_level(psig);
+    json!({
+        "atmospheric_celsius": celsius,
+        "air_pa": sea_level(0.0).pascals(),
+        "line_pa": line.pascals(),
+        "line": saturated(atmospheric.at_pressure(sea_level(0.0), line)),
+    })
+}
+
+fn head_at(feet: f64, density: f64) -> Value {
+    let water = Density::from_kilograms_per_cubic_metre(density);
+    let pressure = head(Length::from_metres(si(feet, "ft")), water).pascals();
+    json!({ "depth_ft": feet, "density": density, "pressure_pa": pressure })
+}
+
+fn feed(watts: f64, ohms: f64) -> Value {
+    let found = arrival(
+        Voltage::from_volts(-42.0),
+        Power::from_watts(watts),
+        Resistance::from_ohms(ohms),
+    );
+    let found = found.ok();
+    json!({
+        "source_v": -42,
+        "load_w": watts,
+        "ohms": ohms,
+        "voltage_v": found.map(|found| found.voltage.volts()),
+        "current_a": found.map(|found| found.current.amperes()),
+    })
+}
+
+fn feed_area(amperes: f64, celsius: f64) -> Value {
+    let length = Length::from_metres(si(180.0, "ft"));
+    let (current, drop) = (Current::from_amperes(amperes), Voltage::from_volts(0.5));
+    let area = area_for_drop(current, length, drop, Temperature::from_celsius(celsius));
+    json!({
+        "current_a": amperes,
+        "length_ft": 180,
+        "drop_v": 0.5,
+        "celsius": celsius,
+        "area_m2": area.map(ConductorArea::square_metres),
+    })
+}
+
+fn pair_loop(celsius: f64, kilofeet: f64) -> Value {
+    let stretch = |gauge, kilofeet| Stretch {
+        area: gauge_area(gauge),
+        length: Length::from_metres(si(kilofeet, "kft")),
+    };
+    let line = [stretch(26.0, 1.5), stretch(24.0, kilofeet), stretch(19.0, 3.25)];
+    json!({
+        "celsius": celsius,
+        "kft": { "26": 1.5, "24": kilofeet, "19": 3.25 },
+        "ohms": loop_resistance(line, Temperature::from_celsius(celsius)).ohms(),
+    })
+}
+
+fn loop_limit(device: f64, volts: f64) -> Value {
+    let supply = LoopSupply {
+        supply: Voltage::from_volts(-volts),
+        device: Voltage::from_volts(-10.0),
+        current: Current::from_amperes(0.02),
+    };
+    let found = least_limit(Some(Resistance::from_ohms(device)), Some(supply))
+        .ok()
+        .flatten();
+    json!({
+        "device_ohms": device,
+        "supply_v": volts,
+        "device_v": 10,
+        "current_a": 0.02,
+        "ohms": found.map(|limit| limit.resistance.ohms()),
+        "by_supply": found.map(|limit| limit.by == LimitedBy::Supply),
+    })
+}
+
+fn closed_volume(fahrenheit: f64, psig: f64) -> Value {
+    let air = |psig, fahrenheit| ClosedAir {
+        pressure: sea_level(psig),
+        temperature: Temperature::from_kelvins(si(fahrenheit, "degF")),
+    };
+    let volume = Volume::from_cubic_metres(si(2.0, "ft3"));
+    let (before, after) = (air(10.0, 70.0), air(psig, fahrenheit));
+    let flow = decay_flow(volume, before, after, Time::from_seconds(720.0));
+    let state = |air: ClosedAir| json!({ "pa": air.pressure.pascals(), "kelvins": air.temperature.kelvins() });
+    json!({
+        "volume_m3": volume.cubic_metres(),
+        "seconds": 720,
+        "before": state(before),
+        "after": state(after),
+        "flow_m3_per_s": flow.map(Flow::cubic_metres_per_second),
+    })
+}
+
+fn laminar_decay(fahrenheit: f64, psig: f64) -> Value {
+    let volume = Volume::from_cubic_metres(si(2.0, "ft3"));
+    let leak = FlowResistance::from_pascal_seconds_per_m3(si(6.0, "psi/scfh"));
+    let air = isa_pressure(Length::from_metres(si(5280.0, "ft")));
+    let temperature = Temperature::from_kelvins(si(fahrenheit, "degF"));
+    let decay = LaminarDecay::new(volume, leak, air, temperature, Pressure::from_pascals(si(psig, "psi")));
+    let after = |seconds: f64| decay.map(|decay| decay.after(Time::from_seconds(seconds)).pascals());
+    json!({
+        "volume_m3": volume.cubic_metres(),
+        "leak": leak.pascal_seconds_per_m3(),
+        "air_pa": air.pascals(),
+        "kelvins": temperature.kelvins(),
+        "start_pa": si(psig, "psi"),
+        "gauge_pa": { "0": after(0.0), "900": after(900.0), "3600": after(3600.0), "14400": after(14_400.0) },
+    })
+}
+
+/// A cable from 9.5 psig at 0 kft, whose squared pressure falls by `fall` psi² per kft up to the leak and not beyond.
+fn leak(at: f64, fall: f64) -> Value {
+    let start = sea_level(9.5).pascals().powi(2);
+    let readings = [0.0, 4.0, 10.0].map(|kilofeet: f64| {
+        let square = start - fall * si(1.0, "psi").powi(2) * kilofeet.min(at);
+        let pressure = AbsolutePressure::from_pascals(square.sqrt());
+        Reading::with_step(
+            Length::from_metres(si(kilofeet, "kft")),
+            pressure,
+            Pressure::from_pascals(si(0.1, "psi")),
+        )
+    });
+    let [first, second, third] = readings;
+    let found = locate([first, second], Beyond::DeadEnd(third));
+    json!({
+        "leak_kft": at,
+        "kft": [0, 4, 10],
+        "pa": readings.map(|reading| reading.pressure.pascals()),
+        "deviation_pa": first.deviation.pascals(),
+        "found_m": found.map(|place| place.distance.metres()).ok(),
+        "deviation_m": found.map(|place| place.deviation.metres()).ok(),
+        "why_not": found.err().map(|error| error.to_string()),
+    })
+}
+
+fn deadband(deviation: f64, step: f64) -> Value {
+    let pascals = Pressure::from_pascals;
+    json!({ "deviation": deviation, "step": step, "deadband": least_deadband(pascals(deviation), pascals(step)).pascals() })
 }

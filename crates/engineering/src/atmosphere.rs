@@ -2,13 +2,15 @@
 
 use crate::measure::{AbsolutePressure, Length};
 
-const SEA_LEVEL_PRESSURE: f64 = 101_325.0;
+/// Pressure of the standard atmosphere at sea level, Pa, exact: 14.696 psia.
+pub(crate) const SEA_LEVEL_PRESSURE: f64 = 101_325.0;
 const SEA_LEVEL_TEMPERATURE: f64 = 288.15;
 /// Fall of temperature with height in the troposphere, K/m.
 const LAPSE: f64 = 0.006_5;
-const GRAVITY: f64 = 9.806_65;
-/// Gas constant of dry air, J/(kg·K).
-const GAS_CONSTANT: f64 = 287.052_87;
+/// Standard gravity, m/s², exact.
+pub(crate) const GRAVITY: f64 = 9.806_65;
+/// Gas constant of dry air, J/(kg·K), ISO 2533, number from memory.
+pub(crate) const GAS_CONSTANT: f64 = 287.052_87;
 /// Nominal radius of the earth, m.
 const EARTH_RADIUS: f64 = 6_356_766.0;
 /// The layer that these constants describe, geopotential m.

@@ -1,14 +1,26 @@
-//! Quantities, units and the published tables of the trade.
+//! Quantities, units, and the published laws and tables of the trade.
 //!
 //! Everything here is a pure function of its arguments. This room reads no files, keeps no state and has never heard of
 //! a line of text or an editor: it is handed numbers and words, and it answers with numbers and words. Every formula and
 //! every table names where it comes from; "number from memory" marks a figure whose standard was not opened.
 
+pub mod air_budget;
 pub mod atmosphere;
 pub mod colour;
+pub mod deadband;
+pub mod decay;
+pub mod feeds;
+pub mod leak;
 pub mod loads;
+pub mod loops;
 pub mod measure;
+pub mod moisture;
 pub mod protection;
+pub mod standard;
 pub mod trade_size;
 pub mod units;
+pub mod water;
 pub mod wire;
+
+#[cfg(test)]
+mod noise;

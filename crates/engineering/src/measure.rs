@@ -16,6 +16,17 @@ use crate::units::{Dimension, Quantity};
 
 macro_rules! measure {
     ($(#[$doc:meta])* $name:ident: $get:ident, $make:ident, $dimension:ident, absolute $absolute:literal) => {
+        measure! { $(#[$doc])* $name: $get, $make }
+
+        impl $name {
+            /// From a written quantity, if its unit is of this kind.
+            pub fn of(quantity: Quantity) -> Option<Self> {
+                let fits = quantity.dimension() == Dimension::$dimension && quantity.unit.absolute == $absolute;
+                fits.then(|| Self(quantity.si()))
+            }
+        }
+    };
+    ($(#[$doc:meta])* $name:ident: $get:ident, $make:ident) => {
         $(#[$doc])*
         #[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
         pub struct $name(f64);
@@ -29,12 +40,6 @@ macro_rules! measure {
             #[doc = concat!("The figure in ", stringify!($get), ".")]
             pub const fn $get(self) -> f64 {
                 self.0
-            }
-
-            /// From a written quantity, if its unit is of this kind.
-            pub fn of(quantity: Quantity) -> Option<Self> {
-                let fits = quantity.dimension() == Dimension::$dimension && quantity.unit.absolute == $absolute;
-                fits.then(|| Self(quantity.si()))
             }
         }
 
@@ -68,6 +73,18 @@ measure! {
     ConductorArea: square_metres, from_square_metres, WireSize, absolute false
 }
 measure! {
+    /// A time that passes.
+    Time: seconds, from_seconds, Time, absolute false
+}
+measure! {
+    /// A volume.
+    Volume: cubic_metres, from_cubic_metres, Volume, absolute false
+}
+measure! {
+    /// A relative humidity, 0 to 1.
+    RelativeHumidity: fraction, from_fraction, Humidity, absolute false
+}
+measure! {
     /// A voltage.
     Voltage: volts, from_volts, Voltage, absolute false
 }
@@ -86,6 +103,19 @@ measure! {
 measure! {
     /// A temperature, counted from absolute zero.
     Temperature: kelvins, from_kelvins, Temperature, absolute false
+}
+measure! {
+    /// A pressure lost for a flow, Pa per (m³/s), the flow counted as [`Flow`] is: a regulator's droop, or what a laminar
+    /// leak puts in the way of air at a mean absolute pressure of 101 325 Pa.
+    FlowResistance: pascal_seconds_per_m3, from_pascal_seconds_per_m3, Droop, absolute false
+}
+measure! {
+    /// A mass of air passing in a time.
+    MassFlow: kilograms_per_second, from_kilograms_per_second
+}
+measure! {
+    /// A mass in a volume.
+    Density: kilograms_per_cubic_metre, from_kilograms_per_cubic_metre
 }
 
 impl Temperature {
@@ -146,6 +176,19 @@ impl Add for Current {
 impl Sum for Current {
     fn sum<I: Iterator<Item = Current>>(currents: I) -> Current {
         currents.fold(Current(0.0), Add::add)
+    }
+}
+
+impl Add for Resistance {
+    type Output = Resistance;
+    fn add(self, other: Resistance) -> Resistance {
+        Resistance(self.0 + other.0)
+    }
+}
+
+impl Sum for Resistance {
+    fn sum<I: Iterator<Item = Resistance>>(resistances: I) -> Resistance {
+        resistances.fold(Resistance(0.0), Add::add)
     }
 }
 

@@ -41,6 +41,24 @@ pub fn resistance(area: ConductorArea, length: Length, temperature: Temperature)
     Resistance::from_ohms(cold * (1.0 + COPPER_COEFFICIENT * (temperature.celsius() - 20.0)))
 }
 
+/// A stretch of a two-wire line, the same wire throughout.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stretch {
+    /// The metal of one of its two conductors.
+    pub area: ConductorArea,
+    /// Its length, one way.
+    pub length: Length,
+}
+
+/// Resistance there and back of copper stretches one after another, all at this temperature: Σ 2·r·L. Joints, fuses and
+/// coils are not in it.
+pub fn loop_resistance(stretches: impl IntoIterator<Item = Stretch>, temperature: Temperature) -> Resistance {
+    stretches
+        .into_iter()
+        .map(|stretch| resistance(stretch.area, stretch.length * 2.0, temperature))
+        .sum()
+}
+
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
@@ -85,6 +103,27 @@ mod tests {
                 );
             }
         }
+    }
+
+    #[test]
+    fn a_line_goes_there_and_back() {
+        // Worked example AWG-1, ohm/kft there and back at 20 °C; a line of two gauges has the sum of both.
+        let kilofoot = |size| Stretch {
+            area: gauge_area(size),
+            length: Length::from_metres(304.8),
+        };
+        let ohms = |line: &[Stretch]| loop_resistance(line.iter().copied(), Temperature::from_celsius(20.0)).ohms();
+        let cases = [
+            (26.0, 81.629_842_922_163_19),
+            (24.0, 51.337_512_861_228_75),
+            (19.0, 16.102_729_009_655_782),
+        ];
+        for (size, expected) in cases {
+            assert!((ohms(&[kilofoot(size)]) - expected).abs() < 1e-9, "{size} awg");
+        }
+        let both = ohms(&[kilofoot(26.0), kilofoot(24.0)]);
+        assert!((both - 132.967_355_783).abs() < 1e-6, "{both}");
+        assert!(ohms(&[]).abs() < 1e-12);
     }
 
     #[test]

@@ -1,10 +1,10 @@
 //! The table of units.
 
 use super::{Dimension, Scale, Unit};
+use crate::atmosphere::GRAVITY;
 use crate::trade_size::CIRCULAR_MIL;
+use crate::water::CONVENTIONAL;
 
-/// Standard gravity, m/s², exact.
-const GRAVITY: f64 = 9.806_65;
 /// International foot, m, exact.
 const FOOT: f64 = 0.304_8;
 /// International inch, m, exact.
@@ -13,8 +13,7 @@ const INCH: f64 = 0.025_4;
 const POUND_FORCE: f64 = 0.453_592_37 * GRAVITY;
 /// Pound-force per square inch, Pa.
 const PSI: f64 = POUND_FORCE / (INCH * INCH);
-/// Conventional water, kg/m³, exact.
-const WATER: f64 = 1000.0;
+const WATER: f64 = CONVENTIONAL.kilograms_per_cubic_metre();
 /// Conventional mercury, kg/m³, exact.
 const MERCURY: f64 = 13_595.1;
 /// Cubic foot, m³, exact.

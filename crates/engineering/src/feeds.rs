@@ -1,0 +1,246 @@
+//! What voltage arrives at a load, and how thick its wire has to be.
+//!
+//! A load that holds its power draws more the less voltage arrives, which costs more voltage again. Plants are of either
+//! polarity; a voltage's sign is kept in the answers and does not matter otherwise.
+
+use core::fmt;
+
+use crate::measure::{ConductorArea, Current, Length, Power, Resistance, Temperature, Voltage};
+use crate::wire;
+
+/// What arrives at the end of a feed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Arrival {
+    /// Voltage at the load, with the sign of the source.
+    pub voltage: Voltage,
+    /// Current in the feed.
+    pub current: Current,
+}
+
+/// Why nothing can be said to arrive.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum FeedError {
+    /// The feed cannot carry the power at any voltage.
+    Collapse {
+        /// Magnitude of the source's voltage.
+        source: Voltage,
+        /// What the load wants.
+        load: Power,
+        /// Resistance of the feed, there and back.
+        resistance: Resistance,
+        /// The most that this feed carries to any load.
+        most: Power,
+    },
+    /// There is no voltage at the source, load or resistance is negative, or one of the three is not a number.
+    Unusable,
+}
+
+impl fmt::Display for FeedError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            FeedError::Collapse {
+                source,
+                load,
+                resistance,
+                most,
+            } => write!(
+                f,
+                "{:.1} W cannot arrive: from {:.2} V through {:.3} ohm at most {:.1} W can, and the voltage collapses; \
+                 take thicker wire, a shorter run or a smaller load",
+                load.watts(),
+                source.volts(),
+                resistance.ohms(),
+                most.watts()
+            ),
+            FeedError::Unusable => {
+                f.write_str("a feed wants a source with a voltage, and a load and a resistance that are not negative")
+            }
+        }
+    }
+}
+
+impl core::error::Error for FeedError {}
+
+/// What arrives at a load that holds its power P, from a source V₀ through a resistance R there and back:
+/// V = (V₀ + √(V₀² − 4PR))/2 \[derived\]. The lower root is no working point: there a load that asks for more gets less.
+///
+/// The worst case is the voltage at the end of discharge ([`end_of_discharge`]) and the hottest wire
+/// ([`wire::loop_resistance`]). Contacts, fuses and joints add to R.
+///
+/// # Errors
+///
+/// [`FeedError::Collapse`] if 4PR exceeds V₀²; [`FeedError::Unusable`] for arguments that are no feed.
+pub fn arrival(source: Voltage, load: Power, resistance: Resistance) -> Result<Arrival, FeedError> {
+    let magnitude = source.volts().abs();
+    let (watts, ohms) = (load.watts(), resistance.ohms());
+    let usable = magnitude > 0.0 && magnitude.is_finite() && watts >= 0.0 && ohms >= 0.0;
+    let discriminant = magnitude * magnitude - 4.0 * watts * ohms;
+    if !usable || discriminant.is_nan() {
+        return Err(FeedError::Unusable);
+    }
+    if discriminant < 0.0 {
+        return Err(FeedError::Collapse {
+            source: Voltage::from_volts(magnitude),
+            load,
+            resistance,
+            most: Power::from_watts(magnitude * magnitude / (4.0 * ohms)),
+        });
+    }
+    let arrived = f64::midpoint(magnitude, discriminant.sqrt());
+    Ok(Arrival {
+        voltage: Voltage::from_volts(arrived.copysign(source.volts())),
+        current: Current::from_amperes(watts / arrived),
+    })
+}
+
+/// The most resistance, there and back, through which a load that holds its power still has `least` volts:
+/// R = V·(V₀ − V)/P \[derived\]. `None` if it has them through none (the source is below) or through any (it wants no power),
+/// and below half the source's voltage, where no load can hold.
+pub fn most_resistance(source: Voltage, load: Power, least: Voltage) -> Option<Resistance> {
+    let (from, to) = (source.volts().abs(), least.volts().abs());
+    let possible = to <= from && to * 2.0 >= from && from > 0.0 && load.watts() > 0.0;
+    possible.then(|| Resistance::from_ohms(to * (from - to) / load.watts()))
+}
+
+/// The least copper for a loss of `drop` volts in a run of this length, one way: A = 2·ρ·I·L/ΔV with the resistivity of
+/// [`wire::resistance`] \[derived\]. In the trade's form, circular mils = 2·K·I·L/ΔV with K = 10.371 Ω·cmil/ft at 20 °C
+/// \[from memory, recomputed\]. For a load that holds its power take the current at the voltage that arrives, P/(V₀ − ΔV).
+/// `None` unless current, length and drop are positive.
+pub fn area_for_drop(
+    current: Current,
+    length: Length,
+    drop: Voltage,
+    temperature: Temperature,
+) -> Option<ConductorArea> {
+    let drop = drop.volts().abs();
+    let possible = current.amperes() > 0.0 && length.metres() > 0.0 && drop > 0.0;
+    let square_metre = wire::resistance(ConductorArea::from_square_metres(1.0), length * 2.0, temperature);
+    possible.then(|| ConductorArea::from_square_metres((current * square_metre).volts() / drop))
+}
+
+/// The voltage of a battery when its discharge ends, cells × the end voltage of one: 24 × 1.75 V = 42.0 V \[derived\]. The
+/// maker of the battery says what one cell may fall to; 1.75 V is usual for lead \[common practice\].
+pub fn end_of_discharge(cells: u32, cell: Voltage) -> Voltage {
+    cell * f64::from(cells)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::*;
+    use crate::trade_size::CIRCULAR_MIL;
+    use crate::units::find;
+    use crate::wire::{Stretch, gauge_area, loop_resistance};
+
+    fn feet(figure: f64) -> Length {
+        Length::from_metres(find("ft").unwrap().to_si(figure))
+    }
+
+    fn line(gauge: f64, length: f64, celsius: f64) -> Resistance {
+        let stretch = Stretch {
+            area: gauge_area(gauge),
+            length: feet(length),
+        };
+        loop_resistance([stretch], Temperature::from_celsius(celsius))
+    }
+
+    #[test]
+    fn a_long_thin_feed_at_the_end_of_discharge() {
+        // trade.md, Power and ground: 60 W, 180 ft, −42 V at 40 °C; 14 AWG falls to 40.55 V [derived].
+        let battery = end_of_discharge(24, Voltage::from_volts(-1.75));
+        let load = Power::from_watts(60.0);
+        let resistance = line(14.0, 180.0, 40.0);
+        let found = arrival(battery, load, resistance).unwrap();
+        assert!((found.voltage.volts() + 40.55).abs() < 0.005, "{found:?}");
+        // Kirchhoff: what arrives and what is lost make up the source; the power arrives.
+        let lost = (found.current * resistance).volts();
+        assert!((found.voltage.volts() - lost - battery.volts()).abs() < 1e-9);
+        assert!((found.voltage.volts() * found.current.amperes() + 60.0).abs() < 1e-9);
+        let most = most_resistance(battery, load, found.voltage).unwrap();
+        assert!((most.ohms() / resistance.ohms() - 1.0).abs() < 1e-9, "{most:?}");
+    }
+
+    #[test]
+    fn a_feed_that_cannot_carry_its_load() {
+        let (battery, load) = (Voltage::from_volts(-42.0), Power::from_watts(60.0));
+        let error = arrival(battery, load, Resistance::from_ohms(8.0)).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "60.0 W cannot arrive: from 42.00 V through 8.000 ohm at most 55.1 W can, and the voltage collapses; take \
+             thicker wire, a shorter run or a smaller load"
+        );
+        // On the brink half of the voltage arrives.
+        let brink = arrival(battery, load, Resistance::from_ohms(42.0 * 42.0 / 240.0)).unwrap();
+        assert!((brink.voltage.volts() + 21.0).abs() < 1e-6, "{brink:?}");
+    }
+
+    #[test]
+    fn loads_and_wires_at_their_ends() {
+        let found = |volts, watts, ohms| {
+            arrival(
+                Voltage::from_volts(volts),
+                Power::from_watts(watts),
+                Resistance::from_ohms(ohms),
+            )
+        };
+        for (watts, ohms) in [(0.0, 5.0), (60.0, 0.0)] {
+            assert_eq!(found(48.0, watts, ohms).map(|found| found.voltage.volts()), Ok(48.0));
+        }
+        let unusable = [
+            (0.0, 60.0, 1.0),
+            (f64::NAN, 60.0, 1.0),
+            (48.0, -1.0, 1.0),
+            (48.0, 60.0, -1.0),
+            (48.0, f64::NAN, 1.0),
+            (f64::INFINITY, 60.0, 1.0),
+            (48.0, 0.0, f64::INFINITY),
+        ];
+        for (volts, watts, ohms) in unusable {
+            assert_eq!(
+                found(volts, watts, ohms),
+                Err(FeedError::Unusable),
+                "{volts} V, {watts} W, {ohms} ohm"
+            );
+        }
+        assert!(matches!(
+            found(48.0, 60.0, f64::INFINITY),
+            Err(FeedError::Collapse { .. })
+        ));
+        let most = |source, watts, least| {
+            most_resistance(
+                Voltage::from_volts(source),
+                Power::from_watts(watts),
+                Voltage::from_volts(least),
+            )
+        };
+        assert_eq!(most(-42.0, 60.0, -43.0), None);
+        assert_eq!(most(-42.0, 0.0, -40.5), None);
+        assert_eq!(most(-42.0, 60.0, -20.0), None);
+        assert_eq!(most(-42.0, 60.0, -42.0), Some(Resistance::from_ohms(0.0)));
+    }
+
+    #[test]
+    fn circular_mils_for_a_drop() {
+        // Worked example PWR-2 (from memory, recomputed from IEC 60028), tolerance 0.1 %.
+        let cold = Temperature::from_celsius(20.0);
+        let mils = |amperes, length, volts| {
+            let area = area_for_drop(
+                Current::from_amperes(amperes),
+                feet(length),
+                Voltage::from_volts(volts),
+                cold,
+            );
+            area.map(|area| area.square_metres() / CIRCULAR_MIL)
+        };
+        let found = mils(2.0, 180.0, 0.5).unwrap();
+        assert!((found / 14_934.550_185_326_916 - 1.0).abs() < 1e-9, "{found} cmil");
+        let factor = mils(1.0, 1.0, 2.0).unwrap();
+        assert!(
+            (factor / 10.371_215_406_477_026 - 1.0).abs() < 1e-9,
+            "{factor} ohm cmil/ft"
+        );
+        assert_eq!(mils(2.0, 180.0, 0.0), None);
+        assert_eq!(mils(f64::NAN, 180.0, 0.5), None);
+    }
+}

@@ -1,0 +1,68 @@
+//! Water outside a sheath, and the air that holds it back.
+
+use crate::atmosphere::GRAVITY;
+use crate::measure::{Density, Length, Pressure};
+
+/// Conventional water, exact by definition, NIST SP 811 \[from memory\]. What stands in a manhole at 60 °F is 0.1 % lighter.
+pub const CONVENTIONAL: Density = Density::from_kilograms_per_cubic_metre(1000.0);
+
+/// Sea water \[common practice\]: 2.5 % heavier.
+pub const SEA: Density = Density::from_kilograms_per_cubic_metre(1025.0);
+
+/// The pressure that water has at a depth below its surface, p = ρ·g·h with standard gravity \[derived\]: 0.433 53 psi/ft
+/// of [`CONVENTIONAL`] water. It counts from the surrounding air, as a gauge does, and so holds at every elevation.
+///
+/// Air keeps the water out of a hole in the sheath only where the gauge pressure *at that point* is higher; what the
+/// regulator shows is not enough. Above the surface (a negative depth) there is no head.
+pub fn head(depth: Length, water: Density) -> Pressure {
+    Pressure::from_pascals(water.kilograms_per_cubic_metre() * GRAVITY * depth.metres().max(0.0))
+}
+
+/// The depth of water that a gauge pressure holds back, h = p/(ρ·g) \[derived\]: the way back from [`head`]. A pressure below
+/// that of the surrounding air holds back none. Not a number for water without weight.
+pub fn depth_held(pressure: Pressure, water: Density) -> Length {
+    Length::from_metres(pressure.pascals().max(0.0) / (water.kilograms_per_cubic_metre() * GRAVITY))
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::*;
+    use crate::units::find;
+
+    fn feet(figure: f64) -> Length {
+        Length::from_metres(find("ft").unwrap().to_si(figure))
+    }
+
+    fn psi(figure: f64) -> Pressure {
+        Pressure::from_pascals(find("psi").unwrap().to_si(figure))
+    }
+
+    fn in_psi(pressure: Pressure) -> f64 {
+        find("psi").unwrap().from_si(pressure.pascals())
+    }
+
+    #[test]
+    fn a_foot_of_water() {
+        // Worked example HYD-1 (NIST SP 811 from memory; CoolProp's density at 60 °F), tolerance 1e-4.
+        let close =
+            |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-4, "{found}, not {expected}");
+        let held = |water| find("ft").unwrap().from_si(depth_held(psi(1.0), water).metres());
+        close(held(CONVENTIONAL), 2.306_658_725_850_26);
+        close(held(CONVENTIONAL) * 12.0, 27.679_904_710_203_12);
+        close(in_psi(head(feet(1.0), CONVENTIONAL)), 0.433_527_504_001_004_3);
+        close(in_psi(head(feet(12.0), CONVENTIONAL)), 5.202_330_048_012_051);
+        close(in_psi(head(feet(1.0), SEA)), 0.444_365_691_601_029_46);
+        close(
+            held(Density::from_kilograms_per_cubic_metre(999.017)),
+            2.308_928_212_008_914,
+        );
+    }
+
+    #[test]
+    fn above_the_water_there_is_no_head() {
+        assert!(head(feet(-3.0), CONVENTIONAL).pascals().abs() < 1e-12);
+        assert!(depth_held(psi(-1.0), CONVENTIONAL).metres().abs() < 1e-12);
+    }
+}
