@@ -4,6 +4,7 @@
 //! a line of text or an editor: it is handed numbers and words, and it answers with numbers and words. Every formula and
 //! every table names where it comes from; "number from memory" marks a figure whose standard was not opened.
 
+pub mod air;
 pub mod air_budget;
 pub mod atmosphere;
 pub mod colour;
@@ -15,6 +16,7 @@ pub mod loads;
 pub mod loops;
 pub mod measure;
 pub mod moisture;
+pub mod network;
 pub mod protection;
 pub mod standard;
 pub mod trade_size;

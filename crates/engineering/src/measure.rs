@@ -105,6 +105,11 @@ measure! {
     Temperature: kelvins, from_kelvins, Temperature, absolute false
 }
 measure! {
+    /// What a metre of cable or tube puts in the way of air: Pa per (m³/s) per m, the flow counted as [`Flow`] is and
+    /// the mean absolute pressure being 101 325 Pa.
+    PneumaticResistance: pascal_seconds_per_m4, from_pascal_seconds_per_m4, PneumaticResistance, absolute false
+}
+measure! {
     /// A pressure lost for a flow, Pa per (m³/s), the flow counted as [`Flow`] is: a regulator's droop, or what a laminar
     /// leak puts in the way of air at a mean absolute pressure of 101 325 Pa.
     FlowResistance: pascal_seconds_per_m3, from_pascal_seconds_per_m3, Droop, absolute false
@@ -114,7 +119,16 @@ measure! {
     MassFlow: kilograms_per_second, from_kilograms_per_second
 }
 measure! {
-    /// A mass in a volume.
+    /// A volume passing in a time. It says nothing about how much air that is until somebody says at what pressure and
+    /// temperature it is counted: see [`crate::air::Standard`].
+    VolumeFlow: cubic_metres_per_second, from_cubic_metres_per_second
+}
+measure! {
+    /// A dynamic viscosity.
+    Viscosity: pascal_seconds, from_pascal_seconds
+}
+measure! {
+    /// A mass of air in a volume.
     Density: kilograms_per_cubic_metre, from_kilograms_per_cubic_metre
 }
 
@@ -142,6 +156,48 @@ impl Sub for AbsolutePressure {
     type Output = Pressure;
     fn sub(self, other: AbsolutePressure) -> Pressure {
         Pressure(self.0 - other.0)
+    }
+}
+
+impl Sub<Pressure> for AbsolutePressure {
+    type Output = AbsolutePressure;
+    fn sub(self, gauge: Pressure) -> AbsolutePressure {
+        AbsolutePressure(self.0 - gauge.0)
+    }
+}
+
+impl Sub for Pressure {
+    type Output = Pressure;
+    fn sub(self, other: Pressure) -> Pressure {
+        Pressure(self.0 - other.0)
+    }
+}
+
+/// A regulator's droop at a flow.
+impl Mul<Flow> for FlowResistance {
+    type Output = Pressure;
+    fn mul(self, flow: Flow) -> Pressure {
+        Pressure(self.0 * flow.0)
+    }
+}
+
+impl Add for Flow {
+    type Output = Flow;
+    fn add(self, other: Flow) -> Flow {
+        Flow(self.0 + other.0)
+    }
+}
+
+impl Sub for Flow {
+    type Output = Flow;
+    fn sub(self, other: Flow) -> Flow {
+        Flow(self.0 - other.0)
+    }
+}
+
+impl Sum for Flow {
+    fn sum<I: Iterator<Item = Flow>>(flows: I) -> Flow {
+        flows.fold(Flow(0.0), Add::add)
     }
 }
 
@@ -213,6 +269,20 @@ mod tests {
         assert_eq!(Pressure::of(absolute), None);
         let inside = AbsolutePressure::of(absolute).unwrap() + Pressure::of(gauge).unwrap();
         assert!((inside.pascals() - 170_272.926).abs() < 0.01, "{inside:?}");
+    }
+
+    #[test]
+    fn regulator_droop() {
+        // Worked example REG-1: 10 psi set, 0.02 psi/scfh, 25 scfh; the linear droop model, by hand.
+        let of = |value, unit| Quantity {
+            value,
+            unit: find(unit).unwrap(),
+        };
+        let set = Pressure::of(of(10.0, "psi")).unwrap();
+        let droop = FlowResistance::of(of(0.02, "psi/scfh")).unwrap();
+        let flow = Flow::of(of(25.0, "scfh")).unwrap();
+        let outlet = find("psi").unwrap().from_si((set - droop * flow).pascals());
+        assert!((outlet - 9.5).abs() < 1e-12, "{outlet} psi");
     }
 
     #[test]

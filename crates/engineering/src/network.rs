@@ -1,0 +1,341 @@
+//! The air network of an office: supplies, tubes, cables, regulators, check valves and leaks, solved for the pressure at
+//! every node and the flow in every link.
+//!
+//! The unknowns are the squared absolute pressures P = p² at the nodes, in which laminar lines are linear. [`solve`]
+//! either settles or says in words why it does not ([`NoSolution`]).
+//!
+//! # How it is solved, and why it always ends
+//!
+//! Each link has a law Q(Pᵢ, Pⱼ) that rises with the pressure before it and falls with the one behind it; each leak and
+//! each supply has one that rises with the pressure at its node. So the balances of the nodes form what Rheinboldt calls
+//! an M-function: off-diagonal antitone, and inverse isotone because what leaves one node enters another. Three things
+//! follow.
+//!
+//! * There is one solution, whatever the start, and the order in which nodes are named cannot matter.
+//! * Newton's matrices are diagonally dominant M-matrices: they are eliminated without pivoting and, leaf by leaf in a tree,
+//!   without a single subtraction (see `linear.rs`).
+//! * Where Newton does not settle by itself, because regulators and check valves change their minds, nonlinear
+//!   Gauss–Seidel sweeps do converge from any start (Ortega and Rheinboldt, *Iterative Solution of Nonlinear Equations in
+//!   Several Variables*, 1970, section 13.5; from memory). They are slow, so a few of them alternate with damped Newton steps,
+//!   and the number of rounds is bounded.
+//!
+//! # What the devices do
+//!
+//! * A regulator passes min(droop line, wide-open loss) and never backwards: its outlet is at set − droop·Q as long as the
+//!   supply can give that, and follows the supply when it cannot. It is *out of regulation* as soon as supply − set is
+//!   less than its least differential, even if the computed outlet still looks right: see [`RegulatorState`].
+//! * A check valve passes along its arrow only.
+//! * A supply gives air and takes none: where another supply holds more than it delivers, it is backed up.
+//! * Usage spread along a line is integrated along it, not lumped: in laminar flow P(x) is a parabola, and half the usage at
+//!   either end is exact. Dividing a line into pieces changes nothing.
+//!
+//! # Made-up figures
+//!
+//! So that every network has one solution, some ideal things are given a figure, all far below what a gauge shows: a
+//! fitting or an open check valve loses 0.1 Pa for each 12.7 scfh at 10 psi, a supply and a regulator without droop yield
+//! 0.0001 Pa and 0.001 Pa for as much, and a closed valve lets 1e-15 m³/s (1e-10 scfh) seep at 10 psi.
+
+mod laws;
+mod linear;
+mod solution;
+mod solver;
+
+use core::fmt;
+
+pub use solution::{Effort, LeakFlow, LinkState, NodeState, RegulatorState, Solution, SupplyState, ValveState};
+pub use solver::solve;
+
+use crate::air::Reference;
+use crate::atmosphere::isa_pressure;
+use crate::measure::{AbsolutePressure, Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
+
+/// A place where links meet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct NodeId(u32);
+
+/// Something that air passes through between two nodes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct LinkId(u32);
+
+/// A hole that air leaves by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct LeakId(u32);
+
+/// A dryer's outlet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct SupplyId(u32);
+
+macro_rules! index {
+    ($($id:ident),*) => {
+        $(impl $id {
+            /// Its place in the order in which the network was put together, from 0.
+            pub const fn index(self) -> usize {
+                self.0 as usize
+            }
+        })*
+    };
+}
+index!(NodeId, LinkId, LeakId, SupplyId);
+
+/// The air inside and around the network.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Conditions {
+    /// Pressure of the surrounding air: what gauges count from and what leaks open to.
+    pub ambient: AbsolutePressure,
+    /// Temperature of the air in the network.
+    pub temperature: Temperature,
+}
+
+impl Conditions {
+    /// The air at an elevation by ISO 2533 (see [`isa_pressure`]).
+    pub fn at(elevation: Length, temperature: Temperature) -> Self {
+        Self {
+            ambient: isa_pressure(elevation),
+            temperature,
+        }
+    }
+}
+
+/// A round bore: a tube in the office or an air pipe along a route.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tube {
+    /// Inside diameter.
+    pub bore: Length,
+    /// Length.
+    pub length: Length,
+    /// Height of the wall's roughness, 0 for drawn tube; up to a tenth of the bore. It matters above a Reynolds number of 2000
+    /// only.
+    pub roughness: Length,
+    /// Air lost evenly along it.
+    pub usage: Flow,
+}
+
+/// A length of cable, known by its pneumatic resistance. Its flow counts as laminar whatever it is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Section {
+    /// Pneumatic resistance, counted at `reference`.
+    pub resistance: PneumaticResistance,
+    /// Mean absolute pressure and temperature at which the resistance is counted.
+    pub reference: Reference,
+    /// Length.
+    pub length: Length,
+    /// Air lost evenly along it.
+    pub usage: Flow,
+}
+
+/// A pressure regulator.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Regulator {
+    /// Gauge pressure that it holds at no flow.
+    pub set: Pressure,
+    /// Fall of its outlet pressure with flow.
+    pub droop: FlowResistance,
+    /// Least difference between supply and set pressure at which it regulates.
+    pub differential: Pressure,
+    /// Most flow that it passes in regulation, if known. Wide open it then loses `differential` at this flow; unknown, it
+    /// loses nothing to speak of.
+    pub rated: Option<Flow>,
+}
+
+/// What joins two nodes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Link {
+    /// A tube or pipe, by bore.
+    Tube(Tube),
+    /// A section of cable, by pneumatic resistance.
+    Section(Section),
+    /// A regulator, supply to outlet.
+    Regulator(Regulator),
+    /// A check valve, along its arrow.
+    CheckValve,
+    /// Something that loses nothing to speak of: a fitting, a manifold, an open valve, a sensor on the line.
+    Fitting,
+}
+
+/// A hole to the surrounding air.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Leak {
+    /// A long thin way out: p² − p_ambient² = 2·101 325 Pa·R·Q.
+    Laminar {
+        /// Its R, counted at a mean absolute pressure of 101 325 Pa in air of the network's temperature.
+        resistance: FlowResistance,
+    },
+    /// A round hole in a thin wall: see [`crate::air::orifice_flow`].
+    Orifice {
+        /// Diameter.
+        hole: Length,
+        /// Discharge coefficient, 0.62 for a sharp edge.
+        coefficient: f64,
+    },
+}
+
+/// A dryer's outlet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Supply {
+    /// Gauge pressure that it delivers.
+    pub delivers: Pressure,
+    /// Most that it can deliver, if known. More is not refused, but flagged: see [`SupplyState::over_capacity`].
+    pub capacity: Option<Flow>,
+}
+
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Node {
+    demand: f64,
+    held: Option<Pressure>,
+}
+
+/// A network put together piece by piece, for [`solve`].
+///
+/// ```
+/// use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
+/// use drysheath_engineering::network::{Conditions, Link, Network, Supply, Tube, solve};
+///
+/// let mut network = Network::new();
+/// let (dryer, far) = (network.node(), network.node());
+/// network.supply(dryer, Supply { delivers: Pressure::from_pascals(70e3), capacity: None });
+/// let tube = network.link(dryer, far, Link::Tube(Tube {
+///     bore: Length::from_metres(0.009_525),
+///     length: Length::from_metres(1_524.0),
+///     roughness: Length::from_metres(0.0),
+///     usage: Flow::from_cubic_metres_per_second(0.0),
+/// }));
+/// network.demand(far, Flow::from_cubic_metres_per_second(1e-4));
+/// let air = Conditions::at(Length::from_metres(0.0), Temperature::from_celsius(15.0));
+/// let solution = solve(&network, &air)?;
+/// assert!(solution.gauge(far).unwrap() < solution.gauge(dryer).unwrap());
+/// assert!(solution.link(tube).unwrap().reynolds.unwrap() < 2000.0);
+/// # Ok::<(), drysheath_engineering::network::NoSolution>(())
+/// ```
+#[derive(Clone, Debug, Default)]
+pub struct Network {
+    pub(crate) nodes: Vec<Node>,
+    pub(crate) links: Vec<(NodeId, NodeId, Link)>,
+    pub(crate) leaks: Vec<(NodeId, Leak)>,
+    pub(crate) supplies: Vec<(NodeId, Supply)>,
+}
+
+impl Network {
+    /// A network of nothing.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Adds a node.
+    pub fn node(&mut self) -> NodeId {
+        let id = NodeId(self.nodes.len() as u32);
+        self.nodes.push(Node::default());
+        id
+    }
+
+    /// Adds a dryer's outlet at a node. Several may stand at one node.
+    pub fn supply(&mut self, at: NodeId, supply: Supply) -> SupplyId {
+        let id = SupplyId(self.supplies.len() as u32);
+        self.supplies.push((at, supply));
+        id
+    }
+
+    /// Holds a node at a gauge pressure, whichever way air has to pass for it: a measured pressure.
+    pub fn hold(&mut self, at: NodeId, gauge: Pressure) {
+        if let Some(node) = self.nodes.get_mut(at.index()) {
+            node.held = Some(gauge);
+        }
+    }
+
+    /// Adds air that is used at a node, whatever the pressure there.
+    pub fn demand(&mut self, at: NodeId, flow: Flow) {
+        if let Some(node) = self.nodes.get_mut(at.index()) {
+            node.demand += flow.cubic_metres_per_second();
+        }
+    }
+
+    /// Joins two nodes.
+    pub fn link(&mut self, from: NodeId, to: NodeId, link: Link) -> LinkId {
+        let id = LinkId(self.links.len() as u32);
+        self.links.push((from, to, link));
+        id
+    }
+
+    /// Adds a hole at a node.
+    pub fn leak(&mut self, at: NodeId, leak: Leak) -> LeakId {
+        let id = LeakId(self.leaks.len() as u32);
+        self.leaks.push((at, leak));
+        id
+    }
+
+    /// How many nodes it has.
+    pub fn nodes(&self) -> usize {
+        self.nodes.len()
+    }
+
+    /// How many links it has.
+    pub fn links(&self) -> usize {
+        self.links.len()
+    }
+}
+
+/// A piece of a network.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Piece {
+    /// A node.
+    Node(NodeId),
+    /// A link.
+    Link(LinkId),
+    /// A leak.
+    Leak(LeakId),
+    /// A supply.
+    Supply(SupplyId),
+    /// The air inside and around it.
+    Conditions,
+}
+
+/// Why a network has no solution.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum NoSolution {
+    /// A figure cannot be: a bore of nothing, a usage that is no number.
+    Impossible {
+        /// Where.
+        piece: Piece,
+        /// What is wrong, in words that follow "the network cannot be computed: ".
+        why: &'static str,
+    },
+    /// More air is used than the lines could bring: not even a vacuum would draw it to the end.
+    Overdrawn {
+        /// The node that would be farthest below a vacuum.
+        at: NodeId,
+    },
+    /// The computation did not settle. No network is known to do this.
+    Unsettled {
+        /// The node whose balance is farthest off.
+        at: NodeId,
+        /// By how much.
+        imbalance: Flow,
+        /// How many steps were made.
+        steps: u32,
+    },
+}
+
+impl NoSolution {
+    /// The piece that it is about.
+    pub fn piece(&self) -> Piece {
+        match *self {
+            NoSolution::Impossible { piece, .. } => piece,
+            NoSolution::Overdrawn { at } | NoSolution::Unsettled { at, .. } => Piece::Node(at),
+        }
+    }
+}
+
+impl fmt::Display for NoSolution {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NoSolution::Impossible { why, .. } => write!(f, "the network cannot be computed: {why}"),
+            NoSolution::Overdrawn { .. } => f.write_str(
+                "more air is used than the lines can bring here: not even a vacuum would draw so much through them",
+            ),
+            NoSolution::Unsettled { steps, .. } => {
+                write!(f, "the pressures did not settle in {steps} steps; this place is farthest from balance")
+            }
+        }
+    }
+}
+
+impl core::error::Error for NoSolution {}

@@ -1,0 +1,379 @@
+//! The law of each piece, ready to be evaluated: flow as a function of squared pressures, and its slopes.
+
+use super::{Conditions, Leak, Link, Regulator, Section, Supply, Tube};
+use crate::air::{
+    Standard, friction_number_and_slope, nozzle_flow, nozzle_scale, restate_resistance, reynolds_of_number,
+    reynolds_per_flow, squares_per_flow, tube_resistance,
+};
+use crate::measure::{AbsolutePressure, Flow, PneumaticResistance, Pressure};
+
+/// What a fitting or an open check valve puts in the way, Pa²·s/m³: 0.1 Pa for 1e-4 m³/s at 170 kPa.
+const FITTING: f64 = 3.4e8;
+/// What a supply or a held pressure gives way by, and the least that a line puts in the way, Pa²·s/m³: 1e-4 Pa for 1e-4 m³/s at 170 kPa.
+const GIVING: f64 = 3.4e5;
+/// Least droop of a regulator, Pa·s/m³.
+const LEAST_DROOP: f64 = 10.0;
+/// What a closed valve lets through, m³/s for each Pa² across it.
+const SEEPAGE: f64 = 1e-25;
+/// Below this pressure the root of P is replaced by its tangent, Pa.
+const ROOT_ENDS: f64 = 100.0;
+
+/// A flow and its slopes by the squared pressure before and behind it. The slope behind is returned with its sign turned, so
+/// that neither is negative.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Through {
+    pub flow: f64,
+    pub before: f64,
+    pub behind: f64,
+}
+
+impl Through {
+    fn even(conductance: f64, from: f64, to: f64) -> Self {
+        Self {
+            flow: conductance * (from - to),
+            before: conductance,
+            behind: conductance,
+        }
+    }
+}
+
+/// A tube or section: round bores know friction, cables do not.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Line {
+    /// k at 101 325 Pa and the network's temperature.
+    pub resistance: PneumaticResistance,
+    pub length: f64,
+    /// Pa²·s/m³ in laminar flow.
+    squares: f64,
+    pub usage: f64,
+    pub bore: Option<Bore>,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Bore {
+    /// Re for each m³/s.
+    pub reynolds: f64,
+    pub relative_roughness: f64,
+}
+
+impl Line {
+    pub fn tube(tube: &Tube, conditions: &Conditions) -> Self {
+        let resistance = tube_resistance(tube.bore, conditions.temperature);
+        Self {
+            resistance,
+            length: tube.length.metres(),
+            squares: squares_per_flow(resistance, tube.length).max(GIVING),
+            usage: tube.usage.cubic_metres_per_second(),
+            bore: Some(Bore {
+                reynolds: reynolds_per_flow(tube.bore, conditions.temperature),
+                relative_roughness: tube.roughness.metres() / tube.bore.metres(),
+            }),
+        }
+    }
+
+    pub fn section(section: &Section, conditions: &Conditions) -> Self {
+        let resistance = restate_resistance(section.resistance, section.reference, conditions.temperature);
+        Self {
+            resistance,
+            length: section.length.metres(),
+            squares: squares_per_flow(resistance, section.length).max(GIVING),
+            usage: section.usage.cubic_metres_per_second(),
+            bore: None,
+        }
+    }
+
+    /// Fall of P along the line if this flow went all the way, and its slope. In a round bore P falls by
+    /// 16·f·L·ṁ²·R·T/(π²·d⁵), which is the laminar fall times f·Re/64.
+    fn fall(&self, flow: f64) -> (f64, f64) {
+        let Some(bore) = self.bore else {
+            return (self.squares * flow, self.squares);
+        };
+        let (number, slope) = friction_number_and_slope(flow.abs() * bore.reynolds, bore.relative_roughness);
+        let scale = self.squares / (64.0 * bore.reynolds);
+        (flow.signum() * scale * number, scale * bore.reynolds * slope)
+    }
+
+    /// The highest Reynolds number along it, if it has a round bore.
+    pub fn reynolds(&self, flow: f64) -> Option<f64> {
+        self.bore.map(|bore| (flow.abs() + self.usage / 2.0) * bore.reynolds)
+    }
+
+    fn is_laminar_throughout(&self, flow: f64) -> bool {
+        self.reynolds(flow).is_none_or(|highest| highest <= crate::air::LAMINAR_LIMIT)
+    }
+
+    /// Fall of P over the part of the line from its start to `part` of its length, when `flow` passes its middle.
+    ///
+    /// Usage makes the flow fall evenly along the line, from `flow + usage/2` to `flow − usage/2`. In laminar flow the
+    /// integral is a parabola; else it is Gauss's rule of three points in eight pieces.
+    pub fn fall_to(&self, flow: f64, part: f64) -> f64 {
+        if self.is_laminar_throughout(flow) {
+            return self.squares * part * (flow + self.usage / 2.0 * (1.0 - part));
+        }
+        if self.usage == 0.0 {
+            return self.fall(flow).0 * part;
+        }
+        self.integral(flow, part).0
+    }
+
+    fn integral(&self, flow: f64, part: f64) -> (f64, f64) {
+        const PIECES: [f64; 8] = [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0];
+        // Points and weights on 0..1, textbook.
+        const POINTS: [(f64, f64); 3] = [
+            (0.112_701_665_379_258_3, 5.0 / 18.0),
+            (0.5, 8.0 / 18.0),
+            (0.887_298_334_620_741_7, 5.0 / 18.0),
+        ];
+        let (mut sum, mut slopes) = (0.0, 0.0);
+        for piece in PIECES {
+            for (point, weight) in POINTS {
+                let x = part * (piece + point) / 8.0;
+                let (fall, slope) = self.fall(flow + self.usage * (0.5 - x));
+                sum += weight * fall;
+                slopes += weight * slope;
+            }
+        }
+        (sum * part / 8.0, slopes * part / 8.0)
+    }
+
+    /// Flow past the middle of the line and its slope, for a fall of P from end to end.
+    fn flow(&self, fall: f64) -> (f64, f64) {
+        let laminar = fall / self.squares;
+        if self.is_laminar_throughout(laminar) {
+            return (laminar, 1.0 / self.squares);
+        }
+        let Some(bore) = self.bore else {
+            return (laminar, 1.0 / self.squares);
+        };
+        let scale = self.squares / (64.0 * bore.reynolds);
+        let (reynolds, slope) = reynolds_of_number(fall.abs() / scale, bore.relative_roughness);
+        let flow = reynolds.copysign(fall) / bore.reynolds;
+        let slope = slope / (scale * bore.reynolds);
+        if self.usage == 0.0 {
+            return (flow, slope);
+        }
+        self.flow_with_usage(fall, flow)
+    }
+
+    /// The same where usage keeps the law from being turned round: Newton on the integral, kept between bounds.
+    fn flow_with_usage(&self, fall: f64, start: f64) -> (f64, f64) {
+        let reach = start.abs() + self.usage;
+        let (mut low, mut high, mut flow) = (-reach, reach, start);
+        let mut slope = self.squares;
+        for _ in 0..80 {
+            let (found, rise) = self.integral(flow, 1.0);
+            slope = rise;
+            if found < fall {
+                low = flow;
+            } else {
+                high = flow;
+            }
+            let next = flow - (found - fall) / rise;
+            let next = if next > low && next < high {
+                next
+            } else {
+                f64::midpoint(low, high)
+            };
+            let moved = (next - flow).abs();
+            flow = next;
+            if moved <= 1e-14 * reach {
+                break;
+            }
+        }
+        (flow, 1.0 / slope)
+    }
+}
+
+/// A regulator in absolute pressures.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Valve {
+    pub set: f64,
+    pub differential: f64,
+    droop: f64,
+    /// Conductance when wide open.
+    open: f64,
+}
+
+impl Valve {
+    fn new(regulator: &Regulator, conditions: &Conditions) -> Self {
+        let set = (conditions.ambient + regulator.set).pascals();
+        let differential = regulator.differential.pascals();
+        let supply = set + differential;
+        let loss = match regulator.rated {
+            Some(rated) => (supply * supply - set * set) / rated.cubic_metres_per_second(),
+            None => FITTING,
+        };
+        Self {
+            set,
+            differential,
+            droop: regulator.droop.pascal_seconds_per_m3().max(LEAST_DROOP),
+            open: 1.0 / loss.max(FITTING),
+        }
+    }
+
+    /// What the droop line would pass into this pressure, and what the wide-open valve would.
+    fn both(&self, from: f64, to: f64) -> (Through, Through) {
+        let outlet = root(to);
+        let line = if outlet.0 <= self.set {
+            Through {
+                flow: (self.set - outlet.0) / self.droop,
+                before: 0.0,
+                behind: outlet.1 / self.droop,
+            }
+        } else {
+            Through {
+                flow: SEEPAGE * (self.set * self.set - to),
+                before: 0.0,
+                behind: SEEPAGE,
+            }
+        };
+        let open = one_way(self.open, from, to);
+        (line, open)
+    }
+
+    fn through(&self, from: f64, to: f64) -> Through {
+        let (line, open) = self.both(from, to);
+        if line.flow <= open.flow { line } else { open }
+    }
+
+    /// True if it stands wide open: the supply, not the droop line, sets what passes.
+    pub fn is_wide_open(&self, from: f64, to: f64) -> bool {
+        let (line, open) = self.both(from, to);
+        open.flow < line.flow
+    }
+}
+
+fn one_way(conductance: f64, from: f64, to: f64) -> Through {
+    Through::even(if from >= to { conductance } else { SEEPAGE }, from, to)
+}
+
+/// √P and its slope, carried on below [`ROOT_ENDS`] by a tangent, so that a step too far is still a number.
+fn root(squared: f64) -> (f64, f64) {
+    const LEAST: f64 = ROOT_ENDS * ROOT_ENDS;
+    if squared >= LEAST {
+        let root = squared.sqrt();
+        (root, 0.5 / root)
+    } else {
+        (ROOT_ENDS + (squared - LEAST) * 0.5 / ROOT_ENDS, 0.5 / ROOT_ENDS)
+    }
+}
+
+/// What passes between two nodes.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Law {
+    Line(Line),
+    Regulator(Valve),
+    CheckValve,
+    Fitting,
+}
+
+impl Law {
+    pub fn new(link: &Link, conditions: &Conditions) -> Self {
+        match link {
+            Link::Tube(tube) => Law::Line(Line::tube(tube, conditions)),
+            Link::Section(section) => Law::Line(Line::section(section, conditions)),
+            Link::Regulator(regulator) => Law::Regulator(Valve::new(regulator, conditions)),
+            Link::CheckValve => Law::CheckValve,
+            Link::Fitting => Law::Fitting,
+        }
+    }
+
+    pub fn through(&self, from: f64, to: f64) -> Through {
+        match self {
+            Law::Line(line) => {
+                let (flow, slope) = line.flow(from - to);
+                Through {
+                    flow,
+                    before: slope,
+                    behind: slope,
+                }
+            }
+            Law::Regulator(valve) => valve.through(from, to),
+            Law::CheckValve => one_way(1.0 / FITTING, from, to),
+            Law::Fitting => Through::even(1.0 / FITTING, from, to),
+        }
+    }
+
+    /// Air lost along it.
+    pub fn usage(&self) -> f64 {
+        match self {
+            Law::Line(line) => line.usage,
+            Law::Regulator(_) | Law::CheckValve | Law::Fitting => 0.0,
+        }
+    }
+
+    /// True if air can pass against the arrow.
+    pub fn both_ways(&self) -> bool {
+        matches!(self, Law::Line(_) | Law::Fitting)
+    }
+}
+
+/// What passes between a node and the outside: out of it if positive.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum End {
+    Supply { squared: f64 },
+    Held { squared: f64 },
+    Laminar { outside: f64, conductance: f64 },
+    Nozzle { outside: f64, scale: f64 },
+}
+
+impl End {
+    pub fn supply(supply: &Supply, conditions: &Conditions) -> Self {
+        End::Supply {
+            squared: squared(supply.delivers, conditions),
+        }
+    }
+
+    pub fn held(gauge: Pressure, conditions: &Conditions) -> Self {
+        End::Held {
+            squared: squared(gauge, conditions),
+        }
+    }
+
+    pub fn leak(leak: &Leak, conditions: &Conditions) -> Self {
+        let outside = conditions.ambient.pascals();
+        match leak {
+            Leak::Laminar { resistance } => End::Laminar {
+                outside: outside * outside,
+                conductance: 1.0
+                    / (2.0 * Standard::US_60_F.pressure.pascals() * resistance.pascal_seconds_per_m3()).max(FITTING),
+            },
+            Leak::Orifice { hole, coefficient } => End::Nozzle {
+                outside,
+                scale: nozzle_scale(*hole, *coefficient, conditions.temperature),
+            },
+        }
+    }
+
+    /// The flow out of the node and its slope.
+    pub fn out(&self, at: f64) -> (f64, f64) {
+        match *self {
+            End::Supply { squared } => {
+                let conductance = if at <= squared { 1.0 / GIVING } else { SEEPAGE };
+                (conductance * (at - squared), conductance)
+            }
+            End::Held { squared } => ((at - squared) / GIVING, 1.0 / GIVING),
+            End::Laminar { outside, conductance } => (conductance * (at - outside), conductance),
+            End::Nozzle { outside, scale } => {
+                let (inside, slope) = root(at);
+                let (flow, steep) = nozzle_flow(inside.max(0.0), outside, scale);
+                (flow, steep * slope)
+            }
+        }
+    }
+}
+
+fn squared(gauge: Pressure, conditions: &Conditions) -> f64 {
+    let pressure = (conditions.ambient + gauge).pascals();
+    pressure * pressure
+}
+
+/// The pressure whose square this is.
+pub(super) fn pressure(squared: f64) -> AbsolutePressure {
+    AbsolutePressure::from_pascals(squared.max(0.0).sqrt())
+}
+
+/// A flow from a figure in m³/s.
+pub(super) fn flow(figure: f64) -> Flow {
+    Flow::from_cubic_metres_per_second(figure)
+}
