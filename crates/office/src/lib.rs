@@ -14,7 +14,10 @@ mod value;
 
 pub use graph::{Feed, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
 pub use lower::{NAMES_OF_PROBLEMS, lower};
-pub use model::{Acceptance, Attributes, Date, End, Office, Run, Signal, Spanned, SpareRange, Thing, ThingId, Unsure};
+pub use model::{
+    Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, Signal, Spanned, SpareRange, Thing,
+    ThingId, Unsure,
+};
 pub use parts::{Library, Lookup, NoParts, Part, PartsFile, Shelf};
 pub use spelling::{inches, nearest};
 pub use summary::{MonitorLink, Summary};

@@ -6,6 +6,7 @@ mod fields;
 mod missing;
 mod places;
 mod reader;
+mod readings;
 mod uses;
 
 use std::collections::BTreeSet;
@@ -60,6 +61,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         runs: Vec::new(),
         spares: Vec::new(),
         acceptances: Vec::new(),
+        readings: Vec::new(),
         lost_acceptances: Vec::new(),
         parts: Vec::new(),
         uses: Vec::new(),
@@ -120,6 +122,16 @@ struct Lowering<'r> {
 impl<'r> Lowering<'r> {
     fn word(&self, word: Word) -> &'r str {
         self.tree.range(word).of(self.text)
+    }
+
+    fn end_reader(&self) -> EndReader<'_> {
+        EndReader {
+            text: self.text,
+            tree: self.tree,
+            things: &self.office.things,
+            names: &self.names,
+            names_unsure: self.office.unsure.names,
+        }
     }
 
     fn uses(&mut self) {
@@ -465,13 +477,7 @@ impl<'r> Lowering<'r> {
         let mut runs = Vec::new();
         let mut problems = Vec::new();
         let mut swallowed = false;
-        let reader = EndReader {
-            text: self.text,
-            tree: self.tree,
-            things: &self.office.things,
-            names: &self.names,
-            names_unsure: self.office.unsure.names,
-        };
+        let reader = self.end_reader();
         for statement in &self.tree.statements {
             let StatementKind::Run(written) = &statement.kind else {
                 continue;
@@ -527,23 +533,17 @@ impl<'r> Lowering<'r> {
         self.office.problems.extend(problems);
     }
 
-    /// What is spare, and what is accepted.
+    /// What is spare, what is accepted and what was read.
     fn rest(&mut self) {
         let mut problems = Vec::new();
         let mut spares = Vec::new();
+        let mut readings = Vec::new();
         let mut lost_spare = false;
         let mut swallowed = false;
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Spare(written) => {
-                    let reader = EndReader {
-                        text: self.text,
-                        tree: self.tree,
-                        things: &self.office.things,
-                        names: &self.names,
-                        names_unsure: self.office.unsure.names,
-                    };
-                    let read = reader.spare(written);
+                    let read = self.end_reader().spare(written);
                     lost_spare |= statement.damaged || !read.sound;
                     swallowed |= !read.sound && self.swallows(statement);
                     problems.extend(read.problem.map(|problem| *problem));
@@ -562,6 +562,10 @@ impl<'r> Lowering<'r> {
                         self.office.lost_acceptances.push(statement.range);
                     }
                 },
+                StatementKind::Reading(written) if !statement.damaged => match self.reading(written, statement.range) {
+                    Ok(reading) => readings.extend(reading),
+                    Err(problem) => problems.push(*problem),
+                },
                 _ if statement.damaged && self.may_accept(statement) => {
                     self.office.lost_acceptances.push(statement.range);
                 }
@@ -577,6 +581,7 @@ impl<'r> Lowering<'r> {
             }
         }
         self.office.spares = spares;
+        self.office.readings = readings;
         self.office.problems.extend(problems);
     }
 }

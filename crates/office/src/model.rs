@@ -38,6 +38,8 @@ pub struct Office {
     pub runs: Vec<Run>,
     /// What is said to be spare.
     pub spares: Vec<SpareRange>,
+    /// What was read on visits, in the order of the file.
+    pub readings: Vec<Reading>,
     /// What is accepted.
     pub acceptances: Vec<Acceptance>,
     /// Statements that may accept something and could not be understood.
@@ -184,6 +186,8 @@ pub struct Attributes {
     pub fuse: Option<Spanned<Quantity>>,
     /// Tube, of an air run.
     pub tube: Option<Spanned<Quantity>>,
+    /// Inside diameter of the tube, of an air run.
+    pub bore: Option<Spanned<Quantity>>,
     /// Adapter between tube and thread, of an air run.
     pub adapter: Option<Spanned<Fitting>>,
     /// Whether something in them could not be understood: what they lack proves nothing.
@@ -197,6 +201,43 @@ pub struct SpareRange {
     pub end: End,
     /// The whole statement.
     pub range: TextRange,
+}
+
+/// What was read on a visit.
+#[derive(Clone, Copy, Debug)]
+pub struct Reading {
+    /// The day.
+    pub date: Spanned<Date>,
+    /// Of what: a signal, a monitor's supply, a cable.
+    pub of: End,
+    /// What was read.
+    pub measured: Measured,
+    /// The whole statement.
+    pub range: TextRange,
+}
+
+/// A figure that was read.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Measured {
+    /// A sensor's value.
+    Signal(Quantity),
+    /// Resistance of a signal's loop.
+    Loop(Quantity),
+    /// Voltage at a monitor.
+    Supply(Quantity),
+    /// How fast a closed cable lost its pressure.
+    Decay(Decay),
+}
+
+/// A decay test: a cable is closed, and its pressure is read twice.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Decay {
+    /// Before and after.
+    pub pressures: (Quantity, Quantity),
+    /// How long it took.
+    pub during: Quantity,
+    /// Temperature of the cable before and after, where it was not the same.
+    pub temperatures: Option<(Quantity, Quantity)>,
 }
 
 /// A day.

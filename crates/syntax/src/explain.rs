@@ -56,7 +56,7 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
     };
     if at == 0 && slice.len() > 1 && token.kind != TokenKind::OpenBrace {
         return Problem::new(RULE, token.range, "no statement starts like this").help(
-            "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare` or `accept`",
+            "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare`, `accept` or `reading`",
         );
     }
     let written = shown(token.range.of(text));

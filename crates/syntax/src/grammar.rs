@@ -5,7 +5,7 @@ use chumsky::extra::Err;
 use chumsky::label::LabelError;
 use chumsky::prelude::*;
 
-use crate::tree::{Accept, Block, End, Field, Items, Medium, Run, Spare, StatementKind, Thing, Use, Word};
+use crate::tree::{Accept, Block, End, Field, Items, Medium, Reading, Run, Spare, StatementKind, Thing, Use, Word};
 use crate::{Token, TokenKind};
 
 pub(crate) type Input<'t> = &'t [Token];
@@ -251,6 +251,11 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
                 until,
             })
         });
+    let reading = token(TokenKind::Reading, "`reading`")
+        .ignore_then(token(TokenKind::Date, "a date such as 2027-04-30"))
+        .then(items("what was read"))
+        .then_ignore(end())
+        .map(|(date, items)| StatementKind::Reading(Reading { date, items }));
     choice((
         run().map(StatementKind::Run).boxed(),
         thing().map(StatementKind::Thing).boxed(),
@@ -258,5 +263,6 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         part.boxed(),
         spare.boxed(),
         accept.boxed(),
+        reading.boxed(),
     ))
 }

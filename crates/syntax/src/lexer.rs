@@ -72,6 +72,9 @@ pub enum TokenKind {
     /// `accept`
     #[token("accept", priority = 20)]
     Accept,
+    /// `reading`
+    #[token("reading", priority = 20)]
+    Reading,
     /// `with`
     #[token("with", priority = 20)]
     With,
@@ -103,7 +106,15 @@ impl TokenKind {
     pub fn starts_statement(self) -> bool {
         matches!(
             self,
-            Self::Use | Self::Part | Self::Air | Self::Wire | Self::Power | Self::Ground | Self::Spare | Self::Accept
+            Self::Use
+                | Self::Part
+                | Self::Air
+                | Self::Wire
+                | Self::Power
+                | Self::Ground
+                | Self::Spare
+                | Self::Accept
+                | Self::Reading
         )
     }
 
@@ -119,6 +130,7 @@ impl TokenKind {
                 | Self::Ground
                 | Self::Spare
                 | Self::Accept
+                | Self::Reading
                 | Self::With
                 | Self::On
                 | Self::Because
@@ -128,8 +140,8 @@ impl TokenKind {
 }
 
 /// The language's own words, in the order of the reference.
-pub const WORDS: [&str; 12] = [
-    "use", "part", "air", "wire", "power", "ground", "spare", "accept", "with", "on", "because", "until",
+pub const WORDS: [&str; 13] = [
+    "use", "part", "air", "wire", "power", "ground", "spare", "accept", "reading", "with", "on", "because", "until",
 ];
 
 /// A token and its place.

@@ -19,7 +19,7 @@ pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse};
 pub use problem::{Fix, Problem, Related};
 pub use split::DEEPEST;
 pub use tree::{
-    Accept, Block, End, Field, Items, Medium, Run, Spare, Statement, StatementKind, Thing, Tree, Use, Word,
+    Accept, Block, End, Field, Items, Medium, Reading, Run, Spare, Statement, StatementKind, Thing, Tree, Use, Word,
 };
 
 /// The rules that problems of this room come under.

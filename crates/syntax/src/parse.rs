@@ -228,6 +228,10 @@ impl StatementKind {
                     *word += by;
                 }
             }
+            Self::Reading(reading) => {
+                reading.date += by;
+                shift_items(&mut reading.items, by);
+            }
             Self::Unreadable => {}
         }
     }

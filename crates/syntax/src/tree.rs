@@ -53,6 +53,8 @@ pub enum StatementKind {
     Spare(Spare),
     /// `accept RULE on THING because "…" until DATE`
     Accept(Accept),
+    /// `reading DATE THING …`
+    Reading(Reading),
     /// Nothing that can be told.
     Unreadable,
 }
@@ -162,6 +164,15 @@ pub struct Accept {
     pub because: Word,
     /// Until when.
     pub until: Word,
+}
+
+/// `reading DATE THING …`
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// The day it was taken.
+    pub date: Word,
+    /// What was read, and the figures.
+    pub items: Items,
 }
 
 impl Tree {

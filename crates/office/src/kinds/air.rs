@@ -64,6 +64,18 @@ pub(super) static DRYER: Kind = Kind {
         )
         .always(),
         FieldSpec::new(
+            Key::RatingPressure,
+            Shape::Quantity(Dimension::Pressure),
+            "Pressure that the capacity is counted at; makers choose it differently.",
+        )
+        .default("14.696 psia"),
+        FieldSpec::new(
+            Key::RatingTemperature,
+            Shape::Quantity(Dimension::Temperature),
+            "Temperature that the capacity is counted at.",
+        )
+        .default("60 degF"),
+        FieldSpec::new(
             Key::DewPoint,
             Shape::Quantity(Dimension::Temperature),
             "Dew point of the delivered air at its pressure.",
@@ -215,6 +227,12 @@ pub(super) static AIR_PIPE: Kind = Kind {
     fields: &[
         FieldSpec::new(Key::Length, Shape::Quantity(Dimension::Length), "Its length.").always(),
         FieldSpec::new(Key::Bore, Shape::Quantity(Dimension::Length), "Its inside diameter.").installed(),
+        FieldSpec::new(
+            Key::Roughness,
+            Shape::Quantity(Dimension::Length),
+            "Roughness of its bore, which counts once the flow is turbulent.",
+        )
+        .default("0 mm"),
         USAGE,
         MINIMUM,
         RATING,
@@ -252,6 +270,23 @@ const SECTION_FIELDS: &[FieldSpec] = &[
         "Pneumatic resistance at a mean absolute pressure of 14.696 psi.",
     )
     .installed(),
+    FieldSpec::new(
+        Key::ReferencePressure,
+        Shape::Quantity(Dimension::Pressure),
+        "Mean pressure that the resistance is stated for.",
+    )
+    .default("14.696 psia"),
+    FieldSpec::new(
+        Key::ReferenceTemperature,
+        Shape::Quantity(Dimension::Temperature),
+        "Temperature that the resistance is stated for.",
+    )
+    .default("60 degF"),
+    FieldSpec::new(
+        Key::Volume,
+        Shape::Quantity(Dimension::Volume),
+        "Volume of the air in it, for a decay test.",
+    ),
     USAGE,
     MINIMUM,
     FieldSpec::new(

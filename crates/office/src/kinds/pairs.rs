@@ -55,6 +55,11 @@ pub(super) static MONITOR: Kind = Kind {
             Shape::Quantity(Dimension::Resistance),
             "Most loop resistance that its inputs work over.",
         ),
+        FieldSpec::new(
+            Key::LoopVoltage,
+            Shape::Quantity(Dimension::Voltage),
+            "Least voltage that it gives its sensor loops.",
+        ),
         FieldSpec::new(Key::Link, Shape::Link, "How it reports: over a dialled line or a LAN.").installed(),
         MODEL,
         NOTE,

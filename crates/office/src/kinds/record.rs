@@ -53,6 +53,29 @@ pub(super) static OFFICE: Kind = Kind {
             Shape::Group(MINIMUMS),
             "Least air pressure for each surroundings of cable, where the office has its own.",
         ),
+        FieldSpec::new(
+            Key::Coldest,
+            Shape::Quantity(Dimension::Temperature),
+            "Coldest that its cable gets: the air in it must stay drier than that.",
+        ),
+        FieldSpec::new(
+            Key::Hottest,
+            Shape::Quantity(Dimension::Temperature),
+            "Hottest that its pairs get: loops are reckoned at that temperature.",
+        )
+        .default("60 degC"),
+        FieldSpec::new(
+            Key::HottestWire,
+            Shape::Quantity(Dimension::Temperature),
+            "Hottest that its power wires get: feeds are reckoned at that temperature.",
+        )
+        .default("40 degC"),
+        FieldSpec::new(
+            Key::AirTemperature,
+            Shape::Quantity(Dimension::Temperature),
+            "Temperature of the air on its way, for the air network.",
+        )
+        .default("60 degF"),
         NOTE,
     ],
     ports: &[],

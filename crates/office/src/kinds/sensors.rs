@@ -41,6 +41,16 @@ const LOOP_MAX: FieldSpec = FieldSpec::new(
     Shape::Quantity(Dimension::Resistance),
     "Most loop resistance that it works over.",
 );
+const CURRENT: FieldSpec = FieldSpec::new(
+    Key::Current,
+    Shape::Quantity(Dimension::Current),
+    "Most current that it draws from its loop.",
+);
+const NEEDS: FieldSpec = FieldSpec::new(
+    Key::Needs,
+    Shape::Quantity(Dimension::Voltage),
+    "Least voltage that it needs at its terminals.",
+);
 const PROOF: FieldSpec = FieldSpec::new(
     Key::Proof,
     Shape::Quantity(Dimension::Pressure),
@@ -112,6 +122,8 @@ pub(super) static FLOW_SENSOR: Kind = Kind {
         ),
         PROOF,
         LOOP_MAX,
+        CURRENT,
+        NEEDS,
         FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting where air comes in."),
         FieldSpec::new(Key::Outlet, Shape::Fitting, "Its fitting where air goes out."),
         MODEL,
@@ -149,6 +161,8 @@ pub(super) static PRESSURE_SENSOR: Kind = Kind {
         FieldSpec::new(Key::Limit, Shape::Limit(Dimension::Pressure), LIMIT),
         PROOF,
         LOOP_MAX,
+        CURRENT,
+        NEEDS,
         FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting."),
         MODEL,
         NOTE,
@@ -177,6 +191,8 @@ pub(super) static HUMIDITY_SENSOR: Kind = Kind {
         FieldSpec::new(Key::Limit, Shape::Limit(Dimension::Humidity), LIMIT),
         PROOF,
         LOOP_MAX,
+        CURRENT,
+        NEEDS,
         MODEL,
         NOTE,
     ],
@@ -202,6 +218,8 @@ pub(super) static DEW_POINT_SENSOR: Kind = Kind {
         FieldSpec::new(Key::Limit, Shape::Limit(Dimension::Temperature), LIMIT),
         PROOF,
         LOOP_MAX,
+        CURRENT,
+        NEEDS,
         MODEL,
         NOTE,
     ],

@@ -67,7 +67,8 @@ impl Lowering<'_> {
     }
 }
 
-fn date(written: &str) -> Option<Date> {
+/// A day of the calendar.
+pub(super) fn date(written: &str) -> Option<Date> {
     let mut numbers = written.split('-');
     let year: u16 = numbers.next()?.parse().ok()?;
     let month: u8 = numbers.next()?.parse().ok()?;

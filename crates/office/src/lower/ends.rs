@@ -58,7 +58,7 @@ impl EndReader<'_> {
     }
 
     /// A reader of some items, which knows the token before them: in `wire wire f1` one of the two is too many.
-    fn reader(&self, items: &syntax::Items) -> Reader<'_> {
+    pub(super) fn reader(&self, items: &syntax::Items) -> Reader<'_> {
         Reader::new(
             self.text,
             self.tree.items(items),
@@ -161,7 +161,7 @@ impl EndReader<'_> {
     }
 
     /// The thing that an end starts with. Its kind, if that is known: otherwise nothing can be said of the rest.
-    fn thing(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<&'static Kind>> {
+    pub(super) fn thing(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<&'static Kind>> {
         let again = reader.again();
         let Some((name, range)) = reader.word() else {
             let range = reader.rest().unwrap_or(reader.last());
@@ -222,7 +222,7 @@ impl EndReader<'_> {
     }
 
     /// A signal that depends on a group is there only with the group.
-    fn has_signal(&self, port: &Port, kind: &Kind, range: TextRange, read: &mut ReadEnd) -> Read<()> {
+    pub(super) fn has_signal(&self, port: &Port, kind: &Kind, range: TextRange, read: &mut ReadEnd) -> Read<()> {
         let Role::Signal(signal) = port.role else { return Ok(()) };
         let SignalSource::Group(key) = signal.source else {
             return Ok(());
@@ -249,7 +249,13 @@ impl EndReader<'_> {
         ))
     }
 
-    fn numbers(&self, port: &'static Port, word: TextRange, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
+    pub(super) fn numbers(
+        &self,
+        port: &'static Port,
+        word: TextRange,
+        reader: &mut Reader<'_>,
+        read: &mut ReadEnd,
+    ) -> Read<()> {
         read.end.port = Some(port);
         read.end.detail = word;
         let context = Context {
@@ -328,7 +334,7 @@ impl EndReader<'_> {
         Ok(())
     }
 
-    fn nothing_more(&self, reader: &mut Reader<'_>) -> Read<()> {
+    pub(super) fn nothing_more(&self, reader: &mut Reader<'_>) -> Read<()> {
         let Some(rest) = reader.rest() else { return Ok(()) };
         if let Some(again) = reader.again() {
             return Err(again);
@@ -441,7 +447,7 @@ impl EndReader<'_> {
             return once(&mut attributes.adapter, Spanned { value, range }, "adapter");
         }
         let what = match medium {
-            Medium::Air => "a tube such as `3/8 in tube`, a length or an adapter",
+            Medium::Air => "a tube such as `3/8 in tube`, its bore such as `1/4 in bore`, a length or an adapter",
             Medium::Wire | Medium::Ground => "a wire size or a length",
             Medium::Power => "a fuse such as `1.5 A`, a wire size or a length",
         };
@@ -451,6 +457,10 @@ impl EndReader<'_> {
             (Dimension::Length, Medium::Air) if reader.peek_text() == "tube" => {
                 reader.next();
                 once(&mut attributes.tube, spanned, "tube")
+            }
+            (Dimension::Length, Medium::Air) if reader.peek_text() == "bore" => {
+                reader.next();
+                once(&mut attributes.bore, spanned, "bore")
             }
             (Dimension::Length, _) => once(&mut attributes.length, spanned, "length"),
             (Dimension::WireSize, Medium::Wire | Medium::Power | Medium::Ground) => {
@@ -602,7 +612,7 @@ fn list_or(words: &[&str]) -> String {
         .join(" or ")
 }
 
-fn nowhere(range: TextRange) -> End {
+pub(super) fn nowhere(range: TextRange) -> End {
     End {
         thing: None,
         port: None,

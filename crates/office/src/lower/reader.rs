@@ -84,7 +84,7 @@ impl<'t> Reader<'t> {
         self.next_if(TokenKind::is_word)
     }
 
-    fn word_is(&mut self, wanted: &str) -> bool {
+    pub(super) fn word_is(&mut self, wanted: &str) -> bool {
         let found = self.peek().is_some_and(|token| token.kind.is_word()) && self.peek_text() == wanted;
         self.at += usize::from(found);
         found
@@ -140,7 +140,7 @@ impl<'t> Reader<'t> {
         ))))
     }
 
-    fn wanted(&self, context: Context<'_>, what: Wanted) -> Box<Problem> {
+    pub(super) fn wanted(&self, context: Context<'_>, what: Wanted) -> Box<Problem> {
         if let Some(problem) = self.again() {
             return problem;
         }
@@ -424,7 +424,12 @@ impl<'t> Reader<'t> {
         Ok(quantity)
     }
 
-    fn range(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<(Quantity, Quantity)> {
+    pub(super) fn range(
+        &mut self,
+        dimension: Dimension,
+        shape: Shape,
+        context: Context<'_>,
+    ) -> Read<(Quantity, Quantity)> {
         let start = self.at;
         let (value, place) = self.number(Wanted::Shape(shape), context)?;
         let first = match self.peek().map(|token| token.kind) {
@@ -551,6 +556,7 @@ const FOLLOWING: &[&str] = &[
     "minor",
     "warning",
     "tube",
+    "bore",
     "compression",
     "barb",
     "push-in",

@@ -47,6 +47,13 @@ impl Shape<'_> {
                 let words = [accept.rule, accept.on, accept.because, accept.until].map(|word| self.word(Some(word)));
                 format!("accept {words:?}")
             }
+            StatementKind::Reading(reading) => {
+                format!(
+                    "reading {:?} {:?}",
+                    self.word(Some(reading.date)),
+                    self.items(&reading.items)
+                )
+            }
             StatementKind::Unreadable => "unreadable".to_owned(),
         }
     }

@@ -1,0 +1,120 @@
+//! Reads what a technician noted down at commissioning or on a visit.
+
+use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_syntax::{self as syntax, Medium, Problem};
+use drysheath_text::TextRange;
+
+use super::Lowering;
+use super::acceptances::date;
+use super::ends::{EndReader, ReadEnd, bare_port, nowhere};
+use super::reader::{Context, Read, Reader, VALUE, Wanted};
+use crate::kinds::{Kind, KindId, Role, Shape};
+use crate::model::{Decay, Measured, Reading, Spanned};
+
+impl Lowering<'_> {
+    /// A reading. None where the name of its thing is not known, which another problem tells.
+    pub(super) fn reading(&self, written: &syntax::Reading, range: TextRange) -> Read<Option<Reading>> {
+        let place = self.tree.range(written.date);
+        let Some(day) = date(place.of(self.text)) else {
+            let message = format!("there is no day {}", place.of(self.text));
+            return Err(Box::new(Problem::new(VALUE, place, message)));
+        };
+        let ends = self.end_reader();
+        let mut read = ReadEnd {
+            end: nowhere(self.tree.items_range(&written.items)),
+            problem: None,
+            sound: true,
+        };
+        let mut reader = ends.reader(&written.items);
+        let measured = ends.measured(&mut reader, &mut read)?;
+        Ok(measured.filter(|_| read.sound).map(|measured| Reading {
+            date: Spanned {
+                value: day,
+                range: place,
+            },
+            of: read.end,
+            measured,
+            range,
+        }))
+    }
+}
+
+impl EndReader<'_> {
+    fn measured(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<Measured>> {
+        let Some(kind) = self.thing(reader, read)? else {
+            return Ok(None);
+        };
+        let measured = if kind.id == KindId::Cable && reader.word_is("decay") {
+            Measured::Decay(decay(reader)?)
+        } else if kind.ports.iter().any(|port| port.role == Role::Load) && reader.word_is("supply") {
+            Measured::Supply(quantity(reader, Dimension::Voltage, "supply")?)
+        } else {
+            self.of_signal(kind, reader, read)?
+        };
+        self.nothing_more(reader)?;
+        Ok(Some(measured))
+    }
+
+    /// A signal's value, or the resistance of its loop.
+    fn of_signal(&self, kind: &'static Kind, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Measured> {
+        let named = kind
+            .ports_in(Medium::Wire)
+            .find(|port| matches!(port.role, Role::Signal(_)) && port.word == reader.peek_text());
+        let port = match named {
+            Some(port) => {
+                let word = reader.next().map_or(reader.last(), |token| token.range);
+                self.has_signal(port, kind, word, read)?;
+                self.numbers(port, word, reader, read)?;
+                Some(port)
+            }
+            None => bare_port(kind, Medium::Wire, false),
+        };
+        read.end.port = port;
+        if reader.word_is("loop") {
+            return quantity(reader, Dimension::Resistance, "loop").map(Measured::Loop);
+        }
+        let dimension = port.and_then(|port| match port.role {
+            Role::Signal(signal) => signal.dimension,
+            _ => None,
+        });
+        match dimension {
+            Some(dimension) => quantity(reader, dimension, "reading").map(Measured::Signal),
+            None => Err(Box::new(
+                Problem::new(
+                    VALUE,
+                    reader.last(),
+                    format!("a {} has nothing here that could be read", kind.word()),
+                )
+                .help("read a sensor's signal, `loop` of a signal, `supply` of a monitor or `decay` of a cable"),
+            )),
+        }
+    }
+}
+
+fn quantity(reader: &mut Reader<'_>, dimension: Dimension, subject: &str) -> Read<Quantity> {
+    let context = Context { subject, siblings: &[] };
+    reader.quantity(dimension, Shape::Quantity(dimension), context)
+}
+
+/// `10 psi .. 9.5 psi in 12 min`, and `at 70 degF .. 65 degF` where the temperature was not the same.
+fn decay(reader: &mut Reader<'_>) -> Read<Decay> {
+    let context = Context {
+        subject: "decay",
+        siblings: &[],
+    };
+    let pressures = reader.range(Dimension::Pressure, Shape::Range(Dimension::Pressure), context)?;
+    if !reader.word_is("in") {
+        return Err(reader.wanted(context, Wanted::Words("`in` and how long it took, such as `in 12 min`")));
+    }
+    let during = quantity(reader, Dimension::Time, "decay")?;
+    let temperatures = if reader.word_is("at") {
+        Some(reader.range(Dimension::Temperature, Shape::Range(Dimension::Temperature), context)?)
+    } else {
+        None
+    };
+    Ok(Decay {
+        pressures,
+        during,
+        temperatures,
+    })
+}
