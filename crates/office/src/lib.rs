@@ -3,6 +3,7 @@
 //! This room knows the trade's things and runs. It judges nothing beyond whether a word, a number or a name can
 //! be understood; what must be *true* of an office is the business of the `rules` room.
 
+pub mod along;
 mod graph;
 pub mod kinds;
 mod lower;
@@ -21,4 +22,4 @@ pub use model::{
 pub use parts::{Library, Lookup, NoParts, Part, PartsFile, Shelf};
 pub use spelling::{inches, nearest};
 pub use summary::{MonitorLink, Summary};
-pub use value::{At, Field, Fields, Fitting, FittingType, Level, Limit, Severity, Sex, Value};
+pub use value::{At, Field, Fields, Fitting, FittingType, Given, Level, Limit, Severity, Sex, Value};

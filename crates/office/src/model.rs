@@ -8,7 +8,7 @@ use drysheath_text::{FileId, Place, TextRange};
 
 use crate::kinds::{Key, Kind, KindId, Port, Role, SignalSource};
 use crate::parts::Part;
-use crate::value::{Field, Fields, Fitting, Value};
+use crate::value::{Field, Fields, Fitting, Given, Value};
 
 /// A thing of an office, by its number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -324,6 +324,22 @@ impl Office {
         isa_pressure(Length::from_metres(
             elevation.map_or(0.0, |(elevation, _)| elevation.si()),
         ))
+    }
+
+    /// A pressure above vacuum, whether it was written so or above the surrounding air.
+    pub fn absolute(&self, pressure: Quantity) -> AbsolutePressure {
+        let air = if pressure.unit.absolute {
+            0.0
+        } else {
+            self.atmosphere().pascals()
+        };
+        AbsolutePressure::from_pascals(air + pressure.si())
+    }
+
+    /// A quantity of a thing, or the default that the table of kinds has for it.
+    pub fn given(&self, id: ThingId, key: Key) -> Option<Given> {
+        let thing = self.thing(id)?;
+        thing.given(thing.kind?.fields, key)
     }
 
     /// A pressure above the surrounding air in Pa, whether it was written so or absolute.

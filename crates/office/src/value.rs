@@ -175,6 +175,15 @@ impl std::fmt::Display for Fitting {
     }
 }
 
+/// A quantity that holds, and where it comes from.
+#[derive(Clone, Copy, Debug)]
+pub struct Given {
+    /// The quantity.
+    pub quantity: Quantity,
+    /// Where it is said; nowhere where the language's default holds.
+    pub place: Option<Place>,
+}
+
 /// The fields of a thing, a part, a group or a named field.
 pub trait Fields {
     /// All of them.
@@ -205,6 +214,22 @@ pub trait Fields {
             } => Some((*quantity, *place)),
             _ => None,
         }
+    }
+
+    /// A quantity, or what the table of kinds has for it where it is not said. `specs` is the table these fields are of.
+    fn given(&self, specs: &[FieldSpec], key: Key) -> Option<Given> {
+        if let Some(field) = self.field(key) {
+            return match field.value {
+                Value::Quantity(quantity) => Some(Given {
+                    quantity,
+                    place: Some(field.place),
+                }),
+                _ => None,
+            };
+        }
+        let spec = specs.iter().find(|spec| spec.key == key)?;
+        let quantity = spec.default_quantity()?;
+        Some(Given { quantity, place: None })
     }
 
     /// A range and where it is said.

@@ -4,7 +4,6 @@
 //! The rules know the office and its networks. They do not know how results are shown.
 
 mod acceptance;
-mod along;
 pub mod example;
 mod figures;
 mod finding;

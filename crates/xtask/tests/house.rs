@@ -12,17 +12,35 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("engineering", &[]),
     ("syntax", &["text"]),
     ("office", &["text", "engineering", "syntax"]),
-    ("rules", &["text", "engineering", "syntax", "office"]),
-    ("report", &["text", "engineering", "office", "rules"]),
-    ("cli", &["text", "syntax", "office", "rules", "report"]),
+    ("prediction", &["text", "engineering", "syntax", "office"]),
+    ("rules", &["text", "engineering", "syntax", "office", "prediction"]),
+    ("report", &["text", "engineering", "office", "prediction", "rules"]),
+    ("cli", &["text", "syntax", "office", "prediction", "rules", "report"]),
     (
         "xtask",
-        &["text", "engineering", "syntax", "office", "rules", "report", "cli"],
+        &[
+            "text",
+            "engineering",
+            "syntax",
+            "office",
+            "prediction",
+            "rules",
+            "report",
+            "cli",
+        ],
     ),
 ];
 
 /// Rooms that do no input and output: files are handed to them.
-const CORE: &[&str] = &["text", "engineering", "syntax", "office", "rules", "report"];
+const CORE: &[&str] = &[
+    "text",
+    "engineering",
+    "syntax",
+    "office",
+    "prediction",
+    "rules",
+    "report",
+];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))

@@ -319,6 +319,7 @@ syntax keyword officeField pressure
 syntax keyword officeField principal
 syntax keyword officeField proof
 syntax keyword officeField rating
+syntax keyword officeField rating-elevation
 syntax keyword officeField rating-pressure
 syntax keyword officeField rating-temperature
 syntax keyword officeField reference-pressure
@@ -335,6 +336,7 @@ syntax keyword officeField set
 syntax keyword officeField site
 syntax keyword officeField span
 syntax keyword officeField stage
+syntax keyword officeField stands
 syntax keyword officeField step
 syntax keyword officeField supply
 syntax keyword officeField title

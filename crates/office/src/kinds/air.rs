@@ -76,6 +76,12 @@ pub(super) static DRYER: Kind = Kind {
         )
         .default("60 degF"),
         FieldSpec::new(
+            Key::RatingElevation,
+            Shape::Quantity(Dimension::Length),
+            "Elevation that the capacity holds for: higher up a compressor takes in less air.",
+        )
+        .default("0 m"),
+        FieldSpec::new(
             Key::DewPoint,
             Shape::Quantity(Dimension::Temperature),
             "Dew point of the delivered air at its pressure.",
@@ -117,7 +123,8 @@ pub(super) static REGULATOR: Kind = Kind {
             Key::Droop,
             Shape::Quantity(Dimension::Droop),
             "Fall of its outlet pressure with flow.",
-        ),
+        )
+        .default("0 psi/scfh"),
         FieldSpec::new(
             Key::FlowMax,
             Shape::Quantity(Dimension::Flow),
@@ -164,11 +171,28 @@ const VALVE_FUNCTIONS: &[Choice] = &[
     },
 ];
 
+const VALVE_STANDS: &[Choice] = &[
+    Choice {
+        word: "open",
+        doc: "Air passes, as the function says.",
+    },
+    Choice {
+        word: "closed",
+        doc: "No air passes until somebody opens it.",
+    },
+];
+
 pub(super) static VALVE: Kind = Kind {
     id: KindId::Valve,
     summary: "A valve in an air run.",
     fields: &[
         FieldSpec::new(Key::Function, Shape::Choice(VALVE_FUNCTIONS), "What it is for.").always(),
+        FieldSpec::new(
+            Key::Stands,
+            Shape::Choice(VALVE_STANDS),
+            "How it stands in normal state.",
+        )
+        .default("open"),
         RATING,
         INLET_FITTING,
         OUTLET_FITTING,
@@ -233,7 +257,7 @@ pub(super) static AIR_PIPE: Kind = Kind {
             "Roughness of its bore, which counts once the flow is turbulent.",
         )
         .default("0 mm"),
-        USAGE,
+        USAGE.default("0 scfh"),
         MINIMUM,
         RATING,
         PLACE,

@@ -1,3 +1,4 @@
+use drysheath_engineering::units::{self, Quantity};
 use strum::IntoStaticStr;
 
 use super::Shape;
@@ -62,6 +63,7 @@ pub enum Key {
     Principal,
     Proof,
     Rating,
+    RatingElevation,
     RatingPressure,
     RatingTemperature,
     ReferencePressure,
@@ -76,6 +78,7 @@ pub enum Key {
     Site,
     Span,
     Stage,
+    Stands,
     Step,
     Title,
     Underground,
@@ -143,6 +146,23 @@ impl FieldSpec {
     pub(super) const fn default(mut self, written: &'static str) -> Self {
         self.default = Some(written);
         self
+    }
+
+    /// The quantity that holds where it is left out.
+    pub fn default_quantity(&self) -> Option<Quantity> {
+        let (number, unit) = self.default?.split_once(' ')?;
+        Some(Quantity {
+            value: number.parse().ok()?,
+            unit: units::find(unit)?,
+        })
+    }
+
+    /// The fields inside it, of a group or a named field.
+    pub fn inner(&self) -> &'static [FieldSpec] {
+        match self.shape {
+            Shape::Group(fields) | Shape::Named(fields) => fields,
+            _ => &[],
+        }
     }
 
     /// The word that is written.

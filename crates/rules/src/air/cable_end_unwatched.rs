@@ -3,12 +3,12 @@ use drysheath_office::{Fields, Office, Thing, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
-use crate::along::{length, shown_length, spot, tapped};
 use crate::figures::below;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
+use drysheath_office::along::{length, shown_length, spot, tapped};
 
 pub(super) static RULE: Rule = Rule {
     name: "cable-end-unwatched",

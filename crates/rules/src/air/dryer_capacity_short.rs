@@ -3,13 +3,13 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Field, Fields, Thing, ThingId};
 
 use super::groups::Groups;
-use crate::along::is_long;
 use crate::figures::{below, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 use crate::supply::{Stated, stated};
+use drysheath_office::along::is_long;
 
 pub(super) static RULE: Rule = Rule {
     name: "dryer-capacity-short",

@@ -3,11 +3,11 @@ use drysheath_office::kinds::{Key, Kind};
 use drysheath_office::{At, Fields, Office, Thing, ThingId};
 use drysheath_text::Place;
 
-use crate::along::{is_long, length, shown_length};
 use crate::figures::{below, report_said, same};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use drysheath_office::along::{is_long, length, shown_length};
 
 pub(super) static RULE: Rule = Rule {
     name: "sensor-beyond-cable",

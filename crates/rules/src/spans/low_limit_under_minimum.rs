@@ -4,12 +4,12 @@ use drysheath_office::{Fields, Limit};
 use drysheath_text::Place;
 
 use super::reading::{Reading, readings};
-use crate::along::{Spot, length, sections, standing, surroundings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
+use drysheath_office::along::{Spot, length, sections, standing, surroundings};
 
 pub(super) static RULE: Rule = Rule {
     name: "low-limit-under-minimum",
@@ -66,7 +66,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((limit, place)) = upper_low_limit(inspection, &reading) else {
             continue;
         };
-        let Some(spot) = standing(inspection, reading.id) else {
+        let Some(spot) = standing(office, inspection.networks, reading.id) else {
             continue;
         };
         let Some(minimum) = minimum_at(inspection, &spot) else {

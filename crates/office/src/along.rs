@@ -1,14 +1,15 @@
 //! Distances along cables and air pipes.
 
 use drysheath_engineering::units::Quantity;
-use drysheath_office::kinds::{Key, KindId, Role, SURROUNDINGS};
-use drysheath_office::{At, Field, Fields, Link, Office, Thing, ThingId};
 
-use crate::lint::Inspection;
+use crate::graph::{Link, Networks};
+use crate::kinds::{Key, KindId, Role, SURROUNDINGS};
+use crate::model::{Office, Thing, ThingId};
+use crate::value::{At, Field, Fields};
 
 /// A point on a cable or air pipe.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Spot<'o> {
+pub struct Spot<'o> {
     /// The cable or pipe.
     pub host: ThingId,
     /// The branch of it.
@@ -18,7 +19,7 @@ pub(crate) struct Spot<'o> {
 }
 
 /// Where something that says `at` stands.
-pub(crate) fn spot<'o>(office: &'o Office, at: &'o At) -> Option<Spot<'o>> {
+pub fn spot<'o>(office: &'o Office, at: &'o At) -> Option<Spot<'o>> {
     let host = at.thing?;
     let branch = at.branch.as_deref();
     if let Some(distance) = at.distance {
@@ -41,20 +42,15 @@ pub(crate) fn spot<'o>(office: &'o Office, at: &'o At) -> Option<Spot<'o>> {
 }
 
 /// Where a thing stands: at the place it names, or where the run that brings its air leaves a cable or pipe.
-pub(crate) fn standing<'o>(inspection: &Inspection<'o>, thing: ThingId) -> Option<Spot<'o>> {
-    let office = inspection.office;
+pub fn standing<'o>(office: &'o Office, networks: &Networks, thing: ThingId) -> Option<Spot<'o>> {
     match office.host(thing) {
         Some(at) => spot(office, at),
-        None => inspection
-            .networks
-            .air
-            .leading_to(thing)
-            .find_map(|link| tapped(office, link)),
+        None => networks.air.leading_to(thing).find_map(|link| tapped(office, link)),
     }
 }
 
 /// Where a run leaves a cable or pipe.
-pub(crate) fn tapped<'o>(office: &'o Office, link: &Link) -> Option<Spot<'o>> {
+pub fn tapped<'o>(office: &'o Office, link: &Link) -> Option<Spot<'o>> {
     let host = link.from.thing;
     let thing = office.thing(host).filter(|thing| is_long(thing))?;
     let metres = if link.from.port.role == Role::Tap {
@@ -72,12 +68,12 @@ pub(crate) fn tapped<'o>(office: &'o Office, link: &Link) -> Option<Spot<'o>> {
 }
 
 /// Whether it is something that has places along it.
-pub(crate) fn is_long(thing: &Thing) -> bool {
+pub fn is_long(thing: &Thing) -> bool {
     thing.is(KindId::Cable) || thing.is(KindId::AirPipe)
 }
 
 /// Length in metres of a cable, of a branch of it, or of an air pipe, where all of it is known.
-pub(crate) fn length(thing: &Thing, branch: Option<&str>) -> Option<f64> {
+pub fn length(thing: &Thing, branch: Option<&str>) -> Option<f64> {
     if thing.damaged {
         return None;
     }
@@ -90,10 +86,7 @@ pub(crate) fn length(thing: &Thing, branch: Option<&str>) -> Option<f64> {
 }
 
 /// The sections of a cable or of a branch of it, from the office outwards: their names and fields.
-pub(crate) fn sections<'o>(
-    thing: &'o Thing,
-    branch: Option<&str>,
-) -> Option<impl Iterator<Item = (&'o str, &'o [Field])>> {
+pub fn sections<'o>(thing: &'o Thing, branch: Option<&str>) -> Option<impl Iterator<Item = (&'o str, &'o [Field])>> {
     let fields = match branch {
         None => thing.fields(),
         Some(wanted) => thing.named(Key::Branch).find(|(name, ..)| *name == wanted)?.2,
@@ -102,7 +95,7 @@ pub(crate) fn sections<'o>(
 }
 
 /// The surroundings of a section and its length in metres, where it says one of them and no more.
-pub(crate) fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
+pub fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
     let mut said = SURROUNDINGS.into_iter().filter(|key| section.has(*key));
     match (said.next(), said.next()) {
         (Some(key), None) => section.quantity(key).map(|(length, _)| (key, length.si())),
@@ -111,7 +104,7 @@ pub(crate) fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
 }
 
 /// A length along a cable, branch or pipe, in the unit that its own length is written in.
-pub(crate) fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
+pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
     let of_pipe = thing.quantity(Key::Length).map(|(length, _)| length);
     let of_section = || {
         let (_, section) = sections(thing, branch)?.next()?;

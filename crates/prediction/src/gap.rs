@@ -1,0 +1,40 @@
+use drysheath_office::ThingId;
+use drysheath_text::TextRange;
+
+/// What something that is missing would let one compute.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Unlocks {
+    /// Pressures and flows.
+    Air,
+    /// How dry the air is.
+    Dryness,
+    /// The voltage at a load.
+    Voltage,
+    /// The resistance of a loop.
+    Loop,
+}
+
+impl Unlocks {
+    /// What it is, as the end of the sentence "with it one could compute …".
+    pub fn phrase(self) -> &'static str {
+        match self {
+            Self::Air => "the pressures and flows",
+            Self::Dryness => "how dry the air in the cables is",
+            Self::Voltage => "the voltage at the loads",
+            Self::Loop => "the resistance of the loops",
+        }
+    }
+}
+
+/// Something that the file does not say, and without which something cannot be computed. Nothing is guessed in its place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Gap {
+    /// The thing it is about.
+    pub on: ThingId,
+    /// Where in the office's file it could be said.
+    pub range: TextRange,
+    /// What is missing, such as "the bore of the tube from `r1` to `f1`".
+    pub what: String,
+    /// What it would let one compute.
+    pub unlocks: Unlocks,
+}
