@@ -264,6 +264,55 @@ impl Network {
         id
     }
 
+    /// Divides a tube or section at a distance from its start, its usage with it, and gives the place between. What lies
+    /// before the place keeps its number; what lies behind is a new link. None if it is neither of the two or not that long.
+    pub fn split(&mut self, link: LinkId, from_start: Length) -> Option<NodeId> {
+        let (_, to, whole) = *self.links.get(link.index())?;
+        let (length, usage) = match whole {
+            Link::Tube(tube) => (tube.length, tube.usage),
+            Link::Section(section) => (section.length, section.usage),
+            _ => return None,
+        };
+        if !(0.0..=length.metres()).contains(&from_start.metres()) {
+            return None;
+        }
+        let part = if length.metres() > 0.0 {
+            from_start.metres() / length.metres()
+        } else {
+            0.0
+        };
+        let piece = |part: f64| match whole {
+            Link::Tube(tube) => Link::Tube(Tube {
+                length: length * part,
+                usage: usage * part,
+                ..tube
+            }),
+            Link::Section(section) => Link::Section(Section {
+                length: length * part,
+                usage: usage * part,
+                ..section
+            }),
+            other => other,
+        };
+        let between = self.node();
+        let slot = self.links.get_mut(link.index())?;
+        slot.1 = between;
+        slot.2 = piece(part);
+        self.link(between, to, piece(1.0 - part));
+        Some(between)
+    }
+
+    /// The two ends of a link.
+    pub fn ends(&self, link: LinkId) -> Option<(NodeId, NodeId)> {
+        self.links.get(link.index()).map(|(from, to, _)| (*from, *to))
+    }
+
+    /// The links that end at a node.
+    pub fn links_at(&self, node: NodeId) -> impl Iterator<Item = LinkId> {
+        let at = move |(_, (from, to, _)): &(u32, &(NodeId, NodeId, Link))| *from == node || *to == node;
+        (0..).zip(&self.links).filter(at).map(|(number, _)| LinkId(number))
+    }
+
     /// How many nodes it has.
     pub fn nodes(&self) -> usize {
         self.nodes.len()

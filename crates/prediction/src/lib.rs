@@ -4,6 +4,22 @@
 //! This room joins the office of the `office` room with the laws of the `engineering` room. It judges nothing: what a
 //! figure should be is the business of the `rules` room.
 
+mod air;
+mod draft;
+mod dryers;
+mod dryness;
 mod gap;
+mod lines;
+mod minimum;
+mod prediction;
+mod settle;
+mod signal;
 
+pub use air::{Air, Failure, Leaking, Place};
+pub use dryers::{Capacity, capacity};
+pub use dryness::Dryness;
 pub use gap::{Gap, Unlocks};
+pub use lines::{Line, Reach};
+pub use minimum::{DeclaredBy, Minimum, Practice, minimum};
+pub use prediction::Prediction;
+pub use signal::Expected;

@@ -1,6 +1,7 @@
 use std::collections::HashMap;
 
 use drysheath_office::{Date, Field, Networks, Office, Summary, ThingId, Value};
+use drysheath_prediction::Prediction;
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place, TextRange};
 
@@ -16,6 +17,8 @@ pub struct Inspection<'o> {
     pub office: &'o Office,
     /// How its things are joined.
     pub networks: &'o Networks,
+    /// What can be computed of it.
+    pub prediction: &'o Prediction,
     /// The repository's settings.
     pub settings: &'o Settings,
 }
@@ -46,9 +49,11 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
         }
     }
     let networks = Networks::new(office);
+    let prediction = Prediction::new(office, &networks);
     let inspection = Inspection {
         office,
         networks: &networks,
+        prediction: &prediction,
         settings,
     };
     for (number, rule) in RULES.iter().enumerate() {

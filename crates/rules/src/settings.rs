@@ -28,6 +28,12 @@ pub enum PracticeKey {
     MinimumBuried,
     /// Least pressure in aerial cable.
     MinimumAerial,
+    /// A leak that somebody would be sent out for.
+    LeakSize,
+    /// Most of the time that a dryer may run.
+    DutyCycle,
+    /// How far a meter's reading may be from what is computed, beside the errors of sensors.
+    MeterLeeway,
 }
 
 /// A practice number's entry.
@@ -97,6 +103,27 @@ pub static PRACTICES: &[Practice] = &[
         key: PracticeKey::MinimumAerial,
         doc: "Least pressure in aerial cable, where the office has none of its own.",
         ..MINIMUM
+    },
+    Practice {
+        key: PracticeKey::LeakSize,
+        doc: "A leak that somebody is sent out for: a limit that it would not trip is of no use.",
+        dimension: Some(Dimension::Flow),
+        default: Some("5 scfh"),
+        source: Source::CommonPractice,
+    },
+    Practice {
+        key: PracticeKey::DutyCycle,
+        doc: "Most of the time that a dryer may run: what is used, as a part of what it can deliver.",
+        dimension: None,
+        default: Some("80 %"),
+        source: Source::CommonPractice,
+    },
+    Practice {
+        key: PracticeKey::MeterLeeway,
+        doc: "How far a voltage or a loop resistance read with a meter may be from what is computed.",
+        dimension: None,
+        default: Some("5 %"),
+        source: Source::CommonPractice,
     },
 ];
 
@@ -169,6 +196,16 @@ impl Settings {
     /// A quantity, where the settings have one.
     pub fn quantity(&self, key: PracticeKey) -> Option<Quantity> {
         self.quantities.get(key as usize).copied().flatten()
+    }
+
+    /// The least pressures that the repository declares.
+    pub fn minimums(&self) -> drysheath_prediction::Practice {
+        [
+            PracticeKey::MinimumUnderground,
+            PracticeKey::MinimumBuried,
+            PracticeKey::MinimumAerial,
+        ]
+        .map(|key| self.quantity(key))
     }
 
     /// The level that the settings give a rule, by its number, if they say anything of it.

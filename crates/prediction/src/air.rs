@@ -1,0 +1,340 @@
+//! The pressures and flows of an office's air network.
+
+use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
+use drysheath_engineering::network::{
+    Conditions, LinkId, LinkState, Network, NoSolution, NodeId, Piece as NetworkPiece, Solution, SupplyState, solve,
+};
+use drysheath_office::along::{self, Spot};
+use drysheath_office::kinds::{Key, Kind, KindId};
+use drysheath_office::{Networks, Office, ThingId};
+
+use crate::draft::{Drafter, branch_number};
+use crate::gap::Gap;
+use crate::lines::{Line, Reach};
+use crate::settle::{Settled, System, settle};
+
+/// The air network of an office, computed as far as the file lets it be. Every answer is `None` where nothing is known:
+/// where something is missing, where no air comes, and where valves shut a place off from every source.
+pub struct Air {
+    /// The air around the office and in the network.
+    pub conditions: Conditions,
+    settled: Settled,
+    ports: Vec<[u32; 2]>,
+    through: Vec<u32>,
+    supplies: Vec<(u32, ThingId)>,
+    lines: Vec<Line>,
+    runs: Vec<u32>,
+}
+
+/// A place in the air network.
+#[derive(Clone, Copy, Debug)]
+pub enum Place<'a> {
+    /// At a thing, where air comes in.
+    Thing(ThingId),
+    /// On a line, in metres from its beginning.
+    Along(&'a Line, f64),
+}
+
+/// A computation that failed.
+#[derive(Debug)]
+pub struct Failure<'a> {
+    /// Why, in words.
+    pub why: &'a NoSolution,
+    /// The line that it is about, where it is about one.
+    pub line: Option<&'a Line>,
+    /// A dryer of the network that it is about.
+    pub dryer: Option<ThingId>,
+}
+
+/// The air network with one more leak in it.
+pub struct Leaking<'a> {
+    air: &'a Air,
+    system: u32,
+    solution: Solution,
+    at: NodeId,
+}
+
+impl Air {
+    /// Computes the air network of an office, and says in `gaps` what stands in the way.
+    pub fn new(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) -> Self {
+        let temperature = air_temperature(office);
+        let conditions = Conditions {
+            ambient: office.atmosphere(),
+            temperature,
+        };
+        let draft = Drafter::new(office, networks).draft();
+        let settled = settle(&draft, &conditions);
+        gaps.extend(
+            settled
+                .gaps
+                .iter()
+                .filter_map(|gap| draft.gaps.get(*gap as usize).cloned()),
+        );
+        Self {
+            conditions,
+            settled,
+            ports: draft.ports,
+            through: draft.through,
+            supplies: draft.supplies.iter().map(|(node, thing, _)| (*node, *thing)).collect(),
+            lines: draft.lines,
+            runs: draft.runs,
+        }
+    }
+
+    fn system(&self, number: u32) -> Option<&System> {
+        self.settled.systems.get(number as usize)
+    }
+
+    fn solution(&self, number: u32) -> Option<&Solution> {
+        self.system(number)?.solution.as_ref().ok()
+    }
+
+    fn node(&self, node: u32) -> Option<(u32, NodeId)> {
+        self.settled.nodes.get(node as usize).copied().flatten()
+    }
+
+    fn edge(&self, edge: u32) -> Option<(u32, LinkId)> {
+        self.settled.edges.get(edge as usize).copied().flatten()
+    }
+
+    /// Pressure above the surrounding air at a node that a source can reach.
+    fn gauge(&self, node: u32) -> Option<Pressure> {
+        let (number, node) = self.node(node)?;
+        gauge(self.solution(number)?, node)
+    }
+
+    /// Pressure above the surrounding air where air comes into a thing.
+    pub fn inlet(&self, thing: ThingId) -> Option<Pressure> {
+        let [inlet, _] = *self.ports.get(thing.0 as usize)?;
+        self.gauge(inlet)
+    }
+
+    /// Pressure above the surrounding air where air leaves a thing.
+    pub fn outlet(&self, thing: ThingId) -> Option<Pressure> {
+        let [_, outlet] = *self.ports.get(thing.0 as usize)?;
+        self.gauge(outlet)
+    }
+
+    /// What passes through a regulator, a flow sensor or a valve.
+    pub fn through(&self, thing: ThingId) -> Option<LinkState> {
+        self.link(*self.through.get(thing.0 as usize)?)
+    }
+
+    fn link(&self, edge: u32) -> Option<LinkState> {
+        let (number, link) = self.edge(edge)?;
+        self.solution(number)?.link(link)
+    }
+
+    /// What a dryer gives.
+    pub fn supply(&self, dryer: ThingId) -> Option<SupplyState> {
+        let at = self.supplies.iter().position(|(_, thing)| *thing == dryer)?;
+        let (number, supply) = (*self.settled.supplies.get(at)?)?;
+        self.solution(number)?.supply(supply)
+    }
+
+    /// All cables, branches and pipes.
+    pub fn lines(&self) -> &[Line] {
+        &self.lines
+    }
+
+    /// The line that a spot lies on.
+    pub fn line_of(&self, office: &Office, spot: &Spot<'_>) -> Option<&Line> {
+        let branch = match spot.branch {
+            Some(_) => Some(branch_number(office, spot)?),
+            None => None,
+        };
+        self.lines
+            .iter()
+            .find(|line| line.thing == spot.host && line.branch == branch)
+    }
+
+    /// Pressure above the surrounding air at a distance along a line.
+    pub fn pressure_along(&self, line: &Line, metres: f64) -> Option<Pressure> {
+        let piece = line.piece_at(metres)?;
+        let (system, id) = self.edge(piece.edge)?;
+        let start = self.start_of(system, id)?;
+        let inside = Length::from_metres((metres - piece.from).clamp(0.0, piece.to - piece.from));
+        // Where nothing flows a piece may be known without its law, and its pressure is the same everywhere.
+        let inside = self.solution(system)?.profile(id, inside);
+        Some(inside.map_or(start, |pressure| pressure - self.conditions.ambient))
+    }
+
+    /// Flow outwards at a distance along a line.
+    pub fn flow_along(&self, line: &Line, metres: f64) -> Option<Flow> {
+        let piece = line.piece_at(metres)?;
+        let state = self.link(piece.edge)?;
+        let length = piece.to - piece.from;
+        let part = if length > 0.0 {
+            ((metres - piece.from) / length).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
+        Some(state.inflow * (1.0 - part) + state.outflow * part)
+    }
+
+    /// Where in a section or pipe the pressure above the surrounding air is least, in metres along the line, and how much it
+    /// is. None unless all of the section is known.
+    pub fn lowest(&self, line: &Line, reach: &Reach) -> Option<(f64, Pressure)> {
+        let mut lowest: Option<(f64, Pressure)> = None;
+        for piece in line.pieces_of(reach) {
+            let (system, id) = self.edge(piece.edge)?;
+            let start = self.start_of(system, id)?;
+            let (inside, pressure) = match self.solution(system)?.lowest(id) {
+                Some((inside, pressure)) => (inside.metres(), pressure - self.conditions.ambient),
+                None => (0.0, start),
+            };
+            if lowest.is_none_or(|(_, least)| pressure < least) {
+                lowest = Some((piece.from + inside, pressure));
+            }
+        }
+        lowest
+    }
+
+    /// The figures of each piece of a line, from its beginning: where the piece begins and ends, and its state.
+    pub fn pieces<'a>(&'a self, line: &'a Line) -> impl Iterator<Item = (f64, f64, Option<LinkState>)> + 'a {
+        line.pieces
+            .iter()
+            .map(|piece| (piece.from, piece.to, self.link(piece.edge)))
+    }
+
+    /// The state of each link of the air runs, in the order of [`Networks::air`].
+    pub fn runs(&self) -> impl Iterator<Item = Option<LinkState>> + '_ {
+        self.runs.iter().map(|edge| self.link(*edge))
+    }
+
+    /// Pressure above the surrounding air at the start of a link that some source reaches as the valves stand.
+    fn start_of(&self, system: u32, id: LinkId) -> Option<Pressure> {
+        let (start, _) = self.system(system)?.network.ends(id)?;
+        gauge(self.solution(system)?, start)
+    }
+
+    /// Where a sensor or contact feels the air: where its run ends, or else the spot it stands at.
+    pub fn place_of(&self, office: &Office, networks: &Networks, thing: ThingId) -> Option<Place<'_>> {
+        if let Some(at) = office.host(thing) {
+            let spot = along::spot(office, at)?;
+            return Some(Place::Along(self.line_of(office, &spot)?, spot.metres));
+        }
+        let joined = networks.air.leading_to(thing).next().is_some() || networks.air.leaving(thing).next().is_some();
+        joined.then_some(Place::Thing(thing))
+    }
+
+    /// Pressure above the surrounding air at a place.
+    pub fn pressure(&self, place: &Place<'_>) -> Option<Pressure> {
+        match place {
+            Place::Thing(thing) => self.inlet(*thing),
+            Place::Along(line, metres) => self.pressure_along(line, *metres),
+        }
+    }
+
+    /// Flow at a place: through a thing, or outwards along a line.
+    pub fn flow(&self, place: &Place<'_>) -> Option<Flow> {
+        match place {
+            Place::Thing(thing) => Some(self.through(*thing)?.flow),
+            Place::Along(line, metres) => self.flow_along(line, *metres),
+        }
+    }
+
+    /// The system that a place belongs to, by a number that says nothing else.
+    pub fn system_at(&self, place: &Place<'_>) -> Option<u32> {
+        match place {
+            Place::Thing(thing) => Some(self.node(self.ports.get(thing.0 as usize)?[0])?.0),
+            Place::Along(line, metres) => Some(self.edge(line.piece_at(*metres)?.edge)?.0),
+        }
+    }
+
+    /// How many systems hang together by themselves.
+    pub fn systems(&self) -> u32 {
+        self.settled.systems.len() as u32
+    }
+
+    /// All air that is used in a system; none where it is not known.
+    pub fn usage(&self, system: u32) -> Option<Flow> {
+        Some(self.solution(system)?.usage())
+    }
+
+    /// The dryers of a system.
+    pub fn dryers(&self, system: u32) -> impl Iterator<Item = ThingId> + '_ {
+        let of_system = move |(node, _): &&(u32, ThingId)| self.node(*node).is_some_and(|(number, _)| number == system);
+        self.supplies.iter().filter(of_system).map(|(_, thing)| *thing)
+    }
+
+    /// What could not be computed though nothing is missing.
+    pub fn failures(&self) -> impl Iterator<Item = Failure<'_>> {
+        (0..).zip(&self.settled.systems).filter_map(|(number, system)| {
+            let why = system.solution.as_ref().err()?;
+            let edge_of = |link: LinkId| system.links.get(link.index()).copied();
+            let edge = match why.piece() {
+                NetworkPiece::Link(link) => edge_of(link),
+                NetworkPiece::Node(node) => system.network.links_at(node).next().and_then(edge_of),
+                _ => None,
+            };
+            let has_edge = |line: &&Line| line.pieces.iter().any(|piece| Some(piece.edge) == edge);
+            Some(Failure {
+                why,
+                line: self.lines.iter().find(has_edge),
+                dryer: self.dryers(number).next(),
+            })
+        })
+    }
+
+    /// The same network with one more leak of a given flow at a place.
+    pub fn leaking(&self, place: &Place<'_>, leak: Flow) -> Option<Leaking<'_>> {
+        let (system, mut network, at) = match place {
+            Place::Thing(thing) => {
+                let (number, node) = self.node(self.ports.get(thing.0 as usize)?[0])?;
+                (number, self.system(number)?.network.clone(), node)
+            }
+            Place::Along(line, metres) => {
+                let piece = line.piece_at(*metres)?;
+                let (system, id) = self.edge(piece.edge)?;
+                let mut network: Network = self.system(system)?.network.clone();
+                let at = network.split(id, Length::from_metres(metres - piece.from))?;
+                (system, network, at)
+            }
+        };
+        network.demand(at, leak);
+        Some(Leaking {
+            air: self,
+            system,
+            solution: solve(&network, &self.conditions).ok()?,
+            at,
+        })
+    }
+}
+
+impl Leaking<'_> {
+    /// Pressure above the surrounding air at the leak.
+    pub fn pressure(&self) -> Option<Pressure> {
+        gauge(&self.solution, self.at)
+    }
+
+    /// Flow through a flow sensor, regulator or valve.
+    pub fn through(&self, thing: ThingId) -> Option<Flow> {
+        let edge = *self.air.through.get(thing.0 as usize)?;
+        let (number, link) = self.air.edge(edge)?;
+        (number == self.system).then_some(())?;
+        Some(self.solution.link(link)?.flow)
+    }
+}
+
+fn gauge(solution: &Solution, node: NodeId) -> Option<Pressure> {
+    let state = solution.node(node)?;
+    (!state.trapped).then_some(state.gauge)
+}
+
+/// Temperature of the air on its way, as the office says or by default.
+fn air_temperature(office: &Office) -> Temperature {
+    let said = office
+        .itself
+        .and_then(|id| office.given(id, Key::AirTemperature))
+        .and_then(|given| Temperature::of(given.quantity));
+    said.unwrap_or_else(|| default_temperature(Key::AirTemperature))
+}
+
+/// What the table of kinds has for a temperature of the office, for a file without one.
+fn default_temperature(key: Key) -> Temperature {
+    let office = Kind::find(KindId::Office.into());
+    let spec = office.and_then(|kind| kind.fields.iter().find(|spec| spec.key == key));
+    spec.and_then(|spec| Temperature::of(spec.default_quantity()?))
+        .unwrap_or(Temperature::from_celsius(15.0))
+}

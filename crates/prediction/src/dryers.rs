@@ -1,0 +1,43 @@
+//! What a dryer can deliver, counted as everything else is.
+
+use drysheath_engineering::atmosphere::isa_pressure;
+use drysheath_engineering::measure::{Flow, Length, Temperature};
+use drysheath_engineering::standard::Standard;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Given, Office, ThingId};
+
+/// A dryer's capacity, and how it comes about.
+#[derive(Clone, Copy, Debug)]
+pub struct Capacity {
+    /// What it can deliver here, counted at 101 325 Pa and 60 °F.
+    pub flow: Flow,
+    /// As its maker states it.
+    pub stated: Given,
+    /// Air in a unit of the maker's volume over air in one at 101 325 Pa and 60 °F.
+    pub basis: f64,
+    /// Pressure of the air around the office over that at the elevation that the capacity holds for: a compressor takes in
+    /// the same volume everywhere, and so less air higher up \[derived\]. 1 for air that no compressor takes in.
+    pub altitude: f64,
+}
+
+/// What a dryer can deliver; none where it does not say.
+pub fn capacity(office: &Office, dryer: ThingId) -> Option<Capacity> {
+    let thing = office.thing(dryer)?;
+    let stated = office.given(dryer, Key::Capacity)?;
+    let written = Flow::of(stated.quantity)?;
+    let pressure = office.absolute(office.given(dryer, Key::RatingPressure)?.quantity);
+    let temperature = Temperature::of(office.given(dryer, Key::RatingTemperature)?.quantity)?;
+    let basis = Standard::new(pressure, temperature)?.factor();
+    let elevation = Length::of(office.given(dryer, Key::RatingElevation)?.quantity)?;
+    let altitude = if thing.choice(Key::Compressor) == Some("none") {
+        1.0
+    } else {
+        office.atmosphere().pascals() / isa_pressure(elevation).pascals()
+    };
+    Some(Capacity {
+        flow: written * (basis * altitude),
+        stated,
+        basis,
+        altitude,
+    })
+}

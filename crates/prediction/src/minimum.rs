@@ -1,0 +1,63 @@
+//! The least pressure that is declared for a place on a cable or pipe.
+
+use drysheath_engineering::units::Quantity;
+use drysheath_office::kinds::{Key, SURROUNDINGS};
+use drysheath_office::{Fields, Office};
+use drysheath_text::Place;
+
+use crate::lines::{Line, Reach};
+
+/// The least pressures that the repository declares, in the order of [`SURROUNDINGS`].
+pub type Practice = [Option<Quantity>; 3];
+
+/// Who declares a least pressure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DeclaredBy {
+    /// The section or pipe itself.
+    Itself,
+    /// The office.
+    Office,
+    /// The repository's settings.
+    Settings,
+}
+
+/// The least pressure of a section or pipe.
+#[derive(Clone, Copy, Debug)]
+pub struct Minimum {
+    /// How much.
+    pub quantity: Quantity,
+    /// Who says so.
+    pub by: DeclaredBy,
+    /// Where, if an office's file or a file of parts says it.
+    pub place: Option<Place>,
+}
+
+/// The least pressure that is declared for a section or pipe: by itself, by the office for its surroundings, or by the
+/// repository. None where nobody declares one.
+pub fn minimum(office: &Office, practice: &Practice, line: &Line, reach: &Reach) -> Option<Minimum> {
+    let own = match reach.surroundings {
+        None => office.thing(line.thing)?.quantity(Key::Minimum),
+        Some(_) => line.section(office, reach)?.1.quantity(Key::Minimum),
+    };
+    let said = |by| {
+        move |(quantity, place): (Quantity, Place)| Minimum {
+            quantity,
+            by,
+            place: Some(place),
+        }
+    };
+    if let Some(own) = own {
+        return Some(said(DeclaredBy::Itself)(own));
+    }
+    let key = reach.surroundings?;
+    let of_office = office.itself.and_then(|id| office.thing(id)?.group(Key::AirMinimum));
+    if let Some(found) = of_office.and_then(|minimums| minimums.quantity(key)) {
+        return Some(said(DeclaredBy::Office)(found));
+    }
+    let at = SURROUNDINGS.iter().position(|other| *other == key)?;
+    Some(Minimum {
+        quantity: (*practice.get(at)?)?,
+        by: DeclaredBy::Settings,
+        place: None,
+    })
+}

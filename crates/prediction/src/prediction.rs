@@ -1,0 +1,80 @@
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Networks, Office};
+use drysheath_syntax::Medium;
+
+use crate::air::Air;
+use crate::dryness::Dryness;
+use crate::gap::{Gap, Unlocks};
+
+/// All that an office's file lets one compute.
+pub struct Prediction {
+    /// Pressures and flows.
+    pub air: Air,
+    /// Of each system of the air network, the wettest of its dryers; none where one of them does not say.
+    dryness: Vec<Option<Dryness>>,
+    /// What is missing, medium by medium.
+    pub gaps: Vec<Gap>,
+}
+
+impl Prediction {
+    /// Computes an office.
+    pub fn new(office: &Office, networks: &Networks) -> Self {
+        let mut gaps = Vec::new();
+        let air = Air::new(office, networks, &mut gaps);
+        let dryness = (0..air.systems())
+            .map(|system| wettest(office, &air, system, &mut gaps))
+            .collect();
+        if air.systems() > 0 {
+            coldest_missing(office, networks, &mut gaps);
+        }
+        Self { air, dryness, gaps }
+    }
+
+    /// How dry the air of a system is.
+    pub fn dryness_of(&self, system: u32) -> Option<&Dryness> {
+        self.dryness.get(system as usize)?.as_ref()
+    }
+}
+
+/// The wettest of a system's dryers, if all of them say how dry their air is.
+fn wettest(office: &Office, air: &Air, system: u32, gaps: &mut Vec<Gap>) -> Option<Dryness> {
+    let mut wettest: Option<Dryness> = None;
+    let mut all = true;
+    for id in air.dryers(system) {
+        let Some(dryness) = Dryness::of(office, id) else {
+            all = false;
+            let thing = office.thing(id)?;
+            if !thing.damaged && !thing.has(Key::DewPoint) {
+                gaps.push(Gap {
+                    on: id,
+                    range: thing.name,
+                    what: format!("the dew point of `{}`", office.name(id)),
+                    unlocks: Unlocks::Dryness,
+                });
+            }
+            continue;
+        };
+        if wettest.is_none_or(|other| dryness.vapour_part > other.vapour_part) {
+            wettest = Some(dryness);
+        }
+    }
+    wettest.filter(|_| all)
+}
+
+/// The office should say how cold its cable gets, if air comes to one.
+fn coldest_missing(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) {
+    let Some((id, thing)) = office.itself.and_then(|id| Some((id, office.thing(id)?))) else {
+        return;
+    };
+    let is_fed = office
+        .of_kind(KindId::Cable)
+        .any(|(cable, _)| networks.is_reached(cable));
+    if is_fed && !thing.damaged && !thing.has(Key::Coldest) && !office.unsure.about(Medium::Air) {
+        gaps.push(Gap {
+            on: id,
+            range: thing.name,
+            what: "the coldest temperature of the cable".to_owned(),
+            unlocks: Unlocks::Dryness,
+        });
+    }
+}

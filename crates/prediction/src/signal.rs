@@ -1,0 +1,69 @@
+//! What a sensor should read.
+
+use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure, RelativeHumidity};
+use drysheath_engineering::moisture::{SaturationPoint, Surface, relative_humidity};
+use drysheath_engineering::units::Dimension;
+use drysheath_office::{Networks, Office, ThingId};
+
+use crate::air::Place;
+use crate::dryness::Dryness;
+use crate::prediction::Prediction;
+
+/// What a sensor should read when all is well.
+#[derive(Clone, Copy, Debug)]
+pub enum Expected {
+    /// Pressure above the surrounding air.
+    Pressure(Pressure),
+    /// Flow.
+    Flow(Flow),
+    /// Relative humidity at the pressure and temperature of the air there.
+    Humidity(RelativeHumidity),
+    /// Dew point over water, at the pressure of the air there.
+    DewPoint(SaturationPoint),
+}
+
+impl Expected {
+    /// The figure to compare with [`Office::figure`] of a quantity.
+    pub fn figure(self) -> f64 {
+        match self {
+            Self::Pressure(pressure) => pressure.pascals(),
+            Self::Flow(flow) => flow.cubic_metres_per_second(),
+            Self::Humidity(humidity) => humidity.fraction(),
+            Self::DewPoint(point) => point.temperature.kelvins(),
+        }
+    }
+}
+
+impl Prediction {
+    /// What a signal of a sensor should read; `dimension` tells which of its signals. None where that cannot be computed.
+    pub fn expected(
+        &self,
+        office: &Office,
+        networks: &Networks,
+        sensor: ThingId,
+        dimension: Dimension,
+    ) -> Option<Expected> {
+        let place = self.air.place_of(office, networks, sensor)?;
+        match dimension {
+            Dimension::Pressure => self.air.pressure(&place).map(Expected::Pressure),
+            Dimension::Flow => self.air.flow(&place).map(Expected::Flow),
+            Dimension::Humidity => {
+                let (vapour, _) = self.vapour(&place)?;
+                let humidity = relative_humidity(vapour, self.air.conditions.temperature);
+                Some(Expected::Humidity(humidity))
+            }
+            Dimension::Temperature => {
+                let (vapour, _) = self.vapour(&place)?;
+                SaturationPoint::over(vapour, Surface::Water).map(Expected::DewPoint)
+            }
+            _ => None,
+        }
+    }
+
+    /// Vapour pressure at a place, with the air of the wettest dryer that may have delivered it.
+    pub fn vapour(&self, place: &Place<'_>) -> Option<(AbsolutePressure, &Dryness)> {
+        let pressure = self.air.conditions.ambient + self.air.pressure(place)?;
+        let dryness = self.dryness_of(self.air.system_at(place)?)?;
+        Some((dryness.vapour(pressure), dryness))
+    }
+}
