@@ -8,6 +8,7 @@ mod dryer_capacity_short;
 mod fittings_do_not_mate;
 mod groups;
 mod loop_without_valve;
+mod pressure_below_minimum;
 mod section_needs_one_surroundings;
 mod sensor_beyond_cable;
 
@@ -22,4 +23,5 @@ pub(crate) static RULES: &[&Rule] = &[
     &cable_end_unwatched::RULE,
     &sensor_beyond_cable::RULE,
     &section_needs_one_surroundings::RULE,
+    &pressure_below_minimum::RULE,
 ];

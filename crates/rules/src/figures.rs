@@ -32,6 +32,23 @@ pub(crate) fn in_unit_of(model: Quantity, figure: f64, office: &Office) -> Quant
     }
 }
 
+/// A computed figure (see [`Office::figure`]) beside one that is written: in its unit, and with no more digits than mean
+/// something, unless they are needed to tell the two apart.
+pub(crate) fn computed(beside: Quantity, figure: f64, office: &Office) -> Quantity {
+    const DIGITS: i32 = 4;
+    let exact = in_unit_of(beside, figure, office);
+    let size = exact.value.abs().log10().floor();
+    if !size.is_finite() {
+        return exact;
+    }
+    let scale = 10_f64.powi(DIGITS - 1 - size as i32);
+    let value = (exact.value * scale).round() / scale;
+    if same(value, beside.value) {
+        return exact;
+    }
+    Quantity { value, ..exact }
+}
+
 /// A result about what is said at `place`: there, or at the thing's name where a part says it.
 pub(crate) fn report_said<'s>(
     sink: &'s mut Sink<'_>,

@@ -11,6 +11,7 @@ mod lint;
 mod registry;
 mod rule;
 mod settings;
+mod spot;
 mod supply;
 
 mod air;

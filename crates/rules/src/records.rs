@@ -7,6 +7,7 @@ mod limit_without_severity;
 mod name_twice;
 mod office_missing;
 mod part_unused;
+mod prediction_incomplete;
 mod site_code_twice;
 mod stage_missing;
 mod title_missing;
@@ -23,4 +24,5 @@ pub(crate) static RULES: &[&Rule] = &[
     &part_unused::RULE,
     &limit_without_severity::RULE,
     &contact_cannot_report_cut_pair::RULE,
+    &prediction_incomplete::RULE,
 ];

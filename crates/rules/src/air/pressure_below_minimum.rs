@@ -1,0 +1,80 @@
+use drysheath_prediction::{DeclaredBy, minimum};
+
+use crate::figures::{below, computed};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::spot::{line_name, reach_range, spot_name};
+
+pub(super) static RULE: Rule = Rule {
+    name: "pressure-below-minimum",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Air,
+    summary: "Somewhere in a cable or pipe the computed pressure is below the least that is declared for it.",
+    explanation: "Air must press outwards hard enough, wherever the sheath may have a hole, to keep water out until somebody comes. \
+                  The pressure is computed from the source, the tubes, the resistance and the usage of each section; the \
+                  result names the place where it is lowest. Mend leaks so that less air is used, raise the regulator's set pressure within \
+                  the ratings, bring a pipe or a second source nearer, or correct what is declared. The least pressure is common \
+                  practice: the section, the office or the settings declare it.",
+    source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
+    example: Some(Example {
+        failing: r"
+cable c101 {
+    pairs  50
+    gauge  24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, minimum 7.6 psi, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+#           ^^
+}
+",
+        passing: r"
+cable c101 {
+    pairs  50
+    gauge  24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, minimum 7.5 psi, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let air = &inspection.prediction.air;
+    let practice = inspection.settings.minimums();
+    for line in air.lines() {
+        for reach in &line.reaches {
+            let Some((metres, lowest)) = air.lowest(line, reach) else {
+                continue;
+            };
+            let Some(minimum) = minimum(office, &practice, line, reach) else {
+                continue;
+            };
+            if !below(lowest.pascals(), office.figure(minimum.quantity)) {
+                continue;
+            }
+            let found = computed(minimum.quantity, lowest.pascals(), office);
+            let by = match (minimum.by, line.section(office, reach)) {
+                (DeclaredBy::Itself, Some((section, _))) => format!("section `{section}` declares"),
+                (DeclaredBy::Itself, None) => format!("{} declares", line_name(office, line)),
+                (DeclaredBy::Office, _) => "the office declares".to_owned(),
+                (DeclaredBy::Settings, _) => "the settings declare".to_owned(),
+            };
+            let surroundings = reach.surroundings.map_or("here", drysheath_office::kinds::Key::word);
+            let message = format!(
+                "{} the pressure falls to {found}, below the {} that {by} for {surroundings}",
+                spot_name(office, line, metres),
+                minimum.quantity
+            );
+            let finding = sink.report(line.thing, reach_range(office, line, reach), message);
+            if let Some(place) = minimum.place {
+                finding.related(place, "the least pressure");
+            }
+            finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
+        }
+    }
+}

@@ -1,0 +1,60 @@
+use drysheath_prediction::{Gap, Unlocks};
+use drysheath_text::Place;
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "prediction-incomplete",
+    level: Level::Note,
+    while_planned: None,
+    family: Family::Records,
+    summary: "The file does not say enough to compute all pressures, voltages and loops.",
+    explanation: "From a complete record the checker computes what every sensor should read, every load should see and every loop should \
+                  measure, and holds limits, spans and readings against that. What the file does not say is not guessed: \
+                  whatever depends on it is left out. The note names each thing that is missing, once for the whole office. Add it \
+                  when you know it; until then the note is all that comes of it.",
+    source: Source::Language,
+    example: Some(Example {
+        failing: r"
+air mf port 1 -> c101 with 3/8 in tube, 3 m
+# ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+",
+        passing: r"
+air mf port 2 -> p1 with 1/4 in tube
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    const SHOWN: usize = 6;
+    let gaps = &inspection.prediction.gaps;
+    let Some(first) = gaps.first() else { return };
+    let mut unlocked: Vec<Unlocks> = gaps.iter().map(|gap| gap.unlocks).collect();
+    unlocked.sort_unstable();
+    unlocked.dedup();
+    let unlocked: Vec<_> = unlocked.into_iter().map(Unlocks::phrase).collect();
+    let mut missing: Vec<&str> = gaps.iter().take(SHOWN).map(|gap| gap.what.as_str()).collect();
+    let more = format!("{} more", gaps.len().saturating_sub(SHOWN));
+    if gaps.len() > SHOWN {
+        missing.push(&more);
+    }
+    let message = format!("the file does not say {}", listed(&missing));
+    let file = inspection.office.file;
+    let finding = sink.report(first.on, first.range, message);
+    for Gap { range, what, .. } in gaps.iter().take(SHOWN).skip(1) {
+        finding.related(Place { file, range: *range }, what.clone());
+    }
+    finding.help(format!("with that one could compute {}", listed(&unlocked)));
+}
+
+/// "a", "a and b", "a, b and c".
+fn listed(words: &[&str]) -> String {
+    match words {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
