@@ -31,7 +31,7 @@ fn an_office_without_a_dryer_says_so_once() {
     assert_results(
         r"
 # without dryer d1
-air r1 -> f1 -> mf with 3/8 in tube, 4 m
+air r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without air d1
 # without ground d1
 # without wire d1
@@ -46,7 +46,7 @@ spare m1 contact 1
 fn an_arrow_against_the_air_is_found_where_the_air_is_missing() {
     assert_results(
         r"
-air c101 -> mf port 1 with 3/8 in tube, 3 m
+air c101 -> mf port 1 with 3/8 in tube, 1/4 in bore, 3 m
 # without air mf port 1
 ",
         &[("air-missing", "c101")],
@@ -59,8 +59,8 @@ fn things_that_feed_one_another_in_a_circle_are_reported_once() {
         r"
 valve v1 { function shut-off }
 valve v2 { function shut-off }
-air v1 -> v2 with 3/8 in tube, 1 m
-air v2 -> v1 with 3/8 in tube, 1 m
+air v1 -> v2 with 3/8 in tube, 1/4 in bore, 1 m
+air v2 -> v1 with 3/8 in tube, 1/4 in bore, 1 m
 ",
         &[("air-missing", "v1")],
     );
@@ -74,10 +74,10 @@ dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 
 ground d2 frame -> ogb with 10 awg, 4 m
 valve v1 { function check }
 valve v2 { function check }
-air d1 -> v1 -> m9 with 3/8 in tube, 4 m
-air d2 -> v2 -> m9 with 3/8 in tube, 4 m
+air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 manifold m9 { ports 1 }
-air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 4 m
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without air d1
 ",
         &[],
@@ -92,9 +92,9 @@ dryer d1 { compressor piston, delivers 30 psi, capacity 4 scfh, dew-point -40 de
 dryer d2 { compressor rotary, delivers 30 psi, capacity 4 scfh, dew-point -40 degC }
 ground d2 frame -> ogb with 10 awg, 4 m
 manifold m9 { ports 1 }
-air d1 -> m9 with 3/8 in tube, 4 m
-air d2 -> m9 with 3/8 in tube, 4 m
-air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
         &[("dryer-capacity-short", "capacity 4 scfh")],
     );
@@ -303,8 +303,8 @@ air c101 end -> ps1
 fn a_dryer_behind_its_regulator() {
     assert_results(
         r"
-air f1 -> r1 -> d1 outlet with 3/8 in tube, 4 m
-air r1 -> mf with 3/8 in tube
+air f1 -> r1 -> d1 outlet with 3/8 in tube, 1/4 in bore, 4 m
+air r1 -> mf with 3/8 in tube, 1/4 in bore, 1 m
 # without air d1
 ",
         &[("regulator-backwards", "r1"), ("air-ports-doubled", "r1")],
@@ -315,8 +315,8 @@ air r1 -> mf with 3/8 in tube
 fn each_loop_is_reported_once() {
     assert_results(
         r"
-air mf port 3 -> c101 end with 3/8 in tube, 3 m
-air mf port 4 -> c101 end with 3/8 in tube, 3 m
+air mf port 3 -> c101 end with 3/8 in tube, 1/4 in bore, 3 m
+air mf port 4 -> c101 end with 3/8 in tube, 1/4 in bore, 3 m
 air f1 outlet -> f1 inlet
 # without spare mf
 ",
@@ -334,9 +334,9 @@ fn each_run_reports_its_first_joint() {
         r"
 regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, inlet 1/4 in compression, outlet 1/4 in thread male }
 flow-sensor f1 { span 0 .. 30 scfh, step 0.5 scfh, error 0.5 scfh, normal 12 scfh, proof 60 psi, limit high 20 scfh major deadband 1 scfh, inlet 1/4 in thread male, outlet 10 mm push-in }
-air d1 -> r1 with 3/8 in tube
+air d1 -> r1 with 3/8 in tube, 1/4 in bore, 1 m
 air r1 -> f1
-air f1 -> mf with 3/8 in tube
+air f1 -> mf with 3/8 in tube, 1/4 in bore, 1 m
 ",
         &[
             ("fittings-do-not-mate", "r1"),
@@ -369,7 +369,7 @@ spare m1 sensor 5 .. 8
 # without spare m1 sensor
 manifold m0 { ports 2 }
 air d1 -> m0
-air m0 port 1 -> f1 -> mf with 3/8 in tube, 4 m
+air m0 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 air m0 port 2 -> f2 -> mf
 # without regulator r1
 ",
@@ -381,8 +381,8 @@ air m0 port 2 -> f2 -> mf
 fn a_run_said_twice() {
     assert_results(
         r"
-air mf port 1 -> c101 with 3/8 in tube, 3 m
-air mf port 1 -> c101 with 3/8 in tube, 3 m
+air mf port 1 -> c101 with 3/8 in tube, 1/4 in bore, 3 m
+air mf port 1 -> c101 with 3/8 in tube, 1/4 in bore, 3 m
 ",
         &[("air-ports-doubled", "mf port 1")],
     );
@@ -392,7 +392,7 @@ air mf port 1 -> c101 with 3/8 in tube, 3 m
 fn two_runs_to_one_inlet_are_no_loop_besides() {
     assert_results(
         r"
-air mf port 3 -> c101 with 3/8 in tube, 3 m
+air mf port 3 -> c101 with 3/8 in tube, 1/4 in bore, 3 m
 spare mf port 4
 # without spare mf
 ",
@@ -404,8 +404,8 @@ spare mf port 4
 fn a_regulator_named_alone_means_its_first_outlet() {
     assert_results(
         r"
-air d1 -> r1 with 3/8 in tube, 1 m
-air r1 -> f1 -> mf with 3/8 in tube, 3 m
+air d1 -> r1 with 3/8 in tube, 1/4 in bore, 1 m
+air r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 3 m
 ",
         &[],
     );
@@ -428,7 +428,7 @@ fn the_strongest_of_two_sources_counts() {
 air d1 -> p1
 pressure-sensor p1 { span 0 .. 40 psi, step 0.1 psi, error 0.2 psi, normal 20 psi, proof 25 psi, limit low 8 psi major deadband 0.3 psi }
 spare mf port 2
-air d1 -> r1 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without air mf port 2
 ",
         &[("proof-below-source", "proof 25 psi")],
@@ -504,7 +504,7 @@ fn absolute_pressures_are_compared_at_the_height_of_the_office() {
 
 #[test]
 fn a_minimum_may_come_from_the_settings() {
-    let example = "office elm-hollow { title \"Elm Hollow\", site \"ELMH01\", elevation 310 m, stage installed }";
+    let example = "office elm-hollow { title \"Elm Hollow\", site \"ELMH01\", elevation 310 m, stage installed, coldest -25 degC }";
     assert_results(example, &[]);
     let (settings, problems) = Settings::read("[practice]\nminimum-buried = \"4 psi\"\n");
     assert_eq!(problems, []);
@@ -515,7 +515,7 @@ fn a_minimum_may_come_from_the_settings() {
 #[test]
 fn on_paper_what_is_not_there_yet_weighs_less() {
     let example = r#"
-office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage planned }
+office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage planned, coldest -25 degC }
 cable c300 { pairs 25, section s1 { aerial 1 km } }
 spare c300 pair 1 .. 25
 manifold mf { ports 6, rating 30 psi }
@@ -538,7 +538,7 @@ manifold mf { ports 6, rating 30 psi }
 
 #[test]
 fn a_run_that_cannot_be_read_makes_nothing_missing() {
-    let outcome = check("air mf port 1 -> c1o1 with 3/8 in tube, 3 m\n", &Settings::default());
+    let outcome = check("air mf port 1 -> c1o1 with 3/8 in tube, 1/4 in bore, 3 m\n", &Settings::default());
     let ours = [
         "air-missing",
         "manifold-port-open",
@@ -556,11 +556,11 @@ fn a_run_that_cannot_be_read_makes_nothing_missing() {
 #[test]
 fn a_port_with_a_digit_too_many_leaves_no_port_open_besides() {
     assert_results(
-        "air mf port 22 -> p1 with 1/4 in tube, 0.5 m\n# without air mf port 2\n",
+        "air mf port 22 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m\n# without air mf port 2\n",
         &[("air-port-out-of-range", "mf port 22")],
     );
     assert_results(
-        "air d1 -> r1 outlet 2 -> f1 -> mf with 3/8 in tube, 4 m\n",
+        "air d1 -> r1 outlet 2 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n",
         &[("air-port-out-of-range", "r1 outlet 2")],
     );
     assert_results(

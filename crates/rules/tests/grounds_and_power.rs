@@ -39,7 +39,7 @@ fn grounds_sized_by_the_fuse() {
     let office = |power: &str, ground: &str| format!("{m1}\n{power}\n{ground}\n");
     gives(
         &office(
-            "power main -> pdf fuse 1 -> m1 with 30 A, 10 awg, 6 m",
+            "power pdf fuse 1 -> m1 with 30 A, 10 awg, 6 m",
             "ground m1 frame -> ogb with 12 awg, 3 m",
         ),
         &[
@@ -48,7 +48,7 @@ fn grounds_sized_by_the_fuse() {
     );
     gives(
         &office(
-            "power main -> pdf fuse 1 -> m1 with 30 A, 10 awg, 6 m",
+            "power pdf fuse 1 -> m1 with 30 A, 10 awg, 6 m",
             "ground m1 frame -> ogb with 10 awg, 3 m",
         ),
         &[],
@@ -56,7 +56,7 @@ fn grounds_sized_by_the_fuse() {
     // Metric sizes come back in the author's unit.
     gives(
         &office(
-            "power main -> pdf fuse 1 -> m1 with 30 A, 10 awg, 6 m",
+            "power pdf fuse 1 -> m1 with 30 A, 10 awg, 6 m",
             "ground m1 frame -> ogb with 4 mm2, 3 m",
         ),
         &[
@@ -66,7 +66,7 @@ fn grounds_sized_by_the_fuse() {
     // The ground need not be larger than the feed.
     gives(
         &office(
-            "power main -> pdf fuse 1 -> m1 with 3 A, 18 awg, 6 m",
+            "power pdf fuse 1 -> m1 with 3 A, 18 awg, 6 m",
             "ground m1 frame -> ogb with 20 awg, 3 m",
         ),
         &[
@@ -76,13 +76,16 @@ fn grounds_sized_by_the_fuse() {
     // Without a fuse nothing can be said, and the missing fuse is a result already.
     gives(
         &office(
-            "power main -> pdf fuse 1 -> m1 with 14 awg, 6 m",
+            "power pdf fuse 1 -> m1 with 14 awg, 6 m",
             "ground m1 frame -> ogb with 20 awg, 3 m",
         ),
         &["fuse-missing: fuse 1 of `pdf`, which feeds `m1`, has no size"],
     );
     // The fuse of a run through the panel is not the panel's own.
-    gives("ground pdf frame -> ogb with 18 awg, 3 m", &[]);
+    gives(
+        "power main -> pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power pdf\nground pdf frame -> ogb with 18 awg, 3 m",
+        &[],
+    );
     gives(
         "power main -> pdf with 30 A, 10 awg, 3 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\nground pdf frame -> ogb with 12 awg, 2 m",
         &[
@@ -178,7 +181,7 @@ fn what_cannot_be_read_is_not_missing() {
     for example in [
         "ground d1 frame -> ogb with 10 agw, 4 m",
         "ground d1 frme -> ogb with 10 awg, 4 m",
-        "power main -> pdf fuse 1 -> m1 with 3 Amp, 14 awg, 6 m",
+        "power pdf fuse 1 -> m1 with 3 Amp, 14 awg, 6 m",
         "power main -> pdf fuse 1 -> m3 with 3 A, 14 awg, 6 m",
         "ground-bar ogb { principle yes }",
         "ground-bar ogb { principal yse }",
@@ -196,11 +199,11 @@ fn what_cannot_be_read_is_not_missing() {
 #[test]
 fn loads_and_panels() {
     gives(
-        "# without power main\npower m1 -> pdf fuse 1 -> main with 3 A, 14 awg, 6 m",
+        "# without power pdf\npower m1 -> pdf fuse 1 -> main with 3 A, 14 awg, 6 m",
         &["load-unfed: this power run leads away from the monitor `m1`, not to it"],
     );
     gives(
-        "power main -> m1 with 14 awg, 6 m\nspare pdf fuse 1",
+        "power main -> m1 with 14 awg, 6 m\n# without power pdf\nspare pdf fuse 1",
         &["fuse-missing: `m1` is fed from the battery `main` without a fuse"],
     );
     // The battery is found behind a panel behind a panel.
@@ -215,19 +218,19 @@ fn loads_and_panels() {
 #[test]
 fn fuses_and_wires() {
     gives(
-        "power main -> pdf fuse 1 -> m1 with 1 A, 14 awg, 6 m",
+        "power pdf fuse 1 -> m1 with 1 A, 14 awg, 6 m",
         &[
             "fuse-below-load: `m1` draws 40 W at -40.5 V, which is 0.99 A, and a fuse of 1 A is less than 1.25 times that",
         ],
     );
     gives(
-        "power main -> pdf fuse 1 -> m1 with 20 A, 16 awg, 6 m",
+        "power pdf fuse 1 -> m1 with 20 A, 16 awg, 6 m",
         &[
             "fuse-above-wire: a fuse of 20 A is too large for 16 awg, which bears less than the 15 A of 14 awg by NEC 240.4(D)",
         ],
     );
-    gives("power main -> pdf fuse 1 -> m1 with 10 A, 16 awg, 6 m", &[]);
-    gives("power main -> pdf fuse 1 -> m1 with 30 A, 4 awg, 6 m", &[]);
+    gives("power pdf fuse 1 -> m1 with 10 A, 16 awg, 6 m", &[]);
+    gives("power pdf fuse 1 -> m1 with 30 A, 4 awg, 6 m", &[]);
     gives("fuse-panel pdf { positions 1 .. 10, limit 5 A }", &[]);
     gives(
         &format!("{M2}fuse-panel pdf {{ positions 1 .. 10, limit 5 A }}\n"),
@@ -265,9 +268,9 @@ fn voltages() {
 
 #[test]
 fn on_paper_less_is_asked() {
-    let planned = r#"office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage planned, air-minimum { underground 5 psi, buried 3 psi, aerial 1 psi } }
+    let planned = r#"office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage planned, coldest -25 degC, air-minimum { underground 5 psi, buried 3 psi, aerial 1 psi } }
 ground d1 frame -> ogb
-power main -> pdf fuse 1 -> m1"#;
+power pdf fuse 1 -> m1"#;
     let outcome = check(planned, &Settings::default());
     let found: Vec<_> = outcome
         .findings

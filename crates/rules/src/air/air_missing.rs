@@ -27,7 +27,7 @@ spare mf port 2 .. 4
 # without spare mf port 3
 ",
         passing: r"
-air f1 -> p1 with 1/4 in tube, 0.5 m
+air f1 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m
 spare mf port 2 .. 4
 # without air mf port 2
 # without spare mf port 3

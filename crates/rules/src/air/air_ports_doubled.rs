@@ -19,15 +19,15 @@ pub(super) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-air mf port 1 -> c101 with 3/8 in tube, 3 m
-air mf port 1 -> p1 with 1/4 in tube, 0.5 m
+air mf port 1 -> c101 with 3/8 in tube, 1/4 in bore, 3 m
+air mf port 1 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m
 #   ^^^^^^^^^
 spare mf port 2 .. 4
 # without air mf port 2
 # without spare mf port 3
 ",
         passing: r"
-air f1 -> p1 with 1/4 in tube, 0.5 m
+air f1 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m
 spare mf port 2 .. 4
 # without air mf port 2
 # without spare mf port 3

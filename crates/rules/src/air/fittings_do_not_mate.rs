@@ -28,7 +28,7 @@ regulator r1 {
     inlet        1/4 in thread female
     outlet       3/8 in compression
 }
-air d1 -> r1 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 #         ^^
 ",
         passing: r"
@@ -40,7 +40,7 @@ regulator r1 {
     inlet        1/4 in thread female
     outlet       3/8 in compression
 }
-air d1 -> r1 -> f1 -> mf with 3/8 in tube, adapter 1/4 in thread male, 4 m
+air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, adapter 1/4 in thread male, 4 m
 ",
     }),
     check: Check::Office(check),

@@ -20,14 +20,14 @@ pub(super) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-air mf port 3 -> c101 end with 3/8 in tube, 3 m
+air mf port 3 -> c101 end with 3/8 in tube, 1/4 in bore, 3 m
 #   ^^^^^^^^^^^^^^^^^^^^^
 spare mf port 4
 # without spare mf port 3
 ",
         passing: r"
 valve v1 { function shut-off, rating 30 psi }
-air mf port 3 -> v1 -> c101 end with 3/8 in tube, 3 m
+air mf port 3 -> v1 -> c101 end with 3/8 in tube, 1/4 in bore, 3 m
 spare mf port 4
 # without spare mf port 3
 ",

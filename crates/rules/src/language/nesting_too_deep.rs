@@ -17,7 +17,7 @@ block tc { a { a { a { a { a { a { a { a { a { a { a { a { a { a { a { a { } } }
 ",
         passing: r#"
 office elm-hollow {
-    title "Elm Hollow", site "ELMH01", elevation 310 m, stage installed
+    title "Elm Hollow", site "ELMH01", elevation 310 m, stage installed, coldest -25 degC
     air-minimum { underground 5 psi, buried 3 psi, aerial 1 psi }
 }
 "#,

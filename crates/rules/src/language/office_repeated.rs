@@ -11,12 +11,12 @@ pub(super) static RULE: Rule = Rule {
     source: Source::Language,
     example: Some(Example {
         failing: r#"
-office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage installed }
+office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage installed, coldest -25 degC }
 office elm-valley { title "Elm Valley", site "ELMV01", elevation 290 m, stage planned }
 #      ^^^^^^^^^^
 "#,
         passing: r#"
-office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage installed }
+office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage installed, coldest -25 degC }
 "#,
     }),
     check: Check::WhileReading,

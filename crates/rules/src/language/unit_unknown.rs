@@ -11,11 +11,11 @@ pub(super) static RULE: Rule = Rule {
     source: Source::Language,
     example: Some(Example {
         failing: r"
-air mf port 2 -> p1 with 1/4 in tube, 0.5 meterz
-#                                         ^^^^^^
+air mf port 2 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 meterz
+#                                                       ^^^^^^
 ",
         passing: r"
-air mf port 2 -> p1 with 1/4 in tube, 0.5 m
+air mf port 2 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m
 ",
     }),
     check: Check::WhileReading,

@@ -11,11 +11,11 @@ pub(super) static RULE: Rule = Rule {
     source: Source::Language,
     example: Some(Example {
         failing: r"
-air mf port 2 -> p1 with 1/4 in tube, 0.5 psi
-#                                     ^^^^^^^
+air mf port 2 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 psi
+#                                                   ^^^^^^^
 ",
         passing: r"
-air mf port 2 -> p1 with 1/4 in tube, 0.5 ft
+air mf port 2 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 ft
 ",
     }),
     check: Check::WhileReading,

@@ -25,11 +25,11 @@ pub(super) static RULE: Rule = Rule {
     source: Source::Published("NEC 240.4(D)"),
     example: Some(Example {
         failing: r"
-power main -> pdf fuse 1 -> m1 with 20 A, 14 awg, 6 m
-#                                   ^^^^
+power pdf fuse 1 -> m1 with 20 A, 14 awg, 6 m
+#                           ^^^^
 ",
         passing: r"
-power main -> pdf fuse 1 -> m1 with 15 A, 14 awg, 6 m
+power pdf fuse 1 -> m1 with 15 A, 14 awg, 6 m
 ",
     }),
     check: Check::Office(check),

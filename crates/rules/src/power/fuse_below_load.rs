@@ -21,11 +21,11 @@ pub(super) static RULE: Rule = Rule {
     source: Source::Published("NEC 210.20(A) and 215.3"),
     example: Some(Example {
         failing: r"
-power main -> pdf fuse 1 -> m1 with 1.2 A, 14 awg, 6 m
-#                                   ^^^^^
+power pdf fuse 1 -> m1 with 1.2 A, 14 awg, 6 m
+#                           ^^^^^
 ",
         passing: r"
-power main -> pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
+power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
 ",
     }),
     check: Check::Office(check),

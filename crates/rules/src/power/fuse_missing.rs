@@ -17,11 +17,12 @@ pub(super) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-power main -> pdf fuse 1 -> m1 with 14 awg, 6 m
-#             ^^^^^^^^^^
+power pdf fuse 1 -> m1 with 14 awg, 6 m
+#     ^^^^^^^^^^
 ",
         passing: r"
 power main -> m1 with 3 A, 14 awg, 6 m
+# without power pdf
 spare pdf fuse 1
 ",
     }),

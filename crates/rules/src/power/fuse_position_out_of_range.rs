@@ -18,12 +18,14 @@ pub(super) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-power main -> pdf fuse 11 -> m1 with 3 A, 14 awg, 6 m
-#                 ^^^^^^^
+power pdf fuse 11 -> m1 with 3 A, 14 awg, 6 m
+#         ^^^^^^^
+# without power pdf
 spare pdf fuse 1
 ",
         passing: r"
-power main -> pdf fuse 10 -> m1 with 3 A, 14 awg, 6 m
+power pdf fuse 10 -> m1 with 3 A, 14 awg, 6 m
+# without power pdf
 # without spare pdf fuse 2
 spare pdf fuse 1 .. 9
 ",

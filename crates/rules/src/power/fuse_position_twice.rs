@@ -18,9 +18,11 @@ pub(super) static RULE: Rule = Rule {
     example: Some(Example {
         failing: r"
 power pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m
+power pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m
 #     ^^^^^^^^^^
 ",
         passing: r"
+power pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m
 power pdf fuse 2 -> m1 with 3 A, 14 awg, 6 m
 # without spare pdf fuse 2
 spare pdf fuse 3 .. 10

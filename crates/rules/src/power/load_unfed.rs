@@ -18,13 +18,13 @@ pub(super) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r#"
-# without power main
+# without power pdf
 spare pdf fuse 1
 monitor m1 { sensors 8, contacts 4, draws 40 W, window -40.5 V .. -57 V, link lan "192.0.2.11" }
 #       ^^
 "#,
         passing: r"
-# without power main
+# without power pdf
 spare pdf fuse 1
 power main -> m1 with 3 A, 14 awg, 6 m
 ",

@@ -19,13 +19,13 @@ pub(super) static RULE: Rule = Rule {
         failing: r#"
 office elm-hollow {
 #      ^^^^^^^^^^
-    title "Elm Hollow", site "ELMH01", stage installed
+    title "Elm Hollow", site "ELMH01", stage installed, coldest -25 degC
     air-minimum { underground 5 psi, buried 3 psi, aerial 1 psi }
 }
 "#,
         passing: r#"
 office elm-hollow {
-    title "Elm Hollow", site "ELMH01", elevation 0 m, stage installed
+    title "Elm Hollow", site "ELMH01", elevation 0 m, stage installed, coldest -25 degC
     air-minimum { underground 5 psi, buried 3 psi, aerial 1 psi }
 }
 "#,

@@ -18,12 +18,12 @@ pub(super) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-air mf port 5 -> p1 with 1/4 in tube, 0.5 m
+air mf port 5 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m
 #   ^^^^^^^^^
 # without air mf port 2
 ",
         passing: r"
-air mf port 4 -> p1 with 1/4 in tube, 0.5 m
+air mf port 4 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m
 spare mf port 2 .. 3
 # without air mf port 2
 # without spare mf port 3

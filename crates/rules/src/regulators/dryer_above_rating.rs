@@ -30,13 +30,13 @@ dryer d1 {
     dew-point -40 degC
     contact humidity { healthy closed }
 }
-air d1 -> m2 with 3/8 in tube, 1 m
-air m2 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> m2 with 3/8 in tube, 1/4 in bore, 1 m
+air m2 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
         passing: r"
 manifold m2 { ports 1, rating 30 psi }
-air d1 -> m2 with 3/8 in tube, 1 m
-air m2 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> m2 with 3/8 in tube, 1/4 in bore, 1 m
+air m2 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
     }),
     check: Check::Office(check),

@@ -20,12 +20,12 @@ pub(super) static RULE: Rule = Rule {
     example: Some(Example {
         failing: r"
 regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, outlets 2, plugged 1 }
-air d1 -> r1 outlet 1 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> r1 outlet 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 #         ^^^^^^^^^^^
 ",
         passing: r"
 regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, outlets 2, plugged 1 }
-air d1 -> r1 outlet 2 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> r1 outlet 2 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
     }),
     check: Check::Office(check),

@@ -16,12 +16,12 @@ pub(super) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-air d1 -> f1 -> r1 -> mf with 3/8 in tube, 4 m
+air d1 -> f1 -> r1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 #               ^^
 ",
         passing: r"
 dryer d1 { compressor scroll, delivers 30 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
-air d1 -> f1 -> r1 -> mf with 3/8 in tube, 4 m
+air d1 -> f1 -> r1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
     }),
     check: Check::Office(check),

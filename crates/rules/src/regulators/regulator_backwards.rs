@@ -18,13 +18,13 @@ pub(super) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-air d1 -> r1 outlet with 3/8 in tube, 1 m
+air d1 -> r1 outlet with 3/8 in tube, 1/4 in bore, 1 m
 #         ^^^^^^^^^
-air r1 inlet -> f1 -> mf with 3/8 in tube, 3 m
+air r1 inlet -> f1 -> mf with 3/8 in tube, 1/4 in bore, 3 m
 ",
         passing: r"
-air d1 -> r1 inlet with 3/8 in tube, 1 m
-air r1 outlet -> f1 -> mf with 3/8 in tube, 3 m
+air d1 -> r1 inlet with 3/8 in tube, 1/4 in bore, 1 m
+air r1 outlet -> f1 -> mf with 3/8 in tube, 1/4 in bore, 3 m
 ",
     }),
     check: Check::Office(check),

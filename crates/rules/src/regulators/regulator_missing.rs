@@ -21,12 +21,12 @@ pub(super) static RULE: Rule = Rule {
         failing: r"
 dryer d1 { compressor piston, delivers 15 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
 #     ^^
-air d1 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without regulator r1
 ",
         passing: r"
 dryer d1 { compressor scroll, delivers 15 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
-air d1 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without regulator r1
 ",
     }),

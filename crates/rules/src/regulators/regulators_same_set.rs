@@ -25,7 +25,7 @@ regulator r2 {
     differential 1 psi
     inlet-max 60 psi
 }
-air d1 -> r1 -> r2 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> r1 -> r2 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
         passing: r"
 regulator r2 {
@@ -33,7 +33,7 @@ regulator r2 {
     differential 1 psi
     inlet-max 60 psi
 }
-air d1 -> r1 -> r2 -> f1 -> mf with 3/8 in tube, 4 m
+air d1 -> r1 -> r2 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
     }),
     check: Check::Office(check),

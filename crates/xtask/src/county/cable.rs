@@ -90,12 +90,18 @@ impl Section {
             length: whole(hundredths),
             depth: if surroundings == "underground" { whole(depth) } else { 0 },
             resistance: f64::from(draw.between(40, 140)) / 1000.0,
-            usage: draw.between(12, 32),
+            usage: draw.between(7, 13),
         }
     }
 
     pub fn length(&self, measure: Measure) -> String {
         format!("{} {}", hundredths(self.length), measure.far)
+    }
+
+    /// ft³: what pairs leave free in cable of a middling size.
+    pub fn volume(&self, measure: Measure) -> f64 {
+        const EACH_KFT: f64 = 1.8;
+        f64::from(self.length) / 100.0 * measure.thousand_feet * EACH_KFT
     }
 
     fn scfh(&self) -> f64 {

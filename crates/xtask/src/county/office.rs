@@ -191,6 +191,12 @@ impl Writer {
         let metres = self.draw.between(2, 1800);
         let shown = f64::from(metres) * self.measure.metre;
         say!(self, "elevation {} {}", figure(shown, 0), self.measure.near);
+        // Above the dew point of the worst dryer, -35 degC.
+        if self.measure.near == "m" {
+            say!(self, "coldest -{} degC", self.draw.between(3, 24));
+        } else {
+            say!(self, "coldest {} degF", self.draw.between(1, 27));
+        }
         let stage = self
             .draw
             .pick(&["in-service", "in-service", "in-service", "installed", "planned"]);
@@ -336,7 +342,10 @@ impl Writer {
                 );
                 say!(self, "valve cv{number}{twin} : {check}");
             }
-            say!(self, "manifold mj{number} : {manifold}");
+            say!(
+                self,
+                "manifold mj{number} : {manifold} {{ outlet 1/2 in compression }}"
+            );
         } else if bay.air != Air::Scroll {
             say!(
                 self,
@@ -375,10 +384,11 @@ impl Writer {
         let usage = bay.cables.iter().map(Cable::usage).sum::<u32>();
         // Normally in the lower middle of its span, so that a leak is still on scale.
         let (part, deadband) = match usage {
-            0..=82 => ("flow-15", "0.4"),
+            0..=27 => ("flow-5", "0.2"),
+            28..=54 => ("flow-10", "0.3"),
+            55..=82 => ("flow-15", "0.4"),
             83..=165 => ("flow-30", "0.6"),
-            166..=330 => ("flow-60", "1.5"),
-            _ => ("flow-120", "3"),
+            _ => ("flow-60", "1.5"),
         };
         let part = self.part(part);
         let usage = f64::from(usage) / 10.0;
@@ -399,41 +409,42 @@ impl Writer {
 
     fn air_runs(&mut self, bay: &Bay) {
         let number = bay.number;
-        let tube = "with 3/8 in tube";
+        let trunk = "with 1/2 in tube, 7/16 in bore";
+        let tube = "with 3/8 in tube, 1/4 in bore";
         let length = self.near(2, 5);
         match bay.air {
             Air::Piston => {
                 say!(
                     self,
-                    "air d{number} -> r{number} -> f{number} -> mf{number} {tube}, {length}"
+                    "air d{number} -> r{number} -> f{number} -> mf{number} {trunk}, {length}"
                 );
             }
             Air::Scroll => {
-                say!(self, "air d{number} -> f{number} -> mf{number} {tube}, {length}");
+                say!(self, "air d{number} -> f{number} -> mf{number} {trunk}, {length}");
             }
             Air::House => {
                 say!(
                     self,
-                    "air d{number} -> rh{number} -> r{number} -> f{number} -> mf{number} {tube}, {length}"
+                    "air d{number} -> rh{number} -> r{number} -> f{number} -> mf{number} {trunk}, {length}"
                 );
             }
             Air::Pair => {
                 for twin in ["a", "b"] {
                     say!(
                         self,
-                        "air d{number}{twin} -> r{number}{twin} -> cv{number}{twin} -> mj{number} {tube}, {length}"
+                        "air d{number}{twin} -> r{number}{twin} -> cv{number}{twin} -> mj{number} {trunk}, {length}"
                     );
                 }
                 say!(
                     self,
-                    "air mj{number} port 1 -> f{number} -> mf{number} {tube}, {length}"
+                    "air mj{number} port 1 -> f{number} -> mf{number} {trunk}, {length}"
                 );
                 say!(self, "spare mj{number} port 2 .. 8");
             }
         }
         if bay.humidity {
             let dryer = dryers(bay).next().unwrap_or_default();
-            say!(self, "air {dryer} -> h{number} {tube}, {}", self.near(1, 1));
+            say!(self, "air {dryer} -> h{number} {trunk}, {}", self.near(1, 1));
         }
         for (port, cable) in (1..).zip(&bay.cables) {
             let (name, length) = (&cable.name, self.near(3, 9));
@@ -451,7 +462,7 @@ impl Writer {
         }
         say!(
             self,
-            "air mf{number} port 8 -> p{number} with 3/8 in tube, adapter 1/4 in thread female, {}",
+            "air mf{number} port 8 -> p{number} {tube}, adapter 1/4 in thread female, {}",
             self.near(1, 1)
         );
         let next = bay.cables.len() + 1;
@@ -514,9 +525,14 @@ impl Writer {
         } else {
             String::new()
         };
+        let volume = if self.draw.chance(30) {
+            format!(", volume {} ft3", figure(section.volume(self.measure), 1))
+        } else {
+            String::new()
+        };
         say!(
             self,
-            "section {} {{ {} {},{depth} resistance {} psi/scfh/kft, usage {} scfh }}",
+            "section {} {{ {} {},{depth} resistance {} psi/scfh/kft, usage {} scfh{volume} }}",
             section.name,
             section.surroundings,
             section.length(self.measure),

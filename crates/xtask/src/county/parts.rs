@@ -17,7 +17,7 @@ const SHARED: &[Shared] = &[
     capacity 150 scfh
     dew-point -40 degC
     contact humidity { healthy closed }
-    outlet 3/8 in compression
+    outlet 1/2 in compression
     model "Brindlecroft P150"
 }"#,
     },
@@ -28,9 +28,10 @@ const SHARED: &[Shared] = &[
     compressor piston
     delivers 25 psi
     capacity 60 scfh
+    rating-temperature 68 degF
     dew-point -40 degC
     contact humidity { healthy closed }
-    outlet 3/8 in compression
+    outlet 1/2 in compression
     model "Brindlecroft P60"
 }"#,
     },
@@ -43,7 +44,7 @@ const SHARED: &[Shared] = &[
     capacity 120 scfh
     dew-point -35 degC
     contact humidity { healthy closed }
-    outlet 3/8 in compression
+    outlet 1/2 in compression
     model "Ostermole S120"
 }"#,
     },
@@ -56,8 +57,8 @@ const SHARED: &[Shared] = &[
     flow-max 150 scfh
     inlet-max 60 psi
     relief 15 psi
-    inlet 3/8 in compression
-    outlet 3/8 in compression
+    inlet 1/2 in compression
+    outlet 1/2 in compression
     model "Tamsel 210"
 }"#,
     },
@@ -70,25 +71,35 @@ const SHARED: &[Shared] = &[
     flow-max 200 scfh
     inlet-max 100 psi
     relief 25 psi
-    inlet 3/8 in compression
-    outlet 3/8 in compression
+    inlet 1/2 in compression
+    outlet 1/2 in compression
     model "Tamsel 330"
 }"#,
     },
     Shared {
         file: "air",
         name: "manifold-8",
-        text: r#"part manifold manifold-8 { ports 8, rating 30 psi, inlet 3/8 in compression, outlet 3/8 in compression, model "Quern M8" }"#,
+        text: r#"part manifold manifold-8 { ports 8, rating 30 psi, inlet 1/2 in compression, outlet 3/8 in compression, model "Quern M8" }"#,
     },
     Shared {
         file: "air",
         name: "check",
-        text: r#"part valve check { function check, rating 60 psi, inlet 3/8 in compression, outlet 3/8 in compression, model "Quern check valve 38" }"#,
+        text: r#"part valve check { function check, rating 60 psi, inlet 1/2 in compression, outlet 1/2 in compression, model "Quern check valve 12" }"#,
     },
     Shared {
         file: "air",
         name: "shut-off",
         text: r#"part valve shut-off { function shut-off, rating 60 psi, inlet 3/8 in compression, outlet 3/8 in compression, model "Quern ball valve 38" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "flow-5",
+        text: r#"part flow-sensor flow-5 { span 0 .. 5 scfh, step 0.05 scfh, error 0.1 scfh, proof 60 psi, loop-max 4000 ohm, model "Pellarine F5" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "flow-10",
+        text: r#"part flow-sensor flow-10 { span 0 .. 10 scfh, step 0.1 scfh, error 0.2 scfh, proof 60 psi, loop-max 4000 ohm, model "Pellarine F10" }"#,
     },
     Shared {
         file: "sensors",
@@ -103,12 +114,7 @@ const SHARED: &[Shared] = &[
     Shared {
         file: "sensors",
         name: "flow-60",
-        text: r#"part flow-sensor flow-60 { span 0 .. 60 scfh, step 0.5 scfh, error 1.2 scfh, proof 60 psi, loop-max 4000 ohm, model "Pellarine F60" }"#,
-    },
-    Shared {
-        file: "sensors",
-        name: "flow-120",
-        text: r#"part flow-sensor flow-120 { span 0 .. 120 scfh, step 0.5 scfh, error 2 scfh, proof 60 psi, loop-max 4000 ohm, model "Pellarine F120" }"#,
+        text: r#"part flow-sensor flow-60 { span 0 .. 60 scfh, step 0.5 scfh, error 1.2 scfh, proof 60 psi, loop-max 4000 ohm, current 20 mA, needs 14 V, model "Pellarine F60" }"#,
     },
     Shared {
         file: "sensors",
@@ -128,7 +134,7 @@ const SHARED: &[Shared] = &[
     Shared {
         file: "sensors",
         name: "field-pressure-15",
-        text: r#"part pressure-sensor field-pressure-15 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, loop-max 3000 ohm, model "Pellarine T15" }"#,
+        text: r#"part pressure-sensor field-pressure-15 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, loop-max 3000 ohm, current 8 mA, needs 12 V, model "Pellarine T15" }"#,
     },
     Shared {
         file: "bays",
@@ -141,6 +147,7 @@ const SHARED: &[Shared] = &[
     wants-filtered yes
     ground-size 6 awg
     loop-max 4000 ohm
+    loop-voltage 38 V
     model "Halloran Wisp 32"
 }"#,
     },
