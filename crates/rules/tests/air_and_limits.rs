@@ -538,7 +538,10 @@ manifold mf { ports 6, rating 30 psi }
 
 #[test]
 fn a_run_that_cannot_be_read_makes_nothing_missing() {
-    let outcome = check("air mf port 1 -> c1o1 with 3/8 in tube, 1/4 in bore, 3 m\n", &Settings::default());
+    let outcome = check(
+        "air mf port 1 -> c1o1 with 3/8 in tube, 1/4 in bore, 3 m\n",
+        &Settings::default(),
+    );
     let ours = [
         "air-missing",
         "manifold-port-open",

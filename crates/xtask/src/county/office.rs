@@ -342,10 +342,7 @@ impl Writer {
                 );
                 say!(self, "valve cv{number}{twin} : {check}");
             }
-            say!(
-                self,
-                "manifold mj{number} : {manifold} {{ outlet 1/2 in compression }}"
-            );
+            say!(self, "manifold mj{number} : {manifold} {{ outlet 1/2 in compression }}");
         } else if bay.air != Air::Scroll {
             say!(
                 self,
