@@ -15,7 +15,7 @@ mod prediction;
 mod settle;
 mod signal;
 
-pub use air::{Air, Failure, Leaking, Place};
+pub use air::{Air, Culprit, Failure, Leaking, Place};
 pub use dryers::{Capacity, capacity};
 pub use dryness::Dryness;
 pub use gap::{Gap, Unlocks};
