@@ -297,7 +297,7 @@ impl Air {
             let why = system.solution.as_ref().err()?;
             let edge_of = |link: LinkId| system.links.get(link.index()).copied();
             let at = match why.piece() {
-                NetworkPiece::Link(link) => edge_of(link).and_then(|edge| self.culprit(edge, false)),
+                NetworkPiece::Link(link) => edge_of(link).and_then(|edge| self.culprit(edge, 0.5)),
                 NetworkPiece::Node(node) => self.culprit_at(system, node),
                 NetworkPiece::Supply(supply) => {
                     let is_it = |at: &Option<(u32, SupplyId)>| *at == Some((number, supply));
@@ -325,17 +325,17 @@ impl Air {
         };
         let links = system.network.links_at(node);
         let culprits = links.filter_map(|link| {
-            let ends_here = system.network.ends(link)?.1 == node;
-            self.culprit(*system.links.get(link.index())?, ends_here)
+            let part = if system.network.ends(link)?.1 == node { 1.0 } else { 0.0 };
+            self.culprit(*system.links.get(link.index())?, part)
         });
         culprits.min_by_key(rank)
     }
 
-    /// What an edge is of.
-    fn culprit(&self, edge: u32, its_end: bool) -> Option<Culprit<'_>> {
+    /// What an edge is of, and where on it, as a part of its length.
+    fn culprit(&self, edge: u32, part: f64) -> Option<Culprit<'_>> {
         for line in &self.lines {
             if let Some(piece) = line.pieces.iter().find(|piece| piece.edge == edge) {
-                return Some(Culprit::Line(line, if its_end { piece.to } else { piece.from }));
+                return Some(Culprit::Line(line, piece.from + part * (piece.to - piece.from)));
             }
         }
         if let Some(run) = self.runs.iter().position(|run| *run == edge) {

@@ -1,5 +1,6 @@
 use drysheath_prediction::{DeclaredBy, minimum};
 
+use super::pressure_below_water_head::drowned;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -16,7 +17,8 @@ pub(super) static RULE: Rule = Rule {
                   The pressure is computed from the source, the tubes, the resistance and the usage of each section; the \
                   result names the place where it is lowest. Mend leaks so that less air is used, raise the regulator's set pressure within \
                   the ratings, bring a pipe or a second source nearer, or correct what is declared. The least pressure is common \
-                  practice: the section, the office or the settings declare it.",
+                  practice: the section, the office or the settings declare it. Where the air does not even keep water out at \
+                  the section's depth, `pressure-below-water-head` says so instead.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {
         failing: r"
@@ -54,7 +56,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let Some(minimum) = minimum(office, &practice, line, reach) else {
                 continue;
             };
-            if !below(lowest.pascals(), office.figure(minimum.quantity)) {
+            if !below(lowest.pascals(), office.figure(minimum.quantity)) || drowned(inspection, line, reach).is_some() {
                 continue;
             }
             let found = computed(minimum.quantity, lowest.pascals(), office);
