@@ -4,6 +4,8 @@
 //! This room joins the office of the `office` room with the laws of the `engineering` room. It judges nothing: what a
 //! figure should be is the business of the `rules` room.
 
+pub mod feeds;
 mod gap;
+pub mod loops;
 
 pub use gap::{Gap, Unlocks};
