@@ -14,7 +14,7 @@ use drysheath_engineering::feeds::{Arrival, FeedError};
 use drysheath_engineering::measure::{ConductorArea, Length, Power, Resistance, Temperature};
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
-use drysheath_office::kinds::{KINDS, Key, KindId, Role};
+use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Given, Link, Networks, Office, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
@@ -107,20 +107,12 @@ fn loads(networks: &Networks) -> impl Iterator<Item = &Link> {
         .filter(|link| link.to.port.role == Role::Load && matches!(link.from.port.role, Role::Battery | Role::Fuse))
 }
 
-/// A temperature that the office says of itself, or the language's default for it, also in a file that has no office
-/// statement. Nothing where the office says it and it cannot be read.
+/// A temperature that the office says of itself, or the language's default for it. Nothing where it cannot be read, and
+/// in a file without an office, in which nothing is joined.
 pub(crate) fn reckoned_at(office: &Office, key: Key) -> Option<Given> {
-    if let Some(id) = office.itself {
-        let itself = office.thing(id)?;
-        if itself.damaged && !itself.has(key) {
-            return None;
-        }
-        return office.given(id, key);
-    }
-    let kind = KINDS.iter().find(|kind| kind.id == KindId::Office)?;
-    let spec = kind.fields.iter().find(|spec| spec.key == key)?;
-    let quantity = spec.default_quantity()?;
-    Some(Given { quantity, place: None })
+    let id = office.itself?;
+    let may_be_unread = office.thing(id).is_none_or(|itself| itself.damaged && !itself.has(key));
+    office.given(id, key).filter(|_| !may_be_unread)
 }
 
 /// The end of a feed: a load and the run that leads to it.
