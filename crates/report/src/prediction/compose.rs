@@ -45,7 +45,10 @@ impl View<'_> {
             missing: self.missing(),
             failures: self.failures(),
             dryers: office.of_kind(KindId::Dryer).map(|(id, _)| self.dryer(id)).collect(),
-            regulators: office.of_kind(KindId::Regulator).map(|(id, _)| self.regulator(id)).collect(),
+            regulators: office
+                .of_kind(KindId::Regulator)
+                .map(|(id, _)| self.regulator(id))
+                .collect(),
             tubes: self.tubes(),
             lines: self.prediction.air.lines().iter().map(|line| self.line(line)).collect(),
             sensors: self.sensors(),
@@ -142,7 +145,9 @@ impl View<'_> {
             inlet_pa: air.inlet(id).map(drysheath_engineering::measure::Pressure::pascals),
             outlet_pa: air.outlet(id).map(drysheath_engineering::measure::Pressure::pascals),
             flow_m3_per_s: state.map(|state| state.flow.cubic_metres_per_second()),
-            state: state.and_then(|state| state.regulator).map(|state| word(state).to_owned()),
+            state: state
+                .and_then(|state| state.regulator)
+                .map(|state| word(state).to_owned()),
         }
     }
 
@@ -179,7 +184,9 @@ impl View<'_> {
     }
 
     fn section(&self, line: &Line, reach: &Reach) -> SectionRecord {
-        let said = line.section(self.office, reach).filter(|_| reach.surroundings.is_some());
+        let said = line
+            .section(self.office, reach)
+            .filter(|_| reach.surroundings.is_some());
         let depth = said.and_then(|(_, fields)| Length::of(fields.quantity(Key::Depth)?.0));
         let lowest = self.prediction.air.lowest(line, reach);
         SectionRecord {
@@ -218,7 +225,9 @@ impl View<'_> {
         }
         if let (None, Some(thing)) = (line.branch, self.office.thing(line.thing)) {
             let at = |fields: &[Field], key| fields.quantity(key).map(|(at, _)| at.si());
-            let named = thing.named(Key::Place).map(|(name, _, fields)| (at(fields, Key::At), name.to_owned()));
+            let named = thing
+                .named(Key::Place)
+                .map(|(name, _, fields)| (at(fields, Key::At), name.to_owned()));
             let branches = thing.named(Key::Branch);
             let branches = branches.map(|(name, _, fields)| (at(fields, Key::From), format!("branch {name}")));
             places.extend(named.chain(branches).filter_map(|(at, name)| Some((at?, name))));
@@ -248,7 +257,9 @@ impl View<'_> {
     fn point(&self, line: &Line, metres: f64, what: String) -> PointRecord {
         const SAME: f64 = 0.01;
         let air = &self.prediction.air;
-        let pressure = air.pressure_along(line, metres).map(drysheath_engineering::measure::Pressure::pascals);
+        let pressure = air
+            .pressure_along(line, metres)
+            .map(drysheath_engineering::measure::Pressure::pascals);
         let here = line
             .reaches
             .iter()
@@ -258,14 +269,19 @@ impl View<'_> {
             distance_m: metres,
             what,
             pressure_pa: pressure,
-            flow_m3_per_s: air.flow_along(line, metres).map(drysheath_engineering::measure::Flow::cubic_metres_per_second),
+            flow_m3_per_s: air
+                .flow_along(line, metres)
+                .map(drysheath_engineering::measure::Flow::cubic_metres_per_second),
             minimum_pa: minimum,
             margin_pa: pressure.zip(minimum).map(|(pressure, minimum)| pressure - minimum),
         }
     }
 
     fn sensors(&self) -> Vec<SensorRecord> {
-        let sensors = self.office.things().filter(|(_, thing)| thing.kind.is_some_and(drysheath_office::kinds::Kind::is_sensor));
+        let sensors = self
+            .office
+            .things()
+            .filter(|(_, thing)| thing.kind.is_some_and(drysheath_office::kinds::Kind::is_sensor));
         sensors
             .flat_map(|(id, _)| self.office.signals(id))
             .filter_map(|signal| self.sensor(&signal))
@@ -281,9 +297,14 @@ impl View<'_> {
             Dimension::Temperature => "K",
             _ => return None,
         };
-        let expected = self.prediction.expected(office, self.networks, signal.thing, signal.dimension?);
+        let expected = self
+            .prediction
+            .expected(office, self.networks, signal.thing, signal.dimension?);
         let expected = expected.map(drysheath_prediction::Expected::figure);
-        let span = signal.fields.range(Key::Span).map(|(from, to, _)| [office.figure(from), office.figure(to)]);
+        let span = signal
+            .fields
+            .range(Key::Span)
+            .map(|(from, to, _)| [office.figure(from), office.figure(to)]);
         let limits = signal.fields.limits().map(|(limit, _)| {
             let value = office.figure(limit.value);
             let side = if limit.level.is_low() { 1.0 } else { -1.0 };
@@ -325,4 +346,3 @@ fn saturation(point: SaturationPoint, at_absolute_pa: f64) -> SaturationRecord {
         at_absolute_pa,
     }
 }
-

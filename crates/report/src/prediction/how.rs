@@ -123,7 +123,13 @@ impl Teller<'_> {
             _ if kind.is_sensor() => self.sensor(id, thing),
             _ => self.pressure_at(id),
         }
-        let feeds: Vec<&Feed> = self.view.prediction.feeds.iter().filter(|feed| feed.load == id).collect();
+        let feeds: Vec<&Feed> = self
+            .view
+            .prediction
+            .feeds
+            .iter()
+            .filter(|feed| feed.load == id)
+            .collect();
         for feed in feeds {
             self.feed(feed);
         }
@@ -142,7 +148,10 @@ impl Teller<'_> {
         if missing.is_empty() || thing.kind.is_none() {
             return "nothing is computed of it".to_owned();
         }
-        format!("nothing is computed of it; the file does not say {}", missing.join(", "))
+        format!(
+            "nothing is computed of it; the file does not say {}",
+            missing.join(", ")
+        )
     }
 
     fn sensor(&mut self, id: ThingId, thing: &Thing) {
@@ -285,12 +294,19 @@ impl Teller<'_> {
         let said = [("bore", bore), ("length of the run", length)];
         let inputs = said.into_iter().filter_map(|(what, said)| {
             let (quantity, range) = said?;
-            Some(format!("{what} {quantity} ({})", self.place(self.view.office.place(range))))
+            Some(format!(
+                "{what} {quantity} ({})",
+                self.place(self.view.office.place(range))
+            ))
         });
         if bore.is_none() {
             return (format!("joint {from} - {to}"), Vec::new(), None);
         }
-        let law = if step.state.regime == Some(Regime::Laminar) { LAMINAR } else { TURBULENT };
+        let law = if step.state.regime == Some(Regime::Laminar) {
+            LAMINAR
+        } else {
+            TURBULENT
+        };
         let mut inputs: Vec<String> = inputs.collect();
         inputs.push(BORE.to_owned());
         (format!("tube {from} -> {to}"), inputs, Some(law))
@@ -303,20 +319,32 @@ impl Teller<'_> {
         };
         if !thing.is(KindId::Regulator) {
             let kind = thing.kind.map_or("", |kind| kind.word());
-            return (format!("through {kind} {name}, which loses nothing to speak of"), Vec::new(), None);
+            return (
+                format!("through {kind} {name}, which loses nothing to speak of"),
+                Vec::new(),
+                None,
+            );
         }
         let inputs = [Key::Set, Key::Droop, Key::Differential]
             .map(|key| format!("{} {}", key.word(), self.default_or_said(id, key)));
         (format!("regulator {name}"), inputs.to_vec(), Some(DROOP))
     }
 
-    fn along(&self, line: &drysheath_prediction::Line, from: f64, to: f64) -> (String, Vec<String>, Option<&'static str>) {
+    fn along(
+        &self,
+        line: &drysheath_prediction::Line,
+        from: f64,
+        to: f64,
+    ) -> (String, Vec<String>, Option<&'static str>) {
         let office = self.view.office;
         let head = format!("{} to {}", self.show(Dimension::Length, from), self.spot(line, to));
         let Some(reach) = line.reach_at(f64::midpoint(from, to)) else {
             return (head, Vec::new(), None);
         };
-        let of_pipe = office.thing(line.thing).map(Fields::fields).filter(|_| reach.surroundings.is_none());
+        let of_pipe = office
+            .thing(line.thing)
+            .map(Fields::fields)
+            .filter(|_| reach.surroundings.is_none());
         let (section, fields) = match (of_pipe, line.section(office, reach)) {
             (Some(fields), _) => (String::new(), fields),
             (None, Some((name, fields))) => (format!("section {name}, "), fields),
@@ -331,7 +359,10 @@ impl Teller<'_> {
             .iter()
             .map(|key| format!("{} {}", key.word(), self.said(fields, *key)))
             .collect();
-        inputs.push("usage is spread evenly: half of it counts as drawn at either end, which is exact in laminar flow".to_owned());
+        inputs.push(
+            "usage is spread evenly: half of it counts as drawn at either end, which is exact in laminar flow"
+                .to_owned(),
+        );
         (format!("{section}{head}"), inputs, Some(LAMINAR))
     }
 
@@ -344,11 +375,17 @@ impl Teller<'_> {
         self.line("  the usage of all that hangs on it, and what other dryers leave to it [mass is conserved]");
         if let Some(capacity) = capacity(office, id) {
             let stated = self.given(capacity.stated);
-            let [pressure, temperature, elevation] = [Key::RatingPressure, Key::RatingTemperature, Key::RatingElevation]
-                .map(|key| self.default_or_said(id, key));
+            let [pressure, temperature, elevation] =
+                [Key::RatingPressure, Key::RatingTemperature, Key::RatingElevation]
+                    .map(|key| self.default_or_said(id, key));
             self.line(&format!("  it can give {} here", self.flow(capacity.flow)));
-            self.line(&format!("    capacity {stated}, counted at {pressure} and {temperature}, at {elevation}"));
-            self.line(&format!("    basis {:.4}, altitude {:.4}", capacity.basis, capacity.altitude));
+            self.line(&format!(
+                "    capacity {stated}, counted at {pressure} and {temperature}, at {elevation}"
+            ));
+            self.line(&format!(
+                "    basis {:.4}, altitude {:.4}",
+                capacity.basis, capacity.altitude
+            ));
             self.line(&format!("    law: {RATING}"));
             let duty = supply.flow.cubic_metres_per_second() / capacity.flow.cubic_metres_per_second();
             self.line(&format!("  duty {:.1} %, what it gives over what it can", duty * 100.0));
@@ -364,13 +401,21 @@ impl Teller<'_> {
             Ok(arrival) => {
                 let voltage = self.show(Dimension::Voltage, arrival.voltage.volts());
                 let current = self.show(Dimension::Current, arrival.current.amperes());
-                self.line(&format!("voltage at {load} at the battery's end of discharge: {voltage}, {current}"));
+                self.line(&format!(
+                    "voltage at {load} at the battery's end of discharge: {voltage}, {current}"
+                ));
             }
             Err(why) => self.line(&format!("voltage at {load}: {why}")),
         }
         let battery = self.name(feed.battery).to_owned();
-        let (source, draws, temperature) = (self.given(feed.source), self.given(feed.draws), self.given(feed.temperature));
-        self.line(&format!("  {battery} {source}, {load} draws {draws}, wires at {temperature}"));
+        let (source, draws, temperature) = (
+            self.given(feed.source),
+            self.given(feed.draws),
+            self.given(feed.temperature),
+        );
+        self.line(&format!(
+            "  {battery} {source}, {load} draws {draws}, wires at {temperature}"
+        ));
         for part in &feed.conductors {
             let shared = if part.shared_by > 1 {
                 format!(", shared by {} loads", part.shared_by)
@@ -414,18 +459,30 @@ impl Teller<'_> {
             };
             let length = self.show(Dimension::Length, Length::metres(part.length));
             let resistance = self.show(Dimension::Resistance, part.resistance.ohms());
-            let text = format!("  {of}: {}, {length} ({}), {resistance}", part.gauge, self.place(part.place));
+            let text = format!(
+                "  {of}: {}, {length} ({}), {resistance}",
+                part.gauge,
+                self.place(part.place)
+            );
             self.line(&text);
         }
         if one.unstated_runs > 0 {
             let runs = one.unstated_runs;
-            self.line(&format!("  {runs} of its runs state neither size nor length and count as nothing"));
+            self.line(&format!(
+                "  {runs} of its runs state neither size nor length and count as nothing"
+            ));
         }
         match &one.limit {
             Ok(Some(limit)) => {
                 let by = match limit.by {
-                    SetBy::Device => one.limits.device.map(|given| format!("loop-max of the device, {}", self.given(given))),
-                    SetBy::Monitor => one.limits.monitor.map(|given| format!("loop-max of the monitor, {}", self.given(given))),
+                    SetBy::Device => one
+                        .limits
+                        .device
+                        .map(|given| format!("loop-max of the device, {}", self.given(given))),
+                    SetBy::Monitor => one
+                        .limits
+                        .monitor
+                        .map(|given| format!("loop-max of the monitor, {}", self.given(given))),
                     SetBy::Supply => one.limits.supply.map(|supply| {
                         let [voltage, needs, current] =
                             [supply.voltage, supply.needs, supply.current].map(|given| self.given(given));

@@ -156,7 +156,9 @@ fn legend() -> Group {
 /// The ticks from 0 up to `most`.
 fn ticks(most: f64, step: f64) -> impl Iterator<Item = f64> {
     const MANY: u32 = 50;
-    (0..MANY).map(move |number| f64::from(number) * step).take_while(move |tick| *tick <= most * 1.000_001)
+    (0..MANY)
+        .map(move |number| f64::from(number) * step)
+        .take_while(move |tick| *tick <= most * 1.000_001)
 }
 
 fn axes(scales: &Scales, habits: &Habits, step: f64) -> Group {
@@ -173,9 +175,12 @@ fn axes(scales: &Scales, habits: &Habits, step: f64) -> Group {
     let length = scales.length * one_metre;
     for tick in ticks(length, tick_step(length)) {
         let x = scales.x(tick / one_metre);
-        group = group
-            .add(stroke("axis", (x, bottom), (x, bottom + 5.0)))
-            .add(text(x, bottom + 18.0, "middle", &shown(tick)));
+        group = group.add(stroke("axis", (x, bottom), (x, bottom + 5.0))).add(text(
+            x,
+            bottom + 18.0,
+            "middle",
+            &shown(tick),
+        ));
     }
     group
         .add(stroke("axis", (LEFT, bottom), (right, bottom)))
@@ -196,9 +201,12 @@ fn sections(line: &LineRecord, scales: &Scales, habits: &Habits) -> Group {
         let (from, to) = (scales.x(section.from_m), scales.x(section.to_m));
         let name = section.name.as_deref().unwrap_or("");
         let surroundings = section.surroundings.as_deref().unwrap_or("");
-        group = group
-            .add(stroke("border", (to, TOP), (to, bottom)))
-            .add(text(f64::midpoint(from, to), bottom + 34.0, "middle", format!("{name} {surroundings}").trim()));
+        group = group.add(stroke("border", (to, TOP), (to, bottom))).add(text(
+            f64::midpoint(from, to),
+            bottom + 34.0,
+            "middle",
+            format!("{name} {surroundings}").trim(),
+        ));
         for (class, pressure, what) in [
             ("least", section.minimum_pa, "least pressure"),
             ("head", section.water_head_pa, "water at its depth"),
@@ -230,14 +238,27 @@ fn marks(sensors: &[&SensorRecord], scales: &Scales, habits: &Habits) -> Group {
         };
         for limit in &sensor.limits {
             let y = scales.y(limit.value);
-            let said = format!("{} {} {}", sensor.name, limit.level, habits.show(Dimension::Pressure, limit.value));
+            let said = format!(
+                "{} {} {}",
+                sensor.name,
+                limit.level,
+                habits.show(Dimension::Pressure, limit.value)
+            );
             group = group.add(stroke("limit", (x - HALF, y), (x + HALF, y)).add(Title::new(said)));
         }
         let Some(expected) = sensor.expected else { continue };
         let y = scales.y(expected);
-        let said = format!("{} should read {}", sensor.name, habits.show(Dimension::Pressure, expected));
+        let said = format!(
+            "{} should read {}",
+            sensor.name,
+            habits.show(Dimension::Pressure, expected)
+        );
         // Beside the right edge there is no room to the right.
-        let (anchor, shift) = if x > WIDTH - 140.0 { ("end", -10.0) } else { ("start", 10.0) };
+        let (anchor, shift) = if x > WIDTH - 140.0 {
+            ("end", -10.0)
+        } else {
+            ("start", 10.0)
+        };
         group = group
             .add(
                 Circle::new()

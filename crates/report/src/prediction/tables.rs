@@ -93,7 +93,13 @@ fn dryers(record: &OfficeRecord, habits: &Habits, out: &mut String) {
     let rows = record.dryers.iter().map(|dryer| {
         let dry = dryer.saturation.as_ref().map_or_else(
             || "-".to_owned(),
-            |point| format!("{} ({})", habits.show(Dimension::Temperature, point.temperature_k), point.name),
+            |point| {
+                format!(
+                    "{} ({})",
+                    habits.show(Dimension::Temperature, point.temperature_k),
+                    point.name
+                )
+            },
         );
         vec![
             dryer.name.clone(),
@@ -199,9 +205,10 @@ fn sensors(record: &OfficeRecord, habits: &Habits, out: &mut String) {
     let rows = record.sensors.iter().map(|sensor| {
         let dimension = dimension(sensor);
         let show = |si| habits.show(dimension, si);
-        let span = sensor
-            .span
-            .map_or_else(|| "-".to_owned(), |[bottom, top]| format!("{} .. {}", show(bottom), show(top)));
+        let span = sensor.span.map_or_else(
+            || "-".to_owned(),
+            |[bottom, top]| format!("{} .. {}", show(bottom), show(top)),
+        );
         let limits: Vec<String> = sensor
             .limits
             .iter()
