@@ -27,6 +27,8 @@ pub enum Asked {
 /// The laws, as they are shown.
 const LAMINAR: &str = "p1\u{b2} - p2\u{b2} = 2 \u{b7} 14.696 psia \u{b7} k \u{b7} L \u{b7} Q, absolute pressures \
                        [Hagen-Poiseuille, ideal gas, isothermal; derived]";
+const SPREAD: &str = "p1\u{b2} - p2\u{b2} = 2 \u{b7} 14.696 psia \u{b7} k \u{b7} L \u{b7} Q, with Q half way along: usage that is spread evenly counts as \
+                      half drawn at either end, which is exact in laminar flow [derived]";
 const BORE: &str = "k = 128 \u{3bc} T / (\u{3c0} d\u{2074} T_s) at a mean of 14.696 psia [Hagen-Poiseuille; derived]";
 const TURBULENT: &str = "p1\u{b2} - p2\u{b2} = f (L/d) (\u{1e41}/A)\u{b2} R T, f by Colebrook above Re 4000 and bridged from Re \
                          2000 [Colebrook, from memory]";
@@ -51,11 +53,13 @@ pub fn how(view: &View<'_>, habits: &Habits, name: &str) -> Asked {
         view,
         habits,
         out: String::new(),
+        laws: Vec::new(),
     };
     teller.thing(id, thing);
     if teller.out.is_empty() {
         return Asked::Nothing(teller.why_nothing(thing));
     }
+    teller.tell_laws();
     Asked::Told(teller.out)
 }
 
@@ -63,11 +67,28 @@ struct Teller<'t> {
     view: &'t View<'t>,
     habits: &'t Habits,
     out: String,
+    /// The laws that were named, each once: they stand at the end.
+    laws: Vec<&'static str>,
 }
 
 impl Teller<'_> {
     fn line(&mut self, text: &str) {
         let _ = writeln!(self.out, "{text}");
+    }
+
+    /// The number of a law in the list at the end.
+    fn law(&mut self, law: &'static str) -> usize {
+        let at = self.laws.iter().position(|other| *other == law).unwrap_or_else(|| {
+            self.laws.push(law);
+            self.laws.len() - 1
+        });
+        at + 1
+    }
+
+    fn tell_laws(&mut self) {
+        for (number, law) in (1..).zip(std::mem::take(&mut self.laws)) {
+            self.line(&format!("({number}) {law}"));
+        }
     }
 
     fn name(&self, id: ThingId) -> &str {
@@ -189,7 +210,8 @@ impl Teller<'_> {
         let stated = self.given(dryness.dew_point);
         let (name, at) = (self.name(dryness.dryer).to_owned(), absolute(dryness.at.pascals()));
         self.line(&format!("  dew point of {name} {stated}, over water, at {at}"));
-        self.line(&format!("  law: {VAPOUR}"));
+        let law = self.law(VAPOUR);
+        self.line(&format!("  law ({law})"));
     }
 
     fn pressure_at(&mut self, id: ThingId) {
@@ -244,7 +266,10 @@ impl Teller<'_> {
         let elevation = office.itself.and_then(|id| office.given(id, Key::Elevation));
         let elevation = elevation.map_or_else(|| "not said: sea level".to_owned(), |given| self.given(given));
         let ambient = absolute(conditions.ambient.pascals());
-        self.line(&format!("  {AMBIENT}: elevation {elevation}, {ambient}"));
+        let law = self.law(AMBIENT);
+        self.line(&format!(
+            "  elevation {elevation}, air around the office {ambient}, law ({law})"
+        ));
         let temperature = office.itself.map_or_else(
             || self.show(Dimension::Temperature, conditions.temperature.kelvins()),
             |id| self.default_or_said(id, Key::AirTemperature),
@@ -274,16 +299,24 @@ impl Teller<'_> {
             self.line(&format!("    {input}"));
         }
         if let (Some(resistance), Some(length)) = (step.state.resistance, step.state.length) {
+            let of = if step.state.reynolds.is_some() {
+                format!(", law ({})", self.law(BORE))
+            } else {
+                String::new()
+            };
             let k = self.show(Dimension::PneumaticResistance, resistance.pascal_seconds_per_m4());
             let length = self.show(Dimension::Length, length.metres());
             let mean = absolute(step.state.mean.pascals());
-            self.line(&format!("    k {k} at 14.696 psia, L {length}, mean pressure {mean}"));
+            self.line(&format!(
+                "    k {k} at 14.696 psia{of}, L {length}, mean pressure {mean}"
+            ));
         }
         if let (Some(reynolds), Some(regime)) = (step.state.reynolds, step.state.regime) {
             self.line(&format!("    Reynolds number {reynolds:.0}, {}", regime.name()));
         }
         if let Some(law) = law {
-            self.line(&format!("    law: {law}"));
+            let number = self.law(law);
+            self.line(&format!("    law ({number})"));
         }
     }
 
@@ -307,9 +340,7 @@ impl Teller<'_> {
         } else {
             TURBULENT
         };
-        let mut inputs: Vec<String> = inputs.collect();
-        inputs.push(BORE.to_owned());
-        (format!("tube {from} -> {to}"), inputs, Some(law))
+        (format!("tube {from} -> {to}"), inputs.collect(), Some(law))
     }
 
     fn passed(&self, id: ThingId) -> (String, Vec<String>, Option<&'static str>) {
@@ -386,7 +417,8 @@ impl Teller<'_> {
                 "    basis {:.4}, altitude {:.4}",
                 capacity.basis, capacity.altitude
             ));
-            self.line(&format!("    law: {RATING}"));
+            let law = self.law(RATING);
+            self.line(&format!("    law ({law})"));
             let duty = supply.flow.cubic_metres_per_second() / capacity.flow.cubic_metres_per_second();
             self.line(&format!("  duty {:.1} %, what it gives over what it can", duty * 100.0));
         }
@@ -435,7 +467,8 @@ impl Teller<'_> {
         }
         let total = self.show(Dimension::Resistance, feed.total.ohms());
         self.line(&format!("  together {total}"));
-        self.line(&format!("  law: {FEED}"));
+        let law = self.law(FEED);
+        self.line(&format!("  law ({law})"));
     }
 
     fn a_loop(&mut self, one: &Loop) {
@@ -495,7 +528,8 @@ impl Teller<'_> {
             Ok(None) => self.line("  neither device nor monitor says what a loop may have"),
             Err(why) => self.line(&format!("  {why}")),
         }
-        self.line(&format!("  law: {LOOP}"));
+        let law = self.law(LOOP);
+        self.line(&format!("  law ({law})"));
     }
 }
 
