@@ -249,6 +249,34 @@ impl Teller<'_> {
         for step in &way.steps {
             self.step(step);
         }
+        if let Some(system) = air.system_at(place) {
+            self.usages(system);
+        }
+    }
+
+    /// All that is used in a system: what the flows are made of.
+    fn usages(&mut self, system: u32) {
+        let air = &self.view.prediction.air;
+        let Some(usage) = air.usage(system) else { return };
+        self.line(&format!("air used in all that hangs together: {}", self.flow(usage)));
+        for line in air.lines() {
+            for reach in &line.reaches {
+                let here = Place::Along(line, f64::midpoint(reach.from, reach.to));
+                // Where the pressure is not known, the usage counts all the same.
+                let unknown = air.systems() == 1 && self.view.networks.is_reached(line.thing);
+                if air.system_at(&here).map_or(!unknown, |other| other != system) {
+                    continue;
+                }
+                let said = match (reach.surroundings, line.section(self.view.office, reach)) {
+                    (Some(_), Some((name, fields))) => {
+                        format!("section {name}: usage {}", self.said(fields, Key::Usage))
+                    }
+                    _ => format!("usage {}", self.default_or_said(line.thing, Key::Usage)),
+                };
+                self.line(&format!("  {} {said}", self.name(line.thing)));
+            }
+        }
+        self.line("  what flows anywhere is what is used behind it [mass is conserved]");
     }
 
     fn spot(&self, line: &drysheath_prediction::Line, metres: f64) -> String {
@@ -290,7 +318,7 @@ impl Teller<'_> {
                 self.run(link, step)
             }
             Leg::Thing(id) => self.passed(*id),
-            Leg::Along(line, from, to) => self.along(line, *from, *to),
+            Leg::Along(line, from, to) => self.along(line, *from, *to, step),
             Leg::Joint => ("the branch leaves the trunk".to_owned(), Vec::new(), None),
         };
         let head = format!("  {head}: {pressures}, flow {}", self.flow(step.state.flow));
@@ -366,6 +394,7 @@ impl Teller<'_> {
         line: &drysheath_prediction::Line,
         from: f64,
         to: f64,
+        step: &Step<'_>,
     ) -> (String, Vec<String>, Option<&'static str>) {
         let office = self.view.office;
         let head = format!("{} to {}", self.show(Dimension::Length, from), self.spot(line, to));
@@ -386,15 +415,14 @@ impl Teller<'_> {
         } else {
             &[Key::Resistance, Key::Usage]
         };
-        let mut inputs: Vec<String> = keys
+        let inputs = keys
             .iter()
-            .map(|key| format!("{} {}", key.word(), self.said(fields, *key)))
-            .collect();
-        inputs.push(
-            "usage is spread evenly: half of it counts as drawn at either end, which is exact in laminar flow"
-                .to_owned(),
-        );
-        (format!("{section}{head}"), inputs, Some(LAMINAR))
+            .map(|key| format!("{} {}", key.word(), self.said(fields, *key)));
+        let law = match step.state.regime {
+            None | Some(Regime::Laminar) => SPREAD,
+            Some(_) => TURBULENT,
+        };
+        (format!("{section}{head}"), inputs.collect(), Some(law))
     }
 
     fn dryer(&mut self, id: ThingId) {
