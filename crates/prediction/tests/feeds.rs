@@ -1,5 +1,11 @@
 //! The voltage at each load.
-#![allow(missing_docs, clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::format_push_string
+)]
 
 use drysheath_engineering::feeds::FeedError;
 use drysheath_office::{Networks, NoParts, Office, lower};
@@ -124,6 +130,7 @@ fn a_supply_and_a_feed_behind_it() {
     let ways = [
         "power main -> pdf with 6 awg, 5 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n",
         "power main -> pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\npower main -> pdf with 6 awg, 5 m\n",
+        "power main -> pdf fuse 1 with 6 awg, 5 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n",
     ];
     for way in ways {
         let (office, feeds) = known(&format!("{alone}{way}"));
@@ -335,6 +342,115 @@ fn a_load_that_brings_its_feed_down() {
         assert_eq!(feeds.len(), holds, "{watts} W");
         assert_eq!(feeds.iter().all(|feed| feed.arrival.is_ok()), holds == 2, "{watts} W");
     }
+}
+
+/// Numbers from 0 to 1 in no order, the same in every run (Marsaglia's xorshift).
+struct Random(u64);
+
+impl Random {
+    fn bits(&mut self) -> u32 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        (self.0 >> 32) as u32
+    }
+
+    fn below(&mut self, end: u32) -> u32 {
+        self.bits() % end
+    }
+
+    fn next(&mut self) -> f64 {
+        f64::from(self.bits()) / f64::from(u32::MAX)
+    }
+}
+
+#[test]
+fn plants_of_any_shape_agree_with_a_slow_iteration() {
+    let mut random = Random(88_172_645_463_325_252);
+    let (mut held, mut collapsed) = (0, 0);
+    for _ in 0..300 {
+        let panels = 1 + random.below(4);
+        let mut text = BATTERY.to_owned();
+        for panel in 0..panels {
+            let from = match panel.checked_sub(1) {
+                Some(_) => format!("p{} fuse {}", random.below(panel), 20 + panel),
+                None => "main".to_owned(),
+            };
+            text += &format!("fuse-panel p{panel} {{ positions 1 .. 99 }}\npower {from} -> p{panel}");
+            text += &format!(" with 10 awg, {:.3} m\n", 20.0 * random.next());
+        }
+        let scale = 10.0_f64.powf(2.0 * random.next());
+        let loads = 2 + random.below(5);
+        let mut powers = Vec::new();
+        let mut monitors = [String::new(), String::new()];
+        for load in 0..loads {
+            let watts = (2e4 * scale * random.next()).round() / 1e3;
+            text += &format!("power p{} fuse {} -> m{load}", random.below(panels), 50 + load);
+            text += &format!(" with 14 awg, {:.3} m\n", 30.0 * random.next());
+            // Once as it is, and once with so little that all ways are known whatever the loads do.
+            for (monitors, watts) in monitors.iter_mut().zip([watts, 1e-3]) {
+                *monitors += &format!("monitor m{load} {{ sensors 8, draws {watts:.3} W }}\n");
+            }
+            powers.push(watts);
+        }
+        let [real, little] = monitors;
+        let (_, feeds) = known(&format!("{text}{real}"));
+        let (_, ways) = known(&format!("{text}{little}"));
+        let expected = slowly(&ways, &powers);
+        assert_eq!(
+            feeds.iter().all(|feed| feed.arrival.is_ok()),
+            expected.is_some(),
+            "{text}{real}"
+        );
+        match expected {
+            Some(expected) => {
+                held += 1;
+                assert_eq!(feeds.len(), expected.len());
+                for (feed, expected) in feeds.iter().zip(expected) {
+                    assert!((volts(feed) + expected).abs() < 1e-6, "{text}{real}");
+                }
+            }
+            None => {
+                collapsed += 1;
+                assert!(!feeds.is_empty());
+            }
+        }
+    }
+    assert!(held > 200 && collapsed > 20, "{held} and {collapsed}");
+}
+
+/// What arrives at loads of these powers over these ways, load after load: each has the source less what the others drop
+/// in what they share.
+fn slowly(ways: &[Feed], powers: &[f64]) -> Option<Vec<f64>> {
+    let mut amperes = vec![0.0; powers.len()];
+    for _ in 0..100_000 {
+        let mut moved: f64 = 0.0;
+        for at in 0..powers.len() {
+            let mut source = 43.0;
+            for conductor in &ways[at].conductors {
+                let shares = |way: &Feed| way.conductors.iter().any(|it| it.to == conductor.to);
+                let others = (0..powers.len()).filter(|other| *other != at && shares(&ways[*other]));
+                source -= conductor.resistance.ohms() * others.map(|other| amperes[other]).sum::<f64>();
+            }
+            let discriminant = source * source - 4.0 * powers[at] * ways[at].total.ohms();
+            if source <= 0.0 || discriminant < 0.0 {
+                return None;
+            }
+            let current = powers[at] / f64::midpoint(source, discriminant.sqrt());
+            moved = moved.max((current - amperes[at]).abs());
+            amperes[at] = current;
+        }
+        if moved < 1e-12 {
+            break;
+        }
+    }
+    Some(
+        powers
+            .iter()
+            .zip(amperes)
+            .map(|(power, amperes)| power / amperes)
+            .collect(),
+    )
 }
 
 #[test]

@@ -421,6 +421,19 @@ fn damaged_text_says_nothing() {
 }
 
 #[test]
+fn a_cable_without_end_is_not_followed() {
+    let cable = |sections: u32| {
+        let section = |number| format!(", section s{number} {{ buried 10 m, gauge 24 awg }}");
+        let sections: String = (0..sections).map(section).collect();
+        format!("cable c1 {{ pairs 25{sections} }}\n")
+    };
+    let sensor = "pressure-sensor p1 { span 0 .. 10 psi, at c1 900 m }\nwire p1 -> c1 pair 1 -> m1 sensor 1\n";
+    assert_eq!(only(&format!("{MONITOR}{}{sensor}", cable(100))).1.stretches.len(), 90);
+    let far = sensor.replace("900 m", "1.2 km");
+    lacks(&format!("{MONITOR}{}{far}", cable(150)), &[], 0);
+}
+
+#[test]
 fn a_way_without_end_is_not_followed() {
     let wire = (1..5_000).fold("wire p1 -> tb pair 1".to_owned(), |wire, pair| {
         format!("{wire} -> tb pair {}", pair + 1)
