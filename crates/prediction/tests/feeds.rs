@@ -1,5 +1,11 @@
 //! The voltage at each load.
-#![allow(missing_docs, clippy::unwrap_used)]
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::format_push_string
+)]
 
 use drysheath_engineering::feeds::FeedError;
 use drysheath_office::{Networks, NoParts, Office, lower};
@@ -124,6 +130,7 @@ fn a_supply_and_a_feed_behind_it() {
     let ways = [
         "power main -> pdf with 6 awg, 5 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n",
         "power main -> pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\npower main -> pdf with 6 awg, 5 m\n",
+        "power main -> pdf fuse 1 with 6 awg, 5 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n",
     ];
     for way in ways {
         let (office, feeds) = known(&format!("{alone}{way}"));
@@ -268,6 +275,47 @@ fn a_load_with_two_feeds_draws_once() {
 }
 
 #[test]
+fn a_second_feed_does_not_hurt_the_others() {
+    let loads = BATTERY.to_owned() + PANEL + &monitor("m1", 240) + &monitor("m2", 120);
+    let supply = "power main -> pdf with 10 awg, 30 m\n";
+    let first = "power pdf fuse 1 -> m1 with 10 A, 14 awg, 20 m\n";
+    let other = |fuse: u32, metres: u32| format!("power pdf fuse {fuse} -> m2 with 5 A, 12 awg, {metres} m\n");
+    let (_, near) = known(&format!("{loads}{supply}{first}{}", other(2, 40)));
+    let (_, far) = known(&format!("{loads}{supply}{first}{}", other(2, 45)));
+    // The second feed of the other load fails by itself, fails beside the first load only, or holds.
+    for (with, fails, by_itself) in [
+        ("18 awg, 60 m", true, true),
+        ("18 awg, 37 m", true, false),
+        ("14 awg, 35 m", false, false),
+    ] {
+        let second = format!("power pdf fuse 3 -> m1 with 10 A, {with}\n");
+        let (_, both) = known(&format!(
+            "{loads}{supply}{first}{}{second}{}",
+            other(2, 40),
+            other(4, 45)
+        ));
+        let [m1, m2, m1_again, m2_again] = both.as_slice() else {
+            panic!("{both:?}")
+        };
+        for (found, alone) in [(m1, &near[0]), (m2, &near[1]), (m2_again, &far[1])] {
+            assert!((volts(found) - volts(alone)).abs() < 1e-9, "{with}: {found:?}");
+        }
+        assert_eq!(m1_again.arrival.is_err(), fails, "{with}");
+        let most_by_itself = 43.0 * 43.0 / (4.0 * m1_again.total.ohms());
+        assert_eq!(most_by_itself < 240.0, by_itself, "{with}");
+        if let Err(error) = m1_again.arrival {
+            let FeedError::Collapse { most, .. } = error else {
+                panic!("{error:?}")
+            };
+            assert!(
+                most.watts() < most_by_itself + 1e-9 && most.watts() > 200.0 * 37.0 / 60.0,
+                "{with}: {error:?}"
+            );
+        }
+    }
+}
+
+#[test]
 fn a_load_that_brings_its_feed_down() {
     let thin = BATTERY.to_owned() + PANEL + "power main -> pdf with 24 awg, 30 m\n";
     let runs = "power pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\npower pdf fuse 2 -> m2 with 3 A, 14 awg, 6 m\n";
@@ -296,6 +344,115 @@ fn a_load_that_brings_its_feed_down() {
     }
 }
 
+/// Numbers from 0 to 1 in no order, the same in every run (Marsaglia's xorshift).
+struct Random(u64);
+
+impl Random {
+    fn bits(&mut self) -> u32 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        (self.0 >> 32) as u32
+    }
+
+    fn below(&mut self, end: u32) -> u32 {
+        self.bits() % end
+    }
+
+    fn next(&mut self) -> f64 {
+        f64::from(self.bits()) / f64::from(u32::MAX)
+    }
+}
+
+#[test]
+fn plants_of_any_shape_agree_with_a_slow_iteration() {
+    let mut random = Random(88_172_645_463_325_252);
+    let (mut held, mut collapsed) = (0, 0);
+    for _ in 0..300 {
+        let panels = 1 + random.below(4);
+        let mut text = BATTERY.to_owned();
+        for panel in 0..panels {
+            let from = match panel.checked_sub(1) {
+                Some(_) => format!("p{} fuse {}", random.below(panel), 20 + panel),
+                None => "main".to_owned(),
+            };
+            text += &format!("fuse-panel p{panel} {{ positions 1 .. 99 }}\npower {from} -> p{panel}");
+            text += &format!(" with 10 awg, {:.3} m\n", 20.0 * random.next());
+        }
+        let scale = 10.0_f64.powf(2.0 * random.next());
+        let loads = 2 + random.below(5);
+        let mut powers = Vec::new();
+        let mut monitors = [String::new(), String::new()];
+        for load in 0..loads {
+            let watts = (2e4 * scale * random.next()).round() / 1e3;
+            text += &format!("power p{} fuse {} -> m{load}", random.below(panels), 50 + load);
+            text += &format!(" with 14 awg, {:.3} m\n", 30.0 * random.next());
+            // Once as it is, and once with so little that all ways are known whatever the loads do.
+            for (monitors, watts) in monitors.iter_mut().zip([watts, 1e-3]) {
+                *monitors += &format!("monitor m{load} {{ sensors 8, draws {watts:.3} W }}\n");
+            }
+            powers.push(watts);
+        }
+        let [real, little] = monitors;
+        let (_, feeds) = known(&format!("{text}{real}"));
+        let (_, ways) = known(&format!("{text}{little}"));
+        let expected = slowly(&ways, &powers);
+        assert_eq!(
+            feeds.iter().all(|feed| feed.arrival.is_ok()),
+            expected.is_some(),
+            "{text}{real}"
+        );
+        match expected {
+            Some(expected) => {
+                held += 1;
+                assert_eq!(feeds.len(), expected.len());
+                for (feed, expected) in feeds.iter().zip(expected) {
+                    assert!((volts(feed) + expected).abs() < 1e-6, "{text}{real}");
+                }
+            }
+            None => {
+                collapsed += 1;
+                assert!(!feeds.is_empty());
+            }
+        }
+    }
+    assert!(held > 200 && collapsed > 20, "{held} and {collapsed}");
+}
+
+/// What arrives at loads of these powers over these ways, load after load: each has the source less what the others drop
+/// in what they share.
+fn slowly(ways: &[Feed], powers: &[f64]) -> Option<Vec<f64>> {
+    let mut amperes = vec![0.0; powers.len()];
+    for _ in 0..100_000 {
+        let mut moved: f64 = 0.0;
+        for at in 0..powers.len() {
+            let mut source = 43.0;
+            for conductor in &ways[at].conductors {
+                let shares = |way: &Feed| way.conductors.iter().any(|it| it.to == conductor.to);
+                let others = (0..powers.len()).filter(|other| *other != at && shares(&ways[*other]));
+                source -= conductor.resistance.ohms() * others.map(|other| amperes[other]).sum::<f64>();
+            }
+            let discriminant = source * source - 4.0 * powers[at] * ways[at].total.ohms();
+            if source <= 0.0 || discriminant < 0.0 {
+                return None;
+            }
+            let current = powers[at] / f64::midpoint(source, discriminant.sqrt());
+            moved = moved.max((current - amperes[at]).abs());
+            amperes[at] = current;
+        }
+        if moved < 1e-12 {
+            break;
+        }
+    }
+    Some(
+        powers
+            .iter()
+            .zip(amperes)
+            .map(|(power, amperes)| power / amperes)
+            .collect(),
+    )
+}
+
 #[test]
 fn everything_that_can_be_missing() {
     let battery = "battery main { nominal -48 V, filtered yes }\n";
@@ -317,6 +474,17 @@ fn everything_that_can_be_missing() {
         &["m1 | m1 | the power that `m1` draws"],
         &["m3"],
     );
+    // Two feeds of such a load are one gap; loads that the battery feeds straight have nothing to do with each other.
+    lacks(
+        &format!(
+            "{BATTERY}{PANEL}{fed}monitor m1 {{ sensors 8 }}\n{}",
+            runs.replace("-> m2", "-> m1")
+        ),
+        &["m1 | m1 | the power that `m1` draws"],
+        &[],
+    );
+    let straight = "power main -> m1 with 3 A, 14 awg, 6 m\npower main -> m2 with 3 A, 14 awg, 6 m\n";
+    lacks(&format!("{BATTERY}{loads}{straight}"), &[], &["m1", "m2"]);
     for (with, what) in [
         ("with 3 A, 14 awg", "length"),
         ("with 3 A, 6 m", "wire size"),
@@ -367,16 +535,12 @@ fn what_other_rules_speak_of_is_no_gap() {
 #[test]
 fn panels_in_a_row_have_an_end() {
     let chain = |panels: u32| {
-        let mut text = BATTERY.to_owned() + &monitor("m1", 60);
-        for number in 0..panels {
-            let from = if number == 0 {
-                "main".to_owned()
-            } else {
-                format!("p{} fuse 1", number - 1)
-            };
-            text +=
-                &format!("fuse-panel p{number} {{ positions 1 .. 2 }}\npower {from} -> p{number} with 6 awg, 1 m\n");
-        }
+        let link = |number: u32| {
+            let before = number.checked_sub(1).map(|before| format!("p{before} fuse 1"));
+            let from = before.unwrap_or_else(|| "main".to_owned());
+            format!("fuse-panel p{number} {{ positions 1 .. 2 }}\npower {from} -> p{number} with 6 awg, 1 m\n")
+        };
+        let text = BATTERY.to_owned() + &monitor("m1", 60) + &(0..panels).map(link).collect::<String>();
         text + &format!("power p{} fuse 2 -> m1 with 14 awg, 6 m\n", panels - 1)
     };
     let count = |panels: u32| known(&chain(panels)).1.first().map(|feed| feed.conductors.len());
@@ -427,12 +591,10 @@ fn figures_that_are_no_feed() {
         ("40 W", "14 awg, -6 m"),
         ("0 W", "0 mm2, 6 m"),
     ] {
-        let text = format!("{BATTERY}monitor m1 {{ sensors 8, draws {draws} }}\npower main -> m1 with 3 A, {with}\n");
-        let office = office(&text);
-        let (feeds, gaps) = found(&office);
-        assert_eq!(gaps, []);
-        for feed in &feeds {
-            assert_eq!(feed.arrival, Err(FeedError::Unusable), "{text}");
-        }
+        let beside = monitor("m2", 40) + "power pdf fuse 2 -> m2 with 14 awg, 6 m\npower main -> pdf with 6 awg, 5 m\n";
+        let m1 = format!("monitor m1 {{ sensors 8, draws {draws} }}\npower pdf fuse 1 -> m1 with 3 A, {with}\n");
+        let (office, feeds) = known(&format!("{BATTERY}{PANEL}{m1}{beside}"));
+        let [feed] = feeds.as_slice() else { panic!("{feeds:?}") };
+        assert_eq!((office.name(feed.load), feed.arrival), ("m1", Err(FeedError::Unusable)));
     }
 }

@@ -143,12 +143,14 @@ fn arrivals(
         return;
     }
     let mut plant = Plant::new(plan, routes);
+    let alone: Vec<_> = routes.iter().map(Route::alone).collect();
     // What cannot run even by itself brings down what is beside it.
-    let alone = routes.iter().map(|route| (route, route.alone()));
-    let failing: Vec<_> = alone.filter(|(_, arrival)| arrival.is_err()).collect();
-    if !failing.is_empty() {
-        for (route, arrival) in failing {
-            found(route, &plant.nodes, arrival);
+    let failing = |(at, alone): &(usize, &Result<Arrival, FeedError>)| alone.is_err() && plant.draws_at(*at);
+    if alone.iter().enumerate().any(|it| failing(&it)) {
+        for (at, alone) in alone.iter().enumerate().filter(failing) {
+            if let Some(route) = routes.get(at) {
+                found(route, &plant.nodes, *alone);
+            }
         }
         return;
     }
@@ -164,20 +166,11 @@ fn arrivals(
         }
         return;
     }
-    let mut arrivals: Vec<_> = routes.iter().enumerate().map(|(at, _)| plant.arrival(at)).collect();
-    for ((at, route), slot) in routes.iter().enumerate().zip(&mut arrivals) {
-        let Some(first) = plant.draws.get(at).and_then(|draw| draw.second_of) else {
-            continue;
-        };
-        plant.turn(first, false);
-        plant.turn(at, true);
-        *slot = if plant.holds() {
-            plant.arrival(at)
-        } else {
-            Err(plant.brink(at, route))
-        };
-        plant.turn(at, false);
-        plant.turn(first, true);
+    let mut arrivals: Vec<_> = (0..routes.len()).map(|at| plant.arrival(at)).collect();
+    for (at, (route, (alone, slot))) in routes.iter().zip(alone.into_iter().zip(&mut arrivals)).enumerate() {
+        if let Some(first) = plant.draws.get(at).and_then(|draw| draw.second_of) {
+            *slot = alone.and_then(|_| plant.arrival_instead(first, at, route));
+        }
     }
     for (route, arrival) in routes.iter().zip(arrivals) {
         found(route, &plant.nodes, arrival);
@@ -352,6 +345,20 @@ impl Plant {
         let node = self.nodes.get(draw.node).ok_or(FeedError::Unusable)?;
         let volts = Voltage::from_volts(node.volts.copysign(self.source.volts()));
         arrival(volts, Power::from_watts(draw.watts), Resistance::from_ohms(draw.ohms))
+    }
+
+    /// What arrives at a load over another of its feeds than the first.
+    fn arrival_instead(&mut self, first: usize, at: usize, route: &Route<'_>) -> Result<Arrival, FeedError> {
+        self.turn(first, false);
+        self.turn(at, true);
+        let arrival = if self.holds() {
+            self.arrival(at)
+        } else {
+            Err(self.brink(at, route))
+        };
+        self.turn(at, false);
+        self.turn(first, true);
+        arrival
     }
 
     /// Why a load fails that holds only without the others, with the most that it could take beside them.

@@ -6,6 +6,9 @@ use drysheath_office::kinds::{Key, SURROUNDINGS};
 use drysheath_office::{Fields, Networks, Office, Thing, ThingId};
 use drysheath_text::Place;
 
+/// Parts of one cable beyond which nothing is computed.
+const MOST_PARTS: usize = 100;
+
 /// A part of a cable in which the wire is the same.
 pub(super) struct Part<'o> {
     pub branch: Option<&'o str>,
@@ -98,6 +101,9 @@ impl<'o> Walk<'o> {
             match section.quantity(Key::Gauge).or(self.gauge) {
                 Some(gauge) => self.part(branch, gauge, metres.min(left)),
                 None => self.lacks.0 = true,
+            }
+            if self.parts.len() > MOST_PARTS {
+                return None;
             }
             left -= metres;
         }
