@@ -9,7 +9,7 @@
 
 use drysheath_engineering::feeds::FeedError;
 use drysheath_office::{Networks, NoParts, Office, lower};
-use drysheath_prediction::feeds::{Feed, feeds};
+use drysheath_prediction::{Feed, feeds};
 use drysheath_prediction::{Gap, Unlocks};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;

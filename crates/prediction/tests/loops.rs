@@ -3,8 +3,8 @@
 
 use drysheath_engineering::loops::LoopError;
 use drysheath_office::{Given, Networks, NoParts, Office, lower};
-use drysheath_prediction::loops::{Loop, Of, SetBy, loops};
 use drysheath_prediction::{Gap, Unlocks};
+use drysheath_prediction::{Loop, LoopPart, SetBy, loops};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
@@ -81,8 +81,8 @@ fn parts(office: &Office, it: &Loop) -> Vec<String> {
         .iter()
         .map(|stretch| {
             let of = match &stretch.of {
-                Of::Run(number) => format!("run {number}"),
-                Of::Cable {
+                LoopPart::Run(number) => format!("run {number}"),
+                LoopPart::Cable {
                     thing,
                     branch,
                     pair,
