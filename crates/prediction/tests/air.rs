@@ -1,5 +1,11 @@
 //! The air network of an office: figures by hand, and what is computed where something is missing.
-#![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    clippy::panic
+)]
 
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::network::RegulatorState;
