@@ -4,7 +4,9 @@ use drysheath_syntax::Medium;
 
 use crate::air::Air;
 use crate::dryness::Dryness;
+use crate::feeds::{Feed, feeds};
 use crate::gap::{Gap, Unlocks};
+use crate::loops::{Loop, loops};
 
 /// All that an office's file lets one compute.
 pub struct Prediction {
@@ -12,6 +14,10 @@ pub struct Prediction {
     pub air: Air,
     /// Of each system of the air network, the wettest of its dryers; none where one of them does not say.
     dryness: Vec<Option<Dryness>>,
+    /// What arrives at each load.
+    pub feeds: Vec<Feed>,
+    /// The loop of each signal.
+    pub loops: Vec<Loop>,
     /// What is missing, medium by medium.
     pub gaps: Vec<Gap>,
 }
@@ -27,7 +33,13 @@ impl Prediction {
         if air.systems() > 0 {
             coldest_missing(office, networks, &mut gaps);
         }
-        Self { air, dryness, gaps }
+        Self {
+            feeds: feeds(office, networks, &mut gaps),
+            loops: loops(office, networks, &mut gaps),
+            air,
+            dryness,
+            gaps,
+        }
     }
 
     /// How dry the air of a system is.
