@@ -7,7 +7,7 @@ use crate::figures::{below, computed, exceeds, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held, highest, sources, stated};
+use crate::supply::{Stated, backwards, held, highest, sources, stated};
 
 pub(super) static RULE: Rule = Rule {
     name: "pressure-above-rating",
@@ -28,9 +28,10 @@ dryer d2 { compressor rotary, delivers 10 psi, capacity 100 scfh, dew-point -40 
 ground d2 frame -> ogb with 10 awg, 4 m
 regulator r1 { set 8 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 9 psi }
 manifold m9 { ports 1, rating 30 psi }
+valve v2 { function shut-off }
 valve v1 { function shut-off, rating 9 psi }
 #                             ^^^^^^^^^^^^
-air d1 -> r1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d1 -> r1 -> v1 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
@@ -39,8 +40,9 @@ dryer d2 { compressor rotary, delivers 10 psi, capacity 100 scfh, dew-point -40 
 ground d2 frame -> ogb with 10 awg, 4 m
 regulator r1 { set 8 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 9 psi }
 manifold m9 { ports 1, rating 30 psi }
-valve v1 { function shut-off, rating 10 psi }
-air d1 -> r1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+valve v2 { function check }
+valve v1 { function shut-off, rating 9 psi }
+air d1 -> r1 -> v1 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
@@ -96,7 +98,11 @@ fn above(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, most: f64) -> 
     if !exceeds(pressure.pascals(), limit.figure) {
         return None;
     }
-    // Of a source that is too strong for it, other rules speak.
+    // Of a source that is too strong for it, and of a regulator that passes everything, other rules speak.
+    let mut regulators = inspection.office.of_kind(KindId::Regulator);
+    if regulators.any(|(id, _)| backwards(inspection, id).is_some()) {
+        return None;
+    }
     let mut sources = sources(inspection, id).into_iter().filter(|source| *source != id);
     let is_said = sources.any(|source| {
         let highest = highest(inspection.office, source);

@@ -26,9 +26,9 @@ cable c101 {
     pairs  50
     gauge  24 awg
     rating 20 psi
-    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
-    section s2 { buried 2.0 km, minimum 7.6 psi, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    section s1 { underground 1.2 km, depth 2 m, minimum 8.8 psi, resistance 0.09 psi/scfh/kft, usage 3 scfh }
 #           ^^
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
 }
 ",
         passing: r"
@@ -36,8 +36,8 @@ cable c101 {
     pairs  50
     gauge  24 awg
     rating 20 psi
-    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
-    section s2 { buried 2.0 km, minimum 7.5 psi, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    section s1 { underground 1.2 km, depth 2 m, minimum 8.7 psi, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
 }
 ",
     }),

@@ -26,23 +26,22 @@ pub(super) static RULE: Rule = Rule {
     source: Source::Derived("pressures of the computed network"),
     example: Some(Example {
         failing: r"
-regulator r2 { set 9.5 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }
-#              ^^^^^^^^^^^
-manifold m9 { ports 2, rating 30 psi }
-manifold m8 { ports 1, rating 30 psi }
-air d1 -> m9 with 3/8 in tube, 1/4 in bore, 1 m
-air m9 port 1 -> r1 -> m8 with 3/8 in tube, 1/4 in bore, 1 m
-air m9 port 2 -> r2 -> m8 with 3/8 in tube, 1/4 in bore, 1 m
-air m8 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+dryer d2 { compressor rotary, delivers 28 psi, capacity 100 scfh, dew-point -40 degC }
+#                             ^^^^^^^^^^^^^^^
+ground d2 frame -> ogb with 10 awg, 4 m
+manifold m9 { ports 1, rating 30 psi }
+air d1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
         passing: r"
-regulator r2 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }
-manifold m9 { ports 2, rating 30 psi }
-manifold m8 { ports 1, rating 30 psi }
-air d1 -> m9 with 3/8 in tube, 1/4 in bore, 1 m
-air m9 port 1 -> r1 -> m8 with 3/8 in tube, 1/4 in bore, 1 m
-air m9 port 2 -> r2 -> m8 with 3/8 in tube, 1/4 in bore, 1 m
-air m8 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+dryer d2 { compressor rotary, delivers 28 psi, capacity 100 scfh, dew-point -40 degC }
+ground d2 frame -> ogb with 10 awg, 4 m
+valve v2 { function check }
+manifold m9 { ports 1, rating 30 psi }
+air d1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
     }),
     check: Check::Office(check),
