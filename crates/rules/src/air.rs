@@ -25,7 +25,7 @@ mod usage_beyond_lines;
 
 use crate::rule::Rule;
 
-pub(crate) use budget::is_short_at;
+pub(crate) use budget::is_too_much_at;
 
 pub(crate) static RULES: &[&Rule] = &[
     &air_missing::RULE,

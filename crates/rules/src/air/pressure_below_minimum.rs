@@ -1,6 +1,7 @@
 use drysheath_prediction::{DeclaredBy, minimum};
 
 use super::pressure_below_water_head::drowned;
+use super::usage_beyond_lines::is_beyond_at;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -56,7 +57,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let Some(minimum) = minimum(office, &practice, line, reach) else {
                 continue;
             };
-            if !below(lowest.pascals(), office.figure(minimum.quantity)) || drowned(inspection, line, reach).is_some() {
+            if !below(lowest.pascals(), office.figure(minimum.quantity)) {
+                continue;
+            }
+            if drowned(inspection, line, reach).is_some() || is_beyond_at(inspection, line) {
                 continue;
             }
             let found = computed(minimum.quantity, lowest.pascals(), office);
