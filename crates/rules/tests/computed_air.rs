@@ -89,6 +89,33 @@ fn of_water_and_a_declared_minimum_the_water_is_reported() {
 }
 
 #[test]
+fn a_cable_is_reported_once_where_it_lacks_most() {
+    let low = "regulator r1 { set 5.1 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }\n";
+    // 5 psi are wanted in the first section and 3 in the second.
+    gives(low, &[("pressure-below-minimum", "s1")]);
+    let deep = S1.replace("depth 2 m", "depth 3 m");
+    gives(
+        &format!("{low}{}", cable(&format!("{deep}, {S2}"))),
+        &[("pressure-below-water-head", "depth 3 m")],
+    );
+    let both = [S1, S2].map(|section| section.replace("resistance", "minimum 9 psi, resistance"));
+    let sensor =
+        "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi }\n";
+    gives(
+        &format!("{sensor}{}", cable(&both.join(", "))),
+        &[("pressure-below-minimum", "s2")],
+    );
+}
+
+#[test]
+fn a_supply_that_is_too_low_is_reported_at_its_regulator() {
+    gives(
+        &dryer("3 psi", "100 scfh"),
+        &[("regulator-set-above-supply", "set             10 psi")],
+    );
+}
+
+#[test]
 fn a_usage_or_resistance_with_a_digit_too_many_is_one_result() {
     for slip in [
         S2.replace("usage 4 scfh", "usage 40 scfh"),
@@ -104,7 +131,7 @@ fn a_usage_or_resistance_with_a_digit_too_many_is_one_result() {
     assert_eq!(
         messages(&cable(&format!("{S1}, {slip}"))),
         [
-            "more air is said to be used than the lines can bring: at 3.2 km on `c101` the pressure would be -2.319 psi, \
+            "more air is said to be used than the lines can bring at such a pressure: at 3.2 km on `c101` the pressure would be -2.319 psi, \
              less than outside, and nothing leaks inwards"
         ]
     );
