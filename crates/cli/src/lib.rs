@@ -2,14 +2,19 @@
 //! [`run`]; whoever makes completions or a man page asks [`command`].
 
 mod arguments;
+mod compare;
 mod files;
 mod format;
+mod git;
 mod lint;
 mod outcome;
 mod predict;
 mod progress;
 mod repository;
 mod rules;
+mod since;
+mod today;
+mod versions;
 
 use std::io;
 use std::process::ExitCode;
@@ -29,6 +34,7 @@ pub fn run() -> ExitCode {
     let outcome = match Arguments::parse().command {
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Predict(arguments) => predict::run(&arguments),
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::ShellCompletion { shell } => {

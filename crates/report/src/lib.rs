@@ -2,14 +2,17 @@
 //!
 //! This room knows what a result holds, and nothing of how any rule finds it.
 
+mod compare;
 mod count;
 mod files;
+mod page;
 mod prediction;
 mod reference;
 mod results;
 mod rule_page;
 mod terminal;
 
+pub use compare::{Comparison, Content, Version, Versions, compare, comparison_schema};
 pub use count::Count;
 pub use files::Files;
 pub use prediction::{Asked, FORM, Habits, OfficeRecord, Report, View, how, report_schema, tables};

@@ -20,7 +20,7 @@ pub use markdown::markdown;
 pub use sarif::sarif;
 
 use crate::{Count, Files};
-use fingerprint::Fingerprints;
+pub(crate) use fingerprint::Fingerprints;
 
 /// The results of one run.
 pub struct Results<'r> {

@@ -21,7 +21,8 @@ impl Habits {
         Self { used }
     }
 
-    fn unit(&self, dimension: Dimension) -> Option<&'static Unit> {
+    /// The unit for a dimension; never an absolute one.
+    pub(crate) fn unit(&self, dimension: Dimension) -> Option<&'static Unit> {
         let is_wanted = |unit: &&&'static Unit| unit.dimension == dimension && !unit.absolute;
         let used = self.used.iter().find(is_wanted).copied();
         used.or_else(|| dimension.units().next())
@@ -52,7 +53,7 @@ impl Habits {
 }
 
 /// A quantity with four digits.
-pub(super) fn rounded(quantity: Quantity) -> Quantity {
+pub(crate) fn rounded(quantity: Quantity) -> Quantity {
     const DIGITS: i32 = 4;
     const NOTHING: f64 = 1e-9;
     if quantity.value.abs() < NOTHING {
