@@ -23,7 +23,9 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     for trouble in &comparison.troubles {
         eprintln!("drysheath: cannot be compared: {trouble}");
     }
-    let fails = arguments.fail_on.is_some_and(|level| comparison.fails(Level::from(level)));
+    let fails = arguments
+        .fail_on
+        .is_some_and(|level| comparison.fails(Level::from(level)));
     Ok(if !comparison.troubles.is_empty() {
         Outcome::Failed
     } else if fails {

@@ -35,7 +35,9 @@ impl Git {
         };
         let top = ask(folder, &["rev-parse", "--show-toplevel"])?;
         let top = String::from_utf8_lossy(&top).trim_end_matches(['\n', '\r']).to_owned();
-        Ok(Self { top: PathBuf::from(top) })
+        Ok(Self {
+            top: PathBuf::from(top),
+        })
     }
 
     /// The folder at the top of the tree.
@@ -102,7 +104,15 @@ impl Git {
     pub fn changed_since(&self, commit: &str) -> io::Result<Vec<String>> {
         let tracked = ask(
             &self.top,
-            &["diff", "--name-only", "-z", "--no-renames", "--no-ext-diff", commit, "--"],
+            &[
+                "diff",
+                "--name-only",
+                "-z",
+                "--no-renames",
+                "--no-ext-diff",
+                commit,
+                "--",
+            ],
         )?;
         let untracked = ask(&self.top, &["ls-files", "-z", "--others", "--exclude-standard"])?;
         Ok(entries(&tracked).chain(entries(&untracked)).collect())
@@ -193,7 +203,10 @@ fn command(folder: &Path, arguments: &[&str]) -> Command {
 }
 
 fn run(folder: &Path, arguments: &[&str]) -> io::Result<std::process::Output> {
-    command(folder, arguments).stdin(Stdio::null()).output().map_err(missing)
+    command(folder, arguments)
+        .stdin(Stdio::null())
+        .output()
+        .map_err(missing)
 }
 
 fn ask(folder: &Path, arguments: &[&str]) -> io::Result<Vec<u8>> {
@@ -203,7 +216,10 @@ fn ask(folder: &Path, arguments: &[&str]) -> io::Result<Vec<u8>> {
     }
     let said = String::from_utf8_lossy(&output.stderr).into_owned();
     Err(io::Error::other(if said.contains("not a git repository") {
-        format!("{} lies in no git repository, so no revision can be looked up", folder.display())
+        format!(
+            "{} lies in no git repository, so no revision can be looked up",
+            folder.display()
+        )
     } else {
         let first = said.lines().next().unwrap_or("nothing");
         format!("git says: {}", first.trim_start_matches("fatal: "))
@@ -235,13 +251,19 @@ mod tests {
     #[test]
     fn an_object_that_is_missing_is_named() {
         let error = answers(&mut b"one missing\n".as_slice(), &["one"]).err();
-        assert_eq!(error.map(|error| error.to_string()), Some("git cannot give the object one".to_owned()));
+        assert_eq!(
+            error.map(|error| error.to_string()),
+            Some("git cannot give the object one".to_owned())
+        );
     }
 
     #[test]
     fn links_and_submodules_are_told_from_files() {
         let link = blob("120000 blob abc\toffices/a.office");
-        assert_eq!(link.map(|blob| (blob.path, blob.is_link)), Some(("offices/a.office".to_owned(), true)));
+        assert_eq!(
+            link.map(|blob| (blob.path, blob.is_link)),
+            Some(("offices/a.office".to_owned(), true))
+        );
         assert_eq!(blob("160000 commit abc\tsub"), None);
     }
 }

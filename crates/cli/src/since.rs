@@ -64,7 +64,11 @@ impl Since {
         if let Some(known) = by_root.get(root) {
             return Arc::clone(known);
         }
-        let here = if root.as_os_str().is_empty() { Path::new(".") } else { root };
+        let here = if root.as_os_str().is_empty() {
+            Path::new(".")
+        } else {
+            root
+        };
         // A root that cannot be found any more has no unchanged files.
         let real = here.canonicalize().unwrap_or_else(|_| here.to_owned());
         let changes = Arc::new(Changes::below(&real, &self.changed));
@@ -75,25 +79,25 @@ impl Since {
 
 impl Changes {
     fn below(root: &Path, changed: &[PathBuf]) -> Self {
-        let mut changes = Self::default();
+        let mut own = Self::default();
         for path in changed {
             let Ok(inner) = path.strip_prefix(root) else {
                 // A folder above the root that is new as a whole.
                 if root.starts_with(path) {
-                    changes.folders.push(String::new());
+                    own.folders.push(String::new());
                 }
                 continue;
             };
             if path.is_dir() {
-                changes.folders.push(folder(inner));
+                own.folders.push(folder(inner));
             } else if path.file_name().is_some_and(|name| name == SETTINGS) {
                 // Settings hold for all that is below them, and so does their going away.
-                changes.folders.push(folder(inner.parent().unwrap_or(Path::new(""))));
+                own.folders.push(folder(inner.parent().unwrap_or(Path::new(""))));
             } else if path.extension().is_some_and(|extension| extension == EXTENSION) {
-                changes.names.insert(slashed(&inner.with_extension("")));
+                own.names.insert(slashed(&inner.with_extension("")));
             }
         }
-        changes
+        own
     }
 
     fn has(&self, name: &str) -> bool {
@@ -129,7 +133,10 @@ fn folder(path: &Path) -> String {
 }
 
 fn slashed(path: &Path) -> String {
-    let parts: Vec<_> = path.components().map(|part| part.as_os_str().to_string_lossy()).collect();
+    let parts: Vec<_> = path
+        .components()
+        .map(|part| part.as_os_str().to_string_lossy())
+        .collect();
     parts.join("/")
 }
 

@@ -31,7 +31,10 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
         }
         (true, Some(head)) if Path::new(head).is_dir() => {
             let before = folder(Path::new(base), &mut troubles);
-            versions((named(base), before), (named(head), folder(Path::new(head), &mut troubles)))
+            versions(
+                (named(base), before),
+                (named(head), folder(Path::new(head), &mut troubles)),
+            )
         }
         (base_is_folder, Some(head)) if base_is_folder || Path::new(head).is_dir() => {
             // A folder's files have their paths from its top, as those of a revision have.
@@ -44,7 +47,10 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
                 let blobs = files_of(&git, &commit)?;
                 let all: Vec<&Blob> = blobs.iter().collect();
                 let contents = read_blobs(&git, &all)?;
-                let contents = blobs.iter().zip(contents).map(|(blob, content)| (blob.path.clone(), content));
+                let contents = blobs
+                    .iter()
+                    .zip(contents)
+                    .map(|(blob, content)| (blob.path.clone(), content));
                 Ok((Version::new(called.to_owned(), Some(commit)), contents.collect()))
             };
             let before = side(base, &mut troubles)?;
@@ -144,7 +150,11 @@ fn files_of(git: &Git, commit: &str) -> io::Result<Vec<Blob>> {
     let objects: Vec<&str> = links.iter().map(|blob| blob.object.as_str()).collect();
     let targets = git.read(&objects)?;
     let by_path: HashMap<&str, &Blob> = all.iter().map(|blob| (blob.path.as_str(), blob)).collect();
-    let mut ours: Vec<Blob> = all.iter().filter(|blob| !blob.is_link && is_ours(&blob.path)).cloned().collect();
+    let mut ours: Vec<Blob> = all
+        .iter()
+        .filter(|blob| !blob.is_link && is_ours(&blob.path))
+        .cloned()
+        .collect();
     for (link, target) in links.iter().zip(targets) {
         let target = String::from_utf8_lossy(&target).into_owned();
         let found = beside(&link.path, &target).and_then(|path| by_path.get(path.as_str()).copied());
@@ -220,7 +230,10 @@ fn folder(top: &Path, troubles: &mut Vec<String>) -> Contents {
     let mut contents = Contents::new();
     for path in found {
         let Ok(inner) = path.strip_prefix(top) else { continue };
-        let parts: Vec<_> = inner.components().map(|part| part.as_os_str().to_string_lossy()).collect();
+        let parts: Vec<_> = inner
+            .components()
+            .map(|part| part.as_os_str().to_string_lossy())
+            .collect();
         put(&mut contents, parts.join("/"), read(&path), troubles);
     }
     contents
@@ -232,7 +245,10 @@ mod tests {
 
     #[test]
     fn links_are_followed_within_the_tree() {
-        assert_eq!(beside("offices/a.office", "../north/b.office").as_deref(), Some("north/b.office"));
+        assert_eq!(
+            beside("offices/a.office", "../north/b.office").as_deref(),
+            Some("north/b.office")
+        );
         assert_eq!(beside("a.office", "../b.office"), None);
         assert_eq!(beside("a.office", "/etc/b.office"), None);
     }

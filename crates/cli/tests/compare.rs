@@ -1,5 +1,5 @@
 //! `compare` and `lint --since` on a real git repository: what a reviewer is told of each commit.
-#![allow(missing_docs, clippy::unwrap_used)]
+#![allow(missing_docs, clippy::unwrap_used, clippy::indexing_slicing)]
 
 use std::fs;
 use std::path::Path;
@@ -40,7 +40,14 @@ impl Repository {
 
     fn git(&self, arguments: &[&str]) -> Output {
         let output = Command::new("git")
-            .args(["-c", "user.name=Ann Example", "-c", "user.email=ann@example.org", "-c", "commit.gpgsign=false"])
+            .args([
+                "-c",
+                "user.name=Ann Example",
+                "-c",
+                "user.email=ann@example.org",
+                "-c",
+                "commit.gpgsign=false",
+            ])
             .args(arguments)
             .current_dir(self.path())
             .env("GIT_CONFIG_GLOBAL", "/dev/null")
@@ -48,7 +55,11 @@ impl Repository {
             .output()
             .unwrap();
         let may_fail = arguments.contains(&"merge");
-        assert!(output.status.success() || may_fail, "git {arguments:?}: {}", err(&output));
+        assert!(
+            output.status.success() || may_fail,
+            "git {arguments:?}: {}",
+            err(&output)
+        );
         output
     }
 
@@ -124,7 +135,14 @@ fn changes(comparison: &Value, office: &str) -> Vec<String> {
     let told = found["changes"].as_array().unwrap().iter().map(|change| {
         let (what, subject, field) = (&change["what"], &change["subject"], &change["field"]);
         let (before, after) = (&change["before"], &change["after"]);
-        let told = format!("{} {} {}: {} => {}", word(what), word(subject), word(field), word(before), word(after));
+        let told = format!(
+            "{} {} {}: {} => {}",
+            word(what),
+            word(subject),
+            word(field),
+            word(before),
+            word(after)
+        );
         told
     });
     told.collect()
@@ -133,7 +151,10 @@ fn changes(comparison: &Value, office: &str) -> Vec<String> {
 fn what(comparison: &Value, office: &str) -> String {
     let offices = comparison["offices"].as_array().unwrap();
     let found = offices.iter().find(|one| one["office"] == office);
-    found.map_or_else(|| "untold".to_owned(), |found| found["what"].as_str().unwrap().to_owned())
+    found.map_or_else(
+        || "untold".to_owned(),
+        |found| found["what"].as_str().unwrap().to_owned(),
+    )
 }
 
 #[test]
@@ -141,15 +162,26 @@ fn nothing_changed_is_said() {
     let repository = Repository::new();
     let output = repository.compare(&["main"]);
     assert_eq!(code(&output), 0, "{}", err(&output));
-    assert_eq!(out(&output), "main → working tree\nNothing changed in any of 3 offices.\n");
+    assert_eq!(
+        out(&output),
+        "main → working tree\nNothing changed in any of 3 offices.\n"
+    );
 }
 
 #[test]
 fn a_signal_that_moved_to_another_pair_is_told_from_end_to_end() {
     let repository = Repository::new();
-    repository.edit("offices/elm.office", "c101 pair 37       ->", "c101 pair 38       ->");
-    repository.edit("offices/elm.office", "spare c101 pair 1 .. 36", "spare c101 pair 1 .. 37");
-    repository.edit("offices/elm.office", "spare c101 pair 38 .. 50", "spare c101 pair 39 .. 50");
+    repository.edit("offices/elm.office", "-> c101 pair 37 ", "-> c101 pair 38 ");
+    repository.edit(
+        "offices/elm.office",
+        "spare c101 pair 1 .. 36",
+        "spare c101 pair 1 .. 37",
+    );
+    repository.edit(
+        "offices/elm.office",
+        "spare c101 pair 38 .. 50",
+        "spare c101 pair 39 .. 50",
+    );
     repository.commit("another pair");
     let told = repository.json(&["HEAD~1", "HEAD"]);
     assert_eq!(
@@ -160,7 +192,10 @@ fn a_signal_that_moved_to_another_pair_is_told_from_end_to_end() {
             "removed c101 pair 38 :  => ",
         ]
     );
-    assert_eq!((&told["summary"]["changed"], &told["summary"]["untouched"]), (&1.into(), &2.into()));
+    assert_eq!(
+        (&told["summary"]["changed"], &told["summary"]["untouched"]),
+        (&1.into(), &2.into())
+    );
     assert_eq!(told["offices"][0]["worse"], false);
 }
 
@@ -169,15 +204,25 @@ fn a_change_of_a_part_is_told_once_with_all_that_it_reaches() {
     let repository = Repository::new();
     repository.edit("parts/field.office", "0 .. 10 psi", "0 .. 3 psi");
     repository.edit("offices/oak.office", ": field-10", "");
-    repository.edit("offices/oak.office", "at              c101 3.2 km", "at c101 3.2 km\nspan 0 .. 10 psi\nstep 0.1 psi\nproof 30 psi\nerror 0.2 psi\n");
+    repository.edit(
+        "offices/oak.office",
+        "at              c101 3.2 km",
+        "at c101 3.2 km\nspan 0 .. 10 psi\nstep 0.1 psi\nproof 30 psi\nerror 0.2 psi\n",
+    );
     let told = repository.json(&["main"]);
     let part = &told["parts_files"][0]["parts"][0];
     assert_eq!((&part["name"], &part["what"]), (&"field-10".into(), &"changed".into()));
-    assert_eq!((&part["fields"][0]["before"], &part["fields"][0]["after"]), (&"0 .. 10 psi".into(), &"0 .. 3 psi".into()));
+    assert_eq!(
+        (&part["fields"][0]["before"], &part["fields"][0]["after"]),
+        (&"0 .. 10 psi".into(), &"0 .. 3 psi".into())
+    );
     // In oak the sensor was made from it, in the others it is.
     assert_eq!(part["offices"], 3);
     assert_eq!(part["worse"], 2, "{told:#}");
-    assert_eq!((what(&told, "elm"), what(&told, "oak")), ("touched".to_owned(), "changed".to_owned()));
+    assert_eq!(
+        (what(&told, "elm"), what(&told, "oak")),
+        ("touched".to_owned(), "changed".to_owned())
+    );
     let text = out(&repository.compare(&["main"]));
     let first: Vec<&str> = text.lines().take(6).collect();
     let headline = first.join("\n");
@@ -194,7 +239,10 @@ fn a_thing_with_another_name_is_no_new_thing() {
     let told = repository.json(&["main"]);
     assert_eq!(
         changes(&told, "elm"),
-        ["renamed cable : c101 => c201", "renamed pressure-sensor : ps1 => ps-101"],
+        [
+            "renamed cable : c101 => c201",
+            "renamed pressure-sensor : ps1 => ps-101"
+        ],
     );
 }
 
@@ -231,7 +279,10 @@ fn runs_that_lead_elsewhere_have_moved() {
         "changed power pdf fuse 2 -> m1 wire size: 14 awg => 12 awg",
         "removed pdf fuse 2 :  => ",
     ] {
-        assert!(told.iter().any(|told| told == expected), "{expected} is not among {told:#?}");
+        assert!(
+            told.iter().any(|told| told == expected),
+            "{expected} is not among {told:#?}"
+        );
     }
 }
 
@@ -247,11 +298,17 @@ fn offices_come_go_and_move() {
         ("moved".to_owned(), "removed".to_owned(), "added".to_owned())
     );
     let summary = &told["summary"];
-    assert_eq!((&summary["offices_before"], &summary["offices_after"]), (&3.into(), &3.into()));
+    assert_eq!(
+        (&summary["offices_before"], &summary["offices_after"]),
+        (&3.into(), &3.into())
+    );
     assert!(summary["new"]["errors"].as_u64().unwrap() >= 1);
     assert_eq!(told["offices"][0]["file_before"], "offices/elm.office");
     let text = out(&repository.compare(&["main"]));
-    assert!(text.contains("elm (elm), offices/elm-hollow.office, before offices/elm.office: only its file is another"), "{text}");
+    assert!(
+        text.contains("elm (elm), offices/elm-hollow.office, before offices/elm.office: only its file is another"),
+        "{text}"
+    );
     repository.edit("offices/elm-hollow.office", "310 m", "900 m");
     let told = repository.json(&["main"]);
     assert_eq!(changes(&told, "elm"), ["changed elm elevation: 310 m => 900 m"]);
@@ -260,11 +317,19 @@ fn offices_come_go_and_move() {
 #[test]
 fn layout_and_comments_alone_are_said_to_be_that() {
     let repository = Repository::new();
-    repository.edit("offices/elm.office", "block tb                    { pairs 25 }", "block tb { pairs 25 }");
+    repository.edit(
+        "offices/elm.office",
+        "block tb                    { pairs 25 }",
+        "block tb { pairs 25 }",
+    );
     repository.commit("layout");
     repository.edit("offices/fir.office", "block tb ", "# by the door\nblock tb ");
     repository.commit("comment");
-    repository.edit("offices/oak.office", "nominal -48 V,          working -43 V .. -54 V,", "working -43 V .. -54 V, nominal -48.0 V,");
+    repository.edit(
+        "offices/oak.office",
+        "nominal -48 V,          working -43 V .. -54 V,",
+        "working -43 V .. -54 V, nominal -48.0 V,",
+    );
     repository.commit("order");
     assert_eq!(what(&repository.json(&["HEAD~3", "HEAD~2"]), "elm"), "layout");
     assert_eq!(what(&repository.json(&["HEAD~2", "HEAD~1"]), "fir"), "comments");
@@ -289,8 +354,16 @@ fn a_merge_left_undone_is_a_clear_result() {
     repository.git(&["merge", "--quiet", "other"]);
     let output = repository.compare(&["HEAD"]);
     assert_eq!(code(&output), 2);
-    assert!(err(&output).contains("offices/elm.office: a merge was left undone in lines"), "{}", err(&output));
-    assert!(out(&output).contains("cannot be compared: it uses parts/field, and there a merge was left undone"), "{}", out(&output));
+    assert!(
+        err(&output).contains("offices/elm.office: a merge was left undone in lines"),
+        "{}",
+        err(&output)
+    );
+    assert!(
+        out(&output).contains("cannot be compared: it uses parts/field, and there a merge was left undone"),
+        "{}",
+        out(&output)
+    );
     assert_eq!(repository.json(&["HEAD"])["summary"]["not_compared"], 3);
     // Committed as it is, it is told as well; and so is the commit that mends it.
     repository.commit("undone");
@@ -305,10 +378,18 @@ fn a_merge_left_undone_is_a_clear_result() {
 #[test]
 fn bytes_that_are_no_text_are_named() {
     let repository = Repository::new();
-    fs::write(repository.path().join("offices/elm.office"), b"office elm {\n title \"\xe9\" }\n").unwrap();
+    fs::write(
+        repository.path().join("offices/elm.office"),
+        b"office elm {\n title \"\xe9\" }\n",
+    )
+    .unwrap();
     let output = repository.compare(&["main"]);
     assert_eq!(code(&output), 2);
-    assert!(err(&output).contains("offices/elm.office: the byte 0xe9"), "{}", err(&output));
+    assert!(
+        err(&output).contains("offices/elm.office: the byte 0xe9"),
+        "{}",
+        err(&output)
+    );
 }
 
 #[test]
@@ -317,15 +398,26 @@ fn results_that_stay_are_known_where_their_line_was_edited() {
     repository.edit("offices/elm.office", "low 3.5 psi minor", "low 12 psi minor");
     repository.commit("wrong");
     repository.edit("offices/elm.office", "low 12 psi minor", "low 11.5 psi minor");
-    repository.edit("offices/elm.office", "title           \"elm\"", "title \"Elm\"\n    note \"gone\"");
+    repository.edit(
+        "offices/elm.office",
+        "title           \"elm\"",
+        "title \"Elm\"\n    note \"gone\"",
+    );
     let told = repository.json(&["HEAD"]);
-    assert_eq!(told["summary"]["new"], serde_json::json!({ "errors": 0, "warnings": 0, "notes": 0 }), "{told:#}");
+    assert_eq!(
+        told["summary"]["new"],
+        serde_json::json!({ "errors": 0, "warnings": 0, "notes": 0 }),
+        "{told:#}"
+    );
     assert_eq!(told["summary"]["gone"], 0);
     let told = repository.json(&["HEAD~1", "HEAD"]);
     assert!(told["summary"]["new"]["errors"].as_u64().unwrap() > 0, "{told:#}");
     assert_eq!(told["offices"][0]["worse"], true);
     let back = repository.json(&["HEAD", "HEAD~1"]);
-    assert_eq!(back["summary"]["gone"], told["offices"][0]["results"]["new"].as_array().unwrap().len());
+    assert_eq!(
+        back["summary"]["gone"],
+        told["offices"][0]["results"]["new"].as_array().unwrap().len()
+    );
 }
 
 #[test]
@@ -351,8 +443,14 @@ fn folders_are_compared_without_git() {
     let (base, head) = (one.path().to_str().unwrap(), other.path().to_str().unwrap());
     let told = other.json(&[base, head]);
     assert_eq!(changes(&told, "elm"), ["changed elm coldest: -25 degC => -30 degC"]);
-    assert_eq!(changes(&other.json(&[base]), "elm"), ["changed elm coldest: -25 degC => -30 degC"]);
-    assert_eq!(changes(&one.json(&["main", head]), "elm"), ["changed elm coldest: -25 degC => -30 degC"]);
+    assert_eq!(
+        changes(&other.json(&[base]), "elm"),
+        ["changed elm coldest: -25 degC => -30 degC"]
+    );
+    assert_eq!(
+        changes(&one.json(&["main", head]), "elm"),
+        ["changed elm coldest: -25 degC => -30 degC"]
+    );
 }
 
 #[test]
@@ -378,14 +476,26 @@ fn the_same_bytes_come_out_every_time() {
 #[test]
 fn what_git_cannot_tell_is_said_in_words() {
     let repository = Repository::new();
-    for arguments in [["compare", "nowhere"], ["lint", "--since=nowhere"], ["compare", "--output=json"]] {
+    for arguments in [
+        ["compare", "nowhere"],
+        ["lint", "--since=nowhere"],
+        ["compare", "--output=json"],
+    ] {
         let output = repository.run(&arguments);
         assert_eq!(code(&output), 2, "{arguments:?}");
     }
     let unknown = repository.run(&["compare", "nowhere"]);
-    assert!(err(&unknown).contains("git knows no revision `nowhere`"), "{}", err(&unknown));
+    assert!(
+        err(&unknown).contains("git knows no revision `nowhere`"),
+        "{}",
+        err(&unknown)
+    );
     let option = repository.run(&["lint", "--since=--output=x"]);
-    assert!(err(&option).contains("git knows no revision `--output=x`"), "{}", err(&option));
+    assert!(
+        err(&option).contains("git knows no revision `--output=x`"),
+        "{}",
+        err(&option)
+    );
     fs::remove_dir_all(repository.path().join(".git")).unwrap();
     for arguments in [["compare", "main"], ["lint", "--since=main"]] {
         let output = repository.run(&arguments);
@@ -405,7 +515,12 @@ fn what_git_cannot_tell_is_said_in_words() {
 #[test]
 fn lint_since_looks_at_what_the_changes_can_affect() {
     let repository = Repository::new();
-    repository.write("offices/yew.office", &office("yew", 7).replace("use parts/field\n", "").replace(": field-10", ""));
+    repository.write(
+        "offices/yew.office",
+        &office("yew", 7)
+            .replace("use parts/field\n", "")
+            .replace(": field-10", ""),
+    );
     repository.commit("one that uses no parts");
     let looked_at = |expected: &str| {
         let output = repository.run(&["lint", "--since", "HEAD", "--today", TODAY]);

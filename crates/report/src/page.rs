@@ -106,7 +106,9 @@ mod tests {
 
     #[test]
     fn a_page_that_is_cut_closes_its_table_and_says_what_is_missing() {
-        let rows: Vec<Vec<String>> = (0..5_000).map(|at| vec![format!("row {at} | <b>"), "x".repeat(20)]).collect();
+        let rows: Vec<Vec<String>> = (0..5_000)
+            .map(|at| vec![format!("row {at} | <b>"), "x".repeat(20)])
+            .collect();
         let mut page = Page::default();
         page.folded("All", &["one", "two"], &rows);
         page.table("Again", &["one", "two"], &rows);

@@ -7,7 +7,9 @@ use std::{fs, io};
 
 use drysheath_engineering::units::{UNITS, Unit};
 use drysheath_office::kinds::{FieldSpec, KINDS, Shape};
-use drysheath_report::{comparison_schema, kinds_tables, practice_table, report_schema, results_schema, rule_page, units_table};
+use drysheath_report::{
+    comparison_schema, kinds_tables, practice_table, report_schema, results_schema, rule_page, units_table,
+};
 use drysheath_rules::{Family, RULES};
 use drysheath_syntax::WORDS;
 

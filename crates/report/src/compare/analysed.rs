@@ -65,8 +65,14 @@ pub(super) fn both(
     };
     let old = tree(base.0, before);
     if before == after {
-        return (Analysed::new(base.0, before, &old, today), Analysed::new(head.0, after, &old, today));
+        return (
+            Analysed::new(base.0, before, &old, today),
+            Analysed::new(head.0, after, &old, today),
+        );
     }
     let new = tree(head.0, after);
-    (Analysed::new(base.0, before, &old, today), Analysed::new(head.0, after, &new, today))
+    (
+        Analysed::new(base.0, before, &old, today),
+        Analysed::new(head.0, after, &new, today),
+    )
 }

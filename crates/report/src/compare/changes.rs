@@ -99,11 +99,15 @@ impl Changes<'_> {
             self.tell(Deed::Renamed, Of::Thing, kind.to_owned(), names, &At::Head(place));
         }
         for (id, thing) in head.things() {
-            match self.matching.base_of(id).and_then(|before| Some((before, base.thing(before)?))) {
+            match self
+                .matching
+                .base_of(id)
+                .and_then(|before| Some((before, base.thing(before)?)))
+            {
                 Some((_, before)) => self.thing(before, thing, head.name(id)),
                 None => {
                     let told = named(&self.head, id, thing);
-                    let way = self.ways_of(&self.head, id);
+                    let way = ways::ways_of(&self.head, id);
                     self.tell(Deed::Added, Of::Thing, told, (None, way), &At::Head(thing.range));
                 }
             }
@@ -111,7 +115,7 @@ impl Changes<'_> {
         for (id, thing) in base.things() {
             if self.matching.head_of(id).is_none() {
                 let told = named(&self.base, id, thing);
-                let way = self.ways_of(&self.base, id);
+                let way = ways::ways_of(&self.base, id);
                 self.tell(Deed::Removed, Of::Thing, told, (way, None), &At::Base(thing.range));
             }
         }
@@ -121,7 +125,12 @@ impl Changes<'_> {
     fn thing(&mut self, before: &Thing, after: &Thing, name: &str) {
         let kinds = (kind_word(before), kind_word(after));
         if kinds.0 != kinds.1 {
-            self.field(name, "kind", (Some(kinds.0.to_owned()), Some(kinds.1.to_owned())), after.name);
+            self.field(
+                name,
+                "kind",
+                (Some(kinds.0.to_owned()), Some(kinds.1.to_owned())),
+                after.name,
+            );
         }
         let part = |thing: &Thing| thing.part.as_ref().map(|part| part.name.to_string());
         let parts = (part(before), part(after));
@@ -130,9 +139,8 @@ impl Changes<'_> {
             self.field(name, "part", parts, after.name);
         }
         let (base_file, head_file) = (self.base.office.file, self.head.office.file);
-        let own = |field: &Field, thing: &Thing, file| {
-            field.place.file == file && thing.range.contains(field.place.range)
-        };
+        let own =
+            |field: &Field, thing: &Thing, file| field.place.file == file && thing.range.contains(field.place.range);
         let matching = self.matching;
         let comparer = FieldComparer {
             files: self.files,
@@ -141,7 +149,11 @@ impl Changes<'_> {
             is_told: &|one, other| is_same_part && !own(one, before, base_file) && !own(other, after, head_file),
         };
         let taken = |place: Place| {
-            let (thing, file) = if place.file == head_file { (after, head_file) } else { (before, base_file) };
+            let (thing, file) = if place.file == head_file {
+                (after, head_file)
+            } else {
+                (before, base_file)
+            };
             is_same_part && !(place.file == file && thing.range.contains(place.range))
         };
         for change in comparer.compare(&before.fields, &after.fields) {

@@ -41,7 +41,10 @@ impl FieldComparer<'_> {
 
     /// How many fields of two lists say the same.
     pub fn agreeing(&self, base: &[Field], head: &[Field]) -> usize {
-        let same = |before: &&Field| head.iter().any(|after| is_same_field(before, after) && self.agree(before, after));
+        let same = |before: &&Field| {
+            head.iter()
+                .any(|after| is_same_field(before, after) && self.agree(before, after))
+        };
         base.iter().filter(same).count()
     }
 

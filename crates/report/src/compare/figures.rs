@@ -2,7 +2,7 @@
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_office::kinds::{Key, Kind};
-use drysheath_office::{Fields, Office, Signal, Terminal, ThingId};
+use drysheath_office::{Fields, Level, Office, Signal, Terminal, ThingId};
 use drysheath_prediction::{Feed, Loop};
 
 use super::analysed::Analysed;
@@ -33,6 +33,8 @@ struct Moved {
     /// Smaller moves are none, in SI.
     step: f64,
     limits: Vec<Bound>,
+    /// Whether nothing arrives any more.
+    has_failed: bool,
 }
 
 /// A limit before and now: its figure in SI, and 1 where the good side is above it, −1 where it is below.
@@ -63,12 +65,16 @@ impl Moved {
             _ => true,
         };
         let has_moved = differ(self.before, self.after)
-            || margins.iter().any(|(_, before, after)| before.zip(*after).is_some() && differ(*before, *after));
+            || margins
+                .iter()
+                .any(|(_, before, after)| before.zip(*after).is_some() && differ(*before, *after));
         if !has_moved {
             return None;
         }
-        let least = |of: fn(&(&Bound, Option<f64>, Option<f64>)) -> Option<f64>| margins.iter().filter_map(of).reduce(f64::min);
-        let shrank = match (least(|(_, before, _)| *before), least(|(.., after)| *after)) {
+        let least = |all: &mut dyn Iterator<Item = Option<f64>>| all.flatten().reduce(f64::min);
+        let before = least(&mut margins.iter().map(|(_, before, _)| *before));
+        let after = least(&mut margins.iter().map(|(.., after)| *after));
+        let shrank = match (before, after) {
             (Some(before), Some(after)) => before - after > self.step,
             _ => false,
         };
@@ -91,7 +97,7 @@ impl Moved {
                     after: after.map(difference),
                 })
                 .collect(),
-            margin_shrank: shrank,
+            margin_shrank: shrank || self.has_failed,
         })
     }
 
@@ -102,7 +108,10 @@ impl Moved {
 
 fn readings(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRecord> {
     let habits = Habits::of(&head.office);
-    let sensors = head.office.things().filter(|(_, thing)| thing.kind.is_some_and(Kind::is_sensor));
+    let sensors = head
+        .office
+        .things()
+        .filter(|(_, thing)| thing.kind.is_some_and(Kind::is_sensor));
     let mut figures = Vec::new();
     for (id, _) in sensors {
         let Some(before) = matching.base_of(id) else { continue };
@@ -121,7 +130,9 @@ fn readings(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
 fn reading(base: &Analysed, head: &Analysed, was: &Signal<'_>, now: &Signal<'_>, habits: &Habits) -> Option<Moved> {
     let dimension = now.dimension?;
     let expected = |state: &Analysed, signal: &Signal<'_>| {
-        let expected = state.prediction.expected(&state.office, &state.networks, signal.thing, dimension)?;
+        let expected = state
+            .prediction
+            .expected(&state.office, &state.networks, signal.thing, dimension)?;
         Some(expected.figure())
     };
     let unit = now.fields.range(Key::Span).map(|(from, ..)| from.unit);
@@ -135,12 +146,16 @@ fn reading(base: &Analysed, head: &Analysed, was: &Signal<'_>, now: &Signal<'_>,
         after,
         step: step(now).or_else(|| step(was)).unwrap_or_else(|| part(before)),
         limits: limits(base, head, was, now),
+        has_failed: false,
     })
 }
 
 /// The smallest change that a sensor reports, in SI: a difference, whatever its unit starts from.
 fn step(signal: &Signal<'_>) -> Option<f64> {
-    let (step, _) = signal.fields.quantity(Key::Step).or_else(|| signal.fields.quantity(Key::Error))?;
+    let (step, _) = signal
+        .fields
+        .quantity(Key::Step)
+        .or_else(|| signal.fields.quantity(Key::Error))?;
     Some((step.si() - step.unit.to_si(0.0)).abs())
 }
 
@@ -149,12 +164,11 @@ fn part(figure: Option<f64>) -> f64 {
 }
 
 fn limits(base: &Analysed, head: &Analysed, was: &Signal<'_>, now: &Signal<'_>) -> Vec<Bound> {
-    let of = |office: &Office, signal: &Signal<'_>, level: drysheath_office::Level| {
+    let of = |office: &Office, signal: &Signal<'_>, level: Level| {
         let limit = signal.fields.limits().find(|(limit, _)| limit.level == level);
         limit.map(|(limit, _)| (office.figure(limit.value), if level.is_low() { 1.0 } else { -1.0 }))
     };
-    use drysheath_office::Level::{High, HighHigh, Low, LowLow};
-    [LowLow, Low, High, HighHigh]
+    [Level::LowLow, Level::Low, Level::High, Level::HighHigh]
         .iter()
         .map(|level| Bound {
             name: level.word(),
@@ -175,7 +189,9 @@ fn voltages(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
         // Of several feeds of one load each is compared with the one that came as early.
         let number = met.iter().filter(|load| **load == feed.load).count();
         met.push(feed.load);
-        let Some(load) = matching.base_of(feed.load) else { continue };
+        let Some(load) = matching.base_of(feed.load) else {
+            continue;
+        };
         let was = base.prediction.feeds.iter().filter(|was| was.load == load).nth(number);
         let Some(was) = was else { continue };
         // The sign is the plant's; what counts is how far from zero it is.
@@ -183,7 +199,11 @@ fn voltages(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
         let (before, after) = (volts(was), volts(feed));
         let least = |state: &Analysed, load: ThingId, volts: Option<f64>| {
             let (one, other, _) = state.office.thing(load)?.range(Key::Window)?;
-            let nearer = if one.si().abs() < other.si().abs() { one.si() } else { other.si() };
+            let nearer = if one.si().abs() < other.si().abs() {
+                one.si()
+            } else {
+                other.si()
+            };
             Some((nearer, volts.unwrap_or(nearer).signum()))
         };
         let moved = Moved {
@@ -198,6 +218,7 @@ fn voltages(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
                 before: least(base, load, before),
                 after: least(head, feed.load, after),
             }],
+            has_failed: was.arrival.is_ok() && feed.arrival.is_err(),
         };
         figures.extend(moved.record());
     }
@@ -210,7 +231,9 @@ fn loops(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRec
     };
     let mut figures = Vec::new();
     for now in &head.prediction.loops {
-        let Some(thing) = matching.base_of(now.signal.thing) else { continue };
+        let Some(thing) = matching.base_of(now.signal.thing) else {
+            continue;
+        };
         let was = base.prediction.loops.iter().find(|was| {
             was.signal.thing == thing
                 && was.signal.port.word == now.signal.port.word
@@ -234,6 +257,7 @@ fn loops(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRec
                 before: limit(was),
                 after: limit(now),
             }],
+            has_failed: false,
         };
         figures.extend(moved.record());
     }

@@ -19,7 +19,10 @@ pub(super) fn headline(comparison: &Comparison) -> Vec<String> {
     told.push(results(comparison));
     let shrank = comparison.summary.margins_shrank;
     if shrank > 0 {
-        told.push(format!("In {} a margin shrank by more than a step.", several(shrank, "office")));
+        told.push(format!(
+            "In {} a margin shrank by more than a step.",
+            several(shrank, "office")
+        ));
     }
     let mut parts: Vec<(&str, &PartRecord)> = comparison
         .parts_files
@@ -27,7 +30,12 @@ pub(super) fn headline(comparison: &Comparison) -> Vec<String> {
         .flat_map(|file| file.parts.iter().map(|part| (file.file.as_str(), part)))
         .collect();
     parts.sort_by_key(|(_, part)| std::cmp::Reverse((part.worse, part.margins_shrank, part.offices)));
-    told.extend(parts.iter().take(MOST_PARTS).map(|(file, part)| sentence_of_part(file, part)));
+    told.extend(
+        parts
+            .iter()
+            .take(MOST_PARTS)
+            .map(|(file, part)| sentence_of_part(file, part)),
+    );
     if parts.len() > MOST_PARTS {
         told.push(format!("{} more changed.", several(parts.len() - MOST_PARTS, "part")));
     }
@@ -48,7 +56,10 @@ fn offices(comparison: &Comparison) -> String {
         (summary.added, "added"),
         (summary.removed, "removed"),
         (summary.touched, "touched by parts or settings alone"),
-        (summary.same_meaning, "saying the same in other words, comments, layout or file"),
+        (
+            summary.same_meaning,
+            "saying the same in other words, comments, layout or file",
+        ),
         (summary.not_compared, "not to be compared"),
     ]
     .into_iter()
@@ -56,7 +67,10 @@ fn offices(comparison: &Comparison) -> String {
     .map(|(count, words)| format!("{count} {words}"))
     .collect();
     if told.is_empty() {
-        return format!("Nothing changed in any of {}.", several(summary.offices_after, "office"));
+        return format!(
+            "Nothing changed in any of {}.",
+            several(summary.offices_after, "office")
+        );
     }
     let all = several(summary.offices_after, "office");
     format!("Of {all}: {}{moved}; {} untouched.", told.join(", "), summary.untouched)
@@ -203,7 +217,10 @@ pub(super) fn figure(value: Option<f64>, unit: &str) -> String {
 /// The margin that is least now, or was least where none is known now.
 pub(super) fn least_margin(figure: &FigureRecord) -> Option<&MarginRecord> {
     let now = |margin: &&MarginRecord| margin.after.or(margin.before).unwrap_or(f64::INFINITY);
-    figure.margins.iter().min_by(|one, other| now(one).total_cmp(&now(other)))
+    figure
+        .margins
+        .iter()
+        .min_by(|one, other| now(one).total_cmp(&now(other)))
 }
 
 /// What a result says, and what it said before.

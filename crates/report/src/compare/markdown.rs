@@ -27,16 +27,32 @@ impl Comparison {
             page.line("");
         }
         page.table("New results", &RESULTS, &self.results(|results| &results.new));
-        page.table("Results that are gone", &RESULTS, &self.results(|results| &results.gone));
+        page.table(
+            "Results that are gone",
+            &RESULTS,
+            &self.results(|results| &results.gone),
+        );
         let different = self.results(|results| &results.different);
         page.table("Results with another figure or level", &RESULTS, &different);
-        page.table("Parts", &["part", "file", "what", "fields", "offices", "worse", "margin shrank"], &self.parts());
+        page.table(
+            "Parts",
+            &["part", "file", "what", "fields", "offices", "worse", "margin shrank"],
+            &self.parts(),
+        );
         page.table("Settings", &["file", "setting", "before", "now"], &self.settings());
         page.table("Files", &["office", "file", "how"], &self.files());
         page.table("Changes", &CHANGES, &self.changes());
-        page.table("Figures", &FIGURES, &self.figures(|office| office.what != What::Touched));
+        page.table(
+            "Figures",
+            &FIGURES,
+            &self.figures(|office| office.what != What::Touched),
+        );
         let touched = self.figures(|office| office.what == What::Touched);
-        page.folded("Figures of offices that parts or settings alone touch", &FIGURES, &touched);
+        page.folded(
+            "Figures of offices that parts or settings alone touch",
+            &FIGURES,
+            &touched,
+        );
         page.finish("drysheath compare")
     }
 
@@ -57,11 +73,17 @@ impl Comparison {
     }
 
     fn parts(&self) -> Vec<Vec<String>> {
-        let parts = self.parts_files.iter().flat_map(|file| file.parts.iter().map(move |part| (file, part)));
+        let parts = self
+            .parts_files
+            .iter()
+            .flat_map(|file| file.parts.iter().map(move |part| (file, part)));
         parts
             .map(|(file, part)| {
                 let fields: Vec<String> = part.fields.iter().map(|change| said(change, false)).collect();
-                let before = part.before.as_ref().map_or(String::new(), |before| format!(", before {before}"));
+                let before = part
+                    .before
+                    .as_ref()
+                    .map_or(String::new(), |before| format!(", before {before}"));
                 vec![
                     part.name.clone(),
                     format!("`{}`", file.file),
@@ -89,7 +111,9 @@ impl Comparison {
     /// The files of which more is to be said than that they changed.
     fn files(&self) -> Vec<Vec<String>> {
         let how = |what: What, note: &Option<String>, before: &Option<String>| {
-            let before = before.as_ref().map_or(String::new(), |before| format!(", before `{before}`"));
+            let before = before
+                .as_ref()
+                .map_or(String::new(), |before| format!(", before `{before}`"));
             let note = note.as_ref().map_or(String::new(), |note| format!(": {note}"));
             format!("{}{note}{before}", words(what))
         };
@@ -105,12 +129,21 @@ impl Comparison {
             .parts_files
             .iter()
             .filter(|file| !matches!(file.what, What::Changed | What::Touched))
-            .map(|file| vec![String::new(), format!("`{}`", file.file), how(file.what, &file.note, &None)]);
+            .map(|file| {
+                vec![
+                    String::new(),
+                    format!("`{}`", file.file),
+                    how(file.what, &file.note, &None),
+                ]
+            });
         parts.chain(offices).collect()
     }
 
     fn changes(&self) -> Vec<Vec<String>> {
-        let changes = self.offices.iter().flat_map(|office| office.changes.iter().map(move |change| (office, change)));
+        let changes = self
+            .offices
+            .iter()
+            .flat_map(|office| office.changes.iter().map(move |change| (office, change)));
         changes
             .map(|(office, change)| {
                 let which = match &change.field {

@@ -21,7 +21,11 @@ pub(super) fn each<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync)
                     let Some(rest) = items.get(start..).filter(|rest| !rest.is_empty()) else {
                         break;
                     };
-                    own.extend((start..).zip(rest.iter().take(AT_ONCE)).map(|(at, item)| (at, work(item))));
+                    own.extend(
+                        (start..)
+                            .zip(rest.iter().take(AT_ONCE))
+                            .map(|(at, item)| (at, work(item))),
+                    );
                 }
                 all.lock().unwrap_or_else(PoisonError::into_inner).extend(own);
             });

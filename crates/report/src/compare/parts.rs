@@ -11,6 +11,9 @@ use super::fields::FieldComparer;
 use super::record::{ChangeRecord, Deed, PartRecord};
 use crate::Files;
 
+/// Whether one part may be what another was.
+type Likeness<'l> = &'l dyn Fn(&Part, &Part) -> bool;
+
 /// A part that changed.
 #[derive(Debug)]
 pub(super) struct PartChange {
@@ -46,7 +49,6 @@ impl PartChanges {
         let mut left: Vec<&Arc<Part>> = base.iter().collect();
         let mut pairs: Vec<Option<&Arc<Part>>> = vec![None; head.len()];
         // The same part, then one that was moved to another file, then one that has another name.
-        type Likeness<'l> = &'l dyn Fn(&Part, &Part) -> bool;
         let rounds: [Likeness<'_>; 3] = [
             &|was, now| was.name == now.name && path(was) == path(now),
             &|was, now| was.name == now.name && was.kind.id == now.kind.id,
@@ -68,11 +70,14 @@ impl PartChanges {
                 .compare(&was.fields, &now.fields)
                 .into_iter()
                 .map(|change| {
-                    let file = if change.after.is_some() { now.place.file } else { was.place.file };
+                    let file = if change.after.is_some() {
+                        now.place.file
+                    } else {
+                        was.place.file
+                    };
                     let text = files.text(file).get(..change.place.range.start as usize);
-                    let line = (change.place.file == file).then(|| {
-                        text.unwrap_or_default().matches('\n').count() as u32 + 1
-                    });
+                    let line =
+                        (change.place.file == file).then(|| text.unwrap_or_default().matches('\n').count() as u32 + 1);
                     super::changes::field_record(&now.name, change, line)
                 })
                 .collect();
@@ -104,7 +109,8 @@ impl PartChanges {
     ) {
         let Some(shown) = now.or(was) else { return };
         for part in [was, now].into_iter().flatten() {
-            self.by_part.insert((part.place.file, part.name.clone()), self.all.len());
+            self.by_part
+                .insert((part.place.file, part.name.clone()), self.all.len());
         }
         self.all.push(PartChange {
             path: path.to_owned(),

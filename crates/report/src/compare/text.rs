@@ -79,7 +79,11 @@ fn touched(out: &mut String, offices: &[&OfficeRecord]) {
         let _ = writeln!(out, "  and {} more", several(moved.len() - MOST_TOUCHED, "office"));
     }
     if !still.is_empty() {
-        let _ = writeln!(out, "  {} in which no figure moved by more than a step", several(still.len(), "office"));
+        let _ = writeln!(
+            out,
+            "  {} in which no figure moved by more than a step",
+            several(still.len(), "office")
+        );
     }
 }
 

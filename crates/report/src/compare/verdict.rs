@@ -44,7 +44,9 @@ impl Verdict<'_> {
     pub fn of(&self, base: &[Finding], head: &[Finding]) -> ResultsRecord {
         let open = |findings: &'_ [Finding]| -> Vec<usize> {
             let all = findings.iter().enumerate();
-            all.filter(|(_, finding)| finding.accepted.is_none()).map(|(at, _)| at).collect()
+            all.filter(|(_, finding)| finding.accepted.is_none())
+                .map(|(at, _)| at)
+                .collect()
         };
         let (before, after) = (open(base), open(head));
         let mut prints = Fingerprints::default();

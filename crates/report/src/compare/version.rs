@@ -231,7 +231,9 @@ impl Library for Root<'_> {
     }
 
     fn similar(&self, name: &str) -> Option<String> {
-        let folder = name.rfind('/').map_or("", |slash| name.get(..=slash).unwrap_or_default());
+        let folder = name
+            .rfind('/')
+            .map_or("", |slash| name.get(..=slash).unwrap_or_default());
         let names = self.version.files.keys().filter_map(|path| {
             let inner = path.strip_prefix(self.folder)?.strip_suffix(ENDING)?;
             let is_beside = inner.strip_prefix(folder).is_some_and(|stem| !stem.contains('/'));

@@ -59,6 +59,9 @@ pub(super) fn written(text: &str) -> String {
 
 /// The lines from the first to the last mark of a merge that was left undone, counted from 1.
 pub(super) fn conflict(text: &str) -> Option<(usize, usize)> {
+    if !text.contains("<<<<<<<") {
+        return None;
+    }
     let is_mark = |line: &str, mark: &str| {
         line.strip_prefix(mark)
             .is_some_and(|rest| rest.is_empty() || rest.starts_with([' ', '\r']))
@@ -76,15 +79,27 @@ mod tests {
     #[test]
     fn layout_and_comments_are_told_from_words() {
         let before = "manifold mf { ports 4, rating 30 psi }\n";
-        assert_eq!(wording(before, "manifold   mf {\n ports 4\n rating 30 psi\n}\n"), What::Layout);
-        assert_eq!(wording(before, "# by the door\nmanifold mf { ports 4, rating 30 psi }\n"), What::Comments);
-        assert_eq!(wording(before, "manifold mf { rating 30 psi, ports 4 }\n"), What::Reworded);
+        assert_eq!(
+            wording(before, "manifold   mf {\n ports 4\n rating 30 psi\n}\n"),
+            What::Layout
+        );
+        assert_eq!(
+            wording(before, "# by the door\nmanifold mf { ports 4, rating 30 psi }\n"),
+            What::Comments
+        );
+        assert_eq!(
+            wording(before, "manifold mf { rating 30 psi, ports 4 }\n"),
+            What::Reworded
+        );
     }
 
     #[test]
     fn a_piece_stands_on_one_line() {
         let text = "cable c1 {\n  pairs 50 # old\n  section s1 { buried 2 km,  usage 3 scfh }\n}";
-        assert_eq!(written(text), "cable c1 { pairs 50, section s1 { buried 2 km, usage 3 scfh } }");
+        assert_eq!(
+            written(text),
+            "cable c1 { pairs 50, section s1 { buried 2 km, usage 3 scfh } }"
+        );
         assert_eq!(written("air d1\n  -> r1\n  with 4 m"), "air d1 -> r1 with 4 m");
     }
 

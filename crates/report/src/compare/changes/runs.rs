@@ -40,10 +40,20 @@ impl Changes<'_> {
                     self.attributes(was_run.run, now_run.run);
                 } else if let Some(now_run) = after.get(*now).filter(|_| medium != Medium::Wire) {
                     let told = self.head.written(now_run.run.range);
-                    self.tell(Deed::Added, of(medium), told, (None, None), &At::Head(now_run.run.range));
+                    self.tell(
+                        Deed::Added,
+                        of(medium),
+                        told,
+                        (None, None),
+                        &At::Head(now_run.run.range),
+                    );
                 }
             }
-            for (was, _) in before.iter().zip(known).filter(|(_, known)| !known && medium != Medium::Wire) {
+            for (was, _) in before
+                .iter()
+                .zip(known)
+                .filter(|(_, known)| !known && medium != Medium::Wire)
+            {
                 let told = self.base.written(was.run.range);
                 self.tell(Deed::Removed, of(medium), told, (None, None), &At::Base(was.run.range));
             }
@@ -69,7 +79,11 @@ impl Changes<'_> {
             }
         }
         if adapters.0.map(|(value, _)| value) != adapters.1.map(|(value, _)| value) {
-            told.push(("adapter", adapters.0.map(|(_, range)| range), adapters.1.map(|(_, range)| range)));
+            told.push((
+                "adapter",
+                adapters.0.map(|(_, range)| range),
+                adapters.1.map(|(_, range)| range),
+            ));
         }
         for (name, was, now) in told {
             let line = now.map_or_else(|| self.head.line(after.range), |now| self.head.line(now));
@@ -178,8 +192,16 @@ fn pairs(before: &[Strung<'_>], after: &[Strung<'_>]) -> Vec<(Option<usize>, usi
         }
     }
     let mut likely = Vec::new();
-    for (now, run) in after.iter().enumerate().filter(|(now, _)| taken.get(*now) == Some(&None)) {
-        for (was, other) in before.iter().enumerate().filter(|(was, _)| free.get(*was) == Some(&true)) {
+    for (now, run) in after
+        .iter()
+        .enumerate()
+        .filter(|(now, _)| taken.get(*now) == Some(&None))
+    {
+        for (was, other) in before
+            .iter()
+            .enumerate()
+            .filter(|(was, _)| free.get(*was) == Some(&true))
+        {
             let likeness = likeness(other, run);
             if likeness > 0 {
                 likely.push((std::cmp::Reverse(likeness), was, now));

@@ -37,7 +37,11 @@ impl Changes<'_> {
             for run in left.chunk_by(|(one, ..), (other, ..)| (one.0, one.1) == (other.0, other.1)) {
                 let Some((.., range)) = run.first() else { continue };
                 let ends: Vec<Terminal> = run.iter().map(|(_, terminal, _)| *terminal).collect();
-                let at = if deed == Deed::Added { At::Head(*range) } else { At::Base(*range) };
+                let at = if deed == Deed::Added {
+                    At::Head(*range)
+                } else {
+                    At::Base(*range)
+                };
                 self.tell(deed, Of::Spare, names::ranges(state.office, &ends), (None, None), &at);
             }
         }
@@ -69,7 +73,13 @@ impl Changes<'_> {
         for (was, _) in base.acceptances.iter().zip(known).filter(|(_, known)| !known) {
             let told = subject(base.name(was.on), was);
             let before = Some(terms(was));
-            self.tell(Deed::Removed, Of::Acceptance, told, (before, None), &At::Base(was.range));
+            self.tell(
+                Deed::Removed,
+                Of::Acceptance,
+                told,
+                (before, None),
+                &At::Base(was.range),
+            );
         }
     }
 
@@ -83,7 +93,12 @@ impl Changes<'_> {
                 !**known
                     && thing == reading.of.thing
                     && (was.date.value, word(was.of.port), was.of.numbers, was.measured)
-                        == (reading.date.value, word(reading.of.port), reading.of.numbers, reading.measured)
+                        == (
+                            reading.date.value,
+                            word(reading.of.port),
+                            reading.of.numbers,
+                            reading.measured,
+                        )
             });
             match was {
                 Some((_, known)) => *known = true,
