@@ -2,12 +2,15 @@
 //! [`run`]; whoever makes completions or a man page asks [`command`].
 
 mod arguments;
+mod computed;
+mod day;
 mod files;
 mod format;
 mod lint;
 mod outcome;
 mod predict;
 mod progress;
+mod records;
 mod repository;
 mod rules;
 
@@ -29,6 +32,7 @@ pub fn run() -> ExitCode {
     let outcome = match Arguments::parse().command {
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Predict(arguments) => predict::run(&arguments),
+        Command::Records(arguments) => records::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::ShellCompletion { shell } => {

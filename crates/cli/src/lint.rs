@@ -10,6 +10,7 @@ use drysheath_syntax::{Problem, parse};
 use drysheath_text::{FileId, Place};
 
 use crate::arguments::{Colour, Form, LintArguments};
+use crate::day::today;
 use crate::files::{ClosedFiles, FileTable};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
@@ -164,15 +165,6 @@ fn is_above(path: &Path, root: &Path) -> bool {
 
 fn finding(problem: &Problem, file: FileId, settings: &Settings) -> Option<Finding> {
     drysheath_rules::of_problem(problem, file, settings)
-}
-
-fn today(stated: Option<jiff::civil::Date>) -> Date {
-    let day = stated.unwrap_or_else(|| jiff::Zoned::now().date());
-    Date {
-        year: day.year().try_into().unwrap_or_default(),
-        month: day.month().try_into().unwrap_or_default(),
-        day: day.day().try_into().unwrap_or_default(),
-    }
 }
 
 fn show(arguments: &LintArguments, mut tally: Tally, mut files: ClosedFiles) -> io::Result<Outcome> {

@@ -2,9 +2,12 @@
 //!
 //! This room knows what a result holds, and nothing of how any rule finds it.
 
+mod cautions;
 mod count;
 mod files;
+mod markdown;
 mod prediction;
+mod records;
 mod reference;
 mod results;
 mod rule_page;
@@ -13,6 +16,10 @@ mod terminal;
 pub use count::Count;
 pub use files::Files;
 pub use prediction::{Asked, FORM, Habits, OfficeRecord, Report, View, how, report_schema, tables};
+pub use records::{
+    Changed, Counts, Difference, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport,
+    note, records_csv, records_markdown, records_schema,
+};
 pub use reference::{kinds_tables, practice_table, units_table};
 pub use results::{Baseline, Results, json, junit, markdown, results_schema, sarif};
 pub use rule_page::{rule_list, rule_page};

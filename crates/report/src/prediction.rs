@@ -12,6 +12,7 @@ use drysheath_prediction::Line;
 
 pub use compose::View;
 pub use habits::Habits;
+pub(crate) use habits::rounded;
 pub use how::{Asked, how};
 pub use record::{FORM, OfficeRecord, Report};
 pub use tables::tables;

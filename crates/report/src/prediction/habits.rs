@@ -52,7 +52,7 @@ impl Habits {
 }
 
 /// A quantity with four digits.
-pub(super) fn rounded(quantity: Quantity) -> Quantity {
+pub(crate) fn rounded(quantity: Quantity) -> Quantity {
     const DIGITS: i32 = 4;
     const NOTHING: f64 = 1e-9;
     if quantity.value.abs() < NOTHING {

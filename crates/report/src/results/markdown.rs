@@ -6,6 +6,7 @@ use drysheath_rules::Level;
 
 use super::{Results, State, Told};
 use crate::count::several;
+use crate::markdown::escaped;
 
 /// Longer comments are refused where they are to be pasted.
 const MOST: usize = 60_000;
@@ -162,9 +163,4 @@ impl Page {
         }
         self.out
     }
-}
-
-/// Text that a table's cell can hold.
-fn escaped(text: &str) -> String {
-    text.replace('|', "\\|").replace(['\n', '\r'], " ").replace('<', "&lt;")
 }
