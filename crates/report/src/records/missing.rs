@@ -109,7 +109,8 @@ impl View<'_> {
 
     fn of_record(&self, record: &InputRecord, lacks: &mut Vec<Lack>) {
         let office = self.office;
-        let Some((_, thing)) = named(office, &record.device) else {
+        // What a damaged thing lacks proves nothing.
+        let Some(thing) = named(office, &record.device).filter(|thing| !thing.damaged) else {
             return;
         };
         let at = office.place(thing.name);
