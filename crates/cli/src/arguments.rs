@@ -1,3 +1,4 @@
+use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -38,6 +39,8 @@ pub(crate) enum Command {
                             an argument is wrong or a file could not be read or written."
     )]
     Format(FormatArguments),
+    /// Write a new repository of offices that passes its own gate. Nothing that is there is overwritten.
+    Start(StartArguments),
     /// List the rules, or explain one.
     Rules(RulesArguments),
     /// Print the completions of a shell.
@@ -63,6 +66,9 @@ pub(crate) struct LintArguments {
     /// A SARIF log of an earlier run: what it knows does not fail.
     #[arg(long, value_name = "FILE")]
     pub baseline: Option<PathBuf>,
+    /// How many threads to use, instead of one for each processor. The output is the same.
+    #[arg(long, value_name = "NUMBER")]
+    pub threads: Option<NonZeroUsize>,
     /// The lowest level that makes the command fail.
     #[arg(long, value_name = "LEVEL", default_value = "error")]
     pub fail_on: FailingLevel,
@@ -140,6 +146,13 @@ pub(crate) struct FormatArguments {
     /// Change nothing; show what would change.
     #[arg(long)]
     pub diff: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct StartArguments {
+    /// The folder, which may exist.
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
 }
 
 #[derive(Args, Debug)]

@@ -56,6 +56,7 @@ fn paths(meant: &[PathBuf], troubles: &mut Vec<String>) -> Vec<(PathBuf, PathBuf
         let mut found = Vec::new();
         walk(
             std::slice::from_ref(path),
+            None,
             || (Vec::new(), Vec::new()),
             |(files, troubles), entry| match entry {
                 Found::File { path, start } => files.push((path.to_owned(), start.to_owned())),

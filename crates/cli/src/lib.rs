@@ -13,6 +13,7 @@ mod progress;
 mod records;
 mod repository;
 mod rules;
+mod start;
 
 use std::io;
 use std::process::ExitCode;
@@ -34,6 +35,7 @@ pub fn run() -> ExitCode {
         Command::Predict(arguments) => predict::run(&arguments),
         Command::Records(arguments) => records::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
+        Command::Start(arguments) => start::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::ShellCompletion { shell } => {
             clap_complete::generate(shell, &mut command(), "drysheath", &mut io::stdout());

@@ -56,6 +56,7 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     let progress = Progress::new();
     walk(
         &paths,
+        arguments.threads,
         Tally::default,
         |tally, found| {
             match found {

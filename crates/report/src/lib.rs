@@ -20,7 +20,7 @@ pub use records::{
     Changed, Counts, Difference, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport,
     note, records_csv, records_markdown, records_schema,
 };
-pub use reference::{kinds_tables, practice_table, units_table};
+pub use reference::{kinds_tables, practice_table, settings_sample, units_table};
 pub use results::{Baseline, Results, json, junit, markdown, results_schema, sarif};
 pub use rule_page::{rule_list, rule_page};
 pub use terminal::write_finding;

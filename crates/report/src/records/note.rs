@@ -94,7 +94,7 @@ fn ready(out: &mut String, office: &OfficeRecords, difference: Option<&Differenc
             tasks.push(format!("read {} beside you", names(&inside)));
         }
         if !contacts.is_empty() {
-            tasks.push(format!("work {} one after the other", names(&contacts)));
+            tasks.push(contact_task(&contacts));
         }
         let _ = writeln!(out, "  At the office: {}.", tasks.join(", and "));
     }
@@ -137,6 +137,22 @@ fn line(record: &InputRecord, difference: Option<&Difference>) -> String {
         let _ = write!(line, ", loop {} ohm at 20 degC", ohms.at_20_ohm);
     }
     line
+}
+
+/// A contact is made to report at its pair, so that nothing is cut off to test it.
+fn contact_task(contacts: &[&InputRecord]) -> String {
+    let (open, closed): (Vec<_>, Vec<_>) = contacts
+        .iter()
+        .copied()
+        .partition(|record| record.healthy.as_deref() == Some("open"));
+    let mut tasks = Vec::new();
+    if !closed.is_empty() {
+        tasks.push(format!("open the pairs of {} at the block", names(&closed)));
+    }
+    if !open.is_empty() {
+        tasks.push(format!("bridge the pairs of {} at the block", names(&open)));
+    }
+    format!("{}, one after the other", tasks.join(" and "))
 }
 
 fn names(records: &[&InputRecord]) -> String {

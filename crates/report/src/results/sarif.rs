@@ -36,6 +36,8 @@ pub fn sarif(results: &Results<'_>) -> String {
         "runs": [{
             "tool": { "driver": {
                 "name": "drysheath",
+                // Like the rules' own pages, what there is to know comes with the tool.
+                "informationUri": "urn:drysheath:manual",
                 "semanticVersion": env!("CARGO_PKG_VERSION"),
                 "rules": RULES.iter().map(|rule| descriptor(rule)).collect::<Vec<_>>(),
             }},
