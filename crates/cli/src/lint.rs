@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use drysheath_disk::{Found, Text, read, read_from, walk};
 use drysheath_office::{Date, Summary, lower};
-use drysheath_report::{Baseline, Files, Results, json, junit, markdown, sarif, write_finding};
+use drysheath_report::{Baseline, Files, Results, Trouble, json, junit, markdown, sarif, write_finding};
 use drysheath_rules::{Finding, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{Problem, parse};
 use drysheath_text::{FileId, Place};
@@ -21,7 +21,7 @@ use crate::repository::{Repositories, Repository};
 struct Tally {
     findings: Vec<Finding>,
     summaries: Vec<(Arc<Repository>, Summary)>,
-    troubles: Vec<String>,
+    troubles: Vec<Trouble>,
     files: usize,
 }
 
@@ -61,7 +61,7 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
         |tally, found| {
             match found {
                 Found::File { path, start } => linter.file(path, start, tally),
-                Found::Trouble(trouble) => tally.troubles.push(trouble),
+                Found::Trouble(trouble) => tally.troubles.push(trouble.into()),
             }
             progress.step();
         },
@@ -89,7 +89,10 @@ impl Linter {
     fn file(&self, path: &Path, start: &Path, tally: &mut Tally) {
         match read(path) {
             Ok(text) => self.text(path, start, text, tally),
-            Err(error) => tally.troubles.push(format!("{}: {error}", path.display())),
+            Err(error) => tally.troubles.push(Trouble {
+                path: Some(path.display().to_string()),
+                why: error.to_string(),
+            }),
         }
     }
 
@@ -122,7 +125,7 @@ impl Linter {
     /// The results of the settings, and those that only several files together give.
     fn repositories(&self, paths: &[PathBuf], tally: &mut Tally) {
         for repository in self.repositories.all() {
-            tally.troubles.extend(repository.unreadable.clone());
+            tally.troubles.extend(repository.unreadable.clone().map(Trouble::from));
             if let Some((file, _, problems)) = &repository.problems {
                 for problem in problems {
                     let mut shown = Problem::new("settings-unreadable", problem.range, problem.message.clone());

@@ -21,6 +21,6 @@ pub use records::{
     note, records_csv, records_markdown, records_schema,
 };
 pub use reference::{kinds_tables, practice_table, settings_sample, units_table};
-pub use results::{Baseline, Results, json, junit, markdown, results_schema, sarif};
+pub use results::{Baseline, Results, Trouble, json, junit, markdown, results_schema, sarif};
 pub use rule_page::{rule_list, rule_page};
 pub use terminal::write_finding;

@@ -40,7 +40,7 @@ pub fn markdown(results: &Results<'_>) -> String {
     if !results.troubles.is_empty() {
         let _ = writeln!(page.out, "### Not looked at\n");
         for trouble in results.troubles {
-            page.line(&format!("* {}", escaped(trouble)));
+            page.line(&format!("* {}", escaped(&trouble.to_string())));
         }
     }
     page.finish()
@@ -139,7 +139,7 @@ impl Page {
             let line = format!(
                 "| {} | {} | {} | {} |",
                 escaped(&row.level),
-                row.place,
+                escaped(&row.place),
                 escaped(&row.message),
                 escaped(&row.rule)
             );
