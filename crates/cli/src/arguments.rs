@@ -33,6 +33,12 @@ pub(crate) enum Command {
                             could not be read."
     )]
     Records(RecordsArguments),
+    /// Tell what two states of a repository have changed: not lines but what the trade calls a change.
+    #[command(
+        after_help = "Exit code: 0 when done, 1 when results got worse and --fail-on is given, 2 when an argument is wrong or \
+                            something could not be read, such as a file with a merge left undone."
+    )]
+    Compare(CompareArguments),
     /// Lay files out in columns. Only white space changes.
     #[command(
         after_help = "Exit code: 0 when done or nothing to do, 1 when --check or --diff find something to do, 2 when \
@@ -69,6 +75,9 @@ pub(crate) struct LintArguments {
     /// How many threads to use, instead of one for each processor. The output is the same.
     #[arg(long, value_name = "NUMBER")]
     pub threads: Option<NonZeroUsize>,
+    /// Look only at what the changes since a revision of git can affect: a changed part counts for all that use it.
+    #[arg(long, value_name = "REV")]
+    pub since: Option<String>,
     /// The lowest level that makes the command fail.
     #[arg(long, value_name = "LEVEL", default_value = "error")]
     pub fail_on: FailingLevel,
@@ -94,6 +103,33 @@ pub(crate) struct PredictArguments {
     /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct CompareArguments {
+    /// What to compare with: a folder, or else a revision of git.
+    pub base: String,
+    /// What to compare: a folder or a revision; where it is left out, the working tree with what is not committed yet.
+    pub head: Option<String>,
+    /// Text for people, Markdown for a pull request, or JSON for programs (grammar/comparison.schema.json).
+    #[arg(long, value_name = "FORM", default_value = "text")]
+    pub output: CompareOutput,
+    /// Fail where a result of this level or above is new, or has risen to it.
+    #[arg(long, value_name = "LEVEL")]
+    pub fail_on: Option<FailingLevel>,
+    /// The day by which acceptances are judged, instead of today.
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<jiff::civil::Date>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CompareOutput {
+    /// Text for people.
+    Text,
+    /// A comment for a pull request.
+    Markdown,
+    /// One JSON document.
+    Json,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]

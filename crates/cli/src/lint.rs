@@ -10,11 +10,12 @@ use drysheath_syntax::{Problem, parse};
 use drysheath_text::{FileId, Place};
 
 use crate::arguments::{Colour, Form, LintArguments};
-use crate::day::today;
 use crate::files::{ClosedFiles, FileTable};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
 use crate::repository::{Repositories, Repository};
+use crate::since::Since;
+use crate::today::today;
 
 /// What one worker, and in the end the whole run, has found.
 #[derive(Default)]
@@ -23,6 +24,8 @@ struct Tally {
     summaries: Vec<(Arc<Repository>, Summary)>,
     troubles: Vec<Trouble>,
     files: usize,
+    /// Files that what has changed cannot affect.
+    left_out: usize,
 }
 
 impl Tally {
@@ -31,6 +34,7 @@ impl Tally {
         self.summaries.extend(other.summaries);
         self.troubles.extend(other.troubles);
         self.files += other.files;
+        self.left_out += other.left_out;
     }
 }
 
@@ -38,17 +42,22 @@ struct Linter {
     files: Arc<FileTable>,
     repositories: Repositories,
     today: Date,
+    since: Option<Since>,
 }
 
 /// Lints what the arguments name and shows the results.
 pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
+    let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
     let files = Arc::new(FileTable::default());
     let linter = Linter {
         repositories: Repositories::new(Arc::clone(&files)),
         files,
         today: today(arguments.today),
+        since: match &arguments.since {
+            Some(revision) => Some(Since::new(revision, &paths)?),
+            None => None,
+        },
     };
-    let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
     let mut tally = Tally::default();
     if !streams.is_empty() {
         linter.stream(arguments.stands_for.as_deref(), &mut tally)?;
@@ -82,13 +91,13 @@ impl Linter {
         let path = stands_for.unwrap_or(Path::new("standard-input.office"));
         let text = read_from(io::stdin().lock(), 0)?;
         let start = path.parent().unwrap_or(Path::new("")).to_owned();
-        self.text(path, &start, text, tally);
+        self.text(path, &start, text, None, tally);
         Ok(())
     }
 
     fn file(&self, path: &Path, start: &Path, tally: &mut Tally) {
         match read(path) {
-            Ok(text) => self.text(path, start, text, tally),
+            Ok(text) => self.text(path, start, text, self.since.as_ref(), tally),
             Err(error) => tally.troubles.push(Trouble {
                 path: Some(path.display().to_string()),
                 why: error.to_string(),
@@ -96,13 +105,19 @@ impl Linter {
         }
     }
 
-    fn text(&self, path: &Path, start: &Path, text: Text, tally: &mut Tally) {
-        tally.files += 1;
+    /// Lints a text. With `since` it does so only where what has changed can affect it.
+    fn text(&self, path: &Path, start: &Path, text: Text, since: Option<&Since>, tally: &mut Tally) {
         let repository = self.repositories.of(path, start);
         let file = self.files.add(path);
+        let name = repository.name_of(path);
         if let Some(problem) = text.problem {
-            self.files.keep(file, text.text.into());
-            tally.findings.extend(finding(&problem, file, &repository.settings));
+            if since.is_none_or(|since| since.affects(&repository, &name, std::iter::empty())) {
+                tally.files += 1;
+                self.files.keep(file, text.text.into());
+                tally.findings.extend(finding(&problem, file, &repository.settings));
+            } else {
+                tally.left_out += 1;
+            }
             let unsure = Summary {
                 file,
                 unsure: true,
@@ -113,11 +128,17 @@ impl Linter {
         }
         let text: Arc<str> = text.text.into();
         let tree = parse(&text);
-        let office = lower(file, &repository.name_of(path), Arc::clone(&text), &tree, &*repository);
-        let findings = lint(&office, &repository.settings, self.today);
-        if !findings.is_empty() {
-            self.files.keep(file, text);
-            tally.findings.extend(findings);
+        let office = lower(file, &name, Arc::clone(&text), &tree, &*repository);
+        let uses = office.uses.iter().map(|used| &*used.value);
+        if since.is_none_or(|since| since.affects(&repository, &name, uses)) {
+            tally.files += 1;
+            let findings = lint(&office, &repository.settings, self.today);
+            if !findings.is_empty() {
+                self.files.keep(file, text);
+                tally.findings.extend(findings);
+            }
+        } else {
+            tally.left_out += 1;
         }
         tally.summaries.push((repository, Summary::of(&office, is_wide)));
     }
@@ -185,8 +206,10 @@ fn show(arguments: &LintArguments, mut tally: Tally, mut files: ClosedFiles) -> 
             files.recall(place.file);
         }
     }
+    let left_out = left_out(arguments, &tally);
     let mut results = Results::new(&tally.findings, &files, baseline.as_ref());
     results.looked_at = tally.files;
+    results.left_out = left_out.as_deref();
     results.troubles = &tally.troubles;
     results.fail_on = arguments.fail_on.into();
     for output in &arguments.output {
@@ -213,6 +236,20 @@ fn show(arguments: &LintArguments, mut tally: Tally, mut files: ClosedFiles) -> 
     } else {
         Outcome::Clean
     })
+}
+
+/// What was not looked at, in words.
+fn left_out(arguments: &LintArguments, tally: &Tally) -> Option<String> {
+    let revision = arguments.since.as_ref()?;
+    let files = match tally.left_out {
+        0 => return None,
+        1 => "1 file was".to_owned(),
+        more => format!("{more} files were"),
+    };
+    Some(format!(
+        "{files} not looked at: nothing that they depend on has changed since {revision}. The rules that look at all files \
+         together had them all."
+    ))
 }
 
 fn colour(stated: Colour) -> bool {
@@ -262,9 +299,13 @@ fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Closed
             results.count(),
             results.fresh().count(),
             results.gone().len()
-        )
+        )?;
     } else {
-        writeln!(out, "{} in {looked_at}", results.count())
+        writeln!(out, "{} in {looked_at}", results.count())?;
+    }
+    match results.left_out {
+        Some(left_out) => writeln!(out, "{left_out}"),
+        None => Ok(()),
     }
 }
 

@@ -6,8 +6,8 @@ use drysheath_rules::lint;
 
 use crate::arguments::{RecordsArguments, RecordsForm};
 use crate::computed::compute;
-use crate::day::today;
 use crate::outcome::Outcome;
+use crate::today::today;
 
 /// Writes down what is to be entered for the offices that the arguments name.
 pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {

@@ -3,9 +3,10 @@
 //! This room knows what a result holds, and nothing of how any rule finds it.
 
 mod cautions;
+mod compare;
 mod count;
 mod files;
-mod markdown;
+mod page;
 mod prediction;
 mod records;
 mod reference;
@@ -13,6 +14,7 @@ mod results;
 mod rule_page;
 mod terminal;
 
+pub use compare::{Comparison, Content, Version, Versions, compare, comparison_schema};
 pub use count::Count;
 pub use files::Files;
 pub use prediction::{Asked, FORM, Habits, OfficeRecord, Report, View, how, report_schema, tables};

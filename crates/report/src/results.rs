@@ -22,7 +22,7 @@ pub use sarif::sarif;
 pub use trouble::Trouble;
 
 use crate::{Count, Files};
-use fingerprint::Fingerprints;
+pub(crate) use fingerprint::Fingerprints;
 
 /// The results of one run.
 pub struct Results<'r> {

@@ -21,7 +21,8 @@ impl Habits {
         Self { used }
     }
 
-    fn unit(&self, dimension: Dimension) -> Option<&'static Unit> {
+    /// The unit for a dimension; never an absolute one.
+    pub(crate) fn unit(&self, dimension: Dimension) -> Option<&'static Unit> {
         let is_wanted = |unit: &&&'static Unit| unit.dimension == dimension && !unit.absolute;
         let used = self.used.iter().find(is_wanted).copied();
         used.or_else(|| dimension.units().next())

@@ -6,7 +6,7 @@ use super::csv::or_none;
 use super::difference::{Difference, Standing};
 use super::record::{InputRecord, LimitEntry, OfficeRecords, RecordsReport, TipAndRing};
 use crate::cautions::CAUTIONS;
-use crate::markdown::escaped;
+use crate::page::escaped;
 
 /// The records as Markdown: what is missing first, then what is new, changed and withdrawn, then what is to be entered.
 pub fn records_markdown(report: &RecordsReport, difference: Option<&Difference>) -> String {

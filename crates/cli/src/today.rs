@@ -1,6 +1,6 @@
 use drysheath_office::Date;
 
-/// The day that was stated, or else today.
+/// The day by which acceptances are judged: the one that the user states, or else today.
 pub(crate) fn today(stated: Option<jiff::civil::Date>) -> Date {
     let day = stated.unwrap_or_else(|| jiff::Zoned::now().date());
     Date {
