@@ -37,12 +37,12 @@ use parts::PartChanges;
 use plan::{Looked, Outline, Pair, look, pairs};
 use record::{FORM, LevelsRecord, SettingsRecord, VersionRecord};
 use verdict::Verdict;
-use version::Side;
 use wording::wording;
 
 use record::{OfficeRecord, PartsFileRecord, ResultsRecord, SummaryRecord, What};
 
 pub use record::{Comparison, comparison_schema};
+pub(crate) use version::Side;
 pub use version::{Content, Version, Versions};
 
 /// Compares two states. `today` decides which acceptances have run out, in both.

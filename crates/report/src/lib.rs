@@ -20,7 +20,7 @@ pub use files::Files;
 pub use prediction::{Asked, FORM, Habits, OfficeRecord, Report, View, how, report_schema, tables};
 pub use records::{
     Changed, Counts, Difference, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport,
-    note, records_csv, records_markdown, records_schema,
+    note, records_before, records_csv, records_markdown, records_schema,
 };
 pub use reference::{kinds_tables, practice_table, settings_sample, units_table};
 pub use results::{Baseline, Results, Trouble, json, junit, markdown, results_schema, sarif};

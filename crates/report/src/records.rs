@@ -9,12 +9,14 @@ mod markdown;
 mod missing;
 mod note;
 mod record;
+mod revision;
 
 pub use csv::records_csv;
 pub use difference::{Counts, Difference};
 pub use markdown::records_markdown;
 pub use note::note;
 pub use record::{Changed, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport};
+pub use revision::records_before;
 
 /// The JSON Schema of [`RecordsReport`].
 pub fn records_schema() -> String {
