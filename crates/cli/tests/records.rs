@@ -123,10 +123,10 @@ fn a_record_says_all_that_is_to_be_entered() {
 #[test]
 fn keys_stay_when_other_things_change() {
     let folder = repository();
-    let moved = OFFICE
+    let moved = plain()
         .replace(
-            "c101 pair 37    -> tb pair 3    -> m1 sensor 3",
-            "c101 pair 38    -> tb pair 7    -> m1 sensor 5",
+            "c101 pair 37 -> tb pair 3 -> m1 sensor 3",
+            "c101 pair 38 -> tb pair 7 -> m1 sensor 5",
         )
         .replace("c101 3.2 km", "c101 3.1 km");
     write(&folder, &format!("# A line more.\n\n{moved}"));
@@ -273,7 +273,7 @@ fn a_changed_part_changes_its_records() {
 #[test]
 fn what_is_missing_comes_before_anyone_is_called() {
     let folder = repository();
-    let lacking = OFFICE
+    let lacking = plain()
         .replace("site \"ELMH01\"\n", "")
         .replace("low 3.5 psi minor deadband 0.3 psi", "low 3.5 psi")
         .replace("gauge 24 awg\n", "")
@@ -295,7 +295,9 @@ fn what_is_missing_comes_before_anyone_is_called() {
     // An error in the office, and a loop that cannot be computed.
     write(
         &folder,
-        &OFFICE.replace("gauge 24 awg\n", "").replace("set 10 psi", "set 25 psi"),
+        &plain()
+            .replace("gauge 24 awg\n", "")
+            .replace("set 10 psi", "set 25 psi"),
     );
     let (code, page) = told(folder.path(), &["records", "offices"]);
     assert_eq!(code, Some(1));

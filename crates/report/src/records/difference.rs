@@ -61,10 +61,57 @@ impl Standing<'_> {
 const NAMES: [&str; 5] = ["key", "office", "title", "site", "device"];
 /// What is computed, and so follows from something else.
 const COMPUTED: [&str; 4] = ["expected", "loop_at_20_ohm", "loop_hottest_ohm", "loop_most_ohm"];
+/// What a part gives.
+const OF_A_PART: [&str; 19] = [
+    "model",
+    "unit",
+    "span_from",
+    "span_to",
+    "step",
+    "normal",
+    "healthy",
+    "low_low",
+    "low_low_severity",
+    "low_low_deadband",
+    "low",
+    "low_severity",
+    "low_deadband",
+    "high",
+    "high_severity",
+    "high_deadband",
+    "high_high",
+    "high_high_severity",
+    "high_high_deadband",
+];
+
+/// What two records must agree in to be of one device, whatever its name.
+#[derive(Clone, Copy)]
+enum Likeness {
+    /// All but names and what is computed.
+    Rest,
+    /// The same part at the same place, pairs and input: the part itself may have changed meanwhile.
+    Standing,
+}
+
+impl Likeness {
+    fn of(self, record: &InputRecord) -> Option<Vec<String>> {
+        let is_wanted = |name: &str| match self {
+            Self::Rest => true,
+            Self::Standing => !OF_A_PART.contains(&name),
+        };
+        if matches!(self, Self::Standing) && record.part.is_none() {
+            return None;
+        }
+        let columns = COLUMNS.iter().filter(|column| {
+            !NAMES.contains(&column.name) && !COMPUTED.contains(&column.name) && is_wanted(column.name)
+        });
+        Some(columns.map(|column| (column.cell)(record)).collect())
+    }
+}
 
 impl Difference {
     /// What changed from `before` to `after`. A record is known by its key; one whose key is gone and one whose key is new are
-    /// the same where site or office is, all the rest agrees but names and what is computed, and no third is like them.
+    /// the same where site or office is, they are alike but for names, and no third is like them.
     pub fn between(before: &[InputRecord], after: &[InputRecord]) -> Self {
         let mut difference = Self::default();
         let mut old: FxHashMap<&str, Vec<&InputRecord>> = FxHashMap::default();
@@ -78,19 +125,20 @@ impl Difference {
                 None => unmatched.push(record),
             }
         }
-        let left: Vec<&InputRecord> = before
+        let mut left: Vec<&InputRecord> = before
             .iter()
             .filter(|record| {
                 let same_key = old.get(record.key.as_str());
                 same_key.is_some_and(|left| left.iter().any(|other| std::ptr::eq(*other, *record)))
             })
             .collect();
-        let (mut left, mut unmatched) = (left, unmatched);
         let named: [fn(&InputRecord) -> Option<&str>; 2] = [|of| of.site.as_deref(), |of| Some(&of.office)];
-        for named in named {
-            for (was, now) in renamed(&mut left, &mut unmatched, named) {
-                difference.compare(was, now, true);
-                difference.counts.renamed += 1;
+        for likeness in [Likeness::Rest, Likeness::Standing] {
+            for named in named {
+                for (was, now) in renamed(&mut left, &mut unmatched, named, likeness) {
+                    difference.compare(was, now, true);
+                    difference.counts.renamed += 1;
+                }
             }
         }
         difference.new = unmatched.iter().map(|record| record.key.clone()).collect();
@@ -173,20 +221,22 @@ struct Alike<'r> {
     now: Vec<&'r InputRecord>,
 }
 
-/// Takes out of both sides what agrees in `named` and in all but names, where nothing else is like it.
+/// Takes out of both sides what agrees in `named` and in all that `likeness` asks for, where nothing else is like it.
 fn renamed<'r>(
     left: &mut Vec<&'r InputRecord>,
     unmatched: &mut Vec<&'r InputRecord>,
     named: fn(&InputRecord) -> Option<&str>,
+    likeness: Likeness,
 ) -> Vec<(&'r InputRecord, &'r InputRecord)> {
     let mut alike: FxHashMap<(&str, Vec<String>), Alike<'_>> = FxHashMap::default();
     for record in left.iter().copied() {
-        if let Some(name) = named(record) {
-            alike.entry((name, rest(record))).or_default().was.push(record);
+        if let Some(like) = named(record).zip(likeness.of(record)) {
+            alike.entry(like).or_default().was.push(record);
         }
     }
     for record in unmatched.iter().copied() {
-        if let Some(alike) = named(record).and_then(|name| alike.get_mut(&(name, rest(record)))) {
+        let like = named(record).zip(likeness.of(record));
+        if let Some(alike) = like.and_then(|like| alike.get_mut(&like)) {
             alike.now.push(record);
         }
     }
@@ -203,11 +253,72 @@ fn renamed<'r>(
     found
 }
 
-/// All that a record says but names and what is computed.
-fn rest(record: &InputRecord) -> Vec<String> {
-    COLUMNS
-        .iter()
-        .filter(|column| !NAMES.contains(&column.name) && !COMPUTED.contains(&column.name))
-        .map(|column| (column.cell)(record))
-        .collect()
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::records::record::{LimitEntry, StandsRecord};
+
+    fn record(site: u8, device: u8, input: u32, limit: u8) -> InputRecord {
+        InputRecord {
+            key: format!("S{site}/p{device}/pressure"),
+            office: format!("office-{site}"),
+            title: None,
+            site: Some(format!("S{site}")),
+            monitor: "m1".to_owned(),
+            input_kind: "sensor".to_owned(),
+            input,
+            device: format!("p{device}"),
+            kind: "pressure-sensor".to_owned(),
+            signal: "pressure".to_owned(),
+            part: None,
+            model: None,
+            reports: None,
+            place: StandsRecord {
+                text: "office".to_owned(),
+                line: None,
+                branch: None,
+                distance: None,
+                section: None,
+            },
+            unit: Some("psi".to_owned()),
+            span: None,
+            step: None,
+            normal: None,
+            expected: None,
+            limits: vec![LimitEntry {
+                level: "low".to_owned(),
+                value: f64::from(limit),
+                severity: None,
+                deadband: None,
+            }],
+            healthy: None,
+            block_pairs: Vec::new(),
+            cable_pairs: Vec::new(),
+            ohms: None,
+        }
+    }
+
+    fn records() -> impl Strategy<Value = Vec<InputRecord>> {
+        let one = (0..2_u8, 0..6_u8, 1..5_u32, 0..2_u8);
+        prop::collection::vec(
+            one.prop_map(|(site, device, input, limit)| record(site, device, input, limit)),
+            0..12,
+        )
+    }
+
+    proptest! {
+        /// Whatever the two sides are, keys given twice among them.
+        #[test]
+        fn the_counts_balance(before in records(), after in records()) {
+            let counts = Difference::between(&before, &after).counts();
+            prop_assert_eq!((counts.before, counts.after), (before.len(), after.len()));
+            prop_assert_eq!(counts.before + counts.new - counts.withdrawn, counts.after);
+            prop_assert_eq!(counts.new + counts.changed + counts.unchanged, counts.after);
+            prop_assert!(counts.renamed <= counts.changed);
+            let same = Difference::between(&after, &after).counts();
+            prop_assert_eq!((same.new, same.changed, same.withdrawn), (0, 0, 0));
+        }
+    }
 }
