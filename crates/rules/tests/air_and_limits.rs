@@ -203,7 +203,7 @@ cable c101 {
     rating 20 psi
     section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
     section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
-    branch b1 { from 3.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft } }
+    branch b1 { from 3.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
     place mh { at 5 km }
 }
 pressure-sensor ps2 { at c101 branch b1 4000 ft, span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 1 psi minor deadband 0.3 psi }
@@ -235,7 +235,7 @@ cable c101 {
     rating 20 psi
     section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
     section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
-    branch b1 { from 1.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft } }
+    branch b1 { from 1.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
 }
 ",
         &[("cable-end-unwatched", "b1")],
@@ -279,7 +279,7 @@ cable c101 {
     place mh { at 1 km }
 }
 pressure-sensor ps1 { span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
-air c101 place mh -> ps1
+air c101 place mh -> ps1 with 3/8 in tube, 1/4 in bore, 1 m
 ",
         &[
             ("cable-end-unwatched", "c101"),
@@ -293,7 +293,7 @@ fn a_sensor_on_a_run_from_the_end_sees_the_end() {
     assert_results(
         r"
 pressure-sensor ps1 { span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 3 psi minor deadband 0.3 psi }
-air c101 end -> ps1
+air c101 end -> ps1 with 3/8 in tube, 1/4 in bore, 1 m
 ",
         &[("low-limit-under-minimum", "limit low 3 psi minor deadband 0.3 psi")],
     );
@@ -368,9 +368,9 @@ spare m1 sensor 5 .. 8
 # without spare tb
 # without spare m1 sensor
 manifold m0 { ports 2 }
-air d1 -> m0
+air d1 -> m0 with 3/8 in tube, 1/4 in bore, 1 m
 air m0 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
-air m0 port 2 -> f2 -> mf
+air m0 port 2 -> f2 -> mf with 3/8 in tube, 1/4 in bore, 1 m
 # without regulator r1
 ",
         &[("regulator-missing", "d1"), ("loop-without-valve", "f2 -> mf")],
@@ -425,7 +425,7 @@ pressure-sensor ps1 { at c101 3.2 km, span 0 .. 10 psi, step 0.1 psi, error 0.2 
 fn the_strongest_of_two_sources_counts() {
     assert_results(
         r"
-air d1 -> p1
+air d1 -> p1 with 3/8 in tube, 1/4 in bore, 1 m
 pressure-sensor p1 { span 0 .. 40 psi, step 0.1 psi, error 0.2 psi, normal 20 psi, proof 25 psi, limit low 8 psi major deadband 0.3 psi }
 spare mf port 2
 air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
@@ -440,9 +440,9 @@ fn a_pipe_has_usage_places_and_a_minimum() {
     assert_results(
         r"
 air-pipe ap1 { length 2 km, bore 0.5 in, usage 90 scfh, minimum 6 psi, rating 20 psi, place mh { at 2.5 km }, place mi { at 1 km } }
-air mf port 3 -> ap1
-cable c9 { pairs 1, gauge 24 awg, section s1 { aerial 1 km, resistance 0.1 psi/scfh/kft } }
-air ap1 place mi -> c9
+air mf port 3 -> ap1 with 3/8 in tube, 1/4 in bore, 1 m
+cable c9 { pairs 1, gauge 24 awg, section s1 { aerial 1 km, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
+air ap1 place mi -> c9 with 3/8 in tube, 1/4 in bore, 1 m
 spare c9 pair 1
 spare mf port 4
 # without spare mf
