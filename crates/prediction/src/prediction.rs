@@ -27,6 +27,7 @@ impl Prediction {
         if air.systems() > 0 {
             coldest_missing(office, networks, &mut gaps);
         }
+        crate::decay::volumes_missing(office, &mut gaps);
         Self { air, dryness, gaps }
     }
 
