@@ -14,6 +14,8 @@ mod sensor_beyond_cable;
 
 use crate::rule::Rule;
 
+pub(crate) use pressure_below_minimum::shortfall;
+
 pub(crate) static RULES: &[&Rule] = &[
     &air_missing::RULE,
     &dryer_capacity_short::RULE,

@@ -1,4 +1,5 @@
-use drysheath_prediction::{DeclaredBy, minimum};
+use drysheath_engineering::measure::Pressure;
+use drysheath_prediction::{DeclaredBy, Line, Minimum, Practice, Reach, minimum};
 
 use crate::figures::{below, computed};
 use crate::finding::Sink;
@@ -42,21 +43,28 @@ cable c101 {
     check: Check::Office(check),
 };
 
+/// Where in a section or pipe the pressure falls farthest below what is declared for it, how much it is there, and what
+/// is declared.
+pub(crate) fn shortfall(
+    inspection: &Inspection<'_>,
+    practice: &Practice,
+    line: &Line,
+    reach: &Reach,
+) -> Option<(f64, Pressure, Minimum)> {
+    let office = inspection.office;
+    let (metres, lowest) = inspection.prediction.air.lowest(line, reach)?;
+    let minimum = minimum(office, practice, line, reach)?;
+    below(lowest.pascals(), office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
+}
+
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let air = &inspection.prediction.air;
     let practice = inspection.settings.minimums();
-    for line in air.lines() {
+    for line in inspection.prediction.air.lines() {
         for reach in &line.reaches {
-            let Some((metres, lowest)) = air.lowest(line, reach) else {
+            let Some((metres, lowest, minimum)) = shortfall(inspection, &practice, line, reach) else {
                 continue;
             };
-            let Some(minimum) = minimum(office, &practice, line, reach) else {
-                continue;
-            };
-            if !below(lowest.pascals(), office.figure(minimum.quantity)) {
-                continue;
-            }
             let found = computed(minimum.quantity, lowest.pascals(), office);
             let by = match (minimum.by, line.section(office, reach)) {
                 (DeclaredBy::Itself, Some((section, _))) => format!("section `{section}` declares"),
