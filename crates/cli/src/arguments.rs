@@ -20,6 +20,12 @@ pub(crate) enum Command {
                             argument is wrong or a file could not be read."
     )]
     Lint(LintArguments),
+    /// Compute what an office's file lets one compute: pressures, flows, voltages, loops.
+    #[command(
+        after_help = "Exit code: 0 when done, 2 when an argument is wrong or a file could not be read. What is wrong with \
+                            an office is the business of lint."
+    )]
+    Predict(PredictArguments),
     /// Lay files out in columns. Only white space changes.
     #[command(
         after_help = "Exit code: 0 when done or nothing to do, 1 when --check or --diff find something to do, 2 when \
@@ -54,6 +60,30 @@ pub(crate) struct LintArguments {
     /// Whether to use colours.
     #[arg(long, value_name = "WHEN", default_value = "auto")]
     pub colour: Colour,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct PredictArguments {
+    /// Files of offices, or folders with such files.
+    #[arg(required = true)]
+    pub offices: Vec<PathBuf>,
+    /// Tell how the figures of a thing come about: a sensor, cable, regulator, dryer or monitor by its name.
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["output", "pictures"])]
+    pub how: Option<String>,
+    /// Tables for people, or JSON for programs (grammar/prediction.schema.json).
+    #[arg(long, value_name = "FORM", default_value = "text")]
+    pub output: PredictOutput,
+    /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder.
+    #[arg(long, value_name = "FOLDER")]
+    pub pictures: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PredictOutput {
+    /// Tables.
+    Text,
+    /// One JSON document.
+    Json,
 }
 
 #[derive(Args, Debug)]

@@ -10,7 +10,7 @@ pub(crate) struct FileTable {
     entries: Mutex<Vec<Entry>>,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct Entry {
     path: Box<str>,
     text: Option<Arc<str>>,
@@ -41,6 +41,14 @@ impl FileTable {
         let mut entries = self.entries.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(entry) = entries.get_mut(file.0 as usize) {
             entry.text = Some(text);
+        }
+    }
+
+    /// The files that are known so far.
+    pub fn so_far(&self) -> ClosedFiles {
+        let entries = self.entries.lock().unwrap_or_else(PoisonError::into_inner);
+        ClosedFiles {
+            entries: entries.clone(),
         }
     }
 

@@ -6,6 +6,7 @@ mod files;
 mod format;
 mod lint;
 mod outcome;
+mod predict;
 mod progress;
 mod read;
 mod repository;
@@ -29,6 +30,7 @@ pub fn command() -> clap::Command {
 pub fn run() -> ExitCode {
     let outcome = match Arguments::parse().command {
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Predict(arguments) => predict::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::ShellCompletion { shell } => {

@@ -9,7 +9,7 @@ use drysheath_office::along::{self, Spot};
 use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Networks, Office, ThingId};
 
-use crate::draft::{Drafter, branch_number};
+use crate::draft::{Drafter, NONE, branch_number};
 use crate::gap::Gap;
 use crate::lines::{Line, Reach};
 use crate::settle::{Settled, System, settle};
@@ -25,6 +25,8 @@ pub struct Air {
     supplies: Vec<(u32, ThingId)>,
     lines: Vec<Line>,
     runs: Vec<u32>,
+    /// The two nodes of each edge.
+    ends: Vec<(u32, u32)>,
 }
 
 /// A place in the air network.
@@ -79,6 +81,7 @@ impl Air {
             supplies: draft.supplies.iter().map(|(node, thing, _)| (*node, *thing)).collect(),
             lines: draft.lines,
             runs: draft.runs,
+            ends: draft.edges.iter().map(|edge| (edge.from, edge.to)).collect(),
         }
     }
 
@@ -98,8 +101,41 @@ impl Air {
         self.settled.edges.get(edge as usize).copied().flatten()
     }
 
+    pub(crate) fn inlet_node(&self, thing: ThingId) -> Option<u32> {
+        let [inlet, _] = *self.ports.get(thing.0 as usize)?;
+        (inlet != NONE).then_some(inlet)
+    }
+
+    pub(crate) fn node_count(&self) -> usize {
+        self.settled.nodes.len()
+    }
+
+    pub(crate) fn nodes_of(&self, edge: u32) -> Option<(u32, u32)> {
+        self.ends.get(edge as usize).copied()
+    }
+
+    pub(crate) fn edges_at(&self, node: u32) -> impl Iterator<Item = u32> {
+        let at = move |(_, (from, to)): &(u32, &(u32, u32))| *from == node || *to == node;
+        (0..).zip(&self.ends).filter(at).map(|(edge, _)| edge)
+    }
+
+    pub(crate) fn dryer_at(&self, node: u32) -> Option<ThingId> {
+        let found = self.supplies.iter().find(|(at, _)| *at == node)?;
+        Some(found.1)
+    }
+
+    pub(crate) fn run_of(&self, edge: u32) -> Option<u32> {
+        let at = self.runs.iter().position(|other| *other == edge)?;
+        Some(at as u32)
+    }
+
+    pub(crate) fn thing_of(&self, edge: u32) -> Option<ThingId> {
+        let at = self.through.iter().position(|other| *other == edge)?;
+        Some(ThingId(at as u32))
+    }
+
     /// Pressure above the surrounding air at a node that a source can reach.
-    fn gauge(&self, node: u32) -> Option<Pressure> {
+    pub(crate) fn gauge(&self, node: u32) -> Option<Pressure> {
         let (number, node) = self.node(node)?;
         gauge(self.solution(number)?, node)
     }
@@ -121,7 +157,7 @@ impl Air {
         self.link(*self.through.get(thing.0 as usize)?)
     }
 
-    fn link(&self, edge: u32) -> Option<LinkState> {
+    pub(crate) fn link(&self, edge: u32) -> Option<LinkState> {
         let (number, link) = self.edge(edge)?;
         self.solution(number)?.link(link)
     }

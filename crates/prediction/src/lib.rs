@@ -9,9 +9,12 @@ mod decay;
 mod draft;
 mod dryers;
 mod dryness;
+mod feeds;
 mod gap;
 mod lines;
+mod loops;
 mod minimum;
+mod path;
 mod prediction;
 mod settle;
 mod signal;
@@ -20,8 +23,13 @@ pub use air::{Air, Failure, Leaking, Place};
 pub use decay::{DecayTest, decay_test};
 pub use dryers::{Capacity, capacity};
 pub use dryness::Dryness;
+pub use feeds::{Conductor, Feed, feeds};
 pub use gap::{Gap, Unlocks};
 pub use lines::{Line, Reach};
+pub use loops::{
+    Limit as LoopLimit, Limits as LoopLimits, Loop, Of as LoopPart, SetBy, Stretch, Supply as LoopSupply, loops,
+};
 pub use minimum::{DeclaredBy, Minimum, Practice, minimum};
+pub use path::{Leg, Step, Way};
 pub use prediction::Prediction;
 pub use signal::Expected;

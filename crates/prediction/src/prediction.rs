@@ -3,8 +3,11 @@ use drysheath_office::{Fields, Networks, Office};
 use drysheath_syntax::Medium;
 
 use crate::air::Air;
+use crate::decay::volumes_missing;
 use crate::dryness::Dryness;
+use crate::feeds::{Feed, feeds};
 use crate::gap::{Gap, Unlocks};
+use crate::loops::{Loop, loops};
 
 /// All that an office's file lets one compute.
 pub struct Prediction {
@@ -12,6 +15,10 @@ pub struct Prediction {
     pub air: Air,
     /// Of each system of the air network, the wettest of its dryers; none where one of them does not say.
     dryness: Vec<Option<Dryness>>,
+    /// What arrives at each load.
+    pub feeds: Vec<Feed>,
+    /// The loop of each signal.
+    pub loops: Vec<Loop>,
     /// What is missing, medium by medium.
     pub gaps: Vec<Gap>,
 }
@@ -27,8 +34,15 @@ impl Prediction {
         if air.systems() > 0 {
             coldest_missing(office, networks, &mut gaps);
         }
-        crate::decay::volumes_missing(office, &mut gaps);
-        Self { air, dryness, gaps }
+        let (feeds, loops) = (feeds(office, networks, &mut gaps), loops(office, networks, &mut gaps));
+        volumes_missing(office, &mut gaps);
+        Self {
+            feeds,
+            loops,
+            air,
+            dryness,
+            gaps,
+        }
     }
 
     /// How dry the air of a system is.

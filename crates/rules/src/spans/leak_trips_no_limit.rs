@@ -110,7 +110,10 @@ fn unreached_pressure(
     let (line, metres) = reading.along(inspection)?;
     let is_reached = |pressure: Pressure| !below(rung.figure, pressure.pascals());
     // The estimate is never too low, and most often enough.
-    if air.leaking_at_most(networks, line, metres, leak).is_some_and(is_reached) {
+    if air
+        .leaking_at_most(networks, line, metres, leak)
+        .is_some_and(is_reached)
+    {
         return None;
     }
     // A leak that no pressure could feed trips the limit for sure.
@@ -157,10 +160,7 @@ fn shared(inspection: &Inspection<'_>, reading: &Reading<'_>, here: &Place<'_>, 
     let Place::Thing(sensor) = here else { return None };
     let mut behind = inspection.networks.air.leaving(*sensor);
     let next = behind.next().filter(|link| link.to.port.role == Role::Inlet)?;
-    let leaking = inspection
-        .prediction
-        .air
-        .leaking(&Place::Thing(next.to.thing), leak)?;
+    let leaking = inspection.prediction.air.leaking(&Place::Thing(next.to.thing), leak)?;
     Some(leaking.through(reading.id)?.cubic_metres_per_second())
 }
 

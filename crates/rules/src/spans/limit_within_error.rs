@@ -6,8 +6,8 @@ use super::order::{Ladder, Rung};
 use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
 use super::{
-    limit_finer_than_step, limit_near_span_end, limit_trips_when_well, low_limit_under_minimum, normal_not_as_predicted,
-    predicted_outside_middle,
+    limit_finer_than_step, limit_near_span_end, limit_trips_when_well, low_limit_under_minimum,
+    normal_not_as_predicted, predicted_outside_middle,
 };
 use crate::figures::{below, computed, difference, report_said};
 use crate::finding::Sink;
@@ -24,7 +24,9 @@ pub(super) static RULE: Rule = Rule {
                   A low limit belongs below the computed value less the sensor's error, a high one above the computed value and the \
                   error. How far beyond, the leak that somebody is sent out for decides, and below, the least pressure that is \
                   declared for the place.",
-    source: Source::Derived("a reading may be off by the sensor's error; what it should be follows from the air network"),
+    source: Source::Derived(
+        "a reading may be off by the sensor's error; what it should be follows from the air network",
+    ),
     example: Some(Example {
         failing: r"
 pressure-sensor ps1 {
@@ -60,7 +62,11 @@ pub(super) fn found(
     let office = inspection.office;
     let (error, written) = reading.size(Key::Error)?;
     let near = |figure: f64| !below(error, (figure - expected).abs());
-    if !reading.fields.limits().any(|(limit, _)| near(office.figure(limit.value))) {
+    if !reading
+        .fields
+        .limits()
+        .any(|(limit, _)| near(office.figure(limit.value)))
+    {
         return None;
     }
     let ladder = Ladder::of(reading, office);
@@ -104,7 +110,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             if let Some(field) = reading.fields.field(Key::Error) {
                 finding.related(field.place, "the sensor's error");
             }
-            finding.help("move the limit farther from this value than the error, or choose a sensor with a smaller one");
+            finding
+                .help("move the limit farther from this value than the error, or choose a sensor with a smaller one");
         }
     }
 }

@@ -78,10 +78,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// What this rule has to say of a signal: the limit, where it stands, and the least pressure.
-pub(super) fn found<'o>(
-    inspection: &Inspection<'o>,
-    reading: &Reading<'o>,
-) -> Option<(&'o Limit, Place, Minimum)> {
+pub(super) fn found<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place, Minimum)> {
     let office = inspection.office;
     if reading.dimension != Dimension::Pressure {
         return None;
@@ -100,5 +97,10 @@ fn upper_low_limit<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Op
 /// The least pressure that is declared for where a sensor stands.
 pub(super) fn minimum_at(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Minimum> {
     let (line, metres) = reading.along(inspection)?;
-    minimum(inspection.office, &inspection.settings.minimums(), line, line.reach_at(metres)?)
+    minimum(
+        inspection.office,
+        &inspection.settings.minimums(),
+        line,
+        line.reach_at(metres)?,
+    )
 }

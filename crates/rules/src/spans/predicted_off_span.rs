@@ -59,7 +59,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if normal_outside_middle::found(inspection, &reading).is_some_and(|normal| normal.is_above == is_above) {
             continue;
         }
-        let (side, end) = if is_above { ("above", span.ends.1) } else { ("below", span.ends.0) };
+        let (side, end) = if is_above {
+            ("above", span.ends.1)
+        } else {
+            ("below", span.ends.0)
+        };
         let message = format!(
             "{} should read {}{}, {side} its span of {span}: it would stand at {end} whatever happens",
             reading.name(),

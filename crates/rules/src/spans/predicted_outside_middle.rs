@@ -83,7 +83,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             shown(least),
             shown(most)
         );
-        report_said(sink, office, reading.id, span.place, message)
-            .help("choose a span that has this value in its middle, or correct what is said of the air on its way here");
+        report_said(sink, office, reading.id, span.place, message).help(
+            "choose a span that has this value in its middle, or correct what is said of the air on its way here",
+        );
     }
 }

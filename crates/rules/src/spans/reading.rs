@@ -134,7 +134,10 @@ impl<'o> Reading<'o> {
     /// Where on a cable or pipe its sensor stands or is joined.
     pub fn along<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Line, f64)> {
         let spot = standing(inspection.office, inspection.networks, self.id)?;
-        Some((inspection.prediction.air.line_of(inspection.office, &spot)?, spot.metres))
+        Some((
+            inspection.prediction.air.line_of(inspection.office, &spot)?,
+            spot.metres,
+        ))
     }
 
     /// " at 3.2 km on `c101`", or nothing for a sensor in the office.

@@ -89,7 +89,7 @@ impl Section {
             minimum,
             length: whole(hundredths),
             depth: if surroundings == "underground" { whole(depth) } else { 0 },
-            resistance: f64::from(draw.between(40, 140)) / 1000.0,
+            resistance: f64::from(draw.between(80, 280)) / 1000.0,
             usage: draw.between(7, 13),
         }
     }

@@ -1,0 +1,238 @@
+//! The voltage at each load: from the battery at its end of discharge through every conductor on the way, at the hottest
+//! that the wires get.
+//!
+//! What a run states after `with` holds for its last part, the one that ends at the load or at the panel. A panel's supply
+//! is therefore known only where a run of its own leads to the panel. The loads behind one supply lower each other's
+//! voltage, so that one unknown among them leaves all of them unknown. Contacts and fuses have no resistance here.
+//!
+//! Whether a voltage suffices is for others to judge.
+
+mod shared;
+mod supplies;
+
+use drysheath_engineering::feeds::{Arrival, FeedError};
+use drysheath_engineering::measure::{ConductorArea, Length, Power, Resistance, Temperature};
+use drysheath_engineering::units::Quantity;
+use drysheath_engineering::wire;
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, Given, Link, Networks, Office, ThingId};
+use drysheath_syntax::Medium;
+use drysheath_text::TextRange;
+use rustc_hash::FxHashSet;
+
+use crate::{Gap, Unlocks};
+use supplies::{Above, Supplies};
+
+/// What feeds a load over one of its runs, and what arrives. A load that several runs lead to has a feed for each, reckoned
+/// as if the others were dead.
+#[derive(Clone, Debug)]
+pub struct Feed {
+    /// The load.
+    pub load: ThingId,
+    /// The battery.
+    pub battery: ThingId,
+    /// The battery's voltage at its end of discharge: the end of `working` that is nearer to zero, with its sign.
+    pub source: Given,
+    /// The load's power and where it is said.
+    pub draws: Given,
+    /// The temperature of the conductors.
+    pub temperature: Given,
+    /// The conductors from the battery to the load.
+    pub conductors: Vec<Conductor>,
+    /// Resistance of all of them, there and back.
+    pub total: Resistance,
+    /// What arrives, or why nothing does. Where a load brings its feed down, the loads that share a supply with it have no
+    /// voltage of their own either, and are left out.
+    pub arrival: Result<Arrival, FeedError>,
+}
+
+impl Feed {
+    /// The load's power.
+    pub fn power(&self) -> Power {
+        Power::from_watts(self.draws.quantity.si())
+    }
+}
+
+/// A part of a feed, the same wire throughout.
+#[derive(Clone, Copy, Debug)]
+pub struct Conductor {
+    /// Where it comes from: the battery or a panel.
+    pub from: ThingId,
+    /// Where it goes: a panel or the load.
+    pub to: ThingId,
+    /// Its size.
+    pub gauge: Quantity,
+    /// Its length, one way.
+    pub length: Quantity,
+    /// Where the run says both.
+    pub place: TextRange,
+    /// There and back, at the feed's temperature.
+    pub resistance: Resistance,
+    /// How many loads draw through it.
+    pub shared_by: u32,
+}
+
+/// What feeds each load, in the order of the runs that lead to the loads, as far as the file lets it be known; `gaps`
+/// gets what is missing for the others. A load that no battery feeds is no gap, and neither is anything that damaged text
+/// may say.
+pub fn feeds(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) -> Vec<Feed> {
+    let mut loads = loads(networks).peekable();
+    if loads.peek().is_none() || office.unsure.about(Medium::Power) {
+        return Vec::new();
+    }
+    let Some(temperature) = reckoned_at(office, Key::HottestWire) else {
+        return Vec::new();
+    };
+    let mut survey = Survey {
+        office,
+        temperature,
+        undrawn: FxHashSet::default(),
+        gaps,
+    };
+    let mut supplies = Supplies::default();
+    let mut leaves = Vec::new();
+    for link in loads {
+        if let Some(above) = supplies.above(&mut survey, networks, link) {
+            leaves.push(survey.leaf(link, above));
+        }
+    }
+    shared::settle(&supplies, &leaves, temperature)
+}
+
+/// The parts of runs that end at a load, with a battery or a fuse before it.
+fn loads(networks: &Networks) -> impl Iterator<Item = &Link> {
+    networks
+        .power
+        .iter()
+        .filter(|link| link.to.port.role == Role::Load && matches!(link.from.port.role, Role::Battery | Role::Fuse))
+}
+
+/// A temperature that the office says of itself, or the language's default for it. Nothing where it cannot be read, and
+/// in a file without an office, in which nothing is joined.
+pub(crate) fn reckoned_at(office: &Office, key: Key) -> Option<Given> {
+    let id = office.itself?;
+    let may_be_unread = office.thing(id).is_none_or(|itself| itself.damaged && !itself.has(key));
+    office.given(id, key).filter(|_| !may_be_unread)
+}
+
+/// The end of a feed: a load and the run that leads to it.
+struct Leaf {
+    load: ThingId,
+    above: Above,
+    draws: Option<Given>,
+    conductor: Option<Conductor>,
+}
+
+/// Reads what runs and things say, and notes what they do not.
+struct Survey<'o, 'g> {
+    office: &'o Office,
+    temperature: Given,
+    /// Loads that were noted for saying no power.
+    undrawn: FxHashSet<ThingId>,
+    gaps: &'g mut Vec<Gap>,
+}
+
+impl Survey<'_, '_> {
+    fn leaf(&mut self, link: &Link, above: Above) -> Leaf {
+        let load = link.to.thing;
+        Leaf {
+            load,
+            above,
+            draws: self.draws(load),
+            conductor: self.own_conductor(link, load),
+        }
+    }
+
+    fn draws(&mut self, load: ThingId) -> Option<Given> {
+        let thing = self.office.thing(load).filter(|thing| !thing.damaged)?;
+        if let Some((quantity, place)) = thing.quantity(Key::Draws) {
+            return Some(Given {
+                quantity,
+                place: Some(place),
+            });
+        }
+        if !thing.has(Key::Draws) && self.undrawn.insert(load) {
+            let what = format!("the power that `{}` draws", self.office.name(load));
+            self.gap(load, thing.name, what);
+        }
+        None
+    }
+
+    /// The voltage of a battery at its end of discharge.
+    fn source(&mut self, battery: ThingId) -> Option<Given> {
+        let thing = self.office.thing(battery).filter(|thing| !thing.damaged)?;
+        if let Some((one, other, place)) = thing.range(Key::Working) {
+            let nearer = one.si().abs() <= other.si().abs();
+            return Some(Given {
+                quantity: if nearer { one } else { other },
+                place: Some(place),
+            });
+        }
+        if !thing.has(Key::Working) {
+            let what = format!("the working voltage of `{}`", self.office.name(battery));
+            self.gap(battery, thing.name, what);
+        }
+        None
+    }
+
+    /// Whether what a run states after `with` holds for this part of it.
+    fn is_last(&self, link: &Link) -> bool {
+        let run = self.office.runs.get(link.run as usize);
+        run.and_then(|run| run.ends.last())
+            .is_some_and(|end| end.range == link.to.range)
+    }
+
+    /// The conductor that a part of a run is, where the run says its size and length. What is missing is noted as a gap
+    /// of `on`; a load in the middle of a run has a place that others speak of.
+    fn own_conductor(&mut self, link: &Link, on: ThingId) -> Option<Conductor> {
+        if !self.is_last(link) {
+            return None;
+        }
+        let conductor = self.stated(link);
+        if conductor.is_none() && !link.with.damaged {
+            let range = self.office.runs.get(link.run as usize).map(|run| run.range);
+            self.lacking(link, on, range.unwrap_or(link.to.range));
+        }
+        conductor
+    }
+
+    fn stated(&self, link: &Link) -> Option<Conductor> {
+        let (gauge, length) = link.with.gauge.zip(link.with.length)?;
+        let stretch = wire::Stretch {
+            area: ConductorArea::of(gauge.value)?,
+            length: Length::of(length.value)?,
+        };
+        let temperature = Temperature::of(self.temperature.quantity)?;
+        Some(Conductor {
+            from: link.from.thing,
+            to: link.to.thing,
+            gauge: gauge.value,
+            length: length.value,
+            place: gauge.range.cover(length.range),
+            resistance: wire::loop_resistance([stretch], temperature),
+            shared_by: 1,
+        })
+    }
+
+    /// Notes that a conductor's size or length is missing. Where the run has other parts after it, it states neither.
+    fn lacking(&mut self, link: &Link, on: ThingId, range: TextRange) {
+        let own = self.is_last(link);
+        let what = match (own && link.with.gauge.is_some(), own && link.with.length.is_some()) {
+            (true, _) => "length",
+            (_, true) => "wire size",
+            _ => "wire size and length",
+        };
+        let (from, to) = (self.office.name(link.from.thing), self.office.name(link.to.thing));
+        let what = format!("the {what} of the run from `{from}` to `{to}`");
+        self.gap(on, range, what);
+    }
+
+    fn gap(&mut self, on: ThingId, range: TextRange, what: String) {
+        self.gaps.push(Gap {
+            on,
+            range,
+            what,
+            unlocks: Unlocks::Voltage,
+        });
+    }
+}

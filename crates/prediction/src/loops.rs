@@ -1,0 +1,316 @@
+//! The loop of each signal: the copper from its device to its input and back, and the most that it may have.
+//!
+//! A pair of a cable is counted from the office end to where the device stands on that cable, and as the whole cable
+//! where the device stands elsewhere. A run's own wire is what it states after `with`, once for the run as a whole and
+//! for each pair of a range. A run that states neither size nor length is a jumper within the office and not worth
+//! counting: how many there are is said. Coils, joints and fuses are not in it.
+
+mod limits;
+mod trunk;
+
+use drysheath_engineering::loops::LoopError;
+use drysheath_engineering::measure::{ConductorArea, Length, Resistance, Temperature};
+use drysheath_engineering::units::Quantity;
+use drysheath_engineering::wire;
+use drysheath_office::kinds::{Key, KindId, Role};
+use drysheath_office::{Given, Joint, Networks, Office, Terminal, TerminalId, ThingId, Wiring};
+use drysheath_syntax::Medium;
+use drysheath_text::{Place, TextRange};
+use rustc_hash::FxHashSet;
+
+pub use limits::{Limit, Limits, SetBy, Supply};
+
+use crate::feeds::reckoned_at;
+use crate::{Gap, Unlocks};
+use trunk::Trunk;
+
+/// A signal's way to its input.
+#[derive(Clone, Debug)]
+pub struct Loop {
+    /// The signal.
+    pub signal: Terminal,
+    /// The input that reads it.
+    pub input: Terminal,
+    /// The temperature of `resistance`.
+    pub temperature: Given,
+    /// The copper, from the device to the input.
+    pub stretches: Vec<Stretch>,
+    /// How many runs on the way state neither size nor length, and are counted as nothing.
+    pub unstated_runs: u32,
+    /// There and back, at the hottest that the pairs get.
+    pub resistance: Resistance,
+    /// There and back, at 20 °C.
+    pub resistance_at_20: Resistance,
+    /// What device and monitor say of the loop.
+    pub limits: Limits,
+    /// The most that the loop may have, if anything is said of it, or why no loop would do.
+    pub limit: Result<Option<Limit>, LoopError>,
+}
+
+/// A part of a loop, the same wire throughout.
+#[derive(Clone, Debug)]
+pub struct Stretch {
+    /// What it is part of.
+    pub of: Of,
+    /// The size of its conductors.
+    pub gauge: Quantity,
+    /// Its length, one way.
+    pub length: Length,
+    /// Where the size is said; for a run, where size and length are.
+    pub place: Place,
+    /// There and back, at the loop's temperature.
+    pub resistance: Resistance,
+}
+
+/// What a part of a loop is part of.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Of {
+    /// The run of that number.
+    Run(u32),
+    /// A pair of a cable.
+    Cable {
+        /// The cable.
+        thing: ThingId,
+        /// The branch, where it is on one.
+        branch: Option<Box<str>>,
+        /// The pair's number.
+        pair: u32,
+        /// Whether the device does not stand on this cable, so that all of its length counts, without its branches.
+        whole: bool,
+    },
+}
+
+/// Terminals on one way beyond which nothing is computed.
+const MOST_TERMINALS: u32 = 100;
+/// What [`Loop::resistance_at_20`] is at.
+const COLD: Temperature = Temperature::from_celsius(20.0);
+
+/// The loop of each signal that is joined with exactly one input by a way that does not fork, in the order of the file, as
+/// far as the file lets it be known; `gaps` gets what is missing for the others. What is joined in another way is no gap,
+/// and neither is anything that damaged text may say.
+pub fn loops(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) -> Vec<Loop> {
+    if office.unsure.about(Medium::Wire) {
+        return Vec::new();
+    }
+    let mut ways = ways(&networks.wire).peekable();
+    let temperature = ways.peek().and_then(|_| reckoned_at(office, Key::Hottest));
+    let Some((temperature, hottest)) = temperature.and_then(|given| Some((given, Temperature::of(given.quantity)?)))
+    else {
+        return Vec::new();
+    };
+    let mut survey = Survey {
+        office,
+        networks,
+        temperature,
+        hottest,
+        told: FxHashSet::default(),
+        gaps,
+    };
+    ways.filter_map(|way| survey.follow(way)).collect()
+}
+
+/// The two ends of a way.
+#[derive(Clone, Copy)]
+struct Way {
+    signal: (TerminalId, Terminal),
+    input: Terminal,
+}
+
+/// The groups of terminals that are one signal, one input and pairs in a row between them.
+fn ways(wire: &Wiring) -> impl Iterator<Item = Way> {
+    wire.groups().filter_map(|group| {
+        let (mut signal, mut input) = (None, None);
+        for (count, id) in (0..).zip(group) {
+            let terminal = wire.terminal(id).copied()?;
+            let (slot, sides) = match terminal.port.role {
+                Role::Signal(_) => (Some(&mut signal), 1),
+                role if role.is_input() => (Some(&mut input), 1),
+                _ => (None, 2),
+            };
+            let is_taken = slot.is_some_and(|slot| slot.replace((id, terminal)).is_some());
+            if is_taken || wire.joints_at(id).len() != sides || count >= MOST_TERMINALS {
+                return None;
+            }
+        }
+        let (_, input) = input?;
+        Some(Way { signal: signal?, input })
+    })
+}
+
+/// What a gap is about, so that it is noted once.
+#[derive(PartialEq, Eq, Hash)]
+enum Lacking {
+    Run(u32),
+    Cable(ThingId),
+}
+
+/// Adds up what runs and cables say, and notes what they do not.
+struct Survey<'o, 'g> {
+    office: &'o Office,
+    networks: &'o Networks,
+    temperature: Given,
+    hottest: Temperature,
+    told: FxHashSet<Lacking>,
+    gaps: &'g mut Vec<Gap>,
+}
+
+/// What has been met on a way.
+#[derive(Default)]
+struct Met {
+    stretches: Vec<Stretch>,
+    cold: f64,
+    runs: Vec<u32>,
+    unstated_runs: u32,
+    /// Whether something on the way is not known.
+    unknown: bool,
+}
+
+impl<'o> Survey<'o, '_> {
+    fn follow(&mut self, way: Way) -> Option<Loop> {
+        let (from, signal) = way.signal;
+        let (device, monitor) = (self.office.thing(signal.thing)?, self.office.thing(way.input.thing)?);
+        if device.damaged || monitor.damaged {
+            return None;
+        }
+        let wire = &self.networks.wire;
+        let mut met = Met::default();
+        let mut at = from;
+        let mut came_by: Option<&Joint> = None;
+        loop {
+            let is_new = |joint: &&Joint| came_by.is_none_or(|came_by| !std::ptr::eq(*joint, came_by));
+            let Some(joint) = wire.joints_at(at).find(is_new) else {
+                break;
+            };
+            self.run(joint.run, &mut met);
+            at = if joint.from == at { joint.to } else { joint.from };
+            came_by = Some(joint);
+            if let Some(terminal) = wire.terminal(at).filter(|terminal| terminal.port.role == Role::Pair) {
+                self.pair(signal.thing, terminal, &mut met);
+            }
+        }
+        if met.unknown {
+            return None;
+        }
+        let limits = Limits::of(device, monitor);
+        Some(Loop {
+            signal,
+            input: way.input,
+            temperature: self.temperature,
+            resistance: met.stretches.iter().map(|stretch| stretch.resistance).sum(),
+            resistance_at_20: Resistance::from_ohms(met.cold),
+            stretches: met.stretches,
+            unstated_runs: met.unstated_runs,
+            limit: limits.lowest(),
+            limits,
+        })
+    }
+
+    /// Counts a run's own wire, once.
+    fn run(&mut self, number: u32, met: &mut Met) {
+        if met.runs.contains(&number) {
+            return;
+        }
+        met.runs.push(number);
+        let Some(run) = self.office.runs.get(number as usize) else {
+            return;
+        };
+        match (run.with.gauge, run.with.length) {
+            (Some(gauge), Some(length)) => match Length::of(length.value) {
+                Some(metres) => {
+                    let place = self.office.place(gauge.range.cover(length.range));
+                    self.stretch(Of::Run(number), (gauge.value, place), metres, met);
+                }
+                None => met.unknown = true,
+            },
+            // What could not be read may have been the size or the length.
+            _ if run.with.damaged => met.unknown = true,
+            (None, None) => met.unstated_runs += 1,
+            (gauge, _) => {
+                met.unknown = true;
+                let (Some(first), Some(last)) = (run.ends.first(), run.ends.last()) else {
+                    return;
+                };
+                let what = if gauge.is_some() { "length" } else { "wire size" };
+                let on = first.thing.or(last.thing);
+                self.gap(Lacking::Run(number), on, run.range, |office| {
+                    let name = |thing: Option<ThingId>| thing.map_or("", |thing| office.name(thing));
+                    let (from, to) = (name(first.thing), name(last.thing));
+                    format!("the {what} of the run from `{from}` to `{to}`")
+                });
+            }
+        }
+    }
+
+    /// Counts a pair, which has a length if it is in a cable.
+    fn pair(&mut self, device: ThingId, terminal: &Terminal, met: &mut Met) {
+        let Some(cable) = self
+            .office
+            .thing(terminal.thing)
+            .filter(|thing| thing.is(KindId::Cable))
+        else {
+            return;
+        };
+        match Trunk::of(self.office, self.networks, device, terminal.thing) {
+            Some(Trunk::Known(parts)) => {
+                for part in parts.into_iter().rev() {
+                    let of = Of::Cable {
+                        thing: terminal.thing,
+                        branch: part.branch.map(Box::from),
+                        pair: terminal.number,
+                        whole: part.whole,
+                    };
+                    self.stretch(of, part.gauge, Length::from_metres(part.metres), met);
+                }
+            }
+            Some(Trunk::Lacks { gauge, length }) => {
+                met.unknown = true;
+                let what = match (gauge, length) {
+                    (true, true) => "wire size and length",
+                    (true, false) => "wire size",
+                    _ => "length",
+                };
+                self.gap(
+                    Lacking::Cable(terminal.thing),
+                    Some(terminal.thing),
+                    cable.name,
+                    |office| format!("the {what} of `{}`", office.name(terminal.thing)),
+                );
+            }
+            None => met.unknown = true,
+        }
+    }
+
+    fn stretch(&mut self, of: Of, (gauge, place): (Quantity, Place), length: Length, met: &mut Met) {
+        let Some(area) = ConductorArea::of(gauge) else {
+            met.unknown = true;
+            return;
+        };
+        let there_and_back = |temperature| wire::loop_resistance([wire::Stretch { area, length }], temperature);
+        met.cold += there_and_back(COLD).ohms();
+        met.stretches.push(Stretch {
+            of,
+            gauge,
+            length,
+            place,
+            resistance: there_and_back(self.hottest),
+        });
+    }
+
+    fn gap(
+        &mut self,
+        lacking: Lacking,
+        on: Option<ThingId>,
+        range: TextRange,
+        what: impl FnOnce(&'o Office) -> String,
+    ) {
+        let Some(on) = on else { return };
+        if self.told.insert(lacking) {
+            self.gaps.push(Gap {
+                on,
+                range,
+                what: what(self.office),
+                unlocks: Unlocks::Loop,
+            });
+        }
+    }
+}

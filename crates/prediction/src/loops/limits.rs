@@ -1,0 +1,96 @@
+//! What device and monitor allow a loop.
+
+use drysheath_engineering::loops::{self, LimitedBy, LoopError, LoopSupply};
+use drysheath_engineering::measure::{Current, Resistance, Voltage};
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Given, Thing};
+
+/// What is said of a loop at its two ends.
+#[derive(Clone, Copy, Debug)]
+pub struct Limits {
+    /// The device's `loop-max`.
+    pub device: Option<Given>,
+    /// The monitor's `loop-max`.
+    pub monitor: Option<Given>,
+    /// What supplies the device, where all of it is said.
+    pub supply: Option<Supply>,
+}
+
+/// What supplies a device over its loop.
+#[derive(Clone, Copy, Debug)]
+pub struct Supply {
+    /// The monitor's `loop-voltage`.
+    pub voltage: Given,
+    /// What the device `needs` at its terminals.
+    pub needs: Given,
+    /// The device's `current`.
+    pub current: Given,
+}
+
+/// The most resistance that a loop may have.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Limit {
+    /// There and back.
+    pub resistance: Resistance,
+    /// What sets it.
+    pub by: SetBy,
+}
+
+/// Which of [`Limits`] sets the limit. Of several that are the same it is the first of these.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SetBy {
+    /// [`Limits::device`].
+    Device,
+    /// [`Limits::monitor`].
+    Monitor,
+    /// [`Limits::supply`].
+    Supply,
+}
+
+impl Limits {
+    pub(super) fn of(device: &Thing, monitor: &Thing) -> Self {
+        let said = |thing: &Thing, key| {
+            thing.quantity(key).map(|(quantity, place)| Given {
+                quantity,
+                place: Some(place),
+            })
+        };
+        let supply = || {
+            Some(Supply {
+                voltage: said(monitor, Key::LoopVoltage)?,
+                needs: said(device, Key::Needs)?,
+                current: said(device, Key::Current)?,
+            })
+        };
+        Self {
+            device: said(device, Key::LoopMax),
+            monitor: said(monitor, Key::LoopMax),
+            supply: supply(),
+        }
+    }
+
+    /// The lowest of them.
+    pub(super) fn lowest(&self) -> Result<Option<Limit>, LoopError> {
+        let ohms = |given: Option<Given>| given.and_then(|given| Resistance::of(given.quantity));
+        let (declared, declared_by) = match (ohms(self.device), ohms(self.monitor)) {
+            (Some(device), Some(monitor)) if monitor < device => (Some(monitor), SetBy::Monitor),
+            (None, Some(monitor)) => (Some(monitor), SetBy::Monitor),
+            (device, _) => (device, SetBy::Device),
+        };
+        let supply = self.supply.and_then(|supply| {
+            Some(LoopSupply {
+                supply: Voltage::of(supply.voltage.quantity)?,
+                device: Voltage::of(supply.needs.quantity)?,
+                current: Current::of(supply.current.quantity)?,
+            })
+        });
+        let lowest = loops::limit(declared, supply)?;
+        Ok(lowest.map(|limit| Limit {
+            resistance: limit.resistance,
+            by: match limit.by {
+                LimitedBy::Device => declared_by,
+                LimitedBy::Supply => SetBy::Supply,
+            },
+        }))
+    }
+}

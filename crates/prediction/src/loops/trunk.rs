@@ -1,0 +1,129 @@
+//! How much of a cable a loop goes through.
+
+use drysheath_engineering::units::Quantity;
+use drysheath_office::along::{sections, spot, standing, surroundings};
+use drysheath_office::kinds::{Key, SURROUNDINGS};
+use drysheath_office::{Fields, Networks, Office, Thing, ThingId};
+use drysheath_text::Place;
+
+/// Parts of one cable beyond which nothing is computed.
+const MOST_PARTS: usize = 100;
+
+/// A part of a cable in which the wire is the same.
+pub(super) struct Part<'o> {
+    pub branch: Option<&'o str>,
+    pub gauge: (Quantity, Place),
+    pub metres: f64,
+    /// Whether the device stands elsewhere, so that all of the cable counts.
+    pub whole: bool,
+}
+
+/// What a loop goes through of a cable.
+pub(super) enum Trunk<'o> {
+    /// These parts, from the office outwards.
+    Known(Vec<Part<'o>>),
+    /// Something that the cable does not say.
+    Lacks { gauge: bool, length: bool },
+}
+
+impl<'o> Trunk<'o> {
+    /// What lies between the office end of `cable` and a device, or all of the cable if the device stands elsewhere.
+    /// Nothing where other slips leave it open.
+    pub fn of(office: &'o Office, networks: &Networks, device: ThingId, cable: ThingId) -> Option<Self> {
+        let thing = office.thing(cable).filter(|thing| !thing.damaged)?;
+        let spot = match office.host(device) {
+            Some(at) if at.thing? == cable => Some(spot(office, at)?),
+            Some(_) => None,
+            None => standing(office, networks, device).filter(|spot| spot.host == cable),
+        };
+        let mut walk = Walk {
+            cable: thing,
+            gauge: thing.quantity(Key::Gauge),
+            whole: spot.is_none(),
+            parts: Vec::new(),
+            lacks: (false, false),
+        };
+        match spot {
+            None => walk.along(None, None)?,
+            Some(spot) => match spot.branch {
+                None => walk.along(None, Some(spot.metres))?,
+                Some(branch) => {
+                    let (_, _, fields) = thing.named(Key::Branch).find(|(name, ..)| *name == branch)?;
+                    let (from, _) = fields.quantity(Key::From)?;
+                    walk.along(None, Some(from.si()))?;
+                    walk.along(Some(branch), Some(spot.metres))?;
+                }
+            },
+        }
+        Some(match walk.lacks {
+            (false, false) => Self::Known(walk.parts),
+            (gauge, length) => Self::Lacks { gauge, length },
+        })
+    }
+}
+
+/// The way along a cable.
+struct Walk<'o> {
+    cable: &'o Thing,
+    gauge: Option<(Quantity, Place)>,
+    whole: bool,
+    parts: Vec<Part<'o>>,
+    /// Whether gauge and length of something are missing.
+    lacks: (bool, bool),
+}
+
+impl<'o> Walk<'o> {
+    /// Goes along the cable or a branch of it, to a distance or to the end. Nothing where the distance lies beyond the end
+    /// or the record contradicts itself.
+    fn along(&mut self, branch: Option<&'o str>, to: Option<f64>) -> Option<()> {
+        // Equal distances may differ a little once their units are changed.
+        const HAIR: f64 = 1e-3;
+        let mut left = to.unwrap_or(f64::INFINITY);
+        if left < 0.0 {
+            return None;
+        }
+        let mut is_empty = true;
+        for (_, section) in sections(self.cable, branch)? {
+            is_empty = false;
+            if left <= HAIR {
+                break;
+            }
+            let Some((_, metres)) = surroundings(section) else {
+                if SURROUNDINGS.iter().any(|key| section.has(*key)) {
+                    return None;
+                }
+                self.lacks.1 = true;
+                return Some(());
+            };
+            if metres < 0.0 {
+                return None;
+            }
+            match section.quantity(Key::Gauge).or(self.gauge) {
+                Some(gauge) => self.part(branch, gauge, metres.min(left)),
+                None => self.lacks.0 = true,
+            }
+            if self.parts.len() > MOST_PARTS {
+                return None;
+            }
+            left -= metres;
+        }
+        if is_empty && left > HAIR {
+            self.lacks.1 = true;
+        } else if left.is_finite() && left > HAIR {
+            return None;
+        }
+        Some(())
+    }
+
+    fn part(&mut self, branch: Option<&'o str>, gauge: (Quantity, Place), metres: f64) {
+        match self.parts.last_mut() {
+            Some(last) if last.branch == branch && last.gauge.1 == gauge.1 => last.metres += metres,
+            _ => self.parts.push(Part {
+                branch,
+                gauge,
+                metres,
+                whole: self.whole,
+            }),
+        }
+    }
+}

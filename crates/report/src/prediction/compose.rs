@@ -1,0 +1,348 @@
+//! From an office and what was computed of it to the record of it.
+
+use drysheath_engineering::measure::{Length, Temperature};
+use drysheath_engineering::moisture::SaturationPoint;
+use drysheath_engineering::network::RegulatorState;
+use drysheath_engineering::units::Dimension;
+use drysheath_engineering::water;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Field, Fields, Networks, Office, Signal, ThingId};
+use drysheath_prediction::{Dryness, Line, Place, Prediction, Reach, capacity, minimum};
+use drysheath_rules::Settings;
+use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
+
+use super::record::{
+    ConditionsRecord, DryerRecord, FailureRecord, LimitRecord, LineRecord, MissingRecord, OfficeRecord, PlaceRecord,
+    PointRecord, RegulatorRecord, SaturationRecord, SectionRecord, SensorRecord, TubeRecord,
+};
+use crate::Files;
+
+/// An office and all that is computed of it.
+#[derive(Clone, Copy)]
+pub struct View<'v> {
+    /// The office.
+    pub office: &'v Office,
+    /// How its things are joined.
+    pub networks: &'v Networks,
+    /// What is computed.
+    pub prediction: &'v Prediction,
+    /// The repository's settings.
+    pub settings: &'v Settings,
+    /// The files that places lie in.
+    pub files: &'v dyn Files,
+}
+
+impl View<'_> {
+    /// The record of the office.
+    pub fn record(&self) -> OfficeRecord {
+        let office = self.office;
+        let itself = office.itself.and_then(|id| office.thing(id));
+        OfficeRecord {
+            office: office.itself.map_or("", |id| office.name(id)).to_owned(),
+            title: itself.and_then(|office| office.text(Key::Title)).map(str::to_owned),
+            file: self.files.path(office.file).to_owned(),
+            conditions: self.conditions(),
+            missing: self.missing(),
+            failures: self.failures(),
+            dryers: office.of_kind(KindId::Dryer).map(|(id, _)| self.dryer(id)).collect(),
+            regulators: office
+                .of_kind(KindId::Regulator)
+                .map(|(id, _)| self.regulator(id))
+                .collect(),
+            tubes: self.tubes(),
+            lines: self.prediction.air.lines().iter().map(|line| self.line(line)).collect(),
+            sensors: self.sensors(),
+            feeds: self.feeds(),
+            loops: self.loops(),
+        }
+    }
+
+    /// A place as somebody would look it up.
+    pub fn place(&self, place: FilePlace) -> PlaceRecord {
+        let text = self.files.text(place.file);
+        let position = LineIndex::new(text).position(text, place.range.start, Encoding::Utf32);
+        PlaceRecord {
+            file: self.files.path(place.file).to_owned(),
+            line: position.line + 1,
+            column: position.column + 1,
+        }
+    }
+
+    fn conditions(&self) -> ConditionsRecord {
+        let figure = |key| {
+            let (quantity, _) = self.office.thing(self.office.itself?)?.quantity(key)?;
+            Some(quantity.si())
+        };
+        let conditions = self.prediction.air.conditions;
+        ConditionsRecord {
+            elevation_m: figure(Key::Elevation),
+            ambient_absolute_pa: conditions.ambient.pascals(),
+            air_temperature_k: conditions.temperature.kelvins(),
+            coldest_k: figure(Key::Coldest),
+        }
+    }
+
+    fn missing(&self) -> Vec<MissingRecord> {
+        let gaps = self.prediction.gaps.iter();
+        gaps.map(|gap| MissingRecord {
+            what: gap.what.clone(),
+            unlocks: gap.unlocks.phrase().to_owned(),
+            place: self.place(self.office.place(gap.range)),
+        })
+        .collect()
+    }
+
+    fn failures(&self) -> Vec<FailureRecord> {
+        let failures = self.prediction.air.failures();
+        failures
+            .map(|failure| FailureRecord {
+                why: failure.why.to_string(),
+                on: failure
+                    .line
+                    .map(|line| line.thing)
+                    .or(failure.dryer)
+                    .map(|id| self.office.name(id).to_owned()),
+            })
+            .collect()
+    }
+
+    fn dryer(&self, id: ThingId) -> DryerRecord {
+        let office = self.office;
+        let supply = self.prediction.air.supply(id);
+        let flow = supply.map(|supply| supply.flow.cubic_metres_per_second());
+        let capacity = capacity(office, id).map(|capacity| capacity.flow.cubic_metres_per_second());
+        let saturation = Dryness::of(office, id).and_then(|dryness| {
+            let point = dryness.settles(dryness.at)?;
+            Some(saturation(point, dryness.at.pascals()))
+        });
+        DryerRecord {
+            name: office.name(id).to_owned(),
+            delivers_pa: self.pressure(id, Key::Delivers),
+            flow_m3_per_s: flow,
+            capacity_m3_per_s: capacity,
+            duty: flow.zip(capacity).map(|(flow, capacity)| flow / capacity),
+            backed_up: supply.is_some_and(|supply| supply.backed_up),
+            saturation,
+        }
+    }
+
+    fn pressure(&self, id: ThingId, key: Key) -> Option<f64> {
+        let given = self.office.given(id, key)?;
+        Some(self.office.gauge_pascals(given.quantity))
+    }
+
+    fn regulator(&self, id: ThingId) -> RegulatorRecord {
+        let air = &self.prediction.air;
+        let state = air.through(id);
+        let word = |state| match state {
+            RegulatorState::Regulating => "regulating",
+            RegulatorState::OutOfRegulation => "out of regulation",
+            RegulatorState::ClosedByBackPressure => "shut by back pressure",
+        };
+        RegulatorRecord {
+            name: self.office.name(id).to_owned(),
+            set_pa: self.pressure(id, Key::Set),
+            inlet_pa: air.inlet(id).map(drysheath_engineering::measure::Pressure::pascals),
+            outlet_pa: air.outlet(id).map(drysheath_engineering::measure::Pressure::pascals),
+            flow_m3_per_s: state.map(|state| state.flow.cubic_metres_per_second()),
+            state: state
+                .and_then(|state| state.regulator)
+                .map(|state| word(state).to_owned()),
+        }
+    }
+
+    fn tubes(&self) -> Vec<TubeRecord> {
+        let links = self.networks.air.iter().zip(self.prediction.air.runs());
+        links
+            .filter_map(|(link, state)| {
+                let state = state?;
+                Some(TubeRecord {
+                    from: self.office.name(link.from.thing).to_owned(),
+                    to: self.office.name(link.to.thing).to_owned(),
+                    flow_m3_per_s: state.flow.cubic_metres_per_second(),
+                    drop_pa: state.drop.pascals(),
+                    reynolds: state.reynolds?,
+                    regime: state.regime?.name().to_owned(),
+                })
+            })
+            .collect()
+    }
+
+    fn line(&self, line: &Line) -> LineRecord {
+        LineRecord {
+            name: self.office.name(line.thing).to_owned(),
+            branch: line.branch_name(self.office).map(str::to_owned),
+            length_m: line.length(),
+            sections: line.reaches.iter().map(|reach| self.section(line, reach)).collect(),
+            points: self.points(line),
+        }
+    }
+
+    fn minimum(&self, line: &Line, reach: &Reach) -> Option<f64> {
+        let minimum = minimum(self.office, &self.settings.minimums(), line, reach)?;
+        Some(self.office.figure(minimum.quantity))
+    }
+
+    fn section(&self, line: &Line, reach: &Reach) -> SectionRecord {
+        let said = line
+            .section(self.office, reach)
+            .filter(|_| reach.surroundings.is_some());
+        let depth = said.and_then(|(_, fields)| Length::of(fields.quantity(Key::Depth)?.0));
+        let lowest = self.prediction.air.lowest(line, reach);
+        SectionRecord {
+            name: said.map(|(name, _)| name.to_owned()),
+            from_m: reach.from,
+            to_m: reach.to,
+            surroundings: reach.surroundings.map(|key| key.word().to_owned()),
+            minimum_pa: self.minimum(line, reach),
+            water_head_pa: depth.map(|depth| water::head(depth, water::CONVENTIONAL).pascals()),
+            lowest_pa: lowest.map(|(_, pressure)| pressure.pascals()),
+            lowest_at_m: lowest.map(|(metres, _)| metres),
+        }
+    }
+
+    /// The places along a line that somebody may ask for, each once.
+    fn points(&self, line: &Line) -> Vec<PointRecord> {
+        const SAME: f64 = 0.01;
+        let Some(length) = line.length() else {
+            return Vec::new();
+        };
+        let mut places: Vec<(f64, String)> = vec![(0.0, "start".to_owned())];
+        for reach in &line.reaches {
+            let (name, _) = line.section(self.office, reach).unwrap_or_default();
+            if reach.surroundings.is_some() {
+                places.push((reach.to, format!("end of {name}")));
+            }
+            if let Some((metres, _)) = self.prediction.air.lowest(line, reach)
+                && metres > reach.from + SAME
+                && metres < reach.to - SAME
+            {
+                places.push((metres, "lowest".to_owned()));
+            }
+        }
+        if line.reaches.iter().all(|reach| reach.surroundings.is_none()) {
+            places.push((length, "end".to_owned()));
+        }
+        if let (None, Some(thing)) = (line.branch, self.office.thing(line.thing)) {
+            let at = |fields: &[Field], key| fields.quantity(key).map(|(at, _)| at.si());
+            let named = thing
+                .named(Key::Place)
+                .map(|(name, _, fields)| (at(fields, Key::At), name.to_owned()));
+            let branches = thing.named(Key::Branch);
+            let branches = branches.map(|(name, _, fields)| (at(fields, Key::From), format!("branch {name}")));
+            places.extend(named.chain(branches).filter_map(|(at, name)| Some((at?, name))));
+        }
+        for id in self.networks.standing_at(line.thing) {
+            if let Some(Place::Along(other, metres)) = self.prediction.air.place_of(self.office, self.networks, id)
+                && other.branch == line.branch
+            {
+                places.push((metres, self.office.name(id).to_owned()));
+            }
+        }
+        places.retain(|(metres, _)| *metres <= length + SAME);
+        places.sort_by(|(one, _), (other, _)| one.total_cmp(other));
+        let mut points: Vec<PointRecord> = Vec::new();
+        for (metres, what) in places {
+            match points.last_mut().filter(|last| metres - last.distance_m < SAME) {
+                Some(last) => {
+                    last.what.push_str(", ");
+                    last.what.push_str(&what);
+                }
+                None => points.push(self.point(line, metres, what)),
+            }
+        }
+        points
+    }
+
+    fn point(&self, line: &Line, metres: f64, what: String) -> PointRecord {
+        const SAME: f64 = 0.01;
+        let air = &self.prediction.air;
+        let pressure = air
+            .pressure_along(line, metres)
+            .map(drysheath_engineering::measure::Pressure::pascals);
+        let here = line
+            .reaches
+            .iter()
+            .filter(|reach| metres >= reach.from - SAME && metres <= reach.to + SAME);
+        let minimum = here.filter_map(|reach| self.minimum(line, reach)).reduce(f64::max);
+        PointRecord {
+            distance_m: metres,
+            what,
+            pressure_pa: pressure,
+            flow_m3_per_s: air
+                .flow_along(line, metres)
+                .map(drysheath_engineering::measure::Flow::cubic_metres_per_second),
+            minimum_pa: minimum,
+            margin_pa: pressure.zip(minimum).map(|(pressure, minimum)| pressure - minimum),
+        }
+    }
+
+    fn sensors(&self) -> Vec<SensorRecord> {
+        let sensors = self
+            .office
+            .things()
+            .filter(|(_, thing)| thing.kind.is_some_and(drysheath_office::kinds::Kind::is_sensor));
+        sensors
+            .flat_map(|(id, _)| self.office.signals(id))
+            .filter_map(|signal| self.sensor(&signal))
+            .collect()
+    }
+
+    fn sensor(&self, signal: &Signal<'_>) -> Option<SensorRecord> {
+        let office = self.office;
+        let unit = match signal.dimension? {
+            Dimension::Pressure => "Pa",
+            Dimension::Flow => "m3/s",
+            Dimension::Humidity => "1",
+            Dimension::Temperature => "K",
+            _ => return None,
+        };
+        let expected = self
+            .prediction
+            .expected(office, self.networks, signal.thing, signal.dimension?);
+        let expected = expected.map(drysheath_prediction::Expected::figure);
+        let span = signal
+            .fields
+            .range(Key::Span)
+            .map(|(from, to, _)| [office.figure(from), office.figure(to)]);
+        let limits = signal.fields.limits().map(|(limit, _)| {
+            let value = office.figure(limit.value);
+            let side = if limit.level.is_low() { 1.0 } else { -1.0 };
+            LimitRecord {
+                level: limit.level.word().to_owned(),
+                value,
+                severity: limit.severity.map(|severity| <&str>::from(severity).to_owned()),
+                margin: expected.map(|expected| side * (expected - value)),
+            }
+        });
+        let place = self.prediction.air.place_of(office, self.networks, signal.thing);
+        let (line, distance_m) = match place {
+            Some(Place::Along(line, metres)) => (Some(line), Some(metres)),
+            _ => (None, None),
+        };
+        Some(SensorRecord {
+            name: office.name(signal.thing).to_owned(),
+            signal: signal.port.word.to_owned(),
+            unit: unit.to_owned(),
+            line: line.map(|line| office.name(line.thing).to_owned()),
+            branch: line.and_then(|line| line.branch_name(office)).map(str::to_owned),
+            distance_m,
+            expected,
+            span,
+            span_part: expected
+                .zip(span)
+                .map(|(expected, [bottom, top])| (expected - bottom) / (top - bottom))
+                .filter(|part| part.is_finite()),
+            error: signal.fields.quantity(Key::Error).map(|(error, _)| error.si()),
+            limits: limits.collect(),
+        })
+    }
+}
+
+fn saturation(point: SaturationPoint, at_absolute_pa: f64) -> SaturationRecord {
+    SaturationRecord {
+        temperature_k: Temperature::kelvins(point.temperature),
+        name: point.name().to_owned(),
+        at_absolute_pa,
+    }
+}

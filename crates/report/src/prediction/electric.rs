@@ -1,0 +1,69 @@
+//! Feeds and loops in the record.
+
+use drysheath_engineering::measure::Resistance;
+use drysheath_office::Fields;
+use drysheath_office::kinds::Key;
+use drysheath_prediction::{Feed, Loop, SetBy};
+
+use super::compose::View;
+use super::record::{FeedRecord, LoopRecord};
+
+impl View<'_> {
+    pub(super) fn feeds(&self) -> Vec<FeedRecord> {
+        self.prediction.feeds.iter().map(|feed| self.feed(feed)).collect()
+    }
+
+    fn feed(&self, feed: &Feed) -> FeedRecord {
+        let window = self.office.thing(feed.load).and_then(|load| load.range(Key::Window));
+        let least = window.map(|(one, other, _)| {
+            let (one, other) = (one.si(), other.si());
+            if one.abs() < other.abs() { one } else { other }
+        });
+        let arrival = feed.arrival.as_ref();
+        FeedRecord {
+            load: self.office.name(feed.load).to_owned(),
+            battery: self.office.name(feed.battery).to_owned(),
+            source_v: feed.source.quantity.si(),
+            power_w: feed.power().watts(),
+            resistance_ohm: feed.total.ohms(),
+            wire_temperature_k: feed.temperature.quantity.si(),
+            voltage_v: arrival.ok().map(|arrival| arrival.voltage.volts()),
+            current_a: arrival.ok().map(|arrival| arrival.current.amperes()),
+            least_v: least,
+            failure: arrival.err().map(ToString::to_string),
+        }
+    }
+
+    pub(super) fn loops(&self) -> Vec<LoopRecord> {
+        self.prediction.loops.iter().map(|one| self.loop_record(one)).collect()
+    }
+
+    fn loop_record(&self, one: &Loop) -> LoopRecord {
+        let limit = one.limit.as_ref().ok().copied().flatten();
+        let word = |by| match by {
+            SetBy::Device => "loop-max of the device",
+            SetBy::Monitor => "loop-max of the monitor",
+            SetBy::Supply => "the voltage that the device needs",
+        };
+        let device = self.office.thing(one.signal.thing);
+        let contact = device.and_then(|device| {
+            let number = (one.signal.number as usize).checked_sub(1)?;
+            device.named(Key::Contact).nth(number).map(|(name, ..)| name)
+        });
+        let word_of_port = one.signal.port.word;
+        LoopRecord {
+            device: self.office.name(one.signal.thing).to_owned(),
+            signal: contact.map_or_else(|| word_of_port.to_owned(), |name| format!("{word_of_port} {name}")),
+            monitor: self.office.name(one.input.thing).to_owned(),
+            input: one.input.number,
+            resistance_ohm: one.resistance.ohms(),
+            resistance_at_20_ohm: one.resistance_at_20.ohms(),
+            hottest_k: one.temperature.quantity.si(),
+            limit_ohm: limit.map(|limit| Resistance::ohms(limit.resistance)),
+            limited_by: match &one.limit {
+                Ok(limit) => limit.map(|limit| word(limit.by).to_owned()),
+                Err(error) => Some(error.to_string()),
+            },
+        }
+    }
+}

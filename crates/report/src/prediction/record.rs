@@ -1,0 +1,297 @@
+//! What `predict` tells, for programs. Every figure is in SI, and its field's name ends with its unit; pressures are above
+//! the surrounding air unless the name says absolute; flows are counted at 101 325 Pa and 60 °F.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What `predict` tells of some offices.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct Report {
+    /// The form of this document; it grows when a field is taken away or changes its meaning.
+    pub form: u32,
+    /// The offices, in the order of the arguments.
+    pub offices: Vec<OfficeRecord>,
+}
+
+/// The form that [`Report::form`] names.
+pub const FORM: u32 = 1;
+
+/// What is computed of one office.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct OfficeRecord {
+    /// Its name in the file.
+    pub office: String,
+    /// Its name as people say it.
+    pub title: Option<String>,
+    /// The file.
+    pub file: String,
+    /// The air around the office, and in the network.
+    pub conditions: ConditionsRecord,
+    /// What the file does not say and what therefore is not computed.
+    pub missing: Vec<MissingRecord>,
+    /// What could not be computed though nothing is missing.
+    pub failures: Vec<FailureRecord>,
+    /// Dryers.
+    pub dryers: Vec<DryerRecord>,
+    /// Regulators.
+    pub regulators: Vec<RegulatorRecord>,
+    /// Air runs that have a tube.
+    pub tubes: Vec<TubeRecord>,
+    /// Cables, their branches and air pipes.
+    pub lines: Vec<LineRecord>,
+    /// Signals of sensors.
+    pub sensors: Vec<SensorRecord>,
+    /// Feeds of loads.
+    pub feeds: Vec<FeedRecord>,
+    /// Loops of sensors and contacts.
+    pub loops: Vec<LoopRecord>,
+}
+
+/// A place in a file.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct PlaceRecord {
+    /// The file.
+    pub file: String,
+    /// The line, from 1.
+    pub line: u32,
+    /// The column in characters, from 1.
+    pub column: u32,
+}
+
+/// The air around the office and in its network.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct ConditionsRecord {
+    /// Elevation; none where the office does not say, and then the air is that at sea level.
+    pub elevation_m: Option<f64>,
+    /// Absolute pressure of the surrounding air by ISO 2533.
+    pub ambient_absolute_pa: f64,
+    /// Temperature of the air in the network.
+    pub air_temperature_k: f64,
+    /// Coldest temperature of the cable.
+    pub coldest_k: Option<f64>,
+}
+
+/// Something that the file does not say.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct MissingRecord {
+    /// What.
+    pub what: String,
+    /// What it would let one compute.
+    pub unlocks: String,
+    /// Where it could be said.
+    pub place: PlaceRecord,
+}
+
+/// A computation that failed.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct FailureRecord {
+    /// Why, in words.
+    pub why: String,
+    /// The thing that it is about.
+    pub on: Option<String>,
+}
+
+/// A dryer.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct DryerRecord {
+    /// Its name.
+    pub name: String,
+    /// The pressure that it delivers.
+    pub delivers_pa: Option<f64>,
+    /// What it has to give.
+    pub flow_m3_per_s: Option<f64>,
+    /// What it can give here.
+    pub capacity_m3_per_s: Option<f64>,
+    /// What it has to give over what it can.
+    pub duty: Option<f64>,
+    /// Whether it gives nothing because another source holds more.
+    pub backed_up: bool,
+    /// Where its air is saturated at the pressure that it delivers.
+    pub saturation: Option<SaturationRecord>,
+}
+
+/// Where air is saturated.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct SaturationRecord {
+    /// The temperature.
+    pub temperature_k: f64,
+    /// "dew point over water" or "frost point over ice".
+    pub name: String,
+    /// The absolute pressure that this holds for.
+    pub at_absolute_pa: f64,
+}
+
+/// A regulator.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct RegulatorRecord {
+    /// Its name.
+    pub name: String,
+    /// Its set pressure.
+    pub set_pa: Option<f64>,
+    /// Pressure of its supply.
+    pub inlet_pa: Option<f64>,
+    /// Pressure behind it.
+    pub outlet_pa: Option<f64>,
+    /// Flow through it.
+    pub flow_m3_per_s: Option<f64>,
+    /// "regulating", "out of regulation" or "shut by back pressure".
+    pub state: Option<String>,
+}
+
+/// One stretch of an air run.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct TubeRecord {
+    /// The thing it comes from.
+    pub from: String,
+    /// The thing it leads to.
+    pub to: String,
+    /// Flow along the arrow.
+    pub flow_m3_per_s: f64,
+    /// Pressure lost.
+    pub drop_pa: f64,
+    /// Reynolds number.
+    pub reynolds: f64,
+    /// "laminar", "uncertain" or "turbulent".
+    pub regime: String,
+}
+
+/// A cable, a branch of one, or an air pipe.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct LineRecord {
+    /// The cable or pipe.
+    pub name: String,
+    /// The branch of it.
+    pub branch: Option<String>,
+    /// Its length.
+    pub length_m: Option<f64>,
+    /// Its sections; a pipe has one without a name.
+    pub sections: Vec<SectionRecord>,
+    /// Places along it, from its beginning outwards.
+    pub points: Vec<PointRecord>,
+}
+
+/// A section of cable, or a whole pipe.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct SectionRecord {
+    /// Its name.
+    pub name: Option<String>,
+    /// Where it begins.
+    pub from_m: f64,
+    /// Where it ends.
+    pub to_m: f64,
+    /// What it lies in.
+    pub surroundings: Option<String>,
+    /// The least pressure that is declared.
+    pub minimum_pa: Option<f64>,
+    /// The head of water at its depth.
+    pub water_head_pa: Option<f64>,
+    /// The lowest pressure in it.
+    pub lowest_pa: Option<f64>,
+    /// Where that is.
+    pub lowest_at_m: Option<f64>,
+}
+
+/// A place along a line.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct PointRecord {
+    /// Distance from the beginning of the line.
+    pub distance_m: f64,
+    /// What is there: an end of the line, of a section, a named place, a sensor, a branch.
+    pub what: String,
+    /// Pressure there.
+    pub pressure_pa: Option<f64>,
+    /// Flow outwards there.
+    pub flow_m3_per_s: Option<f64>,
+    /// The least pressure that is declared there; where two sections meet, the greater.
+    pub minimum_pa: Option<f64>,
+    /// Pressure less the least pressure.
+    pub margin_pa: Option<f64>,
+}
+
+/// A signal of a sensor.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct SensorRecord {
+    /// The sensor.
+    pub name: String,
+    /// Its signal.
+    pub signal: String,
+    /// The unit of the figures below: "Pa", "m3/s", "1" for relative humidity, "K" for a dew point.
+    pub unit: String,
+    /// The line that it stands on.
+    pub line: Option<String>,
+    /// The branch of that line.
+    pub branch: Option<String>,
+    /// Where on that line.
+    pub distance_m: Option<f64>,
+    /// What it should read.
+    pub expected: Option<f64>,
+    /// Bottom and top of its span.
+    pub span: Option<[f64; 2]>,
+    /// Where in the span the expected reading lies: 0 at the bottom, 1 at the top.
+    pub span_part: Option<f64>,
+    /// Its error.
+    pub error: Option<f64>,
+    /// Its limits.
+    pub limits: Vec<LimitRecord>,
+}
+
+/// A limit of a sensor.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct LimitRecord {
+    /// "low-low", "low", "high" or "high-high".
+    pub level: String,
+    /// The reading that trips it.
+    pub value: f64,
+    /// How grave it is (ITU-T X.733).
+    pub severity: Option<String>,
+    /// How far the expected reading is on the good side of it.
+    pub margin: Option<f64>,
+}
+
+/// The feed of a load.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct FeedRecord {
+    /// The load.
+    pub load: String,
+    /// The battery.
+    pub battery: String,
+    /// Voltage at the battery at its end of discharge, with its sign.
+    pub source_v: f64,
+    /// Power that the load draws.
+    pub power_w: f64,
+    /// Resistance of the conductors, out and back.
+    pub resistance_ohm: f64,
+    /// Temperature of the conductors.
+    pub wire_temperature_k: f64,
+    /// Voltage at the load, with its sign.
+    pub voltage_v: Option<f64>,
+    /// Current.
+    pub current_a: Option<f64>,
+    /// The end of the load's window that is nearer to zero.
+    pub least_v: Option<f64>,
+    /// Why there is no voltage.
+    pub failure: Option<String>,
+}
+
+/// A loop of a sensor or contact.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct LoopRecord {
+    /// The device.
+    pub device: String,
+    /// Its signal.
+    pub signal: String,
+    /// The monitor.
+    pub monitor: String,
+    /// The input.
+    pub input: u32,
+    /// Resistance at the hottest.
+    pub resistance_ohm: f64,
+    /// Resistance at 20 °C.
+    pub resistance_at_20_ohm: f64,
+    /// The hottest temperature of the pairs.
+    pub hottest_k: f64,
+    /// The most that it may have.
+    pub limit_ohm: Option<f64>,
+    /// What sets that limit.
+    pub limited_by: Option<String>,
+}

@@ -1,0 +1,283 @@
+//! The prediction of an office as tables for people.
+
+use std::fmt::Write as _;
+
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use drysheath_engineering::units::Dimension;
+
+use super::habits::Habits;
+use super::record::{LineRecord, OfficeRecord, SensorRecord};
+
+/// The prediction of an office in plain text.
+pub fn tables(record: &OfficeRecord, habits: &Habits) -> String {
+    let mut out = String::new();
+    let name = record.title.as_deref().unwrap_or(&record.office);
+    let _ = writeln!(out, "{name} ({})", record.file);
+    conditions(record, habits, &mut out);
+    for missing in &record.missing {
+        let _ = writeln!(
+            out,
+            "not said: {} ({}:{}); with it one could compute {}",
+            missing.what, missing.place.file, missing.place.line, missing.unlocks
+        );
+    }
+    for failure in &record.failures {
+        let on = failure.on.as_ref().map_or(String::new(), |on| format!(" at {on}"));
+        let _ = writeln!(out, "not computed{on}: {}", failure.why);
+    }
+    dryers(record, habits, &mut out);
+    regulators(record, habits, &mut out);
+    tubes(record, habits, &mut out);
+    for line in &record.lines {
+        points(line, habits, &mut out);
+    }
+    sensors(record, habits, &mut out);
+    feeds(record, habits, &mut out);
+    loops(record, habits, &mut out);
+    if !record.feeds.is_empty() || !record.lines.is_empty() {
+        out.push_str(CAUTION);
+    }
+    out
+}
+
+/// What whoever works by these figures must know. Own words; the law and the people who are licensed for it govern.
+const CAUTION: &str = "
+These figures are computed, not measured. Compressed air: vent slowly before a fitting is opened, and never exceed the lowest
+rating. Battery plant: a slip carries thousands of amperes; insulated tools, no jewellery, and prove it dead before mating. Pairs may carry
+ringing, foreign voltage or lightning: test first, never in a storm. Manholes: test the air, ventilate, guard the opening. Local
+codes and licensed people govern.
+";
+
+fn conditions(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+    const PSI: f64 = 6_894.757_293_168_361;
+    let at = match record.conditions.elevation_m {
+        Some(metres) => format!("at {}", habits.show(Dimension::Length, metres)),
+        None => "at sea level, for no elevation is said".to_owned(),
+    };
+    let _ = writeln!(
+        out,
+        "air around the office {:.2} psia {at}, air in the network {}",
+        record.conditions.ambient_absolute_pa / PSI,
+        habits.show(Dimension::Temperature, record.conditions.air_temperature_k)
+    );
+}
+
+/// A table with a heading; nothing where it has no rows.
+fn table(out: &mut String, heading: &str, columns: &[(&str, CellAlignment)], rows: Vec<Vec<String>>) {
+    if rows.is_empty() {
+        return;
+    }
+    let mut table = Table::new();
+    table
+        .load_preset(presets::NOTHING)
+        .set_content_arrangement(ContentArrangement::Disabled)
+        .set_header(columns.iter().map(|(name, _)| *name));
+    table.add_rows(rows);
+    for (column, (_, alignment)) in table.column_iter_mut().zip(columns) {
+        column.set_cell_alignment(*alignment);
+    }
+    let _ = writeln!(out, "\n{heading}");
+    for line in table.lines() {
+        let _ = writeln!(out, " {}", line.trim_end());
+    }
+}
+
+const LEFT: CellAlignment = CellAlignment::Left;
+const RIGHT: CellAlignment = CellAlignment::Right;
+
+fn percent(part: Option<f64>) -> String {
+    part.map_or_else(|| "-".to_owned(), |part| format!("{:.0} %", part * 100.0))
+}
+
+fn dryers(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+    let rows = record.dryers.iter().map(|dryer| {
+        let dry = dryer.saturation.as_ref().map_or_else(
+            || "-".to_owned(),
+            |point| {
+                format!(
+                    "{} ({})",
+                    habits.show(Dimension::Temperature, point.temperature_k),
+                    point.name
+                )
+            },
+        );
+        vec![
+            dryer.name.clone(),
+            habits.maybe(Dimension::Pressure, dryer.delivers_pa),
+            habits.maybe(Dimension::Flow, dryer.flow_m3_per_s),
+            habits.maybe(Dimension::Flow, dryer.capacity_m3_per_s),
+            percent(dryer.duty),
+            dry,
+            if dryer.backed_up { "backed up" } else { "" }.to_owned(),
+        ]
+    });
+    let columns = [
+        ("dryer", LEFT),
+        ("delivers", RIGHT),
+        ("gives", RIGHT),
+        ("can give here", RIGHT),
+        ("duty", RIGHT),
+        ("saturated at", LEFT),
+        ("", LEFT),
+    ];
+    table(out, "Dryers", &columns, rows.collect());
+}
+
+fn regulators(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+    let rows = record.regulators.iter().map(|regulator| {
+        vec![
+            regulator.name.clone(),
+            habits.maybe(Dimension::Pressure, regulator.set_pa),
+            habits.maybe(Dimension::Pressure, regulator.inlet_pa),
+            habits.maybe(Dimension::Pressure, regulator.outlet_pa),
+            habits.maybe(Dimension::Flow, regulator.flow_m3_per_s),
+            regulator.state.clone().unwrap_or_else(|| "-".to_owned()),
+        ]
+    });
+    let columns = [
+        ("regulator", LEFT),
+        ("set", RIGHT),
+        ("supply", RIGHT),
+        ("behind it", RIGHT),
+        ("flow", RIGHT),
+        ("state", LEFT),
+    ];
+    table(out, "Regulators", &columns, rows.collect());
+}
+
+fn tubes(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+    let rows = record.tubes.iter().map(|tube| {
+        vec![
+            format!("{} -> {}", tube.from, tube.to),
+            habits.show(Dimension::Flow, tube.flow_m3_per_s),
+            habits.show(Dimension::Pressure, tube.drop_pa),
+            format!("{:.0}", tube.reynolds),
+            tube.regime.clone(),
+        ]
+    });
+    let columns = [
+        ("tube", LEFT),
+        ("flow", RIGHT),
+        ("loses", RIGHT),
+        ("Reynolds", RIGHT),
+        ("regime", LEFT),
+    ];
+    table(out, "Tubes", &columns, rows.collect());
+}
+
+fn points(line: &LineRecord, habits: &Habits, out: &mut String) {
+    let rows = line.points.iter().map(|point| {
+        vec![
+            habits.show(Dimension::Length, point.distance_m),
+            habits.maybe(Dimension::Pressure, point.pressure_pa),
+            habits.maybe(Dimension::Flow, point.flow_m3_per_s),
+            habits.maybe(Dimension::Pressure, point.minimum_pa),
+            habits.maybe(Dimension::Pressure, point.margin_pa),
+            point.what.clone(),
+        ]
+    });
+    let columns = [
+        ("distance", RIGHT),
+        ("pressure", RIGHT),
+        ("flow", RIGHT),
+        ("least", RIGHT),
+        ("margin", RIGHT),
+        ("place", LEFT),
+    ];
+    let heading = match &line.branch {
+        Some(branch) => format!("{}, branch {branch}", line.name),
+        None => line.name.clone(),
+    };
+    table(out, &heading, &columns, rows.collect());
+}
+
+/// The dimension of a sensor's figures.
+fn dimension(sensor: &SensorRecord) -> Dimension {
+    match sensor.unit.as_str() {
+        "Pa" => Dimension::Pressure,
+        "m3/s" => Dimension::Flow,
+        "1" => Dimension::Humidity,
+        _ => Dimension::Temperature,
+    }
+}
+
+fn sensors(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+    let rows = record.sensors.iter().map(|sensor| {
+        let dimension = dimension(sensor);
+        let show = |si| habits.show(dimension, si);
+        let span = sensor.span.map_or_else(
+            || "-".to_owned(),
+            |[bottom, top]| format!("{} .. {}", show(bottom), show(top)),
+        );
+        let limits: Vec<String> = sensor
+            .limits
+            .iter()
+            .map(|limit| format!("{} {}", limit.level, show(limit.value)))
+            .collect();
+        vec![
+            sensor.name.clone(),
+            sensor.signal.clone(),
+            habits.maybe(dimension, sensor.expected),
+            span,
+            percent(sensor.span_part),
+            limits.join(", "),
+        ]
+    });
+    let columns = [
+        ("sensor", LEFT),
+        ("signal", LEFT),
+        ("should read", RIGHT),
+        ("span", LEFT),
+        ("of span", RIGHT),
+        ("limits", LEFT),
+    ];
+    table(out, "Sensors", &columns, rows.collect());
+}
+
+fn feeds(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+    let rows = record.feeds.iter().map(|feed| {
+        vec![
+            format!("{} -> {}", feed.battery, feed.load),
+            habits.show(Dimension::Voltage, feed.source_v),
+            habits.show(Dimension::Power, feed.power_w),
+            habits.show(Dimension::Resistance, feed.resistance_ohm),
+            habits.maybe(Dimension::Voltage, feed.voltage_v),
+            habits.maybe(Dimension::Current, feed.current_a),
+            habits.maybe(Dimension::Voltage, feed.least_v),
+            feed.failure.clone().unwrap_or_default(),
+        ]
+    });
+    let columns = [
+        ("feed", LEFT),
+        ("battery, at end of discharge", RIGHT),
+        ("draws", RIGHT),
+        ("wires", RIGHT),
+        ("at the load", RIGHT),
+        ("current", RIGHT),
+        ("needs", RIGHT),
+        ("", LEFT),
+    ];
+    table(out, "Feeds", &columns, rows.collect());
+}
+
+fn loops(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+    let rows = record.loops.iter().map(|one| {
+        vec![
+            format!("{} {}", one.device, one.signal),
+            format!("{} {}", one.monitor, one.input),
+            habits.show(Dimension::Resistance, one.resistance_at_20_ohm),
+            habits.show(Dimension::Resistance, one.resistance_ohm),
+            habits.maybe(Dimension::Resistance, one.limit_ohm),
+            one.limited_by.clone().unwrap_or_default(),
+        ]
+    });
+    let columns = [
+        ("loop", LEFT),
+        ("input", LEFT),
+        ("at 20 degC", RIGHT),
+        ("at the hottest", RIGHT),
+        ("most", RIGHT),
+        ("set by", LEFT),
+    ];
+    table(out, "Loops", &columns, rows.collect());
+}
