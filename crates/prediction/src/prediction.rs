@@ -37,10 +37,10 @@ impl Prediction {
         let (feeds, loops) = (feeds(office, networks, &mut gaps), loops(office, networks, &mut gaps));
         volumes_missing(office, &mut gaps);
         Self {
-            feeds,
-            loops,
             air,
             dryness,
+            feeds,
+            loops,
             gaps,
         }
     }

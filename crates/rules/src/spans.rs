@@ -8,7 +8,7 @@ mod limit_trips_when_well;
 mod limit_within_error;
 mod limits_out_of_order;
 mod low_limit_under_minimum;
-mod normal_not_as_predicted;
+pub(crate) mod normal_not_as_predicted;
 mod normal_outside_middle;
 mod order;
 mod predicted_off_span;
@@ -18,6 +18,8 @@ mod reading;
 mod span_empty;
 
 use crate::rule::Rule;
+
+pub(crate) use reading::{Reading, readings};
 
 pub(crate) static RULES: &[&Rule] = &[
     &span_empty::RULE,

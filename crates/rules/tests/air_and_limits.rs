@@ -206,8 +206,8 @@ cable c101 {
     branch b1 { from 3.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
     place mh { at 5 km }
 }
-pressure-sensor ps2 { at c101 branch b1 4000 ft, span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 1 psi minor deadband 0.3 psi }
-pressure-sensor ps3 { at c101 place mh, span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
+pressure-sensor ps2 { at c101 branch b1 4000 ft, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 1 psi minor deadband 0.3 psi }
+pressure-sensor ps3 { at c101 place mh, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
 wire ps2 -> c101 pair 38 -> tb pair 5 -> m1 sensor 4
 wire ps3 -> c101 pair 39 -> tb pair 6 -> m1 sensor 5
 spare tb pair 7 .. 25
@@ -278,7 +278,7 @@ cable c101 {
     section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh, minimum 4 psi }
     place mh { at 1 km }
 }
-pressure-sensor ps1 { span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
+pressure-sensor ps1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
 air c101 place mh -> ps1 with 3/8 in tube, 1/4 in bore, 1 m
 ",
         &[
@@ -292,7 +292,7 @@ air c101 place mh -> ps1 with 3/8 in tube, 1/4 in bore, 1 m
 fn a_sensor_on_a_run_from_the_end_sees_the_end() {
     assert_results(
         r"
-pressure-sensor ps1 { span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 3 psi minor deadband 0.3 psi }
+pressure-sensor ps1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 3 psi minor deadband 0.3 psi }
 air c101 end -> ps1 with 3/8 in tube, 1/4 in bore, 1 m
 ",
         &[("low-limit-under-minimum", "limit low 3 psi minor deadband 0.3 psi")],
@@ -333,7 +333,7 @@ fn each_run_reports_its_first_joint() {
     assert_results(
         r"
 regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, inlet 1/4 in compression, outlet 1/4 in thread male }
-flow-sensor f1 { span 0 .. 30 scfh, step 0.5 scfh, error 0.5 scfh, normal 12 scfh, proof 60 psi, limit high 20 scfh major deadband 1 scfh, inlet 1/4 in thread male, outlet 10 mm push-in }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in thread male, outlet 10 mm push-in }
 air d1 -> r1 with 3/8 in tube, 1/4 in bore, 1 m
 air r1 -> f1
 air f1 -> mf with 3/8 in tube, 1/4 in bore, 1 m
@@ -351,7 +351,7 @@ fn threads_that_mate_directly_need_no_adapter() {
     assert_results(
         r"
 regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, outlet 1/4 in thread male }
-flow-sensor f1 { span 0 .. 30 scfh, step 0.5 scfh, error 0.5 scfh, normal 12 scfh, proof 60 psi, limit high 20 scfh major deadband 1 scfh, inlet 1/4 in thread female, outlet 3/8 in push-in }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in thread female, outlet 3/8 in push-in }
 ",
         &[],
     );
@@ -361,7 +361,7 @@ flow-sensor f1 { span 0 .. 30 scfh, step 0.5 scfh, error 0.5 scfh, normal 12 scf
 fn one_regulator_would_mend_both() {
     assert_results(
         r"
-flow-sensor f2 { span 0 .. 30 scfh, step 0.5 scfh, error 0.5 scfh, normal 12 scfh, proof 60 psi, limit high 20 scfh major deadband 1 scfh }
+flow-sensor f2 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh }
 wire f2 flow -> tb pair 5 -> m1 sensor 4
 spare tb pair 6 .. 25
 spare m1 sensor 5 .. 8
@@ -415,7 +415,7 @@ air r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 3 m
 fn a_sensor_out_on_a_cable_sees_the_relief() {
     assert_results(
         r"
-pressure-sensor ps1 { at c101 3.2 km, span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 12 psi, limit low 3.5 psi minor deadband 0.3 psi }
+pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 12 psi, limit low 3.5 psi minor deadband 0.3 psi }
 ",
         &[("proof-below-source", "proof 12 psi")],
     );
@@ -446,7 +446,7 @@ air ap1 place mi -> c9 with 3/8 in tube, 1/4 in bore, 1 m
 spare c9 pair 1
 spare mf port 4
 # without spare mf
-pressure-sensor ps9 { at ap1 1 km, span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 5 psi minor deadband 0.3 psi }
+pressure-sensor ps9 { at ap1 1 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 5 psi minor deadband 0.3 psi }
 wire ps9 -> tb pair 5 -> m1 sensor 4
 spare tb pair 6 .. 25
 spare m1 sensor 5 .. 8
