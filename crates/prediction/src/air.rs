@@ -2,7 +2,8 @@
 
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Length, Pressure, Temperature};
 use drysheath_engineering::network::{
-    Conditions, LinkId, LinkState, Network, NoSolution, NodeId, Piece as NetworkPiece, Solution, SupplyState, solve,
+    Conditions, LinkId, LinkState, Network, NoSolution, NodeId, Piece as NetworkPiece, Solution, SupplyId, SupplyState,
+    solve,
 };
 use drysheath_engineering::standard::Standard;
 use drysheath_office::along::{self, Spot};
@@ -41,12 +42,23 @@ pub enum Place<'a> {
 /// A computation that failed.
 #[derive(Debug)]
 pub struct Failure<'a> {
+    /// The system that it is about.
+    pub system: u32,
     /// Why, in words.
     pub why: &'a NoSolution,
-    /// The line that it is about, where it is about one.
-    pub line: Option<&'a Line>,
-    /// A dryer of the network that it is about.
-    pub dryer: Option<ThingId>,
+    /// What in the office it is about, where that can be told.
+    pub at: Option<Culprit<'a>>,
+}
+
+/// What a failed computation is about.
+#[derive(Clone, Copy, Debug)]
+pub enum Culprit<'a> {
+    /// A place on a line, in metres from its beginning.
+    Line(&'a Line, f64),
+    /// An air run, as its number in the order of [`Networks::air`].
+    Run(usize),
+    /// Something that air passes through, or a dryer.
+    Thing(ThingId),
 }
 
 /// The air network with one more leak in it.
@@ -227,6 +239,27 @@ impl Air {
         lowest
     }
 
+    /// Where on a line the pressure above the surrounding air is most, in metres from its beginning, and how much it is, as
+    /// far as it is known: at the end of a piece, since usage lets it fall inside one.
+    pub fn highest(&self, line: &Line) -> Option<(f64, Pressure)> {
+        let mut highest: Option<(f64, Pressure)> = None;
+        for piece in &line.pieces {
+            let ends = self.edge(piece.edge).and_then(|(system, link)| {
+                let (start, end) = self.system(system)?.network.ends(link)?;
+                let solution = self.solution(system)?;
+                Some([(piece.from, gauge(solution, start)), (piece.to, gauge(solution, end))])
+            });
+            for (metres, pressure) in ends.into_iter().flatten() {
+                if let Some(pressure) = pressure
+                    && highest.is_none_or(|(_, most)| pressure > most)
+                {
+                    highest = Some((metres, pressure));
+                }
+            }
+        }
+        highest
+    }
+
     /// The figures of each piece of a line, from its beginning: where the piece begins and ends, and its state.
     pub fn pieces<'a>(&'a self, line: &'a Line) -> impl Iterator<Item = (f64, f64, Option<LinkState>)> + 'a {
         line.pieces
@@ -300,16 +333,22 @@ impl Air {
         (0..).zip(&self.settled.systems).filter_map(|(number, system)| {
             let why = system.solution.as_ref().err()?;
             let edge_of = |link: LinkId| system.links.get(link.index()).copied();
-            let edge = match why.piece() {
-                NetworkPiece::Link(link) => edge_of(link),
-                NetworkPiece::Node(node) => system.network.links_at(node).next().and_then(edge_of),
+            let at = match why.piece() {
+                NetworkPiece::Link(link) => edge_of(link).and_then(|edge| self.culprit(edge, 0.5)),
+                NetworkPiece::Node(node) => self.culprit_at(system, node),
+                NetworkPiece::Supply(supply) => {
+                    let is_it = |at: &Option<(u32, SupplyId)>| *at == Some((number, supply));
+                    let at = self.settled.supplies.iter().position(is_it);
+                    at.and_then(|at| self.supplies.get(at))
+                        .map(|(_, dryer)| Culprit::Thing(*dryer))
+                }
                 _ => None,
             };
-            let has_edge = |line: &&Line| line.pieces.iter().any(|piece| Some(piece.edge) == edge);
+            let at = at.or_else(|| self.dryers(number).next().map(Culprit::Thing));
             Some(Failure {
+                system: number,
                 why,
-                line: self.lines.iter().find(has_edge),
-                dryer: self.dryers(number).next(),
+                at,
             })
         })
     }
@@ -346,6 +385,35 @@ impl Air {
     pub fn is_tree(&self, system: u32) -> bool {
         let counts = |system: &System| system.network.links() + 1 == system.network.nodes();
         self.dryers(system).nth(1).is_none() && self.system(system).is_some_and(counts)
+    }
+
+    /// What a node of a system belongs to: a line sooner than a run, and either sooner than a thing.
+    fn culprit_at(&self, system: &System, node: NodeId) -> Option<Culprit<'_>> {
+        let rank = |culprit: &Culprit<'_>| match culprit {
+            Culprit::Line(..) => 0,
+            Culprit::Run(_) => 1,
+            Culprit::Thing(_) => 2,
+        };
+        let links = system.network.links_at(node);
+        let culprits = links.filter_map(|link| {
+            let part = if system.network.ends(link)?.1 == node { 1.0 } else { 0.0 };
+            self.culprit(*system.links.get(link.index())?, part)
+        });
+        culprits.min_by_key(rank)
+    }
+
+    /// What an edge is of, and where on it, as a part of its length.
+    fn culprit(&self, edge: u32, part: f64) -> Option<Culprit<'_>> {
+        for line in &self.lines {
+            if let Some(piece) = line.pieces.iter().find(|piece| piece.edge == edge) {
+                return Some(Culprit::Line(line, piece.from + part * (piece.to - piece.from)));
+            }
+        }
+        if let Some(run) = self.runs.iter().position(|run| *run == edge) {
+            return Some(Culprit::Run(run));
+        }
+        let thing = self.through.iter().position(|through| *through == edge)?;
+        Some(Culprit::Thing(ThingId(thing as u32)))
     }
 
     /// The same network with one more leak of a given flow at a place.

@@ -19,7 +19,7 @@ mod prediction;
 mod settle;
 mod signal;
 
-pub use air::{Air, Failure, Leaking, Place};
+pub use air::{Air, Culprit, Failure, Leaking, Place};
 pub use decay::{DecayTest, decay_test};
 pub use dryers::{Capacity, capacity};
 pub use dryness::Dryness;

@@ -1,7 +1,9 @@
 //! Comparing figures, showing computed ones, and reporting what is said in a field wherever that field stands.
 
+use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::Quantity;
-use drysheath_office::{Office, ThingId};
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Office, Thing, ThingId};
 use drysheath_text::Place;
 
 use crate::finding::{Finding, Sink};
@@ -10,6 +12,12 @@ use crate::finding::{Finding, Sink};
 pub(crate) fn below(one: f64, other: f64) -> bool {
     const ROUNDING: f64 = 1e-9;
     other - one > ROUNDING * one.abs().max(other.abs())
+}
+
+/// Whether a computed figure is above a limit by more than what solving a network can make of equal figures.
+pub(crate) fn exceeds(computed: f64, limit: f64) -> bool {
+    const SOLVING: f64 = 1e-6;
+    computed - limit > SOLVING * computed.abs().max(limit.abs())
 }
 
 /// Whether two figures are the same for whoever reads them, though one may have been rounded when its unit was changed.
@@ -60,6 +68,29 @@ fn rounded(value: f64) -> f64 {
     }
     let scale = 10_f64.powi(DIGITS - 1 - size as i32);
     (value * scale).round() / scale
+}
+
+/// A quantity in whose unit this office shows pressures, or flows: what its first dryer delivers.
+pub(crate) fn usual(office: &Office, key: Key) -> Option<Quantity> {
+    let of_dryer = |(_, thing): (ThingId, &Thing)| thing.quantity(key);
+    office.of_kind(KindId::Dryer).find_map(of_dryer).map(|(found, _)| found)
+}
+
+/// A computed pressure above the surrounding air, as this office writes pressures.
+pub(crate) fn shown_pressure(office: &Office, pressure: Pressure) -> String {
+    match usual(office, Key::Delivers) {
+        Some(beside) => computed(beside, pressure.pascals(), office).to_string(),
+        None => format!("{:.0} Pa", pressure.pascals()),
+    }
+}
+
+/// A computed flow, as this office writes flows.
+pub(crate) fn shown_flow(office: &Office, flow: Flow) -> String {
+    let figure = flow.cubic_metres_per_second();
+    match usual(office, Key::Capacity) {
+        Some(beside) => computed(beside, figure, office).to_string(),
+        None => format!("{figure:e} m\u{b3}/s"),
+    }
 }
 
 /// A result about what is said at `place`: there, or at the thing's name where a part says it.

@@ -439,7 +439,7 @@ air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 fn a_pipe_has_usage_places_and_a_minimum() {
     assert_results(
         r"
-air-pipe ap1 { length 2 km, bore 0.5 in, usage 90 scfh, minimum 6 psi, rating 20 psi, place mh { at 2.5 km }, place mi { at 1 km } }
+air-pipe ap1 { length 2 km, bore 1 in, usage 90 scfh, minimum 6 psi, rating 20 psi, place mh { at 2.5 km }, place mi { at 1 km } }
 air mf port 3 -> ap1 with 3/8 in tube, 1/4 in bore, 1 m
 cable c9 { pairs 1, gauge 24 awg, section s1 { aerial 1 km, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
 air ap1 place mi -> c9 with 3/8 in tube, 1/4 in bore, 1 m

@@ -1,6 +1,7 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_prediction::{DeclaredBy, Line, Minimum, Practice, Reach, minimum};
 
+use super::pressure_below_water_head::drowned;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -17,7 +18,8 @@ pub(super) static RULE: Rule = Rule {
                   The pressure is computed from the source, the tubes, the resistance and the usage of each section; the \
                   result names the place where it is lowest. Mend leaks so that less air is used, raise the regulator's set pressure within \
                   the ratings, bring a pipe or a second source nearer, or correct what is declared. The least pressure is common \
-                  practice: the section, the office or the settings declare it.",
+                  practice: the section, the office or the settings declare it. Where the air does not even keep water out at \
+                  the section's depth, `pressure-below-water-head` says so instead.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {
         failing: r"
@@ -25,9 +27,9 @@ cable c101 {
     pairs  50
     gauge  24 awg
     rating 20 psi
-    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
-    section s2 { buried 2.0 km, minimum 7.6 psi, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    section s1 { underground 1.2 km, depth 2 m, minimum 8.8 psi, resistance 0.09 psi/scfh/kft, usage 3 scfh }
 #           ^^
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
 }
 ",
         passing: r"
@@ -35,8 +37,8 @@ cable c101 {
     pairs  50
     gauge  24 awg
     rating 20 psi
-    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
-    section s2 { buried 2.0 km, minimum 7.5 psi, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    section s1 { underground 1.2 km, depth 2 m, minimum 8.7 psi, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
 }
 ",
     }),
@@ -45,7 +47,7 @@ cable c101 {
 
 /// Where in a section or pipe the pressure falls farthest below what is declared for it, how much it is there, and what
 /// is declared.
-pub(crate) fn shortfall(
+fn shortfall(
     inspection: &Inspection<'_>,
     practice: &Practice,
     line: &Line,
@@ -57,6 +59,12 @@ pub(crate) fn shortfall(
     below(lowest.pascals(), office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
 }
 
+/// Whether a section or pipe is reported for too little pressure.
+pub(crate) fn is_short_of_pressure(inspection: &Inspection<'_>, line: &Line, reach: &Reach) -> bool {
+    shortfall(inspection, &inspection.settings.minimums(), line, reach).is_some()
+        || drowned(inspection, line, reach).is_some()
+}
+
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let practice = inspection.settings.minimums();
@@ -65,6 +73,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let Some((metres, lowest, minimum)) = shortfall(inspection, &practice, line, reach) else {
                 continue;
             };
+            if drowned(inspection, line, reach).is_some() {
+                continue;
+            }
             let found = computed(minimum.quantity, lowest.pascals(), office);
             let by = match (minimum.by, line.section(office, reach)) {
                 (DeclaredBy::Itself, Some((section, _))) => format!("section `{section}` declares"),

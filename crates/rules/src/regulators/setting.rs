@@ -4,9 +4,10 @@
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, KindId};
 
+use super::unregulated::unregulated;
 use crate::figures::{below, same};
 use crate::lint::Inspection;
-use crate::supply::{Stated, held, sources, stated, weaker_behind};
+use crate::supply::{Stated, backwards, held, sources, stated, weaker_behind};
 
 /// What is behind a regulator and stands less than it is set to, the weakest first.
 pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
@@ -31,6 +32,19 @@ pub(crate) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) 
         Some(delivered) => weaker_behind(inspection, dryer, &[Key::Rating], delivered.figure),
         None => Vec::new(),
     }
+}
+
+/// Whether a dryer or regulator is reported for putting too much pressure on what is behind it, or for having no regulator.
+pub(crate) fn is_blamed_for_pressure(inspection: &Inspection<'_>, source: ThingId) -> bool {
+    let Some(thing) = inspection.office.thing(source) else {
+        return false;
+    };
+    if thing.is(KindId::Dryer) {
+        return !weaker_than_delivery(inspection, source).is_empty()
+            || unregulated(inspection).any(|(_, dryers)| dryers.contains(&source));
+    }
+    thing.is(KindId::Regulator)
+        && (!weaker_than_set(inspection, source).is_empty() || backwards(inspection, source).is_some())
 }
 
 /// Whether a regulator's relief is reported for what it is.

@@ -4,7 +4,7 @@ use super::limit_near_span_end;
 use super::order::{Ladder, Rung};
 use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
-use crate::air::shortfall;
+use crate::air::is_short_of_pressure;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -97,11 +97,10 @@ pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
 
 /// Whether the pressure is reported as too low for where the sensor stands.
 fn is_short(inspection: &Inspection<'_>, reading: &Reading<'_>) -> bool {
-    let found = reading.along(inspection).and_then(|(line, metres)| {
-        let practice = inspection.settings.minimums();
-        shortfall(inspection, &practice, line, line.reach_at(metres)?)
-    });
-    found.is_some()
+    let reach = reading
+        .along(inspection)
+        .and_then(|(line, metres)| Some((line, line.reach_at(metres)?)));
+    reach.is_some_and(|(line, reach)| is_short_of_pressure(inspection, line, reach))
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
