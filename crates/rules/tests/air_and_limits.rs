@@ -146,12 +146,12 @@ fn the_second_signal_of_a_sensor_has_a_span_of_its_own() {
     assert_results(
         r"
 flow-sensor f1 {
-    span  0 .. 30 scfh
-    step  0.5 scfh
-    error 0.5 scfh
-    normal 12 scfh
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
     proof 60 psi
-    limit high 20 scfh major deadband 1 scfh
+    limit high 11 scfh major deadband 0.6 scfh
     pressure { span 15 .. 0 psi, step 0.1 psi }
 }
 wire f1 pressure -> tb pair 5 -> m1 sensor 4
@@ -169,12 +169,12 @@ fn the_second_signal_of_a_sensor_has_limits_of_its_own() {
     assert_results(
         r"
 flow-sensor f1 {
-    span  0 .. 30 scfh
-    step  0.5 scfh
-    error 0.5 scfh
-    normal 12 scfh
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
     proof 60 psi
-    limit high 20 scfh major deadband 1 scfh
+    limit high 11 scfh major deadband 0.6 scfh
     pressure { span 0 .. 15 psi, step 0.1 psi, normal 9 psi, error 0.1 psi, limit low 16 psi minor deadband 0.3 psi, limit low-low 8.95 psi major deadband 0.3 psi, limit high 15 psi minor deadband 0.3 psi, limit high-high 14.95 psi major deadband 0.3 psi  }
 }
 wire f1 pressure -> tb pair 5 -> m1 sensor 4
@@ -235,7 +235,7 @@ cable c101 {
     rating 20 psi
     section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
     section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
-    branch b1 { from 1.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
+    branch b1 { from 1.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft, usage 0.3 scfh } }
 }
 ",
         &[("cable-end-unwatched", "b1")],
@@ -426,7 +426,7 @@ fn the_strongest_of_two_sources_counts() {
     assert_results(
         r"
 air d1 -> p1 with 3/8 in tube, 1/4 in bore, 1 m
-pressure-sensor p1 { span 0 .. 40 psi, step 0.1 psi, error 0.2 psi, normal 20 psi, proof 25 psi, limit low 8 psi major deadband 0.3 psi }
+pressure-sensor p1 { span 0 .. 40 psi, step 0.1 psi, error 0.2 psi, normal 30 psi, proof 25 psi, limit low 8 psi major deadband 0.3 psi }
 spare mf port 2
 air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without air mf port 2
@@ -439,9 +439,11 @@ air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 fn a_pipe_has_usage_places_and_a_minimum() {
     assert_results(
         r"
-air-pipe ap1 { length 2 km, bore 1 in, usage 90 scfh, minimum 6 psi, rating 20 psi, place mh { at 2.5 km }, place mi { at 1 km } }
+air-pipe ap1 { length 2 km, bore 1 in, usage 1 scfh, minimum 6 psi, rating 20 psi, place mh { at 2.5 km }, place mi { at 1 km } }
 air mf port 3 -> ap1 with 3/8 in tube, 1/4 in bore, 1 m
 cable c9 { pairs 1, gauge 24 awg, section s1 { aerial 1 km, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
+dryer d1 { compressor piston, delivers 30 psi, capacity 10 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 8.5 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh }
 air ap1 place mi -> c9 with 3/8 in tube, 1/4 in bore, 1 m
 spare c9 pair 1
 spare mf port 4
@@ -454,9 +456,9 @@ spare m1 sensor 5 .. 8
 # without spare m1 sensor
 ",
         &[
-            ("dryer-capacity-short", "capacity 100 scfh"),
             ("sensor-beyond-cable", "at 2.5 km"),
             ("cable-end-unwatched", "c9"),
+            ("dryer-capacity-short", "capacity 10 scfh"),
             ("low-limit-under-minimum", "limit low 5 psi minor deadband 0.3 psi"),
         ],
     );
@@ -468,7 +470,7 @@ fn what_a_part_says_is_reported_at_the_thing() {
 use parts/sensors
 pressure-sensor p1 : line { limit low 8 psi major deadband 0.3 psi }
 # file parts/sensors
-part pressure-sensor line { span 15 .. 0 psi, step 0.1 psi, error 0.2 psi, normal 9 psi, proof 30 psi }
+part pressure-sensor line { span 15 .. 0 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi }
 ";
     let outcome = check(example, &Settings::default());
     assert_eq!(results(&outcome), [("span-empty", "p1".to_owned())]);
@@ -491,7 +493,7 @@ fn absolute_pressures_are_compared_at_the_height_of_the_office() {
     // At 310 m the air has 14.16 psi: 24.3 psia is 10.1 psi, above the 10 psi that the sensor reads on a good day.
     let sensor = |low: &str| {
         format!(
-            "pressure-sensor p1 {{ span 0 .. 20 psi, step 0.01 psi, error 0.1 psi, normal 10 psi, proof 30 psi, \
+            "pressure-sensor p1 {{ span 0 .. 20 psi, step 0.01 psi, error 0.04 psi, normal 10 psi, proof 30 psi, \
              limit low {low} major deadband 0.3 psi }}"
         )
     };

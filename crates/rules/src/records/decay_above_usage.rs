@@ -2,6 +2,7 @@ use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Decay, Field, Fields, Measured, Reading, Thing};
 use drysheath_prediction::{DecayTest, decay_test};
+use drysheath_text::TextRange;
 
 use crate::figures::{below, computed};
 use crate::finding::Sink;
@@ -25,7 +26,7 @@ pub(super) static RULE: Rule = Rule {
     example: Some(Example {
         failing: r"
 reading 2026-05-12 c101 decay 9.4 psi .. 9.1 psi in 3 min
-# ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+#                  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 ",
         passing: r"
 reading 2026-04-02 c101 decay 9.4 psi .. 8.1 psi in 4 min
@@ -90,7 +91,8 @@ fn report(
         decay.during,
         reading.date.value
     );
-    let finding = sink.report(on, reading.range, message);
+    let range = TextRange::new(reading.of.range.start, reading.range.end);
+    let finding = sink.report(on, range, message);
     for (usage, place) in usages.iter().take(SHOWN) {
         finding.related(*place, format!("{usage} is declared here"));
     }

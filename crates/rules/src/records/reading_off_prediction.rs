@@ -2,9 +2,11 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
 use drysheath_prediction::Line;
+use drysheath_text::TextRange;
 
 use super::leak_place::advice;
 use super::newest::{Newest, newest};
+use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, difference};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -31,7 +33,7 @@ pub(super) static RULE: Rule = Rule {
         failing: r"
 reading 2026-04-02 f1 9.1 scfh
 reading 2026-05-12 f1 7.5 scfh
-# ^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+#                  ^^^^^^^^^^^
 ",
         passing: r"
 reading 2026-04-02 f1 9.1 scfh
@@ -67,7 +69,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn is_off(inspection: &Inspection<'_>, newest: &Newest<'_>) -> bool {
     let (allowed, _) = newest.allowed;
-    if !below(allowed, newest.above.abs()) {
+    if !below(allowed, newest.above.abs()) || is_doubtful(inspection, newest.signal.id) {
         return false;
     }
     // A reading that bears out a normal reading which is reported says nothing new.
@@ -108,7 +110,8 @@ fn report(
         if farthest.above > 0.0 { "more" } else { "less" },
         signal.tolerance_name(),
     );
-    let finding = sink.report(signal.id, noted.range, message);
+    let range = TextRange::new(noted.of.range.start, noted.range.end);
+    let finding = sink.report(signal.id, range, message);
     for other in group
         .iter()
         .filter(|other| !std::ptr::eq(**other, farthest))

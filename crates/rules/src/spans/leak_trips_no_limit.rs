@@ -11,6 +11,7 @@ use super::{
     limit_finer_than_step, limit_near_span_end, limit_trips_when_well, limit_within_error, low_limit_under_minimum,
     normal_not_as_predicted, predicted_outside_middle,
 };
+use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -181,6 +182,7 @@ fn others_speak(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f6
         || normal_not_as_predicted::found(inspection, reading, expected).is_some()
         || predicted_outside_middle::found(inspection, reading, expected).is_some()
         || limit_within_error::found(inspection, reading, expected).is_some()
+        || is_doubtful(inspection, reading.id)
 }
 
 fn report(

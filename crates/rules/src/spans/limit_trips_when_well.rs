@@ -5,6 +5,7 @@ use super::order::{Ladder, Rung};
 use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
 use crate::air::is_short_of_pressure;
+use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -82,7 +83,7 @@ pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
     let mut tripped = ladder.rungs().filter_map(of_interest);
     let (level, one) = tripped.next()?;
     let other = tripped.next().map(|(_, rung)| rung);
-    if level.is_low() && is_short(inspection, reading) {
+    if level.is_low() && is_short(inspection, reading) || is_doubtful(inspection, reading.id) {
         return None;
     }
     Some(match other {

@@ -9,6 +9,7 @@ use super::{
     limit_finer_than_step, limit_near_span_end, limit_trips_when_well, low_limit_under_minimum,
     normal_not_as_predicted, predicted_outside_middle,
 };
+use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, difference, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -80,7 +81,8 @@ pub(super) fn found(
         || low_limit_under_minimum::found(inspection, reading).is_some()
         || limit_trips_when_well::found(inspection, reading, expected).is_some()
         || normal_not_as_predicted::found(inspection, reading, expected).is_some()
-        || predicted_outside_middle::found(inspection, reading, expected).is_some();
+        || predicted_outside_middle::found(inspection, reading, expected).is_some()
+        || is_doubtful(inspection, reading.id);
     (!silent).then_some((rungs, written))
 }
 

@@ -7,6 +7,7 @@ use super::order::Ladder;
 use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
 use super::{limit_finer_than_step, limit_trips_when_well, normal_outside_middle};
+use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, difference, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -72,7 +73,8 @@ pub(crate) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
     let silent = ladder.first_disorder().is_some()
         || limit_finer_than_step::speaks(reading, &ladder)
         || normal_outside_middle::found(inspection, reading).is_some()
-        || limit_trips_when_well::found(inspection, reading, expected).is_some();
+        || limit_trips_when_well::found(inspection, reading, expected).is_some()
+        || is_doubtful(inspection, reading.id);
     (!silent).then(|| Apart {
         normal,
         place,

@@ -1,5 +1,6 @@
 use super::normal_outside_middle;
 use super::reading::{Reading, readings};
+use crate::doubt::is_doubtful;
 use crate::figures::{computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -56,7 +57,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let is_above = expected > span.top;
-        if normal_outside_middle::found(inspection, &reading).is_some_and(|normal| normal.is_above == is_above) {
+        let normal = normal_outside_middle::found(inspection, &reading);
+        if normal.is_some_and(|normal| normal.is_above == is_above) || is_doubtful(inspection, reading.id) {
             continue;
         }
         let (side, end) = if is_above {

@@ -5,6 +5,7 @@ use drysheath_office::kinds::Key;
 use super::limit_trips_when_well;
 use super::normal_outside_middle::{self, middle};
 use super::reading::{Reading, Span, readings};
+use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -60,7 +61,8 @@ pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
     }
     let silent = reading.fields.has(Key::Normal) && reading.tolerance().is_some()
         || normal_outside_middle::found(inspection, reading).is_some()
-        || limit_trips_when_well::found(inspection, reading, expected).is_some();
+        || limit_trips_when_well::found(inspection, reading, expected).is_some()
+        || is_doubtful(inspection, reading.id);
     (!silent).then_some((span, least, most))
 }
 
