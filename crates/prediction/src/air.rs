@@ -61,6 +61,17 @@ pub enum Culprit<'a> {
     Thing(ThingId),
 }
 
+impl Culprit<'_> {
+    /// The thing that it is, or that the line belongs to or the run leads to.
+    pub fn thing(&self, networks: &Networks) -> Option<ThingId> {
+        match self {
+            Self::Line(line, _) => Some(line.thing),
+            Self::Run(number) => networks.air.iter().nth(*number).map(|link| link.to.thing),
+            Self::Thing(thing) => Some(*thing),
+        }
+    }
+}
+
 /// The air network with one more leak in it.
 pub struct Leaking<'a> {
     air: &'a Air,

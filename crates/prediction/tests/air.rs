@@ -11,7 +11,7 @@ use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::find;
 use drysheath_office::{Networks, NoParts, Office, ThingId, lower};
-use drysheath_prediction::{Line, Place, Prediction, Unlocks};
+use drysheath_prediction::{Culprit, Line, Place, Prediction, Unlocks};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
@@ -324,7 +324,7 @@ fn more_than_the_lines_can_bring_is_said_in_words() {
     let failures: Vec<_> = found.prediction.air.failures().collect();
     assert_eq!(failures.len(), 1);
     assert!(failures[0].why.to_string().contains("vacuum"), "{}", failures[0].why);
-    assert_eq!(failures[0].line.map(|line| line.thing), Some(found.id("c1")));
+    assert!(matches!(failures[0].at, Some(Culprit::Line(line, _)) if line.thing == found.id("c1")));
     assert_eq!(found.inlet("c1"), None);
 }
 

@@ -25,7 +25,7 @@ mod usage_beyond_lines;
 
 use crate::rule::Rule;
 
-pub(crate) use budget::is_short_at;
+pub(crate) use budget::is_too_much_at;
 pub(crate) use loop_without_valve::has_loop_or_doubled_inlet;
 pub(crate) use pressure_above_rating::is_pressed_at;
 pub(crate) use pressure_below_minimum::is_short_of_pressure;

@@ -98,9 +98,8 @@ impl View<'_> {
             .map(|failure| FailureRecord {
                 why: failure.why.to_string(),
                 on: failure
-                    .line
-                    .map(|line| line.thing)
-                    .or(failure.dryer)
+                    .at
+                    .and_then(|at| at.thing(self.networks))
                     .map(|id| self.office.name(id).to_owned()),
             })
             .collect()

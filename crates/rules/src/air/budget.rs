@@ -3,11 +3,11 @@
 
 use drysheath_engineering::air_budget::AirBudget;
 use drysheath_engineering::measure::Flow;
-use drysheath_engineering::network::NoSolution;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Office, ThingId};
 use drysheath_prediction::{Capacity, Place, capacity};
 
+use super::usage_beyond_lines::is_beyond;
 use crate::figures::{exceeds, same};
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
@@ -35,21 +35,15 @@ pub(super) fn budget(inspection: &Inspection<'_>, system: u32) -> Option<AirBudg
     budget_of(inspection, air.dryers(system), air.usage(system)?)
 }
 
-/// Whether the dryers of a system are reported for what they can deliver together.
-pub(crate) fn is_short(inspection: &Inspection<'_>, system: u32) -> bool {
-    budget(inspection, system).is_some_and(|budget| !budget.enough())
+/// Whether the usage of a system is reported as too much: for its dryers, or for its lines.
+pub(super) fn is_too_much(inspection: &Inspection<'_>, system: u32) -> bool {
+    budget(inspection, system).is_some_and(|budget| !budget.enough()) || is_beyond(inspection, system)
 }
 
 /// The same of the system that a thing is in.
-pub(crate) fn is_short_at(inspection: &Inspection<'_>, thing: ThingId) -> bool {
+pub(crate) fn is_too_much_at(inspection: &Inspection<'_>, thing: ThingId) -> bool {
     let system = inspection.prediction.air.system_at(&Place::Thing(thing));
-    system.is_some_and(|system| is_short(inspection, system))
-}
-
-/// Whether more is used in a system than its lines can bring.
-pub(super) fn is_overdrawn(inspection: &Inspection<'_>, system: u32) -> bool {
-    let mut failures = inspection.prediction.air.failures();
-    failures.any(|failure| failure.system == system && matches!(failure.why, NoSolution::Overdrawn { .. }))
+    system.is_some_and(|system| is_too_much(inspection, system))
 }
 
 /// A dryer's own part of what is asked of a system.
@@ -67,7 +61,7 @@ impl Share {
     }
 
     /// Whether it has to deliver more than it can.
-    pub fn is_too_much(&self) -> bool {
+    pub fn is_overdrawn(&self) -> bool {
         let [flow, capacity] = [self.flow, self.capacity].map(Flow::cubic_metres_per_second);
         exceeds(flow, capacity)
     }
@@ -91,11 +85,11 @@ pub(super) fn overworked(inspection: &Inspection<'_>, system: u32) -> Option<Sha
     exceeds(busiest.duty(), most).then_some(busiest)
 }
 
-/// Whether a system's dryers, or one of them, are reported for what they have to deliver.
-pub(crate) fn is_strained(inspection: &Inspection<'_>, system: u32) -> bool {
-    is_short(inspection, system)
+/// Whether a system's usage is reported, or what one of its dryers has to deliver.
+pub(super) fn is_strained(inspection: &Inspection<'_>, system: u32) -> bool {
+    is_too_much(inspection, system)
         || overworked(inspection, system).is_some()
-        || shares(inspection, system).any(|share| share.is_too_much())
+        || shares(inspection, system).any(|share| share.is_overdrawn())
 }
 
 /// How a dryer's capacity comes about from what its maker states, in words that follow the figure; none where the two are

@@ -5,8 +5,9 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Field, Fields, Thing, ThingId};
 use drysheath_prediction::{Place, capacity};
 
-use super::budget::{budget, budget_of, conversion, is_overdrawn};
+use super::budget::{budget, budget_of, conversion};
 use super::groups::Groups;
+use super::usage_beyond_lines::is_beyond;
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -54,14 +55,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let air = &inspection.prediction.air;
     for system in 0..air.systems() {
-        if let Some(budget) = budget(inspection, system).filter(|budget| !budget.enough()) {
+        let short = budget(inspection, system).filter(|budget| !budget.enough());
+        if let Some(budget) = short.filter(|_| !is_beyond(inspection, system)) {
             let dryers: Vec<_> = air.dryers(system).collect();
             report(inspection, &dryers, budget, sink);
         }
     }
     let is_computed = |id| {
         let system = air.system_at(&Place::Thing(id));
-        system.is_some_and(|system| air.usage(system).is_some() || is_overdrawn(inspection, system))
+        system.is_some_and(|system| air.usage(system).is_some() || is_beyond(inspection, system))
     };
     if office.of_kind(KindId::Dryer).all(|(id, _)| is_computed(id)) {
         return;

@@ -1,6 +1,6 @@
 use drysheath_prediction::capacity;
 
-use super::budget::{Share, budget, conversion, overworked, shares};
+use super::budget::{Share, conversion, is_too_much, overworked, shares};
 use crate::figures::{computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -53,8 +53,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(busiest) = overworked(inspection, system) else {
             continue;
         };
-        let is_short = budget(inspection, system).is_some_and(|budget| !budget.enough());
-        if !is_short && !shares(inspection, system).any(|share| share.is_too_much()) {
+        let is_overdrawn = shares(inspection, system).any(|share| share.is_overdrawn());
+        if !is_overdrawn && !is_too_much(inspection, system) {
             report(inspection, &busiest, sink);
         }
     }

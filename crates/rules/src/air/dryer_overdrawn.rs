@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::Flow;
 use drysheath_prediction::capacity;
 
-use super::budget::{Share, budget, conversion, shares};
+use super::budget::{Share, budget, conversion, is_too_much, shares};
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -50,11 +50,15 @@ air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let air = &inspection.prediction.air;
     for system in 0..air.systems() {
-        if air.dryers(system).nth(1).is_none() || budget(inspection, system).is_none_or(|budget| !budget.enough()) {
+        if air.dryers(system).nth(1).is_none() {
             continue;
         }
-        for share in shares(inspection, system).filter(Share::is_too_much) {
-            report(inspection, system, &share, sink);
+        let mut overdrawn = shares(inspection, system).filter(Share::is_overdrawn).peekable();
+        // Where the dryers do not suffice together, or one does not say what it can deliver, nothing is known of sharing.
+        if overdrawn.peek().is_some() && budget(inspection, system).is_some() && !is_too_much(inspection, system) {
+            for share in overdrawn {
+                report(inspection, system, &share, sink);
+            }
         }
     }
 }

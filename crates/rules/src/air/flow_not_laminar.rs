@@ -6,7 +6,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Link, Networks};
 use drysheath_prediction::{Air, Line};
 
-use super::budget::is_short_at;
+use super::budget::is_too_much_at;
 use crate::figures::{report_said, shown_flow};
 use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
@@ -47,7 +47,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(bore) = link.with.bore.filter(|_| reported != Some(link.run)) else {
             continue;
         };
-        if !is_short_at(inspection, link.to.thing) {
+        if !is_too_much_at(inspection, link.to.thing) {
             reported = Some(link.run);
             let message = found.message(inspection, "this tube", bore.value);
             help(sink.report(link.to.thing, bore.range, message));
@@ -59,7 +59,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(found) = found.max_by(|one, other| one.reynolds.total_cmp(&other.reynolds)) else {
             continue;
         };
-        if !is_short_at(inspection, line.thing) {
+        if !is_too_much_at(inspection, line.thing) {
             of_pipe(inspection, line, &found, sink);
         }
     }

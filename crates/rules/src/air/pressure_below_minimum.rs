@@ -2,6 +2,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_prediction::{DeclaredBy, Line, Minimum, Practice, Reach, minimum};
 
 use super::pressure_below_water_head::drowned;
+use super::usage_beyond_lines::is_beyond_at;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -73,7 +74,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let Some((metres, lowest, minimum)) = shortfall(inspection, &practice, line, reach) else {
                 continue;
             };
-            if drowned(inspection, line, reach).is_some() {
+            if drowned(inspection, line, reach).is_some() || is_beyond_at(inspection, line) {
                 continue;
             }
             let found = computed(minimum.quantity, lowest.pascals(), office);

@@ -6,6 +6,7 @@ use drysheath_office::{Fields, Office};
 use drysheath_prediction::{Line, Reach};
 use drysheath_text::Place;
 
+use super::usage_beyond_lines::is_beyond_at;
 use crate::figures::{below, computed, in_unit_of, report_said, usual};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -78,7 +79,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for line in inspection.prediction.air.lines() {
         for reach in &line.reaches {
-            if let Some(found) = drowned(inspection, line, reach) {
+            if let Some(found) = drowned(inspection, line, reach).filter(|_| !is_beyond_at(inspection, line)) {
                 report(office, line, &found, sink);
             }
         }

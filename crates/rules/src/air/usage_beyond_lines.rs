@@ -1,10 +1,15 @@
+use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::NoSolution;
-use drysheath_prediction::Culprit;
+use drysheath_office::ThingId;
+use drysheath_prediction::{Culprit, Line, Place, Reach};
+use drysheath_text::TextRange;
 
 use super::culprit::locate;
+use crate::figures::{below, shown_pressure};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::spot::{reach_range, spot_name};
 
 pub(super) static RULE: Rule = Rule {
     name: "usage-beyond-lines",
@@ -12,10 +17,11 @@ pub(super) static RULE: Rule = Rule {
     while_planned: None,
     family: Family::Air,
     summary: "More air is said to be used than the tubes, pipes and cables can bring.",
-    explanation: "The usage of the sections and the resistance on the way to them leave no pressure at all: not even a vacuum at \
-                  the named place would draw so much air through what lies before it. No cable lives like that, so a figure is wrong, \
-                  most often a usage, a resistance or a bore by a factor of ten, or a unit. Until it is put right no pressure of \
-                  this network can be computed, and nothing else is said of its pressures and dryers.",
+    explanation: "The usage of the sections and the resistance on the way to them leave no pressure: at the named place there would be \
+                  less than in the air around, where nothing could leak out, or not even a vacuum there would draw so much through what lies \
+                  before it. No cable lives like that, so a figure is wrong, most often a usage, a resistance or a bore by a factor \
+                  of ten, or a unit. Until it is put right nothing else is said of the pressures, flows and dryers of all that \
+                  hangs together with it.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {
         failing: r"
@@ -41,6 +47,48 @@ cable c101 {
     check: Check::Office(check),
 };
 
+/// The place of a system where the pressure is lowest, if that is below the surrounding air.
+struct Lowest<'i> {
+    line: &'i Line,
+    reach: &'i Reach,
+    metres: f64,
+    pressure: Pressure,
+}
+
+fn lowest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Lowest<'i>> {
+    let air = &inspection.prediction.air;
+    let reaches = air
+        .lines()
+        .iter()
+        .flat_map(|line| line.reaches.iter().map(move |reach| (line, reach)));
+    let below_air = reaches.filter_map(|(line, reach)| {
+        let (metres, pressure) = air
+            .lowest(line, reach)
+            .filter(|(_, lowest)| below(lowest.pascals(), 0.0))?;
+        let is_here = air.system_at(&Place::Along(line, metres)) == Some(system);
+        is_here.then_some(Lowest {
+            line,
+            reach,
+            metres,
+            pressure,
+        })
+    });
+    below_air.min_by(|one, other| one.pressure.pascals().total_cmp(&other.pressure.pascals()))
+}
+
+/// Whether a system's figures cannot be, since more is used in it than its lines can bring.
+pub(super) fn is_beyond(inspection: &Inspection<'_>, system: u32) -> bool {
+    let mut failures = inspection.prediction.air.failures();
+    failures.any(|failure| failure.system == system && matches!(failure.why, NoSolution::Overdrawn { .. }))
+        || lowest(inspection, system).is_some()
+}
+
+/// The same of the system that a line is in.
+pub(super) fn is_beyond_at(inspection: &Inspection<'_>, line: &Line) -> bool {
+    let system = inspection.prediction.air.system_at(&Place::Along(line, 0.0));
+    system.is_some_and(|system| is_beyond(inspection, system))
+}
+
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for failure in inspection.prediction.air.failures() {
         if !matches!(failure.why, NoSolution::Overdrawn { .. }) {
@@ -49,19 +97,34 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(at) = failure.at.and_then(|at| locate(inspection, &at)) else {
             continue;
         };
-        let message = match failure.at {
-            Some(Culprit::Run(_)) => {
-                format!(
-                    "more air is used than {} can bring: not even a vacuum behind it would draw so much through",
-                    at.name
-                )
-            }
-            _ => format!(
-                "more air is used than the lines can bring: not even a vacuum {} would draw so much to it",
-                at.name
-            ),
+        let place = match failure.at {
+            Some(Culprit::Run(_)) => format!("behind {}", at.name),
+            _ => at.name,
         };
-        sink.report(at.on, at.range, message)
-            .help("look for a usage, resistance, length or bore that is wrong by a factor of ten, or a wrong unit");
+        report(
+            at.on,
+            at.range,
+            &format!("not even a vacuum {place} would draw so much to it"),
+            sink,
+        );
     }
+    let office = inspection.office;
+    for system in 0..inspection.prediction.air.systems() {
+        if let Some(found) = lowest(inspection, system) {
+            let place = spot_name(office, found.line, found.metres);
+            let pressure = shown_pressure(office, found.pressure);
+            let range = reach_range(office, found.line, found.reach);
+            let why = format!("{place} the pressure would be {pressure}, less than outside, and nothing leaks inwards");
+            report(found.line.thing, range, &why, sink);
+        }
+    }
+}
+
+fn report(on: ThingId, range: TextRange, why: &str, sink: &mut Sink<'_>) {
+    sink.report(
+        on,
+        range,
+        format!("more air is said to be used than the lines can bring: {why}"),
+    )
+    .help("look for a usage, resistance, length or bore that is wrong by a factor of ten, or has a wrong unit");
 }

@@ -2,7 +2,7 @@ use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Office, ThingId};
 
-use crate::air::is_short_at;
+use crate::air::is_too_much_at;
 use crate::figures::{computed, exceeds, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -53,7 +53,7 @@ pub(super) fn too_much(inspection: &Inspection<'_>, regulator: ThingId) -> Optio
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, _) in inspection.office.of_kind(KindId::Regulator) {
-        if let Some((most, flow)) = too_much(inspection, id).filter(|_| !is_short_at(inspection, id)) {
+        if let Some((most, flow)) = too_much(inspection, id).filter(|_| !is_too_much_at(inspection, id)) {
             report(inspection.office, &most, flow, sink);
         }
     }

@@ -4,7 +4,7 @@ use drysheath_office::kinds::{Key, KindId};
 
 use super::regulator_flow_over_max::too_much;
 use super::setting::{same_set_before, supply_too_low, weaker_than_set};
-use crate::air::is_short_at;
+use crate::air::is_too_much_at;
 use crate::figures::{computed, in_unit_of, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -55,7 +55,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             || same_set_before(inspection, id).is_some()
             || !weaker_than_set(inspection, id).is_empty()
             || too_much(inspection, id).is_some()
-            || is_short_at(inspection, id);
+            || is_too_much_at(inspection, id);
         let mut before = sources(inspection, id).into_iter().filter(|source| *source != id);
         if let Some(set) = held(inspection.office, id)
             && !is_said
