@@ -1,13 +1,12 @@
 use std::io::{self, BufWriter, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 
+use drysheath_disk::{Found, read, read_from, walk};
 use drysheath_syntax::formatted;
 use similar::TextDiff;
 
 use crate::arguments::FormatArguments;
 use crate::outcome::Outcome;
-use crate::read::{read, read_from};
-use crate::walk::{Found, walk};
 
 /// A file whose layout changes.
 struct Change {

@@ -8,10 +8,8 @@ mod lint;
 mod outcome;
 mod predict;
 mod progress;
-mod read;
 mod repository;
 mod rules;
-mod walk;
 
 use std::io;
 use std::process::ExitCode;

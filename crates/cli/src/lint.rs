@@ -2,6 +2,7 @@ use std::io::{self, BufWriter, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use drysheath_disk::{Found, Text, read, read_from, walk};
 use drysheath_office::{Date, Summary, lower};
 use drysheath_report::{Count, Files, write_finding};
 use drysheath_rules::{Finding, Settings, is_wide, lint, lint_repository};
@@ -12,9 +13,7 @@ use crate::arguments::{Colour, LintArguments};
 use crate::files::{ClosedFiles, FileTable};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
-use crate::read::{Text, read, read_from};
 use crate::repository::{Repositories, Repository};
-use crate::walk::{Found, walk};
 
 /// What one worker, and in the end the whole run, has found.
 #[derive(Default)]

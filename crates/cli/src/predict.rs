@@ -3,6 +3,7 @@ use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use drysheath_disk::{Found, read, walk};
 use drysheath_office::{Networks, Office, lower};
 use drysheath_prediction::Prediction;
 use drysheath_report::{Asked, FORM, Habits, Report, View, how, tables};
@@ -11,9 +12,7 @@ use drysheath_syntax::parse;
 use crate::arguments::{PredictArguments, PredictOutput};
 use crate::files::{ClosedFiles, FileTable};
 use crate::outcome::Outcome;
-use crate::read::read;
 use crate::repository::{Repositories, Repository};
-use crate::walk::{Found, walk};
 
 /// An office that was read, and its repository.
 struct Computed {

@@ -4,17 +4,12 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use drysheath_office::{Library, Lookup, PartsFile, nearest};
+use drysheath_disk::{EXTENSION, SETTINGS, read, root_above, similar};
+use drysheath_office::{Library, Lookup, PartsFile};
 use drysheath_rules::{Settings, SettingsProblem};
 use drysheath_text::FileId;
 
 use crate::files::FileTable;
-use crate::read::read;
-
-/// The name of the settings file, which marks a repository's root.
-pub(crate) const SETTINGS: &str = "drysheath.toml";
-/// The extension of offices and files of parts.
-pub(crate) const EXTENSION: &str = "office";
 
 /// A repository.
 #[derive(Debug)]
@@ -126,22 +121,7 @@ impl Library for Repository {
     }
 
     fn similar(&self, name: &str) -> Option<String> {
-        let (folder, stem) = name.rsplit_once('/').unwrap_or(("", name));
-        let entries = std::fs::read_dir(self.root_or_here().join(folder)).ok()?;
-        let mut stems: Vec<String> = entries
-            .filter_map(|entry| {
-                let path = entry.ok()?.path();
-                let fits = path.extension().is_some_and(|extension| extension == EXTENSION);
-                fits.then(|| path.file_stem().map(|stem| stem.to_string_lossy().into_owned()))?
-            })
-            .collect();
-        stems.sort_unstable();
-        let near = nearest(stem, stems.iter().map(String::as_str))?;
-        Some(if folder.is_empty() {
-            near.to_owned()
-        } else {
-            format!("{folder}/{near}")
-        })
+        similar(self.root_or_here(), name)
     }
 }
 
@@ -199,23 +179,4 @@ impl Repositories {
         all.sort_by(|one, other| one.root.cmp(&other.root));
         all
     }
-}
-
-/// The nearest folder at or above `folder` that has settings. The path stays as the user gave it as long as it can.
-fn root_above(folder: &Path) -> Option<PathBuf> {
-    let here = if folder.as_os_str().is_empty() {
-        Path::new(".")
-    } else {
-        folder
-    };
-    for ancestor in folder.ancestors() {
-        if ancestor.join(SETTINGS).is_file() {
-            return Some(ancestor.to_owned());
-        }
-    }
-    let whole = here.canonicalize().ok()?;
-    whole
-        .ancestors()
-        .find(|ancestor| ancestor.join(SETTINGS).is_file())
-        .map(Path::to_owned)
 }

@@ -258,7 +258,7 @@ impl std::fmt::Display for Date {
 }
 
 /// A result that somebody has accepted, and until when.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Acceptance {
     /// The rule's name.
     pub rule: Spanned<Box<str>>,

@@ -5,7 +5,7 @@ use crate::model::{Acceptance, Office, ThingId};
 use crate::value::{Fields, Value};
 
 /// What the rest of the repository must know of one file. It is all that is kept of a file nobody looks at.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Summary {
     /// The file.
     pub file: FileId,
@@ -26,7 +26,7 @@ pub struct Summary {
 }
 
 /// How one monitor reports.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct MonitorLink {
     /// By LAN; otherwise by dialled line.
     pub lan: bool,

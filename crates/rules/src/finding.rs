@@ -38,6 +38,21 @@ pub struct Accepted {
     pub until: Date,
 }
 
+impl PartialEq for Finding {
+    fn eq(&self, other: &Self) -> bool {
+        // A rule is told by its name.
+        self.rule.name == other.rule.name
+            && self.level == other.level
+            && self.place == other.place
+            && self.message == other.message
+            && self.help == other.help
+            && self.related == other.related
+            && self.fix == other.fix
+            && self.on == other.on
+            && self.accepted == other.accepted
+    }
+}
+
 impl Finding {
     /// With what to do.
     pub fn help(&mut self, help: impl Into<String>) -> &mut Self {

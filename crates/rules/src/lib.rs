@@ -25,7 +25,7 @@ mod regulators;
 mod spans;
 
 pub use finding::{Finding, Sink};
-pub use lint::{Inspection, Repository, is_wide, lint, lint_repository, of_problem};
+pub use lint::{Inspection, Repository, inspect, is_wide, lint, lint_repository, of_problem};
 pub use registry::{RULES, find};
 pub use rule::{Check, Example, Family, Level, Rule, Source};
 pub use settings::{PRACTICES, Practice, PracticeKey, Settings, SettingsProblem};

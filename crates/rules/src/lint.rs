@@ -38,6 +38,22 @@ const MOST_OF_A_RULE: usize = 50;
 
 /// The results of one file, in the order of their places. `today` decides which acceptances have run out.
 pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
+    let networks = Networks::new(office);
+    let prediction = Prediction::new(office, &networks);
+    inspect(
+        &Inspection {
+            office,
+            networks: &networks,
+            prediction: &prediction,
+            settings,
+        },
+        today,
+    )
+}
+
+/// As [`lint`], for whoever has computed the office already.
+pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
+    let (office, settings) = (inspection.office, inspection.settings);
     let mut findings = Vec::new();
     for problem in &office.problems {
         if let Some((number, rule)) = registry::numbered(problem.rule)
@@ -48,19 +64,11 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
             findings.push(finding);
         }
     }
-    let networks = Networks::new(office);
-    let prediction = Prediction::new(office, &networks);
-    let inspection = Inspection {
-        office,
-        networks: &networks,
-        prediction: &prediction,
-        settings,
-    };
     for (number, rule) in RULES.iter().enumerate() {
         let Check::Office(check) = rule.check else { continue };
         if let Some(level) = level_of(rule, number, settings, office.is_planned()) {
             check(
-                &inspection,
+                inspection,
                 &mut Sink {
                     rule,
                     level,
@@ -70,7 +78,7 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
             );
         }
     }
-    acceptance::apply(&inspection, today, &mut findings);
+    acceptance::apply(inspection, today, &mut findings);
     sort(&mut findings);
     once(office, &mut findings);
     cap(&mut findings);

@@ -15,7 +15,15 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("prediction", &["text", "engineering", "syntax", "office"]),
     ("rules", &["text", "engineering", "syntax", "office", "prediction"]),
     ("report", &["text", "engineering", "office", "prediction", "rules"]),
-    ("cli", &["text", "syntax", "office", "prediction", "rules", "report"]),
+    ("disk", &["text", "syntax", "office"]),
+    (
+        "ide",
+        &["text", "engineering", "syntax", "office", "prediction", "rules"],
+    ),
+    (
+        "cli",
+        &["text", "syntax", "office", "prediction", "rules", "report", "disk"],
+    ),
     (
         "xtask",
         &[

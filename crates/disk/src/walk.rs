@@ -5,12 +5,17 @@ use std::sync::Mutex;
 
 use ignore::{WalkBuilder, WalkState};
 
-use crate::repository::EXTENSION;
+use crate::EXTENSION;
 
 /// What the walk finds.
-pub(crate) enum Found<'p> {
+pub enum Found<'p> {
     /// A file to be read, and the folder that the user named to find it.
-    File { path: &'p Path, start: &'p Path },
+    File {
+        /// The file.
+        path: &'p Path,
+        /// The folder that was named.
+        start: &'p Path,
+    },
     /// Something that cannot be looked at, in words.
     Trouble(String),
 }
@@ -18,7 +23,7 @@ pub(crate) enum Found<'p> {
 /// Calls `visit` once for each file that `paths` mean: a file as it is, a folder for every office file in it that no
 /// ignore file excludes. `visit` is called from several threads at once; a `state` for each is made by `state` and
 /// given to `finish` in the end.
-pub(crate) fn walk<S: Send>(
+pub fn walk<S: Send>(
     paths: &[PathBuf],
     state: impl Fn() -> S + Sync,
     visit: impl Fn(&mut S, Found<'_>) + Sync,

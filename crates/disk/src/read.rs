@@ -6,8 +6,10 @@ use drysheath_syntax::{LARGEST_TEXT, Problem};
 use drysheath_text::TextRange;
 
 /// A file's text, and what is wrong with its bytes. A text that is not UTF-8 or too large is cut where that begins.
-pub(crate) struct Text {
+pub struct Text {
+    /// The text.
     pub text: String,
+    /// What is wrong with the bytes.
     pub problem: Option<Problem>,
 }
 
@@ -16,7 +18,7 @@ pub(crate) struct Text {
 /// # Errors
 ///
 /// If the file cannot be opened or read.
-pub(crate) fn read(path: &Path) -> io::Result<Text> {
+pub fn read(path: &Path) -> io::Result<Text> {
     let file = File::open(path)?;
     let size = file.metadata()?.len();
     read_from(file, size as usize)
@@ -27,7 +29,7 @@ pub(crate) fn read(path: &Path) -> io::Result<Text> {
 /// # Errors
 ///
 /// If the stream cannot be read.
-pub(crate) fn read_from(stream: impl Read, size: usize) -> io::Result<Text> {
+pub fn read_from(stream: impl Read, size: usize) -> io::Result<Text> {
     let mut bytes = Vec::with_capacity(size.min(LARGEST_TEXT) + 1);
     // One byte more than is read tells a file that is too large from one that just is not.
     stream.take(LARGEST_TEXT as u64 + 1).read_to_end(&mut bytes)?;

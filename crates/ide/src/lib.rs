@@ -1,0 +1,11 @@
+//! What an editor asks, answered from one immutable [`Analysis`] of a file. This room knows no protocol and reads no disk:
+//! the [`World`] is told what is open, asks a [`Disk`] for the rest, and answers in byte ranges.
+
+mod analysis;
+mod disk;
+mod repository;
+mod world;
+
+pub use analysis::Analysis;
+pub use disk::{Disk, OnDisk};
+pub use world::{Change, World};
