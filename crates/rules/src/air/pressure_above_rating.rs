@@ -75,14 +75,6 @@ pub(crate) fn is_pressed(inspection: &Inspection<'_>, system: u32) -> bool {
     all_above(inspection).any(|above| above.system == system)
 }
 
-/// The same of the system that a sensor feels.
-pub(crate) fn is_pressed_at(inspection: &Inspection<'_>, sensor: ThingId) -> bool {
-    let air = &inspection.prediction.air;
-    let place = air.place_of(inspection.office, inspection.networks, sensor);
-    let system = place.and_then(|place| air.system_at(&place));
-    system.is_some_and(|system| is_pressed(inspection, system))
-}
-
 fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> + 'i {
     let office = inspection.office;
     let delivered = office.of_kind(KindId::Dryer).filter_map(|(id, _)| held(office, id));

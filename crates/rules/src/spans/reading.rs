@@ -122,9 +122,11 @@ impl<'o> Reading<'o> {
         }
     }
 
-    /// The figure that it should have when all is well (see [`Office::figure`]), as far as that can be computed.
+    /// The figure that it should have when all is well (see [`Office::figure`]), as far as that can be computed. Nothing of a
+    /// sensor that could not be understood: what it should be held against may be missing.
     pub fn expected(&self, inspection: &Inspection<'_>) -> Option<f64> {
         let Inspection { office, networks, .. } = *inspection;
+        office.thing(self.id).filter(|thing| !thing.damaged)?;
         let expected = inspection
             .prediction
             .expected(office, networks, self.id, self.dimension)?;
