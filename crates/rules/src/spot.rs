@@ -28,13 +28,8 @@ pub(crate) fn spot_name(office: &Office, line: &Line, metres: f64) -> String {
 /// A distance along a line: "3.2 km".
 pub(crate) fn length_name(office: &Office, line: &Line, metres: f64) -> String {
     office.thing(line.thing).map_or(String::new(), |thing| {
-        shown_length(thing, line.branch_name(office), rounded(metres))
+        shown_length(thing, line.branch_name(office), metres)
     })
-}
-
-/// A computed distance to the tenth of a metre.
-fn rounded(metres: f64) -> f64 {
-    (metres * 10.0).round() / 10.0
 }
 
 /// Where a section or pipe is declared in the office's own file: the section's name, or the thing's.
