@@ -50,10 +50,14 @@ pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date, newest
     Some(match locate(&samples, joints.is_dead_ended) {
         Ok(place) => {
             let [near, far] = place.interval().map(|length| scale.metres(length));
+            // No finer than a tenth of what is not known, or less.
+            let step = 10_f64.powf((far - near).log10().floor() - 1.0).max(NEAR);
+            let [place, near, far] =
+                [scale.metres(place.distance), near, far].map(|metres| (metres / step).round() * step);
             format!(
                 "the readings of {day} put a leak {}, most likely between {} and {}: what the declared usage takes away is \
                  reckoned with, one leak and steady flow are taken for granted; check on the spot before anybody digs",
-                spot_name(office, line, scale.metres(place.distance)),
+                spot_name(office, line, place),
                 length_name(office, line, near),
                 length_name(office, line, far)
             )
@@ -81,9 +85,12 @@ fn too_few(inspection: &Inspection<'_>, line: &Line, samples: &[Sample], needed:
     if unread.len() >= missing {
         format!("{start}: read {} on the same day as the others", names(office, &unread))
     } else {
+        let taken = match samples.len() {
+            1 => "1 was".to_owned(),
+            count => format!("{count} were"),
+        };
         format!(
-            "{start}, and there are {} of one day: take {missing} more with a gauge at valves on the way, as far apart as can be",
-            samples.len()
+            "{start}, and {taken} taken: take {missing} more with a gauge at valves on the way, as far apart as can be"
         )
     }
 }

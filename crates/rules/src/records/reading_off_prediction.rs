@@ -110,8 +110,7 @@ fn report(
         if farthest.above > 0.0 { "more" } else { "less" },
         signal.tolerance_name(),
     );
-    let range = TextRange::new(noted.of.range.start, noted.range.end);
-    let finding = sink.report(signal.id, range, message);
+    let finding = sink.report(signal.id, what_was_read(farthest), message);
     for other in group
         .iter()
         .filter(|other| !std::ptr::eq(**other, farthest))
@@ -122,12 +121,17 @@ fn report(
             other.signal.name(),
             expected(other)
         );
-        finding.related(office.place(other.noted.range), says);
+        finding.related(office.place(what_was_read(other)), says);
     }
     if let Some(field) = signal.fields.field(Key::Error).or(signal.fields.field(Key::Step)) {
         finding.related(field.place, "what the sensor may be off by");
     }
     finding.help(help(inspection, line, farthest, all));
+}
+
+/// The signal and its figure in the statement.
+fn what_was_read(newest: &Newest<'_>) -> TextRange {
+    TextRange::new(newest.noted.of.range.start, newest.noted.range.end)
 }
 
 /// What to do about it.
