@@ -49,3 +49,10 @@ pub(crate) fn reach_range(office: &Office, line: &Line, reach: &Reach) -> TextRa
         _ => thing.name,
     }
 }
+
+/// The sections of some lines, each with its line.
+pub(crate) fn reaches(lines: &[Line]) -> impl Iterator<Item = (&Line, &Reach)> {
+    lines
+        .iter()
+        .flat_map(|line| line.reaches.iter().map(move |reach| (line, reach)))
+}

@@ -11,7 +11,7 @@ use crate::figures::{below, computed, in_unit_of, report_said, usual};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::spot_name;
+use crate::spot::{reaches, spot_name};
 
 pub(super) static RULE: Rule = Rule {
     name: "pressure-below-water-head",
@@ -23,8 +23,9 @@ pub(super) static RULE: Rule = Rule {
                   height: 1 psi for each 2.307 ft, 9.807 kPa for each metre. Where the air in the cable presses less, any hole \
                   in the sheath lets the water in, whatever the regulator in the office shows. The lowest pressure of the section \
                   is compared with the section's `depth`; where the deepest place is not the farthest one, divide the section there. \
-                  Use less air, raise the set pressure within the ratings, or bring a source nearer. Where a declared least \
-                  pressure is missed as well, only the water is reported. Test the air of a manhole before somebody goes down.",
+                  Use less air, raise the set pressure within the ratings, or bring a source nearer. One result is given for \
+                  a cable with its branches, where most is lacking, and where a declared least pressure is missed as well, only the \
+                  water is reported. Test the air of a manhole before somebody goes down.",
     source: Source::Derived("weight of conventional water, \u{3c1}\u{b7}g\u{b7}h (NIST SP 811, from memory)"),
     example: Some(Example {
         failing: r"
@@ -51,7 +52,8 @@ cable c101 {
 };
 
 /// A section whose air does not keep water out.
-pub(super) struct Drowned {
+pub(super) struct Drowned<'i> {
+    line: &'i Line,
     /// Where, in metres along the line.
     metres: f64,
     lowest: Pressure,
@@ -60,13 +62,20 @@ pub(super) struct Drowned {
     head: Pressure,
 }
 
+impl Drowned<'_> {
+    fn lack(&self) -> f64 {
+        self.head.pascals() - self.lowest.pascals()
+    }
+}
+
 /// Whether and where the air in a section presses less than the water that may stand above it.
-pub(super) fn drowned(inspection: &Inspection<'_>, line: &Line, reach: &Reach) -> Option<Drowned> {
+pub(super) fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Line, reach: &Reach) -> Option<Drowned<'i>> {
     let (_, section) = line.section(inspection.office, reach)?;
     let (depth, place) = section.quantity(Key::Depth)?;
     let head = head(Length::of(depth)?, CONVENTIONAL);
     let (metres, lowest) = inspection.prediction.air.lowest(line, reach)?;
     below(lowest.pascals(), head.pascals()).then_some(Drowned {
+        line,
         metres,
         lowest,
         depth,
@@ -76,28 +85,38 @@ pub(super) fn drowned(inspection: &Inspection<'_>, line: &Line, reach: &Reach) -
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let office = inspection.office;
-    for line in inspection.prediction.air.lines() {
-        for reach in &line.reaches {
-            if let Some(found) = drowned(inspection, line, reach).filter(|_| !is_beyond_at(inspection, line)) {
-                report(office, line, &found, sink);
-            }
+    let lines = inspection.prediction.air.lines();
+    for lines in lines.chunk_by(|one, other| one.thing == other.thing) {
+        let mut found: Vec<_> = reaches(lines)
+            .filter_map(|(line, reach)| drowned(inspection, line, reach))
+            .collect();
+        found.sort_by(|one, other| other.lack().total_cmp(&one.lack()));
+        if let [worst, others @ ..] = found.as_slice()
+            && !is_beyond_at(inspection, worst.line)
+        {
+            report(inspection.office, worst, others, sink);
         }
     }
 }
 
-fn report(office: &Office, line: &Line, found: &Drowned, sink: &mut Sink<'_>) {
+fn report(office: &Office, worst: &Drowned<'_>, others: &[Drowned<'_>], sink: &mut Sink<'_>) {
     let Some(usual) = usual(office, Key::Delivers) else {
         return;
     };
-    let water = in_unit_of(usual, found.head.pascals(), office);
-    let message = format!(
-        "{} the pressure falls to {}, and {} of water press with {}: water comes in by any hole",
-        spot_name(office, line, found.metres),
-        computed(water, found.lowest.pascals(), office),
-        found.depth,
-        computed(usual, found.head.pascals(), office)
-    );
-    report_said(sink, office, line.thing, found.place, message)
-        .help("use less air, raise the set pressure within the ratings, or bring a source nearer");
+    let falls = |found: &Drowned<'_>| {
+        let water = in_unit_of(usual, found.head.pascals(), office);
+        format!(
+            "{} the pressure falls to {}, and {} of water press with {}",
+            spot_name(office, found.line, found.metres),
+            computed(water, found.lowest.pascals(), office),
+            found.depth,
+            computed(usual, found.head.pascals(), office)
+        )
+    };
+    let message = format!("{}: water comes in by any hole", falls(worst));
+    let finding = report_said(sink, office, worst.line.thing, worst.place, message);
+    for other in others {
+        finding.related(other.place, falls(other));
+    }
+    finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
 }

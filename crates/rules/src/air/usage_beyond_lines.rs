@@ -1,6 +1,7 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::NoSolution;
 use drysheath_office::ThingId;
+use drysheath_office::kinds::KindId;
 use drysheath_prediction::{Culprit, Line, Place, Reach};
 use drysheath_text::TextRange;
 
@@ -8,8 +9,9 @@ use super::culprit::locate;
 use crate::figures::{below, shown_pressure};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::regulators::is_set_above_supply;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::{reach_range, spot_name};
+use crate::spot::{reach_range, reaches, spot_name};
 
 pub(super) static RULE: Rule = Rule {
     name: "usage-beyond-lines",
@@ -19,8 +21,8 @@ pub(super) static RULE: Rule = Rule {
     summary: "More air is said to be used than the tubes, pipes and cables can bring.",
     explanation: "The usage of the sections and the resistance on the way to them leave no pressure: at the named place there would be \
                   less than in the air around, where nothing could leak out, or not even a vacuum there would draw so much through what lies \
-                  before it. No cable lives like that, so a figure is wrong, most often a usage, a resistance or a bore by a factor \
-                  of ten, or a unit. Until it is put right nothing else is said of the pressures, flows and dryers of all that \
+                  before it. No cable lives like that, so a figure is wrong, most often a usage, a resistance, a bore or a set \
+                  pressure by a factor of ten, or a unit. Until it is put right nothing else is said of the pressures, flows and dryers of all that \
                   hangs together with it.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {
@@ -57,11 +59,7 @@ struct Lowest<'i> {
 
 fn lowest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Lowest<'i>> {
     let air = &inspection.prediction.air;
-    let reaches = air
-        .lines()
-        .iter()
-        .flat_map(|line| line.reaches.iter().map(move |reach| (line, reach)));
-    let below_air = reaches.filter_map(|(line, reach)| {
+    let below_air = reaches(air.lines()).filter_map(|(line, reach)| {
         let (metres, pressure) = air
             .lowest(line, reach)
             .filter(|(_, lowest)| below(lowest.pascals(), 0.0))?;
@@ -91,7 +89,8 @@ pub(super) fn is_beyond_at(inspection: &Inspection<'_>, line: &Line) -> bool {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for failure in inspection.prediction.air.failures() {
-        if !matches!(failure.why, NoSolution::Overdrawn { .. }) {
+        let is_overdrawn = matches!(failure.why, NoSolution::Overdrawn { .. });
+        if !is_overdrawn || is_supply_said(inspection, failure.system) {
             continue;
         }
         let Some(at) = failure.at.and_then(|at| locate(inspection, &at)) else {
@@ -110,7 +109,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     let office = inspection.office;
     for system in 0..inspection.prediction.air.systems() {
-        if let Some(found) = lowest(inspection, system) {
+        if let Some(found) = lowest(inspection, system).filter(|_| !is_supply_said(inspection, system)) {
             let place = spot_name(office, found.line, found.metres);
             let pressure = shown_pressure(office, found.pressure);
             let range = reach_range(office, found.line, found.reach);
@@ -120,11 +119,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
+/// Whether it is the supply of a system that is too low, which is reported at its regulator.
+fn is_supply_said(inspection: &Inspection<'_>, system: u32) -> bool {
+    let regulators = inspection.office.of_kind(KindId::Regulator).map(|(id, _)| id);
+    let is_here = |id: &ThingId| inspection.prediction.air.system_at(&Place::Thing(*id)) == Some(system);
+    regulators.filter(is_here).any(|id| is_set_above_supply(inspection, id))
+}
+
 fn report(on: ThingId, range: TextRange, why: &str, sink: &mut Sink<'_>) {
-    sink.report(
-        on,
-        range,
-        format!("more air is said to be used than the lines can bring: {why}"),
-    )
-    .help("look for a usage, resistance, length or bore that is wrong by a factor of ten, or has a wrong unit");
+    let message = format!("more air is said to be used than the lines can bring at such a pressure: {why}");
+    sink.report(on, range, message)
+        .help("look for a usage, resistance, length, bore or set pressure that is ten times what it should be, or a tenth, or in a wrong unit");
 }

@@ -97,6 +97,13 @@ pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) ->
     })
 }
 
+/// Whether a regulator is reported for being set above what its supply lets it hold.
+pub(crate) fn is_set_above_supply(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
+    supply_too_low(inspection, regulator).is_some()
+        && weaker_than_set(inspection, regulator).is_empty()
+        && same_set_before(inspection, regulator).is_none()
+}
+
 /// A supply that is too low for what a regulator is set to.
 pub(super) struct TooLow {
     pub set: Stated,
