@@ -1,4 +1,5 @@
 use drysheath_engineering::measure::Pressure;
+use drysheath_office::ThingId;
 use drysheath_prediction::{DeclaredBy, Line, Minimum, Practice, Reach, minimum};
 
 use super::pressure_below_water_head::drowned;
@@ -61,12 +62,18 @@ fn shortfall(
     below(lowest.pascals(), office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
 }
 
-<<<<<<< HEAD
-/// Whether a section or pipe is reported for too little pressure.
-pub(crate) fn is_short_of_pressure(inspection: &Inspection<'_>, line: &Line, reach: &Reach) -> bool {
-    shortfall(inspection, &inspection.settings.minimums(), line, reach).is_some()
-        || drowned(inspection, line, reach).is_some()
-=======
+/// Whether a cable or pipe is reported for too little pressure somewhere.
+pub(crate) fn is_short_of_pressure(inspection: &Inspection<'_>, thing: ThingId) -> bool {
+    let practice = inspection.settings.minimums();
+    let lines = inspection.prediction.air.lines().iter();
+    let mut reaches = lines
+        .filter(|line| line.thing == thing)
+        .flat_map(|line| line.reaches.iter().map(move |reach| (line, reach)));
+    reaches.any(|(line, reach)| {
+        shortfall(inspection, &practice, line, reach).is_some() || drowned(inspection, line, reach).is_some()
+    })
+}
+
 /// A section or pipe whose pressure is too low.
 struct Short<'i> {
     line: &'i Line,
@@ -74,40 +81,11 @@ struct Short<'i> {
     metres: f64,
     lowest: Pressure,
     minimum: Minimum,
->>>>>>> main
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let practice = inspection.settings.minimums();
-<<<<<<< HEAD
-    for line in inspection.prediction.air.lines() {
-        for reach in &line.reaches {
-            let Some((metres, lowest, minimum)) = shortfall(inspection, &practice, line, reach) else {
-                continue;
-            };
-            if drowned(inspection, line, reach).is_some() || is_beyond_at(inspection, line) {
-                continue;
-            }
-            let found = computed(minimum.quantity, lowest.pascals(), office);
-            let by = match (minimum.by, line.section(office, reach)) {
-                (DeclaredBy::Itself, Some((section, _))) => format!("section `{section}` declares"),
-                (DeclaredBy::Itself, None) => format!("{} declares", line_name(office, line)),
-                (DeclaredBy::Office, _) => "the office declares".to_owned(),
-                (DeclaredBy::Settings, _) => "the settings declare".to_owned(),
-            };
-            let surroundings = reach.surroundings.map_or("here", drysheath_office::kinds::Key::word);
-            let message = format!(
-                "{} the pressure falls to {found}, below the {} that {by} for {surroundings}",
-                spot_name(office, line, metres),
-                minimum.quantity
-            );
-            let finding = sink.report(line.thing, reach_range(office, line, reach), message);
-            if let Some(place) = minimum.place {
-                finding.related(place, "the least pressure");
-            }
-            finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
-=======
     let lines = inspection.prediction.air.lines();
     for lines in lines.chunk_by(|one, other| one.thing == other.thing) {
         let mut short: Vec<Short<'_>> = reaches(lines)
@@ -131,7 +109,6 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let is_wet = || reaches(lines).any(|(line, reach)| drowned(inspection, line, reach).is_some());
         if !is_beyond_at(inspection, worst.line) && !is_wet() {
             report(inspection, worst, others, sink);
->>>>>>> main
         }
     }
 }

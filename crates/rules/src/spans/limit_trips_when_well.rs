@@ -4,7 +4,6 @@ use super::limit_near_span_end;
 use super::order::{Ladder, Rung};
 use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
-use crate::air::is_short_of_pressure;
 use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
@@ -83,7 +82,7 @@ pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
     let mut tripped = ladder.rungs().filter_map(of_interest);
     let (level, one) = tripped.next()?;
     let other = tripped.next().map(|(_, rung)| rung);
-    if level.is_low() && is_short(inspection, reading) || is_doubtful(inspection, reading.id) {
+    if is_doubtful(inspection, reading.id) {
         return None;
     }
     Some(match other {
@@ -94,14 +93,6 @@ pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
         },
         second => Tripped { first: one, second },
     })
-}
-
-/// Whether the pressure is reported as too low for where the sensor stands.
-fn is_short(inspection: &Inspection<'_>, reading: &Reading<'_>) -> bool {
-    let reach = reading
-        .along(inspection)
-        .and_then(|(line, metres)| Some((line, line.reach_at(metres)?)));
-    reach.is_some_and(|(line, reach)| is_short_of_pressure(inspection, line, reach))
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
