@@ -6,6 +6,7 @@ mod elevation_missing;
 mod itself;
 mod leak_place;
 mod limit_without_severity;
+mod meter_readings;
 mod name_twice;
 mod newest;
 mod office_missing;

@@ -346,7 +346,7 @@ fn the_wettest_dryer_is_reported_once() {
             second_dryer("30 psi", "100 scfh", "-15 degC", true)
         )),
         [
-            "the air of `d2` has a dew point of -15 degC at 30 psi; at the start of `c9`, at 9.993 psi, that is a frost point \
+            "the air of `d2` has a dew point of -15 degC at 30 psi; at the start of `c9`, at 9.994 psi, that is a frost point \
              over ice of -19.83 degC, not below the -25 degC of the coldest cable"
         ]
     );

@@ -5,6 +5,7 @@ use drysheath_prediction::Line;
 use drysheath_text::TextRange;
 
 use super::leak_place::advice;
+use super::meter_readings;
 use super::newest::{Newest, newest};
 use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, difference};
@@ -27,7 +28,9 @@ pub(super) static RULE: Rule = Rule {
                   between them, the most likely place of one leak is computed: straight lines in the squared absolute pressure meet there, \
                   once the declared usage is put back and distances are counted by resistance. It assumes steady flow, one leak and one \
                   temperature, and its interval comes from the sensors' errors alone. Check on the spot, and know what is in the ground, before \
-                  anybody digs.",
+                  anybody digs. The resistance of a loop over a cable, and the voltage at a monitor, were read with a meter: \
+                  they may be off by the setting `meter-leeway` beyond what follows from the coldest to the hottest pairs, \
+                  and from the end of discharge to float.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {
         failing: r"
@@ -40,6 +43,8 @@ reading 2026-04-02 f1 9.1 scfh
 reading 2026-05-12 f1 7.4 scfh
 reading 2026-05-12 p1 9.8 psi
 reading 2026-05-12 ps1 7.4 psi
+reading 2026-05-12 ps1 loop 650 ohm
+reading 2026-05-12 m1 supply -41 V
 ",
     }),
     check: Check::Office(check),
@@ -49,6 +54,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if inspection.office.readings.is_empty() {
         return;
     }
+    meter_readings::check(inspection, sink);
     let newest = newest(inspection);
     let mut off: Vec<(Option<&Line>, &Newest<'_>)> = newest
         .iter()
