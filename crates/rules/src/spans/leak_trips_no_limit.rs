@@ -28,8 +28,8 @@ pub(super) static RULE: Rule = Rule {
                   sensor out on a cable or pipe should trip its low limit for such a leak at its own place, and a flow sensor its high \
                   limit for one behind it; of two limits on a side the one that is reached first counts. A limit that stays quiet \
                   leaves the leak to grow until water is in the cable. Set the limit within the bounds that the result names. \
-                  Sensors in the office are left out, whose low limit watches the dryer, and so are those whose error is as large \
-                  as what the leak changes: they cannot tell it, and others must.",
+                  Sensors in the office are left out, whose low limit watches the dryer, and so are those whose error or \
+                  deadband is as large as what the leak changes: they cannot tell it, and others must.",
     source: Source::Derived("the air network with one more leak; which leak is worth a visit is common practice"),
     example: Some(Example {
         failing: r"
@@ -94,10 +94,16 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// What the sensor's error and a step take from the room for a limit.
-fn coarseness(reading: &Reading<'_>) -> (f64, f64) {
+/// How far a limit has to stay from what the sensor reads when all is well, so that the sensor's error does not reach it and
+/// its alarm clears again; and a step of the sensor.
+fn coarseness(reading: &Reading<'_>, rung: &Rung) -> (f64, f64) {
     let size = |key| reading.size(key).map_or(0.0, |(size, _)| size);
-    (size(Key::Error), size(Key::Step))
+    let mut limits = reading
+        .fields
+        .limits()
+        .filter(|(limit, _)| Some(limit.level) == rung.level);
+    let deadband = limits.find_map(|(limit, _)| limit.deadband).map_or(0.0, Quantity::si);
+    (size(Key::Error).max(deadband), size(Key::Step))
 }
 
 fn unreached_pressure(
@@ -107,7 +113,8 @@ fn unreached_pressure(
     leak: Flow,
 ) -> Option<Unreached> {
     let (air, networks) = (&inspection.prediction.air, inspection.networks);
-    let rung = Ladder::of(reading, inspection.office).upper_low()?;
+    let ladder = Ladder::of(reading, inspection.office);
+    let rung = ladder.upper_low()?;
     let (line, metres) = reading.along(inspection)?;
     let is_reached = |pressure: Pressure| !below(rung.figure, pressure.pascals());
     // The estimate is never too low, and most often enough.
@@ -122,10 +129,11 @@ fn unreached_pressure(
     if is_reached(with_leak) {
         return None;
     }
-    let (error, step) = coarseness(reading);
+    let (away, step) = coarseness(reading, &rung);
     let minimum = low_limit_under_minimum::minimum_at(inspection, reading)
         .map_or(f64::NEG_INFINITY, |minimum| inspection.office.figure(minimum.quantity));
-    let bounds = (with_leak.pascals().max(minimum), expected - error);
+    let well = ladder.normal().map_or(expected, |normal| normal.figure.min(expected));
+    let bounds = (with_leak.pascals().max(minimum), well - away);
     (!below(bounds.1, bounds.0 + step)).then_some(Unreached {
         rung,
         with_leak: with_leak.pascals(),
@@ -135,7 +143,8 @@ fn unreached_pressure(
 
 fn unreached_flow(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64, leak: Flow) -> Option<Unreached> {
     let air = &inspection.prediction.air;
-    let rung = Ladder::of(reading, inspection.office).lower_high()?;
+    let ladder = Ladder::of(reading, inspection.office);
+    let rung = ladder.lower_high()?;
     let most = expected + leak.cubic_metres_per_second();
     let here = air.place_of(inspection.office, inspection.networks, reading.id)?;
     // Where air has several ways, some of the leak comes by another.
@@ -147,8 +156,9 @@ fn unreached_flow(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: 
     if !below(with_leak, rung.figure) {
         return None;
     }
-    let (error, step) = coarseness(reading);
-    let bounds = (expected + error, with_leak);
+    let (away, step) = coarseness(reading, &rung);
+    let well = ladder.normal().map_or(expected, |normal| normal.figure.max(expected));
+    let bounds = (well + away, with_leak);
     (!below(bounds.1, bounds.0 + step)).then_some(Unreached {
         rung,
         with_leak,
@@ -213,8 +223,8 @@ fn report(
     };
     let (from, to) = unreached.bounds;
     let help = format!(
-        "it should read {} when all is well: a limit between {} and {} tells the leak from the sensor's error; the setting \
-         `leak-size` says which leak is worth a visit",
+        "it should read {} when all is well: a limit between {} and {} tells the leak, and clears again; the setting `leak-size` \
+         says which leak is worth a visit",
         shown(expected),
         shown(from),
         shown(to)
