@@ -3,6 +3,7 @@
 
 mod arguments;
 mod compare;
+mod computed;
 mod files;
 mod format;
 mod git;
@@ -10,9 +11,11 @@ mod lint;
 mod outcome;
 mod predict;
 mod progress;
+mod records;
 mod repository;
 mod rules;
 mod since;
+mod start;
 mod today;
 mod versions;
 
@@ -34,8 +37,10 @@ pub fn run() -> ExitCode {
     let outcome = match Arguments::parse().command {
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Predict(arguments) => predict::run(&arguments),
+        Command::Records(arguments) => records::run(&arguments),
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
+        Command::Start(arguments) => start::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::ShellCompletion { shell } => {
             clap_complete::generate(shell, &mut command(), "drysheath", &mut io::stdout());

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use drysheath_disk::{Found, Text, read, read_from, walk};
 use drysheath_office::{Date, Summary, lower};
-use drysheath_report::{Baseline, Files, Results, json, junit, markdown, sarif, write_finding};
+use drysheath_report::{Baseline, Files, Results, Trouble, json, junit, markdown, sarif, write_finding};
 use drysheath_rules::{Finding, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{Problem, parse};
 use drysheath_text::{FileId, Place};
@@ -22,7 +22,7 @@ use crate::today::today;
 struct Tally {
     findings: Vec<Finding>,
     summaries: Vec<(Arc<Repository>, Summary)>,
-    troubles: Vec<String>,
+    troubles: Vec<Trouble>,
     files: usize,
     /// Files that what has changed cannot affect.
     left_out: usize,
@@ -65,11 +65,12 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     let progress = Progress::new();
     walk(
         &paths,
+        arguments.threads,
         Tally::default,
         |tally, found| {
             match found {
                 Found::File { path, start } => linter.file(path, start, tally),
-                Found::Trouble(trouble) => tally.troubles.push(trouble),
+                Found::Trouble(trouble) => tally.troubles.push(trouble.into()),
             }
             progress.step();
         },
@@ -97,7 +98,10 @@ impl Linter {
     fn file(&self, path: &Path, start: &Path, tally: &mut Tally) {
         match read(path) {
             Ok(text) => self.text(path, start, text, self.since.as_ref(), tally),
-            Err(error) => tally.troubles.push(format!("{}: {error}", path.display())),
+            Err(error) => tally.troubles.push(Trouble {
+                path: Some(path.display().to_string()),
+                why: error.to_string(),
+            }),
         }
     }
 
@@ -142,7 +146,7 @@ impl Linter {
     /// The results of the settings, and those that only several files together give.
     fn repositories(&self, paths: &[PathBuf], tally: &mut Tally) {
         for repository in self.repositories.all() {
-            tally.troubles.extend(repository.unreadable.clone());
+            tally.troubles.extend(repository.unreadable.clone().map(Trouble::from));
             if let Some((file, _, problems)) = &repository.problems {
                 for problem in problems {
                     let mut shown = Problem::new("settings-unreadable", problem.range, problem.message.clone());

@@ -65,6 +65,28 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
     })
 }
 
+/// One revision of the tree that `folder` lies in, with nothing after it; and the folder at the top of that tree.
+pub(crate) fn before(called: &str, folder: &Path) -> io::Result<(Versions, PathBuf)> {
+    let git = Git::around(folder)?;
+    let base = revision(&git, called)?;
+    Ok((
+        versions(base, (named("nothing"), Contents::new())),
+        git.top().to_owned(),
+    ))
+}
+
+fn revision(git: &Git, called: &str) -> io::Result<(Version, Contents)> {
+    let commit = git.commit(called)?;
+    let blobs = files_of(git, &commit)?;
+    let all: Vec<&Blob> = blobs.iter().collect();
+    let contents = read_blobs(git, &all)?;
+    let contents = blobs
+        .iter()
+        .zip(contents)
+        .map(|(blob, content)| (blob.path.clone(), content));
+    Ok((Version::new(called.to_owned(), Some(commit)), contents.collect()))
+}
+
 fn named(called: &str) -> Version {
     Version::new(called.to_owned(), None)
 }
@@ -208,6 +230,7 @@ fn folder(top: &Path, troubles: &mut Vec<String>) -> Contents {
     let (mut found, mut failed): (Vec<PathBuf>, Vec<String>) = (Vec::new(), Vec::new());
     walk(
         &[top.to_owned()],
+        None,
         || (Vec::new(), Vec::new()),
         |(files, failed): &mut (Vec<PathBuf>, Vec<String>), entry| match entry {
             Found::File { path, .. } => files.push(path.to_owned()),

@@ -1,10 +1,11 @@
 //! The pressures and flows of an office's air network.
 
-use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
+use drysheath_engineering::measure::{AbsolutePressure, Flow, Length, Pressure, Temperature};
 use drysheath_engineering::network::{
     Conditions, LinkId, LinkState, Network, NoSolution, NodeId, Piece as NetworkPiece, Solution, SupplyId, SupplyState,
     solve,
 };
+use drysheath_engineering::standard::Standard;
 use drysheath_office::along::{self, Spot};
 use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Networks, Office, ThingId};
@@ -363,6 +364,40 @@ impl Air {
         })
     }
 
+    /// The most that the pressure above the surrounding air can be somewhere on a line with one more leak there, without
+    /// solving anything: what the leak takes away on the line itself, before what it takes away on the way there.
+    /// None where that is not known beforehand: where air can come to the line from several sides.
+    pub fn leaking_at_most(&self, networks: &Networks, line: &Line, metres: f64, leak: Flow) -> Option<Pressure> {
+        let (number, _) = self.edge(line.piece_at(metres)?.edge)?;
+        let solution = self.solution(number)?;
+        let air = &networks.air;
+        let one_joint = || air.leaving(line.thing).next().is_none() && air.leading_to(line.thing).nth(1).is_none();
+        if !self.is_tree(number) && !one_joint() {
+            return None;
+        }
+        let (ambient, base) = (self.conditions.ambient, Standard::BASE.pressure().pascals());
+        let pressure = (ambient + self.pressure_along(line, metres)?).pascals();
+        let mut squared = pressure * pressure;
+        for piece in line.pieces.iter().take_while(|piece| piece.from < metres) {
+            let (_, id) = self.edge(piece.edge)?;
+            let state = solution.link(id)?;
+            // Air that comes from the other side does not pass here.
+            if let Some(resistance) = state.resistance.filter(|_| state.flow.cubic_metres_per_second() > 0.0) {
+                let length = metres.min(piece.to) - piece.from;
+                let flow = leak.cubic_metres_per_second();
+                squared -= 2.0 * base * resistance.pascal_seconds_per_m4() * length * flow;
+            }
+        }
+        Some(AbsolutePressure::from_pascals(squared.max(0.0).sqrt()) - ambient)
+    }
+
+    /// Whether all air of a system comes from one dryer and along one way to each place, so that what is lost more
+    /// somewhere flows more at every place on the way there.
+    pub fn is_tree(&self, system: u32) -> bool {
+        let counts = |system: &System| system.network.links() + 1 == system.network.nodes();
+        self.dryers(system).nth(1).is_none() && self.system(system).is_some_and(counts)
+    }
+
     /// What a node of a system belongs to: a line sooner than a run, and either sooner than a thing.
     fn culprit_at(&self, system: &System, node: NodeId) -> Option<Culprit<'_>> {
         let rank = |culprit: &Culprit<'_>| match culprit {
@@ -403,7 +438,9 @@ impl Air {
                 let piece = line.piece_at(*metres)?;
                 let (system, id) = self.edge(piece.edge)?;
                 let mut network: Network = self.system(system)?.network.clone();
-                let at = network.split(id, Length::from_metres(metres - piece.from))?;
+                // A distance that a section ends at may be a rounding beyond it.
+                let inside = (metres - piece.from).clamp(0.0, piece.to - piece.from);
+                let at = network.split(id, Length::from_metres(inside))?;
                 (system, network, at)
             }
         };

@@ -30,8 +30,9 @@ use parallel::each;
 use parts::PartChanges;
 use plan::{Looked, Pair, look, pairs};
 use record::{FORM, SummaryRecord, VersionRecord};
-use version::Side;
 use whole::{across, settings, summary};
+
+pub(crate) use version::Side;
 
 pub use record::{Comparison, comparison_schema};
 pub use version::{Content, Version, Versions};

@@ -95,9 +95,13 @@ fn length(text: &str) -> usize {
     text.chars().count()
 }
 
-/// Text that a table's cell can hold.
+/// Text that a cell of a table in Markdown can hold.
 pub(crate) fn escaped(text: &str) -> String {
-    text.replace('|', "\\|").replace(['\n', '\r'], " ").replace('<', "&lt;")
+    // A backslash in front of a bar would take the bar's own.
+    text.replace("\\|", "\\\\|")
+        .replace('|', "\\|")
+        .replace(['\n', '\r'], " ")
+        .replace('<', "&lt;")
 }
 
 #[cfg(test)]

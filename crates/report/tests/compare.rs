@@ -342,6 +342,10 @@ fn whatever_is_written_is_compared() {
     }
 }
 
+fn files(all: &[(String, String)]) -> Vec<(&str, String)> {
+    all.iter().map(|(path, text)| (path.as_str(), text.clone())).collect()
+}
+
 #[test]
 fn a_long_comment_is_cut_and_its_tables_stay_whole() {
     let office = |at: usize, usage: &str| {
@@ -361,9 +365,6 @@ fn a_long_comment_is_cut_and_its_tables_stay_whole() {
             .collect()
     };
     let (base, head) = (all("usage 4 scfh"), all("usage 30 scfh"));
-    fn files(all: &[(String, String)]) -> Vec<(&str, String)> {
-        all.iter().map(|(path, text)| (path.as_str(), text.clone())).collect()
-    }
     let told = compared(&files(&base), &files(&head)).markdown();
     assert!(told.chars().count() < 60_000);
     assert!(

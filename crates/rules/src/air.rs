@@ -26,6 +26,10 @@ mod usage_beyond_lines;
 use crate::rule::Rule;
 
 pub(crate) use budget::is_too_much_at;
+pub(crate) use loop_without_valve::has_loop_or_doubled_inlet;
+pub(crate) use pressure_above_rating::is_pressed;
+pub(crate) use pressure_below_minimum::is_short_of_pressure;
+pub(crate) use usage_beyond_lines::is_beyond;
 
 pub(crate) static RULES: &[&Rule] = &[
     &air_missing::RULE,

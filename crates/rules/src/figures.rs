@@ -43,18 +43,31 @@ pub(crate) fn in_unit_of(model: Quantity, figure: f64, office: &Office) -> Quant
 /// A computed figure (see [`Office::figure`]) beside one that is written: in its unit, and with no more digits than mean
 /// something, unless they are needed to tell the two apart.
 pub(crate) fn computed(beside: Quantity, figure: f64, office: &Office) -> Quantity {
-    const DIGITS: i32 = 4;
     let exact = in_unit_of(beside, figure, office);
-    let size = exact.value.abs().log10().floor();
-    if !size.is_finite() {
-        return exact;
-    }
-    let scale = 10_f64.powi(DIGITS - 1 - size as i32);
-    let value = (exact.value * scale).round() / scale;
+    let value = rounded(exact.value);
     if same(value, beside.value) {
         return exact;
     }
     Quantity { value, ..exact }
+}
+
+/// A difference in SI, in the unit of a quantity that is one itself, such as a sensor's error.
+pub(crate) fn difference(model: Quantity, si: f64) -> Quantity {
+    Quantity {
+        value: rounded(model.unit.from_si(si)),
+        ..model
+    }
+}
+
+/// A computed figure with no more digits than mean something.
+fn rounded(value: f64) -> f64 {
+    const DIGITS: i32 = 4;
+    let size = value.abs().log10().floor();
+    if !size.is_finite() {
+        return value;
+    }
+    let scale = 10_f64.powi(DIGITS - 1 - size as i32);
+    (value * scale).round() / scale
 }
 
 /// A quantity in whose unit this office shows pressures, or flows: what its first dryer delivers.

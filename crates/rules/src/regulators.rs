@@ -22,7 +22,9 @@ mod unregulated;
 
 use crate::rule::Rule;
 
-pub(crate) use setting::{is_blamed_for_pressure, is_set_above_supply, relief_is_misplaced, weaker_than_delivery};
+pub(crate) use setting::{
+    is_blamed_for_pressure, is_reported, is_set_above_supply, relief_is_misplaced, weaker_than_delivery,
+};
 
 pub(crate) static RULES: &[&Rule] = &[
     &regulator_missing::RULE,

@@ -225,7 +225,9 @@ fn what_is_shut_off_uses_no_air() {
              cable c9 {{ pairs 1, gauge 24 awg, section s1 {{ aerial 1 km, resistance 0.1 psi/scfh/kft, usage 3 scfh }} }}\n\
              spare c9 pair 1\n\
              pressure-sensor ps9 {{ at c9 1 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, \
-             limit low 4 psi minor deadband 0.3 psi }}\n\
+             limit low 9.2 psi minor deadband 0.3 psi }}\n\
+             flow-sensor f1 {{ span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, proof 60 psi, \
+             limit high 11 scfh major deadband 0.6 scfh }}\n\
              wire ps9 -> tb pair 5 -> m1 sensor 4\nspare tb pair 6 .. 25\nspare m1 sensor 5 .. 8\n\
              air mf port 3 -> v9 -> c9 with 3/8 in tube, 1/4 in bore, 3 m\nspare mf port 4\n\
              # without spare mf\n# without spare tb\n# without spare m1 sensor\n",
@@ -327,10 +329,10 @@ fn a_stronger_dryer_is_reported_once_for_what_it_does() {
 
 #[test]
 fn the_wettest_dryer_is_reported_once() {
-    let more = "cable c9 { pairs 1, gauge 24 awg, section s1 { aerial 1 km, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }\n\
+    let more = "cable c9 { pairs 1, gauge 24 awg, section s1 { aerial 1 km, resistance 0.1 psi/scfh/kft, usage 0.3 scfh } }\n\
                 spare c9 pair 1\n\
                 pressure-sensor ps9 { at c9 1 km, span 0 .. 20 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, \
-                limit low 4 psi minor deadband 0.3 psi }\n\
+                limit low 9.2 psi minor deadband 0.3 psi }\n\
                 wire ps9 -> tb pair 5 -> m1 sensor 4\nspare tb pair 6 .. 25\nspare m1 sensor 5 .. 8\n\
                 air mf port 3 -> c9 with 3/8 in tube, 1/4 in bore, 3 m\nspare mf port 4\n\
                 # without spare mf\n# without spare tb\n# without spare m1 sensor\n";
@@ -344,7 +346,7 @@ fn the_wettest_dryer_is_reported_once() {
             second_dryer("30 psi", "100 scfh", "-15 degC", true)
         )),
         [
-            "the air of `d2` has a dew point of -15 degC at 30 psi; at the start of `c9`, at 9.993 psi, that is a frost point \
+            "the air of `d2` has a dew point of -15 degC at 30 psi; at the start of `c9`, at 9.994 psi, that is a frost point \
              over ice of -19.83 degC, not below the -25 degC of the coldest cable"
         ]
     );

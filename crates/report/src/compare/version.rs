@@ -91,7 +91,7 @@ impl Versions {
     }
 
     /// What a file says.
-    pub(super) fn content(&self, file: FileId) -> Content {
+    pub(crate) fn content(&self, file: FileId) -> Content {
         self.files
             .get(file.0 as usize)
             .map(|(_, content)| content.clone())
@@ -127,14 +127,15 @@ impl Files for Versions {
 }
 
 /// A state with its repositories of offices.
-pub(super) struct Side<'v> {
+pub(crate) struct Side<'v> {
     pub versions: &'v Versions,
+    version: &'v Version,
     /// By their folders, each with a `/` at its end.
     roots: BTreeMap<&'v str, Root<'v>>,
 }
 
 /// A folder with settings: what `use` counts from.
-pub(super) struct Root<'v> {
+pub(crate) struct Root<'v> {
     versions: &'v Versions,
     version: &'v Version,
     /// The folder, with a `/` at its end, or nothing for the top.
@@ -147,6 +148,17 @@ pub(super) struct Root<'v> {
 }
 
 impl<'v> Side<'v> {
+    /// The earlier of two states.
+    pub fn base(versions: &'v Versions) -> Self {
+        Self::new(versions, &versions.base)
+    }
+
+    /// The offices and files of parts of the state, by their paths.
+    pub fn files(&self) -> impl Iterator<Item = (&'v str, FileId)> {
+        let files = self.version.files.iter().filter(|(path, _)| path.ends_with(ENDING));
+        files.map(|(path, file)| (&**path, *file))
+    }
+
     pub fn new(versions: &'v Versions, version: &'v Version) -> Self {
         let root = |folder: &'v str, settings_file: Option<FileId>| {
             let (settings, problems) = match settings_file {
@@ -171,7 +183,11 @@ impl<'v> Side<'v> {
                 roots.insert(folder, root(folder, Some(*file)));
             }
         }
-        Self { versions, roots }
+        Self {
+            versions,
+            version,
+            roots,
+        }
     }
 
     /// The repository that a file belongs to.

@@ -33,7 +33,7 @@ pub fn markdown(results: &Results<'_>) -> String {
     if !results.troubles.is_empty() {
         page.line("### Not looked at\n");
         for trouble in results.troubles {
-            page.line(&format!("* {}", escaped(trouble)));
+            page.line(&format!("* {}", escaped(&trouble.to_string())));
         }
     }
     page.finish("drysheath lint")

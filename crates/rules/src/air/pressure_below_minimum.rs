@@ -1,4 +1,5 @@
 use drysheath_engineering::measure::Pressure;
+use drysheath_office::ThingId;
 use drysheath_prediction::{DeclaredBy, Line, Minimum, Practice, Reach, minimum};
 
 use super::pressure_below_water_head::drowned;
@@ -59,6 +60,18 @@ fn shortfall(
     let (metres, lowest) = inspection.prediction.air.lowest(line, reach)?;
     let minimum = minimum(office, practice, line, reach)?;
     below(lowest.pascals(), office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
+}
+
+/// Whether a cable or pipe is reported for too little pressure somewhere.
+pub(crate) fn is_short_of_pressure(inspection: &Inspection<'_>, thing: ThingId) -> bool {
+    let practice = inspection.settings.minimums();
+    let lines = inspection.prediction.air.lines().iter();
+    let mut reaches = lines
+        .filter(|line| line.thing == thing)
+        .flat_map(|line| line.reaches.iter().map(move |reach| (line, reach)));
+    reaches.any(|(line, reach)| {
+        shortfall(inspection, &practice, line, reach).is_some() || drowned(inspection, line, reach).is_some()
+    })
 }
 
 /// A section or pipe whose pressure is too low.

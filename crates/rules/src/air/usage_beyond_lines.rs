@@ -75,7 +75,7 @@ fn lowest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Lowest<'i>>
 }
 
 /// Whether a system's figures cannot be, since more is used in it than its lines can bring.
-pub(super) fn is_beyond(inspection: &Inspection<'_>, system: u32) -> bool {
+pub(crate) fn is_beyond(inspection: &Inspection<'_>, system: u32) -> bool {
     let mut failures = inspection.prediction.air.failures();
     failures.any(|failure| failure.system == system && matches!(failure.why, NoSolution::Overdrawn { .. }))
         || lowest(inspection, system).is_some()

@@ -47,6 +47,13 @@ pub(crate) fn is_blamed_for_pressure(inspection: &Inspection<'_>, source: ThingI
         && (!weaker_than_set(inspection, source).is_empty() || backwards(inspection, source).is_some())
 }
 
+/// Whether a dryer or regulator is reported for the pressure that it holds.
+pub(crate) fn is_reported(inspection: &Inspection<'_>, source: ThingId) -> bool {
+    is_blamed_for_pressure(inspection, source)
+        || supply_too_low(inspection, source).is_some()
+        || same_set_before(inspection, source).is_some()
+}
+
 /// Whether a regulator's relief is reported for what it is.
 pub(crate) fn relief_is_misplaced(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
     !weaker_than_relief(inspection, regulator).is_empty() || relief_below_set(inspection, regulator).is_some()
