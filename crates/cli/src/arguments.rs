@@ -32,6 +32,8 @@ pub(crate) enum Command {
                             an argument is wrong or a file could not be read or written."
     )]
     Format(FormatArguments),
+    /// Serve an editor over standard input and output (Language Server Protocol).
+    Lsp,
     /// List the rules, or explain one.
     Rules(RulesArguments),
     /// Print the completions of a shell.

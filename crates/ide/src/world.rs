@@ -568,6 +568,11 @@ impl World {
         !self.urgent.is_empty() || !self.later.is_empty() || self.repositories.values().any(|it| it.stale)
     }
 
+    /// Whether a file waits to be looked at.
+    pub fn waits(&self, file: FileId) -> bool {
+        self.entry(file).is_some_and(|entry| entry.waits)
+    }
+
     /// How many closed files wait to be looked at.
     pub fn backlog(&self) -> usize {
         self.later.len()

@@ -20,9 +20,19 @@ const ROOMS: &[(&str, &[&str])] = &[
         "ide",
         &["text", "engineering", "syntax", "office", "prediction", "rules"],
     ),
+    ("server", &["text", "syntax", "office", "rules", "disk", "ide"]),
     (
         "cli",
-        &["text", "syntax", "office", "prediction", "rules", "report", "disk"],
+        &[
+            "text",
+            "syntax",
+            "office",
+            "prediction",
+            "rules",
+            "report",
+            "disk",
+            "server",
+        ],
     ),
     (
         "xtask",
