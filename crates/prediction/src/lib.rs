@@ -5,6 +5,7 @@
 //! figure should be is the business of the `rules` room.
 
 mod air;
+mod decay;
 mod draft;
 mod dryers;
 mod dryness;
@@ -18,7 +19,8 @@ mod prediction;
 mod settle;
 mod signal;
 
-pub use air::{Air, Failure, Leaking, Place};
+pub use air::{Air, Culprit, Failure, Leaking, Place};
+pub use decay::{DecayTest, decay_test};
 pub use dryers::{Capacity, capacity};
 pub use dryness::Dryness;
 pub use feeds::{Conductor, Feed, feeds};

@@ -98,9 +98,8 @@ impl View<'_> {
             .map(|failure| FailureRecord {
                 why: failure.why.to_string(),
                 on: failure
-                    .line
-                    .map(|line| line.thing)
-                    .or(failure.dryer)
+                    .at
+                    .and_then(|at| at.thing(self.networks))
                     .map(|id| self.office.name(id).to_owned()),
             })
             .collect()
@@ -109,7 +108,9 @@ impl View<'_> {
     fn dryer(&self, id: ThingId) -> DryerRecord {
         let office = self.office;
         let supply = self.prediction.air.supply(id);
-        let flow = supply.map(|supply| supply.flow.cubic_metres_per_second());
+        // A dryer takes no air; the solver lets a trace into one that is backed up.
+        let given = |flow: f64| if flow > 0.0 { flow } else { 0.0 };
+        let flow = supply.map(|supply| given(supply.flow.cubic_metres_per_second()));
         let capacity = capacity(office, id).map(|capacity| capacity.flow.cubic_metres_per_second());
         let saturation = Dryness::of(office, id).and_then(|dryness| {
             let point = dryness.settles(dryness.at)?;
