@@ -12,6 +12,6 @@ mod terminal;
 pub use count::Count;
 pub use files::Files;
 pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, report_schema, tables};
-pub use reference::{kinds_tables, practice_table, units_table};
+pub use reference::{editor_table, kinds_tables, practice_table, units_table};
 pub use rule_page::{rule_list, rule_page};
 pub use terminal::write_finding;
