@@ -140,9 +140,7 @@ impl<'a> Words<'a> {
 pub(crate) fn statement_at(analysis: &Analysis, offset: u32) -> Option<&Statement> {
     let statements = &analysis.tree.statements;
     let at = statements.partition_point(|statement| statement.range.end < offset);
-    statements
-        .get(at)
-        .filter(|statement| statement.range.start <= offset)
+    statements.get(at).filter(|statement| statement.range.start <= offset)
 }
 
 /// What a token is by itself.
