@@ -139,7 +139,7 @@ fn rows(analysis: &Analysis) -> Vec<Fold> {
     };
     let rows = analysis.tree.statements.chunk_by(follows);
     rows.filter_map(|row| {
-        let (first, last) = (row.first()?, row.last()?);
+        let [first, .., last] = row else { return None };
         let is_uses = matches!(first.kind, StatementKind::Use(_));
         Some(Fold {
             first: line_of(analysis, first.range.start),
@@ -147,6 +147,5 @@ fn rows(analysis: &Analysis) -> Vec<Fold> {
             kind: if is_uses { FoldKind::Uses } else { FoldKind::Row },
         })
     })
-    .filter(|fold| fold.first < fold.last)
     .collect()
 }

@@ -127,9 +127,10 @@ impl Grower<'_> {
     /// A field from its name to its end.
     fn field(&self, field: &Field) -> TextRange {
         let name = self.tree.range(field.name);
-        let items = match field.items.is_empty() {
-            true => name,
-            false => self.tree.items_range(&field.items),
+        let items = if field.items.is_empty() {
+            name
+        } else {
+            self.tree.items_range(&field.items)
         };
         let block = field.block.as_ref().map(|block| self.close_of(block.open));
         name.cover(items).cover(block.unwrap_or(name))

@@ -11,12 +11,15 @@ pub(crate) fn distance(office: &Office, line: &Line, metres: f64) -> String {
     })
 }
 
-/// "at 3.2 km on `c101`".
+/// "at 3.2 km on `c101`", "at the start of `c101`".
 pub(crate) fn spot(office: &Office, line: &Line, metres: f64) -> String {
     let of = match line.branch_name(office) {
         Some(branch) => format!("branch `{branch}` of `{}`", office.name(line.thing)),
         None => format!("`{}`", office.name(line.thing)),
     };
+    if rounded(metres) == 0.0 {
+        return format!("at the start of {of}");
+    }
     format!("at {} on {of}", distance(office, line, metres))
 }
 

@@ -23,6 +23,15 @@ impl Teller<'_> {
         if let Some(delivers) = office.given(id, Key::Delivers) {
             card.fact(format!("delivers {}", delivers.quantity));
         }
+        if let Some(dryness) = Dryness::of(office, id)
+            && let Some(point) = dryness.settles(dryness.at)
+        {
+            card.fact(format!(
+                "its air is saturated at {} ({}) at that pressure",
+                self.show(Dimension::Temperature, point.temperature.kelvins()),
+                point.name()
+            ));
+        }
         let capacity = capacity(office, id);
         if let Some(supply) = air.supply(id) {
             let duty = capacity.map(|capacity| {
@@ -39,15 +48,6 @@ impl Teller<'_> {
                 "can give {} here, of {} as stated",
                 self.flow(capacity.flow),
                 capacity.stated.quantity
-            ));
-        }
-        if let Some(dryness) = Dryness::of(office, id)
-            && let Some(point) = dryness.settles(dryness.at)
-        {
-            card.fact(format!(
-                "its air is saturated at {} ({}) at that pressure",
-                self.show(Dimension::Temperature, point.temperature.kelvins()),
-                point.name()
             ));
         }
         self.contacts_of(card, id);

@@ -175,7 +175,7 @@ impl Teller<'_> {
                         .and_then(|kept| kept.margin);
                     if let Some(margin) = margin {
                         card.sentence(format!(
-                            "It should read {expected}, which leaves {margin} to this limit."
+                            "It should read {expected}: a margin of {margin} to this limit."
                         ));
                     }
                 }

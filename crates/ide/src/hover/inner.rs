@@ -78,8 +78,9 @@ impl Teller<'_> {
                     let margin = pressure.pascals() - office.figure(wanted.quantity);
                     let _ = write!(
                         lowest,
-                        ", {} above the {} that is wanted",
-                        self.show(Dimension::Pressure, margin),
+                        ", {} {} the {} that is wanted",
+                        self.show(Dimension::Pressure, margin.abs()),
+                        if margin < 0.0 { "below" } else { "above" },
                         wanted.quantity
                     );
                 }
