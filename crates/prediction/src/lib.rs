@@ -15,6 +15,7 @@ mod lines;
 mod loops;
 mod minimum;
 mod path;
+mod points;
 mod prediction;
 mod settle;
 mod signal;
@@ -31,5 +32,6 @@ pub use loops::{
 };
 pub use minimum::{DeclaredBy, Minimum, Practice, minimum};
 pub use path::{Leg, Step, Way};
+pub use points::Point;
 pub use prediction::Prediction;
 pub use signal::Expected;

@@ -28,4 +28,4 @@ pub use finding::{Finding, Sink};
 pub use lint::{Inspection, Repository, inspect, is_wide, lint, lint_repository, of_problem};
 pub use registry::{RULES, find};
 pub use rule::{Check, Example, Family, Level, Rule, Source};
-pub use settings::{PRACTICES, Practice, PracticeKey, Settings, SettingsProblem};
+pub use settings::{EditorKey, PRACTICES, Practice, PracticeKey, SWITCHES, Settings, SettingsProblem, Switch};

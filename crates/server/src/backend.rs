@@ -26,11 +26,17 @@ pub(crate) struct Backend {
     client: Client,
     queue: Queue,
     agreed: Arc<Agreed>,
+    coloured: Arc<tokens::Answers>,
 }
 
 impl Backend {
     pub fn new(client: Client, queue: Queue, agreed: Arc<Agreed>) -> Self {
-        Self { client, queue, agreed }
+        Self {
+            client,
+            queue,
+            agreed,
+            coloured: Arc::default(),
+        }
     }
 
     /// The answer about one document. None if there is no such document.
@@ -164,6 +170,10 @@ fn capabilities(abilities: &crate::client::Abilities) -> lsp::ServerCapabilities
                 ..lsp::SemanticTokensOptions::default()
             },
         )),
+        execute_command_provider: Some(lsp::ExecuteCommandOptions {
+            commands: vec![lenses::COMMAND.to_owned()],
+            ..lsp::ExecuteCommandOptions::default()
+        }),
         inlay_hint_provider: Some(lsp::OneOf::Left(true)),
         diagnostic_provider: abilities.pulls.then(|| {
             lsp::DiagnosticServerCapabilities::Options(lsp::DiagnosticOptions {
@@ -367,6 +377,17 @@ impl LanguageServer for Backend {
         .await
     }
 
+    async fn execute_command(&self, parameters: lsp::ExecuteCommandParams) -> Result<Option<serde_json::Value>> {
+        // A lens is there to be read, and the protocol wants a command behind it.
+        if parameters.command == lenses::COMMAND {
+            return Ok(None);
+        }
+        Err(Error::invalid_params(format!(
+            "there is no command `{}`",
+            parameters.command
+        )))
+    }
+
     async fn document_link(&self, parameters: lsp::DocumentLinkParams) -> Result<Option<Vec<lsp::DocumentLink>>> {
         self.around(parameters.text_document.uri, |world, document| {
             links::links(world, document)
@@ -445,7 +466,10 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::SemanticTokensParams,
     ) -> Result<Option<lsp::SemanticTokensResult>> {
-        let answer = self.about(parameters.text_document.uri, tokens::full);
+        let answers = Arc::clone(&self.coloured);
+        let answer = self.about(parameters.text_document.uri, move |document| {
+            tokens::full(document, &answers)
+        });
         Ok(answer.await?.map(lsp::SemanticTokensResult::Tokens))
     }
 
@@ -453,8 +477,9 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::SemanticTokensDeltaParams,
     ) -> Result<Option<lsp::SemanticTokensFullDeltaResult>> {
+        let answers = Arc::clone(&self.coloured);
         self.about(parameters.text_document.uri, move |document| {
-            tokens::delta(document, &parameters.previous_result_id)
+            tokens::delta(document, &parameters.previous_result_id, &answers)
         })
         .await
     }
@@ -484,7 +509,7 @@ impl LanguageServer for Backend {
         let answered = self.queue.ask(move |world| {
             guarded(|| {
                 let before = parameters.previous_result_id.as_deref();
-                pull::of_document(world, &parameters.text_document.uri, before, agreed.abilities())
+                pull::of_document(world, &parameters.text_document.uri, before, &agreed)
             })
         });
         let answer = self.told(answered.await.ok_or_else(gone).flatten()).await?;
@@ -496,9 +521,9 @@ impl LanguageServer for Backend {
         parameters: lsp::WorkspaceDiagnosticParams,
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
         let agreed = Arc::clone(&self.agreed);
-        let answered = self.queue.ask(move |world| {
-            guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, agreed.abilities()))
-        });
+        let answered = self
+            .queue
+            .ask(move |world| guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, &agreed)));
         let answer = self.told(answered.await.ok_or_else(gone).flatten()).await?;
         answer
             .map(lsp::WorkspaceDiagnosticReportResult::Report)

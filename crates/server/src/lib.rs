@@ -10,6 +10,7 @@ mod disk;
 mod document;
 mod features;
 mod intake;
+mod pages;
 mod parent;
 mod scan;
 mod uri;
@@ -55,7 +56,7 @@ async fn session(ending: Arc<Ending>) {
         worker.start(client.clone());
         Backend::new(client, queue.clone(), Arc::clone(&agreed))
     });
-    let intake = Intake::new(service, queue, agreed, Arc::clone(&ending));
+    let intake = Intake::new(service, queue, Arc::clone(&agreed), Arc::clone(&ending));
     let serving = Server::new(tokio::io::stdin(), tokio::io::stdout(), socket)
         .concurrency_level(8)
         .serve(intake);
@@ -63,4 +64,5 @@ async fn session(ending: Arc<Ending>) {
         () = serving => {}
         () = ending.wait() => {}
     }
+    agreed.pages.remove();
 }

@@ -7,7 +7,9 @@ use std::{fs, io};
 
 use drysheath_engineering::units::{UNITS, Unit};
 use drysheath_office::kinds::{FieldSpec, KINDS, Shape};
-use drysheath_report::{kinds_tables, practice_table, report_schema, results_schema, rule_page, units_table};
+use drysheath_report::{
+    editor_table, kinds_tables, practice_table, report_schema, results_schema, rule_page, units_table,
+};
 use drysheath_rules::{Family, RULES};
 use drysheath_syntax::WORDS;
 
@@ -59,6 +61,7 @@ fn all(root: &Path) -> io::Result<Vec<Generated>> {
         ("kinds", kinds_tables()),
         ("units", units_table()),
         ("practice", practice_table()),
+        ("editor", editor_table()),
     ] {
         text = filled(&text, name, &table)?;
     }
