@@ -18,7 +18,7 @@ pub use analysis::Analysis;
 pub use disk::{Disk, OnDisk};
 pub use layout::{lay_out, lay_out_range, lay_out_typed};
 pub use names::{Mention, Name, Names, Owner};
-pub use navigation::{Mentioned, Target, definition, highlights, references, type_definition};
+pub use navigation::{Declared, Mentioned, definition, highlights, references, type_definition};
 pub use outline::{Entry, Sort, outline};
 pub use rename::{prepare as prepare_rename, rename};
 pub use search::{Hit, search};

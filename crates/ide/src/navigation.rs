@@ -11,7 +11,7 @@ use crate::world::World;
 
 /// Where something is declared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Target {
+pub struct Declared {
     /// Its name.
     pub place: Place,
     /// The whole statement around the name.
@@ -28,7 +28,7 @@ pub struct Mentioned {
 }
 
 /// The name at an offset and where it is declared. A name that is declared twice has two places.
-pub fn definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Target>)> {
+pub fn definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declared>)> {
     let names = Names::new(analysis);
     let mention = names.at(offset)?;
     let places = match mention.name {
@@ -50,7 +50,7 @@ pub fn definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option
 }
 
 /// The name at an offset and the part that the thing it names is of.
-pub fn type_definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Target>)> {
+pub fn type_definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declared>)> {
     let names = Names::new(analysis);
     let mention = names.at(offset)?;
     let thing = match mention.name {
@@ -153,7 +153,7 @@ fn file_of(world: &World, analysis: &Analysis, path: &str) -> Option<Place> {
     })
 }
 
-fn targets(world: &mut World, analysis: &Analysis, places: &[Place]) -> Vec<Target> {
+fn targets(world: &mut World, analysis: &Analysis, places: &[Place]) -> Vec<Declared> {
     let target = |place: &Place| {
         let whole = if place.file == analysis.file {
             statement_around(analysis, place.range)
@@ -161,7 +161,7 @@ fn targets(world: &mut World, analysis: &Analysis, places: &[Place]) -> Vec<Targ
             let other = world.glance(place.file)?;
             statement_around(&other, place.range)
         };
-        Some(Target { place: *place, whole })
+        Some(Declared { place: *place, whole })
     };
     places.iter().filter_map(target).collect()
 }

@@ -72,7 +72,7 @@ impl Reader<'_> {
             detail.push_str(self.word(part));
         }
         let block = thing.block.as_ref();
-        self.entry(Entry {
+        shown(Entry {
             name: self.word(name).to_owned(),
             detail,
             sort: sort(kind.id),
@@ -107,7 +107,7 @@ impl Reader<'_> {
             _ => name_range,
         };
         let block = field.block.as_ref();
-        self.entry(Entry {
+        shown(Entry {
             name,
             detail,
             sort,
@@ -115,12 +115,6 @@ impl Reader<'_> {
             selection,
             children: block.map_or_else(Vec::new, |block| self.block(block, spec.inner())),
         })
-    }
-
-    /// An entry, if it has a name that can be shown.
-    fn entry(&self, mut entry: Entry) -> Option<Entry> {
-        entry.range = entry.range.cover(entry.selection);
-        (!entry.name.trim().is_empty()).then_some(entry)
     }
 
     /// What a field of its own says first: of a section its surroundings and length, of a contact how it stands.
@@ -157,4 +151,10 @@ impl Reader<'_> {
         }
         range
     }
+}
+
+/// An entry, if it has a name that can be shown.
+fn shown(entry: Entry) -> Option<Entry> {
+    let range = entry.range.cover(entry.selection);
+    (!entry.name.trim().is_empty()).then_some(Entry { range, ..entry })
 }

@@ -5,7 +5,7 @@ mod desk;
 
 use desk::{analysis, applied, borrowed, caret, file, folder, name, on_damaged_texts, quiet_world, shown, world};
 use drysheath_ide::{
-    Analysis, Names, Target, World, definition, highlights, prepare_rename, references, rename, type_definition,
+    Analysis, Declared, Names, World, definition, highlights, prepare_rename, references, rename, type_definition,
 };
 use drysheath_text::{FileId, TextRange, apply};
 
@@ -49,9 +49,9 @@ fn offset(line: &str, at: &str) -> u32 {
     (start + OFFICE[start..].find(at).unwrap()) as u32
 }
 
-fn targets(world: &World, found: Option<(TextRange, Vec<Target>)>) -> Vec<String> {
+fn targets(world: &World, found: Option<(TextRange, Vec<Declared>)>) -> Vec<String> {
     let targets = found.map(|(_, targets)| targets).unwrap_or_default();
-    let show = |target: &Target| {
+    let show = |target: &Declared| {
         let (text, _) = world.text(target.place.file).unwrap();
         assert!(target.whole.contains(target.place.range));
         let file = name(world, target.place.file);

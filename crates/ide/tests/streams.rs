@@ -39,9 +39,9 @@ fn told(analysis: &Analysis, streams: &[Stream]) -> Vec<String> {
     streams.iter().map(tell).collect()
 }
 
-fn around(word: &str) -> (Vec<String>, Vec<String>) {
-    let mut world = world(&[("elm", OFFICE)]);
-    let analysis = analysis(&mut world, "elm");
+fn streams(word: &str) -> (Vec<String>, Vec<String>) {
+    let mut desk = world(&[("elm", OFFICE)]);
+    let analysis = analysis(&mut desk, "elm");
     let at = OFFICE.find(word).unwrap() as u32;
     let thing = thing_at(&analysis, at).unwrap();
     let up = told(&analysis, &upstream(&analysis, thing));
@@ -50,14 +50,14 @@ fn around(word: &str) -> (Vec<String>, Vec<String>) {
 
 #[test]
 fn along_air() {
-    let (up, down) = around("mf {");
+    let (up, down) = streams("mf {");
     assert_eq!(up, ["d1 | air, d1 -> mf | air d1 -> [mf]"]);
     assert_eq!(down, ["c1 | air, mf port 1 -> c1 | air mf port 1 -> [c1]"]);
 }
 
 #[test]
 fn what_stands_at_a_cable_has_its_air() {
-    let (up, down) = around("c1 {");
+    let (up, down) = streams("c1 {");
     assert_eq!(
         up,
         [
@@ -72,7 +72,7 @@ fn what_stands_at_a_cable_has_its_air() {
             "tb | wire, c1 pair 1 -> tb pair 1 | wire p1 -> c1 pair 1 -> [tb pair 1] -> m1 sensor 1"
         ]
     );
-    let (up, _) = around("p1 {");
+    let (up, _) = streams("p1 {");
     assert_eq!(
         up,
         ["c1 | air, p1 at c1 2 km | pressure-sensor p1 { span 0 .. 15 psi, [at c1 2 km] }"]
@@ -81,7 +81,7 @@ fn what_stands_at_a_cable_has_its_air() {
 
 #[test]
 fn along_power_and_wire() {
-    let (up, down) = around("m1 {");
+    let (up, down) = streams("m1 {");
     assert_eq!(
         up,
         [
@@ -90,7 +90,7 @@ fn along_power_and_wire() {
         ]
     );
     assert_eq!(down, [""; 0]);
-    let (up, down) = around("pdf {");
+    let (up, down) = streams("pdf {");
     assert_eq!(up, ["main | power, main -> pdf | power main -> [pdf]"]);
     assert_eq!(down, ["m1 | power, pdf fuse 1 -> m1 | power pdf fuse 1 -> [m1]"]);
 }

@@ -163,7 +163,7 @@ pub fn on_damaged_texts(mut ask: impl FnMut(&mut World, &Arc<Analysis>, u32)) {
             let lengths = (number * 37 % (text.len() / 2)..text.len()).step_by(text.len() / 2 + 1);
             for length in lengths.chain([text.len()]) {
                 let length = (0..=length).rev().find(|at| text.is_char_boundary(*at)).unwrap();
-                let file = world.open(&path, length as i32, &text[..length]);
+                let file = world.open(&path, 1, &text[..length]);
                 let analysis = world.analysis(file).unwrap();
                 for offset in (0..length).step_by(length / 5 + 1) {
                     ask(&mut world, &analysis, offset as u32);
