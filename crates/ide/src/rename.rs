@@ -1,6 +1,7 @@
 //! A name changed wherever it stands.
 //!
-//! Before anything is changed, the files are read as they would be: they must mean the same as before, name apart.
+//! Before anything is changed, the files are read as they would be: they must mean the same as before, name apart. A file
+//! in which the new name does not stand cannot take it for something else, and is not read again.
 
 use std::sync::Arc;
 
@@ -59,7 +60,7 @@ pub fn rename(
         .iter()
         .map(|file| (file.file, edits(&Names::new(file), mention.name, to)))
         .collect();
-    let files = whole_family(world, files, mention);
+    let files = in_doubt(world, files, mention, to);
     means_the_same(world, analysis, &files, &edits, to)?;
     Ok(edits)
 }
@@ -191,14 +192,15 @@ fn edits(names: &Names<'_>, name: Name<'_>, to: &str) -> Vec<Edit> {
     mentions.map(edit).collect()
 }
 
-/// The files that name what is named here, and those that might feel a new name though they do not name it.
-fn whole_family(world: &mut World, mut files: Vec<Arc<Analysis>>, mention: Mention<'_>) -> Vec<Arc<Analysis>> {
-    let home = files.first().and_then(|file| {
-        let part = mention.name.part()?;
-        world.part(file, part)
-    });
-    for file in home.map_or_else(Vec::new, |part| world.family(part.place.file)) {
-        if files.iter().all(|other| other.file != file) {
+/// The files that might take the new name for something else: one in which it stands already, whether or not the old one
+/// does. The file that was asked about and the part's own are always among them.
+fn in_doubt(world: &mut World, mut files: Vec<Arc<Analysis>>, mention: Mention<'_>, to: &str) -> Vec<Arc<Analysis>> {
+    let here = files.first().map(|file| file.file);
+    let part = files.first().zip(mention.name.part());
+    let home = part.and_then(|(file, part)| Some(world.part(file, part)?.place.file));
+    files.retain(|file| Some(file.file) == here || Some(file.file) == home || file.text.contains(to));
+    for file in home.map_or_else(Vec::new, |home| world.family(home)) {
+        if files.iter().all(|other| other.file != file) && world.holds(file, to) {
             files.extend(world.glance(file));
         }
     }
