@@ -289,7 +289,7 @@ impl LanguageServer for Backend {
         let answer = self.around(at.text_document.uri, move |world, document| {
             navigation::definition(world, document, at.position)
         });
-        Ok(answer.await?.map(lsp::GotoDefinitionResponse::Array))
+        Ok(answer.await?.flatten())
     }
 
     async fn goto_type_definition(
@@ -300,7 +300,7 @@ impl LanguageServer for Backend {
         let answer = self.around(at.text_document.uri, move |world, document| {
             navigation::type_definition(world, document, at.position)
         });
-        Ok(answer.await?.map(GotoTypeDefinitionResponse::Array))
+        Ok(answer.await?.flatten())
     }
 
     async fn references(&self, parameters: lsp::ReferenceParams) -> Result<Option<Vec<lsp::Location>>> {
@@ -349,8 +349,7 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::DocumentSymbolParams,
     ) -> Result<Option<lsp::DocumentSymbolResponse>> {
-        let answer = self.about(parameters.text_document.uri, symbols::of_document);
-        Ok(answer.await?.map(lsp::DocumentSymbolResponse::Nested))
+        self.about(parameters.text_document.uri, symbols::of_document).await
     }
 
     async fn symbol(&self, parameters: lsp::WorkspaceSymbolParams) -> Result<Option<Vec<lsp::SymbolInformation>>> {

@@ -8,6 +8,7 @@ mod convert;
 mod diagnostics;
 mod disk;
 mod document;
+mod edits;
 mod features;
 mod intake;
 mod pages;
