@@ -12,13 +12,14 @@ mod features;
 mod intake;
 mod parent;
 mod scan;
+mod transport;
 mod uri;
 mod worker;
 
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use tower_lsp::{LspService, Server};
+use tower_lsp::LspService;
 
 use crate::backend::Backend;
 use crate::client::Agreed;
@@ -56,11 +57,5 @@ async fn session(ending: Arc<Ending>) {
         Backend::new(client, queue.clone(), Arc::clone(&agreed))
     });
     let intake = Intake::new(service, queue, agreed, Arc::clone(&ending));
-    let serving = Server::new(tokio::io::stdin(), tokio::io::stdout(), socket)
-        .concurrency_level(8)
-        .serve(intake);
-    tokio::select! {
-        () = serving => {}
-        () = ending.wait() => {}
-    }
+    transport::serve(intake, socket, ending).await;
 }
