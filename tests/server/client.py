@@ -89,7 +89,10 @@ class Client:
                 break
             message = json.loads(pipe.read(length))
             if "method" in message and "id" in message:
-                self._serve(message)
+                try:
+                    self._serve(message)
+                except OSError:
+                    pass  # The server has gone without waiting for the answer.
             with self.changed:
                 self.said.append((time.perf_counter(), message))
                 if "method" not in message:
