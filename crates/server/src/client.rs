@@ -18,7 +18,8 @@ pub(crate) struct Agreed {
 #[derive(Clone, Debug)]
 pub(crate) struct Abilities {
     pub encoding: Encoding,
-    /// It asks for results by itself.
+    /// It asks for results by itself, and again when it is told to. One that cannot be told would keep what other files have
+    /// made wrong, so results are pushed to it.
     pub pulls: bool,
     pub related_places: bool,
     pub code_links: bool,
@@ -66,6 +67,11 @@ impl Agreed {
         self.abilities.get().unwrap_or(&LEAST)
     }
 
+    /// Whether the client has begun.
+    pub fn is_settled(&self) -> bool {
+        self.0.get().is_some()
+    }
+
     pub fn encoding(&self) -> Encoding {
         self.abilities().encoding
     }
@@ -103,9 +109,12 @@ fn abilities(client: &ClientCapabilities) -> Abilities {
     let hover = document.and_then(|document| document.hover.as_ref());
     let actions = document.and_then(|document| document.code_action.as_ref());
     let yes = |value: Option<bool>| value == Some(true);
+    let refreshes_results = workspace
+        .and_then(|it| it.diagnostic.as_ref())
+        .is_some_and(|it| yes(it.refresh_support));
     Abilities {
         encoding: encoding(client),
-        pulls: document.is_some_and(|document| document.diagnostic.is_some()),
+        pulls: refreshes_results && document.is_some_and(|document| document.diagnostic.is_some()),
         related_places: yes(published.and_then(|it| it.related_information)),
         code_links: yes(published.and_then(|it| it.code_description_support)),
         tags: published.is_some_and(|it| it.tag_support.is_some()),
@@ -123,9 +132,7 @@ fn abilities(client: &ClientCapabilities) -> Abilities {
             .and_then(|it| it.did_change_watched_files.as_ref())
             .is_some_and(|it| yes(it.dynamic_registration)),
         progress: yes(client.window.as_ref().and_then(|it| it.work_done_progress)),
-        refreshes_results: workspace
-            .and_then(|it| it.diagnostic.as_ref())
-            .is_some_and(|it| yes(it.refresh_support)),
+        refreshes_results,
         refreshes_hints: workspace
             .and_then(|it| it.inlay_hint.as_ref())
             .is_some_and(|it| yes(it.refresh_support)),

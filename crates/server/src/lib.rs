@@ -14,13 +14,14 @@ mod intake;
 mod pages;
 mod parent;
 mod scan;
+mod transport;
 mod uri;
 mod worker;
 
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use tower_lsp::{LspService, Server};
+use tower_lsp::LspService;
 
 use crate::backend::Backend;
 use crate::client::Agreed;
@@ -58,12 +59,6 @@ async fn session(ending: Arc<Ending>) {
         Backend::new(client, queue.clone(), Arc::clone(&agreed))
     });
     let intake = Intake::new(service, queue, Arc::clone(&agreed), Arc::clone(&ending));
-    let serving = Server::new(tokio::io::stdin(), tokio::io::stdout(), socket)
-        .concurrency_level(8)
-        .serve(intake);
-    tokio::select! {
-        () = serving => {}
-        () = ending.wait() => {}
-    }
+    transport::serve(intake, socket, ending).await;
     agreed.pages.remove();
 }
