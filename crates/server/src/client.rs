@@ -69,7 +69,7 @@ impl Agreed {
 
     /// Whether the client has begun.
     pub fn is_settled(&self) -> bool {
-        self.0.get().is_some()
+        self.abilities.get().is_some()
     }
 
     pub fn encoding(&self) -> Encoding {
