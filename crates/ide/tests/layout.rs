@@ -1,11 +1,11 @@
 //! Layout as an editor asks for it.
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod desk;
+mod drawer;
 
 use std::sync::Arc;
 
-use desk::{analysis, applied, caret, carets, on_damaged_texts, world};
+use drawer::{analysis, applied, caret, carets, on_damaged_texts, world};
 use drysheath_ide::{Analysis, lay_out, lay_out_range, lay_out_typed};
 use drysheath_syntax::formatted;
 use drysheath_text::TextRange;

@@ -1,9 +1,9 @@
 //! Names: where they are declared, where they are used, and how they are changed.
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod desk;
+mod drawer;
 
-use desk::{analysis, applied, borrowed, caret, file, folder, name, on_damaged_texts, quiet_world, shown, world};
+use drawer::{analysis, applied, borrowed, caret, file, folder, name, on_damaged_texts, quiet_world, shown, world};
 use drysheath_ide::{
     Analysis, Declared, Names, World, definition, highlights, prepare_rename, references, rename, type_definition,
 };

@@ -1,9 +1,9 @@
 //! What is in a file, and what is found in all files.
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod desk;
+mod drawer;
 
-use desk::{analysis, file, on_damaged_texts, world};
+use drawer::{analysis, file, on_damaged_texts, world};
 use drysheath_ide::{Entry, Sort, outline, search};
 use drysheath_office::kinds::{Key, KindId};
 

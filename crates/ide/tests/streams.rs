@@ -1,9 +1,9 @@
 //! Upstream and downstream.
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod desk;
+mod drawer;
 
-use desk::{analysis, on_damaged_texts, shown, world};
+use drawer::{analysis, on_damaged_texts, shown, world};
 use drysheath_ide::{Analysis, Stream, downstream, thing_at, upstream};
 
 const OFFICE: &str = "office elm { title \"Elm\" }
@@ -108,8 +108,8 @@ fn a_thing_is_asked_for_by_whatever_names_it() {
 
 #[test]
 fn up_and_down_are_one_relation() {
-    let files = desk::folder("county");
-    let mut world = desk::quiet_world(&desk::borrowed(&files));
+    let files = drawer::folder("county");
+    let mut world = drawer::quiet_world(&drawer::borrowed(&files));
     for (name, _) in &files {
         let analysis = analysis(&mut world, name);
         for (id, _) in analysis.office.things() {
