@@ -2,10 +2,15 @@
 //! the [`World`] is told what is open, asks a [`Disk`] for the rest, and answers in byte ranges.
 
 mod analysis;
+mod completion;
+mod days;
 mod disk;
+mod free;
+mod lines;
 mod repository;
 mod world;
 
 pub use analysis::Analysis;
+pub use completion::{Completion, CompletionKind, completions};
 pub use disk::{Disk, OnDisk};
 pub use world::{Change, World};

@@ -6,7 +6,7 @@ use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_syntax::{Medium, Problem};
 use drysheath_text::{FileId, Place, TextRange};
 
-use crate::kinds::{Key, Kind, KindId, Port, Role, SignalSource};
+use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource};
 use crate::parts::Part;
 use crate::value::{Field, Fields, Fitting, Given, Value};
 
@@ -356,6 +356,27 @@ impl Office {
         match quantity.dimension() {
             Dimension::Pressure => self.gauge_pascals(quantity),
             _ => quantity.si(),
+        }
+    }
+
+    /// The first and last number that a thing's port has, where that is known. None at all is from 1 to 0.
+    pub fn extent(&self, thing: ThingId, port: &Port) -> Option<(u32, u32)> {
+        let thing = self.thing(thing)?;
+        let (Numbering::Count(key) | Numbering::Range(key)) = port.numbering else {
+            return None;
+        };
+        match thing.field(key).map(|field| &field.value) {
+            Some(Value::Count(count)) => Some((1, *count)),
+            Some(Value::Numbers(from, to)) => Some((*from, *to)),
+            Some(_) => None,
+            None if thing.damaged => None,
+            None => {
+                let spec = thing.kind?.field(key.word())?;
+                match spec.default {
+                    Some(default) => Some((1, default.parse().ok()?)),
+                    None => (spec.need == Need::Optional).then_some((1, 0)),
+                }
+            }
         }
     }
 
