@@ -14,7 +14,7 @@ mod summary;
 mod value;
 
 pub use graph::{Feed, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
-pub use lower::{NAMES_OF_PROBLEMS, lower};
+pub use lower::{NAMES_OF_PROBLEMS, lower, quantity};
 pub use model::{
     Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, Signal, Spanned, SpareRange, Thing,
     ThingId, Unsure,

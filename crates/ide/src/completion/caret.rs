@@ -19,7 +19,7 @@ pub(super) struct Caret {
 impl Caret {
     /// Nothing is offered within comments and texts.
     pub fn new(analysis: &Analysis, at: u32) -> Option<Self> {
-        let (text, tokens) = (&*analysis.text, &*analysis.tree.tokens);
+        let tokens = &*analysis.tree.tokens;
         let next = tokens.partition_point(|token| token.range.end < at);
         let current = tokens.get(next).filter(|token| token.range.start < at);
         let (word, kind) = match current {

@@ -29,7 +29,7 @@ impl Template {
     /// A place to fill in, and what stands there until then.
     pub fn hole(&mut self, filling: &str) -> &mut Self {
         self.holes += 1;
-        self.snippet += &format!("${{{}:", self.holes);
+        self.snippet = format!("{}${{{}:", self.snippet, self.holes);
         self.text(filling);
         self.snippet.push('}');
         self

@@ -590,6 +590,12 @@ fn number(written: &str) -> Option<f64> {
     f64::is_finite(value).then_some(value)
 }
 
+/// A number as it is written, in any spelling that is read, with its unit.
+pub fn quantity(number: &str, unit: &'static Unit) -> Option<Quantity> {
+    let value = self::number(number).or_else(|| gauge(number))?;
+    quantity_of(value, number, TextRange::default(), unit).ok()
+}
+
 /// A number with its unit. `1/0` is a wire size and nothing else.
 fn quantity_of(value: f64, written: &str, range: TextRange, unit: &'static Unit) -> Read<Quantity> {
     match (unit.scale, gauge(written)) {
