@@ -151,6 +151,21 @@ fn said_spare<'o>(
     spares.filter(move |(end, _)| end.thing == Some(thing) && end.port.is_some_and(|own| std::ptr::eq(own, port)))
 }
 
+/// The edits after which what is taken is no longer said to be spare: the numbers, and all that a terminated pair is joined
+/// with.
+pub(crate) fn taken(analysis: &Analysis, thing: ThingId, port: &'static Port, free: Free) -> Vec<Edit> {
+    let (office, wire) = (&analysis.office, &analysis.networks.wire);
+    let pair = wire
+        .find(thing, port, free.from)
+        .filter(|_| free.standing == Standing::Terminated);
+    let Some(pair) = pair else {
+        return no_longer_spare(office, thing, port, (free.from, free.to));
+    };
+    let joined = wire.joined_with(pair).filter_map(|id| wire.terminal(id));
+    let edits = joined.flat_map(|own| no_longer_spare(office, own.thing, own.port, (own.number, own.number)));
+    edits.collect()
+}
+
 /// The edits after which some numbers of a port are no longer said to be spare.
 pub(crate) fn no_longer_spare(
     office: &Office,

@@ -13,7 +13,7 @@ use crate::{Analysis, World};
 /// What a regulator needs between supply and set pressure where nothing says so.
 const DIFFERENTIAL: (f64, &str) = (5.0, "psi");
 /// Said of figures that only a maker's sheet or a gauge can confirm.
-const NOTE: &str = "set and differential are a first guess";
+const NOTE: &str = "a first guess";
 
 /// A regulator between a piston dryer and what must not feel its strokes: one that is declared and stands in no run, or a
 /// new one. What it is set to is a guess that fits the rest of the office; it says so in a note.
@@ -77,7 +77,7 @@ fn statements(world: &World, analysis: &Analysis, dryer: ThingId, name: &str) ->
         let differential = part.quantity(Key::Differential).map(|(differential, _)| differential);
         for set in sets(office, delivers, differential) {
             statements.push(format!(
-                "regulator {name} : {} {{ set {set}, note \"{NOTE}\" }}",
+                "regulator {name} : {} {{ set {set}, note \"set pressure is {NOTE}\" }}",
                 part.name
             ));
         }
@@ -90,7 +90,7 @@ fn statements(world: &World, analysis: &Analysis, dryer: ThingId, name: &str) ->
     if let Some(differential) = differential {
         for set in sets(office, delivers, Some(differential)) {
             statements.push(format!(
-                "regulator {name} {{ set {set}, differential {differential}, note \"{NOTE}\" }}"
+                "regulator {name} {{ set {set}, differential {differential}, note \"set pressure and differential are {NOTE}\" }}"
             ));
         }
     }

@@ -8,7 +8,7 @@ use drysheath_text::{Edit, TextRange};
 
 use super::{Draft, after_runs, laid_out};
 use crate::Analysis;
-use crate::free::{Free, Standing, free, no_longer_spare};
+use crate::free::{Free, Standing, free, taken};
 
 /// The way of a signal that no wire leaves: over its cable and a block to a monitor.
 pub(super) fn device(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
@@ -135,10 +135,7 @@ impl<'a> Route<'a> {
         let port = kind.ports_in(Medium::Wire).find(|port| port.role == role)?;
         let nowhere = TextRange::empty(u32::MAX);
         let next = free(self.analysis, thing, port, 1, nowhere, 1).first().copied()?;
-        if next.standing == Standing::Spare {
-            self.edits
-                .extend(no_longer_spare(office, thing, port, (next.from, next.to)));
-        }
+        self.edits.extend(taken(self.analysis, thing, port, next));
         Some((thing, port, next))
     }
 
@@ -159,12 +156,12 @@ impl<'a> Route<'a> {
         if over_block && !blocks.is_empty() {
             let pair = blocks.into_iter().find_map(|block| {
                 let before = self.edits.len();
-                let taken = self.take(block, Role::Pair);
-                let is_free = taken.is_some_and(|(.., next)| next.standing != Standing::Terminated);
+                let pair = self.take(block, Role::Pair);
+                let is_free = pair.is_some_and(|(.., next)| next.standing != Standing::Terminated);
                 if !is_free {
                     self.edits.truncate(before);
                 }
-                taken.filter(|_| is_free)
+                pair.filter(|_| is_free)
             })?;
             way += &self.end(pair);
         }

@@ -10,7 +10,7 @@ use drysheath_syntax::{Medium, Token, TokenKind};
 
 use super::items::Items;
 use super::{CompletionKind, attributes};
-use crate::free::{Free, Standing, free, no_longer_spare};
+use crate::free::{Free, Standing, free, taken};
 use fit::{Fit, Way};
 
 /// How many free numbers are offered.
@@ -207,10 +207,7 @@ fn next_free(items: &Items<'_>, way: &Way, id: ThingId, port: &'static Port) -> 
 
 /// Offers a free number. What is said to be spare of it is said no longer.
 fn number(items: &mut Items<'_>, label: String, id: ThingId, port: &'static Port, next: Free) {
-    let also = match next.standing {
-        Standing::Spare => no_longer_spare(items.office(), id, port, (next.from, next.to)),
-        _ => Vec::new(),
-    };
+    let also = taken(items.analysis, id, port, next);
     let carried = if next.from == next.to {
         joined::carried(items.analysis, id, port, next.from)
     } else {
