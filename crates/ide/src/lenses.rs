@@ -7,7 +7,7 @@ use drysheath_rules::{Check, Finding, Level};
 use drysheath_text::TextRange;
 
 use crate::analysis::Analysis;
-use crate::free::{InUse, noun};
+use crate::in_use::{InUse, noun};
 use crate::spots::spot;
 use crate::world::World;
 

@@ -1,15 +1,20 @@
 //! What an editor asks, answered from one immutable [`Analysis`] of a file. This room knows no protocol and reads no disk:
 //! the [`World`] is told what is open, asks a [`Disk`] for the rest, and answers in byte ranges.
 
+mod actions;
 mod analysis;
 mod card;
+mod completion;
+mod days;
 mod disk;
 mod folding;
 mod free;
 mod hints;
 mod hover;
+mod in_use;
 mod layout;
 mod lenses;
+mod lines;
 mod links;
 mod looks;
 mod names;
@@ -29,8 +34,10 @@ mod ways;
 mod words;
 mod world;
 
+pub use actions::{Action, ActionKind, actions, fixes_of_file};
 pub use analysis::Analysis;
 pub use card::Card;
+pub use completion::{Completion, CompletionKind, completions};
 pub use disk::{Disk, OnDisk};
 pub use folding::{Fold, FoldKind, folding};
 pub use hints::{Hint, hints};

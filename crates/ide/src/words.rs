@@ -4,7 +4,7 @@
 mod ends;
 mod fields;
 
-use drysheath_engineering::units::{Quantity, Unit};
+use drysheath_engineering::units::{self, Quantity, Unit};
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{FieldSpec, Key, Kind, Port};
 use drysheath_rules::Rule;
@@ -234,7 +234,8 @@ impl<'a> Reader<'_, 'a> {
             if unit >= items.end || !self.kind_of(unit).is_word() {
                 continue;
             }
-            let quantity = drysheath_office::quantity(self.text(word), self.text(unit));
+            let quantity =
+                units::find(self.text(unit)).and_then(|unit| drysheath_office::quantity(self.text(word), unit));
             let measured = quantity.map(|quantity| Measured {
                 quantity,
                 is_difference,
@@ -242,7 +243,7 @@ impl<'a> Reader<'_, 'a> {
             if let Some(measured) = measured {
                 self.is(word, Meaning::Number(measured));
             }
-            if let Some(found) = drysheath_engineering::units::find(self.text(unit))
+            if let Some(found) = units::find(self.text(unit))
                 && !is_range
             {
                 self.is(unit, Meaning::Unit(found, measured));

@@ -820,6 +820,51 @@ impl World {
         Some((text, lines))
     }
 
+    /// The day that acceptances are judged by.
+    pub fn today(&self) -> Date {
+        self.today
+    }
+
+    /// What a file would come to if it had another text.
+    pub fn trial(&mut self, file: FileId, text: &str) -> Option<Analysis> {
+        let version = self.version(file);
+        self.analyse(file, version, &text.into())
+    }
+
+    /// The parts that a file has within reach: its own, and those of the files that it uses and that those use in turn.
+    pub fn parts_within_reach(&self, analysis: &Analysis) -> Vec<Arc<Part>> {
+        let mut parts = analysis.office.parts.clone();
+        let Some(root) = self.entry(analysis.file).map(|entry| &entry.root) else {
+            return parts;
+        };
+        let uses = analysis.office.uses.iter().rev();
+        let mut open: Vec<Box<str>> = uses.map(|used| used.value.clone()).collect();
+        let mut seen: FxHashSet<Box<str>> = FxHashSet::from_iter([analysis.name.clone()]);
+        while let Some(path) = open.pop() {
+            if !seen.insert(path.clone()) {
+                continue;
+            }
+            if let Lookup::Found(file) = self.lookup(&root.join(&*path).with_extension(EXTENSION), root) {
+                let mut found: Vec<Arc<Part>> = file.parts.values().cloned().collect();
+                found.sort_by(|one, other| one.name.cmp(&other.name));
+                parts.extend(found);
+                open.extend(file.uses.iter().cloned());
+            }
+        }
+        parts
+    }
+
+    /// The files of parts in the repository of a file, as a `use` would name them.
+    pub fn files_of_parts(&self, file: FileId) -> Vec<String> {
+        let Some(root) = self.entry(file).map(|entry| &entry.root) else {
+            return Vec::new();
+        };
+        let with_parts = self.summaries(file).iter().filter(|summary| !summary.parts.is_empty());
+        with_parts
+            .filter_map(|summary| Some(name_of(&self.entry(summary.file)?.path, root)))
+            .collect()
+    }
+
     /// The files that name a file of parts, directly.
     pub fn users_of(&self, file: FileId) -> Vec<FileId> {
         let users = self.path(file).and_then(|path| self.users.get(&*path));

@@ -277,7 +277,9 @@ impl LanguageServer for Backend {
 
     async fn completion(&self, parameters: lsp::CompletionParams) -> Result<Option<lsp::CompletionResponse>> {
         let uri = parameters.text_document_position.text_document.uri.clone();
-        let answer = self.about(uri, move |document| completion::completion(document, &parameters));
+        let answer = self.around(uri, move |world, document| {
+            completion::completion(world, document, &parameters)
+        });
         Ok(answer.await?.map(lsp::CompletionResponse::Array))
     }
 

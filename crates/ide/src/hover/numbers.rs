@@ -6,7 +6,7 @@ use drysheath_syntax::Medium;
 
 use super::{Teller, dictionary};
 use crate::card::Card;
-use crate::free::{Free, InUse, noun};
+use crate::in_use::{Free, InUse, noun};
 use crate::looks::Looks;
 use crate::ways::{Way, is_spare};
 

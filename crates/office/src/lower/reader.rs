@@ -590,13 +590,13 @@ fn number(written: &str) -> Option<f64> {
     f64::is_finite(value).then_some(value)
 }
 
-/// The quantity that a number and a unit make, each as it is written. None where they make none.
-pub fn quantity(written: &str, unit: &str) -> Option<Quantity> {
+/// The quantity that a number, in any spelling that is read, and a unit make. None where they make none.
+pub fn quantity(written: &str, unit: &'static Unit) -> Option<Quantity> {
     if written.len() > LONGEST_NUMBER as usize {
         return None;
     }
     let value = number(written).or_else(|| gauge(written))?;
-    quantity_of(value, written, TextRange::default(), units::find(unit)?).ok()
+    quantity_of(value, written, TextRange::default(), unit).ok()
 }
 
 /// A number with its unit. `1/0` is a wire size and nothing else.
