@@ -124,7 +124,7 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::MeterLeeway,
-        doc: "How far a voltage or a loop resistance read with a meter may be from what is computed.",
+        doc: "How far a voltage or a loop resistance read with a meter may be from what is computed, and how far beyond what is declared a cable may lose air in a decay test.",
         dimension: None,
         default: Some("5 %"),
         source: Source::CommonPractice,
