@@ -79,7 +79,7 @@ fn try_all(path: &str, text: &str, others: &[(String, String)], tried: &mut BTre
                 mended.message
             );
             let is_new = |result: &&(&str, String)| {
-                !was.contains(result) && !(rule == "frame-ground-missing" && result.0 == "ground-run-unsized")
+                !(was.contains(result) || rule == "frame-ground-missing" && result.0 == "ground-run-unsized")
             };
             let new: Vec<_> = now.iter().filter(is_new).collect();
             // The language's own fixes may bring to light what could not be read before.
