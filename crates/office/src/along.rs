@@ -1,6 +1,6 @@
 //! Distances along cables and air pipes.
 
-use drysheath_engineering::units::Quantity;
+use drysheath_engineering::units::{Quantity, Unit};
 
 use crate::graph::{Link, Networks};
 use crate::kinds::{Key, KindId, Role, SURROUNDINGS};
@@ -105,6 +105,35 @@ pub fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
 
 /// A length along a cable, branch or pipe, in the unit that its own length is written in.
 pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
+    match unit_along(thing, branch) {
+        Some(unit) => in_unit(metres, unit).to_string(),
+        None => format!("{metres} m"),
+    }
+}
+
+/// The same for a distance that was computed: in round figures, about as fine as a tenth of a metre.
+pub fn shown_distance(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
+    const FINEST: f64 = 0.1;
+    let to = |value: f64, step: f64| (value / step).round() * step;
+    match unit_along(thing, branch) {
+        Some(unit) => {
+            let exact = in_unit(metres, unit);
+            let step = 10_f64.powf((FINEST / unit.to_si(1.0)).log10().ceil());
+            let value = to(exact.value, step);
+            Quantity { value, unit }.to_string()
+        }
+        None => format!("{} m", to(metres, FINEST)),
+    }
+}
+
+fn in_unit(metres: f64, unit: &'static Unit) -> Quantity {
+    Quantity {
+        value: unit.from_si(metres),
+        unit,
+    }
+}
+
+fn unit_along(thing: &Thing, branch: Option<&str>) -> Option<&'static Unit> {
     let of_pipe = thing.quantity(Key::Length).map(|(length, _)| length);
     let of_section = || {
         let (_, section) = sections(thing, branch)?.next()?;
@@ -113,12 +142,5 @@ pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String 
             .find_map(|key| section.quantity(key))
             .map(|(length, _)| length)
     };
-    match of_pipe.or_else(of_section) {
-        Some(Quantity { unit, .. }) => Quantity {
-            value: unit.from_si(metres),
-            unit,
-        }
-        .to_string(),
-        None => format!("{metres} m"),
-    }
+    of_pipe.or_else(of_section).map(|length| length.unit)
 }

@@ -1,6 +1,6 @@
 //! Naming places on lines as somebody would who has to drive there.
 
-use drysheath_office::along::shown_length;
+use drysheath_office::along::shown_distance;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Office};
 use drysheath_prediction::{Line, Reach};
@@ -24,14 +24,9 @@ pub(crate) fn spot_name(office: &Office, line: &Line, metres: f64) -> String {
     }
     let thing = office.thing(line.thing);
     let shown = thing.map_or(String::new(), |thing| {
-        shown_length(thing, line.branch_name(office), rounded(metres))
+        shown_distance(thing, line.branch_name(office), metres)
     });
     format!("at {shown} on {of}")
-}
-
-/// A computed distance to the tenth of a metre.
-fn rounded(metres: f64) -> f64 {
-    (metres * 10.0).round() / 10.0
 }
 
 /// Where a section or pipe is declared in the office's own file: the section's name, or the thing's.

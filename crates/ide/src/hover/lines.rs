@@ -3,12 +3,12 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::ThingId;
-use drysheath_office::along::{length, shown_length};
+use drysheath_office::along::{length, shown_distance};
 use drysheath_prediction::Line;
 
 use super::Teller;
 use crate::card::{Card, Side};
-use crate::spots::{distance, rounded, spot};
+use crate::spots::{distance, spot};
 
 impl Teller<'_> {
     /// A cable or pipe.
@@ -17,7 +17,7 @@ impl Teller<'_> {
             return;
         };
         if let Some(metres) = length(thing, None) {
-            card.fact(format!("{} long", shown_length(thing, None, rounded(metres))));
+            card.fact(format!("{} long", shown_distance(thing, None, metres)));
         }
         self.free_numbers(card, id);
         for line in self.analysis.prediction.air.lines() {
