@@ -19,6 +19,7 @@ mod points;
 mod prediction;
 mod settle;
 mod signal;
+mod spot;
 
 pub use air::{Air, Culprit, Failure, Leaking, Place};
 pub use decay::{DecayTest, decay_test};
@@ -35,3 +36,4 @@ pub use path::{Leg, Step, Way};
 pub use points::Point;
 pub use prediction::Prediction;
 pub use signal::Expected;
+pub use spot::{length_name, line_name, spot_name};

@@ -83,28 +83,28 @@ pub fn on_damaged_texts(mut ask: impl FnMut(&mut World, &Arc<Analysis>, u32)) {
             }
         }
     }
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests");
+    let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests");
     let mut paths = Vec::new();
-    collect(&folder.join("county"), &mut paths);
-    collect(&folder.join("faults"), &mut paths);
+    collect(&tests.join("county"), &mut paths);
+    collect(&tests.join("faults"), &mut paths);
     paths.sort();
-    let texts: Vec<(String, String)> = paths
+    let files: Vec<(String, String)> = paths
         .iter()
         .map(|path| {
-            let below = path.strip_prefix(&folder).unwrap();
+            let below = path.strip_prefix(&tests).unwrap();
             let inner: PathBuf = below.components().skip(1).collect();
             let text = String::from_utf8_lossy(&std::fs::read(path).unwrap()).into_owned();
             (inner.display().to_string(), text)
         })
         .collect();
-    let files: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (&**name, &**text)).collect();
-    let (mut world, _) = world(&files);
-    for (number, (name, text)) in texts.iter().enumerate() {
+    let borrowed: Vec<(&str, &str)> = files.iter().map(|(name, text)| (&**name, &**text)).collect();
+    let (mut world, _) = world(&borrowed);
+    for (number, (name, text)) in files.iter().enumerate() {
         let path = Path::new(ROOT).join(name);
-        for part in 0..4 {
+        for (version, part) in (0..4).zip(0_usize..) {
             let length = text.len() * (part * 3 + number % 3 + 1) / 12;
             let length = (0..=length).rev().find(|at| text.is_char_boundary(*at)).unwrap();
-            let file = world.open(&path, i32::try_from(part).unwrap(), text.get(..length).unwrap());
+            let file = world.open(&path, version, text.get(..length).unwrap());
             let analysis = world.analysis(file).unwrap();
             let step = length / 7 + 1;
             for offset in (number % step..=length).step_by(step).chain([length]) {
