@@ -53,6 +53,12 @@ pub(crate) struct LintArguments {
     /// The path that standard input stands for.
     #[arg(long = "as", value_name = "PATH")]
     pub stands_for: Option<PathBuf>,
+    /// How the results are told: text, sarif, json, markdown or junit. `sarif=FILE` writes to a file; several may be given.
+    #[arg(long, value_name = "FORM[=FILE]", default_value = "text", value_parser = output)]
+    pub output: Vec<Output>,
+    /// A SARIF log of an earlier run: what it knows does not fail.
+    #[arg(long, value_name = "FILE")]
+    pub baseline: Option<PathBuf>,
     /// The lowest level that makes the command fail.
     #[arg(long, value_name = "LEVEL", default_value = "error")]
     pub fail_on: FailingLevel,
@@ -105,6 +111,39 @@ pub(crate) struct FormatArguments {
 pub(crate) struct RulesArguments {
     /// The rule to explain.
     pub name: Option<String>,
+}
+
+/// A form that results are told in, and where.
+#[derive(Clone, Debug)]
+pub(crate) struct Output {
+    pub form: Form,
+    /// A file, or else standard output.
+    pub to: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Form {
+    /// Excerpts for people.
+    Text,
+    /// SARIF 2.1.0.
+    Sarif,
+    /// JSON (grammar/results.schema.json).
+    Json,
+    /// A comment for a pull request.
+    Markdown,
+    /// `JUnit` XML.
+    Junit,
+}
+
+fn output(written: &str) -> Result<Output, String> {
+    let (form, to) = match written.split_once('=') {
+        Some((form, to)) if !to.is_empty() => (form, Some(PathBuf::from(to))),
+        Some(_) => return Err("a file's name is wanted after `=`".to_owned()),
+        None => (written, None),
+    };
+    let form = Form::from_str(form, false)
+        .map_err(|_| format!("there is no form `{form}`: text, sarif, json, markdown, junit"))?;
+    Ok(Output { form, to })
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]

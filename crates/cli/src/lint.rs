@@ -4,12 +4,12 @@ use std::sync::Arc;
 
 use drysheath_disk::{Found, Text, read, read_from, walk};
 use drysheath_office::{Date, Summary, lower};
-use drysheath_report::{Count, Files, write_finding};
+use drysheath_report::{Baseline, Files, Results, json, junit, markdown, sarif, write_finding};
 use drysheath_rules::{Finding, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{Problem, parse};
 use drysheath_text::{FileId, Place};
 
-use crate::arguments::{Colour, LintArguments};
+use crate::arguments::{Colour, Form, LintArguments};
 use crate::files::{ClosedFiles, FileTable};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
@@ -176,41 +176,100 @@ fn today(stated: Option<jiff::civil::Date>) -> Date {
 }
 
 fn show(arguments: &LintArguments, mut tally: Tally, mut files: ClosedFiles) -> io::Result<Outcome> {
+    let baseline = match &arguments.baseline {
+        Some(path) => Some(baseline(path)?),
+        None => None,
+    };
     tally
         .findings
         .sort_by(|one, other| key(one, &files).cmp(&key(other, &files)));
     tally.troubles.sort();
-    let count = Count::of(&tally.findings);
-    let colour = match arguments.colour {
-        Colour::Always => true,
-        Colour::Never => false,
-        Colour::Auto => io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
-    };
-    let mut out = BufWriter::new(io::stdout().lock());
-    for finding in tally.findings.iter().filter(|finding| finding.accepted.is_none()) {
+    for finding in &tally.findings {
         for place in std::iter::once(finding.place).chain(finding.related.iter().map(|related| related.place)) {
             files.recall(place.file);
         }
-        write_finding(&mut out, finding, &files, colour)?;
-        writeln!(out)?;
     }
-    let looked_at = if tally.files == 1 {
-        "1 file".to_owned()
-    } else {
-        format!("{} files", tally.files)
-    };
-    writeln!(out, "{count} in {looked_at}")?;
-    out.flush()?;
+    let mut results = Results::new(&tally.findings, &files, baseline.as_ref());
+    results.looked_at = tally.files;
+    results.troubles = &tally.troubles;
+    results.fail_on = arguments.fail_on.into();
+    for output in &arguments.output {
+        match &output.to {
+            Some(path) => {
+                let mut told = Vec::new();
+                tell(&results, output.form, false, &mut told, &files)?;
+                std::fs::write(path, told).map_err(|error| with_path(path, &error))?;
+            }
+            None => {
+                let mut out = BufWriter::new(io::stdout().lock());
+                tell(&results, output.form, colour(arguments.colour), &mut out, &files)?;
+                out.flush()?;
+            }
+        }
+    }
     for trouble in &tally.troubles {
         eprintln!("drysheath: cannot be looked at: {trouble}");
     }
     Ok(if !tally.troubles.is_empty() {
         Outcome::Failed
-    } else if count.at_least(arguments.fail_on.into()) > 0 {
+    } else if results.fails() {
         Outcome::Results
     } else {
         Outcome::Clean
     })
+}
+
+fn colour(stated: Colour) -> bool {
+    match stated {
+        Colour::Always => true,
+        Colour::Never => false,
+        Colour::Auto => io::stdout().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
+    }
+}
+
+fn baseline(path: &Path) -> io::Result<Baseline> {
+    let text = std::fs::read_to_string(path).map_err(|error| with_path(path, &error))?;
+    Baseline::read(&text).map_err(|why| io::Error::other(format!("{}: {why}", path.display())))
+}
+
+fn with_path(path: &Path, error: &io::Error) -> io::Error {
+    io::Error::new(error.kind(), format!("{}: {error}", path.display()))
+}
+
+/// Tells the results in one form.
+fn tell(results: &Results<'_>, form: Form, colour: bool, out: &mut dyn Write, files: &ClosedFiles) -> io::Result<()> {
+    let told = match form {
+        Form::Text => return text(results, colour, out, files),
+        Form::Sarif => sarif(results),
+        Form::Json => json(results),
+        Form::Markdown => markdown(results),
+        Form::Junit => junit(results),
+    };
+    out.write_all(told.as_bytes())
+}
+
+/// Excerpts of what is neither accepted nor known to the baseline, and the count.
+fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &ClosedFiles) -> io::Result<()> {
+    for told in results.fresh() {
+        write_finding(out, told.finding, files, colour)?;
+        writeln!(out)?;
+    }
+    let looked_at = if results.looked_at == 1 {
+        "1 file".to_owned()
+    } else {
+        format!("{} files", results.looked_at)
+    };
+    if results.has_baseline() {
+        writeln!(
+            out,
+            "{} in {looked_at}: {} new, {} gone",
+            results.count(),
+            results.fresh().count(),
+            results.gone().len()
+        )
+    } else {
+        writeln!(out, "{} in {looked_at}", results.count())
+    }
 }
 
 /// The order of results: by path, place and rule, whichever thread found them.

@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use drysheath_disk::{Found, read, walk};
-use drysheath_office::{Networks, Office, lower};
+use drysheath_office::{Habits, Networks, Office, lower};
 use drysheath_prediction::Prediction;
-use drysheath_report::{Asked, FORM, Habits, Report, View, how, tables};
+use drysheath_report::{Asked, FORM, Report, View, how, tables};
 use drysheath_syntax::parse;
 
 use crate::arguments::{PredictArguments, PredictOutput};

@@ -103,7 +103,8 @@ pub fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
     }
 }
 
-/// A length along a cable, branch or pipe, in the unit that its own length is written in.
+/// A length along a cable, branch or pipe, in the unit that its own length is written in, with no more digits than a tape
+/// measure tells.
 pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
     let of_pipe = thing.quantity(Key::Length).map(|(length, _)| length);
     let of_section = || {
@@ -115,10 +116,16 @@ pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String 
     };
     match of_pipe.or_else(of_section) {
         Some(Quantity { unit, .. }) => Quantity {
-            value: unit.from_si(metres),
+            value: five_digits(unit.from_si(metres)),
             unit,
         }
         .to_string(),
-        None => format!("{metres} m"),
+        None => format!("{} m", five_digits(metres)),
     }
+}
+
+fn five_digits(value: f64) -> f64 {
+    let scale = 10_f64.powf(4.0 - value.abs().log10().floor());
+    let rounded = (value * scale).round() / scale;
+    if rounded.is_finite() { rounded } else { value }
 }

@@ -5,6 +5,7 @@
 //! figure should be is the business of the `rules` room.
 
 mod air;
+mod decay;
 mod draft;
 mod dryers;
 mod dryness;
@@ -14,11 +15,13 @@ mod lines;
 mod loops;
 mod minimum;
 mod path;
+mod points;
 mod prediction;
 mod settle;
 mod signal;
 
-pub use air::{Air, Failure, Leaking, Place};
+pub use air::{Air, Culprit, Failure, Leaking, Place};
+pub use decay::{DecayTest, decay_test};
 pub use dryers::{Capacity, capacity};
 pub use dryness::Dryness;
 pub use feeds::{Conductor, Feed, feeds};
@@ -29,5 +32,6 @@ pub use loops::{
 };
 pub use minimum::{DeclaredBy, Minimum, Practice, minimum};
 pub use path::{Leg, Step, Way};
+pub use points::Point;
 pub use prediction::Prediction;
 pub use signal::Expected;

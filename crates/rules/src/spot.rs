@@ -22,16 +22,14 @@ pub(crate) fn spot_name(office: &Office, line: &Line, metres: f64) -> String {
     if metres < AT_THE_START {
         return format!("at the start of {of}");
     }
-    let thing = office.thing(line.thing);
-    let shown = thing.map_or(String::new(), |thing| {
-        shown_length(thing, line.branch_name(office), rounded(metres))
-    });
-    format!("at {shown} on {of}")
+    format!("at {} on {of}", length_name(office, line, metres))
 }
 
-/// A computed distance to the tenth of a metre.
-fn rounded(metres: f64) -> f64 {
-    (metres * 10.0).round() / 10.0
+/// A distance along a line: "3.2 km".
+pub(crate) fn length_name(office: &Office, line: &Line, metres: f64) -> String {
+    office.thing(line.thing).map_or(String::new(), |thing| {
+        shown_length(thing, line.branch_name(office), metres)
+    })
 }
 
 /// Where a section or pipe is declared in the office's own file: the section's name, or the thing's.
@@ -50,4 +48,11 @@ pub(crate) fn reach_range(office: &Office, line: &Line, reach: &Reach) -> TextRa
         Some((_, place, _)) if reach.surroundings.is_some() && place.file == office.file => place.range,
         _ => thing.name,
     }
+}
+
+/// The sections of some lines, each with its line.
+pub(crate) fn reaches(lines: &[Line]) -> impl Iterator<Item = (&Line, &Reach)> {
+    lines
+        .iter()
+        .flat_map(|line| line.reaches.iter().map(move |reach| (line, reach)))
 }

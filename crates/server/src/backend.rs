@@ -28,6 +28,7 @@ pub(crate) struct Backend {
     agreed: Arc<Agreed>,
     /// The folders that the client works in, until it may be told of what is in them.
     folders: Mutex<Vec<PathBuf>>,
+    coloured: Arc<tokens::Answers>,
 }
 
 impl Backend {
@@ -37,6 +38,7 @@ impl Backend {
             queue,
             agreed,
             folders: Mutex::default(),
+            coloured: Arc::default(),
         }
     }
 
@@ -171,6 +173,10 @@ fn capabilities(abilities: &crate::client::Abilities) -> lsp::ServerCapabilities
                 ..lsp::SemanticTokensOptions::default()
             },
         )),
+        execute_command_provider: Some(lsp::ExecuteCommandOptions {
+            commands: vec![lenses::COMMAND.to_owned()],
+            ..lsp::ExecuteCommandOptions::default()
+        }),
         inlay_hint_provider: Some(lsp::OneOf::Left(true)),
         diagnostic_provider: abilities.pulls.then(|| {
             lsp::DiagnosticServerCapabilities::Options(lsp::DiagnosticOptions {
@@ -277,7 +283,9 @@ impl LanguageServer for Backend {
 
     async fn completion(&self, parameters: lsp::CompletionParams) -> Result<Option<lsp::CompletionResponse>> {
         let uri = parameters.text_document_position.text_document.uri.clone();
-        let answer = self.about(uri, move |document| completion::completion(document, &parameters));
+        let answer = self.around(uri, move |world, document| {
+            completion::completion(world, document, &parameters)
+        });
         Ok(answer.await?.map(lsp::CompletionResponse::Array))
     }
 
@@ -289,7 +297,7 @@ impl LanguageServer for Backend {
         let answer = self.around(at.text_document.uri, move |world, document| {
             navigation::definition(world, document, at.position)
         });
-        Ok(answer.await?.map(lsp::GotoDefinitionResponse::Array))
+        Ok(answer.await?.flatten())
     }
 
     async fn goto_type_definition(
@@ -300,7 +308,7 @@ impl LanguageServer for Backend {
         let answer = self.around(at.text_document.uri, move |world, document| {
             navigation::type_definition(world, document, at.position)
         });
-        Ok(answer.await?.map(GotoTypeDefinitionResponse::Array))
+        Ok(answer.await?.flatten())
     }
 
     async fn references(&self, parameters: lsp::ReferenceParams) -> Result<Option<Vec<lsp::Location>>> {
@@ -349,8 +357,7 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::DocumentSymbolParams,
     ) -> Result<Option<lsp::DocumentSymbolResponse>> {
-        let answer = self.about(parameters.text_document.uri, symbols::of_document);
-        Ok(answer.await?.map(lsp::DocumentSymbolResponse::Nested))
+        self.about(parameters.text_document.uri, symbols::of_document).await
     }
 
     async fn symbol(&self, parameters: lsp::WorkspaceSymbolParams) -> Result<Option<Vec<lsp::SymbolInformation>>> {
@@ -375,6 +382,17 @@ impl LanguageServer for Backend {
             lenses::lenses(world, document)
         })
         .await
+    }
+
+    async fn execute_command(&self, parameters: lsp::ExecuteCommandParams) -> Result<Option<serde_json::Value>> {
+        // A lens is there to be read, and the protocol wants a command behind it.
+        if parameters.command == lenses::COMMAND {
+            return Ok(None);
+        }
+        Err(Error::invalid_params(format!(
+            "there is no command `{}`",
+            parameters.command
+        )))
     }
 
     async fn document_link(&self, parameters: lsp::DocumentLinkParams) -> Result<Option<Vec<lsp::DocumentLink>>> {
@@ -455,7 +473,10 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::SemanticTokensParams,
     ) -> Result<Option<lsp::SemanticTokensResult>> {
-        let answer = self.about(parameters.text_document.uri, tokens::full);
+        let answers = Arc::clone(&self.coloured);
+        let answer = self.about(parameters.text_document.uri, move |document| {
+            tokens::full(document, &answers)
+        });
         Ok(answer.await?.map(lsp::SemanticTokensResult::Tokens))
     }
 
@@ -463,8 +484,9 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::SemanticTokensDeltaParams,
     ) -> Result<Option<lsp::SemanticTokensFullDeltaResult>> {
+        let answers = Arc::clone(&self.coloured);
         self.about(parameters.text_document.uri, move |document| {
-            tokens::delta(document, &parameters.previous_result_id)
+            tokens::delta(document, &parameters.previous_result_id, &answers)
         })
         .await
     }
@@ -494,7 +516,7 @@ impl LanguageServer for Backend {
         let answered = self.queue.ask(move |world| {
             guarded(|| {
                 let before = parameters.previous_result_id.as_deref();
-                pull::of_document(world, &parameters.text_document.uri, before, agreed.abilities())
+                pull::of_document(world, &parameters.text_document.uri, before, &agreed)
             })
         });
         let answer = self.told(answered.await.ok_or_else(gone).flatten()).await?;
@@ -506,9 +528,9 @@ impl LanguageServer for Backend {
         parameters: lsp::WorkspaceDiagnosticParams,
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
         let agreed = Arc::clone(&self.agreed);
-        let answered = self.queue.ask(move |world| {
-            guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, agreed.abilities()))
-        });
+        let answered = self
+            .queue
+            .ask(move |world| guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, &agreed)));
         let answer = self.told(answered.await.ok_or_else(gone).flatten()).await?;
         answer
             .map(lsp::WorkspaceDiagnosticReportResult::Report)

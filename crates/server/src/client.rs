@@ -5,9 +5,14 @@ use std::sync::OnceLock;
 use drysheath_text::Encoding;
 use tower_lsp::lsp_types::{ClientCapabilities, InitializeParams, MarkupKind, PositionEncodingKind};
 
-/// What was agreed at the start. Before that, what every client can do.
+use crate::pages::Pages;
+
+/// What was agreed at the start, and where this session's pages are. Before that, what every client can do.
 #[derive(Debug, Default)]
-pub(crate) struct Agreed(OnceLock<Abilities>);
+pub(crate) struct Agreed {
+    abilities: OnceLock<Abilities>,
+    pub pages: Pages,
+}
 
 /// What the client can do.
 #[derive(Clone, Debug)]
@@ -59,12 +64,12 @@ static LEAST: Abilities = Abilities {
 
 impl Agreed {
     pub fn abilities(&self) -> &Abilities {
-        self.0.get().unwrap_or(&LEAST)
+        self.abilities.get().unwrap_or(&LEAST)
     }
 
     /// Whether the client has begun.
     pub fn is_settled(&self) -> bool {
-        self.0.get().is_some()
+        self.abilities.get().is_some()
     }
 
     pub fn encoding(&self) -> Encoding {
@@ -73,7 +78,7 @@ impl Agreed {
 
     /// Takes in what the client says of itself. The first word holds.
     pub fn with(&self, initialize: &InitializeParams) -> &Abilities {
-        self.0.get_or_init(|| abilities(&initialize.capabilities))
+        self.abilities.get_or_init(|| abilities(&initialize.capabilities))
     }
 }
 

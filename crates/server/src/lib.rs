@@ -8,8 +8,10 @@ mod convert;
 mod diagnostics;
 mod disk;
 mod document;
+mod edits;
 mod features;
 mod intake;
+mod pages;
 mod parent;
 mod scan;
 mod transport;
@@ -56,6 +58,7 @@ async fn session(ending: Arc<Ending>) {
         worker.start(client.clone());
         Backend::new(client, queue.clone(), Arc::clone(&agreed))
     });
-    let intake = Intake::new(service, queue, agreed, Arc::clone(&ending));
+    let intake = Intake::new(service, queue, Arc::clone(&agreed), Arc::clone(&ending));
     transport::serve(intake, socket, ending).await;
+    agreed.pages.remove();
 }

@@ -168,7 +168,7 @@ impl Desk {
     fn publish(&mut self, changed: impl IntoIterator<Item = FileId>) {
         let files: BTreeSet<FileId> = changed.into_iter().collect();
         for file in files {
-            if let Some(published) = Published::of(&self.world, file, self.publisher.abilities()) {
+            if let Some(published) = Published::of(&self.world, file, self.publisher.agreed()) {
                 self.publisher.publish(published, self.world.is_open(file));
             }
         }

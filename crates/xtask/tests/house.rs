@@ -20,7 +20,10 @@ const ROOMS: &[(&str, &[&str])] = &[
         "ide",
         &["text", "engineering", "syntax", "office", "prediction", "rules"],
     ),
-    ("server", &["text", "syntax", "office", "rules", "disk", "ide"]),
+    (
+        "server",
+        &["text", "syntax", "office", "rules", "report", "disk", "ide"],
+    ),
     (
         "cli",
         &[
