@@ -7,6 +7,7 @@ import pathlib
 import subprocess
 import threading
 import time
+from urllib.parse import unquote
 
 HERE = pathlib.Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
@@ -19,9 +20,20 @@ def uri(path):
     return pathlib.Path(path).as_uri()
 
 
+def plain(address):
+    """An address without escapes."""
+    return unquote(address)
+
+
 def profile(name):
     """What a client announces, by its name in profiles/."""
     return json.loads((HERE / "profiles" / f"{name}.json").read_text(encoding="utf-8"))
+
+
+def framed(message):
+    """A message as it goes through a pipe."""
+    body = json.dumps({"jsonrpc": "2.0", **message}, ensure_ascii=False).encode()
+    return b"Content-Length: %d\r\n\r\n%s" % (len(body), body)
 
 
 class Lost(AssertionError):
@@ -39,6 +51,10 @@ class Client:
         self.said = []
         """All messages of the server, in order, each with the moment at which it came."""
         self.answers = {}
+        self.shown = {}
+        """What each file shows: its last published results, by address without escapes, which each side writes as it likes."""
+        self.troubled = set()
+        """The addresses of files that show results."""
         self.ended = False
         self.settings = {}
         """What workspace/configuration is answered with, by section."""
@@ -58,9 +74,9 @@ class Client:
             while view:
                 view = view[os.write(self.server.stdin.fileno(), view) :]
 
-    def send(self, message):
-        body = json.dumps({"jsonrpc": "2.0", **message}, ensure_ascii=False).encode()
-        self.send_bytes(b"Content-Length: %d\r\n\r\n%s" % (len(body), body))
+    def send(self, *messages):
+        """Sends messages in one breath."""
+        self.send_bytes(b"".join(map(framed, messages)))
 
     def notify(self, method, parameters=None):
         self.send({"method": method} if parameters is None else {"method": method, "params": parameters})
@@ -97,6 +113,10 @@ class Client:
                 self.said.append((time.perf_counter(), message))
                 if "method" not in message:
                     self.answers[message["id"]] = message
+                elif message["method"] == "textDocument/publishDiagnostics":
+                    where = plain(message["params"]["uri"])
+                    self.shown[where] = message["params"]
+                    (self.troubled.add if message["params"]["diagnostics"] else self.troubled.discard)(where)
                 self.changed.notify_all()
         with self.changed:
             self.ended = True
@@ -120,7 +140,7 @@ class Client:
         with self.changed:
             while True:
                 found = there()
-                if found is not None and found is not False:
+                if found:
                     return found
                 left = end - time.monotonic()
                 if left <= 0 or self.ended:
@@ -151,9 +171,11 @@ class Client:
 
     def published(self, where, since=0):
         """The last published results of a file; none if there were none."""
+        if not since:
+            return self.shown.get(plain(where))
         with self.changed:
             for _, message in reversed(self.said[since:]):
-                if message.get("method") == "textDocument/publishDiagnostics" and message["params"]["uri"] == where:
+                if message.get("method") == "textDocument/publishDiagnostics" and plain(message["params"]["uri"]) == plain(where):
                     return message["params"]
         return None
 

@@ -106,15 +106,29 @@ impl World {
         }
     }
 
-    /// The folders that the editor works in. A file without settings above it belongs to the innermost of them.
-    pub fn set_folders(&mut self, folders: Vec<PathBuf>) {
-        self.folders = folders;
+    /// The folders that the editor works in. A file without settings above it belongs to the innermost of them. The files
+    /// that have no results any more, since nobody works in their folder.
+    pub fn set_folders(&mut self, folders: Vec<PathBuf>) -> Vec<FileId> {
+        let before = std::mem::replace(&mut self.folders, folders);
         self.roots.clear();
+        let mut left = Vec::new();
         for number in 0..self.entries.len() {
             let file = FileId(number as u32);
             self.place(file);
-            self.wait(file);
+            let Some(entry) = self.entries.get(number) else {
+                continue;
+            };
+            let is_in = |folders: &[PathBuf]| folders.iter().any(|folder| entry.path.starts_with(folder));
+            if entry.open.is_none() && is_in(&before) && !is_in(&self.folders) {
+                if let Some(entry) = self.entries.get_mut(number) {
+                    entry.waits = false;
+                }
+                left.extend(self.take_in(file, Vec::new(), None, Vec::new(), None));
+            } else if entry.open.is_some() || !entry.gone {
+                self.wait(file);
+            }
         }
+        left
     }
 
     /// The folders that the editor works in.
@@ -403,11 +417,15 @@ impl World {
 
     /// All offices and files of parts below a folder that the editor works in. They are looked at when nothing else waits.
     pub fn found(&mut self, folder: &Path, paths: impl IntoIterator<Item = PathBuf>) {
+        // It may have been taken away since somebody went to look.
+        if !self.folders.iter().any(|other| other == folder) {
+            return;
+        }
         for path in paths {
             let file = self.file(&path);
             let unknown = self
                 .entry(file)
-                .is_some_and(|entry| entry.revision == 0 && !entry.waits);
+                .is_some_and(|entry| (entry.revision == 0 || entry.gone) && !entry.waits);
             if unknown {
                 self.wait(file);
             }

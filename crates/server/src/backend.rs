@@ -3,7 +3,7 @@
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use drysheath_ide::World;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
@@ -26,6 +26,8 @@ pub(crate) struct Backend {
     client: Client,
     queue: Queue,
     agreed: Arc<Agreed>,
+    /// The folders that the client works in, until it may be told of what is in them.
+    folders: Mutex<Vec<PathBuf>>,
     coloured: Arc<tokens::Answers>,
 }
 
@@ -35,6 +37,7 @@ impl Backend {
             client,
             queue,
             agreed,
+            folders: Mutex::default(),
             coloured: Arc::default(),
         }
     }
@@ -235,10 +238,7 @@ async fn watch(client: &Client) {
 impl LanguageServer for Backend {
     async fn initialize(&self, parameters: lsp::InitializeParams) -> Result<lsp::InitializeResult> {
         let abilities = self.agreed.with(&parameters);
-        self.queue.send(Message::Folders {
-            added: folders(&parameters),
-            removed: Vec::new(),
-        });
+        *self.folders.lock().unwrap_or_else(PoisonError::into_inner) = folders(&parameters);
         if let Some(process) = parameters.process_id {
             let queue = self.queue.clone();
             tokio::spawn(async move {
@@ -256,6 +256,12 @@ impl LanguageServer for Backend {
     }
 
     async fn initialized(&self, _: lsp::InitializedParams) {
+        // Not before: what is told to a client that has not begun is lost.
+        let added = std::mem::take(&mut *self.folders.lock().unwrap_or_else(PoisonError::into_inner));
+        self.queue.send(Message::Folders {
+            added,
+            removed: Vec::new(),
+        });
         if self.agreed.abilities().watches {
             // Not awaited here: the client may answer only after it has sent more.
             let client = self.client.clone();

@@ -205,7 +205,8 @@ impl Desk {
                 let mut folders: Vec<PathBuf> = self.world.folders().to_vec();
                 folders.retain(|folder| !removed.contains(folder));
                 folders.extend(added);
-                self.world.set_folders(folders);
+                let left = self.world.set_folders(folders);
+                self.publish(left);
                 self.scanner.rescan(self.world.folders());
             }
             Message::Found { folder, files } => self.world.found(&folder, files),
