@@ -46,6 +46,7 @@ pub fn world(files: &[(&str, &str)]) -> (World, Arc<Analysis>) {
     };
     let paths: Vec<PathBuf> = texts.keys().cloned().collect();
     let mut world = World::new(Box::new(Shelf(texts)), today);
+    world.set_folders(vec![PathBuf::from(ROOT)]);
     world.found(Path::new(ROOT), paths);
     while world.work().is_some() {}
     let file = world.known(&path(files.first().unwrap().0)).unwrap();
