@@ -3,7 +3,7 @@
 import re
 from typing import NamedTuple
 
-from client import width
+from client import Lost, width
 
 HEADER = re.compile(r"(error|warning|note): (.*) \[([a-z0-9-]+)\]", re.DOTALL)
 PLACE = re.compile(r"\s*╭─\[ (.*):(\d+):(\d+) \]")
@@ -23,7 +23,7 @@ class Result(NamedTuple):
 def printed(output):
     """The results in what `drysheath lint` prints."""
     results, header, place, help = [], None, None, None
-    for line in [*output.splitlines(), ""]:
+    for line in [*output.split("\n"), ""]:
         if match := HEADER.fullmatch(line):
             header, place, help = match, None, None
         elif header and not place and (match := PLACE.fullmatch(line)):
@@ -49,3 +49,13 @@ def told(file, text, diagnostics, encoding):
         assert one["source"] == "drysheath"
         results.append(Result(file, start["line"] + 1, column + 1, LEVELS[one["severity"]], one["code"], one["message"]))
     return sorted(results)
+
+
+def becomes(client, now, wanted):
+    """Waits until what the server says is what is wanted."""
+    try:
+        client.until(lambda: now() == wanted, "never the same", 20)
+    except Lost:
+        found = now()
+        missing, extra = [it for it in wanted if it not in found], [it for it in found if it not in wanted]
+        raise AssertionError(f"missing: {missing}; too many: {extra}") from None

@@ -8,8 +8,8 @@ import shutil
 from urllib.parse import unquote, urlparse
 
 import pytest
-from client import PROFILES, ROOT, Lost
-from lint import printed, told
+from client import PROFILES, ROOT
+from lint import becomes, printed, told
 
 FOLDERS = ["county", "faults"]
 
@@ -62,16 +62,6 @@ def test_closed_files(session, tmp_path, expected, folder, name):
         return all_told(folder, by_address, client.encoding)
 
     becomes(client, now, wanted)
-
-
-def becomes(client, now, wanted):
-    """Waits until what the server says is what is wanted."""
-    try:
-        client.until(lambda: now() == wanted, "never the same", 20)
-    except Lost:
-        found = now()
-        missing, extra = [it for it in wanted if it not in found], [it for it in found if it not in wanted]
-        raise AssertionError(f"missing: {missing}; too many: {extra}") from None
 
 
 @pytest.mark.parametrize("name", ["ale", "kakoune", "vscode"])

@@ -417,10 +417,6 @@ impl World {
 
     /// All offices and files of parts below a folder that the editor works in. They are looked at when nothing else waits.
     pub fn found(&mut self, folder: &Path, paths: impl IntoIterator<Item = PathBuf>) {
-        // It may have been taken away since somebody went to look.
-        if !self.folders.iter().any(|other| other == folder) {
-            return;
-        }
         for path in paths {
             let file = self.file(&path);
             let unknown = self

@@ -209,7 +209,12 @@ impl Desk {
                 self.publish(left);
                 self.scanner.rescan(self.world.folders());
             }
-            Message::Found { folder, files } => self.world.found(&folder, files),
+            Message::Found { folder, files } => {
+                // It may have been taken away since somebody went to look.
+                if self.world.folders().contains(&folder) {
+                    self.world.found(&folder, files);
+                }
+            }
             Message::Orphaned => self.ending.end(),
             Message::Rescan => self.scanner.rescan_unless_watched(self.world.folders()),
             Message::Ask(question) => question(&mut self.world),
