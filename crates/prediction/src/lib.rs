@@ -29,7 +29,8 @@ pub use feeds::{Conductor, Feed, feeds};
 pub use gap::{Gap, Unlocks};
 pub use lines::{Line, Reach};
 pub use loops::{
-    Limit as LoopLimit, Limits as LoopLimits, Loop, Of as LoopPart, SetBy, Stretch, Supply as LoopSupply, loops,
+    Limit as LoopLimit, Limits as LoopLimits, Loop, Of as LoopPart, SetBy, SignalWay, Stretch, Supply as LoopSupply,
+    loops, signal_ways,
 };
 pub use minimum::{DeclaredBy, Minimum, Practice, minimum};
 pub use path::{Leg, Step, Way};
