@@ -105,6 +105,9 @@ fn rooms_know_only_what_they_may() {
             assert!(!depends || known.contains(other), "`{room}` must not know `{other}`");
         }
         for protocol in ["tower-lsp", "lsp-types", "tokio"] {
+            if *room == "server" {
+                continue;
+            }
             assert!(!dependencies.contains(protocol), "`{room}` must not know {protocol}");
         }
     }
