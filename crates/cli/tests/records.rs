@@ -27,7 +27,8 @@ fn drysheath(folder: &Path, arguments: &[&str]) -> Output {
 fn records(folder: &Path, arguments: &[&str]) -> Value {
     let all = [&["records", "--output", "json"], arguments].concat();
     let output = drysheath(folder, &all);
-    serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{output:?}"))
+    assert!(!output.stdout.is_empty(), "{output:?}");
+    serde_json::from_slice(&output.stdout).unwrap()
 }
 
 fn told(folder: &Path, arguments: &[&str]) -> (Option<i32>, String) {
