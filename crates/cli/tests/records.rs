@@ -27,7 +27,8 @@ fn drysheath(folder: &Path, arguments: &[&str]) -> Output {
 fn records(folder: &Path, arguments: &[&str]) -> Value {
     let all = [&["records", "--output", "json"], arguments].concat();
     let output = drysheath(folder, &all);
-    serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{output:?}"))
+    assert!(!output.stdout.is_empty(), "{output:?}");
+    serde_json::from_slice(&output.stdout).unwrap()
 }
 
 fn told(folder: &Path, arguments: &[&str]) -> (Option<i32>, String) {
@@ -102,7 +103,7 @@ fn a_record_says_all_that_is_to_be_entered() {
     assert_eq!(place["distance"], "3.2 km");
     assert_eq!(
         (sensor["unit"].as_str(), sensor["span"].clone()),
-        (Some("psi"), serde_json::json!([0.0, 10.0]))
+        (Some("psi"), serde_json::json!([0.0, 15.0]))
     );
     assert_eq!(
         sensor["limits"],
@@ -261,12 +262,12 @@ fn a_changed_part_changes_its_records() {
     git(folder.path(), &["commit", "--quiet", "--message", "as started"]);
     let part = folder.path().join("parts/field-sensors.office");
     let text = fs::read_to_string(&part).unwrap();
-    fs::write(&part, text.replace("0 .. 10 psi", "0 .. 15 psi")).unwrap();
+    fs::write(&part, text.replace("0 .. 15 psi", "0 .. 20 psi")).unwrap();
     let report = records(folder.path(), &["offices", "--since", "HEAD"]);
     assert_eq!(counts(&report), [0, 1, 0, 0, 3]);
     assert_eq!(
         report["since"]["changed"][0]["fields"],
-        serde_json::json!([{ "field": "span_to", "old": "10", "new": "15" }])
+        serde_json::json!([{ "field": "span_to", "old": "15", "new": "20" }])
     );
 }
 
