@@ -1,7 +1,7 @@
-"""Our figures, as the example binaries of the engineering room print them.
+"""Our figures: those of offices as `drysheath predict` prints them, and those that it does not print as an example binary of the
+engineering room prints them.
 
-DRYSHEATH_FIGURES may name a file that holds the figures already, and DRYSHEATH_NETWORK the program that solves networks; without
-them the examples are built and run.
+DRYSHEATH may name the command and DRYSHEATH_FIGURES a file that holds the figures; without them they are built.
 """
 
 import json
@@ -12,7 +12,10 @@ import subprocess
 import pytest
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
-EXAMPLE = ["cargo", "run", "-q", "-p", "drysheath-engineering", "--example"]
+
+
+def cargo(*arguments):
+    return subprocess.run(["cargo", *arguments], cwd=ROOT, check=True, stdout=subprocess.PIPE).stdout
 
 
 @pytest.fixture(scope="session")
@@ -20,19 +23,42 @@ def figures():
     ready = os.environ.get("DRYSHEATH_FIGURES")
     if ready:
         return json.loads(pathlib.Path(ready).read_text(encoding="utf-8"))
-    run = subprocess.run([*EXAMPLE, "figures"], cwd=ROOT, check=True, stdout=subprocess.PIPE)
-    return json.loads(run.stdout)
+    return json.loads(cargo("run", "-q", "-p", "drysheath-engineering", "--example", "figures"))
 
 
 @pytest.fixture(scope="session")
-def solve():
-    """Solves a list of networks, in the form that crates/engineering/examples/network.rs describes."""
-    ready = os.environ.get("DRYSHEATH_NETWORK")
-    command = [ready] if ready else [*EXAMPLE, "network"]
+def command():
+    """Where the command is."""
+    command = os.environ.get("DRYSHEATH")
+    if not command:
+        built = cargo("build", "-q", "--bin", "drysheath", "--message-format", "json").splitlines()
+        (command,) = filter(None, (json.loads(line).get("executable") for line in built))
+    return command
 
-    def run(networks):
-        text = json.dumps(networks).encode()
-        done = subprocess.run(command, cwd=ROOT, check=True, input=text, stdout=subprocess.PIPE)
-        return json.loads(done.stdout)
+
+@pytest.fixture(scope="session")
+def drysheath(command):
+    """Runs the command and gives what it prints."""
+
+    def run(*arguments):
+        return subprocess.run([command, *map(str, arguments)], cwd=ROOT, check=True, stdout=subprocess.PIPE).stdout
+
+    return run
+
+
+@pytest.fixture(scope="session")
+def predict(drysheath, tmp_path_factory):
+    """The records of offices given by their texts, in one run of the command. Nothing may be missing in them, nor fail."""
+
+    def run(texts):
+        folder = tmp_path_factory.mktemp("offices")
+        (folder / "drysheath.toml").write_text("", encoding="utf-8")
+        for number, text in enumerate(texts):
+            (folder / f"{number:04}.office").write_text(text, encoding="utf-8")
+        records = json.loads(drysheath("predict", folder, "--output", "json"))["offices"]
+        assert len(records) == len(texts)
+        for record, text in zip(records, texts):
+            assert not record["missing"] and not record["failures"], (text, record["missing"], record["failures"])
+        return records
 
     return run

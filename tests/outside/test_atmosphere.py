@@ -1,11 +1,14 @@
-"""The standard atmosphere against ambiance (ICAO 1993, the same model as ISO 2533)."""
+"""The air around an office against ambiance (ICAO 1993, the same model as ISO 2533)."""
 
 import ambiance
 import pytest
 
+from offices import Office
 
-def test_pressure(figures):
-    assert [row["elevation_m"] for row in figures["isa"]] == list(range(0, 5001, 250))
-    for row in figures["isa"]:
-        (expected,) = ambiance.Atmosphere(row["elevation_m"]).pressure
-        assert row["pressure_pa"] == pytest.approx(expected, rel=1e-6), row["elevation_m"]
+
+def test_pressure(predict):
+    elevations = [float(metres) for metres in range(-250, 5001, 250)]
+    for metres, record in zip(elevations, predict([Office("high", metres).text for metres in elevations]), strict=True):
+        (expected,) = ambiance.Atmosphere(metres).pressure
+        assert record["conditions"]["elevation_m"] == metres
+        assert record["conditions"]["ambient_absolute_pa"] == pytest.approx(expected, rel=1e-6), metres

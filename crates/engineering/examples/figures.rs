@@ -9,10 +9,11 @@ use drysheath_engineering::leak::{Beyond, Reading, locate};
 use drysheath_engineering::loads::constant_power_current;
 use drysheath_engineering::loops::{LimitedBy, LoopSupply, limit as least_limit};
 use drysheath_engineering::measure::{
-    AbsolutePressure, ConductorArea, Current, Density, Flow, FlowResistance, Length, Power, Pressure, RelativeHumidity,
-    Resistance, Temperature, Time, Voltage, Volume,
+    AbsolutePressure, ConductorArea, Current, Density, Flow, FlowResistance, Length, Power, Pressure, Resistance,
+    Temperature, Time, Voltage, Volume,
 };
-use drysheath_engineering::moisture::{SaturationPoint, Surface, saturation_pressure};
+use drysheath_engineering::moisture::{Surface, saturation_pressure};
+use drysheath_engineering::network::{Conditions, Leak, Network, solve};
 use drysheath_engineering::protection::{bonding_by_length, equipment_ground, required_rating, wire_limit};
 use drysheath_engineering::standard::{KnownStandard, STANDARDS, mass_flow};
 use drysheath_engineering::trade_size::trade_size;
@@ -31,11 +32,9 @@ fn main() {
         "bonding": (1..=400).map(bond).collect::<Vec<_>>(),
         "required_rating": (0..=40).map(rating).collect::<Vec<_>>(),
         "constant_power": (36..=60).map(load).collect::<Vec<_>>(),
-        "isa": (0..=5000).step_by(250).map(isa).collect::<Vec<_>>(),
         "standards": STANDARDS.iter().map(standard).collect::<Vec<_>>(),
         "saturation": (-100..=100).step_by(5).map(saturation).collect::<Vec<_>>(),
-        "points": grid(&[0.005, 0.02, 0.1, 0.5, 1.0], &[2.0, 10.0, 21.1, 35.0, 50.0], point),
-        "line_points": grid(&[-60.0, -40.0, -20.0, -5.0, 0.0, 5.0], &[0.0, 5.0, 10.0, 30.0, 100.0], line_point),
+        "holes": grid(&[0.5, 2.0, 10.0, 13.0, 13.3, 20.0, 60.0], &[0.003, 0.01, 0.05], hole),
         "heads": grid(&[0.0, 1.0, 12.0, 100.0], &[1000.0, 999.017, 1025.0], head_at),
         "feeds": grid(&[0.0, 20.0, 60.0, 400.0], &[0.0, 0.5, 1.091, 4.0, 7.36], feed),
         "feed_areas": grid(&[0.25, 2.0, 10.0], &[20.0, 40.0], feed_area),
@@ -122,11 +121,6 @@ fn load(volts: u32) -> Value {
     json!({ "power_w": 60, "voltage_v": -i64::from(volts), "current_a": current.map(Current::amperes) })
 }
 
-fn isa(metres: u32) -> Value {
-    let pressure = isa_pressure(Length::from_metres(f64::from(metres)));
-    json!({ "elevation_m": metres, "pressure_pa": pressure.pascals() })
-}
-
 /// One row for each pair of figures.
 fn grid(first: &[f64], second: &[f64], row: impl Fn(f64, f64) -> Value) -> Vec<Value> {
     let row = &row;
@@ -160,34 +154,27 @@ fn saturation(celsius: i32) -> Value {
     json!({ "celsius": celsius, "water_pa": pascals(Surface::Water), "ice_pa": pascals(Surface::Ice) })
 }
 
-fn saturated(point: Option<SaturationPoint>) -> Value {
-    json!(point.map(|point| json!({ "celsius": point.temperature.celsius(), "surface": point.surface.name() })))
-}
-
-fn point(fraction: f64, celsius: f64) -> Value {
-    let (humidity, air) = (
-        RelativeHumidity::from_fraction(fraction),
-        Temperature::from_celsius(celsius),
-    );
-    json!({
-        "humidity": fraction,
-        "celsius": celsius,
-        "point": saturated(SaturationPoint::of_humidity(humidity, air)),
-    })
-}
-
-fn line_point(celsius: f64, psig: f64) -> Value {
-    let surface = if celsius < 0.0 { Surface::Ice } else { Surface::Water };
-    let atmospheric = SaturationPoint {
-        temperature: Temperature::from_celsius(celsius),
-        surface,
+/// What a hole lets out of a place that is held at a pressure.
+fn hole(psig: f64, inches: f64) -> Value {
+    let conditions = Conditions {
+        ambient: sea_level(0.0),
+        temperature: Temperature::from_celsius(15.0),
     };
-    let line = sea_level(psig);
+    let gauge = Pressure::from_pascals(si(psig, "psi"));
+    let (hole, coefficient) = (Length::from_metres(si(inches, "in")), 0.62);
+    let mut network = Network::new();
+    let node = network.node();
+    network.hold(node, gauge);
+    let leak = network.leak(node, Leak::Orifice { hole, coefficient });
+    let flow = solve(&network, &conditions)
+        .ok()
+        .and_then(|solution| Some(solution.leak(leak)?.flow));
     json!({
-        "atmospheric_celsius": celsius,
-        "air_pa": sea_level(0.0).pascals(),
-        "line_pa": line.pascals(),
-        "line": saturated(atmospheric.at_pressure(sea_level(0.0), line)),
+        "gauge_pa": gauge.pascals(),
+        "kelvins": conditions.temperature.kelvins(),
+        "hole_m": hole.metres(),
+        "coefficient": coefficient,
+        "flow_m3_per_s": flow.map(Flow::cubic_metres_per_second),
     })
 }
 

@@ -128,6 +128,12 @@ pub enum Scale {
 }
 
 impl Unit {
+    /// Whether a flow's unit itself says at what conditions it counts, so that nothing else can: normal litres and normal cubic
+    /// metres count at 0 °C and 101.325 kPa.
+    pub fn counts_at_its_own(&self) -> bool {
+        self.source == table::NORMAL_AIR
+    }
+
     /// The SI figure of `value` in this unit.
     pub fn to_si(&self, value: f64) -> f64 {
         match self.scale {

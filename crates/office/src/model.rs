@@ -2,7 +2,7 @@ use std::sync::Arc;
 
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::measure::{AbsolutePressure, Length};
-use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_syntax::{Medium, Problem};
 use drysheath_text::{FileId, Place, TextRange};
 
@@ -348,6 +348,19 @@ impl Office {
             pressure.si() - self.atmosphere().pascals()
         } else {
             pressure.si()
+        }
+    }
+
+    /// The quantity in some unit of a figure as [`Office::figure`] gives it.
+    pub fn quantity_of(&self, figure: f64, unit: &'static Unit) -> Quantity {
+        let air = if unit.absolute {
+            self.atmosphere().pascals()
+        } else {
+            0.0
+        };
+        Quantity {
+            value: unit.from_si(figure + air),
+            unit,
         }
     }
 

@@ -1,9 +1,11 @@
 //! The pressures and flows of an office's air network.
 
-use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
+use drysheath_engineering::measure::{AbsolutePressure, Flow, Length, Pressure, Temperature};
 use drysheath_engineering::network::{
-    Conditions, LinkId, LinkState, Network, NoSolution, NodeId, Piece as NetworkPiece, Solution, SupplyState, solve,
+    Conditions, LinkId, LinkState, Network, NoSolution, NodeId, Piece as NetworkPiece, Solution, SupplyId, SupplyState,
+    solve,
 };
+use drysheath_engineering::standard::Standard;
 use drysheath_office::along::{self, Spot};
 use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Networks, Office, ThingId};
@@ -40,12 +42,34 @@ pub enum Place<'a> {
 /// A computation that failed.
 #[derive(Debug)]
 pub struct Failure<'a> {
+    /// The system that it is about.
+    pub system: u32,
     /// Why, in words.
     pub why: &'a NoSolution,
-    /// The line that it is about, where it is about one.
-    pub line: Option<&'a Line>,
-    /// A dryer of the network that it is about.
-    pub dryer: Option<ThingId>,
+    /// What in the office it is about, where that can be told.
+    pub at: Option<Culprit<'a>>,
+}
+
+/// What a failed computation is about.
+#[derive(Clone, Copy, Debug)]
+pub enum Culprit<'a> {
+    /// A place on a line, in metres from its beginning.
+    Line(&'a Line, f64),
+    /// An air run, as its number in the order of [`Networks::air`].
+    Run(usize),
+    /// Something that air passes through, or a dryer.
+    Thing(ThingId),
+}
+
+impl Culprit<'_> {
+    /// The thing that it is, or that the line belongs to or the run leads to.
+    pub fn thing(&self, networks: &Networks) -> Option<ThingId> {
+        match self {
+            Self::Line(line, _) => Some(line.thing),
+            Self::Run(number) => networks.air.iter().nth(*number).map(|link| link.to.thing),
+            Self::Thing(thing) => Some(*thing),
+        }
+    }
 }
 
 /// The air network with one more leak in it.
@@ -226,6 +250,27 @@ impl Air {
         lowest
     }
 
+    /// Where on a line the pressure above the surrounding air is most, in metres from its beginning, and how much it is, as
+    /// far as it is known: at the end of a piece, since usage lets it fall inside one.
+    pub fn highest(&self, line: &Line) -> Option<(f64, Pressure)> {
+        let mut highest: Option<(f64, Pressure)> = None;
+        for piece in &line.pieces {
+            let ends = self.edge(piece.edge).and_then(|(system, link)| {
+                let (start, end) = self.system(system)?.network.ends(link)?;
+                let solution = self.solution(system)?;
+                Some([(piece.from, gauge(solution, start)), (piece.to, gauge(solution, end))])
+            });
+            for (metres, pressure) in ends.into_iter().flatten() {
+                if let Some(pressure) = pressure
+                    && highest.is_none_or(|(_, most)| pressure > most)
+                {
+                    highest = Some((metres, pressure));
+                }
+            }
+        }
+        highest
+    }
+
     /// The figures of each piece of a line, from its beginning: where the piece begins and ends, and its state.
     pub fn pieces<'a>(&'a self, line: &'a Line) -> impl Iterator<Item = (f64, f64, Option<LinkState>)> + 'a {
         line.pieces
@@ -299,18 +344,87 @@ impl Air {
         (0..).zip(&self.settled.systems).filter_map(|(number, system)| {
             let why = system.solution.as_ref().err()?;
             let edge_of = |link: LinkId| system.links.get(link.index()).copied();
-            let edge = match why.piece() {
-                NetworkPiece::Link(link) => edge_of(link),
-                NetworkPiece::Node(node) => system.network.links_at(node).next().and_then(edge_of),
+            let at = match why.piece() {
+                NetworkPiece::Link(link) => edge_of(link).and_then(|edge| self.culprit(edge, 0.5)),
+                NetworkPiece::Node(node) => self.culprit_at(system, node),
+                NetworkPiece::Supply(supply) => {
+                    let is_it = |at: &Option<(u32, SupplyId)>| *at == Some((number, supply));
+                    let at = self.settled.supplies.iter().position(is_it);
+                    at.and_then(|at| self.supplies.get(at))
+                        .map(|(_, dryer)| Culprit::Thing(*dryer))
+                }
                 _ => None,
             };
-            let has_edge = |line: &&Line| line.pieces.iter().any(|piece| Some(piece.edge) == edge);
+            let at = at.or_else(|| self.dryers(number).next().map(Culprit::Thing));
             Some(Failure {
+                system: number,
                 why,
-                line: self.lines.iter().find(has_edge),
-                dryer: self.dryers(number).next(),
+                at,
             })
         })
+    }
+
+    /// The most that the pressure above the surrounding air can be somewhere on a line with one more leak there, without
+    /// solving anything: what the leak takes away on the line itself, before what it takes away on the way there.
+    /// None where that is not known beforehand: where air can come to the line from several sides.
+    pub fn leaking_at_most(&self, networks: &Networks, line: &Line, metres: f64, leak: Flow) -> Option<Pressure> {
+        let (number, _) = self.edge(line.piece_at(metres)?.edge)?;
+        let solution = self.solution(number)?;
+        let air = &networks.air;
+        let one_joint = || air.leaving(line.thing).next().is_none() && air.leading_to(line.thing).nth(1).is_none();
+        if !self.is_tree(number) && !one_joint() {
+            return None;
+        }
+        let (ambient, base) = (self.conditions.ambient, Standard::BASE.pressure().pascals());
+        let pressure = (ambient + self.pressure_along(line, metres)?).pascals();
+        let mut squared = pressure * pressure;
+        for piece in line.pieces.iter().take_while(|piece| piece.from < metres) {
+            let (_, id) = self.edge(piece.edge)?;
+            let state = solution.link(id)?;
+            // Air that comes from the other side does not pass here.
+            if let Some(resistance) = state.resistance.filter(|_| state.flow.cubic_metres_per_second() > 0.0) {
+                let length = metres.min(piece.to) - piece.from;
+                let flow = leak.cubic_metres_per_second();
+                squared -= 2.0 * base * resistance.pascal_seconds_per_m4() * length * flow;
+            }
+        }
+        Some(AbsolutePressure::from_pascals(squared.max(0.0).sqrt()) - ambient)
+    }
+
+    /// Whether all air of a system comes from one dryer and along one way to each place, so that what is lost more
+    /// somewhere flows more at every place on the way there.
+    pub fn is_tree(&self, system: u32) -> bool {
+        let counts = |system: &System| system.network.links() + 1 == system.network.nodes();
+        self.dryers(system).nth(1).is_none() && self.system(system).is_some_and(counts)
+    }
+
+    /// What a node of a system belongs to: a line sooner than a run, and either sooner than a thing.
+    fn culprit_at(&self, system: &System, node: NodeId) -> Option<Culprit<'_>> {
+        let rank = |culprit: &Culprit<'_>| match culprit {
+            Culprit::Line(..) => 0,
+            Culprit::Run(_) => 1,
+            Culprit::Thing(_) => 2,
+        };
+        let links = system.network.links_at(node);
+        let culprits = links.filter_map(|link| {
+            let part = if system.network.ends(link)?.1 == node { 1.0 } else { 0.0 };
+            self.culprit(*system.links.get(link.index())?, part)
+        });
+        culprits.min_by_key(rank)
+    }
+
+    /// What an edge is of, and where on it, as a part of its length.
+    fn culprit(&self, edge: u32, part: f64) -> Option<Culprit<'_>> {
+        for line in &self.lines {
+            if let Some(piece) = line.pieces.iter().find(|piece| piece.edge == edge) {
+                return Some(Culprit::Line(line, piece.from + part * (piece.to - piece.from)));
+            }
+        }
+        if let Some(run) = self.runs.iter().position(|run| *run == edge) {
+            return Some(Culprit::Run(run));
+        }
+        let thing = self.through.iter().position(|through| *through == edge)?;
+        Some(Culprit::Thing(ThingId(thing as u32)))
     }
 
     /// The same network with one more leak of a given flow at a place.
@@ -324,7 +438,9 @@ impl Air {
                 let piece = line.piece_at(*metres)?;
                 let (system, id) = self.edge(piece.edge)?;
                 let mut network: Network = self.system(system)?.network.clone();
-                let at = network.split(id, Length::from_metres(metres - piece.from))?;
+                // A distance that a section ends at may be a rounding beyond it.
+                let inside = (metres - piece.from).clamp(0.0, piece.to - piece.from);
+                let at = network.split(id, Length::from_metres(inside))?;
                 (system, network, at)
             }
         };

@@ -31,6 +31,18 @@ pub(crate) enum Passes {
     },
 }
 
+impl Passes {
+    /// Air used along it, where that is known.
+    pub fn usage(&self) -> Option<Flow> {
+        match self {
+            Self::As(Link::Tube(tube)) => Some(tube.usage),
+            Self::As(Link::Section(section)) => Some(section.usage),
+            Self::As(_) => Some(no_flow()),
+            Self::Unknown { usage, .. } => *usage,
+        }
+    }
+}
+
 /// Something that air passes along.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Edge {
@@ -82,8 +94,8 @@ impl<'o> Drafter<'o> {
 
     pub fn draft(mut self) -> Draft {
         let office = self.office;
-        if office.unsure.about(Medium::Air) {
-            // What could not be read may have been a part of the network.
+        if office.unsure.about(Medium::Air) || surroundings_unread(office) {
+            // What could not be read may have been a part of the network, or what everything in it counts from.
             return self.draft;
         }
         for (id, thing) in office.things() {
@@ -142,11 +154,18 @@ impl<'o> Drafter<'o> {
                 self.draft.supplies.push((node, id, supply));
             }
             KindId::Regulator => {
-                let passes = self.regulator(thing);
+                // What could not be understood may have been its droop.
+                let passes = if thing.damaged {
+                    unread(Some(no_flow()))
+                } else {
+                    self.regulator(thing)
+                };
                 self.two_ports(id, Some(passes));
             }
             KindId::Valve => {
                 let passes = match (thing.choice(Key::Function), thing.choice(Key::Stands)) {
+                    // It may be said to stand closed, and then all behind it uses nothing.
+                    _ if thing.damaged => Some(unread(None)),
                     (_, Some("closed")) => None,
                     (Some("check"), _) => Some(Passes::As(Link::CheckValve)),
                     (Some(_), _) => Some(Passes::As(Link::Fitting)),
@@ -212,7 +231,7 @@ impl<'o> Drafter<'o> {
     fn pipe(&mut self, id: ThingId, thing: &'o Thing) {
         let specs = thing.kind.map_or(&[][..], |kind| kind.fields);
         let figure = |key| thing.given(specs, key).map(|given| given.quantity);
-        let usage = figure(Key::Usage).and_then(Flow::of);
+        let usage = figure(Key::Usage).and_then(Flow::of).filter(|_| !thing.damaged);
         let length = along::length(thing, None);
         let known = figure(Key::Bore)
             .and_then(Length::of)
@@ -282,10 +301,28 @@ impl<'o> Drafter<'o> {
                 });
             }
             end = end.zip(surroundings).map(|(from, (_, metres))| from + metres);
-            sections.push(self.section(id, thing, name, range, section, specs));
+            // Of a cable that could not be understood whole sections may be missing.
+            sections.push(if thing.damaged {
+                unread(None)
+            } else {
+                self.section(id, thing, name, range, section, specs)
+            });
         }
         if end.is_none() || sections.is_empty() {
             reaches.clear();
+            // Where its sections begin and end is not known, but what they use together is.
+            let whole = sections.iter().map(Passes::usage).sum::<Option<Flow>>();
+            if let Some(first) = sections.first_mut() {
+                let gap = match first {
+                    Passes::Unknown { gap, .. } => *gap,
+                    Passes::As(_) => None,
+                };
+                *first = Passes::Unknown {
+                    gap,
+                    usage: whole,
+                    resists: true,
+                };
+            }
             if sections.is_empty() && !thing.damaged {
                 let of = branch.map_or(String::new(), |(_, name)| format!("branch `{name}` of "));
                 let gap = self.gap(
@@ -476,6 +513,9 @@ impl<'o> Drafter<'o> {
     /// The law of what joins the two sides of a link. A run that names neither tube nor bore nor length is a joint.
     fn run(&mut self, link: &office::Link, last_gap: &mut Option<(u32, u32)>) -> Passes {
         let with = &link.with;
+        if with.damaged {
+            return unread(Some(no_flow()));
+        }
         let run = self.office.runs.get(link.run as usize);
         let links = run.map_or(1, |run| run.ends.len().saturating_sub(1) as u32).max(1);
         let length = with.length.as_ref().and_then(|length| Length::of(length.value));
@@ -489,13 +529,12 @@ impl<'o> Drafter<'o> {
                     usage: no_flow(),
                 }));
             }
-            (None, None) if with.tube.is_none() && !with.damaged => return Passes::As(Link::Fitting),
+            (None, None) if with.tube.is_none() => return Passes::As(Link::Fitting),
             (None, None) => "bore and length",
             (None, _) => "bore",
             (_, None) => "length",
         };
         let gap = match last_gap {
-            _ if with.damaged => None,
             Some((of, gap)) if *of == link.run => Some(*gap),
             _ => {
                 let range = run.map_or(link.to.range, |run| run.range);
@@ -533,6 +572,27 @@ fn section_specs(thing: &Thing) -> &'static [FieldSpec] {
         .kind
         .and_then(|kind| kind.fields.iter().find(|spec| spec.key == Key::Section));
     field.map_or(&[], FieldSpec::inner)
+}
+
+/// How air passes what could not be understood.
+fn unread(usage: Option<Flow>) -> Passes {
+    Passes::Unknown {
+        gap: None,
+        usage,
+        resists: false,
+    }
+}
+
+/// Whether the pressure around the office or the temperature of its air may be written in what could not be understood.
+fn surroundings_unread(office: &Office) -> bool {
+    let itself = office.itself.and_then(|id| office.thing(id));
+    itself.is_some_and(|itself| {
+        let is_unread = |key| match itself.field(key) {
+            Some(field) => field.value.is_unreadable(),
+            None => itself.damaged,
+        };
+        [Key::Elevation, Key::AirTemperature].into_iter().any(is_unread)
+    })
 }
 
 fn no_flow() -> Flow {

@@ -13,7 +13,7 @@ pub struct Capacity {
     pub flow: Flow,
     /// As its maker states it.
     pub stated: Given,
-    /// Air in a unit of the maker's volume over air in one at 101 325 Pa and 60 °F.
+    /// Air in a unit of the maker's volume over air in one at 101 325 Pa and 60 °F; 1 where the unit itself says what it counts.
     pub basis: f64,
     /// Pressure of the air around the office over that at the elevation that the capacity holds for: a compressor takes in
     /// the same volume everywhere, and so less air higher up \[derived\]. 1 for air that no compressor takes in.
@@ -27,7 +27,11 @@ pub fn capacity(office: &Office, dryer: ThingId) -> Option<Capacity> {
     let written = Flow::of(stated.quantity)?;
     let pressure = office.absolute(office.given(dryer, Key::RatingPressure)?.quantity);
     let temperature = Temperature::of(office.given(dryer, Key::RatingTemperature)?.quantity)?;
-    let basis = Standard::new(pressure, temperature)?.factor();
+    let basis = if stated.quantity.unit.counts_at_its_own() {
+        1.0
+    } else {
+        Standard::new(pressure, temperature)?.factor()
+    };
     let elevation = Length::of(office.given(dryer, Key::RatingElevation)?.quantity)?;
     let altitude = if thing.choice(Key::Compressor) == Some("none") {
         1.0

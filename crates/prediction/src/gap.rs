@@ -12,6 +12,8 @@ pub enum Unlocks {
     Voltage,
     /// The resistance of a loop.
     Loop,
+    /// What a cable lost in a decay test.
+    Decay,
 }
 
 impl Unlocks {
@@ -22,6 +24,7 @@ impl Unlocks {
             Self::Dryness => "how dry the air in the cables is",
             Self::Voltage => "the voltage at the loads",
             Self::Loop => "the resistance of the loops",
+            Self::Decay => "what a cable lost in its decay test",
         }
     }
 }

@@ -5,6 +5,7 @@
 //! figure should be is the business of the `rules` room.
 
 mod air;
+mod decay;
 mod draft;
 mod dryers;
 mod dryness;
@@ -14,20 +15,26 @@ mod lines;
 mod loops;
 mod minimum;
 mod path;
+mod points;
 mod prediction;
 mod settle;
 mod signal;
+mod spot;
 
-pub use air::{Air, Failure, Leaking, Place};
+pub use air::{Air, Culprit, Failure, Leaking, Place};
+pub use decay::{DecayTest, decay_test};
 pub use dryers::{Capacity, capacity};
 pub use dryness::Dryness;
 pub use feeds::{Conductor, Feed, feeds};
 pub use gap::{Gap, Unlocks};
 pub use lines::{Line, Reach};
 pub use loops::{
-    Limit as LoopLimit, Limits as LoopLimits, Loop, Of as LoopPart, SetBy, Stretch, Supply as LoopSupply, loops,
+    Limit as LoopLimit, Limits as LoopLimits, Loop, Of as LoopPart, SetBy, SignalWay, Stretch, Supply as LoopSupply,
+    loops, signal_ways,
 };
 pub use minimum::{DeclaredBy, Minimum, Practice, minimum};
 pub use path::{Leg, Step, Way};
+pub use points::Point;
 pub use prediction::Prediction;
 pub use signal::Expected;
+pub use spot::{length_name, line_name, spot_name};

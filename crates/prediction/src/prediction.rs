@@ -3,6 +3,7 @@ use drysheath_office::{Fields, Networks, Office};
 use drysheath_syntax::Medium;
 
 use crate::air::Air;
+use crate::decay::volumes_missing;
 use crate::dryness::Dryness;
 use crate::feeds::{Feed, feeds};
 use crate::gap::{Gap, Unlocks};
@@ -33,11 +34,13 @@ impl Prediction {
         if air.systems() > 0 {
             coldest_missing(office, networks, &mut gaps);
         }
+        let (feeds, loops) = (feeds(office, networks, &mut gaps), loops(office, networks, &mut gaps));
+        volumes_missing(office, &mut gaps);
         Self {
-            feeds: feeds(office, networks, &mut gaps),
-            loops: loops(office, networks, &mut gaps),
             air,
             dryness,
+            feeds,
+            loops,
             gaps,
         }
     }

@@ -72,15 +72,6 @@ fn set<T>(values: &mut [T], index: u32, value: T) {
     }
 }
 
-fn usage_of(edge: &Edge) -> Option<Flow> {
-    match edge.passes {
-        Passes::As(Link::Tube(tube)) => Some(tube.usage),
-        Passes::As(Link::Section(section)) => Some(section.usage),
-        Passes::As(_) => Some(Flow::from_cubic_metres_per_second(0.0)),
-        Passes::Unknown { usage, .. } => usage,
-    }
-}
-
 /// What is known and what is not.
 struct Knowledge {
     /// Of each node the first node of all that hangs together with it.
@@ -201,7 +192,7 @@ fn doubt(draft: &Draft, supplied: &[bool], knowledge: &mut Knowledge) {
             set(&mut doubtful, at(&knowledge.whole, *node), true);
         }
     }
-    for edge in draft.edges.iter().filter(|edge| usage_of(edge).is_none()) {
+    for edge in draft.edges.iter().filter(|edge| edge.passes.usage().is_none()) {
         set(&mut doubtful, at(&knowledge.whole, edge.from), true);
     }
     // Nodes that are reached from a supply with nothing missing on the way.
@@ -241,7 +232,7 @@ fn doubt(draft: &Draft, supplied: &[bool], knowledge: &mut Knowledge) {
             set(&mut ways, part, more);
             set(&mut before, part, if from { edge.from } else { edge.to });
         }
-        let usage = usage_of(edge).map_or(0.0, Flow::cubic_metres_per_second);
+        let usage = edge.passes.usage().map_or(0.0, Flow::cubic_metres_per_second);
         let sum = at(&used, part) + usage;
         set(&mut used, part, sum);
         if matches!(edge.passes, Passes::Unknown { resists: false, .. }) {

@@ -11,7 +11,7 @@ use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::find;
 use drysheath_office::{Networks, NoParts, Office, ThingId, lower};
-use drysheath_prediction::{Line, Place, Prediction, Unlocks};
+use drysheath_prediction::{Culprit, Line, Place, Prediction, Unlocks};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
@@ -324,7 +324,7 @@ fn more_than_the_lines_can_bring_is_said_in_words() {
     let failures: Vec<_> = found.prediction.air.failures().collect();
     assert_eq!(failures.len(), 1);
     assert!(failures[0].why.to_string().contains("vacuum"), "{}", failures[0].why);
-    assert_eq!(failures[0].line.map(|line| line.thing), Some(found.id("c1")));
+    assert!(matches!(failures[0].at, Some(Culprit::Line(line, _)) if line.thing == found.id("c1")));
     assert_eq!(found.inlet("c1"), None);
 }
 
@@ -361,4 +361,35 @@ fn what_the_office_does_not_say_of_dryness() {
     assert!((expected - 233.15).abs() < 1e-9);
     let ratio = vapour.pascals() / dryness.vapour(dryness.at).pascals();
     near(Some(ratio), (10.0 + 14.695_949) / (30.0 + 14.695_949));
+}
+
+#[test]
+fn a_capacity_is_counted_once() {
+    // By hand: 20 scfh at 14.696 psia and 68 °F are 20·519.67/527.67 scfh at 60 °F (worked example STD-1); normal litres carry
+    // their own conditions, 288.706/273.15 of them in the volume, whatever else is said.
+    let capacity = |stated: &str| {
+        let found = compute(&format!(
+            "dryer d1 {{ compressor piston, delivers 30 psi, capacity {stated}, dew-point -40 degC }}\n"
+        ));
+        scfh(
+            drysheath_prediction::capacity(&found.office, found.id("d1"))
+                .unwrap()
+                .flow,
+        )
+    };
+    near(
+        Some(capacity("20 scfh, rating-temperature 68 degF")),
+        20.0 * 519.67 / 527.67,
+    );
+    near(Some(capacity("20 scfh")), 20.0);
+    let normal = capacity("10 nl/min");
+    near(Some(capacity("10 nl/min, rating-temperature 0 degC")), normal);
+    near(Some(normal), 10.0 * 60.0 / 28.316_846_592 * (519.67 / 1.8) / 273.15);
+    // At 5280 ft the air has 12.100 75 psia (worked example ALT-1), and a compressor takes in so much less.
+    let high = "office high { elevation 5280 ft, coldest -30 degC }\n\
+                dryer d1 { compressor piston, delivers 30 psi, capacity 20 scfh, dew-point -40 degC }\n";
+    let office = lower(FileId(0), "offices/high", high.into(), &parse(high), &NoParts);
+    let (id, _) = office.things().nth(1).unwrap();
+    let capacity = drysheath_prediction::capacity(&office, id).unwrap();
+    near(Some(capacity.altitude), 12.100_753 / 14.695_949);
 }

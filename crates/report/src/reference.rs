@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{FieldSpec, KINDS, Need, Numbering, Port, Shape};
-use drysheath_rules::PRACTICES;
+use drysheath_rules::{PRACTICES, SWITCHES};
 
 /// A section for each kind of thing: its fields, then where runs end on it.
 pub fn kinds_tables() -> String {
@@ -118,6 +118,35 @@ pub fn practice_table() -> String {
                 format!("`\"{default}\"`")
             });
         let _ = writeln!(out, "| `{key}` | {default} | {} | {} |", practice.source, practice.doc);
+    }
+    out
+}
+
+/// What an editor shows beside the text.
+pub fn editor_table() -> String {
+    let mut out = String::from("| key | default | what is shown |\n|---|---|---|\n");
+    for switch in SWITCHES {
+        let key: &str = switch.key.into();
+        let default = if switch.default { "yes" } else { "no" };
+        let _ = writeln!(out, "| `{key}` | `\"{default}\"` | {} |", switch.doc);
+    }
+    out
+}
+
+/// Settings that change nothing: the practice numbers as comments, each with what holds where the settings are silent.
+pub fn settings_sample() -> String {
+    let mut out = String::from(
+        "# Settings of the offices in this folder and below. Nothing here has to be said: what holds otherwise stands behind `#`.\n\
+         \n[levels]\n# A rule is an \"error\", a \"warning\", a \"note\" or \"off\"; `drysheath rules` lists them.\n\
+         # contact-cannot-report-cut-pair = \"off\"\n\n[practice]\n",
+    );
+    for practice in PRACTICES {
+        let key: &str = practice.key.into();
+        let _ = writeln!(out, "# {} Source: {}.", practice.doc, practice.source);
+        let _ = match practice.default {
+            Some(default) => writeln!(out, "# {key} = \"{default}\""),
+            None => writeln!(out, "# {key} has no default: the checks that need it are not made"),
+        };
     }
     out
 }

@@ -4,6 +4,7 @@
 //! The rules know the office and its networks. They do not know how results are shown.
 
 mod acceptance;
+mod doubt;
 pub mod example;
 mod figures;
 mod finding;
@@ -28,4 +29,4 @@ pub use grounds::frame_ground_size;
 pub use lint::{Inspection, Repository, inspect, is_wide, lint, lint_repository, of_problem};
 pub use registry::{RULES, find};
 pub use rule::{Check, Example, Family, Level, Rule, Source};
-pub use settings::{PRACTICES, Practice, PracticeKey, Settings, SettingsProblem};
+pub use settings::{EditorKey, PRACTICES, Practice, PracticeKey, SWITCHES, Settings, SettingsProblem, Switch};

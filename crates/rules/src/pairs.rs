@@ -11,6 +11,7 @@ mod input_out_of_range;
 mod input_without_signal;
 mod line;
 mod line_shared;
+mod loop_over_limit;
 mod numbers;
 mod pair_assigned_twice;
 mod pair_not_said_spare;
@@ -42,4 +43,5 @@ pub(crate) static RULES: &[&Rule] = &[
     &spare_in_use::RULE,
     &spare_out_of_range::RULE,
     &line_shared::RULE,
+    &loop_over_limit::RULE,
 ];

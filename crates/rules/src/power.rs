@@ -12,6 +12,7 @@ mod nominal_wrong;
 mod panel_overloaded;
 mod panel_unfed;
 mod polarity_wrong;
+mod voltage_below_window;
 mod working_without_nominal;
 
 use crate::rule::Rule;
@@ -29,4 +30,5 @@ pub(crate) static RULES: &[&Rule] = &[
     &fuse_position_twice::RULE,
     &fuse_position_out_of_range::RULE,
     &panel_overloaded::RULE,
+    &voltage_below_window::RULE,
 ];

@@ -1,13 +1,18 @@
 //! The record as a whole.
 
 mod contact_cannot_report_cut_pair;
+mod decay_above_usage;
 mod elevation_missing;
 mod itself;
+mod leak_place;
 mod limit_without_severity;
+mod meter_readings;
 mod name_twice;
+mod newest;
 mod office_missing;
 mod part_unused;
 mod prediction_incomplete;
+mod reading_off_prediction;
 mod site_code_twice;
 mod stage_missing;
 mod title_missing;
@@ -25,4 +30,6 @@ pub(crate) static RULES: &[&Rule] = &[
     &limit_without_severity::RULE,
     &contact_cannot_report_cut_pair::RULE,
     &prediction_incomplete::RULE,
+    &reading_off_prediction::RULE,
+    &decay_above_usage::RULE,
 ];

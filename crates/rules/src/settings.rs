@@ -1,12 +1,18 @@
-//! The repository's settings, `drysheath.toml`: the levels of rules, and the numbers that are practice rather than
-//! physics. Each such number is declared once here, with its default and where that comes from.
+//! The repository's settings, `drysheath.toml`: the levels of rules, the numbers that are practice rather than physics,
+//! and what an editor shows. Each number and switch is declared once here, with its default and where that comes from.
+
+mod editor;
+
+use std::collections::BTreeMap;
 
 use drysheath_engineering::units::{self, Dimension, Quantity};
 use drysheath_office::nearest;
 use drysheath_text::TextRange;
+pub use editor::{EditorKey, SWITCHES, Switch};
 use strum::{IntoStaticStr, VariantArray};
 use toml_edit::{Document, Item, Table, Value};
 
+use self::editor::Switches;
 use crate::registry::{self, RULES};
 use crate::rule::{Level, Source};
 
@@ -120,7 +126,7 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::MeterLeeway,
-        doc: "How far a voltage or a loop resistance read with a meter may be from what is computed.",
+        doc: "How far a voltage or a loop resistance read with a meter may be from what is computed, and how far beyond what is declared a cable may lose air in a decay test.",
         dimension: None,
         default: Some("5 %"),
         source: Source::CommonPractice,
@@ -133,6 +139,7 @@ pub struct Settings {
     levels: Vec<Option<Stated>>,
     percentages: [f64; PracticeKey::VARIANTS.len()],
     quantities: [Option<Quantity>; PracticeKey::VARIANTS.len()],
+    switches: Switches,
 }
 
 /// What the settings say of a rule.
@@ -161,6 +168,7 @@ impl Default for Settings {
             levels: vec![None; RULES.len()],
             percentages: [0.0; PracticeKey::VARIANTS.len()],
             quantities: [None; PracticeKey::VARIANTS.len()],
+            switches: Switches::default(),
         };
         for practice in PRACTICES {
             if let Some(default) = practice.default {
@@ -198,6 +206,11 @@ impl Settings {
         self.quantities.get(key as usize).copied().flatten()
     }
 
+    /// Whether an editor shows something.
+    pub fn shows(&self, key: EditorKey) -> bool {
+        self.switches.is_on(key)
+    }
+
     /// The least pressures that the repository declares.
     pub fn minimums(&self) -> drysheath_prediction::Practice {
         [
@@ -208,13 +221,33 @@ impl Settings {
         .map(|key| self.quantity(key))
     }
 
+    /// What holds, by the name of each rule whose level is set and of each practice number that has a value: for telling two
+    /// settings apart.
+    pub fn in_force(&self) -> BTreeMap<&'static str, String> {
+        let levels = RULES.iter().zip(&self.levels).filter_map(|(rule, stated)| {
+            let word = match (*stated)? {
+                Stated::Off => "off",
+                Stated::At(level) => level.word(),
+            };
+            Some((rule.name, word.to_owned()))
+        });
+        let practices = PRACTICES.iter().filter_map(|practice| {
+            let shown = match practice.dimension {
+                None => format!("{} %", self.percentages.get(practice.key as usize)?),
+                Some(_) => self.quantity(practice.key)?.to_string(),
+            };
+            Some((<&str>::from(practice.key), shown))
+        });
+        levels.chain(practices).collect()
+    }
+
     /// The level that the settings give a rule, by its number, if they say anything of it.
     pub(crate) fn level(&self, number: usize) -> Option<Stated> {
         self.levels.get(number).copied().flatten()
     }
 
     fn tables(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
-        const TABLES: [&str; 2] = ["levels", "practice"];
+        const TABLES: [&str; 3] = ["levels", "practice", "editor"];
         for (key, item) in table {
             let key_range = key_range(table, key);
             let Some(entries) = item.as_table() else {
@@ -224,6 +257,7 @@ impl Settings {
             match key {
                 "levels" => self.read_levels(entries, problems),
                 "practice" => self.read_practices(entries, problems),
+                "editor" => self.read_switches(entries, problems),
                 _ => problems.push(unknown(key, key_range, "table", &TABLES)),
             }
         }
@@ -271,6 +305,25 @@ impl Settings {
                     message: format!("`{name}` wants {wanted}"),
                     help: None,
                 });
+            }
+        }
+    }
+
+    fn read_switches(&mut self, entries: &Table, problems: &mut Vec<SettingsProblem>) {
+        for (name, item) in entries {
+            let Some(switch) = SWITCHES.iter().find(|switch| <&str>::from(switch.key) == name) else {
+                let names: Vec<&str> = SWITCHES.iter().map(|switch| switch.key.into()).collect();
+                problems.push(unknown(name, key_range(entries, name), "switch", &names));
+                continue;
+            };
+            match item.as_str() {
+                Some("yes") => self.switches.set(switch, true),
+                Some("no") => self.switches.set(switch, false),
+                _ => problems.push(SettingsProblem {
+                    range: item_range(item).unwrap_or(key_range(entries, name)),
+                    message: format!("`{name}` wants \"yes\" or \"no\""),
+                    help: None,
+                }),
             }
         }
     }
@@ -357,6 +410,20 @@ mod tests {
             Some("20 kPa")
         );
         assert_eq!(settings.quantity(PracticeKey::MinimumAerial), None);
+    }
+
+    #[test]
+    fn what_an_editor_shows_can_be_switched() {
+        assert!(Settings::default().shows(EditorKey::HintsColours));
+        let text = "[editor]\nhints-colours = \"no\"\nhints-parts = false\nhint-parts = \"no\"\n";
+        let (settings, problems) = Settings::read(text);
+        assert!(!settings.shows(EditorKey::HintsColours) && settings.shows(EditorKey::HintsParts));
+        let shown: Vec<_> = problems.iter().map(|it| (it.range.of(text), &*it.message)).collect();
+        let expected = [
+            ("false", "`hints-parts` wants \"yes\" or \"no\""),
+            ("hint-parts", "there is no switch `hint-parts`"),
+        ];
+        assert_eq!(shown, expected);
     }
 
     #[test]

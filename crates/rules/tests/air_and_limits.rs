@@ -146,12 +146,12 @@ fn the_second_signal_of_a_sensor_has_a_span_of_its_own() {
     assert_results(
         r"
 flow-sensor f1 {
-    span  0 .. 30 scfh
-    step  0.5 scfh
-    error 0.5 scfh
-    normal 12 scfh
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
     proof 60 psi
-    limit high 20 scfh major deadband 1 scfh
+    limit high 11 scfh major deadband 0.6 scfh
     pressure { span 15 .. 0 psi, step 0.1 psi }
 }
 wire f1 pressure -> tb pair 5 -> m1 sensor 4
@@ -169,12 +169,12 @@ fn the_second_signal_of_a_sensor_has_limits_of_its_own() {
     assert_results(
         r"
 flow-sensor f1 {
-    span  0 .. 30 scfh
-    step  0.5 scfh
-    error 0.5 scfh
-    normal 12 scfh
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
     proof 60 psi
-    limit high 20 scfh major deadband 1 scfh
+    limit high 11 scfh major deadband 0.6 scfh
     pressure { span 0 .. 15 psi, step 0.1 psi, normal 9 psi, error 0.1 psi, limit low 16 psi minor deadband 0.3 psi, limit low-low 8.95 psi major deadband 0.3 psi, limit high 15 psi minor deadband 0.3 psi, limit high-high 14.95 psi major deadband 0.3 psi  }
 }
 wire f1 pressure -> tb pair 5 -> m1 sensor 4
@@ -206,8 +206,8 @@ cable c101 {
     branch b1 { from 3.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
     place mh { at 5 km }
 }
-pressure-sensor ps2 { at c101 branch b1 4000 ft, span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 1 psi minor deadband 0.3 psi }
-pressure-sensor ps3 { at c101 place mh, span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
+pressure-sensor ps2 { at c101 branch b1 4000 ft, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 1 psi minor deadband 0.3 psi }
+pressure-sensor ps3 { at c101 place mh, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
 wire ps2 -> c101 pair 38 -> tb pair 5 -> m1 sensor 4
 wire ps3 -> c101 pair 39 -> tb pair 6 -> m1 sensor 5
 spare tb pair 7 .. 25
@@ -235,7 +235,7 @@ cable c101 {
     rating 20 psi
     section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
     section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
-    branch b1 { from 1.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
+    branch b1 { from 1.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft, usage 0.3 scfh } }
 }
 ",
         &[("cable-end-unwatched", "b1")],
@@ -278,7 +278,7 @@ cable c101 {
     section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh, minimum 4 psi }
     place mh { at 1 km }
 }
-pressure-sensor ps1 { span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
+pressure-sensor ps1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
 air c101 place mh -> ps1 with 3/8 in tube, 1/4 in bore, 1 m
 ",
         &[
@@ -292,7 +292,7 @@ air c101 place mh -> ps1 with 3/8 in tube, 1/4 in bore, 1 m
 fn a_sensor_on_a_run_from_the_end_sees_the_end() {
     assert_results(
         r"
-pressure-sensor ps1 { span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 3 psi minor deadband 0.3 psi }
+pressure-sensor ps1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 3 psi minor deadband 0.3 psi }
 air c101 end -> ps1 with 3/8 in tube, 1/4 in bore, 1 m
 ",
         &[("low-limit-under-minimum", "limit low 3 psi minor deadband 0.3 psi")],
@@ -333,7 +333,7 @@ fn each_run_reports_its_first_joint() {
     assert_results(
         r"
 regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, inlet 1/4 in compression, outlet 1/4 in thread male }
-flow-sensor f1 { span 0 .. 30 scfh, step 0.5 scfh, error 0.5 scfh, normal 12 scfh, proof 60 psi, limit high 20 scfh major deadband 1 scfh, inlet 1/4 in thread male, outlet 10 mm push-in }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in thread male, outlet 10 mm push-in }
 air d1 -> r1 with 3/8 in tube, 1/4 in bore, 1 m
 air r1 -> f1
 air f1 -> mf with 3/8 in tube, 1/4 in bore, 1 m
@@ -351,7 +351,7 @@ fn threads_that_mate_directly_need_no_adapter() {
     assert_results(
         r"
 regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, outlet 1/4 in thread male }
-flow-sensor f1 { span 0 .. 30 scfh, step 0.5 scfh, error 0.5 scfh, normal 12 scfh, proof 60 psi, limit high 20 scfh major deadband 1 scfh, inlet 1/4 in thread female, outlet 3/8 in push-in }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in thread female, outlet 3/8 in push-in }
 ",
         &[],
     );
@@ -361,7 +361,7 @@ flow-sensor f1 { span 0 .. 30 scfh, step 0.5 scfh, error 0.5 scfh, normal 12 scf
 fn one_regulator_would_mend_both() {
     assert_results(
         r"
-flow-sensor f2 { span 0 .. 30 scfh, step 0.5 scfh, error 0.5 scfh, normal 12 scfh, proof 60 psi, limit high 20 scfh major deadband 1 scfh }
+flow-sensor f2 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh }
 wire f2 flow -> tb pair 5 -> m1 sensor 4
 spare tb pair 6 .. 25
 spare m1 sensor 5 .. 8
@@ -415,7 +415,7 @@ air r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 3 m
 fn a_sensor_out_on_a_cable_sees_the_relief() {
     assert_results(
         r"
-pressure-sensor ps1 { at c101 3.2 km, span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 12 psi, limit low 3.5 psi minor deadband 0.3 psi }
+pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 12 psi, limit low 3.5 psi minor deadband 0.3 psi }
 ",
         &[("proof-below-source", "proof 12 psi")],
     );
@@ -426,7 +426,7 @@ fn the_strongest_of_two_sources_counts() {
     assert_results(
         r"
 air d1 -> p1 with 3/8 in tube, 1/4 in bore, 1 m
-pressure-sensor p1 { span 0 .. 40 psi, step 0.1 psi, error 0.2 psi, normal 20 psi, proof 25 psi, limit low 8 psi major deadband 0.3 psi }
+pressure-sensor p1 { span 0 .. 40 psi, step 0.1 psi, error 0.2 psi, normal 30 psi, proof 25 psi, limit low 8 psi major deadband 0.3 psi }
 spare mf port 2
 air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without air mf port 2
@@ -439,14 +439,16 @@ air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 fn a_pipe_has_usage_places_and_a_minimum() {
     assert_results(
         r"
-air-pipe ap1 { length 2 km, bore 0.5 in, usage 90 scfh, minimum 6 psi, rating 20 psi, place mh { at 2.5 km }, place mi { at 1 km } }
+air-pipe ap1 { length 2 km, bore 1 in, usage 1 scfh, minimum 6 psi, rating 20 psi, place mh { at 2.5 km }, place mi { at 1 km } }
 air mf port 3 -> ap1 with 3/8 in tube, 1/4 in bore, 1 m
 cable c9 { pairs 1, gauge 24 awg, section s1 { aerial 1 km, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
+dryer d1 { compressor piston, delivers 30 psi, capacity 10 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 8.5 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh }
 air ap1 place mi -> c9 with 3/8 in tube, 1/4 in bore, 1 m
 spare c9 pair 1
 spare mf port 4
 # without spare mf
-pressure-sensor ps9 { at ap1 1 km, span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 5 psi minor deadband 0.3 psi }
+pressure-sensor ps9 { at ap1 1 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 5 psi minor deadband 0.3 psi }
 wire ps9 -> tb pair 5 -> m1 sensor 4
 spare tb pair 6 .. 25
 spare m1 sensor 5 .. 8
@@ -454,9 +456,9 @@ spare m1 sensor 5 .. 8
 # without spare m1 sensor
 ",
         &[
-            ("dryer-capacity-short", "capacity 100 scfh"),
             ("sensor-beyond-cable", "at 2.5 km"),
             ("cable-end-unwatched", "c9"),
+            ("dryer-capacity-short", "capacity 10 scfh"),
             ("low-limit-under-minimum", "limit low 5 psi minor deadband 0.3 psi"),
         ],
     );
@@ -468,7 +470,7 @@ fn what_a_part_says_is_reported_at_the_thing() {
 use parts/sensors
 pressure-sensor p1 : line { limit low 8 psi major deadband 0.3 psi }
 # file parts/sensors
-part pressure-sensor line { span 15 .. 0 psi, step 0.1 psi, error 0.2 psi, normal 9 psi, proof 30 psi }
+part pressure-sensor line { span 15 .. 0 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi }
 ";
     let outcome = check(example, &Settings::default());
     assert_eq!(results(&outcome), [("span-empty", "p1".to_owned())]);
@@ -491,7 +493,7 @@ fn absolute_pressures_are_compared_at_the_height_of_the_office() {
     // At 310 m the air has 14.16 psi: 24.3 psia is 10.1 psi, above the 10 psi that the sensor reads on a good day.
     let sensor = |low: &str| {
         format!(
-            "pressure-sensor p1 {{ span 0 .. 20 psi, step 0.01 psi, error 0.1 psi, normal 10 psi, proof 30 psi, \
+            "pressure-sensor p1 {{ span 0 .. 20 psi, step 0.01 psi, error 0.04 psi, normal 10 psi, proof 30 psi, \
              limit low {low} major deadband 0.3 psi }}"
         )
     };

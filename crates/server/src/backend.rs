@@ -3,7 +3,7 @@
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use drysheath_ide::World;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
@@ -26,11 +26,20 @@ pub(crate) struct Backend {
     client: Client,
     queue: Queue,
     agreed: Arc<Agreed>,
+    /// The folders that the client works in, until it may be told of what is in them.
+    folders: Mutex<Vec<PathBuf>>,
+    coloured: Arc<tokens::Answers>,
 }
 
 impl Backend {
     pub fn new(client: Client, queue: Queue, agreed: Arc<Agreed>) -> Self {
-        Self { client, queue, agreed }
+        Self {
+            client,
+            queue,
+            agreed,
+            folders: Mutex::default(),
+            coloured: Arc::default(),
+        }
     }
 
     /// The answer about one document. None if there is no such document.
@@ -164,6 +173,10 @@ fn capabilities(abilities: &crate::client::Abilities) -> lsp::ServerCapabilities
                 ..lsp::SemanticTokensOptions::default()
             },
         )),
+        execute_command_provider: Some(lsp::ExecuteCommandOptions {
+            commands: vec![lenses::COMMAND.to_owned()],
+            ..lsp::ExecuteCommandOptions::default()
+        }),
         inlay_hint_provider: Some(lsp::OneOf::Left(true)),
         diagnostic_provider: abilities.pulls.then(|| {
             lsp::DiagnosticServerCapabilities::Options(lsp::DiagnosticOptions {
@@ -225,10 +238,7 @@ async fn watch(client: &Client) {
 impl LanguageServer for Backend {
     async fn initialize(&self, parameters: lsp::InitializeParams) -> Result<lsp::InitializeResult> {
         let abilities = self.agreed.with(&parameters);
-        self.queue.send(Message::Folders {
-            added: folders(&parameters),
-            removed: Vec::new(),
-        });
+        *self.folders.lock().unwrap_or_else(PoisonError::into_inner) = folders(&parameters);
         if let Some(process) = parameters.process_id {
             let queue = self.queue.clone();
             tokio::spawn(async move {
@@ -246,6 +256,12 @@ impl LanguageServer for Backend {
     }
 
     async fn initialized(&self, _: lsp::InitializedParams) {
+        // Not before: what is told to a client that has not begun is lost.
+        let added = std::mem::take(&mut *self.folders.lock().unwrap_or_else(PoisonError::into_inner));
+        self.queue.send(Message::Folders {
+            added,
+            removed: Vec::new(),
+        });
         if self.agreed.abilities().watches {
             // Not awaited here: the client may answer only after it has sent more.
             let client = self.client.clone();
@@ -281,7 +297,7 @@ impl LanguageServer for Backend {
         let answer = self.around(at.text_document.uri, move |world, document| {
             navigation::definition(world, document, at.position)
         });
-        Ok(answer.await?.map(lsp::GotoDefinitionResponse::Array))
+        Ok(answer.await?.flatten())
     }
 
     async fn goto_type_definition(
@@ -292,7 +308,7 @@ impl LanguageServer for Backend {
         let answer = self.around(at.text_document.uri, move |world, document| {
             navigation::type_definition(world, document, at.position)
         });
-        Ok(answer.await?.map(GotoTypeDefinitionResponse::Array))
+        Ok(answer.await?.flatten())
     }
 
     async fn references(&self, parameters: lsp::ReferenceParams) -> Result<Option<Vec<lsp::Location>>> {
@@ -341,8 +357,7 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::DocumentSymbolParams,
     ) -> Result<Option<lsp::DocumentSymbolResponse>> {
-        let answer = self.about(parameters.text_document.uri, symbols::of_document);
-        Ok(answer.await?.map(lsp::DocumentSymbolResponse::Nested))
+        self.about(parameters.text_document.uri, symbols::of_document).await
     }
 
     async fn symbol(&self, parameters: lsp::WorkspaceSymbolParams) -> Result<Option<Vec<lsp::SymbolInformation>>> {
@@ -367,6 +382,17 @@ impl LanguageServer for Backend {
             lenses::lenses(world, document)
         })
         .await
+    }
+
+    async fn execute_command(&self, parameters: lsp::ExecuteCommandParams) -> Result<Option<serde_json::Value>> {
+        // A lens is there to be read, and the protocol wants a command behind it.
+        if parameters.command == lenses::COMMAND {
+            return Ok(None);
+        }
+        Err(Error::invalid_params(format!(
+            "there is no command `{}`",
+            parameters.command
+        )))
     }
 
     async fn document_link(&self, parameters: lsp::DocumentLinkParams) -> Result<Option<Vec<lsp::DocumentLink>>> {
@@ -447,7 +473,10 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::SemanticTokensParams,
     ) -> Result<Option<lsp::SemanticTokensResult>> {
-        let answer = self.about(parameters.text_document.uri, tokens::full);
+        let answers = Arc::clone(&self.coloured);
+        let answer = self.about(parameters.text_document.uri, move |document| {
+            tokens::full(document, &answers)
+        });
         Ok(answer.await?.map(lsp::SemanticTokensResult::Tokens))
     }
 
@@ -455,8 +484,9 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::SemanticTokensDeltaParams,
     ) -> Result<Option<lsp::SemanticTokensFullDeltaResult>> {
+        let answers = Arc::clone(&self.coloured);
         self.about(parameters.text_document.uri, move |document| {
-            tokens::delta(document, &parameters.previous_result_id)
+            tokens::delta(document, &parameters.previous_result_id, &answers)
         })
         .await
     }
@@ -486,7 +516,7 @@ impl LanguageServer for Backend {
         let answered = self.queue.ask(move |world| {
             guarded(|| {
                 let before = parameters.previous_result_id.as_deref();
-                pull::of_document(world, &parameters.text_document.uri, before, agreed.abilities())
+                pull::of_document(world, &parameters.text_document.uri, before, &agreed)
             })
         });
         let answer = self.told(answered.await.ok_or_else(gone).flatten()).await?;
@@ -498,9 +528,9 @@ impl LanguageServer for Backend {
         parameters: lsp::WorkspaceDiagnosticParams,
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
         let agreed = Arc::clone(&self.agreed);
-        let answered = self.queue.ask(move |world| {
-            guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, agreed.abilities()))
-        });
+        let answered = self
+            .queue
+            .ask(move |world| guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, &agreed)));
         let answer = self.told(answered.await.ok_or_else(gone).flatten()).await?;
         answer
             .map(lsp::WorkspaceDiagnosticReportResult::Report)

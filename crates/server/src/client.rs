@@ -5,20 +5,26 @@ use std::sync::OnceLock;
 use drysheath_text::Encoding;
 use tower_lsp::lsp_types::{ClientCapabilities, InitializeParams, MarkupKind, PositionEncodingKind};
 
-/// What was agreed at the start. Before that, what every client can do.
+use crate::pages::Pages;
+
+/// What was agreed at the start, and where this session's pages are. Before that, what every client can do.
 #[derive(Debug, Default)]
-pub(crate) struct Agreed(OnceLock<Abilities>);
+pub(crate) struct Agreed {
+    abilities: OnceLock<Abilities>,
+    pub pages: Pages,
+}
 
 /// What the client can do.
 #[derive(Clone, Debug)]
+#[allow(clippy::struct_excessive_bools, reason = "a client says yes or no to each")]
 pub(crate) struct Abilities {
     pub encoding: Encoding,
-    /// It asks for results by itself.
+    /// It asks for results by itself, and again when it is told to. One that cannot be told would keep what other files have
+    /// made wrong, so results are pushed to it.
     pub pulls: bool,
     pub related_places: bool,
     pub code_links: bool,
     pub tags: bool,
-    pub versions: bool,
     pub document_changes: bool,
     pub snippets: bool,
     pub markdown: bool,
@@ -28,7 +34,6 @@ pub(crate) struct Abilities {
     pub progress: bool,
     pub refreshes_results: bool,
     pub refreshes_hints: bool,
-    pub refreshes_tokens: bool,
     pub refreshes_lenses: bool,
     pub location_links: bool,
     pub prepares_rename: bool,
@@ -40,7 +45,6 @@ static LEAST: Abilities = Abilities {
     related_places: false,
     code_links: false,
     tags: false,
-    versions: false,
     document_changes: false,
     snippets: false,
     markdown: false,
@@ -50,7 +54,6 @@ static LEAST: Abilities = Abilities {
     progress: false,
     refreshes_results: false,
     refreshes_hints: false,
-    refreshes_tokens: false,
     refreshes_lenses: false,
     location_links: false,
     prepares_rename: false,
@@ -58,7 +61,12 @@ static LEAST: Abilities = Abilities {
 
 impl Agreed {
     pub fn abilities(&self) -> &Abilities {
-        self.0.get().unwrap_or(&LEAST)
+        self.abilities.get().unwrap_or(&LEAST)
+    }
+
+    /// Whether the client has begun.
+    pub fn is_settled(&self) -> bool {
+        self.abilities.get().is_some()
     }
 
     pub fn encoding(&self) -> Encoding {
@@ -67,7 +75,7 @@ impl Agreed {
 
     /// Takes in what the client says of itself. The first word holds.
     pub fn with(&self, initialize: &InitializeParams) -> &Abilities {
-        self.0.get_or_init(|| abilities(&initialize.capabilities))
+        self.abilities.get_or_init(|| abilities(&initialize.capabilities))
     }
 }
 
@@ -98,13 +106,15 @@ fn abilities(client: &ClientCapabilities) -> Abilities {
     let hover = document.and_then(|document| document.hover.as_ref());
     let actions = document.and_then(|document| document.code_action.as_ref());
     let yes = |value: Option<bool>| value == Some(true);
+    let refreshes_results = workspace
+        .and_then(|it| it.diagnostic.as_ref())
+        .is_some_and(|it| yes(it.refresh_support));
     Abilities {
         encoding: encoding(client),
-        pulls: document.is_some_and(|document| document.diagnostic.is_some()),
+        pulls: refreshes_results && document.is_some_and(|document| document.diagnostic.is_some()),
         related_places: yes(published.and_then(|it| it.related_information)),
         code_links: yes(published.and_then(|it| it.code_description_support)),
         tags: published.is_some_and(|it| it.tag_support.is_some()),
-        versions: yes(published.and_then(|it| it.version_support)),
         document_changes: yes(edits.and_then(|it| it.document_changes)),
         snippets: yes(completion.and_then(|it| it.snippet_support)),
         markdown: hover
@@ -118,14 +128,9 @@ fn abilities(client: &ClientCapabilities) -> Abilities {
             .and_then(|it| it.did_change_watched_files.as_ref())
             .is_some_and(|it| yes(it.dynamic_registration)),
         progress: yes(client.window.as_ref().and_then(|it| it.work_done_progress)),
-        refreshes_results: workspace
-            .and_then(|it| it.diagnostic.as_ref())
-            .is_some_and(|it| yes(it.refresh_support)),
+        refreshes_results,
         refreshes_hints: workspace
             .and_then(|it| it.inlay_hint.as_ref())
-            .is_some_and(|it| yes(it.refresh_support)),
-        refreshes_tokens: workspace
-            .and_then(|it| it.semantic_tokens.as_ref())
             .is_some_and(|it| yes(it.refresh_support)),
         refreshes_lenses: workspace
             .and_then(|it| it.code_lens.as_ref())

@@ -20,8 +20,6 @@ use crate::uri::uri_of;
 
 /// Who says these results.
 const SOURCE: &str = "drysheath";
-/// Where the pages of the rules are to be read.
-const PAGES: &str = "https://drysheath.example/rules/";
 
 /// The results of one file, ready to be told.
 #[derive(Clone, Debug)]
@@ -34,19 +32,19 @@ pub(crate) struct Published {
 
 impl Published {
     /// The results of a file as they stand.
-    pub fn of(world: &World, file: FileId, abilities: &Abilities) -> Option<Self> {
+    pub fn of(world: &World, file: FileId, agreed: &Agreed) -> Option<Self> {
         let path = world.path(file)?;
         Some(Self {
             uri: uri_of(&path)?,
             path,
             version: world.version(file),
-            diagnostics: diagnostics(world, file, abilities),
+            diagnostics: diagnostics(world, file, agreed),
         })
     }
 }
 
 /// The results of a file, those that are accepted left out.
-pub(crate) fn diagnostics(world: &World, file: FileId, abilities: &Abilities) -> Vec<Diagnostic> {
+pub(crate) fn diagnostics(world: &World, file: FileId, agreed: &Agreed) -> Vec<Diagnostic> {
     let findings = world.findings(file);
     if findings.is_empty() {
         return Vec::new();
@@ -57,15 +55,16 @@ pub(crate) fn diagnostics(world: &World, file: FileId, abilities: &Abilities) ->
     let positions = Positions {
         text,
         lines,
-        encoding: abilities.encoding,
+        encoding: agreed.encoding(),
     };
     let open = findings.iter().filter(|finding| finding.accepted.is_none());
-    open.map(|finding| diagnostic(world, finding, &positions, abilities))
+    open.map(|finding| diagnostic(world, finding, &positions, agreed))
         .collect()
 }
 
 /// A result. The sentence is the command's; what to do stands in a line of its own.
-fn diagnostic(world: &World, finding: &Finding, positions: &Positions, abilities: &Abilities) -> Diagnostic {
+fn diagnostic(world: &World, finding: &Finding, positions: &Positions, agreed: &Agreed) -> Diagnostic {
+    let abilities = agreed.abilities();
     let message = match &finding.help {
         Some(help) => format!("{}\n{help}", finding.message),
         None => finding.message.clone(),
@@ -77,13 +76,15 @@ fn diagnostic(world: &World, finding: &Finding, positions: &Positions, abilities
         })
     });
     let related: Option<Vec<_>> = abilities.related_places.then(|| related.collect());
-    let link = || Url::parse(&format!("{PAGES}{}", finding.rule.name)).ok();
+    let link = || agreed.pages.address(finding.rule);
     Diagnostic {
         range: positions.range(finding.place.range),
         severity: Some(severity(finding.level)),
         code: Some(NumberOrString::String(finding.rule.name.to_owned())),
-        code_description: link()
-            .filter(|_| abilities.code_links)
+        code_description: abilities
+            .code_links
+            .then(link)
+            .flatten()
             .map(|href| CodeDescription { href }),
         source: Some(SOURCE.to_owned()),
         message,
@@ -145,7 +146,11 @@ impl Publisher {
         }
     }
 
-    pub fn abilities(&self) -> &Abilities {
+    pub fn agreed(&self) -> &Agreed {
+        &self.agreed
+    }
+
+    fn abilities(&self) -> &Abilities {
         self.agreed.abilities()
     }
 

@@ -1,6 +1,7 @@
 use std::sync::Arc;
 
 use drysheath_ide::{Analysis, World};
+use drysheath_rules::Rule;
 use drysheath_text::TextRange;
 use tower_lsp::lsp_types as lsp;
 
@@ -42,6 +43,11 @@ impl Document {
 
     pub fn abilities(&self) -> &Abilities {
         self.agreed.abilities()
+    }
+
+    /// The address of a rule's page.
+    pub fn page(&self, rule: &'static Rule) -> Option<lsp::Url> {
+        self.agreed.pages.address(rule)
     }
 
     pub fn offset(&self, position: lsp::Position) -> u32 {

@@ -141,14 +141,37 @@ where
     }
 
     fn call(&mut self, request: Request) -> Self::Future {
-        match request.method() {
-            "shutdown" => self.ending.asked.store(true, Ordering::SeqCst),
-            "exit" => self.ending.end(),
-            _ => {}
+        if request.method() == "shutdown" {
+            self.ending.asked.store(true, Ordering::SeqCst);
         }
-        if self.take(&request) {
+        // What is told before the beginning is passed over.
+        if self.agreed.is_settled() && self.take(&request) {
             return Box::pin(ready(Ok(None)));
+        }
+        if request.method() == "initialize" {
+            return Box::pin(self.inner.call(renamed(request)));
         }
         Box::pin(self.inner.call(request))
     }
+}
+
+/// The beginning of a session, with what the client says of `workspace.diagnostics` where the library's types expect it.
+fn renamed(request: Request) -> Request {
+    let (method, id, mut parameters) = request.into_parts();
+    let workspace = parameters
+        .as_mut()
+        .and_then(|parameters| parameters.pointer_mut("/capabilities/workspace")?.as_object_mut());
+    if let Some(workspace) = workspace
+        && let Some(diagnostics) = workspace.remove("diagnostics")
+    {
+        workspace.insert("diagnostic".to_owned(), diagnostics);
+    }
+    let mut renamed = Request::build(method);
+    if let Some(parameters) = parameters {
+        renamed = renamed.params(parameters);
+    }
+    if let Some(id) = id {
+        renamed = renamed.id(id);
+    }
+    renamed.finish()
 }

@@ -11,15 +11,17 @@ mod document;
 mod edits;
 mod features;
 mod intake;
+mod pages;
 mod parent;
 mod scan;
+mod transport;
 mod uri;
 mod worker;
 
 use std::process::ExitCode;
 use std::sync::Arc;
 
-use tower_lsp::{LspService, Server};
+use tower_lsp::LspService;
 
 use crate::backend::Backend;
 use crate::client::Agreed;
@@ -56,12 +58,7 @@ async fn session(ending: Arc<Ending>) {
         worker.start(client.clone());
         Backend::new(client, queue.clone(), Arc::clone(&agreed))
     });
-    let intake = Intake::new(service, queue, agreed, Arc::clone(&ending));
-    let serving = Server::new(tokio::io::stdin(), tokio::io::stdout(), socket)
-        .concurrency_level(8)
-        .serve(intake);
-    tokio::select! {
-        () = serving => {}
-        () = ending.wait() => {}
-    }
+    let intake = Intake::new(service, queue, Arc::clone(&agreed), Arc::clone(&ending));
+    transport::serve(intake, socket, ending).await;
+    agreed.pages.remove();
 }

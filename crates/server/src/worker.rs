@@ -168,7 +168,7 @@ impl Desk {
     fn publish(&mut self, changed: impl IntoIterator<Item = FileId>) {
         let files: BTreeSet<FileId> = changed.into_iter().collect();
         for file in files {
-            if let Some(published) = Published::of(&self.world, file, self.publisher.abilities()) {
+            if let Some(published) = Published::of(&self.world, file, self.publisher.agreed()) {
                 self.publisher.publish(published, self.world.is_open(file));
             }
         }
@@ -205,10 +205,16 @@ impl Desk {
                 let mut folders: Vec<PathBuf> = self.world.folders().to_vec();
                 folders.retain(|folder| !removed.contains(folder));
                 folders.extend(added);
-                self.world.set_folders(folders);
+                let left = self.world.set_folders(folders);
+                self.publish(left);
                 self.scanner.rescan(self.world.folders());
             }
-            Message::Found { folder, files } => self.world.found(&folder, files),
+            Message::Found { folder, files } => {
+                // It may have been taken away since somebody went to look.
+                if self.world.folders().contains(&folder) {
+                    self.world.found(&folder, files);
+                }
+            }
             Message::Orphaned => self.ending.end(),
             Message::Rescan => self.scanner.rescan_unless_watched(self.world.folders()),
             Message::Ask(question) => question(&mut self.world),

@@ -7,7 +7,10 @@ use std::{fs, io};
 
 use drysheath_engineering::units::{UNITS, Unit};
 use drysheath_office::kinds::{FieldSpec, KINDS, Shape};
-use drysheath_report::{kinds_tables, practice_table, report_schema, rule_page, units_table};
+use drysheath_report::{
+    comparison_schema, editor_table, kinds_tables, practice_table, records_schema, report_schema, results_schema,
+    rule_page, units_table,
+};
 use drysheath_rules::{Family, RULES};
 use drysheath_syntax::WORDS;
 
@@ -59,12 +62,16 @@ fn all(root: &Path) -> io::Result<Vec<Generated>> {
         ("kinds", kinds_tables()),
         ("units", units_table()),
         ("practice", practice_table()),
+        ("editor", editor_table()),
     ] {
         text = filled(&text, name, &table)?;
     }
     let mut files = vec![(reference, text), (PathBuf::from("grammar/rules/README.md"), index())];
     files.extend(RULES.iter().map(|rule| (page_path(rule.name), rule_page(rule))));
     files.push((PathBuf::from("grammar/prediction.schema.json"), report_schema()));
+    files.push((PathBuf::from("grammar/results.schema.json"), results_schema()));
+    files.push((PathBuf::from("grammar/records.schema.json"), records_schema()));
+    files.push((PathBuf::from("grammar/comparison.schema.json"), comparison_schema()));
     files.push((PathBuf::from("editors/vim/syntax/office.vim"), vim_syntax()));
     Ok(files)
 }

@@ -14,13 +14,19 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("office", &["text", "engineering", "syntax"]),
     ("prediction", &["text", "engineering", "syntax", "office"]),
     ("rules", &["text", "engineering", "syntax", "office", "prediction"]),
-    ("report", &["text", "engineering", "office", "prediction", "rules"]),
+    (
+        "report",
+        &["text", "engineering", "syntax", "office", "prediction", "rules"],
+    ),
     ("disk", &["text", "syntax", "office"]),
     (
         "ide",
         &["text", "engineering", "syntax", "office", "prediction", "rules"],
     ),
-    ("server", &["text", "syntax", "office", "rules", "disk", "ide"]),
+    (
+        "server",
+        &["text", "syntax", "office", "rules", "report", "disk", "ide"],
+    ),
     (
         "cli",
         &[

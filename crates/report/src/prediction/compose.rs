@@ -1,12 +1,12 @@
 //! From an office and what was computed of it to the record of it.
 
-use drysheath_engineering::measure::{Length, Temperature};
+use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Field, Fields, Networks, Office, Signal, ThingId};
+use drysheath_office::{Fields, Networks, Office, Signal, ThingId};
 use drysheath_prediction::{Dryness, Line, Place, Prediction, Reach, capacity, minimum};
 use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
@@ -98,9 +98,8 @@ impl View<'_> {
             .map(|failure| FailureRecord {
                 why: failure.why.to_string(),
                 on: failure
-                    .line
-                    .map(|line| line.thing)
-                    .or(failure.dryer)
+                    .at
+                    .and_then(|at| at.thing(self.networks))
                     .map(|id| self.office.name(id).to_owned()),
             })
             .collect()
@@ -109,7 +108,9 @@ impl View<'_> {
     fn dryer(&self, id: ThingId) -> DryerRecord {
         let office = self.office;
         let supply = self.prediction.air.supply(id);
-        let flow = supply.map(|supply| supply.flow.cubic_metres_per_second());
+        // A dryer takes no air; the solver lets a trace into one that is backed up.
+        let given = |flow: f64| if flow > 0.0 { flow } else { 0.0 };
+        let flow = supply.map(|supply| given(supply.flow.cubic_metres_per_second()));
         let capacity = capacity(office, id).map(|capacity| capacity.flow.cubic_metres_per_second());
         let saturation = Dryness::of(office, id).and_then(|dryness| {
             let point = dryness.settles(dryness.at)?;
@@ -201,80 +202,21 @@ impl View<'_> {
         }
     }
 
-    /// The places along a line that somebody may ask for, each once.
     fn points(&self, line: &Line) -> Vec<PointRecord> {
-        const SAME: f64 = 0.01;
-        let Some(length) = line.length() else {
-            return Vec::new();
-        };
-        let mut places: Vec<(f64, String)> = vec![(0.0, "start".to_owned())];
-        for reach in &line.reaches {
-            let (name, _) = line.section(self.office, reach).unwrap_or_default();
-            if reach.surroundings.is_some() {
-                places.push((reach.to, format!("end of {name}")));
-            }
-            if let Some((metres, _)) = self.prediction.air.lowest(line, reach)
-                && metres > reach.from + SAME
-                && metres < reach.to - SAME
-            {
-                places.push((metres, "lowest".to_owned()));
-            }
-        }
-        if line.reaches.iter().all(|reach| reach.surroundings.is_none()) {
-            places.push((length, "end".to_owned()));
-        }
-        if let (None, Some(thing)) = (line.branch, self.office.thing(line.thing)) {
-            let at = |fields: &[Field], key| fields.quantity(key).map(|(at, _)| at.si());
-            let named = thing
-                .named(Key::Place)
-                .map(|(name, _, fields)| (at(fields, Key::At), name.to_owned()));
-            let branches = thing.named(Key::Branch);
-            let branches = branches.map(|(name, _, fields)| (at(fields, Key::From), format!("branch {name}")));
-            places.extend(named.chain(branches).filter_map(|(at, name)| Some((at?, name))));
-        }
-        for id in self.networks.standing_at(line.thing) {
-            if let Some(Place::Along(other, metres)) = self.prediction.air.place_of(self.office, self.networks, id)
-                && other.branch == line.branch
-            {
-                places.push((metres, self.office.name(id).to_owned()));
-            }
-        }
-        places.retain(|(metres, _)| *metres <= length + SAME);
-        places.sort_by(|(one, _), (other, _)| one.total_cmp(other));
-        let mut points: Vec<PointRecord> = Vec::new();
-        for (metres, what) in places {
-            match points.last_mut().filter(|last| metres - last.distance_m < SAME) {
-                Some(last) => {
-                    last.what.push_str(", ");
-                    last.what.push_str(&what);
-                }
-                None => points.push(self.point(line, metres, what)),
-            }
-        }
+        let practice = self.settings.minimums();
+        let points = self.prediction.points(self.office, self.networks, &practice, line);
+        let figure = |pressure: Option<Pressure>| pressure.map(Pressure::pascals);
         points
-    }
-
-    fn point(&self, line: &Line, metres: f64, what: String) -> PointRecord {
-        const SAME: f64 = 0.01;
-        let air = &self.prediction.air;
-        let pressure = air
-            .pressure_along(line, metres)
-            .map(drysheath_engineering::measure::Pressure::pascals);
-        let here = line
-            .reaches
-            .iter()
-            .filter(|reach| metres >= reach.from - SAME && metres <= reach.to + SAME);
-        let minimum = here.filter_map(|reach| self.minimum(line, reach)).reduce(f64::max);
-        PointRecord {
-            distance_m: metres,
-            what,
-            pressure_pa: pressure,
-            flow_m3_per_s: air
-                .flow_along(line, metres)
-                .map(drysheath_engineering::measure::Flow::cubic_metres_per_second),
-            minimum_pa: minimum,
-            margin_pa: pressure.zip(minimum).map(|(pressure, minimum)| pressure - minimum),
-        }
+            .into_iter()
+            .map(|point| PointRecord {
+                distance_m: point.metres,
+                pressure_pa: figure(point.pressure),
+                flow_m3_per_s: point.flow.map(Flow::cubic_metres_per_second),
+                minimum_pa: figure(point.minimum),
+                margin_pa: figure(point.margin()),
+                what: point.what,
+            })
+            .collect()
     }
 
     fn sensors(&self) -> Vec<SensorRecord> {

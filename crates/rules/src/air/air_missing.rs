@@ -20,7 +20,7 @@ pub(super) static RULE: Rule = Rule {
     source: Source::Derived("air runs are followed from the dryers along their arrows"),
     example: Some(Example {
         failing: r"
-pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, normal 9.5 psi, proof 30 psi, limit low 8 psi major deadband 0.3 psi }
+pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi, limit low 8 psi major deadband 0.3 psi }
 #               ^^
 spare mf port 2 .. 4
 # without air mf port 2

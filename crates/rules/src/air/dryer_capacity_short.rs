@@ -1,15 +1,17 @@
-use drysheath_engineering::units::Quantity;
+use drysheath_engineering::air_budget::{AirBudget, demand};
+use drysheath_engineering::measure::Flow;
+use drysheath_office::along::is_long;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Field, Fields, Thing, ThingId};
+use drysheath_prediction::{Place, capacity};
 
+use super::budget::{budget, budget_of, conversion};
 use super::groups::Groups;
-use crate::figures::{below, names, report_said};
+use super::usage_beyond_lines::is_beyond;
+use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::settings::PracticeKey;
-use crate::supply::{Stated, stated};
-use drysheath_office::along::is_long;
 
 pub(super) static RULE: Rule = Rule {
     name: "dryer-capacity-short",
@@ -19,16 +21,19 @@ pub(super) static RULE: Rule = Rule {
     summary: "The dryers cannot deliver what the cables and pipes use, with the margin that is kept.",
     explanation: "A dryer that runs all the time delivers wet air, wears out, and leaves nothing for the next leak. The usage \
                   of all sections and pipes that hang together, and a margin on it, must stay within the capacity of the \
-                  dryers that feed them. The margin is the setting `dryer-margin`. Mend leaks, or add capacity. Usage that \
-                  is not declared counts as none; a dryer without a capacity leaves the check out.",
+                  dryers that feed them. The margin is the setting `dryer-margin`. A capacity is counted as its maker counts \
+                  (`rating-pressure`, `rating-temperature`), and at the maker's elevation (`rating-elevation`); it is \
+                  converted before it is compared, since a compressor takes in less air where the air is thin. Mend leaks, \
+                  or add capacity. Where the pressures cannot be computed, the declared usage is taken, and usage that is not \
+                  declared counts as none; a dryer without a capacity leaves the check out.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
 dryer d1 {
     compressor piston
     delivers 30 psi
-    capacity 8.7 scfh
-#   ^^^^^^^^^^^^^^^^^
+    capacity 9.07 scfh
+#   ^^^^^^^^^^^^^^^^^^
     dew-point -40 degC
     contact humidity { healthy closed }
 }
@@ -37,7 +42,7 @@ dryer d1 {
 dryer d1 {
     compressor piston
     delivers 30 psi
-    capacity 8.75 scfh
+    capacity 9.08 scfh
     dew-point -40 degC
     contact humidity { healthy closed }
 }
@@ -48,13 +53,22 @@ dryer d1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let Some((only, _)) = office.of_kind(KindId::Dryer).next() else {
-        return;
+    let air = &inspection.prediction.air;
+    for system in 0..air.systems() {
+        let short = budget(inspection, system).filter(|budget| !budget.enough());
+        if let Some(budget) = short.filter(|_| !is_beyond(inspection, system)) {
+            let dryers: Vec<_> = air.dryers(system).collect();
+            report(inspection, &dryers, budget, sink);
+        }
+    }
+    let is_computed = |id| {
+        let system = air.system_at(&Place::Thing(id));
+        system.is_some_and(|system| air.usage(system).is_some() || is_beyond(inspection, system))
     };
-    if office.of_kind(KindId::Dryer).nth(1).is_none() {
-        judge(inspection, &[only], used(inspection, |_| true), sink);
+    if office.of_kind(KindId::Dryer).all(|(id, _)| is_computed(id)) {
         return;
     }
+    // Where the pressures cannot be computed, what is declared is used at least.
     let mut groups = Groups::new(office.things.len());
     for link in inspection.networks.air.iter() {
         groups.join(link.from.thing, link.to.thing);
@@ -66,62 +80,73 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     dryers.sort_unstable();
     for together in dryers.chunk_by(|one, other| one.0 == other.0) {
         let Some((first, _)) = together.first() else { continue };
-        let used = used(inspection, |id| groups.first(id) == *first);
         let together: Vec<_> = together.iter().map(|(_, id)| *id).collect();
-        judge(inspection, &together, used, sink);
+        if together.iter().any(|id| is_computed(*id)) {
+            continue;
+        }
+        let used = declared(inspection, |id| groups.first(id) == *first);
+        let budget = budget_of(inspection, together.iter().copied(), used);
+        if let Some(budget) = budget.filter(|budget| !budget.enough()) {
+            report(inspection, &together, budget, sink);
+        }
     }
 }
 
 /// The declared usage of the cables and pipes that air reaches and `belongs` wants.
-fn used(inspection: &Inspection<'_>, mut belongs: impl FnMut(ThingId) -> bool) -> f64 {
+fn declared(inspection: &Inspection<'_>, mut belongs: impl FnMut(ThingId) -> bool) -> Flow {
     let reached = inspection
         .office
         .things()
         .filter(|(id, thing)| is_long(thing) && inspection.networks.is_reached(*id));
-    reached
-        .filter(|(id, _)| belongs(*id))
-        .map(|(_, thing)| of_thing(thing))
-        .sum()
+    demand(reached.filter(|(id, _)| belongs(*id)).map(|(_, thing)| of_thing(thing)))
 }
 
-fn of_thing(thing: &Thing) -> f64 {
-    let usage = |fields: &[Field]| fields.quantity(Key::Usage).map_or(0.0, |(usage, _)| usage.si());
+fn of_thing(thing: &Thing) -> Flow {
+    let usage = |fields: &[Field]| fields.quantity(Key::Usage).and_then(|(usage, _)| Flow::of(usage));
     let of_sections = |fields: &[Field]| {
-        fields
-            .named(Key::Section)
-            .map(|(_, _, section)| usage(section))
-            .sum::<f64>()
+        let sections = fields.named(Key::Section);
+        demand(sections.filter_map(|(_, _, section)| usage(section)))
     };
-    let of_branches: f64 = thing.named(Key::Branch).map(|(_, _, branch)| of_sections(branch)).sum();
-    usage(thing.fields()) + of_sections(thing.fields()) + of_branches
+    let branches = thing.named(Key::Branch).map(|(_, _, branch)| of_sections(branch));
+    demand(
+        usage(thing.fields())
+            .into_iter()
+            .chain([of_sections(thing.fields())])
+            .chain(branches),
+    )
 }
 
-fn judge(inspection: &Inspection<'_>, dryers: &[ThingId], used: f64, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, dryers: &[ThingId], budget: AirBudget, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let capacities: Option<Vec<Stated>> = dryers.iter().map(|id| stated(office, *id, Key::Capacity)).collect();
-    let Some(capacities) = capacities else { return };
-    let capacity: f64 = capacities.iter().map(|capacity| capacity.figure).sum();
-    let margin = inspection.settings.fraction(PracticeKey::DryerMargin);
-    let wanted = used * (1.0 + margin);
-    let Some(first) = capacities.first().filter(|_| below(capacity, wanted)) else {
+    let stated = |id: &ThingId| {
+        let capacity = capacity(office, *id)?;
+        Some((*id, capacity, capacity.stated.place?))
+    };
+    let Some((first, own, place)) = dryers.first().and_then(stated) else {
         return;
     };
-    let shown = |figure: f64| Quantity {
-        value: first.quantity.unit.from_si(figure),
-        unit: first.quantity.unit,
-    };
+    let shown = |flow: Flow| computed(own.stated.quantity, flow.cubic_metres_per_second(), office);
     let deliver = if dryers.len() == 1 { "delivers" } else { "deliver" };
+    let how = match conversion(office, first, &own) {
+        Some(conversion) if dryers.len() == 1 => format!(": {conversion}"),
+        Some(conversion) => format!(": `{}` {}, {conversion}", office.name(first), shown(own.flow)),
+        None => String::new(),
+    };
     let message = format!(
-        "cables and pipes use {}, with a margin of {} % that is {}, and {} {deliver} {} at most",
-        shown(used),
-        (margin * 1e4).round() / 1e2,
-        shown(wanted),
+        "cables and pipes use {}, with a margin of {} % that is {}, and {} {deliver} {} at most{how}",
+        shown(budget.demand),
+        (budget.margin * 1e4).round() / 1e2,
+        shown(budget.needed()),
         names(office, dryers),
-        shown(capacity)
+        shown(budget.capacity)
     );
-    let finding = report_said(sink, office, first.thing, first.place, message);
-    for other in capacities.iter().skip(1) {
-        finding.related(other.place, "the capacity of another dryer that feeds them");
+    let finding = report_said(sink, office, first, place, message);
+    for (id, other, place) in dryers.iter().skip(1).filter_map(stated) {
+        let counts = match conversion(office, id, &other) {
+            Some(conversion) => format!("another dryer that feeds them: {}, {conversion}", shown(other.flow)),
+            None => "another dryer that feeds them".to_owned(),
+        };
+        finding.related(place, counts);
     }
     finding.help("find and mend the leaks, or add capacity");
 }

@@ -53,6 +53,16 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
+/// Whether the air of an office goes in a circle by a loop or a doubled inlet that is reported.
+pub(crate) fn has_loop_or_doubled_inlet(inspection: &Inspection<'_>) -> bool {
+    let mut groups = Groups::new(inspection.office.things.len());
+    !without_valve(inspection).all(|link| groups.join(link.from.thing, link.to.thing))
+        || inspection
+            .office
+            .things()
+            .any(|(id, _)| has_doubled_inlet(inspection, id))
+}
+
 fn without_valve<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = &'i Link> {
     let is_valve = |id| inspection.office.thing(id).is_some_and(|thing| thing.is(KindId::Valve));
     inspection

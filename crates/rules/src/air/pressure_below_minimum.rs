@@ -1,10 +1,14 @@
-use drysheath_prediction::{DeclaredBy, minimum};
+use drysheath_engineering::measure::Pressure;
+use drysheath_office::ThingId;
+use drysheath_prediction::{DeclaredBy, Line, Minimum, Practice, Reach, line_name, minimum, spot_name};
 
+use super::pressure_below_water_head::drowned;
+use super::usage_beyond_lines::is_beyond_at;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::{line_name, reach_range, spot_name};
+use crate::spot::{reach_range, reaches};
 
 pub(super) static RULE: Rule = Rule {
     name: "pressure-below-minimum",
@@ -16,7 +20,9 @@ pub(super) static RULE: Rule = Rule {
                   The pressure is computed from the source, the tubes, the resistance and the usage of each section; the \
                   result names the place where it is lowest. Mend leaks so that less air is used, raise the regulator's set pressure within \
                   the ratings, bring a pipe or a second source nearer, or correct what is declared. The least pressure is common \
-                  practice: the section, the office or the settings declare it.",
+                  practice: the section, the office or the settings declare it. One result is given for a cable with its branches, where \
+                  most is lacking. Where the air does not even keep water out at \
+                  the section's depth, `pressure-below-water-head` says so instead.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {
         failing: r"
@@ -24,9 +30,9 @@ cable c101 {
     pairs  50
     gauge  24 awg
     rating 20 psi
-    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
-    section s2 { buried 2.0 km, minimum 7.6 psi, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    section s1 { underground 1.2 km, depth 2 m, minimum 8.8 psi, resistance 0.09 psi/scfh/kft, usage 3 scfh }
 #           ^^
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
 }
 ",
         passing: r"
@@ -34,47 +40,107 @@ cable c101 {
     pairs  50
     gauge  24 awg
     rating 20 psi
-    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
-    section s2 { buried 2.0 km, minimum 7.5 psi, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    section s1 { underground 1.2 km, depth 2 m, minimum 8.7 psi, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
 }
 ",
     }),
     check: Check::Office(check),
 };
 
+/// Where in a section or pipe the pressure falls farthest below what is declared for it, how much it is there, and what
+/// is declared.
+fn shortfall(
+    inspection: &Inspection<'_>,
+    practice: &Practice,
+    line: &Line,
+    reach: &Reach,
+) -> Option<(f64, Pressure, Minimum)> {
+    let office = inspection.office;
+    let (metres, lowest) = inspection.prediction.air.lowest(line, reach)?;
+    let minimum = minimum(office, practice, line, reach)?;
+    below(lowest.pascals(), office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
+}
+
+/// Whether a cable or pipe is reported for too little pressure somewhere.
+pub(crate) fn is_short_of_pressure(inspection: &Inspection<'_>, thing: ThingId) -> bool {
+    let practice = inspection.settings.minimums();
+    let lines = inspection.prediction.air.lines().iter();
+    let mut reaches = lines
+        .filter(|line| line.thing == thing)
+        .flat_map(|line| line.reaches.iter().map(move |reach| (line, reach)));
+    reaches.any(|(line, reach)| {
+        shortfall(inspection, &practice, line, reach).is_some() || drowned(inspection, line, reach).is_some()
+    })
+}
+
+/// A section or pipe whose pressure is too low.
+struct Short<'i> {
+    line: &'i Line,
+    reach: &'i Reach,
+    metres: f64,
+    lowest: Pressure,
+    minimum: Minimum,
+}
+
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let air = &inspection.prediction.air;
     let practice = inspection.settings.minimums();
-    for line in air.lines() {
-        for reach in &line.reaches {
-            let Some((metres, lowest)) = air.lowest(line, reach) else {
-                continue;
-            };
-            let Some(minimum) = minimum(office, &practice, line, reach) else {
-                continue;
-            };
-            if !below(lowest.pascals(), office.figure(minimum.quantity)) {
-                continue;
-            }
-            let found = computed(minimum.quantity, lowest.pascals(), office);
-            let by = match (minimum.by, line.section(office, reach)) {
-                (DeclaredBy::Itself, Some((section, _))) => format!("section `{section}` declares"),
-                (DeclaredBy::Itself, None) => format!("{} declares", line_name(office, line)),
-                (DeclaredBy::Office, _) => "the office declares".to_owned(),
-                (DeclaredBy::Settings, _) => "the settings declare".to_owned(),
-            };
-            let surroundings = reach.surroundings.map_or("here", drysheath_office::kinds::Key::word);
-            let message = format!(
-                "{} the pressure falls to {found}, below the {} that {by} for {surroundings}",
-                spot_name(office, line, metres),
-                minimum.quantity
-            );
-            let finding = sink.report(line.thing, reach_range(office, line, reach), message);
-            if let Some(place) = minimum.place {
-                finding.related(place, "the least pressure");
-            }
-            finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
+    let lines = inspection.prediction.air.lines();
+    for lines in lines.chunk_by(|one, other| one.thing == other.thing) {
+        let mut short: Vec<Short<'_>> = reaches(lines)
+            .filter_map(|(line, reach)| {
+                let (metres, lowest, minimum) = shortfall(inspection, &practice, line, reach)?;
+                Some(Short {
+                    line,
+                    reach,
+                    metres,
+                    lowest,
+                    minimum,
+                })
+            })
+            .collect();
+        // The section that lacks most comes first.
+        let lack = |short: &Short<'_>| office.figure(short.minimum.quantity) - short.lowest.pascals();
+        short.sort_by(|one, other| lack(other).total_cmp(&lack(one)));
+        let [worst, others @ ..] = short.as_slice() else {
+            continue;
+        };
+        let is_wet = || reaches(lines).any(|(line, reach)| drowned(inspection, line, reach).is_some());
+        if !is_beyond_at(inspection, worst.line) && !is_wet() {
+            report(inspection, worst, others, sink);
         }
     }
+}
+
+fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let Short {
+        line, reach, minimum, ..
+    } = worst;
+    let by = match (minimum.by, line.section(office, reach)) {
+        (DeclaredBy::Itself, Some((section, _))) => format!("section `{section}` declares"),
+        (DeclaredBy::Itself, None) => format!("{} declares", line_name(office, line)),
+        (DeclaredBy::Office, _) => "the office declares".to_owned(),
+        (DeclaredBy::Settings, _) => "the settings declare".to_owned(),
+    };
+    let surroundings = reach.surroundings.map_or("here", drysheath_office::kinds::Key::word);
+    let falls = |short: &Short<'_>| {
+        let found = computed(short.minimum.quantity, short.lowest.pascals(), office);
+        format!(
+            "{} the pressure falls to {found}, below the {}",
+            spot_name(office, short.line, short.metres),
+            short.minimum.quantity
+        )
+    };
+    let message = format!("{} that {by} for {surroundings}", falls(worst));
+    let finding = sink.report(line.thing, reach_range(office, line, reach), message);
+    if let Some(place) = minimum.place {
+        finding.related(place, "the least pressure");
+    }
+    for other in others {
+        let place = office.place(reach_range(office, other.line, other.reach));
+        finding.related(place, falls(other));
+    }
+    finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
 }

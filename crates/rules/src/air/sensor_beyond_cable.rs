@@ -25,7 +25,7 @@ pub(super) static RULE: Rule = Rule {
 pressure-sensor ps1 {
     at    c101 3.3 km
 #   ^^^^^^^^^^^^^^^^^
-    span  0 .. 10 psi
+    span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
@@ -35,7 +35,7 @@ pressure-sensor ps1 {
         passing: r"
 pressure-sensor ps1 {
     at    c101 3.2 km
-    span  0 .. 10 psi
+    span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
     proof 30 psi

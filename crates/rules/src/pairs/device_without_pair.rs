@@ -24,7 +24,7 @@ pressure-sensor p1 {
     span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
-    normal 9.5 psi
+    normal 10 psi
     proof 30 psi
     limit low 8 psi major deadband 0.3 psi
 }

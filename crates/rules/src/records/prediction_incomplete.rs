@@ -14,11 +14,12 @@ pub(super) static RULE: Rule = Rule {
     explanation: "From a complete record the checker computes what every sensor should read, every load should see and every loop should \
                   measure, and holds limits, spans and readings against that. What the file does not say is not guessed: \
                   whatever depends on it is left out. The note names each thing that is missing, once for the whole office. Add it \
-                  when you know it; until then the note is all that comes of it.",
+                  when you know it; until then the note is all that comes of it. Nothing is said of an office that is only planned, \
+                  nor once more of a field that the language asks for (`field-missing`).",
     source: Source::Language,
     example: Some(Example {
         failing: r"
-air mf port 1 -> c101 with 3/8 in tube, 3 m
+  air mf port 1 -> c101 with 3/8 in tube, 3 m
 # ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 ",
         passing: r"
@@ -30,7 +31,14 @@ air mf port 2 -> p1 with 1/4 in tube
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
-    let gaps = &inspection.prediction.gaps;
+    let office = inspection.office;
+    // What nobody knows yet while the office is on paper is no gap, and what the language asks for is reported there.
+    let is_asked = |gap: &&Gap| {
+        let mut problems = office.problems.iter();
+        problems.any(|problem| problem.rule == "field-missing" && problem.range == gap.range)
+    };
+    let gaps = inspection.prediction.gaps.iter().filter(|_| !office.is_planned());
+    let gaps: Vec<&Gap> = gaps.filter(|gap| !is_asked(gap)).collect();
     let Some(first) = gaps.first() else { return };
     let mut unlocked: Vec<Unlocks> = gaps.iter().map(|gap| gap.unlocks).collect();
     unlocked.sort_unstable();
@@ -42,7 +50,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         missing.push(&more);
     }
     let message = format!("the file does not say {}", listed(&missing));
-    let file = inspection.office.file;
+    let file = office.file;
     let finding = sink.report(first.on, first.range, message);
     for Gap { range, what, .. } in gaps.iter().take(SHOWN).skip(1) {
         finding.related(Place { file, range: *range }, what.clone());

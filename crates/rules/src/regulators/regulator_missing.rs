@@ -19,13 +19,13 @@ pub(super) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-dryer d1 { compressor piston, delivers 15 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+dryer d1 { compressor piston, delivers 10 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
 #     ^^
 air d1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without regulator r1
 ",
         passing: r"
-dryer d1 { compressor scroll, delivers 15 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+dryer d1 { compressor scroll, delivers 10 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
 air d1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without regulator r1
 ",

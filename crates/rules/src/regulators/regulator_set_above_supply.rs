@@ -29,7 +29,7 @@ regulator r1 {
 }
 ",
         passing: r"
-dryer d1 { compressor piston, delivers 15 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+dryer d1 { compressor piston, delivers 15.1 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
 ",
     }),
     check: Check::Office(check),

@@ -29,8 +29,8 @@ air d1 -> r1 -> r2 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
         passing: r"
 regulator r2 {
-    set 9 psi
-    differential 1 psi
+    set 9.8 psi
+    differential 0.15 psi
     inlet-max 60 psi
 }
 air d1 -> r1 -> r2 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m

@@ -4,9 +4,10 @@
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, KindId};
 
+use super::unregulated::unregulated;
 use crate::figures::{below, same};
 use crate::lint::Inspection;
-use crate::supply::{Stated, held, sources, stated, weaker_behind};
+use crate::supply::{Stated, backwards, held, sources, stated, weaker_behind};
 
 /// What is behind a regulator and stands less than it is set to, the weakest first.
 pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
@@ -31,6 +32,26 @@ pub(crate) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) 
         Some(delivered) => weaker_behind(inspection, dryer, &[Key::Rating], delivered.figure),
         None => Vec::new(),
     }
+}
+
+/// Whether a dryer or regulator is reported for putting too much pressure on what is behind it, or for having no regulator.
+pub(crate) fn is_blamed_for_pressure(inspection: &Inspection<'_>, source: ThingId) -> bool {
+    let Some(thing) = inspection.office.thing(source) else {
+        return false;
+    };
+    if thing.is(KindId::Dryer) {
+        return !weaker_than_delivery(inspection, source).is_empty()
+            || unregulated(inspection).any(|(_, dryers)| dryers.contains(&source));
+    }
+    thing.is(KindId::Regulator)
+        && (!weaker_than_set(inspection, source).is_empty() || backwards(inspection, source).is_some())
+}
+
+/// Whether a dryer or regulator is reported for the pressure that it holds.
+pub(crate) fn is_reported(inspection: &Inspection<'_>, source: ThingId) -> bool {
+    is_blamed_for_pressure(inspection, source)
+        || supply_too_low(inspection, source).is_some()
+        || same_set_before(inspection, source).is_some()
 }
 
 /// Whether a regulator's relief is reported for what it is.
@@ -74,6 +95,13 @@ pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) ->
         needed,
         most,
     })
+}
+
+/// Whether a regulator is reported for being set above what its supply lets it hold.
+pub(crate) fn is_set_above_supply(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
+    supply_too_low(inspection, regulator).is_some()
+        && weaker_than_set(inspection, regulator).is_empty()
+        && same_set_before(inspection, regulator).is_none()
 }
 
 /// A supply that is too low for what a regulator is set to.

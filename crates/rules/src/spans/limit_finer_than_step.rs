@@ -24,7 +24,7 @@ pressure-sensor p1 {
     span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
-    normal 9.5 psi
+    normal 10 psi
     proof 30 psi
     limit low 8 psi major deadband 0.15 psi
 #   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
@@ -35,9 +35,9 @@ pressure-sensor p1 {
     span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
-    normal 9.5 psi
+    normal 10 psi
     proof 30 psi
-    limit low 9.4 psi major deadband 0.2 psi
+    limit low 9.7 psi major deadband 0.2 psi
 }
 ",
     }),
@@ -84,8 +84,7 @@ fn margins(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
     };
     let ladder = Ladder::of(reading, office);
     let Some(normal) = ladder.normal() else { return };
-    let too_near = |rung: &Rung| rung.level.is_some() && below((rung.figure - normal.figure).abs(), step);
-    for rung in ladder.rungs().filter(too_near) {
+    for rung in ladder.rungs().filter(|rung| is_near(rung, &normal, step)) {
         if ladder.first_disorder().is_some() {
             return;
         }
@@ -100,4 +99,14 @@ fn margins(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
             .related(normal.place, "the normal reading")
             .help("move the limit away from the normal reading, or choose a sensor with a finer step");
     }
+}
+
+fn is_near(rung: &Rung, normal: &Rung, step: f64) -> bool {
+    rung.level.is_some() && below((rung.figure - normal.figure).abs(), step)
+}
+
+/// Whether this rule speaks of the room between the normal reading and a limit, provided that the limits are in order.
+pub(super) fn speaks(reading: &Reading<'_>, ladder: &Ladder) -> bool {
+    let step = reading.size(Key::Step).zip(ladder.normal());
+    step.is_some_and(|((step, _), normal)| ladder.rungs().any(|rung| is_near(&rung, &normal, step)))
 }

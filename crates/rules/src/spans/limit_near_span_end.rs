@@ -27,7 +27,7 @@ pressure-sensor p1 {
     span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
-    normal 9.5 psi
+    normal 10 psi
     proof 30 psi
     limit high 14.9 psi major deadband 0.3 psi
 #   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
@@ -38,7 +38,7 @@ pressure-sensor p1 {
     span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
-    normal 9.5 psi
+    normal 10 psi
     proof 30 psi
     limit high 14.8 psi major deadband 0.3 psi
 }
@@ -72,17 +72,14 @@ fn judge(
     sink: &mut Sink<'_>,
 ) {
     let office = inspection.office;
-    let error = reading.size(Key::Error);
-    let size = span.top - span.bottom;
-    let at_end = !below(0.0, room) || !below(size, size + room);
-    let too_near = error.is_some_and(|(error, _)| below(room, error));
-    if !(at_end || too_near) || Ladder::of(reading, office).first_disorder().is_some() {
-        return;
-    }
+    let (at_end, error) = match too_near(reading, span, room) {
+        Some(found) if Ladder::of(reading, office).first_disorder().is_none() => found,
+        _ => return,
+    };
     let (level, name) = (limit.level.word(), reading.name());
     let start = format!("the {level} limit of {name}, {}, is", limit.value);
     let message = match error.filter(|_| !at_end) {
-        Some((_, error)) => {
+        Some(error) => {
             let room = Quantity {
                 value: error.unit.from_si(room),
                 unit: error.unit,
@@ -94,4 +91,23 @@ fn judge(
     report_said(sink, office, reading.id, place, message)
         .related(span.place, "the span")
         .help("move the limit farther in, or choose a sensor whose span leaves it room");
+}
+
+/// Whether a limit with so much room to an end of the span is too near to it: whether it lies at the very end, and the sensor's
+/// error where that is stated.
+fn too_near(reading: &Reading<'_>, span: &Span, room: f64) -> Option<(bool, Option<Quantity>)> {
+    let error = reading.size(Key::Error);
+    let size = span.top - span.bottom;
+    let at_end = !below(0.0, room) || !below(size, size + room);
+    let within = error.is_some_and(|(error, _)| below(room, error));
+    (at_end || within).then(|| (at_end, error.map(|(_, written)| written)))
+}
+
+/// Whether this rule speaks of a limit with that figure, provided that the limits are in order.
+pub(super) fn speaks(reading: &Reading<'_>, figure: f64) -> bool {
+    reading.span().is_some_and(|span| {
+        let rooms = [figure - span.bottom, span.top - figure];
+        let near = |room: f64| too_near(reading, &span, room.max(0.0)).is_some();
+        span.holds(figure) && rooms.into_iter().any(near)
+    })
 }

@@ -19,23 +19,23 @@ pub(super) static RULE: Rule = Rule {
     example: Some(Example {
         failing: r"
 flow-sensor f1 {
-    span  0 .. 30 scfh
-    step  0.5 scfh
-    error 0.5 scfh
-    normal 12 scfh
+    span  0 .. 11 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
     proof 60 psi
-    limit high 32 scfh major deadband 1 scfh
-#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+    limit high 11.1 scfh major deadband 0.6 scfh
+#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 }
 ",
         passing: r"
 flow-sensor f1 {
-    span  0 .. 30 scfh
-    step  0.5 scfh
-    error 0.5 scfh
-    normal 12 scfh
+    span  0 .. 11 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
     proof 60 psi
-    limit high 29 scfh major deadband 1 scfh
+    limit high 10.7 scfh major deadband 0.6 scfh
 }
 ",
     }),

@@ -21,10 +21,10 @@ pressure-sensor p1 {
     span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
-    normal 9.5 psi
+    normal 10 psi
     proof 30 psi
-    limit low 9.6 psi major deadband 0.3 psi
-#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+    limit low 10.1 psi major deadband 0.3 psi
+#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 }
 ",
         passing: r"
@@ -32,9 +32,9 @@ pressure-sensor p1 {
     span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
-    normal 9.5 psi
+    normal 10 psi
     proof 30 psi
-    limit low 9.4 psi major deadband 0.3 psi
+    limit low 9.7 psi major deadband 0.3 psi
 }
 ",
     }),

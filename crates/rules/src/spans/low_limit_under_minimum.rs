@@ -1,6 +1,6 @@
-use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_office::kinds::{Key, KindId};
+use drysheath_engineering::units::Dimension;
 use drysheath_office::{Fields, Limit};
+use drysheath_prediction::{Minimum, line_name, minimum};
 use drysheath_text::Place;
 
 use super::reading::{Reading, readings};
@@ -8,8 +8,6 @@ use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::settings::PracticeKey;
-use drysheath_office::along::{Spot, length, sections, standing, surroundings};
 
 pub(super) static RULE: Rule = Rule {
     name: "low-limit-under-minimum",
@@ -26,7 +24,7 @@ pub(super) static RULE: Rule = Rule {
         failing: r"
 pressure-sensor ps1 {
     at    c101 3.2 km
-    span  0 .. 10 psi
+    span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
@@ -37,7 +35,7 @@ pressure-sensor ps1 {
         passing: r"
 pressure-sensor ps1 {
     at    c101 3.2 km
-    span  0 .. 10 psi
+    span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
@@ -48,44 +46,27 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// The least pressure somewhere: how much, of what, and where that is said if an office's file says it.
-struct Minimum<'o> {
-    quantity: Quantity,
-    of: Of<'o>,
-    place: Option<Place>,
-}
-
-enum Of<'o> {
-    Section(&'o str, Key),
-    Pipe,
-}
-
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office).filter(|reading| reading.dimension == Dimension::Pressure) {
-        let Some((limit, place)) = upper_low_limit(inspection, &reading) else {
+    for reading in readings(office) {
+        let Some((limit, place, minimum)) = found(inspection, &reading) else {
             continue;
         };
-        let Some(spot) = standing(office, inspection.networks, reading.id) else {
+        let Some((line, metres)) = reading.along(inspection) else {
             continue;
         };
-        let Some(minimum) = minimum_at(inspection, &spot) else {
-            continue;
-        };
-        if below(office.figure(minimum.quantity), office.figure(limit.value)) {
-            continue;
-        }
-        let host = office.name(spot.host);
-        let what = match minimum.of {
-            Of::Section(section, key) => format!("the {} section `{section}` of `{host}`", key.word()),
-            Of::Pipe => format!("`{host}`"),
-        };
+        let host = line_name(office, line);
+        let section = line.reach_at(metres).and_then(|reach| {
+            let (name, _) = line.section(office, reach)?;
+            Some(format!("the {} section `{name}` of {host}", reach.surroundings?.word()))
+        });
         let message = format!(
-            "the {} limit of {}, {}, is not above {}, the least pressure for {what}: the alarm comes too late",
+            "the {} limit of {}, {}, is not above {}, the least pressure for {}: the alarm comes too late",
             limit.level.word(),
             reading.name(),
             limit.value,
-            minimum.quantity
+            minimum.quantity,
+            section.unwrap_or(host)
         );
         let finding = report_said(sink, office, reading.id, place, message);
         if let Some(place) = minimum.place {
@@ -95,59 +76,30 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
+/// What this rule has to say of a signal: the limit, where it stands, and the least pressure.
+pub(super) fn found<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place, Minimum)> {
+    let office = inspection.office;
+    if reading.dimension != Dimension::Pressure {
+        return None;
+    }
+    let (limit, place) = upper_low_limit(inspection, reading)?;
+    let minimum = minimum_at(inspection, reading)?;
+    (!below(office.figure(minimum.quantity), office.figure(limit.value))).then_some((limit, place, minimum))
+}
+
 fn upper_low_limit<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place)> {
     let figure = |limit: &Limit| inspection.office.figure(limit.value);
     let low = reading.fields.limits().filter(|(limit, _)| limit.level.is_low());
     low.max_by(|(one, _), (other, _)| figure(one).total_cmp(&figure(other)))
 }
 
-/// The least pressure that is declared for a point on a cable or pipe.
-fn minimum_at<'o>(inspection: &Inspection<'o>, spot: &Spot<'_>) -> Option<Minimum<'o>> {
-    let office = inspection.office;
-    let host = office.thing(spot.host)?;
-    if host.is(KindId::AirPipe) {
-        let (quantity, place) = host.quantity(Key::Minimum)?;
-        return Some(Minimum {
-            quantity,
-            of: Of::Pipe,
-            place: Some(place),
-        });
-    }
-    // A cable that is not known from end to end does not tell which section a distance lies in.
-    length(host, spot.branch)?;
-    let mut end = 0.0;
-    for (name, section) in sections(host, spot.branch)? {
-        let (key, metres) = surroundings(section)?;
-        end += metres;
-        if below(end, spot.metres) {
-            continue;
-        }
-        let of = Of::Section(name, key);
-        if let Some((quantity, place)) = section.quantity(Key::Minimum) {
-            return Some(Minimum {
-                quantity,
-                of,
-                place: Some(place),
-            });
-        }
-        let minimums = office.itself.and_then(|id| office.thing(id)?.group(Key::AirMinimum));
-        if let Some((quantity, place)) = minimums.and_then(|minimums| minimums.quantity(key)) {
-            return Some(Minimum {
-                quantity,
-                of,
-                place: Some(place),
-            });
-        }
-        let quantity = inspection.settings.quantity(match key {
-            Key::Underground => PracticeKey::MinimumUnderground,
-            Key::Buried => PracticeKey::MinimumBuried,
-            _ => PracticeKey::MinimumAerial,
-        })?;
-        return Some(Minimum {
-            quantity,
-            of,
-            place: None,
-        });
-    }
-    None
+/// The least pressure that is declared for where a sensor stands.
+pub(super) fn minimum_at(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Minimum> {
+    let (line, metres) = reading.along(inspection)?;
+    minimum(
+        inspection.office,
+        &inspection.settings.minimums(),
+        line,
+        line.reach_at(metres)?,
+    )
 }

@@ -1,9 +1,10 @@
-use drysheath_engineering::units::Dimension;
+use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
+use drysheath_text::Place;
 
 use super::order::Ladder;
-use super::reading::readings;
+use super::reading::{Reading, Span, readings};
 use crate::figures::{below, in_unit_of, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -24,21 +25,21 @@ pub(super) static RULE: Rule = Rule {
     example: Some(Example {
         failing: r"
 pressure-sensor p1 {
-    span  0 .. 15 psi
+    span  0 .. 13.3 psi
     step  0.1 psi
     error 0.2 psi
-    normal 11.5 psi
-#   ^^^^^^^^^^^^^^^
+    normal 10 psi
+#   ^^^^^^^^^^^^^
     proof 30 psi
     limit low 8 psi major deadband 0.3 psi
 }
 ",
         passing: r"
 pressure-sensor p1 {
-    span  0 .. 15 psi
+    span  0 .. 13.4 psi
     step  0.1 psi
     error 0.2 psi
-    normal 11.25 psi
+    normal 10 psi
     proof 30 psi
     limit low 8 psi major deadband 0.3 psi
 }
@@ -47,35 +48,65 @@ pressure-sensor p1 {
     check: Check::Office(check),
 };
 
+/// A normal reading outside the middle of its span.
+pub(super) struct Outside {
+    normal: Quantity,
+    place: Place,
+    span: Span,
+    /// The ends of the middle.
+    least: f64,
+    most: f64,
+    /// Whether it lies above.
+    pub is_above: bool,
+}
+
+/// The ends of the middle of a span.
+pub(super) fn middle(inspection: &Inspection<'_>, span: &Span) -> (f64, f64) {
+    let part = |key| span.bottom + inspection.settings.fraction(key) * (span.top - span.bottom);
+    (part(PracticeKey::NormalFrom), part(PracticeKey::NormalTo))
+}
+
+/// What this rule has to say of a signal.
+pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Outside> {
+    let office = inspection.office;
+    if !matches!(reading.dimension, Dimension::Flow | Dimension::Pressure) {
+        return None;
+    }
+    let (normal, place) = reading.fields.quantity(Key::Normal)?;
+    let span = reading.span()?;
+    let figure = office.figure(normal);
+    let (least, most) = middle(inspection, &span);
+    if !below(figure, least) && !below(most, figure) || Ladder::of(reading, office).first_disorder().is_some() {
+        return None;
+    }
+    Some(Outside {
+        normal,
+        place,
+        span,
+        least,
+        most,
+        is_above: below(most, figure),
+    })
+}
+
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let from = inspection.settings.fraction(PracticeKey::NormalFrom);
-    let to = inspection.settings.fraction(PracticeKey::NormalTo);
     for reading in readings(office) {
-        if !matches!(reading.dimension, Dimension::Flow | Dimension::Pressure) {
-            continue;
-        }
-        let Some((normal, place)) = reading.fields.quantity(Key::Normal) else {
+        let Some(outside) = found(inspection, &reading) else {
             continue;
         };
-        let Some(span) = reading.span() else { continue };
-        let figure = office.figure(normal);
-        let size = span.top - span.bottom;
-        let (least, most) = (span.bottom + from * size, span.bottom + to * size);
-        if !below(figure, least) && !below(most, figure) || Ladder::of(&reading, office).first_disorder().is_some() {
-            continue;
-        }
+        let Outside { normal, span, .. } = outside;
         let name = reading.name();
-        let message = if span.holds(figure) {
-            let part = if figure > most { "upper" } else { "lower" };
-            let (least, most) = (in_unit_of(normal, least, office), in_unit_of(normal, most, office));
+        let message = if span.holds(office.figure(normal)) {
+            let part = if outside.is_above { "upper" } else { "lower" };
+            let [least, most] = [outside.least, outside.most].map(|figure| in_unit_of(normal, figure, office));
             format!(
                 "{name} normally reads {normal}, in the {part} part of its span of {span}: the middle is {least} .. {most}"
             )
         } else {
             format!("{name} normally reads {normal}, which is beyond its span of {span}")
         };
-        report_said(sink, office, reading.id, place, message)
+        report_said(sink, office, reading.id, outside.place, message)
             .related(span.place, "the span")
             .help("choose a span that has the normal reading in its middle, or correct the normal reading");
     }

@@ -78,6 +78,16 @@ impl Ladder {
         self.normal
     }
 
+    /// The low limit that is reached first: the upper one of two.
+    pub fn upper_low(&self) -> Option<Rung> {
+        self.low.or(self.low_low)
+    }
+
+    /// The high limit that is reached first: the lower one of two.
+    pub fn lower_high(&self) -> Option<Rung> {
+        self.high.or(self.high_high)
+    }
+
     /// All of them, from the lowest to the highest.
     pub fn rungs(&self) -> impl Iterator<Item = Rung> {
         [self.low_low, self.low, self.normal, self.high, self.high_high]

@@ -26,7 +26,7 @@ pressure-sensor p1 {
     span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
-    normal 9.5 psi
+    normal 10 psi
     proof 14 psi
 #   ^^^^^^^^^^^^
     limit low 8 psi major deadband 0.3 psi
@@ -37,7 +37,7 @@ pressure-sensor p1 {
     span  0 .. 15 psi
     step  0.1 psi
     error 0.2 psi
-    normal 9.5 psi
+    normal 10 psi
     proof 15 psi
     limit low 8 psi major deadband 0.3 psi
 }

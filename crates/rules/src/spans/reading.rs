@@ -1,13 +1,16 @@
 use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_office::along::standing;
 use drysheath_office::kinds::{Key, Kind, Port, Role, SignalSource};
 use drysheath_office::{Field, Fields, Office, Thing, ThingId};
+use drysheath_prediction::{Line, spot_name};
 use drysheath_text::Place;
 
-use crate::figures::below;
+use crate::figures::{below, difference};
+use crate::lint::Inspection;
 
 /// One signal of a sensor that measures something.
 #[derive(Clone, Copy)]
-pub(super) struct Reading<'o> {
+pub(crate) struct Reading<'o> {
     pub id: ThingId,
     pub dimension: Dimension,
     /// The signal's own fields.
@@ -19,7 +22,7 @@ pub(super) struct Reading<'o> {
 
 /// A span that runs from bottom to top.
 #[derive(Clone, Copy)]
-pub(super) struct Span {
+pub(crate) struct Span {
     pub bottom: f64,
     pub top: f64,
     /// Both ends as written.
@@ -28,7 +31,7 @@ pub(super) struct Span {
 }
 
 /// Every signal of every sensor. It builds no list: this runs for each rule on each office.
-pub(super) fn readings(office: &Office) -> impl Iterator<Item = Reading<'_>> {
+pub(crate) fn readings(office: &Office) -> impl Iterator<Item = Reading<'_>> {
     office
         .things()
         .filter_map(|(id, thing)| Some((id, thing, thing.kind.filter(|kind| kind.is_sensor())?)))
@@ -41,25 +44,35 @@ fn of_sensor<'o>(
     thing: &'o Thing,
     kind: &'static Kind,
 ) -> impl Iterator<Item = Reading<'o>> {
-    let of_port = move |port: &'static Port| {
-        let Role::Signal(signal) = port.role else { return None };
-        let (fields, second) = match signal.source {
-            SignalSource::Own => (thing.fields(), None),
-            SignalSource::Group(key) => (thing.group(key)?, Some(port.word)),
-            SignalSource::Named(_) => return None,
-        };
-        Some(Reading {
-            id,
-            dimension: signal.dimension?,
-            fields,
-            second,
-            office,
-        })
-    };
-    kind.ports.iter().filter_map(of_port)
+    kind.ports
+        .iter()
+        .filter_map(move |port| of_port(office, id, thing, port))
 }
 
-impl Reading<'_> {
+fn of_port<'o>(office: &'o Office, id: ThingId, thing: &'o Thing, port: &'static Port) -> Option<Reading<'o>> {
+    let Role::Signal(signal) = port.role else { return None };
+    let (fields, second) = match signal.source {
+        SignalSource::Own => (thing.fields(), None),
+        SignalSource::Group(key) => (thing.group(key)?, Some(port.word)),
+        SignalSource::Named(_) => return None,
+    };
+    Some(Reading {
+        id,
+        dimension: signal.dimension?,
+        fields,
+        second,
+        office,
+    })
+}
+
+impl<'o> Reading<'o> {
+    /// The signal of a sensor that comes from a port.
+    pub(crate) fn of(office: &'o Office, id: ThingId, port: &'static Port) -> Option<Self> {
+        let thing = office.thing(id)?;
+        thing.kind.filter(|kind| kind.is_sensor())?;
+        of_port(office, id, thing, port)
+    }
+
     /// How the signal is called where a run names it.
     pub fn name(&self) -> String {
         let name = self.office.name(self.id);
@@ -87,6 +100,52 @@ impl Reading<'_> {
         // A point on a scale of temperature has no size.
         let size = quantity.si();
         (self.dimension != Dimension::Temperature && size > 0.0).then_some((size, quantity))
+    }
+
+    /// How far it may be from what is computed with nothing wrong: by the sensor's error and half its step, or by a step
+    /// where no error is stated; in SI, and in the unit that one of them is written in.
+    pub fn tolerance(&self) -> Option<(f64, Quantity)> {
+        let (size, model) = match (self.size(Key::Error), self.size(Key::Step)) {
+            (Some((error, model)), step) => (error + step.map_or(0.0, |(step, _)| step / 2.0), model),
+            (None, step) => step?,
+        };
+        Some((size, difference(model, size)))
+    }
+
+    /// What the tolerance is made of, in words.
+    pub fn tolerance_name(&self) -> &'static str {
+        match (self.size(Key::Error), self.size(Key::Step)) {
+            (Some(_), Some(_)) => "the sensor's error and half its step",
+            (Some(_), None) => "the sensor's error",
+            (None, _) => "a step of the sensor",
+        }
+    }
+
+    /// The figure that it should have when all is well (see [`Office::figure`]), as far as that can be computed. Nothing of a
+    /// sensor that could not be understood: what it should be held against may be missing.
+    pub fn expected(&self, inspection: &Inspection<'_>) -> Option<f64> {
+        let Inspection { office, networks, .. } = *inspection;
+        office.thing(self.id).filter(|thing| !thing.damaged)?;
+        let expected = inspection
+            .prediction
+            .expected(office, networks, self.id, self.dimension)?;
+        Some(expected.figure()).filter(|figure| figure.is_finite())
+    }
+
+    /// Where on a cable or pipe its sensor stands or is joined.
+    pub fn along<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Line, f64)> {
+        let spot = standing(inspection.office, inspection.networks, self.id)?;
+        Some((
+            inspection.prediction.air.line_of(inspection.office, &spot)?,
+            spot.metres,
+        ))
+    }
+
+    /// " at 3.2 km on `c101`", or nothing for a sensor in the office.
+    pub fn whereabouts(&self, inspection: &Inspection<'_>) -> String {
+        self.along(inspection).map_or(String::new(), |(line, metres)| {
+            format!(" {}", spot_name(inspection.office, line, metres))
+        })
     }
 }
 

@@ -49,6 +49,8 @@ pub(super) struct Sensor {
     pub at: String,
     /// What it reads when all is well, psi.
     pub pressure: f64,
+    /// What it reads with a leak of [`LEAK`] beside it, psi.
+    pub leaking: f64,
     /// Least pressure there, psi.
     pub minimum: f64,
 }
@@ -67,6 +69,8 @@ pub(super) struct Cable {
 
 /// Usage of an air pipe, tenths of scfh.
 pub(super) const PIPE_USAGE: u32 = 5;
+/// A leak that somebody is sent out for, scfh: the default of the setting `leak-size`.
+const LEAK: f64 = 5.0;
 /// Mean pressure at which resistances are given, psi.
 const MEAN: f64 = 14.696;
 /// A length of tube or a fitting takes no more than this, psi; the rest is the cable's.
@@ -111,8 +115,13 @@ impl Section {
     /// By how much the square of the absolute pressure falls along it, with `beyond` flowing on at its end. What it uses
     /// itself flows half its length on average.
     fn fall(&self, beyond: f64, measure: Measure) -> f64 {
+        self.fall_of(beyond + self.scfh() / 2.0, measure)
+    }
+
+    /// The same of a flow that passes all of it.
+    fn fall_of(&self, scfh: f64, measure: Measure) -> f64 {
         let kft = f64::from(self.length) / 100.0 * measure.thousand_feet;
-        2.0 * MEAN * self.resistance * kft * (beyond + self.scfh() / 2.0)
+        2.0 * MEAN * self.resistance * kft * scfh
     }
 }
 
@@ -174,22 +183,27 @@ impl Cable {
         let gauge = |square: f64| square.max(0.0).sqrt() - ambient;
         let mut beyond = self.sections().map(Section::scfh).sum::<f64>();
         let mut distance = 0;
+        let mut lost = 0.0;
         for (at, (section, letter)) in self.sections.iter().zip('a'..).enumerate() {
             beyond -= section.scfh();
             square -= section.fall(beyond, measure);
+            lost += section.fall_of(LEAK, measure);
             distance += section.length;
             sensors.push(Sensor {
                 name: format!("ps-{number}{letter}"),
                 at: format!("{} {}", hundredths(distance), measure.far),
                 pressure: gauge(square),
+                leaking: gauge(square - lost),
                 minimum: section.minimum,
             });
             if let Some(branch) = self.branch.as_ref().filter(|_| at == 0) {
                 beyond -= branch.scfh();
+                let square = square - branch.fall(0.0, measure);
                 sensors.push(Sensor {
                     name: format!("ps-{number}x"),
                     at: format!("branch side {}", branch.length(measure)),
-                    pressure: gauge(square - branch.fall(0.0, measure)),
+                    pressure: gauge(square),
+                    leaking: gauge(square - lost - branch.fall_of(LEAK, measure)),
                     minimum: branch.minimum,
                 });
             }

@@ -47,6 +47,11 @@ const REMARKS: [&str; 8] = [
 
 /// Most cables on one manifold: its last port is the pressure sensor's.
 const CABLES: u32 = 7;
+/// Air that may be lost behind a flow sensor before its alarm comes, scfh: less than the leak that somebody is sent out for.
+const MOST_UNTOLD: f64 = 3.5;
+/// How far a low limit lies below the normal reading at least, psi: the sensor's error does not reach it, and its alarm
+/// clears again.
+const AWAY: f64 = 0.35;
 /// Lines that a cable takes with all that belongs to it, and those of a bay without cables, about.
 const LINES_OF_CABLE: u32 = 28;
 const LINES_OF_BAY: u32 = 60;
@@ -394,7 +399,7 @@ impl Writer {
         say!(
             self,
             "limit high {} scfh minor deadband {deadband} scfh",
-            figure(usage * 1.4, 1)
+            figure((usage * 1.4).min(usage + MOST_UNTOLD), 1)
         );
         say!(
             self,
@@ -546,7 +551,8 @@ impl Writer {
         } else {
             "field-pressure-15"
         });
-        let low = (sensor.pressure * 0.72).max(sensor.minimum + 0.5);
+        let below = sensor.pressure - AWAY;
+        let low = f64::midpoint(below, sensor.leaking.max(sensor.minimum).min(below));
         let severity = if sensor.minimum > 4.0 { "major" } else { "minor" };
         say!(self, "pressure-sensor {} : {part} {{", sensor.name);
         say!(self, "at {cable} {}", sensor.at);

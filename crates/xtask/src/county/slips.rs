@@ -119,7 +119,7 @@ const SLIPS: &[Slip] = &[
     },
     Slip {
         line: within("cable c101", "section s2"),
-        edit: Edit::Words(&[(4, "40")]),
+        edit: Edit::Words(&[(4, "9")]),
         results: &[("cable-end-unwatched", line("cable c101"), "c101")],
     },
     Slip {

@@ -1,0 +1,210 @@
+//! The results of one run, for programs: what each is, where, and whether a baseline knows it already.
+
+mod baseline;
+mod fingerprint;
+mod json;
+mod junit;
+mod markdown;
+mod sarif;
+mod trouble;
+
+use std::fmt::Write;
+
+use drysheath_rules::{Finding, Level};
+use drysheath_text::{Encoding, FileId, LineIndex, Place};
+use rustc_hash::FxHashMap;
+
+pub use baseline::{Baseline, Known};
+pub use json::{json, results_schema};
+pub use junit::junit;
+pub use markdown::markdown;
+pub use sarif::sarif;
+pub use trouble::Trouble;
+
+use crate::{Count, Files};
+pub(crate) use fingerprint::Fingerprints;
+
+/// The results of one run.
+pub struct Results<'r> {
+    findings: &'r [Finding],
+    files: &'r dyn Files,
+    /// How many files were looked at.
+    pub looked_at: usize,
+    /// What could not be looked at.
+    pub troubles: &'r [Trouble],
+    /// What was not looked at on purpose, in words.
+    pub left_out: Option<&'r str>,
+    /// The lowest level that fails.
+    pub fail_on: Level,
+    fingerprints: Vec<String>,
+    states: Option<Vec<State>>,
+    gone: Vec<Known>,
+    lines: FxHashMap<FileId, LineIndex>,
+}
+
+/// How a result stands to a baseline.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum State {
+    /// The baseline does not know it.
+    New,
+    /// The baseline knows it.
+    Unchanged,
+}
+
+/// A result and what is to be told of it besides.
+#[derive(Clone, Copy)]
+pub struct Told<'r> {
+    /// The result.
+    pub finding: &'r Finding,
+    /// What tells it from others, wherever its line moves.
+    pub fingerprint: &'r str,
+    /// How it stands to the baseline, if there is one.
+    pub state: Option<State>,
+}
+
+/// A place by lines and columns, both from 1; columns count characters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Region {
+    pub start_line: u32,
+    pub start_column: u32,
+    pub end_line: u32,
+    pub end_column: u32,
+    /// The byte that it starts at.
+    pub byte_offset: u32,
+    /// How many bytes it has.
+    pub byte_length: u32,
+    /// The character that it starts at.
+    pub char_offset: u32,
+    /// How many characters it has.
+    pub char_length: u32,
+}
+
+impl<'r> Results<'r> {
+    /// Results in the order in which they are to be told. `files` must have the texts of all places they speak of.
+    pub fn new(findings: &'r [Finding], files: &'r dyn Files, baseline: Option<&Baseline>) -> Self {
+        let mut prints = Fingerprints::default();
+        let fingerprints: Vec<String> = findings.iter().map(|finding| prints.of(finding, files)).collect();
+        let mut lines = FxHashMap::default();
+        for place in findings.iter().flat_map(places) {
+            lines
+                .entry(place.file)
+                .or_insert_with(|| LineIndex::new(files.text(place.file)));
+        }
+        let judged = baseline.map(|baseline| baseline.judge(findings.iter().zip(&fingerprints)));
+        let (states, gone) = match judged {
+            Some((states, gone)) => (Some(states), gone),
+            None => (None, Vec::new()),
+        };
+        Self {
+            findings,
+            files,
+            looked_at: 0,
+            troubles: &[],
+            left_out: None,
+            fail_on: Level::Error,
+            fingerprints,
+            states,
+            gone,
+            lines,
+        }
+    }
+
+    /// All results, the accepted ones among them.
+    pub fn all(&self) -> impl Iterator<Item = Told<'_>> {
+        self.findings.iter().enumerate().map(|(at, finding)| Told {
+            finding,
+            fingerprint: self.fingerprints.get(at).map_or("", String::as_str),
+            state: self.states.as_ref().and_then(|states| states.get(at).copied()),
+        })
+    }
+
+    /// The results that are neither accepted nor known to the baseline.
+    pub fn fresh(&self) -> impl Iterator<Item = Told<'_>> {
+        self.all()
+            .filter(|told| told.finding.accepted.is_none() && told.state != Some(State::Unchanged))
+    }
+
+    /// What the baseline knows and this run does not give any more.
+    pub fn gone(&self) -> &[Known] {
+        &self.gone
+    }
+
+    /// Whether there was a baseline.
+    pub fn has_baseline(&self) -> bool {
+        self.states.is_some()
+    }
+
+    /// How many results there are of each level.
+    pub fn count(&self) -> Count {
+        Count::of(self.findings)
+    }
+
+    /// Whether something fails: a fresh result at or above the failing level.
+    pub fn fails(&self) -> bool {
+        self.fresh().any(|told| told.finding.level >= self.fail_on)
+    }
+
+    pub(crate) fn path(&self, file: FileId) -> &str {
+        self.files.path(file)
+    }
+
+    pub(crate) fn text(&self, file: FileId) -> &str {
+        self.files.text(file)
+    }
+
+    /// The files that results speak of, in the order of their paths.
+    pub(crate) fn spoken_of(&self) -> Vec<FileId> {
+        let mut files: Vec<FileId> = self.lines.keys().copied().collect();
+        files.sort_by(|one, other| self.path(*one).cmp(self.path(*other)));
+        files
+    }
+
+    pub(crate) fn region(&self, place: Place) -> Region {
+        let text = self.files.text(place.file);
+        let bound = |at: u32| {
+            let mut at = (at as usize).min(text.len());
+            while !text.is_char_boundary(at) {
+                at -= 1;
+            }
+            at
+        };
+        let (start, end) = (bound(place.range.start), bound(place.range.end));
+        let position = |at: usize| {
+            let found = self
+                .lines
+                .get(&place.file)
+                .map(|lines| lines.position(text, at as u32, Encoding::Utf32));
+            found.map_or((1, 1), |position| (position.line + 1, position.column + 1))
+        };
+        let ((start_line, start_column), (end_line, end_column)) = (position(start), position(end));
+        let characters = |range: std::ops::Range<usize>| text.get(range).unwrap_or_default().chars().count() as u32;
+        Region {
+            start_line,
+            start_column,
+            end_line,
+            end_column,
+            byte_offset: start as u32,
+            byte_length: (end - start) as u32,
+            char_offset: characters(0..start),
+            char_length: characters(start..end),
+        }
+    }
+}
+
+fn places(finding: &Finding) -> impl Iterator<Item = Place> {
+    std::iter::once(finding.place).chain(finding.related.iter().map(|related| related.place))
+}
+
+/// A path as it stands in an address: always with `/`, and with whatever an address cannot hold escaped.
+pub(crate) fn address(path: &str) -> String {
+    let mut out = String::with_capacity(path.len());
+    for byte in path.replace('\\', "/").bytes() {
+        match byte {
+            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => out.push(char::from(byte)),
+            _ => {
+                let _ = write!(out, "%{byte:02X}");
+            }
+        }
+    }
+    out
+}

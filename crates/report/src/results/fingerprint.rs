@@ -1,0 +1,57 @@
+use std::fmt::Write;
+
+use drysheath_rules::Finding;
+use rustc_hash::FxHashMap;
+use sha2::{Digest, Sha256};
+
+use crate::Files;
+
+/// Gives each result something that tells it from the others and that stays when lines move: rule, file, and the words of its
+/// line, whatever blanks stand between them. Of several that are the same in all that, each has its number.
+#[derive(Default)]
+pub(crate) struct Fingerprints {
+    seen: FxHashMap<String, u32>,
+}
+
+impl Fingerprints {
+    pub fn of(&mut self, finding: &Finding, files: &dyn Files) -> String {
+        let text = files.text(finding.place.file);
+        let words = line_around(text, finding.place.range.start as usize)
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ");
+        let path = files.path(finding.place.file).replace('\\', "/");
+        let key = format!("{}\0{path}\0{words}", finding.rule.name);
+        let number = self.seen.entry(key.clone()).or_default();
+        *number += 1;
+        short_hash(format!("{key}\0{number}").as_bytes())
+    }
+}
+
+/// The line that a byte lies in.
+fn line_around(text: &str, at: usize) -> &str {
+    let mut at = at.min(text.len());
+    while !text.is_char_boundary(at) {
+        at -= 1;
+    }
+    let start = text
+        .get(..at)
+        .and_then(|before| before.rfind('\n'))
+        .map_or(0, |newline| newline + 1);
+    let rest = text.get(start..).unwrap_or_default();
+    rest.lines().next().unwrap_or_default()
+}
+
+fn short_hash(bytes: &[u8]) -> String {
+    const SHORT: usize = 16;
+    hash(bytes).chars().take(SHORT * 2).collect()
+}
+
+/// SHA-256 in hexadecimal.
+pub(super) fn hash(bytes: &[u8]) -> String {
+    let mut out = String::new();
+    for byte in Sha256::digest(bytes) {
+        let _ = write!(out, "{byte:02x}");
+    }
+    out
+}

@@ -1,0 +1,233 @@
+//! The results as JSON of a published form.
+
+use drysheath_rules::Finding;
+use drysheath_text::Place;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::{Results, State, Told};
+
+/// The form that [`ResultsRecord::form`] names.
+const FORM: u32 = 1;
+
+/// The results of one run.
+#[derive(JsonSchema, Serialize)]
+struct ResultsRecord<'r> {
+    /// The form of this document; it grows when a field is taken away or changes its meaning.
+    form: u32,
+    /// How many files were looked at.
+    files: usize,
+    /// What could not be looked at, in words.
+    troubles: Vec<String>,
+    /// What was not looked at on purpose, in words.
+    left_out: Option<&'r str>,
+    /// How many results there are.
+    count: CountRecord,
+    /// Whether the run fails.
+    fails: bool,
+    /// The results, by file and place.
+    results: Vec<ResultRecord<'r>>,
+    /// What the baseline knows and this run does not give any more.
+    gone: Vec<GoneRecord<'r>>,
+}
+
+/// How many results there are of each level.
+#[derive(JsonSchema, Serialize)]
+struct CountRecord {
+    /// Errors.
+    errors: usize,
+    /// Warnings.
+    warnings: usize,
+    /// Notes.
+    notes: usize,
+    /// Accepted, of any level.
+    accepted: usize,
+}
+
+/// One result.
+#[derive(JsonSchema, Serialize)]
+struct ResultRecord<'r> {
+    /// The rule.
+    rule: &'r str,
+    /// "error", "warning" or "note".
+    level: &'r str,
+    /// What is wrong.
+    message: &'r str,
+    /// What to do.
+    help: Option<&'r str>,
+    /// Where.
+    place: PlaceRecord<'r>,
+    /// The other places that matter.
+    related: Vec<RelatedRecord<'r>>,
+    /// The edit that mends it.
+    fix: Option<FixRecord<'r>>,
+    /// Why and until when somebody has accepted it.
+    accepted: Option<AcceptedRecord<'r>>,
+    /// "new" or "unchanged" against the baseline, if there was one.
+    state: Option<&'r str>,
+    /// What tells it from others, wherever its line moves.
+    fingerprint: &'r str,
+}
+
+/// A place in a file.
+#[derive(JsonSchema, Serialize)]
+struct PlaceRecord<'r> {
+    /// The file.
+    file: &'r str,
+    /// The line, from 1.
+    line: u32,
+    /// The column in characters, from 1.
+    column: u32,
+    /// The line that it ends in.
+    end_line: u32,
+    /// The column behind its last character.
+    end_column: u32,
+    /// The byte that it starts at.
+    offset: u32,
+    /// How many bytes it has.
+    length: u32,
+}
+
+/// Another place.
+#[derive(JsonSchema, Serialize)]
+struct RelatedRecord<'r> {
+    /// Where.
+    place: PlaceRecord<'r>,
+    /// What is there.
+    message: &'r str,
+}
+
+/// An edit that mends a result.
+#[derive(JsonSchema, Serialize)]
+struct FixRecord<'r> {
+    /// What it does.
+    title: &'r str,
+    /// What goes away, and what stands there instead.
+    edits: Vec<EditRecord<'r>>,
+}
+
+/// A replacement.
+#[derive(JsonSchema, Serialize)]
+struct EditRecord<'r> {
+    /// What goes away.
+    place: PlaceRecord<'r>,
+    /// What stands there instead.
+    replacement: &'r str,
+}
+
+/// Why and until when a result is accepted.
+#[derive(JsonSchema, Serialize)]
+struct AcceptedRecord<'r> {
+    /// Why.
+    because: &'r str,
+    /// The last day it holds.
+    until: String,
+}
+
+/// A result that is gone.
+#[derive(JsonSchema, Serialize)]
+struct GoneRecord<'r> {
+    /// The rule.
+    rule: &'r str,
+    /// Its level.
+    level: &'r str,
+    /// What it said.
+    message: &'r str,
+    /// The file, as an address.
+    address: &'r str,
+    /// The line, from 1.
+    line: u32,
+}
+
+/// The results as a JSON document.
+pub fn json(results: &Results<'_>) -> String {
+    let count = results.count();
+    let record = ResultsRecord {
+        form: FORM,
+        files: results.looked_at,
+        troubles: results.troubles.iter().map(ToString::to_string).collect(),
+        left_out: results.left_out,
+        count: CountRecord {
+            errors: count.errors,
+            warnings: count.warnings,
+            notes: count.notes,
+            accepted: count.accepted,
+        },
+        fails: results.fails(),
+        results: results.all().map(|told| result(results, told)).collect(),
+        gone: results
+            .gone()
+            .iter()
+            .map(|known| GoneRecord {
+                rule: &known.rule,
+                level: &known.level,
+                message: &known.message,
+                address: &known.address,
+                line: known.line,
+            })
+            .collect(),
+    };
+    serde_json::to_string_pretty(&record).unwrap_or_default() + "\n"
+}
+
+fn result<'r>(results: &'r Results<'_>, told: Told<'r>) -> ResultRecord<'r> {
+    let finding: &Finding = told.finding;
+    let place = |place| place_record(results, place);
+    ResultRecord {
+        rule: finding.rule.name,
+        level: finding.level.word(),
+        message: &finding.message,
+        help: finding.help.as_deref(),
+        place: place(finding.place),
+        related: finding
+            .related
+            .iter()
+            .map(|related| RelatedRecord {
+                place: place(related.place),
+                message: &related.message,
+            })
+            .collect(),
+        fix: finding.fix.as_ref().map(|fix| FixRecord {
+            title: &fix.title,
+            edits: fix
+                .edits
+                .iter()
+                .map(|edit| EditRecord {
+                    place: place(Place {
+                        file: finding.place.file,
+                        range: edit.range,
+                    }),
+                    replacement: &edit.replacement,
+                })
+                .collect(),
+        }),
+        accepted: finding.accepted.as_ref().map(|accepted| AcceptedRecord {
+            because: &accepted.because,
+            until: accepted.until.to_string(),
+        }),
+        state: told.state.map(|state| match state {
+            State::New => "new",
+            State::Unchanged => "unchanged",
+        }),
+        fingerprint: told.fingerprint,
+    }
+}
+
+fn place_record<'r>(results: &'r Results<'_>, place: Place) -> PlaceRecord<'r> {
+    let region = results.region(place);
+    PlaceRecord {
+        file: results.path(place.file),
+        line: region.start_line,
+        column: region.start_column,
+        end_line: region.end_line,
+        end_column: region.end_column,
+        offset: region.byte_offset,
+        length: region.byte_length,
+    }
+}
+
+/// The JSON Schema of [`json`].
+pub fn results_schema() -> String {
+    let schema = schemars::schema_for!(ResultsRecord<'static>);
+    serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+}

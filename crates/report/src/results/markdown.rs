@@ -1,0 +1,82 @@
+//! The results as a comment on a pull request.
+
+use drysheath_rules::Level;
+
+use super::{Results, State, Told};
+use crate::count::several;
+use crate::page::{Page, escaped};
+
+const COLUMNS: [&str; 4] = ["level", "place", "what", "rule"];
+
+/// The results as Markdown: what is new, what is gone, what stays, each with its place. Under 60,000 characters; what does
+/// not fit is said to be missing.
+pub fn markdown(results: &Results<'_>) -> String {
+    let mut page = Page::default();
+    let told: Vec<Told<'_>> = results.all().filter(|told| told.finding.accepted.is_none()).collect();
+    let (known, fresh): (Vec<_>, Vec<_>) = told.into_iter().partition(|told| told.state == Some(State::Unchanged));
+    page.line(&format!("## drysheath: {}\n", verdict(results, fresh.len())));
+    if let Some(left_out) = results.left_out {
+        page.line(&format!("{left_out}\n"));
+    }
+    let title = if results.has_baseline() { "New" } else { "Results" };
+    page.table(title, &COLUMNS, &rows(results, &fresh));
+    let gone: Vec<Vec<String>> = results
+        .gone()
+        .iter()
+        .map(|known| {
+            let place = format!("`{}:{}`", known.address, known.line);
+            vec![known.level.clone(), place, known.message.clone(), known.rule.clone()]
+        })
+        .collect();
+    page.table("Gone", &COLUMNS, &gone);
+    page.folded("As before", &COLUMNS, &rows(results, &known));
+    if !results.troubles.is_empty() {
+        page.line("### Not looked at\n");
+        for trouble in results.troubles {
+            page.line(&format!("* {}", escaped(&trouble.to_string())));
+        }
+    }
+    page.finish("drysheath lint")
+}
+
+fn verdict(results: &Results<'_>, fresh: usize) -> String {
+    let files = several(results.looked_at, "file");
+    let new = if results.has_baseline() { " new" } else { "" };
+    let failing = results
+        .fresh()
+        .filter(|told| told.finding.level >= results.fail_on)
+        .count();
+    match (fresh, failing) {
+        (0, _) => format!("nothing{new} in {files}"),
+        (_, 0) => format!("{}{new} in {files}, none of which fails", several(fresh, "result")),
+        _ => format!(
+            "{}{new} in {files}, {failing} at or above *{}*",
+            several(fresh, "result"),
+            results.fail_on.word()
+        ),
+    }
+}
+
+fn rows(results: &Results<'_>, told: &[Told<'_>]) -> Vec<Vec<String>> {
+    let mut rows: Vec<(Level, Vec<String>)> = told
+        .iter()
+        .map(|told| {
+            let region = results.region(told.finding.place);
+            let help = told
+                .finding
+                .help
+                .as_ref()
+                .map_or(String::new(), |help| format!("; {help}"));
+            let place = format!("`{}:{}`", results.path(told.finding.place.file), region.start_line);
+            let row = vec![
+                told.finding.level.word().to_owned(),
+                place,
+                format!("{}{help}", told.finding.message),
+                told.finding.rule.name.to_owned(),
+            ];
+            (told.finding.level, row)
+        })
+        .collect();
+    rows.sort_by_key(|(level, _)| std::cmp::Reverse(*level));
+    rows.into_iter().map(|(_, row)| row).collect()
+}

@@ -1,0 +1,228 @@
+//! The results as a SARIF 2.1.0 log (OASIS): the objects of the standard as far as they are written here.
+
+use drysheath_rules::{RULES, Rule};
+use drysheath_text::Place;
+use serde_json::{Value, json};
+
+use super::baseline::FINGERPRINT;
+use super::fingerprint::hash;
+use super::{Results, State, Told, Trouble, address};
+use crate::rule_page;
+
+/// The schema of the standard.
+const SCHEMA: &str = "https://json.schemastore.org/sarif-2.1.0.json";
+/// What relative addresses count from.
+const BASE: &str = "ROOT";
+
+/// The results as a SARIF log. Paths count from the folder that the command was run in.
+pub fn sarif(results: &Results<'_>) -> String {
+    let mut told: Vec<Value> = results.all().map(|told| result(results, told)).collect();
+    told.extend(results.gone().iter().map(|known| {
+        json!({
+            "ruleId": known.rule,
+            "level": known.level,
+            "message": { "text": known.message },
+            "locations": [{ "physicalLocation": {
+                "artifactLocation": { "uri": known.address, "uriBaseId": BASE },
+                "region": { "startLine": known.line.max(1) },
+            }}],
+            "partialFingerprints": { FINGERPRINT: known.fingerprint },
+            "baselineState": "absent",
+        })
+    }));
+    let log = json!({
+        "$schema": SCHEMA,
+        "version": "2.1.0",
+        "runs": [{
+            "tool": { "driver": {
+                "name": "drysheath",
+                // Like the rules' own pages, what there is to know comes with the tool.
+                "informationUri": "urn:drysheath:manual",
+                "semanticVersion": env!("CARGO_PKG_VERSION"),
+                "rules": RULES.iter().map(|rule| descriptor(rule)).collect::<Vec<_>>(),
+            }},
+            "columnKind": "unicodeCodePoints",
+            "originalUriBaseIds": { BASE: { "description": { "text": "The folder that the command was run in." } } },
+            "artifacts": artifacts(results),
+            "invocations": [invocation(results)],
+            "results": told,
+        }],
+    });
+    serde_json::to_string_pretty(&log).unwrap_or_default() + "\n"
+}
+
+/// The rules' place in SARIF's list is theirs in the registry.
+fn rule_index(rule: &Rule) -> Option<usize> {
+    RULES.iter().position(|other| other.name == rule.name)
+}
+
+fn descriptor(rule: &Rule) -> Value {
+    let explanation = rule.explanation.split_whitespace().collect::<Vec<_>>().join(" ");
+    json!({
+        "id": rule.name,
+        "shortDescription": { "text": rule.summary },
+        "fullDescription": { "text": explanation },
+        "help": {
+            "text": format!("{explanation} Source: {}.", rule.source),
+            "markdown": rule_page(rule),
+        },
+        // The page itself is in the log and in `drysheath rules NAME`; nobody has to go anywhere for it.
+        "helpUri": format!("urn:drysheath:rule:{}", rule.name),
+        "defaultConfiguration": { "level": rule.level.word() },
+        "properties": { "tags": [rule.family.word()] },
+    })
+}
+
+fn artifacts(results: &Results<'_>) -> Vec<Value> {
+    let files = results.spoken_of().into_iter();
+    files
+        .map(|file| {
+            let text = results.text(file);
+            json!({
+                "location": location(results.path(file)),
+                "roles": ["analysisTarget"],
+                "length": text.len(),
+                "encoding": "UTF-8",
+                "hashes": { "sha-256": hash(text.as_bytes()) },
+            })
+        })
+        .collect()
+}
+
+fn invocation(results: &Results<'_>) -> Value {
+    let mut notifications: Vec<Value> = results.troubles.iter().map(notification).collect();
+    notifications.extend(
+        results
+            .left_out
+            .map(|left_out| json!({ "level": "note", "message": { "text": left_out } })),
+    );
+    json!({
+        "executionSuccessful": results.troubles.is_empty(),
+        "toolExecutionNotifications": notifications,
+    })
+}
+
+fn notification(trouble: &Trouble) -> Value {
+    let locations = trouble
+        .path
+        .iter()
+        .map(|path| json!({ "physicalLocation": { "artifactLocation": location(path) } }));
+    json!({
+        "level": "error",
+        "message": { "text": trouble.to_string() },
+        "locations": locations.collect::<Vec<_>>(),
+    })
+}
+
+/// Where a file is: counted from the base, unless its path says all of it.
+fn location(path: &str) -> Value {
+    let is_whole = path.starts_with('/') || path.get(1..3).is_some_and(|rest| rest == ":\\" || rest == ":/");
+    if is_whole {
+        let slash = if path.starts_with('/') { "" } else { "/" };
+        json!({ "uri": format!("file://{slash}{}", address(path)) })
+    } else {
+        json!({ "uri": address(path), "uriBaseId": BASE })
+    }
+}
+
+fn physical(results: &Results<'_>, place: Place) -> Value {
+    json!({
+        "artifactLocation": location(results.path(place.file)),
+        "region": region(results, place),
+    })
+}
+
+fn region(results: &Results<'_>, place: Place) -> Value {
+    let region = results.region(place);
+    json!({
+        "startLine": region.start_line,
+        "startColumn": region.start_column,
+        "endLine": region.end_line,
+        "endColumn": region.end_column,
+        "charOffset": region.char_offset,
+        "charLength": region.char_length,
+        "byteOffset": region.byte_offset,
+        "byteLength": region.byte_length,
+    })
+}
+
+fn result(results: &Results<'_>, told: Told<'_>) -> Value {
+    let finding = told.finding;
+    let text = match &finding.help {
+        Some(help) => format!("{}. {}.", sentence(&finding.message), sentence(help)),
+        None => format!("{}.", sentence(&finding.message)),
+    };
+    let mut value = json!({
+        "ruleId": finding.rule.name,
+        "ruleIndex": rule_index(finding.rule),
+        "level": finding.level.word(),
+        "message": { "text": text },
+        "locations": [{ "physicalLocation": physical(results, finding.place) }],
+        "partialFingerprints": { FINGERPRINT: told.fingerprint },
+    });
+    let mut put = |key: &str, more: Value| {
+        if let Some(object) = value.as_object_mut() {
+            object.insert(key.to_owned(), more);
+        }
+    };
+    if !finding.related.is_empty() {
+        let related = (1..).zip(&finding.related).map(|(id, related)| {
+            json!({
+                "id": id,
+                "physicalLocation": physical(results, related.place),
+                "message": { "text": related.message },
+            })
+        });
+        put("relatedLocations", related.collect());
+    }
+    if let Some(fix) = &finding.fix {
+        let replacements = fix.edits.iter().map(|edit| {
+            let place = Place {
+                file: finding.place.file,
+                range: edit.range,
+            };
+            json!({
+                "deletedRegion": region(results, place),
+                "insertedContent": { "text": edit.replacement },
+            })
+        });
+        put(
+            "fixes",
+            json!([{
+                "description": { "text": fix.title },
+                "artifactChanges": [{
+                    "artifactLocation": location(results.path(finding.place.file)),
+                    "replacements": replacements.collect::<Vec<_>>(),
+                }],
+            }]),
+        );
+    }
+    if let Some(accepted) = &finding.accepted {
+        put(
+            "suppressions",
+            json!([{
+                "kind": "inSource",
+                "status": "accepted",
+                "justification": format!("{} (until {})", accepted.because, accepted.until),
+            }]),
+        );
+    }
+    if let Some(state) = told.state {
+        let word = match state {
+            State::New => "new",
+            State::Unchanged => "unchanged",
+        };
+        put("baselineState", json!(word));
+    }
+    value
+}
+
+/// A sentence starts with a capital, where SARIF shows it, and has no full stop of its own.
+fn sentence(text: &str) -> String {
+    let text = text.trim().trim_end_matches('.');
+    let mut characters = text.chars();
+    match characters.next() {
+        Some(first) => first.to_uppercase().chain(characters).collect(),
+        None => String::new(),
+    }
+}

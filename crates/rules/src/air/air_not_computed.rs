@@ -1,0 +1,42 @@
+use drysheath_engineering::network::NoSolution;
+
+use super::culprit::locate;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "air-not-computed",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Air,
+    summary: "A figure of the air network cannot be, so that no pressure of it is computed.",
+    explanation: "Nothing is missing, but a figure is one that no tube, cable or regulator can have: a bore of nothing, a usage below \
+                  zero, a regulator that passes no air. Put it right. Until then nothing is said of the pressures and flows of \
+                  everything that hangs together with it.",
+    source: Source::Derived("the laws of air in tubes, cables and regulators"),
+    example: Some(Example {
+        failing: r"
+air mf port 1 -> c101 with 3/8 in tube, 0 in bore, 3 m
+#                                       ^^^^^^^^^
+",
+        passing: r"
+air mf port 1 -> c101 with 3/8 in tube, 0.2 in bore, 3 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    for failure in inspection.prediction.air.failures() {
+        let words = match failure.why {
+            NoSolution::Overdrawn { .. } => continue,
+            NoSolution::Impossible { why, .. } => format!("the pressures cannot be computed: {why}"),
+            NoSolution::Unsettled { .. } => failure.why.to_string(),
+        };
+        if let Some(at) = failure.at.and_then(|at| locate(inspection, &at)) {
+            sink.report(at.on, at.range, format!("{words} ({})", at.name))
+                .help("put the figure right; nothing that hangs together with it is computed until then");
+        }
+    }
+}

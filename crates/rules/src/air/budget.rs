@@ -1,0 +1,117 @@
+//! What dryers can deliver against what is asked of them. More than one rule speaks of too much air, so each asks those
+//! that weigh more whether they speak already.
+
+use drysheath_engineering::air_budget::AirBudget;
+use drysheath_engineering::measure::Flow;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Office, ThingId};
+use drysheath_prediction::{Capacity, Place, capacity};
+
+use super::usage_beyond_lines::is_beyond;
+use crate::figures::{exceeds, same};
+use crate::lint::Inspection;
+use crate::settings::PracticeKey;
+
+/// What some dryers can deliver together, and what is asked of them; none where one of them does not say.
+pub(super) fn budget_of(
+    inspection: &Inspection<'_>,
+    dryers: impl Iterator<Item = ThingId>,
+    demand: Flow,
+) -> Option<AirBudget> {
+    let mut sum = Flow::from_cubic_metres_per_second(0.0);
+    for dryer in dryers {
+        sum = sum + capacity(inspection.office, dryer)?.flow;
+    }
+    Some(AirBudget {
+        demand,
+        capacity: sum,
+        margin: inspection.settings.fraction(PracticeKey::DryerMargin),
+    })
+}
+
+/// The same of all dryers of a system; none where its usage is not known.
+pub(super) fn budget(inspection: &Inspection<'_>, system: u32) -> Option<AirBudget> {
+    let air = &inspection.prediction.air;
+    budget_of(inspection, air.dryers(system), air.usage(system)?)
+}
+
+/// Whether the usage of a system is reported as too much: for its dryers, or for its lines.
+pub(super) fn is_too_much(inspection: &Inspection<'_>, system: u32) -> bool {
+    budget(inspection, system).is_some_and(|budget| !budget.enough()) || is_beyond(inspection, system)
+}
+
+/// The same of the system that a thing is in.
+pub(crate) fn is_too_much_at(inspection: &Inspection<'_>, thing: ThingId) -> bool {
+    let system = inspection.prediction.air.system_at(&Place::Thing(thing));
+    system.is_some_and(|system| is_too_much(inspection, system))
+}
+
+/// A dryer's own part of what is asked of a system.
+#[derive(Clone, Copy)]
+pub(super) struct Share {
+    pub dryer: ThingId,
+    pub flow: Flow,
+    pub capacity: Flow,
+}
+
+impl Share {
+    /// The part of the time that it runs.
+    pub fn duty(&self) -> f64 {
+        self.flow.cubic_metres_per_second() / self.capacity.cubic_metres_per_second()
+    }
+
+    /// Whether it has to deliver more than it can.
+    pub fn is_overdrawn(&self) -> bool {
+        let [flow, capacity] = [self.flow, self.capacity].map(Flow::cubic_metres_per_second);
+        exceeds(flow, capacity)
+    }
+}
+
+/// The shares of the dryers of a system that deliver something.
+pub(super) fn shares<'i>(inspection: &'i Inspection<'_>, system: u32) -> impl Iterator<Item = Share> + 'i {
+    let air = &inspection.prediction.air;
+    air.dryers(system).filter_map(|dryer| {
+        let flow = air.supply(dryer)?.flow;
+        let capacity = capacity(inspection.office, dryer)?.flow;
+        let delivers = flow.cubic_metres_per_second() > 0.0 && capacity.cubic_metres_per_second() > 0.0;
+        delivers.then_some(Share { dryer, flow, capacity })
+    })
+}
+
+/// The dryer of a system that runs most of the time, where that is more than practice allows.
+pub(super) fn overworked(inspection: &Inspection<'_>, system: u32) -> Option<Share> {
+    let most = inspection.settings.fraction(PracticeKey::DutyCycle);
+    let busiest = shares(inspection, system).max_by(|one, other| one.duty().total_cmp(&other.duty()))?;
+    exceeds(busiest.duty(), most).then_some(busiest)
+}
+
+/// Whether a system's usage is reported, or what one of its dryers has to deliver.
+pub(super) fn is_strained(inspection: &Inspection<'_>, system: u32) -> bool {
+    is_too_much(inspection, system)
+        || overworked(inspection, system).is_some()
+        || shares(inspection, system).any(|share| share.is_overdrawn())
+}
+
+/// How a dryer's capacity comes about from what its maker states, in words that follow the figure; none where the two are
+/// the same.
+pub(super) fn conversion(office: &Office, dryer: ThingId, capacity: &Capacity) -> Option<String> {
+    let given = |key| office.given(dryer, key).map(|given| given.quantity);
+    let mut parts = Vec::new();
+    if let Some((pressure, temperature)) = given(Key::RatingPressure).zip(given(Key::RatingTemperature))
+        && !same(capacity.basis, 1.0)
+    {
+        parts.push(format!(
+            "\u{d7} {:.3} since that counts at {pressure} and {temperature}",
+            capacity.basis
+        ));
+    }
+    if let Some(elevation) = given(Key::RatingElevation)
+        && !same(capacity.altitude, 1.0)
+    {
+        parts.push(format!(
+            "\u{d7} {:.3} since that holds at an elevation of {elevation}",
+            capacity.altitude
+        ));
+    }
+    (!parts.is_empty()).then(|| format!("{} as stated {}", capacity.stated.quantity, parts.join(" ")))
+}

@@ -1,0 +1,43 @@
+use drysheath_office::ThingId;
+use drysheath_prediction::{Culprit, spot_name};
+use drysheath_text::TextRange;
+
+use crate::lint::Inspection;
+use crate::spot::reach_range;
+
+/// Where in the file a failed computation is reported.
+pub(super) struct Located {
+    pub on: ThingId,
+    pub range: TextRange,
+    /// The place in words: "at 3.2 km on `c101`", "at `r1`", "the tube from `r1` to `f1`".
+    pub name: String,
+}
+
+/// Where to report what a failed computation is about.
+pub(super) fn locate(inspection: &Inspection<'_>, culprit: &Culprit<'_>) -> Option<Located> {
+    let office = inspection.office;
+    match *culprit {
+        Culprit::Line(line, metres) => Some(Located {
+            on: line.thing,
+            range: match line.reach_at(metres) {
+                Some(reach) => reach_range(office, line, reach),
+                None => office.thing(line.thing)?.name,
+            },
+            name: spot_name(office, line, metres),
+        }),
+        Culprit::Run(number) => {
+            let link = inspection.networks.air.iter().nth(number)?;
+            let (from, to) = (link.from.thing, link.to.thing);
+            Some(Located {
+                on: to,
+                range: link.with.bore.map_or(link.to.range, |bore| bore.range),
+                name: format!("the tube from `{}` to `{}`", office.name(from), office.name(to)),
+            })
+        }
+        Culprit::Thing(thing) => Some(Located {
+            on: thing,
+            range: office.thing(thing)?.name,
+            name: format!("at `{}`", office.name(thing)),
+        }),
+    }
+}

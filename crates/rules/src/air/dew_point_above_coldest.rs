@@ -1,0 +1,124 @@
+use drysheath_engineering::measure::Pressure;
+use drysheath_engineering::moisture::SaturationPoint;
+use drysheath_office::Given;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_prediction::{Dryness, Line, Place, spot_name};
+
+use crate::figures::{below, computed, report_said, shown_pressure};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "dew-point-above-coldest",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Air,
+    summary: "The air in a cable is not dry enough for the coldest that the cable gets.",
+    explanation: "Where the cable is colder than the dew point of the air in it, water settles on the conductors, as frost below \
+                  0 degC, and pairs begin to hum and to leak. A dew point holds at one pressure: compressed air is nearer to it, \
+                  and what the maker states at the delivered pressure falls when the air expands into the cable. So the stated dew \
+                  point, taken over water, is restated for the pressure of each cable where that is highest, below 0 degC over \
+                  ice, and compared with the `coldest` of the office. Regenerate or renew the drying towers, choose a drier \
+                  dryer, or correct what is declared. One result is given for all cables that the same dryers feed; \
+                  of several dryers the wettest counts.",
+    source: Source::Published(
+        "WMO-No. 8, Magnus form (over ice from memory); vapour pressure goes with total pressure",
+    ),
+    example: Some(Example {
+        failing: r"
+dryer d1 {
+    compressor piston
+    delivers 30 psi
+    capacity 100 scfh
+    dew-point -20 degC
+#   ^^^^^^^^^^^^^^^^^^
+    contact humidity { healthy closed }
+}
+",
+        passing: r"
+dryer d1 {
+    compressor piston
+    delivers 30 psi
+    capacity 100 scfh
+    dew-point -22 degC
+    contact humidity { healthy closed }
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// A place in a cable.
+#[derive(Clone, Copy)]
+struct Spot<'i> {
+    line: &'i Line,
+    metres: f64,
+    pressure: Pressure,
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let Some(coldest) = office.itself.and_then(|id| office.given(id, Key::Coldest)) else {
+        return;
+    };
+    let air = &inspection.prediction.air;
+    for system in 0..air.systems() {
+        let found = inspection
+            .prediction
+            .dryness_of(system)
+            .zip(fullest(inspection, system));
+        let Some((dryness, spot)) = found else { continue };
+        let settles = dryness.settles(air.conditions.ambient + spot.pressure);
+        if let Some(point) = settles.filter(|point| !below(point.temperature.kelvins(), coldest.quantity.si())) {
+            report(inspection, spot, dryness, point, coldest, sink);
+        }
+    }
+}
+
+/// Where in the cables of a system the pressure is highest.
+fn fullest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Spot<'i>> {
+    let air = &inspection.prediction.air;
+    let cables = air.lines().iter().filter(|line| {
+        let is_cable = inspection
+            .office
+            .thing(line.thing)
+            .is_some_and(|thing| thing.is(KindId::Cable));
+        is_cable && air.system_at(&Place::Along(line, 0.0)) == Some(system)
+    });
+    let spots = cables.filter_map(|line| {
+        let (metres, pressure) = air.highest(line)?;
+        Some(Spot { line, metres, pressure })
+    });
+    spots.max_by(|one, other| one.pressure.pascals().total_cmp(&other.pressure.pascals()))
+}
+
+fn report(
+    inspection: &Inspection<'_>,
+    spot: Spot<'_>,
+    dryness: &Dryness,
+    point: SaturationPoint,
+    coldest: Given,
+    sink: &mut Sink<'_>,
+) {
+    let office = inspection.office;
+    let Some((place, delivers)) = dryness.dew_point.place.zip(office.given(dryness.dryer, Key::Delivers)) else {
+        return;
+    };
+    let message = format!(
+        "the air of `{}` has a dew point of {} at {}; {}, at {}, that is a {} of {}, not below the {} of the coldest cable",
+        office.name(dryness.dryer),
+        dryness.dew_point.quantity,
+        delivers.quantity,
+        spot_name(office, spot.line, spot.metres),
+        shown_pressure(office, spot.pressure),
+        point.name(),
+        computed(coldest.quantity, point.temperature.kelvins(), office),
+        coldest.quantity
+    );
+    let finding = report_said(sink, office, dryness.dryer, place, message);
+    if let Some(place) = coldest.place {
+        finding.related(place, "the coldest that the cable gets");
+    }
+    finding.help("regenerate or renew the drying towers, choose a drier dryer, or correct what is declared");
+}

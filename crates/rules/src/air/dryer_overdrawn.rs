@@ -1,0 +1,97 @@
+use drysheath_engineering::measure::Flow;
+use drysheath_prediction::capacity;
+
+use super::budget::{Share, budget, conversion, is_too_much, shares};
+use crate::figures::{computed, names, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::held;
+
+pub(super) static RULE: Rule = Rule {
+    name: "dryer-overdrawn",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Air,
+    summary: "A dryer has to deliver more than it can, although all that feed the same cables would suffice together.",
+    explanation: "Of several dryers the one that delivers the highest pressure gives all the air, and the others give only what it \
+                  lacks. If it is the small one, it runs all the time and its air gets wet before the others help. Bring \
+                  what they deliver together, or let the bigger one lead. Where they do not suffice together, \
+                  `dryer-capacity-short` says so instead.",
+    source: Source::Derived("flow of each dryer in the computed network"),
+    example: Some(Example {
+        failing: r"
+dryer d1 { compressor piston, delivers 30 psi, capacity 7.2 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+#                                              ^^^^^^^^^^^^^^^^^
+dryer d2 { compressor rotary, delivers 28 psi, capacity 100 scfh, dew-point -40 degC }
+ground d2 frame -> ogb with 10 awg, 4 m
+valve v1 { function check }
+valve v2 { function check }
+manifold m9 { ports 1 }
+air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+        passing: r"
+dryer d1 { compressor piston, delivers 30 psi, capacity 7.2 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
+ground d2 frame -> ogb with 10 awg, 4 m
+valve v1 { function check }
+valve v2 { function check }
+manifold m9 { ports 1 }
+air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let air = &inspection.prediction.air;
+    for system in 0..air.systems() {
+        if air.dryers(system).nth(1).is_none() {
+            continue;
+        }
+        let mut overdrawn = shares(inspection, system).filter(Share::is_overdrawn).peekable();
+        // Where the dryers do not suffice together, or one does not say what it can deliver, nothing is known of sharing.
+        if overdrawn.peek().is_some() && budget(inspection, system).is_some() && !is_too_much(inspection, system) {
+            for share in overdrawn {
+                report(inspection, system, &share, sink);
+            }
+        }
+    }
+}
+
+fn report(inspection: &Inspection<'_>, system: u32, share: &Share, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let Some(capacity) = capacity(office, share.dryer) else {
+        return;
+    };
+    let Some(place) = capacity.stated.place else { return };
+    let others: Vec<_> = inspection
+        .prediction
+        .air
+        .dryers(system)
+        .filter(|other| *other != share.dryer)
+        .collect();
+    let shown = |flow: Flow| computed(capacity.stated.quantity, flow.cubic_metres_per_second(), office);
+    let how = conversion(office, share.dryer, &capacity).map_or(String::new(), |words| format!(" ({words})"));
+    let name = office.name(share.dryer);
+    let message = format!(
+        "{} come from `{name}`, which delivers {} at most{how}: with {} it would suffice, but `{name}` holds the highest pressure",
+        shown(share.flow),
+        shown(capacity.flow),
+        names(office, &others)
+    );
+    let finding = report_said(sink, office, share.dryer, place, message);
+    for other in others {
+        if let Some(held) = held(office, other) {
+            finding.related(
+                held.place,
+                format!("`{}` delivers {}", office.name(other), held.quantity),
+            );
+        }
+    }
+    finding.help("bring the pressures that the dryers deliver together, or let the bigger dryer lead");
+}

@@ -1,0 +1,158 @@
+use drysheath_engineering::measure::Pressure;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Thing, ThingId};
+use drysheath_prediction::Place;
+
+use crate::figures::{below, computed, exceeds, names, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::{Stated, backwards, held, highest, sources, stated};
+
+pub(super) static RULE: Rule = Rule {
+    name: "pressure-above-rating",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Air,
+    summary: "Something sees more pressure than it stands, though not from the dryer or regulator that its arrows lead to.",
+    explanation: "Air goes where the pressure is lower, whichever way the arrows point: where a stronger dryer or regulator \
+                  feeds the same manifold, its pressure backs up as far as the outlet of the weaker one, and tubes, valves and \
+                  sensors on the way live at it. What is rated for less leaks or bursts, and compressed air hurts whoever stands by. \
+                  The pressure is the computed one; what stands too little for the source before it has rules of its own, and \
+                  they speak instead. Put a regulator or a check valve where the stronger air comes in, or choose parts that stand it. \
+                  One result is given for all that hangs together, at the weakest part.",
+    source: Source::Derived("computed pressure against the rating, proof or inlet-max"),
+    example: Some(Example {
+        failing: r"
+dryer d2 { compressor rotary, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }
+ground d2 frame -> ogb with 10 awg, 4 m
+regulator r1 { set 8 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 9 psi }
+manifold m9 { ports 1, rating 30 psi }
+valve v2 { function shut-off }
+valve v1 { function shut-off, rating 9 psi }
+#                             ^^^^^^^^^^^^
+air d1 -> r1 -> v1 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+        passing: r"
+dryer d2 { compressor rotary, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }
+ground d2 frame -> ogb with 10 awg, 4 m
+regulator r1 { set 8 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 9 psi }
+manifold m9 { ports 1, rating 30 psi }
+valve v2 { function check }
+valve v1 { function shut-off, rating 9 psi }
+air d1 -> r1 -> v1 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// Something that sees more than it stands.
+struct Above {
+    system: u32,
+    limit: Stated,
+    pressure: Pressure,
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let mut found: Vec<Above> = all_above(inspection).collect();
+    found.sort_by(|one, other| {
+        let system = one.system.cmp(&other.system);
+        system.then(one.limit.figure.total_cmp(&other.limit.figure))
+    });
+    for together in found.chunk_by(|one, other| one.system == other.system) {
+        if let [weakest, others @ ..] = together {
+            report(inspection, weakest, others, sink);
+        }
+    }
+}
+
+/// Whether something in a system is reported for the pressure that it sees.
+pub(crate) fn is_pressed(inspection: &Inspection<'_>, system: u32) -> bool {
+    all_above(inspection).any(|above| above.system == system)
+}
+
+fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> + 'i {
+    let office = inspection.office;
+    let delivered = office.of_kind(KindId::Dryer).filter_map(|(id, _)| held(office, id));
+    // Nowhere is there more than the strongest dryer delivers.
+    let most = delivered.map(|held| held.figure).fold(0.0, f64::max);
+    office
+        .things()
+        .filter_map(move |(id, thing)| above(inspection, id, thing, most))
+}
+
+fn above(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, most: f64) -> Option<Above> {
+    let kind = thing.kind?;
+    let key = match kind.id {
+        KindId::Regulator => Key::InletMax,
+        KindId::Valve | KindId::Manifold | KindId::Cable | KindId::AirPipe => Key::Rating,
+        _ if kind.is_sensor() => Key::Proof,
+        _ => return None,
+    };
+    let limit = stated(inspection.office, id, key).filter(|limit| below(limit.figure, most))?;
+    let (system, pressure) = seen(inspection, id, kind.id)?;
+    if !exceeds(pressure.pascals(), limit.figure) {
+        return None;
+    }
+    // Of a source that is too strong for it, and of a regulator that passes everything, other rules speak.
+    let mut regulators = inspection.office.of_kind(KindId::Regulator);
+    if regulators.any(|(id, _)| backwards(inspection, id).is_some()) {
+        return None;
+    }
+    let mut sources = sources(inspection, id).into_iter().filter(|source| *source != id);
+    let is_said = sources.any(|source| {
+        let highest = highest(inspection.office, source);
+        highest.is_some_and(|highest| below(limit.figure, highest.figure))
+    });
+    (!is_said).then_some(Above {
+        system,
+        limit,
+        pressure,
+    })
+}
+
+/// The highest pressure that a thing sees, and the system that it belongs to.
+fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(u32, Pressure)> {
+    let air = &inspection.prediction.air;
+    match kind {
+        KindId::Cable | KindId::AirPipe => {
+            let lines = air.lines().iter().filter(|line| line.thing == id);
+            let pressures = lines.filter_map(|line| air.highest(line)).map(|(_, pressure)| pressure);
+            let highest = pressures.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
+            Some((air.system_at(&Place::Thing(id))?, highest))
+        }
+        KindId::Valve | KindId::FlowSensor => {
+            let ends = [air.inlet(id), air.outlet(id)].into_iter().flatten();
+            let highest = ends.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
+            Some((air.system_at(&Place::Thing(id))?, highest))
+        }
+        _ => {
+            let place = air.place_of(inspection.office, inspection.networks, id)?;
+            Some((air.system_at(&place)?, air.pressure(&place)?))
+        }
+    }
+}
+
+fn report(inspection: &Inspection<'_>, weakest: &Above, others: &[Above], sink: &mut Sink<'_>) {
+    const SHOWN: usize = 6;
+    let office = inspection.office;
+    let Above { limit, pressure, .. } = weakest;
+    let name = office.name(limit.thing);
+    let found = computed(limit.quantity, pressure.pascals(), office);
+    let mut message = format!("`{name}` sees {found}, and stands {}", limit.quantity);
+    if !others.is_empty() {
+        let others: Vec<_> = others.iter().map(|other| other.limit.thing).collect();
+        message.push_str("; too weak as well: ");
+        message.push_str(&names(office, &others));
+    }
+    let finding = report_said(sink, office, limit.thing, limit.place, message);
+    for other in others.iter().take(SHOWN) {
+        let stands = format!("`{}` stands {}", office.name(other.limit.thing), other.limit.quantity);
+        finding.related(other.limit.place, stands);
+    }
+    finding.help("put a regulator or a check valve where the stronger air comes in, or choose parts that stand it");
+}

@@ -1,0 +1,122 @@
+use drysheath_engineering::measure::{Length, Pressure};
+use drysheath_engineering::units::Quantity;
+use drysheath_engineering::water::{CONVENTIONAL, head};
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Office};
+use drysheath_prediction::{Line, Reach, spot_name};
+use drysheath_text::Place;
+
+use super::usage_beyond_lines::is_beyond_at;
+use crate::figures::{below, computed, in_unit_of, report_said, usual};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::spot::reaches;
+
+pub(super) static RULE: Rule = Rule {
+    name: "pressure-below-water-head",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Air,
+    summary: "Somewhere in a section of cable the computed pressure is less than that of the water that may stand above it.",
+    explanation: "Water fills ducts and manholes up to the ground, and at the depth of the cable it presses with its whole \
+                  height: 1 psi for each 2.307 ft, 9.807 kPa for each metre. Where the air in the cable presses less, any hole \
+                  in the sheath lets the water in, whatever the regulator in the office shows. The lowest pressure of the section \
+                  is compared with the section's `depth`; where the deepest place is not the farthest one, divide the section there. \
+                  Use less air, raise the set pressure within the ratings, or bring a source nearer. One result is given for \
+                  a cable with its branches, where most is lacking, and where a declared least pressure is missed as well, only the \
+                  water is reported. Test the air of a manhole before somebody goes down.",
+    source: Source::Derived("weight of conventional water, \u{3c1}\u{b7}g\u{b7}h (NIST SP 811, from memory)"),
+    example: Some(Example {
+        failing: r"
+cable c101 {
+    pairs  50
+    gauge  24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 6.2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+#                                    ^^^^^^^^^^^
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+}
+",
+        passing: r"
+cable c101 {
+    pairs  50
+    gauge  24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 6.1 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// A section whose air does not keep water out.
+pub(super) struct Drowned<'i> {
+    line: &'i Line,
+    /// Where, in metres along the line.
+    metres: f64,
+    lowest: Pressure,
+    depth: Quantity,
+    place: Place,
+    head: Pressure,
+}
+
+impl Drowned<'_> {
+    fn lack(&self) -> f64 {
+        self.head.pascals() - self.lowest.pascals()
+    }
+}
+
+/// Whether and where the air in a section presses less than the water that may stand above it.
+pub(super) fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Line, reach: &Reach) -> Option<Drowned<'i>> {
+    let (_, section) = line.section(inspection.office, reach)?;
+    let (depth, place) = section.quantity(Key::Depth)?;
+    let head = head(Length::of(depth)?, CONVENTIONAL);
+    let (metres, lowest) = inspection.prediction.air.lowest(line, reach)?;
+    below(lowest.pascals(), head.pascals()).then_some(Drowned {
+        line,
+        metres,
+        lowest,
+        depth,
+        place,
+        head,
+    })
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let lines = inspection.prediction.air.lines();
+    for lines in lines.chunk_by(|one, other| one.thing == other.thing) {
+        let mut found: Vec<_> = reaches(lines)
+            .filter_map(|(line, reach)| drowned(inspection, line, reach))
+            .collect();
+        found.sort_by(|one, other| other.lack().total_cmp(&one.lack()));
+        if let [worst, others @ ..] = found.as_slice()
+            && !is_beyond_at(inspection, worst.line)
+        {
+            report(inspection.office, worst, others, sink);
+        }
+    }
+}
+
+fn report(office: &Office, worst: &Drowned<'_>, others: &[Drowned<'_>], sink: &mut Sink<'_>) {
+    let Some(usual) = usual(office, Key::Delivers) else {
+        return;
+    };
+    let falls = |found: &Drowned<'_>| {
+        let water = in_unit_of(usual, found.head.pascals(), office);
+        format!(
+            "{} the pressure falls to {}, and {} of water press with {}",
+            spot_name(office, found.line, found.metres),
+            computed(water, found.lowest.pascals(), office),
+            found.depth,
+            computed(usual, found.head.pascals(), office)
+        )
+    };
+    let message = format!("{}: water comes in by any hole", falls(worst));
+    let finding = report_said(sink, office, worst.line.thing, worst.place, message);
+    for other in others {
+        finding.related(other.place, falls(other));
+    }
+    finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
+}

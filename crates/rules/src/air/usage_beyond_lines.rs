@@ -1,0 +1,133 @@
+use drysheath_engineering::measure::Pressure;
+use drysheath_engineering::network::NoSolution;
+use drysheath_office::ThingId;
+use drysheath_office::kinds::KindId;
+use drysheath_prediction::{Culprit, Line, Place, Reach, spot_name};
+use drysheath_text::TextRange;
+
+use super::culprit::locate;
+use crate::figures::{below, shown_pressure};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::regulators::is_set_above_supply;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::spot::{reach_range, reaches};
+
+pub(super) static RULE: Rule = Rule {
+    name: "usage-beyond-lines",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Air,
+    summary: "More air is said to be used than the tubes, pipes and cables can bring.",
+    explanation: "The usage of the sections and the resistance on the way to them leave no pressure: at the named place there would be \
+                  less than in the air around, where nothing could leak out, or not even a vacuum there would draw so much through what lies \
+                  before it. No cable lives like that, so a figure is wrong, most often a usage, a resistance, a bore or a set \
+                  pressure by a factor of ten, or a unit. Until it is put right nothing else is said of the pressures, flows and dryers of all that \
+                  hangs together with it.",
+    source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
+    example: Some(Example {
+        failing: r"
+cable c101 {
+    pairs  50
+    gauge  24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 1.4 psi/scfh/kft, usage 4 scfh }
+#           ^^
+}
+",
+        passing: r"
+cable c101 {
+    pairs  50
+    gauge  24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// The place of a system where the pressure is lowest, if that is below the surrounding air.
+struct Lowest<'i> {
+    line: &'i Line,
+    reach: &'i Reach,
+    metres: f64,
+    pressure: Pressure,
+}
+
+fn lowest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Lowest<'i>> {
+    let air = &inspection.prediction.air;
+    let below_air = reaches(air.lines()).filter_map(|(line, reach)| {
+        let (metres, pressure) = air
+            .lowest(line, reach)
+            .filter(|(_, lowest)| below(lowest.pascals(), 0.0))?;
+        let is_here = air.system_at(&Place::Along(line, metres)) == Some(system);
+        is_here.then_some(Lowest {
+            line,
+            reach,
+            metres,
+            pressure,
+        })
+    });
+    below_air.min_by(|one, other| one.pressure.pascals().total_cmp(&other.pressure.pascals()))
+}
+
+/// Whether a system's figures cannot be, since more is used in it than its lines can bring.
+pub(crate) fn is_beyond(inspection: &Inspection<'_>, system: u32) -> bool {
+    let mut failures = inspection.prediction.air.failures();
+    failures.any(|failure| failure.system == system && matches!(failure.why, NoSolution::Overdrawn { .. }))
+        || lowest(inspection, system).is_some()
+}
+
+/// The same of the system that a line is in.
+pub(super) fn is_beyond_at(inspection: &Inspection<'_>, line: &Line) -> bool {
+    let system = inspection.prediction.air.system_at(&Place::Along(line, 0.0));
+    system.is_some_and(|system| is_beyond(inspection, system))
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    for failure in inspection.prediction.air.failures() {
+        let is_overdrawn = matches!(failure.why, NoSolution::Overdrawn { .. });
+        if !is_overdrawn || is_supply_said(inspection, failure.system) {
+            continue;
+        }
+        let Some(at) = failure.at.and_then(|at| locate(inspection, &at)) else {
+            continue;
+        };
+        let place = match failure.at {
+            Some(Culprit::Run(_)) => format!("behind {}", at.name),
+            _ => at.name,
+        };
+        report(
+            at.on,
+            at.range,
+            &format!("not even a vacuum {place} would draw so much to it"),
+            sink,
+        );
+    }
+    let office = inspection.office;
+    for system in 0..inspection.prediction.air.systems() {
+        if let Some(found) = lowest(inspection, system).filter(|_| !is_supply_said(inspection, system)) {
+            let place = spot_name(office, found.line, found.metres);
+            let pressure = shown_pressure(office, found.pressure);
+            let range = reach_range(office, found.line, found.reach);
+            let why = format!("{place} the pressure would be {pressure}, less than outside, and nothing leaks inwards");
+            report(found.line.thing, range, &why, sink);
+        }
+    }
+}
+
+/// Whether it is the supply of a system that is too low, which is reported at its regulator.
+fn is_supply_said(inspection: &Inspection<'_>, system: u32) -> bool {
+    let regulators = inspection.office.of_kind(KindId::Regulator).map(|(id, _)| id);
+    let is_here = |id: &ThingId| inspection.prediction.air.system_at(&Place::Thing(*id)) == Some(system);
+    regulators.filter(is_here).any(|id| is_set_above_supply(inspection, id))
+}
+
+fn report(on: ThingId, range: TextRange, why: &str, sink: &mut Sink<'_>) {
+    let message = format!("more air is said to be used than the lines can bring at such a pressure: {why}");
+    sink.report(on, range, message)
+        .help("look for a usage, resistance, length, bore or set pressure that is ten times what it should be, or a tenth, or in a wrong unit");
+}

@@ -1,0 +1,50 @@
+//! What is computed of the air somewhere is worth nothing where the record is wrong about what the air comes through: the one
+//! result about that is enough.
+
+use drysheath_engineering::network::RegulatorState;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, ThingId};
+use drysheath_prediction::Place;
+
+use crate::air::{has_loop_or_doubled_inlet, is_beyond, is_pressed, is_short_of_pressure};
+use crate::lint::Inspection;
+use crate::regulators::is_reported;
+use crate::supply::{backwards, sources};
+
+/// Whether another rule speaks of how air comes to a sensor, so that what is computed there says nothing new.
+pub(crate) fn is_doubtful(inspection: &Inspection<'_>, sensor: ThingId) -> bool {
+    let Inspection {
+        office,
+        networks,
+        prediction,
+        ..
+    } = *inspection;
+    let itself = office.itself.and_then(|id| office.thing(id));
+    // What surrounds the office is not known, and every pressure turns on it.
+    if itself.is_none_or(|itself| itself.quantity(Key::Elevation).is_none()) {
+        return true;
+    }
+    let place = prediction.air.place_of(office, networks, sensor);
+    let Some(system) = place.and_then(|place| prediction.air.system_at(&place)) else {
+        return true;
+    };
+    let is_here = |id: ThingId| prediction.air.system_at(&Place::Thing(id)) == Some(system);
+    let is_out = |id: ThingId| {
+        let state = prediction.air.through(id).and_then(|state| state.regulator);
+        state == Some(RegulatorState::OutOfRegulation)
+    };
+    let is_short = |kind| {
+        let mut things = office.of_kind(kind).filter(|(id, _)| is_here(*id));
+        things.any(|(id, _)| is_short_of_pressure(inspection, id))
+    };
+    let mut regulators = office.of_kind(KindId::Regulator);
+    regulators.any(|(id, _)| backwards(inspection, id).is_some() || is_here(id) && is_out(id))
+        || sources(inspection, sensor)
+            .into_iter()
+            .any(|source| is_reported(inspection, source))
+        || is_pressed(inspection, system)
+        || is_beyond(inspection, system)
+        || is_short(KindId::Cable)
+        || is_short(KindId::AirPipe)
+        || has_loop_or_doubled_inlet(inspection)
+}

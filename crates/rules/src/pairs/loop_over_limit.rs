@@ -1,0 +1,265 @@
+use drysheath_engineering::loops::LoopError;
+use drysheath_engineering::units::Quantity;
+use drysheath_office::{Office, ThingId};
+use drysheath_prediction::{Loop, LoopLimit, LoopPart, SetBy, Stretch};
+
+use crate::figures::{below, names};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "loop-over-limit",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Pairs,
+    summary: "A signal's loop has more resistance than its device or monitor allows.",
+    explanation: "A device at the end of too much copper gets too little voltage: it reads wrong or not at all, and does so first on \
+                  the hottest day, when copper has most resistance (`hottest`). Counted are the cable's pair from the office to the \
+                  device, there and back, and what the runs in the office state; allowed is the least of the device's `loop-max`, \
+                  the monitor's, and what the monitor's `loop-voltage` leaves for the pair when the device has what it needs at its \
+                  current. Take a pair of thicker wire or two pairs side by side, a device or monitor that works over more, or one \
+                  that stands nearer. Pairs may carry battery, ringing, foreign or lightning voltage: test first, never in a storm.",
+    source: Source::Derived("copper by IEC 60028 and ASTM B258; the limits are the makers'"),
+    example: Some(Example {
+        failing: r"
+pressure-sensor ps1 {
+#               ^^^
+    at    c101 3.2 km
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    loop-max 623 ohm
+    limit low 3.5 psi minor deadband 0.3 psi
+}
+",
+        passing: r"
+pressure-sensor ps1 {
+    at    c101 3.2 km
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    loop-max 624 ohm
+    limit low 3.5 psi minor deadband 0.3 psi
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// Why a loop does not work.
+#[derive(Clone, Copy)]
+enum Over {
+    /// It has more resistance than this.
+    Resistance(LoopLimit),
+    /// The monitor gives less than the device needs, however short the loop.
+    Voltage,
+}
+
+fn over(one: &Loop) -> Option<Over> {
+    match one.limit {
+        Ok(Some(limit)) => below(limit.resistance.ohms(), one.resistance.ohms()).then_some(Over::Resistance(limit)),
+        Err(LoopError::SupplyTooLow { .. }) => Some(Over::Voltage),
+        Ok(None) | Err(LoopError::Unusable) => None,
+    }
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let loops = &inspection.prediction.loops;
+    if !loops.iter().any(|one| over(one).is_some()) {
+        return;
+    }
+    let mut monitors: Vec<ThingId> = loops.iter().map(|one| one.input.thing).collect();
+    monitors.sort_unstable();
+    monitors.dedup();
+    for monitor in monitors {
+        of_monitor(inspection, monitor, sink);
+    }
+}
+
+fn of_monitor(inspection: &Inspection<'_>, monitor: ThingId, sink: &mut Sink<'_>) {
+    // Contacts are told by the monitor's limit only, and say nothing of its voltage.
+    let own = || {
+        inspection
+            .prediction
+            .loops
+            .iter()
+            .filter(|one| one.input.thing == monitor)
+    };
+    for by_voltage in [false, true] {
+        let is_concerned = |one: &&Loop| match (by_voltage, one.limits.supply.is_some()) {
+            (true, has_supply) => has_supply,
+            (false, _) => one.limits.monitor.is_some(),
+        };
+        let is_told = |one: &Loop| match over(one) {
+            Some(Over::Voltage) => by_voltage,
+            Some(Over::Resistance(limit)) => match limit.by {
+                SetBy::Supply => by_voltage,
+                SetBy::Monitor => !by_voltage,
+                SetBy::Device => false,
+            },
+            None => false,
+        };
+        let told: Vec<&Loop> = own().filter(|one| is_told(one)).collect();
+        // Where the monitor suits none of several, the monitor itself is in doubt.
+        if told.len() > 1 && own().filter(is_concerned).all(is_told) {
+            report_monitor(inspection.office, monitor, &told, by_voltage, sink);
+        } else {
+            for one in told {
+                report(inspection.office, one, sink);
+            }
+        }
+    }
+    let of_device = |limit: LoopLimit| limit.by == SetBy::Device;
+    for one in own() {
+        if matches!(over(one), Some(Over::Resistance(limit)) if of_device(limit)) {
+            report(inspection.office, one, sink);
+        }
+    }
+}
+
+fn report_monitor(office: &Office, monitor: ThingId, told: &[&Loop], by_voltage: bool, sink: &mut Sink<'_>) {
+    const SHOWN: usize = 6;
+    let Some(first) = told.first() else { return };
+    let limits = &first.limits;
+    let stated = if by_voltage {
+        limits.supply.map(|supply| supply.voltage)
+    } else {
+        limits.monitor
+    };
+    let (Some(stated), Some(thing)) = (stated, office.thing(monitor)) else {
+        return;
+    };
+    let devices: Vec<ThingId> = told.iter().map(|one| one.signal.thing).collect();
+    let name = office.name(monitor);
+    let message = if by_voltage {
+        format!(
+            "`{name}` puts {} on its loops, too little for every device that says what it needs: {}",
+            stated.quantity,
+            names(office, &devices)
+        )
+    } else {
+        format!(
+            "`{name}` works over at most {}, and every loop that it has is longer: {}",
+            stated.quantity,
+            names(office, &devices)
+        )
+    };
+    let range = match stated.place {
+        Some(place) if place.file == office.file => place.range,
+        _ => thing.name,
+    };
+    let finding = sink.report(monitor, range, message);
+    if let Some(place) = stated.place.filter(|place| place.file != office.file) {
+        finding.related(place, "the part says so here");
+    }
+    for one in told.iter().take(SHOWN) {
+        if let Some(device) = office.thing(one.signal.thing) {
+            finding.related(office.place(device.name), has(office, one));
+        }
+    }
+    finding.help("correct the figure, or take a monitor that works over these loops");
+}
+
+/// "the loop of `ps1` has 561 ohm there and back at 60 degC".
+fn has(office: &Office, one: &Loop) -> String {
+    let ohms = ohms(one.resistance.ohms());
+    format!(
+        "the loop of `{}` has {ohms} there and back at {}",
+        office.name(one.signal.thing),
+        one.temperature.quantity
+    )
+}
+
+/// A computed resistance.
+fn ohms(figure: f64) -> String {
+    let value = if figure < 100.0 {
+        (figure * 10.0).round() / 10.0
+    } else {
+        figure.round()
+    };
+    format!("{value} ohm")
+}
+
+fn report(office: &Office, one: &Loop, sink: &mut Sink<'_>) {
+    let (device, monitor) = (one.signal.thing, one.input.thing);
+    let (Some(over), Some(thing)) = (over(one), office.thing(device)) else {
+        return;
+    };
+    let (name, reader) = (office.name(device), office.name(monitor));
+    let limits = &one.limits;
+    let quantity =
+        |given: Option<drysheath_office::Given>| given.map(|given| given.quantity.to_string()).unwrap_or_default();
+    let mut places = Vec::new();
+    let message = match over {
+        Over::Resistance(limit) => {
+            let allowed = match limit.by {
+                SetBy::Device => {
+                    places.push((limits.device, "the most that the device works over"));
+                    format!("it works over at most {}", quantity(limits.device))
+                }
+                SetBy::Monitor => {
+                    places.push((limits.monitor, "the most that the monitor works over"));
+                    format!("`{reader}` works over at most {}", quantity(limits.monitor))
+                }
+                SetBy::Supply => supplied(office, one, &ohms(limit.resistance.ohms()), &mut places),
+            };
+            format!("{}, and {allowed}", has(office, one))
+        }
+        Over::Voltage => {
+            let told = supplied(office, one, "nothing", &mut places);
+            format!("`{name}` cannot work on `{reader}`, however short its loop: {told}")
+        }
+    };
+    let finding = sink.report(device, thing.name, message);
+    for (given, says) in places {
+        if let Some(place) = given.and_then(|given| given.place) {
+            finding.related(place, says);
+        }
+    }
+    let longest = one
+        .stretches
+        .iter()
+        .max_by(|one, other| one.resistance.ohms().total_cmp(&other.resistance.ohms()));
+    if let Some(longest) = longest {
+        finding.related(longest.place, part(office, longest));
+    }
+    finding.help(
+        "take a pair of thicker wire or two pairs side by side, or a device or monitor that works over more; pairs may carry \
+         dangerous voltage: test first",
+    );
+}
+
+/// What the supply leaves for a loop.
+fn supplied(
+    office: &Office,
+    one: &Loop,
+    left: &str,
+    places: &mut Vec<(Option<drysheath_office::Given>, &'static str)>,
+) -> String {
+    let Some(supply) = one.limits.supply else {
+        return String::new();
+    };
+    places.push((Some(supply.voltage), "the least that the monitor puts on the pair"));
+    places.push((Some(supply.needs), "what the device needs"));
+    places.push((Some(supply.current), "what it draws"));
+    format!(
+        "the {} of `{}` less the {} that it needs leave {left} for {}",
+        supply.voltage.quantity,
+        office.name(one.input.thing),
+        supply.needs.quantity,
+        supply.current.quantity
+    )
+}
+
+/// "most of it, 552 ohm, is the pair in `c101`, 24 awg".
+fn part(office: &Office, stretch: &Stretch) -> String {
+    let what = match &stretch.of {
+        LoopPart::Run(_) => "this run".to_owned(),
+        LoopPart::Cable { thing, pair, .. } => format!("pair {pair} of `{}`", office.name(*thing)),
+    };
+    let gauge: Quantity = stretch.gauge;
+    format!("most of it is {what}: {} of {gauge}", ohms(stretch.resistance.ohms()))
+}

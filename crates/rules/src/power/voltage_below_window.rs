@@ -1,0 +1,139 @@
+use drysheath_engineering::feeds::{FeedError, most_resistance};
+use drysheath_engineering::measure::Voltage;
+use drysheath_engineering::units::Quantity;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Thing, ThingId};
+use drysheath_prediction::{Conductor, Feed};
+
+use super::polarity_wrong::{polarity, sign_of};
+use super::working_without_nominal::contains;
+use crate::figures::{below, computed, names};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "voltage-below-window",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Power,
+    summary: "At the end of discharge less voltage arrives at a load than it works with.",
+    explanation: "When the mains fail the battery runs down, and what is left of it at its end of discharge has to reach the load through \
+                  every wire on the way, there and back, at the hottest that the wires get (`hottest-wire`). A load that holds its power draws \
+                  more the less arrives, so that a long thin feed takes more than it seems, and may collapse. Take thicker wire, a \
+                  shorter run or a feed of its own; where the battery itself ends below the load's window, another battery or load. \
+                  Loads that lack voltage through one wire are one result. Battery plant gives thousands of amperes into a \
+                  slip: this is for qualified people with insulated tools and no jewellery; advisory, local code governs.",
+    source: Source::Derived("V = (V0 + sqrt(V0\u{b2} - 4PR))/2 at a constant power, copper by IEC 60028"),
+    example: Some(Example {
+        failing: r"
+power pdf fuse 1 -> m1 with 3 A, 14 awg, 141 m
+#                                ^^^^^^^^^^^^^
+",
+        passing: r"
+power pdf fuse 1 -> m1 with 3 A, 14 awg, 140 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// A load that lacks voltage.
+struct Starved<'i> {
+    feed: &'i Feed,
+    /// The end of its window that is nearer to zero.
+    least: Quantity,
+    /// The conductor that takes most.
+    worst: &'i Conductor,
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let feeds = &inspection.prediction.feeds;
+    if !feeds.iter().any(|feed| starved(inspection, feed).is_some()) {
+        return;
+    }
+    let mut found: Vec<_> = feeds.iter().filter_map(|feed| starved(inspection, feed)).collect();
+    found.sort_by_key(|starved| starved.worst.place);
+    for together in found.chunk_by(|one, other| one.worst.place == other.worst.place) {
+        if let [first, others @ ..] = together {
+            report(inspection, first, others, sink);
+        }
+    }
+}
+
+fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i>> {
+    let office = inspection.office;
+    let load = office.thing(feed.load)?;
+    let (from, to, _) = load.range(Key::Window)?;
+    let least = if from.si().abs() <= to.si().abs() { from } else { to };
+    let arrives = match &feed.arrival {
+        Ok(arrival) => arrival.voltage.volts().abs(),
+        Err(FeedError::Collapse { .. }) => 0.0,
+        Err(FeedError::Unusable) => return None,
+    };
+    if !below(arrives, least.si().abs()) || !suits(office.thing(feed.battery)?, (from, to)) {
+        return None;
+    }
+    let ohms = |conductor: &&Conductor| conductor.resistance.ohms();
+    let worst = feed
+        .conductors
+        .iter()
+        .max_by(|one, other| ohms(one).total_cmp(&ohms(other)))?;
+    Some(Starved { feed, least, worst })
+}
+
+/// Whether a battery is of the right polarity and voltage for a window; if not, other rules say so.
+fn suits(battery: &Thing, window: (Quantity, Quantity)) -> bool {
+    let own = polarity(battery);
+    let nominal = battery.quantity(Key::Nominal).map(|(nominal, _)| nominal);
+    let of_itself = battery.range(Key::Working).zip(nominal);
+    own.is_some()
+        && sign_of(window) == own
+        && nominal.is_some_and(|nominal| contains(window, nominal))
+        && of_itself.is_none_or(|((from, to, _), nominal)| contains((from, to), nominal))
+}
+
+fn report(inspection: &Inspection<'_>, first: &Starved<'_>, others: &[Starved<'_>], sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let Starved { feed, least, worst } = first;
+    let (name, source, hot) = (office.name(feed.load), feed.source.quantity, feed.temperature.quantity);
+    let mut message = match &feed.arrival {
+        Ok(arrival) => format!(
+            "`{name}` works from {least}, and {} arrive at it at the end of discharge, {source}, with wires at {hot}",
+            computed(*least, arrival.voltage.volts(), office)
+        ),
+        Err(error) => format!("`{name}` cannot run at the end of discharge, {source}: {error}"),
+    };
+    if !others.is_empty() {
+        let others: Vec<ThingId> = others.iter().map(|other| other.feed.load).collect();
+        message.push_str("; the same wire starves ");
+        message.push_str(&names(office, &others));
+    }
+    let finding = sink.report(feed.load, worst.place, message);
+    let window = office.thing(feed.load).and_then(|load| load.field(Key::Window));
+    if let Some(window) = window {
+        finding.related(window.place, format!("`{name}` works from {least}"));
+    }
+    if let Some(place) = feed.source.place {
+        finding.related(place, format!("it falls to {source} at the end of discharge"));
+    }
+    for conductor in feed.conductors.iter().filter(|other| other.place != worst.place) {
+        let says = format!("this part has {:.3} ohm, there and back", conductor.resistance.ohms());
+        finding.related(office.place(conductor.place), says);
+    }
+    finding.help(help(first));
+}
+
+fn help(starved: &Starved<'_>) -> String {
+    let Starved { feed, least, worst } = starved;
+    let source = Voltage::from_volts(feed.source.quantity.si());
+    let total = feed.total.ohms();
+    match most_resistance(source, feed.power(), Voltage::from_volts(least.si())) {
+        Some(most) => format!(
+            "all wires on the way have {total:.3} ohm there and back, this one {:.3}, and the load alone would allow {:.3}: take thicker \
+             wire or a shorter run here",
+            worst.resistance.ohms(),
+            most.ohms()
+        ),
+        None => "the battery itself ends below what the load works with: no wire is thick enough".to_owned(),
+    }
+}

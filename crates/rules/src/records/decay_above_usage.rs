@@ -1,0 +1,110 @@
+use drysheath_engineering::measure::Flow;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Decay, Field, Fields, Measured, Reading, Thing};
+use drysheath_prediction::{DecayTest, decay_test};
+use drysheath_text::TextRange;
+
+use crate::figures::{below, computed};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::settings::PracticeKey;
+
+pub(super) static RULE: Rule = Rule {
+    name: "decay-above-usage",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Records,
+    summary: "A cable lost more air in its decay test than its sections declare.",
+    explanation: "A cable that is closed loses pressure as fast as it loses air: with its volume, the two absolute pressures and the \
+                  temperatures that follows from the amount of air in it before and after. The newest test of each cable counts. Where the \
+                  loss is more than the declared usage of its sections and branches by more than `meter-leeway`, it leaks more \
+                  than the record knows, and all pressures computed from it are too high. Look for the leak, or correct the usage. A test \
+                  without temperatures is taken as one at constant temperature: 1 °F of cooling passes for 0.2 % of the absolute \
+                  pressure, so note them. Nothing is said where a section has no volume.",
+    source: Source::Derived("amount of air in a closed volume, ideal gas"),
+    example: Some(Example {
+        failing: r"
+reading 2026-05-12 c101 decay 9.4 psi .. 9.1 psi in 3 min
+#                  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+",
+        passing: r"
+reading 2026-04-02 c101 decay 9.4 psi .. 8.1 psi in 4 min
+reading 2026-05-12 c101 decay 9.4 psi .. 9.1 psi in 4 min
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let decay = |reading: &Reading| match reading.measured {
+        Measured::Decay(decay) => Some((reading.of.thing?, decay)),
+        _ => None,
+    };
+    let tests = || (0..).zip(&office.readings);
+    for (number, reading) in tests() {
+        let Some((cable, decay_read)) = decay(reading) else {
+            continue;
+        };
+        let is_later = |(other_number, other): (i32, &Reading)| {
+            decay(other).is_some_and(|(of, _)| of == cable)
+                && (other.date.value, other_number) > (reading.date.value, number)
+        };
+        let Some(thing) = office.thing(cable).filter(|thing| thing.is(KindId::Cable)) else {
+            continue;
+        };
+        let temperature = inspection.prediction.air.conditions.temperature;
+        let Some(test) = decay_test(office, cable, &decay_read, temperature) else {
+            continue;
+        };
+        let [lost, declared] = [test.lost, test.declared].map(Flow::cubic_metres_per_second);
+        let most = declared * (1.0 + inspection.settings.fraction(PracticeKey::MeterLeeway));
+        if below(most, lost) && !tests().any(is_later) {
+            report(inspection, reading, &decay_read, thing, test, sink);
+        }
+    }
+}
+
+fn report(
+    inspection: &Inspection<'_>,
+    reading: &Reading,
+    decay: &Decay,
+    cable: &Thing,
+    test: DecayTest,
+    sink: &mut Sink<'_>,
+) {
+    const SHOWN: usize = 6;
+    let office = inspection.office;
+    let Some(on) = reading.of.thing else { return };
+    let usages: Vec<_> = sections(cable)
+        .filter_map(|section| section.quantity(Key::Usage))
+        .collect();
+    let Some((beside, _)) = usages.first() else { return };
+    let [lost, declared] =
+        [test.lost, test.declared].map(|flow| computed(*beside, flow.cubic_metres_per_second(), office));
+    let leeway = (1000.0 * inspection.settings.fraction(PracticeKey::MeterLeeway)).round() / 10.0;
+    let (from, to) = decay.pressures;
+    let message = format!(
+        "`{}` fell from {from} to {to} in {} on {}: it lost {lost}, and its sections declare {declared}",
+        office.name(on),
+        decay.during,
+        reading.date.value
+    );
+    let range = TextRange::new(reading.of.range.start, reading.range.end);
+    let finding = sink.report(on, range, message);
+    for (usage, place) in usages.iter().take(SHOWN) {
+        finding.related(*place, format!("{usage} is declared here"));
+    }
+    finding.help(format!(
+        "look for a leak, or correct the usage; `meter-leeway` allows {leeway} % more than is declared"
+    ));
+}
+
+/// The fields of the sections of a cable and of its branches.
+fn sections(cable: &Thing) -> impl Iterator<Item = &[Field]> {
+    let branches = cable
+        .named(Key::Branch)
+        .flat_map(|(.., fields)| fields.named(Key::Section));
+    cable.named(Key::Section).chain(branches).map(|(.., section)| section)
+}

@@ -1,0 +1,57 @@
+//! What was read last of each signal.
+
+use std::cmp::Reverse;
+
+use drysheath_engineering::units::Quantity;
+use drysheath_office::{Measured, Office, Reading as Noted};
+
+use crate::lint::Inspection;
+use crate::spans::Reading;
+
+/// The last reading of a signal that can be held against what is computed.
+pub(super) struct Newest<'o> {
+    pub noted: &'o Noted,
+    pub signal: Reading<'o>,
+    pub quantity: Quantity,
+    pub expected: f64,
+    /// By how much it lies above what is expected; below, if negative.
+    pub above: f64,
+    /// How far it may be away, in SI and as shown.
+    pub allowed: (f64, Quantity),
+}
+
+/// The last reading of each signal, in the order of the file. Older ones are history.
+pub(super) fn newest<'o>(inspection: &Inspection<'o>) -> Vec<Newest<'o>> {
+    let mut last: Vec<(usize, &Noted)> = of_signals(inspection.office).collect();
+    if last.is_empty() {
+        return Vec::new();
+    }
+    let signal = |noted: &Noted| (noted.of.thing, noted.of.port.map(|port| port.word));
+    last.sort_by_key(|(number, noted)| (signal(noted), Reverse((noted.date.value, *number))));
+    last.dedup_by_key(|(_, noted)| signal(noted));
+    last.sort_by_key(|(number, _)| *number);
+    last.into_iter()
+        .filter_map(|(_, noted)| held(inspection, noted))
+        .collect()
+}
+
+fn of_signals(office: &Office) -> impl Iterator<Item = (usize, &Noted)> {
+    let readings = office.readings.iter().enumerate();
+    readings.filter(|(_, noted)| matches!(noted.measured, Measured::Signal(_)))
+}
+
+fn held<'o>(inspection: &Inspection<'o>, noted: &'o Noted) -> Option<Newest<'o>> {
+    let Measured::Signal(quantity) = noted.measured else {
+        return None;
+    };
+    let signal = Reading::of(inspection.office, noted.of.thing?, noted.of.port?)?;
+    let expected = signal.expected(inspection)?;
+    Some(Newest {
+        noted,
+        signal,
+        quantity,
+        expected,
+        above: inspection.office.figure(quantity) - expected,
+        allowed: signal.tolerance()?,
+    })
+}

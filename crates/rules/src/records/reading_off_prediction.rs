@@ -1,0 +1,169 @@
+use drysheath_engineering::units::Dimension;
+use drysheath_office::Fields;
+use drysheath_office::kinds::Key;
+use drysheath_prediction::Line;
+use drysheath_text::TextRange;
+
+use super::leak_place::advice;
+use super::meter_readings;
+use super::newest::{Newest, newest};
+use crate::doubt::is_doubtful;
+use crate::figures::{below, computed, difference};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::spans::normal_not_as_predicted;
+
+pub(super) static RULE: Rule = Rule {
+    name: "reading-off-prediction",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Records,
+    summary: "What was read last is not what follows from the record.",
+    explanation: "A reading may be off what is computed by the sensor's error and half its step (by one step where no error is stated); \
+                  of each signal the newest reading counts, older ones are history. More than that means that the record is wrong or that \
+                  something out there is: less pressure or more flow is a leak or a usage that was not declared, the other way round a \
+                  usage that is less than declared. The readings of one cable give one result, at the one that is farthest off. Where \
+                  enough of them are of one day (three where the cable ends beyond, four where its air goes on) and nothing joins the cable \
+                  between them, the most likely place of one leak is computed: straight lines in the squared absolute pressure meet there, \
+                  once the declared usage is put back and distances are counted by resistance. It assumes steady flow, one leak and one \
+                  temperature, and its interval comes from the sensors' errors alone. Check on the spot, and know what is in the ground, before \
+                  anybody digs. The resistance of a loop over a cable, and the voltage at a monitor, were read with a meter: \
+                  they may be off by the setting `meter-leeway` beyond what follows from the coldest to the hottest pairs, \
+                  and from the end of discharge to float.",
+    source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
+    example: Some(Example {
+        failing: r"
+reading 2026-04-02 f1 9.1 scfh
+reading 2026-05-12 f1 7.5 scfh
+#                  ^^^^^^^^^^^
+",
+        passing: r"
+reading 2026-04-02 f1 9.1 scfh
+reading 2026-05-12 f1 7.4 scfh
+reading 2026-05-12 p1 9.8 psi
+reading 2026-05-12 ps1 7.4 psi
+reading 2026-05-12 ps1 loop 650 ohm
+reading 2026-05-12 m1 supply -41 V
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    if inspection.office.readings.is_empty() {
+        return;
+    }
+    meter_readings::check(inspection, sink);
+    let newest = newest(inspection);
+    let mut off: Vec<(Option<&Line>, &Newest<'_>)> = newest
+        .iter()
+        .filter(|newest| is_off(inspection, newest))
+        .map(|newest| (newest.signal.along(inspection).map(|(line, _)| line), newest))
+        .collect();
+    while let Some((line, first)) = off.first().copied() {
+        let together = |other: Option<&Line>, newest: &Newest<'_>| match (line, other) {
+            (Some(line), Some(other)) => std::ptr::eq(line, other) && newest.signal.dimension == first.signal.dimension,
+            _ => std::ptr::eq(newest, first),
+        };
+        let (group, rest): (Vec<_>, Vec<_>) = off.into_iter().partition(|(line, newest)| together(*line, newest));
+        let group: Vec<&Newest<'_>> = group.into_iter().map(|(_, newest)| newest).collect();
+        report(inspection, line, &group, &newest, sink);
+        off = rest;
+    }
+}
+
+fn is_off(inspection: &Inspection<'_>, newest: &Newest<'_>) -> bool {
+    let (allowed, _) = newest.allowed;
+    if !below(allowed, newest.above.abs()) || is_doubtful(inspection, newest.signal.id) {
+        return false;
+    }
+    // A reading that bears out a normal reading which is reported says nothing new.
+    let apart = normal_not_as_predicted::found(inspection, &newest.signal, newest.expected);
+    apart.is_none_or(|apart| {
+        let normal = inspection.office.figure(apart.normal);
+        below(allowed, (newest.expected + newest.above - normal).abs())
+    })
+}
+
+fn report(
+    inspection: &Inspection<'_>,
+    line: Option<&Line>,
+    group: &[&Newest<'_>],
+    all: &[Newest<'_>],
+    sink: &mut Sink<'_>,
+) {
+    const SHOWN: usize = 6;
+    let office = inspection.office;
+    let share = |newest: &Newest<'_>| newest.above.abs() / newest.allowed.0;
+    let farthest = group.iter().max_by(|one, other| share(one).total_cmp(&share(other)));
+    let Some(farthest) = farthest.copied() else { return };
+    let Newest {
+        noted,
+        signal,
+        quantity,
+        ..
+    } = farthest;
+    let (_, allowed) = farthest.allowed;
+    let expected = |newest: &Newest<'_>| computed(newest.quantity, newest.expected, office);
+    let message = format!(
+        "{} read {quantity} on {}, where {} follows from the record{}: {} {}, and {} allow {allowed}",
+        signal.name(),
+        noted.date.value,
+        expected(farthest),
+        signal.whereabouts(inspection),
+        difference(allowed, farthest.above.abs()),
+        if farthest.above > 0.0 { "more" } else { "less" },
+        signal.tolerance_name(),
+    );
+    let finding = sink.report(signal.id, what_was_read(farthest), message);
+    for other in group
+        .iter()
+        .filter(|other| !std::ptr::eq(**other, farthest))
+        .take(SHOWN)
+    {
+        let says = format!(
+            "{} is off as well: {} follows from the record",
+            other.signal.name(),
+            expected(other)
+        );
+        finding.related(office.place(what_was_read(other)), says);
+    }
+    if let Some(field) = signal.fields.field(Key::Error).or(signal.fields.field(Key::Step)) {
+        finding.related(field.place, "what the sensor may be off by");
+    }
+    finding.help(help(inspection, line, farthest, all));
+}
+
+/// The signal and its figure in the statement.
+fn what_was_read(newest: &Newest<'_>) -> TextRange {
+    TextRange::new(newest.noted.of.range.start, newest.noted.range.end)
+}
+
+/// What to do about it.
+fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &Newest<'_>, all: &[Newest<'_>]) -> String {
+    let is_more = off.above > 0.0;
+    match off.signal.dimension {
+        Dimension::Pressure if is_more => {
+            "less air is used than is declared, or the set pressure is another: correct the record once that is sure"
+                .to_owned()
+        }
+        Dimension::Pressure => {
+            let day = off.noted.date.value;
+            let place = line.and_then(|line| advice(inspection, line, day, all));
+            let start = "more air is used or lost than is declared";
+            match place {
+                Some(place) => format!("{start}; {place}"),
+                None => format!("{start}, or the set pressure is another: look for a leak, or correct the record"),
+            }
+        }
+        Dimension::Flow if is_more => {
+            "more air is used or lost behind it than is declared: look for a leak, or correct the usage".to_owned()
+        }
+        Dimension::Flow => {
+            "less air is used behind it than is declared: correct the usage once that is sure".to_owned()
+        }
+        _ if is_more => "the air is wetter than the dryer's dew point makes it: have the dryer looked at".to_owned(),
+        _ => "the air is drier than the dryer's dew point makes it: correct the dew point once that is sure".to_owned(),
+    }
+}

@@ -1,0 +1,71 @@
+use drysheath_engineering::measure::Flow;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Office, ThingId};
+
+use crate::air::is_too_much_at;
+use crate::figures::{computed, exceeds, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::{Stated, stated};
+
+pub(super) static RULE: Rule = Rule {
+    name: "regulator-flow-over-max",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Regulators,
+    summary: "More air passes through a regulator than it can regulate.",
+    explanation: "Beyond its greatest flow a regulator stands wide open: the pressure behind it falls with every leak and follows \
+                  the dryer up and down. The flow is computed from the usage of all that the regulator feeds. Find and mend the leaks, \
+                  choose a bigger regulator, or divide the cables between two. Where the dryers are reported for too much air, this is \
+                  not reported too.",
+    source: Source::Derived("computed flow against the regulator's flow-max"),
+    example: Some(Example {
+        failing: r"
+regulator r1 {
+    set 10 psi
+    differential 5 psi
+    inlet-max 60 psi
+    flow-max 6.9 scfh
+#   ^^^^^^^^^^^^^^^^^
+    relief 15 psi
+}
+",
+        passing: r"
+regulator r1 {
+    set 10 psi
+    differential 5 psi
+    inlet-max 60 psi
+    flow-max 7 scfh
+    relief 15 psi
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// The greatest flow of a regulator, and the computed one where that is more.
+pub(super) fn too_much(inspection: &Inspection<'_>, regulator: ThingId) -> Option<(Stated, Flow)> {
+    let most = stated(inspection.office, regulator, Key::FlowMax)?;
+    let flow = inspection.prediction.air.through(regulator)?.flow;
+    exceeds(flow.cubic_metres_per_second(), most.figure).then_some((most, flow))
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    for (id, _) in inspection.office.of_kind(KindId::Regulator) {
+        if let Some((most, flow)) = too_much(inspection, id).filter(|_| !is_too_much_at(inspection, id)) {
+            report(inspection.office, &most, flow, sink);
+        }
+    }
+}
+
+fn report(office: &Office, most: &Stated, flow: Flow, sink: &mut Sink<'_>) {
+    let message = format!(
+        "{} pass through `{}`, which regulates {} at most",
+        computed(most.quantity, flow.cubic_metres_per_second(), office),
+        office.name(most.thing),
+        most.quantity
+    );
+    report_said(sink, office, most.thing, most.place, message)
+        .help("find and mend the leaks, choose a bigger regulator, or divide the cables between two");
+}

@@ -1,0 +1,102 @@
+use drysheath_engineering::network::RegulatorState;
+use drysheath_office::ThingId;
+use drysheath_office::kinds::{Key, KindId};
+
+use super::regulator_flow_over_max::too_much;
+use super::setting::{same_set_before, supply_too_low, weaker_than_set};
+use crate::air::is_too_much_at;
+use crate::figures::{computed, in_unit_of, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::{Stated, backwards, held, sources, stated};
+
+pub(super) static RULE: Rule = Rule {
+    name: "regulator-out-of-regulation",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Regulators,
+    summary: "So little pressure is left at a regulator's inlet that it cannot hold its set pressure.",
+    explanation: "What the dryer delivers is not what comes to the regulator: tubes and sensors before it take their part, and the more \
+                  the more air is used. With less than its least difference left, the regulator stands wide open and regulates \
+                  nothing, and the cables follow the dryer up and down. Give the supply a bigger or shorter tube, set the \
+                  regulator lower, or raise the supply. Where the set pressure alone is too high for what the dryer delivers, \
+                  `regulator-set-above-supply` says so; of several regulators in a row the first is reported.",
+    source: Source::Derived("computed inlet pressure less set pressure against the least difference"),
+    example: Some(Example {
+        failing: r"
+dryer d1 { compressor piston, delivers 15.5 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+regulator r1 {
+    set 10 psi
+#   ^^^^^^^^^^
+    differential 5 psi
+    inlet-max 60 psi
+    relief 15 psi
+}
+air d1 -> r1 with 1/4 in tube, 0.17 in bore, 60 m
+air r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+        passing: r"
+dryer d1 { compressor piston, delivers 15.5 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+air d1 -> r1 with 1/4 in tube, 0.17 in bore, 45 m
+air r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    for (id, _) in inspection.office.of_kind(KindId::Regulator) {
+        if !is_out(inspection, id) {
+            continue;
+        }
+        let is_said = backwards(inspection, id).is_some()
+            || supply_too_low(inspection, id).is_some()
+            || same_set_before(inspection, id).is_some()
+            || !weaker_than_set(inspection, id).is_empty()
+            || too_much(inspection, id).is_some()
+            || is_too_much_at(inspection, id);
+        let mut before = sources(inspection, id).into_iter().filter(|source| *source != id);
+        if let Some(set) = held(inspection.office, id)
+            && !is_said
+            && !before.any(|before| is_out(inspection, before))
+        {
+            report(inspection, &set, sink);
+        }
+    }
+}
+
+/// Whether a regulator's supply is too low in the computed network.
+fn is_out(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
+    let state = inspection.prediction.air.through(regulator);
+    state.is_some_and(|state| state.regulator == Some(RegulatorState::OutOfRegulation))
+}
+
+fn report(inspection: &Inspection<'_>, set: &Stated, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let Some(inlet) = inspection.prediction.air.inlet(set.thing) else {
+        return;
+    };
+    let name = office.name(set.thing);
+    let needed = stated(office, set.thing, Key::Differential);
+    let wanted = set.figure + needed.map_or(0.0, |needed| needed.figure);
+    let wanted = in_unit_of(set.quantity, wanted, office);
+    let arrives = computed(wanted, inlet.pascals(), office);
+    let message = match needed {
+        Some(needed) => format!(
+            "{arrives} arrive at `{name}`, which is set to {} and needs {} more than that, {wanted}, to hold it",
+            set.quantity, needed.quantity
+        ),
+        None => format!("{arrives} arrive at `{name}`, which is set to {}", set.quantity),
+    };
+    let finding = report_said(sink, office, set.thing, set.place, message);
+    for supply in sources(inspection, set.thing) {
+        if let Some(held) = held(office, supply).filter(|_| supply != set.thing) {
+            finding.related(held.place, format!("`{}` gives {}", office.name(supply), held.quantity));
+        }
+    }
+    if let Some(needed) = needed {
+        finding.related(needed.place, "the least difference");
+    }
+    finding.help("give its supply a bigger or shorter tube, set it lower, or raise the supply");
+}

@@ -1,0 +1,233 @@
+use drysheath_engineering::measure::{Flow, Pressure};
+use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, Level as LimitLevel, Limit};
+use drysheath_prediction::Place;
+
+use super::order::{Ladder, Rung};
+use super::predicted_off_span::is_off_span;
+use super::reading::{Reading, readings};
+use super::{
+    limit_finer_than_step, limit_near_span_end, limit_trips_when_well, limit_within_error, low_limit_under_minimum,
+    normal_not_as_predicted, predicted_outside_middle,
+};
+use crate::doubt::is_doubtful;
+use crate::figures::{below, computed, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::settings::PracticeKey;
+
+pub(super) static RULE: Rule = Rule {
+    name: "leak-trips-no-limit",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Spans,
+    summary: "A leak that somebody should be sent out for would not reach the sensor's limit.",
+    explanation: "The air network is computed once more with a leak of the size that the setting `leak-size` names. A pressure \
+                  sensor out on a cable or pipe should trip its low limit for such a leak at its own place, and a flow sensor its high \
+                  limit for one behind it; of two limits on a side the one that is reached first counts. A limit that stays quiet \
+                  leaves the leak to grow until water is in the cable. Set the limit within the bounds that the result names. \
+                  Sensors in the office are left out, whose low limit watches the dryer, and so are those whose error or \
+                  deadband is as large as what the leak changes: they cannot tell it, and others must.",
+    source: Source::Derived("the air network with one more leak; which leak is worth a visit is common practice"),
+    example: Some(Example {
+        failing: r"
+flow-sensor f1 {
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
+    proof 60 psi
+    limit high 12.1 scfh major deadband 0.6 scfh
+#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+}
+",
+        passing: r"
+flow-sensor f1 {
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
+    proof 60 psi
+    limit high 12 scfh major deadband 0.6 scfh
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// A limit that a leak does not reach.
+struct Unreached {
+    rung: Rung,
+    /// What the sensor would read with the leak.
+    with_leak: f64,
+    /// The bounds between which a limit is reached by the leak and not by the sensor's error.
+    bounds: (f64, f64),
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let Some(written) = inspection.settings.quantity(PracticeKey::LeakSize) else {
+        return;
+    };
+    let Some(leak) = Flow::of(written).filter(|leak| leak.cubic_metres_per_second() > 0.0) else {
+        return;
+    };
+    for reading in readings(office) {
+        let on_side = |limit: &Limit| limit.level.is_low() == (reading.dimension == Dimension::Pressure);
+        if !reading.fields.limits().any(|(limit, _)| on_side(limit)) {
+            continue;
+        }
+        let Some(expected) = reading.expected(inspection) else {
+            continue;
+        };
+        let unreached = match reading.dimension {
+            Dimension::Pressure => unreached_pressure(inspection, &reading, expected, leak),
+            Dimension::Flow => unreached_flow(inspection, &reading, expected, leak),
+            _ => None,
+        };
+        let Some(unreached) = unreached else { continue };
+        if !others_speak(inspection, &reading, expected, &unreached.rung) {
+            report(inspection, &reading, expected, &unreached, written, sink);
+        }
+    }
+}
+
+/// How far a limit has to stay from what the sensor reads when all is well, so that the sensor's error does not reach it and
+/// its alarm clears again; and a step of the sensor.
+fn coarseness(reading: &Reading<'_>, rung: &Rung) -> (f64, f64) {
+    let size = |key| reading.size(key).map_or(0.0, |(size, _)| size);
+    let mut limits = reading
+        .fields
+        .limits()
+        .filter(|(limit, _)| Some(limit.level) == rung.level);
+    let deadband = limits.find_map(|(limit, _)| limit.deadband).map_or(0.0, Quantity::si);
+    (size(Key::Error).max(deadband), size(Key::Step))
+}
+
+fn unreached_pressure(
+    inspection: &Inspection<'_>,
+    reading: &Reading<'_>,
+    expected: f64,
+    leak: Flow,
+) -> Option<Unreached> {
+    let (air, networks) = (&inspection.prediction.air, inspection.networks);
+    let ladder = Ladder::of(reading, inspection.office);
+    let rung = ladder.upper_low()?;
+    let (line, metres) = reading.along(inspection)?;
+    let is_reached = |pressure: Pressure| !below(rung.figure, pressure.pascals());
+    // The estimate is never too low, and most often enough.
+    if air
+        .leaking_at_most(networks, line, metres, leak)
+        .is_some_and(is_reached)
+    {
+        return None;
+    }
+    // A leak that no pressure could feed trips the limit for sure.
+    let with_leak = air.leaking(&Place::Along(line, metres), leak)?.pressure()?;
+    if is_reached(with_leak) {
+        return None;
+    }
+    let (away, step) = coarseness(reading, &rung);
+    let minimum = low_limit_under_minimum::minimum_at(inspection, reading)
+        .map_or(f64::NEG_INFINITY, |minimum| inspection.office.figure(minimum.quantity));
+    let well = ladder.normal().map_or(expected, |normal| normal.figure.min(expected));
+    let bounds = (with_leak.pascals().max(minimum), well - away);
+    (!below(bounds.1, bounds.0 + step)).then_some(Unreached {
+        rung,
+        with_leak: with_leak.pascals(),
+        bounds,
+    })
+}
+
+fn unreached_flow(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64, leak: Flow) -> Option<Unreached> {
+    let air = &inspection.prediction.air;
+    let ladder = Ladder::of(reading, inspection.office);
+    let rung = ladder.lower_high()?;
+    let most = expected + leak.cubic_metres_per_second();
+    let here = air.place_of(inspection.office, inspection.networks, reading.id)?;
+    // Where air has several ways, some of the leak comes by another.
+    let with_leak = if air.is_tree(air.system_at(&here)?) {
+        most
+    } else {
+        shared(inspection, reading, &here, leak)?.min(most)
+    };
+    if !below(with_leak, rung.figure) {
+        return None;
+    }
+    let (away, step) = coarseness(reading, &rung);
+    let well = ladder.normal().map_or(expected, |normal| normal.figure.max(expected));
+    let bounds = (well + away, with_leak);
+    (!below(bounds.1, bounds.0 + step)).then_some(Unreached {
+        rung,
+        with_leak,
+        bounds,
+    })
+}
+
+/// What passes a flow sensor in an air run with a leak at what is next behind it.
+fn shared(inspection: &Inspection<'_>, reading: &Reading<'_>, here: &Place<'_>, leak: Flow) -> Option<f64> {
+    let Place::Thing(sensor) = here else { return None };
+    let mut behind = inspection.networks.air.leaving(*sensor);
+    let next = behind.next().filter(|link| link.to.port.role == Role::Inlet)?;
+    let leaking = inspection.prediction.air.leaking(&Place::Thing(next.to.thing), leak)?;
+    Some(leaking.through(reading.id)?.cubic_metres_per_second())
+}
+
+/// Whether another rule says that the limit, or what it is held against, is wrong.
+fn others_speak(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64, rung: &Rung) -> bool {
+    let office = inspection.office;
+    let ladder = Ladder::of(reading, office);
+    let outside = |figure: f64| reading.span().is_some_and(|span| !span.holds(figure));
+    let is_low = |level: LimitLevel| Some(level.is_low()) == rung.level.map(LimitLevel::is_low);
+    let mut same_side = reading.fields.limits().filter(|(limit, _)| is_low(limit.level));
+    is_off_span(reading, expected)
+        || same_side.any(|(limit, _)| outside(office.figure(limit.value)))
+        || ladder.first_disorder().is_some()
+        || limit_near_span_end::speaks(reading, rung.figure)
+        || limit_finer_than_step::speaks(reading, &ladder)
+        || low_limit_under_minimum::found(inspection, reading).is_some()
+        || limit_trips_when_well::found(inspection, reading, expected).is_some()
+        || normal_not_as_predicted::found(inspection, reading, expected).is_some()
+        || predicted_outside_middle::found(inspection, reading, expected).is_some()
+        || limit_within_error::found(inspection, reading, expected).is_some()
+        || is_doubtful(inspection, reading.id)
+}
+
+fn report(
+    inspection: &Inspection<'_>,
+    reading: &Reading<'_>,
+    expected: f64,
+    unreached: &Unreached,
+    leak: Quantity,
+    sink: &mut Sink<'_>,
+) {
+    let office = inspection.office;
+    let rung = &unreached.rung;
+    let shown = |figure| computed(rung.quantity, figure, office);
+    let (name, with_leak) = (reading.name(), shown(unreached.with_leak));
+    let whereabouts = reading.whereabouts(inspection);
+    let message = if reading.dimension == Dimension::Flow {
+        format!(
+            "with a leak of {leak} behind it, {name} reads {with_leak}{whereabouts}, and its {} is {}: nobody is told",
+            rung.name(),
+            rung.quantity
+        )
+    } else {
+        format!(
+            "with a leak of {leak} beside it, {name} still reads {with_leak}{whereabouts}, and its {} is {}: nobody is told",
+            rung.name(),
+            rung.quantity
+        )
+    };
+    let (from, to) = unreached.bounds;
+    let help = format!(
+        "it should read {} when all is well: a limit between {} and {} tells the leak, and clears again; the setting `leak-size` \
+         says which leak is worth a visit",
+        shown(expected),
+        shown(from),
+        shown(to)
+    );
+    report_said(sink, office, reading.id, rung.place, message).help(help);
+}

@@ -1,0 +1,135 @@
+use drysheath_office::{Fields, Level as LimitLevel};
+
+use super::limit_near_span_end;
+use super::order::{Ladder, Rung};
+use super::predicted_off_span::is_off_span;
+use super::reading::{Reading, readings};
+use crate::doubt::is_doubtful;
+use crate::figures::{below, computed, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "limit-trips-when-well",
+    level: Level::Error,
+    while_planned: None,
+    family: Family::Spans,
+    summary: "What a sensor should read when all is well lies beyond one of its limits.",
+    explanation: "An alarm that stands on every good day is switched off or overlooked, and so is the one that matters. The value \
+                  that follows from the record is at the limit or beyond it. Move the limit away from the computed value by more \
+                  than the sensor's error; if the value is not believed, correct what it comes from. Of two limits on one side \
+                  that both trip, the milder is marked. Where the pressure is below the least that is declared for the section, \
+                  that is reported instead.",
+    source: Source::Derived("what a limit means; what the sensor should read follows from the air network"),
+    example: Some(Example {
+        failing: r"
+pressure-sensor ps1 {
+    at    c101 3.2 km
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    limit low 7.6 psi minor deadband 0.3 psi
+#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+}
+",
+        passing: r"
+pressure-sensor ps1 {
+    at    c101 3.2 km
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    limit low 7.3 psi minor deadband 0.3 psi
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// Limits that trip when all is well, the milder one first.
+pub(super) struct Tripped {
+    first: Rung,
+    second: Option<Rung>,
+}
+
+/// What this rule has to say of a signal.
+pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<Tripped> {
+    let office = inspection.office;
+    let trips = |level: LimitLevel, figure: f64| {
+        if level.is_low() {
+            !below(figure, expected)
+        } else {
+            !below(expected, figure)
+        }
+    };
+    let is_any = reading
+        .fields
+        .limits()
+        .any(|(limit, _)| trips(limit.level, office.figure(limit.value)));
+    if !is_any || is_off_span(reading, expected) {
+        return None;
+    }
+    let ladder = Ladder::of(reading, office);
+    if ladder.first_disorder().is_some() {
+        return None;
+    }
+    let of_interest = |rung: Rung| {
+        let level = rung.level.filter(|level| trips(*level, rung.figure))?;
+        (!limit_near_span_end::speaks(reading, rung.figure)).then_some((level, rung))
+    };
+    let mut tripped = ladder.rungs().filter_map(of_interest);
+    let (level, one) = tripped.next()?;
+    let other = tripped.next().map(|(_, rung)| rung);
+    if is_doubtful(inspection, reading.id) {
+        return None;
+    }
+    Some(match other {
+        // From the lowest to the highest, the milder of two low limits comes last.
+        Some(other) if level.is_low() => Tripped {
+            first: other,
+            second: Some(one),
+        },
+        second => Tripped { first: one, second },
+    })
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for reading in readings(office) {
+        if reading.fields.limits().next().is_none() {
+            continue;
+        }
+        let Some(expected) = reading.expected(inspection) else {
+            continue;
+        };
+        let Some(Tripped { first, second }) = found(inspection, &reading, expected) else {
+            continue;
+        };
+        let side = if first.level.is_some_and(LimitLevel::is_low) {
+            "at or below"
+        } else {
+            "at or above"
+        };
+        let message = format!(
+            "{} should read {}{} when all is well, {side} its {} of {}: this alarm always stands",
+            reading.name(),
+            computed(first.quantity, expected, office),
+            reading.whereabouts(inspection),
+            first.name(),
+            first.quantity
+        );
+        let normal = Ladder::of(&reading, office).normal();
+        let finding = report_said(sink, office, reading.id, first.place, message);
+        if let Some(second) = second {
+            finding.related(second.place, format!("the {} trips as well", second.name()));
+        }
+        if let Some(normal) = normal {
+            finding.related(normal.place, "the normal reading that is stated");
+        }
+        finding.help(
+            "move the limit away from this value by more than the sensor's error, or correct what is said of the air on its way here",
+        );
+    }
+}

@@ -1,0 +1,119 @@
+use drysheath_engineering::units::Quantity;
+use drysheath_office::Fields;
+use drysheath_office::kinds::Key;
+
+use super::order::{Ladder, Rung};
+use super::predicted_off_span::is_off_span;
+use super::reading::{Reading, readings};
+use super::{
+    limit_finer_than_step, limit_near_span_end, limit_trips_when_well, low_limit_under_minimum,
+    normal_not_as_predicted, predicted_outside_middle,
+};
+use crate::doubt::is_doubtful;
+use crate::figures::{below, computed, difference, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "limit-within-error",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Spans,
+    summary: "A limit is nearer to what a sensor should read than the sensor's error.",
+    explanation: "A sensor that errs the wrong way reaches such a limit with nothing amiss, and the alarm comes and goes with the weather. \
+                  A low limit belongs below the computed value less the sensor's error, a high one above the computed value and the \
+                  error. How far beyond, the leak that somebody is sent out for decides, and below, the least pressure that is \
+                  declared for the place.",
+    source: Source::Derived(
+        "a reading may be off by the sensor's error; what it should be follows from the air network",
+    ),
+    example: Some(Example {
+        failing: r"
+pressure-sensor ps1 {
+    at    c101 3.2 km
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    limit low 7.4 psi minor deadband 0.3 psi
+#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+}
+",
+        passing: r"
+pressure-sensor ps1 {
+    at    c101 3.2 km
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    limit low 7.3 psi minor deadband 0.3 psi
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// What this rule has to say of a signal: the limits, and the sensor's error.
+pub(super) fn found(
+    inspection: &Inspection<'_>,
+    reading: &Reading<'_>,
+    expected: f64,
+) -> Option<([Option<Rung>; 2], Quantity)> {
+    let office = inspection.office;
+    let (error, written) = reading.size(Key::Error)?;
+    let near = |figure: f64| !below(error, (figure - expected).abs());
+    if !reading
+        .fields
+        .limits()
+        .any(|(limit, _)| near(office.figure(limit.value)))
+    {
+        return None;
+    }
+    let ladder = Ladder::of(reading, office);
+    if ladder.first_disorder().is_some() || is_off_span(reading, expected) {
+        return None;
+    }
+    let of_interest = |rung: &Rung| near(rung.figure) && !limit_near_span_end::speaks(reading, rung.figure);
+    let rungs = [ladder.upper_low(), ladder.lower_high()].map(|rung| rung.filter(of_interest));
+    let silent = rungs.iter().all(Option::is_none)
+        || limit_finer_than_step::speaks(reading, &ladder)
+        || low_limit_under_minimum::found(inspection, reading).is_some()
+        || limit_trips_when_well::found(inspection, reading, expected).is_some()
+        || normal_not_as_predicted::found(inspection, reading, expected).is_some()
+        || predicted_outside_middle::found(inspection, reading, expected).is_some()
+        || is_doubtful(inspection, reading.id);
+    (!silent).then_some((rungs, written))
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for reading in readings(office) {
+        if !reading.fields.has(Key::Error) || reading.fields.limits().next().is_none() {
+            continue;
+        }
+        let Some(expected) = reading.expected(inspection) else {
+            continue;
+        };
+        let Some((rungs, error)) = found(inspection, &reading, expected) else {
+            continue;
+        };
+        for rung in rungs.into_iter().flatten() {
+            let message = format!(
+                "the {} of {}, {}, is only {} from the {} that it should read{}: the sensor may be off by {error}",
+                rung.name(),
+                reading.name(),
+                rung.quantity,
+                difference(error, (rung.figure - expected).abs()),
+                computed(rung.quantity, expected, office),
+                reading.whereabouts(inspection)
+            );
+            let finding = report_said(sink, office, reading.id, rung.place, message);
+            if let Some(field) = reading.fields.field(Key::Error) {
+                finding.related(field.place, "the sensor's error");
+            }
+            finding
+                .help("move the limit farther from this value than the error, or choose a sensor with a smaller one");
+        }
+    }
+}

@@ -1,0 +1,112 @@
+use drysheath_engineering::units::Quantity;
+use drysheath_office::Fields;
+use drysheath_office::kinds::Key;
+use drysheath_text::Place;
+
+use super::order::Ladder;
+use super::predicted_off_span::is_off_span;
+use super::reading::{Reading, readings};
+use super::{limit_finer_than_step, limit_trips_when_well, normal_outside_middle};
+use crate::doubt::is_doubtful;
+use crate::figures::{below, computed, difference, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(super) static RULE: Rule = Rule {
+    name: "normal-not-as-predicted",
+    level: Level::Warning,
+    while_planned: None,
+    family: Family::Spans,
+    summary: "A stated normal reading is not what follows from the rest of the record.",
+    explanation: "The normal reading is known from the place; what the sensor should read follows from the set pressure, the tubes, \
+                  the resistance and the usage of each section, the dryer's dew point. The two may differ by the sensor's error and \
+                  half its step (by one step where no error is stated). Where they differ by more, one of them is wrong, and whoever \
+                  designs limits or looks for a leak by this record is led astray. Find out which, and correct it: more flow or \
+                  less pressure than computed often means that a section uses more air than is declared.",
+    source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
+    example: Some(Example {
+        failing: r"
+flow-sensor f1 {
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7.5 scfh
+#   ^^^^^^^^^^^^^^^
+    proof 60 psi
+    limit high 11 scfh major deadband 0.6 scfh
+}
+",
+        passing: r"
+flow-sensor f1 {
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7.4 scfh
+    proof 60 psi
+    limit high 11 scfh major deadband 0.6 scfh
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// A normal reading that is not what it should be.
+pub(crate) struct Apart {
+    pub normal: Quantity,
+    pub place: Place,
+    /// How far apart the two are, and how far they may be.
+    by: Quantity,
+    allowed: Quantity,
+}
+
+/// What this rule has to say of a signal.
+pub(crate) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<Apart> {
+    let office = inspection.office;
+    let (normal, place) = reading.fields.quantity(Key::Normal)?;
+    let (allowed, shown) = reading.tolerance()?;
+    let by = (office.figure(normal) - expected).abs();
+    if !below(allowed, by) || is_off_span(reading, expected) {
+        return None;
+    }
+    let ladder = Ladder::of(reading, office);
+    let silent = ladder.first_disorder().is_some()
+        || limit_finer_than_step::speaks(reading, &ladder)
+        || normal_outside_middle::found(inspection, reading).is_some()
+        || limit_trips_when_well::found(inspection, reading, expected).is_some()
+        || is_doubtful(inspection, reading.id);
+    (!silent).then(|| Apart {
+        normal,
+        place,
+        by: difference(shown, by),
+        allowed: shown,
+    })
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for reading in readings(office) {
+        if !reading.fields.has(Key::Normal) {
+            continue;
+        }
+        let Some(expected) = reading.expected(inspection) else {
+            continue;
+        };
+        let Some(apart) = found(inspection, &reading, expected) else {
+            continue;
+        };
+        let message = format!(
+            "{} normally reads {}, and {} follows from the record{}: {} apart, where {} allow {}",
+            reading.name(),
+            apart.normal,
+            computed(apart.normal, expected, office),
+            reading.whereabouts(inspection),
+            apart.by,
+            reading.tolerance_name(),
+            apart.allowed
+        );
+        report_said(sink, office, reading.id, apart.place, message).help(
+            "correct the normal reading, or what the record says of set pressure, tubes, resistance and usage on the way here",
+        );
+    }
+}

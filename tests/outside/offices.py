@@ -1,0 +1,181 @@
+"""Offices made up for the checks: their text, and beside it the air network that the reference says it means."""
+
+import math
+from dataclasses import dataclass, field
+
+GAS = 287.05287  # J/(kg·K), ISO 2533
+SEA_LEVEL = 101325.0  # Pa
+STANDARD_KELVINS = (60 + 459.67) / 1.8
+STANDARD = SEA_LEVEL / (GAS * STANDARD_KELVINS)  # kg in one m³ of flow
+FOOT, INCH = 0.3048, 0.0254  # m
+PSI = 6894.757293168361  # Pa
+SCFH = FOOT**3 / 3600  # m³/s
+PER_KFT = PSI / SCFH / (1000 * FOOT)  # Pa·s/m⁴ in one psi/scfh/kft
+
+
+def viscosity(kelvins):
+    """Sutherland's law with the constants of ISO 2533."""
+    return 1.458e-6 * kelvins**1.5 / (kelvins + 110.4)
+
+
+def round_bore(resistance, kelvins=STANDARD_KELVINS, pascals=SEA_LEVEL):
+    """The bore that resists as a cable does: Hagen and Poiseuille's law for an ideal gas, at the state that the resistance is
+    stated for."""
+    here = 128 * viscosity(kelvins) / math.pi * (SEA_LEVEL / pascals) * (kelvins / STANDARD_KELVINS)
+    return (here / (resistance * PER_KFT)) ** 0.25
+
+
+@dataclass
+class Line:
+    """A cable, a branch of one, or a pipe: the bores and usages of its sections, and the places where something happens."""
+
+    sections: list  # (from, to, bore, usage of the whole section)
+    marks: set = field(default_factory=set)
+
+    @property
+    def length(self):
+        return self.sections[-1][1]
+
+    def pieces(self):
+        """(from, to, bore, usage) of what lies between neighbouring marks."""
+        for start, end, bore, usage in self.sections:
+            cuts = sorted({start, end, *(mark for mark in self.marks if start + 0.005 < mark < end - 0.005)})
+            for near, far in zip(cuts, cuts[1:]):
+                yield near, far, bore, usage * (far - near) / (end - start)
+
+
+class Office:
+    """An office's text, statement by statement, and the same as a network. Nodes are what `end` gives; tubes lie between nodes
+    in the order of the text, joints make two nodes one."""
+
+    def __init__(self, name, elevation=0.0, kelvins=STANDARD_KELVINS, halves=False, resistance=1.0):
+        """`halves` writes each section of cable as two halves of it; `resistance` multiplies that of every section."""
+        self.name, self.elevation, self.kelvins, self.halves, self.resistance = name, elevation, kelvins, halves, resistance
+        said = f"elevation {elevation!r} m, air-temperature {kelvins!r} K, coldest -30 degC"
+        self.statements = [f"office {name} {{ {said} }}"]
+        self.lines, self.places = {}, {}
+        self.tubes, self.joints = [], []  # (from, to, bore, length), (from, to)
+        self.sources = {}  # node: Pa above the surrounding air that it holds, unless more comes from elsewhere
+        self.alone = set()  # sources that nothing can back up
+        self.regulators = []
+        self.valves = {}  # check valve: the tube in front of it
+
+    @property
+    def text(self):
+        return "\n".join(self.statements) + "\n"
+
+    def say(self, statement):
+        self.statements.append(statement)
+
+    def dryer(self, name, psi, alone=False, dew_point="-40 degC"):
+        self.say(f"dryer {name} {{ compressor none, delivers {psi!r} psi, capacity 100 scfh, dew-point {dew_point} }}")
+        self._source(name, psi, alone)
+
+    def regulator(self, name, psi, droop=0.0, scfh=0.0, alone=False):
+        """`scfh` is what is known to pass through it, where it droops."""
+        self.say(f"regulator {name} {{ set {psi!r} psi, differential 0.5 psi, droop {droop!r} psi/scfh }}")
+        self.regulators.append(name)
+        self._source(name, psi - droop * scfh, alone)
+
+    def _source(self, name, psi, alone):
+        self.sources[name, "out"] = psi * PSI
+        if alone:
+            self.alone.add((name, "out"))
+
+    def manifold(self, name, ports):
+        self.say(f"manifold {name} {{ ports {ports} }}")
+        self.joints.append(((name, "in"), (name, "out")))
+
+    def flow_sensor(self, name):
+        self.say(f"flow-sensor {name} {{ span 0 .. 100 scfh }}")
+        self.joints.append(((name, "in"), (name, "out")))
+
+    def valve(self, name, function, stands="open"):
+        self.say(f"valve {name} {{ function {function}, stands {stands} }}")
+        if stands == "open" and function == "check":
+            self.valves[name] = None
+        elif stands == "open":
+            self.joints.append(((name, "in"), (name, "out")))
+
+    def pipe(self, name, metres, bore, scfh=0.0, places=None, roughness=0.0):
+        """A bore in inches, places as names and metres, roughness as a part of the bore."""
+        self.lines[name, None] = Line([(0.0, metres, bore * INCH, scfh * SCFH)])
+        said = [f"length {metres!r} m", f"bore {bore!r} in", f"usage {scfh!r} scfh", *self._places(name, places)]
+        self._block(f"air-pipe {name}", [*said, f"roughness {roughness * bore!r} in"])
+
+    def cable(self, name, sections, branches=None, places=None):
+        """Sections as (metres, psi/scfh/kft, scfh, what else is said of it, its bore if what else is said changes it); branches
+        as name: (metres from the office, sections)."""
+        said = self._sections(name, None, sections)
+        for branch, (start, its) in (branches or {}).items():
+            inner = self._sections(name, branch, its)
+            said.append(f"branch {branch} {{ from {start!r} m, {', '.join(inner)} }}")
+            self.lines[name, None].marks.add(start)
+            self.joints.append(((name, None, start), (name, branch, 0.0)))
+        self._block(f"cable {name}", ["pairs 50", *said, *self._places(name, places)])
+
+    def _sections(self, name, branch, sections):
+        start, laid, said = 0.0, [], []
+        for number, (metres, resistance, scfh, *more) in enumerate(sections, 1):
+            rest, bore = more or ("", round_bore(resistance))
+            laid.append((start, start + metres, bore, scfh * SCFH))
+            start += metres
+            parts = 2 if self.halves else 1
+            fields = f"buried {metres / parts!r} m, resistance {self.resistance * resistance!r} psi/scfh/kft"
+            fields += f", usage {scfh / parts!r} scfh{rest}"
+            said += [f"section s{number}{half} {{ {fields} }}" for half in ("", "-far")[:parts]]
+        self.lines[name, branch] = Line(laid)
+        return said
+
+    def _places(self, name, places):
+        for place, metres in (places or {}).items():
+            self.places[name, place] = metres
+            yield f"place {place} {{ at {metres!r} m }}"
+
+    def _block(self, head, fields):
+        self.say(head + " {\n" + "".join(f"    {field}\n" for field in fields) + "}")
+
+    def end(self, said, arriving):
+        """The node of an end of a run."""
+        name, *port = said.split()
+        if (name, None) not in self.lines:
+            return name, "in" if arriving and not port else "out"
+        line = self.lines[name, None]
+        at = line.length if port == ["end"] or not (port or arriving) else 0.0
+        if port[:1] == ["place"]:
+            at = self.places[name, port[1]]
+        line.marks.add(at)
+        return name, None, at
+
+    def air(self, *ends, bore=None, metres=None):
+        """A run, as a tube where it has a bore in inches and a length, or else as a joint."""
+        tube = f" with {bore!r} in bore, {metres!r} m" if bore else ""
+        self.say("air " + " -> ".join(ends) + tube)
+        for near, far in zip(ends, ends[1:]):
+            start, end = self.end(near, False), self.end(far, True)
+            if bore:
+                if far in self.valves:
+                    self.valves[far] = len(self.tubes)
+                self.tubes.append((start, end, bore * INCH, metres / (len(ends) - 1)))
+            else:
+                self.joints.append((start, end))
+
+    def pressure_sensor(self, name, at=None):
+        self.say(f"pressure-sensor {name} {{ span 0 .. 100 psi{', at ' + at if at else ''} }}")
+        self.joints.append(((name, "in"), (name, "out")))
+
+
+def line_of(record, name, branch=None):
+    (found,) = (line for line in record["lines"] if (line["name"], line["branch"]) == (name, branch))
+    return found
+
+
+def point(record, name, what, branch=None):
+    """The point of a line that is called `what` among other names."""
+    (found,) = (point for point in line_of(record, name, branch)["points"] if what in point["what"].split(", "))
+    return found
+
+
+def named(rows, name):
+    (found,) = (row for row in rows if row["name"] == name)
+    return found
