@@ -200,9 +200,9 @@ def test_everything_else_answers(neovim, faults):
     editor.shows([])
     editor.cursor("wire ps1", len("wire "))
     editor.keys("K")
-    floating = 'vim.tbl_map(function(it) return vim.api.nvim_win_get_config(it).relative end, vim.api.nvim_list_wins())'
-    editor.wait(lambda: "cursor" in editor.lua(floating), "no window for the hover")
-    editor.keys("KK:close<CR>")
+    floating = "vim.api.nvim_buf_get_lines(vim.api.nvim_win_get_buf(vim.api.nvim_list_wins()[2] or 0), 0, -1, false)"
+    editor.wait(lambda: any("should read" in line for line in editor.lua(floating)), "no hover")
+    editor.keys("jk")
     editor.keys(":lua vim.lsp.inlay_hint.enable(true)<CR>")
     editor.wait(lambda: editor.lua("#vim.lsp.inlay_hint.get({ bufnr = 0 })"), "no hints")
     editor.keys(":lua vim.lsp.codelens.refresh({ bufnr = 0 })<CR>")
