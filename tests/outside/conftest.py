@@ -27,12 +27,18 @@ def figures():
 
 
 @pytest.fixture(scope="session")
-def drysheath():
-    """Runs the command and gives what it prints."""
+def command():
+    """Where the command is."""
     command = os.environ.get("DRYSHEATH")
     if not command:
         built = cargo("build", "-q", "--bin", "drysheath", "--message-format", "json").splitlines()
         (command,) = filter(None, (json.loads(line).get("executable") for line in built))
+    return command
+
+
+@pytest.fixture(scope="session")
+def drysheath(command):
+    """Runs the command and gives what it prints."""
 
     def run(*arguments):
         return subprocess.run([command, *map(str, arguments)], cwd=ROOT, check=True, stdout=subprocess.PIPE).stdout

@@ -1,3 +1,4 @@
+use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -26,6 +27,18 @@ pub(crate) enum Command {
                             an office is the business of lint."
     )]
     Predict(PredictArguments),
+    /// Write down what is to be entered for each input of a monitor, for whoever enters it.
+    #[command(
+        after_help = "Exit code: 0 when nothing is missing, 1 when something is, 2 when an argument is wrong or a file \
+                            could not be read."
+    )]
+    Records(RecordsArguments),
+    /// Tell what two states of a repository have changed: not lines but what the trade calls a change.
+    #[command(
+        after_help = "Exit code: 0 when done, 1 when results got worse and --fail-on is given, 2 when an argument is wrong or \
+                            something could not be read, such as a file with a merge left undone."
+    )]
+    Compare(CompareArguments),
     /// Lay files out in columns. Only white space changes.
     #[command(
         after_help = "Exit code: 0 when done or nothing to do, 1 when --check or --diff find something to do, 2 when \
@@ -34,6 +47,8 @@ pub(crate) enum Command {
     Format(FormatArguments),
     /// Serve an editor over standard input and output (Language Server Protocol).
     Lsp,
+    /// Write a new repository of offices that passes its own gate. Nothing that is there is overwritten.
+    Start(StartArguments),
     /// List the rules, or explain one.
     Rules(RulesArguments),
     /// Print the completions of a shell.
@@ -54,11 +69,17 @@ pub(crate) struct LintArguments {
     #[arg(long = "as", value_name = "PATH")]
     pub stands_for: Option<PathBuf>,
     /// How the results are told: text, sarif, json, markdown or junit. `sarif=FILE` writes to a file; several may be given.
-    #[arg(long, value_name = "FORM[=FILE]", default_value = "text", value_parser = output)]
-    pub output: Vec<Output>,
+    #[arg(long, value_name = "FORM[=FILE]", default_value = "text", value_parser = output::<Form>)]
+    pub output: Vec<Output<Form>>,
     /// A SARIF log of an earlier run: what it knows does not fail.
     #[arg(long, value_name = "FILE")]
     pub baseline: Option<PathBuf>,
+    /// How many threads to use, instead of one for each processor. The output is the same.
+    #[arg(long, value_name = "NUMBER")]
+    pub threads: Option<NonZeroUsize>,
+    /// Look only at what the changes since a revision of git can affect: a changed part counts for all that use it.
+    #[arg(long, value_name = "REV")]
+    pub since: Option<String>,
     /// The lowest level that makes the command fail.
     #[arg(long, value_name = "LEVEL", default_value = "error")]
     pub fail_on: FailingLevel,
@@ -86,11 +107,69 @@ pub(crate) struct PredictArguments {
     pub pictures: Option<PathBuf>,
 }
 
+#[derive(Args, Debug)]
+pub(crate) struct CompareArguments {
+    /// What to compare with: a folder, or else a revision of git.
+    pub base: String,
+    /// What to compare: a folder or a revision; where it is left out, the working tree with what is not committed yet.
+    pub head: Option<String>,
+    /// Text for people, Markdown for a pull request, or JSON for programs (grammar/comparison.schema.json).
+    #[arg(long, value_name = "FORM", default_value = "text")]
+    pub output: CompareOutput,
+    /// Fail where a result of this level or above is new, or has risen to it.
+    #[arg(long, value_name = "LEVEL")]
+    pub fail_on: Option<FailingLevel>,
+    /// The day by which acceptances are judged, instead of today.
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<jiff::civil::Date>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum CompareOutput {
+    /// Text for people.
+    Text,
+    /// A comment for a pull request.
+    Markdown,
+    /// One JSON document.
+    Json,
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum PredictOutput {
     /// Tables.
     Text,
     /// One JSON document.
+    Json,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct RecordsArguments {
+    /// Files of offices, or folders with such files.
+    #[arg(required = true)]
+    pub offices: Vec<PathBuf>,
+    /// How the records are told: markdown, csv or json (grammar/records.schema.json). `csv=FILE` writes to a file; several
+    /// may be given.
+    #[arg(long, value_name = "FORM[=FILE]", default_value = "markdown", value_parser = output::<RecordsForm>)]
+    pub output: Vec<Output<RecordsForm>>,
+    /// Say which records are new, changed or withdrawn since this revision in git.
+    #[arg(long, value_name = "REV")]
+    pub since: Option<String>,
+    /// Write instead the message that the unit is in place and ready to be tested.
+    #[arg(long, conflicts_with = "output")]
+    pub note: bool,
+    /// The day by which acceptances are judged, instead of today.
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<jiff::civil::Date>,
+}
+
+/// A form that records are told in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum RecordsForm {
+    /// Tables for people.
+    Markdown,
+    /// Comma-separated values by RFC 4180.
+    Csv,
+    /// JSON (grammar/records.schema.json).
     Json,
 }
 
@@ -108,6 +187,13 @@ pub(crate) struct FormatArguments {
 }
 
 #[derive(Args, Debug)]
+pub(crate) struct StartArguments {
+    /// The folder, which may exist.
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
+}
+
+#[derive(Args, Debug)]
 pub(crate) struct RulesArguments {
     /// The rule to explain.
     pub name: Option<String>,
@@ -115,8 +201,8 @@ pub(crate) struct RulesArguments {
 
 /// A form that results are told in, and where.
 #[derive(Clone, Debug)]
-pub(crate) struct Output {
-    pub form: Form,
+pub(crate) struct Output<F> {
+    pub form: F,
     /// A file, or else standard output.
     pub to: Option<PathBuf>,
 }
@@ -135,14 +221,17 @@ pub(crate) enum Form {
     Junit,
 }
 
-fn output(written: &str) -> Result<Output, String> {
+fn output<F: ValueEnum>(written: &str) -> Result<Output<F>, String> {
     let (form, to) = match written.split_once('=') {
         Some((form, to)) if !to.is_empty() => (form, Some(PathBuf::from(to))),
         Some(_) => return Err("a file's name is wanted after `=`".to_owned()),
         None => (written, None),
     };
-    let form = Form::from_str(form, false)
-        .map_err(|_| format!("there is no form `{form}`: text, sarif, json, markdown, junit"))?;
+    let form = F::from_str(form, false).map_err(|_| {
+        let forms = F::value_variants().iter().filter_map(ValueEnum::to_possible_value);
+        let names: Vec<String> = forms.map(|form| form.get_name().to_owned()).collect();
+        format!("there is no form `{form}`: {}", names.join(", "))
+    })?;
     Ok(Output { form, to })
 }
 

@@ -36,6 +36,7 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     }
     walk(
         &paths,
+        None,
         Tally::default,
         |tally, found| match found {
             Found::Trouble(trouble) => tally.troubles.push(trouble),

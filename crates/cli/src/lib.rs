@@ -2,14 +2,22 @@
 //! [`run`]; whoever makes completions or a man page asks [`command`].
 
 mod arguments;
+mod compare;
+mod computed;
 mod files;
 mod format;
+mod git;
 mod lint;
 mod outcome;
 mod predict;
 mod progress;
+mod records;
 mod repository;
 mod rules;
+mod since;
+mod start;
+mod today;
+mod versions;
 
 use std::io;
 use std::process::ExitCode;
@@ -33,7 +41,10 @@ pub fn run() -> ExitCode {
         },
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Predict(arguments) => predict::run(&arguments),
+        Command::Records(arguments) => records::run(&arguments),
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
+        Command::Start(arguments) => start::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::ShellCompletion { shell } => {
             clap_complete::generate(shell, &mut command(), "drysheath", &mut io::stdout());

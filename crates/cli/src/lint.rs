@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use drysheath_disk::{Found, Text, read, read_from, walk};
 use drysheath_office::{Date, Summary, lower};
-use drysheath_report::{Baseline, Files, Results, json, junit, markdown, sarif, write_finding};
+use drysheath_report::{Baseline, Files, Results, Trouble, json, junit, markdown, sarif, write_finding};
 use drysheath_rules::{Finding, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{Problem, parse};
 use drysheath_text::{FileId, Place};
@@ -14,14 +14,18 @@ use crate::files::{ClosedFiles, FileTable};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
 use crate::repository::{Repositories, Repository};
+use crate::since::Since;
+use crate::today::today;
 
 /// What one worker, and in the end the whole run, has found.
 #[derive(Default)]
 struct Tally {
     findings: Vec<Finding>,
     summaries: Vec<(Arc<Repository>, Summary)>,
-    troubles: Vec<String>,
+    troubles: Vec<Trouble>,
     files: usize,
+    /// Files that what has changed cannot affect.
+    left_out: usize,
 }
 
 impl Tally {
@@ -30,6 +34,7 @@ impl Tally {
         self.summaries.extend(other.summaries);
         self.troubles.extend(other.troubles);
         self.files += other.files;
+        self.left_out += other.left_out;
     }
 }
 
@@ -37,17 +42,22 @@ struct Linter {
     files: Arc<FileTable>,
     repositories: Repositories,
     today: Date,
+    since: Option<Since>,
 }
 
 /// Lints what the arguments name and shows the results.
 pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
+    let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
     let files = Arc::new(FileTable::default());
     let linter = Linter {
         repositories: Repositories::new(Arc::clone(&files)),
         files,
         today: today(arguments.today),
+        since: match &arguments.since {
+            Some(revision) => Some(Since::new(revision, &paths)?),
+            None => None,
+        },
     };
-    let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
     let mut tally = Tally::default();
     if !streams.is_empty() {
         linter.stream(arguments.stands_for.as_deref(), &mut tally)?;
@@ -55,11 +65,12 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     let progress = Progress::new();
     walk(
         &paths,
+        arguments.threads,
         Tally::default,
         |tally, found| {
             match found {
                 Found::File { path, start } => linter.file(path, start, tally),
-                Found::Trouble(trouble) => tally.troubles.push(trouble),
+                Found::Trouble(trouble) => tally.troubles.push(trouble.into()),
             }
             progress.step();
         },
@@ -80,24 +91,33 @@ impl Linter {
         let path = stands_for.unwrap_or(Path::new("standard-input.office"));
         let text = read_from(io::stdin().lock(), 0)?;
         let start = path.parent().unwrap_or(Path::new("")).to_owned();
-        self.text(path, &start, text, tally);
+        self.text(path, &start, text, None, tally);
         Ok(())
     }
 
     fn file(&self, path: &Path, start: &Path, tally: &mut Tally) {
         match read(path) {
-            Ok(text) => self.text(path, start, text, tally),
-            Err(error) => tally.troubles.push(format!("{}: {error}", path.display())),
+            Ok(text) => self.text(path, start, text, self.since.as_ref(), tally),
+            Err(error) => tally.troubles.push(Trouble {
+                path: Some(path.display().to_string()),
+                why: error.to_string(),
+            }),
         }
     }
 
-    fn text(&self, path: &Path, start: &Path, text: Text, tally: &mut Tally) {
-        tally.files += 1;
+    /// Lints a text. With `since` it does so only where what has changed can affect it.
+    fn text(&self, path: &Path, start: &Path, text: Text, since: Option<&Since>, tally: &mut Tally) {
         let repository = self.repositories.of(path, start);
         let file = self.files.add(path);
+        let name = repository.name_of(path);
         if let Some(problem) = text.problem {
-            self.files.keep(file, text.text.into());
-            tally.findings.extend(finding(&problem, file, &repository.settings));
+            if since.is_none_or(|since| since.affects(&repository, &name, std::iter::empty())) {
+                tally.files += 1;
+                self.files.keep(file, text.text.into());
+                tally.findings.extend(finding(&problem, file, &repository.settings));
+            } else {
+                tally.left_out += 1;
+            }
             let unsure = Summary {
                 file,
                 unsure: true,
@@ -108,11 +128,17 @@ impl Linter {
         }
         let text: Arc<str> = text.text.into();
         let tree = parse(&text);
-        let office = lower(file, &repository.name_of(path), Arc::clone(&text), &tree, &*repository);
-        let findings = lint(&office, &repository.settings, self.today);
-        if !findings.is_empty() {
-            self.files.keep(file, text);
-            tally.findings.extend(findings);
+        let office = lower(file, &name, Arc::clone(&text), &tree, &*repository);
+        let uses = office.uses.iter().map(|used| &*used.value);
+        if since.is_none_or(|since| since.affects(&repository, &name, uses)) {
+            tally.files += 1;
+            let findings = lint(&office, &repository.settings, self.today);
+            if !findings.is_empty() {
+                self.files.keep(file, text);
+                tally.findings.extend(findings);
+            }
+        } else {
+            tally.left_out += 1;
         }
         tally.summaries.push((repository, Summary::of(&office, is_wide)));
     }
@@ -120,7 +146,7 @@ impl Linter {
     /// The results of the settings, and those that only several files together give.
     fn repositories(&self, paths: &[PathBuf], tally: &mut Tally) {
         for repository in self.repositories.all() {
-            tally.troubles.extend(repository.unreadable.clone());
+            tally.troubles.extend(repository.unreadable.clone().map(Trouble::from));
             if let Some((file, _, problems)) = &repository.problems {
                 for problem in problems {
                     let mut shown = Problem::new("settings-unreadable", problem.range, problem.message.clone());
@@ -166,15 +192,6 @@ fn finding(problem: &Problem, file: FileId, settings: &Settings) -> Option<Findi
     drysheath_rules::of_problem(problem, file, settings)
 }
 
-fn today(stated: Option<jiff::civil::Date>) -> Date {
-    let day = stated.unwrap_or_else(|| jiff::Zoned::now().date());
-    Date {
-        year: day.year().try_into().unwrap_or_default(),
-        month: day.month().try_into().unwrap_or_default(),
-        day: day.day().try_into().unwrap_or_default(),
-    }
-}
-
 fn show(arguments: &LintArguments, mut tally: Tally, mut files: ClosedFiles) -> io::Result<Outcome> {
     let baseline = match &arguments.baseline {
         Some(path) => Some(baseline(path)?),
@@ -189,8 +206,10 @@ fn show(arguments: &LintArguments, mut tally: Tally, mut files: ClosedFiles) -> 
             files.recall(place.file);
         }
     }
+    let left_out = left_out(arguments, &tally);
     let mut results = Results::new(&tally.findings, &files, baseline.as_ref());
     results.looked_at = tally.files;
+    results.left_out = left_out.as_deref();
     results.troubles = &tally.troubles;
     results.fail_on = arguments.fail_on.into();
     for output in &arguments.output {
@@ -217,6 +236,20 @@ fn show(arguments: &LintArguments, mut tally: Tally, mut files: ClosedFiles) -> 
     } else {
         Outcome::Clean
     })
+}
+
+/// What was not looked at, in words.
+fn left_out(arguments: &LintArguments, tally: &Tally) -> Option<String> {
+    let revision = arguments.since.as_ref()?;
+    let files = match tally.left_out {
+        0 => return None,
+        1 => "1 file was".to_owned(),
+        more => format!("{more} files were"),
+    };
+    Some(format!(
+        "{files} not looked at: nothing that they depend on has changed since {revision}. The rules that look at all files \
+         together had them all."
+    ))
 }
 
 fn colour(stated: Colour) -> bool {
@@ -266,9 +299,13 @@ fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Closed
             results.count(),
             results.fresh().count(),
             results.gone().len()
-        )
+        )?;
     } else {
-        writeln!(out, "{} in {looked_at}", results.count())
+        writeln!(out, "{} in {looked_at}", results.count())?;
+    }
+    match results.left_out {
+        Some(left_out) => writeln!(out, "{left_out}"),
+        None => Ok(()),
     }
 }
 

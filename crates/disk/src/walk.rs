@@ -1,5 +1,6 @@
 //! Finds the files that are meant, and hands each to a worker.
 
+use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
@@ -21,10 +22,11 @@ pub enum Found<'p> {
 }
 
 /// Calls `visit` once for each file that `paths` mean: a file as it is, a folder for every office file in it that no
-/// ignore file excludes. `visit` is called from several threads at once; a `state` for each is made by `state` and
-/// given to `finish` in the end.
+/// ignore file excludes. `visit` is called from several threads at once, as many as are asked for or else one for each
+/// processor; a `state` for each is made by `state` and given to `finish` in the end.
 pub fn walk<S: Send>(
     paths: &[PathBuf],
+    threads: Option<NonZeroUsize>,
     state: impl Fn() -> S + Sync,
     visit: impl Fn(&mut S, Found<'_>) + Sync,
     finish: impl FnMut(S) + Send,
@@ -35,7 +37,8 @@ pub fn walk<S: Send>(
             finish(state);
         }
     };
-    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let threads = threads.or_else(|| std::thread::available_parallelism().ok());
+    let threads = threads.map_or(1, NonZeroUsize::get);
     for start in paths {
         if !start.is_dir() {
             let mut state = state();

@@ -2,7 +2,7 @@
 //! off in the settings.
 
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Field, Fields, Habits, Thing, ThingId};
+use drysheath_office::{Fields, Habits, Thing, ThingId};
 use drysheath_rules::EditorKey;
 use drysheath_syntax::{Statement, StatementKind};
 use drysheath_text::{Edit, TextRange};
@@ -149,20 +149,13 @@ fn of_part(analysis: &Analysis, thing: &Thing, said: &[Said<'_>]) -> Option<Hint
     let part = said
         .iter()
         .find(|said| matches!(said.meaning, Meaning::Part { declared: false, .. }))?;
-    let taken: Vec<&Field> = thing
-        .fields()
-        .iter()
-        .filter(|field| !is_own(analysis, thing, field.place))
-        .collect();
-    let label = spoken::fields(&analysis.office, taken.iter().copied());
-    let lines: Vec<String> = taken
-        .iter()
-        .map(|field| spoken::field(&analysis.office, field))
-        .collect();
-    (!label.is_empty()).then(|| Hint {
+    let fields = thing.fields().iter();
+    let taken = fields.filter(|field| !is_own(analysis, thing, field.place));
+    let taken: Vec<String> = taken.map(|field| spoken::field(&analysis.office, field)).collect();
+    (!taken.is_empty()).then(|| Hint {
         at: part.range.end,
-        label: shortened(&label, WIDEST),
-        more: lines.join("\n"),
+        label: shortened(&taken.join(", "), WIDEST),
+        more: taken.join("\n"),
         key: EditorKey::HintsParts,
         edit: None,
     })

@@ -2,13 +2,12 @@
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{Habits, Office};
-use drysheath_prediction::minimum;
+use drysheath_prediction::{minimum, spot_name};
 use drysheath_rules::{Check, Finding, Level};
 use drysheath_text::TextRange;
 
 use crate::analysis::Analysis;
 use crate::in_use::{InUse, noun};
-use crate::spots::spot;
 use crate::world::World;
 
 /// A line of its own above a place in the text.
@@ -103,7 +102,7 @@ fn worst_margin(analysis: &Analysis) -> Option<String> {
             };
             let margin = pressure.pascals() - office.figure(wanted.quantity);
             if worst.as_ref().is_none_or(|(least, _)| margin < *least) {
-                worst = Some((margin, spot(office, line, metres)));
+                worst = Some((margin, spot_name(office, line, metres)));
             }
         }
     }

@@ -27,7 +27,6 @@ mod search;
 mod selection;
 mod sensing;
 mod spoken;
-mod spots;
 mod streams;
 mod tokens;
 mod ways;

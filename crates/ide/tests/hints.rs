@@ -25,7 +25,7 @@ fn shown(text: &str, key: EditorKey) -> String {
         .filter(|hint| hint.key == key && hint.at as usize > start)
     {
         out.push_str(analysis.text.get(at..hint.at as usize).unwrap());
-        out.push_str(&format!("[{}]", hint.label));
+        out.extend(["[", &hint.label, "]"]);
         at = hint.at as usize;
     }
     out + analysis.text.get(at..).unwrap()

@@ -19,6 +19,7 @@ mod points;
 mod prediction;
 mod settle;
 mod signal;
+mod spot;
 
 pub use air::{Air, Culprit, Failure, Leaking, Place};
 pub use decay::{DecayTest, decay_test};
@@ -28,10 +29,12 @@ pub use feeds::{Conductor, Feed, feeds};
 pub use gap::{Gap, Unlocks};
 pub use lines::{Line, Reach};
 pub use loops::{
-    Limit as LoopLimit, Limits as LoopLimits, Loop, Of as LoopPart, SetBy, Stretch, Supply as LoopSupply, loops,
+    Limit as LoopLimit, Limits as LoopLimits, Loop, Of as LoopPart, SetBy, SignalWay, Stretch, Supply as LoopSupply,
+    loops, signal_ways,
 };
 pub use minimum::{DeclaredBy, Minimum, Practice, minimum};
 pub use path::{Leg, Step, Way};
 pub use points::Point;
 pub use prediction::Prediction;
 pub use signal::Expected;
+pub use spot::{length_name, line_name, spot_name};

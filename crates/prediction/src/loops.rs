@@ -7,18 +7,20 @@
 
 mod limits;
 mod trunk;
+mod ways;
 
 use drysheath_engineering::loops::LoopError;
 use drysheath_engineering::measure::{ConductorArea, Length, Resistance, Temperature};
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Given, Joint, Networks, Office, Terminal, TerminalId, ThingId, Wiring};
+use drysheath_office::{Given, Networks, Office, Terminal, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
 
 pub use limits::{Limit, Limits, SetBy, Supply};
+pub use ways::{SignalWay, signal_ways};
 
 use crate::feeds::reckoned_at;
 use crate::{Gap, Unlocks};
@@ -80,8 +82,6 @@ pub enum Of {
     },
 }
 
-/// Terminals on one way beyond which nothing is computed.
-const MOST_TERMINALS: u32 = 100;
 /// What [`Loop::resistance_at_20`] is at.
 const COLD: Temperature = Temperature::from_celsius(20.0);
 
@@ -92,7 +92,7 @@ pub fn loops(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) -> Vec<L
     if office.unsure.about(Medium::Wire) {
         return Vec::new();
     }
-    let mut ways = ways(&networks.wire).peekable();
+    let mut ways = signal_ways(&networks.wire).peekable();
     let temperature = ways.peek().and_then(|_| reckoned_at(office, Key::Hottest));
     let Some((temperature, hottest)) = temperature.and_then(|given| Some((given, Temperature::of(given.quantity)?)))
     else {
@@ -107,34 +107,6 @@ pub fn loops(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) -> Vec<L
         gaps,
     };
     ways.filter_map(|way| survey.follow(way)).collect()
-}
-
-/// The two ends of a way.
-#[derive(Clone, Copy)]
-struct Way {
-    signal: (TerminalId, Terminal),
-    input: Terminal,
-}
-
-/// The groups of terminals that are one signal, one input and pairs in a row between them.
-fn ways(wire: &Wiring) -> impl Iterator<Item = Way> {
-    wire.groups().filter_map(|group| {
-        let (mut signal, mut input) = (None, None);
-        for (count, id) in (0..).zip(group) {
-            let terminal = wire.terminal(id).copied()?;
-            let (slot, sides) = match terminal.port.role {
-                Role::Signal(_) => (Some(&mut signal), 1),
-                role if role.is_input() => (Some(&mut input), 1),
-                _ => (None, 2),
-            };
-            let is_taken = slot.is_some_and(|slot| slot.replace((id, terminal)).is_some());
-            if is_taken || wire.joints_at(id).len() != sides || count >= MOST_TERMINALS {
-                return None;
-            }
-        }
-        let (_, input) = input?;
-        Some(Way { signal: signal?, input })
-    })
 }
 
 /// What a gap is about, so that it is noted once.
@@ -166,25 +138,17 @@ struct Met {
 }
 
 impl<'o> Survey<'o, '_> {
-    fn follow(&mut self, way: Way) -> Option<Loop> {
-        let (from, signal) = way.signal;
+    fn follow(&mut self, way: SignalWay) -> Option<Loop> {
+        let signal = way.signal;
         let (device, monitor) = (self.office.thing(signal.thing)?, self.office.thing(way.input.thing)?);
         if device.damaged || monitor.damaged {
             return None;
         }
         let wire = &self.networks.wire;
         let mut met = Met::default();
-        let mut at = from;
-        let mut came_by: Option<&Joint> = None;
-        loop {
-            let is_new = |joint: &&Joint| came_by.is_none_or(|came_by| !std::ptr::eq(*joint, came_by));
-            let Some(joint) = wire.joints_at(at).find(is_new) else {
-                break;
-            };
+        for (joint, terminal) in way.steps(wire) {
             self.run(joint.run, &mut met);
-            at = if joint.from == at { joint.to } else { joint.from };
-            came_by = Some(joint);
-            if let Some(terminal) = wire.terminal(at).filter(|terminal| terminal.port.role == Role::Pair) {
+            if terminal.port.role == Role::Pair {
                 self.pair(signal.thing, terminal, &mut met);
             }
         }

@@ -2,18 +2,27 @@
 //!
 //! This room knows what a result holds, and nothing of how any rule finds it.
 
+mod cautions;
+mod compare;
 mod count;
 mod files;
+mod page;
 mod prediction;
+mod records;
 mod reference;
 mod results;
 mod rule_page;
 mod terminal;
 
+pub use compare::{Comparison, Content, Version, Versions, compare, comparison_schema};
 pub use count::Count;
 pub use files::Files;
 pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, report_schema, tables};
-pub use reference::{editor_table, kinds_tables, practice_table, units_table};
-pub use results::{Baseline, Results, json, junit, markdown, results_schema, sarif};
+pub use records::{
+    Changed, Counts, Difference, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport,
+    note, records_before, records_csv, records_markdown, records_schema,
+};
+pub use reference::{editor_table, kinds_tables, practice_table, settings_sample, units_table};
+pub use results::{Baseline, Results, Trouble, json, junit, markdown, results_schema, sarif};
 pub use rule_page::{rule_list, rule_page};
 pub use terminal::write_finding;

@@ -132,3 +132,21 @@ pub fn editor_table() -> String {
     }
     out
 }
+
+/// Settings that change nothing: the practice numbers as comments, each with what holds where the settings are silent.
+pub fn settings_sample() -> String {
+    let mut out = String::from(
+        "# Settings of the offices in this folder and below. Nothing here has to be said: what holds otherwise stands behind `#`.\n\
+         \n[levels]\n# A rule is an \"error\", a \"warning\", a \"note\" or \"off\"; `drysheath rules` lists them.\n\
+         # contact-cannot-report-cut-pair = \"off\"\n\n[practice]\n",
+    );
+    for practice in PRACTICES {
+        let key: &str = practice.key.into();
+        let _ = writeln!(out, "# {} Source: {}.", practice.doc, practice.source);
+        let _ = match practice.default {
+            Some(default) => writeln!(out, "# {key} = \"{default}\""),
+            None => writeln!(out, "# {key} has no default: the checks that need it are not made"),
+        };
+    }
+    out
+}

@@ -6,6 +6,7 @@ mod json;
 mod junit;
 mod markdown;
 mod sarif;
+mod trouble;
 
 use std::fmt::Write;
 
@@ -18,9 +19,10 @@ pub use json::{json, results_schema};
 pub use junit::junit;
 pub use markdown::markdown;
 pub use sarif::sarif;
+pub use trouble::Trouble;
 
 use crate::{Count, Files};
-use fingerprint::Fingerprints;
+pub(crate) use fingerprint::Fingerprints;
 
 /// The results of one run.
 pub struct Results<'r> {
@@ -28,8 +30,8 @@ pub struct Results<'r> {
     files: &'r dyn Files,
     /// How many files were looked at.
     pub looked_at: usize,
-    /// What could not be looked at, in words.
-    pub troubles: &'r [String],
+    /// What could not be looked at.
+    pub troubles: &'r [Trouble],
     /// What was not looked at on purpose, in words.
     pub left_out: Option<&'r str>,
     /// The lowest level that fails.

@@ -3,6 +3,8 @@
 
 mod editor;
 
+use std::collections::BTreeMap;
+
 use drysheath_engineering::units::{self, Dimension, Quantity};
 use drysheath_office::nearest;
 use drysheath_text::TextRange;
@@ -217,6 +219,26 @@ impl Settings {
             PracticeKey::MinimumAerial,
         ]
         .map(|key| self.quantity(key))
+    }
+
+    /// What holds, by the name of each rule whose level is set and of each practice number that has a value: for telling two
+    /// settings apart.
+    pub fn in_force(&self) -> BTreeMap<&'static str, String> {
+        let levels = RULES.iter().zip(&self.levels).filter_map(|(rule, stated)| {
+            let word = match (*stated)? {
+                Stated::Off => "off",
+                Stated::At(level) => level.word(),
+            };
+            Some((rule.name, word.to_owned()))
+        });
+        let practices = PRACTICES.iter().filter_map(|practice| {
+            let shown = match practice.dimension {
+                None => format!("{} %", self.percentages.get(practice.key as usize)?),
+                Some(_) => self.quantity(practice.key)?.to_string(),
+            };
+            Some((<&str>::from(practice.key), shown))
+        });
+        levels.chain(practices).collect()
     }
 
     /// The level that the settings give a rule, by its number, if they say anything of it.

@@ -16,6 +16,7 @@ pub(crate) struct Agreed {
 
 /// What the client can do.
 #[derive(Clone, Debug)]
+#[allow(clippy::struct_excessive_bools, reason = "a client says yes or no to each")]
 pub(crate) struct Abilities {
     pub encoding: Encoding,
     /// It asks for results by itself, and again when it is told to. One that cannot be told would keep what other files have
@@ -24,7 +25,6 @@ pub(crate) struct Abilities {
     pub related_places: bool,
     pub code_links: bool,
     pub tags: bool,
-    pub versions: bool,
     pub document_changes: bool,
     pub snippets: bool,
     pub markdown: bool,
@@ -34,7 +34,6 @@ pub(crate) struct Abilities {
     pub progress: bool,
     pub refreshes_results: bool,
     pub refreshes_hints: bool,
-    pub refreshes_tokens: bool,
     pub refreshes_lenses: bool,
     pub location_links: bool,
     pub prepares_rename: bool,
@@ -46,7 +45,6 @@ static LEAST: Abilities = Abilities {
     related_places: false,
     code_links: false,
     tags: false,
-    versions: false,
     document_changes: false,
     snippets: false,
     markdown: false,
@@ -56,7 +54,6 @@ static LEAST: Abilities = Abilities {
     progress: false,
     refreshes_results: false,
     refreshes_hints: false,
-    refreshes_tokens: false,
     refreshes_lenses: false,
     location_links: false,
     prepares_rename: false,
@@ -118,7 +115,6 @@ fn abilities(client: &ClientCapabilities) -> Abilities {
         related_places: yes(published.and_then(|it| it.related_information)),
         code_links: yes(published.and_then(|it| it.code_description_support)),
         tags: published.is_some_and(|it| it.tag_support.is_some()),
-        versions: yes(published.and_then(|it| it.version_support)),
         document_changes: yes(edits.and_then(|it| it.document_changes)),
         snippets: yes(completion.and_then(|it| it.snippet_support)),
         markdown: hover
@@ -135,9 +131,6 @@ fn abilities(client: &ClientCapabilities) -> Abilities {
         refreshes_results,
         refreshes_hints: workspace
             .and_then(|it| it.inlay_hint.as_ref())
-            .is_some_and(|it| yes(it.refresh_support)),
-        refreshes_tokens: workspace
-            .and_then(|it| it.semantic_tokens.as_ref())
             .is_some_and(|it| yes(it.refresh_support)),
         refreshes_lenses: workspace
             .and_then(|it| it.code_lens.as_ref())

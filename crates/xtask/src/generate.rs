@@ -8,7 +8,8 @@ use std::{fs, io};
 use drysheath_engineering::units::{UNITS, Unit};
 use drysheath_office::kinds::{FieldSpec, KINDS, Shape};
 use drysheath_report::{
-    editor_table, kinds_tables, practice_table, report_schema, results_schema, rule_page, units_table,
+    comparison_schema, editor_table, kinds_tables, practice_table, records_schema, report_schema, results_schema,
+    rule_page, units_table,
 };
 use drysheath_rules::{Family, RULES};
 use drysheath_syntax::WORDS;
@@ -69,6 +70,8 @@ fn all(root: &Path) -> io::Result<Vec<Generated>> {
     files.extend(RULES.iter().map(|rule| (page_path(rule.name), rule_page(rule))));
     files.push((PathBuf::from("grammar/prediction.schema.json"), report_schema()));
     files.push((PathBuf::from("grammar/results.schema.json"), results_schema()));
+    files.push((PathBuf::from("grammar/records.schema.json"), records_schema()));
+    files.push((PathBuf::from("grammar/comparison.schema.json"), comparison_schema()));
     files.push((PathBuf::from("editors/vim/syntax/office.vim"), vim_syntax()));
     Ok(files)
 }

@@ -14,7 +14,10 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("office", &["text", "engineering", "syntax"]),
     ("prediction", &["text", "engineering", "syntax", "office"]),
     ("rules", &["text", "engineering", "syntax", "office", "prediction"]),
-    ("report", &["text", "engineering", "office", "prediction", "rules"]),
+    (
+        "report",
+        &["text", "engineering", "syntax", "office", "prediction", "rules"],
+    ),
     ("disk", &["text", "syntax", "office"]),
     (
         "ide",

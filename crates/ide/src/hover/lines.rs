@@ -4,11 +4,10 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::ThingId;
 use drysheath_office::along::{length, shown_length};
-use drysheath_prediction::Line;
+use drysheath_prediction::{Line, length_name, spot_name};
 
 use super::Teller;
 use crate::card::{Card, Side};
-use crate::spots::{distance, rounded, spot};
 
 impl Teller<'_> {
     /// A cable or pipe.
@@ -17,7 +16,7 @@ impl Teller<'_> {
             return;
         };
         if let Some(metres) = length(thing, None) {
-            card.fact(format!("{} long", shown_length(thing, None, rounded(metres))));
+            card.fact(format!("{} long", shown_length(thing, None, metres)));
         }
         self.free_numbers(card, id);
         for line in self.analysis.prediction.air.lines() {
@@ -47,7 +46,7 @@ impl Teller<'_> {
             .iter()
             .map(|point| {
                 vec![
-                    distance(&analysis.office, line, point.metres),
+                    length_name(&analysis.office, line, point.metres),
                     shown(point.pressure),
                     shown(point.minimum),
                     shown(point.margin()),
@@ -70,6 +69,6 @@ impl Teller<'_> {
 
     /// "at 3.2 km on `c101`".
     pub(super) fn spot(&self, line: &Line, metres: f64) -> String {
-        spot(&self.analysis.office, line, metres)
+        spot_name(&self.analysis.office, line, metres)
     }
 }

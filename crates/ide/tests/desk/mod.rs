@@ -57,6 +57,7 @@ impl Desk {
         let mut world = World::new(Box::new(files), example::TODAY);
         let path = Path::new(ROOT).join(path);
         let file = world.open(&path, 1, text);
+        world.set_folders(vec![PathBuf::from(ROOT)]);
         world.found(Path::new(ROOT), paths);
         while world.work().is_some() {}
         let analysis = world.analysis(file).expect("it is open");

@@ -62,6 +62,7 @@ pub fn quiet_world(files: &[(&str, &str)]) -> World {
     };
     let mut world = World::new(Box::new(Drawer(texts)), today);
     world.set_folders(vec![ROOT.into()]);
+    world.set_folders(vec![PathBuf::from(ROOT)]);
     world.found(Path::new(ROOT), paths);
     world
 }

@@ -46,6 +46,7 @@ pub fn world(files: &[(&str, &str)]) -> (World, Arc<Analysis>) {
     };
     let paths: Vec<PathBuf> = texts.keys().cloned().collect();
     let mut world = World::new(Box::new(Shelf(texts)), today);
+    world.set_folders(vec![PathBuf::from(ROOT)]);
     world.found(Path::new(ROOT), paths);
     while world.work().is_some() {}
     let file = world.known(&path(files.first().unwrap().0)).unwrap();
@@ -88,7 +89,7 @@ pub fn on_damaged_texts(mut ask: impl FnMut(&mut World, &Arc<Analysis>, u32)) {
     collect(&tests.join("county"), &mut paths);
     collect(&tests.join("faults"), &mut paths);
     paths.sort();
-    let texts: Vec<(String, String)> = paths
+    let files: Vec<(String, String)> = paths
         .iter()
         .map(|path| {
             let below = path.strip_prefix(&tests).unwrap();
@@ -97,14 +98,14 @@ pub fn on_damaged_texts(mut ask: impl FnMut(&mut World, &Arc<Analysis>, u32)) {
             (inner.display().to_string(), text)
         })
         .collect();
-    let files: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (&**name, &**text)).collect();
-    let (mut world, _) = world(&files);
-    for (number, (name, text)) in texts.iter().enumerate() {
+    let borrowed: Vec<(&str, &str)> = files.iter().map(|(name, text)| (&**name, &**text)).collect();
+    let (mut world, _) = world(&borrowed);
+    for (number, (name, text)) in files.iter().enumerate() {
         let path = Path::new(ROOT).join(name);
-        for part in 0..4 {
+        for (version, part) in (0..4).zip(0_usize..) {
             let length = text.len() * (part * 3 + number % 3 + 1) / 12;
             let length = (0..=length).rev().find(|at| text.is_char_boundary(*at)).unwrap();
-            let file = world.open(&path, part as i32, text.get(..length).unwrap());
+            let file = world.open(&path, version, text.get(..length).unwrap());
             let analysis = world.analysis(file).unwrap();
             let step = length / 7 + 1;
             for offset in (number % step..=length).step_by(step).chain([length]) {

@@ -7,6 +7,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::Habits;
 
 use super::record::{LineRecord, OfficeRecord, SensorRecord};
+use crate::cautions::CAUTIONS;
 
 /// The prediction of an office in plain text.
 pub fn tables(record: &OfficeRecord, habits: &Habits) -> String {
@@ -35,18 +36,10 @@ pub fn tables(record: &OfficeRecord, habits: &Habits) -> String {
     feeds(record, habits, &mut out);
     loops(record, habits, &mut out);
     if !record.feeds.is_empty() || !record.lines.is_empty() {
-        out.push_str(CAUTION);
+        let _ = write!(out, "\nThese figures are computed, not measured. {CAUTIONS}");
     }
     out
 }
-
-/// What whoever works by these figures must know. Own words; the law and the people who are licensed for it govern.
-const CAUTION: &str = "
-These figures are computed, not measured. Compressed air: vent slowly before a fitting is opened, and never exceed the lowest
-rating. Battery plant: a slip carries thousands of amperes; insulated tools, no jewellery, and prove it dead before mating. Pairs may carry
-ringing, foreign voltage or lightning: test first, never in a storm. Manholes: test the air, ventilate, guard the opening. Local
-codes and licensed people govern.
-";
 
 fn conditions(record: &OfficeRecord, habits: &Habits, out: &mut String) {
     const PSI: f64 = 6_894.757_293_168_361;

@@ -9,7 +9,7 @@ use crate::Files;
 /// Gives each result something that tells it from the others and that stays when lines move: rule, file, and the words of its
 /// line, whatever blanks stand between them. Of several that are the same in all that, each has its number.
 #[derive(Default)]
-pub(super) struct Fingerprints {
+pub(crate) struct Fingerprints {
     seen: FxHashMap<String, u32>,
 }
 

@@ -18,7 +18,7 @@ struct ResultsRecord<'r> {
     /// How many files were looked at.
     files: usize,
     /// What could not be looked at, in words.
-    troubles: &'r [String],
+    troubles: Vec<String>,
     /// What was not looked at on purpose, in words.
     left_out: Option<&'r str>,
     /// How many results there are.
@@ -145,7 +145,7 @@ pub fn json(results: &Results<'_>) -> String {
     let record = ResultsRecord {
         form: FORM,
         files: results.looked_at,
-        troubles: results.troubles,
+        troubles: results.troubles.iter().map(ToString::to_string).collect(),
         left_out: results.left_out,
         count: CountRecord {
             errors: count.errors,

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::baseline::FINGERPRINT;
 use super::fingerprint::hash;
-use super::{Results, State, Told, address};
+use super::{Results, State, Told, Trouble, address};
 use crate::rule_page;
 
 /// The schema of the standard.
@@ -36,6 +36,8 @@ pub fn sarif(results: &Results<'_>) -> String {
         "runs": [{
             "tool": { "driver": {
                 "name": "drysheath",
+                // Like the rules' own pages, what there is to know comes with the tool.
+                "informationUri": "urn:drysheath:manual",
                 "semanticVersion": env!("CARGO_PKG_VERSION"),
                 "rules": RULES.iter().map(|rule| descriptor(rule)).collect::<Vec<_>>(),
             }},
@@ -88,11 +90,7 @@ fn artifacts(results: &Results<'_>) -> Vec<Value> {
 }
 
 fn invocation(results: &Results<'_>) -> Value {
-    let mut notifications: Vec<Value> = results
-        .troubles
-        .iter()
-        .map(|trouble| json!({ "level": "error", "message": { "text": trouble } }))
-        .collect();
+    let mut notifications: Vec<Value> = results.troubles.iter().map(notification).collect();
     notifications.extend(
         results
             .left_out
@@ -101,6 +99,18 @@ fn invocation(results: &Results<'_>) -> Value {
     json!({
         "executionSuccessful": results.troubles.is_empty(),
         "toolExecutionNotifications": notifications,
+    })
+}
+
+fn notification(trouble: &Trouble) -> Value {
+    let locations = trouble
+        .path
+        .iter()
+        .map(|path| json!({ "physicalLocation": { "artifactLocation": location(path) } }));
+    json!({
+        "level": "error",
+        "message": { "text": trouble.to_string() },
+        "locations": locations.collect::<Vec<_>>(),
     })
 }
 

@@ -1,0 +1,36 @@
+use std::io::{self, Write};
+
+use drysheath_report::compare;
+use drysheath_rules::Level;
+
+use crate::arguments::{CompareArguments, CompareOutput};
+use crate::outcome::Outcome;
+use crate::today::today;
+use crate::versions;
+
+/// Compares two states of a repository and shows what changed.
+pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
+    let opened = versions::open(&arguments.base, arguments.head.as_deref())?;
+    let mut comparison = compare(&opened.versions, today(arguments.today));
+    comparison.troubles.extend(opened.troubles);
+    comparison.troubles.sort();
+    let told = match arguments.output {
+        CompareOutput::Text => comparison.text(),
+        CompareOutput::Markdown => comparison.markdown(),
+        CompareOutput::Json => comparison.json(),
+    };
+    io::stdout().lock().write_all(told.as_bytes())?;
+    for trouble in &comparison.troubles {
+        eprintln!("drysheath: cannot be compared: {trouble}");
+    }
+    let fails = arguments
+        .fail_on
+        .is_some_and(|level| comparison.fails(Level::from(level)));
+    Ok(if !comparison.troubles.is_empty() {
+        Outcome::Failed
+    } else if fails {
+        Outcome::Results
+    } else {
+        Outcome::Clean
+    })
+}

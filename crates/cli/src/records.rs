@@ -1,0 +1,125 @@
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use drysheath_office::Date;
+use drysheath_report::{
+    Difference, OfficeRecords, RECORDS_FORM, RecordsReport, note, records_before, records_csv, records_markdown,
+};
+use drysheath_rules::lint;
+
+use crate::arguments::{RecordsArguments, RecordsForm};
+use crate::computed::compute;
+use crate::git::Git;
+use crate::outcome::Outcome;
+use crate::today::today;
+use crate::versions::before;
+
+/// Writes down what is to be entered for the offices that the arguments name.
+pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
+    let mut troubles = Vec::new();
+    let offices = records(arguments, today(arguments.today), &mut troubles);
+    let difference = match &arguments.since {
+        Some(revision) => Some(difference(arguments, revision, &offices, &mut troubles)?),
+        None => None,
+    };
+    let since = arguments.since.as_deref().zip(difference.as_ref());
+    let report = RecordsReport {
+        form: RECORDS_FORM,
+        since: since.map(|(revision, difference)| difference.record(revision)),
+        offices,
+    };
+    if arguments.note {
+        io::stdout().write_all(note(&report, difference.as_ref()).as_bytes())?;
+    } else {
+        for output in &arguments.output {
+            let told = match output.form {
+                RecordsForm::Markdown => records_markdown(&report, difference.as_ref()),
+                RecordsForm::Csv => records_csv(&report, difference.as_ref()),
+                RecordsForm::Json => serde_json::to_string_pretty(&report)? + "\n",
+            };
+            match &output.to {
+                Some(path) => std::fs::write(path, told)
+                    .map_err(|error| io::Error::new(error.kind(), format!("{}: {error}", path.display())))?,
+                None => io::stdout().write_all(told.as_bytes())?,
+            }
+        }
+    }
+    let missing = report.offices.iter().flat_map(|office| &office.missing);
+    if !is_told(arguments) {
+        for item in missing.clone() {
+            eprintln!("drysheath: missing: {}:{}: {}", item.file, item.line, item.what);
+        }
+    }
+    for trouble in &troubles {
+        eprintln!("drysheath: {trouble}");
+    }
+    Ok(if !troubles.is_empty() {
+        Outcome::Failed
+    } else if missing.count() > 0 {
+        Outcome::Results
+    } else {
+        Outcome::Clean
+    })
+}
+
+/// Whether whoever called reads on standard output what is missing.
+fn is_told(arguments: &RecordsArguments) -> bool {
+    let mut outputs = arguments.output.iter();
+    arguments.note || outputs.any(|output| output.form == RecordsForm::Markdown && output.to.is_none())
+}
+
+fn records(arguments: &RecordsArguments, today: Date, troubles: &mut Vec<String>) -> Vec<OfficeRecords> {
+    let (found, files) = compute(&arguments.offices, troubles);
+    let records = found.iter().map(|computed| {
+        let findings = lint(&computed.office, &computed.repository.settings, today);
+        computed.view(&files).records(&findings)
+    });
+    records.collect()
+}
+
+/// How the records stand to those of a revision. An argument means the same files there as it means now.
+fn difference(
+    arguments: &RecordsArguments,
+    revision: &str,
+    offices: &[OfficeRecords],
+    troubles: &mut Vec<String>,
+) -> io::Result<Difference> {
+    let mut old = Vec::new();
+    for (folder, paths) in by_tree(&arguments.offices) {
+        let (versions, top) = before(revision, &folder)?;
+        let top = top.canonicalize()?;
+        let wanted: Vec<PathBuf> = paths
+            .iter()
+            .filter_map(|path| path.canonicalize().ok()?.strip_prefix(&top).ok().map(Path::to_owned))
+            .collect();
+        let (records, failed) = records_before(&versions, |path| {
+            wanted.iter().any(|wanted| Path::new(path).starts_with(wanted))
+        });
+        old.extend(records);
+        troubles.extend(failed);
+    }
+    let now: Vec<_> = offices
+        .iter()
+        .flat_map(|office| office.records.iter().cloned())
+        .collect();
+    Ok(Difference::between(&old, &now))
+}
+
+/// The arguments by the trees of git that they lie in, each with a folder in it.
+fn by_tree(paths: &[PathBuf]) -> Vec<(PathBuf, Vec<PathBuf>)> {
+    let mut trees: Vec<(PathBuf, PathBuf, Vec<PathBuf>)> = Vec::new();
+    for path in paths {
+        let folder = if path.is_dir() {
+            path.as_path()
+        } else {
+            path.parent().unwrap_or(Path::new(""))
+        };
+        // Without a tree the folder stands for itself: asking for the revision then says what is wrong.
+        let top = Git::around(folder).map_or_else(|_| folder.to_owned(), |git| git.top().to_owned());
+        match trees.iter_mut().find(|(other, ..)| *other == top) {
+            Some((_, _, paths)) => paths.push(path.clone()),
+            None => trees.push((top, folder.to_owned(), vec![path.clone()])),
+        }
+    }
+    trees.into_iter().map(|(_, folder, paths)| (folder, paths)).collect()
+}

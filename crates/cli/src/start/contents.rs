@@ -1,0 +1,73 @@
+//! What a new repository begins with.
+
+use drysheath_report::settings_sample;
+use drysheath_rules::example::OFFICE;
+use drysheath_syntax::formatted;
+
+/// A file of a new repository.
+pub(super) struct NewFile {
+    /// Its path from the repository's root.
+    pub path: &'static str,
+    pub text: String,
+    /// Whether it can be run.
+    pub is_program: bool,
+}
+
+/// The files of a new repository.
+pub(super) fn contents() -> Vec<NewFile> {
+    let (office, parts) = example();
+    let file = |path, text: &str| NewFile {
+        path,
+        text: text.to_owned(),
+        is_program: false,
+    };
+    let mut gate = file(".ci/gate", include_str!("template/gate"));
+    gate.is_program = true;
+    vec![
+        gate,
+        file(".editorconfig", include_str!("template/editorconfig")),
+        file(
+            ".github/workflows/offices.yml",
+            include_str!("template/github-workflow.yml"),
+        ),
+        file(".gitignore", include_str!("template/gitignore")),
+        file(".gitlab-ci.yml", include_str!("template/gitlab-ci.yml")),
+        file(
+            ".pre-commit-config.yaml",
+            include_str!("template/pre-commit-config.yaml"),
+        ),
+        file("README.md", include_str!("template/README.md")),
+        file("drysheath.toml", &settings_sample()),
+        file("offices/elm-hollow.office", &formatted(&office)),
+        file("parts/field-sensors.office", &formatted(&parts)),
+    ]
+}
+
+/// The example office, with what its field sensor is made of as a part in a file of its own.
+fn example() -> (String, String) {
+    const SENSOR: &str = "pressure-sensor ps1 {";
+    const OF_THE_PART: [&str; 4] = ["span", "step", "error", "proof"];
+    let mut office = String::from("# Elm Hollow, an invented office to copy from.\n\nuse parts/field-sensors\n\n");
+    let mut parts = String::from("# Sensors out on the cables. Invented.\n\npart pressure-sensor field-pressure {\n");
+    let mut inside = false;
+    for line in OFFICE.lines() {
+        let first = line.split_whitespace().next().unwrap_or_default();
+        let line = match line {
+            SENSOR => {
+                inside = true;
+                "pressure-sensor ps1 : field-pressure {"
+            }
+            line => line,
+        };
+        inside &= first != "}";
+        let to = if inside && OF_THE_PART.contains(&first) {
+            &mut parts
+        } else {
+            &mut office
+        };
+        to.push_str(line);
+        to.push('\n');
+    }
+    parts.push_str("}\n");
+    (office, parts)
+}

@@ -1,0 +1,238 @@
+//! What changed in one office, as the trade sees it.
+
+mod runs;
+mod said;
+mod ways;
+
+use drysheath_office::{Field, Networks, Office, Thing, ThingId};
+use drysheath_text::{Encoding, LineIndex, Place, TextRange};
+
+use super::fields::{FieldChange, FieldComparer};
+use super::matching::Matching;
+use super::record::{ChangeRecord, Deed, Of};
+use super::wording::written;
+use crate::Files;
+
+/// One state of an office.
+#[derive(Clone, Copy)]
+pub(super) struct State<'s> {
+    pub office: &'s Office,
+    pub networks: &'s Networks,
+    pub lines: &'s LineIndex,
+}
+
+impl State<'_> {
+    fn line(&self, range: TextRange) -> u32 {
+        let position = self.lines.position(&self.office.text, range.start, Encoding::Utf32);
+        position.line + 1
+    }
+
+    /// A piece of the office's file on one line.
+    fn written(&self, range: TextRange) -> String {
+        written(range.of(&self.office.text))
+    }
+}
+
+/// Two states of one office, and which thing is which.
+pub(super) struct Changes<'s> {
+    pub base: State<'s>,
+    pub head: State<'s>,
+    pub matching: &'s Matching,
+    pub files: &'s dyn Files,
+    found: Vec<ChangeRecord>,
+}
+
+/// What changed: renamed things first, then what moved, then what says something else, then what came and went.
+pub(super) fn changes<'s>(
+    base: State<'s>,
+    head: State<'s>,
+    matching: &'s Matching,
+    files: &'s dyn Files,
+) -> Vec<ChangeRecord> {
+    let mut changes = Changes {
+        base,
+        head,
+        matching,
+        files,
+        found: Vec::new(),
+    };
+    changes.things();
+    changes.parts();
+    changes.ways();
+    changes.runs();
+    changes.statements();
+    let mut found = changes.found;
+    found.sort_by_key(|change| change.what);
+    found
+}
+
+/// Where a change is told of.
+enum At {
+    Base(TextRange),
+    Head(TextRange),
+}
+
+impl Changes<'_> {
+    fn tell(&mut self, what: Deed, of: Of, subject: String, words: (Option<String>, Option<String>), at: &At) {
+        let line = match at {
+            At::Base(range) => self.base.line(*range),
+            At::Head(range) => self.head.line(*range),
+        };
+        let (before, after) = words;
+        self.found.push(ChangeRecord {
+            what,
+            of,
+            subject,
+            field: None,
+            before,
+            after,
+            line: Some(line),
+        });
+    }
+
+    fn things(&mut self) {
+        let (base, head) = (self.base.office, self.head.office);
+        for (before, after) in &self.matching.renamed {
+            let names = (Some(base.name(*before).to_owned()), Some(head.name(*after).to_owned()));
+            let place = head.thing(*after).map_or(TextRange::default(), |thing| thing.name);
+            let kind = head.thing(*after).map_or("", kind_word);
+            self.tell(Deed::Renamed, Of::Thing, kind.to_owned(), names, &At::Head(place));
+        }
+        for (id, thing) in head.things() {
+            match self
+                .matching
+                .base_of(id)
+                .and_then(|before| Some((before, base.thing(before)?)))
+            {
+                Some((_, before)) => self.thing(before, thing, head.name(id)),
+                None => {
+                    let told = named(&self.head, id, thing);
+                    let way = self.ways_of(&self.head, id);
+                    self.tell(Deed::Added, Of::Thing, told, (None, way), &At::Head(thing.range));
+                }
+            }
+        }
+        for (id, thing) in base.things() {
+            if self.matching.head_of(id).is_none() {
+                let told = named(&self.base, id, thing);
+                let way = self.ways_of(&self.base, id);
+                self.tell(Deed::Removed, Of::Thing, told, (way, None), &At::Base(thing.range));
+            }
+        }
+    }
+
+    /// What is said of a thing of both.
+    fn thing(&mut self, before: &Thing, after: &Thing, name: &str) {
+        let kinds = (kind_word(before), kind_word(after));
+        if kinds.0 != kinds.1 {
+            self.field(
+                name,
+                "kind",
+                (Some(kinds.0.to_owned()), Some(kinds.1.to_owned())),
+                after.name,
+            );
+        }
+        let part = |thing: &Thing| thing.part.as_ref().map(|part| part.name.to_string());
+        let parts = (part(before), part(after));
+        let is_same_part = parts.0 == parts.1;
+        if !is_same_part {
+            self.field(name, "part", parts, after.name);
+        }
+        let (base_file, head_file) = (self.base.office.file, self.head.office.file);
+        let own =
+            |field: &Field, thing: &Thing, file| field.place.file == file && thing.range.contains(field.place.range);
+        let matching = self.matching;
+        let comparer = FieldComparer {
+            files: self.files,
+            is_same_thing: &|one, other| matching.head_of(one) == Some(other),
+            // What the same part says is told once, at the part.
+            is_told: &|one, other| is_same_part && !own(one, before, base_file) && !own(other, after, head_file),
+        };
+        let taken = |place: Place| {
+            let (thing, file) = if place.file == head_file {
+                (after, head_file)
+            } else {
+                (before, base_file)
+            };
+            is_same_part && !(place.file == file && thing.range.contains(place.range))
+        };
+        for change in comparer.compare(&before.fields, &after.fields) {
+            // A field that only one of the two has, and has from the part that both are made from, changed there too.
+            let one_sided = change.before.is_none() || change.after.is_none();
+            if !(one_sided && taken(change.place)) {
+                let line = self.line_of(&change);
+                self.found.push(field_record(name, change, line));
+            }
+        }
+    }
+
+    /// The line of a field in the office's own file.
+    fn line_of(&self, change: &FieldChange) -> Option<u32> {
+        let place = change.place;
+        if change.after.is_some() && place.file == self.head.office.file {
+            Some(self.head.line(place.range))
+        } else if change.after.is_none() && place.file == self.base.office.file {
+            Some(self.base.line(place.range))
+        } else {
+            None
+        }
+    }
+
+    fn field(&mut self, subject: &str, field: &str, words: (Option<String>, Option<String>), range: TextRange) {
+        let (before, after) = words;
+        self.found.push(ChangeRecord {
+            what: deed(before.is_some(), after.is_some()),
+            of: Of::Field,
+            subject: subject.to_owned(),
+            field: Some(field.to_owned()),
+            before,
+            after,
+            line: Some(self.head.line(range)),
+        });
+    }
+}
+
+/// What was done to something by whether it is said before and now.
+fn deed(before: bool, after: bool) -> Deed {
+    match (before, after) {
+        (false, true) => Deed::Added,
+        (true, false) => Deed::Removed,
+        _ => Deed::Changed,
+    }
+}
+
+/// A field's change as a record.
+pub(super) fn field_record(subject: &str, change: FieldChange, line: Option<u32>) -> ChangeRecord {
+    let what = match deed(change.before.is_some(), change.after.is_some()) {
+        Deed::Changed if change.is_place => Deed::Moved,
+        what => what,
+    };
+    ChangeRecord {
+        what,
+        of: Of::Field,
+        subject: subject.to_owned(),
+        field: Some(change.label),
+        before: change.before,
+        after: change.after,
+        line,
+    }
+}
+
+/// The word of a thing's kind.
+fn kind_word(thing: &Thing) -> &'static str {
+    thing.kind.map_or("thing", |kind| kind.word())
+}
+
+/// A thing by its kind, its name, and where it stands.
+fn named(state: &State<'_>, id: ThingId, thing: &Thing) -> String {
+    let office = state.office;
+    let at = thing.fields.iter().find_map(|field| {
+        let is_own = field.place.file == office.file && matches!(field.value, drysheath_office::Value::At(_));
+        is_own.then(|| state.written(field.place.range))
+    });
+    let kind = kind_word(thing);
+    match at {
+        Some(at) => format!("{kind} {} {at}", office.name(id)),
+        None => format!("{kind} {}", office.name(id)),
+    }
+}

@@ -1,0 +1,231 @@
+//! Runs: what they join, and what they are made of. The ways of signals are told elsewhere.
+
+use drysheath_engineering::units::Quantity;
+use drysheath_office::{Attributes, Run, Side, Spanned, ThingId};
+use drysheath_syntax::Medium;
+use rustc_hash::FxHashMap;
+
+use super::ways::{TerminalKey, own};
+use super::{At, Changes, State, deed};
+use crate::compare::record::{ChangeRecord, Deed, Of};
+
+/// What a run joins.
+type Links = Vec<(TerminalKey, TerminalKey)>;
+
+/// A run of one of the two states.
+struct Strung<'s> {
+    run: &'s Run,
+    links: Links,
+}
+
+impl Changes<'_> {
+    /// What became of the runs.
+    pub(super) fn runs(&mut self) {
+        for medium in [Medium::Air, Medium::Power, Medium::Ground, Medium::Wire] {
+            let before = strung(&self.base, medium, &|thing| self.matching.number(thing));
+            let after = strung(&self.head, medium, &own);
+            let pairs = pairs(&before, &after);
+            let mut known = vec![false; before.len()];
+            for (was, now) in &pairs {
+                if let (Some(was_run), Some(now_run)) = (was.and_then(|was| before.get(was)), after.get(*now)) {
+                    if let Some(known) = was.and_then(|was| known.get_mut(was)) {
+                        *known = true;
+                    }
+                    if was_run.links != now_run.links && medium != Medium::Wire {
+                        let told = (self.base.ends(was_run.run), self.head.ends(now_run.run));
+                        let subject = subject(&self.head, now_run.run);
+                        let told = (Some(told.0), Some(told.1));
+                        self.tell(Deed::Moved, of(medium), subject, told, &At::Head(now_run.run.range));
+                    }
+                    self.attributes(was_run.run, now_run.run);
+                } else if let Some(now_run) = after.get(*now).filter(|_| medium != Medium::Wire) {
+                    let told = self.head.written(now_run.run.range);
+                    self.tell(
+                        Deed::Added,
+                        of(medium),
+                        told,
+                        (None, None),
+                        &At::Head(now_run.run.range),
+                    );
+                }
+            }
+            for (was, _) in before
+                .iter()
+                .zip(known)
+                .filter(|(_, known)| !known && medium != Medium::Wire)
+            {
+                let told = self.base.written(was.run.range);
+                self.tell(Deed::Removed, of(medium), told, (None, None), &At::Base(was.run.range));
+            }
+        }
+    }
+
+    /// What a run is made of.
+    fn attributes(&mut self, before: &Run, after: &Run) {
+        let subject = format!("{} {}", after.medium.word(), self.head.ends(after));
+        let (was, now) = (&before.with, &after.with);
+        let fitting = |with: &Attributes| with.adapter.map(|adapter| (adapter.value, adapter.range));
+        let adapters = (fitting(was), fitting(now));
+        let mut told = Vec::new();
+        for (name, was, now) in [
+            ("tube", was.tube, now.tube),
+            ("bore", was.bore, now.bore),
+            ("fuse", was.fuse, now.fuse),
+            ("wire size", was.gauge, now.gauge),
+            ("length", was.length, now.length),
+        ] {
+            if value(was) != value(now) {
+                told.push((name, was.map(|was| was.range), now.map(|now| now.range)));
+            }
+        }
+        if adapters.0.map(|(value, _)| value) != adapters.1.map(|(value, _)| value) {
+            told.push((
+                "adapter",
+                adapters.0.map(|(_, range)| range),
+                adapters.1.map(|(_, range)| range),
+            ));
+        }
+        for (name, was, now) in told {
+            let line = now.map_or_else(|| self.head.line(after.range), |now| self.head.line(now));
+            self.found.push(ChangeRecord {
+                what: deed(was.is_some(), now.is_some()),
+                of: Of::Field,
+                subject: subject.clone(),
+                field: Some(name.to_owned()),
+                before: was.map(|was| self.base.written(was)),
+                after: now.map(|now| self.head.written(now)),
+                line: Some(line),
+            });
+        }
+    }
+}
+
+impl State<'_> {
+    /// The ends of a run, as written.
+    fn ends(&self, run: &Run) -> String {
+        let ends: Vec<String> = run.ends.iter().map(|end| self.written(end.range)).collect();
+        ends.join(" -> ")
+    }
+}
+
+fn value(stated: Option<Spanned<Quantity>>) -> Option<Quantity> {
+    stated.map(|stated| stated.value)
+}
+
+fn of(medium: Medium) -> Of {
+    match medium {
+        Medium::Air => Of::Air,
+        Medium::Wire => Of::Wire,
+        Medium::Power => Of::Power,
+        Medium::Ground => Of::Ground,
+    }
+}
+
+/// What a run is there for: the load of a power run, the frame of a ground, and of air where it comes from and goes.
+fn subject(state: &State<'_>, run: &Run) -> String {
+    let name = |end: Option<&drysheath_office::End>| {
+        let thing = end.and_then(|end| end.thing);
+        thing.map_or("", |thing| state.office.name(thing)).to_owned()
+    };
+    let (first, last) = (name(run.ends.first()), name(run.ends.last()));
+    match run.medium {
+        Medium::Power => format!("power of {last}"),
+        Medium::Ground => format!("ground of {first}"),
+        Medium::Air | Medium::Wire => format!("{} from {first} to {last}", run.medium.word()),
+    }
+}
+
+fn strung<'s>(state: &State<'s>, medium: Medium, number: &dyn Fn(ThingId) -> i64) -> Vec<Strung<'s>> {
+    let mut links: FxHashMap<u32, Links> = FxHashMap::default();
+    let side = |side: &Side| (number(side.thing), side.port.word, side.number);
+    let networks = state.networks;
+    match medium {
+        Medium::Wire => {
+            let wire = &networks.wire;
+            for (id, from) in wire.terminals() {
+                for joint in wire.joints_at(id).filter(|joint| joint.from == id) {
+                    if let Some(to) = wire.terminal(joint.to) {
+                        let key = |terminal: &drysheath_office::Terminal| {
+                            (number(terminal.thing), terminal.port.word, terminal.number)
+                        };
+                        links.entry(joint.run).or_default().push((key(from), key(to)));
+                    }
+                }
+            }
+        }
+        Medium::Air | Medium::Power | Medium::Ground => {
+            let all = match medium {
+                Medium::Air => &networks.air,
+                Medium::Power => &networks.power,
+                _ => &networks.ground,
+            };
+            for link in all.iter() {
+                let ends = (side(&link.from), side(&link.to));
+                links.entry(link.run).or_default().push(ends);
+            }
+        }
+    }
+    let runs = (0..).zip(&state.office.runs);
+    runs.filter(|(_, run)| run.medium == medium && !run.damaged)
+        .map(|(at, run)| Strung {
+            run,
+            links: links.remove(&at).unwrap_or_default(),
+        })
+        .collect()
+}
+
+/// For each run of the head the run of the base that it is, if there is one: first those that join the same, then those that
+/// most of it is kept of.
+fn pairs(before: &[Strung<'_>], after: &[Strung<'_>]) -> Vec<(Option<usize>, usize)> {
+    let mut by_links: FxHashMap<&Links, Vec<usize>> = FxHashMap::default();
+    for (at, run) in before.iter().enumerate().rev() {
+        by_links.entry(&run.links).or_default().push(at);
+    }
+    let mut free = vec![true; before.len()];
+    let mut taken: Vec<Option<usize>> = after
+        .iter()
+        .map(|run| by_links.get_mut(&run.links).and_then(Vec::pop))
+        .collect();
+    for at in taken.iter().flatten() {
+        if let Some(free) = free.get_mut(*at) {
+            *free = false;
+        }
+    }
+    let mut likely = Vec::new();
+    for (now, run) in after
+        .iter()
+        .enumerate()
+        .filter(|(now, _)| taken.get(*now) == Some(&None))
+    {
+        for (was, other) in before
+            .iter()
+            .enumerate()
+            .filter(|(was, _)| free.get(*was) == Some(&true))
+        {
+            let likeness = likeness(other, run);
+            if likeness > 0 {
+                likely.push((std::cmp::Reverse(likeness), was, now));
+            }
+        }
+    }
+    likely.sort_unstable();
+    for (_, was, now) in likely {
+        if let (Some(free), Some(slot)) = (free.get_mut(was), taken.get_mut(now))
+            && *free
+            && slot.is_none()
+        {
+            *free = false;
+            *slot = Some(was);
+        }
+    }
+    taken.into_iter().zip(0..).collect()
+}
+
+/// How much two runs have in common.
+fn likeness(one: &Strung<'_>, other: &Strung<'_>) -> usize {
+    let shared = one.links.iter().filter(|link| other.links.contains(link)).count();
+    let first = |strung: &Strung<'_>| strung.links.first().map(|(from, _)| *from);
+    let last = |strung: &Strung<'_>| strung.links.last().map(|(_, to)| *to);
+    let same = |one: Option<TerminalKey>, other: Option<TerminalKey>| usize::from(one.is_some() && one == other);
+    2 * shared + same(first(one), first(other)) + same(last(one), last(other))
+}

@@ -1,0 +1,179 @@
+//! What an office says besides its things and runs: what is spare, accepted and read, which files it uses and which parts
+//! it declares.
+
+use drysheath_office::kinds::Port;
+use drysheath_office::{Acceptance, Part, Terminal, ThingId};
+use drysheath_text::TextRange;
+use rustc_hash::FxHashSet;
+
+use super::ways::{TerminalKey, own};
+use super::{At, Changes, State, field_record};
+use crate::compare::fields::FieldComparer;
+use crate::compare::names;
+use crate::compare::record::{Deed, Of};
+
+/// More than any thing has: a range beyond it is a slip.
+const MOST_IN_RANGE: u32 = 10_000;
+
+impl Changes<'_> {
+    /// What became of the statements that are neither things nor runs.
+    pub(super) fn statements(&mut self) {
+        self.spares();
+        self.acceptances();
+        self.readings();
+        self.uses();
+    }
+
+    fn spares(&mut self) {
+        let (base, head) = (self.base, self.head);
+        let before = spares(&base, &|thing| self.matching.number(thing));
+        let after = spares(&head, &own);
+        for (deed, state, own, others) in [
+            (Deed::Added, &head, &after, &before),
+            (Deed::Removed, &base, &before, &after),
+        ] {
+            let others: FxHashSet<TerminalKey> = others.iter().map(|(key, ..)| *key).collect();
+            let left: Vec<_> = own.iter().filter(|(key, ..)| !others.contains(key)).collect();
+            for run in left.chunk_by(|(one, ..), (other, ..)| (one.0, one.1) == (other.0, other.1)) {
+                let Some((.., range)) = run.first() else { continue };
+                let ends: Vec<Terminal> = run.iter().map(|(_, terminal, _)| *terminal).collect();
+                let at = if deed == Deed::Added {
+                    At::Head(*range)
+                } else {
+                    At::Base(*range)
+                };
+                self.tell(deed, Of::Spare, names::ranges(state.office, &ends), (None, None), &at);
+            }
+        }
+    }
+
+    fn acceptances(&mut self) {
+        let (base, head) = (self.base.office, self.head.office);
+        let terms = |accepted: &Acceptance| format!("because \"{}\" until {}", accepted.because, accepted.until.value);
+        let subject = |name: &str, accepted: &Acceptance| format!("{} on {name}", accepted.rule.value);
+        let mut known = vec![false; base.acceptances.len()];
+        for accepted in &head.acceptances {
+            let was = base.acceptances.iter().zip(&mut known).find(|(was, known)| {
+                !**known && was.rule.value == accepted.rule.value && self.matching.head_of(was.on) == Some(accepted.on)
+            });
+            let told = subject(head.name(accepted.on), accepted);
+            let now = Some(terms(accepted));
+            let at = At::Head(accepted.range);
+            match was {
+                Some((was, known)) => {
+                    *known = true;
+                    let before = Some(terms(was));
+                    if before != now {
+                        self.tell(Deed::Changed, Of::Acceptance, told, (before, now), &at);
+                    }
+                }
+                None => self.tell(Deed::Added, Of::Acceptance, told, (None, now), &at),
+            }
+        }
+        for (was, _) in base.acceptances.iter().zip(known).filter(|(_, known)| !known) {
+            let told = subject(base.name(was.on), was);
+            let before = Some(terms(was));
+            self.tell(
+                Deed::Removed,
+                Of::Acceptance,
+                told,
+                (before, None),
+                &At::Base(was.range),
+            );
+        }
+    }
+
+    fn readings(&mut self) {
+        let (base, head) = (self.base.office, self.head.office);
+        let word = |port: Option<&'static Port>| port.map(|port| port.word);
+        let mut known = vec![false; base.readings.len()];
+        for reading in &head.readings {
+            let was = base.readings.iter().zip(&mut known).find(|(was, known)| {
+                let thing = was.of.thing.and_then(|thing| self.matching.head_of(thing));
+                !**known
+                    && thing == reading.of.thing
+                    && (was.date.value, word(was.of.port), was.of.numbers, was.measured)
+                        == (
+                            reading.date.value,
+                            word(reading.of.port),
+                            reading.of.numbers,
+                            reading.measured,
+                        )
+            });
+            match was {
+                Some((_, known)) => *known = true,
+                None => {
+                    let told = self.head.written(reading.range);
+                    self.tell(Deed::Added, Of::Reading, told, (None, None), &At::Head(reading.range));
+                }
+            }
+        }
+        for (was, _) in base.readings.iter().zip(known).filter(|(_, known)| !known) {
+            let told = self.base.written(was.range);
+            self.tell(Deed::Removed, Of::Reading, told, (None, None), &At::Base(was.range));
+        }
+    }
+
+    fn uses(&mut self) {
+        let (base, head) = (self.base.office, self.head.office);
+        for used in &head.uses {
+            if !base.uses.iter().any(|was| was.value == used.value) {
+                let told = used.value.to_string();
+                self.tell(Deed::Added, Of::Use, told, (None, None), &At::Head(used.range));
+            }
+        }
+        for was in &base.uses {
+            if !head.uses.iter().any(|used| used.value == was.value) {
+                let told = was.value.to_string();
+                self.tell(Deed::Removed, Of::Use, told, (None, None), &At::Base(was.range));
+            }
+        }
+    }
+
+    /// What became of the parts that the office declares itself.
+    pub(super) fn parts(&mut self) {
+        let (base, head) = (self.base.office, self.head.office);
+        for part in &head.parts {
+            let told = format!("part {} {}", part.kind.word(), part.name);
+            let Some(was) = base.parts.iter().find(|was| was.name == part.name) else {
+                self.tell(Deed::Added, Of::Part, told, (None, None), &At::Head(part.place.range));
+                continue;
+            };
+            let comparer = FieldComparer {
+                files: self.files,
+                is_same_thing: &|_, _| false,
+                is_told: &|_, _| false,
+            };
+            for change in comparer.compare(&was.fields, &part.fields) {
+                let line = self.line_of(&change);
+                self.found.push(field_record(&told, change, line));
+            }
+        }
+        let is_gone = |was: &&std::sync::Arc<Part>| !head.parts.iter().any(|part| part.name == was.name);
+        for was in base.parts.iter().filter(is_gone) {
+            let told = format!("part {} {}", was.kind.word(), was.name);
+            self.tell(Deed::Removed, Of::Part, told, (None, None), &At::Base(was.place.range));
+        }
+    }
+}
+
+/// What is said to be spare, in the order of the things.
+fn spares(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<(TerminalKey, Terminal, TextRange)> {
+    let mut all = Vec::new();
+    for spare in &state.office.spares {
+        let (Some(thing), Some(port)) = (spare.end.thing, spare.end.port) else {
+            continue;
+        };
+        let (from, to) = spare.end.numbers;
+        for at in from..=to.min(from.saturating_add(MOST_IN_RANGE)) {
+            let terminal = Terminal {
+                thing,
+                port,
+                number: at,
+            };
+            all.push(((number(thing), port.word, at), terminal, spare.range));
+        }
+    }
+    all.sort_by_key(|(key, ..)| *key);
+    all
+}

@@ -1,0 +1,199 @@
+//! The ways of signals over pairs, from the device to the input, and pairs that are joined without a signal.
+
+use drysheath_office::kinds::Role;
+use drysheath_office::{Office, Signal, Terminal, TerminalId, ThingId, Wiring};
+use drysheath_text::TextRange;
+use rustc_hash::FxHashSet;
+
+use super::{At, Changes, State};
+use crate::compare::names;
+use crate::compare::record::{Deed, Of};
+
+/// A terminal by a number for its thing, its port and its own number.
+pub(super) type TerminalKey = (i64, &'static str, u32);
+
+impl Changes<'_> {
+    /// What became of the ways of signals, and of pairs without one.
+    pub(super) fn ways(&mut self) {
+        let (base, head) = (self.base, self.head);
+        for (id, thing) in head.office.things() {
+            let Some(before) = self.matching.base_of(id) else {
+                continue;
+            };
+            let old = base.office.signals(before);
+            for signal in head.office.signals(id) {
+                let was = old.iter().find(|was| is_same(was, &signal));
+                let (from, to) = (was.map_or_else(Vec::new, |was| way(&base, was)), way(&head, &signal));
+                let keys = |way: &[Terminal], number: &dyn Fn(ThingId) -> i64| -> Vec<TerminalKey> {
+                    way.iter().map(|terminal| key(terminal, number)).collect()
+                };
+                if keys(&from, &|thing| self.matching.number(thing)) == keys(&to, &own) {
+                    continue;
+                }
+                let told = (shown(base.office, &from), shown(head.office, &to));
+                let deed = match &told {
+                    (None, _) => Deed::Added,
+                    (_, None) => Deed::Removed,
+                    _ => Deed::Moved,
+                };
+                let at = At::Head(wired_at(&head, &signal).unwrap_or(thing.name));
+                self.tell(deed, Of::Wire, signal_name(head.office, &signal), told, &at);
+            }
+        }
+        self.pairs();
+    }
+
+    /// The ways of all signals of a thing, for one that only one of the two has.
+    pub(super) fn ways_of(&self, state: &State<'_>, thing: ThingId) -> Option<String> {
+        let signals = state.office.signals(thing);
+        let told: Vec<String> = signals
+            .iter()
+            .filter_map(|signal| {
+                let way = shown(state.office, &way(state, signal))?;
+                Some(if signals.len() > 1 {
+                    format!("{} -> {way}", signal_name(state.office, signal))
+                } else {
+                    way
+                })
+            })
+            .collect();
+        (!told.is_empty()).then(|| told.join("; "))
+    }
+
+    /// Pairs and inputs that are joined without a signal.
+    fn pairs(&mut self) {
+        let (base, head) = (self.base, self.head);
+        let before = silent(&base, &|thing| self.matching.number(thing));
+        let after = silent(&head, &own);
+        let keys = |joints: &[Silent]| -> FxHashSet<(TerminalKey, TerminalKey)> {
+            joints.iter().map(|joint| joint.key).collect()
+        };
+        let (known, now) = (keys(&before), keys(&after));
+        for (deed, state, joints, others) in [
+            (Deed::Added, &head, &after, &known),
+            (Deed::Removed, &base, &before, &now),
+        ] {
+            let left: Vec<&Silent> = joints.iter().filter(|joint| !others.contains(&joint.key)).collect();
+            for run in left.chunk_by(|one, other| one.leads_to(other)) {
+                let Some(first) = run.first() else { continue };
+                let ends = |end: fn(&Silent) -> Terminal| {
+                    let ends: Vec<Terminal> = run.iter().map(|joint| end(joint)).collect();
+                    names::ranges(state.office, &ends)
+                };
+                let told = format!("{} -> {}", ends(|joint| joint.from), ends(|joint| joint.to));
+                let at = if deed == Deed::Added {
+                    At::Head(first.range)
+                } else {
+                    At::Base(first.range)
+                };
+                self.tell(deed, Of::Wire, told, (None, None), &at);
+            }
+        }
+    }
+}
+
+/// The head's things are their own numbers.
+pub(super) fn own(thing: ThingId) -> i64 {
+    i64::from(thing.0)
+}
+
+fn is_same(one: &Signal<'_>, other: &Signal<'_>) -> bool {
+    // Named signals are told by their names, since their numbers shift with the order of the file.
+    one.port.word == other.port.word && one.name == other.name
+}
+
+fn key(terminal: &Terminal, number: &dyn Fn(ThingId) -> i64) -> TerminalKey {
+    (number(terminal.thing), terminal.port.word, terminal.number)
+}
+
+fn start(state: &State<'_>, signal: &Signal<'_>) -> Option<TerminalId> {
+    state.networks.wire.find(signal.thing, signal.port, signal.number)
+}
+
+/// The terminals that a signal passes, in the order in which they are met.
+fn way(state: &State<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
+    let wire = &state.networks.wire;
+    let Some(start) = start(state, signal) else {
+        return Vec::new();
+    };
+    let mut seen = FxHashSet::from_iter([start]);
+    let mut open = vec![start];
+    let mut way = Vec::new();
+    while let Some(at) = open.pop() {
+        if at != start {
+            way.extend(wire.terminal(at).copied());
+        }
+        let mut next: Vec<TerminalId> = wire
+            .joints_at(at)
+            .map(|joint| if joint.from == at { joint.to } else { joint.from })
+            .filter(|next| seen.insert(*next))
+            .collect();
+        next.reverse();
+        open.append(&mut next);
+    }
+    way
+}
+
+/// Where the run that begins a signal's way names it.
+fn wired_at(state: &State<'_>, signal: &Signal<'_>) -> Option<TextRange> {
+    let start = start(state, signal)?;
+    let joint = state.networks.wire.joints_at(start).next()?;
+    Some(joint.range_at(start))
+}
+
+fn shown(office: &Office, way: &[Terminal]) -> Option<String> {
+    let told: Vec<String> = way.iter().map(|terminal| names::terminal(office, terminal)).collect();
+    (!told.is_empty()).then(|| told.join(" -> "))
+}
+
+/// A signal as a run would name it.
+pub(in crate::compare) fn signal_name(office: &Office, signal: &Signal<'_>) -> String {
+    names::end(office, signal.thing, signal.port, signal.number)
+}
+
+/// A joint of terminals that no signal comes to.
+struct Silent {
+    key: (TerminalKey, TerminalKey),
+    from: Terminal,
+    to: Terminal,
+    range: TextRange,
+}
+
+impl Silent {
+    /// Whether the next pair of the same range follows.
+    fn leads_to(&self, next: &Self) -> bool {
+        let follows = |one: TerminalKey, other: TerminalKey| (one.0, one.1, one.2 + 1) == other;
+        follows(self.key.0, next.key.0) && follows(self.key.1, next.key.1)
+    }
+}
+
+/// The joints that no signal comes to, in the order of their ends.
+fn silent(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Silent> {
+    let wire = &state.networks.wire;
+    let mut silent = Vec::new();
+    for group in wire.groups() {
+        let has_signal = group.clone().any(|id| is_signal(wire, id));
+        if has_signal {
+            continue;
+        }
+        for id in group {
+            for joint in wire.joints_at(id).filter(|joint| joint.from == id) {
+                if let (Some(from), Some(to)) = (wire.terminal(joint.from), wire.terminal(joint.to)) {
+                    silent.push(Silent {
+                        key: (key(from, number), key(to, number)),
+                        from: *from,
+                        to: *to,
+                        range: joint.from_range,
+                    });
+                }
+            }
+        }
+    }
+    silent.sort_by_key(|joint| joint.key);
+    silent
+}
+
+fn is_signal(wire: &Wiring, id: TerminalId) -> bool {
+    wire.terminal(id)
+        .is_some_and(|terminal| matches!(terminal.port.role, Role::Signal(_)))
+}

@@ -1,0 +1,150 @@
+//! What is said in the fields of two things, field by field.
+
+use drysheath_office::kinds::Key;
+use drysheath_office::{At, Field, ThingId, Value};
+use drysheath_text::Place;
+
+use super::wording::written;
+use crate::Files;
+
+/// A field that says something else.
+#[derive(Clone, Debug)]
+pub(super) struct FieldChange {
+    /// The field as somebody would call it: `span`, `limit low`, `section s1 usage`.
+    pub label: String,
+    /// What was said, as written.
+    pub before: Option<String>,
+    /// What is said, as written.
+    pub after: Option<String>,
+    /// Where: in the head, or in the base where it is there no more.
+    pub place: Place,
+    /// Whether it says where a thing stands.
+    pub is_place: bool,
+}
+
+/// Compares fields of the base with fields of the head.
+pub(super) struct FieldComparer<'c> {
+    pub files: &'c dyn Files,
+    /// Whether a thing of the base is a thing of the head.
+    pub is_same_thing: &'c dyn Fn(ThingId, ThingId) -> bool,
+    /// Whether two fields need not be compared: what they say is told elsewhere.
+    pub is_told: &'c dyn Fn(&Field, &Field) -> bool,
+}
+
+impl FieldComparer<'_> {
+    /// What differs, in the order of the head; what is gone comes last.
+    pub fn compare(&self, base: &[Field], head: &[Field]) -> Vec<FieldChange> {
+        let mut changes = Vec::new();
+        self.level("", base, head, &mut changes);
+        changes
+    }
+
+    /// How many fields of two lists say the same.
+    pub fn agreeing(&self, base: &[Field], head: &[Field]) -> usize {
+        let same = |before: &&Field| {
+            head.iter()
+                .any(|after| is_same_field(before, after) && self.agree(before, after))
+        };
+        base.iter().filter(same).count()
+    }
+
+    fn level(&self, above: &str, base: &[Field], head: &[Field], changes: &mut Vec<FieldChange>) {
+        for after in head {
+            let before = base.iter().find(|before| is_same_field(before, after));
+            let Some(before) = before else {
+                changes.push(self.change(above, None, Some(after), after));
+                continue;
+            };
+            if (self.is_told)(before, after) {
+                continue;
+            }
+            match (&before.value, &after.value) {
+                (Value::Group(before), Value::Group(inner))
+                | (Value::Named { fields: before, .. }, Value::Named { fields: inner, .. }) => {
+                    self.level(&format!("{above}{} ", label(after)), before, inner, changes);
+                }
+                _ if self.agree(before, after) => {}
+                _ => changes.push(self.change(above, Some(before), Some(after), after)),
+            }
+        }
+        for before in base {
+            if !head.iter().any(|after| is_same_field(before, after)) {
+                changes.push(self.change(above, Some(before), None, before));
+            }
+        }
+    }
+
+    fn change(&self, above: &str, before: Option<&Field>, after: Option<&Field>, shown: &Field) -> FieldChange {
+        FieldChange {
+            label: format!("{above}{}", label(shown)),
+            before: before.map(|field| self.value(field)),
+            after: after.map(|field| self.value(field)),
+            place: shown.place,
+            is_place: shown.spec.key == Key::At && matches!(shown.value, Value::At(_)),
+        }
+    }
+
+    fn text(&self, field: &Field) -> String {
+        written(field.place.range.of(self.files.text(field.place.file)))
+    }
+
+    /// What a field says, as written, without what it is called by.
+    fn value(&self, field: &Field) -> String {
+        let text = self.text(field);
+        let mut rest = text.as_str();
+        for word in label(field).split(' ') {
+            rest = rest.strip_prefix(word).map_or(rest, str::trim_start);
+        }
+        if rest.is_empty() { text } else { rest.to_owned() }
+    }
+
+    fn agree(&self, before: &Field, after: &Field) -> bool {
+        match (&before.value, &after.value) {
+            (Value::Text(one), Value::Text(other)) => one == other,
+            (Value::YesNo(one), Value::YesNo(other)) => one == other,
+            (Value::Count(one), Value::Count(other)) => one == other,
+            (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) => (from, to) == (other_from, other_to),
+            (Value::Quantity(one), Value::Quantity(other)) => one == other,
+            (Value::Range(from, to), Value::Range(other_from, other_to)) => (from, to) == (other_from, other_to),
+            (Value::Choice(one), Value::Choice(other)) => one == other,
+            (Value::Limit(one), Value::Limit(other)) => {
+                (one.level, one.value, one.severity, one.deadband)
+                    == (other.level, other.value, other.severity, other.deadband)
+            }
+            (Value::At(one), Value::At(other)) => self.is_same_place(one, other, before, after),
+            (Value::Fitting(one), Value::Fitting(other)) => one == other,
+            (Value::Link { lan, to }, Value::Link { lan: other, to: line }) => (lan, to) == (other, line),
+            (Value::Group(one), Value::Group(other))
+            | (Value::Named { fields: one, .. }, Value::Named { fields: other, .. }) => {
+                one.len() == other.len() && self.agreeing(one, other) == one.len()
+            }
+            _ => self.text(before) == self.text(after),
+        }
+    }
+
+    fn is_same_place(&self, one: &At, other: &At, before: &Field, after: &Field) -> bool {
+        let same_host = match (one.thing, other.thing) {
+            (Some(one), Some(other)) => (self.is_same_thing)(one, other),
+            _ => one.name.of(self.files.text(before.place.file)) == other.name.of(self.files.text(after.place.file)),
+        };
+        same_host && (&one.branch, one.distance, &one.place) == (&other.branch, other.distance, &other.place)
+    }
+}
+
+/// Whether two fields are the same one: of those that a thing may have several of, the one of the same level or name.
+fn is_same_field(one: &Field, other: &Field) -> bool {
+    one.spec.key == other.spec.key
+        && match (&one.value, &other.value) {
+            (Value::Limit(one), Value::Limit(other)) => one.level == other.level,
+            (Value::Named { name, .. }, Value::Named { name: other, .. }) => name == other,
+            _ => true,
+        }
+}
+
+fn label(field: &Field) -> String {
+    match &field.value {
+        Value::Limit(limit) => format!("{} {}", field.spec.word(), limit.level.word()),
+        Value::Named { name, .. } => format!("{} {name}", field.spec.word()),
+        _ => field.spec.word().to_owned(),
+    }
+}

@@ -1,0 +1,268 @@
+//! Predictions that moved.
+
+use drysheath_engineering::units::{Dimension, Quantity, Unit};
+use drysheath_office::kinds::{Key, Kind};
+use drysheath_office::{Fields, Habits, Office, Signal, Terminal, ThingId, rounded};
+use drysheath_prediction::{Feed, Loop};
+
+use super::analysed::Analysed;
+use super::matching::Matching;
+use super::names;
+use super::record::{FigureOf, FigureRecord, MarginRecord};
+
+/// A voltage or a loop that moved by less, as a part of itself, has not moved.
+const LEAST_PART: f64 = 0.01;
+
+/// The predictions that moved: sensors, voltages, loops, each in the order of the head's file.
+pub(super) fn figures(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRecord> {
+    let mut figures = readings(base, head, matching);
+    figures.extend(voltages(base, head, matching));
+    figures.extend(loops(base, head, matching));
+    figures
+}
+
+/// A figure before and now, with what it must keep away from.
+struct Moved {
+    of: FigureOf,
+    subject: String,
+    unit: &'static Unit,
+    /// In SI.
+    before: Option<f64>,
+    after: Option<f64>,
+    /// Smaller moves are none, in SI.
+    step: f64,
+    limits: Vec<Bound>,
+}
+
+/// A limit before and now: its figure in SI, and 1 where the good side is above it, −1 where it is below.
+struct Bound {
+    name: &'static str,
+    before: Option<(f64, f64)>,
+    after: Option<(f64, f64)>,
+}
+
+impl Moved {
+    /// The record of it; nothing where neither the figure nor a margin moved.
+    fn record(&self) -> Option<FigureRecord> {
+        let margin = |figure: Option<f64>, limit: Option<(f64, f64)>| {
+            let (limit, side) = limit?;
+            figure.map(|figure| side * (figure - limit))
+        };
+        let margins: Vec<(&Bound, Option<f64>, Option<f64>)> = self
+            .limits
+            .iter()
+            .map(|bound| {
+                let before = margin(self.before, bound.before);
+                (bound, before, margin(self.after, bound.after))
+            })
+            .collect();
+        let differ = |one: Option<f64>, other: Option<f64>| match (one, other) {
+            (Some(one), Some(other)) => (one - other).abs() > self.step,
+            (None, None) => false,
+            _ => true,
+        };
+        let has_moved = differ(self.before, self.after)
+            || margins
+                .iter()
+                .any(|(_, before, after)| before.zip(*after).is_some() && differ(*before, *after));
+        if !has_moved {
+            return None;
+        }
+        let least =
+            |of: fn(&(&Bound, Option<f64>, Option<f64>)) -> Option<f64>| margins.iter().filter_map(of).reduce(f64::min);
+        let shrank = match (least(|(_, before, _)| *before), least(|(.., after)| *after)) {
+            (Some(before), Some(after)) => before - after > self.step,
+            _ => false,
+        };
+        // A difference has no zero of its own: a unit that starts elsewhere takes its start off again.
+        let start = self.unit.from_si(self.unit.to_si(0.0));
+        let zero = self.unit.to_si(0.0);
+        let difference = |si: f64| self.short(self.unit.from_si(zero + si) - start);
+        Some(FigureRecord {
+            of: self.of,
+            subject: self.subject.clone(),
+            unit: self.unit.name.to_owned(),
+            before: self.before.map(|si| self.short(self.unit.from_si(si))),
+            after: self.after.map(|si| self.short(self.unit.from_si(si))),
+            margins: margins
+                .iter()
+                .filter(|(_, before, after)| before.is_some() || after.is_some())
+                .map(|(bound, before, after)| MarginRecord {
+                    limit: bound.name.to_owned(),
+                    before: before.map(difference),
+                    after: after.map(difference),
+                })
+                .collect(),
+            margin_shrank: shrank,
+        })
+    }
+
+    fn short(&self, value: f64) -> f64 {
+        rounded(Quantity { value, unit: self.unit }).value
+    }
+}
+
+fn readings(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRecord> {
+    let habits = Habits::of(&head.office);
+    let sensors = head
+        .office
+        .things()
+        .filter(|(_, thing)| thing.kind.is_some_and(Kind::is_sensor));
+    let mut figures = Vec::new();
+    for (id, _) in sensors {
+        let Some(before) = matching.base_of(id) else { continue };
+        let old = base.office.signals(before);
+        for signal in head.office.signals(id) {
+            let was = old
+                .iter()
+                .find(|was| was.port.word == signal.port.word && was.dimension == signal.dimension);
+            let moved = was.and_then(|was| reading(base, head, was, &signal, &habits));
+            figures.extend(moved.and_then(|moved| moved.record()));
+        }
+    }
+    figures
+}
+
+fn reading(base: &Analysed, head: &Analysed, was: &Signal<'_>, now: &Signal<'_>, habits: &Habits) -> Option<Moved> {
+    let dimension = now.dimension?;
+    let expected = |state: &Analysed, signal: &Signal<'_>| {
+        let expected = state
+            .prediction
+            .expected(&state.office, &state.networks, signal.thing, dimension)?;
+        Some(expected.figure())
+    };
+    let unit = now.fields.range(Key::Span).map(|(from, ..)| from.unit);
+    let unit = unit.filter(|unit| !unit.absolute).or_else(|| habits.unit(dimension))?;
+    let (before, after) = (expected(base, was), expected(head, now));
+    Some(Moved {
+        of: FigureOf::Reading,
+        subject: names::end(&head.office, now.thing, now.port, now.number),
+        unit,
+        before,
+        after,
+        step: step(now).or_else(|| step(was)).unwrap_or_else(|| part(before)),
+        limits: limits(base, head, was, now),
+    })
+}
+
+/// The smallest change that a sensor reports, in SI: a difference, whatever its unit starts from.
+fn step(signal: &Signal<'_>) -> Option<f64> {
+    let (step, _) = signal
+        .fields
+        .quantity(Key::Step)
+        .or_else(|| signal.fields.quantity(Key::Error))?;
+    Some((step.si() - step.unit.to_si(0.0)).abs())
+}
+
+fn part(figure: Option<f64>) -> f64 {
+    figure.unwrap_or_default().abs() * LEAST_PART
+}
+
+fn limits(base: &Analysed, head: &Analysed, was: &Signal<'_>, now: &Signal<'_>) -> Vec<Bound> {
+    let of = |office: &Office, signal: &Signal<'_>, level: drysheath_office::Level| {
+        let limit = signal.fields.limits().find(|(limit, _)| limit.level == level);
+        limit.map(|(limit, _)| (office.figure(limit.value), if level.is_low() { 1.0 } else { -1.0 }))
+    };
+    use drysheath_office::Level::{High, HighHigh, Low, LowLow};
+    [LowLow, Low, High, HighHigh]
+        .iter()
+        .map(|level| Bound {
+            name: level.word(),
+            before: of(&base.office, was, *level),
+            after: of(&head.office, now, *level),
+        })
+        .filter(|bound| bound.before.is_some() || bound.after.is_some())
+        .collect()
+}
+
+fn voltages(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRecord> {
+    let Some(unit) = Dimension::Voltage.units().next() else {
+        return Vec::new();
+    };
+    let mut figures = Vec::new();
+    let mut met: Vec<ThingId> = Vec::new();
+    for feed in &head.prediction.feeds {
+        // Of several feeds of one load each is compared with the one that came as early.
+        let number = met.iter().filter(|load| **load == feed.load).count();
+        met.push(feed.load);
+        let Some(load) = matching.base_of(feed.load) else {
+            continue;
+        };
+        let was = base.prediction.feeds.iter().filter(|was| was.load == load).nth(number);
+        let Some(was) = was else { continue };
+        // The sign is the plant's; what counts is how far from zero it is.
+        let volts = |feed: &Feed| feed.arrival.as_ref().ok().map(|arrival| arrival.voltage.volts());
+        let (before, after) = (volts(was), volts(feed));
+        let least = |state: &Analysed, load: ThingId, volts: Option<f64>| {
+            let (one, other, _) = state.office.thing(load)?.range(Key::Window)?;
+            let nearer = if one.si().abs() < other.si().abs() {
+                one.si()
+            } else {
+                other.si()
+            };
+            Some((nearer, volts.unwrap_or(nearer).signum()))
+        };
+        let moved = Moved {
+            of: FigureOf::Voltage,
+            subject: head.office.name(feed.load).to_owned(),
+            unit,
+            before,
+            after,
+            step: part(before),
+            limits: vec![Bound {
+                name: "window",
+                before: least(base, load, before),
+                after: least(head, feed.load, after),
+            }],
+        };
+        figures.extend(moved.record());
+    }
+    figures
+}
+
+fn loops(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRecord> {
+    let Some(unit) = Dimension::Resistance.units().next() else {
+        return Vec::new();
+    };
+    let mut figures = Vec::new();
+    for now in &head.prediction.loops {
+        let Some(thing) = matching.base_of(now.signal.thing) else {
+            continue;
+        };
+        let was = base.prediction.loops.iter().find(|was| {
+            was.signal.thing == thing
+                && was.signal.port.word == now.signal.port.word
+                && named(&base.office, &was.signal) == named(&head.office, &now.signal)
+        });
+        let Some(was) = was else { continue };
+        let limit = |one: &Loop| {
+            let limit = one.limit.as_ref().ok().copied().flatten()?;
+            Some((limit.resistance.ohms(), -1.0))
+        };
+        let before = Some(was.resistance.ohms());
+        let moved = Moved {
+            of: FigureOf::Loop,
+            subject: names::terminal(&head.office, &now.signal),
+            unit,
+            before,
+            after: Some(now.resistance.ohms()),
+            step: part(before),
+            limits: vec![Bound {
+                name: "loop-max",
+                before: limit(was),
+                after: limit(now),
+            }],
+        };
+        figures.extend(moved.record());
+    }
+    figures
+}
+
+/// The name of a signal that its thing has several of.
+fn named<'o>(office: &'o Office, terminal: &Terminal) -> &'o str {
+    let signals = office.signals(terminal.thing);
+    let found = signals
+        .iter()
+        .find(|signal| signal.port.word == terminal.port.word && signal.number == terminal.number);
+    found.map_or("", |signal| signal.name)
+}

@@ -1,0 +1,252 @@
+//! A comparison in the few sentences that a reviewer reads first, and its entries in words.
+
+use std::fmt::Write;
+
+use super::record::{
+    ChangeRecord, Comparison, Deed, FigureOf, FigureRecord, MarginRecord, OfficeRecord, PartRecord, ResultRecord, What,
+};
+use crate::count::several;
+
+/// More parts than these are told below.
+const MOST_PARTS: usize = 5;
+
+/// The first sentences.
+pub(super) fn headline(comparison: &Comparison) -> Vec<String> {
+    let mut told = vec![offices(comparison)];
+    if comparison.is_quiet() {
+        return told;
+    }
+    told.push(results(comparison));
+    let shrank = comparison.summary.margins_shrank;
+    if shrank > 0 {
+        told.push(format!(
+            "In {} a margin shrank by more than a step.",
+            several(shrank, "office")
+        ));
+    }
+    let mut parts: Vec<(&str, &PartRecord)> = comparison
+        .parts_files
+        .iter()
+        .flat_map(|file| file.parts.iter().map(|part| (file.file.as_str(), part)))
+        .collect();
+    parts.sort_by_key(|(_, part)| std::cmp::Reverse((part.worse, part.margins_shrank, part.offices)));
+    told.extend(
+        parts
+            .iter()
+            .take(MOST_PARTS)
+            .map(|(file, part)| sentence_of_part(file, part)),
+    );
+    if parts.len() > MOST_PARTS {
+        told.push(format!("{} more changed.", several(parts.len() - MOST_PARTS, "part")));
+    }
+    if !comparison.settings.is_empty() {
+        told.push(format!("{} changed.", several(comparison.settings.len(), "setting")));
+    }
+    told
+}
+
+fn offices(comparison: &Comparison) -> String {
+    let summary = &comparison.summary;
+    let moved = match summary.moved_files {
+        0 => String::new(),
+        moved => format!(" ({moved} in another file than before)"),
+    };
+    let told: Vec<String> = [
+        (summary.changed, "changed"),
+        (summary.added, "added"),
+        (summary.removed, "removed"),
+        (summary.touched, "touched by parts or settings alone"),
+        (
+            summary.same_meaning,
+            "saying the same in other words, comments, layout or file",
+        ),
+        (summary.not_compared, "not to be compared"),
+    ]
+    .into_iter()
+    .filter(|(count, _)| *count > 0)
+    .map(|(count, words)| format!("{count} {words}"))
+    .collect();
+    if told.is_empty() {
+        return format!(
+            "Nothing changed in any of {}.",
+            several(summary.offices_after, "office")
+        );
+    }
+    let all = several(summary.offices_after, "office");
+    format!("Of {all}: {}{moved}; {} untouched.", told.join(", "), summary.untouched)
+}
+
+fn results(comparison: &Comparison) -> String {
+    let summary = &comparison.summary;
+    let new: Vec<String> = [
+        (summary.new.errors, "error"),
+        (summary.new.warnings, "warning"),
+        (summary.new.notes, "note"),
+    ]
+    .into_iter()
+    .filter(|(count, _)| *count > 0)
+    .map(|(count, word)| several(count, word))
+    .collect();
+    let graver = comparison.all_results().flat_map(|results| &results.different);
+    let graver = graver.filter(|result| result.is_graver()).count();
+    let mut out = if new.is_empty() {
+        "No result is new".to_owned()
+    } else {
+        format!("New: {}", new.join(", "))
+    };
+    if graver > 0 {
+        let _ = write!(out, ", {graver} graver");
+    }
+    if summary.worse > 0 {
+        let _ = write!(out, ", in {}", several(summary.worse, "office"));
+    }
+    for (count, words) in [
+        (summary.gone, "gone"),
+        (summary.different, "with another figure or level"),
+        (summary.unchanged, "as before"),
+    ] {
+        if count > 0 {
+            let _ = write!(out, "; {count} {words}");
+        }
+    }
+    out + "."
+}
+
+/// A part and how far it reaches.
+pub(super) fn sentence_of_part(file: &str, part: &PartRecord) -> String {
+    let how = match (part.what, &part.before) {
+        (Deed::Renamed, Some(before)) => format!("renamed, before `{before}`"),
+        (Deed::Moved, Some(before)) => format!("moved here from {before}"),
+        (what, _) => what.word().to_owned(),
+    };
+    let fields: Vec<String> = part.fields.iter().map(|change| said(change, false)).collect();
+    let fields = match fields.len() {
+        0 => String::new(),
+        _ => format!(" ({})", fields.join("; ")),
+    };
+    let worse = match (part.worse, part.margins_shrank) {
+        (0, 0) => "none got worse".to_owned(),
+        (0, shrank) => format!("no result is new, in {shrank} a margin shrank"),
+        (worse, _) => format!("{worse} got worse"),
+    };
+    let reach = match part.offices {
+        0 => "no office has it".to_owned(),
+        1 => format!("1 office has it, {worse}"),
+        offices => format!("{offices} offices have it, {worse}"),
+    };
+    format!("Part `{}` in {file} {how}{fields}: {reach}.", part.name)
+}
+
+/// What a change says, with its subject or without.
+pub(super) fn said(change: &ChangeRecord, with_subject: bool) -> String {
+    let mut out = String::new();
+    if with_subject {
+        out.push_str(&change.subject);
+    }
+    if let Some(field) = &change.field {
+        if with_subject {
+            out.push(' ');
+        }
+        out.push_str(field);
+    }
+    let colon = if out.is_empty() { "" } else { ": " };
+    match (&change.before, &change.after) {
+        (Some(before), Some(after)) => {
+            let _ = write!(out, "{colon}{before} → {after}");
+        }
+        (None, Some(after)) => {
+            let _ = write!(out, "{colon}{after}");
+        }
+        (Some(before), None) => {
+            let _ = write!(out, "{colon}before {before}");
+        }
+        (None, None) => {}
+    }
+    out
+}
+
+/// What stands in the way of a comparison, or how a file that says the same differs.
+pub(super) fn words(what: What) -> &'static str {
+    match what {
+        What::Added => "added",
+        What::Removed => "removed",
+        What::Changed => "changed",
+        What::Reworded => "says the same in other words or in another order",
+        What::Comments => "only comments changed",
+        What::Layout => "only layout changed",
+        What::Moved => "only its file is another",
+        What::Touched => "touched by parts or settings alone",
+        What::Mended => "could not be read before, so there is nothing to compare with",
+        What::NotCompared => "cannot be compared",
+    }
+}
+
+/// An office by its name, its file, and how it stands.
+pub(super) fn title(office: &OfficeRecord) -> String {
+    let name = match &office.title {
+        Some(title) => format!("{} ({title})", office.office),
+        None => office.office.clone(),
+    };
+    let before = office.file_before.as_ref().map(|before| format!(", before {before}"));
+    let note = office.note.as_ref().map(|note| format!(": {note}"));
+    let worse = if office.worse { ", WORSE" } else { "" };
+    format!(
+        "{name}, {}{}: {}{}{worse}",
+        office.file,
+        before.unwrap_or_default(),
+        words(office.what),
+        note.unwrap_or_default()
+    )
+}
+
+/// A figure by what it is of.
+pub(super) fn figure_name(figure: &FigureRecord) -> String {
+    let of = match figure.of {
+        FigureOf::Reading => "reading of",
+        FigureOf::Voltage => "voltage at",
+        FigureOf::Loop => "loop of",
+    };
+    format!("{of} {}", figure.subject)
+}
+
+/// A figure with its unit; words where it is not computed.
+pub(super) fn figure(value: Option<f64>, unit: &str) -> String {
+    value.map_or_else(|| "not computed".to_owned(), |value| format!("{value} {unit}"))
+}
+
+/// The margin that is least now, or was least where none is known now.
+pub(super) fn least_margin(figure: &FigureRecord) -> Option<&MarginRecord> {
+    let now = |margin: &&MarginRecord| margin.after.or(margin.before).unwrap_or(f64::INFINITY);
+    figure
+        .margins
+        .iter()
+        .min_by(|one, other| now(one).total_cmp(&now(other)))
+}
+
+/// What a result says, and what it said before.
+pub(super) fn message(result: &ResultRecord) -> String {
+    let mut out = result.message.clone();
+    if let Some(before) = &result.message_before {
+        let _ = write!(out, " (before: {before})");
+    }
+    if let Some(before) = &result.level_before {
+        let _ = write!(out, " (before: {before})");
+    }
+    if let Some(accepted) = &result.accepted {
+        let _ = write!(out, " (accepted: {accepted})");
+    }
+    out
+}
+
+impl Comparison {
+    /// Whether there is nothing to tell.
+    pub(super) fn is_quiet(&self) -> bool {
+        let nothing = self.offices.is_empty() && self.parts_files.is_empty() && self.settings.is_empty();
+        nothing && self.across_files.is_quiet()
+    }
+
+    /// The states by what the user calls them.
+    pub(super) fn title(&self) -> String {
+        format!("{} → {}", self.base.called, self.head.called)
+    }
+}

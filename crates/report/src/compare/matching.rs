@@ -1,0 +1,185 @@
+//! Which thing of the head is which of the base.
+
+use drysheath_office::kinds::{KindId, Port};
+use drysheath_office::{Office, Thing, ThingId};
+use drysheath_syntax::Medium;
+use rustc_hash::FxHashMap;
+
+use super::fields::FieldComparer;
+use crate::Files;
+
+/// The things of two offices that are the same: those of one name, and those that only have another one.
+#[derive(Debug, Default)]
+pub(super) struct Matching {
+    forth: Vec<Option<ThingId>>,
+    back: Vec<Option<ThingId>>,
+    /// Things that have another name now: in the base, and in the head.
+    pub renamed: Vec<(ThingId, ThingId)>,
+}
+
+/// Above so many combinations nobody looks for renamed things: the office is another one.
+const MOST_COMBINATIONS: usize = 40_000;
+/// A name that changes takes its neighbours' joints along: they are looked at again so many times.
+const ROUNDS: usize = 4;
+
+impl Matching {
+    /// Matches the things of two offices.
+    pub fn new(base: &Office, head: &Office, files: &dyn Files) -> Self {
+        let mut matching = Self {
+            forth: vec![None; base.things.len()],
+            back: vec![None; head.things.len()],
+            renamed: Vec::new(),
+        };
+        if let (Some(before), Some(after)) = (base.itself, head.itself) {
+            matching.join(before, after);
+            if base.name(before) != head.name(after) {
+                matching.renamed.push((before, after));
+            }
+        }
+        let mut names: FxHashMap<&str, ThingId> = FxHashMap::default();
+        for (id, thing) in head.things() {
+            let name = head.name(id);
+            if !name.is_empty() && !thing.is(KindId::Office) {
+                names.entry(name).or_insert(id);
+            }
+        }
+        for (id, thing) in base.things() {
+            let same = names.get(base.name(id)).filter(|_| !thing.is(KindId::Office));
+            if let Some(same) = same.filter(|same| matching.base_of(**same).is_none()) {
+                matching.join(id, *same);
+            }
+        }
+        for _ in 0..ROUNDS {
+            if !matching.find_renamed(base, head, files) {
+                break;
+            }
+        }
+        matching.renamed.sort_by_key(|(_, after)| *after);
+        matching
+    }
+
+    /// The thing of the head that a thing of the base is.
+    pub fn head_of(&self, base: ThingId) -> Option<ThingId> {
+        self.forth.get(base.0 as usize).copied().flatten()
+    }
+
+    /// The thing of the base that a thing of the head was.
+    pub fn base_of(&self, head: ThingId) -> Option<ThingId> {
+        self.back.get(head.0 as usize).copied().flatten()
+    }
+
+    /// A number for a thing of the base: that of the head's thing that it is, or one that no thing of the head has.
+    pub fn number(&self, base: ThingId) -> i64 {
+        self.head_of(base)
+            .map_or(-1 - i64::from(base.0), |head| i64::from(head.0))
+    }
+
+    fn join(&mut self, base: ThingId, head: ThingId) {
+        if let (Some(forth), Some(back)) = (self.forth.get_mut(base.0 as usize), self.back.get_mut(head.0 as usize)) {
+            *forth = Some(head);
+            *back = Some(base);
+        }
+    }
+
+    fn find_renamed(&mut self, base: &Office, head: &Office, files: &dyn Files) -> bool {
+        let before: Vec<_> = base.things().filter(|(id, _)| self.head_of(*id).is_none()).collect();
+        let after: Vec<_> = head.things().filter(|(id, _)| self.base_of(*id).is_none()).collect();
+        if before.is_empty() || before.len() * after.len() > MOST_COMBINATIONS {
+            return false;
+        }
+        let base_joints = joints(base, |id| self.head_of(id));
+        let head_joints = joints(head, |id| self.base_of(id).map(|_| id));
+        let is_same_thing = |one: ThingId, other: ThingId| match (self.head_of(one), self.base_of(other)) {
+            (Some(same), _) => same == other,
+            // Both hosts may have been renamed as well.
+            (None, None) => kind(base.thing(one)) == kind(head.thing(other)),
+            (None, Some(_)) => false,
+        };
+        let comparer = FieldComparer {
+            files,
+            is_same_thing: &is_same_thing,
+            is_told: &|_, _| false,
+        };
+        let mut likely = Vec::new();
+        for (one, thing) in &before {
+            for (other, candidate) in &after {
+                if thing.kind.is_none() || kind(Some(thing)) != kind(Some(candidate)) {
+                    continue;
+                }
+                let fields = share(
+                    comparer.agreeing(&thing.fields, &candidate.fields),
+                    thing.fields.len().max(candidate.fields.len()),
+                );
+                let (own, others) = (joints_of(&base_joints, *one), joints_of(&head_joints, *other));
+                let kept = own.iter().filter(|joint| others.contains(joint)).count();
+                let joined = share(kept, own.len().max(others.len()));
+                let is_likely = (fields >= 1.0 && joined >= 0.5) || (joined >= 1.0 && !own.is_empty() && fields >= 0.5);
+                if is_likely {
+                    likely.push((fields + joined, *one, *other));
+                }
+            }
+        }
+        likely.sort_by(|one, other| other.0.total_cmp(&one.0).then((one.1, one.2).cmp(&(other.1, other.2))));
+        let mut found = false;
+        for (_, one, other) in likely {
+            if self.head_of(one).is_none() && self.base_of(other).is_none() {
+                self.join(one, other);
+                self.renamed.push((one, other));
+                found = true;
+            }
+        }
+        found
+    }
+}
+
+fn kind(thing: Option<&Thing>) -> Option<KindId> {
+    thing?.kind.map(|kind| kind.id)
+}
+
+/// How much of something is kept; all of nothing.
+fn share(kept: usize, of: usize) -> f64 {
+    if of == 0 { 1.0 } else { kept as f64 / of as f64 }
+}
+
+/// What a thing is joined with: the medium, its own port and numbers, its neighbour, and that one's port and numbers.
+type JointKey = (
+    Medium,
+    Option<&'static str>,
+    (u32, u32),
+    Result<ThingId, Option<KindId>>,
+    Option<&'static str>,
+    (u32, u32),
+);
+
+/// The joints of each thing that is not known yet; `known` tells the things of the head that are.
+fn joints(office: &Office, known: impl Fn(ThingId) -> Option<ThingId>) -> FxHashMap<ThingId, Vec<JointKey>> {
+    let mut joints: FxHashMap<ThingId, Vec<JointKey>> = FxHashMap::default();
+    let word = |port: Option<&'static Port>| port.map(|port| port.word);
+    for run in &office.runs {
+        for pair in run.ends.windows(2) {
+            let [one, other] = pair else { continue };
+            for (own, far) in [(one, other), (other, one)] {
+                let Some(thing) = own.thing.filter(|thing| known(*thing).is_none()) else {
+                    continue;
+                };
+                let neighbour = match far.thing.and_then(&known) {
+                    Some(known) => Ok(known),
+                    None => Err(far.thing.and_then(|thing| kind(office.thing(thing)))),
+                };
+                joints.entry(thing).or_default().push((
+                    run.medium,
+                    word(own.port),
+                    own.numbers,
+                    neighbour,
+                    word(far.port),
+                    far.numbers,
+                ));
+            }
+        }
+    }
+    joints
+}
+
+fn joints_of(joints: &FxHashMap<ThingId, Vec<JointKey>>, thing: ThingId) -> &[JointKey] {
+    joints.get(&thing).map_or(&[], Vec::as_slice)
+}

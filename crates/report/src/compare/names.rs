@@ -1,0 +1,44 @@
+//! How ends are called.
+
+use drysheath_office::kinds::{Bare, Numbering, Port};
+use drysheath_office::{Fields, Office, Terminal, ThingId};
+
+/// A port of a thing as a run would name it.
+pub(super) fn end(office: &Office, thing: ThingId, port: &Port, number: u32) -> String {
+    let name = office.name(thing);
+    match port.numbering {
+        Numbering::None if port.bare != Bare::Never => name.to_owned(),
+        Numbering::None => format!("{name} {}", port.word),
+        Numbering::Count(_) | Numbering::Range(_) => format!("{name} {} {number}", port.word),
+        Numbering::Named(key) => {
+            let named = (number as usize).checked_sub(1);
+            let found = named.and_then(|at| office.thing(thing)?.named(key).nth(at));
+            format!("{name} {} {}", port.word, found.map_or("", |(named, ..)| named))
+        }
+    }
+}
+
+/// A terminal as a run would name it.
+pub(super) fn terminal(office: &Office, terminal: &Terminal) -> String {
+    end(office, terminal.thing, terminal.port, terminal.number)
+}
+
+/// Terminals that follow each other as ranges: `tb pair 5 .. 25`.
+pub(super) fn ranges(office: &Office, terminals: &[Terminal]) -> String {
+    let follows = |one: &Terminal, other: &Terminal| {
+        one.thing == other.thing && one.port.word == other.port.word && one.number + 1 == other.number
+    };
+    let told: Vec<String> = terminals
+        .chunk_by(follows)
+        .filter_map(|run| {
+            let (first, last) = (run.first()?, run.last()?);
+            let name = terminal(office, first);
+            Some(if run.len() > 1 {
+                format!("{name} .. {}", last.number)
+            } else {
+                name
+            })
+        })
+        .collect();
+    told.join(", ")
+}

@@ -1,0 +1,152 @@
+//! Parts in files that offices share.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use drysheath_office::Part;
+use drysheath_text::FileId;
+use rustc_hash::FxHashMap;
+
+use super::fields::FieldComparer;
+use super::record::{ChangeRecord, Deed, PartRecord};
+use crate::Files;
+
+/// A part that changed.
+#[derive(Debug)]
+pub(super) struct PartChange {
+    /// The file to tell of it at: where it is, or where it was.
+    pub path: String,
+    /// What is told of it.
+    pub record: PartRecord,
+}
+
+/// The parts that changed, and where an office can find that it is made from one of them.
+#[derive(Debug, Default)]
+pub(super) struct PartChanges {
+    pub all: Vec<PartChange>,
+    by_part: FxHashMap<(FileId, Box<str>), usize>,
+}
+
+impl PartChanges {
+    /// Compares the parts of all files that differ.
+    pub fn new(base: &[Arc<Part>], head: &[Arc<Part>], files: &dyn Files) -> Self {
+        let mut changes = Self::default();
+        let path = |part: &Part| files.path(part.place.file);
+        let comparer = FieldComparer {
+            files,
+            is_same_thing: &|_, _| false,
+            is_told: &|_, _| false,
+        };
+        let is_whole = |was: &Part, now: &Part| {
+            was.kind.id == now.kind.id
+                && !now.fields.is_empty()
+                && was.fields.len() == now.fields.len()
+                && comparer.agreeing(&was.fields, &now.fields) == now.fields.len()
+        };
+        let mut left: Vec<&Arc<Part>> = base.iter().collect();
+        let mut pairs: Vec<Option<&Arc<Part>>> = vec![None; head.len()];
+        // The same part, then one that was moved to another file, then one that has another name.
+        type Likeness<'l> = &'l dyn Fn(&Part, &Part) -> bool;
+        let rounds: [Likeness<'_>; 3] = [
+            &|was, now| was.name == now.name && path(was) == path(now),
+            &|was, now| was.name == now.name && was.kind.id == now.kind.id,
+            &|was, now| is_whole(was, now),
+        ];
+        for is_like in rounds {
+            for (now, pair) in head.iter().zip(&mut pairs).filter(|(_, pair)| pair.is_none()) {
+                if let Some(at) = left.iter().position(|was| is_like(was, now)) {
+                    *pair = Some(left.remove(at));
+                }
+            }
+        }
+        for (now, was) in head.iter().zip(pairs) {
+            let Some(was) = was else {
+                changes.put(None, Some(now), Deed::Added, None, Vec::new(), path(now));
+                continue;
+            };
+            let fields: Vec<ChangeRecord> = comparer
+                .compare(&was.fields, &now.fields)
+                .into_iter()
+                .map(|change| {
+                    let file = if change.after.is_some() {
+                        now.place.file
+                    } else {
+                        was.place.file
+                    };
+                    let text = files.text(file).get(..change.place.range.start as usize);
+                    let line =
+                        (change.place.file == file).then(|| text.unwrap_or_default().matches('\n').count() as u32 + 1);
+                    super::changes::field_record(&now.name, change, line)
+                })
+                .collect();
+            let (what, before) = if was.name != now.name {
+                (Deed::Renamed, Some(was.name.to_string()))
+            } else if path(was) != path(now) {
+                (Deed::Moved, Some(path(was).to_owned()))
+            } else if !fields.is_empty() || was.kind.id != now.kind.id {
+                (Deed::Changed, None)
+            } else {
+                continue;
+            };
+            changes.put(Some(was), Some(now), what, before, fields, path(now));
+        }
+        for was in left {
+            changes.put(Some(was), None, Deed::Removed, None, Vec::new(), path(was));
+        }
+        changes
+    }
+
+    fn put(
+        &mut self,
+        was: Option<&Part>,
+        now: Option<&Part>,
+        what: Deed,
+        before: Option<String>,
+        fields: Vec<ChangeRecord>,
+        path: &str,
+    ) {
+        let Some(shown) = now.or(was) else { return };
+        for part in [was, now].into_iter().flatten() {
+            self.by_part
+                .insert((part.place.file, part.name.clone()), self.all.len());
+        }
+        self.all.push(PartChange {
+            path: path.to_owned(),
+            record: PartRecord {
+                name: shown.name.to_string(),
+                kind: shown.kind.word().to_owned(),
+                what,
+                before,
+                fields,
+                offices: 0,
+                worse: 0,
+                margins_shrank: 0,
+            },
+        });
+    }
+
+    /// The number of a part among those that changed.
+    pub fn number(&self, part: &Part) -> Option<usize> {
+        self.by_part.get(&(part.place.file, part.name.clone())).copied()
+    }
+
+    /// Counts an office for the changed parts that its things are made from.
+    pub fn reach(&mut self, taken: &BTreeSet<usize>, worse: bool, margin_shrank: bool) {
+        for number in taken {
+            if let Some(change) = self.all.get_mut(*number) {
+                change.record.offices += 1;
+                change.record.worse += usize::from(worse);
+                change.record.margins_shrank += usize::from(margin_shrank);
+            }
+        }
+    }
+
+    /// The records by the file to tell of them at.
+    pub fn by_path(self) -> BTreeMap<String, Vec<PartRecord>> {
+        let mut by_path: BTreeMap<String, Vec<PartRecord>> = BTreeMap::new();
+        for change in self.all {
+            by_path.entry(change.path).or_default().push(change.record);
+        }
+        by_path
+    }
+}

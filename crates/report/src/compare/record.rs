@@ -1,0 +1,399 @@
+//! What `compare` tells, for programs. Text and Markdown are made from the same record.
+
+use drysheath_rules::Level;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// The form that [`Comparison::form`] names.
+pub(super) const FORM: u32 = 1;
+
+/// What tells two states of a repository apart.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct Comparison {
+    /// The form of this document; it grows when a field is taken away or changes its meaning.
+    pub form: u32,
+    /// What is compared with.
+    pub base: VersionRecord,
+    /// What is compared.
+    pub head: VersionRecord,
+    /// All of it in a few numbers.
+    pub summary: SummaryRecord,
+    /// Settings that changed.
+    pub settings: Vec<SettingsRecord>,
+    /// Files of parts that changed.
+    pub parts_files: Vec<PartsFileRecord>,
+    /// Offices that changed, or that parts or settings changed for.
+    pub offices: Vec<OfficeRecord>,
+    /// Results that only several files together give.
+    pub across_files: ResultsRecord,
+    /// What could not be compared, in words.
+    pub troubles: Vec<String>,
+}
+
+/// One of the two states.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct VersionRecord {
+    /// What the user calls it.
+    pub called: String,
+    /// The commit, of a revision.
+    pub commit: Option<String>,
+}
+
+/// All of it in a few numbers. Every office of the head is counted once under one of `added` to `untouched`.
+#[derive(Clone, Debug, Default, JsonSchema, Serialize)]
+pub struct SummaryRecord {
+    /// How many offices the base has.
+    pub offices_before: usize,
+    /// How many the head has.
+    pub offices_after: usize,
+    /// Offices that the base does not have.
+    pub added: usize,
+    /// Offices that the head does not have.
+    pub removed: usize,
+    /// Offices in which something is another.
+    pub changed: usize,
+    /// Offices that say the same in other words, comments, layout or another file.
+    pub same_meaning: usize,
+    /// Offices whose file is the same, and whose parts or settings are not.
+    pub touched: usize,
+    /// Offices that could not be compared.
+    pub not_compared: usize,
+    /// Offices that cannot differ.
+    pub untouched: usize,
+    /// Of all these: how many lie in another file than before.
+    pub moved_files: usize,
+    /// How many offices have a result that is new or graver.
+    pub worse: usize,
+    /// How many offices have a margin that shrank by more than a step.
+    pub margins_shrank: usize,
+    /// Results that are new, by level.
+    pub new: LevelsRecord,
+    /// Results that are gone.
+    pub gone: usize,
+    /// Results that are there still and say another figure or have another level.
+    pub different: usize,
+    /// Results of the offices that were compared that are there still.
+    pub unchanged: usize,
+}
+
+/// How many there are of each level.
+#[derive(Clone, Copy, Debug, Default, JsonSchema, PartialEq, Eq, Serialize)]
+pub struct LevelsRecord {
+    /// Errors.
+    pub errors: usize,
+    /// Warnings.
+    pub warnings: usize,
+    /// Notes.
+    pub notes: usize,
+}
+
+/// A setting that changed.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct SettingsRecord {
+    /// The file.
+    pub file: String,
+    /// The setting: a rule or a practice number.
+    pub name: String,
+    /// What held before; none where the setting was silent and has no default.
+    pub before: Option<String>,
+    /// What holds now.
+    pub after: Option<String>,
+}
+
+/// How a file stands to what it was.
+#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum What {
+    /// It was not there.
+    Added,
+    /// It is not there any more.
+    Removed,
+    /// It says something else.
+    Changed,
+    /// It says the same in other words or in another order.
+    Reworded,
+    /// Only comments changed, and perhaps layout.
+    Comments,
+    /// Only layout changed.
+    Layout,
+    /// It lies in another file, and nothing else changed.
+    Moved,
+    /// Nothing in it changed; what it depends on did.
+    Touched,
+    /// It could not be read before.
+    Mended,
+    /// It cannot be compared.
+    NotCompared,
+}
+
+/// An office.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct OfficeRecord {
+    /// Its name.
+    pub office: String,
+    /// Its name as people say it.
+    pub title: Option<String>,
+    /// Its file; of an office that was removed, where it was.
+    pub file: String,
+    /// The file that it was in, where that is another.
+    pub file_before: Option<String>,
+    /// How it stands to what it was.
+    pub what: What,
+    /// What else is to be said of that.
+    pub note: Option<String>,
+    /// Whether a result is new or graver.
+    pub worse: bool,
+    /// Whether a margin shrank by more than a step.
+    pub margin_shrank: bool,
+    /// The changed parts that its things are made from.
+    pub parts: Vec<String>,
+    /// What changed in it.
+    pub changes: Vec<ChangeRecord>,
+    /// Predictions that moved: of sensors by more than their step, of voltages and loops by more than a per cent.
+    pub figures: Vec<FigureRecord>,
+    /// Its results.
+    pub results: ResultsRecord,
+}
+
+/// A file of parts.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct PartsFileRecord {
+    /// The file; of one that was removed, where it was.
+    pub file: String,
+    /// How it stands to what it was.
+    pub what: What,
+    /// What else is to be said of that.
+    pub note: Option<String>,
+    /// The parts in it that changed.
+    pub parts: Vec<PartRecord>,
+    /// Its own results.
+    pub results: ResultsRecord,
+}
+
+/// A part that changed.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct PartRecord {
+    /// Its name; of one that was removed, its name before.
+    pub name: String,
+    /// The kind of thing that it describes.
+    pub kind: String,
+    /// Added, removed, renamed, moved to another file, or changed.
+    pub what: Deed,
+    /// Its name or file before, where that is another.
+    pub before: Option<String>,
+    /// Its fields that changed.
+    pub fields: Vec<ChangeRecord>,
+    /// How many offices have a thing made from it.
+    pub offices: usize,
+    /// In how many of them a result is new or graver.
+    pub worse: usize,
+    /// In how many of them a margin shrank by more than a step.
+    pub margins_shrank: usize,
+}
+
+/// What was done.
+#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Deed {
+    /// It has another name.
+    Renamed,
+    /// It is in, on or at another place.
+    Moved,
+    /// It says something else.
+    Changed,
+    /// It was not there.
+    Added,
+    /// It is not there any more.
+    Removed,
+}
+
+impl Deed {
+    /// The word for it.
+    pub(super) fn word(self) -> &'static str {
+        match self {
+            Self::Renamed => "renamed",
+            Self::Moved => "moved",
+            Self::Changed => "changed",
+            Self::Added => "added",
+            Self::Removed => "removed",
+        }
+    }
+}
+
+/// What a change is about.
+#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Of {
+    /// A thing.
+    Thing,
+    /// A field of a thing, or what joins the ends of a run.
+    Field,
+    /// The way of a signal over pairs to its input, or pairs that are joined without a signal.
+    Wire,
+    /// An air run.
+    Air,
+    /// A power run.
+    Power,
+    /// A ground run.
+    Ground,
+    /// What is said to be spare.
+    Spare,
+    /// What is accepted.
+    Acceptance,
+    /// What was read on a visit.
+    Reading,
+    /// A part that the office declares itself.
+    Part,
+    /// A file of parts that is used.
+    Use,
+}
+
+/// A change.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Eq, Serialize)]
+pub struct ChangeRecord {
+    /// What was done.
+    pub what: Deed,
+    /// To what.
+    pub of: Of,
+    /// The thing, signal, run or statement.
+    pub subject: String,
+    /// The field, if it is one.
+    pub field: Option<String>,
+    /// What was said before, as it was written.
+    pub before: Option<String>,
+    /// What is said now, as it is written.
+    pub after: Option<String>,
+    /// The line, from 1: in the head's file, or in the base's where it is there no more.
+    pub line: Option<u32>,
+}
+
+/// What a figure is of.
+#[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum FigureOf {
+    /// What a sensor should read.
+    Reading,
+    /// The voltage at a load.
+    Voltage,
+    /// The resistance of a loop.
+    Loop,
+}
+
+/// A prediction that moved.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct FigureRecord {
+    /// What it is of.
+    pub of: FigureOf,
+    /// The signal or load.
+    pub subject: String,
+    /// The unit of all figures here.
+    pub unit: String,
+    /// Before; none where it was not computed.
+    pub before: Option<f64>,
+    /// Now; none where it is not computed any more.
+    pub after: Option<f64>,
+    /// How far it is on the good side of each of its limits.
+    pub margins: Vec<MarginRecord>,
+    /// Whether its least margin shrank, by more than a step.
+    pub margin_shrank: bool,
+}
+
+/// How far a figure is on the good side of a limit.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct MarginRecord {
+    /// The limit: "low-low", "low", "high", "high-high", "window" or "loop-max".
+    pub limit: String,
+    /// Before.
+    pub before: Option<f64>,
+    /// Now.
+    pub after: Option<f64>,
+}
+
+/// Results, against those before.
+#[derive(Clone, Debug, Default, JsonSchema, Serialize)]
+pub struct ResultsRecord {
+    /// Those that were not there.
+    pub new: Vec<ResultRecord>,
+    /// Those that are there no more.
+    pub gone: Vec<ResultRecord>,
+    /// Those that are there still, and say another figure or have another level.
+    pub different: Vec<ResultRecord>,
+    /// How many are there still.
+    pub unchanged: usize,
+}
+
+/// A result.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct ResultRecord {
+    /// The rule.
+    pub rule: String,
+    /// "error", "warning" or "note".
+    pub level: String,
+    /// What it says.
+    pub message: String,
+    /// What to do.
+    pub help: Option<String>,
+    /// The file.
+    pub file: String,
+    /// The line, from 1.
+    pub line: u32,
+    /// The level before, where it was another.
+    pub level_before: Option<String>,
+    /// What it said before, where that was something else.
+    pub message_before: Option<String>,
+    /// Why it is accepted, where it is gone because somebody has accepted it.
+    pub accepted: Option<String>,
+}
+
+impl ResultRecord {
+    /// Its level.
+    pub(super) fn level(&self) -> Level {
+        Level::find(&self.level).unwrap_or(Level::Note)
+    }
+
+    /// Whether it is graver than it was.
+    pub(super) fn is_graver(&self) -> bool {
+        let before = self.level_before.as_deref().and_then(Level::find);
+        before.is_some_and(|before| before < self.level())
+    }
+}
+
+impl ResultsRecord {
+    /// Those that are new or graver.
+    pub(super) fn worse(&self) -> impl Iterator<Item = &ResultRecord> {
+        let graver = self.different.iter().filter(|result| result.is_graver());
+        self.new.iter().chain(graver)
+    }
+
+    /// Whether there is nothing to tell of them.
+    pub(super) fn is_quiet(&self) -> bool {
+        self.new.is_empty() && self.gone.is_empty() && self.different.is_empty()
+    }
+}
+
+impl Comparison {
+    /// Whether results got worse: one at `level` or above is new, or has risen to it.
+    pub fn fails(&self, level: Level) -> bool {
+        self.all_results()
+            .flat_map(ResultsRecord::worse)
+            .any(|result| result.level() >= level)
+    }
+
+    /// The results of all offices, of all files of parts, and those across files.
+    pub(super) fn all_results(&self) -> impl Iterator<Item = &ResultsRecord> {
+        let offices = self.offices.iter().map(|office| &office.results);
+        let parts = self.parts_files.iter().map(|file| &file.results);
+        offices.chain(parts).chain([&self.across_files])
+    }
+
+    /// The comparison as a JSON document.
+    pub fn json(&self) -> String {
+        serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
+    }
+}
+
+/// The JSON Schema of [`Comparison`].
+pub fn comparison_schema() -> String {
+    let schema = schemars::schema_for!(Comparison);
+    serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+}

@@ -1,0 +1,25 @@
+//! The records of an office's inputs, for whoever enters them where the office is watched: what is to be entered, what of it
+//! is new, changed or withdrawn since an earlier revision, and what is missing before anyone is called.
+
+mod columns;
+mod compose;
+mod csv;
+mod difference;
+mod markdown;
+mod missing;
+mod note;
+mod record;
+mod revision;
+
+pub use csv::records_csv;
+pub use difference::{Counts, Difference};
+pub use markdown::records_markdown;
+pub use note::note;
+pub use record::{Changed, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport};
+pub use revision::records_before;
+
+/// The JSON Schema of [`RecordsReport`].
+pub fn records_schema() -> String {
+    let schema = schemars::schema_for!(RecordsReport);
+    serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+}

@@ -1,0 +1,304 @@
+//! From an office to its records.
+
+use std::ptr;
+
+use drysheath_engineering::colour::{Colour, connector_pins, pair_colours};
+use drysheath_engineering::units::{Quantity, Unit};
+use drysheath_office::along::{Spot, sections, shown_length, standing, surroundings};
+use drysheath_office::kinds::{Key, KindId, Role};
+use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, rounded};
+use drysheath_prediction::{Loop, SignalWay, signal_ways};
+
+use super::record::{
+    BinderRecord, BlockPair, CablePair, InputRecord, LimitEntry, LoopEntry, MonitorRecord, OfficeRecords, Pins,
+    StandsRecord, TipAndRing,
+};
+use crate::View;
+
+/// Pairs of a connector, of a group, and of the cables that have no super-units.
+const CONNECTOR: u32 = 25;
+const GROUP: u32 = 25;
+const SUPER_UNIT: u32 = 600;
+
+impl View<'_> {
+    /// The records of the office, without what is missing.
+    pub(super) fn input_records(&self) -> OfficeRecords {
+        let office = self.office;
+        let itself = office.itself.and_then(|id| office.thing(id));
+        let said = |key| itself.and_then(|office| office.text(key)).map(str::to_owned);
+        let mut head = OfficeRecords {
+            office: office.itself.map_or("", |id| office.name(id)).to_owned(),
+            title: said(Key::Title),
+            site: said(Key::Site),
+            file: self.files.path(office.file).to_owned(),
+            stage: office.stage().to_owned(),
+            monitors: Vec::new(),
+            records: Vec::new(),
+            missing: Vec::new(),
+        };
+        let records = signal_ways(&self.networks.wire).filter_map(|way| self.input_record(&head, way));
+        let mut records: Vec<InputRecord> = records.collect();
+        // By monitor, its sensors before its contacts, and by number.
+        let place = |record: &InputRecord| (record.monitor.clone(), record.input_kind == "contact", record.input);
+        records.sort_by_cached_key(place);
+        head.monitors = office
+            .of_kind(KindId::Monitor)
+            .map(|(id, _)| self.monitor(id, &records))
+            .collect();
+        head.records = records;
+        head
+    }
+
+    fn monitor(&self, id: ThingId, records: &[InputRecord]) -> MonitorRecord {
+        let name = self.office.name(id);
+        let thing = self.office.thing(id);
+        let count = |key| thing.and_then(|thing| thing.count(key)).unwrap_or_default();
+        let link = thing.and_then(|thing| match &thing.field(Key::Link)?.value {
+            Value::Link { lan, to } => Some(format!("{} {to}", if *lan { "lan" } else { "dialled" })),
+            _ => None,
+        });
+        MonitorRecord {
+            name: name.to_owned(),
+            link,
+            inputs: count(Key::Sensors) + count(Key::Contacts),
+            in_use: records.iter().filter(|record| record.monitor == name).count() as u32,
+        }
+    }
+
+    fn input_record(&self, head: &OfficeRecords, way: SignalWay) -> Option<InputRecord> {
+        let office = self.office;
+        let device = way.signal.thing;
+        let thing = office.thing(device)?;
+        let signal = office
+            .signals(device)
+            .into_iter()
+            .find(|signal| ptr::eq(signal.port, way.signal.port) && signal.number == way.signal.number)?;
+        let text = |key| thing.text(key).map(str::to_owned);
+        let name = office.name(device).to_owned();
+        let site = head.site.as_deref().unwrap_or(&head.office);
+        let (called, in_key) = match signal.name {
+            "" => (signal.port.word.to_owned(), signal.port.word.to_owned()),
+            name => (
+                format!("{} {name}", signal.port.word),
+                format!("{}/{name}", signal.port.word),
+            ),
+        };
+        let figures = Figures::new(office, &signal);
+        let expected = signal.dimension.and_then(|dimension| {
+            let expected = self.prediction.expected(office, self.networks, device, dimension)?;
+            figures.as_ref()?.of_figure(expected.figure())
+        });
+        let (mut block_pairs, mut cable_pairs) = (Vec::new(), Vec::new());
+        for (_, terminal) in way.steps(&self.networks.wire) {
+            match office.thing(terminal.thing) {
+                Some(thing) if thing.is(KindId::Block) => block_pairs.push(block_pair(office, thing, terminal)),
+                Some(thing) if thing.is(KindId::Cable) => cable_pairs.push(cable_pair(office, thing, terminal)),
+                _ => {}
+            }
+        }
+        let value = |key| {
+            figures
+                .as_ref()
+                .and_then(|figures| figures.of(signal.fields.quantity(key)?.0))
+        };
+        let difference = |key| {
+            figures
+                .as_ref()
+                .and_then(|figures| figures.of_difference(signal.fields.quantity(key)?.0))
+        };
+        Some(InputRecord {
+            key: format!("{site}/{name}/{in_key}"),
+            office: head.office.clone(),
+            title: head.title.clone(),
+            site: head.site.clone(),
+            monitor: office.name(way.input.thing).to_owned(),
+            input_kind: if way.input.port.role == Role::ContactInput {
+                "contact"
+            } else {
+                "sensor"
+            }
+            .to_owned(),
+            input: way.input.number,
+            device: name,
+            kind: thing.kind?.word().to_owned(),
+            signal: called,
+            part: thing.part.as_ref().map(|part| part.name.to_string()),
+            model: text(Key::Model),
+            reports: text(Key::Reports),
+            place: self.stands(device),
+            unit: figures.as_ref().map(|figures| figures.unit.name.to_owned()),
+            span: figures.as_ref().and_then(|figures| {
+                let (from, to, _) = signal.fields.range(Key::Span)?;
+                Some([figures.of(from)?, figures.of(to)?])
+            }),
+            step: difference(Key::Step),
+            normal: value(Key::Normal),
+            expected,
+            limits: figures.iter().flat_map(|figures| limits(figures, &signal)).collect(),
+            healthy: signal.fields.choice(Key::Healthy).map(str::to_owned),
+            block_pairs,
+            cable_pairs,
+            ohms: self.prediction.loops.iter().find(|one| is_of(one, &way)).and_then(ohms),
+        })
+    }
+
+    fn stands(&self, device: ThingId) -> StandsRecord {
+        let office = self.office;
+        let spot = standing(office, self.networks, device);
+        let Some((spot, line)) = spot.and_then(|spot| Some((spot, office.thing(spot.host)?))) else {
+            return StandsRecord {
+                text: "office".to_owned(),
+                line: None,
+                branch: None,
+                distance: None,
+                section: None,
+            };
+        };
+        let written = office
+            .host(device)
+            .and_then(|at| at.distance)
+            .map(|distance| distance.to_string());
+        let distance = written.unwrap_or_else(|| shown_length(line, spot.branch, spot.metres));
+        let name = office.name(spot.host);
+        let branch = spot.branch.map_or(String::new(), |branch| format!(" branch {branch}"));
+        StandsRecord {
+            text: format!("{name}{branch} {distance}"),
+            line: Some(name.to_owned()),
+            branch: spot.branch.map(str::to_owned),
+            distance: Some(distance),
+            section: section(line, &spot).map(str::to_owned),
+        }
+    }
+}
+
+/// Whether a loop is that of a way.
+pub(super) fn is_of(one: &Loop, way: &SignalWay) -> bool {
+    one.signal.thing == way.signal.thing
+        && ptr::eq(one.signal.port, way.signal.port)
+        && one.signal.number == way.signal.number
+}
+
+/// The section that a spot lies in; of two that meet there, the nearer.
+fn section<'o>(line: &'o Thing, spot: &Spot<'o>) -> Option<&'o str> {
+    const HAIR: f64 = 1e-6;
+    let mut left = spot.metres;
+    for (name, fields) in sections(line, spot.branch)? {
+        let (_, metres) = surroundings(fields)?;
+        if left <= metres + HAIR {
+            return Some(name);
+        }
+        left -= metres;
+    }
+    None
+}
+
+fn limits<'s>(figures: &'s Figures<'_>, signal: &'s Signal<'_>) -> impl Iterator<Item = LimitEntry> {
+    signal.fields.limits().filter_map(|(limit, _)| {
+        Some(LimitEntry {
+            level: limit.level.word().to_owned(),
+            value: figures.of(limit.value)?,
+            severity: limit.severity.map(|severity| <&str>::from(severity).to_owned()),
+            deadband: limit.deadband.and_then(|deadband| figures.of_difference(deadband)),
+        })
+    })
+}
+
+/// A loop of which no run says anything would come to nothing, and that is not what it measures.
+fn ohms(one: &Loop) -> Option<LoopEntry> {
+    const TENTHS: f64 = 10.0;
+    let shown = |ohms: f64| (ohms * TENTHS).round() / TENTHS;
+    let most = one.limit.as_ref().ok().copied().flatten();
+    (!one.stretches.is_empty()).then(|| LoopEntry {
+        at_20_ohm: shown(one.resistance_at_20.ohms()),
+        hottest_ohm: shown(one.resistance.ohms()),
+        most_ohm: most.map(|limit| shown(limit.resistance.ohms())),
+    })
+}
+
+fn tip_and_ring(tip: Colour, ring: Colour) -> TipAndRing {
+    TipAndRing {
+        tip: tip.abbreviation().to_owned(),
+        ring: ring.abbreviation().to_owned(),
+    }
+}
+
+fn block_pair(office: &Office, block: &Thing, terminal: &Terminal) -> BlockPair {
+    let pair = terminal.number;
+    let on_connector = pair
+        .checked_sub(1)
+        .map(|before| (before / CONNECTOR + 1, before % CONNECTOR + 1));
+    let pins = on_connector.filter(|_| block.yes_no(Key::Pins) == Some(true));
+    BlockPair {
+        block: office.name(terminal.thing).to_owned(),
+        pair,
+        colours: pair_colours(pair).map(|colours| tip_and_ring(colours.tip, colours.ring)),
+        pins: pins.and_then(|(connector, pair)| {
+            let (tip, ring) = connector_pins(pair)?;
+            Some(Pins { connector, tip, ring })
+        }),
+    }
+}
+
+fn cable_pair(office: &Office, cable: &Thing, terminal: &Terminal) -> CablePair {
+    let pairs = cable.count(Key::Pairs).unwrap_or_default();
+    let colours = pair_colours(terminal.number);
+    CablePair {
+        cable: office.name(terminal.thing).to_owned(),
+        pair: terminal.number,
+        colours: colours.map(|colours| tip_and_ring(colours.tip, colours.ring)),
+        binder: colours.filter(|_| pairs > GROUP).map(|colours| BinderRecord {
+            group: colours.binder.group,
+            colours: tip_and_ring(colours.binder.tip, colours.binder.ring),
+            super_unit: (pairs > SUPER_UNIT).then(|| colours.binder.super_unit.abbreviation().to_owned()),
+        }),
+    }
+}
+
+/// Figures of one signal, all in the unit that its span, or else its first limit, is written in.
+struct Figures<'o> {
+    office: &'o Office,
+    unit: &'static Unit,
+}
+
+impl<'o> Figures<'o> {
+    fn new(office: &'o Office, signal: &Signal<'_>) -> Option<Self> {
+        let of_span = signal.fields.range(Key::Span).map(|(_, to, _)| to.unit);
+        let of_limit = || signal.fields.limits().next().map(|(limit, _)| limit.value.unit);
+        let unit = of_span.or_else(of_limit)?;
+        Some(Self { office, unit })
+    }
+}
+
+impl Figures<'_> {
+    /// A quantity as written, or else turned into the unit.
+    fn of(&self, quantity: Quantity) -> Option<f64> {
+        if ptr::eq(quantity.unit, self.unit) {
+            return Some(quantity.value);
+        }
+        self.of_figure(self.office.figure(quantity))
+    }
+
+    /// What [`Office::figure`] gave, in the unit.
+    fn of_figure(&self, figure: f64) -> Option<f64> {
+        let from_vacuum = if self.unit.absolute {
+            self.office.atmosphere().pascals()
+        } else {
+            0.0
+        };
+        self.shown(self.unit.from_si(figure + from_vacuum))
+    }
+
+    /// A difference of two quantities, in steps of the unit.
+    fn of_difference(&self, quantity: Quantity) -> Option<f64> {
+        if ptr::eq(quantity.unit, self.unit) {
+            return Some(quantity.value);
+        }
+        let si = quantity.unit.to_si(quantity.value) - quantity.unit.to_si(0.0);
+        self.shown(self.unit.from_si(si) - self.unit.from_si(0.0))
+    }
+
+    fn shown(&self, value: f64) -> Option<f64> {
+        let quantity = Quantity { value, unit: self.unit };
+        Some(rounded(quantity).value).filter(|value| value.is_finite())
+    }
+}

@@ -1,0 +1,55 @@
+//! The records as comma-separated values by RFC 4180.
+
+use csv::{Terminator, WriterBuilder};
+
+use super::columns::COLUMNS;
+use super::difference::{Difference, Standing};
+use super::record::{InputRecord, RecordsReport};
+
+/// The records as CSV, one line for each. Against an earlier revision two columns stand in front: `state` is new, changed,
+/// unchanged or withdrawn, and `changes` says what changed.
+pub fn records_csv(report: &RecordsReport, difference: Option<&Difference>) -> String {
+    let mut writer = WriterBuilder::new()
+        .terminator(Terminator::CRLF)
+        .from_writer(Vec::new());
+    let names = COLUMNS.iter().map(|column| column.name);
+    let front: &[&str] = if difference.is_some() {
+        &["state", "changes"]
+    } else {
+        &[]
+    };
+    // Writing to memory does not fail.
+    let _ = writer.write_record(front.iter().copied().chain(names));
+    for record in report.offices.iter().flat_map(|office| &office.records) {
+        let standing = difference.map(|difference| difference.standing(&record.key));
+        let _ = writer.write_record(cells(record, standing));
+    }
+    for record in difference.iter().flat_map(|difference| difference.withdrawn()) {
+        let _ = writer.write_record(cells(record, Some(Standing::Withdrawn)));
+    }
+    String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
+}
+
+fn cells(record: &InputRecord, standing: Option<Standing<'_>>) -> Vec<String> {
+    let mut cells = Vec::new();
+    if let Some(standing) = standing {
+        let changes = match standing {
+            Standing::Changed(changed) => {
+                let fields = changed.fields.iter();
+                let told: Vec<String> = fields
+                    .map(|change| format!("{}: {} -> {}", change.field, or_none(&change.old), or_none(&change.new)))
+                    .collect();
+                told.join("; ")
+            }
+            _ => String::new(),
+        };
+        cells.extend([standing.word().to_owned(), changes]);
+    }
+    cells.extend(COLUMNS.iter().map(|column| (column.cell)(record)));
+    cells
+}
+
+/// What a field says, or that it says nothing.
+pub(super) fn or_none(cell: &str) -> &str {
+    if cell.is_empty() { "none" } else { cell }
+}

@@ -1,0 +1,324 @@
+//! How the records of two revisions stand to each other.
+
+use rustc_hash::FxHashMap;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::columns::COLUMNS;
+use super::record::{Changed, FieldChange, InputRecord, SinceRecord};
+
+/// What changed between two sets of records.
+#[derive(Clone, Debug, Default)]
+pub struct Difference {
+    new: Vec<String>,
+    changed: Vec<Changed>,
+    withdrawn: Vec<InputRecord>,
+    counts: Counts,
+    /// Of each record that is new or changed, its number among those that changed.
+    by_key: FxHashMap<String, Option<usize>>,
+}
+
+/// How many records there are of each: before + new - withdrawn = after, and new + changed + unchanged = after.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, JsonSchema, Serialize)]
+pub struct Counts {
+    /// Before.
+    pub before: usize,
+    /// There now and not before.
+    pub new: usize,
+    /// There before and not now.
+    pub withdrawn: usize,
+    /// There both times, with something changed.
+    pub changed: usize,
+    /// Of those that changed, the ones whose device or site got another name.
+    pub renamed: usize,
+    /// There both times, the same.
+    pub unchanged: usize,
+    /// Now.
+    pub after: usize,
+}
+
+/// How one record stands to the earlier revision.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Standing<'d> {
+    New,
+    Changed(&'d Changed),
+    Unchanged,
+    Withdrawn,
+}
+
+impl Standing<'_> {
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::New => "new",
+            Self::Changed(_) => "changed",
+            Self::Unchanged => "unchanged",
+            Self::Withdrawn => "withdrawn",
+        }
+    }
+}
+
+/// What a name does not touch: two records that agree in the rest are of one device.
+const NAMES: [&str; 5] = ["key", "office", "title", "site", "device"];
+/// What is computed, and so follows from something else.
+const COMPUTED: [&str; 4] = ["expected", "loop_at_20_ohm", "loop_hottest_ohm", "loop_most_ohm"];
+/// What a part gives.
+const OF_A_PART: [&str; 19] = [
+    "model",
+    "unit",
+    "span_from",
+    "span_to",
+    "step",
+    "normal",
+    "healthy",
+    "low_low",
+    "low_low_severity",
+    "low_low_deadband",
+    "low",
+    "low_severity",
+    "low_deadband",
+    "high",
+    "high_severity",
+    "high_deadband",
+    "high_high",
+    "high_high_severity",
+    "high_high_deadband",
+];
+
+/// What two records must agree in to be of one device, whatever its name.
+#[derive(Clone, Copy)]
+enum Likeness {
+    /// All but names and what is computed.
+    Rest,
+    /// The same part at the same place, pairs and input: the part itself may have changed meanwhile.
+    Standing,
+}
+
+impl Likeness {
+    fn of(self, record: &InputRecord) -> Option<Vec<String>> {
+        let is_wanted = |name: &str| match self {
+            Self::Rest => true,
+            Self::Standing => !OF_A_PART.contains(&name),
+        };
+        if matches!(self, Self::Standing) && record.part.is_none() {
+            return None;
+        }
+        let columns = COLUMNS.iter().filter(|column| {
+            !NAMES.contains(&column.name) && !COMPUTED.contains(&column.name) && is_wanted(column.name)
+        });
+        Some(columns.map(|column| (column.cell)(record)).collect())
+    }
+}
+
+impl Difference {
+    /// What changed from `before` to `after`. A record is known by its key; one whose key is gone and one whose key is new are
+    /// the same where site or office is, they are alike but for names, and no third is like them.
+    pub fn between(before: &[InputRecord], after: &[InputRecord]) -> Self {
+        let mut difference = Self::default();
+        let mut old: FxHashMap<&str, Vec<&InputRecord>> = FxHashMap::default();
+        for record in before.iter().rev() {
+            old.entry(&record.key).or_default().push(record);
+        }
+        let mut unmatched = Vec::new();
+        for record in after {
+            match old.get_mut(record.key.as_str()).and_then(Vec::pop) {
+                Some(was) => difference.compare(was, record, false),
+                None => unmatched.push(record),
+            }
+        }
+        let mut left: Vec<&InputRecord> = before
+            .iter()
+            .filter(|record| {
+                let same_key = old.get(record.key.as_str());
+                same_key.is_some_and(|left| left.iter().any(|other| std::ptr::eq(*other, *record)))
+            })
+            .collect();
+        let named: [fn(&InputRecord) -> Option<&str>; 2] = [|of| of.site.as_deref(), |of| Some(&of.office)];
+        for likeness in [Likeness::Rest, Likeness::Standing] {
+            for named in named {
+                for (was, now) in renamed(&mut left, &mut unmatched, named, likeness) {
+                    difference.compare(was, now, true);
+                    difference.counts.renamed += 1;
+                }
+            }
+        }
+        difference.new = unmatched.iter().map(|record| record.key.clone()).collect();
+        difference.withdrawn = left.into_iter().cloned().collect();
+        difference.index();
+        let counts = &mut difference.counts;
+        (counts.before, counts.after) = (before.len(), after.len());
+        (counts.new, counts.withdrawn) = (difference.new.len(), difference.withdrawn.len());
+        counts.changed = difference.changed.len();
+        difference
+    }
+
+    fn compare(&mut self, was: &InputRecord, now: &InputRecord, is_renamed: bool) {
+        let fields: Vec<FieldChange> = COLUMNS
+            .iter()
+            .filter(|column| column.name != "key")
+            .filter_map(|column| {
+                let (old, new) = ((column.cell)(was), (column.cell)(now));
+                (old != new).then(|| FieldChange {
+                    field: column.name.to_owned(),
+                    old,
+                    new,
+                })
+            })
+            .collect();
+        if fields.is_empty() {
+            self.counts.unchanged += 1;
+        } else {
+            self.changed.push(Changed {
+                key: now.key.clone(),
+                was_key: is_renamed.then(|| was.key.clone()),
+                fields,
+            });
+        }
+    }
+
+    /// How many there are of each.
+    pub fn counts(&self) -> Counts {
+        self.counts
+    }
+
+    /// The difference as it is told to programs.
+    pub fn record(&self, revision: &str) -> SinceRecord {
+        SinceRecord {
+            revision: revision.to_owned(),
+            counts: self.counts,
+            new: self.new.clone(),
+            changed: self.changed.clone(),
+            withdrawn: self.withdrawn.clone(),
+        }
+    }
+
+    pub(super) fn changed(&self) -> &[Changed] {
+        &self.changed
+    }
+
+    pub(super) fn withdrawn(&self) -> &[InputRecord] {
+        &self.withdrawn
+    }
+
+    pub(super) fn standing(&self, key: &str) -> Standing<'_> {
+        match self.by_key.get(key) {
+            None => Standing::Unchanged,
+            Some(None) => Standing::New,
+            Some(Some(at)) => self.changed.get(*at).map_or(Standing::Unchanged, Standing::Changed),
+        }
+    }
+
+    fn index(&mut self) {
+        let changed = self.changed.iter().enumerate();
+        self.by_key = changed.map(|(at, changed)| (changed.key.clone(), Some(at))).collect();
+        self.by_key.extend(self.new.iter().map(|key| (key.clone(), None)));
+    }
+}
+
+/// Records of the two sides that are alike.
+#[derive(Default)]
+struct Alike<'r> {
+    was: Vec<&'r InputRecord>,
+    now: Vec<&'r InputRecord>,
+}
+
+/// Takes out of both sides what agrees in `named` and in all that `likeness` asks for, where nothing else is like it.
+fn renamed<'r>(
+    left: &mut Vec<&'r InputRecord>,
+    unmatched: &mut Vec<&'r InputRecord>,
+    named: fn(&InputRecord) -> Option<&str>,
+    likeness: Likeness,
+) -> Vec<(&'r InputRecord, &'r InputRecord)> {
+    let mut alike: FxHashMap<(&str, Vec<String>), Alike<'_>> = FxHashMap::default();
+    for record in left.iter().copied() {
+        if let Some(like) = named(record).zip(likeness.of(record)) {
+            alike.entry(like).or_default().was.push(record);
+        }
+    }
+    for record in unmatched.iter().copied() {
+        let like = named(record).zip(likeness.of(record));
+        if let Some(alike) = like.and_then(|like| alike.get_mut(&like)) {
+            alike.now.push(record);
+        }
+    }
+    let mut found: Vec<_> = alike
+        .into_values()
+        .filter_map(|alike| match (alike.was.as_slice(), alike.now.as_slice()) {
+            ([was], [now]) => Some((*was, *now)),
+            _ => None,
+        })
+        .collect();
+    found.sort_by(|(_, one), (_, other)| one.key.cmp(&other.key));
+    left.retain(|record| !found.iter().any(|(was, _)| std::ptr::eq(*was, *record)));
+    unmatched.retain(|record| !found.iter().any(|(_, now)| std::ptr::eq(*now, *record)));
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::records::record::{LimitEntry, StandsRecord};
+
+    fn record(site: u8, device: u8, input: u32, limit: u8) -> InputRecord {
+        InputRecord {
+            key: format!("S{site}/p{device}/pressure"),
+            office: format!("office-{site}"),
+            title: None,
+            site: Some(format!("S{site}")),
+            monitor: "m1".to_owned(),
+            input_kind: "sensor".to_owned(),
+            input,
+            device: format!("p{device}"),
+            kind: "pressure-sensor".to_owned(),
+            signal: "pressure".to_owned(),
+            part: None,
+            model: None,
+            reports: None,
+            place: StandsRecord {
+                text: "office".to_owned(),
+                line: None,
+                branch: None,
+                distance: None,
+                section: None,
+            },
+            unit: Some("psi".to_owned()),
+            span: None,
+            step: None,
+            normal: None,
+            expected: None,
+            limits: vec![LimitEntry {
+                level: "low".to_owned(),
+                value: f64::from(limit),
+                severity: None,
+                deadband: None,
+            }],
+            healthy: None,
+            block_pairs: Vec::new(),
+            cable_pairs: Vec::new(),
+            ohms: None,
+        }
+    }
+
+    fn records() -> impl Strategy<Value = Vec<InputRecord>> {
+        let one = (0..2_u8, 0..6_u8, 1..5_u32, 0..2_u8);
+        prop::collection::vec(
+            one.prop_map(|(site, device, input, limit)| record(site, device, input, limit)),
+            0..12,
+        )
+    }
+
+    proptest! {
+        /// Whatever the two sides are, keys given twice among them.
+        #[test]
+        fn the_counts_balance(before in records(), after in records()) {
+            let counts = Difference::between(&before, &after).counts();
+            prop_assert_eq!((counts.before, counts.after), (before.len(), after.len()));
+            prop_assert_eq!(counts.before + counts.new - counts.withdrawn, counts.after);
+            prop_assert_eq!(counts.new + counts.changed + counts.unchanged, counts.after);
+            prop_assert!(counts.renamed <= counts.changed);
+            let same = Difference::between(&after, &after).counts();
+            prop_assert_eq!((same.new, same.changed, same.withdrawn), (0, 0, 0));
+        }
+    }
+}

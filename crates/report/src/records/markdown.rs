@@ -1,0 +1,256 @@
+//! The records as tables in Markdown.
+
+use std::fmt::Write;
+
+use super::csv::or_none;
+use super::difference::{Difference, Standing};
+use super::record::{InputRecord, LimitEntry, OfficeRecords, RecordsReport, TipAndRing};
+use crate::cautions::CAUTIONS;
+use crate::page::escaped;
+
+/// The records as Markdown: what is missing first, then what is new, changed and withdrawn, then what is to be entered.
+pub fn records_markdown(report: &RecordsReport, difference: Option<&Difference>) -> String {
+    let mut out = String::new();
+    if let (Some(since), Some(difference)) = (&report.since, difference) {
+        changes(&mut out, &since.revision, difference);
+    }
+    for office in &report.offices {
+        self::office(&mut out, office, difference);
+    }
+    let _ = writeln!(
+        out,
+        "> What is expected is computed, not measured. {}",
+        CAUTIONS.split_whitespace().collect::<Vec<_>>().join(" ")
+    );
+    out
+}
+
+/// How many there are of each, in a sentence whose sum can be checked.
+pub(super) fn balance(difference: &Difference) -> String {
+    let counts = difference.counts();
+    let renamed = match counts.renamed {
+        0 => String::new(),
+        renamed => format!(", {renamed} of them under another name"),
+    };
+    format!(
+        "{} before + {} new - {} withdrawn = {} now; {} changed{renamed}, {} as before",
+        counts.before, counts.new, counts.withdrawn, counts.after, counts.changed, counts.unchanged
+    )
+}
+
+fn changes(out: &mut String, revision: &str, difference: &Difference) {
+    let _ = writeln!(out, "# Since {}\n\n{}.\n", escaped(revision), balance(difference));
+    if !difference.changed().is_empty() {
+        let rows = difference.changed().iter().flat_map(|changed| {
+            let key = match &changed.was_key {
+                Some(was) => format!("{} (was {was})", changed.key),
+                None => changed.key.clone(),
+            };
+            let fields = changed.fields.iter();
+            fields.map(move |change| {
+                let words = change.field.replace('_', " ");
+                vec![
+                    key.clone(),
+                    words,
+                    or_none(&change.old).to_owned(),
+                    or_none(&change.new).to_owned(),
+                ]
+            })
+        });
+        table(out, "## Changed", &["record", "field", "was", "is"], rows.collect());
+    }
+    if !difference.withdrawn().is_empty() {
+        let rows = difference.withdrawn().iter().map(|record| {
+            vec![
+                record.key.clone(),
+                input(record),
+                record.device.clone(),
+                record.kind.clone(),
+            ]
+        });
+        table(
+            out,
+            "## Withdrawn",
+            &["record", "was at", "device", "kind"],
+            rows.collect(),
+        );
+    }
+}
+
+fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Difference>) {
+    let title = office.title.as_deref().unwrap_or(&office.office);
+    let site = office.site.as_deref().map_or(String::new(), |site| format!(", {site}"));
+    let _ = writeln!(out, "# {}{}\n", escaped(title), escaped(&site));
+    for monitor in &office.monitors {
+        let link = monitor.link.as_deref().unwrap_or("nothing that the file says");
+        let (name, used, inputs) = (&monitor.name, monitor.in_use, monitor.inputs);
+        let _ = writeln!(
+            out,
+            "Monitor {name}: {used} of {inputs} inputs in use, reports over {}.\n",
+            escaped(link)
+        );
+    }
+    if office.missing.is_empty() {
+        let _ = writeln!(out, "Nothing is missing.\n");
+    } else {
+        let _ = writeln!(out, "## Missing before anyone is called: {}\n", office.missing.len());
+        for item in &office.missing {
+            let _ = writeln!(out, "* `{}:{}`: {}", item.file, item.line, escaped(&item.what));
+        }
+        out.push('\n');
+    }
+    let mut columns = vec![
+        "input", "record", "device", "part", "stands", "span", "expected", "limits", "healthy",
+    ];
+    if difference.is_some() {
+        columns.push("state");
+    }
+    let rows = office.records.iter().map(|record| {
+        let state = difference.map(|difference| match difference.standing(&record.key) {
+            Standing::Unchanged => "as before".to_owned(),
+            standing => standing.word().to_owned(),
+        });
+        let cells = [
+            input(record),
+            record.key.clone(),
+            device(record),
+            record.part.clone().unwrap_or_default(),
+            stands(record),
+            span(record),
+            with_unit(record, record.expected),
+            limits(record),
+            record.healthy.clone().unwrap_or_default(),
+        ];
+        cells.into_iter().chain(state).collect()
+    });
+    table(out, "## Inputs", &columns, rows.collect());
+    let columns = [
+        "input",
+        "block pair",
+        "pins",
+        "cable pair",
+        "binder",
+        "loop at 20 degC",
+        "at the hottest",
+        "at most",
+    ];
+    let rows = office.records.iter().map(|record| {
+        let ohm = |ohms: Option<f64>| ohms.map_or(String::new(), |ohms| format!("{ohms} ohm"));
+        let ohms = record.ohms.as_ref();
+        vec![
+            input(record),
+            block_pairs(record),
+            pins(record),
+            cable_pairs(record),
+            binders(record),
+            ohm(ohms.map(|ohms| ohms.at_20_ohm)),
+            ohm(ohms.map(|ohms| ohms.hottest_ohm)),
+            ohm(ohms.and_then(|ohms| ohms.most_ohm)),
+        ]
+    });
+    table(out, "## Pairs", &columns, rows.collect());
+}
+
+fn table(out: &mut String, heading: &str, columns: &[&str], rows: Vec<Vec<String>>) {
+    if rows.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        out,
+        "{heading}\n\n| {} |\n|{}",
+        columns.join(" | "),
+        "---|".repeat(columns.len())
+    );
+    for row in rows {
+        let cells: Vec<String> = row.iter().map(|cell| escaped(cell)).collect();
+        let _ = writeln!(out, "| {} |", cells.join(" | "));
+    }
+    out.push('\n');
+}
+
+/// "m1 sensor 3".
+pub(super) fn input(record: &InputRecord) -> String {
+    format!("{} {} {}", record.monitor, record.input_kind, record.input)
+}
+
+/// "pressure-sensor ps1", with the signal where the device has several.
+fn device(record: &InputRecord) -> String {
+    let reports = record
+        .reports
+        .as_deref()
+        .map_or(String::new(), |reports| format!(": {reports}"));
+    format!("{} {}, {}{reports}", record.kind, record.device, record.signal)
+}
+
+fn stands(record: &InputRecord) -> String {
+    match &record.place.section {
+        Some(section) => format!("{} in {section}", record.place.text),
+        None => record.place.text.clone(),
+    }
+}
+
+fn span(record: &InputRecord) -> String {
+    let unit = record.unit.as_deref().unwrap_or_default();
+    record
+        .span
+        .map_or(String::new(), |[from, to]| format!("{from} .. {to} {unit}"))
+}
+
+pub(super) fn with_unit(record: &InputRecord, figure: Option<f64>) -> String {
+    let unit = record.unit.as_deref().unwrap_or_default();
+    figure.map_or(String::new(), |figure| format!("{figure} {unit}"))
+}
+
+fn limits(record: &InputRecord) -> String {
+    let unit = record.unit.as_deref().unwrap_or_default();
+    let limit = |limit: &LimitEntry| {
+        let severity = limit
+            .severity
+            .as_deref()
+            .map_or(String::new(), |severity| format!(" {severity}"));
+        let deadband = limit
+            .deadband
+            .map_or(String::new(), |deadband| format!(" deadband {deadband}"));
+        format!("{} {} {unit}{severity}{deadband}", limit.level, limit.value)
+    };
+    listed(record.limits.iter().map(limit))
+}
+
+fn listed(items: impl Iterator<Item = String>) -> String {
+    items.filter(|item| !item.is_empty()).collect::<Vec<_>>().join("; ")
+}
+
+fn colours(colours: Option<&TipAndRing>) -> String {
+    colours.map_or(String::new(), |colours| format!(" {}-{}", colours.tip, colours.ring))
+}
+
+/// "tb pair 3 WH-GN".
+pub(super) fn block_pairs(record: &InputRecord) -> String {
+    let pairs = record.block_pairs.iter();
+    listed(pairs.map(|pair| format!("{} pair {}{}", pair.block, pair.pair, colours(pair.colours.as_ref()))))
+}
+
+fn pins(record: &InputRecord) -> String {
+    let pins = record.block_pairs.iter().filter_map(|pair| pair.pins.as_ref());
+    listed(pins.map(|pins| match pins.connector {
+        1 => format!("tip {} ring {}", pins.tip, pins.ring),
+        connector => format!("connector {connector} tip {} ring {}", pins.tip, pins.ring),
+    }))
+}
+
+/// "c101 pair 37 BK-OR".
+pub(super) fn cable_pairs(record: &InputRecord) -> String {
+    let pairs = record.cable_pairs.iter();
+    listed(pairs.map(|pair| format!("{} pair {}{}", pair.cable, pair.pair, colours(pair.colours.as_ref()))))
+}
+
+fn binders(record: &InputRecord) -> String {
+    let binders = record.cable_pairs.iter().filter_map(|pair| pair.binder.as_ref());
+    listed(binders.map(|binder| {
+        let super_unit = binder
+            .super_unit
+            .as_deref()
+            .map_or(String::new(), |unit| format!(" in super-unit {unit}"));
+        format!("group {}{}{super_unit}", binder.group, colours(Some(&binder.colours)))
+    }))
+}

@@ -1,0 +1,179 @@
+//! The short message to whoever enters the records: the unit is in place, and this is to be tested.
+
+use std::fmt::Write;
+
+use super::difference::{Difference, Standing};
+use super::markdown::{balance, block_pairs, cable_pairs, input, with_unit};
+use super::record::{InputRecord, OfficeRecords, RecordsReport};
+use crate::cautions::CAUTIONS;
+use crate::count::several;
+
+/// The message, or for each office what keeps it from being sent.
+pub fn note(report: &RecordsReport, difference: Option<&Difference>) -> String {
+    let mut out = String::new();
+    for (number, office) in report.offices.iter().enumerate() {
+        if number > 0 {
+            out.push('\n');
+        }
+        if office.missing.is_empty() {
+            ready(&mut out, office, difference);
+        } else {
+            not_yet(&mut out, office);
+        }
+    }
+    if let (Some(since), Some(difference)) = (&report.since, difference) {
+        let _ = writeln!(out, "\nAgainst {}: {}.", since.revision, balance(difference));
+        for record in difference.withdrawn() {
+            let _ = writeln!(
+                out,
+                "  Take out {}: it was {} on {}.",
+                record.key,
+                record.device,
+                input(record)
+            );
+        }
+    }
+    if report.offices.iter().any(|office| office.missing.is_empty()) {
+        let _ = write!(
+            out,
+            "\nWhat is expected is computed, not measured. Local practice goes before anything said here.\n{CAUTIONS}"
+        );
+    }
+    out
+}
+
+fn called(office: &OfficeRecords) -> String {
+    let title = office.title.as_deref().unwrap_or(&office.office);
+    let site = office
+        .site
+        .as_deref()
+        .map_or(String::new(), |site| format!(" ({site})"));
+    format!("{title}{site}")
+}
+
+fn not_yet(out: &mut String, office: &OfficeRecords) {
+    let missing = several(office.missing.len(), "thing");
+    let _ = writeln!(out, "{}: not yet ready to test, {missing} missing.\n", called(office));
+    for item in &office.missing {
+        let _ = writeln!(out, "  {}:{}: {}", item.file, item.line, item.what);
+    }
+}
+
+fn ready(out: &mut String, office: &OfficeRecords, difference: Option<&Difference>) {
+    let _ = writeln!(out, "{}: the unit is in place and ready to test.\n", called(office));
+    for monitor in &office.monitors {
+        let link = monitor.link.as_deref().unwrap_or("nothing");
+        let (name, used, inputs) = (&monitor.name, monitor.in_use, monitor.inputs);
+        let _ = writeln!(
+            out,
+            "Monitor {name} reports over {link}; {used} of its {inputs} inputs are in use."
+        );
+    }
+    let _ = writeln!(out, "\nWhat is where");
+    for record in &office.records {
+        let _ = writeln!(out, "  {}", line(record, difference));
+    }
+    let (outside, inside): (Vec<_>, Vec<_>) = office
+        .records
+        .iter()
+        .filter(|record| record.input_kind == "sensor")
+        .partition(|record| record.place.line.is_some());
+    let contacts: Vec<_> = office
+        .records
+        .iter()
+        .filter(|record| record.input_kind == "contact")
+        .collect();
+    let _ = writeln!(out, "\nWho tests what");
+    let _ = writeln!(
+        out,
+        "  You: enter the records, then read every input and hold it against what is expected; say which alarm came."
+    );
+    if !inside.is_empty() || !contacts.is_empty() {
+        let mut tasks = Vec::new();
+        if !inside.is_empty() {
+            tasks.push(format!("read {} beside you", names(&inside)));
+        }
+        if !contacts.is_empty() {
+            tasks.push(contact_task(&contacts));
+        }
+        let _ = writeln!(out, "  At the office: {}.", tasks.join(", and "));
+    }
+    if !outside.is_empty() {
+        let _ = writeln!(
+            out,
+            "  Out on the cable: measure the loop and, with a gauge of your own, the pressure at {}.",
+            places(&outside)
+        );
+    }
+}
+
+fn line(record: &InputRecord, difference: Option<&Difference>) -> String {
+    let standing = difference.map(|difference| difference.standing(&record.key));
+    let mark = match standing {
+        Some(Standing::New) => "NEW ",
+        Some(Standing::Changed(_)) => "CHANGED ",
+        _ => "",
+    };
+    let mut line = format!("{mark}{}: {} {}", input(record), record.device, record.signal);
+    let (block, cable) = (block_pairs(record), cable_pairs(record));
+    let place = if record.place.line.is_some() {
+        record.place.text.as_str()
+    } else {
+        "in the office"
+    };
+    for more in [place, &block, &cable] {
+        if !more.is_empty() {
+            let _ = write!(line, ", {more}");
+        }
+    }
+    let expected = with_unit(record, record.expected.or(record.normal));
+    if !expected.is_empty() {
+        let _ = write!(line, ", expect {expected}");
+    }
+    if let Some(healthy) = &record.healthy {
+        let _ = write!(line, ", {healthy} while all is well");
+    }
+    if let Some(ohms) = &record.ohms {
+        let _ = write!(line, ", loop {} ohm at 20 degC", ohms.at_20_ohm);
+    }
+    line
+}
+
+/// A contact is made to report at its pair, so that nothing is cut off to test it.
+fn contact_task(contacts: &[&InputRecord]) -> String {
+    let (open, closed): (Vec<_>, Vec<_>) = contacts
+        .iter()
+        .copied()
+        .partition(|record| record.healthy.as_deref() == Some("open"));
+    let mut tasks = Vec::new();
+    if !closed.is_empty() {
+        tasks.push(format!("open the pairs of {} at the block", names(&closed)));
+    }
+    if !open.is_empty() {
+        tasks.push(format!("bridge the pairs of {} at the block", names(&open)));
+    }
+    format!("{}, one after the other", tasks.join(" and "))
+}
+
+fn names(records: &[&InputRecord]) -> String {
+    let names: Vec<&str> = records.iter().map(|record| record.device.as_str()).collect();
+    listed(names)
+}
+
+fn places(records: &[&InputRecord]) -> String {
+    let places: Vec<String> = records
+        .iter()
+        .map(|record| format!("{} ({})", record.device, record.place.text))
+        .collect();
+    listed(places.iter().map(String::as_str).collect())
+}
+
+/// "a, b and c", each once.
+fn listed(mut names: Vec<&str>) -> String {
+    names.dedup();
+    match names.split_last() {
+        Some((last, [])) => (*last).to_owned(),
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+        None => String::new(),
+    }
+}

@@ -1,0 +1,256 @@
+//! What the records hold, for programs. Figures are in the unit that the record names; what has a unit of its own says so in
+//! its name.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::difference::Counts;
+
+/// The form that [`RecordsReport::form`] names.
+pub const RECORDS_FORM: u32 = 1;
+
+/// The records of some offices.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct RecordsReport {
+    /// The form of this document; it grows when a field is taken away or changes its meaning.
+    pub form: u32,
+    /// The offices, in the order of the arguments.
+    pub offices: Vec<OfficeRecords>,
+    /// How the records stand to those of an earlier revision, if one was asked for.
+    pub since: Option<SinceRecord>,
+}
+
+/// The records of one office.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct OfficeRecords {
+    /// The office's name in its file.
+    pub office: String,
+    /// Its name as people say it.
+    pub title: Option<String>,
+    /// Its site code.
+    pub site: Option<String>,
+    /// Its file.
+    pub file: String,
+    /// "planned", "installed" or "in-service".
+    pub stage: String,
+    /// Its monitors.
+    pub monitors: Vec<MonitorRecord>,
+    /// One record for each input that a signal comes to, by monitor and input.
+    pub records: Vec<InputRecord>,
+    /// What is missing before anyone is called.
+    pub missing: Vec<MissingItem>,
+}
+
+/// A monitor.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct MonitorRecord {
+    /// Its name.
+    pub name: String,
+    /// How it reports: "lan 192.0.2.11" or "dialled 555-0142".
+    pub link: Option<String>,
+    /// How many inputs it has.
+    pub inputs: u32,
+    /// How many of them a signal comes to.
+    pub in_use: u32,
+}
+
+/// What is to be entered for one input.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct InputRecord {
+    /// What the record is known by, whatever else changes: site code, device and signal.
+    pub key: String,
+    /// The office's name in its file.
+    pub office: String,
+    /// The office's name as people say it.
+    pub title: Option<String>,
+    /// Site code.
+    pub site: Option<String>,
+    /// The monitor.
+    pub monitor: String,
+    /// "sensor" or "contact".
+    pub input_kind: String,
+    /// The input's number.
+    pub input: u32,
+    /// The device.
+    pub device: String,
+    /// What the device is, such as "pressure-sensor".
+    pub kind: String,
+    /// Which of its signals.
+    pub signal: String,
+    /// The part that the device is one of.
+    pub part: Option<String>,
+    /// The maker's name for it.
+    pub model: Option<String>,
+    /// What a contact reports.
+    pub reports: Option<String>,
+    /// Where the device stands.
+    pub place: StandsRecord,
+    /// The unit of span, step, normal, expected and limits.
+    pub unit: Option<String>,
+    /// Bottom and top of what it can read.
+    pub span: Option<[f64; 2]>,
+    /// The smallest step of its reading.
+    pub step: Option<f64>,
+    /// What the office says that it reads when all is well.
+    pub normal: Option<f64>,
+    /// What it should read by computation.
+    pub expected: Option<f64>,
+    /// The readings that raise an alarm.
+    pub limits: Vec<LimitEntry>,
+    /// How a contact stands while all is well: "closed" or "open".
+    pub healthy: Option<String>,
+    /// The pairs of blocks on the way, from the device to the input.
+    pub block_pairs: Vec<BlockPair>,
+    /// The pairs of cables on the way, from the device to the input.
+    pub cable_pairs: Vec<CablePair>,
+    /// The expected resistance of the loop.
+    #[serde(rename = "loop")]
+    pub ohms: Option<LoopEntry>,
+}
+
+/// Where a device stands.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct StandsRecord {
+    /// "office", or where on which cable or air pipe, in a phrase.
+    pub text: String,
+    /// The cable or air pipe.
+    pub line: Option<String>,
+    /// The branch of it.
+    pub branch: Option<String>,
+    /// The distance from the office end or from the beginning of the branch, with its unit.
+    pub distance: Option<String>,
+    /// The section that it lies in.
+    pub section: Option<String>,
+}
+
+/// A reading that raises an alarm.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct LimitEntry {
+    /// "low-low", "low", "high" or "high-high".
+    pub level: String,
+    /// The reading.
+    pub value: f64,
+    /// "critical", "major", "minor" or "warning".
+    pub severity: Option<String>,
+    /// How far the reading must come back before the alarm clears.
+    pub deadband: Option<f64>,
+}
+
+/// A pair of a block.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct BlockPair {
+    /// The block.
+    pub block: String,
+    /// The pair.
+    pub pair: u32,
+    /// Colours of tip and ring.
+    pub colours: Option<TipAndRing>,
+    /// Pins of tip and ring, of a connector.
+    pub pins: Option<Pins>,
+}
+
+/// A pair of a cable.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct CablePair {
+    /// The cable.
+    pub cable: String,
+    /// The pair.
+    pub pair: u32,
+    /// Colours of tip and ring.
+    pub colours: Option<TipAndRing>,
+    /// What binds the pair's group, of a cable that has groups.
+    pub binder: Option<BinderRecord>,
+}
+
+/// Colours of a pair, in the two letters of the trade.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct TipAndRing {
+    /// Of the tip.
+    pub tip: String,
+    /// Of the ring.
+    pub ring: String,
+}
+
+/// Pins of a pair on a 50-position connector.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct Pins {
+    /// Which connector, where there are several, from 1.
+    pub connector: u32,
+    /// Of the tip.
+    pub tip: u32,
+    /// Of the ring.
+    pub ring: u32,
+}
+
+/// What binds a group of pairs.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct BinderRecord {
+    /// The group's number, from 1.
+    pub group: u32,
+    /// The binder's colours.
+    pub colours: TipAndRing,
+    /// The colour around the super-unit, of a cable that has several.
+    pub super_unit: Option<String>,
+}
+
+/// What the loop should measure, there and back.
+#[allow(clippy::struct_field_names, reason = "a figure's name ends with its unit")]
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct LoopEntry {
+    /// At 20 °C.
+    pub at_20_ohm: f64,
+    /// At the hottest that the pairs get.
+    pub hottest_ohm: f64,
+    /// The most that it may have.
+    pub most_ohm: Option<f64>,
+}
+
+/// Something that is missing before anyone is called.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct MissingItem {
+    /// The record that it is about, if it is about one.
+    pub key: Option<String>,
+    /// What is missing.
+    pub what: String,
+    /// The file.
+    pub file: String,
+    /// The line, from 1.
+    pub line: u32,
+}
+
+/// How the records stand to those of an earlier revision.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct SinceRecord {
+    /// The revision.
+    pub revision: String,
+    /// How many there are of each: before + new - withdrawn = after.
+    pub counts: Counts,
+    /// The keys of those that are new.
+    pub new: Vec<String>,
+    /// Those that changed.
+    pub changed: Vec<Changed>,
+    /// Those that are there no more, as they were.
+    pub withdrawn: Vec<InputRecord>,
+}
+
+/// A record that changed.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct Changed {
+    /// Its key.
+    pub key: String,
+    /// Its key before, if device or site got another name.
+    pub was_key: Option<String>,
+    /// What changed in it.
+    pub fields: Vec<FieldChange>,
+}
+
+/// A field that changed.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct FieldChange {
+    /// The field, as the CSV form names it.
+    pub field: String,
+    /// What it was; empty where nothing was said.
+    pub old: String,
+    /// What it is; empty where nothing is said.
+    pub new: String,
+}

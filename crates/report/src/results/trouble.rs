@@ -1,0 +1,25 @@
+use std::fmt;
+
+/// Something that could not be looked at.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Trouble {
+    /// The file, if it is one that can be named.
+    pub path: Option<String>,
+    /// Why not.
+    pub why: String,
+}
+
+impl fmt::Display for Trouble {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match &self.path {
+            Some(path) => write!(f, "{path}: {}", self.why),
+            None => f.write_str(&self.why),
+        }
+    }
+}
+
+impl From<String> for Trouble {
+    fn from(why: String) -> Self {
+        Self { path: None, why }
+    }
+}
