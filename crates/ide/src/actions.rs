@@ -11,7 +11,7 @@ mod spare;
 mod wire;
 
 use drysheath_office::Office;
-use drysheath_rules::{Finding, find};
+use drysheath_rules::{Finding, is_wide};
 use drysheath_text::{Edit, TextRange, apply};
 
 use crate::{Analysis, World};
@@ -66,7 +66,7 @@ impl Draft {
 
 /// The actions for a range.
 pub fn actions(world: &mut World, analysis: &Analysis, range: TextRange) -> Vec<Action> {
-    let findings: Vec<Finding> = world.findings(analysis.file);
+    let findings = findings(world, analysis);
     let touches = |finding: &&Finding| {
         let place = finding.place.range;
         finding.accepted.is_none() && place.start <= range.end && range.start <= place.end
@@ -91,7 +91,7 @@ pub fn actions(world: &mut World, analysis: &Analysis, range: TextRange) -> Vec<
 
 /// For each rule of which a file has results that can be mended: mending all of them.
 pub fn fixes_of_file(world: &World, analysis: &Analysis) -> Vec<Action> {
-    let findings = world.findings(analysis.file);
+    let findings = findings(world, analysis);
     let mut rules: Vec<&'static str> = findings.iter().map(|finding| finding.rule.name).collect();
     rules.sort_unstable();
     rules.dedup();
@@ -99,6 +99,15 @@ pub fn fixes_of_file(world: &World, analysis: &Analysis) -> Vec<Action> {
         .into_iter()
         .filter_map(|rule| all_of(analysis, rule, &findings))
         .collect()
+}
+
+/// The results of the text as it stands, and those that only several files together give, as of the last look at them.
+fn findings(world: &World, analysis: &Analysis) -> Vec<Finding> {
+    let wide = world
+        .findings(analysis.file)
+        .into_iter()
+        .filter(|finding| is_wide(finding.rule.name));
+    analysis.findings.iter().cloned().chain(wide).collect()
 }
 
 fn own_fix(finding: &Finding, actions: &mut Vec<Action>) {
@@ -176,7 +185,7 @@ fn all_of(analysis: &Analysis, rule: &'static str, findings: &[Finding]) -> Opti
         .iter()
         .filter(|finding| finding.rule.name == rule && finding.accepted.is_none());
     let (edits, mends) = together(analysis, of_rule);
-    find(rule).filter(|_| !mends.is_empty()).map(|_| Action {
+    (!mends.is_empty()).then(|| Action {
         title: format!("Fix all {} results of {rule} in this file", mends.len()),
         kind: ActionKind::FixAll,
         edits,

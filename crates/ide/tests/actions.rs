@@ -79,7 +79,7 @@ fn try_all(path: &str, text: &str, others: &[(String, String)], tried: &mut BTre
                 mended.message
             );
             let is_new = |result: &&(&str, String)| {
-                !(was.contains(result) || rule == "frame-ground-missing" && result.0 == "ground-run-unsized")
+                !was.contains(result) && (rule != "frame-ground-missing" || result.0 != "ground-run-unsized")
             };
             let new: Vec<_> = now.iter().filter(is_new).collect();
             // The language's own fixes may bring to light what could not be read before.
@@ -345,6 +345,24 @@ fn all_results_of_a_rule_go_at_once() {
     assert!(
         done.ends_with("valve v8 { function check }\nvalve v9 { function check }\n"),
         "{done}"
+    );
+}
+
+#[test]
+fn results_of_several_files_are_accepted_in_each() {
+    let text = example_with("site            \"ELMH01\"", "site            \"ELMH01$0\"");
+    let (text, at) = caret(&text);
+    let other = (
+        "b.office".to_owned(),
+        "office other { title \"Other\", site \"ELMH01\" }\n".to_owned(),
+    );
+    let mut desk = Desk::new("c.office", &text, &[other]);
+    let analysis = desk.analysis.clone();
+    let all = actions(&mut desk.world, &analysis, TextRange::empty(at));
+    assert!(
+        all.iter()
+            .any(|action| action.title == "Accept site-code-twice on `elm-hollow`, with a reason"),
+        "{all:?}"
     );
 }
 

@@ -286,7 +286,7 @@ impl LanguageServer for Backend {
         let answer = self.around(uri, move |world, document| {
             completion::completion(world, document, &parameters)
         });
-        Ok(answer.await?.map(lsp::CompletionResponse::Array))
+        Ok(answer.await?.map(lsp::CompletionResponse::List))
     }
 
     async fn goto_definition(

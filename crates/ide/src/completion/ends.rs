@@ -87,6 +87,7 @@ fn way<'a>(items: &Items<'a>, medium: Medium, earlier: &[Option<Said<'a>>]) -> W
         last_thing: last.map(|last| last.thing),
         signal: first.and_then(|first| joined::signal(items.analysis, first.thing, role(first), first.numbers)),
         host: first.and_then(|first| items.office().host(first.thing)?.thing),
+        joined: joined::Joined::new(items, medium),
         passed: earlier.iter().flatten().map(|said| said.thing).collect(),
     }
 }
@@ -144,7 +145,7 @@ fn whole_end(items: &mut Items<'_>, way: &Way, id: ThingId, port: &'static Port)
         Numbering::Named(key) => {
             let mut named: Vec<(bool, &str)> = (1..)
                 .zip(thing.named(key))
-                .map(|(number, (own, ..))| (joined::is_joined(items, id, port, number), own))
+                .map(|(number, (own, ..))| (way.joined.has_number(id, port, number), own))
                 .collect();
             named.sort_by_key(|(joined, _)| *joined);
             for (_, own) in named {

@@ -166,25 +166,22 @@ fn parts(items: &mut Items<'_>, kind: &Kind, before: &str) {
 }
 
 /// A name that is free for a thing of a kind: the next after the last of its kind, or the letters of the kind and a number.
-pub(crate) fn free_name(items: &Items<'_>, kind: &Kind) -> String {
+fn free_name(items: &Items<'_>, kind: &Kind) -> String {
     let office = items.office();
-    let is_free = |name: &str| !office.things().any(|(id, _)| office.name(id) == name);
+    let is_digit = |last: char| last.is_ascii_digit();
     let of_kind = office.of_kind(kind.id).map(|(id, _)| office.name(id));
-    let numbered = of_kind.filter(|name| name.ends_with(|last: char| last.is_ascii_digit()));
-    let stem = numbered
-        .last()
-        .map(|name| name.trim_end_matches(|last: char| last.is_ascii_digit()).to_owned());
-    if stem.is_none()
+    let last = of_kind.filter(|name| name.ends_with(is_digit)).last();
+    let is_free = |name: &str| !office.things().any(|(id, _)| office.name(id) == name);
+    if last.is_none()
         && let Some(usual) = usual_name(kind.id).filter(|usual| is_free(usual))
     {
         return usual.to_owned();
     }
-    let stem = stem.unwrap_or_else(|| kind.word().split('-').filter_map(|word| word.chars().next()).collect());
-    let count = office.things.len() as u32 + 1;
-    let name = (1..=count)
-        .map(|number| format!("{stem}{number}"))
-        .find(|name| is_free(name));
-    name.unwrap_or(stem)
+    let letters = || kind.word().split('-').filter_map(|word| word.chars().next()).collect();
+    let stem: String = last.map_or_else(letters, |last| last.trim_end_matches(is_digit).to_owned());
+    let number = |name: &str| name.strip_prefix(&*stem)?.parse::<u32>().ok();
+    let numbers = office.things().filter_map(|(id, _)| number(office.name(id)));
+    format!("{stem}{}", numbers.max().unwrap_or_default().saturating_add(1))
 }
 
 /// What the only one of a kind is usually called.

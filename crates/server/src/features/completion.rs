@@ -1,22 +1,42 @@
 //! What could be written next.
 
 use drysheath_ide::{Completion, CompletionKind, World, completions};
+use drysheath_text::TextRange;
 use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
+
+/// More than anybody reads, and more than an editor likes to be told at each letter.
+const MOST: usize = 300;
 
 /// What could be written at a position, the likeliest first.
 pub(crate) fn completion(
     world: &World,
     document: &Document,
     parameters: &lsp::CompletionParams,
-) -> Vec<lsp::CompletionItem> {
+) -> lsp::CompletionList {
     let at = document.offset(parameters.text_document_position.position);
-    let all = completions(world, &document.analysis, at);
-    all.into_iter()
+    let mut all = completions(world, &document.analysis, at);
+    // Of very many those that go on from what is written; the editor asks again after the next letter.
+    let is_incomplete = all.len() > MOST;
+    if is_incomplete {
+        all.retain(|completion| goes_on(document, at, completion));
+        all.truncate(MOST);
+    }
+    let items = all
+        .into_iter()
         .enumerate()
-        .map(|(number, completion)| item(document, number, completion))
-        .collect()
+        .map(|(number, completion)| item(document, number, completion));
+    lsp::CompletionList {
+        is_incomplete,
+        items: items.collect(),
+    }
+}
+
+/// Whether a completion goes on from what stands before the caret.
+fn goes_on(document: &Document, at: u32, completion: &Completion) -> bool {
+    let written = TextRange::new(completion.replace.start, at).of(&document.analysis.text);
+    completion.label.starts_with(written)
 }
 
 /// A completion. Its number keeps it in its place: clients sort by the letters otherwise.

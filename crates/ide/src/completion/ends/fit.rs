@@ -5,7 +5,7 @@ use drysheath_office::{Fields, Thing, ThingId};
 use drysheath_syntax::Medium;
 
 use super::super::items::Items;
-use super::joined;
+use super::joined::{self, Joined};
 
 /// What is known of a run before the end that is being written.
 pub(super) struct Way {
@@ -21,6 +21,8 @@ pub(super) struct Way {
     pub signal: Option<Carried>,
     /// The cable or pipe that the run's first thing stands at.
     pub host: Option<ThingId>,
+    /// What other runs end on.
+    pub joined: Joined,
     /// The things that the run has led over.
     pub passed: Vec<ThingId>,
 }
@@ -61,19 +63,15 @@ pub(super) fn rank(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
     }
     match way.medium {
         Medium::Wire => wire(items, way, fit),
-        Medium::Air => air(items, way, fit),
-        Medium::Power => power(items, way, fit),
-        Medium::Ground => ground(items, way, fit),
+        Medium::Air => air(way, fit),
+        Medium::Power => power(way, fit),
+        Medium::Ground => ground(way, fit),
     }
 }
 
 /// What has no run yet comes before what has one.
-fn open_first(items: &Items<'_>, fit: Fit<'_>, open: u32, joined: u32) -> u32 {
-    if joined::is_joined(items, fit.id, fit.port, 0) {
-        joined
-    } else {
-        open
-    }
+fn open_first(way: &Way, fit: Fit<'_>, open: u32, joined: u32) -> u32 {
+    if way.joined.has(fit.id, fit.port) { joined } else { open }
 }
 
 fn wire(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
@@ -84,7 +82,7 @@ fn wire(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
                 SignalSource::Own | SignalSource::Named(_) => true,
             };
             let leads_back = way.signal.is_none() && way.last.is_some_and(|last| last == Role::Pair || last.is_input());
-            (is_there && (way.is_start || leads_back)).then(|| open_first(items, fit, 0, 3))
+            (is_there && (way.is_start || leads_back)).then(|| open_first(way, fit, 0, 3))
         }
         Role::Pair if way.is_start => {
             let brings = joined::waiting(items.analysis, fit.id, fit.port).next().is_some();
@@ -120,32 +118,32 @@ fn came_by_cable(items: &Items<'_>, way: &Way) -> bool {
     last.is_some_and(|thing| thing.is(KindId::Cable))
 }
 
-fn air(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
+fn air(way: &Way, fit: Fit<'_>) -> Option<u32> {
     match fit.port.role {
         Role::Outlet if way.is_start => Some(match fit.kind.id {
             KindId::Manifold => 0,
-            _ => open_first(items, fit, 1, 5),
+            _ => open_first(way, fit, 1, 5),
         }),
-        Role::Inlet if !way.is_start => Some(open_first(items, fit, 0, 5)),
+        Role::Inlet if !way.is_start => Some(open_first(way, fit, 0, 5)),
         Role::Tap => Some(6),
         _ => None,
     }
 }
 
-fn power(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
+fn power(way: &Way, fit: Fit<'_>) -> Option<u32> {
     match fit.port.role {
         Role::Fuse => Some(if way.is_start { 0 } else { 7 }),
         Role::Battery => way.is_start.then_some(1),
-        Role::Load => (!way.is_start).then(|| open_first(items, fit, 0, 5)),
-        Role::PanelInput => (!way.is_start).then(|| open_first(items, fit, 1, 6)),
+        Role::Load => (!way.is_start).then(|| open_first(way, fit, 0, 5)),
+        Role::PanelInput => (!way.is_start).then(|| open_first(way, fit, 1, 6)),
         _ => None,
     }
 }
 
-fn ground(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
+fn ground(way: &Way, fit: Fit<'_>) -> Option<u32> {
     let is_principal = fit.thing.yes_no(Key::Principal) == Some(true);
     match fit.port.role {
-        Role::Frame => Some(if way.is_start { open_first(items, fit, 0, 5) } else { 8 }),
+        Role::Frame => Some(if way.is_start { open_first(way, fit, 0, 5) } else { 8 }),
         Role::Bar => Some(match (way.is_start, is_principal) {
             (true, _) => 6,
             (false, true) => 0,

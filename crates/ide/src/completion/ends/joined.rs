@@ -2,30 +2,66 @@
 
 use drysheath_office::kinds::{Bare, Port, Role};
 use drysheath_office::{TerminalId, ThingId};
+use drysheath_syntax::Medium;
+use rustc_hash::FxHashSet;
 
 use super::super::items::Items;
 use super::fit::Carried;
 use crate::Analysis;
 
-/// Whether a run other than the one that is being written ends on a port. The number counts for named ports.
-pub(super) fn is_joined(items: &Items<'_>, id: ThingId, port: &'static Port, number: u32) -> bool {
-    let word = items.caret.word;
-    let runs = items.office().runs.iter().filter(|run| run.medium == port.medium);
-    runs.flat_map(|run| run.ends.iter().enumerate().map(move |(at, end)| (run, at, end)))
-        .any(|(run, at, end)| {
-            let is_written = end.range.start <= word.end && word.start <= end.range.end;
-            let is_port = match end.port {
-                Some(own) => std::ptr::eq(own, port) && (number == 0 || end.numbers.0 == number),
+/// The ports that runs of a medium end on.
+pub(super) struct Joined(FxHashSet<(ThingId, usize, u32)>);
+
+/// Stands for any of a port's numbers and names.
+const ANY: u32 = 0;
+
+impl Joined {
+    /// The end that is being written counts for nothing.
+    pub fn new(items: &Items<'_>, medium: Medium) -> Self {
+        let (office, word) = (items.office(), items.caret.word);
+        let mut joined = FxHashSet::default();
+        for run in office.runs.iter().filter(|run| run.medium == medium) {
+            for (at, end) in run.ends.iter().enumerate() {
+                let is_written = end.range.start <= word.end && word.start <= end.range.end;
+                let Some(id) = end.thing.filter(|_| !is_written) else {
+                    continue;
+                };
+                if let Some(port) = end.port {
+                    joined.insert((id, address(port), ANY));
+                    joined.insert((id, address(port), end.numbers.0));
+                    continue;
+                }
                 // A thing that stands bare in the middle of a run is entered and left.
-                None => match port.bare {
-                    Bare::Target => at > 0,
-                    Bare::Source => at + 1 < run.ends.len(),
-                    Bare::Always => true,
-                    Bare::Never => false,
-                },
-            };
-            end.thing == Some(id) && is_port && !is_written
-        })
+                let kind = office.thing(id).and_then(|thing| thing.kind);
+                let bare = kind
+                    .into_iter()
+                    .flat_map(|kind| kind.ports_in(medium))
+                    .filter(|port| match port.bare {
+                        Bare::Target => at > 0,
+                        Bare::Source => at + 1 < run.ends.len(),
+                        Bare::Always => true,
+                        Bare::Never => false,
+                    });
+                joined.extend(bare.map(|port| (id, address(port), ANY)));
+            }
+        }
+        Self(joined)
+    }
+
+    /// Whether a run ends on a port.
+    pub fn has(&self, id: ThingId, port: &'static Port) -> bool {
+        self.0.contains(&(id, address(port), ANY))
+    }
+
+    /// Whether a run ends on a numbered or named one of a port.
+    pub fn has_number(&self, id: ThingId, port: &'static Port, number: u32) -> bool {
+        self.0.contains(&(id, address(port), number))
+    }
+}
+
+/// Ports are entries of one static table.
+fn address(port: &'static Port) -> usize {
+    std::ptr::from_ref(port).addr()
 }
 
 /// What the line carries that a run starts on.
