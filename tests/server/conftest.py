@@ -6,6 +6,7 @@ DRYSHEATH may name a program that is built already. DRYSHEATH_TRAFFIC may name a
 
 import os
 import pathlib
+import shlex
 import shutil
 import subprocess
 import sys
@@ -32,6 +33,18 @@ def command(program):
     if os.environ.get("DRYSHEATH_TRAFFIC"):
         return [sys.executable, str(HERE / "record.py"), str(program), "lsp"]
     return [str(program), "lsp"]
+
+
+@pytest.fixture
+def on_path(tmp_path, command):
+    """A folder in which editors find `drysheath`."""
+    folder = tmp_path / "bin"
+    folder.mkdir()
+    script = folder / "drysheath"
+    words = " ".join(shlex.quote(word) for word in command[:-1])
+    script.write_text(f'#!/bin/sh\nexec {words} "$@"\n', encoding="utf-8")
+    script.chmod(0o755)
+    return folder
 
 
 @pytest.fixture

@@ -28,6 +28,9 @@ use crate::client::Agreed;
 use crate::intake::{Ending, Intake};
 use crate::worker::Worker;
 
+/// Threads for answers, walks over folders, and writing.
+const BLOCKING_THREADS: usize = 6;
+
 /// Serves one editor over standard input and output until it says `exit`, closes the pipe, or is gone.
 ///
 /// The exit code is 0 after a `shutdown`, and 1 otherwise, as the protocol asks.
@@ -38,6 +41,8 @@ use crate::worker::Worker;
 pub fn serve() -> std::io::Result<ExitCode> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
+        // More threads answer no sooner, and each keeps memory of its own.
+        .max_blocking_threads(BLOCKING_THREADS)
         .enable_time()
         .build()?;
     let ending = Arc::new(Ending::default());
