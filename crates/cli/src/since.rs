@@ -79,25 +79,25 @@ impl Since {
 
 impl Changes {
     fn below(root: &Path, changed: &[PathBuf]) -> Self {
-        let mut changes = Self::default();
+        let mut own = Self::default();
         for path in changed {
             let Ok(inner) = path.strip_prefix(root) else {
                 // A folder above the root that is new as a whole.
                 if root.starts_with(path) {
-                    changes.folders.push(String::new());
+                    own.folders.push(String::new());
                 }
                 continue;
             };
             if path.is_dir() {
-                changes.folders.push(folder(inner));
+                own.folders.push(folder(inner));
             } else if path.file_name().is_some_and(|name| name == SETTINGS) {
                 // Settings hold for all that is below them, and so does their going away.
-                changes.folders.push(folder(inner.parent().unwrap_or(Path::new(""))));
+                own.folders.push(folder(inner.parent().unwrap_or(Path::new(""))));
             } else if path.extension().is_some_and(|extension| extension == EXTENSION) {
-                changes.names.insert(slashed(&inner.with_extension("")));
+                own.names.insert(slashed(&inner.with_extension("")));
             }
         }
-        changes
+        own
     }
 
     fn has(&self, name: &str) -> bool {

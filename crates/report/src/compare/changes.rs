@@ -107,7 +107,7 @@ impl Changes<'_> {
                 Some((_, before)) => self.thing(before, thing, head.name(id)),
                 None => {
                     let told = named(&self.head, id, thing);
-                    let way = self.ways_of(&self.head, id);
+                    let way = ways::ways_of(&self.head, id);
                     self.tell(Deed::Added, Of::Thing, told, (None, way), &At::Head(thing.range));
                 }
             }
@@ -115,7 +115,7 @@ impl Changes<'_> {
         for (id, thing) in base.things() {
             if self.matching.head_of(id).is_none() {
                 let told = named(&self.base, id, thing);
-                let way = self.ways_of(&self.base, id);
+                let way = ways::ways_of(&self.base, id);
                 self.tell(Deed::Removed, Of::Thing, told, (way, None), &At::Base(thing.range));
             }
         }

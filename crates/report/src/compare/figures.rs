@@ -2,7 +2,7 @@
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_office::kinds::{Key, Kind};
-use drysheath_office::{Fields, Habits, Office, Signal, Terminal, ThingId, rounded};
+use drysheath_office::{Fields, Habits, Level, Office, Signal, Terminal, ThingId, rounded};
 use drysheath_prediction::{Feed, Loop};
 
 use super::analysed::Analysed;
@@ -32,6 +32,8 @@ struct Moved {
     /// Smaller moves are none, in SI.
     step: f64,
     limits: Vec<Bound>,
+    /// Whether nothing arrives any more.
+    has_failed: bool,
 }
 
 /// A limit before and now: its figure in SI, and 1 where the good side is above it, −1 where it is below.
@@ -68,9 +70,10 @@ impl Moved {
         if !has_moved {
             return None;
         }
-        let least =
-            |of: fn(&(&Bound, Option<f64>, Option<f64>)) -> Option<f64>| margins.iter().filter_map(of).reduce(f64::min);
-        let shrank = match (least(|(_, before, _)| *before), least(|(.., after)| *after)) {
+        let least = |all: &mut dyn Iterator<Item = Option<f64>>| all.flatten().reduce(f64::min);
+        let before = least(&mut margins.iter().map(|(_, before, _)| *before));
+        let after = least(&mut margins.iter().map(|(.., after)| *after));
+        let shrank = match (before, after) {
             (Some(before), Some(after)) => before - after > self.step,
             _ => false,
         };
@@ -93,7 +96,7 @@ impl Moved {
                     after: after.map(difference),
                 })
                 .collect(),
-            margin_shrank: shrank,
+            margin_shrank: shrank || self.has_failed,
         })
     }
 
@@ -142,6 +145,7 @@ fn reading(base: &Analysed, head: &Analysed, was: &Signal<'_>, now: &Signal<'_>,
         after,
         step: step(now).or_else(|| step(was)).unwrap_or_else(|| part(before)),
         limits: limits(base, head, was, now),
+        has_failed: false,
     })
 }
 
@@ -159,12 +163,11 @@ fn part(figure: Option<f64>) -> f64 {
 }
 
 fn limits(base: &Analysed, head: &Analysed, was: &Signal<'_>, now: &Signal<'_>) -> Vec<Bound> {
-    let of = |office: &Office, signal: &Signal<'_>, level: drysheath_office::Level| {
+    let of = |office: &Office, signal: &Signal<'_>, level: Level| {
         let limit = signal.fields.limits().find(|(limit, _)| limit.level == level);
         limit.map(|(limit, _)| (office.figure(limit.value), if level.is_low() { 1.0 } else { -1.0 }))
     };
-    use drysheath_office::Level::{High, HighHigh, Low, LowLow};
-    [LowLow, Low, High, HighHigh]
+    [Level::LowLow, Level::Low, Level::High, Level::HighHigh]
         .iter()
         .map(|level| Bound {
             name: level.word(),
@@ -214,6 +217,7 @@ fn voltages(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
                 before: least(base, load, before),
                 after: least(head, feed.load, after),
             }],
+            has_failed: was.arrival.is_ok() && feed.arrival.is_err(),
         };
         figures.extend(moved.record());
     }
@@ -252,6 +256,7 @@ fn loops(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRec
                 before: limit(was),
                 after: limit(now),
             }],
+            has_failed: false,
         };
         figures.extend(moved.record());
     }

@@ -23,6 +23,16 @@ const MOST_COMBINATIONS: usize = 40_000;
 const ROUNDS: usize = 4;
 
 impl Matching {
+    /// Matches the things of an office whose text is the same.
+    pub fn of_same(office: &Office) -> Self {
+        let all: Vec<_> = office.things().map(|(id, _)| Some(id)).collect();
+        Self {
+            forth: all.clone(),
+            back: all,
+            renamed: Vec::new(),
+        }
+    }
+
     /// Matches the things of two offices.
     pub fn new(base: &Office, head: &Office, files: &dyn Files) -> Self {
         let mut matching = Self {
@@ -138,7 +148,8 @@ fn kind(thing: Option<&Thing>) -> Option<KindId> {
 
 /// How much of something is kept; all of nothing.
 fn share(kept: usize, of: usize) -> f64 {
-    if of == 0 { 1.0 } else { kept as f64 / of as f64 }
+    let part = |count: usize| f64::from(count as u32);
+    if of == 0 { 1.0 } else { part(kept) / part(of) }
 }
 
 /// What a thing is joined with: the medium, its own port and numbers, its neighbour, and that one's port and numbers.

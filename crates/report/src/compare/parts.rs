@@ -11,6 +11,9 @@ use super::fields::FieldComparer;
 use super::record::{ChangeRecord, Deed, PartRecord};
 use crate::Files;
 
+/// Whether one part may be what another was.
+type Likeness<'l> = &'l dyn Fn(&Part, &Part) -> bool;
+
 /// A part that changed.
 #[derive(Debug)]
 pub(super) struct PartChange {
@@ -46,7 +49,6 @@ impl PartChanges {
         let mut left: Vec<&Arc<Part>> = base.iter().collect();
         let mut pairs: Vec<Option<&Arc<Part>>> = vec![None; head.len()];
         // The same part, then one that was moved to another file, then one that has another name.
-        type Likeness<'l> = &'l dyn Fn(&Part, &Part) -> bool;
         let rounds: [Likeness<'_>; 3] = [
             &|was, now| was.name == now.name && path(was) == path(now),
             &|was, now| was.name == now.name && was.kind.id == now.kind.id,

@@ -10,7 +10,7 @@ use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
 use super::parallel::each;
-use super::version::{Entry, Root, Side};
+use super::version::{Content, Entry, Root, Side};
 use super::wording::conflict;
 use crate::Files as _;
 
@@ -26,6 +26,10 @@ pub(super) struct Outline {
     unsure: bool,
     /// The parts of a file of parts.
     pub parts: Vec<Arc<Part>>,
+    /// The parts that its things are made from, each once.
+    pub taken: Vec<Arc<Part>>,
+    /// What could not be understood, in words.
+    problems: Vec<String>,
 }
 
 /// A path in both states.
@@ -35,6 +39,8 @@ pub(super) struct Looked<'v> {
     pub head: Option<Outline>,
     /// Whether it can differ.
     pub differs: bool,
+    /// Whether it belongs to the same repository under the same settings.
+    same_settings: bool,
     /// Why it cannot be compared: what is wrong with it or with what it uses, in the base and in the head.
     pub broken: (Option<String>, Option<String>),
 }
@@ -52,10 +58,19 @@ pub(super) struct Pair {
 
 /// Looks at all files, and closer at those that can differ.
 pub(super) fn look<'v>(base: &Side<'v>, head: &Side<'v>, entries: &[Entry<'v>]) -> Vec<Looked<'v>> {
+    let all: Vec<FileId> = entries
+        .iter()
+        .flat_map(|entry| [entry.base, entry.head])
+        .flatten()
+        .collect();
+    let wrong: FxHashMap<FileId, String> = each(&all, |file| Some((*file, wrong(base.versions.content(*file))?)))
+        .into_iter()
+        .flatten()
+        .collect();
     each(entries, |entry| {
         let (before, after) = (open(base, entry.base), open(head, entry.head));
         let roots = (base.root_of(entry.path), head.root_of(entry.path));
-        let same_root = match roots {
+        let same_settings = match roots {
             (Some(before), Some(after)) => (before.folder, before.settings_file) == (after.folder, after.settings_file),
             _ => false,
         };
@@ -67,21 +82,18 @@ pub(super) fn look<'v>(base: &Side<'v>, head: &Side<'v>, entries: &[Entry<'v>]) 
         };
         let reach = |root: Option<&Root<'v>>, office| root.map(|root| reach(root, uses(office))).unwrap_or_default();
         let (used_before, used_after) = (reach(roots.0, &before), reach(roots.1, &after));
-        let differs = entry.base != entry.head || !same_root || used_before.files != used_after.files;
-        let broken = |side: &Side<'v>, file: Option<FileId>, used: &Reach| -> Option<String> {
-            let own = wrong(side, file?);
+        let differs = entry.base != entry.head || !same_settings || used_before.files != used_after.files;
+        let broken = |file: Option<FileId>, used: &Reach| -> Option<String> {
+            let own = wrong.get(&file?).cloned();
             own.or_else(|| {
                 used.files.iter().find_map(|(name, file)| {
-                    let why = wrong(side, (*file)?)?;
+                    let why = wrong.get(&(*file)?)?;
                     Some(format!("it uses {name}, and there {why}"))
                 })
             })
         };
         let broken = if differs {
-            (
-                broken(base, entry.base, &used_before),
-                broken(head, entry.head, &used_after),
-            )
+            (broken(entry.base, &used_before), broken(entry.head, &used_after))
         } else {
             (None, None)
         };
@@ -90,6 +102,7 @@ pub(super) fn look<'v>(base: &Side<'v>, head: &Side<'v>, entries: &[Entry<'v>]) 
             base: before.map(|(_, outline)| outline),
             head: after.map(|(_, outline)| outline),
             differs,
+            same_settings,
             broken,
         }
     })
@@ -120,8 +133,33 @@ fn open(side: &Side<'_>, file: Option<FileId>) -> Option<(Office, Outline)> {
         } else {
             Vec::new()
         },
+        taken: taken(&office),
+        problems: office.problems.iter().map(|problem| problem.message.clone()).collect(),
     };
     Some((office, outline))
+}
+
+fn taken(office: &Office) -> Vec<Arc<Part>> {
+    let mut taken: Vec<Arc<Part>> = Vec::new();
+    for part in office.things.iter().filter_map(|thing| thing.part.as_ref()) {
+        if !taken.iter().any(|other| Arc::ptr_eq(other, part)) {
+            taken.push(Arc::clone(part));
+        }
+    }
+    taken
+}
+
+impl Looked<'_> {
+    /// Whether it is the same text under the same settings, made from parts none of which `is_changed`: whatever else is
+    /// other in the files that it uses does not reach it.
+    pub fn is_out_of_reach(&self, is_changed: impl Fn(&Part) -> bool) -> bool {
+        let (Some(before), Some(after)) = (&self.base, &self.head) else {
+            return false;
+        };
+        let same = before.file == after.file && self.same_settings && self.broken == (None, None);
+        let mut taken = before.taken.iter().chain(&after.taken);
+        same && before.problems == after.problems && !taken.any(|part| is_changed(part))
+    }
 }
 
 /// The files within reach of a file, by the names that `use` has for them.
@@ -149,14 +187,16 @@ fn reach(root: &Root<'_>, uses: Vec<Box<str>>) -> Reach {
 }
 
 /// What keeps a file from being understood as a whole.
-fn wrong(side: &Side<'_>, file: FileId) -> Option<String> {
-    let content = side.versions.content(file);
+fn wrong(content: Content) -> Option<String> {
     if let Some(problem) = content.problem {
         return Some(problem.message);
     }
     let (first, last) = conflict(&content.text)?;
     Some(format!("a merge was left undone in lines {first} to {last}"))
 }
+
+/// What an office is called by.
+type Called<'c> = &'c dyn Fn(&Outline) -> Option<String>;
 
 /// Which file is which, in the order of the head's paths; what was removed comes last. A file of the same path is the same,
 /// unless it has another office; an office that moved is known by its site, or else by its name.
@@ -183,7 +223,6 @@ pub(super) fn pairs(looked: &[Looked<'_>]) -> Vec<Pair> {
     let mut come: Vec<usize> = left.iter().copied().filter(|at| head(at).is_some()).collect();
     let site = |outline: &Outline| outline.summary.site.as_ref().map(|(site, _)| site.to_string());
     let name = |outline: &Outline| Some(outline.summary.office.to_string()).filter(|name| !name.is_empty());
-    type Called<'c> = &'c dyn Fn(&Outline) -> Option<String>;
     for called in [&site as Called<'_>, &name] {
         // What two files are called by tells neither.
         let mut olds: FxHashMap<String, Vec<usize>> = FxHashMap::default();

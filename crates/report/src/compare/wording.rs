@@ -59,6 +59,9 @@ pub(super) fn written(text: &str) -> String {
 
 /// The lines from the first to the last mark of a merge that was left undone, counted from 1.
 pub(super) fn conflict(text: &str) -> Option<(usize, usize)> {
+    if !text.contains("<<<<<<<") {
+        return None;
+    }
     let is_mark = |line: &str, mark: &str| {
         line.strip_prefix(mark)
             .is_some_and(|rest| rest.is_empty() || rest.starts_with([' ', '\r']))

@@ -43,23 +43,6 @@ impl Changes<'_> {
         self.pairs();
     }
 
-    /// The ways of all signals of a thing, for one that only one of the two has.
-    pub(super) fn ways_of(&self, state: &State<'_>, thing: ThingId) -> Option<String> {
-        let signals = state.office.signals(thing);
-        let told: Vec<String> = signals
-            .iter()
-            .filter_map(|signal| {
-                let way = shown(state.office, &way(state, signal))?;
-                Some(if signals.len() > 1 {
-                    format!("{} -> {way}", signal_name(state.office, signal))
-                } else {
-                    way
-                })
-            })
-            .collect();
-        (!told.is_empty()).then(|| told.join("; "))
-    }
-
     /// Pairs and inputs that are joined without a signal.
     fn pairs(&mut self) {
         let (base, head) = (self.base, self.head);
@@ -90,6 +73,23 @@ impl Changes<'_> {
             }
         }
     }
+}
+
+/// The ways of all signals of a thing, for one that only one of the two has.
+pub(super) fn ways_of(state: &State<'_>, thing: ThingId) -> Option<String> {
+    let signals = state.office.signals(thing);
+    let told: Vec<String> = signals
+        .iter()
+        .filter_map(|signal| {
+            let way = shown(state.office, &way(state, signal))?;
+            Some(if signals.len() > 1 {
+                format!("{} -> {way}", signal_name(state.office, signal))
+            } else {
+                way
+            })
+        })
+        .collect();
+    (!told.is_empty()).then(|| told.join("; "))
 }
 
 /// The head's things are their own numbers.
@@ -147,7 +147,7 @@ fn shown(office: &Office, way: &[Terminal]) -> Option<String> {
 }
 
 /// A signal as a run would name it.
-pub(in crate::compare) fn signal_name(office: &Office, signal: &Signal<'_>) -> String {
+fn signal_name(office: &Office, signal: &Signal<'_>) -> String {
     names::end(office, signal.thing, signal.port, signal.number)
 }
 

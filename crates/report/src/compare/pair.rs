@@ -1,0 +1,187 @@
+//! A file of the base and the file of the head that it is now.
+
+use std::collections::BTreeSet;
+
+use drysheath_office::{Date, ThingId};
+use drysheath_rules::Finding;
+
+use super::analysed::{Analysed, both};
+use super::changes::{State, changes};
+use super::figures::figures;
+use super::matching::Matching;
+use super::parts::PartChanges;
+use super::plan::{Looked, Outline, Pair};
+use super::record::{OfficeRecord, PartsFileRecord, ResultsRecord, What};
+use super::verdict::Verdict;
+use super::version::{Side, Versions};
+use super::wording::wording;
+use crate::Files as _;
+
+/// What is told of one pair of files.
+pub(super) enum Told {
+    /// An office, and the numbers of the changed parts that its things are made from.
+    Office(Box<OfficeRecord>, BTreeSet<usize>),
+    /// A file of parts.
+    Parts(Box<PartsFileRecord>),
+    /// Nothing that follows reaches it.
+    Nothing,
+}
+
+/// Compares pairs of files.
+pub(super) struct Comparer<'c> {
+    pub versions: &'c Versions,
+    pub base: &'c Side<'c>,
+    pub head: &'c Side<'c>,
+    pub looked: &'c [Looked<'c>],
+    pub parts: &'c PartChanges,
+    pub today: Date,
+}
+
+impl Comparer<'_> {
+    /// What is told of a pair.
+    pub fn pair(&self, pair: Pair) -> Told {
+        let at = |at: Option<usize>| at.and_then(|at| self.looked.get(at));
+        let (before, after) = (at(pair.base), at(pair.head));
+        let broken_before = before.and_then(|file| file.broken.0.as_ref());
+        let broken_after = after.and_then(|file| file.broken.1.as_ref());
+        let outlines = (
+            before.and_then(|file| file.base.as_ref()),
+            after.and_then(|file| file.head.as_ref()),
+        );
+        let mut record = self.frame(outlines);
+        if let Some(why) = broken_after.or(broken_before) {
+            record.what = if broken_after.is_some() {
+                What::NotCompared
+            } else {
+                What::Mended
+            };
+            record.note = Some(match broken_after {
+                Some(why) => why.clone(),
+                None => format!("before, {why}"),
+            });
+            return told(pair, record, BTreeSet::new());
+        }
+        let files = (outlines.0.map(|it| it.file), outlines.1.map(|it| it.file));
+        let (base, head) = both((self.base, files.0), (self.head, files.1), self.today);
+        let mut taken = BTreeSet::new();
+        for state in [&base, &head].into_iter().flatten() {
+            let parts = state.office.things.iter().filter_map(|thing| thing.part.as_deref());
+            taken.extend(parts.filter_map(|part| self.parts.number(part)));
+        }
+        record.parts = taken
+            .iter()
+            .filter_map(|number| self.parts.all.get(*number))
+            .map(|part| part.record.name.clone())
+            .collect();
+        match (&base, &head) {
+            (Some(base), Some(head)) => self.fill(&mut record, base, head, files.0 == files.1),
+            (None, Some(head)) => record.results = self.verdict(None, &[], &head.findings),
+            (Some(base), None) => record.results = self.verdict(None, &base.findings, &[]),
+            (None, None) => return Told::Nothing,
+        }
+        record.worse = record.results.worse().next().is_some();
+        record.margin_shrank = record.figures.iter().any(|figure| figure.margin_shrank);
+        let is_quiet = record.what == What::Touched
+            && taken.is_empty()
+            && record.changes.is_empty()
+            && record.figures.is_empty()
+            && record.results.is_quiet();
+        if is_quiet {
+            return Told::Nothing;
+        }
+        told(pair, record, taken)
+    }
+
+    /// The record of a pair of which nothing is known but that it is there.
+    fn frame(&self, outlines: (Option<&Outline>, Option<&Outline>)) -> OfficeRecord {
+        let (before, after) = outlines;
+        let path = |outline: Option<&Outline>| outline.map(|outline| self.versions.path(outline.file).to_owned());
+        let name = |outline: &&Outline| !outline.summary.office.is_empty();
+        let shown = after.filter(name).or(before.filter(name));
+        let file_before = path(before).filter(|was| path(after).is_some_and(|now| now != *was));
+        OfficeRecord {
+            office: shown
+                .map(|outline| outline.summary.office.to_string())
+                .unwrap_or_default(),
+            title: shown.and_then(|outline| outline.title.clone()),
+            file: path(after).or(path(before)).unwrap_or_default(),
+            file_before,
+            what: match (before, after) {
+                (None, _) => What::Added,
+                (_, None) => What::Removed,
+                (Some(before), Some(after)) if before.file == after.file => What::Touched,
+                _ => What::Changed,
+            },
+            note: None,
+            worse: false,
+            margin_shrank: false,
+            parts: Vec::new(),
+            changes: Vec::new(),
+            figures: Vec::new(),
+            results: ResultsRecord::default(),
+        }
+    }
+
+    fn fill(&self, record: &mut OfficeRecord, base: &Analysed, head: &Analysed, is_same_text: bool) {
+        let matching = if is_same_text {
+            Matching::of_same(&base.office)
+        } else {
+            Matching::new(&base.office, &head.office, self.versions)
+        };
+        if !is_same_text {
+            record.changes = changes(state(base), state(head), &matching, self.versions);
+        }
+        record.figures = figures(base, head, &matching);
+        if !is_same_text && record.changes.is_empty() {
+            record.what = wording(&base.office.text, &head.office.text);
+        }
+        record.results = self.verdict(Some((base, head, &matching)), &base.findings, &head.findings);
+    }
+
+    fn verdict(
+        &self,
+        states: Option<(&Analysed, &Analysed, &Matching)>,
+        base: &[Finding],
+        head: &[Finding],
+    ) -> ResultsRecord {
+        let mut renamed = Vec::new();
+        if let Some((before, after, matching)) = states {
+            renamed.extend(
+                matching
+                    .renamed
+                    .iter()
+                    .map(|(was, now)| (before.office.name(*was).to_owned(), after.office.name(*now).to_owned())),
+            );
+        }
+        let verdict = Verdict {
+            files: self.versions,
+            moved: states.map(|(before, after, _)| (before.office.file, self.versions.path(after.office.file))),
+            is_same_thing: &|one: ThingId, other: ThingId| {
+                states.is_some_and(|(.., matching)| matching.head_of(one) == Some(other))
+            },
+            renamed: &renamed,
+        };
+        verdict.of(base, head)
+    }
+}
+
+fn state(analysed: &Analysed) -> State<'_> {
+    State {
+        office: &analysed.office,
+        networks: &analysed.networks,
+        lines: &analysed.lines,
+    }
+}
+
+fn told(pair: Pair, record: OfficeRecord, taken: BTreeSet<usize>) -> Told {
+    if pair.is_office {
+        return Told::Office(Box::new(record), taken);
+    }
+    Told::Parts(Box::new(PartsFileRecord {
+        file: record.file,
+        what: record.what,
+        note: record.note,
+        parts: Vec::new(),
+        results: record.results,
+    }))
+}

@@ -1,0 +1,384 @@
+//! What a comparison tells, on files that are written here.
+#![allow(missing_docs, clippy::unwrap_used, clippy::indexing_slicing)]
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use drysheath_office::Date;
+use drysheath_report::{Comparison, Content, Version, Versions, compare};
+use drysheath_rules::Level;
+use serde_json::Value;
+
+const EXAMPLE: &str = include_str!("../../../grammar/example.office");
+const TODAY: Date = Date {
+    year: 2026,
+    month: 11,
+    day: 25,
+};
+
+type Files<'f> = &'f [(&'f str, String)];
+
+fn compared(base: Files<'_>, head: Files<'_>) -> Comparison {
+    let content = |text: &String| Content {
+        text: Arc::from(text.as_str()),
+        problem: None,
+    };
+    let mut contents: BTreeMap<String, (Option<Content>, Option<Content>)> = BTreeMap::new();
+    for (path, text) in base {
+        contents.entry((*path).to_owned()).or_default().0 = Some(content(text));
+    }
+    for (path, text) in head {
+        contents.entry((*path).to_owned()).or_default().1 = Some(content(text));
+    }
+    let version = |called: &str| Version::new(called.to_owned(), None);
+    compare(&Versions::new(version("before"), version("now"), contents), TODAY)
+}
+
+fn told(comparison: &Comparison) -> Value {
+    serde_json::from_str(&comparison.json()).unwrap()
+}
+
+/// The changes of the first office in words.
+fn changes(base: &str, head: &str) -> Vec<String> {
+    let told = told(&compared(
+        &[("a.office", base.to_owned())],
+        &[("a.office", head.to_owned())],
+    ));
+    let word = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    let Some(found) = told["offices"][0]["changes"].as_array() else {
+        return Vec::new();
+    };
+    found
+        .iter()
+        .map(|change| {
+            let words = [&change["what"], &change["of"], &change["subject"], &change["field"]].map(word);
+            let words: Vec<&str> = words
+                .iter()
+                .map(String::as_str)
+                .filter(|word| !word.is_empty())
+                .collect();
+            match (change["before"].as_str(), change["after"].as_str()) {
+                (None, None) => words.join(" "),
+                (before, after) => {
+                    let (before, after) = (before.unwrap_or("-"), after.unwrap_or("-"));
+                    format!("{}: {before} => {after}", words.join(" "))
+                }
+            }
+        })
+        .collect()
+}
+
+fn edited(text: &str, edits: &[(&str, &str)]) -> String {
+    edits.iter().fold(text.to_owned(), |text, (from, to)| {
+        assert!(text.contains(from), "there is no {from}");
+        text.replace(from, to)
+    })
+}
+
+#[test]
+fn of_things_that_are_alike_each_keeps_its_place() {
+    let three = |names: [&str; 3]| {
+        let things: Vec<String> = names
+            .iter()
+            .zip(1..)
+            .map(|(name, at)| format!("contact {name} {{ healthy closed }}\nwire {name} -> tb pair {at}\n"))
+            .collect();
+        format!("office a {{ }}\nblock tb {{ pairs 5 }}\n{}", things.concat())
+    };
+    assert_eq!(
+        changes(&three(["one", "two", "six"]), &three(["door", "two", "fence"])),
+        [
+            "renamed thing contact: one => door",
+            "renamed thing contact: six => fence"
+        ]
+    );
+}
+
+#[test]
+fn another_sensor_on_other_pairs_is_no_renamed_one() {
+    let head = edited(
+        EXAMPLE,
+        &[
+            ("pressure-sensor ps1", "pressure-sensor ps9"),
+            (
+                "wire ps1                    -> c101 pair 37     -> tb pair 3        -> m1 sensor 3",
+                "wire ps9 -> c101 pair 40 -> tb pair 9 -> m1 sensor 7",
+            ),
+        ],
+    );
+    let told = changes(EXAMPLE, &head);
+    assert_eq!(
+        told.iter().filter(|told| told.contains(" thing ")).collect::<Vec<_>>(),
+        [
+            "added thing pressure-sensor ps9 at c101 3.2 km: - => c101 pair 40 -> tb pair 9 -> m1 sensor 7",
+            "removed thing pressure-sensor ps1 at c101 3.2 km: c101 pair 37 -> tb pair 3 -> m1 sensor 3 => -",
+        ],
+        "{told:#?}"
+    );
+}
+
+#[test]
+fn statements_besides_things_and_runs_are_told() {
+    let accepted = "accept input-without-signal on m1 because \"ordered\" until 2027-04-30\n";
+    let base = format!("{EXAMPLE}{accepted}reading 2026-05-12 f1 7.5 scfh\n");
+    let head = edited(
+        &base,
+        &[
+            ("2027-04-30", "2028-04-30"),
+            ("reading 2026-05-12 f1 7.5", "reading 2026-06-12 f1 7.6"),
+        ],
+    );
+    assert_eq!(
+        changes(&base, &head),
+        [
+            "changed acceptance input-without-signal on m1: because \"ordered\" until 2027-04-30 => because \"ordered\" until 2028-04-30",
+            "added reading reading 2026-06-12 f1 7.6 scfh",
+            "removed reading reading 2026-05-12 f1 7.5 scfh",
+        ]
+    );
+}
+
+#[test]
+fn pairs_without_a_signal_are_told_as_ranges() {
+    let head = edited(
+        EXAMPLE,
+        &[
+            (
+                "spare c101 pair 38 .. 50",
+                "wire c101 pair 41 .. 45 -> tb pair 11 .. 15\nspare c101 pair 38 .. 40\nspare c101 pair 46 .. 50",
+            ),
+            ("spare tb pair 5 .. 25", "spare tb pair 5 .. 10\nspare tb pair 16 .. 25"),
+        ],
+    );
+    assert_eq!(
+        changes(EXAMPLE, &head),
+        [
+            "added wire c101 pair 41 .. 45 -> tb pair 11 .. 15",
+            "removed spare c101 pair 41 .. 45",
+            "removed spare tb pair 11 .. 15",
+        ]
+    );
+}
+
+#[test]
+fn inner_fields_and_local_parts_are_named() {
+    let base = edited(
+        EXAMPLE,
+        &[(
+            "block tb                    { pairs 25 }",
+            "part block bay { pairs 25 }\nblock tb : bay",
+        )],
+    );
+    let head = edited(
+        &base,
+        &[
+            ("usage 4 scfh", "usage 5 scfh"),
+            ("bay { pairs 25 }", "bay { pairs 30 }"),
+            ("underground 5 psi,      ", ""),
+        ],
+    );
+    assert_eq!(
+        changes(&base, &head),
+        [
+            "changed field c101 section s2 usage: 4 scfh => 5 scfh",
+            "changed field part block bay pairs: 25 => 30",
+            "removed field elm-hollow air-minimum underground: 5 psi => -",
+        ]
+    );
+}
+
+#[test]
+fn margins_are_differences_whatever_the_unit_starts_from() {
+    let sensor = |limit: &str| {
+        format!(
+            "{EXAMPLE}dew-point-sensor dp1 {{\n span -60 .. 20 degC\n step 1 degC\n proof 60 psi\n limit high {limit} major deadband 1 degC\n}}\n\
+             air mf port 3 -> dp1 with 1/4 in tube, 0.17 in bore, 0.5 m\n"
+        )
+    };
+    let told = told(&compared(
+        &[("a.office", sensor("-20 degC"))],
+        &[("a.office", sensor("-25 degC"))],
+    ));
+    let figures = &told["offices"][0]["figures"];
+    assert_eq!(figures.as_array().unwrap().len(), 1, "{told:#}");
+    let margin = &figures[0]["margins"][0];
+    let (before, after) = (margin["before"].as_f64().unwrap(), margin["after"].as_f64().unwrap());
+    assert!((before - after - 5.0).abs() < 0.02 && after > 0.0, "{figures:#}");
+    assert_eq!(
+        (&figures[0]["unit"], &figures[0]["margin_shrank"]),
+        (&"degC".into(), &true.into())
+    );
+}
+
+#[test]
+fn figures_that_follow_are_told_with_their_margins() {
+    let head = edited(
+        EXAMPLE,
+        &[
+            ("usage 4 scfh", "usage 9 scfh"),
+            ("14 awg, 6 m", "26 awg, 60 m"),
+            ("24 awg", "26 awg"),
+        ],
+    );
+    let told = told(&compared(&[("a.office", EXAMPLE.to_owned())], &[("a.office", head)]));
+    let figures = told["offices"][0]["figures"].as_array().unwrap();
+    let names: Vec<String> = figures
+        .iter()
+        .map(|figure| {
+            format!(
+                "{} {}",
+                figure["of"].as_str().unwrap(),
+                figure["subject"].as_str().unwrap()
+            )
+        })
+        .collect();
+    assert_eq!(
+        names,
+        ["reading f1", "reading ps1", "voltage m1", "loop ps1"],
+        "{told:#}"
+    );
+    for figure in figures {
+        assert_eq!(figure["margin_shrank"], true, "{figure:#}");
+    }
+}
+
+#[test]
+fn parts_that_move_or_have_another_name_are_followed() {
+    let part = |name: &str| format!("part block {name} {{ pairs 25, pins 50 }}\n");
+    let office = |file: &str, part: &str| format!("use {file}\noffice a {{ }}\nblock tb : {part}\n");
+    let base = [("a.office", office("blocks", "bay")), ("blocks.office", part("bay"))];
+    let moved = told(&compared(
+        &base,
+        &[("a.office", office("more", "bay")), ("more.office", part("bay"))],
+    ));
+    let file = &moved["parts_files"][0];
+    assert_eq!(
+        (&file["file"], &file["parts"][0]["what"]),
+        (&"more.office".into(), &"moved".into()),
+        "{moved:#}"
+    );
+    assert_eq!(
+        (&file["parts"][0]["before"], &file["parts"][0]["offices"]),
+        (&"blocks.office".into(), &1.into())
+    );
+    let renamed = told(&compared(
+        &base,
+        &[("a.office", office("blocks", "rack")), ("blocks.office", part("rack"))],
+    ));
+    let part = &renamed["parts_files"][0]["parts"][0];
+    assert_eq!(
+        (&part["what"], &part["before"]),
+        (&"renamed".into(), &"bay".into()),
+        "{renamed:#}"
+    );
+}
+
+#[test]
+fn offices_that_changed_places_are_told_apart() {
+    let other = edited(
+        EXAMPLE,
+        &[
+            ("elm-hollow", "oak"),
+            ("ELMH01", "OAKS01"),
+            ("192.0.2.11", "192.0.2.12"),
+        ],
+    );
+    let base = [("a.office", EXAMPLE.to_owned()), ("b.office", other.clone())];
+    let told = told(&compared(
+        &base,
+        &[("a.office", other), ("b.office", EXAMPLE.to_owned())],
+    ));
+    for office in told["offices"].as_array().unwrap() {
+        assert_eq!(office["what"], "moved", "{office:#}");
+    }
+    assert_eq!(told["summary"]["moved_files"], 2);
+    assert_eq!(told["summary"]["new"]["errors"], 0);
+}
+
+#[test]
+fn nested_repositories_have_their_own_parts_and_settings() {
+    let office = format!("use parts\n{EXAMPLE}");
+    let part = "part block bay { pairs 25 }\n".to_owned();
+    let base = [
+        ("north/a.office", office.clone()),
+        ("north/drysheath.toml", String::new()),
+        ("north/parts.office", part.clone()),
+        (
+            "south/a.office",
+            edited(&office, &[("ELMH01", "X"), ("elm-hollow", "x")]),
+        ),
+        ("south/drysheath.toml", String::new()),
+        ("south/parts.office", part.clone()),
+    ];
+    let mut head = base.clone();
+    head[2].1 = edited(&part, &[("25", "26")]);
+    let told = told(&compared(&base, &head));
+    assert_eq!(told["parts_files"].as_array().unwrap().len(), 1);
+    // No thing is a bay: nothing is touched.
+    assert_eq!(told["summary"]["untouched"], 2);
+    assert_eq!(told["parts_files"][0]["parts"][0]["offices"], 0);
+}
+
+#[test]
+fn a_comparison_fails_by_what_got_worse() {
+    let head = edited(EXAMPLE, &[("low 3.5 psi minor", "low 12 psi minor")]);
+    let (base, head) = ([("a.office", EXAMPLE.to_owned())], [("a.office", head)]);
+    assert!(compared(&base, &head).fails(Level::Error));
+    assert!(!compared(&head, &base).fails(Level::Note));
+    assert!(!compared(&base, &base).fails(Level::Note));
+}
+
+#[test]
+fn whatever_is_written_is_compared() {
+    // Every cut of a text against the whole, and the whole against it.
+    let whole = [("a.office", EXAMPLE.to_owned())];
+    for end in (0..EXAMPLE.len())
+        .step_by(97)
+        .filter(|end| EXAMPLE.is_char_boundary(*end))
+    {
+        let cut = [("a.office", EXAMPLE[..end].to_owned())];
+        let (there, back) = (compared(&whole, &cut), compared(&cut, &whole));
+        assert!(there.text().starts_with("before → now\n") && back.markdown().starts_with("## drysheath"));
+    }
+}
+
+fn files(all: &[(String, String)]) -> Vec<(&str, String)> {
+    all.iter().map(|(path, text)| (path.as_str(), text.clone())).collect()
+}
+
+#[test]
+fn a_long_comment_is_cut_and_its_tables_stay_whole() {
+    let office = |at: usize, usage: &str| {
+        edited(
+            EXAMPLE,
+            &[
+                ("elm-hollow", &format!("office-{at}")),
+                ("ELMH01", &format!("S{at}")),
+                ("192.0.2.11", &format!("line | {at}")),
+                ("usage 4 scfh", usage),
+            ],
+        )
+    };
+    let all = |usage: &str| -> Vec<(String, String)> {
+        (0..400)
+            .map(|at| (format!("o{at}.office"), office(at, usage)))
+            .collect()
+    };
+    let (base, head) = (all("usage 4 scfh"), all("usage 30 scfh"));
+    let told = compared(&files(&base), &files(&head)).markdown();
+    assert!(told.chars().count() < 60_000);
+    assert!(
+        told.contains("did not fit into 60000 characters"),
+        "{}",
+        &told[told.len() - 400..]
+    );
+    let mut columns = None;
+    for line in told.lines() {
+        if line.starts_with('|') {
+            let cells = line.replace("\\|", "").matches('|').count();
+            assert_eq!(*columns.get_or_insert(cells), cells, "{line}");
+        } else {
+            columns = None;
+        }
+    }
+}
