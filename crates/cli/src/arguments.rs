@@ -45,6 +45,8 @@ pub(crate) enum Command {
                             an argument is wrong or a file could not be read or written."
     )]
     Format(FormatArguments),
+    /// Serve an editor over standard input and output (Language Server Protocol).
+    Lsp,
     /// Write a new repository of offices that passes its own gate. Nothing that is there is overwritten.
     Start(StartArguments),
     /// List the rules, or explain one.

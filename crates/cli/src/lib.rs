@@ -35,6 +35,10 @@ pub fn command() -> clap::Command {
 /// Runs the command on the arguments of this process.
 pub fn run() -> ExitCode {
     let outcome = match Arguments::parse().command {
+        Command::Lsp => match drysheath_server::serve() {
+            Ok(code) => return code,
+            Err(error) => Err(error),
+        },
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Predict(arguments) => predict::run(&arguments),
         Command::Records(arguments) => records::run(&arguments),

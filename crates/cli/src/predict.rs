@@ -1,7 +1,8 @@
 use std::fs;
 use std::io::{self, BufWriter, Write};
 
-use drysheath_report::{Asked, FORM, Habits, Report, how, tables};
+use drysheath_office::Habits;
+use drysheath_report::{Asked, FORM, Report, how, tables};
 
 use crate::arguments::{PredictArguments, PredictOutput};
 use crate::computed::{Computed, compute};

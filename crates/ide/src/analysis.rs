@@ -75,4 +75,14 @@ impl Analysis {
             settings: given.settings,
         }
     }
+
+    /// What the rules are given of it.
+    pub fn inspection(&self) -> Inspection<'_> {
+        Inspection {
+            office: &self.office,
+            networks: &self.networks,
+            prediction: &self.prediction,
+            settings: &self.settings,
+        }
+    }
 }

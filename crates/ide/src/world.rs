@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use drysheath_office::{Date, Lookup, PartsFile, Summary};
+use drysheath_office::{Date, Lookup, Part, PartsFile, Summary};
 use drysheath_rules::{Finding, Settings, is_wide, lint_repository, of_problem};
 use drysheath_syntax::Problem;
 use drysheath_text::{Edit, FileId, LineIndex, TextRange};
@@ -14,6 +14,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::analysis::{Analysis, Given};
 use crate::disk::{Disk, OnDisk};
 use crate::repository::{Parts, Repository};
+use crate::roll::Roll;
 
 /// The extension of offices and files of parts.
 const EXTENSION: &str = "office";
@@ -58,6 +59,8 @@ struct Entry {
     waits: bool,
     /// The files of parts that it names, whether they exist or not.
     uses: Vec<PathBuf>,
+    /// The names that it declares.
+    roll: Roll,
     gone: bool,
 }
 
@@ -103,15 +106,29 @@ impl World {
         }
     }
 
-    /// The folders that the editor works in. A file without settings above it belongs to the innermost of them.
-    pub fn set_folders(&mut self, folders: Vec<PathBuf>) {
-        self.folders = folders;
+    /// The folders that the editor works in. A file without settings above it belongs to the innermost of them. The files
+    /// that have no results any more, since nobody works in their folder.
+    pub fn set_folders(&mut self, folders: Vec<PathBuf>) -> Vec<FileId> {
+        let before = std::mem::replace(&mut self.folders, folders);
         self.roots.clear();
+        let mut left = Vec::new();
         for number in 0..self.entries.len() {
             let file = FileId(number as u32);
             self.place(file);
-            self.wait(file);
+            let Some(entry) = self.entries.get(number) else {
+                continue;
+            };
+            let is_in = |folders: &[PathBuf]| folders.iter().any(|folder| entry.path.starts_with(folder));
+            if entry.open.is_none() && is_in(&before) && !is_in(&self.folders) {
+                if let Some(entry) = self.entries.get_mut(number) {
+                    entry.waits = false;
+                }
+                left.extend(self.take_in(file, Vec::new(), None, Vec::new(), None));
+            } else if entry.open.is_some() || !entry.gone {
+                self.wait(file);
+            }
         }
+        left
     }
 
     /// The folders that the editor works in.
@@ -144,6 +161,7 @@ impl World {
             revision: 0,
             waits: false,
             uses: Vec::new(),
+            roll: Roll::default(),
             gone: false,
         });
         self.place(file);
@@ -272,6 +290,7 @@ impl World {
             revision: 0,
             waits: false,
             uses: Vec::new(),
+            roll: Roll::default(),
             gone: false,
         });
         file
@@ -402,7 +421,7 @@ impl World {
             let file = self.file(&path);
             let unknown = self
                 .entry(file)
-                .is_some_and(|entry| entry.revision == 0 && !entry.waits);
+                .is_some_and(|entry| (entry.revision == 0 || entry.gone) && !entry.waits);
             if unknown {
                 self.wait(file);
             }
@@ -506,6 +525,76 @@ impl World {
         Some(analysis)
     }
 
+    /// As [`World::analysis`], for whoever looks at many files that nobody shows: what is kept stays as it is.
+    pub(crate) fn glance(&mut self, file: FileId) -> Option<Arc<Analysis>> {
+        if let Some(analysis) = self.kept.iter().find(|analysis| analysis.file == file) {
+            return Some(Arc::clone(analysis));
+        }
+        let (version, text) = self.text_of(file).ok().flatten()?;
+        self.analyse(file, version, &text.text.into()).map(Arc::new)
+    }
+
+    /// Whether a file's text holds some words anywhere.
+    pub(crate) fn holds(&self, file: FileId, words: &str) -> bool {
+        let open = self.entry(file).and_then(|entry| entry.open.as_ref());
+        match open {
+            Some(open) => open.text.contains(words),
+            None => {
+                let read = self.text_of(file).ok().flatten();
+                read.is_some_and(|(_, read)| read.text.contains(words))
+            }
+        }
+    }
+
+    /// What would become of files if all of them had other texts. None for one that is not known.
+    pub(crate) fn imagine(&mut self, texts: &[(FileId, Arc<str>)]) -> Vec<Option<Analysis>> {
+        let parts = self.parts.borrow().clone();
+        for (file, text) in texts {
+            let Some(entry) = self.entry(*file) else { continue };
+            if parts.contains_key(&*entry.path) || self.users.contains_key(&*entry.path) {
+                let read = PartsFile::read(*file, &name_of(&entry.path, &entry.root), Arc::clone(text));
+                let found = Lookup::Found(Arc::new(read));
+                self.parts.borrow_mut().insert(entry.path.to_path_buf(), found);
+            }
+        }
+        let analyses = texts.iter().map(|(file, text)| self.analyse(*file, None, text));
+        let analyses = analyses.collect();
+        self.parts = RefCell::new(parts);
+        analyses
+    }
+
+    /// The part that a file knows by `name`.
+    pub(crate) fn part(&self, analysis: &Analysis, name: &str) -> Option<Arc<Part>> {
+        let root = &self.entry(analysis.file)?.root;
+        let library = Parts {
+            root,
+            find: &|path| self.lookup(path, root),
+            disk: &*self.disk,
+        };
+        analysis.office.part_called(name, &analysis.name, &library)
+    }
+
+    /// The file of parts that a file means by a path, if it is there.
+    pub(crate) fn used(&self, file: FileId, path: &str) -> Option<FileId> {
+        let root = &self.entry(file)?.root;
+        let used = self.known(&root.join(path).with_extension(EXTENSION))?;
+        self.text_of(used).ok().flatten()?;
+        Some(used)
+    }
+
+    /// A file of parts and all that use it, directly or through other files of parts.
+    pub(crate) fn family(&self, file: FileId) -> Vec<FileId> {
+        let mut family = vec![file];
+        let mut seen: FxHashSet<FileId> = family.iter().copied().collect();
+        let mut at = 0;
+        while let Some(file) = family.get(at) {
+            let users = self.users_of(*file).into_iter();
+            family.extend(users.filter(|user| seen.insert(*user)));
+            at += 1;
+        }
+        family
+    }
+
     fn analyse(&mut self, file: FileId, version: Option<i32>, text: &Arc<str>) -> Option<Analysis> {
         // A file of parts that has no number yet gets one, and the look is repeated: once for each step of a chain of uses.
         const MOST_STEPS: u32 = 64;
@@ -568,6 +657,11 @@ impl World {
         !self.urgent.is_empty() || !self.later.is_empty() || self.repositories.values().any(|it| it.stale)
     }
 
+    /// Whether a file waits to be looked at.
+    pub fn waits(&self, file: FileId) -> bool {
+        self.entry(file).is_some_and(|entry| entry.waits)
+    }
+
     /// How many closed files wait to be looked at.
     pub fn backlog(&self) -> usize {
         self.later.len()
@@ -581,7 +675,7 @@ impl World {
             return Vec::new();
         }
         let read = self.text_of(file);
-        let (findings, summary, uses, version) = match read {
+        let (findings, summary, uses, roll, version) = match read {
             Ok(Some((version, OnDisk { text, problem: None }))) => {
                 let analysis = match self.kept.iter().find(|analysis| analysis.file == file) {
                     Some(analysis) => Arc::clone(analysis),
@@ -603,7 +697,8 @@ impl World {
                     .map(|used| root.join(&*used.value).with_extension(EXTENSION))
                     .collect();
                 let summary = Summary::of(&analysis.office, is_wide);
-                (analysis.findings.clone(), Some(summary), uses, version)
+                let roll = Roll::of(&analysis.office);
+                (analysis.findings.clone(), Some(summary), uses, roll, version)
             }
             Ok(Some((
                 version,
@@ -618,10 +713,14 @@ impl World {
                     unsure: true,
                     ..Summary::default()
                 };
-                (finding.into_iter().collect(), Some(unsure), Vec::new(), version)
+                let findings = finding.into_iter().collect();
+                (findings, Some(unsure), Vec::new(), Roll::default(), version)
             }
-            Ok(None) | Err(_) => (Vec::new(), None, Vec::new(), None),
+            Ok(None) | Err(_) => (Vec::new(), None, Vec::new(), Roll::default(), None),
         };
+        if let Some(entry) = self.entry_mut(file) {
+            entry.roll = roll;
+        }
         self.take_in(file, findings, summary, uses, version)
     }
 
@@ -735,12 +834,78 @@ impl World {
         Some((text, lines))
     }
 
+    /// The day that acceptances are judged by.
+    pub fn today(&self) -> Date {
+        self.today
+    }
+
+    /// What a file would come to if it had another text.
+    pub fn trial(&mut self, file: FileId, text: &str) -> Option<Analysis> {
+        let version = self.version(file);
+        self.analyse(file, version, &text.into())
+    }
+
+    /// The parts that a file has within reach: its own, and those of the files that it uses and that those use in turn.
+    pub fn parts_within_reach(&self, analysis: &Analysis) -> Vec<Arc<Part>> {
+        let mut parts = analysis.office.parts.clone();
+        let Some(root) = self.entry(analysis.file).map(|entry| &entry.root) else {
+            return parts;
+        };
+        let uses = analysis.office.uses.iter().rev();
+        let mut open: Vec<Box<str>> = uses.map(|used| used.value.clone()).collect();
+        let mut seen: FxHashSet<Box<str>> = FxHashSet::from_iter([analysis.name.clone()]);
+        while let Some(path) = open.pop() {
+            if !seen.insert(path.clone()) {
+                continue;
+            }
+            if let Lookup::Found(file) = self.lookup(&root.join(&*path).with_extension(EXTENSION), root) {
+                let mut found: Vec<Arc<Part>> = file.parts.values().cloned().collect();
+                found.sort_by(|one, other| one.name.cmp(&other.name));
+                parts.extend(found);
+                open.extend(file.uses.iter().cloned());
+            }
+        }
+        parts
+    }
+
+    /// The files of parts in the repository of a file, as a `use` would name them.
+    pub fn files_of_parts(&self, file: FileId) -> Vec<String> {
+        let Some(root) = self.entry(file).map(|entry| &entry.root) else {
+            return Vec::new();
+        };
+        let with_parts = self.summaries(file).iter().filter(|summary| !summary.parts.is_empty());
+        with_parts
+            .filter_map(|summary| Some(name_of(&self.entry(summary.file)?.path, root)))
+            .collect()
+    }
+
     /// The files that name a file of parts, directly.
     pub fn users_of(&self, file: FileId) -> Vec<FileId> {
         let users = self.path(file).and_then(|path| self.users.get(&*path));
         let mut users: Vec<FileId> = users.into_iter().flatten().copied().collect();
         users.sort_unstable();
         users
+    }
+
+    /// Sees to it that the names of open files are those of their texts as they stand now.
+    pub(crate) fn call_the_roll(&mut self) {
+        for file in self.urgent.clone() {
+            let roll = self.analysis(file).map(|analysis| Roll::of(&analysis.office));
+            if let (Some(entry), Some(roll)) = (self.entry_mut(file), roll) {
+                entry.roll = roll;
+            }
+        }
+    }
+
+    /// The names that each file declares.
+    pub(crate) fn rolls(&self) -> impl Iterator<Item = (FileId, &Roll)> {
+        (0..).map(FileId).zip(self.entries.iter().map(|entry| &entry.roll))
+    }
+
+    /// A file's path from its root, without extension, as a `use` would name it.
+    pub fn name(&self, file: FileId) -> String {
+        self.entry(file)
+            .map_or_else(String::new, |entry| name_of(&entry.path, &entry.root))
     }
 
     /// What must be known of each file of the repository of a file.

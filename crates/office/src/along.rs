@@ -1,6 +1,6 @@
 //! Distances along cables and air pipes.
 
-use drysheath_engineering::units::Quantity;
+use drysheath_engineering::units::{Quantity, Unit};
 
 use crate::graph::{Link, Networks};
 use crate::kinds::{Key, KindId, Role, SURROUNDINGS};
@@ -106,6 +106,17 @@ pub fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
 /// A length along a cable, branch or pipe, in the unit that its own length is written in, with no more digits than a tape
 /// measure tells.
 pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
+    match unit_along(thing, branch) {
+        Some(unit) => Quantity {
+            value: five_digits(unit.from_si(metres)),
+            unit,
+        }
+        .to_string(),
+        None => format!("{} m", five_digits(metres)),
+    }
+}
+
+fn unit_along(thing: &Thing, branch: Option<&str>) -> Option<&'static Unit> {
     let of_pipe = thing.quantity(Key::Length).map(|(length, _)| length);
     let of_section = || {
         let (_, section) = sections(thing, branch)?.next()?;
@@ -114,14 +125,7 @@ pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String 
             .find_map(|key| section.quantity(key))
             .map(|(length, _)| length)
     };
-    match of_pipe.or_else(of_section) {
-        Some(Quantity { unit, .. }) => Quantity {
-            value: five_digits(unit.from_si(metres)),
-            unit,
-        }
-        .to_string(),
-        None => format!("{} m", five_digits(metres)),
-    }
+    of_pipe.or_else(of_section).map(|length| length.unit)
 }
 
 fn five_digits(value: f64) -> f64 {

@@ -5,6 +5,7 @@
 
 pub mod along;
 mod graph;
+mod habits;
 pub mod kinds;
 mod lower;
 mod model;
@@ -14,7 +15,8 @@ mod summary;
 mod value;
 
 pub use graph::{Feed, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
-pub use lower::{NAMES_OF_PROBLEMS, lower};
+pub use habits::{Habits, rounded};
+pub use lower::{NAMES_OF_PROBLEMS, lower, quantity};
 pub use model::{
     Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, Signal, Spanned, SpareRange, Thing,
     ThingId, Unsure,

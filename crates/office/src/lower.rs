@@ -26,6 +26,7 @@ use crate::spelling::nearest;
 use crate::value::Field;
 
 pub(crate) use ends::bare_port;
+pub use reader::quantity;
 
 /// The rules that problems of this room come under.
 pub const NAMES_OF_PROBLEMS: &[&str] = &[

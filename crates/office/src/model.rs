@@ -2,11 +2,11 @@ use std::sync::Arc;
 
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::measure::{AbsolutePressure, Length};
-use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_syntax::{Medium, Problem};
 use drysheath_text::{FileId, Place, TextRange};
 
-use crate::kinds::{Key, Kind, KindId, Port, Role, SignalSource};
+use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource};
 use crate::parts::Part;
 use crate::value::{Field, Fields, Fitting, Given, Value};
 
@@ -351,11 +351,45 @@ impl Office {
         }
     }
 
+    /// The quantity in some unit of a figure as [`Office::figure`] gives it.
+    pub fn quantity_of(&self, figure: f64, unit: &'static Unit) -> Quantity {
+        let air = if unit.absolute {
+            self.atmosphere().pascals()
+        } else {
+            0.0
+        };
+        Quantity {
+            value: unit.from_si(figure + air),
+            unit,
+        }
+    }
+
     /// The figure to compare a quantity by: SI, and for a pressure above the surrounding air.
     pub fn figure(&self, quantity: Quantity) -> f64 {
         match quantity.dimension() {
             Dimension::Pressure => self.gauge_pascals(quantity),
             _ => quantity.si(),
+        }
+    }
+
+    /// The first and last number that a thing's port has, where that is known. None at all is from 1 to 0.
+    pub fn extent(&self, thing: ThingId, port: &Port) -> Option<(u32, u32)> {
+        let thing = self.thing(thing)?;
+        let (Numbering::Count(key) | Numbering::Range(key)) = port.numbering else {
+            return None;
+        };
+        match thing.field(key).map(|field| &field.value) {
+            Some(Value::Count(count)) => Some((1, *count)),
+            Some(Value::Numbers(from, to)) => Some((*from, *to)),
+            Some(_) => None,
+            None if thing.damaged => None,
+            None => {
+                let spec = thing.kind?.field(key.word())?;
+                match spec.default {
+                    Some(default) => Some((1, default.parse().ok()?)),
+                    None => (spec.need == Need::Optional).then_some((1, 0)),
+                }
+            }
         }
     }
 

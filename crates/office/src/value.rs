@@ -81,6 +81,16 @@ impl Level {
         self.into()
     }
 
+    /// What it means.
+    pub fn doc(self) -> &'static str {
+        match self {
+            Self::LowLow => "The lower of two low limits.",
+            Self::Low => "Raises its alarm when the reading falls below it.",
+            Self::High => "Raises its alarm when the reading rises above it.",
+            Self::HighHigh => "The higher of two high limits.",
+        }
+    }
+
     /// Whether it is one of the low limits.
     pub fn is_low(self) -> bool {
         self <= Self::Low
@@ -99,6 +109,23 @@ pub enum Severity {
     Minor,
     /// Something may be about to go wrong.
     Warning,
+}
+
+impl Severity {
+    /// The word that is written.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+
+    /// What it means.
+    pub fn doc(self) -> &'static str {
+        match self {
+            Self::Critical => "The service is gone.",
+            Self::Major => "The service suffers.",
+            Self::Minor => "Something is to be mended before it gets worse.",
+            Self::Warning => "Something may be about to go wrong.",
+        }
+    }
 }
 
 /// A reading that raises an alarm.
@@ -151,6 +178,38 @@ pub enum Sex {
     Male,
     /// The inside thread.
     Female,
+}
+
+impl FittingType {
+    /// The word that is written.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+
+    /// What it means.
+    pub fn doc(self) -> &'static str {
+        match self {
+            Self::Compression => "A compression joint on tube of its size.",
+            Self::Barb => "A barb for tube of its size.",
+            Self::PushIn => "A push-in joint on tube of its size.",
+            Self::Thread => "A tapered pipe thread.",
+        }
+    }
+}
+
+impl Sex {
+    /// The word that is written.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+
+    /// What it means.
+    pub fn doc(self) -> &'static str {
+        match self {
+            Self::Male => "The outside thread.",
+            Self::Female => "The inside thread.",
+        }
+    }
 }
 
 /// One half of a joint.

@@ -15,9 +15,11 @@ mod lines;
 mod loops;
 mod minimum;
 mod path;
+mod points;
 mod prediction;
 mod settle;
 mod signal;
+mod spot;
 
 pub use air::{Air, Culprit, Failure, Leaking, Place};
 pub use decay::{DecayTest, decay_test};
@@ -32,5 +34,7 @@ pub use loops::{
 };
 pub use minimum::{DeclaredBy, Minimum, Practice, minimum};
 pub use path::{Leg, Step, Way};
+pub use points::Point;
 pub use prediction::Prediction;
 pub use signal::Expected;
+pub use spot::{length_name, line_name, spot_name};

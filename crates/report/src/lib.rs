@@ -17,12 +17,12 @@ mod terminal;
 pub use compare::{Comparison, Content, Version, Versions, compare, comparison_schema};
 pub use count::Count;
 pub use files::Files;
-pub use prediction::{Asked, FORM, Habits, OfficeRecord, Report, View, how, report_schema, tables};
+pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, report_schema, tables};
 pub use records::{
     Changed, Counts, Difference, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport,
     note, records_before, records_csv, records_markdown, records_schema,
 };
-pub use reference::{kinds_tables, practice_table, settings_sample, units_table};
+pub use reference::{editor_table, kinds_tables, practice_table, settings_sample, units_table};
 pub use results::{Baseline, Results, Trouble, json, junit, markdown, results_schema, sarif};
 pub use rule_page::{rule_list, rule_page};
 pub use terminal::write_finding;

@@ -2,17 +2,15 @@
 
 mod compose;
 mod electric;
-mod habits;
 mod how;
 mod picture;
 mod record;
 mod tables;
 
+use drysheath_office::Habits;
 use drysheath_prediction::Line;
 
 pub use compose::View;
-pub use habits::Habits;
-pub(crate) use habits::rounded;
 pub use how::{Asked, how};
 pub use record::{FORM, OfficeRecord, Report};
 pub use tables::tables;

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{FieldSpec, KINDS, Need, Numbering, Port, Shape};
-use drysheath_rules::PRACTICES;
+use drysheath_rules::{PRACTICES, SWITCHES};
 
 /// A section for each kind of thing: its fields, then where runs end on it.
 pub fn kinds_tables() -> String {
@@ -118,6 +118,17 @@ pub fn practice_table() -> String {
                 format!("`\"{default}\"`")
             });
         let _ = writeln!(out, "| `{key}` | {default} | {} | {} |", practice.source, practice.doc);
+    }
+    out
+}
+
+/// What an editor shows beside the text.
+pub fn editor_table() -> String {
+    let mut out = String::from("| key | default | what is shown |\n|---|---|---|\n");
+    for switch in SWITCHES {
+        let key: &str = switch.key.into();
+        let default = if switch.default { "yes" } else { "no" };
+        let _ = writeln!(out, "| `{key}` | `\"{default}\"` | {} |", switch.doc);
     }
     out
 }

@@ -116,8 +116,8 @@ impl Excerpts {
     }
 }
 
-/// The text with every character that the renderer would take for a line end, but no editor does, blanked out. The
-/// blanks have as many bytes, so that ranges stay true.
+/// The text with every character that the renderer would take for a line end, but no editor does, blanked out. Each blank
+/// is one character of as many bytes, so that ranges and columns stay true.
 fn plain(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut characters = text.chars().peekable();
@@ -125,7 +125,11 @@ fn plain(text: &str) -> String {
         let is_end = matches!(character, '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}')
             || character == '\r' && characters.peek() != Some(&'\n');
         if is_end {
-            out.extend(std::iter::repeat_n(' ', character.len_utf8()));
+            out.push(match character.len_utf8() {
+                1 => ' ',
+                2 => '\u{a0}',
+                _ => '\u{2003}',
+            });
         } else {
             out.push(character);
         }

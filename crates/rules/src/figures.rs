@@ -28,16 +28,7 @@ pub(crate) fn same(one: f64, other: f64) -> bool {
 
 /// A figure (see [`Office::figure`]) in the unit that `model` is written in.
 pub(crate) fn in_unit_of(model: Quantity, figure: f64, office: &Office) -> Quantity {
-    let unit = model.unit;
-    let si = if unit.absolute {
-        figure + office.atmosphere().pascals()
-    } else {
-        figure
-    };
-    Quantity {
-        value: unit.from_si(si),
-        unit,
-    }
+    office.quantity_of(figure, model.unit)
 }
 
 /// A computed figure (see [`Office::figure`]) beside one that is written: in its unit, and with no more digits than mean

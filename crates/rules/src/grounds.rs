@@ -11,6 +11,10 @@ mod ground_through_chassis;
 mod principal_bar_missing;
 mod principal_bar_twice;
 
+use drysheath_engineering::measure::ConductorArea;
+use drysheath_office::ThingId;
+
+use crate::lint::Inspection;
 use crate::rule::Rule;
 
 pub(crate) static RULES: &[&Rule] = &[
@@ -24,3 +28,9 @@ pub(crate) static RULES: &[&Rule] = &[
     &principal_bar_missing::RULE,
     &principal_bar_twice::RULE,
 ];
+
+/// The least size that is asked of a chassis' frame ground, where something asks for one: its maker, or the fuse that feeds
+/// it.
+pub fn frame_ground_size(inspection: &Inspection<'_>, chassis: ThingId) -> Option<ConductorArea> {
+    ground_conductor_small::frame_ground_size(inspection, chassis)
+}

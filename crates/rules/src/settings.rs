@@ -1,14 +1,18 @@
-//! The repository's settings, `drysheath.toml`: the levels of rules, and the numbers that are practice rather than
-//! physics. Each such number is declared once here, with its default and where that comes from.
+//! The repository's settings, `drysheath.toml`: the levels of rules, the numbers that are practice rather than physics,
+//! and what an editor shows. Each number and switch is declared once here, with its default and where that comes from.
+
+mod editor;
 
 use std::collections::BTreeMap;
 
 use drysheath_engineering::units::{self, Dimension, Quantity};
 use drysheath_office::nearest;
 use drysheath_text::TextRange;
+pub use editor::{EditorKey, SWITCHES, Switch};
 use strum::{IntoStaticStr, VariantArray};
 use toml_edit::{Document, Item, Table, Value};
 
+use self::editor::Switches;
 use crate::registry::{self, RULES};
 use crate::rule::{Level, Source};
 
@@ -135,6 +139,7 @@ pub struct Settings {
     levels: Vec<Option<Stated>>,
     percentages: [f64; PracticeKey::VARIANTS.len()],
     quantities: [Option<Quantity>; PracticeKey::VARIANTS.len()],
+    switches: Switches,
 }
 
 /// What the settings say of a rule.
@@ -163,6 +168,7 @@ impl Default for Settings {
             levels: vec![None; RULES.len()],
             percentages: [0.0; PracticeKey::VARIANTS.len()],
             quantities: [None; PracticeKey::VARIANTS.len()],
+            switches: Switches::default(),
         };
         for practice in PRACTICES {
             if let Some(default) = practice.default {
@@ -198,6 +204,11 @@ impl Settings {
     /// A quantity, where the settings have one.
     pub fn quantity(&self, key: PracticeKey) -> Option<Quantity> {
         self.quantities.get(key as usize).copied().flatten()
+    }
+
+    /// Whether an editor shows something.
+    pub fn shows(&self, key: EditorKey) -> bool {
+        self.switches.is_on(key)
     }
 
     /// The least pressures that the repository declares.
@@ -236,7 +247,7 @@ impl Settings {
     }
 
     fn tables(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
-        const TABLES: [&str; 2] = ["levels", "practice"];
+        const TABLES: [&str; 3] = ["levels", "practice", "editor"];
         for (key, item) in table {
             let key_range = key_range(table, key);
             let Some(entries) = item.as_table() else {
@@ -246,6 +257,7 @@ impl Settings {
             match key {
                 "levels" => self.read_levels(entries, problems),
                 "practice" => self.read_practices(entries, problems),
+                "editor" => self.read_switches(entries, problems),
                 _ => problems.push(unknown(key, key_range, "table", &TABLES)),
             }
         }
@@ -293,6 +305,25 @@ impl Settings {
                     message: format!("`{name}` wants {wanted}"),
                     help: None,
                 });
+            }
+        }
+    }
+
+    fn read_switches(&mut self, entries: &Table, problems: &mut Vec<SettingsProblem>) {
+        for (name, item) in entries {
+            let Some(switch) = SWITCHES.iter().find(|switch| <&str>::from(switch.key) == name) else {
+                let names: Vec<&str> = SWITCHES.iter().map(|switch| switch.key.into()).collect();
+                problems.push(unknown(name, key_range(entries, name), "switch", &names));
+                continue;
+            };
+            match item.as_str() {
+                Some("yes") => self.switches.set(switch, true),
+                Some("no") => self.switches.set(switch, false),
+                _ => problems.push(SettingsProblem {
+                    range: item_range(item).unwrap_or(key_range(entries, name)),
+                    message: format!("`{name}` wants \"yes\" or \"no\""),
+                    help: None,
+                }),
             }
         }
     }
@@ -379,6 +410,20 @@ mod tests {
             Some("20 kPa")
         );
         assert_eq!(settings.quantity(PracticeKey::MinimumAerial), None);
+    }
+
+    #[test]
+    fn what_an_editor_shows_can_be_switched() {
+        assert!(Settings::default().shows(EditorKey::HintsColours));
+        let text = "[editor]\nhints-colours = \"no\"\nhints-parts = false\nhint-parts = \"no\"\n";
+        let (settings, problems) = Settings::read(text);
+        assert!(!settings.shows(EditorKey::HintsColours) && settings.shows(EditorKey::HintsParts));
+        let shown: Vec<_> = problems.iter().map(|it| (it.range.of(text), &*it.message)).collect();
+        let expected = [
+            ("false", "`hints-parts` wants \"yes\" or \"no\""),
+            ("hint-parts", "there is no switch `hint-parts`"),
+        ];
+        assert_eq!(shown, expected);
     }
 
     #[test]

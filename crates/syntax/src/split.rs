@@ -32,7 +32,7 @@ pub(crate) fn split(text: &str, tokens: &[Token]) -> Split {
     };
     let significant = significant(tokens);
     if balanced(&significant) {
-        cut(&significant, &mut out, false);
+        cut(text, &significant, &mut out, false);
     } else {
         // Somewhere a brace is missing or too many. A line that starts at the margin with a word starts a
         // statement: that is how the formatter writes it, and it keeps the damage to one statement.
@@ -43,11 +43,11 @@ pub(crate) fn split(text: &str, tokens: &[Token]) -> Split {
                 .unwrap_or(rest.len());
             let (chunk, after) = rest.split_at(end);
             if balanced(chunk) {
-                cut(chunk, &mut out, false);
+                cut(text, chunk, &mut out, false);
             } else {
                 let Repaired { words, problems, open } = damage::repair(text, chunk);
                 out.problems.extend(problems);
-                cut(&words, &mut out, true);
+                cut(text, &words, &mut out, true);
                 if let Some(last) = out.pieces.last_mut().filter(|_| open && after.is_empty()) {
                     last.open_end = true;
                 }
@@ -87,8 +87,18 @@ fn begins_at_margin(text: &str, token: Token) -> bool {
     token.kind.is_word() && (matches!(before.last(), None | Some(b'\n')) || before == "\u{feff}".as_bytes())
 }
 
+/// Whether a line can only be a statement's first, although the line above it would go on: its run is being written.
+fn begins_statement(text: &str, line: &[Token]) -> bool {
+    let Some(first) = line.first().filter(|first| begins_at_margin(text, **first)) else {
+        return false;
+    };
+    let mut rest = line.iter().skip(1).map(|token| token.kind);
+    let is_named = rest.next().is_some_and(TokenKind::is_word);
+    first.kind.starts_statement() || (is_named && matches!(rest.next(), Some(TokenKind::Colon | TokenKind::OpenBrace)))
+}
+
 /// Cuts tokens whose braces match into statements, leaving out the line ends that separate nothing.
-fn cut(tokens: &[Token], out: &mut Split, damaged: bool) {
+fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) {
     let mut depth = 0;
     let mut start = out.words.len() as u32;
     let mut too_deep: Option<TextRange> = None;
@@ -116,7 +126,7 @@ fn cut(tokens: &[Token], out: &mut Split, damaged: bool) {
                         out.words.last().map(|last| last.kind),
                         Some(TokenKind::Arrow | TokenKind::With | TokenKind::Comma)
                     );
-                ends = !continued;
+                ends = !continued || begins_statement(text, tokens.get(at + 1..).unwrap_or_default());
             }
             _ => out.words.push(*token),
         }

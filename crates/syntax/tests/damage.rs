@@ -292,3 +292,28 @@ proptest! {
         is_sound(&text, &parse(&text));
     }
 }
+
+#[test]
+fn a_run_that_is_being_written_leaves_the_next_line_alone() {
+    for below in [
+        "wire p1 -> tb pair 2",
+        "block tb { pairs 25 }",
+        "monitor m1 : bay-twelve",
+        "spare tb pair 3",
+    ] {
+        for run in ["wire f1 ->", "wire f1 -> tb pair 1 with 22 awg,", "wire f1 -> tb with"] {
+            let text = format!("{run}\n{below}\n");
+            let tree = parse(&text);
+            assert_eq!(tree.statements.len(), 2, "{text}");
+            assert!(tree.statements[0].damaged && !tree.statements[1].damaged, "{text}");
+        }
+    }
+    // What may go on does so, wherever it starts.
+    for run in [
+        "wire f1 ->\ntb pair 1",
+        "wire f1\n-> tb pair 1",
+        "wire f1 ->\n    block tb",
+    ] {
+        assert_eq!(parse(run).statements.len(), 1, "{run}");
+    }
+}

@@ -88,6 +88,9 @@ impl LineIndex {
 }
 
 fn width(text: &str, encoding: Encoding) -> u32 {
+    if encoding == Encoding::Utf8 || text.is_ascii() {
+        return text.len() as u32;
+    }
     text.chars().map(|character| units(character, encoding)).sum()
 }
 

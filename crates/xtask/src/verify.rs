@@ -33,7 +33,8 @@ pub fn verify(root: &Path) -> Result<(), String> {
         Err(error) => Err(error.to_string()),
     })?;
     step("tests", || cargo(root, &["test", "--workspace", "--quiet"]))?;
-    step("outside checks", || outside(root))?;
+    step("outside checks", || python(root, "tests/outside"))?;
+    step("language server", || python(root, "tests/server"))?;
     step("documentation", || {
         let mut command = Command::new(env!("CARGO"));
         command
@@ -55,10 +56,10 @@ fn cargo(root: &Path, arguments: &[&str]) -> Result<(), String> {
     run(Command::new(env!("CARGO")).args(arguments).current_dir(root))
 }
 
-/// Compares our numbers with those of general-purpose libraries, in a Python environment of their own.
-fn outside(root: &Path) -> Result<(), String> {
-    const WANTED: &str = "the outside checks want python3 with venv (Debian: apt-get install python3-venv)";
-    let folder = root.join("tests/outside");
+/// Runs the Python tests of a folder in an environment of their own.
+fn python(root: &Path, folder: &str) -> Result<(), String> {
+    const WANTED: &str = "these checks want python3 with venv (Debian: apt-get install python3-venv)";
+    let folder = root.join(folder);
     let environment = folder.join(".venv");
     let python = environment.join("bin/python");
     if !python.exists()

@@ -74,6 +74,28 @@ impl Shape {
         }
     }
 
+    /// What could be said of such a field, as an example.
+    pub fn sample(self) -> &'static str {
+        match self {
+            Self::Text => "\"\"",
+            Self::YesNo => "yes",
+            Self::Count => "1",
+            Self::Numbers => "1 .. 10",
+            Self::Quantity(dimension) => sample(dimension),
+            Self::Difference => "0.5 psi",
+            Self::Range(dimension) => range_sample(dimension),
+            Self::Choice(choices) => choices.first().map_or("", |choice| choice.word),
+            Self::Limit(Dimension::Pressure) => "low 5 psi minor deadband 0.3 psi",
+            Self::Limit(Dimension::Flow) => "high 20 scfh major deadband 1 scfh",
+            Self::Limit(Dimension::Humidity) => "high 5 %rh minor deadband 0.5 %rh",
+            Self::Limit(_) => "high -30 degC minor",
+            Self::At => "c101 1.1 km",
+            Self::Fitting => "3/8 in compression",
+            Self::Link => "lan \"\"",
+            Self::Group(_) | Self::Named(_) => "",
+        }
+    }
+
     /// Whether a thing may have several.
     pub fn repeats(self) -> bool {
         matches!(self, Self::Named(_) | Self::Limit(_))

@@ -590,6 +590,15 @@ fn number(written: &str) -> Option<f64> {
     f64::is_finite(value).then_some(value)
 }
 
+/// The quantity that a number, in any spelling that is read, and a unit make. None where they make none.
+pub fn quantity(written: &str, unit: &'static Unit) -> Option<Quantity> {
+    if written.len() > LONGEST_NUMBER as usize {
+        return None;
+    }
+    let value = number(written).or_else(|| gauge(written))?;
+    quantity_of(value, written, TextRange::default(), unit).ok()
+}
+
 /// A number with its unit. `1/0` is a wire size and nothing else.
 fn quantity_of(value: f64, written: &str, range: TextRange, unit: &'static Unit) -> Read<Quantity> {
     match (unit.scale, gauge(written)) {

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use drysheath_syntax::Problem;
 use drysheath_text::TextRange;
 
-use crate::model::Spanned;
+use crate::model::{Office, Spanned};
 use crate::parts::{Library, Lookup, Part, PartsFile};
 use crate::spelling::nearest;
 
@@ -129,6 +129,15 @@ impl Reach {
             Some(near) => problem.meant(near),
             None => problem.help("name the file that declares it with `use`"),
         }
+    }
+}
+
+impl Office {
+    /// The part that a thing of this file takes by `name`: the file's own, or else one of those within reach. `path` is
+    /// the file's, as a `use` would name it.
+    pub fn part_called(&self, name: &str, path: &str, library: &dyn Library) -> Option<Arc<Part>> {
+        let own = self.parts.iter().find(|part| *part.name == *name).cloned();
+        own.or_else(|| Reach::new(path, &self.uses, library, &mut Vec::new()).part(name))
     }
 }
 

@@ -2,14 +2,13 @@
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_office::kinds::{Key, Kind};
-use drysheath_office::{Fields, Level, Office, Signal, Terminal, ThingId};
+use drysheath_office::{Fields, Habits, Level, Office, Signal, Terminal, ThingId, rounded};
 use drysheath_prediction::{Feed, Loop};
 
 use super::analysed::Analysed;
 use super::matching::Matching;
 use super::names;
 use super::record::{FigureOf, FigureRecord, MarginRecord};
-use crate::prediction::{Habits, rounded};
 
 /// A voltage or a loop that moved by less, as a part of itself, has not moved.
 const LEAST_PART: f64 = 0.01;

@@ -1,12 +1,12 @@
 //! From an office and what was computed of it to the record of it.
 
-use drysheath_engineering::measure::{Length, Temperature};
+use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Field, Fields, Networks, Office, Signal, ThingId};
+use drysheath_office::{Fields, Networks, Office, Signal, ThingId};
 use drysheath_prediction::{Dryness, Line, Place, Prediction, Reach, capacity, minimum};
 use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
@@ -202,80 +202,21 @@ impl View<'_> {
         }
     }
 
-    /// The places along a line that somebody may ask for, each once.
     fn points(&self, line: &Line) -> Vec<PointRecord> {
-        const SAME: f64 = 0.01;
-        let Some(length) = line.length() else {
-            return Vec::new();
-        };
-        let mut places: Vec<(f64, String)> = vec![(0.0, "start".to_owned())];
-        for reach in &line.reaches {
-            let (name, _) = line.section(self.office, reach).unwrap_or_default();
-            if reach.surroundings.is_some() {
-                places.push((reach.to, format!("end of {name}")));
-            }
-            if let Some((metres, _)) = self.prediction.air.lowest(line, reach)
-                && metres > reach.from + SAME
-                && metres < reach.to - SAME
-            {
-                places.push((metres, "lowest".to_owned()));
-            }
-        }
-        if line.reaches.iter().all(|reach| reach.surroundings.is_none()) {
-            places.push((length, "end".to_owned()));
-        }
-        if let (None, Some(thing)) = (line.branch, self.office.thing(line.thing)) {
-            let at = |fields: &[Field], key| fields.quantity(key).map(|(at, _)| at.si());
-            let named = thing
-                .named(Key::Place)
-                .map(|(name, _, fields)| (at(fields, Key::At), name.to_owned()));
-            let branches = thing.named(Key::Branch);
-            let branches = branches.map(|(name, _, fields)| (at(fields, Key::From), format!("branch {name}")));
-            places.extend(named.chain(branches).filter_map(|(at, name)| Some((at?, name))));
-        }
-        for id in self.networks.standing_at(line.thing) {
-            if let Some(Place::Along(other, metres)) = self.prediction.air.place_of(self.office, self.networks, id)
-                && other.branch == line.branch
-            {
-                places.push((metres, self.office.name(id).to_owned()));
-            }
-        }
-        places.retain(|(metres, _)| *metres <= length + SAME);
-        places.sort_by(|(one, _), (other, _)| one.total_cmp(other));
-        let mut points: Vec<PointRecord> = Vec::new();
-        for (metres, what) in places {
-            match points.last_mut().filter(|last| metres - last.distance_m < SAME) {
-                Some(last) => {
-                    last.what.push_str(", ");
-                    last.what.push_str(&what);
-                }
-                None => points.push(self.point(line, metres, what)),
-            }
-        }
+        let practice = self.settings.minimums();
+        let points = self.prediction.points(self.office, self.networks, &practice, line);
+        let figure = |pressure: Option<Pressure>| pressure.map(Pressure::pascals);
         points
-    }
-
-    fn point(&self, line: &Line, metres: f64, what: String) -> PointRecord {
-        const SAME: f64 = 0.01;
-        let air = &self.prediction.air;
-        let pressure = air
-            .pressure_along(line, metres)
-            .map(drysheath_engineering::measure::Pressure::pascals);
-        let here = line
-            .reaches
-            .iter()
-            .filter(|reach| metres >= reach.from - SAME && metres <= reach.to + SAME);
-        let minimum = here.filter_map(|reach| self.minimum(line, reach)).reduce(f64::max);
-        PointRecord {
-            distance_m: metres,
-            what,
-            pressure_pa: pressure,
-            flow_m3_per_s: air
-                .flow_along(line, metres)
-                .map(drysheath_engineering::measure::Flow::cubic_metres_per_second),
-            minimum_pa: minimum,
-            margin_pa: pressure.zip(minimum).map(|(pressure, minimum)| pressure - minimum),
-        }
+            .into_iter()
+            .map(|point| PointRecord {
+                distance_m: point.metres,
+                pressure_pa: figure(point.pressure),
+                flow_m3_per_s: point.flow.map(Flow::cubic_metres_per_second),
+                minimum_pa: figure(point.minimum),
+                margin_pa: figure(point.margin()),
+                what: point.what,
+            })
+            .collect()
     }
 
     fn sensors(&self) -> Vec<SensorRecord> {

@@ -6,12 +6,11 @@ use drysheath_engineering::air::{self, Regime};
 use drysheath_engineering::measure::{Flow, Length, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity, find};
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Given, Link, Thing, ThingId};
+use drysheath_office::{Fields, Given, Habits, Link, Thing, ThingId, rounded};
 use drysheath_prediction::{Dryness, Feed, Leg, Loop, LoopPart, Place, SetBy, Step, capacity};
 use drysheath_text::Place as FilePlace;
 
 use super::compose::View;
-use super::habits::{Habits, rounded};
 
 /// The answer to "how does this come about?".
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -2,10 +2,10 @@
 //! the sensors stand with their limits.
 
 use drysheath_engineering::units::Dimension;
+use drysheath_office::Habits;
 use svg::Document;
 use svg::node::element::{Circle, Group, Line as Stroke, Polyline, Rectangle, Text, Title};
 
-use super::habits::Habits;
 use super::record::{LineRecord, OfficeRecord, SensorRecord};
 
 const WIDTH: f64 = 900.0;

@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use drysheath_engineering::units::Dimension;
+use drysheath_office::Habits;
 
-use super::habits::Habits;
 use super::record::{LineRecord, OfficeRecord, SensorRecord};
 use crate::cautions::CAUTIONS;
 

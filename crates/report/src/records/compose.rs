@@ -6,7 +6,7 @@ use drysheath_engineering::colour::{Colour, connector_pins, pair_colours};
 use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_office::along::{Spot, sections, shown_length, standing, surroundings};
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value};
+use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, rounded};
 use drysheath_prediction::{Loop, SignalWay, signal_ways};
 
 use super::record::{
@@ -14,7 +14,6 @@ use super::record::{
     StandsRecord, TipAndRing,
 };
 use crate::View;
-use crate::prediction::rounded;
 
 /// Pairs of a connector, of a group, and of the cables that have no super-units.
 const CONNECTOR: u32 = 25;

@@ -1,9 +1,9 @@
 use drysheath_office::ThingId;
-use drysheath_prediction::Culprit;
+use drysheath_prediction::{Culprit, spot_name};
 use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
-use crate::spot::{reach_range, spot_name};
+use crate::spot::reach_range;
 
 /// Where in the file a failed computation is reported.
 pub(super) struct Located {

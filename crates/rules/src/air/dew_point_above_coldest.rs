@@ -2,13 +2,12 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_office::Given;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_prediction::{Dryness, Line, Place};
+use drysheath_prediction::{Dryness, Line, Place, spot_name};
 
 use crate::figures::{below, computed, report_said, shown_pressure};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::spot_name;
 
 pub(super) static RULE: Rule = Rule {
     name: "dew-point-above-coldest",

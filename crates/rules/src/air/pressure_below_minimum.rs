@@ -1,6 +1,6 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::ThingId;
-use drysheath_prediction::{DeclaredBy, Line, Minimum, Practice, Reach, minimum};
+use drysheath_prediction::{DeclaredBy, Line, Minimum, Practice, Reach, line_name, minimum, spot_name};
 
 use super::pressure_below_water_head::drowned;
 use super::usage_beyond_lines::is_beyond_at;
@@ -8,7 +8,7 @@ use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::{line_name, reach_range, reaches, spot_name};
+use crate::spot::{reach_range, reaches};
 
 pub(super) static RULE: Rule = Rule {
     name: "pressure-below-minimum",

@@ -3,7 +3,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_engineering::water::{CONVENTIONAL, head};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office};
-use drysheath_prediction::{Line, Reach};
+use drysheath_prediction::{Line, Reach, spot_name};
 use drysheath_text::Place;
 
 use super::usage_beyond_lines::is_beyond_at;
@@ -11,7 +11,7 @@ use crate::figures::{below, computed, in_unit_of, report_said, usual};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::{reaches, spot_name};
+use crate::spot::reaches;
 
 pub(super) static RULE: Rule = Rule {
     name: "pressure-below-water-head",

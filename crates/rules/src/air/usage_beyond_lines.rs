@@ -2,7 +2,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::NoSolution;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::KindId;
-use drysheath_prediction::{Culprit, Line, Place, Reach};
+use drysheath_prediction::{Culprit, Line, Place, Reach, spot_name};
 use drysheath_text::TextRange;
 
 use super::culprit::locate;
@@ -11,7 +11,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::regulators::is_set_above_supply;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::{reach_range, reaches, spot_name};
+use crate::spot::{reach_range, reaches};
 
 pub(super) static RULE: Rule = Rule {
     name: "usage-beyond-lines",

@@ -141,6 +141,11 @@ fn shown(size: ConductorArea, like: Quantity) -> String {
     format!("{rounded} ({trade})")
 }
 
+/// The least size that is asked of a chassis' frame ground, where something asks for one.
+pub(crate) fn frame_ground_size(inspection: &Inspection<'_>, chassis: ThingId) -> Option<ConductorArea> {
+    asked_for_frame(inspection, chassis).map(|asked| asked.size)
+}
+
 fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Asked> {
     let thing = inspection.office.thing(chassis)?;
     if let Some((size, said)) = thing.quantity(Key::GroundSize) {

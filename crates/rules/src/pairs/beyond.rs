@@ -1,7 +1,7 @@
 use drysheath_office::kinds::{KindId, Role};
 use drysheath_syntax::Medium;
 
-use super::numbers::{extent, has, noun, spoken};
+use super::numbers::{has, noun, spoken};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 
@@ -20,7 +20,7 @@ pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wa
         if !kind.is_some_and(|kind| wanted(kind.id, port.role)) {
             continue;
         }
-        let Some(extent) = extent(office, id, port).filter(|(_, last)| end.numbers.1 > *last) else {
+        let Some(extent) = office.extent(id, port).filter(|(_, last)| end.numbers.1 > *last) else {
             continue;
         };
         let first_beyond = end.numbers.0.max(extent.1.saturating_add(1));

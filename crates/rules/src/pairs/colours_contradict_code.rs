@@ -2,7 +2,6 @@ use drysheath_engineering::colour::{Colour, pair_colours, parse_colours};
 use drysheath_office::kinds::Role;
 use drysheath_syntax::{Fix, Medium};
 
-use super::numbers::extent;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -43,7 +42,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let (number, last) = end.numbers;
-        let is_there = extent(office, id, port).is_none_or(|(_, most)| number <= most);
+        let is_there = office.extent(id, port).is_none_or(|(_, most)| number <= most);
         if port.role != Role::Pair || number != last || !is_there {
             continue;
         }

@@ -1,5 +1,5 @@
-use drysheath_office::kinds::{Key, Need, Numbering, Port};
-use drysheath_office::{Fields, Link, Office, Side, ThingId, Value};
+use drysheath_office::kinds::{Key, Numbering, Port};
+use drysheath_office::{Link, Office, Side, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -97,27 +97,6 @@ pub(super) fn within<'n>(used: &'n [Numbers], spare: &Numbers) -> &'n [Numbers] 
     let rest = used.get(start..).unwrap_or_default();
     let end = rest.partition_point(|own| own.key() <= key(spare.thing, spare.port, spare.to));
     rest.get(..end).unwrap_or_default()
-}
-
-/// The first and last number that a thing's port has, where that is known. None at all is from 1 to 0.
-pub(super) fn extent(office: &Office, thing: ThingId, port: &Port) -> Option<(u32, u32)> {
-    let thing = office.thing(thing)?;
-    let (Numbering::Count(key) | Numbering::Range(key)) = port.numbering else {
-        return None;
-    };
-    match thing.field(key).map(|field| &field.value) {
-        Some(Value::Count(count)) => Some((1, *count)),
-        Some(Value::Numbers(from, to)) => Some((*from, *to)),
-        Some(_) => None,
-        None if thing.damaged => None,
-        None => {
-            let spec = thing.kind?.field(key.word())?;
-            match spec.default {
-                Some(default) => Some((1, default.parse().ok()?)),
-                None => (spec.need == Need::Optional).then_some((1, 0)),
-            }
-        }
-    }
 }
 
 /// ``pair 5``, ``pairs 5 to 12``.

@@ -4,7 +4,7 @@ use drysheath_syntax::{Fix, Medium};
 use drysheath_text::TextRange;
 
 use super::line::{is_crowded, ranges_agree};
-use super::numbers::{Numbers, extent, of, spare, spoken, used, within};
+use super::numbers::{Numbers, of, spare, spoken, used, within};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -52,7 +52,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(port) = kind.ports.iter().find(|port| port.role == Role::Pair) else {
             continue;
         };
-        let Some((_, last)) = extent(office, id, port) else {
+        let Some((_, last)) = office.extent(id, port) else {
             continue;
         };
         let (used, spare) = (of(&used, id, port), of(&spare, id, port));

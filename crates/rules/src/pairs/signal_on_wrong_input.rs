@@ -2,7 +2,6 @@ use drysheath_office::kinds::Role;
 use drysheath_office::{Office, Terminal};
 
 use super::line::{called, lines, place_of, written};
-use super::numbers::extent;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -77,5 +76,7 @@ pub(super) fn is_wrong_for(signal: &Terminal, input: &Terminal) -> bool {
 
 /// Whether the monitor has that input: otherwise it is a result of its own.
 fn is_there(office: &Office, input: &Terminal) -> bool {
-    extent(office, input.thing, input.port).is_none_or(|(first, last)| (first..=last).contains(&input.number))
+    office
+        .extent(input.thing, input.port)
+        .is_none_or(|(first, last)| (first..=last).contains(&input.number))
 }

@@ -1,4 +1,4 @@
-use super::numbers::{extent, has, noun};
+use super::numbers::{has, noun};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -33,7 +33,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((id, port)) = spare.end.thing.zip(spare.end.port) else {
             continue;
         };
-        let Some(extent) = extent(office, id, port) else {
+        let Some(extent) = office.extent(id, port) else {
             continue;
         };
         let (from, to) = spare.end.numbers;

@@ -12,13 +12,12 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::along::tapped;
 use drysheath_office::kinds::{Key, Kind, KindId, Role};
 use drysheath_office::{Date, Fields, Link, ThingId};
-use drysheath_prediction::{Leg, Line, Place, Step};
+use drysheath_prediction::{Leg, Line, Place, Step, length_name, line_name, spot_name};
 
 use super::newest::Newest;
 use crate::figures::names;
 use crate::lint::Inspection;
 use crate::spans::{Reading, readings};
-use crate::spot::{length_name, line_name, spot_name};
 
 /// What the readings of a day say of a leak on a cable whose pressure is too low, in a sentence for whoever looks for it.
 pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date, newest: &[Newest<'_>]) -> Option<String> {

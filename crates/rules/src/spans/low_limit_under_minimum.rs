@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{Fields, Limit};
-use drysheath_prediction::{Minimum, minimum};
+use drysheath_prediction::{Minimum, line_name, minimum};
 use drysheath_text::Place;
 
 use super::reading::{Reading, readings};
@@ -8,7 +8,6 @@ use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::line_name;
 
 pub(super) static RULE: Rule = Rule {
     name: "low-limit-under-minimum",

@@ -2,12 +2,11 @@ use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::along::standing;
 use drysheath_office::kinds::{Key, Kind, Port, Role, SignalSource};
 use drysheath_office::{Field, Fields, Office, Thing, ThingId};
-use drysheath_prediction::Line;
+use drysheath_prediction::{Line, spot_name};
 use drysheath_text::Place;
 
 use crate::figures::{below, difference};
 use crate::lint::Inspection;
-use crate::spot::spot_name;
 
 /// One signal of a sensor that measures something.
 #[derive(Clone, Copy)]

@@ -1,7 +1,8 @@
 //! The units that an office is written in: figures are shown to people in those.
 
+use crate::model::Office;
+use crate::value::{Field, Value};
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
-use drysheath_office::{Field, Office, Value};
 
 /// The units that a file uses first for each dimension, or else the customary ones.
 #[derive(Clone, Debug)]
@@ -21,8 +22,8 @@ impl Habits {
         Self { used }
     }
 
-    /// The unit for a dimension; never an absolute one.
-    pub(crate) fn unit(&self, dimension: Dimension) -> Option<&'static Unit> {
+    /// The unit for figures of a dimension.
+    pub fn unit(&self, dimension: Dimension) -> Option<&'static Unit> {
         let is_wanted = |unit: &&&'static Unit| unit.dimension == dimension && !unit.absolute;
         let used = self.used.iter().find(is_wanted).copied();
         used.or_else(|| dimension.units().next())
@@ -53,7 +54,7 @@ impl Habits {
 }
 
 /// A quantity with four digits.
-pub(crate) fn rounded(quantity: Quantity) -> Quantity {
+pub fn rounded(quantity: Quantity) -> Quantity {
     const DIGITS: i32 = 4;
     const NOTHING: f64 = 1e-9;
     if quantity.value.abs() < NOTHING {

@@ -1,0 +1,253 @@
+//! What can be done about what stands somewhere: each result's own fix, fixes that want a choice and are tried out before
+//! they are offered, an acceptance with its reason, and rewritings that no result asks for.
+
+mod accept;
+mod convert;
+mod extract;
+mod ground;
+mod number;
+mod regulator;
+mod spare;
+mod wire;
+
+use drysheath_office::Office;
+use drysheath_rules::{Finding, is_wide};
+use drysheath_text::{Edit, TextRange, apply};
+
+use crate::{Analysis, World};
+
+/// Something that can be done.
+#[derive(Clone, Debug)]
+pub struct Action {
+    /// What it does, in words.
+    pub title: String,
+    /// What sort of action it is.
+    pub kind: ActionKind,
+    /// The edits of the file.
+    pub edits: Vec<Edit>,
+    /// The results that it mends.
+    pub mends: Vec<Finding>,
+    /// Whether it is what most would do.
+    pub preferred: bool,
+}
+
+/// What sort of action one is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ActionKind {
+    /// It mends a result.
+    Fix,
+    /// It mends all results of a rule in this file that can be mended so.
+    FixAll,
+    /// It accepts a result.
+    Accept,
+    /// It makes a part of a thing.
+    Extract,
+    /// It says the same, or more, in other words.
+    Rewrite,
+}
+
+/// A change that may be the right one.
+pub(crate) struct Draft {
+    pub title: String,
+    pub edits: Vec<Edit>,
+    /// A rule that may have something to say afterwards, because only the author can know the rest.
+    pub leaves: Option<&'static str>,
+}
+
+impl Draft {
+    pub fn new(title: impl Into<String>, edits: Vec<Edit>) -> Self {
+        Self {
+            title: title.into(),
+            edits,
+            leaves: None,
+        }
+    }
+}
+
+/// The actions for a range.
+pub fn actions(world: &mut World, analysis: &Analysis, range: TextRange) -> Vec<Action> {
+    let findings = findings(world, analysis);
+    let touches = |finding: &&Finding| {
+        let place = finding.place.range;
+        finding.accepted.is_none() && place.start <= range.end && range.start <= place.end
+    };
+    let mut actions = Vec::new();
+    let mut rules: Vec<&'static str> = Vec::new();
+    for finding in findings.iter().filter(touches) {
+        own_fix(finding, &mut actions);
+        tried(world, analysis, finding, &mut actions);
+        if !rules.contains(&finding.rule.name) {
+            rules.push(finding.rule.name);
+            actions.extend(spare::the_rest(analysis, finding, &findings));
+            actions.extend(fix_all(analysis, finding.rule.name, &findings));
+        }
+    }
+    for finding in findings.iter().filter(touches) {
+        actions.extend(accept::accept(world, analysis, finding));
+    }
+    rewritten(world, analysis, range, &mut actions);
+    actions
+}
+
+/// For each rule of which a file has results that can be mended: mending all of them.
+pub fn fixes_of_file(world: &World, analysis: &Analysis) -> Vec<Action> {
+    let findings = findings(world, analysis);
+    let mut rules: Vec<&'static str> = findings.iter().map(|finding| finding.rule.name).collect();
+    rules.sort_unstable();
+    rules.dedup();
+    rules
+        .into_iter()
+        .filter_map(|rule| all_of(analysis, rule, &findings))
+        .collect()
+}
+
+/// The results of the text as it stands, and those that only several files together give, as of the last look at them.
+fn findings(world: &World, analysis: &Analysis) -> Vec<Finding> {
+    let wide = world
+        .findings(analysis.file)
+        .into_iter()
+        .filter(|finding| is_wide(finding.rule.name));
+    analysis.findings.iter().cloned().chain(wide).collect()
+}
+
+fn own_fix(finding: &Finding, actions: &mut Vec<Action>) {
+    if let Some(fix) = &finding.fix {
+        actions.push(Action {
+            title: fix.title.clone(),
+            kind: ActionKind::Fix,
+            edits: fix.edits.clone(),
+            mends: vec![finding.clone()],
+            preferred: true,
+        });
+    }
+}
+
+/// The fixes of a result that want a choice. The first of those that mend it and bring no other result is offered.
+fn tried(world: &mut World, analysis: &Analysis, finding: &Finding, actions: &mut Vec<Action>) {
+    let drafts = match finding.rule.name {
+        "device-without-pair" => wire::device(analysis, finding),
+        "dead-end" | "cable-pair-stranded" => wire::onward(analysis, finding),
+        "frame-ground-missing" => ground::frame(analysis, finding),
+        "regulator-missing" => regulator::between(world, analysis, finding),
+        "manifold-port-open" | "outlet-open" => spare::open_ports(analysis, finding),
+        "spare-in-use" => spare::used(analysis, finding),
+        _ => number::another(analysis, finding),
+    };
+    let found = drafts.into_iter().find(|draft| mends(world, analysis, finding, draft));
+    actions.extend(found.map(|draft| Action {
+        title: draft.title,
+        kind: ActionKind::Fix,
+        edits: draft.edits,
+        mends: vec![finding.clone()],
+        preferred: finding.fix.is_none(),
+    }));
+}
+
+/// Whether a draft takes a result away and brings none.
+fn mends(world: &mut World, analysis: &Analysis, finding: &Finding, draft: &Draft) -> bool {
+    let after = after(world, analysis, &draft.edits);
+    after.is_some_and(|after| {
+        let is_same = |other: &&Finding| other.rule.name == finding.rule.name && other.message == finding.message;
+        let count = |findings: &[Finding]| open(findings).filter(is_same).count();
+        let adds = added(&analysis.findings, &after.findings).any(|added| Some(added.rule.name) != draft.leaves);
+        count(&after.findings) < count(&analysis.findings) && !adds
+    })
+}
+
+/// The file after some edits.
+fn after(world: &mut World, analysis: &Analysis, edits: &[Edit]) -> Option<Analysis> {
+    let text = apply(&analysis.text, edits)?;
+    world.trial(analysis.file, &text)
+}
+
+fn open(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
+    findings.iter().filter(|finding| finding.accepted.is_none())
+}
+
+/// The results that were not there before.
+fn added<'f>(before: &[Finding], after: &'f [Finding]) -> impl Iterator<Item = &'f Finding> {
+    let mut known: Vec<(&str, String)> = open(before).map(|it| (it.rule.name, it.message.clone())).collect();
+    open(after).filter(move |finding| {
+        let at = known
+            .iter()
+            .position(|(rule, message)| *rule == finding.rule.name && *message == finding.message);
+        at.map(|at| known.swap_remove(at)).is_none()
+    })
+}
+
+/// Mending all results of a rule, where there are several.
+fn fix_all(analysis: &Analysis, rule: &'static str, findings: &[Finding]) -> Option<Action> {
+    all_of(analysis, rule, findings).filter(|all| all.mends.len() > 1)
+}
+
+fn all_of(analysis: &Analysis, rule: &'static str, findings: &[Finding]) -> Option<Action> {
+    let of_rule = findings
+        .iter()
+        .filter(|finding| finding.rule.name == rule && finding.accepted.is_none());
+    let (edits, mends) = together(analysis, of_rule);
+    (!mends.is_empty()).then(|| Action {
+        title: format!("Fix all {} results of {rule} in this file", mends.len()),
+        kind: ActionKind::FixAll,
+        edits,
+        mends,
+        preferred: false,
+    })
+}
+
+/// The fixes of several results as one; those that get into each other's way are left out.
+fn together<'f>(analysis: &Analysis, findings: impl Iterator<Item = &'f Finding>) -> (Vec<Edit>, Vec<Finding>) {
+    let (mut edits, mut mended): (Vec<Edit>, Vec<Finding>) = (Vec::new(), Vec::new());
+    for finding in findings {
+        let Some(fix) = &finding.fix else { continue };
+        let before = edits.len();
+        edits.extend(
+            fix.edits
+                .iter()
+                .filter(|edit| !edits.contains(edit))
+                .cloned()
+                .collect::<Vec<_>>(),
+        );
+        if apply(&analysis.text, &edits).is_some() {
+            mended.push(finding.clone());
+        } else {
+            edits.truncate(before);
+        }
+    }
+    (edits, mended)
+}
+
+/// What can be said in other words.
+fn rewritten(world: &mut World, analysis: &Analysis, range: TextRange, actions: &mut Vec<Action>) {
+    let rewrite = |draft: Draft, kind| Action {
+        title: draft.title,
+        kind,
+        edits: draft.edits,
+        mends: Vec::new(),
+        preferred: false,
+    };
+    let extracted = extract::part(world, analysis, range);
+    if let Some(draft) = extracted
+        && after(world, analysis, &draft.edits)
+            .is_some_and(|after| added(&analysis.findings, &after.findings).next().is_none())
+    {
+        actions.push(rewrite(draft, ActionKind::Extract));
+    }
+    let spares = spare::unsaid_of(analysis, range).into_iter();
+    actions.extend(spares.map(|draft| rewrite(draft, ActionKind::Rewrite)));
+    let units = convert::units(analysis, range.start).into_iter();
+    actions.extend(units.map(|draft| rewrite(draft, ActionKind::Rewrite)));
+}
+
+/// Where a statement of a medium is added: after the last run of its sort, or at the end of the file.
+fn after_runs(office: &Office, medium: drysheath_syntax::Medium, statement: &str) -> Edit {
+    let last = office.runs.iter().rfind(|run| run.medium == medium);
+    match last {
+        Some(last) => crate::lines::below(&office.text, last.range.end, statement),
+        None => crate::lines::at_end(&office.text, statement),
+    }
+}
+
+/// A statement in its layout.
+fn laid_out(statement: &str) -> String {
+    drysheath_syntax::formatted(statement).trim_end().to_owned()
+}

@@ -1,0 +1,67 @@
+use drysheath_office::Office;
+use drysheath_rules::{Family, Finding, is_wide};
+use drysheath_text::{Edit, TextRange};
+
+use super::{Action, ActionKind, laid_out};
+use crate::days::months_after;
+use crate::lines::{at_end, below};
+use crate::{Analysis, World};
+
+/// How long an acceptance holds.
+const MONTHS: u16 = 12;
+/// The rule of an acceptance that has run out.
+const EXPIRED: &str = "acceptance-expired";
+
+/// Accepting a result for a year, with a reason that the author writes.
+pub(super) fn accept(world: &World, analysis: &Analysis, finding: &Finding) -> Option<Action> {
+    let office = &analysis.office;
+    let until = months_after(world.today(), MONTHS);
+    if finding.rule.name == EXPIRED {
+        return Some(action(
+            format!("Accept it until {until}"),
+            Edit {
+                range: finding.place.range,
+                replacement: until.to_string(),
+            },
+            finding,
+        ));
+    }
+    // What cannot be read is no finding about the trade, and a statement at the end of a torn text is lost.
+    if finding.rule.family == Family::Language || analysis.tree.cut {
+        return None;
+    }
+    let on = finding.on.or(office.itself.filter(|_| is_wide(finding.rule.name)))?;
+    // A name that two things have means the first of them.
+    let name = office.name(on);
+    let meant = office
+        .things()
+        .find(|(id, _)| office.name(*id) == name)
+        .map(|(id, _)| id);
+    if name.is_empty() || meant != Some(on) {
+        return None;
+    }
+    let rule = finding.rule.name;
+    let statement = laid_out(&format!("accept {rule} on {name} because \"…\" until {until}"));
+    let title = format!("Accept {rule} on `{name}`, with a reason");
+    Some(action(title, place(office, &statement), finding))
+}
+
+/// After the last acceptance, or at the end.
+fn place(office: &Office, statement: &str) -> Edit {
+    let ranges = office.acceptances.iter().map(|acceptance| acceptance.range);
+    let last: Option<TextRange> = ranges.max_by_key(|range| range.end);
+    match last {
+        Some(last) => below(&office.text, last.end, statement),
+        None => at_end(&office.text, statement),
+    }
+}
+
+fn action(title: String, edit: Edit, finding: &Finding) -> Action {
+    Action {
+        title,
+        kind: ActionKind::Accept,
+        edits: vec![edit],
+        mends: vec![finding.clone()],
+        preferred: false,
+    }
+}

@@ -1,0 +1,157 @@
+//! The same quantity in another unit.
+
+use drysheath_engineering::measure::ConductorArea;
+use drysheath_engineering::trade_size::trade_size;
+use drysheath_engineering::units::{Dimension, Quantity, Scale, Unit, find};
+use drysheath_office::{inches, quantity};
+use drysheath_syntax::{Token, TokenKind};
+use drysheath_text::{Edit, TextRange};
+
+use super::Draft;
+use crate::Analysis;
+
+/// Figures that somebody would write: beyond them another unit is the common one.
+const COMMON: std::ops::RangeInclusive<f64> = 0.01..=9999.0;
+/// Digits that a converted figure has.
+const DIGITS: i32 = 4;
+
+/// Numbers that share a unit, and the unit.
+struct Written {
+    numbers: Vec<TextRange>,
+    unit: &'static Unit,
+    unit_range: TextRange,
+}
+
+/// Writing the quantity at an offset in each other common unit.
+pub(super) fn units(analysis: &Analysis, at: u32) -> Vec<Draft> {
+    let text = &*analysis.text;
+    let Some(written) = written(text, &analysis.tree.tokens, at) else {
+        return Vec::new();
+    };
+    let quantities = written
+        .numbers
+        .iter()
+        .map(|number| quantity(number.of(text), written.unit));
+    let Some(quantities) = quantities.collect::<Option<Vec<Quantity>>>() else {
+        return Vec::new();
+    };
+    let others = written
+        .unit
+        .dimension
+        .units()
+        .filter(|unit| !std::ptr::eq(*unit, written.unit) && written.unit.converts_to(unit));
+    others.filter_map(|unit| draft(&written, &quantities, unit)).collect()
+}
+
+fn draft(written: &Written, quantities: &[Quantity], unit: &'static Unit) -> Option<Draft> {
+    let figures: Vec<String> = quantities
+        .iter()
+        .map(|quantity| figure(*quantity, unit))
+        .collect::<Option<_>>()?;
+    let mut edits: Vec<Edit> = written
+        .numbers
+        .iter()
+        .zip(&figures)
+        .map(|(range, figure)| Edit {
+            range: *range,
+            replacement: figure.clone(),
+        })
+        .collect();
+    edits.push(Edit {
+        range: written.unit_range,
+        replacement: unit.name.to_owned(),
+    });
+    Some(Draft::new(
+        format!("Write `{} {}`", figures.join(" .. "), unit.name),
+        edits,
+    ))
+}
+
+/// A quantity's number in another unit, if somebody would write it so.
+fn figure(quantity: Quantity, unit: &'static Unit) -> Option<String> {
+    let exact = quantity.in_unit(unit);
+    let size = exact.value.abs();
+    if unit.scale == Scale::AmericanWireGauge {
+        // A gauge is one of those that are made.
+        let name = trade_size(ConductorArea::of(quantity)?);
+        return name.strip_suffix(" awg").map(str::to_owned);
+    }
+    if size != 0.0 && !COMMON.contains(&size) && exact.dimension() != Dimension::Temperature {
+        return None;
+    }
+    let shown = if unit.name == "in" {
+        inches(in_64ths(exact))
+    } else {
+        rounded(exact).to_string()
+    };
+    shown.strip_suffix(unit.name).map(|number| number.trim().to_owned())
+}
+
+/// Inches in fractions, where they are some.
+fn in_64ths(length: Quantity) -> Quantity {
+    const FINEST: f64 = 64.0;
+    const LEEWAY: f64 = 1e-3;
+    let whole = (length.value * FINEST).round();
+    let is_fraction = (length.value * FINEST - whole).abs() < LEEWAY && whole > 0.0;
+    if is_fraction {
+        Quantity {
+            value: whole / FINEST,
+            ..length
+        }
+    } else {
+        rounded(length)
+    }
+}
+
+fn rounded(quantity: Quantity) -> Quantity {
+    let size = quantity.value.abs().log10().floor();
+    if !size.is_finite() {
+        return quantity;
+    }
+    let scale = 10_f64.powi(DIGITS - 1 - size as i32);
+    Quantity {
+        value: (quantity.value * scale).round() / scale,
+        ..quantity
+    }
+}
+
+/// The quantity whose number or unit an offset touches. In `0 .. 15 psi` both numbers have the one unit.
+fn written(text: &str, tokens: &[Token], at: u32) -> Option<Written> {
+    let first = tokens.partition_point(|token| token.range.end < at);
+    let touching = tokens.get(first..)?.iter().take_while(|token| token.range.start <= at);
+    (first..)
+        .zip(touching)
+        .find_map(|(number, _)| of_token(text, tokens, number))
+}
+
+fn of_token(text: &str, tokens: &[Token], at: usize) -> Option<Written> {
+    let is_solid = |token: &&Token| token.kind != TokenKind::Space;
+    let ahead = || tokens.get(at..).unwrap_or_default().iter().filter(is_solid);
+    let unit_of = |token: &Token| find(token.range.of(text)).filter(|_| token.kind.is_word());
+    let kinds: Vec<TokenKind> = ahead().take(3).map(|token| token.kind).collect();
+    let skip = match kinds.as_slice() {
+        [TokenKind::Number, TokenKind::DotDot, TokenKind::Number] => 3,
+        [TokenKind::Number, ..] => 1,
+        [kind, ..] if kind.is_word() => 0,
+        _ => return None,
+    };
+    let unit_token = ahead().nth(skip)?;
+    let unit = unit_of(unit_token)?;
+    let end = tokens.partition_point(|token| token.range.start < unit_token.range.start);
+    let mut behind = tokens.get(..end)?.iter().rev().filter(is_solid);
+    let last = behind.next().filter(|token| token.kind == TokenKind::Number)?;
+    let mut numbers = vec![last.range];
+    let dots = behind.next();
+    if dots.is_some_and(|dots| dots.kind == TokenKind::DotDot)
+        && let Some(other) = behind.next().filter(|other| other.kind == TokenKind::Number)
+    {
+        numbers.insert(0, other.range);
+    }
+    // The deadband of a dew point is a difference, which a scale with a zero of its own cannot tell from a point.
+    let is_difference = dots.is_some_and(|before| before.range.of(text) == "deadband");
+    (!(is_difference && unit.dimension == Dimension::Temperature)).then_some(Written {
+        numbers,
+        unit,
+        unit_range: unit_token.range,
+    })
+}

@@ -1,0 +1,149 @@
+//! A thing's own fields become a part above it, for others to be of.
+
+use drysheath_office::kinds::{Key, Kind, KindId, field};
+use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, TokenKind, Tree};
+use drysheath_text::{Edit, TextRange};
+
+use super::{Draft, laid_out};
+use crate::lines::{above, whole_line};
+use crate::{Analysis, World};
+
+/// What is said of one thing alone, and stays with it.
+const OWN: [Key; 12] = [
+    Key::At,
+    Key::Branch,
+    Key::Length,
+    Key::Limit,
+    Key::Link,
+    Key::Minimum,
+    Key::Normal,
+    Key::Note,
+    Key::Place,
+    Key::Reports,
+    Key::Section,
+    Key::Usage,
+];
+/// Fewer fields are not worth a part.
+const FEWEST: usize = 2;
+
+/// A part made of the thing in whose head a range lies.
+pub(super) fn part(world: &World, analysis: &Analysis, range: TextRange) -> Option<Draft> {
+    let (text, tree) = (&*analysis.text, &analysis.tree);
+    let statements = tree.statements.iter().filter(|statement| !statement.damaged);
+    let (statement, thing) = statements
+        .filter_map(|statement| Some((statement, declared(statement)?)))
+        .find(|(statement, thing)| {
+            let head = thing
+                .block
+                .as_ref()
+                .map_or(statement.range.end, |block| tree.range(block.open).start);
+            statement.range.start <= range.start && range.end <= head
+        })?;
+    let kind = Kind::find(tree.range(thing.kind?).of(text)).filter(|kind| kind.id != KindId::Office)?;
+    let (name, block) = (tree.range(thing.name?), thing.block.as_ref()?);
+    let is_own =
+        |it: &&Field| field(kind.fields, tree.range(it.name).of(text)).is_none_or(|spec| OWN.contains(&spec.key));
+    let (kept, moved): (Vec<&Field>, Vec<&Field>) = block.fields.iter().partition(is_own);
+    if thing.part.is_some() || moved.len() < FEWEST {
+        return None;
+    }
+    let part = free_name(world, analysis, name.of(text));
+    let said: Vec<&str> = moved.iter().map(|field| whole(tree, field).of(text)).collect();
+    let declaration = laid_out(&format!("part {} {part} {{\n{}\n}}", kind.word(), said.join("\n")));
+    // Without fields of its own the thing needs no block.
+    let end = if kept.is_empty() { statement.range.end } else { name.end };
+    let mut edits = vec![
+        above(text, statement.range.start, &declaration),
+        Edit {
+            range: TextRange::new(name.end, end),
+            replacement: format!(" : {part}"),
+        },
+    ];
+    if !kept.is_empty() {
+        edits.extend(take_out(text, tree, block, &kept, &moved));
+    }
+    Some(Draft::new(
+        format!("Make a part `{part}` of `{}`", name.of(text)),
+        edits,
+    ))
+}
+
+fn declared(statement: &Statement) -> Option<&Thing> {
+    match &statement.kind {
+        StatementKind::Thing(thing) => Some(thing),
+        _ => None,
+    }
+}
+
+/// A field with its value and its block.
+fn whole(tree: &Tree, field: &Field) -> TextRange {
+    let name = tree.range(field.name);
+    let value = if field.items.is_empty() {
+        name
+    } else {
+        name.cover(tree.items_range(&field.items))
+    };
+    field
+        .block
+        .as_ref()
+        .map_or(value, |block| value.cover(closing(tree, block)))
+}
+
+/// The brace that closes a block.
+fn closing(tree: &Tree, block: &Block) -> TextRange {
+    let mut depth = 0_u32;
+    for token in tree.words.get(block.open as usize..).unwrap_or_default() {
+        match token.kind {
+            TokenKind::OpenBrace => depth += 1,
+            TokenKind::CloseBrace => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        if depth == 0 {
+            return token.range;
+        }
+    }
+    tree.range(block.open)
+}
+
+/// The edits that take fields out of a block.
+fn take_out(text: &str, tree: &Tree, block: &Block, kept: &[&Field], moved: &[&Field]) -> Vec<Edit> {
+    let all = tree.range(block.open).cover(closing(tree, block));
+    let remove = |range| Edit {
+        range,
+        replacement: String::new(),
+    };
+    if !all.of(text).contains('\n') {
+        let said: Vec<&str> = kept.iter().map(|field| whole(tree, field).of(text)).collect();
+        return vec![Edit {
+            range: all,
+            replacement: format!("{{ {} }}", said.join(", ")),
+        }];
+    }
+    let with_comma = |field: &&Field| {
+        let range = whole(tree, field);
+        let rest = text.get(range.end as usize..).unwrap_or_default();
+        let blanks = rest.len() - rest.trim_start_matches([' ', '\t']).len();
+        let comma = rest.trim_start_matches([' ', '\t']).starts_with(',');
+        let end = if comma {
+            range.end + blanks as u32 + 1
+        } else {
+            range.end
+        };
+        remove(whole_line(text, TextRange::new(range.start, end)))
+    };
+    moved.iter().map(with_comma).collect()
+}
+
+/// A name for a part that no part and no thing has.
+fn free_name(world: &World, analysis: &Analysis, thing: &str) -> String {
+    let parts = world.parts_within_reach(analysis);
+    let office = &analysis.office;
+    let is_free = |name: &str| {
+        !parts.iter().any(|part| *part.name == *name) && !office.things().any(|(id, _)| office.name(id) == name)
+    };
+    let base = format!("{thing}-like");
+    let most = parts.len() + office.things.len() + 2;
+    let numbered = (2..=most).map(|number| format!("{base}-{number}"));
+    let mut names = std::iter::once(base.clone()).chain(numbered);
+    names.find(|name| is_free(name)).unwrap_or(base)
+}

@@ -1,0 +1,129 @@
+//! Another number for what has a wrong one: the next free pair, input, fuse position, port or outlet.
+
+use drysheath_engineering::colour::pair_colours;
+use drysheath_office::kinds::{Bare, Numbering, Port, Role};
+use drysheath_office::{End, Office, Run, ThingId};
+use drysheath_rules::Finding;
+use drysheath_syntax::Medium;
+use drysheath_text::{Edit, TextRange};
+
+use super::Draft;
+use crate::Analysis;
+use crate::free::{Free, Standing, free, no_longer_spare, numbers};
+
+/// The rules whose results another number mends.
+const RULES: [&str; 11] = [
+    "pair-assigned-twice",
+    "input-assigned-twice",
+    "fuse-position-twice",
+    "air-ports-doubled",
+    "pair-out-of-range",
+    "cable-pair-out-of-range",
+    "input-out-of-range",
+    "fuse-position-out-of-range",
+    "air-port-out-of-range",
+    "plugged-outlet-used",
+    "signal-on-wrong-input",
+];
+
+/// Giving the end that a result is about the next number that is free. Where the line goes on from there in other runs, it
+/// moves with it.
+pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+    let range = finding.place.range;
+    if !RULES.contains(&finding.rule.name) {
+        return Vec::new();
+    }
+    let office = &analysis.office;
+    let Some((run, end)) = office
+        .runs
+        .iter()
+        .flat_map(|run| run.ends.iter().map(move |end| (run, end)))
+        .find(|(_, end)| end.range == range || end.detail == range)
+    else {
+        return Vec::new();
+    };
+    let Some((thing, port, (from, to))) = meant(office, run, end) else {
+        return Vec::new();
+    };
+    let to_port = if finding.rule.name == "signal-on-wrong-input" {
+        other_input(office, thing, port)
+    } else {
+        Some(port)
+    };
+    let Some(to_port) = to_port else {
+        return Vec::new();
+    };
+    let next = free(analysis, thing, to_port, to - from + 1, range, 1).first().copied();
+    let Some(next) = next.filter(|next| next.standing != Standing::Terminated) else {
+        return Vec::new();
+    };
+    let detail = format!("{} {}", to_port.word, next.written());
+    let title = format!("Use `{} {detail}`, which is free", office.name(thing));
+    let alone = move_ends(office, [end], thing, to_port, &next);
+    let also = office
+        .runs
+        .iter()
+        .filter(|other| other.range != run.range && other.medium == run.medium);
+    let others = also.flat_map(|other| &other.ends).filter(|other| {
+        let is_port = other.port.is_some_and(|other| std::ptr::eq(other, port));
+        other.thing == Some(thing) && is_port && other.numbers == (from, to)
+    });
+    let together =
+        others.map(|other| Draft::new(title.clone(), move_ends(office, [end, other], thing, to_port, &next)));
+    std::iter::once(Draft::new(title.clone(), alone))
+        .chain(together)
+        .collect()
+}
+
+/// The port and numbers that an end means. A regulator that stands bare is left by its first outlet.
+fn meant(office: &Office, run: &Run, end: &End) -> Option<(ThingId, &'static Port, (u32, u32))> {
+    let thing = end.thing?;
+    if let Some(port) = end.port.filter(|port| is_counted(port)) {
+        return Some((thing, port, end.numbers));
+    }
+    let kind = office.thing(thing)?.kind?;
+    let mut ports = kind.ports_in(run.medium);
+    let bare = ports.find(|port| is_counted(port) && port.bare == Bare::Source)?;
+    Some((thing, bare, (1, 1)))
+}
+
+fn is_counted(port: &Port) -> bool {
+    matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_))
+}
+
+/// The input for the other sort of signal.
+fn other_input(office: &Office, thing: ThingId, port: &'static Port) -> Option<&'static Port> {
+    let kind = office.thing(thing)?.kind?;
+    let wanted = if port.role == Role::ContactInput {
+        Role::SensorInput
+    } else {
+        Role::ContactInput
+    };
+    kind.ports_in(Medium::Wire).find(|port| port.role == wanted)
+}
+
+fn move_ends<'e>(
+    office: &Office,
+    ends: impl IntoIterator<Item = &'e End>,
+    thing: ThingId,
+    port: &'static Port,
+    next: &Free,
+) -> Vec<Edit> {
+    let mut edits = no_longer_spare(office, thing, port, (next.from, next.to));
+    let written = format!("{} {}", port.word, numbers(next.from, next.to));
+    for end in ends {
+        let has_detail = end.port.is_some_and(is_counted) && end.detail != end.range;
+        let (range, replacement) = match end.colours {
+            // Stated colours belong to the number before them.
+            Some(colours) => {
+                let own = pair_colours(next.from)
+                    .map_or(String::new(), |own| format!(" {}-{}", own.tip.name(), own.ring.name()));
+                (end.detail.cover(colours), format!("{written}{own}"))
+            }
+            None if has_detail => (end.detail, written.clone()),
+            None => (TextRange::empty(end.range.end), format!(" {written}")),
+        };
+        edits.push(Edit { range, replacement });
+    }
+    edits
+}

@@ -1,0 +1,139 @@
+use std::sync::Arc;
+
+use drysheath_engineering::units::{Quantity, find};
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Link, Office, Part, ThingId};
+use drysheath_rules::Finding;
+use drysheath_text::{Edit, TextRange};
+
+use super::{Draft, laid_out};
+use crate::lines::below;
+use crate::{Analysis, World};
+
+/// What a regulator needs between supply and set pressure where nothing says so.
+const DIFFERENTIAL: (f64, &str) = (5.0, "psi");
+/// Said of figures that only a maker's sheet or a gauge can confirm.
+const NOTE: &str = "a first guess";
+
+/// A regulator between a piston dryer and what must not feel its strokes: one that is declared and stands in no run, or a
+/// new one. What it is set to is a guess that fits the rest of the office; it says so in a note.
+pub(super) fn between(world: &World, analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+    let office = &analysis.office;
+    let Some(dryer) = finding.on else { return Vec::new() };
+    let air = &analysis.networks.air;
+    let is_joined = |id: ThingId| air.leaving(id).next().is_some() || air.leading_to(id).next().is_some();
+    let idle = office
+        .of_kind(KindId::Regulator)
+        .find(|(id, _)| !is_joined(*id))
+        .map(|(id, _)| id);
+    let links: Vec<&Link> = air.leaving(dryer).collect();
+    let mut drafts = Vec::new();
+    for link in links {
+        let into = |name: &str| Edit {
+            range: TextRange::empty(link.from.range.end),
+            replacement: format!(" -> {name}"),
+        };
+        if let Some(idle) = idle {
+            let name = office.name(idle);
+            drafts.push(Draft::new(format!("Lead the air through `{name}`"), vec![into(name)]));
+            continue;
+        }
+        let name = free_name(office);
+        for statement in statements(world, analysis, dryer, &name) {
+            let after = office.thing(dryer).map_or(0, |dryer| dryer.range.end);
+            let title = format!("Put a regulator `{name}` between, and say what it is set to");
+            drafts.push(Draft::new(
+                title,
+                vec![into(&name), below(&office.text, after, &laid_out(&statement))],
+            ));
+        }
+    }
+    drafts
+}
+
+fn free_name(office: &Office) -> String {
+    let is_free = |name: &str| !office.things().any(|(id, _)| office.name(id) == name);
+    let most = office.things.len() + 1;
+    let name = (1..=most).map(|number| format!("r{number}")).find(|name| is_free(name));
+    name.unwrap_or_else(|| "regulator".to_owned())
+}
+
+/// How the regulator may be declared: by each part that is within reach, then by its own fields.
+fn statements(world: &World, analysis: &Analysis, dryer: ThingId, name: &str) -> Vec<String> {
+    let office = &analysis.office;
+    let Some((delivers, _)) = office.thing(dryer).and_then(|dryer| dryer.quantity(Key::Delivers)) else {
+        return Vec::new();
+    };
+    let parts = world.parts_within_reach(analysis);
+    let parts: Vec<Arc<Part>> = parts
+        .into_iter()
+        .filter(|part| part.kind.id == KindId::Regulator)
+        .collect();
+    let mut statements = Vec::new();
+    for part in &parts {
+        if part.has(Key::Set) {
+            statements.push(format!("regulator {name} : {}", part.name));
+        }
+        let differential = part.quantity(Key::Differential).map(|(differential, _)| differential);
+        for set in sets(office, delivers, differential) {
+            statements.push(format!(
+                "regulator {name} : {} {{ set {set}, note \"set pressure is {NOTE}\" }}",
+                part.name
+            ));
+        }
+    }
+    let usual = find(DIFFERENTIAL.1).map(|unit| Quantity {
+        value: DIFFERENTIAL.0,
+        unit,
+    });
+    let differential = usual.map(|usual| rounded(usual.in_unit(delivers.unit)));
+    if let Some(differential) = differential {
+        for set in sets(office, delivers, Some(differential)) {
+            statements.push(format!(
+                "regulator {name} {{ set {set}, differential {differential}, note \"set pressure and differential are {NOTE}\" }}"
+            ));
+        }
+    }
+    statements
+}
+
+/// What a regulator behind a dryer may be set to: what sensors read when all is well, then what the supply leaves.
+fn sets(office: &Office, delivers: Quantity, differential: Option<Quantity>) -> Vec<Quantity> {
+    let supply = office.gauge_pascals(delivers);
+    let most = supply - differential.map_or(0.0, Quantity::si);
+    let unit = if delivers.unit.absolute {
+        find(DIFFERENTIAL.1)
+    } else {
+        Some(delivers.unit)
+    };
+    let Some(unit) = unit else { return Vec::new() };
+    let of_pascals = |pascals: f64| Quantity {
+        value: unit.from_si(pascals),
+        unit,
+    };
+    let sensors = office
+        .of_kind(KindId::PressureSensor)
+        .filter_map(|(_, sensor)| sensor.quantity(Key::Normal));
+    let mut normals: Vec<Quantity> = sensors
+        .map(|(normal, _)| of_pascals(office.gauge_pascals(normal)))
+        .collect();
+    normals.sort_by(|one, other| other.value.total_cmp(&one.value));
+    let parts = [1.0, 0.8, 0.6, 0.4].map(|part| of_pascals(most * part));
+    let mut sets: Vec<Quantity> = normals.into_iter().chain(parts).map(rounded).collect();
+    sets.retain(|set| set.value > 0.0 && set.si() <= most * (1.0 + 1e-9));
+    sets.dedup();
+    sets
+}
+
+/// Two digits, rounded down: a regulator is set by a gauge.
+fn rounded(quantity: Quantity) -> Quantity {
+    let size = quantity.value.abs().log10().floor();
+    if !size.is_finite() {
+        return quantity;
+    }
+    let scale = 10_f64.powi(1 - size as i32);
+    Quantity {
+        value: (quantity.value * scale + 1e-6).floor() / scale,
+        ..quantity
+    }
+}

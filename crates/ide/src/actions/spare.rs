@@ -1,0 +1,171 @@
+//! Saying what is spare, and no longer saying so of what is used.
+
+use drysheath_office::Fields;
+use drysheath_office::kinds::{Key, KindId, Numbering, Port, Role};
+use drysheath_rules::Finding;
+use drysheath_text::{Edit, TextRange};
+
+use super::{Action, ActionKind, Draft, laid_out, together};
+use crate::Analysis;
+use crate::free::{no_longer_spare, numbers, unsaid};
+use crate::lines::{at_end, below};
+
+/// Everything at once that a thing leaves unsaid, where its results come gap by gap.
+pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Finding]) -> Option<Action> {
+    let on = finding.on.filter(|_| finding.rule.name == "pair-not-said-spare")?;
+    let is_same =
+        |other: &&Finding| other.rule.name == finding.rule.name && other.on == Some(on) && other.accepted.is_none();
+    let (edits, mends) = together(analysis, findings.iter().filter(is_same));
+    (mends.len() > 1).then(|| Action {
+        title: format!("Say that the rest of `{}` is spare", analysis.office.name(on)),
+        kind: ActionKind::Fix,
+        edits,
+        mends,
+        preferred: false,
+    })
+}
+
+/// Plugging what a manifold or regulator leaves open.
+pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+    let office = &analysis.office;
+    let found = finding
+        .on
+        .and_then(|id| Some((id, office.thing(id)?, office.thing(id)?.kind?)));
+    let Some((id, thing, kind)) = found else {
+        return Vec::new();
+    };
+    let Some(port) = kind
+        .ports
+        .iter()
+        .find(|port| port.role == Role::Outlet && is_counted(port))
+    else {
+        return Vec::new();
+    };
+    let open = unsaid(analysis, id, port);
+    let name = office.name(id);
+    if kind.id == KindId::Manifold {
+        let lines = statements(name, port, &open);
+        return vec![Draft::new(
+            format!("Say that the rest of `{name}` is spare"),
+            vec![spares(analysis, id, &lines)],
+        )];
+    }
+    // `plugged` is one range.
+    let plugged = thing.numbers(Key::Plugged);
+    let first = open.iter().copied().chain(plugged).map(|range| range.0).min();
+    let last = open.iter().copied().chain(plugged).map(|range| range.1).max();
+    let Some((from, to)) = first.zip(last) else {
+        return Vec::new();
+    };
+    let count: u32 = open.iter().chain(&plugged).map(|range| range.1 - range.0 + 1).sum();
+    if count != to - from + 1 {
+        return Vec::new();
+    }
+    let said = format!("{} {}", Key::Plugged.word(), numbers(from, to));
+    let place = |key| {
+        thing
+            .field(key)
+            .filter(|field| field.place.file == office.file)
+            .map(|field| field.place.range)
+    };
+    let edit = match (place(Key::Plugged), place(Key::Outlets)) {
+        (Some(plugged), _) => Edit {
+            range: plugged,
+            replacement: said.clone(),
+        },
+        (None, Some(outlets)) => Edit {
+            range: TextRange::empty(outlets.end),
+            replacement: format!(", {said}"),
+        },
+        (None, None) => return Vec::new(),
+    };
+    vec![Draft::new(format!("Write `{said}`"), vec![edit])]
+}
+
+/// Taking what runs use out of what is said to be spare.
+pub(super) fn used(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+    let office = &analysis.office;
+    let said = office
+        .spares
+        .iter()
+        .find(|spare| spare.end.detail == finding.place.range);
+    let Some((said, id, port)) = said.and_then(|said| Some((said, said.end.thing?, said.end.port?))) else {
+        return Vec::new();
+    };
+    let ends = office
+        .runs
+        .iter()
+        .flat_map(|run| &run.ends)
+        .filter(|end| end.thing == Some(id) && end.port.is_some_and(|own| std::ptr::eq(own, port)));
+    let mut taken: Vec<(u32, u32)> = ends.map(|end| end.numbers).collect();
+    taken.sort_unstable();
+    taken.dedup();
+    let (first, last) = said.end.numbers;
+    let mut left = Vec::new();
+    let mut next = first;
+    for (from, to) in taken.into_iter().filter(|(from, to)| *from <= last && first <= *to) {
+        if from > next {
+            left.push((next, from - 1));
+        }
+        next = next.max(to.saturating_add(1));
+    }
+    if next <= last {
+        left.push((next, last));
+    }
+    let title = "Leave out of the spares what is used".to_owned();
+    let Some(((from, to), rest)) = left.split_first() else {
+        return vec![Draft::new(title, no_longer_spare(office, id, port, (first, last)))];
+    };
+    let mut edits = vec![Edit {
+        range: said.end.detail,
+        replacement: format!("{} {}", port.word, numbers(*from, *to)),
+    }];
+    if !rest.is_empty() {
+        edits.push(below(
+            &office.text,
+            said.range.end,
+            &statements(office.name(id), port, rest),
+        ));
+    }
+    vec![Draft::new(title, edits)]
+}
+
+/// Saying that what nothing uses of a thing is spare, where the caret is in its head. Of pairs a rule says it already.
+pub(super) fn unsaid_of(analysis: &Analysis, range: TextRange) -> Option<Draft> {
+    let office = &analysis.office;
+    let (id, thing) = office.things().find(|(_, thing)| {
+        thing.range.start <= range.start && range.end <= thing.name.end && !thing.damaged && !thing.name.is_empty()
+    })?;
+    let kind = thing
+        .kind
+        .filter(|kind| matches!(kind.id, KindId::Monitor | KindId::FusePanel | KindId::Manifold))?;
+    let name = office.name(id);
+    let mut lines: Vec<String> = Vec::new();
+    for port in kind.ports.iter().filter(|port| is_counted(port)) {
+        let open = unsaid(analysis, id, port);
+        if !open.is_empty() {
+            lines.push(statements(name, port, &open));
+        }
+    }
+    let title = format!("Say that what nothing uses of `{name}` is spare");
+    (!lines.is_empty()).then(|| Draft::new(title, vec![spares(analysis, id, &lines.join("\n"))]))
+}
+
+fn is_counted(port: &Port) -> bool {
+    matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_))
+}
+
+fn statements(name: &str, port: &Port, ranges: &[(u32, u32)]) -> String {
+    let line = |(from, to): &(u32, u32)| laid_out(&format!("spare {name} {} {}", port.word, numbers(*from, *to)));
+    ranges.iter().map(line).collect::<Vec<_>>().join("\n")
+}
+
+/// After what else is said to be spare of the thing, or after all else that is spare, or at the end.
+fn spares(analysis: &Analysis, id: drysheath_office::ThingId, lines: &str) -> Edit {
+    let office = &analysis.office;
+    let own = office.spares.iter().rfind(|spare| spare.end.thing == Some(id));
+    match own.or(office.spares.last()) {
+        Some(last) => below(&office.text, last.range.end, lines),
+        None => at_end(&office.text, lines),
+    }
+}

@@ -1,0 +1,192 @@
+//! A wire for what has none: through the next free pairs to the next free input.
+
+use drysheath_office::kinds::{KindId, Numbering, Port, Role};
+use drysheath_office::{End, Office, Signal, TerminalId, ThingId};
+use drysheath_rules::Finding;
+use drysheath_syntax::Medium;
+use drysheath_text::{Edit, TextRange};
+
+use super::{Draft, after_runs, laid_out};
+use crate::Analysis;
+use crate::free::{Free, Standing, free, taken};
+
+/// The way of a signal that no wire leaves: over its cable and a block to a monitor.
+pub(super) fn device(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+    let office = &analysis.office;
+    let Some(id) = finding.on else { return Vec::new() };
+    let signals = office.signals(id);
+    let several = signals.len() > 1;
+    let open = signals.iter().filter(|signal| {
+        analysis
+            .networks
+            .wire
+            .find(signal.thing, signal.port, signal.number)
+            .is_none()
+    });
+    open.filter_map(|signal| way(analysis, signal, several)).collect()
+}
+
+fn way(analysis: &Analysis, signal: &Signal<'_>, several: bool) -> Option<Draft> {
+    let office = &analysis.office;
+    let name = office.name(signal.thing);
+    let start = match signal.port.numbering {
+        Numbering::Named(_) => format!("{name} {} {}", signal.port.word, signal.name),
+        _ if several => format!("{name} {}", signal.port.word),
+        _ => name.to_owned(),
+    };
+    let is_measured = signal.dimension.is_some();
+    let mut route = Route::new(analysis);
+    let mut line = format!("wire {start}");
+    match office.host(signal.thing).and_then(|at| at.thing) {
+        None => line += &route.on_to_input(true, is_measured)?,
+        Some(host) => {
+            let pair = route.take(host, Role::Pair)?;
+            line += &route.end(pair);
+            match terminated_at(analysis, pair) {
+                // The pair comes up on a block already, and the wire goes on from there.
+                Some(block) => {
+                    line = format!("{line}\nwire {block}{}", route.on_to_input(false, is_measured)?);
+                }
+                None => line += &route.on_to_input(true, is_measured)?,
+            }
+        }
+    }
+    let shown = line.replace('\n', "` and `");
+    let lines: Vec<String> = line.lines().map(laid_out).collect();
+    let mut edits = route.edits;
+    edits.push(after_runs(office, Medium::Wire, &lines.join("\n")));
+    Some(Draft::new(format!("Add `{shown}`"), edits))
+}
+
+/// Wiring on what stops at a pair.
+pub(super) fn onward(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+    let office = &analysis.office;
+    let ends = office
+        .runs
+        .iter()
+        .filter(|run| run.medium == Medium::Wire)
+        .flat_map(|run| &run.ends);
+    let stops = ends.filter(|end| end.range == finding.place.range);
+    stops.filter_map(|end| onward_from(analysis, end)).collect()
+}
+
+fn onward_from(analysis: &Analysis, end: &End) -> Option<Draft> {
+    let office = &analysis.office;
+    let (thing, port) = (end.thing?, end.port?);
+    let wire = &analysis.networks.wire;
+    let pair = wire.find(thing, port, end.numbers.0)?;
+    let signal = wire
+        .joined_with(pair)
+        .find_map(|id| match wire.terminal(id)?.port.role {
+            Role::Signal(signal) => Some(signal),
+            _ => None,
+        })?;
+    let mut route = Route::new(analysis);
+    let through = office.thing(thing)?.is(KindId::Cable);
+    let rest = route.on_to_input(through, signal.dimension.is_some())?;
+    let run = office.runs.iter().find(|run| run.range.contains(end.range))?;
+    let mut edits = route.edits;
+    let is_last = run.ends.last().is_some_and(|last| last.range == end.range) && end.numbers.0 == end.numbers.1;
+    edits.push(if is_last {
+        Edit {
+            range: TextRange::empty(end.range.end),
+            replacement: rest.clone(),
+        }
+    } else {
+        let from = format!("{} {} {}", office.name(thing), port.word, end.numbers.0);
+        after_runs(office, Medium::Wire, &laid_out(&format!("wire {from}{rest}")))
+    });
+    Some(Draft::new(format!("Wire it on: `{}`", rest.trim_start()), edits))
+}
+
+/// Where a terminated pair of a cable comes up, as it is written.
+fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> Option<String> {
+    let (thing, port, free) = pair;
+    let (office, wire) = (&analysis.office, &analysis.networks.wire);
+    let id = Some(free).filter(|free| free.standing == Standing::Terminated);
+    let id = id.and_then(|free| wire.find(thing, port, free.from))?;
+    let is_end = |other: &TerminalId| *other != id && wire.joints_at(*other).len() == 1;
+    let end = wire
+        .joined_with(id)
+        .find(is_end)
+        .and_then(|other| wire.terminal(other))?;
+    Some(format!("{} {} {}", office.name(end.thing), end.port.word, end.number))
+}
+
+/// What a wire takes on its way.
+struct Route<'a> {
+    analysis: &'a Analysis,
+    /// What is no longer said to be spare.
+    edits: Vec<Edit>,
+}
+
+impl<'a> Route<'a> {
+    fn new(analysis: &'a Analysis) -> Self {
+        Self {
+            analysis,
+            edits: Vec::new(),
+        }
+    }
+
+    /// The next free number of a role on a thing.
+    fn take(&mut self, thing: ThingId, role: Role) -> Option<(ThingId, &'static Port, Free)> {
+        let office = &self.analysis.office;
+        let kind = office.thing(thing)?.kind?;
+        let port = kind.ports_in(Medium::Wire).find(|port| port.role == role)?;
+        let nowhere = TextRange::empty(u32::MAX);
+        let next = free(self.analysis, thing, port, 1, nowhere, 1).first().copied()?;
+        self.edits.extend(taken(self.analysis, thing, port, next));
+        Some((thing, port, next))
+    }
+
+    fn end(&self, (thing, port, next): (ThingId, &'static Port, Free)) -> String {
+        format!(
+            " -> {} {} {}",
+            self.analysis.office.name(thing),
+            port.word,
+            next.written()
+        )
+    }
+
+    /// On to an input, over a block where one is wanted and there is one.
+    fn on_to_input(&mut self, over_block: bool, is_measured: bool) -> Option<String> {
+        let mut way = String::new();
+        let office = &self.analysis.office;
+        let blocks = most_used(office, KindId::Block);
+        if over_block && !blocks.is_empty() {
+            let pair = blocks.into_iter().find_map(|block| {
+                let before = self.edits.len();
+                let pair = self.take(block, Role::Pair);
+                let is_free = pair.is_some_and(|(.., next)| next.standing != Standing::Terminated);
+                if !is_free {
+                    self.edits.truncate(before);
+                }
+                pair.filter(|_| is_free)
+            })?;
+            way += &self.end(pair);
+        }
+        let role = if is_measured {
+            Role::SensorInput
+        } else {
+            Role::ContactInput
+        };
+        let monitors = most_used(office, KindId::Monitor);
+        let input = monitors.into_iter().find_map(|monitor| self.take(monitor, role))?;
+        way += &self.end(input);
+        Some(way)
+    }
+}
+
+/// The things of a kind, those first that most wires end on.
+fn most_used(office: &Office, kind: KindId) -> Vec<ThingId> {
+    let ends = || {
+        office
+            .runs
+            .iter()
+            .filter(|run| run.medium == Medium::Wire)
+            .flat_map(|run| &run.ends)
+    };
+    let mut things: Vec<ThingId> = office.of_kind(kind).map(|(id, _)| id).collect();
+    things.sort_by_key(|id| std::cmp::Reverse(ends().filter(|end| end.thing == Some(*id)).count()));
+    things
+}

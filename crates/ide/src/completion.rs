@@ -1,0 +1,72 @@
+//! What could be written next. What stands before the caret decides, token by token: while somebody writes, the statement
+//! around the caret is rarely one that can be read.
+
+mod attributes;
+mod caret;
+mod ends;
+mod fields;
+mod heads;
+mod items;
+mod records;
+mod template;
+mod units;
+mod values;
+
+use drysheath_text::{Edit, TextRange};
+
+use crate::{Analysis, World};
+use caret::Caret;
+
+/// Something that could be written.
+#[derive(Clone, Debug)]
+pub struct Completion {
+    /// What is shown and what typed letters are compared with.
+    pub label: String,
+    /// What it is.
+    pub kind: CompletionKind,
+    /// What it is, in a phrase.
+    pub detail: String,
+    /// What it means.
+    pub documentation: String,
+    /// What it takes the place of.
+    pub replace: TextRange,
+    /// What is written.
+    pub insert: String,
+    /// The same with places to fill in, for whoever can show them.
+    pub snippet: Option<String>,
+    /// What has to change elsewhere with it.
+    pub also: Vec<Edit>,
+}
+
+/// What a completion is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(missing_docs, reason = "the words say it")]
+pub enum CompletionKind {
+    Kind,
+    Keyword,
+    Field,
+    Choice,
+    Unit,
+    Value,
+    Thing,
+    Port,
+    /// The end of a run with the next number that is free.
+    NextFree,
+    Part,
+    File,
+    Rule,
+    Colour,
+    Date,
+    Text,
+}
+
+/// What could be written at an offset, the likeliest first.
+pub fn completions(world: &World, analysis: &Analysis, at: u32) -> Vec<Completion> {
+    let at = at.min(analysis.text.len() as u32);
+    let Some(caret) = Caret::new(analysis, at) else {
+        return Vec::new();
+    };
+    let mut items = items::Items::new(world, analysis, caret);
+    heads::offer(&mut items);
+    items.found
+}

@@ -1,0 +1,102 @@
+//! What stands after `with`: sizes and lengths, by medium.
+
+use drysheath_engineering::units::{Dimension, find};
+use drysheath_syntax::{Medium, Token, TokenKind};
+use drysheath_text::TextRange;
+use rustc_hash::FxHashMap;
+
+use super::items::Items;
+use super::{CompletionKind, units, values};
+
+/// Offers what could be said next. `tokens` are those after `with`.
+pub(super) fn offer(items: &mut Items<'_>, medium: Medium, tokens: &[Token]) {
+    let mut tokens = tokens.to_vec();
+    if items.number_is_complete() {
+        tokens.extend(items.caret.before.last());
+    }
+    let text = items.text();
+    let current = tokens
+        .rsplit(|token| token.kind == TokenKind::Comma)
+        .next()
+        .unwrap_or_default();
+    if let Some((first, rest)) = current.split_first()
+        && first.range.of(text) == "adapter"
+    {
+        values::fitting(items, rest);
+        return;
+    }
+    let dimensions: &[Dimension] = match medium {
+        Medium::Air => &[Dimension::Length],
+        Medium::Wire | Medium::Ground => &[Dimension::WireSize, Dimension::Length],
+        Medium::Power => &[Dimension::WireSize, Dimension::Length, Dimension::Current],
+    };
+    match current {
+        [] => usual(items, medium, &tokens),
+        [number] if number.kind == TokenKind::Number => units::offer(items, dimensions, medium.word(), false),
+        [_, unit] if medium == Medium::Air && is_length(unit.range.of(text)) => {
+            items
+                .offer(CompletionKind::Keyword, "tube")
+                .detail("a tube of that outside diameter");
+            items
+                .offer(CompletionKind::Keyword, "bore")
+                .detail("that inside diameter");
+        }
+        _ => {}
+    }
+}
+
+fn is_length(unit: &str) -> bool {
+    find(unit).is_some_and(|unit| unit.dimension == Dimension::Length)
+}
+
+/// What the other runs of the medium have, the most frequent first. What this run says already is left out.
+fn usual(items: &mut Items<'_>, medium: Medium, tokens: &[Token]) {
+    let (text, own) = (items.text(), items.caret.statement);
+    let is_written = |range: TextRange| own.contains(range) && range.end <= items.caret.word.start;
+    let mut counts: FxHashMap<&str, (u32, &str)> = FxHashMap::default();
+    let runs = items
+        .office()
+        .runs
+        .iter()
+        .filter(|run| run.medium == medium && !is_written(run.range));
+    for run in runs {
+        let with = &run.with;
+        let sizes = [
+            (with.gauge, "wire size"),
+            (with.fuse, "fuse"),
+            (with.tube, "tube, by its outside"),
+            (with.bore, "inside diameter"),
+        ];
+        for (size, what) in sizes {
+            if let Some(size) = size.filter(|size| !own.contains(size.range)) {
+                counts.entry(size.range.of(text)).or_insert((0, what)).0 += 1;
+            }
+        }
+    }
+    let said: Vec<&str> = tokens
+        .split(|token| token.kind == TokenKind::Comma)
+        .filter_map(|said| said.last())
+        .map(|last| last.range.of(text))
+        .collect();
+    let mut usual: Vec<(&str, u32, &str)> = counts
+        .into_iter()
+        .map(|(size, (count, what))| (size, count, what))
+        .collect();
+    usual.sort_by_key(|(size, count, _)| (std::cmp::Reverse(*count), *size));
+    for (size, _, what) in usual {
+        // `3/8 in tube` and `1/4 in tube` say the same sort of thing.
+        let last = size.split_whitespace().next_back().unwrap_or_default();
+        if !said.contains(&last) {
+            items
+                .offer(CompletionKind::Value, size)
+                .detail(format!("{what}, as other runs here have it"));
+        }
+    }
+    if medium == Medium::Air {
+        let completion = items.offer(CompletionKind::Keyword, "adapter");
+        completion
+            .detail("where a tube meets a thread, such as adapter 1/4 in thread male")
+            .insert
+            .push(' ');
+    }
+}

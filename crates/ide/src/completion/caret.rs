@@ -1,0 +1,111 @@
+use drysheath_syntax::{Token, TokenKind};
+use drysheath_text::TextRange;
+
+use crate::Analysis;
+
+/// Where somebody writes: the word that is being written, and what the statement says before it.
+pub(super) struct Caret {
+    /// What is being written; what is chosen takes its place. Empty after a blank.
+    pub word: TextRange,
+    /// What it is so far, if it is anything.
+    pub kind: Option<TokenKind>,
+    /// The tokens of the statement before it. Blanks, comments and what has no meaning are left out; line ends are there
+    /// only within braces.
+    pub before: Vec<Token>,
+    /// The statement of the tree that is being written, where there is one.
+    pub statement: TextRange,
+}
+
+impl Caret {
+    /// Nothing is offered within comments and texts.
+    pub fn new(analysis: &Analysis, at: u32) -> Option<Self> {
+        let tokens = &*analysis.tree.tokens;
+        let next = tokens.partition_point(|token| token.range.end < at);
+        let current = tokens.get(next).filter(|token| token.range.start < at);
+        let (word, kind) = match current {
+            None => (TextRange::empty(at), None),
+            Some(token) => match token.kind {
+                TokenKind::Comment | TokenKind::OpenText => return None,
+                TokenKind::Text if at < token.range.end => return None,
+                TokenKind::Number | TokenKind::Date => (whole(tokens, next, token.range.end), Some(token.kind)),
+                kind if kind.is_word() => (token.range, Some(kind)),
+                // `ps-`, `parts/` and `2027-` are the beginnings of something, and `-` that of an arrow.
+                TokenKind::Unknown => {
+                    let before = next
+                        .checked_sub(1)
+                        .and_then(|before| tokens.get(before))
+                        .map(|before| before.kind);
+                    match before.filter(|before| before.is_word() || is_numeric(*before)) {
+                        Some(before) => (whole(tokens, next, at), Some(before)),
+                        None => (TextRange::new(token.range.start, at), Some(TokenKind::Unknown)),
+                    }
+                }
+                _ => (TextRange::empty(at), None),
+            },
+        };
+        let statements = &analysis.tree.statements;
+        let after = statements.partition_point(|statement| statement.range.start < word.start);
+        let statement = after.checked_sub(1).and_then(|at| statements.get(at));
+        let start = statement.map_or(word.start, |statement| statement.range.start);
+        let first = tokens.partition_point(|token| token.range.start < start);
+        let end = tokens.partition_point(|token| token.range.end <= word.start);
+        let before = unfinished(tokens.get(first..end).unwrap_or_default());
+        Some(Self {
+            word,
+            kind,
+            statement: statement.map_or(word, |statement| statement.range),
+            before,
+        })
+    }
+}
+
+fn is_numeric(kind: TokenKind) -> bool {
+    matches!(kind, TokenKind::Number | TokenKind::Date)
+}
+
+/// What is being written, up to `end`, whose last token is that of number `last`. Half a date is several numbers.
+fn whole(tokens: &[Token], last: usize, end: u32) -> TextRange {
+    let mut before = tokens.get(..last).unwrap_or_default().iter().rev().peekable();
+    let own = tokens.get(last).filter(|own| is_numeric(own.kind));
+    let word = before.next_if(|token| own.is_none() && token.kind.is_word());
+    let numbers = before.take_while(|token| word.is_none() && is_numeric(token.kind));
+    let first = numbers.last().or(word).or(own);
+    TextRange::new(first.map_or(end, |first| first.range.start), end)
+}
+
+/// The tokens of the statement that goes on after the last of `tokens`: none where that one has ended. Statements end here
+/// as they do for the parser.
+fn unfinished(tokens: &[Token]) -> Vec<Token> {
+    let mut out: Vec<Token> = Vec::new();
+    let mut depth = 0_u32;
+    let mut rest = tokens
+        .iter()
+        .filter(|token| !token.kind.is_trivia() && token.kind != TokenKind::Unknown)
+        .peekable();
+    while let Some(token) = rest.next() {
+        match token.kind {
+            TokenKind::OpenBrace => depth += 1,
+            TokenKind::CloseBrace if depth <= 1 => {
+                depth = 0;
+                out.clear();
+                continue;
+            }
+            TokenKind::CloseBrace => depth -= 1,
+            TokenKind::Newline if depth > 0 => {}
+            TokenKind::Newline => {
+                let goes_on = |kind| matches!(kind, TokenKind::Arrow | TokenKind::With);
+                let next = rest.peek().map(|next| next.kind);
+                let last = out.last().map(|last| last.kind);
+                let is_joined = next.is_some_and(|next| goes_on(next) || next == TokenKind::OpenBrace)
+                    || last.is_some_and(|last| goes_on(last) || last == TokenKind::Comma);
+                if !is_joined {
+                    out.clear();
+                }
+                continue;
+            }
+            _ => {}
+        }
+        out.push(*token);
+    }
+    out
+}

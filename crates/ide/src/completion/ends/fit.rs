@@ -1,0 +1,155 @@
+//! How well a port fits as the next end of a run.
+
+use drysheath_office::kinds::{Bare, Key, Kind, KindId, Port, Role, SignalSource};
+use drysheath_office::{Fields, Thing, ThingId};
+use drysheath_syntax::Medium;
+
+use super::super::items::Items;
+use super::joined::{self, Joined};
+
+/// What is known of a run before the end that is being written.
+pub(super) struct Way {
+    pub medium: Medium,
+    /// Whether no end stands before it.
+    pub is_start: bool,
+    /// How many numbers the end before it has.
+    pub width: u32,
+    /// What the end before it is.
+    pub last: Option<Role>,
+    pub last_thing: Option<ThingId>,
+    /// Whether what the run carries is measured, or the state of a contact; none where that is not known.
+    pub signal: Option<Carried>,
+    /// The cable or pipe that the run's first thing stands at.
+    pub host: Option<ThingId>,
+    /// What other runs end on.
+    pub joined: Joined,
+    /// The things that the run has led over.
+    pub passed: Vec<ThingId>,
+}
+
+/// What a wire carries.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Carried {
+    Measured,
+    Contact,
+}
+
+/// A port that may be an end.
+#[derive(Clone, Copy)]
+pub(super) struct Fit<'a> {
+    pub id: ThingId,
+    pub thing: &'a Thing,
+    pub kind: &'static Kind,
+    pub port: &'static Port,
+}
+
+/// Whether naming the thing alone means this port.
+pub(super) fn is_bare(kind: &'static Kind, port: &'static Port, is_start: bool) -> bool {
+    let fits = |port: &Port| match port.bare {
+        Bare::Always => true,
+        Bare::Target => !is_start,
+        Bare::Source => is_start,
+        Bare::Never => false,
+    };
+    kind.ports_in(port.medium)
+        .find(|port| fits(port))
+        .is_some_and(|first| std::ptr::eq(first, port))
+}
+
+/// How well a port fits; the least is best, and none does not fit.
+pub(super) fn rank(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
+    if way.passed.contains(&fit.id) {
+        return None;
+    }
+    match way.medium {
+        Medium::Wire => wire(items, way, fit),
+        Medium::Air => air(way, fit),
+        Medium::Power => power(way, fit),
+        Medium::Ground => ground(way, fit),
+    }
+}
+
+/// What has no run yet comes before what has one.
+fn open_first(way: &Way, fit: Fit<'_>, open: u32, joined: u32) -> u32 {
+    if way.joined.has(fit.id, fit.port) { joined } else { open }
+}
+
+fn wire(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
+    match fit.port.role {
+        Role::Signal(signal) => {
+            let is_there = match signal.source {
+                SignalSource::Group(key) => fit.thing.has(key),
+                SignalSource::Own | SignalSource::Named(_) => true,
+            };
+            let leads_back = way.signal.is_none() && way.last.is_some_and(|last| last == Role::Pair || last.is_input());
+            (is_there && (way.is_start || leads_back)).then(|| open_first(way, fit, 0, 3))
+        }
+        Role::Pair if way.is_start => {
+            let brings = joined::waiting(items.analysis, fit.id, fit.port).next().is_some();
+            Some(if brings { 1 } else { 5 })
+        }
+        Role::Pair if fit.kind.id == KindId::Cable => match way.host {
+            Some(host) if host == fit.id && way.passed.len() == 1 => Some(0),
+            _ => Some(5),
+        },
+        // What has come to a block goes on to an input.
+        Role::Pair => Some(if way.last == Some(Role::Pair) && !came_by_cable(items, way) {
+            6
+        } else {
+            1
+        }),
+        role if role.is_input() => {
+            let carried = if role == Role::ContactInput {
+                Carried::Contact
+            } else {
+                Carried::Measured
+            };
+            way.signal
+                .is_none_or(|signal| signal == carried)
+                .then_some(if way.is_start { 7 } else { 2 })
+        }
+        _ => None,
+    }
+}
+
+/// Whether the end before is a cable's pair.
+fn came_by_cable(items: &Items<'_>, way: &Way) -> bool {
+    let last = way.last_thing.and_then(|id| items.office().thing(id));
+    last.is_some_and(|thing| thing.is(KindId::Cable))
+}
+
+fn air(way: &Way, fit: Fit<'_>) -> Option<u32> {
+    match fit.port.role {
+        Role::Outlet if way.is_start => Some(match fit.kind.id {
+            KindId::Manifold => 0,
+            _ => open_first(way, fit, 1, 5),
+        }),
+        Role::Inlet if !way.is_start => Some(open_first(way, fit, 0, 5)),
+        Role::Tap => Some(6),
+        _ => None,
+    }
+}
+
+fn power(way: &Way, fit: Fit<'_>) -> Option<u32> {
+    match fit.port.role {
+        Role::Fuse => Some(if way.is_start { 0 } else { 7 }),
+        Role::Battery => way.is_start.then_some(1),
+        Role::Load => (!way.is_start).then(|| open_first(way, fit, 0, 5)),
+        Role::PanelInput => (!way.is_start).then(|| open_first(way, fit, 1, 6)),
+        _ => None,
+    }
+}
+
+fn ground(way: &Way, fit: Fit<'_>) -> Option<u32> {
+    let is_principal = fit.thing.yes_no(Key::Principal) == Some(true);
+    match fit.port.role {
+        Role::Frame => Some(if way.is_start { open_first(way, fit, 0, 5) } else { 8 }),
+        Role::Bar => Some(match (way.is_start, is_principal) {
+            (true, _) => 6,
+            (false, true) => 0,
+            (false, false) => 1,
+        }),
+        Role::Return => Some(7),
+        _ => None,
+    }
+}

@@ -1,0 +1,158 @@
+//! Fields within braces: those that are not said yet, and what can be said of them.
+
+use drysheath_office::kinds::{FieldSpec, Kind, Need, Shape, field};
+use drysheath_syntax::{Token, TokenKind};
+use drysheath_text::Edit;
+use drysheath_text::TextRange;
+
+use super::CompletionKind;
+use super::items::Items;
+use super::template::Template;
+use super::values;
+
+/// One block that the caret stands in.
+struct Frame {
+    specs: &'static [FieldSpec],
+    /// The fields that are said before the caret, by their names.
+    said: Vec<TextRange>,
+    /// What has been said since the last comma, line end or brace.
+    current: Vec<Token>,
+}
+
+impl Frame {
+    fn new(specs: &'static [FieldSpec]) -> Self {
+        Self {
+            specs,
+            said: Vec::new(),
+            current: Vec::new(),
+        }
+    }
+
+    fn end_field(&mut self) {
+        self.said.extend(self.current.first().map(|name| name.range));
+        self.current.clear();
+    }
+}
+
+/// Offers what could stand at the caret, in the block of a thing. `tokens` are those after the thing's brace.
+pub(super) fn offer(items: &mut Items<'_>, kind: &'static Kind, tokens: &[Token]) {
+    let text = items.text();
+    let mut frames = vec![Frame::new(kind.fields)];
+    for token in tokens {
+        let Some(frame) = frames.last_mut() else { return };
+        match token.kind {
+            TokenKind::Comma | TokenKind::Newline => frame.end_field(),
+            TokenKind::OpenBrace => {
+                let name = frame.current.first().map_or("", |name| name.range.of(text));
+                let inner = field(frame.specs, name).map_or(&[][..], FieldSpec::inner);
+                frame.end_field();
+                frames.push(Frame::new(inner));
+            }
+            TokenKind::CloseBrace => {
+                frames.pop();
+            }
+            _ => frame.current.push(*token),
+        }
+    }
+    let Some(frame) = frames.pop() else { return };
+    let Some((name, value)) = frame.current.split_first() else {
+        let starts_line = tokens.last().is_some_and(|last| last.kind == TokenKind::Newline);
+        return names(items, kind, &frame, starts_line);
+    };
+    let Some(spec) = field(frame.specs, name.range.of(text)) else {
+        return;
+    };
+    if values::offer(items, spec, value) {
+        siblings(items, kind, &frame);
+    }
+}
+
+/// The fields that a block does not say yet, those first that must be there.
+fn unsaid(items: &Items<'_>, frame: &Frame) -> Vec<&'static FieldSpec> {
+    let text = items.text();
+    let mut said = frame.said.clone();
+    said.extend(frame.current.first().map(|name| name.range));
+    said.extend(said_after(items));
+    let is_said = |spec: &FieldSpec| !spec.shape.repeats() && said.iter().any(|range| range.of(text) == spec.word());
+    let mut open: Vec<_> = frame.specs.iter().filter(|spec| !is_said(spec)).collect();
+    open.sort_by_key(|spec| spec.need == Need::Optional);
+    open
+}
+
+/// The names of the fields that follow in the same block.
+fn said_after(items: &Items<'_>) -> Vec<TextRange> {
+    let (text, tokens) = (items.text(), &items.analysis.tree.tokens);
+    let start = tokens.partition_point(|token| token.range.start < items.caret.word.end);
+    let mut said = Vec::new();
+    let (mut depth, mut begins) = (0, false);
+    for token in tokens
+        .get(start..)
+        .unwrap_or_default()
+        .iter()
+        .filter(|token| !token.kind.is_trivia())
+    {
+        match token.kind {
+            TokenKind::OpenBrace => depth += 1,
+            TokenKind::CloseBrace if depth == 0 => break,
+            TokenKind::CloseBrace => depth -= 1,
+            kind if kind.is_word() && begins => {
+                let line = text.get(..token.range.start as usize).unwrap_or_default();
+                // The brace of this block is missing, and another statement follows.
+                if line.ends_with('\n') && (kind.starts_statement() || Kind::find(token.range.of(text)).is_some()) {
+                    break;
+                }
+                if depth == 0 {
+                    said.push(token.range);
+                }
+            }
+            _ => {}
+        }
+        begins = matches!(token.kind, TokenKind::Comma | TokenKind::Newline);
+    }
+    said
+}
+
+fn names(items: &mut Items<'_>, kind: &Kind, frame: &Frame, starts_line: bool) {
+    // A field's value starts at a stop where the field starts its line.
+    const COLUMN: usize = 16;
+    for spec in unsaid(items, frame) {
+        let mut template = Template::default();
+        template.field(items.office(), kind, spec, if starts_line { COLUMN } else { 0 });
+        name(items, spec).snippet = Some(template.snippet);
+    }
+}
+
+fn name<'i>(items: &'i mut Items<'_>, spec: &'static FieldSpec) -> &'i mut super::Completion {
+    let mut detail = match spec.shape {
+        Shape::Choice(choices) => choices.iter().map(|choice| choice.word).collect::<Vec<_>>().join(", "),
+        shape => shape.wanted().replace('`', ""),
+    };
+    if let Some(default) = spec.default {
+        detail = format!("{detail}; {default} where it is left out");
+    }
+    if spec.need != Need::Optional {
+        detail.push_str("; must be there");
+    }
+    let completion = items.offer(CompletionKind::Field, spec.word());
+    completion.detail(detail).documentation(spec.doc).insert.push(' ');
+    completion
+}
+
+/// After a complete value another field may follow; the comma between them is put there too.
+fn siblings(items: &mut Items<'_>, kind: &Kind, frame: &Frame) {
+    let Some(last) = frame.current.last() else { return };
+    let comma = Edit {
+        range: TextRange::empty(last.range.end),
+        replacement: ",".to_owned(),
+    };
+    if items.caret.word.start <= last.range.end {
+        return;
+    }
+    for spec in unsaid(items, frame) {
+        let mut template = Template::default();
+        template.field(items.office(), kind, spec, 0);
+        let completion = name(items, spec);
+        completion.snippet = Some(template.snippet);
+        completion.also.push(comma.clone());
+    }
+}

@@ -1,0 +1,94 @@
+use drysheath_office::{Office, Thing, ThingId};
+use drysheath_syntax::TokenKind;
+use drysheath_text::TextRange;
+
+use super::caret::Caret;
+use super::{Completion, CompletionKind};
+use crate::{Analysis, World};
+
+/// What is offered, and what it depends on.
+pub(super) struct Items<'a> {
+    pub world: &'a World,
+    pub analysis: &'a Analysis,
+    pub caret: Caret,
+    pub found: Vec<Completion>,
+}
+
+impl<'a> Items<'a> {
+    pub fn new(world: &'a World, analysis: &'a Analysis, caret: Caret) -> Self {
+        Self {
+            world,
+            analysis,
+            caret,
+            found: Vec::new(),
+        }
+    }
+
+    pub fn text(&self) -> &'a str {
+        &self.analysis.text
+    }
+
+    pub fn office(&self) -> &'a Office {
+        &self.analysis.office
+    }
+
+    /// What has been written of the word so far.
+    pub fn written(&self) -> &'a str {
+        self.caret.word.of(self.text())
+    }
+
+    /// The thing of a name.
+    pub fn named(&self, name: &str) -> Option<(ThingId, &'a Thing)> {
+        self.office()
+            .things()
+            .find(|(_, thing)| thing.name.of(self.text()) == name)
+    }
+
+    /// Offers something that is written as it is shown.
+    pub fn offer(&mut self, kind: CompletionKind, label: impl Into<String>) -> &mut Completion {
+        let label = label.into();
+        let insert = label.clone();
+        self.push(kind, label, insert)
+    }
+
+    #[expect(clippy::expect_used, reason = "a vector that was just pushed to has a last element")]
+    fn push(&mut self, kind: CompletionKind, label: String, insert: String) -> &mut Completion {
+        self.found.push(Completion {
+            label,
+            kind,
+            detail: String::new(),
+            documentation: String::new(),
+            replace: self.caret.word,
+            insert,
+            snippet: None,
+            also: Vec::new(),
+        });
+        self.found.last_mut().expect("it was just pushed")
+    }
+
+    /// A number that ends at the caret may be complete: what follows it is offered with a blank before.
+    pub fn number_is_complete(&mut self) -> bool {
+        if self.caret.kind != Some(TokenKind::Number) {
+            return false;
+        }
+        self.caret.before.push(drysheath_syntax::Token {
+            kind: TokenKind::Number,
+            range: self.caret.word,
+        });
+        self.caret.word = TextRange::empty(self.caret.word.end);
+        self.caret.kind = None;
+        true
+    }
+}
+
+impl Completion {
+    pub(super) fn detail(&mut self, detail: impl Into<String>) -> &mut Self {
+        self.detail = detail.into();
+        self
+    }
+
+    pub(super) fn documentation(&mut self, documentation: impl Into<String>) -> &mut Self {
+        self.documentation = documentation.into();
+        self
+    }
+}

@@ -1,0 +1,71 @@
+//! Units after a number: of the right dimension, the file's habitual one first.
+
+use drysheath_engineering::units::{Dimension, Unit, find};
+use drysheath_syntax::TokenKind;
+use rustc_hash::FxHashMap;
+
+use super::CompletionKind;
+use super::items::Items;
+
+/// Offers the units of some dimensions for the number before the caret. `field` is the field that it is said of, or the first
+/// word of the run. A difference has no absolute units.
+pub(super) fn offer(items: &mut Items<'_>, dimensions: &[Dimension], field: &str, is_difference: bool) {
+    let habits = habits(items, field);
+    let mut units: Vec<&'static Unit> = dimensions.iter().flat_map(|dimension| dimension.units()).collect();
+    units.retain(|unit| !(is_difference && unit.absolute));
+    units.sort_by_key(|unit| std::cmp::Reverse(habits.get(unit.name).copied().unwrap_or_default()));
+    // `15` and the caret right behind it: the unit is written after a blank.
+    let at = items.caret.word.start as usize;
+    let before = items.text().as_bytes().get(..at).and_then(|before| before.last());
+    let blank = if before.is_some_and(u8::is_ascii_digit) {
+        " "
+    } else {
+        ""
+    };
+    for unit in units {
+        let of = unit.dimension.name();
+        let detail = if unit.absolute {
+            format!("{of}, counted from vacuum")
+        } else {
+            of.to_owned()
+        };
+        let completion = items.offer(CompletionKind::Unit, unit.name).detail(detail);
+        completion.insert = format!("{blank}{}", unit.name);
+        if !unit.aliases.is_empty() {
+            completion.documentation(format!("also written {}", unit.aliases.join(", ")));
+        }
+    }
+}
+
+/// How often each unit is used in this file. Where the same field has it, it counts more than all others.
+fn habits(items: &Items<'_>, field: &str) -> FxHashMap<&'static str, u32> {
+    const SAME_FIELD: u32 = 1 << 16;
+    let text = items.text();
+    let mut counts: FxHashMap<&'static str, u32> = FxHashMap::default();
+    let (mut begins, mut is_same, mut after_number) = (true, false, false);
+    for token in items
+        .analysis
+        .tree
+        .tokens
+        .iter()
+        .filter(|token| !token.kind.is_trivia())
+    {
+        match token.kind {
+            TokenKind::Newline | TokenKind::Comma | TokenKind::OpenBrace => begins = true,
+            kind if kind.is_word() => {
+                let word = token.range.of(text);
+                if std::mem::take(&mut begins) {
+                    is_same = word == field;
+                }
+                if let Some(unit) = Some(word).filter(|_| after_number).and_then(find)
+                    && token.range != items.caret.word
+                {
+                    *counts.entry(unit.name).or_default() += if is_same { SAME_FIELD } else { 1 };
+                }
+            }
+            _ => begins = false,
+        }
+        after_number = token.kind == TokenKind::Number;
+    }
+    counts
+}

@@ -1,0 +1,151 @@
+//! What can be folded: blocks, runs of comments, and statements of one sort that follow one another.
+
+use drysheath_syntax::{Medium, Statement, StatementKind, TokenKind};
+use drysheath_text::{Encoding, TextRange};
+
+use crate::analysis::Analysis;
+
+/// Lines that can be folded into their first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Fold {
+    /// The line that stays, from 0.
+    pub first: u32,
+    /// The last line that goes.
+    pub last: u32,
+    /// What they are.
+    pub kind: FoldKind,
+}
+
+/// What is folded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum FoldKind {
+    /// A block, or a statement of several lines.
+    Block,
+    /// Comments.
+    Comment,
+    /// Statements of one sort that follow one another: runs of one medium, what is spare, what is accepted.
+    Row,
+    /// `use` statements that follow one another.
+    Uses,
+}
+
+/// What can be folded in a file, in order.
+pub fn folding(analysis: &Analysis) -> Vec<Fold> {
+    let mut folds = blocks(analysis);
+    folds.extend(comments(analysis));
+    folds.extend(rows(analysis));
+    folds.retain(|fold| fold.first < fold.last);
+    folds.sort_unstable();
+    folds.dedup_by_key(|fold| (fold.first, fold.last));
+    folds
+}
+
+fn line_of(analysis: &Analysis, offset: u32) -> u32 {
+    analysis.lines.position(&analysis.text, offset, Encoding::Utf8).line
+}
+
+/// Blocks from the line of one brace to the line before the other, and whole runs that go on over several lines.
+fn blocks(analysis: &Analysis) -> Vec<Fold> {
+    let mut open = Vec::new();
+    let mut folds = Vec::new();
+    for token in &analysis.tree.words {
+        match token.kind {
+            TokenKind::OpenBrace => open.push(token.range),
+            TokenKind::CloseBrace => {
+                if let Some(start) = open.pop() {
+                    folds.push(Fold {
+                        first: line_of(analysis, start.start),
+                        last: last_inside(analysis, token.range),
+                        kind: FoldKind::Block,
+                    });
+                }
+            }
+            _ => {}
+        }
+    }
+    let runs = analysis.tree.statements.iter();
+    let runs = runs.filter(|statement| matches!(statement.kind, StatementKind::Run(_)));
+    folds.extend(runs.map(|run| Fold {
+        first: line_of(analysis, run.range.start),
+        last: line_of(analysis, run.range.end),
+        kind: FoldKind::Block,
+    }));
+    folds
+}
+
+/// The last line that a closing brace lets be folded: its own stays if nothing of the block stands on it.
+fn last_inside(analysis: &Analysis, brace: TextRange) -> u32 {
+    let line = line_of(analysis, brace.start);
+    let start = analysis.lines.line(&analysis.text, line).start;
+    let before = TextRange::new(start, brace.start).of(&analysis.text);
+    if before.trim().is_empty() && !brace.is_empty() {
+        line.saturating_sub(1)
+    } else {
+        line
+    }
+}
+
+/// Comments that have lines of their own and follow one another.
+fn comments(analysis: &Analysis) -> Vec<Fold> {
+    let mut folds: Vec<Fold> = Vec::new();
+    let mut is_first_on_line = true;
+    for token in &analysis.tree.tokens {
+        match token.kind {
+            TokenKind::Space => {}
+            TokenKind::Newline => is_first_on_line = true,
+            TokenKind::Comment if is_first_on_line => {
+                let line = line_of(analysis, token.range.start);
+                match folds.last_mut().filter(|fold| fold.last + 1 == line) {
+                    Some(fold) => fold.last = line,
+                    None => folds.push(Fold {
+                        first: line,
+                        last: line,
+                        kind: FoldKind::Comment,
+                    }),
+                }
+            }
+            _ => is_first_on_line = false,
+        }
+    }
+    folds
+}
+
+/// A sort of statements that are written below one another.
+#[derive(PartialEq, Eq)]
+enum Sort {
+    Runs(Medium),
+    Uses,
+    Spares,
+    Accepted,
+    Readings,
+}
+
+fn sort(statement: &Statement) -> Option<Sort> {
+    match &statement.kind {
+        StatementKind::Run(run) => Some(Sort::Runs(run.medium)),
+        StatementKind::Use(_) => Some(Sort::Uses),
+        StatementKind::Spare(_) => Some(Sort::Spares),
+        StatementKind::Accept(_) => Some(Sort::Accepted),
+        StatementKind::Reading(_) => Some(Sort::Readings),
+        StatementKind::Part(_) | StatementKind::Thing(_) | StatementKind::Unreadable => None,
+    }
+}
+
+/// Statements of one sort, each on the line after the one before.
+fn rows(analysis: &Analysis) -> Vec<Fold> {
+    let follows = |one: &Statement, other: &Statement| {
+        let between = TextRange::new(one.range.end, other.range.start).of(&analysis.text);
+        sort(one).is_some_and(|own| Some(own) == sort(other)) && between.matches('\n').count() == 1
+    };
+    let rows = analysis.tree.statements.chunk_by(follows);
+    rows.filter_map(|row| {
+        let [first, .., last] = row else { return None };
+        let is_uses = matches!(first.kind, StatementKind::Use(_));
+        Some(Fold {
+            first: line_of(analysis, first.range.start),
+            last: line_of(analysis, last.range.end),
+            kind: if is_uses { FoldKind::Uses } else { FoldKind::Row },
+        })
+    })
+    .collect()
+}

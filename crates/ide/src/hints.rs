@@ -1,0 +1,173 @@
+//! What stands between the lines: colours and pins of pairs, what sensors should read, what parts say. Each can be switched
+//! off in the settings.
+
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, Habits, Thing, ThingId};
+use drysheath_rules::EditorKey;
+use drysheath_syntax::{Statement, StatementKind};
+use drysheath_text::{Edit, TextRange};
+
+use crate::analysis::Analysis;
+use crate::looks::Looks;
+use crate::words::{Meaning, Said, Words};
+use crate::{sensing, spoken};
+
+/// Something to be read after a place in the text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Hint {
+    /// After what.
+    pub at: u32,
+    /// What is read.
+    pub label: String,
+    /// The same at length.
+    pub more: String,
+    /// Which of the switches shows it.
+    pub key: EditorKey,
+    /// The edit that writes it into the text, where it can be written.
+    pub edit: Option<Edit>,
+}
+
+/// The hints of the statements that a range touches.
+pub fn hints(analysis: &Analysis, range: TextRange) -> Vec<Hint> {
+    let shows = |key| analysis.settings.shows(key);
+    let statements = &analysis.tree.statements;
+    let start = statements.partition_point(|statement| statement.range.end < range.start);
+    let touched = statements
+        .iter()
+        .skip(start)
+        .take_while(|statement| statement.range.start <= range.end);
+    let words = Words::new(analysis);
+    let habits = Habits::of(&analysis.office);
+    let mut hints = Vec::new();
+    for statement in touched {
+        match statement.kind {
+            StatementKind::Thing(_) => {
+                if let Some((id, thing)) = declared(analysis, statement) {
+                    if shows(EditorKey::HintsParts) {
+                        hints.extend(of_part(analysis, thing, &words.of(statement)));
+                    }
+                    if shows(EditorKey::HintsPredictions) {
+                        predictions(analysis, &habits, id, thing, &mut hints);
+                    }
+                }
+            }
+            StatementKind::Run(_) | StatementKind::Spare(_) if shows(EditorKey::HintsColours) => {
+                let may_write = matches!(statement.kind, StatementKind::Run(_));
+                colours(analysis, &words.of(statement), may_write, &mut hints);
+            }
+            _ => {}
+        }
+    }
+    hints
+}
+
+/// The thing that a statement declares.
+fn declared<'a>(analysis: &'a Analysis, statement: &Statement) -> Option<(ThingId, &'a Thing)> {
+    let things = &analysis.office.things;
+    let at = things
+        .binary_search_by_key(&statement.range, |thing| thing.range)
+        .ok()?;
+    Some((ThingId(at as u32), things.get(at)?))
+}
+
+/// After the numbers of pairs their looks.
+fn colours(analysis: &Analysis, said: &[Said<'_>], may_write: bool, hints: &mut Vec<Hint>) {
+    let pair = |said: &Said<'_>| match said.meaning {
+        Meaning::Numbered { thing, port, number } if port.role == Role::Pair => {
+            Looks::of(&analysis.office, thing, number)
+        }
+        _ => None,
+    };
+    let mut rest = said;
+    while let [first, after @ ..] = rest {
+        rest = after;
+        let Some(looks) = pair(first) else { continue };
+        let hint = match rest {
+            [dots, last, after @ ..] if matches!(dots.meaning, Meaning::Operator) && pair(last).is_some() => {
+                rest = after;
+                pair(last).map(|until| Hint {
+                    at: last.range.end,
+                    label: format!("{} .. {}", looks.short(true), until.short(true)),
+                    more: format!("{} to {}", looks.written(), until.written()),
+                    key: EditorKey::HintsColours,
+                    edit: None,
+                })
+            }
+            _ => {
+                let stated = rest
+                    .first()
+                    .filter(|next| matches!(next.meaning, Meaning::Colours { .. }));
+                let at = stated.unwrap_or(first).range.end;
+                Some(Hint {
+                    at,
+                    label: looks.short(stated.is_none()),
+                    more: looks.spoken().join("; "),
+                    key: EditorKey::HintsColours,
+                    edit: (may_write && stated.is_none()).then(|| Edit {
+                        range: TextRange::empty(at),
+                        replacement: format!(" {}", looks.written()),
+                    }),
+                })
+            }
+        };
+        hints.extend(hint.filter(|hint| !hint.label.is_empty()));
+    }
+}
+
+/// After spans what should be read, or after the sensor's name where the span is said elsewhere.
+fn predictions(analysis: &Analysis, habits: &Habits, id: ThingId, thing: &Thing, hints: &mut Vec<Hint>) {
+    for sensed in sensing::signals(analysis, habits, id) {
+        let Some(short) = sensed.short() else { continue };
+        let span = sensed.signal.fields.range(Key::Span);
+        let own = span
+            .map(|(.., place)| place)
+            .filter(|place| is_own(analysis, thing, *place));
+        let name = thing.name.of(&analysis.text);
+        let word = sensed.word().map(|word| format!("{word} "));
+        let shown_word = word.as_ref().filter(|_| own.is_none());
+        hints.push(Hint {
+            at: own.map_or(thing.name.end, |place| place.range.end),
+            label: format!("reads {}{short}", shown_word.map_or("", String::as_str)),
+            more: format!(
+                "`{name}` should read {}{short} of its span",
+                word.as_deref().unwrap_or_default()
+            ),
+            key: EditorKey::HintsPredictions,
+            edit: None,
+        });
+    }
+}
+
+fn is_own(analysis: &Analysis, thing: &Thing, place: drysheath_text::Place) -> bool {
+    place.file == analysis.file && thing.range.contains(place.range)
+}
+
+/// After the name of a thing's part the fields that the thing takes from it.
+fn of_part(analysis: &Analysis, thing: &Thing, said: &[Said<'_>]) -> Option<Hint> {
+    const WIDEST: usize = 60;
+    thing.part.as_ref()?;
+    let part = said
+        .iter()
+        .find(|said| matches!(said.meaning, Meaning::Part { declared: false, .. }))?;
+    let fields = thing.fields().iter();
+    let taken = fields.filter(|field| !is_own(analysis, thing, field.place));
+    let taken: Vec<String> = taken.map(|field| spoken::field(&analysis.office, field)).collect();
+    (!taken.is_empty()).then(|| Hint {
+        at: part.range.end,
+        label: shortened(&taken.join(", "), WIDEST),
+        more: taken.join("\n"),
+        key: EditorKey::HintsParts,
+        edit: None,
+    })
+}
+
+/// The beginning of a text, up to a comma.
+fn shortened(text: &str, widest: usize) -> String {
+    if text.chars().count() <= widest {
+        return text.to_owned();
+    }
+    let cut = text.char_indices().nth(widest).map_or(text.len(), |(at, _)| at);
+    let head = text.get(..cut).unwrap_or_default();
+    let head = head.rsplit_once(", ").map_or(head, |(head, _)| head);
+    format!("{head}, …")
+}

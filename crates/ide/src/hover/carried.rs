@@ -1,0 +1,96 @@
+//! What a wire carries, from a device to an input, and the resistance of its loop.
+
+use std::fmt::Write as _;
+
+use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::Port;
+use drysheath_office::{Terminal, ThingId};
+use drysheath_prediction::{Loop, SetBy};
+
+use super::Teller;
+use crate::card::Card;
+use crate::ways::Way;
+
+impl Teller<'_> {
+    /// What is joined in a row, its loop, and what its device should read.
+    pub(super) fn way(&self, card: &mut Card, way: &Way) {
+        let (office, wire) = (&self.analysis.office, &self.analysis.networks.wire);
+        let spoken = way.spoken(office, wire);
+        if way.terminals.len() < 2 {
+            return;
+        }
+        card.fact(match (way.is_row, way.is_whole(wire)) {
+            (true, true) => spoken,
+            (true, false) => format!("{spoken}, and carries nothing from a device to an input"),
+            (false, _) => format!("joined with one another: {spoken}"),
+        });
+        for (_, signal) in way.signals(wire) {
+            self.reading(card, signal);
+            if let Some(found) = self.loop_of(signal) {
+                card.fact(self.loop_fact(found));
+            }
+        }
+    }
+
+    /// The ways of a thing's signals: of one port, or of one of its named fields.
+    pub(super) fn carried_from(&self, card: &mut Card, thing: ThingId, port: Option<&Port>, number: Option<u32>) {
+        let wire = &self.analysis.networks.wire;
+        for signal in self.analysis.office.signals(thing) {
+            let is_meant = port.is_none_or(|port| std::ptr::eq(signal.port, port))
+                && number.is_none_or(|number| signal.number == number);
+            if !is_meant {
+                continue;
+            }
+            if let Some(id) = wire.find(thing, signal.port, signal.number) {
+                let way = Way::through(wire, id);
+                let spoken = way.spoken(&self.analysis.office, wire);
+                card.fact(if way.is_row {
+                    spoken
+                } else {
+                    format!("joined with one another: {spoken}")
+                });
+                for (_, signal) in way.signals(wire) {
+                    if let Some(found) = self.loop_of(signal) {
+                        card.fact(self.loop_fact(found));
+                    }
+                }
+            }
+        }
+    }
+
+    fn loop_of(&self, signal: &Terminal) -> Option<&Loop> {
+        self.analysis.prediction.loops.iter().find(|found| {
+            let own = &found.signal;
+            own.thing == signal.thing && own.number == signal.number && std::ptr::eq(own.port, signal.port)
+        })
+    }
+
+    /// "loop of 1173 ohm at 60 degC (1010 ohm at 20 degC), at most 4000 ohm for the monitor".
+    fn loop_fact(&self, found: &Loop) -> String {
+        let ohms = |ohms| self.show(Dimension::Resistance, ohms);
+        if found.stretches.is_empty() {
+            return "loop of jumpers within the office, which count as nothing".to_owned();
+        }
+        let mut fact = format!(
+            "loop of {} at {} ({} at 20 degC)",
+            ohms(found.resistance.ohms()),
+            found.temperature.quantity,
+            ohms(found.resistance_at_20.ohms())
+        );
+        match &found.limit {
+            Ok(Some(limit)) => {
+                let by = match limit.by {
+                    SetBy::Device => "for the device",
+                    SetBy::Monitor => "for the monitor",
+                    SetBy::Supply => "for the voltage that the device needs",
+                };
+                let _ = write!(fact, ", at most {} {by}", ohms(limit.resistance.ohms()));
+            }
+            Ok(None) => fact.push_str(", and nothing says how much it may be"),
+            Err(error) => {
+                let _ = write!(fact, ", and {error}");
+            }
+        }
+        fact
+    }
+}

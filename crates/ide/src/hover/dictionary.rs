@@ -1,0 +1,204 @@
+//! What words mean wherever they stand: kinds, fields, choices, rules.
+
+use std::fmt::Write as _;
+
+use drysheath_office::kinds::{Bare, FieldSpec, Kind, Need, Numbering, Port, Shape};
+use drysheath_office::{Field, Fields, Value};
+use drysheath_rules::Rule;
+use drysheath_text::TextRange;
+
+use super::Teller;
+use crate::card::Card;
+use crate::sensing;
+use crate::spoken;
+
+pub(super) fn kind(kind: &'static Kind) -> Card {
+    let mut card = Card::new(format!("`{}`", kind.word()));
+    card.sentence(kind.summary);
+    let needed = |need: Need| words(kind.fields.iter().filter(move |field| field.need == need));
+    for (need, when) in [
+        (Need::Always, "must be there"),
+        (Need::Installed, "must be there once it is installed"),
+        (Need::Optional, "may be there"),
+    ] {
+        let fields = needed(need);
+        if !fields.is_empty() {
+            card.fact(format!("{when}: {fields}"));
+        }
+    }
+    for port in kind.ports {
+        card.fact(format!(
+            "runs of {} end on `{}`, {}{}",
+            port.medium.word(),
+            port_form(port),
+            port.doc,
+            bare(port)
+        ));
+    }
+    card
+}
+
+fn words<'f>(fields: impl Iterator<Item = &'f FieldSpec>) -> String {
+    let words: Vec<String> = fields.map(|field| format!("`{}`", field.word())).collect();
+    words.join(", ")
+}
+
+/// How a port is written after the name of its thing.
+pub(super) fn port_form(port: &Port) -> String {
+    match port.numbering {
+        Numbering::None => port.word.to_owned(),
+        Numbering::Count(_) | Numbering::Range(_) => format!("{} N", port.word),
+        Numbering::Named(_) => format!("{} NAME", port.word),
+    }
+}
+
+/// When the name alone means the port.
+pub(super) fn bare(port: &Port) -> &'static str {
+    match port.bare {
+        Bare::Never => "",
+        Bare::Target => "; the name alone means it where an arrow points to it",
+        Bare::Source => "; the name alone means it where an arrow leaves it",
+        Bare::Always => "; the name alone means it",
+    }
+}
+
+pub(super) fn choice(word: &str, doc: &str) -> Card {
+    let mut card = Card::new(format!("`{word}`"));
+    card.sentence(doc);
+    card
+}
+
+pub(super) fn rule(rule: &'static Rule) -> Card {
+    let mut card = Card::new(format!("`{}`", rule.name));
+    card.sentence(rule.summary);
+    let words: Vec<&str> = rule.explanation.split_whitespace().collect();
+    card.sentence(words.join(" "));
+    let mut level = format!("its results are of level {}", rule.level.word());
+    if let Some(planned) = rule.while_planned {
+        let _ = write!(level, ", while the office is planned {}", planned.word());
+    }
+    card.fact(level);
+    card.fact(format!("source: {}", rule.source));
+    card
+}
+
+impl Teller<'_> {
+    /// A field: what it means, and what is said in it here.
+    pub(super) fn field(&self, name: TextRange, spec: &'static FieldSpec, kind: &'static Kind) -> Card {
+        let mut card = Card::new(format!("`{}` of a {}", spec.word(), kind.word()));
+        card.sentence(spec.doc);
+        card.fact(format!("wants {}", spec.shape.wanted()));
+        match spec.need {
+            Need::Always => card.fact("must be there"),
+            Need::Installed => card.fact("must be there once the office is installed"),
+            Need::Optional => {}
+        }
+        if let Some(default) = spec.default {
+            card.fact(format!("`{default}` where it is left out"));
+        }
+        if let Shape::Choice(choices) = spec.shape {
+            for choice in choices {
+                card.fact(format!("`{}`: {}", choice.word, choice.doc));
+            }
+        }
+        let inner = spec.inner();
+        if !inner.is_empty() {
+            card.fact(format!("may say {}", words(inner.iter())));
+        }
+        if let Some((sensor, field)) = self.said(name) {
+            self.value(&mut card, spec, field);
+            if let Some(sensor) = sensor {
+                self.against_reading(&mut card, sensor, field);
+            }
+        }
+        card
+    }
+
+    /// The field whose name stands at a range, and the thing that it is said of.
+    fn said(&self, name: TextRange) -> Option<(Option<drysheath_office::ThingId>, &Field)> {
+        let office = &self.analysis.office;
+        let after = office.things.partition_point(|thing| thing.range.start <= name.start);
+        let thing = office.things.get(after.checked_sub(1).unwrap_or(after));
+        if let Some(thing) = thing.filter(|thing| thing.range.contains(name)) {
+            let id = drysheath_office::ThingId(after.saturating_sub(1) as u32);
+            return Some((Some(id), find(thing.fields(), name, office.file)?));
+        }
+        let mut parts = office.parts.iter();
+        parts
+            .find_map(|part| find(part.fields(), name, office.file))
+            .map(|field| (None, field))
+    }
+
+    /// What a field says, in other units.
+    fn value(&self, card: &mut Card, spec: &FieldSpec, field: &Field) {
+        let is_difference = matches!(spec.shape, Shape::Difference);
+        match &field.value {
+            Value::Quantity(quantity) => {
+                let others = self.conversions(*quantity, is_difference);
+                if !others.is_empty() {
+                    card.sentence(format!("`{quantity}` is {}", others.join(", ")));
+                }
+            }
+            Value::Range(from, to) => {
+                let others = self.range_conversions(*from, *to);
+                if !others.is_empty() {
+                    card.sentence(format!("`{}` is {}", spoken::range(*from, *to), others.join(", ")));
+                }
+            }
+            Value::Limit(limit) => {
+                let others = self.conversions(limit.value, false);
+                if !others.is_empty() {
+                    card.sentence(format!("`{}` is {}", limit.value, others.join(", ")));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// What a sensor should read, beside its limit, normal reading or span.
+    fn against_reading(&self, card: &mut Card, sensor: drysheath_office::ThingId, field: &Field) {
+        for sensed in sensing::signals(self.analysis, &self.habits, sensor) {
+            if !sensed
+                .signal
+                .fields
+                .iter()
+                .any(|own| own.place == field.place && own.spec.key == field.spec.key)
+            {
+                continue;
+            }
+            let Some(expected) = sensed.expected else { continue };
+            match &field.value {
+                Value::Limit(_) => {
+                    let margin = sensed
+                        .limits()
+                        .find(|kept| kept.place == field.place)
+                        .and_then(|kept| kept.margin);
+                    if let Some(margin) = margin {
+                        card.sentence(format!(
+                            "It should read {expected}: a margin of {margin} to this limit."
+                        ));
+                    }
+                }
+                Value::Range(..) => {
+                    if let Some(short) = sensed.short() {
+                        card.sentence(format!("It should read {short} of the span."));
+                    }
+                }
+                Value::Quantity(_) if field.spec.key == drysheath_office::kinds::Key::Normal => {
+                    card.sentence(format!("It should read {expected} by what is computed."));
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+/// The field whose name stands at a range, however deep inside.
+fn find(fields: &[Field], name: TextRange, file: drysheath_text::FileId) -> Option<&Field> {
+    fields.iter().find_map(|field| match &field.value {
+        _ if field.place.file != file => None,
+        _ if field.place.range.start == name.start => Some(field),
+        Value::Group(inner) | Value::Named { fields: inner, .. } => find(inner, name, file),
+        _ => None,
+    })
+}

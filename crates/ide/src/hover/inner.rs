@@ -1,0 +1,91 @@
+//! What has a name inside a thing: a section, a branch, a place, a contact.
+
+use std::fmt::Write as _;
+
+use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, ThingId};
+use drysheath_prediction::minimum;
+
+use super::Teller;
+use crate::card::Card;
+use crate::spoken;
+
+impl Teller<'_> {
+    pub(super) fn inner(&self, owner: ThingId, key: Key, name: &str) -> Option<Card> {
+        let office = &self.analysis.office;
+        let thing = office.thing(owner)?;
+        let of = self.name(owner);
+        let mut card = Card::new(format!("{} `{name}` of `{of}`", key.word()));
+        match key {
+            Key::Section => self.section(&mut card, owner, name),
+            Key::Branch => {
+                let lines = self.analysis.prediction.air.lines().iter();
+                for line in lines.filter(|line| line.thing == owner) {
+                    if line.branch_name(office) == Some(name) {
+                        self.profile(&mut card, line);
+                    }
+                }
+            }
+            Key::Contact => {
+                let (number, (.., fields)) = (1..).zip(thing.named(key)).find(|(_, (own, ..))| *own == name)?;
+                card.fact(spoken::fields(office, fields));
+                self.carried_from(&mut card, owner, None, Some(number));
+            }
+            Key::Place => {
+                let (.., fields) = thing.named(key).find(|(own, ..)| *own == name)?;
+                card.fact(spoken::fields(office, fields));
+                let metres = fields.quantity(Key::At)?.0.si();
+                let air = &self.analysis.prediction.air;
+                let line = air
+                    .lines()
+                    .iter()
+                    .find(|line| line.thing == owner && line.branch.is_none());
+                if let Some(pressure) = line.and_then(|line| air.pressure_along(line, metres)) {
+                    card.fact(format!(
+                        "pressure {} there",
+                        self.show(Dimension::Pressure, pressure.pascals())
+                    ));
+                }
+            }
+            _ => {}
+        }
+        Some(card)
+    }
+
+    fn section(&self, card: &mut Card, cable: ThingId, name: &str) {
+        let (office, air) = (&self.analysis.office, &self.analysis.prediction.air);
+        for line in air.lines().iter().filter(|line| line.thing == cable) {
+            for reach in &line.reaches {
+                let Some((own, fields)) = line.section(office, reach) else {
+                    continue;
+                };
+                if own != name || reach.surroundings.is_none() {
+                    continue;
+                }
+                card.fact(spoken::fields(office, fields));
+                card.fact(format!("begins {}", self.spot(line, reach.from)));
+                let Some((metres, pressure)) = air.lowest(line, reach) else {
+                    continue;
+                };
+                let mut lowest = format!(
+                    "least pressure {} {}",
+                    self.show(Dimension::Pressure, pressure.pascals()),
+                    self.spot(line, metres)
+                );
+                let practice = self.analysis.settings.minimums();
+                if let Some(wanted) = minimum(office, &practice, line, reach) {
+                    let margin = pressure.pascals() - office.figure(wanted.quantity);
+                    let _ = write!(
+                        lowest,
+                        ", {} {} the {} that is wanted",
+                        self.show(Dimension::Pressure, margin.abs()),
+                        if margin < 0.0 { "below" } else { "above" },
+                        wanted.quantity
+                    );
+                }
+                card.fact(lowest);
+            }
+        }
+    }
+}

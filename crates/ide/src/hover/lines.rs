@@ -1,0 +1,74 @@
+//! Cables, branches and pipes: how the pressure runs along them.
+
+use drysheath_engineering::measure::Pressure;
+use drysheath_engineering::units::Dimension;
+use drysheath_office::ThingId;
+use drysheath_office::along::{length, shown_length};
+use drysheath_prediction::{Line, length_name, spot_name};
+
+use super::Teller;
+use crate::card::{Card, Side};
+
+impl Teller<'_> {
+    /// A cable or pipe.
+    pub(super) fn line(&self, card: &mut Card, id: ThingId) {
+        let Some(thing) = self.analysis.office.thing(id) else {
+            return;
+        };
+        if let Some(metres) = length(thing, None) {
+            card.fact(format!("{} long", shown_length(thing, None, metres)));
+        }
+        self.free_numbers(card, id);
+        for line in self.analysis.prediction.air.lines() {
+            if line.thing == id {
+                if let Some(branch) = line.branch_name(&self.analysis.office) {
+                    card.sentence(format!("branch `{branch}`:"));
+                }
+                self.profile(card, line);
+            }
+        }
+    }
+
+    /// The pressure along a line, as a table.
+    pub(super) fn profile(&self, card: &mut Card, line: &Line) {
+        let analysis = self.analysis;
+        let practice = analysis.settings.minimums();
+        let points = analysis
+            .prediction
+            .points(&analysis.office, &analysis.networks, &practice, line);
+        let shown = |pressure: Option<Pressure>| {
+            pressure.map_or_else(
+                || "-".to_owned(),
+                |pressure| self.show(Dimension::Pressure, pressure.pascals()),
+            )
+        };
+        let rows: Vec<Vec<String>> = points
+            .iter()
+            .map(|point| {
+                vec![
+                    length_name(&analysis.office, line, point.metres),
+                    shown(point.pressure),
+                    shown(point.minimum),
+                    shown(point.margin()),
+                    point.what.clone(),
+                ]
+            })
+            .collect();
+        if points.iter().all(|point| point.pressure.is_none()) && !points.is_empty() {
+            card.fact("the pressure along it cannot be computed yet");
+        }
+        let columns = [
+            ("distance", Side::Right),
+            ("pressure", Side::Right),
+            ("least", Side::Right),
+            ("margin", Side::Right),
+            ("place", Side::Left),
+        ];
+        card.table(&columns, &rows);
+    }
+
+    /// "at 3.2 km on `c101`".
+    pub(super) fn spot(&self, line: &Line, metres: f64) -> String {
+        spot_name(&self.analysis.office, line, metres)
+    }
+}

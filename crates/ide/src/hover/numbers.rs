@@ -1,0 +1,150 @@
+//! Ports and their numbers: a pair and what it carries, an input and what arrives there, a fuse position and what it feeds.
+
+use drysheath_office::kinds::{KindId, Port, Role};
+use drysheath_office::{Fields, ThingId};
+use drysheath_syntax::Medium;
+
+use super::{Teller, dictionary};
+use crate::card::Card;
+use crate::in_use::{Free, InUse, noun};
+use crate::looks::Looks;
+use crate::ways::{Way, is_spare};
+
+impl Teller<'_> {
+    /// The word of a port.
+    pub(super) fn port(&self, thing: ThingId, port: &'static Port) -> Card {
+        let name = self.name(thing);
+        let mut card = Card::new(format!("`{}` of `{name}`", dictionary::port_form(port)));
+        card.sentence(format!(
+            "Runs of {} end here on {}{}.",
+            port.medium.word(),
+            port.doc,
+            dictionary::bare(port)
+        ));
+        let in_use = InUse::of(&self.analysis.office, &self.analysis.networks);
+        if let Some(free) = in_use.free(thing, port) {
+            card.fact(spoken_free(&free, port));
+        }
+        if let Role::Load = port.role {
+            self.feeds_of(&mut card, thing);
+        }
+        if let Role::Signal(_) = port.role {
+            self.carried_from(&mut card, thing, Some(port), None);
+        }
+        card
+    }
+
+    /// What of a thing's pairs, inputs, positions or ports is free.
+    pub(super) fn free_numbers(&self, card: &mut Card, thing: ThingId) {
+        let office = &self.analysis.office;
+        let in_use = InUse::of(office, &self.analysis.networks);
+        let kind = office.thing(thing).and_then(|thing| thing.kind);
+        for port in kind.map_or(&[][..], |kind| kind.ports) {
+            if let Some(free) = in_use.free(thing, port) {
+                card.fact(spoken_free(&free, port));
+            }
+        }
+    }
+
+    /// The number of a port.
+    pub(super) fn number(&self, thing: ThingId, port: &'static Port, number: u32) -> Card {
+        if let Some(card) = (port.role == Role::Pair).then(|| self.pair(thing, number)).flatten() {
+            return card;
+        }
+        let name = self.name(thing);
+        let mut card = Card::new(format!("{} {number} of `{name}`", noun(port).0));
+        let (first, last) = self.analysis.office.extent(thing, port).unwrap_or((1, u32::MAX));
+        if !(first..=last).contains(&number) {
+            card.sentence(format!("`{name}` has no such number: it has {first} to {last}."));
+            return card;
+        }
+        if port.medium == Medium::Wire {
+            self.carried_at(&mut card, thing, port, number);
+        } else {
+            self.joined_at(&mut card, thing, port, number);
+        }
+        card
+    }
+
+    /// A pair: how it is found, and what it carries.
+    pub(super) fn pair(&self, thing: ThingId, pair: u32) -> Option<Card> {
+        let office = &self.analysis.office;
+        let looks = Looks::of(office, thing, pair)?;
+        let own = office.thing(thing)?;
+        let port = own.kind?.ports.iter().find(|port| port.role == Role::Pair)?;
+        let mut card = Card::new(format!("pair {pair} of `{}`: {}", self.name(thing), looks.written()));
+        for fact in looks.spoken() {
+            card.fact(fact);
+        }
+        if own.is(KindId::Cable)
+            && let Some((gauge, _)) = own.quantity(drysheath_office::kinds::Key::Gauge)
+        {
+            card.fact(format!("conductors of {gauge}"));
+        }
+        self.carried_at(&mut card, thing, port, pair);
+        Some(card)
+    }
+
+    /// What the wire at a port's number carries, or that it is free.
+    fn carried_at(&self, card: &mut Card, thing: ThingId, port: &'static Port, number: u32) {
+        let (office, wire) = (&self.analysis.office, &self.analysis.networks.wire);
+        let spare = is_spare(office, thing, port.word, number);
+        match wire.find(thing, port, number) {
+            Some(id) => {
+                let way = Way::through(wire, id);
+                self.way(card, &way);
+                if spare {
+                    card.fact("said to be spare all the same");
+                }
+            }
+            None if spare => card.fact("free: said to be spare"),
+            None => card.fact("free, and not said to be spare"),
+        }
+    }
+
+    /// What air or power runs join at a port's number, or that it is free.
+    fn joined_at(&self, card: &mut Card, thing: ThingId, port: &'static Port, number: u32) {
+        let networks = &self.analysis.networks;
+        let links = match port.medium {
+            Medium::Air => &networks.air,
+            Medium::Power => &networks.power,
+            _ => &networks.ground,
+        };
+        let is_here = |side: &drysheath_office::Side| {
+            side.thing == thing && std::ptr::eq(side.port, port) && side.number == number
+        };
+        let mut is_used = false;
+        for link in links.leaving(thing).filter(|link| is_here(&link.from)) {
+            is_used = true;
+            card.fact(format!("leads to `{}`", self.name(link.to.thing)));
+            if let Some(fuse) = link.with.fuse {
+                card.fact(format!("fuse {}", fuse.value));
+            }
+            if port.role == Role::Fuse {
+                self.feeds_of(card, link.to.thing);
+            }
+        }
+        for link in links.leading_to(thing).filter(|link| is_here(&link.to)) {
+            is_used = true;
+            card.fact(format!("comes from `{}`", self.name(link.from.thing)));
+        }
+        if !is_used {
+            let spare = is_spare(&self.analysis.office, thing, port.word, number);
+            card.fact(if spare {
+                "free: said to be spare"
+            } else {
+                "free, and not said to be spare"
+            });
+        }
+    }
+}
+
+/// "21 of 25 pairs free, the next is pair 5".
+fn spoken_free(free: &Free, port: &Port) -> String {
+    let (one, many) = noun(port);
+    match (free.of, free.next) {
+        (0, _) => format!("no {many}"),
+        (of, None) => format!("none of {of} {many} is free"),
+        (of, Some(next)) => format!("{} of {of} {many} free, the next is {one} {next}", free.count),
+    }
+}

@@ -1,0 +1,115 @@
+//! Battery and what it feeds, inputs of a monitor, grounds.
+
+use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, ThingId};
+use drysheath_prediction::Feed;
+
+use super::Teller;
+use crate::card::Card;
+
+impl Teller<'_> {
+    /// What arrives at a load, over each run that leads to it.
+    pub(super) fn feeds_of(&self, card: &mut Card, load: ThingId) {
+        for feed in &self.analysis.prediction.feeds {
+            if feed.load == load {
+                card.fact(self.feed(feed));
+            }
+        }
+    }
+
+    /// "-42.3 V at `m1` when `main` is down to -43 V: it draws 0.95 A through 0.7 ohm, and works down to -40.5 V".
+    fn feed(&self, feed: &Feed) -> String {
+        let from = format!("when `{}` is down to {}", self.name(feed.battery), feed.source.quantity);
+        match &feed.arrival {
+            Ok(arrival) => {
+                let window = self.analysis.office.thing(feed.load);
+                let least = window.and_then(|load| load.range(Key::Window)).map(|(one, other, _)| {
+                    let nearer = one.si().abs() < other.si().abs();
+                    let least = if nearer { one } else { other };
+                    let margin = arrival.voltage.volts().abs() - least.si().abs();
+                    format!(
+                        ", works down to {least}, which leaves {}",
+                        self.show(Dimension::Voltage, margin)
+                    )
+                });
+                format!(
+                    "{} at `{}` {from}: draws {} through {} there and back{}",
+                    self.show(Dimension::Voltage, arrival.voltage.volts()),
+                    self.name(feed.load),
+                    self.show(Dimension::Current, arrival.current.amperes()),
+                    self.show(Dimension::Resistance, feed.total.ohms()),
+                    least.unwrap_or_default()
+                )
+            }
+            Err(error) => format!("{from}: {error}"),
+        }
+    }
+
+    pub(super) fn monitor(&self, card: &mut Card, id: ThingId) {
+        self.free_numbers(card, id);
+        self.feeds_of(card, id);
+        self.grounds(card, id);
+    }
+
+    pub(super) fn panel(&self, card: &mut Card, id: ThingId) {
+        self.free_numbers(card, id);
+        for link in self.analysis.networks.power.leading_to(id) {
+            card.fact(format!("supplied from `{}`", self.name(link.from.thing)));
+        }
+        for link in self.analysis.networks.power.leaving(id) {
+            let fuse = link.with.fuse.map(|fuse| format!(", fuse {}", fuse.value));
+            card.fact(format!(
+                "position {} feeds `{}`{}",
+                link.from.number,
+                self.name(link.to.thing),
+                fuse.unwrap_or_default()
+            ));
+        }
+        self.grounds(card, id);
+    }
+
+    fn grounds(&self, card: &mut Card, id: ThingId) {
+        let links = self.analysis.networks.ground.leaving(id);
+        for link in links.filter(|link| link.from.port.role == Role::Frame) {
+            let size = link.with.gauge.map(|gauge| format!(" with {}", gauge.value));
+            card.fact(format!(
+                "its frame is grounded to `{}`{}",
+                self.name(link.to.thing),
+                size.unwrap_or_default()
+            ));
+        }
+    }
+
+    pub(super) fn battery(&self, card: &mut Card, id: ThingId) {
+        let Some(thing) = self.analysis.office.thing(id) else {
+            return;
+        };
+        if let Some((nominal, _)) = thing.quantity(Key::Nominal) {
+            card.fact(format!("{nominal} nominal"));
+        }
+        if let Some((from, to, _)) = thing.range(Key::Working) {
+            card.fact(format!(
+                "{} from end of discharge to float",
+                crate::spoken::range(from, to)
+            ));
+        }
+        for feed in &self.analysis.prediction.feeds {
+            if feed.battery == id {
+                card.fact(self.feed(feed));
+            }
+        }
+    }
+
+    pub(super) fn bar(&self, card: &mut Card, id: ThingId) {
+        let ground = &self.analysis.networks.ground;
+        let others = ground.leading_to(id).map(|link| link.from.thing);
+        let others: Vec<String> = others
+            .chain(ground.leaving(id).map(|link| link.to.thing))
+            .map(|other| format!("`{}`", self.name(other)))
+            .collect();
+        if !others.is_empty() {
+            card.fact(format!("grounds {}", others.join(", ")));
+        }
+    }
+}

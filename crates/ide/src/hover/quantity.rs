@@ -1,0 +1,142 @@
+//! A quantity in the units that somebody else would have written it in.
+
+use std::fmt::Write as _;
+
+use drysheath_engineering::measure::{ConductorArea, Length, Temperature};
+use drysheath_engineering::units::{Dimension, Quantity, Scale, Unit, find};
+use drysheath_engineering::wire;
+use drysheath_office::rounded;
+
+use super::Teller;
+use crate::card::Card;
+use crate::spoken;
+use crate::words::Measured;
+
+/// The units that a figure of a dimension is shown in.
+fn customary(dimension: Dimension) -> &'static [&'static str] {
+    match dimension {
+        Dimension::Pressure => &["psi", "kPa", "inH2O", "mbar"],
+        Dimension::Flow => &["scfh", "sl/min", "sm3/h"],
+        Dimension::Length => &["in", "mm", "ft", "m", "km", "mi"],
+        Dimension::WireSize => &["awg", "mm2", "kcmil"],
+        Dimension::Voltage => &["V", "mV"],
+        Dimension::Current => &["A", "mA"],
+        Dimension::Resistance => &["ohm", "kohm"],
+        Dimension::Power => &["W", "hp"],
+        Dimension::Temperature => &["degC", "degF", "K"],
+        Dimension::Time => &["s", "min", "h", "d"],
+        Dimension::Humidity => &["%rh"],
+        Dimension::PneumaticResistance => &["psi/scfh/kft", "kPa/slpm/km"],
+        Dimension::Droop => &["psi/scfh", "kPa/slpm"],
+        Dimension::Volume => &["ft3", "L", "gal"],
+    }
+}
+
+/// Whether a figure can be taken in at a glance.
+fn is_readable(quantity: &Quantity) -> bool {
+    const READABLE: std::ops::Range<f64> = 0.01..100_000.0;
+    let is_size = quantity.unit.scale == Scale::AmericanWireGauge;
+    quantity.value == 0.0 || is_size || READABLE.contains(&quantity.value.abs())
+}
+
+impl Teller<'_> {
+    /// A quantity in other units, each with its unit. A difference of pressures is neither above the air nor above vacuum, and
+    /// one of temperatures has no other unit.
+    pub(super) fn conversions(&self, quantity: Quantity, is_difference: bool) -> Vec<String> {
+        if is_difference && quantity.dimension() == Dimension::Temperature {
+            return Vec::new();
+        }
+        let others = customary(quantity.dimension()).iter().filter_map(|name| find(name));
+        let mut shown: Vec<String> = others
+            .filter(|unit| **unit != *quantity.unit)
+            .map(|unit| self.restated(quantity, unit))
+            .filter(is_readable)
+            .map(|other| other.to_string())
+            .collect();
+        if quantity.dimension() == Dimension::Pressure && !is_difference && !quantity.unit.absolute {
+            let absolute = find("psia").map(|unit| self.restated(quantity, unit));
+            shown.extend(absolute.map(|absolute| absolute.to_string()));
+        }
+        shown
+    }
+
+    /// A quantity in another unit, across the pressure of the air around the office where one of the two counts from there.
+    fn restated(&self, quantity: Quantity, unit: &'static Unit) -> Quantity {
+        let office = &self.analysis.office;
+        rounded(office.quantity_of(office.figure(quantity), unit))
+    }
+
+    /// A range in other units.
+    pub(super) fn range_conversions(&self, from: Quantity, to: Quantity) -> Vec<String> {
+        let others = customary(to.dimension()).iter().filter_map(|name| find(name));
+        others
+            .filter(|unit| **unit != *to.unit)
+            .map(|unit| (self.restated(from, unit), self.restated(to, unit)))
+            .filter(|(from, to)| is_readable(from) && is_readable(to))
+            .map(|(from, to)| spoken::range(from, to))
+            .collect()
+    }
+
+    pub(super) fn quantity(&self, measured: Measured) -> Card {
+        let quantity = measured.quantity;
+        let mut card = Card::new(format!("`{quantity}`"));
+        self.facts(&mut card, measured);
+        card
+    }
+
+    fn facts(&self, card: &mut Card, measured: Measured) {
+        let quantity = measured.quantity;
+        for other in self.conversions(quantity, measured.is_difference) {
+            card.fact(other);
+        }
+        if let Some(copper) = copper(quantity) {
+            card.fact(copper);
+        }
+    }
+
+    pub(super) fn unit(&self, unit: &'static Unit, measured: Option<Measured>) -> Card {
+        let mut card = match measured {
+            Some(measured) => self.quantity(measured),
+            None => Card::new(format!("`{}`", unit.name)),
+        };
+        let aliases: Vec<String> = unit.aliases.iter().map(|alias| format!("`{alias}`")).collect();
+        let from = if unit.absolute { ", counted from vacuum" } else { "" };
+        let mut sentence = format!("`{}` measures {}{from}.", unit.name, unit.dimension.name());
+        if !aliases.is_empty() {
+            let _ = write!(sentence, " It may also be written {}.", aliases.join(", "));
+        }
+        let _ = write!(sentence, " Source: {}.", unit.source);
+        card.sentence(sentence);
+        card
+    }
+}
+
+/// The resistance of a conductor of that size.
+fn copper(size: Quantity) -> Option<String> {
+    const KILOMETRE: f64 = 1000.0;
+    const COLD: f64 = 20.0;
+    let area = ConductorArea::of(size)?;
+    let resistance = wire::resistance(area, Length::from_metres(KILOMETRE), Temperature::from_celsius(COLD));
+    let ohm = find("ohm")?;
+    let shown = rounded(Quantity {
+        value: resistance.ohms(),
+        unit: ohm,
+    });
+    Some(format!(
+        "copper of that size has {shown} a kilometre at 20 degC, one way"
+    ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn customary_units_are_units_of_their_dimension() {
+        for dimension in Dimension::ALL {
+            for name in customary(*dimension) {
+                assert_eq!(find(name).map(|unit| unit.dimension), Some(*dimension), "{name}");
+            }
+        }
+    }
+}

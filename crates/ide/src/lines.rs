@@ -1,0 +1,65 @@
+//! Statements put into a text and taken out of it, a line each.
+
+use drysheath_text::{Edit, TextRange};
+
+/// The line end that a text uses.
+pub(crate) fn line_end(text: &str) -> &'static str {
+    if text.contains("\r\n") { "\r\n" } else { "\n" }
+}
+
+/// Lines as they would stand in a text, by its own line ends.
+fn with_ends_of(text: &str, lines: &str) -> String {
+    lines.trim_end().replace('\n', line_end(text))
+}
+
+/// Puts lines after the line that holds `after`.
+pub(crate) fn below(text: &str, after: u32, lines: &str) -> Edit {
+    let rest = text.get(after as usize..).unwrap_or_default();
+    let line = rest.split('\n').next().unwrap_or_default();
+    let line = line.strip_suffix('\r').unwrap_or(line);
+    let replacement = format!("{}{}", line_end(text), with_ends_of(text, lines));
+    Edit {
+        range: TextRange::empty(after + line.len() as u32),
+        replacement,
+    }
+}
+
+/// Puts lines before the line that holds `before`.
+pub(crate) fn above(text: &str, before: u32, lines: &str) -> Edit {
+    let start = text.get(..before as usize).unwrap_or_default().rfind('\n');
+    let at = start.map_or(0, |start| start as u32 + 1);
+    Edit {
+        range: TextRange::empty(at),
+        replacement: format!("{}{}", with_ends_of(text, lines), line_end(text)),
+    }
+}
+
+/// Puts lines at the end of a text.
+pub(crate) fn at_end(text: &str, lines: &str) -> Edit {
+    let end = line_end(text);
+    let before = if text.is_empty() || text.ends_with('\n') {
+        ""
+    } else {
+        end
+    };
+    Edit {
+        range: TextRange::empty(text.len() as u32),
+        replacement: format!("{before}{}{end}", with_ends_of(text, lines)),
+    }
+}
+
+/// The line of a range, its line end included, if there is nothing else on it; otherwise the range alone.
+pub(crate) fn whole_line(text: &str, range: TextRange) -> TextRange {
+    let (before, after) = (text.get(..range.start as usize), text.get(range.end as usize..));
+    let (Some(before), Some(after)) = (before, after) else {
+        return range;
+    };
+    let start = before.rfind('\n').map_or(0, |at| at + 1);
+    let line = after.find('\n').map_or(after.len(), |at| at + 1);
+    let around = [before.get(start..), after.get(..line)];
+    if around.iter().flatten().all(|part| part.trim().is_empty()) {
+        TextRange::new(start as u32, range.end + line as u32)
+    } else {
+        range
+    }
+}

@@ -1,0 +1,51 @@
+//! What in a text leads elsewhere: files that it uses, rules that it accepts results of.
+
+use drysheath_rules::Rule;
+use drysheath_syntax::StatementKind;
+use drysheath_text::{FileId, TextRange};
+
+use crate::analysis::Analysis;
+use crate::world::World;
+
+/// A word that leads elsewhere.
+#[derive(Clone, Copy)]
+pub struct Link {
+    /// The word.
+    pub range: TextRange,
+    /// Where it leads.
+    pub target: Target,
+}
+
+/// Where a link leads.
+#[derive(Clone, Copy)]
+pub enum Target {
+    /// To another file.
+    File(FileId),
+    /// To what is to be read of a rule.
+    Rule(&'static Rule),
+}
+
+/// The links of a file, in order. A file that is not there is none.
+pub fn links(world: &World, analysis: &Analysis) -> Vec<Link> {
+    let link = |range, target| Link { range, target };
+    let uses = analysis.office.uses.iter();
+    let mut links: Vec<Link> = uses
+        .filter_map(|used| Some(link(used.range, Target::File(used_file(world, analysis, &used.value)?))))
+        .collect();
+    for statement in &analysis.tree.statements {
+        if let StatementKind::Accept(accept) = &statement.kind {
+            let range = analysis.tree.range(accept.rule);
+            let rule = drysheath_rules::find(range.of(&analysis.text));
+            links.extend(rule.map(|rule| link(range, Target::Rule(rule))));
+        }
+    }
+    links.sort_by_key(|link| link.range);
+    links
+}
+
+/// The file that a `use` names.
+fn used_file(world: &World, analysis: &Analysis, path: &str) -> Option<FileId> {
+    let path = world.root(analysis.file)?.join(path).with_extension("office");
+    let file = world.known(&path)?;
+    world.text(file).map(|_| file)
+}

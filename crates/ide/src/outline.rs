@@ -1,0 +1,160 @@
+//! What is in a file, as a tree: things and parts, and in them what they say in braces or as limits.
+
+use drysheath_office::kinds::{self, FieldSpec, Key, Kind, KindId, Shape};
+use drysheath_syntax::{self as syntax, Block, Field, Items, StatementKind, TokenKind, Word};
+use drysheath_text::TextRange;
+
+use crate::analysis::Analysis;
+
+/// What sort of entry.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sort {
+    /// A thing; the office itself is one.
+    Thing(KindId),
+    /// A part for things of a kind.
+    Part(KindId),
+    /// A named field: a section, branch, place or contact.
+    Named(Key),
+    /// A field with fields of its own.
+    Group(Key),
+    /// A limit.
+    Limit,
+}
+
+/// One entry of a file's outline.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Entry {
+    /// Its name; never empty.
+    pub name: String,
+    /// What more there is to say in a line.
+    pub detail: String,
+    /// What sort of entry it is.
+    pub sort: Sort,
+    /// All of it.
+    pub range: TextRange,
+    /// Its name's place, within `range`.
+    pub selection: TextRange,
+    /// What is in it.
+    pub children: Vec<Entry>,
+}
+
+/// The outline of a file, in its order.
+pub fn outline(analysis: &Analysis) -> Vec<Entry> {
+    let reader = Reader(analysis);
+    let statements = analysis.tree.statements.iter();
+    let entry = |statement: &syntax::Statement| match &statement.kind {
+        StatementKind::Thing(thing) => reader.declaration(thing, statement.range, Sort::Thing, ""),
+        StatementKind::Part(part) => reader.declaration(part, statement.range, Sort::Part, "part "),
+        _ => None,
+    };
+    statements.filter_map(entry).collect()
+}
+
+struct Reader<'a>(&'a Analysis);
+
+impl Reader<'_> {
+    fn word(&self, word: Word) -> &str {
+        self.0.tree.range(word).of(&self.0.text)
+    }
+
+    fn declaration(
+        &self,
+        thing: &syntax::Thing,
+        range: TextRange,
+        sort: fn(KindId) -> Sort,
+        before: &str,
+    ) -> Option<Entry> {
+        let kind = Kind::find(self.word(thing.kind?))?;
+        let name = thing.name?;
+        let mut detail = format!("{before}{}", kind.word());
+        if let Some(part) = thing.part {
+            detail.push_str(" : ");
+            detail.push_str(self.word(part));
+        }
+        let block = thing.block.as_ref();
+        shown(Entry {
+            name: self.word(name).to_owned(),
+            detail,
+            sort: sort(kind.id),
+            range,
+            selection: self.0.tree.range(name),
+            children: block.map_or_else(Vec::new, |block| self.block(block, kind.fields)),
+        })
+    }
+
+    fn block(&self, block: &Block, specs: &'static [FieldSpec]) -> Vec<Entry> {
+        let fields = block.fields.iter();
+        fields.filter_map(|field| self.field(field, specs)).collect()
+    }
+
+    fn field(&self, field: &Field, specs: &'static [FieldSpec]) -> Option<Entry> {
+        let word = self.word(field.name);
+        let spec = kinds::field(specs, word)?;
+        let items = self.said(&field.items);
+        let (sort, name, detail) = match spec.shape {
+            Shape::Named(_) => (Sort::Named(spec.key), items.to_owned(), self.first(field)),
+            Shape::Group(_) => (Sort::Group(spec.key), word.to_owned(), self.first(field)),
+            Shape::Limit(_) => {
+                let (level, rest) = items.split_once(char::is_whitespace).unwrap_or((items, ""));
+                (Sort::Limit, format!("{word} {level}"), rest.to_owned())
+            }
+            _ => return None,
+        };
+        let name_range = self.0.tree.range(field.name);
+        let items_range = self.0.tree.items_range(&field.items);
+        let selection = match sort {
+            Sort::Named(_) => items_range,
+            _ => name_range,
+        };
+        let block = field.block.as_ref();
+        shown(Entry {
+            name,
+            detail,
+            sort,
+            range: self.range(field),
+            selection,
+            children: block.map_or_else(Vec::new, |block| self.block(block, spec.inner())),
+        })
+    }
+
+    /// What a field of its own says first: of a section its surroundings and length, of a contact how it stands.
+    fn first(&self, field: &Field) -> String {
+        let first = field.block.as_ref().and_then(|block| block.fields.first());
+        first.map_or_else(String::new, |first| {
+            format!("{} {}", self.word(first.name), self.said(&first.items))
+                .trim_end()
+                .to_owned()
+        })
+    }
+
+    fn said(&self, items: &Items) -> &str {
+        self.0.tree.items_range(items).of(&self.0.text)
+    }
+
+    /// A field from its name to its last brace.
+    fn range(&self, field: &Field) -> TextRange {
+        let name = self.0.tree.range(field.name);
+        let mut range = name;
+        if !field.items.is_empty() {
+            range = range.cover(self.0.tree.items_range(&field.items));
+        }
+        let Some(block) = &field.block else { return range };
+        let mut depth = 0_u32;
+        for token in self.0.tree.words.get(block.open as usize..).unwrap_or_default() {
+            range = range.cover(token.range);
+            match token.kind {
+                TokenKind::OpenBrace => depth += 1,
+                TokenKind::CloseBrace if depth <= 1 => break,
+                TokenKind::CloseBrace => depth -= 1,
+                _ => {}
+            }
+        }
+        range
+    }
+}
+
+/// An entry, if it has a name that can be shown.
+fn shown(entry: Entry) -> Option<Entry> {
+    let range = entry.range.cover(entry.selection);
+    (!entry.name.trim().is_empty()).then_some(Entry { range, ..entry })
+}

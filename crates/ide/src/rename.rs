@@ -1,0 +1,289 @@
+//! A name changed wherever it stands.
+//!
+//! Before anything is changed, the files are read as they would be: they must mean the same as before, name apart. A file
+//! in which the new name does not stand cannot take it for something else, and is not read again.
+
+use std::sync::Arc;
+
+use drysheath_office::kinds::Key;
+use drysheath_office::{Field, Fields, Office, Thing};
+use drysheath_rules::Finding;
+use drysheath_syntax::{TokenKind, lex};
+use drysheath_text::{Edit, Encoding, FileId, Place, TextRange, apply};
+use rustc_hash::FxHashMap;
+
+use crate::analysis::Analysis;
+use crate::names::{Mention, Name, Names, Owner};
+use crate::navigation::relatives;
+use crate::world::World;
+
+/// The name at an offset, if it can be changed.
+pub fn prepare(analysis: &Analysis, offset: u32) -> Option<TextRange> {
+    let names = Names::new(analysis);
+    let mention = names.at(offset)?;
+    let refused = why_not_here(mention.name).or_else(|| why_not(&names, mention.name));
+    let unknown = matches!(mention.name, Name::Thing(name) if names.thing(name).is_none());
+    (refused.is_none() && !unknown).then_some(mention.range)
+}
+
+/// The edits that change the name at an offset to `to`, file by file.
+///
+/// # Errors
+///
+/// In words, if the name cannot be changed or the new one will not do.
+pub fn rename(
+    world: &mut World,
+    analysis: &Arc<Analysis>,
+    offset: u32,
+    to: &str,
+) -> Result<Vec<(FileId, Vec<Edit>)>, String> {
+    let names = Names::new(analysis);
+    let Some(mention) = names.at(offset) else {
+        return Err("there is no name here that could be changed".to_owned());
+    };
+    if let Some(why) = why_not_here(mention.name).or_else(|| why_not_word(to)) {
+        return Err(why);
+    }
+    if mention.name.word() == to {
+        return Ok(Vec::new());
+    }
+    let mut files = vec![Arc::clone(analysis)];
+    files.extend(relatives(world, analysis, mention));
+    for file in &files {
+        if let Some(why) = why_not(&Names::new(file), mention.name) {
+            return Err(in_file(file, analysis, why));
+        }
+    }
+    declared_once(world, &files, mention)?;
+    free(world, &files, mention, to)?;
+    let edits: Vec<(FileId, Vec<Edit>)> = files
+        .iter()
+        .map(|file| (file.file, edits(&Names::new(file), mention.name, to)))
+        .collect();
+    let files = in_doubt(world, files, mention, to);
+    means_the_same(world, analysis, &files, &edits, to)?;
+    Ok(edits)
+}
+
+/// Names that no editing of offices can change.
+fn why_not_here(name: Name<'_>) -> Option<String> {
+    match name {
+        Name::File(path) => Some(format!(
+            "`{path}` is a file: rename it on the disk, and then the `use` lines that name it"
+        )),
+        Name::Rule(rule) => Some(format!(
+            "`{rule}` is the name of a rule, and every office knows it by that"
+        )),
+        _ => None,
+    }
+}
+
+fn why_not_word(to: &str) -> Option<String> {
+    match lex(to).as_slice() {
+        [word] if word.kind == TokenKind::Word => None,
+        [word] if word.kind.is_keyword() => Some(format!("`{to}` is a word of the language and can be no name")),
+        _ => Some(format!(
+            "`{to}` is no name: a name is letters, digits, `-` and `_`, starts with a letter and does not end in `-`"
+        )),
+    }
+}
+
+/// Why a name cannot be changed in one of the files it stands in: a statement that holds it cannot be read.
+fn why_not(names: &Names<'_>, name: Name<'_>) -> Option<String> {
+    let analysis = names.analysis();
+    let word = name.word();
+    let damaged = analysis.tree.statements.iter().find(|statement| {
+        let items = analysis.tree.items(&statement.items);
+        let says = |word: &str| items.iter().any(|token| token.range.of(&analysis.text) == word);
+        let about = match name {
+            Name::Inner { owner, .. } => match owner {
+                Owner::Thing(owner) | Owner::Part(owner) => says(owner),
+                Owner::Field(place) => statement.range.contains(place),
+            },
+            _ => true,
+        };
+        statement.damaged && about && says(word)
+    })?;
+    let line = analysis
+        .lines
+        .position(&analysis.text, damaged.range.start, Encoding::Utf8)
+        .line
+        + 1;
+    Some(format!(
+        "line {line} has `{word}` in it and cannot be read: put that right first"
+    ))
+}
+
+fn in_file(file: &Analysis, here: &Analysis, why: String) -> String {
+    if file.file == here.file {
+        why
+    } else {
+        format!("{}.office: {why}", file.name)
+    }
+}
+
+fn declared_once(world: &World, files: &[Arc<Analysis>], mention: Mention<'_>) -> Result<(), String> {
+    let name = mention.name;
+    let declared = files.iter().map(|file| {
+        let mentions = Names::new(file).mentions(name).into_iter();
+        mentions.filter(|mention| mention.declares).count()
+    });
+    let times: usize = declared.sum();
+    let is_of_part = name.part().is_some_and(|part| {
+        let here = files.first();
+        here.is_some_and(|here| world.part(here, part).is_some())
+    });
+    // What a part has may be said anew by any thing of it.
+    let may_repeat = matches!(name, Name::Inner { .. }) && is_of_part;
+    match times {
+        0 if !is_of_part => Err(format!(
+            "`{}` is not declared, so that it is not clear what it means",
+            name.word()
+        )),
+        2.. if !may_repeat => Err(format!(
+            "`{}` is declared {times} times, so that it is not clear which is meant",
+            name.word()
+        )),
+        _ => Ok(()),
+    }
+}
+
+/// Whether a new name is free wherever the old one is known.
+fn free(world: &World, files: &[Arc<Analysis>], mention: Mention<'_>, to: &str) -> Result<(), String> {
+    for file in files {
+        let names = Names::new(file);
+        let taken = match mention.name {
+            Name::Thing(_) => !names.mentions(Name::Thing(to)).is_empty(),
+            Name::Part(_) => world.part(file, to).is_some(),
+            Name::Inner { owner, key, .. } => has_inner(file, owner, key, to),
+            Name::File(_) | Name::Rule(_) => false,
+        };
+        if taken {
+            let why = format!("the name `{to}` is taken already");
+            return Err(files.first().map_or(why.clone(), |here| in_file(file, here, why)));
+        }
+    }
+    Ok(())
+}
+
+/// Whether an owner, or a thing of that part, has a named field of that name.
+fn has_inner(analysis: &Analysis, owner: Owner<'_>, key: Key, to: &str) -> bool {
+    let office = &analysis.office;
+    let has = |fields: &[Field]| fields.named(key).any(|(name, ..)| name == to);
+    let is_owner = |thing: &Thing| match owner {
+        Owner::Thing(name) => thing.name.of(&office.text) == name,
+        Owner::Part(name) => thing.part.as_ref().is_some_and(|part| *part.name == *name),
+        // What is twice in one field is found when the file is read anew.
+        Owner::Field(_) => false,
+    };
+    let parts = office.parts.iter();
+    office.things.iter().any(|thing| is_owner(thing) && has(&thing.fields))
+        || parts
+            .filter(|part| owner == Owner::Part(&part.name))
+            .any(|part| has(&part.fields))
+}
+
+fn edits(names: &Names<'_>, name: Name<'_>, to: &str) -> Vec<Edit> {
+    let mentions = names.mentions(name).into_iter();
+    let edit = |mention: Mention<'_>| Edit {
+        range: mention.range,
+        replacement: to.to_owned(),
+    };
+    mentions.map(edit).collect()
+}
+
+/// The files that might take the new name for something else: one in which it stands already, whether or not the old one
+/// does. The file that was asked about and the part's own are always among them.
+fn in_doubt(world: &mut World, mut files: Vec<Arc<Analysis>>, mention: Mention<'_>, to: &str) -> Vec<Arc<Analysis>> {
+    let here = files.first().map(|file| file.file);
+    let part = files.first().zip(mention.name.part());
+    let home = part.and_then(|(file, part)| Some(world.part(file, part)?.place.file));
+    files.retain(|file| Some(file.file) == here || Some(file.file) == home || file.text.contains(to));
+    for file in home.map_or_else(Vec::new, |home| world.family(home)) {
+        if files.iter().all(|other| other.file != file) && world.holds(file, to) {
+            files.extend(world.glance(file));
+        }
+    }
+    files
+}
+
+/// Whether all files mean the same after the edits.
+fn means_the_same(
+    world: &mut World,
+    here: &Analysis,
+    files: &[Arc<Analysis>],
+    edits: &[(FileId, Vec<Edit>)],
+    to: &str,
+) -> Result<(), String> {
+    let moved = Moved(edits.iter().map(|(file, edits)| (*file, edits.as_slice())).collect());
+    let mut texts = Vec::with_capacity(files.len());
+    for file in files {
+        let Some(text) = apply(&file.text, moved.edits(file.file)) else {
+            return Err("the places of the name overlap".to_owned());
+        };
+        texts.push((file.file, text.into()));
+    }
+    for (before, after) in files.iter().zip(world.imagine(&texts)) {
+        let Some(after) = after else { continue };
+        let why = if let Some(new) = new_finding(before, &after, &moved) {
+            format!("with the name `{to}` there is something new: {}", new.message)
+        } else if before.findings.len() != after.findings.len() || !is_joined_as(before, &after, &moved) {
+            format!("with the name `{to}` something else is meant")
+        } else {
+            continue;
+        };
+        return Err(in_file(before, here, why));
+    }
+    Ok(())
+}
+
+/// A result of `after` that `before` has not.
+fn new_finding<'f>(before: &Analysis, after: &'f Analysis, moved: &Moved<'_>) -> Option<&'f Finding> {
+    let key = |finding: &Finding, place: Place| (place, finding.rule.name, finding.level, finding.accepted.is_some());
+    let known = before.findings.iter();
+    let mut known: Vec<_> = known.map(|finding| key(finding, moved.place(finding.place))).collect();
+    after.findings.iter().find(|finding| {
+        let wanted = key(finding, finding.place);
+        let at = known.iter().position(|known| *known == wanted);
+        at.map(|at| known.swap_remove(at)).is_none()
+    })
+}
+
+/// Whether things are of the same parts and runs end at the same things.
+fn is_joined_as(before: &Analysis, after: &Analysis, moved: &Moved<'_>) -> bool {
+    let (one, other) = (&before.office, &after.office);
+    let part = |thing: &Thing| thing.part.as_ref().map(|part| part.place);
+    let parts = one
+        .things
+        .iter()
+        .map(|thing| part(thing).map(|place| moved.place(place)));
+    let ends = |office: &Office| -> Vec<_> {
+        let ends = office.runs.iter().flat_map(|run| &run.ends);
+        ends.map(|end| (end.thing, end.port.map(|port| port.word), end.numbers))
+            .collect()
+    };
+    parts.eq(other.things.iter().map(part)) && ends(one) == ends(other)
+}
+
+/// Where places of the files lie after their edits.
+struct Moved<'e>(FxHashMap<FileId, &'e [Edit]>);
+
+impl Moved<'_> {
+    fn edits(&self, file: FileId) -> &[Edit] {
+        self.0.get(&file).copied().unwrap_or_default()
+    }
+
+    fn place(&self, place: Place) -> Place {
+        let edits = self.edits(place.file);
+        let offset = |offset: u32| {
+            let before = edits.iter().take_while(|edit| edit.range.end <= offset);
+            before.fold(offset, |at, edit| {
+                (at + edit.replacement.len() as u32).saturating_sub(edit.range.len())
+            })
+        };
+        Place {
+            file: place.file,
+            range: TextRange::new(offset(place.range.start), offset(place.range.end)),
+        }
+    }
+}

@@ -1,0 +1,174 @@
+//! The ranges that a selection grows by: word, quantity, item, field, block, statement, file.
+
+use drysheath_syntax::{Block, Field, Items, StatementKind, Token, TokenKind, Tree, Word};
+use drysheath_text::TextRange;
+
+use crate::analysis::Analysis;
+use crate::words::statement_at;
+
+/// The ranges around an offset, from the smallest to the whole file; each holds the one before.
+pub fn selection(analysis: &Analysis, offset: u32) -> Vec<TextRange> {
+    let whole = TextRange::new(0, analysis.text.len() as u32);
+    let mut ranges = vec![whole];
+    if let Some(statement) = statement_at(analysis, offset) {
+        let mut grower = Grower {
+            tree: &analysis.tree,
+            offset,
+            ranges: &mut ranges,
+        };
+        grower.push(statement.range);
+        grower.statement(&statement.kind);
+    }
+    let tokens = &analysis.tree.tokens;
+    let after = tokens.partition_point(|token| token.range.end < offset);
+    let touching = tokens.iter().skip(after).take(2);
+    let mut touching = touching.filter(|token| token.range.start <= offset);
+    if let Some(token) = touching
+        .clone()
+        .find(|token| is_wordlike(**token) && offset < token.range.end)
+        .or_else(|| touching.find(|token| is_wordlike(**token)))
+    {
+        ranges.push(token.range);
+        ranges.extend(inside(token));
+    }
+    let mut grown: Vec<TextRange> = Vec::new();
+    for range in ranges {
+        let fits = grown
+            .last()
+            .is_none_or(|around| around.contains(range) && *around != range);
+        if fits && range.start <= offset && offset <= range.end {
+            grown.push(range);
+        }
+    }
+    grown.reverse();
+    grown
+}
+
+fn is_wordlike(token: Token) -> bool {
+    token.kind.is_word()
+        || matches!(
+            token.kind,
+            TokenKind::Number | TokenKind::Date | TokenKind::Text | TokenKind::OpenText | TokenKind::Comment
+        )
+}
+
+/// What stands between the quotes of a text.
+fn inside(token: &Token) -> Option<TextRange> {
+    let quotes = match token.kind {
+        TokenKind::Text => 1,
+        TokenKind::OpenText => 0,
+        _ => return None,
+    };
+    Some(TextRange::new(token.range.start + 1, token.range.end - quotes))
+}
+
+/// Notes ranges around one offset, from the outside inwards.
+struct Grower<'g> {
+    tree: &'g Tree,
+    offset: u32,
+    ranges: &'g mut Vec<TextRange>,
+}
+
+impl Grower<'_> {
+    fn holds(&self, range: TextRange) -> bool {
+        range.start <= self.offset && self.offset <= range.end
+    }
+
+    fn push(&mut self, range: TextRange) {
+        if self.holds(range) {
+            self.ranges.push(range);
+        }
+    }
+
+    fn statement(&mut self, kind: &StatementKind) {
+        match kind {
+            StatementKind::Part(thing) | StatementKind::Thing(thing) => {
+                if let Some(block) = &thing.block {
+                    self.block(block);
+                }
+            }
+            StatementKind::Run(run) => {
+                for end in &run.ends {
+                    self.items(&end.items);
+                }
+                if let (Some(first), Some(last)) = (run.with.first(), run.with.last()) {
+                    self.push(self.tree.items_range(&(first.start..last.end)));
+                }
+                for items in &run.with {
+                    self.items(items);
+                }
+            }
+            StatementKind::Spare(spare) => self.items(&spare.items),
+            StatementKind::Reading(reading) => self.items(&reading.items),
+            StatementKind::Use(_) | StatementKind::Accept(_) | StatementKind::Unreadable => {}
+        }
+    }
+
+    fn block(&mut self, block: &Block) {
+        let open = self.tree.range(block.open);
+        let close = self.close_of(block.open);
+        let range = open.cover(close);
+        if !self.holds(range) {
+            return;
+        }
+        self.push(range);
+        for field in &block.fields {
+            let range = self.field(field);
+            if self.holds(range) {
+                self.push(range);
+                self.items(&field.items);
+                if let Some(inner) = &field.block {
+                    self.block(inner);
+                }
+            }
+        }
+    }
+
+    /// A field from its name to its end.
+    fn field(&self, field: &Field) -> TextRange {
+        let name = self.tree.range(field.name);
+        let items = if field.items.is_empty() {
+            name
+        } else {
+            self.tree.items_range(&field.items)
+        };
+        let block = field.block.as_ref().map(|block| self.close_of(block.open));
+        name.cover(items).cover(block.unwrap_or(name))
+    }
+
+    /// The brace that closes a block.
+    fn close_of(&self, open: Word) -> TextRange {
+        let mut depth = 0_u32;
+        let words = self.tree.words.iter().skip(open as usize);
+        let mut last = self.tree.range(open);
+        for word in words {
+            match word.kind {
+                TokenKind::OpenBrace => depth += 1,
+                TokenKind::CloseBrace => depth = depth.saturating_sub(1),
+                _ => {}
+            }
+            last = word.range;
+            if depth == 0 {
+                break;
+            }
+        }
+        last
+    }
+
+    /// Items as a whole, and the number with its unit among them.
+    fn items(&mut self, items: &Items) {
+        let range = self.tree.items_range(items);
+        if items.is_empty() || !self.holds(range) {
+            return;
+        }
+        self.push(range);
+        for pair in self.tree.items(items).windows(2) {
+            if let [number, unit] = pair
+                && number.kind == TokenKind::Number
+                && unit.kind.is_word()
+            {
+                self.push(number.range.cover(unit.range));
+            }
+        }
+    }
+}

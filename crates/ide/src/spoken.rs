@@ -1,0 +1,74 @@
+//! What is said in a field, written out again: where it stands in another file, or in a hint.
+
+use std::fmt::Write as _;
+
+use drysheath_engineering::units::Quantity;
+use drysheath_office::{Field, Office, Value};
+
+/// A field as it would be written on one line.
+pub(crate) fn field(office: &Office, field: &Field) -> String {
+    let word = field.spec.word();
+    let value = value(office, &field.value);
+    if value.is_empty() {
+        word.to_owned()
+    } else {
+        format!("{word} {value}")
+    }
+}
+
+/// Fields with commas between them.
+pub(crate) fn fields<'f>(office: &Office, fields: impl IntoIterator<Item = &'f Field>) -> String {
+    let said: Vec<String> = fields.into_iter().map(|said| field(office, said)).collect();
+    said.join(", ")
+}
+
+fn value(office: &Office, value: &Value) -> String {
+    match value {
+        Value::Unreadable => "…".to_owned(),
+        Value::Text(text) => format!("\"{text}\""),
+        Value::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),
+        Value::Count(count) => count.to_string(),
+        Value::Numbers(from, to) if from == to => from.to_string(),
+        Value::Numbers(from, to) => format!("{from} .. {to}"),
+        Value::Quantity(quantity) => quantity.to_string(),
+        Value::Range(from, to) => range(*from, *to),
+        Value::Choice(word) => (*word).to_owned(),
+        Value::Limit(limit) => {
+            let mut written = format!("{} {}", limit.level.word(), limit.value);
+            if let Some(severity) = limit.severity {
+                let _ = write!(written, " {}", severity.word());
+            }
+            if let Some(deadband) = limit.deadband {
+                let _ = write!(written, " deadband {deadband}");
+            }
+            written
+        }
+        Value::At(at) => {
+            let host = at.thing.map_or("", |thing| office.name(thing));
+            let branch = at.branch.as_deref().map(|branch| format!(" branch {branch}"));
+            let place = at.place.as_deref().map(|place| format!(" place {place}"));
+            let distance = at.distance.map(|distance| format!(" {distance}"));
+            [Some(host.to_owned()), branch, place, distance]
+                .into_iter()
+                .flatten()
+                .collect()
+        }
+        Value::Fitting(fitting) => fitting.to_string(),
+        Value::Link { lan, to } => format!("{} \"{to}\"", if *lan { "lan" } else { "dialled" }),
+        Value::Group(inner) => format!("{{ {} }}", fields(office, inner)),
+        Value::Named {
+            name, fields: inner, ..
+        } => format!("{name} {{ {} }}", fields(office, inner)),
+    }
+}
+
+/// `0 .. 15 psi`, and `0 psi .. 1 bar` where the units differ.
+pub(crate) fn range(from: Quantity, to: Quantity) -> String {
+    let shown = from.to_string();
+    let bare = if from.unit == to.unit {
+        shown.strip_suffix(from.unit.name).map(str::trim_end)
+    } else {
+        None
+    };
+    format!("{} .. {to}", bare.unwrap_or(&shown))
+}

@@ -1,0 +1,115 @@
+//! What each word is, for an editor that colours by meaning.
+
+use drysheath_syntax::TokenKind;
+use drysheath_text::TextRange;
+
+use crate::analysis::Analysis;
+use crate::words::{Meaning, Words};
+
+/// What a word is to the eye.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Class {
+    /// One of the language's own words.
+    Keyword,
+    /// A kind of thing.
+    Kind,
+    /// The name of a thing.
+    Thing,
+    /// The name of something inside a thing.
+    Inner,
+    /// The name of a part.
+    Part,
+    /// A field, or a port.
+    Field,
+    /// One of the words that may stand there.
+    Choice,
+    /// A number or a day.
+    Number,
+    /// A unit.
+    Unit,
+    /// Text in quotes.
+    Text,
+    /// A comment.
+    Comment,
+    /// A rule.
+    Rule,
+    /// The path of a file of parts.
+    Path,
+    /// `->`, `..` and `:`.
+    Operator,
+}
+
+/// A word and its class.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Coloured {
+    /// The word. It never reaches over a line end.
+    pub range: TextRange,
+    /// What it is.
+    pub class: Class,
+    /// Whether something is declared by it.
+    pub declares: bool,
+}
+
+/// The words that a range touches, in order; without one, all.
+pub fn tokens(analysis: &Analysis, range: Option<TextRange>) -> Vec<Coloured> {
+    let whole = TextRange::new(0, analysis.text.len() as u32);
+    let wanted = range.unwrap_or(whole);
+    let touches = |range: TextRange| range.start < wanted.end && range.end > wanted.start;
+    let tree = &analysis.tree;
+    let words = Words::new(analysis);
+    let start = tree
+        .statements
+        .partition_point(|statement| statement.range.end <= wanted.start);
+    let statements = tree.statements.iter().skip(start);
+    let mut tokens: Vec<Coloured> = statements
+        .take_while(|statement| statement.range.start < wanted.end)
+        .flat_map(|statement| words.of(statement))
+        .filter(|said| touches(said.range) && !said.range.is_empty())
+        .filter_map(|said| {
+            let (class, declares) = class(&said.meaning)?;
+            Some(Coloured {
+                range: said.range,
+                class,
+                declares,
+            })
+        })
+        .collect();
+    let start = tree.tokens.partition_point(|token| token.range.end <= wanted.start);
+    let comments = tree.tokens.iter().skip(start);
+    let comments = comments
+        .take_while(|token| token.range.start < wanted.end)
+        .filter(|token| token.kind == TokenKind::Comment);
+    tokens.extend(comments.map(|token| Coloured {
+        range: without_return(&analysis.text, token.range),
+        class: Class::Comment,
+        declares: false,
+    }));
+    tokens.sort_by_key(|token| token.range);
+    tokens
+}
+
+/// A carriage return at the end of a comment belongs to the line end.
+fn without_return(text: &str, range: TextRange) -> TextRange {
+    let written = range.of(text).trim_end_matches('\r');
+    TextRange::new(range.start, range.start + written.len() as u32)
+}
+
+fn class(meaning: &Meaning<'_>) -> Option<(Class, bool)> {
+    let class = match meaning {
+        Meaning::Keyword => Class::Keyword,
+        Meaning::Operator => Class::Operator,
+        Meaning::Kind(_) => Class::Kind,
+        Meaning::Thing { declared, .. } => return Some((Class::Thing, *declared)),
+        Meaning::Part { declared, .. } => return Some((Class::Part, *declared)),
+        Meaning::Inner { declared, .. } => return Some((Class::Inner, *declared)),
+        Meaning::Field { .. } | Meaning::Port { .. } => Class::Field,
+        Meaning::Numbered { .. } | Meaning::Number(_) | Meaning::Count | Meaning::Date => Class::Number,
+        Meaning::Colours { .. } | Meaning::Choice(_) => Class::Choice,
+        Meaning::Unit(..) => Class::Unit,
+        Meaning::Rule(_) => Class::Rule,
+        Meaning::Path => Class::Path,
+        Meaning::Text => Class::Text,
+        Meaning::Sign | Meaning::Nothing => return None,
+    };
+    Some((class, false))
+}

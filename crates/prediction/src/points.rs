@@ -1,0 +1,115 @@
+//! The places along a cable, branch or pipe that somebody may ask for.
+
+use drysheath_engineering::measure::{Flow, Pressure};
+use drysheath_office::kinds::Key;
+use drysheath_office::{Field, Fields, Networks, Office};
+
+use crate::air::Place;
+use crate::lines::Line;
+use crate::minimum::{Practice, minimum};
+use crate::prediction::Prediction;
+
+/// Places nearer than this are one, m.
+const SAME: f64 = 0.01;
+
+/// A place along a line, and what is there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Point {
+    /// Metres from the line's beginning.
+    pub metres: f64,
+    /// What is there: "start", "end of s1", a sensor's name, several of them with commas.
+    pub what: String,
+    /// Pressure above the surrounding air.
+    pub pressure: Option<Pressure>,
+    /// Flow outwards.
+    pub flow: Option<Flow>,
+    /// The least pressure that is declared there, above the surrounding air. Where two sections meet, the higher.
+    pub minimum: Option<Pressure>,
+}
+
+impl Point {
+    /// What the pressure has above the least.
+    pub fn margin(&self) -> Option<Pressure> {
+        self.pressure
+            .zip(self.minimum)
+            .map(|(pressure, least)| pressure - least)
+    }
+}
+
+impl Prediction {
+    /// The places along a line that somebody may ask for, each once, from its beginning outwards: where sections end, where
+    /// the pressure is lowest, named places, branches, and what stands there. None where its length is not known.
+    pub fn points(&self, office: &Office, networks: &Networks, practice: &Practice, line: &Line) -> Vec<Point> {
+        let Some(length) = line.length() else {
+            return Vec::new();
+        };
+        let mut places = self.of_sections(office, line, length);
+        if let (None, Some(thing)) = (line.branch, office.thing(line.thing)) {
+            let at = |fields: &[Field], key| fields.quantity(key).map(|(at, _)| at.si());
+            let named = thing
+                .named(Key::Place)
+                .map(|(name, _, fields)| (at(fields, Key::At), name.to_owned()));
+            let branches = thing.named(Key::Branch);
+            let branches = branches.map(|(name, _, fields)| (at(fields, Key::From), format!("branch {name}")));
+            places.extend(named.chain(branches).filter_map(|(at, name)| Some((at?, name))));
+        }
+        for id in networks.standing_at(line.thing) {
+            if let Some(Place::Along(other, metres)) = self.air.place_of(office, networks, id)
+                && other.branch == line.branch
+            {
+                places.push((metres, office.name(id).to_owned()));
+            }
+        }
+        places.retain(|(metres, _)| *metres <= length + SAME);
+        places.sort_by(|(one, _), (other, _)| one.total_cmp(other));
+        let mut points: Vec<Point> = Vec::new();
+        for (metres, what) in places {
+            match points.last_mut().filter(|last| metres - last.metres < SAME) {
+                Some(last) => {
+                    last.what.push_str(", ");
+                    last.what.push_str(&what);
+                }
+                None => points.push(self.point(office, practice, line, metres, what)),
+            }
+        }
+        points
+    }
+
+    /// Where the line begins, where its sections end, and where within them the pressure is lowest.
+    fn of_sections(&self, office: &Office, line: &Line, length: f64) -> Vec<(f64, String)> {
+        let mut places: Vec<(f64, String)> = vec![(0.0, "start".to_owned())];
+        for reach in &line.reaches {
+            let (name, _) = line.section(office, reach).unwrap_or_default();
+            if reach.surroundings.is_some() {
+                places.push((reach.to, format!("end of {name}")));
+            }
+            if let Some((metres, _)) = self.air.lowest(line, reach)
+                && metres > reach.from + SAME
+                && metres < reach.to - SAME
+            {
+                places.push((metres, "lowest".to_owned()));
+            }
+        }
+        if line.reaches.iter().all(|reach| reach.surroundings.is_none()) {
+            places.push((length, "end".to_owned()));
+        }
+        places
+    }
+
+    fn point(&self, office: &Office, practice: &Practice, line: &Line, metres: f64, what: String) -> Point {
+        let here = line
+            .reaches
+            .iter()
+            .filter(|reach| metres >= reach.from - SAME && metres <= reach.to + SAME);
+        let minimum = here
+            .filter_map(|reach| Some(office.figure(minimum(office, practice, line, reach)?.quantity)))
+            .reduce(f64::max);
+        Point {
+            metres,
+            what,
+            pressure: self.air.pressure_along(line, metres),
+            flow: self.air.flow_along(line, metres),
+            minimum: minimum.map(Pressure::from_pascals),
+        }
+    }
+}

@@ -1,0 +1,82 @@
+//! What an editor shows beside the text, and what each repository wants of it.
+
+use strum::{IntoStaticStr, VariantArray};
+
+/// Something that an editor shows beside the text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum EditorKey {
+    /// Colours and pins after the numbers of pairs.
+    HintsColours,
+    /// What a sensor should read, after its span.
+    HintsPredictions,
+    /// What a part says, after its name.
+    HintsParts,
+}
+
+/// A switch's entry.
+#[derive(Debug)]
+pub struct Switch {
+    /// Which.
+    pub key: EditorKey,
+    /// What it shows, in a sentence.
+    pub doc: &'static str,
+    /// Whether it is on where the settings are silent.
+    pub default: bool,
+}
+
+/// Every switch, in the order of the reference.
+pub static SWITCHES: &[Switch] = &[
+    Switch {
+        key: EditorKey::HintsColours,
+        doc: "After the number of a pair its colours, its binder where there are several, and its pins.",
+        default: true,
+    },
+    Switch {
+        key: EditorKey::HintsPredictions,
+        doc: "After a sensor's span what it should read, and where in the span that lies.",
+        default: true,
+    },
+    Switch {
+        key: EditorKey::HintsParts,
+        doc: "After the name of a thing's part the fields that the thing takes from it.",
+        default: true,
+    },
+];
+
+/// What the settings say of each switch.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Switches([bool; EditorKey::VARIANTS.len()]);
+
+impl Default for Switches {
+    fn default() -> Self {
+        let mut switches = Self([false; EditorKey::VARIANTS.len()]);
+        for switch in SWITCHES {
+            switches.set(switch, switch.default);
+        }
+        switches
+    }
+}
+
+impl Switches {
+    pub fn is_on(self, key: EditorKey) -> bool {
+        self.0.get(key as usize).copied().unwrap_or_default()
+    }
+
+    pub fn set(&mut self, switch: &Switch, on: bool) {
+        if let Some(slot) = self.0.get_mut(switch.key as usize) {
+            *slot = on;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_switch_is_listed_once() {
+        let listed: Vec<_> = SWITCHES.iter().map(|switch| switch.key).collect();
+        assert_eq!(listed, EditorKey::VARIANTS);
+    }
+}

@@ -1,0 +1,73 @@
+//! Between byte ranges and the protocol's positions. Nowhere else.
+
+use std::sync::Arc;
+
+use drysheath_ide::{Change, World};
+use drysheath_text::{Edit, Encoding, LineIndex, Place, TextRange};
+use tower_lsp::lsp_types as lsp;
+
+use crate::uri::uri_of;
+
+/// A text and the encoding that its positions are told in.
+#[derive(Clone)]
+pub(crate) struct Positions {
+    pub text: Arc<str>,
+    pub lines: LineIndex,
+    pub encoding: Encoding,
+}
+
+impl Positions {
+    pub fn position(&self, offset: u32) -> lsp::Position {
+        let position = self.lines.position(&self.text, offset, self.encoding);
+        lsp::Position::new(position.line, position.column)
+    }
+
+    pub fn range(&self, range: TextRange) -> lsp::Range {
+        lsp::Range::new(self.position(range.start), self.position(range.end))
+    }
+
+    pub fn offset(&self, position: lsp::Position) -> u32 {
+        self.lines.offset(&self.text, ours(position), self.encoding)
+    }
+
+    /// The bytes of a range; an end before the start is the start.
+    pub fn bytes(&self, range: lsp::Range) -> TextRange {
+        let start = self.offset(range.start);
+        TextRange::new(start, self.offset(range.end).max(start))
+    }
+
+    pub fn edit(&self, edit: &Edit) -> lsp::TextEdit {
+        lsp::TextEdit::new(self.range(edit.range), edit.replacement.clone())
+    }
+
+    pub fn edits(&self, edits: &[Edit]) -> Vec<lsp::TextEdit> {
+        edits.iter().map(|edit| self.edit(edit)).collect()
+    }
+}
+
+fn ours(position: lsp::Position) -> drysheath_text::Position {
+    drysheath_text::Position {
+        line: position.line,
+        column: position.character,
+    }
+}
+
+/// A change as the world takes it.
+pub(crate) fn change(event: lsp::TextDocumentContentChangeEvent) -> Change {
+    match event.range {
+        None => Change::Whole(event.text),
+        Some(range) => Change::Part {
+            start: ours(range.start),
+            end: ours(range.end),
+            text: event.text,
+        },
+    }
+}
+
+/// A place in any file.
+pub(crate) fn location(world: &World, place: Place, encoding: Encoding) -> Option<lsp::Location> {
+    let uri = uri_of(&world.path(place.file)?)?;
+    let (text, lines) = world.text(place.file)?;
+    let positions = Positions { text, lines, encoding };
+    Some(lsp::Location::new(uri, positions.range(place.range)))
+}

@@ -1,0 +1,213 @@
+//! Results as the protocol tells them, and who is told.
+
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use drysheath_ide::World;
+use drysheath_rules::{Finding, Level};
+use drysheath_text::FileId;
+use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
+use tower_lsp::Client;
+use tower_lsp::lsp_types::{
+    CodeDescription, Diagnostic, DiagnosticRelatedInformation, DiagnosticSeverity, DiagnosticTag, NumberOrString,
+    PublishDiagnosticsParams, Url, notification::PublishDiagnostics,
+};
+
+use crate::client::{Abilities, Agreed};
+use crate::convert::{Positions, location};
+use crate::uri::uri_of;
+
+/// Who says these results.
+const SOURCE: &str = "drysheath";
+
+/// The results of one file, ready to be told.
+#[derive(Clone, Debug)]
+pub(crate) struct Published {
+    pub path: Arc<Path>,
+    pub uri: Url,
+    pub version: Option<i32>,
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+impl Published {
+    /// The results of a file as they stand.
+    pub fn of(world: &World, file: FileId, agreed: &Agreed) -> Option<Self> {
+        let path = world.path(file)?;
+        Some(Self {
+            uri: uri_of(&path)?,
+            path,
+            version: world.version(file),
+            diagnostics: diagnostics(world, file, agreed),
+        })
+    }
+}
+
+/// The results of a file, those that are accepted left out.
+pub(crate) fn diagnostics(world: &World, file: FileId, agreed: &Agreed) -> Vec<Diagnostic> {
+    let findings = world.findings(file);
+    if findings.is_empty() {
+        return Vec::new();
+    }
+    let Some((text, lines)) = world.text(file) else {
+        return Vec::new();
+    };
+    let positions = Positions {
+        text,
+        lines,
+        encoding: agreed.encoding(),
+    };
+    let open = findings.iter().filter(|finding| finding.accepted.is_none());
+    open.map(|finding| diagnostic(world, finding, &positions, agreed))
+        .collect()
+}
+
+/// A result. The sentence is the command's; what to do stands in a line of its own.
+fn diagnostic(world: &World, finding: &Finding, positions: &Positions, agreed: &Agreed) -> Diagnostic {
+    let abilities = agreed.abilities();
+    let message = match &finding.help {
+        Some(help) => format!("{}\n{help}", finding.message),
+        None => finding.message.clone(),
+    };
+    let related = finding.related.iter().filter_map(|related| {
+        Some(DiagnosticRelatedInformation {
+            location: location(world, related.place, positions.encoding)?,
+            message: related.message.clone(),
+        })
+    });
+    let related: Option<Vec<_>> = abilities.related_places.then(|| related.collect());
+    let link = || agreed.pages.address(finding.rule);
+    Diagnostic {
+        range: positions.range(finding.place.range),
+        severity: Some(severity(finding.level)),
+        code: Some(NumberOrString::String(finding.rule.name.to_owned())),
+        code_description: abilities
+            .code_links
+            .then(link)
+            .flatten()
+            .map(|href| CodeDescription { href }),
+        source: Some(SOURCE.to_owned()),
+        message,
+        related_information: related.filter(|related| !related.is_empty()),
+        tags: tags(finding).filter(|_| abilities.tags),
+        data: None,
+    }
+}
+
+fn severity(level: Level) -> DiagnosticSeverity {
+    match level {
+        Level::Error => DiagnosticSeverity::ERROR,
+        Level::Warning => DiagnosticSeverity::WARNING,
+        Level::Note => DiagnosticSeverity::INFORMATION,
+    }
+}
+
+/// What nothing uses is shown faded.
+fn tags(finding: &Finding) -> Option<Vec<DiagnosticTag>> {
+    const UNUSED: [&str; 2] = ["part-unused", "acceptance-unneeded"];
+    UNUSED
+        .contains(&finding.rule.name)
+        .then(|| vec![DiagnosticTag::UNNECESSARY])
+}
+
+/// What goes out to the client, in order.
+enum Outgoing {
+    Results(PublishDiagnosticsParams),
+    Refresh,
+}
+
+/// Tells the client of results, each version once and in order.
+pub(crate) struct Publisher {
+    outgoing: UnboundedSender<Outgoing>,
+    agreed: Arc<Agreed>,
+    /// The files that show results at the client, so that they can be cleared.
+    shown: HashMap<PathBuf, usize>,
+    /// Whether a client that pulls should ask again.
+    stale: bool,
+}
+
+impl Publisher {
+    pub fn new(client: Client, agreed: Arc<Agreed>) -> Self {
+        let (outgoing, mut queue) = unbounded_channel();
+        let told = Arc::clone(&agreed);
+        tokio::spawn(async move {
+            while let Some(next) = queue.recv().await {
+                match next {
+                    Outgoing::Results(results) => client.send_notification::<PublishDiagnostics>(results).await,
+                    Outgoing::Refresh => refresh(&client, told.abilities()).await,
+                }
+            }
+        });
+        Self {
+            outgoing,
+            agreed,
+            shown: HashMap::new(),
+            stale: false,
+        }
+    }
+
+    pub fn agreed(&self) -> &Agreed {
+        &self.agreed
+    }
+
+    fn abilities(&self) -> &Abilities {
+        self.agreed.abilities()
+    }
+
+    /// Tells of a file's results. A client that asks by itself is told only that there is something to ask for.
+    pub fn publish(&mut self, results: Published, open: bool) {
+        if self.abilities().pulls {
+            // The editor asks for what it shows after each edit of its own.
+            self.stale |= !open;
+            return;
+        }
+        let before = self.shown.get(&*results.path).copied().unwrap_or_default();
+        if results.diagnostics.is_empty() && before == 0 && !open {
+            return;
+        }
+        self.shown.insert(results.path.to_path_buf(), results.diagnostics.len());
+        self.send(results);
+    }
+
+    fn send(&self, results: Published) {
+        let results = PublishDiagnosticsParams {
+            uri: results.uri,
+            diagnostics: results.diagnostics,
+            version: results.version,
+        };
+        let _ = self.outgoing.send(Outgoing::Results(results));
+    }
+
+    /// A file was closed: what it shows from now on is about the disk's text, and comes with the next look.
+    pub fn closed(&mut self, path: &Path, version: Option<i32>) {
+        let shows = self.shown.remove(path).is_some_and(|count| count > 0);
+        if let Some(uri) = uri_of(path).filter(|_| shows) {
+            self.send(Published {
+                path: path.into(),
+                uri,
+                version,
+                diagnostics: Vec::new(),
+            });
+        }
+    }
+
+    /// Nothing waits any more: a client that pulls may ask again.
+    pub fn at_rest(&mut self) {
+        if std::mem::take(&mut self.stale) {
+            let _ = self.outgoing.send(Outgoing::Refresh);
+        }
+    }
+}
+
+async fn refresh(client: &Client, abilities: &Abilities) {
+    // A client that answers with an error has nothing to refresh.
+    if abilities.refreshes_results {
+        let _ = client.workspace_diagnostic_refresh().await;
+    }
+    if abilities.refreshes_hints {
+        let _ = client.inlay_hint_refresh().await;
+    }
+    if abilities.refreshes_lenses {
+        let _ = client.code_lens_refresh().await;
+    }
+}

@@ -1,0 +1,65 @@
+use std::sync::Arc;
+
+use drysheath_ide::{Analysis, World};
+use drysheath_rules::Rule;
+use drysheath_text::TextRange;
+use tower_lsp::lsp_types as lsp;
+
+use crate::client::{Abilities, Agreed};
+use crate::convert::Positions;
+use crate::uri::{path_of, uri_of};
+
+/// One file at one moment, and how its positions are told to this client.
+pub(crate) struct Document {
+    pub analysis: Arc<Analysis>,
+    pub positions: Positions,
+    pub uri: lsp::Url,
+    agreed: Arc<Agreed>,
+}
+
+impl Document {
+    /// The file of an address as it stands now.
+    pub fn of(world: &mut World, uri: &lsp::Url, agreed: &Arc<Agreed>) -> Option<Self> {
+        let file = world.known(&path_of(uri))?;
+        let analysis = world.analysis(file)?;
+        Some(Self::new(analysis, agreed))
+    }
+
+    /// An analysis as a document.
+    pub fn new(analysis: Arc<Analysis>, agreed: &Arc<Agreed>) -> Self {
+        let uri = uri_of(&analysis.path);
+        Self {
+            positions: Positions {
+                text: Arc::clone(&analysis.text),
+                lines: analysis.lines.clone(),
+                encoding: agreed.encoding(),
+            },
+            // A path that came from an address goes back into one.
+            uri: uri.unwrap_or_else(nowhere),
+            analysis,
+            agreed: Arc::clone(agreed),
+        }
+    }
+
+    pub fn abilities(&self) -> &Abilities {
+        self.agreed.abilities()
+    }
+
+    /// The address of a rule's page.
+    pub fn page(&self, rule: &'static Rule) -> Option<lsp::Url> {
+        self.agreed.pages.address(rule)
+    }
+
+    pub fn offset(&self, position: lsp::Position) -> u32 {
+        self.positions.offset(position)
+    }
+
+    pub fn range(&self, range: TextRange) -> lsp::Range {
+        self.positions.range(range)
+    }
+}
+
+#[expect(clippy::expect_used, reason = "a constant that is an address")]
+fn nowhere() -> lsp::Url {
+    lsp::Url::parse("untitled:nowhere").expect("it is an address")
+}

@@ -1,0 +1,16 @@
+//! One file for each thing that an editor asks: from the protocol's words to the `ide` room's, and back.
+
+pub(crate) mod actions;
+pub(crate) mod completion;
+pub(crate) mod folding;
+pub(crate) mod formatting;
+pub(crate) mod hierarchy;
+pub(crate) mod hints;
+pub(crate) mod hover;
+pub(crate) mod lenses;
+pub(crate) mod links;
+pub(crate) mod navigation;
+pub(crate) mod pull;
+pub(crate) mod rename;
+pub(crate) mod symbols;
+pub(crate) mod tokens;

@@ -1,0 +1,98 @@
+//! What can be done about what stands here.
+
+use drysheath_ide::{Action, ActionKind, World, actions as about, fixes_of_file};
+use drysheath_rules::Finding;
+use tower_lsp::lsp_types as lsp;
+
+use crate::document::Document;
+use crate::edits::workspace_edit;
+
+/// Mending all that can be mended, as editors may do it when a file is saved.
+const FIX_ALL: lsp::CodeActionKind = lsp::CodeActionKind::new("source.fixAll.drysheath");
+
+/// The kinds of actions that are offered.
+pub(crate) fn kinds() -> Vec<lsp::CodeActionKind> {
+    vec![
+        lsp::CodeActionKind::QUICKFIX,
+        lsp::CodeActionKind::REFACTOR_EXTRACT,
+        lsp::CodeActionKind::REFACTOR_REWRITE,
+        FIX_ALL,
+    ]
+}
+
+/// The actions for a range. A client that cannot take an action's edits with it gets none.
+pub(crate) fn actions(
+    world: &mut World,
+    document: &Document,
+    parameters: &lsp::CodeActionParams,
+) -> Vec<lsp::CodeActionOrCommand> {
+    if !document.abilities().literal_actions {
+        return Vec::new();
+    }
+    let wanted = |kind: &lsp::CodeActionKind| {
+        let only = parameters.context.only.as_ref();
+        only.is_none_or(|only| only.iter().any(|wanted| is_within(kind, wanted)))
+    };
+    let mut found: Vec<(lsp::CodeActionKind, Action)> = Vec::new();
+    // Only who asks for it gets what concerns the whole file.
+    if parameters.context.only.is_some() && wanted(&FIX_ALL) {
+        found.extend(
+            fixes_of_file(world, &document.analysis)
+                .into_iter()
+                .map(|action| (FIX_ALL, action)),
+        );
+    }
+    if kinds().iter().any(|kind| *kind != FIX_ALL && wanted(kind)) {
+        let range = document.positions.bytes(parameters.range);
+        let here = about(world, &document.analysis, range).into_iter();
+        found.extend(
+            here.map(|action| (kind(action.kind), action))
+                .filter(|(kind, _)| wanted(kind)),
+        );
+    }
+    let actions = found
+        .into_iter()
+        .map(|(kind, action)| action_of(world, document, parameters, kind, action));
+    actions.map(lsp::CodeActionOrCommand::CodeAction).collect()
+}
+
+fn kind(kind: ActionKind) -> lsp::CodeActionKind {
+    match kind {
+        ActionKind::Fix | ActionKind::FixAll | ActionKind::Accept => lsp::CodeActionKind::QUICKFIX,
+        ActionKind::Extract => lsp::CodeActionKind::REFACTOR_EXTRACT,
+        ActionKind::Rewrite => lsp::CodeActionKind::REFACTOR_REWRITE,
+    }
+}
+
+/// Whether a kind is the one that is wanted, or one within it: `refactor` means `refactor.extract` too.
+fn is_within(kind: &lsp::CodeActionKind, wanted: &lsp::CodeActionKind) -> bool {
+    let rest = kind.as_str().strip_prefix(wanted.as_str());
+    rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.') || wanted.as_str().is_empty())
+}
+
+fn action_of(
+    world: &World,
+    document: &Document,
+    parameters: &lsp::CodeActionParams,
+    kind: lsp::CodeActionKind,
+    action: Action,
+) -> lsp::CodeAction {
+    let shown = parameters.context.diagnostics.iter();
+    let mends = |shown: &&lsp::Diagnostic| action.mends.iter().any(|finding| is_of(document, shown, finding));
+    let mended: Vec<lsp::Diagnostic> = shown.filter(mends).cloned().collect();
+    let edits = [(document.analysis.file, action.edits)];
+    lsp::CodeAction {
+        title: action.title,
+        kind: Some(kind),
+        diagnostics: Some(mended).filter(|mended| !mended.is_empty()),
+        edit: Some(workspace_edit(world, edits, document.abilities())),
+        is_preferred: action.preferred.then_some(true),
+        ..lsp::CodeAction::default()
+    }
+}
+
+/// Whether the client shows a result as this diagnostic.
+fn is_of(document: &Document, shown: &lsp::Diagnostic, finding: &Finding) -> bool {
+    let is_rule = matches!(&shown.code, Some(lsp::NumberOrString::String(code)) if code == finding.rule.name);
+    is_rule && shown.range == document.range(finding.place.range)
+}

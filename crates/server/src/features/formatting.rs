@@ -1,0 +1,25 @@
+//! Layout: of a whole file, of some lines, and while typing.
+
+use drysheath_ide::{lay_out, lay_out_range, lay_out_typed};
+use tower_lsp::lsp_types as lsp;
+
+use crate::document::Document;
+
+/// The edits that lay out a whole file.
+pub(crate) fn whole(document: &Document) -> Vec<lsp::TextEdit> {
+    document.positions.edits(&lay_out(&document.analysis))
+}
+
+/// The edits that lay out some lines.
+pub(crate) fn range(document: &Document, range: lsp::Range) -> Vec<lsp::TextEdit> {
+    let range = document.positions.bytes(range);
+    document.positions.edits(&lay_out_range(&document.analysis, range))
+}
+
+/// The edits after a character was typed.
+pub(crate) fn on_type(document: &Document, position: lsp::Position, typed: &str) -> Vec<lsp::TextEdit> {
+    let offset = document.offset(position);
+    document
+        .positions
+        .edits(&lay_out_typed(&document.analysis, offset, typed))
+}

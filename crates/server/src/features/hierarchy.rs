@@ -1,0 +1,74 @@
+//! Upstream and downstream along air, power and wire, as calls.
+
+use drysheath_ide::{Names, Sort, Stream, downstream, thing_at, upstream};
+use drysheath_office::ThingId;
+use serde_json::Value;
+use tower_lsp::lsp_types as lsp;
+
+use crate::document::Document;
+use crate::features::symbols::symbol_kind;
+
+/// The thing at a position.
+pub(crate) fn prepare(document: &Document, position: lsp::Position) -> Option<Vec<lsp::CallHierarchyItem>> {
+    let thing = thing_at(&document.analysis, document.offset(position))?;
+    let kind = document.analysis.office.thing(thing)?.kind?;
+    Some(vec![item(document, thing, kind.word().to_owned())?])
+}
+
+/// What leads to a thing.
+pub(crate) fn incoming(
+    document: &Document,
+    item: &lsp::CallHierarchyItem,
+) -> Option<Vec<lsp::CallHierarchyIncomingCall>> {
+    let streams = upstream(&document.analysis, thing_of(document, item)?);
+    let call = |stream: Stream| {
+        Some(lsp::CallHierarchyIncomingCall {
+            from_ranges: ranges(document, &stream),
+            from: self::item(document, stream.thing, stream.detail)?,
+        })
+    };
+    Some(streams.into_iter().filter_map(call).collect())
+}
+
+/// What a thing leads to.
+pub(crate) fn outgoing(
+    document: &Document,
+    item: &lsp::CallHierarchyItem,
+) -> Option<Vec<lsp::CallHierarchyOutgoingCall>> {
+    let streams = downstream(&document.analysis, thing_of(document, item)?);
+    let call = |stream: Stream| {
+        Some(lsp::CallHierarchyOutgoingCall {
+            from_ranges: ranges(document, &stream),
+            to: self::item(document, stream.thing, stream.detail)?,
+        })
+    };
+    Some(streams.into_iter().filter_map(call).collect())
+}
+
+fn ranges(document: &Document, stream: &Stream) -> Vec<lsp::Range> {
+    stream.ranges.iter().map(|range| document.range(*range)).collect()
+}
+
+fn item(document: &Document, thing: ThingId, detail: String) -> Option<lsp::CallHierarchyItem> {
+    let office = &document.analysis.office;
+    let name = office.name(thing);
+    let thing = office.thing(thing)?;
+    let kind = thing.kind?;
+    Some(lsp::CallHierarchyItem {
+        name: name.to_owned(),
+        kind: symbol_kind(Sort::Thing(kind.id)),
+        tags: None,
+        detail: Some(detail),
+        uri: document.uri.clone(),
+        range: document.range(thing.range),
+        selection_range: document.range(thing.name),
+        data: Some(Value::String(name.to_owned())),
+    })
+}
+
+/// The thing of an item: by the name that was given with it, or by its place where the client has lost that.
+fn thing_of(document: &Document, item: &lsp::CallHierarchyItem) -> Option<ThingId> {
+    let name = item.data.as_ref().and_then(Value::as_str);
+    name.and_then(|name| Names::new(&document.analysis).thing(name))
+        .or_else(|| thing_at(&document.analysis, document.offset(item.selection_range.start)))
+}

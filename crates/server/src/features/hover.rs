@@ -1,0 +1,19 @@
+//! What is told of what the pointer rests on.
+
+use tower_lsp::lsp_types as lsp;
+
+use crate::document::Document;
+
+/// What is told of a position.
+pub(crate) fn hover(document: &Document, position: lsp::Position) -> Option<lsp::Hover> {
+    let hover = drysheath_ide::hover(&document.analysis, document.offset(position))?;
+    let (kind, value) = if document.abilities().markdown {
+        (lsp::MarkupKind::Markdown, hover.card.markdown())
+    } else {
+        (lsp::MarkupKind::PlainText, hover.card.plain())
+    };
+    Some(lsp::Hover {
+        contents: lsp::HoverContents::Markup(lsp::MarkupContent { kind, value }),
+        range: Some(document.range(hover.range)),
+    })
+}

@@ -1,0 +1,100 @@
+//! Where a name is declared, what part it is of, and where it is used.
+
+use drysheath_ide::{Declared, World};
+use drysheath_text::TextRange;
+use tower_lsp::lsp_types as lsp;
+
+use crate::convert::{Positions, location};
+use crate::document::Document;
+use crate::uri::uri_of;
+
+/// Where the name at a position is declared.
+pub(crate) fn definition(
+    world: &mut World,
+    document: &Document,
+    position: lsp::Position,
+) -> Option<lsp::GotoDefinitionResponse> {
+    let found = drysheath_ide::definition(world, &document.analysis, document.offset(position));
+    response(world, document, found)
+}
+
+/// The part that the thing at a position is one of.
+pub(crate) fn type_definition(
+    world: &mut World,
+    document: &Document,
+    position: lsp::Position,
+) -> Option<lsp::GotoDefinitionResponse> {
+    let found = drysheath_ide::type_definition(world, &document.analysis, document.offset(position));
+    response(world, document, found)
+}
+
+/// Links from the name for clients that can show them, and else the bare places.
+fn response(
+    world: &World,
+    document: &Document,
+    found: Option<(TextRange, Vec<Declared>)>,
+) -> Option<lsp::GotoDefinitionResponse> {
+    let (origin, targets) = found?;
+    if targets.is_empty() {
+        return None;
+    }
+    let encoding = document.positions.encoding;
+    let places = targets
+        .iter()
+        .filter_map(|target| Some((target, location(world, target.place, encoding)?)));
+    if !document.abilities().location_links {
+        let locations = places.map(|(_, location)| location);
+        return Some(lsp::GotoDefinitionResponse::Array(locations.collect()));
+    }
+    let links = places.filter_map(|(target, selection)| {
+        let place = drysheath_text::Place {
+            file: target.place.file,
+            range: target.whole,
+        };
+        Some(lsp::LocationLink {
+            origin_selection_range: Some(document.range(origin)),
+            target_range: location(world, place, encoding)?.range,
+            target_uri: selection.uri,
+            target_selection_range: selection.range,
+        })
+    });
+    Some(lsp::GotoDefinitionResponse::Link(links.collect()))
+}
+
+/// Where the name at a position is used, and declared if that is wanted.
+pub(crate) fn references(
+    world: &mut World,
+    document: &Document,
+    position: lsp::Position,
+    declaration: bool,
+) -> Vec<lsp::Location> {
+    let mut locations = Vec::new();
+    for mentioned in drysheath_ide::references(world, &document.analysis, document.offset(position)) {
+        let uri = world.path(mentioned.file).and_then(|path| uri_of(&path));
+        let (Some(uri), Some((text, lines))) = (uri, world.text(mentioned.file)) else {
+            continue;
+        };
+        let positions = Positions {
+            text,
+            lines,
+            encoding: document.positions.encoding,
+        };
+        let wanted = mentioned.places.iter().filter(|(_, declares)| declaration || !declares);
+        locations.extend(wanted.map(|(range, _)| lsp::Location::new(uri.clone(), positions.range(*range))));
+    }
+    locations
+}
+
+/// Where the name at a position stands in its file.
+pub(crate) fn highlights(document: &Document, position: lsp::Position) -> Vec<lsp::DocumentHighlight> {
+    let places = drysheath_ide::highlights(&document.analysis, document.offset(position)).into_iter();
+    let highlight = |(range, declares)| lsp::DocumentHighlight {
+        range: document.range(range),
+        kind: Some(if declares {
+            lsp::DocumentHighlightKind::WRITE
+        } else {
+            lsp::DocumentHighlightKind::READ
+        }),
+    };
+    places.map(highlight).collect()
+}

@@ -1,0 +1,31 @@
+//! A name changed wherever it stands.
+
+use drysheath_ide::World;
+use tower_lsp::lsp_types as lsp;
+
+use crate::document::Document;
+use crate::edits::workspace_edit;
+
+/// The name at a position, if it can be changed.
+pub(crate) fn prepare(document: &Document, position: lsp::Position) -> Option<lsp::PrepareRenameResponse> {
+    let range = drysheath_ide::prepare_rename(&document.analysis, document.offset(position))?;
+    Some(lsp::PrepareRenameResponse::RangeWithPlaceholder {
+        range: document.range(range),
+        placeholder: range.of(&document.analysis.text).to_owned(),
+    })
+}
+
+/// The edits that change it.
+///
+/// # Errors
+///
+/// In words, if the name cannot be changed or the new one will not do.
+pub(crate) fn rename(
+    world: &mut World,
+    document: &Document,
+    position: lsp::Position,
+    to: &str,
+) -> Result<Option<lsp::WorkspaceEdit>, String> {
+    let edits = drysheath_ide::rename(world, &document.analysis, document.offset(position), to)?;
+    Ok(Some(workspace_edit(world, edits, document.abilities())))
+}

@@ -1,0 +1,96 @@
+//! The things of a file, and of all files.
+
+use drysheath_ide::{Entry, Sort, World, outline, search};
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_text::Encoding;
+use tower_lsp::lsp_types as lsp;
+
+use crate::convert::location;
+use crate::document::Document;
+
+/// The things of a file: with what is in them, or one after the other for clients that know no other way.
+pub(crate) fn of_document(document: &Document) -> lsp::DocumentSymbolResponse {
+    let entries = outline(&document.analysis);
+    if document.abilities().nested_symbols {
+        let nested = entries.iter().map(|entry| nested(document, entry));
+        return lsp::DocumentSymbolResponse::Nested(nested.collect());
+    }
+    let mut flat = Vec::new();
+    flatten(document, &entries, None, &mut flat);
+    lsp::DocumentSymbolResponse::Flat(flat)
+}
+
+#[allow(deprecated, reason = "the structure has a field that is")]
+fn nested(document: &Document, entry: &Entry) -> lsp::DocumentSymbol {
+    let children: Vec<_> = entry.children.iter().map(|child| nested(document, child)).collect();
+    lsp::DocumentSymbol {
+        name: entry.name.clone(),
+        detail: Some(entry.detail.clone()).filter(|detail| !detail.is_empty()),
+        kind: symbol_kind(entry.sort),
+        tags: None,
+        deprecated: None,
+        range: document.range(entry.range),
+        selection_range: document.range(entry.selection),
+        children: Some(children).filter(|children| !children.is_empty()),
+    }
+}
+
+#[allow(deprecated, reason = "the structure has a field that is")]
+fn flatten(document: &Document, entries: &[Entry], container: Option<&str>, flat: &mut Vec<lsp::SymbolInformation>) {
+    for entry in entries {
+        flat.push(lsp::SymbolInformation {
+            name: entry.name.clone(),
+            kind: symbol_kind(entry.sort),
+            tags: None,
+            deprecated: None,
+            location: lsp::Location::new(document.uri.clone(), document.range(entry.range)),
+            container_name: container.map(str::to_owned),
+        });
+        flatten(document, &entry.children, Some(&entry.name), flat);
+    }
+}
+
+/// The things of all files whose names hold the letters of `query` in order.
+#[allow(deprecated, reason = "the structure has a field that is")]
+pub(crate) fn of_workspace(world: &mut World, query: &str, encoding: Encoding) -> Vec<lsp::SymbolInformation> {
+    let hits = search(world, query).into_iter();
+    let symbol = |hit: drysheath_ide::Hit| {
+        Some(lsp::SymbolInformation {
+            kind: symbol_kind(hit.sort),
+            location: location(world, hit.place, encoding)?,
+            name: hit.name,
+            tags: None,
+            deprecated: None,
+            container_name: Some(hit.file),
+        })
+    };
+    hits.filter_map(symbol).collect()
+}
+
+/// The protocol knows programs only; what comes nearest in an editor's pictures.
+pub(crate) fn symbol_kind(sort: Sort) -> lsp::SymbolKind {
+    match sort {
+        Sort::Thing(KindId::Office) => lsp::SymbolKind::MODULE,
+        Sort::Thing(kind) => thing_kind(kind),
+        Sort::Part(_) => lsp::SymbolKind::CLASS,
+        Sort::Named(Key::Contact) => lsp::SymbolKind::EVENT,
+        Sort::Named(Key::Branch) => lsp::SymbolKind::INTERFACE,
+        Sort::Named(_) | Sort::Group(_) => lsp::SymbolKind::FIELD,
+        Sort::Limit => lsp::SymbolKind::CONSTANT,
+    }
+}
+
+fn thing_kind(kind: KindId) -> lsp::SymbolKind {
+    match kind {
+        KindId::Office => lsp::SymbolKind::MODULE,
+        KindId::Battery | KindId::FusePanel | KindId::GroundBar => lsp::SymbolKind::KEY,
+        KindId::Dryer | KindId::Regulator | KindId::Valve | KindId::Manifold => lsp::SymbolKind::OBJECT,
+        KindId::AirPipe | KindId::Cable => lsp::SymbolKind::INTERFACE,
+        KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
+            lsp::SymbolKind::VARIABLE
+        }
+        KindId::Contact => lsp::SymbolKind::EVENT,
+        KindId::Block => lsp::SymbolKind::ARRAY,
+        KindId::Monitor => lsp::SymbolKind::FUNCTION,
+    }
+}

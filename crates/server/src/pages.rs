@@ -1,0 +1,86 @@
+//! The rules' pages, where an editor can open them: in a folder of this session, each written when it is first asked for.
+
+use std::collections::HashSet;
+use std::fs;
+use std::path::Path;
+use std::sync::{Mutex, PoisonError};
+
+use drysheath_report::rule_page;
+use drysheath_rules::{Rule, example};
+use tempfile::TempDir;
+use tower_lsp::lsp_types::Url;
+
+use crate::uri::uri_of;
+
+/// The folder of the pages within the session's, so that they find the example office where their links say it is.
+const FOLDER: &str = "rules";
+
+/// The pages of a session.
+#[derive(Debug, Default)]
+pub(crate) struct Pages(Mutex<State>);
+
+#[derive(Debug, Default)]
+enum State {
+    /// Nobody has asked yet.
+    #[default]
+    Unasked,
+    /// The folder, and the rules whose pages are in it.
+    Open(TempDir, HashSet<&'static str>),
+    /// There is no folder to be had, or the session is over.
+    Closed,
+}
+
+impl Pages {
+    /// The address of a rule's page. None if it cannot be written.
+    pub fn address(&self, rule: &'static Rule) -> Option<Url> {
+        let mut state = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let State::Unasked = *state {
+            *state = open().map_or(State::Closed, |folder| State::Open(folder, HashSet::new()));
+        }
+        let State::Open(folder, written) = &mut *state else {
+            return None;
+        };
+        let path = folder.path().join(FOLDER).join(rule.name).with_extension("md");
+        if !written.contains(rule.name) {
+            fs::write(&path, rule_page(rule)).ok()?;
+            written.insert(rule.name);
+        }
+        uri_of(&path)
+    }
+
+    /// Takes the pages away. Nobody gets an address any more.
+    pub fn remove(&self) {
+        *self.0.lock().unwrap_or_else(PoisonError::into_inner) = State::Closed;
+    }
+}
+
+fn open() -> Option<TempDir> {
+    let folder = tempfile::Builder::new().prefix("drysheath-").tempdir().ok()?;
+    fill(folder.path()).ok()?;
+    Some(folder)
+}
+
+fn fill(folder: &Path) -> std::io::Result<()> {
+    fs::create_dir(folder.join(FOLDER))?;
+    fs::write(folder.join("example.office"), example::OFFICE)
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn pages_are_written_when_asked_for_and_go_with_the_session() {
+        let pages = Pages::default();
+        let rule = drysheath_rules::find("pair-assigned-twice").unwrap();
+        let address = pages.address(rule).unwrap();
+        let path = address.to_file_path().unwrap();
+        assert!(fs::read_to_string(&path).unwrap().starts_with("# pair-assigned-twice"));
+        assert!(path.parent().unwrap().join("../example.office").is_file());
+        assert_eq!(pages.address(rule), Some(address));
+        pages.remove();
+        assert!(!path.exists());
+        assert_eq!(pages.address(rule), None);
+    }
+}

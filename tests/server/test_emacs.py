@@ -1,0 +1,57 @@
+"""Emacs and Eglot, with the file of editors/emacs and no other. What a user does is in eglot-test.el.
+
+Emacs is installed where this runs as root on a Debian. Elsewhere these tests are left out, and say so; where CI is set they fail.
+"""
+
+import os
+import pathlib
+import re
+import shutil
+import subprocess
+
+import pytest
+from client import HERE, ROOT
+
+TESTS = re.findall(r"^\(ert-deftest (\S+)", (HERE / "eglot-test.el").read_text(encoding="utf-8"), re.MULTILINE)
+PACKAGES = ["emacs-nox", "elpa-eglot"]
+HAS_EGLOT = ["emacs", "--batch", "--eval", "(progn (require 'package) (package-activate-all) (require 'eglot))"]
+
+
+def is_there():
+    return shutil.which("emacs") and subprocess.run(HAS_EGLOT, capture_output=True).returncode == 0
+
+
+@pytest.fixture(scope="session")
+def emacs():
+    if is_there():
+        return "emacs"
+    why = "Emacs with Eglot is not installed"
+    if shutil.which("apt-get") and os.geteuid() == 0:
+        environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+        for words in (["update"], ["install", "--yes", "--no-install-recommends", *PACKAGES]):
+            done = subprocess.run(["apt-get", "--quiet", *words], env=environment, capture_output=True, text=True)
+        if is_there():
+            return "emacs"
+        why += f", and cannot be: {done.stderr[-300:]}"
+    else:
+        why += f" (Debian: apt-get install --no-install-recommends {' '.join(PACKAGES)})"
+    if os.environ.get("CI"):
+        pytest.fail(why)
+    pytest.skip(why)
+
+
+@pytest.mark.parametrize("name", TESTS)
+def test_emacs(emacs, on_path, tmp_path, name):
+    faults = pathlib.Path(shutil.copytree(ROOT / "tests" / "faults", tmp_path / "faults", symlinks=True))
+    environment = {
+        **os.environ,
+        "PATH": f"{on_path}{os.pathsep}{os.environ['PATH']}",
+        "FAULTS": str(faults),
+        "HOME": str(tmp_path),
+        "LC_ALL": "C.UTF-8",
+    }
+    command = [emacs, "--batch", "-L", str(ROOT / "editors" / "emacs"), "-l", str(HERE / "eglot-test.el")]
+    run = [*command, "--eval", f"(ert-run-tests-batch-and-exit '(member {name}))"]
+    done = subprocess.run(run, env=environment, capture_output=True, text=True, encoding="utf-8", timeout=120)
+    assert done.returncode == 0, done.stderr[-4000:]
+    assert "1 results as expected, 0 unexpected" in done.stderr, done.stderr[-2000:]
