@@ -97,6 +97,7 @@ fn files_in(folder: &Path) -> BTreeSet<PathBuf> {
     let all = Mutex::new(BTreeSet::new());
     walk(
         &[folder.to_owned()],
+        None,
         || (),
         |(), found| {
             if let Found::File { path, .. } = found {

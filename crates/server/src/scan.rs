@@ -96,6 +96,7 @@ fn files_below(folder: &Path) -> HashMap<PathBuf, Stamp> {
     let mut found = HashMap::new();
     walk(
         &[folder.to_owned()],
+        None,
         HashMap::new,
         |files: &mut HashMap<PathBuf, Stamp>, entry| {
             if let Found::File { path, .. } = entry {
