@@ -36,25 +36,26 @@ def command(program):
 
 
 @pytest.fixture
-def on_path(tmp_path, command):
+def on_path(tmp_path, command, program):
     """A folder in which editors find `drysheath`."""
     folder = tmp_path / "bin"
     folder.mkdir()
     script = folder / "drysheath"
-    words = " ".join(shlex.quote(word) for word in command[:-1])
-    script.write_text(f'#!/bin/sh\nexec {words} "$@"\n', encoding="utf-8")
+    words = " ".join(map(shlex.quote, command))
+    # Only the server speaks in messages that can be recorded.
+    script.write_text(f'#!/bin/sh\n[ "$1" = lsp ] && exec {words}\nexec {shlex.quote(str(program))} "$@"\n', encoding="utf-8")
     script.chmod(0o755)
     return folder
 
 
 @pytest.fixture
 def lint(program):
-    """Lints a path, or a text that stands for one, and gives what is printed."""
+    """Lints a path, or a text that stands for one, and gives what is printed as JSON."""
 
     def run(path, text=None):
         arguments = [str(path)] if text is None else ["-", "--as", str(path)]
         done = subprocess.run(
-            [str(program), "lint", "--colour", "never", *arguments],
+            [str(program), "lint", "--output", "json", *arguments],
             input=text, capture_output=True, text=True, encoding="utf-8",
         )
         assert done.returncode in (0, 1), done.stderr

@@ -1,6 +1,6 @@
 """The server says what the command says, of every file of the county and of the faults, whoever asks.
 
-The ends of the ranges and the related places are held together in crates/ide/tests/same_as_lint.rs; here the two programs speak.
+The related places and what is accepted are held together in crates/ide/tests/same_as_lint.rs; here the two programs speak.
 """
 
 import pathlib
@@ -21,7 +21,7 @@ def expected(program):
 
     def run(folder):
         done = subprocess.run(
-            [str(program), "lint", ".", "--colour", "never"], cwd=folder, capture_output=True, text=True, encoding="utf-8"
+            [str(program), "lint", ".", "--output", "json"], cwd=folder, capture_output=True, text=True, encoding="utf-8"
         )
         assert done.returncode in (0, 1), done.stderr
         return printed(done.stdout)

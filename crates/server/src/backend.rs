@@ -63,19 +63,20 @@ impl Backend {
         uri: lsp::Url,
         answer: impl FnOnce(&mut World, &Document) -> T + Send + 'static,
     ) -> Result<Option<T>> {
-        let agreed = Arc::clone(&self.agreed);
-        let answered = self
-            .queue
-            .ask(move |world| {
-                guarded(|| {
-                    let document = Document::of(world, &uri, &agreed)?;
-                    Some(answer(world, &document))
-                })
-            })
-            .await;
-        self.told(answered.ok_or_else(gone).flatten())
-            .await
-            .map(Option::flatten)
+        let answered = self.queue.ask(answering(&self.agreed, uri, answer)).await;
+        let answered = self.told(answered.ok_or_else(gone).flatten()).await;
+        answered.map(Option::flatten)
+    }
+
+    /// The answer about one document and all files, which waits until they are known.
+    async fn throughout<T: Send + 'static>(
+        &self,
+        uri: lsp::Url,
+        answer: impl FnOnce(&mut World, &Document) -> T + Send + 'static,
+    ) -> Result<Option<T>> {
+        let answered = self.queue.ask_all(answering(&self.agreed, uri, answer)).await;
+        let answered = self.told(answered.ok_or_else(gone).flatten()).await;
+        answered.map(Option::flatten)
     }
 
     /// An answer, or the log and the client told why there is none.
@@ -91,6 +92,21 @@ impl Backend {
                 })
             }
         }
+    }
+}
+
+/// A question about one document, as the queue takes it.
+fn answering<T>(
+    agreed: &Arc<Agreed>,
+    uri: lsp::Url,
+    answer: impl FnOnce(&mut World, &Document) -> T + Send + 'static,
+) -> impl FnOnce(&mut World) -> std::result::Result<Option<T>, String> + Send + 'static {
+    let agreed = Arc::clone(agreed);
+    move |world| {
+        guarded(|| {
+            let document = Document::of(world, &uri, &agreed)?;
+            Some(answer(world, &document))
+        })
     }
 }
 
@@ -314,7 +330,7 @@ impl LanguageServer for Backend {
     async fn references(&self, parameters: lsp::ReferenceParams) -> Result<Option<Vec<lsp::Location>>> {
         let at = parameters.text_document_position;
         let declaration = parameters.context.include_declaration;
-        self.around(at.text_document.uri, move |world, document| {
+        self.throughout(at.text_document.uri, move |world, document| {
             navigation::references(world, document, at.position, declaration)
         })
         .await
@@ -343,7 +359,7 @@ impl LanguageServer for Backend {
 
     async fn rename(&self, parameters: lsp::RenameParams) -> Result<Option<lsp::WorkspaceEdit>> {
         let at = parameters.text_document_position;
-        let answer = self.around(at.text_document.uri, move |world, document| {
+        let answer = self.throughout(at.text_document.uri, move |world, document| {
             rename::rename(world, document, at.position, &parameters.new_name)
         });
         match answer.await? {
@@ -364,7 +380,7 @@ impl LanguageServer for Backend {
         let encoding = self.agreed.encoding();
         let answered = self
             .queue
-            .ask(move |world| guarded(|| symbols::of_workspace(world, &parameters.query, encoding)))
+            .ask_all(move |world| guarded(|| symbols::of_workspace(world, &parameters.query, encoding)))
             .await;
         self.told(answered.ok_or_else(gone).flatten()).await
     }
@@ -530,7 +546,7 @@ impl LanguageServer for Backend {
         let agreed = Arc::clone(&self.agreed);
         let answered = self
             .queue
-            .ask(move |world| guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, &agreed)));
+            .ask_all(move |world| guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, &agreed)));
         let answer = self.told(answered.await.ok_or_else(gone).flatten()).await?;
         answer
             .map(lsp::WorkspaceDiagnosticReportResult::Report)

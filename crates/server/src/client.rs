@@ -36,6 +36,7 @@ pub(crate) struct Abilities {
     pub refreshes_hints: bool,
     pub refreshes_lenses: bool,
     pub location_links: bool,
+    pub link_tooltips: bool,
     pub prepares_rename: bool,
 }
 
@@ -56,6 +57,7 @@ static LEAST: Abilities = Abilities {
     refreshes_hints: false,
     refreshes_lenses: false,
     location_links: false,
+    link_tooltips: false,
     prepares_rename: false,
 };
 
@@ -138,6 +140,9 @@ fn abilities(client: &ClientCapabilities) -> Abilities {
         location_links: document
             .and_then(|it| it.definition.as_ref())
             .is_some_and(|it| yes(it.link_support)),
+        link_tooltips: document
+            .and_then(|it| it.document_link.as_ref())
+            .is_some_and(|it| yes(it.tooltip_support)),
         prepares_rename: document
             .and_then(|it| it.rename.as_ref())
             .is_some_and(|it| yes(it.prepare_support)),

@@ -2,12 +2,13 @@
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicI32, Ordering};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
 use drysheath_disk::{Found, SETTINGS, walk};
 use drysheath_office::Date;
+use tokio::sync::oneshot;
 use tower_lsp::Client;
 use tower_lsp::lsp_types::notification::Progress;
 use tower_lsp::lsp_types::request::WorkDoneProgressCreate;
@@ -30,7 +31,7 @@ pub(crate) struct Scanner {
     runtime: tokio::runtime::Handle,
     /// The stamps of the last walk, by file. Whoever walks holds them, so that two walks do not mix.
     stamps: Arc<Mutex<HashMap<PathBuf, Stamp>>>,
-    tokens: AtomicI32,
+    walked: AtomicBool,
 }
 
 impl Scanner {
@@ -41,28 +42,21 @@ impl Scanner {
             agreed,
             runtime: tokio::runtime::Handle::current(),
             stamps: Arc::default(),
-            tokens: AtomicI32::new(0),
+            walked: AtomicBool::new(false),
         }
     }
 
-    /// Walks the folders unless the client tells of every change by itself.
-    pub fn rescan_unless_watched(&self, folders: &[PathBuf]) {
-        if !self.agreed.abilities().watches {
-            self.rescan(folders);
-        }
-    }
-
-    /// Walks the folders, and puts what it finds into the queue: all files, and those that changed since the last walk.
+    /// Walks the folders, and puts what it finds into the queue: all files, those that changed since the last walk, and that
+    /// it is over.
     pub fn rescan(&self, folders: &[PathBuf]) {
-        let (folders, queue, stamps) = (folders.to_vec(), self.queue.clone(), Arc::clone(&self.stamps));
-        let first = stamps.lock().unwrap_or_else(PoisonError::into_inner).is_empty();
+        let (folders, stamps) = (folders.to_vec(), Arc::clone(&self.stamps));
+        let first = !self.walked.swap(true, Ordering::Relaxed);
         let shows = first && self.agreed.abilities().progress && !folders.is_empty();
-        let token = NumberOrString::Number(self.tokens.fetch_add(1, Ordering::Relaxed));
-        let (client, runtime) = (self.client.clone(), self.runtime.clone());
+        // Nothing waits for the client's word here.
+        let shown = shows.then(|| Shown::begin(&self.runtime, self.client.clone()));
+        let over = Over(self.queue.clone());
         self.runtime.spawn_blocking(move || {
-            if shows {
-                runtime.block_on(begin(&client, &token));
-            }
+            let queue = &over.0;
             let mut known = stamps.lock().unwrap_or_else(PoisonError::into_inner);
             for folder in folders {
                 let found = files_below(&folder);
@@ -75,11 +69,17 @@ impl Scanner {
                 }
                 queue.send(Message::Found { folder, files });
             }
-            drop(known);
-            if shows {
-                runtime.block_on(end(&client, token));
-            }
+            drop(shown);
         });
+    }
+}
+
+/// Tells the queue that a walk is over, however it ended.
+struct Over(Queue);
+
+impl Drop for Over {
+    fn drop(&mut self) {
+        self.0.send(Message::Walked);
     }
 }
 
@@ -132,27 +132,31 @@ fn changed_since(before: &HashMap<PathBuf, Stamp>, now: &HashMap<PathBuf, Stamp>
     changed
 }
 
-async fn begin(client: &Client, token: &NumberOrString) {
-    let token = token.clone();
-    let created = client
-        .send_request::<WorkDoneProgressCreate>(WorkDoneProgressCreateParams { token: token.clone() })
-        .await;
-    if created.is_ok() {
-        let begin = WorkDoneProgressBegin {
-            title: "Finding offices".to_owned(),
-            ..WorkDoneProgressBegin::default()
-        };
-        progress(client, token, WorkDoneProgress::Begin(begin)).await;
-    }
+/// A walk that the client shows for as long as this lives.
+struct Shown {
+    _ends: oneshot::Sender<()>,
 }
 
-async fn end(client: &Client, token: NumberOrString) {
-    progress(
-        client,
-        token,
-        WorkDoneProgress::End(WorkDoneProgressEnd { message: None }),
-    )
-    .await;
+impl Shown {
+    fn begin(runtime: &tokio::runtime::Handle, client: Client) -> Self {
+        let (ends, ended) = oneshot::channel::<()>();
+        runtime.spawn(async move {
+            let token = NumberOrString::String("drysheath-walk".to_owned());
+            let create = WorkDoneProgressCreateParams { token: token.clone() };
+            if client.send_request::<WorkDoneProgressCreate>(create).await.is_err() {
+                return;
+            }
+            let begin = WorkDoneProgressBegin {
+                title: "Finding offices".to_owned(),
+                ..WorkDoneProgressBegin::default()
+            };
+            progress(&client, token.clone(), WorkDoneProgress::Begin(begin)).await;
+            let _ = ended.await;
+            let end = WorkDoneProgressEnd { message: None };
+            progress(&client, token, WorkDoneProgress::End(end)).await;
+        });
+        Self { _ends: ends }
+    }
 }
 
 async fn progress(client: &Client, token: NumberOrString, value: WorkDoneProgress) {

@@ -1,7 +1,7 @@
 //! The thread that owns the world. It takes messages in the order in which they came, looks at one file between two
 //! messages, and hands what has changed to the publisher. It waits for nobody but the queue.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, VecDeque};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -49,9 +49,15 @@ pub(crate) enum Message {
     Rescan,
     /// The editor's process is gone.
     Orphaned,
+    /// A walk over folders is over.
+    Walked,
     /// Something to be done with the world as it is after all messages before this one.
-    Ask(Box<dyn FnOnce(&mut World) + Send>),
+    Ask(Question),
+    /// Something to be done with the world once all files are known and have been looked at.
+    AskAll(Question),
 }
+
+type Question = Box<dyn FnOnce(&mut World) + Send>;
 
 /// The way into the queue.
 #[derive(Clone, Debug)]
@@ -65,8 +71,24 @@ impl Queue {
 
     /// The answer to a question about the world as it is after all messages before. None if answering failed.
     pub async fn ask<T: Send + 'static>(&self, question: impl FnOnce(&mut World) -> T + Send + 'static) -> Option<T> {
+        self.ask_as(Message::Ask, question).await
+    }
+
+    /// The answer to a question about all files, which waits until they are known. None if answering failed.
+    pub async fn ask_all<T: Send + 'static>(
+        &self,
+        question: impl FnOnce(&mut World) -> T + Send + 'static,
+    ) -> Option<T> {
+        self.ask_as(Message::AskAll, question).await
+    }
+
+    async fn ask_as<T: Send + 'static>(
+        &self,
+        message: fn(Question) -> Message,
+        question: impl FnOnce(&mut World) -> T + Send + 'static,
+    ) -> Option<T> {
         let (answer, answered) = oneshot::channel();
-        self.send(Message::Ask(Box::new(move |world| {
+        self.send(message(Box::new(move |world| {
             // A question that was cancelled has nobody who listens.
             if !answer.is_closed() {
                 let _ = answer.send(question(world));
@@ -110,6 +132,8 @@ impl Worker {
             client,
             runtime: tokio::runtime::Handle::current(),
             ending: Arc::clone(&self.ending),
+            walks: 0,
+            held: VecDeque::new(),
         };
         std::thread::spawn(move || desk.run(&inbox));
     }
@@ -122,6 +146,10 @@ struct Desk {
     client: Client,
     runtime: tokio::runtime::Handle,
     ending: Arc<Ending>,
+    /// Walks over folders that are not over.
+    walks: usize,
+    /// Questions about all files that wait until they are known.
+    held: VecDeque<Question>,
 }
 
 impl Desk {
@@ -133,6 +161,10 @@ impl Desk {
                     Err(TryRecvError::Empty) => None,
                     Err(TryRecvError::Disconnected) => return,
                 }
+            } else if self.walks == 0
+                && let Some(question) = self.held.pop_front()
+            {
+                Some(Message::Ask(question))
             } else {
                 self.publisher.at_rest();
                 match inbox.recv() {
@@ -174,6 +206,11 @@ impl Desk {
         }
     }
 
+    fn walk(&mut self) {
+        self.walks += 1;
+        self.scanner.rescan(self.world.folders());
+    }
+
     fn take(&mut self, message: Message) {
         match message {
             Message::Open { path, version, text } => {
@@ -196,7 +233,7 @@ impl Desk {
                 for path in paths {
                     // A folder that came or went tells nothing of the files in it.
                     if path.extension().is_none() {
-                        self.scanner.rescan(self.world.folders());
+                        self.walk();
                     }
                     self.world.changed_on_disk(&path);
                 }
@@ -207,7 +244,7 @@ impl Desk {
                 folders.extend(added);
                 let left = self.world.set_folders(folders);
                 self.publish(left);
-                self.scanner.rescan(self.world.folders());
+                self.walk();
             }
             Message::Found { folder, files } => {
                 // It may have been taken away since somebody went to look.
@@ -216,8 +253,12 @@ impl Desk {
                 }
             }
             Message::Orphaned => self.ending.end(),
-            Message::Rescan => self.scanner.rescan_unless_watched(self.world.folders()),
+            // A client that watches tells of every change by itself.
+            Message::Rescan if self.publisher.agreed().abilities().watches => {}
+            Message::Rescan => self.walk(),
+            Message::Walked => self.walks = self.walks.saturating_sub(1),
             Message::Ask(question) => question(&mut self.world),
+            Message::AskAll(question) => self.held.push_back(question),
         }
     }
 }

@@ -8,6 +8,7 @@ use crate::uri::uri_of;
 
 /// The links of a file.
 pub(crate) fn links(world: &mut World, document: &Document) -> Vec<lsp::DocumentLink> {
+    let tooltips = document.abilities().link_tooltips;
     let links = drysheath_ide::links(world, &document.analysis).into_iter();
     links
         .filter_map(|link| {
@@ -18,7 +19,7 @@ pub(crate) fn links(world: &mut World, document: &Document) -> Vec<lsp::Document
             Some(lsp::DocumentLink {
                 range: document.range(link.range),
                 target: Some(target),
-                tooltip: Some(tooltip.to_owned()),
+                tooltip: tooltips.then(|| tooltip.to_owned()),
                 data: None,
             })
         })
