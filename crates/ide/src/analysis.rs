@@ -53,12 +53,7 @@ impl Analysis {
         let office = lower(given.file, &given.name, Arc::clone(&given.text), &tree, given.library);
         let networks = Networks::new(&office);
         let prediction = Prediction::new(&office, &networks);
-        let inspection = Inspection {
-            office: &office,
-            networks: &networks,
-            prediction: &prediction,
-            settings: &given.settings,
-        };
+        let inspection = Inspection::new(&office, &networks, &prediction, &given.settings);
         let findings = inspect(&inspection, given.today);
         Self {
             file: given.file,
@@ -78,11 +73,6 @@ impl Analysis {
 
     /// What the rules are given of it.
     pub fn inspection(&self) -> Inspection<'_> {
-        Inspection {
-            office: &self.office,
-            networks: &self.networks,
-            prediction: &self.prediction,
-            settings: &self.settings,
-        }
+        Inspection::new(&self.office, &self.networks, &self.prediction, &self.settings)
     }
 }

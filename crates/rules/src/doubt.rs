@@ -18,7 +18,7 @@ pub(crate) fn is_doubtful(inspection: &Inspection<'_>, sensor: ThingId) -> bool 
         networks,
         prediction,
         ..
-    } = *inspection;
+    } = inspection;
     let itself = office.itself.and_then(|id| office.thing(id));
     // What surrounds the office is not known, and every pressure turns on it.
     if itself.is_none_or(|itself| itself.quantity(Key::Elevation).is_none()) {
@@ -28,6 +28,19 @@ pub(crate) fn is_doubtful(inspection: &Inspection<'_>, sensor: ThingId) -> bool 
     let Some(system) = place.and_then(|place| prediction.air.system_at(&place)) else {
         return true;
     };
+    let doubts = inspection.doubts.get_or_init(|| {
+        let systems = 0..prediction.air.systems();
+        systems.map(|system| is_worth_nothing(inspection, system)).collect()
+    });
+    doubts.get(system as usize).copied().unwrap_or(true)
+        || sources(inspection, sensor)
+            .into_iter()
+            .any(|source| is_reported(inspection, source))
+}
+
+/// Whether another rule speaks of how air comes to all of a system.
+fn is_worth_nothing(inspection: &Inspection<'_>, system: u32) -> bool {
+    let Inspection { office, prediction, .. } = inspection;
     let is_here = |id: ThingId| prediction.air.system_at(&Place::Thing(id)) == Some(system);
     let is_out = |id: ThingId| {
         let state = prediction.air.through(id).and_then(|state| state.regulator);
@@ -39,9 +52,6 @@ pub(crate) fn is_doubtful(inspection: &Inspection<'_>, sensor: ThingId) -> bool 
     };
     let mut regulators = office.of_kind(KindId::Regulator);
     regulators.any(|(id, _)| backwards(inspection, id).is_some() || is_here(id) && is_out(id))
-        || sources(inspection, sensor)
-            .into_iter()
-            .any(|source| is_reported(inspection, source))
         || is_pressed(inspection, system)
         || is_beyond(inspection, system)
         || is_short(KindId::Cable)

@@ -1,3 +1,4 @@
+use std::cell::OnceCell;
 use std::collections::HashMap;
 
 use drysheath_office::{Date, Field, Networks, Office, Summary, ThingId, Value};
@@ -21,6 +22,21 @@ pub struct Inspection<'o> {
     pub prediction: &'o Prediction,
     /// The repository's settings.
     pub settings: &'o Settings,
+    /// Of each system of the air network, whether what is computed in it is worth nothing; see [`crate::doubt`].
+    pub(crate) doubts: OnceCell<Vec<bool>>,
+}
+
+impl<'o> Inspection<'o> {
+    /// What there is to inspect.
+    pub fn new(office: &'o Office, networks: &'o Networks, prediction: &'o Prediction, settings: &'o Settings) -> Self {
+        Self {
+            office,
+            networks,
+            prediction,
+            settings,
+            doubts: OnceCell::new(),
+        }
+    }
 }
 
 /// What a rule that looks at several files together is given.
@@ -40,15 +56,7 @@ const MOST_OF_A_RULE: usize = 50;
 pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
     let networks = Networks::new(office);
     let prediction = Prediction::new(office, &networks);
-    inspect(
-        &Inspection {
-            office,
-            networks: &networks,
-            prediction: &prediction,
-            settings,
-        },
-        today,
-    )
+    inspect(&Inspection::new(office, &networks, &prediction, settings), today)
 }
 
 /// As [`lint`], for whoever has computed the office already.

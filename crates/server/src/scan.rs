@@ -53,7 +53,7 @@ impl Scanner {
         let first = !self.walked.swap(true, Ordering::Relaxed);
         let shows = first && self.agreed.abilities().progress && !folders.is_empty();
         // Nothing waits for the client's word here.
-        let shown = shows.then(|| Shown::begin(&self.runtime, self.client.clone()));
+        let progress = shows.then(|| Shown::begin(&self.runtime, self.client.clone()));
         let over = Over(self.queue.clone());
         self.runtime.spawn_blocking(move || {
             let queue = &over.0;
@@ -69,7 +69,7 @@ impl Scanner {
                 }
                 queue.send(Message::Found { folder, files });
             }
-            drop(shown);
+            drop(progress);
         });
     }
 }

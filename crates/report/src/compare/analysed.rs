@@ -27,15 +27,7 @@ impl Analysed {
         let office = lower(file, root.name_of(path), text, tree, root);
         let networks = Networks::new(&office);
         let prediction = Prediction::new(&office, &networks);
-        let findings = inspect(
-            &Inspection {
-                office: &office,
-                networks: &networks,
-                prediction: &prediction,
-                settings: &root.settings,
-            },
-            today,
-        );
+        let findings = inspect(&Inspection::new(&office, &networks, &prediction, &root.settings), today);
         Some(Self {
             office,
             networks,

@@ -552,7 +552,9 @@ impl Writer {
             "field-pressure-15"
         });
         let below = sensor.pressure - AWAY;
+        // Upwards to the tenth that is written: downwards a leak would not reach it any more.
         let low = f64::midpoint(below, sensor.leaking.max(sensor.minimum).min(below));
+        let low = (low * 10.0).ceil() / 10.0;
         let severity = if sensor.minimum > 4.0 { "major" } else { "minor" };
         say!(self, "pressure-sensor {} : {part} {{", sensor.name);
         say!(self, "at {cable} {}", sensor.at);
