@@ -372,6 +372,34 @@ def test_a_client_that_pulls_is_told_to_ask_again(session, faults):
     assert client.heard("textDocument/publishDiagnostics") == []
 
 
+def test_a_client_that_pulls_hears_of_what_two_open_files_give_together(session, offices):
+    client = session("vscode", offices)
+    one, two = (client.open(offices / f"o{number}.office") for number in (1, 2))
+    for text in (one, two):
+        assert text.pulled()["items"] == []
+    # Let the first looks be over, of which there may be refreshes too.
+    client.request("workspace/diagnostic", {"previousResultIds": []})
+    two.replace("OFF0002", "OFF0001")
+
+    def found():
+        return [one["code"] for text in (one, two) for one in text.pulled()["items"]] == ["site-code-twice"]
+
+    client.until(found, "the doubled site code was never found")
+    refreshes = len(client.heard("workspace/diagnostic/refresh"))
+    one.replace("OFF0001", "OFF0007")
+    client.until(lambda: len(client.heard("workspace/diagnostic/refresh")) > refreshes, "never told to ask again")
+    assert one.pulled()["items"] == two.pulled()["items"] == []
+
+
+def test_hints_of_a_part_are_asked_for_again_when_it_changes(session, faults):
+    client = session("neovim-0.11", faults)
+    client.open(faults / "clean.office").results()
+    parts = client.open(faults / "parts" / "kit.office")
+    refreshes = len(client.heard("workspace/inlayHint/refresh"))
+    parts.replace("part monitor watcher {\n    sensors         8", "part monitor watcher {\n    sensors         3")
+    client.until(lambda: len(client.heard("workspace/inlayHint/refresh")) > refreshes, "never told to ask again")
+
+
 def test_what_only_two_files_together_give_comes_and_goes(session, offices):
     client = session(WATCHING, offices)
     one, two = (client.open(offices / f"o{number}.office") for number in (1, 2))

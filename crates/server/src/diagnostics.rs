@@ -7,6 +7,7 @@ use std::sync::Arc;
 use drysheath_ide::World;
 use drysheath_rules::{Finding, Level};
 use drysheath_text::FileId;
+use tokio::sync::Notify;
 use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
 use tower_lsp::Client;
 use tower_lsp::lsp_types::{
@@ -110,32 +111,33 @@ fn tags(finding: &Finding) -> Option<Vec<DiagnosticTag>> {
         .then(|| vec![DiagnosticTag::UNNECESSARY])
 }
 
-/// What goes out to the client, in order.
-enum Outgoing {
-    Results(PublishDiagnosticsParams),
-    Refresh,
-}
-
 /// Tells the client of results, each version once and in order.
 pub(crate) struct Publisher {
-    outgoing: UnboundedSender<Outgoing>,
+    outgoing: UnboundedSender<PublishDiagnosticsParams>,
     agreed: Arc<Agreed>,
-    /// The files that show results at the client, so that they can be cleared.
-    shown: HashMap<PathBuf, usize>,
-    /// Whether a client that pulls should ask again.
+    /// What was last told of each file: how many results, of which version.
+    shown: HashMap<PathBuf, (usize, Option<i32>)>,
+    /// Whether the client shows something that it has not asked for since it changed.
     stale: bool,
+    refresh: Arc<Notify>,
 }
 
 impl Publisher {
     pub fn new(client: Client, agreed: Arc<Agreed>) -> Self {
         let (outgoing, mut queue) = unbounded_channel();
-        let told = Arc::clone(&agreed);
-        tokio::spawn(async move {
-            while let Some(next) = queue.recv().await {
-                match next {
-                    Outgoing::Results(results) => client.send_notification::<PublishDiagnostics>(results).await,
-                    Outgoing::Refresh => refresh(&client, told.abilities()).await,
+        let refresh = Arc::new(Notify::new());
+        tokio::spawn({
+            let (client, agreed, refresh) = (client.clone(), Arc::clone(&agreed), Arc::clone(&refresh));
+            async move {
+                loop {
+                    refresh.notified().await;
+                    ask_again(&client, agreed.abilities()).await;
                 }
+            }
+        });
+        tokio::spawn(async move {
+            while let Some(results) = queue.recv().await {
+                client.send_notification::<PublishDiagnostics>(results).await;
             }
         });
         Self {
@@ -143,6 +145,7 @@ impl Publisher {
             agreed,
             shown: HashMap::new(),
             stale: false,
+            refresh,
         }
     }
 
@@ -156,17 +159,21 @@ impl Publisher {
 
     /// Tells of a file's results. A client that asks by itself is told only that there is something to ask for.
     pub fn publish(&mut self, results: Published, open: bool) {
-        if self.abilities().pulls {
-            // The editor asks for what it shows after each edit of its own.
-            self.stale |= !open;
+        let now = (results.diagnostics.len(), results.version);
+        let before = self.shown.get(&*results.path).copied();
+        let pulls = self.abilities().pulls;
+        if !pulls && !open && now.0 == 0 && before.is_none_or(|(count, _)| count == 0) {
             return;
         }
-        let before = self.shown.get(&*results.path).copied().unwrap_or_default();
-        if results.diagnostics.is_empty() && before == 0 && !open {
-            return;
+        self.shown.insert(results.path.to_path_buf(), now);
+        // After an edit of its own an editor asks again by itself; here something else has changed.
+        self.stale |= match open {
+            true => before.is_some_and(|(_, version)| version == now.1),
+            false => pulls,
+        };
+        if !pulls {
+            self.send(results);
         }
-        self.shown.insert(results.path.to_path_buf(), results.diagnostics.len());
-        self.send(results);
     }
 
     fn send(&self, results: Published) {
@@ -175,13 +182,13 @@ impl Publisher {
             diagnostics: results.diagnostics,
             version: results.version,
         };
-        let _ = self.outgoing.send(Outgoing::Results(results));
+        let _ = self.outgoing.send(results);
     }
 
     /// A file was closed: what it shows from now on is about the disk's text, and comes with the next look.
     pub fn closed(&mut self, path: &Path, version: Option<i32>) {
-        let shows = self.shown.remove(path).is_some_and(|count| count > 0);
-        if let Some(uri) = uri_of(path).filter(|_| shows) {
+        let shows = self.shown.remove(path).is_some_and(|(count, _)| count > 0);
+        if let Some(uri) = uri_of(path).filter(|_| shows && !self.abilities().pulls) {
             self.send(Published {
                 path: path.into(),
                 uri,
@@ -191,15 +198,15 @@ impl Publisher {
         }
     }
 
-    /// Nothing waits any more: a client that pulls may ask again.
+    /// Nothing waits any more: the client may ask again.
     pub fn at_rest(&mut self) {
         if std::mem::take(&mut self.stale) {
-            let _ = self.outgoing.send(Outgoing::Refresh);
+            self.refresh.notify_one();
         }
     }
 }
 
-async fn refresh(client: &Client, abilities: &Abilities) {
+async fn ask_again(client: &Client, abilities: &Abilities) {
     // A client that answers with an error has nothing to refresh.
     if abilities.refreshes_results {
         let _ = client.workspace_diagnostic_refresh().await;
