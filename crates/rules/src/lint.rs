@@ -24,6 +24,8 @@ pub struct Inspection<'o> {
     pub settings: &'o Settings,
     /// Of each system of the air network, whether what is computed in it is worth nothing; see [`crate::doubt`].
     pub(crate) doubts: OnceCell<Vec<bool>>,
+    /// Of each system, whether more air is said to be used than its lines can bring.
+    pub(crate) beyond: OnceCell<Vec<bool>>,
 }
 
 impl<'o> Inspection<'o> {
@@ -35,6 +37,7 @@ impl<'o> Inspection<'o> {
             prediction,
             settings,
             doubts: OnceCell::new(),
+            beyond: OnceCell::new(),
         }
     }
 }

@@ -167,9 +167,10 @@ impl Publisher {
         }
         self.shown.insert(results.path.to_path_buf(), now);
         // After an edit of its own an editor asks again by itself; here something else has changed.
-        self.stale |= match open {
-            true => before.is_some_and(|(_, version)| version == now.1),
-            false => pulls,
+        self.stale |= if open {
+            before.is_some_and(|(_, version)| version == now.1)
+        } else {
+            pulls
         };
         if !pulls {
             self.send(results);

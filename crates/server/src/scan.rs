@@ -51,9 +51,9 @@ impl Scanner {
     pub fn rescan(&self, folders: &[PathBuf]) {
         let (folders, stamps) = (folders.to_vec(), Arc::clone(&self.stamps));
         let first = !self.walked.swap(true, Ordering::Relaxed);
-        let shows = first && self.agreed.abilities().progress && !folders.is_empty();
+        let is_worth_showing = first && self.agreed.abilities().progress && !folders.is_empty();
         // Nothing waits for the client's word here.
-        let progress = shows.then(|| Shown::begin(&self.runtime, self.client.clone()));
+        let shown = is_worth_showing.then(|| Shown::begin(&self.runtime, self.client.clone()));
         let over = Over(self.queue.clone());
         self.runtime.spawn_blocking(move || {
             let queue = &over.0;
@@ -69,7 +69,7 @@ impl Scanner {
                 }
                 queue.send(Message::Found { folder, files });
             }
-            drop(progress);
+            drop(shown);
         });
     }
 }

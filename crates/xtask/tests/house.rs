@@ -104,6 +104,9 @@ fn rooms_know_only_what_they_may() {
                 .any(|line| line.starts_with(&format!("drysheath-{other} ")));
             assert!(!depends || known.contains(other), "`{room}` must not know `{other}`");
         }
+        if *room == "server" {
+            continue;
+        }
         for protocol in ["tower-lsp", "lsp-types", "tokio"] {
             if *room == "server" {
                 continue;

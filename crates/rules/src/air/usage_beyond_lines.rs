@@ -76,6 +76,14 @@ fn lowest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Lowest<'i>>
 
 /// Whether a system's figures cannot be, since more is used in it than its lines can bring.
 pub(crate) fn is_beyond(inspection: &Inspection<'_>, system: u32) -> bool {
+    let beyond = inspection.beyond.get_or_init(|| {
+        let systems = 0..inspection.prediction.air.systems();
+        systems.map(|system| finds_beyond(inspection, system)).collect()
+    });
+    beyond.get(system as usize).copied().unwrap_or_default()
+}
+
+fn finds_beyond(inspection: &Inspection<'_>, system: u32) -> bool {
     let mut failures = inspection.prediction.air.failures();
     failures.any(|failure| failure.system == system && matches!(failure.why, NoSolution::Overdrawn { .. }))
         || lowest(inspection, system).is_some()
