@@ -210,7 +210,7 @@ fn limits(record: &InputRecord) -> String {
             .map_or(String::new(), |severity| format!(" {severity}"));
         let deadband = limit
             .deadband
-            .map_or(String::new(), |deadband| format!(" deadband {deadband}"));
+            .map_or(String::new(), |deadband| format!(" deadband {deadband} {unit}"));
         format!("{} {} {unit}{severity}{deadband}", limit.level, limit.value)
     };
     listed(record.limits.iter().map(limit))
