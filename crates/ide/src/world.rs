@@ -149,12 +149,19 @@ impl World {
         if let Some(file) = self.by_path.get(path) {
             return *file;
         }
+        let file = self.enter(path, PathBuf::new());
+        self.place(file);
+        file
+    }
+
+    /// A new entry for a path that has none.
+    fn enter(&mut self, path: &Path, root: PathBuf) -> FileId {
         let file = FileId(self.entries.len() as u32);
         let path: Arc<Path> = path.into();
         self.by_path.insert(Arc::clone(&path), file);
         self.entries.push(Entry {
             path,
-            root: PathBuf::new(),
+            root,
             open: None,
             findings: Vec::new(),
             seen: None,
@@ -164,7 +171,6 @@ impl World {
             roll: Roll::default(),
             gone: false,
         });
-        self.place(file);
         file
     }
 
@@ -278,22 +284,7 @@ impl World {
         if let Some(file) = self.by_path.get(path) {
             return *file;
         }
-        let file = FileId(self.entries.len() as u32);
-        let path: Arc<Path> = path.into();
-        self.by_path.insert(Arc::clone(&path), file);
-        self.entries.push(Entry {
-            root: path.parent().unwrap_or(Path::new("")).to_owned(),
-            path,
-            open: None,
-            findings: Vec::new(),
-            seen: None,
-            revision: 0,
-            waits: false,
-            uses: Vec::new(),
-            roll: Roll::default(),
-            gone: false,
-        });
-        file
+        self.enter(path, path.parent().unwrap_or(Path::new("")).to_owned())
     }
 
     fn is_settings(&self, file: FileId) -> bool {
