@@ -44,7 +44,7 @@ def test_feeds(figures):
 
 
 def test_worked_feed():
-    # trade.md: 60 W over 180 ft of 14 AWG from 42 V at 40 °C.
+    # By hand: 60 W over 180 ft of 14 AWG from 42 V at 40 °C.
     mils = 5 * 92 ** ((36 - 14) / 39)
     area = math.pi / 4 * (mils * 0.0254) ** 2
     assert settle(42, 60, copper(area, 2 * 180 * 0.3048, 40)) == pytest.approx(40.55, abs=0.005)

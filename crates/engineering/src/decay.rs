@@ -152,7 +152,7 @@ mod tests {
 
     #[test]
     fn cooling_looks_like_a_leak() {
-        // trade.md, Pressure-decay test: a sealed 2 ft³ at 10 psig from 70 to 65 °F looks like 0.16 scfh (over 12 minutes).
+        // By hand, ideal gas: a sealed 2 ft³ at 10 psig from 70 to 65 °F looks like 0.16 scfh (over 12 minutes).
         let time = Time::from_seconds(12.0 * 60.0);
         let before = reading(psi(10.0), 70.0);
         let cooled = before.pressure * (fahrenheit(65.0).kelvins() / fahrenheit(70.0).kelvins());

@@ -139,7 +139,7 @@ mod tests {
 
     #[test]
     fn a_long_pair_on_a_hot_day() {
-        // trade.md, Pairs: 24 AWG, 18 kft: 924 ohm at 20 °C and 1069 ohm at 60 °C [derived from IEC 60028].
+        // By hand: 24 AWG, 18 kft: 924 ohm at 20 °C and 1069 ohm at 60 °C [derived from IEC 60028].
         for (celsius, expected) in [(20.0, 924.0), (60.0, 1069.0)] {
             let found = loop_resistance([stretch(24.0, 18.0)], Temperature::from_celsius(celsius)).ohms();
             assert!((found - expected).abs() < 0.5, "{celsius} degC: {found} ohm");

@@ -183,7 +183,7 @@ mod tests {
 
     #[test]
     fn ratings_convert_there_and_back() {
-        // trade.md, Air: ratings at 14.696 psia 68 °F and 100 kPa 20 °C lie 1.5 and 2.8 % below the default.
+        // By hand, ideal gas: ratings at 14.696 psia 68 °F and 100 kPa 20 °C lie 1.5 and 2.8 % below the default.
         let rating = |known: &KnownStandard| known.standard.flow(scfh(20.0)).cubic_metres_per_second();
         for (place, below) in [(3, 0.015), (5, 0.028)] {
             let known = STANDARDS.get(place).unwrap();
