@@ -26,6 +26,8 @@ pub struct Inspection<'o> {
     pub(crate) doubts: OnceCell<Vec<bool>>,
     /// Of each system, whether more air is said to be used than its lines can bring.
     pub(crate) beyond: OnceCell<Vec<bool>>,
+    /// The least pressure that anything in the office stands, as a figure.
+    pub(crate) weakest: OnceCell<f64>,
 }
 
 impl<'o> Inspection<'o> {
@@ -38,6 +40,7 @@ impl<'o> Inspection<'o> {
             settings,
             doubts: OnceCell::new(),
             beyond: OnceCell::new(),
+            weakest: OnceCell::new(),
         }
     }
 }

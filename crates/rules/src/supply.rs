@@ -130,12 +130,24 @@ pub(crate) fn weaker_behind(inspection: &Inspection<'_>, source: ThingId, keys: 
         stated.filter(move |stated| below(stated.figure, figure))
     };
     // Most offices have nothing so weak anywhere, and need no search.
-    if !office.things().any(|(id, _)| weaker(id).next().is_some()) {
+    if !below(weakest(inspection), figure) {
         return Vec::new();
     }
     let mut found: Vec<_> = behind(inspection, source).into_iter().flat_map(weaker).collect();
     found.sort_by(|one, other| one.figure.total_cmp(&other.figure));
     found
+}
+
+/// The least pressure that anything stands; endless where nobody says what anything stands.
+fn weakest(inspection: &Inspection<'_>) -> f64 {
+    *inspection.weakest.get_or_init(|| {
+        let office = inspection.office;
+        let all = office.things().flat_map(|(id, _)| {
+            let of = [Key::Rating, Key::Proof];
+            of.into_iter().filter_map(move |key| stated(office, id, key))
+        });
+        all.map(|stated| stated.figure).fold(f64::INFINITY, f64::min)
+    })
 }
 
 /// Where a run comes to a regulator's outlet or leaves by its inlet.
