@@ -45,7 +45,10 @@ pub fn links(world: &World, analysis: &Analysis) -> Vec<Link> {
 
 /// The file that a `use` names.
 fn used_file(world: &World, analysis: &Analysis, path: &str) -> Option<FileId> {
-    let path = world.root(analysis.file)?.join(path).with_extension("office");
+    let path = world
+        .root(analysis.file)?
+        .join(path)
+        .with_extension(drysheath_office::EXTENSION);
     let file = world.known(&path)?;
     world.text(file).map(|_| file)
 }

@@ -1,7 +1,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use drysheath_office::{Library, Lookup, Summary};
+use drysheath_office::{EXTENSION, Library, Lookup, Summary};
 use drysheath_rules::{Finding, Settings};
 use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
@@ -73,7 +73,7 @@ pub(crate) struct Parts<'p> {
 
 impl Library for Parts<'_> {
     fn find(&self, path: &str) -> Lookup {
-        (self.find)(&self.root.join(path).with_extension("office"))
+        (self.find)(&self.root.join(path).with_extension(EXTENSION))
     }
 
     fn similar(&self, path: &str) -> Option<String> {

@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use drysheath_office::{Date, Lookup, Part, PartsFile, Summary};
+use drysheath_office::{Date, EXTENSION, Lookup, Part, PartsFile, SETTINGS, Summary};
 use drysheath_rules::{Finding, Settings, is_wide, lint_repository, of_problem};
 use drysheath_syntax::Problem;
 use drysheath_text::{Edit, FileId, LineIndex, TextRange};
@@ -16,10 +16,6 @@ use crate::disk::{Disk, OnDisk};
 use crate::repository::{Parts, Repository};
 use crate::roll::Roll;
 
-/// The extension of offices and files of parts.
-const EXTENSION: &str = "office";
-/// The name of the settings file.
-const SETTINGS: &str = "drysheath.toml";
 /// Analyses that are kept whole; of other files their results are kept. An editor asks about what it shows.
 const KEPT: usize = 12;
 

@@ -1,8 +1,10 @@
 //! How the things of an office are joined, medium by medium.
 
+mod groups;
 mod links;
 mod wiring;
 
+pub use groups::Groups;
 pub use links::{Feed, Link, Links, Side};
 pub use wiring::{Joint, JointId, Terminal, TerminalId, Wiring};
 

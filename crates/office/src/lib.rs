@@ -14,14 +14,14 @@ mod spelling;
 mod summary;
 mod value;
 
-pub use graph::{Feed, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
+pub use graph::{Feed, Groups, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
 pub use habits::{Habits, rounded};
 pub use lower::{NAMES_OF_PROBLEMS, lower, quantity};
 pub use model::{
     Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, Signal, Spanned, SpareRange, Thing,
     ThingId, Unsure,
 };
-pub use parts::{Library, Lookup, NoParts, Part, PartsFile, Shelf};
+pub use parts::{EXTENSION, Library, Lookup, NoParts, Part, PartsFile, SETTINGS, Shelf};
 pub use spelling::{inches, nearest};
 pub use summary::{MonitorLink, Summary};
 pub use value::{At, Field, Fields, Fitting, FittingType, Given, Level, Limit, Severity, Sex, Value};

@@ -10,6 +10,11 @@ use crate::model::Office;
 use crate::spelling::nearest;
 use crate::value::{Field, Fields};
 
+/// The name of the settings file, which marks a repository's root.
+pub const SETTINGS: &str = "drysheath.toml";
+/// The extension of offices and files of parts.
+pub const EXTENSION: &str = "office";
+
 /// A thing described once, for offices to use many of.
 #[derive(Debug)]
 pub struct Part {

@@ -7,10 +7,11 @@ use drysheath_engineering::network::{
 };
 use drysheath_engineering::standard::Standard;
 use drysheath_office::along::{self, Spot};
-use drysheath_office::kinds::{Key, Kind, KindId};
+use drysheath_office::kinds::Key;
 use drysheath_office::{Networks, Office, ThingId};
 
 use crate::draft::{Drafter, NONE, branch_number};
+use crate::feeds::reckoned_at;
 use crate::gap::Gap;
 use crate::lines::{Line, Reach};
 use crate::settle::{Settled, System, settle};
@@ -83,7 +84,10 @@ pub struct Leaking<'a> {
 impl Air {
     /// Computes the air network of an office, and says in `gaps` what stands in the way.
     pub fn new(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) -> Self {
-        let temperature = air_temperature(office);
+        // Where the office does not tell, not even by default, no network is put together either.
+        let temperature = reckoned_at(office, Key::AirTemperature)
+            .and_then(|given| Temperature::of(given.quantity))
+            .unwrap_or(Standard::BASE.temperature());
         let conditions = Conditions {
             ambient: office.atmosphere(),
             temperature,
@@ -472,21 +476,4 @@ impl Leaking<'_> {
 fn gauge(solution: &Solution, node: NodeId) -> Option<Pressure> {
     let state = solution.node(node)?;
     (!state.trapped).then_some(state.gauge)
-}
-
-/// Temperature of the air on its way, as the office says or by default.
-fn air_temperature(office: &Office) -> Temperature {
-    let said = office
-        .itself
-        .and_then(|id| office.given(id, Key::AirTemperature))
-        .and_then(|given| Temperature::of(given.quantity));
-    said.unwrap_or_else(|| default_temperature(Key::AirTemperature))
-}
-
-/// What the table of kinds has for a temperature of the office, for a file without one.
-fn default_temperature(key: Key) -> Temperature {
-    let office = Kind::find(KindId::Office.into());
-    let spec = office.and_then(|kind| kind.fields.iter().find(|spec| spec.key == key));
-    spec.and_then(|spec| Temperature::of(spec.default_quantity()?))
-        .unwrap_or(Temperature::from_celsius(15.0))
 }

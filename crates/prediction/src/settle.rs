@@ -9,6 +9,8 @@ use drysheath_engineering::network::{
     Conditions, Link, LinkId, Network, NoSolution, NodeId, Solution, SupplyId, solve,
 };
 
+use drysheath_office::Groups;
+
 use crate::draft::{Draft, Edge, NONE, Passes};
 
 /// All that hangs together, solved.
@@ -30,36 +32,6 @@ pub(crate) struct Settled {
     pub supplies: Vec<Option<(u32, SupplyId)>>,
     /// The gaps that stand in the way of something.
     pub gaps: Vec<u32>,
-}
-
-/// Sets of nodes that hang together.
-struct Sets(Vec<u32>);
-
-impl Sets {
-    fn new(nodes: u32) -> Self {
-        Self((0..nodes).collect())
-    }
-
-    fn first(&mut self, mut node: u32) -> u32 {
-        while let Some(parent) = self.0.get(node as usize).copied() {
-            if parent == node {
-                break;
-            }
-            let grandparent = self.0.get(parent as usize).copied().unwrap_or(parent);
-            if let Some(slot) = self.0.get_mut(node as usize) {
-                *slot = grandparent;
-            }
-            node = grandparent;
-        }
-        node
-    }
-
-    fn join(&mut self, one: u32, other: u32) {
-        let (one, other) = (self.first(one), self.first(other));
-        if let Some(slot) = self.0.get_mut(one.max(other) as usize) {
-            *slot = one.min(other);
-        }
-    }
 }
 
 fn at<T: Copy + Default>(values: &[T], index: u32) -> T {
@@ -156,7 +128,7 @@ struct Part {
 }
 
 fn know(draft: &Draft) -> Knowledge {
-    let mut whole = Sets::new(draft.nodes);
+    let mut whole = Groups::new(draft.nodes);
     for edge in &draft.edges {
         whole.join(edge.from, edge.to);
     }
@@ -196,7 +168,7 @@ fn doubt(draft: &Draft, supplied: &[bool], knowledge: &mut Knowledge) {
         set(&mut doubtful, at(&knowledge.whole, edge.from), true);
     }
     // Nodes that are reached from a supply with nothing missing on the way.
-    let mut sound = Sets::new(draft.nodes);
+    let mut sound = Groups::new(draft.nodes);
     for edge in draft.edges.iter().filter(|edge| !unknown(edge)) {
         sound.join(edge.from, edge.to);
     }
@@ -208,7 +180,7 @@ fn doubt(draft: &Draft, supplied: &[bool], knowledge: &mut Knowledge) {
         .map(|node| at(&with_supply, sound.first(node)))
         .collect();
     // What lies behind: the rest, in parts that hang together.
-    let mut behind = Sets::new(draft.nodes);
+    let mut behind = Groups::new(draft.nodes);
     for edge in &draft.edges {
         if !at(&reached, edge.from) && !at(&reached, edge.to) {
             behind.join(edge.from, edge.to);

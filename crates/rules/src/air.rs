@@ -13,7 +13,6 @@ mod dryer_duty_cycle_high;
 mod dryer_overdrawn;
 mod fittings_do_not_mate;
 mod flow_not_laminar;
-mod groups;
 mod loop_without_valve;
 mod pressure_above_rating;
 mod pressure_below_minimum;

@@ -120,7 +120,7 @@ fn guarded<T>(run: impl FnOnce() -> T) -> std::result::Result<T, String> {
         .map_err(|panic| format!("a fault inside, in which nothing was lost: {}", words(&*panic)))
 }
 
-fn whole_range() -> lsp::TextDocumentSyncOptions {
+fn synchronization() -> lsp::TextDocumentSyncOptions {
     lsp::TextDocumentSyncOptions {
         open_close: Some(true),
         change: Some(lsp::TextDocumentSyncKind::INCREMENTAL),
@@ -141,7 +141,7 @@ fn encoding_kind(encoding: drysheath_text::Encoding) -> lsp::PositionEncodingKin
 fn capabilities(abilities: &crate::client::Abilities) -> lsp::ServerCapabilities {
     lsp::ServerCapabilities {
         position_encoding: Some(encoding_kind(abilities.encoding)),
-        text_document_sync: Some(lsp::TextDocumentSyncCapability::Options(whole_range())),
+        text_document_sync: Some(lsp::TextDocumentSyncCapability::Options(synchronization())),
         hover_provider: Some(lsp::HoverProviderCapability::Simple(true)),
         completion_provider: Some(lsp::CompletionOptions {
             trigger_characters: Some([" ", ":", "{", ">", "\""].map(str::to_owned).to_vec()),

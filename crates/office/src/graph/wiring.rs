@@ -2,6 +2,7 @@ use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
+use super::groups::Groups;
 use crate::kinds::{Port, Role};
 use crate::lower::bare_port;
 use crate::model::{End, Office, ThingId};
@@ -130,16 +131,12 @@ impl Wiring {
             sum += *start;
             *start = sum;
         }
-        let mut parents: Vec<u32> = (0..self.terminals.len() as u32).collect();
+        let count = self.terminals.len() as u32;
+        let mut groups = Groups::new(count);
         for joint in &self.joints {
-            let (one, other) = (root(&mut parents, joint.from.0), root(&mut parents, joint.to.0));
-            if let Some(parent) = parents.get_mut(one.max(other) as usize) {
-                *parent = one.min(other);
-            }
+            groups.join(joint.from.0, joint.to.0);
         }
-        self.first = (0..parents.len() as u32)
-            .map(|at| TerminalId(root(&mut parents, at)))
-            .collect();
+        self.first = (0..count).map(|at| TerminalId(groups.first(at))).collect();
         self.groups = (0..)
             .zip(&self.first)
             .map(|(at, first)| (*first, TerminalId(at)))
@@ -221,21 +218,6 @@ fn terminal(office: &Office, end: &End, as_target: bool) -> Option<Terminal> {
         port,
         number: end.numbers.0,
     })
-}
-
-fn root(parents: &mut [u32], mut at: u32) -> u32 {
-    while let Some(parent) = parents.get(at as usize).copied() {
-        if parent == at {
-            break;
-        }
-        // Halve the way for whoever comes next.
-        let grandparent = parents.get(parent as usize).copied().unwrap_or(parent);
-        if let Some(slot) = parents.get_mut(at as usize) {
-            *slot = grandparent;
-        }
-        at = grandparent;
-    }
-    at
 }
 
 impl Role {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use drysheath_office::{Library, Lookup, PartsFile, nearest};
+use drysheath_office::{Library, Lookup, PartsFile, SETTINGS, nearest};
 use drysheath_rules::{Settings, SettingsProblem};
 use drysheath_syntax::Problem;
 use drysheath_text::FileId;
@@ -11,8 +11,6 @@ use rustc_hash::FxHashMap;
 
 use crate::Files;
 
-/// The name of the settings file.
-const SETTINGS: &str = "drysheath.toml";
 /// The ending of offices and files of parts.
 const ENDING: &str = ".office";
 

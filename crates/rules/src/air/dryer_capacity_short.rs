@@ -2,11 +2,10 @@ use drysheath_engineering::air_budget::{AirBudget, demand};
 use drysheath_engineering::measure::Flow;
 use drysheath_office::along::is_long;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Field, Fields, Thing, ThingId};
+use drysheath_office::{Field, Fields, Groups, Thing, ThingId};
 use drysheath_prediction::{Place, capacity};
 
 use super::budget::{budget, budget_of, conversion};
-use super::groups::Groups;
 use super::usage_beyond_lines::is_beyond;
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
@@ -69,13 +68,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     // Where the pressures cannot be computed, what is declared is used at least.
-    let mut groups = Groups::new(office.things.len());
+    let mut groups = Groups::new(office.things.len() as u32);
     for link in inspection.networks.air.iter() {
-        groups.join(link.from.thing, link.to.thing);
+        groups.join(link.from.thing.0, link.to.thing.0);
     }
     let mut dryers: Vec<_> = office
         .of_kind(KindId::Dryer)
-        .map(|(id, _)| (groups.first(id), id))
+        .map(|(id, _)| (groups.first(id.0), id))
         .collect();
     dryers.sort_unstable();
     for together in dryers.chunk_by(|one, other| one.0 == other.0) {
@@ -84,7 +83,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if together.iter().any(|id| is_computed(*id)) {
             continue;
         }
-        let used = declared(inspection, |id| groups.first(id) == *first);
+        let used = declared(inspection, |id| groups.first(id.0) == *first);
         let budget = budget_of(inspection, together.iter().copied(), used);
         if let Some(budget) = budget.filter(|budget| !budget.enough()) {
             report(inspection, &together, budget, sink);
