@@ -1,11 +1,12 @@
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use drysheath_syntax::Problem;
 
 /// A file's text as the disk has it, and what is wrong with its bytes.
 pub struct OnDisk {
     /// The text, as far as it is one.
-    pub text: String,
+    pub text: Arc<str>,
     /// What is wrong.
     pub problem: Option<Problem>,
 }

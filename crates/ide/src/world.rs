@@ -242,15 +242,11 @@ impl World {
             .known(&path)
             .and_then(|file| self.entry(file)?.open.as_ref().map(|open| Arc::clone(&open.text)));
         let read = match open {
-            Some(text) => Some(OnDisk {
-                text: text.to_string(),
-                problem: None,
-            }),
+            Some(text) => Some(OnDisk { text, problem: None }),
             None => self.disk.read(&path).ok().flatten(),
         };
-        let (settings, mut findings) = (Settings::default(), Vec::new());
         let (settings, findings) = match read {
-            None => (settings, findings),
+            None => (Settings::default(), Vec::new()),
             Some(read) => {
                 let (settings, problems) = Settings::read(&read.text);
                 let file = self.file_alone(&path);
@@ -259,7 +255,9 @@ impl World {
                     shown.help = problem.help;
                     shown
                 });
-                findings.extend(problems.filter_map(|problem| of_problem(&problem, file, &settings)));
+                let findings = problems
+                    .filter_map(|problem| of_problem(&problem, file, &settings))
+                    .collect();
                 (settings, findings)
             }
         };
@@ -462,7 +460,7 @@ impl World {
         let Some(entry) = self.entry(file) else { return Ok(None) };
         if let Some(open) = &entry.open {
             let text = OnDisk {
-                text: open.text.to_string(),
+                text: Arc::clone(&open.text),
                 problem: None,
             };
             return Ok(Some((Some(open.version), text)));
@@ -488,7 +486,7 @@ impl World {
                 Ok(None) => Lookup::Missing,
                 Ok(Some((_, text))) => {
                     let name = name_of(path, root);
-                    let mut parts = PartsFile::read(file, &name, text.text.into());
+                    let mut parts = PartsFile::read(file, &name, text.text);
                     parts.unsure |= text.problem.is_some();
                     Lookup::Found(Arc::new(parts))
                 }
@@ -506,7 +504,7 @@ impl World {
             return Some(analysis);
         }
         let (version, text) = self.text_of(file).ok().flatten()?;
-        let analysis = Arc::new(self.analyse(file, version, &text.text.into())?);
+        let analysis = Arc::new(self.analyse(file, version, &text.text)?);
         self.kept.push_front(Arc::clone(&analysis));
         self.kept.truncate(KEPT);
         Some(analysis)
@@ -518,7 +516,7 @@ impl World {
             return Some(Arc::clone(analysis));
         }
         let (version, text) = self.text_of(file).ok().flatten()?;
-        self.analyse(file, version, &text.text.into()).map(Arc::new)
+        self.analyse(file, version, &text.text).map(Arc::new)
     }
 
     /// Whether a file's text holds some words anywhere.
@@ -667,7 +665,7 @@ impl World {
                 let analysis = match self.kept.iter().find(|analysis| analysis.file == file) {
                     Some(analysis) => Arc::clone(analysis),
                     None => {
-                        let Some(analysis) = self.analyse(file, version, &text.into()) else {
+                        let Some(analysis) = self.analyse(file, version, &text) else {
                             return Vec::new();
                         };
                         let analysis = Arc::new(analysis);
@@ -816,7 +814,7 @@ impl World {
             return Some((Arc::clone(&analysis.text), analysis.lines.clone()));
         }
         let (_, text) = self.text_of(file).ok().flatten()?;
-        let text: Arc<str> = text.text.into();
+        let text = text.text;
         let lines = LineIndex::new(&text);
         Some((text, lines))
     }

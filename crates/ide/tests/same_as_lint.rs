@@ -33,7 +33,7 @@ struct ThisDisk;
 impl Disk for ThisDisk {
     fn read(&self, path: &Path) -> Result<Option<OnDisk>, String> {
         Ok(read(path).ok().map(|text| OnDisk {
-            text: text.text,
+            text: text.text.into(),
             problem: text.problem,
         }))
     }

@@ -11,7 +11,7 @@ impl Disk for LocalDisk {
     fn read(&self, path: &Path) -> Result<Option<OnDisk>, String> {
         match read(path) {
             Ok(text) => Ok(Some(OnDisk {
-                text: text.text,
+                text: text.text.into(),
                 problem: text.problem,
             })),
             Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),

@@ -20,7 +20,7 @@ impl Disk for Files {
     fn read(&self, path: &Path) -> Result<Option<OnDisk>, String> {
         let problem: Option<Problem> = None;
         Ok(self.0.get(path).map(|text| OnDisk {
-            text: text.clone(),
+            text: text.as_str().into(),
             problem,
         }))
     }

@@ -22,7 +22,7 @@ struct Drawer(BTreeMap<PathBuf, String>);
 impl Disk for Drawer {
     fn read(&self, path: &Path) -> Result<Option<OnDisk>, String> {
         Ok(self.0.get(path).map(|text| OnDisk {
-            text: text.clone(),
+            text: text.as_str().into(),
             problem: None,
         }))
     }

@@ -15,8 +15,11 @@ struct Shelf(BTreeMap<PathBuf, String>);
 
 impl Disk for Shelf {
     fn read(&self, path: &Path) -> Result<Option<OnDisk>, String> {
-        let text = self.0.get(path).cloned();
-        Ok(text.map(|text| OnDisk { text, problem: None }))
+        let text = self.0.get(path);
+        Ok(text.map(|text| OnDisk {
+            text: text.as_str().into(),
+            problem: None,
+        }))
     }
 
     fn root_above(&self, _: &Path) -> Option<PathBuf> {
