@@ -1,6 +1,6 @@
 """The server says what the command says, of every file of the county and of the faults, whoever asks.
 
-The related places and what is accepted are held together in crates/ide/tests/same_as_lint.rs; here the two programs speak.
+The related places and what is accepted are held together in crates/ide/tests/integration/same_as_lint.rs; here the two programs speak.
 """
 
 import pathlib

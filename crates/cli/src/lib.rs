@@ -1,5 +1,11 @@
 //! The `drysheath` command as a library: its arguments, and what each of its commands does. The binary only calls
 //! [`run`]; whoever makes completions or a man page asks [`command`].
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    clippy::disallowed_macros,
+    reason = "this crate does input and output"
+)]
 
 mod arguments;
 mod compare;

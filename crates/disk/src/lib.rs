@@ -1,4 +1,10 @@
 //! Offices and files of parts on a disk: which files are meant, where a repository's root is, and what a file's bytes say.
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    clippy::disallowed_macros,
+    reason = "this crate does input and output"
+)]
 
 mod read;
 mod root;

@@ -1,4 +1,5 @@
 //! Prints the figures of this room as JSON, for the checks against outside libraries in `tests/outside`.
+#![allow(clippy::disallowed_macros, reason = "this program prints")]
 
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::colour::{connector_pins, pair_colours};

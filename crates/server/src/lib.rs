@@ -1,6 +1,12 @@
 //! The language server. Edits and questions go through one queue to one thread that owns the world (`worker`); what comes
 //! out is published with the version it is about. Nothing of the trade is decided here: the `ide` room answers, and this one
 //! speaks the protocol.
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    clippy::disallowed_macros,
+    reason = "this crate does input and output"
+)]
 
 mod backend;
 mod client;

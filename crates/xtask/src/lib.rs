@@ -1,7 +1,16 @@
-//! What the house does for itself: it generates and checks what is derived, writes counties of any size, and runs all
-//! its tests.
+//! The repository's own commands: generated files, generated counties, every check, mutation tests and benchmarks.
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    clippy::disallowed_macros,
+    reason = "this crate does input and output"
+)]
 
+pub mod audit;
+pub mod bench;
 pub mod county;
 pub mod generate;
+pub mod mutants;
 pub mod new_rule;
+mod process;
 pub mod verify;

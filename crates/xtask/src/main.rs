@@ -1,17 +1,25 @@
-//! `cargo xtask`: the house's own errands.
+//! `cargo xtask`: the repository's own commands.
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_macros,
+    reason = "this crate does input and output"
+)]
 
 use std::io;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
+use drysheath_xtask::audit::audit;
+use drysheath_xtask::bench::bench;
 use drysheath_xtask::county::{self, Order};
 use drysheath_xtask::generate::{generate, stale};
+use drysheath_xtask::mutants::mutants;
 use drysheath_xtask::new_rule::new_rule;
 use drysheath_xtask::verify::verify;
 
 #[derive(Parser)]
-#[command(name = "xtask", about = "The house's own errands", max_term_width = 100)]
+#[command(name = "xtask", about = "The repository's own commands", max_term_width = 100)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -19,19 +27,38 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Write what is derived: the reference's tables, the rules' pages, the editors' syntax files.
+    /// Write the generated files: the reference's tables, the pages of rules, the editors' syntax files.
     Generate,
-    /// Fail where something derived is stale.
+    /// Fail if a generated file is stale.
     Check,
-    /// Write the scaffold of a rule and list it in its family.
+    /// Write the skeleton of a rule and list it in its family.
     NewRule {
-        /// The family.
+        /// The family, such as `air`.
         family: String,
-        /// The rule's name.
+        /// The rule's name, such as `air-missing`.
         name: String,
     },
-    /// Run everything there is to check.
+    /// Run every check, and print how long each takes.
     Verify,
+    /// Check licences, sources and known vulnerabilities of the libraries in use.
+    Audit,
+    /// Change one place of the code at a time and run the tests of its crate, which should fail.
+    Mutants {
+        /// The crate, such as `rules`; otherwise every crate in turn.
+        #[arg(long = "crate")]
+        name: Option<String>,
+        /// About how many places of a crate to change, spread evenly.
+        #[arg(long, default_value_t = 10)]
+        sample: usize,
+    },
+    /// Run the benchmarks and compare them with the recorded medians.
+    Bench {
+        /// Only benchmarks whose name has this in it.
+        filter: Option<String>,
+        /// Record the new medians.
+        #[arg(long)]
+        record: bool,
+    },
     /// Write an invented county: clean offices that share their parts.
     County {
         /// How many offices.
@@ -72,6 +99,9 @@ fn run(command: Command) -> Result<(), String> {
         },
         Command::NewRule { family, name } => new_rule(&root, &family, &name).map_err(words),
         Command::Verify => verify(&root),
+        Command::Audit => audit(&root),
+        Command::Mutants { name, sample } => mutants(&root, name.as_deref(), sample),
+        Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
         Command::County {
             offices,
             seed,

@@ -1,59 +1,147 @@
-//! Everything there is to check, in the order of what fails fastest.
+//! Every check of the repository, in the order of what fails fastest, with the time that each takes.
 
+use std::fs;
 use std::path::Path;
 use std::process::Command;
-use std::time::Instant;
+use std::thread;
+use std::time::{Duration, Instant};
 
 use crate::generate::stale;
+use crate::process::{cargo, output, run};
 
-/// Runs all checks and stops at the first that fails. Says which, and how long each took.
+/// A check that was run, and its time.
+struct Stage {
+    name: &'static str,
+    time: Duration,
+}
+
+/// Runs all checks, stops at the first that fails, and prints the time of each.
 ///
 /// # Errors
 ///
 /// The name of the check that failed.
 pub fn verify(root: &Path) -> Result<(), String> {
-    step("formatting", || cargo(root, &["fmt", "--all", "--check"]))?;
-    step("clippy", || {
-        cargo(
-            root,
-            &[
-                "clippy",
-                "--workspace",
-                "--all-targets",
-                "--quiet",
-                "--",
-                "--deny",
-                "warnings",
-            ],
-        )
-    })?;
-    step("generated files", || match stale(root) {
+    let mut stages = Vec::new();
+    let outcome = run_all(root, &mut stages);
+    println!("\nstage             seconds");
+    for Stage { name, time } in &stages {
+        println!("{name:<17} {:>7.1}", time.as_secs_f64());
+    }
+    outcome
+}
+
+fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
+    let mut run_stage = |name, check: &dyn Fn() -> Result<(), String>| timed(name, check, stages);
+    run_stage("toolchain", &|| toolchain(root))?;
+    run_stage("formatting", &|| run(&mut cargo(root, &["fmt", "--all", "--check"])))?;
+    run_stage("generated files", &|| match stale(root) {
         Ok(stale) if stale.is_empty() => Ok(()),
         Ok(stale) => Err(format!("stale, run `cargo xtask generate`: {stale:?}")),
         Err(error) => Err(error.to_string()),
     })?;
-    step("tests", || cargo(root, &["test", "--workspace", "--quiet"]))?;
-    step("outside checks", || python(root, "tests/outside"))?;
-    step("language server", || python(root, "tests/server"))?;
-    step("documentation", || {
-        let mut command = Command::new(env!("CARGO"));
-        command
-            .args(["doc", "--workspace", "--no-deps", "--quiet"])
-            .env("RUSTDOCFLAGS", "--deny warnings");
-        run(command.current_dir(root))
+    run_stage("clippy", &|| {
+        let arguments = [
+            "clippy",
+            "--workspace",
+            "--all-targets",
+            "--quiet",
+            "--",
+            "--deny",
+            "warnings",
+        ];
+        run(&mut cargo(root, &arguments))
+    })?;
+    run_stage("documentation", &|| {
+        let mut command = cargo(root, &["doc", "--workspace", "--no-deps", "--quiet"]);
+        run(command.env("RUSTDOCFLAGS", "--deny warnings"))
+    })?;
+    let has_nextest = cargo(root, &["nextest", "--version"])
+        .output()
+        .is_ok_and(|output| output.status.success());
+    if !has_nextest {
+        println!("cargo-nextest is not installed: `cargo test` runs the tests, one test program after the other");
+    }
+    run_stage("build", &|| {
+        let tests: &[&str] = if has_nextest { &["nextest", "run"] } else { &["test"] };
+        run(cargo(root, tests).args(["--workspace", "--no-run"]))
+    })?;
+    run_stage("tests", &|| {
+        let tests: &[&str] = if has_nextest {
+            &["nextest", "run"]
+        } else {
+            &["test", "--quiet"]
+        };
+        run(cargo(root, tests).arg("--workspace"))
+    })?;
+    run_stage("doc tests", &|| doc_tests(root))?;
+    // The conversations wait for clocks most of the time, the outside checks hardly ever.
+    thread::scope(|scope| {
+        let server = scope.spawn(|| {
+            let mut own = Vec::new();
+            (
+                timed("language server", &|| python(root, "tests/server"), &mut own),
+                own,
+            )
+        });
+        let outside = timed("outside checks", &|| python(root, "tests/outside"), stages);
+        let (server, own) = server
+            .join()
+            .map_err(|_| "the thread of a stage ended early".to_owned())?;
+        stages.extend(own);
+        outside.and(server)
     })
 }
 
-fn step(name: &str, check: impl FnOnce() -> Result<(), String>) -> Result<(), String> {
+fn timed(name: &'static str, check: &dyn Fn() -> Result<(), String>, stages: &mut Vec<Stage>) -> Result<(), String> {
     println!("== {name}");
     let start = Instant::now();
-    check().map_err(|why| format!("{name}: {why}"))?;
-    println!("== {name}: {:.1} s", start.elapsed().as_secs_f64());
+    let outcome = check();
+    stages.push(Stage {
+        name,
+        time: start.elapsed(),
+    });
+    outcome.map_err(|why| format!("{name}: {why}"))
+}
+
+/// Formatting and lints differ from one version of Rust to the next, so that only the one in Cargo.toml counts.
+fn toolchain(root: &Path) -> Result<(), String> {
+    let wanted = env!("CARGO_PKG_RUST_VERSION");
+    let found = output(Command::new("rustc").arg("--version").current_dir(root))?;
+    if found.starts_with(&format!("rustc {wanted}.")) {
+        return Ok(());
+    }
+    let why = format!("the checks are made for Rust {wanted}, and this is {}", found.trim());
+    if std::env::var_os("CI").is_some() {
+        return Err(why);
+    }
+    println!("{why}: formatting and lints may differ");
     Ok(())
 }
 
-fn cargo(root: &Path, arguments: &[&str]) -> Result<(), String> {
-    run(Command::new(env!("CARGO")).args(arguments).current_dir(root))
+/// Runs the examples in documentation, of those crates that have any: for each other one it would only start a compiler.
+fn doc_tests(root: &Path) -> Result<(), String> {
+    let crates = fs::read_dir(root.join("crates")).map_err(|error| error.to_string())?;
+    for entry in crates {
+        let name = entry.map_err(|error| error.to_string())?.file_name();
+        if has_example(&root.join("crates").join(&name).join("src")) {
+            let package = format!("drysheath-{}", name.to_string_lossy());
+            run(&mut cargo(root, &["test", "--quiet", "--doc", "--package", &package]))?;
+        }
+    }
+    Ok(())
+}
+
+/// Whether documentation below a folder has a block of Rust code.
+fn has_example(folder: &Path) -> bool {
+    fs::read_dir(folder).into_iter().flatten().flatten().any(|entry| {
+        let path = entry.path();
+        if path.is_dir() {
+            return has_example(&path);
+        }
+        let text = fs::read_to_string(&path).unwrap_or_default();
+        text.lines()
+            .any(|line| matches!(line.trim_start(), "/// ```" | "//! ```"))
+    })
 }
 
 /// Runs the Python tests of a folder in an environment of their own.
@@ -76,16 +164,13 @@ fn python(root: &Path, folder: &str) -> Result<(), String> {
     let mut install = Command::new(&python);
     install.args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r"]);
     run(install.arg(requirements))?;
-    run(Command::new(&python)
-        .args(["-m", "pytest", "--quiet"])
-        .current_dir(&folder))
-}
-
-fn run(command: &mut Command) -> Result<(), String> {
-    let name = command.get_program().to_string_lossy().into_owned();
-    match command.status() {
-        Ok(status) if status.success() => Ok(()),
-        Ok(status) => Err(format!("{name} ended with {status}")),
-        Err(error) => Err(format!("{name} could not be started: {error}")),
-    }
+    let mut tests = Command::new(&python);
+    tests.args(["-m", "pytest", "--quiet"]).current_dir(&folder);
+    // In one piece, since two folders are tested at once.
+    let (printed, outcome) = match output(&mut tests) {
+        Ok(printed) => (printed, Ok(())),
+        Err(why) => (String::new(), Err(why)),
+    };
+    print!("{printed}");
+    outcome
 }

@@ -1,70 +1,41 @@
-//! The house stays as DEVELOPERS.md describes it: what stands at the top, which room may know which, and what must
-//! not happen inside them.
-#![allow(missing_docs, clippy::unwrap_used)]
+//! The repository stays as DEVELOPERS.md describes it: what is at the top, which crate may use which, and what must not
+//! happen inside them.
+#![allow(missing_docs, clippy::unwrap_used, clippy::expect_used)]
+#![allow(clippy::disallowed_methods, clippy::disallowed_types)]
 
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
-/// Each room and the rooms that it may know.
-const ROOMS: &[(&str, &[&str])] = &[
-    ("text", &[]),
-    ("engineering", &[]),
-    ("syntax", &["text"]),
-    ("office", &["text", "engineering", "syntax"]),
-    ("prediction", &["text", "engineering", "syntax", "office"]),
-    ("rules", &["text", "engineering", "syntax", "office", "prediction"]),
-    (
-        "report",
-        &["text", "engineering", "syntax", "office", "prediction", "rules"],
-    ),
-    ("disk", &["text", "syntax", "office"]),
-    (
-        "ide",
-        &["text", "engineering", "syntax", "office", "prediction", "rules"],
-    ),
-    (
-        "server",
-        &["text", "syntax", "office", "rules", "report", "disk", "ide"],
-    ),
-    (
-        "cli",
-        &[
-            "text",
-            "syntax",
-            "office",
-            "prediction",
-            "rules",
-            "report",
-            "disk",
-            "server",
-        ],
-    ),
-    (
-        "xtask",
-        &[
-            "text",
-            "engineering",
-            "syntax",
-            "office",
-            "prediction",
-            "rules",
-            "report",
-            "cli",
-        ],
-    ),
-];
+use serde_json::Value;
 
-/// Rooms that do no input and output: files are handed to them.
-const CORE: &[&str] = &[
-    "text",
-    "engineering",
-    "syntax",
-    "office",
-    "prediction",
-    "rules",
-    "report",
-];
+const CRATE: &str = "drysheath-";
+
+/// The row of the table that says what tests may use besides what their room may.
+const TESTS: &str = "tests";
+
+/// What a room may use, as the table in DEVELOPERS.md says.
+struct Room {
+    name: String,
+    rooms: BTreeSet<String>,
+    libraries: BTreeSet<String>,
+    does_input_and_output: bool,
+}
+
+/// A dependency that a manifest declares.
+struct Dependency {
+    name: String,
+    /// `dev`, `build`, or empty for one of the library itself.
+    kind: String,
+}
+
+/// A crate of the workspace.
+struct Member {
+    room: String,
+    folder: PathBuf,
+    dependencies: Vec<Dependency>,
+}
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -73,16 +44,63 @@ fn root() -> PathBuf {
         .unwrap()
 }
 
-/// The parts of a manifest from `[section]` to the next section.
-fn section<'m>(manifest: &'m str, name: &str) -> &'m str {
-    let header = format!("[{name}]\n");
-    let rest = manifest.split_once(&header).map_or("", |(_, rest)| rest);
-    rest.split("\n[").next().unwrap_or_default()
+/// The words in backticks.
+fn words(cell: &str) -> BTreeSet<String> {
+    cell.split('`').skip(1).step_by(2).map(str::to_owned).collect()
 }
 
+fn rooms() -> Vec<Room> {
+    let text = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let (_, section) = text.split_once("### What each may use\n").expect("the table's heading");
+    let rows = section
+        .lines()
+        .skip_while(|line| !line.starts_with('|'))
+        .take_while(|line| line.starts_with('|'));
+    rows.skip(2)
+        .map(|row| {
+            let cells: Vec<&str> = row.split('|').map(str::trim).collect();
+            let &[_, name, rooms, libraries, io, _] = cells.as_slice() else {
+                unreachable!("a row has four cells: {row}")
+            };
+            Room {
+                name: name.trim_matches('`').to_owned(),
+                rooms: words(rooms),
+                libraries: words(libraries),
+                does_input_and_output: io == "yes",
+            }
+        })
+        .collect()
+}
+
+/// The crates as cargo sees them, with the dependencies of every target platform.
+fn members() -> Vec<Member> {
+    let output = Command::new(env!("CARGO"))
+        .args(["metadata", "--format-version", "1", "--no-deps", "--offline"])
+        .current_dir(root())
+        .output()
+        .unwrap();
+    let metadata: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
+    let member = |package: &Value| Member {
+        room: text(&package["name"]).strip_prefix(CRATE).unwrap().to_owned(),
+        folder: Path::new(&text(&package["manifest_path"])).parent().unwrap().to_owned(),
+        dependencies: package["dependencies"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|dependency| Dependency {
+                name: text(&dependency["name"]),
+                kind: text(&dependency["kind"]),
+            })
+            .collect(),
+    };
+    metadata["packages"].as_array().unwrap().iter().map(member).collect()
+}
+
+/// The Rust files below a folder, which need not be there.
 fn sources(folder: &Path) -> Vec<PathBuf> {
     let mut found = Vec::new();
-    for entry in fs::read_dir(folder).unwrap() {
+    for entry in fs::read_dir(folder).into_iter().flatten() {
         let path = entry.unwrap().path();
         if path.is_dir() {
             found.extend(sources(&path));
@@ -93,67 +111,105 @@ fn sources(folder: &Path) -> Vec<PathBuf> {
     found
 }
 
+/// The code below a folder, without comments that take whole lines.
+fn code(folder: &Path) -> String {
+    let files = sources(folder)
+        .into_iter()
+        .map(|path| fs::read_to_string(path).unwrap());
+    let lines: Vec<String> = files
+        .flat_map(|text| text.lines().map(str::to_owned).collect::<Vec<_>>())
+        .filter(|line| !line.trim_start().starts_with("//"))
+        .collect();
+    lines.join("\n")
+}
+
 #[test]
-fn rooms_know_only_what_they_may() {
-    for (room, known) in ROOMS {
-        let manifest = fs::read_to_string(root().join("crates").join(room).join("Cargo.toml")).unwrap();
-        let dependencies = section(&manifest, "dependencies");
-        for (other, _) in ROOMS {
-            let depends = dependencies
-                .lines()
-                .any(|line| line.starts_with(&format!("drysheath-{other} ")));
-            assert!(!depends || known.contains(other), "`{room}` must not know `{other}`");
+fn every_room_is_in_the_table() {
+    let listed: BTreeSet<String> = rooms()
+        .into_iter()
+        .map(|room| room.name)
+        .filter(|name| name != TESTS)
+        .collect();
+    let there: BTreeSet<String> = members().into_iter().map(|member| member.room).collect();
+    assert_eq!(there, listed);
+}
+
+#[test]
+fn rooms_use_only_those_above_them() {
+    let mut above = BTreeSet::new();
+    for room in rooms() {
+        for used in &room.rooms {
+            assert!(
+                above.contains(used),
+                "`{}` may not use `{used}`, which is not above it",
+                room.name
+            );
         }
-        if *room == "server" {
-            continue;
-        }
-        for protocol in ["tower-lsp", "lsp-types", "tokio"] {
-            if *room == "server" {
-                continue;
-            }
-            assert!(!dependencies.contains(protocol), "`{room}` must not know {protocol}");
+        above.insert(room.name);
+    }
+}
+
+#[test]
+fn rooms_use_what_the_table_says() {
+    let rooms = rooms();
+    let tests = rooms.iter().find(|room| room.name == TESTS).unwrap();
+    for member in members() {
+        let room = rooms.iter().find(|room| room.name == member.room).unwrap();
+        let may = |room: &Room, name: &str| match name.strip_prefix(CRATE) {
+            Some(other) => room.rooms.contains(other),
+            None => room.libraries.contains(name),
+        };
+        for Dependency { name, kind } in &member.dependencies {
+            let allowed = match kind.as_str() {
+                "" => may(room, name),
+                "dev" => may(room, name) || may(tests, name),
+                _ => false,
+            };
+            assert!(allowed, "`{}` must not use `{name}` {kind}", room.name);
         }
     }
 }
 
 #[test]
-fn every_room_is_on_the_list() {
-    let rooms: BTreeSet<String> = fs::read_dir(root().join("crates"))
-        .unwrap()
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .collect();
-    let listed: BTreeSet<String> = ROOMS.iter().map(|(room, _)| (*room).to_owned()).collect();
-    assert_eq!(rooms, listed);
+fn every_dependency_is_used() {
+    for member in members() {
+        for Dependency { name, kind } in &member.dependencies {
+            let folders: &[&str] = if kind == "dev" {
+                &["src", "tests", "benches", "examples"]
+            } else {
+                &["src"]
+            };
+            let word = name.replace('-', "_");
+            let is_part = |character: Option<char>| character.is_some_and(|it| it.is_alphanumeric() || it == '_');
+            let used = folders.iter().any(|folder| {
+                let code = code(&member.folder.join(folder));
+                code.match_indices(&word).any(|(at, _)| {
+                    let (before, after) = code.split_at(at);
+                    !is_part(before.chars().next_back()) && !is_part(after.chars().nth(word.len()))
+                })
+            });
+            assert!(used, "`{}` does not use `{name}`", member.room);
+        }
+    }
 }
 
+/// Clippy holds the rest: `.clippy.toml` lists what does input and output.
 #[test]
-fn core_rooms_do_no_input_and_output() {
-    for room in CORE {
-        for path in sources(&root().join("crates").join(room).join("src")) {
-            let text = fs::read_to_string(&path).unwrap();
-            for forbidden in [
-                "std::fs",
-                "std::net",
-                "std::env",
-                "std::process",
-                "println!",
-                "eprintln!",
-            ] {
-                assert!(!text.contains(forbidden), "{} uses {forbidden}", path.display());
-            }
-        }
+fn only_rooms_that_do_input_and_output_may_call_it() {
+    let rooms = rooms();
+    for member in members() {
+        let room = rooms.iter().find(|room| room.name == member.room).unwrap();
+        let allows = code(&member.folder.join("src")).contains("clippy::disallowed");
+        assert_eq!(allows, room.does_input_and_output, "`{}`", room.name);
     }
 }
 
 #[test]
 fn the_trade_stays_out_of_syntax() {
-    let words: Vec<&str> = drysheath_office::kinds::KINDS.iter().map(|kind| kind.word()).collect();
-    for path in sources(&root().join("crates/syntax/src")) {
-        let text = fs::read_to_string(&path).unwrap();
-        for word in &words {
-            let quoted = format!("\"{word}\"");
-            assert!(!text.contains(&quoted), "{} knows the kind {word}", path.display());
-        }
+    let kinds: Vec<&str> = drysheath_office::kinds::KINDS.iter().map(|kind| kind.word()).collect();
+    let code = code(&root().join("crates/syntax/src"));
+    for kind in kinds {
+        assert!(!code.contains(&format!("\"{kind}\"")), "`syntax` knows the kind {kind}");
     }
 }
 

@@ -1,0 +1,20 @@
+//! The command as a program. One program, since each more would be linked anew.
+#![allow(
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "a test fails by a panic"
+)]
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    clippy::disallowed_macros,
+    reason = "tests read files, start programs and print figures"
+)]
+
+mod command;
+mod compare;
+mod county;
+mod predict;
+mod records;
+mod start;

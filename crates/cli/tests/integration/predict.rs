@@ -1,0 +1,158 @@
+//! `drysheath predict` as its user meets it.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use serde_json::Value;
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../..")
+        .canonicalize()
+        .unwrap()
+}
+
+fn predict(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_drysheath"))
+        .arg("predict")
+        .args(arguments)
+        .current_dir(root())
+        .output()
+        .unwrap()
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn code(output: &Output) -> i32 {
+    output.status.code().unwrap()
+}
+
+fn json(arguments: &[&str]) -> Value {
+    let mut all = arguments.to_vec();
+    all.extend(["--output", "json"]);
+    let output = predict(&all);
+    assert_eq!(code(&output), 0, "{}", String::from_utf8_lossy(&output.stderr));
+    serde_json::from_slice(&output.stdout).unwrap()
+}
+
+#[test]
+fn tables_show_distance_pressure_least_and_margin() {
+    let output = predict(&["grammar/example.office"]);
+    assert_eq!(code(&output), 0);
+    let text = out(&output);
+    let row = text.lines().find(|line| line.contains("end of s2")).unwrap();
+    let cells: Vec<_> = row.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).collect();
+    assert_eq!(
+        cells,
+        ["3200 m", "7.562 psi", "0 scfh", "3 psi", "4.562 psi", "end of s2, ps1"]
+    );
+    assert!(
+        text.contains("Local\ncodes and licensed people govern"),
+        "the cautions are there"
+    );
+}
+
+#[test]
+fn json_and_tables_are_the_same_figures() {
+    let report = json(&["grammar/example.office"]);
+    let office = &report["offices"][0];
+    assert_eq!(office["office"], "elm-hollow");
+    let end = office["lines"][0]["points"].as_array().unwrap().last().unwrap();
+    let pressure = end["pressure_pa"].as_f64().unwrap() / 6_894.757_293_168;
+    assert!((pressure - 7.562).abs() < 5e-4, "{pressure} psi");
+    let margin = end["margin_pa"].as_f64().unwrap() + end["minimum_pa"].as_f64().unwrap();
+    assert!((margin - end["pressure_pa"].as_f64().unwrap()).abs() < 1e-6);
+    let sensor = &office["sensors"][2];
+    assert_eq!(
+        (sensor["name"].as_str(), sensor["expected"].as_f64()),
+        (Some("ps1"), end["pressure_pa"].as_f64())
+    );
+}
+
+#[test]
+fn how_tells_formula_inputs_with_their_places_and_sources() {
+    let text = out(&predict(&["grammar/example.office", "--how", "ps1"]));
+    for wanted in [
+        "ps1 pressure should read 7.562 psi",
+        "resistance 0.14 psi/scfh/kft (grammar/example.office:",
+        "droop 0 psi/scfh (default)",
+        "Hagen-Poiseuille",
+        "ISO 2533",
+        "c101 pair 37: 24 awg, 3200 m",
+    ] {
+        assert!(text.contains(wanted), "{wanted} is missing in\n{text}");
+    }
+    // Each place leads to a line that says what it is cited for.
+    let office = fs::read_to_string(root().join("grammar/example.office")).unwrap();
+    let cited = text.lines().find(|line| line.contains("set 10 psi")).unwrap();
+    let number: usize = cited.rsplit(':').next().unwrap().trim_end_matches(')').parse().unwrap();
+    assert!(office.lines().nth(number - 1).unwrap().contains("set"), "{cited}");
+}
+
+#[test]
+fn every_thing_can_be_asked_about() {
+    for office in json(&["tests/county"])["offices"].as_array().unwrap() {
+        let file = office["file"].as_str().unwrap();
+        let names = ["dryers", "regulators", "sensors"].map(|kind| office[kind].as_array().unwrap());
+        for name in names.into_iter().flatten().map(|one| one["name"].as_str().unwrap()) {
+            let output = predict(&[file, "--how", name]);
+            assert_eq!((code(&output), out(&output).is_empty()), (0, false), "{file} {name}");
+        }
+    }
+}
+
+#[test]
+fn what_is_missing_is_said_and_nothing_is_guessed() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("x.office");
+    let text = fs::read_to_string(root().join("grammar/example.office")).unwrap();
+    fs::write(&file, text.replacen("usage 3 scfh", "note \"not known\"", 1)).unwrap();
+    let report = json(&[file.to_str().unwrap()]);
+    let office = &report["offices"][0];
+    assert_eq!(office["missing"][0]["what"], "the usage of section `s1` of `c101`");
+    assert!(office["lines"][0]["points"][0]["pressure_pa"].is_null());
+    assert!(office["regulators"][0]["flow_m3_per_s"].is_null());
+    let asked = predict(&[file.to_str().unwrap(), "--how", "f1"]);
+    assert!(!out(&asked).contains("should read"), "{}", out(&asked));
+}
+
+#[test]
+fn pictures_are_drawn_for_each_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let pictures = folder.path().join("pictures");
+    let output = predict(&[
+        "tests/county/offices/forkwater.office",
+        "--pictures",
+        pictures.to_str().unwrap(),
+    ]);
+    assert_eq!(code(&output), 0);
+    for (name, sensor) in [
+        ("forkwater-c7", "ps-weir"),
+        ("forkwater-c7-mill", "ps-mill"),
+        ("forkwater-c7-chapel", "ps-chapel"),
+    ] {
+        let svg = fs::read_to_string(pictures.join(format!("{name}.svg"))).unwrap();
+        assert!(svg.starts_with("<svg") && svg.contains("<polyline"), "{svg}");
+        assert!(svg.contains(sensor), "{sensor} is missing in {name}");
+    }
+}
+
+#[test]
+fn wrong_arguments_are_answered_in_words() {
+    for (arguments, told) in [
+        (
+            &["grammar/example.office", "--how", "nobody"][..],
+            "no thing is named `nobody`",
+        ),
+        (&["tests/county/parts/regulators.office"][..], "it describes no office"),
+        (&["nowhere.office"][..], "nowhere.office"),
+    ] {
+        let output = predict(arguments);
+        assert_eq!(code(&output), 2);
+        let error = String::from_utf8(output.stderr).unwrap();
+        assert!(error.contains(told), "{error}");
+    }
+}

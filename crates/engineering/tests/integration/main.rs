@@ -1,0 +1,17 @@
+//! The air network beside exact figures. One program, since each more would be linked anew.
+#![allow(
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "a test fails by a panic"
+)]
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    clippy::disallowed_macros,
+    reason = "tests read files, start programs and print figures"
+)]
+
+mod network;
+mod network_properties;

@@ -1,0 +1,375 @@
+//! What can be done about results, and what that leaves behind.
+
+use std::collections::BTreeMap;
+
+use drysheath_fixture::{caret, county, example_and, example_with, faults, open};
+use drysheath_ide::{Action, ActionKind, actions, fixes_of_file};
+use drysheath_rules::{Finding, RULES, example};
+use drysheath_text::{TextRange, apply};
+
+fn at_caret(marked: &str) -> (String, Vec<Action>) {
+    let (text, at) = caret(marked);
+    let (mut world, analysis) = open("office", &text, &[]);
+    let actions = actions(&mut world, &analysis, TextRange::empty(at));
+    (text, actions)
+}
+
+fn titles(marked: &str) -> Vec<String> {
+    at_caret(marked).1.into_iter().map(|action| action.title).collect()
+}
+
+/// The text after the action whose title starts so.
+fn done(marked: &str, title: &str) -> String {
+    let (text, actions) = at_caret(marked);
+    let action = actions.iter().find(|action| action.title.starts_with(title));
+    let all: Vec<_> = actions.iter().map(|action| &action.title).collect();
+    let action = action.unwrap_or_else(|| panic!("{title} is not among {all:?}"));
+    apply(&text, &action.edits).unwrap()
+}
+
+fn unaccepted(findings: &[Finding]) -> Vec<(&'static str, String)> {
+    let open = findings.iter().filter(|finding| finding.accepted.is_none());
+    let mut open: Vec<_> = open
+        .map(|finding| (finding.rule.name, finding.message.clone()))
+        .collect();
+    open.sort();
+    open
+}
+
+/// Tries every action on every result of a file. Counts what was tried, by rule and title.
+fn try_all(path: &str, text: &str, others: &[(String, String)], tried: &mut BTreeMap<String, u32>) {
+    let (mut world, analysis) = open(path, text, others);
+    let before = world.findings(analysis.file);
+    for finding in before.iter().filter(|finding| finding.accepted.is_none()) {
+        for action in actions(&mut world, &analysis, finding.place.range) {
+            let Some(mended) = action.mends.first() else { continue };
+            let after = apply(text, &action.edits).unwrap_or_else(|| panic!("{path}: {}", action.title));
+            let (world, analysis) = open(path, &after, others);
+            let (now, was) = (unaccepted(&world.findings(analysis.file)), unaccepted(&before));
+            let rule = mended.rule.name;
+            let own = mended.fix.as_ref().is_some_and(|fix| fix.title == action.title);
+            *tried
+                .entry(format!(
+                    "{rule}: {:?}{}",
+                    action.kind,
+                    if own { "" } else { ", generated" }
+                ))
+                .or_default() += 1;
+            let count = |results: &[(&str, String)]| {
+                results
+                    .iter()
+                    .filter(|result| result.0 == rule && result.1 == mended.message)
+                    .count()
+            };
+            assert!(
+                count(&now) < count(&was),
+                "{path}: {} leaves {}\n{after}",
+                action.title,
+                mended.message
+            );
+            let is_new = |result: &&(&str, String)| {
+                !was.contains(result) && (rule != "frame-ground-missing" || result.0 != "ground-run-unsized")
+            };
+            let new: Vec<_> = now.iter().filter(is_new).collect();
+            // The language's own fixes may bring to light what could not be read before.
+            let is_reading = mended.rule.family == drysheath_rules::Family::Language;
+            assert!(
+                new.is_empty() || is_reading,
+                "{path}: {} brings {new:?}\n{after}",
+                action.title
+            );
+        }
+    }
+}
+
+#[test]
+fn every_action_mends_what_it_says_in_the_faults() {
+    let files = faults();
+    let mut tried = BTreeMap::new();
+    let parts: Vec<_> = files
+        .iter()
+        .filter(|(path, _)| path.starts_with("parts/"))
+        .cloned()
+        .collect();
+    for (path, text) in &files {
+        try_all(path, text, &parts, &mut tried);
+    }
+    for (what, count) in &tried {
+        println!("{count:4} {what}");
+    }
+}
+
+#[test]
+fn every_action_mends_what_it_says_in_the_examples() {
+    let mut tried = BTreeMap::new();
+    for rule in RULES.iter() {
+        let Some(given) = rule.example.filter(|it| !it.failing.contains("# file ")) else {
+            continue;
+        };
+        let text = example::compose(example::OFFICE, given.failing);
+        try_all("office.office", &text, &[], &mut tried);
+    }
+    for (what, count) in &tried {
+        println!("{count:4} {what}");
+    }
+}
+
+#[test]
+fn a_pair_given_twice_gets_the_next_free_one() {
+    let text = example_with(
+        "-> tb pair 3        -> m1 sensor 3",
+        "-> tb$0 pair 2        -> m1 sensor 3",
+    );
+    let done = done(&text, "Use `tb pair 3`, which is free");
+    assert!(done.contains("-> tb pair 3        -> m1 sensor 3"), "{done}");
+}
+
+#[test]
+fn stated_colours_move_with_the_pair() {
+    let text = example_with(
+        "-> tb pair 3        -> m1 sensor 3",
+        "-> tb$0 pair 2 white-orange -> m1 sensor 3",
+    );
+    assert!(done(&text, "Use `tb pair 3`").contains("-> tb pair 3 white-green -> m1 sensor 3"));
+}
+
+#[test]
+fn a_line_of_several_runs_moves_as_a_whole() {
+    let text = example_with(
+        "-> tb pair 3        -> m1 sensor 3",
+        "-> tb pair 2\nwire tb$0 pair 2 -> m1 sensor 3",
+    );
+    let done = done(&text, "Use `tb pair 3`");
+    assert!(done.contains("-> tb pair 3\nwire tb pair 3 -> m1 sensor 3"), "{done}");
+}
+
+#[test]
+fn a_sensor_gets_its_way_to_an_input() {
+    let line = "\npressure-sensor ps$02 { at c101 1 km, span 0 .. 10 psi, step 0.1 psi, proof 30 psi, limit low 5 psi minor deadband 0.3 psi }\n";
+    let done = done(
+        &example_and(line),
+        "Add `wire ps2 -> c101 pair 1 -> tb pair 5 -> m1 sensor 4`",
+    );
+    let wires: Vec<&str> = done.lines().filter(|line| line.starts_with("wire")).collect();
+    assert_eq!(
+        wires.last(),
+        Some(&"wire ps2                    -> c101 pair 1      -> tb pair 5        -> m1 sensor 4")
+    );
+    for spare in [
+        "spare tb pair 6 .. 25",
+        "spare c101 pair 2 .. 36",
+        "spare m1 sensor 5 .. 8",
+    ] {
+        assert!(done.contains(spare), "{done}");
+    }
+}
+
+#[test]
+fn a_terminated_pair_is_taken_on_from_its_block() {
+    let line = "pressure-sensor ps$02 { at c101 1 km, span 0 .. 10 psi, step 0.1 psi, proof 30 psi, limit low 5 psi minor deadband 0.3 psi }";
+    let text = example_with(
+        "spare c101 pair 1 .. 36\nspare c101 pair 38 .. 50",
+        "wire c101 pair 1 .. 36 -> tb pair 5 .. 40\nspare c101 pair 1 .. 36",
+    )
+    .replace("pairs           50", "pairs           37")
+    .replace("{ pairs 25 }", "{ pairs 40 }")
+    .replace("spare tb pair 5 .. 25", &format!("spare tb pair 5 .. 40\n{line}"));
+    let done = done(
+        &text,
+        "Add `wire ps2 -> c101 pair 1` and `wire tb pair 5 -> m1 sensor 4`",
+    );
+    assert!(
+        done.contains("spare c101 pair 2 .. 36") && done.contains("spare tb pair 6 .. 40"),
+        "{done}"
+    );
+}
+
+#[test]
+fn a_wire_that_stops_is_wired_on() {
+    let text = example_with("-> tb pair 3        -> m1 sensor 3", "-> tb$0 pair 3");
+    assert!(done(&text, "Wire it on").contains("-> tb pair 3 -> m1 sensor 3\n"));
+    let cable = example_with(
+        "-> c101 pair 37     -> tb pair 3        -> m1 sensor 3",
+        "-> c101$0 pair 37",
+    );
+    assert!(done(&cable, "Wire it on").contains("-> c101 pair 37 -> tb pair 3 -> m1 sensor 3\n"));
+}
+
+#[test]
+fn the_rest_is_said_to_be_spare() {
+    let text = example_with("spare tb pair 5 .. 25", "spare tb pair 10 .. 12").replace("block tb ", "block t$0b ");
+    let done = done(&text, "Say that the rest of `tb` is spare");
+    assert!(
+        done.contains("spare tb pair 5 .. 9") && done.contains("spare tb pair 13 .. 25"),
+        "{done}"
+    );
+    assert!(titles(&text).contains(&"Fix all 2 results of pair-not-said-spare in this file".to_owned()));
+    let monitor = example_with("spare m1 sensor 4 .. 8\n", "").replace("monitor m1", "monitor m$01");
+    let monitor = self::done(&monitor, "Say that what nothing uses of `m1` is spare");
+    assert!(
+        monitor.contains("spare m1 contact 2 .. 4\nspare m1 sensor 4 .. 8\n"),
+        "{monitor}"
+    );
+}
+
+#[test]
+fn the_ground_has_the_size_that_is_asked_for() {
+    let text = example_with("ground m1 frame             -> ogb              with 6 awg,  3 m\n", "")
+        .replace("monitor m1", "monitor m$01");
+    let done = done(&text, "Ground its frame to `ogb` with 6 awg");
+    assert!(
+        done.contains("\nground m1 frame             -> ogb              with 6 awg\n"),
+        "{done}"
+    );
+}
+
+#[test]
+fn a_regulator_is_put_between() {
+    let text = example_with("-> r1               -> f1", "-> f1").replace("dryer d1", "dryer d$01");
+    // One is there and stands in no run.
+    assert!(done(&text, "Lead the air through `r1`").contains("air d1 -> r1                      -> f1"));
+    let start = text.find("regulator r1").unwrap();
+    let end = start + text[start..].find("}\n").unwrap() + 2;
+    let without = format!("{}{}", &text[..start], &text[end..]);
+    let done = done(&without, "Put a regulator `r1` between");
+    assert!(
+        done.contains("regulator r1                { set 10 psi,             differential 5 psi,"),
+        "{done}"
+    );
+}
+
+#[test]
+fn a_result_is_accepted_with_a_reason() {
+    let text = example_with(
+        "-> tb pair 3        -> m1 sensor 3",
+        "-> tb$0 pair 2        -> m1 sensor 3",
+    );
+    let done = done(&text, "Accept pair-assigned-twice on `tb`");
+    assert!(
+        done.ends_with("\naccept pair-assigned-twice on tb because \"…\" until 2027-11-01\n"),
+        "{done}"
+    );
+    let windows = text.replace('\n', "\r\n");
+    assert!(self::done(&windows, "Accept pair-assigned-twice").ends_with("2027-11-01\r\n"));
+    let expired = example_and("accept title-missing on elm-hollow because \"x\" until 2026-0$01-01\n");
+    assert!(self::done(&expired, "Accept it until 2027-11-01").ends_with("until 2027-11-01\n"));
+    // What cannot be read is mended, not accepted.
+    let slip = titles(&example_and("valve v9 { function chec$0k, set 3 }\n"));
+    assert!(slip.iter().all(|title| !title.starts_with("Accept")), "{slip:?}");
+}
+
+#[test]
+fn a_part_takes_what_is_not_the_things_own() {
+    let text = example::OFFICE.replace("pressure-sensor ps1 {", "pressure-sensor ps$01 {");
+    let done = done(&text, "Make a part `ps1-like` of `ps1`");
+    let part = "part pressure-sensor ps1-like {\n    span            0 .. 15 psi\n    step            0.1 psi\n    error           0.2 psi\n    proof           30 psi\n}\npressure-sensor ps1 : ps1-like {\n    at              c101 3.2 km\n    limit           low 3.5 psi minor deadband 0.3 psi\n}\n";
+    assert!(done.contains(part), "{done}");
+    let one_line = self::done(
+        &example::OFFICE.replace("battery main ", "battery ma$0in "),
+        "Make a part",
+    );
+    assert!(one_line.contains("battery main : main-like\n"), "{one_line}");
+    let text = example_with(
+        "    flow-max        80 scfh\n",
+        "    flow-max        80 scfh, note \"x\" # as stamped\n",
+    )
+    .replace("regulator r1", "regulator r$01");
+    let kept = self::done(&text, "Make a part");
+    assert!(
+        kept.contains("regulator r1 : r1-like {\n     note \"x\" # as stamped\n}\n"),
+        "{kept}"
+    );
+}
+
+#[test]
+fn quantities_are_written_in_other_units() {
+    let set = titles(&example_with("set             10 psi", "set             1$00 psi"));
+    assert!(
+        set.contains(&"Write `68.95 kPa`".to_owned()) && set.contains(&"Write `20.36 inHg`".to_owned()),
+        "{set:?}"
+    );
+    assert!(
+        !set.iter()
+            .any(|title| title.ends_with("Pa-abs`") || title.ends_with(" Pa`")),
+        "{set:?}"
+    );
+    let both = done(
+        &example_with("span            0 .. 15 psi", "span            $00 .. 15 psi"),
+        "Write `0 .. 103.4 kPa`",
+    );
+    assert!(both.contains("span            0 .. 103.4 kPa\n"), "{both}");
+    let own = done(
+        &example_with("working -43 V .. -54 V", "working -43 V .. -54 V$0"),
+        "Write `-54000 mV`".get(..5).unwrap(),
+    );
+    assert!(own.contains("working -43 V .. -0.054 kV"), "{own}");
+    let bore = titles(&example_with("0.17 in bore,   0.5 m", "0.17$0 in bore,   0.5 m"));
+    assert!(bore.contains(&"Write `4.318 mm`".to_owned()), "{bore:?}");
+    let tube = titles(&example_and("air c101 -> p1 with 9.525 m$0m tube\n"));
+    assert!(tube.contains(&"Write `3/8 in`".to_owned()), "{tube:?}");
+    let wire = titles(&example_with("with 10 awg, 4 m", "with 10 aw$0g, 4 m"));
+    assert!(wire.contains(&"Write `5.261 mm2`".to_owned()), "{wire:?}");
+    let gauge = titles(&example_with("with 10 awg, 4 m", "with 5.26 mm$02, 4 m"));
+    assert!(gauge.contains(&"Write `10 awg`".to_owned()), "{gauge:?}");
+    let cold = titles(&example_with("coldest         -25 degC", "coldest         -2$05 degC"));
+    assert_eq!(
+        cold,
+        [
+            "Write `-13 degF`",
+            "Write `248.15 K`".replace("248.15", "248.2").as_str()
+        ]
+    );
+    // In a text or a comment a quantity is only words.
+    assert!(titles(&example_and("# 10 ps$0i\n")).is_empty());
+}
+
+#[test]
+fn all_results_of_a_rule_go_at_once() {
+    let text = example_and("valve v8 { function chekc }\nvalve v9 { function chek }\n");
+    let (world, analysis) = open("office", &text, &[]);
+    let all = fixes_of_file(&world, &analysis);
+    let values: Vec<_> = all.iter().filter(|action| action.kind == ActionKind::FixAll).collect();
+    assert_eq!(values.len(), 1, "{values:?}");
+    let done = apply(&text, &values[0].edits).unwrap();
+    assert!(
+        done.ends_with("valve v8 { function check }\nvalve v9 { function check }\n"),
+        "{done}"
+    );
+}
+
+#[test]
+fn results_of_several_files_are_accepted_in_each() {
+    let text = example_with("site            \"ELMH01\"", "site            \"ELMH01$0\"");
+    let (text, at) = caret(&text);
+    let other = (
+        "b.office".to_owned(),
+        "office other { title \"Other\", site \"ELMH01\" }\n".to_owned(),
+    );
+    let (mut world, analysis) = open("c", &text, &[other]);
+    let all = actions(&mut world, &analysis, TextRange::empty(at));
+    assert!(
+        all.iter()
+            .any(|action| action.title == "Accept site-code-twice on `elm-hollow`, with a reason"),
+        "{all:?}"
+    );
+}
+
+#[test]
+fn every_prefix_and_every_place_has_an_answer() {
+    for files in [county(), faults()] {
+        let mut random = fastrand::Rng::with_seed(11);
+        for (path, text) in &files {
+            for _ in 0..2 {
+                let cut = &text[..text.floor_char_boundary(random.usize(..=text.len()))];
+                let (mut world, analysis) = open(path, cut, &[]);
+                let (one, another) = (random.usize(..=cut.len()), random.usize(..=cut.len()));
+                for at in [cut.len(), one, another, cut.len() + 9] {
+                    let range = TextRange::new(at as u32, (at + random.usize(..200)) as u32);
+                    for action in actions(&mut world, &analysis, range) {
+                        assert!(apply(cut, &action.edits).is_some(), "{path}: {} at {at}", action.title);
+                    }
+                }
+            }
+        }
+    }
+}

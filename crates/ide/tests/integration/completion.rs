@@ -1,0 +1,445 @@
+//! What is offered where, in the example office and in damaged texts.
+
+use drysheath_fixture::{caret, county, example_and, example_with, faults, open};
+use drysheath_ide::{Completion, CompletionKind, completions};
+use drysheath_rules::Family;
+use drysheath_text::{Edit, apply};
+
+fn offered(marked: &str) -> Vec<Completion> {
+    let (text, at) = caret(marked);
+    let (world, analysis) = open("office", &text, &[]);
+    completions(&world, &analysis, at)
+}
+
+fn labels(marked: &str) -> Vec<String> {
+    offered(marked).into_iter().map(|item| item.label).collect()
+}
+
+/// The first few labels at the end of the example office.
+fn first(line: &str, count: usize) -> Vec<String> {
+    labels(&example_and(line)).into_iter().take(count).collect()
+}
+
+/// The text after a completion was taken.
+fn taken(marked: &str, label: &str) -> String {
+    let (text, at) = caret(marked);
+    let (world, analysis) = open("office", &text, &[]);
+    let all = completions(&world, &analysis, at);
+    let item = all.iter().find(|item| item.label == label);
+    let item = item.unwrap_or_else(|| {
+        panic!(
+            "{label} is not among {:?}",
+            all.iter().map(|it| &it.label).collect::<Vec<_>>()
+        )
+    });
+    let mut edits = item.also.clone();
+    edits.push(Edit {
+        range: item.replace,
+        replacement: item.insert.clone(),
+    });
+    apply(&text, &edits).unwrap()
+}
+
+#[test]
+fn a_statement_starts_with_a_kind_or_a_word() {
+    let all = offered(&example_and("$0"));
+    let regulator = all.iter().find(|item| item.label == "regulator").unwrap();
+    assert_eq!(regulator.kind, CompletionKind::Kind);
+    assert_eq!(regulator.insert, "regulator ");
+    assert!(regulator.documentation.starts_with("A pressure regulator"));
+    let snippet = regulator.snippet.as_deref().unwrap();
+    assert_eq!(
+        snippet,
+        "regulator ${1:r2} { set ${2:10 psi}, differential ${3:5 psi} \\}$0"
+    );
+    for word in [
+        "air", "wire", "power", "ground", "spare", "accept", "reading", "part", "use",
+    ] {
+        assert!(all.iter().any(|item| item.label == word), "{word}");
+    }
+    assert!(all.iter().all(|item| item.label != "office"), "a file has one office");
+    assert_eq!(labels("$0").first().map(String::as_str), Some("office"));
+    // Half a word changes nothing of what is offered: the editor compares.
+    assert!(first("regu$0", 99).contains(&"regulator".to_owned()));
+    assert!(first("block x { pairs 5 } $0", 99).contains(&"air".to_owned()));
+}
+
+#[test]
+fn a_whole_thing_is_one_that_can_be_read() {
+    let all = offered(&example_and("$0"));
+    for item in all.iter().filter(|item| item.kind == CompletionKind::Kind) {
+        let written = filled(item.snippet.as_deref().unwrap());
+        let (_, analysis) = open("office", &example_and(&written), &[]);
+        let slips = analysis
+            .findings
+            .iter()
+            .filter(|finding| finding.rule.family == Family::Language);
+        let slips: Vec<_> = slips.map(|finding| &finding.message).collect();
+        assert!(slips.is_empty(), "{written}: {slips:?}");
+    }
+}
+
+/// A snippet with its places as they are filled.
+fn filled(snippet: &str) -> String {
+    let mut out = String::new();
+    let mut rest = snippet.chars().peekable();
+    let mut depth = 0;
+    while let Some(character) = rest.next() {
+        match character {
+            '\\' => out.extend(rest.next()),
+            '$' if rest.peek() == Some(&'{') => {
+                depth += 1;
+                for skipped in rest.by_ref() {
+                    if skipped == ':' {
+                        break;
+                    }
+                }
+            }
+            '$' => {
+                rest.next();
+            }
+            '}' if depth > 0 => depth -= 1,
+            other => out.push(other),
+        }
+    }
+    out
+}
+
+#[test]
+fn fields_are_those_not_said_yet() {
+    let names = first("regulator r2 {\n    set 5 psi\n    $0\n    relief 9 psi\n}\n", 99);
+    assert_eq!(
+        names.first().map(String::as_str),
+        Some("differential"),
+        "what must be there comes first"
+    );
+    assert!(
+        !names.contains(&"set".to_owned()) && !names.contains(&"relief".to_owned()),
+        "{names:?}"
+    );
+    let all = offered(&example_and("valve v2 { function check, st$0 }"));
+    let stands = all.iter().find(|item| item.label == "stands").unwrap();
+    assert_eq!(stands.detail, "open, closed; open where it is left out");
+    assert_eq!(stands.documentation, "How it stands in normal state.");
+    // The brace is not there yet, and the next statement is.
+    let open = labels(&example_with(
+        "regulator r1 {",
+        "regulator r9 {\n    $0\nregulator r1 {",
+    ));
+    assert!(open.contains(&"set".to_owned()), "{open:?}");
+    let inner = first("cable c9 { pairs 5, section s1 { buried 3 km, $0", 99);
+    assert!(
+        inner.contains(&"resistance".to_owned()) && !inner.contains(&"buried".to_owned()),
+        "{inner:?}"
+    );
+    // Limits and sections may be said again.
+    assert!(first("pressure-sensor p9 { limit low 3 psi minor, $0 }", 99).contains(&"limit".to_owned()));
+}
+
+#[test]
+fn a_forgotten_comma_is_put_there() {
+    let text = taken(&example_and("regulator r2 { set 5 psi $0 }"), "relief");
+    assert!(text.ends_with("regulator r2 { set 5 psi, relief  }"), "{text}");
+}
+
+#[test]
+fn values_are_of_their_field() {
+    assert_eq!(
+        first("dryer d2 { compressor $0 }", 9),
+        ["piston", "diaphragm", "scroll", "rotary", "none"]
+    );
+    assert_eq!(first("block b2 { pins $0 }", 9), ["yes", "no"]);
+    assert_eq!(
+        first("office x { stage pl$0 }", 9),
+        ["planned", "installed", "in-service"]
+    );
+    assert_eq!(
+        first("pressure-sensor p9 { limit $0 }", 9),
+        ["low-low", "low", "high", "high-high"]
+    );
+    assert_eq!(
+        first("pressure-sensor p9 { limit low 3 psi $0 }", 5),
+        ["critical", "major", "minor", "warning", "deadband"]
+    );
+    assert_eq!(first("pressure-sensor p9 { at $0 }", 9), ["c101"]);
+    assert_eq!(
+        first("regulator r2 { inlet 1/4 in $0 }", 9),
+        ["compression", "barb", "push-in", "thread"]
+    );
+    assert_eq!(first("regulator r2 { inlet 1/4 in thread $0 }", 9), ["male", "female"]);
+    assert_eq!(first("monitor m2 { link $0 }", 9), ["lan", "dialled"]);
+}
+
+#[test]
+fn units_are_of_the_dimension_and_the_habitual_comes_first() {
+    assert_eq!(first("pressure-sensor p9 { span 0 .. 15 $0 }", 2), ["psi", "psia"]);
+    assert_eq!(
+        first("regulator r2 { droop 0.1 $0 }", 9),
+        ["psi/scfh", "psi/scfm", "kPa/slpm"]
+    );
+    // `elevation` is in metres here, although inches and kilometres are more frequent.
+    let metres = first("office x { elevation 3 $0 }", 1);
+    assert_eq!(metres, ["m"]);
+    // A difference is neither gauge nor absolute.
+    assert!(!first("pressure-sensor p9 { step 0.1 $0 }", 99).contains(&"psia".to_owned()));
+    let metric = example_and("regulator r2 { set 50 kPa, relief 70 $0 }").replace(" psi", " kPa");
+    assert_eq!(labels(&metric).first().map(String::as_str), Some("kPa"));
+    // Right behind the number a blank is put before the unit; half a unit is taken away.
+    assert!(taken(&example_and("regulator r2 { set 5$0 }"), "kPa").ends_with("set 5 kPa }"));
+    assert!(taken(&example_and("regulator r2 { set 5 ps$0 }"), "kPa").ends_with("set 5 kPa }"));
+    assert_eq!(first("reading 2026-05-12 f1 7 $0", 1), ["scfh"]);
+    assert_eq!(first("power pdf fuse 2 -> m1 with 3 $0", 2), ["m", "awg"]);
+}
+
+#[test]
+fn the_next_free_pair_comes_first() {
+    // ps1 stands on the cable, so that its pair there comes first.
+    let ends = first("wire ps1 -> $0", 3);
+    assert_eq!(ends, ["c101 pair 1", "tb pair 5", "m1 sensor 4"]);
+    assert_eq!(first("wire p1 -> $0", 2), ["tb pair 5", "m1 sensor 4"]);
+    assert_eq!(
+        first("wire d1 contact humidity -> tb pair 6 -> $0", 2),
+        ["m1 contact 2", "c101 pair 1"]
+    );
+    assert_eq!(first("wire p1 -> tb $0", 2), ["pair 5", "pair"]);
+    assert_eq!(first("wire p1 -> tb pair $0", 3), ["5", "6", "7"]);
+    assert_eq!(first("wire p1 -> tb pair 1$0", 3), ["10", "11", "12"]);
+    assert_eq!(first("power $0", 1), ["pdf fuse 2"]);
+    assert_eq!(first("air $0", 1), ["mf port 3"]);
+    // As many as the end before has.
+    assert_eq!(first("wire c101 pair 41 .. 45 -> tb pair $0", 1), ["5 .. 9"]);
+    assert_eq!(first("wire c101 pair 41 .. 45 -> tb pair 5 .. $0", 1), ["9"]);
+}
+
+#[test]
+fn what_is_taken_is_no_longer_said_to_be_spare() {
+    let all = offered(&example_and("wire p1 -> $0"));
+    assert_eq!(all[0].detail, "free, said to be spare; that is said no longer");
+    assert_eq!(all[0].documentation, "white-slate");
+    let text = taken(&example_and("wire p1 -> $0"), "tb pair 5");
+    assert!(text.contains("\nspare tb pair 6 .. 25\n"), "{text}");
+    let text = taken(&example_and("wire p1 -> tb pair $0"), "7");
+    assert!(
+        text.contains("\nspare tb pair 5 .. 6\nspare tb pair 8 .. 25\n"),
+        "{text}"
+    );
+    let text = taken(
+        &example_with("spare tb pair 5 .. 25", "spare tb pair 5\nwire p1 -> tb pair $0"),
+        "5",
+    );
+    assert!(!text.contains("spare tb"), "{text}");
+    // Free and not said to be: nothing else changes.
+    let free = offered(&example_with("spare tb pair 5 .. 25\n", "wire p1 -> tb pair $0\n"));
+    assert_eq!((free[0].label.as_str(), free[0].detail.as_str()), ("5", "free"));
+    assert!(free[0].also.is_empty());
+}
+
+#[test]
+fn what_another_run_brought_goes_on() {
+    let text = example_with("-> tb pair 3        -> m1 sensor 3", "-> tb pair 3\nwire $0");
+    let all = offered(&text);
+    assert_eq!(all[0].label, "tb pair 3");
+    assert_eq!(all[0].detail, "carries `ps1`, which reaches no input yet");
+    let pairs = labels(&text.replace("wire $0", "wire tb pair $0"));
+    assert_eq!(pairs.first().map(String::as_str), Some("3"));
+    let inputs = labels(&text.replace("wire $0", "wire tb pair 3 -> $0"));
+    assert_eq!(inputs.first().map(String::as_str), Some("m1 sensor 3"), "{inputs:?}");
+}
+
+#[test]
+fn terminated_pairs_come_after_free_ones() {
+    let line = "wire c101 pair 1 .. 2 -> tb pair 5 .. 6\nwire ps1 -> c101 pair $0";
+    let all = offered(&example_and(line));
+    let at = |label: &str| all.iter().position(|item| item.label == label).unwrap();
+    assert!(at("3") < at("1"));
+    assert_eq!(all[at("1")].detail, "terminated, carries nothing");
+}
+
+#[test]
+fn things_are_offered_where_they_can_stand() {
+    assert_eq!(first("ground m1 -> $0", 1), ["ogb"]);
+    assert_eq!(first("ground $0", 3), ["pdf", "m1", "d1"]);
+    assert_eq!(
+        labels(&example_with(
+            "ground d1 frame             -> ogb              with 10 awg, 4 m",
+            "ground $0"
+        ))
+        .first()
+        .map(String::as_str),
+        Some("d1")
+    );
+    assert_eq!(first("power pdf fuse 2 -> $0", 1), ["m1"]);
+    let air = first("air d1 -> $0", 99);
+    assert!(
+        air.contains(&"r1".to_owned()) && !air.contains(&"tb".to_owned()) && !air.contains(&"d1".to_owned()),
+        "{air:?}"
+    );
+    let wire = first("wire $0", 99);
+    assert!(
+        wire.contains(&"d1 contact humidity".to_owned()) && !wire.contains(&"mf".to_owned()),
+        "{wire:?}"
+    );
+    assert_eq!(first("wire p1 -> tb pair 5 $0", 3), ["white-slate", "->", "with"]);
+    assert_eq!(first("wire p1 -> m1 $0", 2), ["sensor 4", "sensor"]);
+}
+
+#[test]
+fn the_line_below_stays_what_it_is() {
+    let old = "block tb                    { pairs 25 }";
+    for line in ["wire p1 -> $0", "wire p1 -> tb $0", "wire p1 -> tb pair $0"] {
+        let text = example_with(old, &format!("{line}\n{old}"));
+        assert!(labels(&text).iter().any(|label| label.ends_with('5')), "{line}");
+    }
+    let run = "wire f1 flow                -> tb pair 1";
+    let text = example_with(run, &format!("wire p1 -> tb pair 5 -> $0\n{run}"));
+    assert_eq!(labels(&text).first().map(String::as_str), Some("m1 sensor 4"));
+}
+
+#[test]
+fn sizes_are_the_usual_ones() {
+    assert_eq!(first("wire p1 -> tb pair 5 with $0", 1), ["22 awg"]);
+    assert_eq!(first("air d1 -> r1 with 3/8 in $0", 9), ["tube", "bore"]);
+    let more = first("air d1 -> r1 with 3/8 in tube, $0", 99);
+    assert!(
+        more.contains(&"1/4 in bore".to_owned()) && !more.iter().any(|size| size.ends_with("tube")),
+        "{more:?}"
+    );
+    assert_eq!(
+        first("air d1 -> r1 with adapter 1/4 in $0", 9),
+        ["compression", "barb", "push-in", "thread"]
+    );
+}
+
+#[test]
+fn spare_offers_what_nobody_said() {
+    let text = example_with("spare tb pair 5 .. 25\n", "spare $0\n");
+    assert_eq!(labels(&text).first().map(String::as_str), Some("tb pair 5 .. 25"));
+    assert_eq!(
+        labels(&text.replace("spare $0", "spare tb $0"))
+            .first()
+            .map(String::as_str),
+        Some("pair 5 .. 25")
+    );
+    assert_eq!(
+        labels(&text.replace("spare $0", "spare tb pair $0"))
+            .first()
+            .map(String::as_str),
+        Some("5 .. 25")
+    );
+}
+
+#[test]
+fn an_acceptance_is_led_word_by_word() {
+    let text = example_with("spare tb pair 5 .. 25\n", "accept $0\n");
+    assert!(labels(&text).contains(&"pair-not-said-spare".to_owned()));
+    // While the statement is written, nothing is known to be missing; the rules come in their order.
+    assert_eq!(labels(&example_and("accept pair-not-said-spare $0")), ["on"]);
+    assert!(first("accept pair-not-said-spare on $0", 99).contains(&"tb".to_owned()));
+    assert_eq!(labels(&example_and("accept pair-not-said-spare on tb $0")), ["because"]);
+    assert_eq!(
+        labels(&example_and("accept pair-not-said-spare on tb because $0")),
+        ["\"\""]
+    );
+    assert_eq!(
+        labels(&example_and("accept pair-not-said-spare on tb because \"x\" $0")),
+        ["until"]
+    );
+    let days = labels(&example_and("accept pair-not-said-spare on tb because \"x\" until $0"));
+    assert_eq!(days, ["2027-11-01", "2027-05-01", "2027-02-01"]);
+    let text = taken(
+        &example_and("accept pair-not-said-spare on tb because \"x\" until 2027-0$0"),
+        "2027-11-01",
+    );
+    assert!(text.ends_with("until 2027-11-01"), "{text}");
+}
+
+#[test]
+fn a_reading_is_led_word_by_word() {
+    assert_eq!(labels(&example_and("reading $0")), ["2026-11-01"]);
+    assert_eq!(
+        first("reading 2026-05-12 $0", 9),
+        ["m1", "d1", "f1", "p1", "c101", "ps1"]
+    );
+    assert_eq!(first("reading 2026-05-12 m1 $0", 9), ["supply"]);
+    assert_eq!(first("reading 2026-05-12 c101 $0", 9), ["decay"]);
+    assert_eq!(first("reading 2026-05-12 ps1 $0", 9), ["loop"]);
+    assert_eq!(first("reading 2026-05-12 ps1 loop 1120 $0", 1), ["ohm"]);
+    assert_eq!(first("reading 2026-05-12 c101 decay 9 psi .. 8 psi $0", 9), ["in"]);
+    assert_eq!(
+        first("reading 2026-05-12 c101 decay 9 psi .. 8 psi in 12 min $0", 9),
+        ["at"]
+    );
+}
+
+#[test]
+fn parts_and_their_files() {
+    let parts = (
+        "parts/field.office".to_owned(),
+        "part pressure-sensor field-pressure { span 0 .. 10 psi }\npart regulator line-two { set 5 psi }\n".to_owned(),
+    );
+    let more = (
+        "parts/more.office".to_owned(),
+        "part block ten { pairs 10 }\n".to_owned(),
+    );
+    let offered = |marked: &str| {
+        let (text, at) = caret(marked);
+        let (world, analysis) = open("offices/a", &text, &[parts.clone(), more.clone()]);
+        completions(&world, &analysis, at)
+    };
+    let labels = |marked: &str| offered(marked).into_iter().map(|item| item.label).collect::<Vec<_>>();
+    assert_eq!(labels("use $0"), ["parts/field", "parts/more"]);
+    assert_eq!(labels("use parts/field\nuse pa$0"), ["parts/more"]);
+    assert_eq!(labels("use parts/field\npressure-sensor ps1 : $0"), ["field-pressure"]);
+    assert_eq!(
+        labels("use parts/field\npart regulator own { set 3 psi }\nregulator r1 : $0 { }"),
+        ["own", "line-two"]
+    );
+    assert_eq!(labels("use parts/field\nregulator r1 $0"), [": line-two", "{"]);
+    let part = &offered("use parts/field\nregulator r1 : $0")[0];
+    assert_eq!(
+        (part.detail.as_str(), part.documentation.as_str()),
+        ("part in field", "says set")
+    );
+}
+
+#[test]
+fn nothing_is_offered_within_comments_and_texts() {
+    for line in [
+        "# air $0",
+        "office x { title \"air $0\" }",
+        "office x { title \"air $0",
+        "wire p1 -> tb pair 5 # $0",
+    ] {
+        assert!(offered(&example_and(line)).is_empty(), "{line}");
+    }
+}
+
+#[test]
+fn every_prefix_and_every_place_has_an_answer() {
+    for files in [county(), faults()] {
+        let mut random = fastrand::Rng::with_seed(7);
+        for (path, text) in &files {
+            for _ in 0..6 {
+                let cut = &text[..text.floor_char_boundary(random.usize(..=text.len()))];
+                let (world, analysis) = open(path, cut, &[]);
+                let (one, another) = (random.usize(..=cut.len()), random.usize(..=cut.len()));
+                for at in [cut.len(), one, another, cut.len() + 9] {
+                    for item in completions(&world, &analysis, at as u32) {
+                        assert!(item.replace.end as usize <= cut.len());
+                        let mut edits = item.also.clone();
+                        edits.push(Edit {
+                            range: item.replace,
+                            replacement: item.insert,
+                        });
+                        let in_character = cut.get(at.min(cut.len())..).is_none();
+                        assert!(
+                            in_character || apply(cut, &edits).is_some(),
+                            "{path}: {} at {at}",
+                            item.label
+                        );
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,292 @@
+//! What is told of the word under the pointer.
+
+use drysheath_fixture::{example_at_caret, on_damaged_texts};
+use drysheath_ide::hover;
+
+/// What is told at the caret `$0`, as plain text.
+fn told(text: &str) -> String {
+    let (analysis, at) = example_at_caret(text);
+    hover(&analysis, at).map_or_else(String::new, |hover| hover.card.plain())
+}
+
+#[track_caller]
+fn tells(text: &str, wanted: &[&str]) {
+    let told = told(text);
+    for wanted in wanted {
+        assert!(told.contains(wanted), "`{wanted}` is missing of {text}:\n{told}");
+    }
+}
+
+#[test]
+fn a_kind_tells_its_fields_and_ends() {
+    tells(
+        "$0regulator r1 { set 10 psi }",
+        &[
+            "holds what stands behind it at its set pressure",
+            "must be there: `set`",
+            "once it is installed: `differential`",
+            "runs of air end on `inlet`, its supply side",
+        ],
+    );
+}
+
+#[test]
+fn a_field_tells_its_meaning_and_its_value_in_other_units() {
+    tells(
+        "regulator r1 { s$0et 10 psi }",
+        &[
+            "`set` of a regulator",
+            "Pressure that it holds at no flow.",
+            "wants a pressure",
+            "must be there",
+            "`10 psi` is 68.95 kPa, 276.8 inH2O, 689.5 mbar, 24.16 psia",
+        ],
+    );
+    tells("dryer d1 { comp$0ressor scroll }", &["`scroll`: Delivers steadily."]);
+    tells(
+        "office e { hot$0test 50 degC }",
+        &["`60 degC` where it is left out", "122 degF"],
+    );
+    tells(
+        "pressure-sensor ps1 { at c101 3.2 km, sp$0an 0 .. 10 psi }",
+        &[
+            "`0 .. 10 psi` is 0 .. 68.95 kPa",
+            "It should read 7.562 psi, 76 % of the span.",
+        ],
+    );
+    tells(
+        "pressure-sensor ps1 { at c101 3.2 km, span 0 .. 10 psi, lim$0it low 3.5 psi minor }",
+        &["should read 7.562 psi: a margin of 4.062 psi to this limit"],
+    );
+    tells(
+        "part regulator two { dro$0op 0.01 psi/scfh }",
+        &["`droop` of a regulator", "kPa/slpm"],
+    );
+}
+
+#[test]
+fn a_quantity_is_converted() {
+    for text in ["regulator r1 { set 1$00 psi }", "regulator r1 { set 10$0 psi }"] {
+        tells(text, &["68.95 kPa", "276.8 inH2O", "24.16 psia"]);
+    }
+    tells("flow-sensor f1 { span 0 .. $030 scfh }", &["14.16 sl/min"]);
+    tells("flow-sensor f1 { span $00 .. 30 scfh }", &["`0 scfh`"]);
+    tells("power main -> pdf with $06 awg, 5 m", &["13.3 mm2", "ohm a kilometre"]);
+    tells(
+        "power main -> pdf with 6 awg, 5 $0m",
+        &["16.4 ft", "`m` measures length"],
+    );
+    tells("air d1 -> r1 with 3/8 in $0tube", &[]);
+    // A difference is neither above the air nor above vacuum.
+    assert!(!told("regulator r1 { differential $05 psi }").contains("psia"));
+    let deadband = told("dew-point-sensor x { span -60 .. 20 degC, limit high -20 degC minor deadband $02 degC }");
+    assert!(!deadband.contains("degF"), "{deadband}");
+}
+
+#[test]
+fn a_choice_tells_what_it_means() {
+    tells("dryer d1 { compressor pis$0ton }", &["Delivers in strokes"]);
+    tells(
+        "pressure-sensor ps1 { span 0 .. 10 psi, limit low 3 psi mi$0nor }",
+        &["mended before it gets worse"],
+    );
+    tells(
+        "pressure-sensor ps1 { span 0 .. 10 psi, limit l$0ow 3 psi }",
+        &["falls below"],
+    );
+    tells("air d1 -> r1 with adapter 1/4 in thread fem$0ale", &["inside thread"]);
+}
+
+#[test]
+fn a_pair_tells_its_looks_and_what_it_carries() {
+    tells(
+        "wire ps1 -> c101 pair 3$07 -> tb pair 3 -> m1 sensor 3",
+        &[
+            "pair 37 of `c101`: black-orange",
+            "tip black, ring orange (BK-OR)",
+            "binder 2 is white-orange",
+            "`ps1` → `c101 pair 37` → `tb pair 3` → `m1 sensor 3`",
+            "`ps1` should read 7.562 psi",
+            "loop of 623.7 ohm at 60 degC (539 ohm at 20 degC), at most 4000 ohm for the monitor",
+        ],
+    );
+    tells(
+        "block tb { pairs 50, pins yes }\nspare tb pair 5 .. 3$00",
+        &[
+            "pair 30 of `tb`: white-slate",
+            "tip on pin 30, ring on pin 5 of connector 2",
+            "free: said to be spare",
+        ],
+    );
+    tells(
+        "wire tb pair 2$00 -> c101 pair 1",
+        &["carries nothing from a device to an input"],
+    );
+    tells(
+        "wire ps1 -> tb pair 3 white-g$0reen -> m1 sensor 3",
+        &["pair 3 of `tb`: white-green"],
+    );
+    tells("wire ps1 -> tb pair 9$09 -> m1 sensor 3", &["it has 1 to 25"]);
+}
+
+#[test]
+fn a_port_tells_what_is_free() {
+    tells(
+        "wire ps1 -> c101 pa$0ir 37",
+        &["49 of 50 pairs free, the next is pair 1"],
+    );
+    tells(
+        "wire ps1 -> tb pair 3 -> m1 sensor $03",
+        &["sensor input 3 of `m1`", "`ps1` → "],
+    );
+    tells(
+        "power pdf fuse $01 -> m1 with 3 A, 14 awg, 6 m",
+        &["leads to `m1`", "fuse 3 A", "-42.89 V at `m1`"],
+    );
+    tells("ground m1 fra$0me -> ogb", &["its frame"]);
+    tells("spare mf port $03 .. 4", &["port 3 of `mf`", "free: said to be spare"]);
+}
+
+#[test]
+fn a_sensor_tells_its_reading_span_limits_and_margins() {
+    tells(
+        "pressure-sensor ps$01 { at c101 3.2 km, span 0 .. 10 psi, limit low 3.5 psi minor deadband 0.3 psi }",
+        &[
+            "`ps1`: pressure-sensor",
+            "stands at 3.2 km on `c101`",
+            "should read 7.562 psi, 76 % of its span `0 .. 10 psi`",
+            "limit       at  severity     margin\nlow    3.5 psi  minor     4.062 psi",
+            "→ `m1 sensor 3`",
+        ],
+    );
+    tells(
+        "flow-sensor f$01 { span 0 .. 30 scfh, pressure { span 0 .. 20 psi } }",
+        &["should read 7 scfh, 23 %", "`pressure` should read 9.99"],
+    );
+    tells(
+        "accept x on ps$01 because \"y\" until 2027-04-30",
+        &["should read 7.562 psi"],
+    );
+    tells("reading 2026-05-12 f$01 7.5 scfh", &["should read 7 scfh"]);
+}
+
+#[test]
+fn a_cable_tells_its_profile() {
+    tells(
+        "air mf port 1 -> c1$001 with 3/8 in tube, 1/4 in bore, 3 m",
+        &[
+            "3.2 km long\n",
+            "49 of 50 pairs free",
+            "distance   pressure  least     margin  place",
+            "  3.2 km  7.562 psi  3 psi  4.562 psi  end of s2, ps1",
+        ],
+    );
+    tells(
+        "cable c101 { pairs 50, gauge 24 awg, section s$02 { buried 2 km, resistance 0.14 psi/scfh/kft, usage 4 scfh } }",
+        &[
+            "begins at the start of `c101`",
+            "least pressure",
+            "above the 3 psi that is wanted",
+        ],
+    );
+    tells(
+        "cable c101 { pairs 50, section s1 { buried 2 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }, place mh$0-1 { at 1 km } }",
+        &["place `mh-1` of `c101`", "pressure 9."],
+    );
+}
+
+#[test]
+fn what_moves_air_tells_how_it_stands() {
+    tells(
+        "air d1 -> r$01 -> f1 -> mf",
+        &["set to 10 psi", "supply 30 psi", "flow 7 scfh", "regulating"],
+    );
+    tells(
+        "air d$01 -> r1 -> f1 -> mf",
+        &[
+            "gives 7 scfh, 7 % of what it can",
+            "can give 96.38 scfh here, of 100 scfh",
+            "frost point",
+            "`d1 contact humidity` → ",
+        ],
+    );
+    tells("air d1 -> r1 -> f1 -> m$0f", &["pressure 10 psi", "2 of 4 ports free"]);
+    tells(
+        "regulator r$01 { set 10 psi, differential 5 psi }\ndryer d1 { compressor piston }",
+        &["cannot be computed yet"],
+    );
+}
+
+#[test]
+fn power_tells_the_voltage_at_the_load() {
+    let voltage = "-42.89 V at `m1` when `main` is down to -43 V";
+    tells(
+        "wire tb pair 3 -> m$01 sensor 3",
+        &[
+            "5 of 8 sensor inputs free",
+            voltage,
+            "works down to -40.5 V",
+            "grounded to `ogb` with 6 awg",
+        ],
+    );
+    tells("power ma$0in -> pdf with 6 awg, 5 m", &["-48 V nominal", voltage]);
+    tells(
+        "power pd$0f fuse 1 -> m1 with 3 A, 14 awg, 6 m",
+        &["9 of 10 fuse positions free", "position 1 feeds `m1`, fuse 3 A"],
+    );
+    tells("ground m1 frame -> og$0b with 6 awg, 3 m", &["`pdf`", "`d1`"]);
+}
+
+#[test]
+fn rules_parts_and_what_is_inside_things() {
+    tells(
+        "accept grou$0nd-conductor-small on m1 because \"x\" until 2027-04-30",
+        &["smaller than what is asked of it", "level warning"],
+    );
+    tells(
+        "part regulator two { set 5 psi, droop 0.01 psi/scfh }\nregulator r1 : tw$0o { inlet-max 60 psi }",
+        &[
+            "part `two`: regulator",
+            "set 5 psi\ndroop 0.01 psi/scfh",
+            "taken here by `r1`",
+        ],
+    );
+    tells(
+        "wire d1 contact humi$0dity -> tb pair 4 -> m1 contact 1",
+        &["contact `humidity` of `d1`", "healthy closed", "→ `m1 contact 1`"],
+    );
+    tells(
+        "office e$0 { title \"Elm\" }",
+        &["title: `Elm`", "stage: installed", "14.7 psia", "missing for"],
+    );
+}
+
+#[test]
+fn markdown_fences_tables_and_marks_headings() {
+    let (analysis, at) = example_at_caret("air mf port 1 -> c1$001");
+    let markdown = hover(&analysis, at).unwrap().card.markdown();
+    assert!(markdown.starts_with("**`c101`: cable**\n\n- 3.2 km long"), "{markdown}");
+    assert!(markdown.contains("```text\ndistance"), "{markdown}");
+}
+
+#[test]
+fn nothing_is_told_of_signs_and_blanks() {
+    for text in [
+        "regulator r1 $0  { set 10 psi }",
+        "air d1 -$0> r1",
+        "regulator r1 { set 10 psi } # com$0ment",
+    ] {
+        assert_eq!(told(text), "", "{text}");
+    }
+}
+
+#[test]
+fn damaged_text_is_answered() {
+    let mut told = 0;
+    on_damaged_texts(|_, analysis, offset| {
+        if let Some(hover) = hover(analysis, offset) {
+            told += u32::from(!hover.card.plain().is_empty() && !hover.card.markdown().is_empty());
+        }
+    });
+    assert!(told > 500, "{told}");
+}

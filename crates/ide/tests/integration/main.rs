@@ -1,0 +1,25 @@
+//! What an editor asks. One program, since each more would be linked anew.
+#![allow(
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "a test fails by a panic"
+)]
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    clippy::disallowed_macros,
+    reason = "tests read files, start programs and print figures"
+)]
+
+mod actions;
+mod completion;
+mod hints;
+mod hover;
+mod layout;
+mod names;
+mod outline;
+mod same_as_lint;
+mod shape;
+mod streams;

@@ -1,0 +1,487 @@
+//! Names: where they are declared, where they are used, and how they are changed.
+
+use drysheath_fixture::{analysis, caret, county, faults, file, marked, name, on_damaged_texts, unread_world, world};
+use drysheath_ide::{
+    Analysis, Declared, Names, World, definition, highlights, prepare_rename, references, rename, type_definition,
+};
+use drysheath_text::{FileId, TextRange, apply};
+
+const PARTS: &str = "use parts/more
+part dryer big {
+    compressor  piston
+    delivers    30 psi
+    capacity    100 scfh
+    contact     humidity { healthy closed }
+}
+part air-pipe main-pipe { length 2 km, place mh-2 { at 1 km } }
+";
+
+const MORE: &str = "part pressure-sensor gauge { span 0 .. 15 psi }\n";
+
+const OFFICE: &str = "use parts/plant
+office elm { title \"Elm\" }
+dryer d1 : big
+dryer d2 : big { contact humidity { healthy open }, contact own { healthy closed } }
+air-pipe ap1 : main-pipe
+cable c1 { pairs 25, branch b1 { from 1 km, section s1 { buried 1 km } }, section s1 { buried 2 km } }
+pressure-sensor p1 : gauge { at c1 branch b1 0.4 km }
+pressure-sensor p2 : gauge { at ap1 place mh-2 }
+air ap1 place mh-2 -> c1
+block tb { pairs 10 }
+wire d1 contact humidity -> tb pair 1
+wire d2 contact own -> tb pair 2
+wire p1 -> c1 pair 1 -> tb pair 3
+spare tb pair 4 .. 10
+accept pressure-below-minimum on c1 because \"it is short\" until 2027-04-30
+reading 2026-05-02 d1 contact humidity loop 300 ohm
+";
+
+fn plant(office: &str) -> World {
+    world(&[("parts/plant", PARTS), ("parts/more", MORE), ("offices/elm", office)])
+}
+
+/// Where a caret in `OFFICE` is: before the first `at` within the line that starts with `line`.
+fn offset(line: &str, at: &str) -> u32 {
+    let start = OFFICE.find(&format!("\n{line}")).unwrap();
+    (start + OFFICE[start..].find(at).unwrap()) as u32
+}
+
+fn targets(world: &World, found: Option<(TextRange, Vec<Declared>)>) -> Vec<String> {
+    let targets = found.map(|(_, targets)| targets).unwrap_or_default();
+    let show = |target: &Declared| {
+        let (text, _) = world.text(target.place.file).unwrap();
+        assert!(target.whole.contains(target.place.range));
+        let file = name(world, target.place.file);
+        format!("{file}: {}", marked(&text, target.place.range))
+    };
+    targets.iter().map(show).collect()
+}
+
+fn defined(line: &str, at: &str) -> Vec<String> {
+    let mut world = plant(OFFICE);
+    let analysis = analysis(&mut world, "offices/elm");
+    let found = definition(&mut world, &analysis, offset(line, at));
+    targets(&world, found)
+}
+
+#[test]
+fn definitions_of_things_parts_fields_and_files() {
+    let cases: [(&str, &str, &[&str]); 11] = [
+        (
+            "wire p1",
+            "p1 ->",
+            &["offices/elm: pressure-sensor [p1] : gauge { at c1 branch b1 0.4 km }"],
+        ),
+        (
+            "accept",
+            "c1",
+            &[
+                "offices/elm: cable [c1] { pairs 25, branch b1 { from 1 km, section s1 { buried 1 km } }, section s1 { buried 2 km } }",
+            ],
+        ),
+        ("dryer d1", "big", &["parts/plant: part dryer [big] {"]),
+        (
+            "pressure-sensor p1",
+            "gauge",
+            &["parts/more: part pressure-sensor [gauge] { span 0 .. 15 psi }"],
+        ),
+        (
+            "wire d1",
+            "humidity",
+            &["parts/plant: contact [humidity] { healthy closed }"],
+        ),
+        (
+            "wire d2",
+            "own",
+            &["offices/elm: dryer d2 : big { contact humidity { healthy open }, contact [own] { healthy closed } }"],
+        ),
+        (
+            "reading",
+            "humidity",
+            &["parts/plant: contact [humidity] { healthy closed }"],
+        ),
+        (
+            "air ap1",
+            "mh-2",
+            &["parts/plant: part air-pipe main-pipe { length 2 km, place [mh-2] { at 1 km } }"],
+        ),
+        (
+            "pressure-sensor p2",
+            "mh-2",
+            &["parts/plant: part air-pipe main-pipe { length 2 km, place [mh-2] { at 1 km } }"],
+        ),
+        (
+            "pressure-sensor p1",
+            "b1",
+            &[
+                "offices/elm: cable c1 { pairs 25, branch [b1] { from 1 km, section s1 { buried 1 km } }, section s1 { buried 2 km } }",
+            ],
+        ),
+        ("accept", "pressure", &[]),
+    ];
+    for (line, at, wanted) in cases {
+        assert_eq!(defined(line, at), wanted, "{line} {at}");
+    }
+}
+
+#[test]
+fn a_used_file_is_its_beginning() {
+    let mut world = plant(OFFICE);
+    let analysis = analysis(&mut world, "offices/elm");
+    let (origin, found) = definition(&mut world, &analysis, 6).unwrap();
+    assert_eq!(marked(OFFICE, origin), "use [parts/plant]");
+    assert_eq!(found[0].place.file, file(&world, "parts/plant"));
+    assert_eq!(found[0].place.range, TextRange::default());
+    let users = references(&mut world, &analysis, 6);
+    assert_eq!(users.len(), 1);
+}
+
+#[test]
+fn the_type_of_a_thing_is_its_part() {
+    let mut world = plant(OFFICE);
+    let analysis = analysis(&mut world, "offices/elm");
+    let found = type_definition(&mut world, &analysis, offset("wire d1", "d1"));
+    assert_eq!(targets(&world, found), ["parts/plant: part dryer [big] {"]);
+    let found = type_definition(&mut world, &analysis, offset("block tb", "tb"));
+    assert_eq!(targets(&world, found), [""; 0]);
+}
+
+fn all(world: &mut World, file: &str, offset: u32) -> Vec<String> {
+    let analysis = analysis(world, file);
+    let mut out = Vec::new();
+    for mentioned in references(world, &analysis, offset) {
+        let (text, _) = world.text(mentioned.file).unwrap();
+        for (range, declares) in mentioned.places {
+            let mark = if declares { "!" } else { "" };
+            out.push(format!(
+                "{}{mark}: {}",
+                name(world, mentioned.file),
+                marked(&text, range)
+            ));
+        }
+    }
+    out
+}
+
+#[test]
+fn references_of_a_thing_are_all_in_its_file() {
+    let mut world = plant(OFFICE);
+    let found = all(&mut world, "offices/elm", offset("cable c1", "c1"));
+    assert_eq!(
+        found,
+        [
+            "offices/elm!: cable [c1] { pairs 25, branch b1 { from 1 km, section s1 { buried 1 km } }, section s1 { buried 2 km } }",
+            "offices/elm: pressure-sensor p1 : gauge { at [c1] branch b1 0.4 km }",
+            "offices/elm: air ap1 place mh-2 -> [c1]",
+            "offices/elm: wire p1 -> [c1] pair 1 -> tb pair 3",
+            "offices/elm: accept pressure-below-minimum on [c1] because \"it is short\" until 2027-04-30",
+        ]
+    );
+}
+
+#[test]
+fn references_of_a_part_are_in_every_file_that_means_it() {
+    let other = "use parts/alien\nuse parts/plant\ndryer d : big\npressure-sensor p : gauge\n";
+    let alien = "part dryer big { compressor none, delivers 1 psi, capacity 1 scfh }\n";
+    let mut world = world(&[
+        ("parts/plant", PARTS),
+        ("parts/more", MORE),
+        ("parts/alien", alien),
+        ("offices/elm", OFFICE),
+        ("offices/oak", other),
+    ]);
+    let big = PARTS.find("big").unwrap() as u32;
+    let found = all(&mut world, "parts/plant", big);
+    assert_eq!(
+        found,
+        [
+            "parts/plant!: part dryer [big] {",
+            "offices/elm: dryer d1 : [big]",
+            "offices/elm: dryer d2 : [big] { contact humidity { healthy open }, contact own { healthy closed } }",
+        ]
+    );
+    let found = all(&mut world, "offices/elm", offset("pressure-sensor p1", "gauge"));
+    assert_eq!(found.len(), 4);
+    assert!(found.contains(&"parts/more!: part pressure-sensor [gauge] { span 0 .. 15 psi }".to_owned()));
+    assert!(found.contains(&"offices/oak: pressure-sensor p : [gauge]".to_owned()));
+}
+
+#[test]
+fn references_of_what_a_part_has_cross_files_too() {
+    let mut world = plant(OFFICE);
+    let found = all(&mut world, "offices/elm", offset("wire d1", "humidity"));
+    assert_eq!(
+        found,
+        [
+            "offices/elm!: dryer d2 : big { contact [humidity] { healthy open }, contact own { healthy closed } }",
+            "offices/elm: wire d1 contact [humidity] -> tb pair 1",
+            "offices/elm: reading 2026-05-02 d1 contact [humidity] loop 300 ohm",
+            "parts/plant!: contact [humidity] { healthy closed }",
+        ]
+    );
+}
+
+#[test]
+fn highlights_tell_declarations_from_uses() {
+    let (text, at) = caret(
+        "cable c1 { pairs 5, branch b1 { from 1 km }, section b1 { buried 2 km } }\ncontact k { healthy closed, at c1 branch $0b1 1 km }\ncable c2 { pairs 5, branch b1 { from 1 km } }\n",
+    );
+    let mut world = world(&[("elm", &text)]);
+    let analysis = analysis(&mut world, "elm");
+    let found = highlights(&analysis, at);
+    let shown: Vec<_> = found
+        .iter()
+        .map(|(range, declares)| (range.start, range.of(&text), *declares))
+        .collect();
+    let used = text.find("branch b1 1").unwrap() as u32 + 7;
+    assert_eq!(shown, [(27, "b1", true), (used, "b1", false)]);
+}
+
+#[test]
+fn a_caret_between_two_names_takes_the_one_around_it() {
+    let (text, at) = caret("block tb { pairs 2 }\nblock t { pairs 2 }\nwire tb pair 1->$0t pair 1\n");
+    let mut world = world(&[("elm", &text)]);
+    let analysis = analysis(&mut world, "elm");
+    let names = Names::new(&analysis);
+    assert_eq!(names.at(at).unwrap().name.word(), "t");
+    assert_eq!(names.at(at + 1).unwrap().name.word(), "t");
+    assert!(names.at(at + 5).is_none(), "a number is no name");
+}
+
+fn renamed(world: &mut World, file: &str, offset: u32, to: &str) -> Result<Vec<(String, String)>, String> {
+    let analysis = analysis(world, file);
+    let edits = rename(world, &analysis, offset, to)?;
+    let edit = |(file, edits): &(FileId, Vec<_>)| {
+        let (text, _) = world.text(*file).unwrap();
+        (name(world, *file), apply(&text, edits).unwrap())
+    };
+    Ok(edits.iter().map(edit).collect())
+}
+
+#[test]
+fn a_thing_is_renamed_in_its_file() {
+    let mut world = plant(OFFICE);
+    let found = renamed(&mut world, "offices/elm", offset("wire p1", "c1"), "c-long").unwrap();
+    let [(file, text)] = found.as_slice() else {
+        panic!("one file")
+    };
+    assert_eq!(file, "offices/elm");
+    assert_eq!(*text, OFFICE.replace("c1", "c-long"));
+}
+
+#[test]
+fn a_part_and_what_it_has_are_renamed_across_files() {
+    let mut world = plant(OFFICE);
+    let found = renamed(&mut world, "offices/elm", offset("dryer d1", "big"), "huge").unwrap();
+    assert_eq!(
+        found,
+        [
+            ("offices/elm".to_owned(), OFFICE.replace("big", "huge")),
+            ("parts/plant".to_owned(), PARTS.replace("big", "huge")),
+        ]
+    );
+    let place = PARTS.find("mh-2").unwrap() as u32;
+    let found = renamed(&mut world, "parts/plant", place, "pole-4").unwrap();
+    assert_eq!(
+        found,
+        [
+            ("parts/plant".to_owned(), PARTS.replace("mh-2", "pole-4")),
+            ("offices/elm".to_owned(), OFFICE.replace("mh-2", "pole-4")),
+        ]
+    );
+}
+
+#[test]
+fn refusals_are_in_words() {
+    let cases = [
+        ("wire p1", "c1", "d1", "the name `d1` is taken already"),
+        (
+            "wire p1",
+            "c1",
+            "with",
+            "`with` is a word of the language and can be no name",
+        ),
+        (
+            "wire p1",
+            "c1",
+            "c 1",
+            "`c 1` is no name: a name is letters, digits, `-` and `_`, starts with a letter and does not end in `-`",
+        ),
+        (
+            "wire p1",
+            "c1",
+            "",
+            "`` is no name: a name is letters, digits, `-` and `_`, starts with a letter and does not end in `-`",
+        ),
+        ("dryer d1", "big", "gauge", "the name `gauge` is taken already"),
+        ("wire d2", "own", "humidity", "the name `humidity` is taken already"),
+        ("wire d1", "humidity", "own", "the name `own` is taken already"),
+        (
+            "accept",
+            "pressure",
+            "x",
+            "`pressure-below-minimum` is the name of a rule, and every office knows it by that",
+        ),
+        ("spare", "pair", "x", "there is no name here that could be changed"),
+    ];
+    for (line, at, to, why) in cases {
+        let mut world = plant(OFFICE);
+        let found = renamed(&mut world, "offices/elm", offset(line, at), to);
+        assert_eq!(found, Err(why.to_owned()), "{line} {at}");
+    }
+}
+
+#[test]
+fn names_in_what_cannot_be_read_stay() {
+    let (text, at) = caret("block $0tb { pairs 2 }\nblock t2 { pairs 2 }\nwire tb pair 1 -> -> t2 pair 1\n");
+    let mut world = world(&[("elm", &text)]);
+    let analysis = analysis(&mut world, "elm");
+    assert_eq!(prepare_rename(&analysis, at), None);
+    assert_eq!(
+        rename(&mut world, &analysis, at, "tc").unwrap_err(),
+        "line 3 has `tb` in it and cannot be read: put that right first"
+    );
+}
+
+#[test]
+fn names_that_are_not_clear_stay() {
+    let (text, at) = caret("block $0tb { pairs 2 }\nblock tb { pairs 2 }\nspare tc pair 1\n");
+    let mut world = world(&[("elm", &text)]);
+    let analysis = analysis(&mut world, "elm");
+    assert_eq!(
+        rename(&mut world, &analysis, at, "tx").unwrap_err(),
+        "`tb` is declared 2 times, so that it is not clear which is meant"
+    );
+    let unknown = text.find("tc").unwrap() as u32;
+    assert_eq!(prepare_rename(&analysis, unknown), None);
+    assert_eq!(
+        rename(&mut world, &analysis, unknown, "tx").unwrap_err(),
+        "`tc` is not declared, so that it is not clear what it means"
+    );
+}
+
+#[test]
+fn a_name_that_would_change_the_meaning_is_refused() {
+    let (text, at) = caret("contact $0k { healthy closed }\nblock tb { pairs 2 }\nwire k -> tb pair 1 white-blue\n");
+    let mut world = world(&[("elm", &text)]);
+    let analysis = analysis(&mut world, "elm");
+    assert!(rename(&mut world, &analysis, at, "white-orange").is_ok());
+    let why = rename(&mut world, &analysis, at, "white-blue").unwrap_err();
+    assert_eq!(
+        why,
+        "with the name `white-blue` there is something new: an arrow is missing before `white-blue`"
+    );
+}
+
+#[test]
+fn a_part_that_another_file_shadows_is_refused() {
+    let other =
+        "use parts/plant\npart dryer huge { compressor none, delivers 1 psi, capacity 1 scfh }\ndryer d : huge\n";
+    let mut world = world(&[
+        ("parts/plant", PARTS),
+        ("parts/more", MORE),
+        ("offices/elm", OFFICE),
+        ("offices/oak", other),
+    ]);
+    let why = renamed(&mut world, "offices/elm", offset("dryer d1", "big"), "huge").unwrap_err();
+    assert!(why.starts_with("offices/oak.office: with the name `huge`"), "{why}");
+}
+
+#[test]
+fn preparing_gives_the_name() {
+    let mut world = plant(OFFICE);
+    let analysis = analysis(&mut world, "offices/elm");
+    let range = prepare_rename(&analysis, offset("wire p1", "c1") + 2).unwrap();
+    assert_eq!(marked(OFFICE, range), "wire p1 -> [c1] pair 1 -> tb pair 3");
+    assert_eq!(prepare_rename(&analysis, 6), None, "a file");
+    assert_eq!(prepare_rename(&analysis, offset("wire p1", "pair")), None);
+}
+
+/// What is found in a file, without the words.
+fn results(analysis: &Analysis) -> Vec<(u32, &'static str, bool)> {
+    let line = |at: u32| analysis.text[..at as usize].matches('\n').count() as u32;
+    let mut results: Vec<_> = analysis
+        .findings
+        .iter()
+        .map(|finding| {
+            (
+                line(finding.place.range.start),
+                finding.rule.name,
+                finding.accepted.is_some(),
+            )
+        })
+        .collect();
+    results.sort_unstable();
+    results
+}
+
+#[test]
+fn every_name_of_the_county_can_be_changed_and_nothing_else_changes() {
+    const STEP: usize = 11;
+    for (files, are_clean) in [(county(), true), (faults(), false)] {
+        let mut world = world(&files);
+        let (mut done, mut refused) = (0, Vec::new());
+        for (number, (path, _)) in files.iter().enumerate() {
+            let analysis = analysis(&mut world, path);
+            let mut mentions = Vec::new();
+            Names::new(&analysis).all(&mut |mention| {
+                if mention.declares {
+                    mentions.push(mention);
+                }
+            });
+            for mention in mentions.into_iter().skip(number % STEP).step_by(STEP) {
+                let to = format!("{}-anew", mention.name.word());
+                match rename(&mut world, &analysis, mention.range.start, &to) {
+                    Ok(edits) => {
+                        if done % 5 == 0 {
+                            assert_same_results(&files, &world, &edits);
+                        }
+                        done += 1;
+                    }
+                    Err(why) => refused.push(why),
+                }
+            }
+        }
+        let clear = ["cannot be read", "is declared 2 times", "is not declared"];
+        for why in &refused {
+            assert!(clear.iter().any(|clear| why.contains(clear)), "{why}");
+        }
+        assert!(done > 40, "{done}");
+        assert!(!are_clean || refused.is_empty(), "{refused:?}");
+    }
+}
+
+fn assert_same_results(files: &[(String, String)], world: &World, edits: &[(FileId, Vec<drysheath_text::Edit>)]) {
+    let mut after = files.to_vec();
+    for (file, edits) in edits {
+        let name = name(world, *file);
+        let (_, text) = after.iter_mut().find(|(path, _)| *path == name).unwrap();
+        *text = apply(text, edits).unwrap();
+    }
+    let mut one = unread_world(files);
+    let mut other = unread_world(&after);
+    for (file, _) in edits {
+        let path = name(world, *file);
+        let (before, after) = (analysis(&mut one, &path), analysis(&mut other, &path));
+        assert_ne!(before.text, after.text);
+        assert_eq!(results(&before), results(&after), "{path}");
+    }
+}
+
+#[test]
+fn damaged_texts_are_no_trouble() {
+    let mut asked = 0;
+    on_damaged_texts(|world, analysis, offset| {
+        asked += 1;
+        definition(world, analysis, offset);
+        type_definition(world, analysis, offset);
+        references(world, analysis, offset);
+        highlights(analysis, offset);
+        if let Some(range) = prepare_rename(analysis, offset) {
+            assert!(range.start <= offset && offset <= range.end);
+            if asked % 8 == 0 {
+                let _ = rename(world, analysis, offset, "another-name");
+            }
+        }
+    });
+}

@@ -1,0 +1,136 @@
+//! Upstream and downstream.
+
+use drysheath_fixture::{analysis, county, marked, on_damaged_texts, unread_world, world};
+use drysheath_ide::{Analysis, Stream, downstream, thing_at, upstream};
+
+const OFFICE: &str = "office elm { title \"Elm\" }
+battery main { nominal -48 V, filtered yes }
+fuse-panel pdf { positions 1 .. 10 }
+ground-bar ogb { principal yes }
+dryer d1 { compressor none, delivers 10 psi, capacity 10 scfh, contact wet { healthy closed } }
+manifold mf { ports 4 }
+cable c1 { pairs 25, section s1 { buried 2 km } }
+pressure-sensor p1 { span 0 .. 15 psi, at c1 2 km }
+block tb { pairs 10 }
+monitor m1 { sensors 8, contacts 4 }
+power main -> pdf
+power pdf fuse 1 -> m1
+ground m1 frame -> ogb
+air d1 -> mf
+air mf port 1 -> c1
+wire p1 -> c1 pair 1 -> tb pair 1 -> m1 sensor 1
+wire d1 contact wet -> tb pair 2 -> m1 contact 1
+spare tb pair 3 .. 10
+";
+
+fn told(analysis: &Analysis, streams: &[Stream]) -> Vec<String> {
+    let tell = |stream: &Stream| {
+        let places: Vec<_> = stream
+            .ranges
+            .iter()
+            .map(|range| marked(&analysis.text, *range))
+            .collect();
+        let name = analysis.office.name(stream.thing);
+        format!("{name} | {} | {}", stream.detail, places.join(" & "))
+    };
+    streams.iter().map(tell).collect()
+}
+
+fn streams(word: &str) -> (Vec<String>, Vec<String>) {
+    let mut repository = world(&[("elm", OFFICE)]);
+    let analysis = analysis(&mut repository, "elm");
+    let at = OFFICE.find(word).unwrap() as u32;
+    let thing = thing_at(&analysis, at).unwrap();
+    let up = told(&analysis, &upstream(&analysis, thing));
+    (up, told(&analysis, &downstream(&analysis, thing)))
+}
+
+#[test]
+fn along_air() {
+    let (up, down) = streams("mf {");
+    assert_eq!(up, ["d1 | air, d1 -> mf | air d1 -> [mf]"]);
+    assert_eq!(down, ["c1 | air, mf port 1 -> c1 | air mf port 1 -> [c1]"]);
+}
+
+#[test]
+fn what_stands_at_a_cable_has_its_air() {
+    let (up, down) = streams("c1 {");
+    assert_eq!(
+        up,
+        [
+            "mf | air, mf port 1 -> c1 | air mf port 1 -> [c1]",
+            "p1 | wire, p1 -> c1 pair 1 | wire p1 -> [c1 pair 1] -> tb pair 1 -> m1 sensor 1"
+        ]
+    );
+    assert_eq!(
+        down,
+        [
+            "p1 | air, p1 at c1 2 km | pressure-sensor p1 { span 0 .. 15 psi, [at c1 2 km] }",
+            "tb | wire, c1 pair 1 -> tb pair 1 | wire p1 -> c1 pair 1 -> [tb pair 1] -> m1 sensor 1"
+        ]
+    );
+    let (up, _) = streams("p1 {");
+    assert_eq!(
+        up,
+        ["c1 | air, p1 at c1 2 km | pressure-sensor p1 { span 0 .. 15 psi, [at c1 2 km] }"]
+    );
+}
+
+#[test]
+fn along_power_and_wire() {
+    let (up, down) = streams("m1 {");
+    assert_eq!(
+        up,
+        [
+            "pdf | power, pdf fuse 1 -> m1 | power pdf fuse 1 -> [m1]",
+            "tb | wire, 2 ways | wire p1 -> c1 pair 1 -> tb pair 1 -> [m1 sensor 1] & wire d1 contact wet -> tb pair 2 -> [m1 contact 1]"
+        ]
+    );
+    assert_eq!(down, [""; 0]);
+    let (up, down) = streams("pdf {");
+    assert_eq!(up, ["main | power, main -> pdf | power main -> [pdf]"]);
+    assert_eq!(down, ["m1 | power, pdf fuse 1 -> m1 | power pdf fuse 1 -> [m1]"]);
+}
+
+#[test]
+fn a_thing_is_asked_for_by_whatever_names_it() {
+    let mut repository = world(&[("elm", OFFICE)]);
+    let analysis = analysis(&mut repository, "elm");
+    let wire = OFFICE.find("contact wet ->").unwrap() as u32;
+    let named = thing_at(&analysis, wire + 8).unwrap();
+    assert_eq!(analysis.office.name(named), "d1", "a contact of the dryer");
+    assert_eq!(thing_at(&analysis, wire), None, "a port's word");
+    assert_eq!(thing_at(&analysis, 0), None, "a kind");
+}
+
+#[test]
+fn up_and_down_are_one_relation() {
+    let files = county();
+    let mut world = unread_world(&files);
+    for (name, _) in &files {
+        let analysis = analysis(&mut world, name);
+        for (id, _) in analysis.office.things() {
+            for stream in downstream(&analysis, id) {
+                let back = upstream(&analysis, stream.thing);
+                let same = |other: &&Stream| other.thing == id && other.medium == stream.medium;
+                assert_eq!(
+                    back.iter().find(same).map(|back| &back.ranges),
+                    Some(&stream.ranges),
+                    "{name}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn damaged_texts_are_no_trouble() {
+    on_damaged_texts(|_, analysis, offset| {
+        if let Some(thing) = thing_at(analysis, offset) {
+            let all = upstream(analysis, thing).into_iter().chain(downstream(analysis, thing));
+            for stream in all {
+                assert!(!stream.ranges.is_empty() && !stream.detail.is_empty());
+            }
+        }
+    });
+}

@@ -1,0 +1,574 @@
+//! Spans, regulators and air: what one slip of the pen gives, which is as few results as it can, at the place where it
+//! is mended.
+
+use drysheath_rules::example::{Outcome, check};
+use drysheath_rules::{Level, Settings};
+
+/// The results of an example, each as its rule and the text that it marks, however that is laid out.
+fn results(outcome: &Outcome) -> Vec<(&str, String)> {
+    let shown = outcome.findings.iter().map(|finding| {
+        let text = &outcome.texts[finding.place.file.0 as usize];
+        let words: Vec<_> = finding.place.range.of(text).split_whitespace().collect();
+        (finding.rule.name, words.join(" "))
+    });
+    shown.collect()
+}
+
+fn assert_results_with(example: &str, settings: &Settings, expected: &[(&str, &str)]) {
+    let outcome = check(example, settings);
+    let found = results(&outcome);
+    let found: Vec<_> = found.iter().map(|(rule, text)| (*rule, text.as_str())).collect();
+    assert_eq!(found, expected);
+}
+
+fn assert_results(example: &str, expected: &[(&str, &str)]) {
+    assert_results_with(example, &Settings::default(), expected);
+}
+
+#[test]
+fn an_office_without_a_dryer_says_so_once() {
+    assert_results(
+        r"
+# without dryer d1
+air r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+# without air d1
+# without ground d1
+# without wire d1
+spare tb pair 4
+spare m1 contact 1
+",
+        &[("air-missing", "r1")],
+    );
+}
+
+#[test]
+fn an_arrow_against_the_air_is_found_where_the_air_is_missing() {
+    assert_results(
+        r"
+air c101 -> mf port 1 with 3/8 in tube, 1/4 in bore, 3 m
+# without air mf port 1
+",
+        &[("air-missing", "c101")],
+    );
+}
+
+#[test]
+fn things_that_feed_one_another_in_a_circle_are_reported_once() {
+    assert_results(
+        r"
+valve v1 { function shut-off }
+valve v2 { function shut-off }
+air v1 -> v2 with 3/8 in tube, 1/4 in bore, 1 m
+air v2 -> v1 with 3/8 in tube, 1/4 in bore, 1 m
+",
+        &[("air-missing", "v1")],
+    );
+}
+
+#[test]
+fn two_dryers_on_one_manifold_are_fine() {
+    assert_results(
+        r"
+dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
+ground d2 frame -> ogb with 10 awg, 4 m
+valve v1 { function check }
+valve v2 { function check }
+air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+manifold m9 { ports 1 }
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+# without air d1
+",
+        &[],
+    );
+}
+
+#[test]
+fn dryers_that_feed_the_same_cables_add_up() {
+    assert_results(
+        r"
+dryer d1 { compressor piston, delivers 30 psi, capacity 4 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+dryer d2 { compressor rotary, delivers 30 psi, capacity 4 scfh, dew-point -40 degC }
+ground d2 frame -> ogb with 10 awg, 4 m
+manifold m9 { ports 1 }
+air d1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+        &[("dryer-capacity-short", "capacity 4 scfh")],
+    );
+}
+
+#[test]
+fn a_set_pressure_with_a_digit_too_many() {
+    assert_results(
+        r"
+regulator r1 { set 100 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }
+",
+        &[("regulator-set-above-rating", "set 100 psi")],
+    );
+}
+
+#[test]
+fn a_relief_with_a_digit_too_many() {
+    assert_results(
+        r"
+regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 150 psi }
+",
+        &[("relief-misplaced", "relief 150 psi")],
+    );
+}
+
+#[test]
+fn a_set_pressure_too_near_the_supply() {
+    assert_results(
+        r"
+regulator r1 { set 28 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 30 psi }
+cable c101 { pairs 50, gauge 24 awg, section s1 { underground 1.2 km, resistance 0.09 psi/scfh/kft, usage 3 scfh }, section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh } }
+",
+        &[("regulator-set-above-supply", "set 28 psi")],
+    );
+}
+
+#[test]
+fn a_delivery_with_a_digit_too_many() {
+    assert_results(
+        r"
+dryer d1 { compressor piston, delivers 300 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+",
+        &[("regulator-inlet-over-max", "inlet-max 60 psi")],
+    );
+}
+
+#[test]
+fn the_second_signal_of_a_sensor_has_a_span_of_its_own() {
+    assert_results(
+        r"
+flow-sensor f1 {
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
+    proof 60 psi
+    limit high 11 scfh major deadband 0.6 scfh
+    pressure { span 15 .. 0 psi, step 0.1 psi }
+}
+wire f1 pressure -> tb pair 5 -> m1 sensor 4
+spare tb pair 6 .. 25
+spare m1 sensor 5 .. 8
+# without spare tb
+# without spare m1 sensor
+",
+        &[("span-empty", "span 15 .. 0 psi")],
+    );
+}
+
+#[test]
+fn the_second_signal_of_a_sensor_has_limits_of_its_own() {
+    assert_results(
+        r"
+flow-sensor f1 {
+    span  0 .. 15 scfh
+    step  0.2 scfh
+    error 0.3 scfh
+    normal 7 scfh
+    proof 60 psi
+    limit high 11 scfh major deadband 0.6 scfh
+    pressure { span 0 .. 15 psi, step 0.1 psi, normal 9 psi, error 0.1 psi, limit low 16 psi minor deadband 0.3 psi, limit low-low 8.95 psi major deadband 0.3 psi, limit high 15 psi minor deadband 0.3 psi, limit high-high 14.95 psi major deadband 0.3 psi  }
+}
+wire f1 pressure -> tb pair 5 -> m1 sensor 4
+spare tb pair 6 .. 25
+spare m1 sensor 5 .. 8
+# without spare tb
+# without spare m1 sensor
+",
+        &[
+            ("limit-outside-span", "limit low 16 psi minor deadband 0.3 psi"),
+            (
+                "limits-out-of-order",
+                "limit high-high 14.95 psi major deadband 0.3 psi",
+            ),
+        ],
+    );
+}
+
+#[test]
+fn places_branches_and_sensors_beyond_the_end() {
+    assert_results(
+        r"
+cable c101 {
+    pairs 50
+    gauge 24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    branch b1 { from 3.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
+    place mh { at 5 km }
+}
+pressure-sensor ps2 { at c101 branch b1 4000 ft, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 1 psi minor deadband 0.3 psi }
+pressure-sensor ps3 { at c101 place mh, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
+wire ps2 -> c101 pair 38 -> tb pair 5 -> m1 sensor 4
+wire ps3 -> c101 pair 39 -> tb pair 6 -> m1 sensor 5
+spare tb pair 7 .. 25
+spare m1 sensor 6 .. 8
+spare c101 pair 40 .. 50
+# without spare tb
+# without spare m1 sensor
+# without spare c101 pair 38
+",
+        &[
+            ("sensor-beyond-cable", "from 3.5 km"),
+            ("sensor-beyond-cable", "at 5 km"),
+            ("sensor-beyond-cable", "at c101 branch b1 4000 ft"),
+        ],
+    );
+}
+
+#[test]
+fn a_branch_has_an_end_of_its_own() {
+    assert_results(
+        r"
+cable c101 {
+    pairs 50
+    gauge 24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    branch b1 { from 1.5 km, section x1 { aerial 3000 ft, resistance 0.1 psi/scfh/kft, usage 0.3 scfh } }
+}
+",
+        &[("cable-end-unwatched", "b1")],
+    );
+}
+
+#[test]
+fn huge_counts_are_ranges() {
+    assert_results(
+        r"
+regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi, outlets 4000000000, plugged 7 .. 12 }
+manifold mf { ports 4294967295, rating 30 psi }
+",
+        &[
+            ("outlet-open", "outlets 4000000000"),
+            ("manifold-port-open", "ports 4294967295"),
+        ],
+    );
+}
+
+#[test]
+fn a_plug_where_there_is_no_outlet() {
+    assert_results(
+        r"
+regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi, outlets 2, plugged 2 .. 3 }
+",
+        &[("plugged-outlet-used", "plugged 2 .. 3")],
+    );
+}
+
+#[test]
+fn a_sensor_on_a_run_from_a_place_stands_there() {
+    assert_results(
+        r"
+cable c101 {
+    pairs 50
+    gauge 24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh, minimum 4 psi }
+    place mh { at 1 km }
+}
+pressure-sensor ps1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 4 psi minor deadband 0.3 psi }
+air c101 place mh -> ps1 with 3/8 in tube, 1/4 in bore, 1 m
+",
+        &[
+            ("cable-end-unwatched", "c101"),
+            ("low-limit-under-minimum", "limit low 4 psi minor deadband 0.3 psi"),
+        ],
+    );
+}
+
+#[test]
+fn a_sensor_on_a_run_from_the_end_sees_the_end() {
+    assert_results(
+        r"
+pressure-sensor ps1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 3 psi minor deadband 0.3 psi }
+air c101 end -> ps1 with 3/8 in tube, 1/4 in bore, 1 m
+",
+        &[("low-limit-under-minimum", "limit low 3 psi minor deadband 0.3 psi")],
+    );
+}
+
+#[test]
+fn a_dryer_behind_its_regulator() {
+    assert_results(
+        r"
+air f1 -> r1 -> d1 outlet with 3/8 in tube, 1/4 in bore, 4 m
+air r1 -> mf with 3/8 in tube, 1/4 in bore, 1 m
+# without air d1
+",
+        &[("regulator-backwards", "r1"), ("air-ports-doubled", "r1")],
+    );
+}
+
+#[test]
+fn each_loop_is_reported_once() {
+    assert_results(
+        r"
+air mf port 3 -> c101 end with 3/8 in tube, 1/4 in bore, 3 m
+air mf port 4 -> c101 end with 3/8 in tube, 1/4 in bore, 3 m
+air f1 outlet -> f1 inlet
+# without spare mf
+",
+        &[
+            ("loop-without-valve", "mf port 3 -> c101 end"),
+            ("loop-without-valve", "mf port 4 -> c101 end"),
+            ("air-ports-doubled", "f1 inlet"),
+        ],
+    );
+}
+
+#[test]
+fn each_run_reports_its_first_joint() {
+    assert_results(
+        r"
+regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, inlet 1/4 in compression, outlet 1/4 in thread male }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in thread male, outlet 10 mm push-in }
+air d1 -> r1 with 3/8 in tube, 1/4 in bore, 1 m
+air r1 -> f1
+air f1 -> mf with 3/8 in tube, 1/4 in bore, 1 m
+",
+        &[
+            ("fittings-do-not-mate", "r1"),
+            ("fittings-do-not-mate", "f1"),
+            ("fittings-do-not-mate", "f1"),
+        ],
+    );
+}
+
+#[test]
+fn threads_that_mate_directly_need_no_adapter() {
+    assert_results(
+        r"
+regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, outlet 1/4 in thread male }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in thread female, outlet 3/8 in push-in }
+",
+        &[],
+    );
+}
+
+#[test]
+fn one_regulator_would_mend_both() {
+    assert_results(
+        r"
+flow-sensor f2 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh }
+wire f2 flow -> tb pair 5 -> m1 sensor 4
+spare tb pair 6 .. 25
+spare m1 sensor 5 .. 8
+# without spare tb
+# without spare m1 sensor
+manifold m0 { ports 2 }
+air d1 -> m0 with 3/8 in tube, 1/4 in bore, 1 m
+air m0 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+air m0 port 2 -> f2 -> mf with 3/8 in tube, 1/4 in bore, 1 m
+# without regulator r1
+",
+        &[("regulator-missing", "d1"), ("loop-without-valve", "f2 -> mf")],
+    );
+}
+
+#[test]
+fn a_run_said_twice() {
+    assert_results(
+        r"
+air mf port 1 -> c101 with 3/8 in tube, 1/4 in bore, 3 m
+air mf port 1 -> c101 with 3/8 in tube, 1/4 in bore, 3 m
+",
+        &[("air-ports-doubled", "mf port 1")],
+    );
+}
+
+#[test]
+fn two_runs_to_one_inlet_are_no_loop_besides() {
+    assert_results(
+        r"
+air mf port 3 -> c101 with 3/8 in tube, 1/4 in bore, 3 m
+spare mf port 4
+# without spare mf
+",
+        &[("air-ports-doubled", "c101")],
+    );
+}
+
+#[test]
+fn a_regulator_named_alone_means_its_first_outlet() {
+    assert_results(
+        r"
+air d1 -> r1 with 3/8 in tube, 1/4 in bore, 1 m
+air r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 3 m
+",
+        &[],
+    );
+}
+
+#[test]
+fn a_sensor_out_on_a_cable_sees_the_relief() {
+    assert_results(
+        r"
+pressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 12 psi, limit low 3.5 psi minor deadband 0.3 psi }
+",
+        &[("proof-below-source", "proof 12 psi")],
+    );
+}
+
+#[test]
+fn the_strongest_of_two_sources_counts() {
+    assert_results(
+        r"
+air d1 -> p1 with 3/8 in tube, 1/4 in bore, 1 m
+pressure-sensor p1 { span 0 .. 40 psi, step 0.1 psi, error 0.2 psi, normal 30 psi, proof 25 psi, limit low 8 psi major deadband 0.3 psi }
+spare mf port 2
+air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+# without air mf port 2
+",
+        &[("proof-below-source", "proof 25 psi")],
+    );
+}
+
+#[test]
+fn a_pipe_has_usage_places_and_a_minimum() {
+    assert_results(
+        r"
+air-pipe ap1 { length 2 km, bore 1 in, usage 1 scfh, minimum 6 psi, rating 20 psi, place mh { at 2.5 km }, place mi { at 1 km } }
+air mf port 3 -> ap1 with 3/8 in tube, 1/4 in bore, 1 m
+cable c9 { pairs 1, gauge 24 awg, section s1 { aerial 1 km, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }
+dryer d1 { compressor piston, delivers 30 psi, capacity 10 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 8.5 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh }
+air ap1 place mi -> c9 with 3/8 in tube, 1/4 in bore, 1 m
+spare c9 pair 1
+spare mf port 4
+# without spare mf
+pressure-sensor ps9 { at ap1 1 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 5 psi minor deadband 0.3 psi }
+wire ps9 -> tb pair 5 -> m1 sensor 4
+spare tb pair 6 .. 25
+spare m1 sensor 5 .. 8
+# without spare tb
+# without spare m1 sensor
+",
+        &[
+            ("sensor-beyond-cable", "at 2.5 km"),
+            ("cable-end-unwatched", "c9"),
+            ("dryer-capacity-short", "capacity 10 scfh"),
+            ("low-limit-under-minimum", "limit low 5 psi minor deadband 0.3 psi"),
+        ],
+    );
+}
+
+#[test]
+fn what_a_part_says_is_reported_at_the_thing() {
+    let example = r"
+use parts/sensors
+pressure-sensor p1 : line { limit low 8 psi major deadband 0.3 psi }
+# file parts/sensors
+part pressure-sensor line { span 15 .. 0 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi }
+";
+    let outcome = check(example, &Settings::default());
+    assert_eq!(results(&outcome), [("span-empty", "p1".to_owned())]);
+    let places: Vec<_> = outcome
+        .findings
+        .iter()
+        .flat_map(|finding| &finding.related)
+        .map(|it| it.place)
+        .collect();
+    let shown: Vec<_> = places
+        .iter()
+        .map(|place| place.range.of(&outcome.texts[place.file.0 as usize]))
+        .collect();
+    assert_eq!(shown, ["span 15 .. 0 psi"]);
+    assert!(outcome.findings.iter().all(|finding| finding.fix.is_none()));
+}
+
+#[test]
+fn absolute_pressures_are_compared_at_the_height_of_the_office() {
+    // At 310 m the air has 14.16 psi: 24.3 psia is 10.1 psi, above the 10 psi that the sensor reads on a good day.
+    let sensor = |low: &str| {
+        format!(
+            "pressure-sensor p1 {{ span 0 .. 20 psi, step 0.01 psi, error 0.04 psi, normal 10 psi, proof 30 psi, \
+             limit low {low} major deadband 0.3 psi }}"
+        )
+    };
+    assert_results(&sensor("24.1 psia"), &[]);
+    assert_results(
+        &sensor("24.3 psia"),
+        &[("limits-out-of-order", "limit low 24.3 psia major deadband 0.3 psi")],
+    );
+}
+
+#[test]
+fn a_minimum_may_come_from_the_settings() {
+    let example = "office elm-hollow { title \"Elm Hollow\", site \"ELMH01\", elevation 310 m, stage installed, coldest -25 degC }";
+    assert_results(example, &[]);
+    let (settings, problems) = Settings::read("[practice]\nminimum-buried = \"4 psi\"\n");
+    assert_eq!(problems, []);
+    let expected = [("low-limit-under-minimum", "limit low 3.5 psi minor deadband 0.3 psi")];
+    assert_results_with(example, &settings, &expected);
+}
+
+#[test]
+fn on_paper_what_is_not_there_yet_weighs_less() {
+    let example = r#"
+office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage planned, coldest -25 degC }
+cable c300 { pairs 25, section s1 { aerial 1 km } }
+spare c300 pair 1 .. 25
+manifold mf { ports 6, rating 30 psi }
+"#;
+    let outcome = check(example, &Settings::default());
+    let levels: Vec<_> = outcome
+        .findings
+        .iter()
+        .map(|finding| (finding.rule.name, finding.level))
+        .collect();
+    assert_eq!(
+        levels,
+        [
+            ("air-missing", Level::Warning),
+            ("cable-end-unwatched", Level::Note),
+            ("manifold-port-open", Level::Note)
+        ]
+    );
+}
+
+#[test]
+fn a_run_that_cannot_be_read_makes_nothing_missing() {
+    let outcome = check(
+        "air mf port 1 -> c1o1 with 3/8 in tube, 1/4 in bore, 3 m\n",
+        &Settings::default(),
+    );
+    let ours = [
+        "air-missing",
+        "manifold-port-open",
+        "outlet-open",
+        "cable-end-unwatched",
+    ];
+    assert!(
+        outcome
+            .findings
+            .iter()
+            .all(|finding| !ours.contains(&finding.rule.name))
+    );
+}
+
+#[test]
+fn a_port_with_a_digit_too_many_leaves_no_port_open_besides() {
+    assert_results(
+        "air mf port 22 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m\n# without air mf port 2\n",
+        &[("air-port-out-of-range", "mf port 22")],
+    );
+    assert_results(
+        "air d1 -> r1 outlet 2 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n",
+        &[("air-port-out-of-range", "r1 outlet 2")],
+    );
+    assert_results(
+        "# without spare mf\nspare mf port 2 .. 3\n",
+        &[("spare-in-use", "port 2 .. 3")],
+    );
+}

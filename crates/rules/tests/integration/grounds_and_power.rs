@@ -1,0 +1,280 @@
+//! The grounds and power rules beyond their own examples: every sentence they can say, and where they keep silent.
+
+use drysheath_rules::Settings;
+use drysheath_rules::example::check;
+
+fn messages(example: &str) -> Vec<String> {
+    let outcome = check(example, &Settings::default());
+    outcome
+        .findings
+        .iter()
+        .map(|finding| format!("{}: {}", finding.rule.name, finding.message))
+        .collect()
+}
+
+#[track_caller]
+fn gives(example: &str, expected: &[&str]) {
+    assert_eq!(messages(example), expected, "{example}");
+}
+
+const M2: &str = r#"
+monitor m2 { sensors 1, contacts 1, draws 20 W, window -40.5 V .. -57 V, link lan "192.0.2.12" }
+spare m2 sensor 1
+spare m2 contact 1
+ground m2 frame -> ogb with 6 awg, 3 m
+power pdf fuse 2 -> m2 with 3 A, 14 awg, 6 m
+# without spare pdf fuse 2
+spare pdf fuse 3 .. 10
+"#;
+
+#[test]
+fn a_second_monitor_is_clean() {
+    gives(M2, &[]);
+}
+
+#[test]
+fn grounds_sized_by_the_fuse() {
+    let m1 = r#"monitor m1 { sensors 8, contacts 4, draws 40 W, window -40.5 V .. -57 V, link lan "192.0.2.11" }"#;
+    let office = |power: &str, ground: &str| format!("{m1}\n{power}\n{ground}\n");
+    gives(
+        &office(
+            "power pdf fuse 1 -> m1 with 30 A, 10 awg, 6 m",
+            "ground m1 frame -> ogb with 12 awg, 3 m",
+        ),
+        &[
+            "ground-conductor-small: the frame ground of `m1` is 12 awg, and behind a fuse of 30 A NEC Table 250.122 asks for at least 10 awg",
+        ],
+    );
+    gives(
+        &office(
+            "power pdf fuse 1 -> m1 with 30 A, 10 awg, 6 m",
+            "ground m1 frame -> ogb with 10 awg, 3 m",
+        ),
+        &[],
+    );
+    // Metric sizes come back in the author's unit.
+    gives(
+        &office(
+            "power pdf fuse 1 -> m1 with 30 A, 10 awg, 6 m",
+            "ground m1 frame -> ogb with 4 mm2, 3 m",
+        ),
+        &[
+            "ground-conductor-small: the frame ground of `m1` is 4 mm2, and behind a fuse of 30 A NEC Table 250.122 asks for at least 5.3 mm2 (10 awg)",
+        ],
+    );
+    // The ground need not be larger than the feed.
+    gives(
+        &office(
+            "power pdf fuse 1 -> m1 with 3 A, 18 awg, 6 m",
+            "ground m1 frame -> ogb with 20 awg, 3 m",
+        ),
+        &[
+            "ground-conductor-small: the frame ground of `m1` is 20 awg, and behind a fuse of 3 A NEC 250.122 asks for the size of the feed, 18 awg",
+        ],
+    );
+    // Without a fuse nothing can be said, and the missing fuse is a result already.
+    gives(
+        &office(
+            "power pdf fuse 1 -> m1 with 14 awg, 6 m",
+            "ground m1 frame -> ogb with 20 awg, 3 m",
+        ),
+        &["fuse-missing: fuse 1 of `pdf`, which feeds `m1`, has no size"],
+    );
+    // The fuse of a run through the panel is not the panel's own.
+    gives(
+        "power main -> pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power pdf\nground pdf frame -> ogb with 18 awg, 3 m",
+        &["prediction-incomplete: the file does not say the wire size and length of the run from `main` to `pdf`"],
+    );
+    gives(
+        "power main -> pdf with 30 A, 10 awg, 3 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\nground pdf frame -> ogb with 12 awg, 2 m",
+        &[
+            "ground-conductor-small: the frame ground of `pdf` is 12 awg, and behind a fuse of 30 A NEC Table 250.122 asks for at least 10 awg",
+        ],
+    );
+}
+
+#[test]
+fn bonds_grow_with_their_length() {
+    let bar = "ground-bar rack-bar\n";
+    gives(&format!("{bar}ground rack-bar -> ogb with 4 awg, 20 ft"), &[]);
+    gives(
+        &format!("{bar}ground rack-bar -> ogb with 4 awg, 21 ft"),
+        &[
+            "ground-conductor-small: the bond from `rack-bar` to `ogb` is 4 awg, and for a bond of 21 ft TIA-607 asks for at least 3 awg, 2 kcmil for each foot",
+        ],
+    );
+    gives(
+        &format!("{bar}ground rack-bar -> ogb with 8 awg"),
+        &[
+            "ground-run-unsized: the ground of `rack-bar` does not say its length",
+            "ground-conductor-small: the bond from `rack-bar` to `ogb` is 8 awg, and TIA-607 asks for at least 6 awg whatever its length",
+        ],
+    );
+    // In a longer run one size gives one result.
+    gives(
+        &format!("{bar}ground d1 frame -> rack-bar -> ogb with 10 awg, 3 m"),
+        &[
+            "ground-conductor-small: the bond from `rack-bar` to `ogb` is 10 awg, and TIA-607 asks for at least 6 awg whatever its length",
+        ],
+    );
+}
+
+#[test]
+fn returns_and_frames_stay_apart() {
+    gives(
+        "ground m1 return -> ogb with 6 awg, 3 m\n# without ground m1 frame",
+        &[
+            "ground-shared-with-return: the battery return of `m1` ends on the ground bar `ogb`, which then carries its current",
+        ],
+    );
+    gives(
+        "ground m1 frame -> ogb -> main return with 6 awg, 3 m",
+        &["ground-shared-with-return: the frame ground of `m1` shares its conductor with the battery return of `main`"],
+    );
+    gives(
+        "ground m1 return -> m1 frame -> ogb with 6 awg, 3 m\n# without ground m1 frame",
+        &["ground-shared-with-return: the frame ground of `m1` shares its conductor with the battery return of `m1`"],
+    );
+    gives(
+        "ground-bar rack-bar\nground rack-bar -> ogb with 6 awg, 2 m\nground main return -> rack-bar with 6 awg, 3 m",
+        &[
+            "ground-shared-with-return: the return of `main` meets the grounds at `rack-bar`, which is not the office's principal bar",
+        ],
+    );
+    gives("ground m1 return -> main return with 10 awg, 6 m", &[]);
+}
+
+#[test]
+fn daisy_chains() {
+    gives(
+        "ground d1 frame -> m1 frame -> ogb with 6 awg, 4 m\n# without ground m1 frame",
+        &["ground-through-chassis: the frame ground of `d1` ends on the frame of `m1` instead of a ground bar"],
+    );
+    gives(
+        "ground d1 frame -> d1 with 6 awg, 4 m",
+        &["ground-through-chassis: the frame ground of `d1` ends on the frame it starts from, so it grounds nothing"],
+    );
+}
+
+#[test]
+fn bars_in_a_row_are_one_result() {
+    gives(
+        "ground-bar one\nground-bar two\nground one -> two with 6 awg, 2 m",
+        &["bar-not-bonded: no bond leads from the ground bar `one` to the principal bar"],
+    );
+    gives(
+        "ground-bar ogb",
+        &["principal-bar-missing: no ground bar here is the principal one, `ogb` included"],
+    );
+}
+
+#[test]
+fn what_cannot_be_read_is_not_missing() {
+    let names = |example: &str| -> Vec<&str> {
+        check(example, &Settings::default())
+            .findings
+            .iter()
+            .map(|finding| finding.rule.name)
+            .collect()
+    };
+    for example in [
+        "ground d1 frame -> ogb with 10 agw, 4 m",
+        "ground d1 frme -> ogb with 10 awg, 4 m",
+        "power pdf fuse 1 -> m1 with 3 Amp, 14 awg, 6 m",
+        "power main -> pdf fuse 1 -> m3 with 3 A, 14 awg, 6 m",
+        "ground-bar ogb { principle yes }",
+        "ground-bar ogb { principal yse }",
+    ] {
+        // Those of reading come from rules that the office room names.
+        let found = names(example);
+        let own: Vec<_> = found
+            .iter()
+            .filter(|name| !drysheath_office::NAMES_OF_PROBLEMS.contains(name))
+            .collect();
+        assert!(own.is_empty(), "{example}: {own:?}");
+    }
+}
+
+#[test]
+fn loads_and_panels() {
+    gives(
+        "# without power pdf\npower m1 -> pdf fuse 1 -> main with 3 A, 14 awg, 6 m",
+        &["load-unfed: this power run leads away from the monitor `m1`, not to it"],
+    );
+    gives(
+        "power main -> m1 with 14 awg, 6 m\n# without power pdf\nspare pdf fuse 1",
+        &["fuse-missing: `m1` is fed from the battery `main` without a fuse"],
+    );
+    // The battery is found behind a panel behind a panel.
+    gives(
+        "fuse-panel big { positions 1 .. 2 }\nground big frame -> ogb with 6 awg, 3 m\nspare big fuse 2\n\
+         power main -> big with 6 awg, 3 m\npower big fuse 1 -> pdf with 30 A, 10 awg, 3 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power main\n\
+         battery main { nominal -48 V, working -43 V .. -54 V, filtered no }",
+        &["battery-unfiltered: `main` is not filtered, and `m1`, which it feeds, wants filtered battery"],
+    );
+}
+
+#[test]
+fn fuses_and_wires() {
+    gives(
+        "power pdf fuse 1 -> m1 with 1 A, 14 awg, 6 m",
+        &[
+            "fuse-below-load: `m1` draws 40 W at -40.5 V, which is 0.99 A, and a fuse of 1 A is less than 1.25 times that",
+        ],
+    );
+    gives(
+        "power pdf fuse 1 -> m1 with 20 A, 16 awg, 6 m",
+        &[
+            "fuse-above-wire: a fuse of 20 A is too large for 16 awg, which bears less than the 15 A of 14 awg by NEC 240.4(D)",
+        ],
+    );
+    gives("power pdf fuse 1 -> m1 with 10 A, 16 awg, 6 m", &[]);
+    gives("power pdf fuse 1 -> m1 with 30 A, 4 awg, 6 m", &[]);
+    gives("fuse-panel pdf { positions 1 .. 10, limit 5 A }", &[]);
+    gives(
+        &format!("{M2}fuse-panel pdf {{ positions 1 .. 10, limit 5 A }}\n"),
+        &[
+            "panel-overloaded: the 2 fuses in use on `pdf` add up to 6 A, and the panel may carry 5 A; the loads draw at most 1.48 A",
+        ],
+    );
+}
+
+#[test]
+fn voltages() {
+    let battery = |fields: &str| format!("battery main {{ {fields}, filtered yes }}\n");
+    gives(
+        &battery("nominal 48 V, working 43 V .. 54 V"),
+        &["polarity-wrong: `m1` works from -40.5 V to -57 V, and `main` gives it 48 V: the polarity is wrong"],
+    );
+    // What no load agrees with is the battery's.
+    gives(
+        &(battery("nominal 48 V, working 43 V .. 54 V") + M2),
+        &["polarity-wrong: `main` is a plant of 48 V, and everything that it feeds is made for the other polarity"],
+    );
+    gives(
+        &(battery("nominal -24 V, working -21 V .. -28 V") + M2),
+        &["nominal-wrong: `main` is a plant of -24 V, and nothing that it feeds works at that"],
+    );
+    gives(
+        &battery("nominal -24 V, working -43 V .. -54 V"),
+        &["working-without-nominal: `main` works from -43 V to -54 V, and its nominal -24 V is not between"],
+    );
+    gives(
+        &battery("nominal -48 V, working -43 V .. 54 V"),
+        &["working-without-nominal: `main` works from -43 V to 54 V, and its nominal -48 V is not between"],
+    );
+}
+
+#[test]
+fn on_paper_less_is_asked() {
+    let planned = r#"office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage planned, coldest -25 degC, air-minimum { underground 5 psi, buried 3 psi, aerial 1 psi } }
+ground d1 frame -> ogb
+power pdf fuse 1 -> m1"#;
+    let outcome = check(planned, &Settings::default());
+    let found: Vec<_> = outcome
+        .findings
+        .iter()
+        .map(|finding| (finding.rule.name, finding.level.word()))
+        .collect();
+    assert_eq!(found, [("fuse-missing", "note")]);
+}

@@ -1,0 +1,67 @@
+//! What is made of the rules' results: noise is capped, and what is accepted is accepted.
+
+use std::fmt::Write;
+
+use drysheath_office::{NoParts, Summary, lower};
+use drysheath_rules::example::{TODAY, check};
+use drysheath_rules::{Repository, Settings, is_wide, lint_repository};
+use drysheath_syntax::parse;
+use drysheath_text::FileId;
+
+fn shown(example: &str) -> Vec<(&'static str, String)> {
+    let findings = check(example, &Settings::default()).findings;
+    findings
+        .into_iter()
+        .map(|finding| (finding.rule.name, finding.message))
+        .collect()
+}
+
+#[test]
+fn one_rule_says_no_more_than_fifty_things_of_a_file() {
+    let mut example = String::new();
+    for pair in 101..=160 {
+        writeln!(example, "spare tb pair {pair}").unwrap();
+    }
+    let shown = shown(&example);
+    assert_eq!(shown.len(), 51);
+    let last = "from here on this file has 10 more results of spare-out-of-range";
+    assert_eq!(shown.last().map(|(_, message)| message.as_str()), Some(last));
+}
+
+#[test]
+fn what_reading_finds_in_a_thing_can_be_accepted() {
+    let lacking = "block tc { pins no }\n";
+    let accepted = "accept field-missing on tc because \"to be counted on site\" until 2027-01-31\n";
+    assert_eq!(shown(lacking).len(), 1);
+    assert_eq!(shown(&(lacking.to_owned() + accepted)), []);
+}
+
+#[test]
+fn an_acceptance_of_a_wide_rule_holds_for_its_own_thing() {
+    let stray = "# file offices/birch-lake\noffice birch-lake { title \"Birch Lake\", site \"ELMH01\", elevation 290 m, stage planned }\n";
+    let accepted = "accept site-code-twice on birch-lake because \"one building, two plants\" until 2027-01-31\n";
+    assert_eq!(shown(stray).len(), 1);
+    assert_eq!(shown(&(stray.to_owned() + accepted)), []);
+    let needless = "accept site-code-twice on elm-hollow because \"one building, two plants\" until 2027-01-31\n";
+    assert_eq!(
+        shown(needless).first().map(|(rule, _)| *rule),
+        Some("acceptance-unneeded")
+    );
+}
+
+#[test]
+fn a_part_is_unused_only_in_a_whole_repository() {
+    let text = "part block field-block { pairs 10 }\n";
+    let office = lower(FileId(0), "parts/blocks", text.into(), &parse(text), &NoParts);
+    let summaries = [Summary::of(&office, is_wide)];
+    let count = |whole| {
+        let settings = Settings::default();
+        let repository = Repository {
+            summaries: &summaries,
+            settings: &settings,
+            whole,
+        };
+        lint_repository(&repository, TODAY).len()
+    };
+    assert_eq!((count(true), count(false)), (1, 0));
+}

@@ -1,0 +1,24 @@
+//! The rules on whole offices. One program, since each more would be linked anew.
+#![allow(
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "a test fails by a panic"
+)]
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_types,
+    clippy::disallowed_macros,
+    reason = "tests read files, start programs and print figures"
+)]
+
+mod air_and_limits;
+mod computed_air;
+mod damage;
+mod feeds_and_loops;
+mod grounds_and_power;
+mod lint;
+mod one_slip;
+mod readings;
+mod reference;
+mod registry;

@@ -1,0 +1,164 @@
+//! One slip costs one result: what follows from it is not reported as well.
+
+use std::fmt::Write;
+
+use drysheath_rules::Settings;
+use drysheath_rules::example::check;
+
+/// A change to the example office as somebody may make it by mistake, and the one rule that says so.
+const SLIPS: &[(&str, &str)] = &[
+    // A number typed wrong.
+    (
+        "pair-assigned-twice",
+        "wire p1 -> tb pair 1 -> m1 sensor 2 with 22 awg, 8 m",
+    ),
+    (
+        "pair-assigned-twice",
+        "wire ps1 -> c101 pair 37 -> tb pair 2 -> m1 sensor 3",
+    ),
+    (
+        "input-assigned-twice",
+        "wire p1 -> tb pair 2 -> m1 sensor 1 with 22 awg, 8 m",
+    ),
+    ("spare-in-use", "wire p1 -> tb pair 12 -> m1 sensor 2 with 22 awg, 8 m"),
+    ("spare-in-use", "wire ps1 -> c101 pair 36 -> tb pair 3 -> m1 sensor 3"),
+    ("spare-in-use", "spare pdf fuse 1"),
+    ("spare-in-use", "spare mf port 2"),
+    (
+        "pair-out-of-range",
+        "wire p1 -> tb pair 52 -> m1 sensor 2 with 22 awg, 8 m",
+    ),
+    (
+        "cable-pair-out-of-range",
+        "wire ps1 -> c101 pair 137 -> tb pair 3 -> m1 sensor 3",
+    ),
+    (
+        "cable-pair-out-of-range",
+        "wire ps1 -> c101 pair 4294967295 -> tb pair 3 -> m1 sensor 3",
+    ),
+    (
+        "input-out-of-range",
+        "wire p1 -> tb pair 2 -> m1 sensor 22 with 22 awg, 8 m",
+    ),
+    ("spare-out-of-range", "# without spare tb\nspare tb pair 5 .. 26"),
+    (
+        "spare-out-of-range",
+        "# without spare tb\nspare tb pair 5 .. 4294967295",
+    ),
+    ("spare-out-of-range", "# without spare pdf\nspare pdf fuse 2 .. 11"),
+    ("spare-out-of-range", "# without spare mf\nspare mf port 3 .. 5"),
+    ("pair-not-said-spare", "# without spare tb\nspare tb pair 6 .. 25"),
+    ("pair-not-said-spare", "# without spare c101 pair 1"),
+    ("pair-not-said-spare", "block tb { pairs 4294967295 }"),
+    // A word typed wrong.
+    (
+        "signal-on-wrong-input",
+        "wire d1 contact humidity -> tb pair 4 -> m1 sensor 4",
+    ),
+    (
+        "signal-on-wrong-input",
+        "wire p1 -> tb pair 2 -> m1 contact 2 with 22 awg, 8 m",
+    ),
+    ("name-unknown", "wire p1 -> tc pair 2 -> m1 sensor 2 with 22 awg, 8 m"),
+    (
+        "name-unknown",
+        "wire d1 contact humid -> tb pair 4 -> m1 contact 1\n# without wire d1",
+    ),
+    ("port-unknown", "wire p1 -> tb par 2 -> m1 sensor 2 with 22 awg, 8 m"),
+    // A line copied, and one thing in it not changed, or more than was meant.
+    (
+        "signal-wired-twice",
+        "# without wire p1\nwire f1 flow -> tb pair 1 -> m1 sensor 1\nwire f1 flow -> tb pair 2 -> m1 sensor 2",
+    ),
+    (
+        "signal-wired-twice",
+        "wire f1 flow -> tb pair 1 -> m1 sensor 1\nwire f1 flow -> tb pair 1 -> m1 sensor 1",
+    ),
+    (
+        "pair-assigned-twice",
+        "wire p1 -> tb pair 1 -> m1 sensor 1\nspare tb pair 2\nspare m1 sensor 2",
+    ),
+    (
+        "signal-wired-twice",
+        "wire f1 flow -> tb pair 1 -> m1 sensor 1\nwire f1 flow -> tb pair 5 -> m1 sensor 1\n# without spare tb\nspare tb pair 6 .. 25",
+    ),
+    (
+        "signal-wired-twice",
+        "wire f1 flow -> tb pair 1 -> m1 sensor 1\nwire f1 flow -> tb pair 1 -> m1 sensor 4\n# without spare m1 sensor\nspare m1 sensor 5 .. 8",
+    ),
+    (
+        "name-twice",
+        "pressure-sensor ps1 { at c101 1.2 km, span 0 .. 15 psi, step 0.1 psi, proof 30 psi }\npressure-sensor ps1 { at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, limit low 3.5 psi minor deadband 0.3 psi }\nwire ps2 -> c101 pair 38 -> tb pair 5 -> m1 sensor 4",
+    ),
+    ("pair-assigned-twice", "wire c101 pair 38 .. 50 -> tb pair 1 .. 13"),
+    (
+        "signal-wired-twice",
+        "wire p1 -> tb pair 2 -> m1 sensor 2\nwire p1 -> tb pair 5 -> m1 sensor 4",
+    ),
+    // Something left out.
+    ("dead-end", "wire p1 -> tb pair 2 with 22 awg, 8 m"),
+    ("cable-pair-stranded", "wire ps1 -> c101 pair 37\nspare tb pair 3"),
+    (
+        "device-without-pair",
+        "# without wire p1\nwire tb pair 2 -> m1 sensor 2 with 22 awg, 8 m",
+    ),
+    (
+        "device-without-pair",
+        "# without wire ps1\nwire c101 pair 37 -> tb pair 3 -> m1 sensor 3",
+    ),
+    ("device-without-pair", "# without wire p1\nspare tb pair 2"),
+    (
+        "dead-end",
+        "wire ps1 -> c101 pair 37 -> tb pair 3\nwire tb pair 5 -> m1 sensor 3\n# without spare tb\nspare tb pair 6 .. 25",
+    ),
+    (
+        "input-without-signal",
+        "wire m1 contact 2 -> tb pair 5\n# without spare m1 contact\nspare m1 contact 3 .. 4\n# without spare tb\nspare tb pair 6 .. 25",
+    ),
+    // Shapes that no office has.
+    (
+        "signal-wired-twice",
+        "# without wire p1\nwire f1 flow -> p1 -> tb pair 1 -> m1 sensor 1\nspare tb pair 2",
+    ),
+    (
+        "input-assigned-twice",
+        "wire p1 -> tb pair 2 -> m1 sensor 2 -> m1 sensor 4\n# without spare m1 sensor\nspare m1 sensor 5 .. 8",
+    ),
+    (
+        "dead-end",
+        "# without wire p1\n# without wire f1\nwire f1 flow -> p1\nspare tb pair 1 .. 2",
+    ),
+    (
+        "pair-assigned-twice",
+        "# without wire p1\n# without wire f1\nwire f1 flow -> tb pair 1\nwire p1 -> tb pair 1\nspare tb pair 2",
+    ),
+    (
+        "pair-assigned-twice",
+        "wire tb pair 5 -> m1 sensor 4\nwire tb pair 5 -> m1 sensor 5\n# without spare tb\n# without spare m1 sensor\nspare tb pair 6 .. 25\nspare m1 sensor 6 .. 8",
+    ),
+    (
+        "pair-assigned-twice",
+        "wire f1 flow -> tb pair 1 -> tb pair 1 -> tb pair 5 -> tb pair 1 -> m1 sensor 1\n# without spare tb\nspare tb pair 6 .. 25",
+    ),
+    ("range-lengths-differ", "wire c101 pair 38 .. 50 -> tb pair 5 .. 16"),
+    (
+        "office-missing",
+        "# file offices/stray\nblock tc { pairs 1 }\nspare tc pair 1",
+    ),
+];
+
+#[test]
+fn one_slip_gives_one_result() {
+    let mut wrong = String::new();
+    for (rule, slip) in SLIPS {
+        let outcome = check(slip, &Settings::default());
+        let found: Vec<_> = outcome.findings.iter().map(|finding| finding.rule.name).collect();
+        if found != [*rule] {
+            writeln!(wrong, "{slip}\n  wants {rule}").unwrap();
+            for finding in &outcome.findings {
+                writeln!(wrong, "  {}: {}", finding.rule.name, finding.message).unwrap();
+            }
+        }
+    }
+    assert_eq!(wrong, "");
+}

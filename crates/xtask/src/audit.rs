@@ -1,0 +1,21 @@
+//! Licences, sources, duplicates and known vulnerabilities of the libraries in use.
+
+use std::path::Path;
+use std::process::Command;
+
+use crate::process::{run, tool};
+
+const VERSION: &str = "0.18.9";
+
+/// Checks every library in `Cargo.lock` against `.deny.toml`.
+///
+/// # Errors
+///
+/// If a library does not pass, or the tool cannot be built.
+pub fn audit(root: &Path) -> Result<(), String> {
+    let tool = tool(root, "cargo-deny", VERSION)?;
+    let check = |what: &[&str]| run(Command::new(&tool).arg("check").args(what).current_dir(root));
+    check(&["bans", "licenses", "sources"])?;
+    // The list of vulnerabilities comes from the network, which not every machine has.
+    check(&["advisories"]).map_err(|why| format!("advisories not checked, or found: {why}"))
+}

@@ -1,0 +1,69 @@
+//! Mutation testing on request: does a test fail where the code is changed?
+
+use std::path::Path;
+use std::process::Command;
+
+use crate::process::{output, run, tool};
+
+const VERSION: &str = "27.0.0";
+
+/// Crates that are not mutated: tests and what only the repository itself needs.
+const LEFT_OUT: [&str; 2] = ["fixture", "xtask"];
+
+/// Changes one place of a crate at a time and runs the crate's own tests. Of all places, about `sample` in each crate are
+/// tried, spread evenly and the same in every run.
+///
+/// # Errors
+///
+/// If a change survives, or the tool cannot be built.
+pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize) -> Result<(), String> {
+    let tool = tool(root, "cargo-mutants", VERSION)?;
+    let mut survived = Vec::new();
+    for name in crates(root)?
+        .iter()
+        .filter(|name| chosen.is_none_or(|chosen| chosen == *name))
+    {
+        let package = format!("drysheath-{name}");
+        let begin = || {
+            let mut command = Command::new(&tool);
+            command.args(["mutants", "--package", &package]).current_dir(root);
+            command
+        };
+        let places = output(begin().arg("--list"))?.lines().count();
+        let shards = places.div_ceil(sample.max(1)).max(1);
+        println!("== {name}: one in {shards} of {places} places");
+        let folder = root.join("target/mutants").join(name);
+        std::fs::create_dir_all(&folder).map_err(|error| error.to_string())?;
+        let outcome = run(begin()
+            .args([
+                "--shard",
+                &format!("0/{shards}"),
+                "--sharding",
+                "round-robin",
+                "--jobs",
+                "1",
+            ])
+            .args(["--test-tool", "nextest", "--no-shuffle", "--output"])
+            .arg(&folder)
+            // The copy of the tree that is changed shares compiled libraries between runs.
+            .env("CARGO_TARGET_DIR", root.join("target/mutants/build")));
+        if outcome.is_err() {
+            survived.push(name.clone());
+        }
+    }
+    if survived.is_empty() {
+        Ok(())
+    } else {
+        Err(format!("see target/mutants: {}", survived.join(", ")))
+    }
+}
+
+fn crates(root: &Path) -> Result<Vec<String>, String> {
+    let entries = std::fs::read_dir(root.join("crates")).map_err(|error| error.to_string())?;
+    let mut names: Vec<String> = entries
+        .filter_map(|entry| entry.ok()?.file_name().into_string().ok())
+        .filter(|name| !LEFT_OUT.contains(&name.as_str()))
+        .collect();
+    names.sort();
+    Ok(names)
+}
