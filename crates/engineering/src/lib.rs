@@ -11,6 +11,7 @@ pub mod colour;
 pub mod deadband;
 pub mod decay;
 pub mod feeds;
+pub mod index;
 pub mod leak;
 pub mod loads;
 pub mod loops;

@@ -37,10 +37,14 @@
 //! fitting or an open check valve loses 0.1 Pa for each 12.7 scfh at 10 psi, a supply and a regulator without droop yield
 //! 0.0001 Pa and 0.001 Pa for as much, and what is shut lets at most 2e-12 m³/s (3e-7 scfh) out at 10 psi.
 
+mod check;
 mod laws;
 mod linear;
+mod live;
+mod neighbours;
 mod solution;
 mod solver;
+mod zero;
 
 use core::fmt;
 
@@ -49,35 +53,20 @@ pub use solver::solve;
 
 use crate::air::Reference;
 use crate::atmosphere::isa_pressure;
+use crate::index::IndexVec;
+use crate::index_type;
 use crate::measure::{AbsolutePressure, Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
 
-/// A place where links meet.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct NodeId(u32);
-
-/// Something that air passes through between two nodes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct LinkId(u32);
-
-/// A hole that air leaves by.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct LeakId(u32);
-
-/// A dryer's outlet.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct SupplyId(u32);
-
-macro_rules! index {
-    ($($id:ident),*) => {
-        $(impl $id {
-            /// Its place in the order in which the network was put together, from 0.
-            pub const fn index(self) -> usize {
-                self.0 as usize
-            }
-        })*
-    };
+index_type! {
+    /// A place where links meet, by its number in the network.
+    pub struct NodeId;
+    /// Something that air passes through between two nodes, by its number in the network.
+    pub struct LinkId;
+    /// A hole that air leaves by, by its number in the network.
+    pub struct LeakId;
+    /// A dryer's outlet, by its number in the network.
+    pub struct SupplyId;
 }
-index!(NodeId, LinkId, LeakId, SupplyId);
 
 /// The air inside and around the network.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -181,7 +170,7 @@ pub struct Supply {
 }
 
 #[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Node {
+struct Node {
     demand: f64,
     held: Option<Pressure>,
 }
@@ -210,64 +199,72 @@ pub(crate) struct Node {
 /// ```
 #[derive(Clone, Debug, Default)]
 pub struct Network {
-    pub(crate) nodes: Vec<Node>,
-    pub(crate) links: Vec<(NodeId, NodeId, Link)>,
-    pub(crate) leaks: Vec<(NodeId, Leak)>,
-    pub(crate) supplies: Vec<(NodeId, Supply)>,
+    nodes: IndexVec<NodeId, Node>,
+    links: IndexVec<LinkId, Joined>,
+    leaks: IndexVec<LeakId, (NodeId, Leak)>,
+    supplies: IndexVec<SupplyId, (NodeId, Supply)>,
+}
+
+/// A link and the nodes that it leads from and to.
+#[derive(Clone, Copy, Debug)]
+struct Joined {
+    from: NodeId,
+    to: NodeId,
+    link: Link,
 }
 
 impl Network {
-    /// A network of nothing.
+    /// An empty network.
     pub fn new() -> Self {
         Self::default()
     }
 
     /// Adds a node.
     pub fn node(&mut self) -> NodeId {
-        let id = NodeId(self.nodes.len() as u32);
-        self.nodes.push(Node::default());
-        id
+        self.nodes.push(Node::default())
     }
 
     /// Adds a dryer's outlet at a node. Several may stand at one node.
     pub fn supply(&mut self, at: NodeId, supply: Supply) -> SupplyId {
-        let id = SupplyId(self.supplies.len() as u32);
-        self.supplies.push((at, supply));
-        id
+        self.supplies.push((at, supply))
     }
 
     /// Holds a node at a gauge pressure, whichever way air has to pass for it: a measured pressure.
+    ///
+    /// # Panics
+    ///
+    /// If the node is of another network.
     pub fn hold(&mut self, at: NodeId, gauge: Pressure) {
-        if let Some(node) = self.nodes.get_mut(at.index()) {
-            node.held = Some(gauge);
-        }
+        self.nodes[at].held = Some(gauge);
     }
 
     /// Adds air that is used at a node, whatever the pressure there.
+    ///
+    /// # Panics
+    ///
+    /// If the node is of another network.
     pub fn demand(&mut self, at: NodeId, flow: Flow) {
-        if let Some(node) = self.nodes.get_mut(at.index()) {
-            node.demand += flow.cubic_metres_per_second();
-        }
+        self.nodes[at].demand += flow.cubic_metres_per_second();
     }
 
-    /// Joins two nodes.
+    /// Joins two nodes by a link that leads from one to the other.
     pub fn link(&mut self, from: NodeId, to: NodeId, link: Link) -> LinkId {
-        let id = LinkId(self.links.len() as u32);
-        self.links.push((from, to, link));
-        id
+        self.links.push(Joined { from, to, link })
     }
 
     /// Adds a hole at a node.
     pub fn leak(&mut self, at: NodeId, leak: Leak) -> LeakId {
-        let id = LeakId(self.leaks.len() as u32);
-        self.leaks.push((at, leak));
-        id
+        self.leaks.push((at, leak))
     }
 
     /// Divides a tube or section at a distance from its start, its usage with it, and gives the place between. What lies
     /// before the place keeps its number; what lies behind is a new link. None if it is neither of the two or not that long.
+    ///
+    /// # Panics
+    ///
+    /// If the link is of another network.
     pub fn split(&mut self, link: LinkId, from_start: Length) -> Option<NodeId> {
-        let (_, to, whole) = *self.links.get(link.index())?;
+        let Joined { to, link: whole, .. } = self.links[link];
         let (length, usage) = match whole {
             Link::Tube(tube) => (tube.length, tube.usage),
             Link::Section(section) => (section.length, section.usage),
@@ -295,30 +292,35 @@ impl Network {
             other => other,
         };
         let between = self.node();
-        let slot = self.links.get_mut(link.index())?;
-        slot.1 = between;
-        slot.2 = piece(part);
+        let before = &mut self.links[link];
+        before.to = between;
+        before.link = piece(part);
         self.link(between, to, piece(1.0 - part));
         Some(between)
     }
 
-    /// The two ends of a link.
-    pub fn ends(&self, link: LinkId) -> Option<(NodeId, NodeId)> {
-        self.links.get(link.index()).map(|(from, to, _)| (*from, *to))
+    /// The nodes that a link leads from and to.
+    ///
+    /// # Panics
+    ///
+    /// If the link is of another network.
+    pub fn ends(&self, link: LinkId) -> (NodeId, NodeId) {
+        let Joined { from, to, .. } = self.links[link];
+        (from, to)
     }
 
-    /// The links that end at a node.
+    /// The links that end at a node, in the order in which they were added.
     pub fn links_at(&self, node: NodeId) -> impl Iterator<Item = LinkId> {
-        let at = move |(_, (from, to, _)): &(u32, &(NodeId, NodeId, Link))| *from == node || *to == node;
-        (0..).zip(&self.links).filter(at).map(|(number, _)| LinkId(number))
+        let ends_there = move |(_, joined): &(LinkId, &Joined)| joined.from == node || joined.to == node;
+        self.links.enumerated().filter(ends_there).map(|(id, _)| id)
     }
 
-    /// How many nodes it has.
+    /// Number of nodes.
     pub fn nodes(&self) -> usize {
         self.nodes.len()
     }
 
-    /// How many links it has.
+    /// Number of links.
     pub fn links(&self) -> usize {
         self.links.len()
     }
@@ -327,13 +329,13 @@ impl Network {
 /// A piece of a network.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Piece {
-    /// A node.
+    /// One of its nodes.
     Node(NodeId),
-    /// A link.
+    /// One of its links.
     Link(LinkId),
-    /// A leak.
+    /// One of its leaks.
     Leak(LeakId),
-    /// A supply.
+    /// One of its supplies.
     Supply(SupplyId),
     /// The air inside and around it.
     Conditions,

@@ -260,7 +260,7 @@ impl Air {
         let mut highest: Option<(f64, Pressure)> = None;
         for piece in &line.pieces {
             let ends = self.edge(piece.edge).and_then(|(system, link)| {
-                let (start, end) = self.system(system)?.network.ends(link)?;
+                let (start, end) = self.system(system)?.network.ends(link);
                 let solution = self.solution(system)?;
                 Some([(piece.from, gauge(solution, start)), (piece.to, gauge(solution, end))])
             });
@@ -289,7 +289,7 @@ impl Air {
 
     /// Pressure above the surrounding air at the start of a link that some source reaches as the valves stand.
     fn start_of(&self, system: u32, id: LinkId) -> Option<Pressure> {
-        let (start, _) = self.system(system)?.network.ends(id)?;
+        let (start, _) = self.system(system)?.network.ends(id);
         gauge(self.solution(system)?, start)
     }
 
@@ -347,7 +347,7 @@ impl Air {
     pub fn failures(&self) -> impl Iterator<Item = Failure<'_>> {
         (0..).zip(&self.settled.systems).filter_map(|(number, system)| {
             let why = system.solution.as_ref().err()?;
-            let edge_of = |link: LinkId| system.links.get(link.index()).copied();
+            let edge_of = |link: LinkId| system.links.get(usize::from(link)).copied();
             let at = match why.piece() {
                 NetworkPiece::Link(link) => edge_of(link).and_then(|edge| self.culprit(edge, 0.5)),
                 NetworkPiece::Node(node) => self.culprit_at(system, node),
@@ -411,8 +411,8 @@ impl Air {
         };
         let links = system.network.links_at(node);
         let culprits = links.filter_map(|link| {
-            let part = if system.network.ends(link)?.1 == node { 1.0 } else { 0.0 };
-            self.culprit(*system.links.get(link.index())?, part)
+            let part = if system.network.ends(link).1 == node { 1.0 } else { 0.0 };
+            self.culprit(*system.links.get(usize::from(link))?, part)
         });
         culprits.min_by_key(rank)
     }

@@ -75,7 +75,7 @@ impl Through {
 
 /// A tube or section: round bores know friction, cables do not.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Line {
+pub(super) struct LineLaw {
     /// k at 101 325 Pa and the network's temperature.
     pub resistance: PneumaticResistance,
     pub length: f64,
@@ -92,7 +92,7 @@ pub(super) struct Bore {
     pub relative_roughness: f64,
 }
 
-impl Line {
+impl LineLaw {
     pub fn tube(tube: &Tube, conditions: &Conditions) -> Self {
         let resistance = tube_resistance(tube.bore, conditions.temperature);
         Self {
@@ -228,7 +228,7 @@ impl Line {
 
 /// A regulator in absolute pressures.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Valve {
+pub(super) struct RegulatorLaw {
     pub set: f64,
     pub differential: f64,
     droop: f64,
@@ -236,7 +236,7 @@ pub(super) struct Valve {
     open: f64,
 }
 
-impl Valve {
+impl RegulatorLaw {
     fn new(regulator: &Regulator, conditions: &Conditions) -> Self {
         let set = (conditions.ambient + regulator.set).pascals();
         let differential = regulator.differential.pascals();
@@ -300,8 +300,8 @@ fn root(squared: f64) -> (f64, f64) {
 /// What passes between two nodes.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Law {
-    Line(Line),
-    Regulator(Valve),
+    Line(LineLaw),
+    Regulator(RegulatorLaw),
     CheckValve,
     Fitting,
 }
@@ -309,9 +309,9 @@ pub(super) enum Law {
 impl Law {
     pub fn new(link: &Link, conditions: &Conditions) -> Self {
         match link {
-            Link::Tube(tube) => Law::Line(Line::tube(tube, conditions)),
-            Link::Section(section) => Law::Line(Line::section(section, conditions)),
-            Link::Regulator(regulator) => Law::Regulator(Valve::new(regulator, conditions)),
+            Link::Tube(tube) => Law::Line(LineLaw::tube(tube, conditions)),
+            Link::Section(section) => Law::Line(LineLaw::section(section, conditions)),
+            Link::Regulator(regulator) => Law::Regulator(RegulatorLaw::new(regulator, conditions)),
             Link::CheckValve => Law::CheckValve,
             Link::Fitting => Law::Fitting,
         }
@@ -355,9 +355,25 @@ impl Law {
     }
 }
 
-/// What passes between a node and the outside: out of it if positive.
+/// A flow out of the network at a node, and its slope by the squared pressure there.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Outflow {
+    pub flow: f64,
+    pub slope: f64,
+}
+
+impl Outflow {
+    fn even(conductance: f64, inside: f64, outside: f64) -> Self {
+        Self {
+            flow: conductance * (inside - outside),
+            slope: conductance,
+        }
+    }
+}
+
+/// What passes between a node and the outside.
 #[derive(Clone, Copy, Debug)]
-pub(super) enum End {
+pub(super) enum Boundary {
     Supply {
         squared: f64,
     },
@@ -378,22 +394,22 @@ pub(super) enum End {
     },
 }
 
-impl End {
+impl Boundary {
     pub fn supply(supply: &Supply, conditions: &Conditions) -> Self {
-        End::Supply {
+        Boundary::Supply {
             squared: squared(supply.delivers, conditions),
         }
     }
 
     pub fn held(gauge: Pressure, conditions: &Conditions) -> Self {
-        End::Held {
+        Boundary::Held {
             squared: squared(gauge, conditions),
         }
     }
 
     pub fn relief(law: &Law) -> Option<Self> {
         match law {
-            Law::Regulator(valve) => Some(End::Relief {
+            Law::Regulator(valve) => Some(Boundary::Relief {
                 squared: valve.set * valve.set,
             }),
             Law::Line(_) | Law::CheckValve | Law::Fitting => None,
@@ -403,12 +419,12 @@ impl End {
     pub fn leak(leak: &Leak, conditions: &Conditions) -> Self {
         let outside = conditions.ambient.pascals();
         match leak {
-            Leak::Laminar { resistance } => End::Laminar {
+            Leak::Laminar { resistance } => Boundary::Laminar {
                 outside: outside * outside,
                 conductance: 1.0
                     / (2.0 * Standard::BASE.pressure().pascals() * resistance.pascal_seconds_per_m3()).max(FITTING),
             },
-            Leak::Orifice { hole, coefficient } => End::Nozzle {
+            Leak::Orifice { hole, coefficient } => Boundary::Nozzle {
                 outside,
                 scale: nozzle_scale(*hole, *coefficient, conditions.temperature),
             },
@@ -417,26 +433,29 @@ impl End {
 
     /// True if air can come from it.
     pub fn gives(&self) -> bool {
-        matches!(self, End::Supply { .. } | End::Held { .. })
+        matches!(self, Boundary::Supply { .. } | Boundary::Held { .. })
     }
 
-    /// The flow out of the node and its slope.
-    pub fn out(&self, at: f64, soft: Softness) -> (f64, f64) {
+    /// What flows out of the node at this squared pressure.
+    pub fn out(&self, at: f64, soft: Softness) -> Outflow {
         match *self {
-            End::Supply { squared } => {
+            Boundary::Supply { squared } => {
                 let conductance = if at <= squared { soft.give() } else { soft.relief() };
-                (conductance * (at - squared), conductance)
+                Outflow::even(conductance, at, squared)
             }
-            End::Relief { squared } => {
+            Boundary::Relief { squared } => {
                 let conductance = if at > squared { soft.relief() } else { 0.0 };
-                (conductance * (at - squared), conductance)
+                Outflow::even(conductance, at, squared)
             }
-            End::Held { squared } => ((at - squared) * soft.give(), soft.give()),
-            End::Laminar { outside, conductance } => (conductance * (at - outside), conductance),
-            End::Nozzle { outside, scale } => {
+            Boundary::Held { squared } => Outflow::even(soft.give(), at, squared),
+            Boundary::Laminar { outside, conductance } => Outflow::even(conductance, at, outside),
+            Boundary::Nozzle { outside, scale } => {
                 let (inside, slope) = root(at);
                 let (flow, steep) = nozzle_flow(inside.max(0.0), outside, scale);
-                (flow, steep * slope)
+                Outflow {
+                    flow,
+                    slope: steep * slope,
+                }
             }
         }
     }

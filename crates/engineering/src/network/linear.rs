@@ -26,20 +26,23 @@ use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 use super::laws::Through;
+use super::live::{Edge, LiveLink, LiveNode};
+use crate::index::IndexVec;
+use crate::index_type;
 
-/// Two nodes that a link joins.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Edge {
-    pub from: u32,
-    pub to: u32,
+index_type! {
+    /// A node of the loops, by its number among these: what is left when all leaves are taken off.
+    struct LoopNode;
+    /// Two nodes of the loops that an edge, or what an eliminated node leaves behind, joins.
+    struct PairId;
 }
 
 /// A node taken off, and the neighbour and edge that it hung by.
 #[derive(Clone, Copy, Debug)]
 struct Leaf {
-    node: u32,
-    parent: u32,
-    edge: u32,
+    node: LiveNode,
+    parent: LiveNode,
+    edge: LiveLink,
     /// Diagonal.
     diagonal: f64,
     /// What the neighbour's balance gains from this node's pressure.
@@ -48,36 +51,60 @@ struct Leaf {
     row: f64,
 }
 
-/// What remains when all leaves are taken off. Its nodes are numbered anew, in the order of the network.
+/// What remains when all leaves are taken off.
 struct Loops {
-    /// The network's node behind each number.
-    nodes: Vec<u32>,
-    /// Pair of nodes of each edge, and its number in the network; true if the edge leads from the lower number to the higher.
-    edges: Vec<(u32, bool, u32)>,
+    /// The live node behind each number.
+    nodes: IndexVec<LoopNode, LiveNode>,
+    edges: Vec<LoopEdge>,
     /// Nodes in the order of their elimination.
     order: Vec<Eliminated>,
     /// The pairs that each node has when its turn comes, one node after the other.
     links: Vec<Half>,
     /// The pairs among those neighbours, first with second, first with third, second with third…
-    fills: Vec<(u32, bool)>,
-    /// Of each pair: what the higher node's balance gains from the lower's pressure, and the lower's from the higher's.
-    pairs: Vec<(f64, f64)>,
-    excess: Vec<f64>,
+    fills: Vec<Fill>,
+    pairs: IndexVec<PairId, Pair>,
+    excess: IndexVec<LoopNode, f64>,
+}
+
+/// An edge between two nodes of the loops.
+#[derive(Clone, Copy, Debug)]
+struct LoopEdge {
+    edge: LiveLink,
+    pair: PairId,
+    /// True if the edge leads from the lower number to the higher.
+    upwards: bool,
+}
+
+/// A pair that the elimination of a neighbour of both adds to.
+#[derive(Clone, Copy, Debug)]
+struct Fill {
+    pair: PairId,
+    /// True if the second of the two neighbours has the higher number.
+    upwards: bool,
+}
+
+/// What the balances of two nodes gain from each other's pressure.
+#[derive(Clone, Copy, Debug, Default)]
+struct Pair {
+    /// What the higher node's balance gains from the lower's pressure.
+    higher: f64,
+    /// What the lower node's balance gains from the higher's pressure.
+    lower: f64,
 }
 
 #[derive(Clone, Copy, Debug)]
 struct Eliminated {
-    node: u32,
-    /// How many links it has.
-    degree: u32,
+    node: LoopNode,
+    /// Number of its pairs when its turn comes.
+    degree: usize,
     diagonal: f64,
 }
 
 /// A pair as one of its nodes sees it.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug)]
 struct Half {
-    other: u32,
-    pair: u32,
+    other: LoopNode,
+    pair: PairId,
     /// True if the other has the higher number.
     upwards: bool,
 }
@@ -86,61 +113,59 @@ struct Half {
 pub(super) struct Equations {
     leaves: Vec<Leaf>,
     /// Nodes that stand alone once the leaves are off, with their diagonal.
-    roots: Vec<(u32, f64)>,
+    roots: Vec<(LiveNode, f64)>,
     loops: Option<Loops>,
-    excess: Vec<f64>,
+    excess: IndexVec<LiveNode, f64>,
+    /// Values of the loops' nodes while the equations are solved.
+    scratch: IndexVec<LoopNode, f64>,
 }
 
-fn at<T: Copy + Default>(values: &[T], index: u32) -> T {
-    values.get(index as usize).copied().unwrap_or_default()
-}
-
-fn add(values: &mut [f64], index: u32, more: f64) {
-    if let Some(value) = values.get_mut(index as usize) {
-        *value += more;
-    }
+/// What still hangs on a node while leaves are taken off.
+#[derive(Clone, Copy)]
+struct Hanging {
+    edges: u32,
+    /// The exclusive or of the edges' numbers, which is the number of the last one when only one is left.
+    which: usize,
+    /// Whether the node has been taken off itself.
+    is_off: bool,
 }
 
 impl Equations {
     /// Finds the order of elimination.
-    pub fn new(nodes: usize, edges: &[Edge]) -> Self {
-        // Of each node: how many edges still hang on it, and the exclusive or of their numbers, which is the number of the
-        // last one when only one is left.
-        let mut hanging = vec![(0_u32, 0_u32); nodes];
-        for (number, edge) in (0_u32..).zip(edges) {
+    pub fn new(nodes: usize, edges: &IndexVec<LiveLink, Edge>) -> Self {
+        let bare = Hanging {
+            edges: 0,
+            which: 0,
+            is_off: false,
+        };
+        let mut hanging: IndexVec<LiveNode, Hanging> = IndexVec::filled(bare, nodes);
+        for (id, edge) in edges.enumerated() {
+            if edge.from == edge.to {
+                continue;
+            }
             for end in [edge.from, edge.to] {
-                if edge.from == edge.to {
-                    continue;
-                }
-                if let Some((count, which)) = hanging.get_mut(end as usize) {
-                    *count += 1;
-                    *which ^= number;
-                }
+                hanging[end].edges += 1;
+                hanging[end].which ^= usize::from(id);
             }
         }
         let mut leaves = Vec::with_capacity(nodes);
-        let mut roots = Vec::new();
-        for start in 0..nodes as u32 {
+        for start in (0..nodes).map(LiveNode::from) {
             let mut node = start;
-            while let (1, number) = at(&hanging, node) {
-                let Some(edge) = edges.get(number as usize) else { break };
+            while !hanging[node].is_off && hanging[node].edges == 1 {
+                let number = hanging[node].which;
+                let edge = edges[LiveLink::from(number)];
                 let parent = if edge.from == node { edge.to } else { edge.from };
                 leaves.push(Leaf {
                     node,
                     parent,
-                    edge: number,
+                    edge: LiveLink::from(number),
                     diagonal: 1.0,
                     column: 0.0,
                     row: 0.0,
                 });
-                // Marked as taken off: no count comes back to this.
-                if let Some(taken) = hanging.get_mut(node as usize) {
-                    *taken = (u32::MAX, 0);
-                }
-                if let Some((count, which)) = hanging.get_mut(parent as usize) {
-                    *count -= 1;
-                    *which ^= number;
-                }
+                hanging[node].is_off = true;
+                hanging[parent].edges -= 1;
+                hanging[parent].which ^= number;
                 // On to the neighbour only if this pass has been there already.
                 if parent > start {
                     break;
@@ -148,47 +173,44 @@ impl Equations {
                 node = parent;
             }
         }
-        let mut core = Vec::new();
-        for (node, &(count, _)) in (0_u32..).zip(&hanging) {
-            match count {
-                u32::MAX => {}
-                0 => roots.push((node, 1.0)),
-                _ => core.push(node),
-            }
-        }
-        let loops = if core.is_empty() {
-            None
-        } else {
-            Some(Loops::new(nodes, core, edges))
-        };
+        let left = || hanging.enumerated().filter(|(_, hanging)| !hanging.is_off);
+        let roots = left().filter(|(_, hanging)| hanging.edges == 0);
+        let core: IndexVec<LoopNode, LiveNode> = left()
+            .filter(|(_, hanging)| hanging.edges > 0)
+            .map(|(node, _)| node)
+            .collect();
         Self {
             leaves,
-            roots,
-            loops,
-            excess: Vec::with_capacity(nodes),
+            roots: roots.map(|(node, _)| (node, 1.0)).collect(),
+            scratch: IndexVec::with_capacity(core.len()),
+            loops: (!core.is_empty()).then(|| Loops::new(nodes, core, edges)),
+            excess: IndexVec::with_capacity(nodes),
         }
     }
 
     /// Takes in new slopes of the links and new `own` slopes of what leaves the network at each node. False if the equations
     /// have no single answer.
-    pub fn factor(&mut self, edges: &[Edge], slopes: &[Through], own: &[f64]) -> bool {
+    pub fn factor(
+        &mut self,
+        edges: &IndexVec<LiveLink, Edge>,
+        slopes: &IndexVec<LiveLink, Through>,
+        own: &IndexVec<LiveNode, f64>,
+    ) -> bool {
         self.excess.clear();
-        self.excess.extend_from_slice(own);
+        self.excess.extend(own.iter().copied());
         for leaf in &mut self.leaves {
-            let (Some(edge), slope) = (edges.get(leaf.edge as usize), at(slopes, leaf.edge)) else {
-                return false;
-            };
-            (leaf.column, leaf.row) = if edge.from == leaf.node {
+            let slope = &slopes[leaf.edge];
+            (leaf.column, leaf.row) = if edges[leaf.edge].from == leaf.node {
                 (slope.before, slope.behind)
             } else {
                 (slope.behind, slope.before)
             };
-            let excess = at(&self.excess, leaf.node);
+            let excess = self.excess[leaf.node];
             leaf.diagonal = excess + leaf.column;
-            add(&mut self.excess, leaf.parent, leaf.row * (excess / leaf.diagonal));
+            self.excess[leaf.parent] += leaf.row * (excess / leaf.diagonal);
         }
         for (node, diagonal) in &mut self.roots {
-            *diagonal = at(&self.excess, *node);
+            *diagonal = self.excess[*node];
         }
         match &mut self.loops {
             None => true,
@@ -196,271 +218,268 @@ impl Equations {
         }
     }
 
-    /// Turns balances into the changes of P that make them up. `values` holds one and then the other.
-    pub fn solve(&self, values: &mut [f64], scratch: &mut Vec<f64>) {
+    /// Turns balances into the changes of P that make them up, in place.
+    pub fn solve(&mut self, values: &mut IndexVec<LiveNode, f64>) {
         for leaf in &self.leaves {
-            let own = at(values, leaf.node);
-            add(values, leaf.parent, own * (leaf.column / leaf.diagonal));
+            let own = values[leaf.node];
+            values[leaf.parent] += own * (leaf.column / leaf.diagonal);
         }
         for &(node, diagonal) in &self.roots {
-            if let Some(value) = values.get_mut(node as usize) {
-                *value /= diagonal;
-            }
+            values[node] /= diagonal;
         }
         if let Some(loops) = &self.loops {
-            loops.solve(values, scratch);
+            loops.solve(values, &mut self.scratch);
         }
         for leaf in self.leaves.iter().rev() {
-            let parent = at(values, leaf.parent);
-            if let Some(value) = values.get_mut(leaf.node as usize) {
-                *value = (*value + leaf.row * parent) / leaf.diagonal;
-            }
+            let parent = values[leaf.parent];
+            let value = &mut values[leaf.node];
+            *value = (*value + leaf.row * parent) / leaf.diagonal;
         }
     }
 }
 
 /// Pairs of nodes while the order of elimination is sought.
-#[derive(Default)]
 struct Pairs {
-    of: Vec<Vec<Half>>,
-    count: u32,
+    of: IndexVec<LoopNode, Vec<Half>>,
+    count: usize,
 }
 
 impl Pairs {
     /// The pair of two nodes, which is made if there is none.
-    fn between(&mut self, one: u32, two: u32) -> u32 {
-        let found = self.list(one).iter().find(|half| half.other == two);
-        if let Some(half) = found {
+    fn between(&mut self, one: LoopNode, two: LoopNode) -> PairId {
+        if let Some(half) = self.of[one].iter().find(|half| half.other == two) {
             return half.pair;
         }
-        let pair = self.count;
+        let pair = PairId::from(self.count);
         self.count += 1;
         for (node, other) in [(one, two), (two, one)] {
-            if let Some(list) = self.of.get_mut(node as usize) {
-                list.push(Half {
-                    other,
-                    pair,
-                    upwards: other > node,
-                });
-            }
+            self.of[node].push(Half {
+                other,
+                pair,
+                upwards: other > node,
+            });
         }
         pair
     }
 
-    fn list(&self, node: u32) -> &[Half] {
-        self.of.get(node as usize).map_or(&[], Vec::as_slice)
-    }
-
     /// Takes a node out, and gives back the pairs that it had.
-    fn take(&mut self, node: u32) -> Vec<Half> {
-        let taken = self.of.get_mut(node as usize).map(std::mem::take).unwrap_or_default();
+    fn take(&mut self, node: LoopNode) -> Vec<Half> {
+        let taken = std::mem::take(&mut self.of[node]);
         for half in &taken {
-            if let Some(list) = self.of.get_mut(half.other as usize) {
-                list.retain(|back| back.other != node);
-            }
+            self.of[half.other].retain(|back| back.other != node);
         }
         taken
     }
 }
 
 impl Loops {
-    fn new(all: usize, nodes: Vec<u32>, edges: &[Edge]) -> Self {
-        let mut place = vec![u32::MAX; all];
-        for (index, &node) in (0_u32..).zip(&nodes) {
-            if let Some(slot) = place.get_mut(node as usize) {
-                *slot = index;
-            }
+    fn new(all: usize, nodes: IndexVec<LoopNode, LiveNode>, edges: &IndexVec<LiveLink, Edge>) -> Self {
+        let mut place: IndexVec<LiveNode, Option<LoopNode>> = IndexVec::filled(None, all);
+        for (here, node) in nodes.enumerated() {
+            place[*node] = Some(here);
         }
         let mut pairs = Pairs {
-            of: vec![Vec::new(); nodes.len()],
+            of: IndexVec::filled(Vec::new(), nodes.len()),
             count: 0,
         };
         let mut within = Vec::new();
-        for (number, edge) in (0_u32..).zip(edges) {
-            let (from, to) = (at(&place, edge.from), at(&place, edge.to));
-            if from != u32::MAX && to != u32::MAX && from != to {
-                within.push((pairs.between(from, to), from < to, number));
+        for (id, edge) in edges.enumerated() {
+            if let (Some(from), Some(to)) = (place[edge.from], place[edge.to])
+                && from != to
+            {
+                within.push(LoopEdge {
+                    edge: id,
+                    pair: pairs.between(from, to),
+                    upwards: from < to,
+                });
             }
         }
-        let mut queue: BinaryHeap<_> = (0..nodes.len() as u32)
-            .map(|node| Reverse((pairs.list(node).len(), node)))
+        let mut queue: BinaryHeap<_> = pairs
+            .of
+            .enumerated()
+            .map(|(node, halves)| Reverse((halves.len(), node)))
             .collect();
-        let mut done = vec![false; nodes.len()];
+        let mut done: IndexVec<LoopNode, bool> = IndexVec::filled(false, nodes.len());
         let (mut order, mut links, mut fills) = (Vec::with_capacity(nodes.len()), Vec::new(), Vec::new());
         while let Some(Reverse((degree, node))) = queue.pop() {
-            if at(&done, node) || degree != pairs.list(node).len() {
+            if done[node] || degree != pairs.of[node].len() {
                 continue;
             }
-            if let Some(done) = done.get_mut(node as usize) {
-                *done = true;
-            }
+            done[node] = true;
             let taken = pairs.take(node);
             for (index, first) in taken.iter().enumerate() {
                 for second in taken.iter().skip(index + 1) {
-                    fills.push((pairs.between(first.other, second.other), second.other > first.other));
+                    fills.push(Fill {
+                        pair: pairs.between(first.other, second.other),
+                        upwards: second.other > first.other,
+                    });
                 }
             }
             for half in &taken {
-                queue.push(Reverse((pairs.list(half.other).len(), half.other)));
+                queue.push(Reverse((pairs.of[half.other].len(), half.other)));
             }
             order.push(Eliminated {
                 node,
-                degree: degree as u32,
+                degree,
                 diagonal: 1.0,
             });
             links.extend(taken);
         }
         Self {
-            excess: Vec::with_capacity(nodes.len()),
+            excess: IndexVec::with_capacity(nodes.len()),
             nodes,
             edges: within,
             order,
             links,
             fills,
-            pairs: vec![(0.0, 0.0); pairs.count as usize],
+            pairs: IndexVec::filled(Pair::default(), pairs.count),
         }
     }
 
-    fn factor(&mut self, slopes: &[Through], excess: &[f64]) -> bool {
+    fn factor(&mut self, slopes: &IndexVec<LiveLink, Through>, excess: &IndexVec<LiveNode, f64>) -> bool {
         self.excess.clear();
-        self.excess.extend(self.nodes.iter().map(|&node| at(excess, node)));
-        self.pairs.fill((0.0, 0.0));
-        for &(pair, upwards, number) in &self.edges {
-            let slope = at(slopes, number);
-            gain(&mut self.pairs, pair, upwards, slope.before, slope.behind);
+        self.excess.extend(self.nodes.iter().map(|&node| excess[node]));
+        self.pairs.fill(Pair::default());
+        for edge in &self.edges {
+            let slope = &slopes[edge.edge];
+            self.pairs[edge.pair].gain(edge.upwards, slope.before, slope.behind);
         }
-        let (mut links, mut fills) = (self.links.as_slice(), self.fills.as_slice());
+        let (mut links, mut fills) = (self.links.as_slice(), self.fills.iter());
         for step in &mut self.order {
-            let (mine, rest) = links.split_at_checked(step.degree as usize).unwrap_or((links, &[]));
+            let (mine, rest) = links.split_at(step.degree);
             links = rest;
-            let excess = at(&self.excess, step.node);
-            let given: f64 = mine.iter().map(|half| seen(&self.pairs, half).0).sum();
+            let excess = self.excess[step.node];
+            let given: f64 = mine.iter().map(|half| half.seen(&self.pairs).0).sum();
             step.diagonal = excess + given;
             if !(step.diagonal > 0.0 && step.diagonal.is_finite()) {
                 return false;
             }
             let kept = excess / step.diagonal;
             for (index, first) in mine.iter().enumerate() {
-                let (to_first, from_first) = seen(&self.pairs, first);
-                add(&mut self.excess, first.other, from_first * kept);
-                for second in mine.iter().skip(index + 1) {
-                    let Some((&(pair, upwards), rest)) = fills.split_first() else {
-                        return false;
-                    };
-                    fills = rest;
-                    let (to_second, from_second) = seen(&self.pairs, second);
+                let (to_first, from_first) = first.seen(&self.pairs);
+                self.excess[first.other] += from_first * kept;
+                for (second, fill) in mine.iter().skip(index + 1).zip(&mut fills) {
+                    let (to_second, from_second) = second.seen(&self.pairs);
                     // What passes from the first through this node to the second, and back.
                     let forwards = from_first / step.diagonal * to_second;
                     let backwards = from_second / step.diagonal * to_first;
-                    gain(&mut self.pairs, pair, upwards, forwards, backwards);
+                    self.pairs[fill.pair].gain(fill.upwards, forwards, backwards);
                 }
             }
         }
         true
     }
 
-    fn solve(&self, values: &mut [f64], scratch: &mut Vec<f64>) {
+    fn solve(&self, values: &mut IndexVec<LiveNode, f64>, scratch: &mut IndexVec<LoopNode, f64>) {
         scratch.clear();
-        scratch.extend(self.nodes.iter().map(|&node| at(values, node)));
+        scratch.extend(self.nodes.iter().map(|&node| values[node]));
         let mut links = self.links.as_slice();
         for step in &self.order {
-            let (mine, rest) = links.split_at_checked(step.degree as usize).unwrap_or((links, &[]));
+            let (mine, rest) = links.split_at(step.degree);
             links = rest;
-            let own = at(scratch, step.node) / step.diagonal;
+            let own = scratch[step.node] / step.diagonal;
             for half in mine {
-                add(scratch, half.other, own * seen(&self.pairs, half).0);
+                scratch[half.other] += own * half.seen(&self.pairs).0;
             }
         }
         let mut links = self.links.as_slice();
         for step in self.order.iter().rev() {
-            let (rest, mine) = links
-                .split_at_checked(links.len().saturating_sub(step.degree as usize))
-                .unwrap_or((&[], links));
+            let (rest, mine) = links.split_at(links.len() - step.degree);
             links = rest;
             let given: f64 = mine
                 .iter()
-                .map(|half| seen(&self.pairs, half).1 * at(scratch, half.other))
+                .map(|half| half.seen(&self.pairs).1 * scratch[half.other])
                 .sum();
-            if let Some(value) = scratch.get_mut(step.node as usize) {
-                *value = (*value + given) / step.diagonal;
-            }
+            let value = &mut scratch[step.node];
+            *value = (*value + given) / step.diagonal;
         }
         for (&node, &found) in self.nodes.iter().zip(scratch.iter()) {
-            if let Some(value) = values.get_mut(node as usize) {
-                *value = found;
-            }
+            values[node] = found;
         }
     }
 }
 
-/// Of a pair as one node sees it: what the other's balance gains from this one's pressure, and this one's from the other's.
-fn seen(pairs: &[(f64, f64)], half: &Half) -> (f64, f64) {
-    let (higher, lower) = at(pairs, half.pair);
-    if half.upwards { (higher, lower) } else { (lower, higher) }
+impl Half {
+    /// What the other's balance gains from this one's pressure, and this one's from the other's.
+    fn seen(&self, pairs: &IndexVec<PairId, Pair>) -> (f64, f64) {
+        let Pair { higher, lower } = pairs[self.pair];
+        if self.upwards { (higher, lower) } else { (lower, higher) }
+    }
 }
 
-/// Adds to a pair what the balance of the node that its edge leads to gains from the other's pressure, and the other way
-/// round.
-fn gain(pairs: &mut [(f64, f64)], pair: u32, upwards: bool, forwards: f64, backwards: f64) {
-    if let Some((higher, lower)) = pairs.get_mut(pair as usize) {
-        *higher += if upwards { forwards } else { backwards };
-        *lower += if upwards { backwards } else { forwards };
+impl Pair {
+    /// Adds what the balance of the node that an edge leads to gains from the other's pressure, and the other way round.
+    fn gain(&mut self, upwards: bool, forwards: f64, backwards: f64) {
+        self.higher += if upwards { forwards } else { backwards };
+        self.lower += if upwards { backwards } else { forwards };
     }
 }
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
-
     use proptest::prelude::*;
 
     use super::*;
 
     /// What the matrix, written out, makes of `x`.
-    fn product(edges: &[Edge], slopes: &[Through], own: &[f64], x: &[f64]) -> Vec<f64> {
-        let mut y: Vec<f64> = own.iter().zip(x).map(|(own, x)| own * x).collect();
-        for (edge, slope) in edges.iter().zip(slopes) {
-            let (from, to) = (edge.from as usize, edge.to as usize);
-            let flow = slope.before * x[from] - slope.behind * x[to];
-            y[from] += flow;
-            y[to] -= flow;
+    fn product(case: &Case) -> IndexVec<LiveNode, f64> {
+        let mut y: IndexVec<_, f64> = case.own.iter().zip(&case.x).map(|(own, x)| own * x).collect();
+        for (edge, slope) in case.edges.iter().zip(&case.slopes) {
+            let flow = slope.before * case.x[edge.from] - slope.behind * case.x[edge.to];
+            y[edge.from] += flow;
+            y[edge.to] -= flow;
         }
         y
+    }
+
+    #[derive(Clone, Debug)]
+    struct Case {
+        edges: IndexVec<LiveLink, Edge>,
+        slopes: IndexVec<LiveLink, Through>,
+        own: IndexVec<LiveNode, f64>,
+        x: IndexVec<LiveNode, f64>,
+    }
+
+    fn edge(from: usize, to: usize) -> Edge {
+        Edge {
+            from: from.into(),
+            to: to.into(),
+        }
     }
 
     prop_compose! {
         fn graph()(nodes in 1_usize..40)(
             nodes in Just(nodes),
             parents in prop::collection::vec(any::<prop::sample::Index>(), nodes - 1),
-            extra in prop::collection::vec((0..nodes as u32, 0..nodes as u32), 0..6),
+            extra in prop::collection::vec((0..nodes, 0..nodes), 0..6),
             figures in prop::collection::vec((0.01_f64..10.0, 0.01_f64..10.0), nodes + 6),
             x in prop::collection::vec(-10.0_f64..10.0, nodes),
-        ) -> (Vec<Edge>, Vec<Through>, Vec<f64>, Vec<f64>) {
-            let mut edges: Vec<Edge> = (1_u32..)
+        ) -> Case {
+            let mut edges: IndexVec<LiveLink, Edge> = (1..)
                 .zip(&parents)
-                .map(|(node, parent)| Edge { from: parent.index(node as usize) as u32, to: node })
+                .map(|(node, parent)| edge(parent.index(node), node))
                 .collect();
-            edges.extend(extra.into_iter().map(|(from, to)| Edge { from, to }));
+            edges.extend(extra.into_iter().map(|(from, to)| edge(from, to)));
             let slopes = figures
                 .iter()
                 .take(edges.len())
                 .map(|&(before, behind)| Through { flow: 0.0, before, behind })
                 .collect();
-            let mut own = vec![0.0; nodes];
-            own[0] = 1.0;
-            (edges, slopes, own, x)
+            let mut own = IndexVec::filled(0.0, nodes);
+            own[LiveNode::from(0)] = 1.0;
+            Case { edges, slopes, own, x: x.into() }
         }
     }
 
     proptest! {
         #[test]
-        fn answers_are_answers((edges, slopes, own, x) in graph()) {
-            let mut equations = Equations::new(own.len(), &edges);
-            prop_assert!(equations.factor(&edges, &slopes, &own));
-            let mut values = product(&edges, &slopes, &own, &x);
-            equations.solve(&mut values, &mut Vec::new());
-            for (found, expected) in values.iter().zip(&x) {
-                prop_assert!((found - expected).abs() < 1e-6, "{values:?}, expected {x:?}");
+        fn answers_are_answers(case in graph()) {
+            let mut equations = Equations::new(case.own.len(), &case.edges);
+            prop_assert!(equations.factor(&case.edges, &case.slopes, &case.own));
+            let mut values = product(&case);
+            equations.solve(&mut values);
+            for (found, expected) in values.iter().zip(&case.x) {
+                prop_assert!((found - expected).abs() < 1e-6, "{values:?}, expected {:?}", case.x);
             }
         }
     }
@@ -469,21 +488,21 @@ mod tests {
     fn what_seeps_is_not_lost_beside_what_flows() {
         // A closed valve (1e-29) between a supply and four fittings (3e-9) in a ring: the pressure behind it is still that
         // before it.
-        let edges = [(0, 1), (1, 2), (2, 3), (3, 4), (4, 1)].map(|(from, to)| Edge { from, to });
+        let all = [(0, 1), (1, 2), (2, 3), (3, 4), (4, 1)].map(|(from, to)| edge(from, to));
         let even = |figure| Through {
             flow: 0.0,
             before: figure,
             behind: figure,
         };
         for ring in [5, 4] {
-            let edges = edges.get(..ring).unwrap();
-            let mut slopes = vec![even(3e-9); ring];
-            slopes[0] = even(1e-29);
-            let own = [3e-6, 0.0, 0.0, 0.0, 0.0];
-            let mut equations = Equations::new(5, edges);
-            assert!(equations.factor(edges, &slopes, &own));
-            let mut values = vec![3e-6, 0.0, 0.0, 0.0, 0.0];
-            equations.solve(&mut values, &mut Vec::new());
+            let edges: IndexVec<LiveLink, Edge> = all.into_iter().take(ring).collect();
+            let mut slopes: IndexVec<LiveLink, Through> = IndexVec::filled(even(3e-9), ring);
+            slopes[LiveLink::from(0)] = even(1e-29);
+            let own: IndexVec<LiveNode, f64> = vec![3e-6, 0.0, 0.0, 0.0, 0.0].into();
+            let mut equations = Equations::new(5, &edges);
+            assert!(equations.factor(&edges, &slopes, &own));
+            let mut values: IndexVec<LiveNode, f64> = vec![3e-6, 0.0, 0.0, 0.0, 0.0].into();
+            equations.solve(&mut values);
             for value in values {
                 assert!((value - 1.0).abs() < 1e-12, "{value}");
             }

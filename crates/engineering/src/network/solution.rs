@@ -1,10 +1,10 @@
 //! What a solved network says, and the figures by which it can be explained.
 
-use super::laws::{Law, Line, Through, flow, pressure};
-use super::linear::Edge;
-use super::solver::{DEAD, Neighbours, System};
-use super::{Conditions, LeakId, LinkId, Network, NodeId, SupplyId};
-use crate::air::{Regime, friction_factor};
+use super::laws::{Law, LineLaw, Outflow, Through, flow, pressure};
+use super::live::{BoundaryId, Edge, LiveLink, LiveNetwork, LiveNode};
+use super::{Conditions, Leak, LeakId, LinkId, Network, NodeId, Supply, SupplyId};
+use crate::air::{Regime, choke_ratio, friction_factor};
+use crate::index::IndexVec;
 use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Pressure};
 
 /// A pressure difference that counts as none when the state of a device is named, Pa: 0.0001 psi.
@@ -106,119 +106,91 @@ pub struct SupplyState {
     pub backed_up: bool,
 }
 
-/// A solved network.
+/// A solved network. Numbers that are of another network make its methods panic.
 pub struct Solution {
     conditions: Conditions,
-    /// Of each node of the network, its place among the living.
-    place: Vec<u32>,
-    squared: Vec<f64>,
-    balance: Vec<f64>,
-    through: Vec<f64>,
-    trapped: Vec<bool>,
-    /// Of each link of the network: its ends among the living, its law and its flow; none if it is dead.
-    links: Vec<Option<(u32, u32, Law, f64)>>,
-    leaks: Vec<Option<LeakFlow>>,
-    supplies: Vec<SupplyState>,
+    /// The live node of each node of the network that air can reach.
+    live: IndexVec<NodeId, Option<LiveNode>>,
+    /// Squared pressures, Pa².
+    squared: IndexVec<LiveNode, f64>,
+    balance: IndexVec<LiveNode, f64>,
+    through: IndexVec<LiveNode, f64>,
+    trapped: IndexVec<LiveNode, bool>,
+    /// None for a link that no air can reach.
+    links: IndexVec<LinkId, Option<SolvedLink>>,
+    leaks: IndexVec<LeakId, Option<LeakFlow>>,
+    supplies: IndexVec<SupplyId, Option<SupplyState>>,
     usage: f64,
     effort: Effort,
 }
 
-fn at(values: &[f64], index: u32) -> f64 {
-    values.get(index as usize).copied().unwrap_or_default()
-}
-
-fn add(values: &mut [f64], index: u32, more: f64) {
-    if let Some(value) = values.get_mut(index as usize) {
-        *value += more;
-    }
+/// A live link with the flow past its middle, m³/s.
+#[derive(Clone, Debug)]
+struct SolvedLink {
+    edge: Edge,
+    law: Law,
+    flow: f64,
 }
 
 impl Solution {
     pub(super) fn new(
         network: &Network,
         conditions: &Conditions,
-        system: System,
-        squared: Vec<f64>,
-        flows: &[Through],
-        ends: &[(f64, f64)],
+        live: LiveNetwork,
+        squared: IndexVec<LiveNode, f64>,
+        flows: &IndexVec<LiveLink, Through>,
+        outflows: &IndexVec<BoundaryId, Outflow>,
         effort: Effort,
     ) -> Self {
-        let mut balance = system.demand.clone();
-        let mut through = vec![0.0; squared.len()];
-        let mut links = vec![None; network.links.len()];
-        let usage = system.demand.iter().sum();
-        let trapped = trapped(&system, &squared);
-        for (((law, edge), id), flow) in system.laws.into_iter().zip(&system.edges).zip(&system.links).zip(flows) {
-            add(&mut balance, edge.from, flow.flow);
-            add(&mut balance, edge.to, -flow.flow);
-            add(
-                &mut through,
-                if flow.flow > 0.0 { edge.to } else { edge.from },
-                flow.flow.abs(),
-            );
-            if let Some(slot) = links.get_mut(id.index()) {
-                *slot = Some((edge.from, edge.to, law, flow.flow));
-            }
+        let trapped = trapped(&live, &squared);
+        let mut balance = live.demand.clone();
+        let mut through = IndexVec::filled(0.0, squared.len());
+        let mut links = IndexVec::filled(None, network.links.len());
+        let found = live.laws.into_iter().zip(&live.edges).zip(&live.links).zip(flows);
+        for (((law, edge), id), &Through { flow, .. }) in found {
+            balance[edge.from] += flow;
+            balance[edge.to] -= flow;
+            through[if flow > 0.0 { edge.to } else { edge.from }] += flow.abs();
+            let edge = *edge;
+            links[*id] = Some(SolvedLink { edge, law, flow });
         }
-        for ((node, _), (flow, _)) in system.ends.iter().zip(ends) {
-            add(&mut balance, *node, *flow);
-            add(&mut through, *node, (-flow).max(0.0));
+        for ((node, _), outflow) in live.boundaries.iter().zip(outflows) {
+            balance[*node] += outflow.flow;
+            through[*node] += (-outflow.flow).max(0.0);
         }
-        let mut solution = Self {
+        let at_boundary = |id: BoundaryId| (pressure(squared[live.boundaries[id].0]), outflows[id].flow);
+        let supplies = live.supplies.iter().zip(&network.supplies);
+        let supplies = supplies.map(|(boundary, (_, supply))| {
+            let (here, outflow) = at_boundary((*boundary)?);
+            Some(SupplyState::new(supply, here, -outflow, conditions))
+        });
+        let leaks = live.leaks.iter().zip(&network.leaks).map(|(boundary, (_, leak))| {
+            let (here, outflow) = at_boundary((*boundary)?);
+            Some(LeakFlow::new(leak, here, outflow, conditions))
+        });
+        Self {
             conditions: *conditions,
-            place: system.place,
+            supplies: supplies.collect(),
+            leaks: leaks.collect(),
+            live: live.nodes,
             squared,
             balance,
             through,
             trapped,
             links,
-            leaks: Vec::with_capacity(network.leaks.len()),
-            supplies: Vec::with_capacity(network.supplies.len()),
-            usage,
+            usage: live.demand.iter().sum(),
             effort,
-        };
-        solution.name_ends(network, ends);
-        solution
-    }
-
-    /// The ends stand in the order in which they were made: held nodes, supplies, leaks that live, reliefs.
-    fn name_ends(&mut self, network: &Network, ends: &[(f64, f64)]) {
-        let held = network.nodes.iter().filter(|node| node.held.is_some()).count();
-        let mut flows = ends.iter().skip(held).map(|(flow, _)| *flow);
-        for (node, supply) in &network.supplies {
-            let given = -flows.next().unwrap_or_default();
-            let here = self.pressure(*node).unwrap_or(self.conditions.ambient);
-            let capacity = supply.capacity.map_or(f64::INFINITY, Flow::cubic_metres_per_second);
-            self.supplies.push(SupplyState {
-                flow: flow(given),
-                over_capacity: given > capacity * (1.0 + 1e-9),
-                backed_up: (here - (self.conditions.ambient + supply.delivers)).pascals() > NOTHING,
-            });
         }
-        for (node, leak) in &network.leaks {
-            let state = self.pressure(*node).map(|here| {
-                let ratio = here.pascals() / self.conditions.ambient.pascals();
-                LeakFlow {
-                    flow: flow(flows.next().unwrap_or_default()),
-                    choked: matches!(leak, super::Leak::Orifice { .. }) && ratio >= crate::air::choke_ratio(),
-                }
-            });
-            self.leaks.push(state);
-        }
-    }
-
-    fn place(&self, node: NodeId) -> Option<u32> {
-        self.place.get(node.index()).copied().filter(|place| *place != DEAD)
     }
 
     /// True if no air can reach this node.
     pub fn is_dead(&self, node: NodeId) -> bool {
-        self.place(node).is_none()
+        self.live[node].is_none()
     }
 
     /// Pressure above vacuum at a node; none if it is dead.
     pub fn pressure(&self, node: NodeId) -> Option<AbsolutePressure> {
-        Some(pressure(at(&self.squared, self.place(node)?)))
+        Some(pressure(self.squared[self.live[node]?]))
     }
 
     /// Pressure above the surrounding air at a node; none if it is dead.
@@ -228,20 +200,24 @@ impl Solution {
 
     /// All that is known of a node; none if it is dead.
     pub fn node(&self, node: NodeId) -> Option<NodeState> {
-        let place = self.place(node)?;
+        let live = self.live[node]?;
         Some(NodeState {
             pressure: self.pressure(node)?,
             gauge: self.gauge(node)?,
-            trapped: self.trapped.get(place as usize).copied().unwrap_or_default(),
-            imbalance: flow(at(&self.balance, place)),
-            through: flow(at(&self.through, place)),
+            trapped: self.trapped[live],
+            imbalance: flow(self.balance[live]),
+            through: flow(self.through[live]),
         })
     }
 
     /// All that is known of a link; none if it is dead.
     pub fn link(&self, id: LinkId) -> Option<LinkState> {
-        let (from, to, law, middle) = self.links.get(id.index())?.as_ref()?;
-        let (near, far) = (at(&self.squared, *from), at(&self.squared, *to));
+        let SolvedLink {
+            edge,
+            law,
+            flow: middle,
+        } = self.links[id].as_ref()?;
+        let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
         let (before, behind) = (pressure(near), pressure(far));
         let mut found = LinkState {
             flow: flow(*middle),
@@ -290,7 +266,7 @@ impl Solution {
     /// Pressure inside a tube or section, at a distance from its start. None if the link is dead, is neither of the two,
     /// or is not that long.
     pub fn profile(&self, id: LinkId, from_start: Length) -> Option<AbsolutePressure> {
-        let (from, _, law, middle) = self.links.get(id.index())?.as_ref()?;
+        let SolvedLink { edge, law, flow } = self.links[id].as_ref()?;
         let Law::Line(line) = law else { return None };
         let part = if line.length > 0.0 {
             from_start.metres() / line.length
@@ -300,18 +276,18 @@ impl Solution {
         if !(0.0..=1.0).contains(&part) {
             return None;
         }
-        Some(pressure(at(&self.squared, *from) - line.fall_to(*middle, part)))
+        Some(pressure(self.squared[edge.from] - line.fall_to(*flow, part)))
     }
 
     /// Where along a tube or section the pressure is lowest, and how low: at an end, or inside if air comes from both. None if
     /// the link is dead or is neither of the two.
     pub fn lowest(&self, id: LinkId) -> Option<(Length, AbsolutePressure)> {
-        let (from, to, law, middle) = self.links.get(id.index())?.as_ref()?;
+        let SolvedLink { edge, law, flow } = self.links[id].as_ref()?;
         let Law::Line(line) = law else { return None };
-        let (near, far) = (at(&self.squared, *from), at(&self.squared, *to));
+        let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
         let end = if near <= far { (0.0, near) } else { (1.0, far) };
-        let (part, squared) = match line.lowest(*middle) {
-            Some(part) => (part, near - line.fall_to(*middle, part)),
+        let (part, squared) = match line.lowest(*flow) {
+            Some(part) => (part, near - line.fall_to(*flow, part)),
             None => end,
         };
         Some((Length::from_metres(part * line.length), pressure(squared)))
@@ -319,12 +295,12 @@ impl Solution {
 
     /// What a leak loses; none if it is at a dead node.
     pub fn leak(&self, leak: LeakId) -> Option<LeakFlow> {
-        self.leaks.get(leak.index()).copied().flatten()
+        self.leaks[leak]
     }
 
     /// What a supply gives.
     pub fn supply(&self, supply: SupplyId) -> Option<SupplyState> {
-        self.supplies.get(supply.index()).copied()
+        self.supplies[supply]
     }
 
     /// All air that is used along lines and at nodes, leaks not counted.
@@ -354,41 +330,55 @@ impl Solution {
     }
 }
 
+impl SupplyState {
+    fn new(supply: &Supply, here: AbsolutePressure, given: f64, conditions: &Conditions) -> Self {
+        let capacity = supply.capacity.map_or(f64::INFINITY, Flow::cubic_metres_per_second);
+        Self {
+            flow: flow(given),
+            over_capacity: given > capacity * (1.0 + 1e-9),
+            backed_up: (here - (conditions.ambient + supply.delivers)).pascals() > NOTHING,
+        }
+    }
+}
+
+impl LeakFlow {
+    fn new(leak: &Leak, here: AbsolutePressure, lost: f64, conditions: &Conditions) -> Self {
+        let ratio = here.pascals() / conditions.ambient.pascals();
+        Self {
+            flow: flow(lost),
+            choked: matches!(leak, Leak::Orifice { .. }) && ratio >= choke_ratio(),
+        }
+    }
+}
+
 /// Which nodes no air comes to as the valves stand.
-fn trapped(system: &System, squared: &[f64]) -> Vec<bool> {
-    let shut = |law: &Law, edge: &Edge| {
+fn trapped(live: &LiveNetwork, squared: &IndexVec<LiveNode, f64>) -> IndexVec<LiveNode, bool> {
+    let shut = |link: LiveLink| {
+        let edge = live.edges[link];
         let (from, to) = (
-            pressure(at(squared, edge.from)).pascals(),
-            pressure(at(squared, edge.to)).pascals(),
+            pressure(squared[edge.from]).pascals(),
+            pressure(squared[edge.to]).pascals(),
         );
-        match law {
+        match &live.laws[link] {
             Law::Line(_) | Law::Fitting => false,
             Law::CheckValve => to > from + NOTHING,
-            Law::Regulator(valve) => to > from.min(valve.set) + NOTHING,
+            Law::Regulator(regulator) => to > from.min(regulator.set) + NOTHING,
         }
     };
-    if !system.laws.iter().zip(&system.edges).any(|(law, edge)| shut(law, edge)) {
-        return vec![false; squared.len()];
+    if !live.laws.keys().any(shut) {
+        return IndexVec::filled(false, squared.len());
     }
-    let mut trapped = vec![true; squared.len()];
-    let mut queue: Vec<u32> = system
-        .ends
-        .iter()
-        .filter(|(_, end)| end.gives())
-        .map(|(node, _)| *node)
-        .collect();
-    let neighbours = Neighbours::new(squared.len(), system.edges.iter().copied());
+    let mut trapped: IndexVec<LiveNode, bool> = IndexVec::filled(true, squared.len());
+    let giving = live.boundaries.iter().filter(|(_, boundary)| boundary.gives());
+    let mut queue: Vec<LiveNode> = giving.map(|(node, _)| *node).collect();
+    let neighbours = live.neighbours();
     while let Some(node) = queue.pop() {
-        match trapped.get_mut(node as usize) {
-            Some(slot) if *slot => *slot = false,
-            _ => continue,
+        if !std::mem::take(&mut trapped[node]) {
+            continue;
         }
-        for &(number, forwards) in neighbours.of(node) {
-            let number = number as usize;
-            if let (Some(law), Some(edge)) = (system.laws.get(number), system.edges.get(number))
-                && (forwards || law.both_ways())
-                && !shut(law, edge)
-            {
+        for &(link, forwards) in neighbours.of(node) {
+            let edge = live.edges[link];
+            if (forwards || live.laws[link].both_ways()) && !shut(link) {
                 queue.push(if forwards { edge.to } else { edge.from });
             }
         }
@@ -396,7 +386,7 @@ fn trapped(system: &System, squared: &[f64]) -> Vec<bool> {
     trapped
 }
 
-fn friction(line: &Line, reynolds: Option<f64>) -> Option<f64> {
+fn friction(line: &LineLaw, reynolds: Option<f64>) -> Option<f64> {
     let bore = line.bore?;
     let reynolds = reynolds.filter(|reynolds| *reynolds > 0.0)?;
     Some(friction_factor(reynolds, bore.relative_roughness))

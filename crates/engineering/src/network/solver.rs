@@ -1,11 +1,14 @@
 //! Newton on P = p², and what stands behind it.
 
-use std::collections::VecDeque;
-
-use super::laws::{End, Law, Softness, Through, flow};
-use super::linear::{Edge, Equations};
+use super::check::check;
+use super::laws::{Boundary, Law, Outflow, Softness, Through, flow};
+use super::linear::Equations;
+use super::live::{BoundaryId, LiveLink, LiveNetwork, LiveNode};
+use super::neighbours::Neighbours;
 use super::solution::{Effort, Solution};
-use super::{Conditions, Leak, LeakId, Link, LinkId, Network, NoSolution, NodeId, Piece, SupplyId};
+use super::zero::zero;
+use super::{Conditions, Network, NoSolution, Piece};
+use crate::index::IndexVec;
 
 /// Newton steps taken at full length before any doubt.
 const PLAIN_STEPS: u32 = 12;
@@ -23,8 +26,6 @@ const DAMPED_STEPS: u32 = 50;
 const STEP_ENDS: f64 = 1e-10;
 /// Slopes that moved less than this since they were factored are good enough for a last step.
 const SLOPES_HOLD: f64 = 0.1;
-/// No dead node has a place among the unknowns.
-pub(super) const DEAD: u32 = u32::MAX;
 
 /// Computes the pressures and flows of a network.
 ///
@@ -37,425 +38,89 @@ pub(super) const DEAD: u32 = u32::MAX;
 /// settle.
 pub fn solve(network: &Network, conditions: &Conditions) -> Result<Solution, NoSolution> {
     check(network, conditions)?;
-    let (system, start) = System::new(network, conditions);
-    let mut search = Search::new(&system, start);
-    let settled = search.run();
-    if !settled {
-        let (node, imbalance) = search.worst();
-        return Err(system.unsettled(node, imbalance, search.effort.newton));
+    let (live, start) = LiveNetwork::new(network, conditions);
+    let mut search = Search::new(&live, start);
+    if !search.run()
+        && let Some(failure) = search.unsettled()
+    {
+        return Err(failure);
     }
-    if let Some(at) = below_vacuum(&system, &search) {
+    if let Some(at) = below_vacuum(&live, &search) {
         return Err(NoSolution::Overdrawn { at });
     }
     let Search {
         squared,
         flows,
-        ends,
+        outflows,
         effort,
         ..
     } = search;
     Ok(Solution::new(
-        network, conditions, system, squared, &flows, &ends, effort,
+        network, conditions, live, squared, &flows, &outflows, effort,
     ))
 }
 
 /// The node or the line whose P is farthest below nothing. A line that usage empties from both ends may be lowest inside.
-fn below_vacuum(system: &System, search: &Search) -> Option<Piece> {
-    let nodes = system
-        .names
-        .iter()
-        .map(|name| Piece::Node(*name))
-        .zip(search.squared.iter().copied());
-    let lines = system
-        .laws
-        .iter()
-        .zip(&system.edges)
-        .zip(&system.links)
-        .zip(&search.flows);
-    let insides = lines.filter_map(|(((law, edge), link), flow)| {
+fn below_vacuum(network: &LiveNetwork, search: &Search) -> Option<Piece> {
+    let nodes = network.names.iter().map(|name| Piece::Node(*name));
+    let nodes = nodes.zip(search.squared.iter().copied());
+    let insides = network.laws.enumerated().filter_map(|(link, law)| {
         let Law::Line(line) = law else { return None };
-        let part = line.lowest(flow.flow)?;
-        Some((
-            Piece::Link(*link),
-            at(&search.squared, edge.from) - line.fall_to(flow.flow, part),
-        ))
+        let flow = search.flows[link].flow;
+        let part = line.lowest(flow)?;
+        let start = search.squared[network.edges[link].from];
+        Some((Piece::Link(network.links[link]), start - line.fall_to(flow, part)))
     });
     let (piece, lowest) = nodes.chain(insides).min_by(|a, b| a.1.total_cmp(&b.1))?;
     (lowest <= 0.0).then_some(piece)
 }
 
-fn check(network: &Network, conditions: &Conditions) -> Result<(), NoSolution> {
-    let refuse = |piece, why| Err(NoSolution::Impossible { piece, why });
-    let ambient = conditions.ambient.pascals();
-    if !(ambient.is_finite() && ambient > 0.0) {
-        return refuse(
-            Piece::Conditions,
-            "the pressure of the surrounding air is no pressure above vacuum",
-        );
-    }
-    let kelvins = conditions.temperature.kelvins();
-    if !(100.0..1000.0).contains(&kelvins) {
-        return refuse(
-            Piece::Conditions,
-            "the air's temperature lies outside what its viscosity is known for",
-        );
-    }
-    let absolute = |gauge: crate::measure::Pressure| {
-        let pressure = ambient + gauge.pascals();
-        pressure > 0.0 && pressure < 1e9
-    };
-    for (id, node) in (0_u32..).map(NodeId).zip(&network.nodes) {
-        if !(node.demand >= 0.0 && node.demand < 1e6) {
-            return refuse(Piece::Node(id), "a usage is less than nothing, or no number");
-        }
-        if !node.held.is_none_or(absolute) {
-            return refuse(Piece::Node(id), "a held pressure is no pressure above vacuum");
-        }
-    }
-    for (id, (at, supply)) in (0_u32..).map(SupplyId).zip(&network.supplies) {
-        if at.index() >= network.nodes.len() {
-            return refuse(Piece::Supply(id), "a supply stands at no node of this network");
-        }
-        if !absolute(supply.delivers) {
-            return refuse(Piece::Supply(id), "a supply delivers no pressure above vacuum");
-        }
-    }
-    for (id, (at, leak)) in (0_u32..).map(LeakId).zip(&network.leaks) {
-        if at.index() >= network.nodes.len() {
-            return refuse(Piece::Leak(id), "a leak is at no node of this network");
-        }
-        let fits = match leak {
-            Leak::Laminar { resistance } => positive(resistance.pascal_seconds_per_m3()),
-            Leak::Orifice { hole, coefficient } => {
-                positive(hole.metres()) && hole.metres() < 10.0 && positive(*coefficient) && *coefficient <= 1.0
-            }
-        };
-        if !fits {
-            return refuse(
-                Piece::Leak(id),
-                "a leak's size is not above zero, or its coefficient not between 0 and 1",
-            );
-        }
-    }
-    for (id, (from, to, link)) in (0_u32..).map(LinkId).zip(&network.links) {
-        if from.index().max(to.index()) >= network.nodes.len() {
-            return refuse(Piece::Link(id), "a link ends at no node of this network");
-        }
-        if let Some(why) = objection(link, absolute) {
-            return refuse(Piece::Link(id), why);
-        }
-    }
-    Ok(())
-}
-
-fn positive(figure: f64) -> bool {
-    figure.is_finite() && figure > 0.0
-}
-
-fn within(figure: f64, most: f64) -> bool {
-    (0.0..=most).contains(&figure)
-}
-
-fn objection(link: &Link, absolute: impl Fn(crate::measure::Pressure) -> bool) -> Option<&'static str> {
-    const LENGTH: &str = "a length is less than nothing, or beyond any route";
-    const USAGE: &str = "a usage is less than nothing, or no number";
-    match link {
-        Link::Tube(tube) => {
-            let bore = tube.bore.metres();
-            if !(1e-5..=10.0).contains(&bore) {
-                Some("a bore is not between 0.01 mm and 10 m")
-            } else if !within(tube.length.metres(), 1e7) {
-                Some(LENGTH)
-            } else if !within(tube.roughness.metres(), bore / 10.0) {
-                Some("a tube's roughness is less than nothing or more than a tenth of its bore")
-            } else if !within(tube.usage.cubic_metres_per_second(), 1e6) {
-                Some(USAGE)
-            } else {
-                None
-            }
-        }
-        Link::Section(section) => {
-            if !within(section.resistance.pascal_seconds_per_m4(), 1e18) {
-                Some("a pneumatic resistance is less than nothing, or no number")
-            } else if !(positive(section.reference.pressure.pascals())
-                && (100.0..1000.0).contains(&section.reference.temperature.kelvins()))
-            {
-                Some("a pneumatic resistance is counted at a pressure or a temperature that cannot be")
-            } else if !within(section.length.metres(), 1e7) {
-                Some(LENGTH)
-            } else if !within(section.usage.cubic_metres_per_second(), 1e6) {
-                Some(USAGE)
-            } else {
-                None
-            }
-        }
-        Link::Regulator(regulator) => {
-            if !absolute(regulator.set) {
-                Some("a regulator is set to no pressure above vacuum")
-            } else if !within(regulator.droop.pascal_seconds_per_m3(), 1e15) {
-                Some("a regulator's droop is less than nothing, or no number")
-            } else if !within(regulator.differential.pascals(), 1e9) {
-                Some("a regulator's least differential is less than nothing, or no number")
-            } else if !regulator
-                .rated
-                .is_none_or(|rated| positive(rated.cubic_metres_per_second()))
-            {
-                Some("a regulator's greatest flow is not above zero")
-            } else {
-                None
-            }
-        }
-        Link::CheckValve | Link::Fitting => None,
-    }
-}
-
-/// The part of a network that air can reach, numbered anew.
-pub(super) struct System {
-    /// Of each node of the network: its number here, or [`DEAD`].
-    pub place: Vec<u32>,
-    /// The network's node behind each number.
-    pub names: Vec<NodeId>,
-    pub laws: Vec<Law>,
-    pub edges: Vec<Edge>,
-    /// The network's link behind each law.
-    pub links: Vec<LinkId>,
-    pub ends: Vec<(u32, End)>,
-    /// Air used at each node whatever its pressure, with half of what is used along each line that ends there.
-    pub demand: Vec<f64>,
-}
-
-impl System {
-    /// The system, and pressures to start from: those of the supplies, handed on from node to node and held down by regulators.
-    fn new(network: &Network, conditions: &Conditions) -> (Self, Vec<f64>) {
-        let all = network.nodes.len();
-        let squared = |gauge: crate::measure::Pressure| (conditions.ambient + gauge).pascals().powi(2);
-        let mut seed = vec![f64::NAN; all];
-        let mut queue = VecDeque::new();
-        for (at, supply) in &network.supplies {
-            if let Some(slot) = seed.get_mut(at.index()) {
-                *slot = slot.max(squared(supply.delivers));
-                queue.push_back(at.0);
-            }
-        }
-        for (id, node) in (0_u32..).zip(&network.nodes) {
-            if let (Some(gauge), Some(slot)) = (node.held, seed.get_mut(id as usize)) {
-                *slot = squared(gauge);
-                queue.push_back(id);
-            }
-        }
-        let laws: Vec<Law> = network
-            .links
-            .iter()
-            .map(|(_, _, link)| Law::new(link, conditions))
-            .collect();
-        let next = Neighbours::new(
-            all,
-            network
-                .links
-                .iter()
-                .map(|(from, to, _)| Edge { from: from.0, to: to.0 }),
-        );
-        while let Some(node) = queue.pop_front() {
-            let here = seed.get(node as usize).copied().unwrap_or(f64::NAN);
-            for &(number, forwards) in next.of(node) {
-                let (Some((from, to, _)), Some(law)) = (network.links.get(number as usize), laws.get(number as usize))
-                else {
-                    continue;
-                };
-                if !forwards && !law.both_ways() {
-                    continue;
-                }
-                let there = if forwards { to } else { from };
-                if let Some(slot) = seed.get_mut(there.index())
-                    && slot.is_nan()
-                {
-                    *slot = match law {
-                        Law::Regulator(valve) => here.min(valve.set * valve.set),
-                        Law::Line(_) | Law::CheckValve | Law::Fitting => here,
-                    };
-                    queue.push_back(there.0);
-                }
-            }
-        }
-        Self::of_living(network, conditions, laws, &seed)
-    }
-
-    fn of_living(network: &Network, conditions: &Conditions, laws: Vec<Law>, seed: &[f64]) -> (Self, Vec<f64>) {
-        let all = network.nodes.len();
-        let mut place = vec![DEAD; all];
-        let (mut names, mut start, mut demand) = (
-            Vec::with_capacity(all),
-            Vec::with_capacity(all),
-            Vec::with_capacity(all),
-        );
-        let mut ends = Vec::with_capacity(network.supplies.len() + network.leaks.len());
-        for (((id, slot), node), &seed) in (0_u32..).map(NodeId).zip(&mut place).zip(&network.nodes).zip(seed) {
-            if seed.is_nan() {
-                continue;
-            }
-            let here = names.len() as u32;
-            *slot = here;
-            names.push(id);
-            start.push(seed);
-            demand.push(node.demand);
-            if let Some(gauge) = node.held {
-                ends.push((here, End::held(gauge, conditions)));
-            }
-        }
-        let find = |node: NodeId| place.get(node.index()).copied().unwrap_or(DEAD);
-        for (at, supply) in &network.supplies {
-            ends.push((find(*at), End::supply(supply, conditions)));
-        }
-        for (at, leak) in &network.leaks {
-            if find(*at) != DEAD {
-                ends.push((find(*at), End::leak(leak, conditions)));
-            }
-        }
-        let mut kept = Vec::with_capacity(laws.len());
-        let (mut edges, mut links) = (Vec::with_capacity(laws.len()), Vec::with_capacity(laws.len()));
-        for ((id, (from, to, _)), law) in (0_u32..).map(LinkId).zip(&network.links).zip(laws) {
-            let (from, to) = (find(*from), find(*to));
-            if from == DEAD || to == DEAD {
-                continue;
-            }
-            for end in [from, to] {
-                if let Some(demand) = demand.get_mut(end as usize) {
-                    *demand += law.usage() / 2.0;
-                }
-            }
-            if let Some(end) = End::relief(&law) {
-                ends.push((to, end));
-            }
-            kept.push(law);
-            edges.push(Edge { from, to });
-            links.push(id);
-        }
-        let system = Self {
-            place,
-            names,
-            laws: kept,
-            edges,
-            links,
-            ends,
-            demand,
-        };
-        (system, start)
-    }
-
-    fn name(&self, node: u32) -> NodeId {
-        self.names.get(node as usize).copied().unwrap_or(NodeId(0))
-    }
-
-    fn unsettled(&self, node: u32, imbalance: f64, steps: u32) -> NoSolution {
-        NoSolution::Unsettled {
-            at: self.name(node),
-            imbalance: flow(imbalance),
-            steps,
-        }
-    }
-}
-
-/// Which links hang on each node, one list after the other.
-pub(super) struct Neighbours {
-    starts: Vec<u32>,
-    /// Number of the link, and whether it leads away along its arrow.
-    links: Vec<(u32, bool)>,
-}
-
-impl Neighbours {
-    pub fn new(nodes: usize, edges: impl Iterator<Item = Edge> + Clone) -> Self {
-        let mut starts = vec![0_u32; nodes + 1];
-        for edge in edges.clone() {
-            for end in [edge.from, edge.to] {
-                if let Some(count) = starts.get_mut(end as usize) {
-                    *count += 1;
-                }
-            }
-        }
-        let mut sum = 0;
-        for count in &mut starts {
-            sum += *count;
-            *count = sum;
-        }
-        // Filled from the back: each start moves down to the beginning of its list.
-        let mut links = vec![(0, false); sum as usize];
-        for (number, edge) in (0_u32..).zip(edges) {
-            for (end, forwards) in [(edge.from, true), (edge.to, false)] {
-                if let Some(start) = starts.get_mut(end as usize) {
-                    *start -= 1;
-                    if let Some(slot) = links.get_mut(*start as usize) {
-                        *slot = (number, forwards);
-                    }
-                }
-            }
-        }
-        Self { starts, links }
-    }
-
-    pub fn of(&self, node: u32) -> &[(u32, bool)] {
-        let node = node as usize;
-        match (self.starts.get(node), self.starts.get(node + 1)) {
-            (Some(&start), Some(&end)) => self.links.get(start as usize..end as usize).unwrap_or_default(),
-            _ => &[],
-        }
-    }
-}
-
-fn at(values: &[f64], index: u32) -> f64 {
-    values.get(index as usize).copied().unwrap_or_default()
-}
-
-fn add(values: &mut [f64], index: u32, more: f64) {
-    if let Some(value) = values.get_mut(index as usize) {
-        *value += more;
-    }
-}
-
-fn largest(values: &[f64]) -> f64 {
+fn largest<'v>(values: impl IntoIterator<Item = &'v f64>) -> f64 {
     // A NaN must not be passed over, as f64::max would.
     values
-        .iter()
+        .into_iter()
         .fold(0.0, |most, value| if value.abs() <= most { most } else { value.abs() })
 }
 
 struct Search<'a> {
-    system: &'a System,
+    live: &'a LiveNetwork,
     equations: Equations,
-    squared: Vec<f64>,
-    start: Vec<f64>,
+    squared: IndexVec<LiveNode, f64>,
+    start: IndexVec<LiveNode, f64>,
     /// The highest P to start from.
     highest: f64,
     soft: Softness,
-    /// Flow and slopes of each link, and of each end, at `squared`.
-    flows: Vec<Through>,
-    ends: Vec<(f64, f64)>,
-    /// The slopes that were factored.
-    factored: Vec<Through>,
-    factored_ends: Vec<(f64, f64)>,
+    /// Flow and slopes of each link, and of each boundary, at `squared`.
+    flows: IndexVec<LiveLink, Through>,
+    outflows: IndexVec<BoundaryId, Outflow>,
+    /// The slopes that were factored; empty before the first time.
+    factored: IndexVec<LiveLink, Through>,
+    factored_outflows: IndexVec<BoundaryId, Outflow>,
     /// What leaves each node, less what arrives.
-    balance: Vec<f64>,
-    step: Vec<f64>,
-    scratch: Vec<f64>,
+    balance: IndexVec<LiveNode, f64>,
+    step: IndexVec<LiveNode, f64>,
+    /// Slope of what leaves the network at each node.
+    own_slopes: IndexVec<LiveNode, f64>,
     effort: Effort,
 }
 
 impl<'a> Search<'a> {
-    fn new(system: &'a System, start: Vec<f64>) -> Self {
+    fn new(live: &'a LiveNetwork, start: IndexVec<LiveNode, f64>) -> Self {
         let nodes = start.len();
         Self {
-            system,
-            equations: Equations::new(nodes, &system.edges),
+            live,
+            equations: Equations::new(nodes, &live.edges),
             highest: largest(&start),
             squared: start.clone(),
             start,
             soft: Softness::NONE,
-            flows: vec![Through::default(); system.laws.len()],
-            ends: vec![(0.0, 0.0); system.ends.len()],
-            factored: Vec::new(),
-            factored_ends: Vec::new(),
-            balance: vec![0.0; nodes],
-            step: vec![0.0; nodes],
-            scratch: Vec::new(),
+            flows: IndexVec::filled(Through::default(), live.laws.len()),
+            outflows: IndexVec::filled(Outflow::default(), live.boundaries.len()),
+            factored: IndexVec::new(),
+            factored_outflows: IndexVec::new(),
+            balance: IndexVec::filled(0.0, nodes),
+            step: IndexVec::filled(0.0, nodes),
+            own_slopes: IndexVec::filled(0.0, nodes),
             effort: Effort::default(),
         }
     }
@@ -467,16 +132,14 @@ impl<'a> Search<'a> {
         if self.newton(DAMPED_STEPS, true) || self.harden() {
             return true;
         }
-        let neighbours = Neighbours::new(self.squared.len(), self.system.edges.iter().copied());
-        let mut ends_of = vec![Vec::new(); self.squared.len()];
-        for (node, end) in &self.system.ends {
-            if let Some(list) = ends_of.get_mut(*node as usize) {
-                list.push(*end);
-            }
+        let neighbours = self.live.neighbours();
+        let mut boundaries_of: IndexVec<LiveNode, Vec<Boundary>> = IndexVec::filled(Vec::new(), self.squared.len());
+        for (node, boundary) in &self.live.boundaries {
+            boundaries_of[*node].push(*boundary);
         }
         for _ in 0..ROUNDS {
             for _ in 0..SWEEPS {
-                self.sweep(&neighbours, &ends_of);
+                self.sweep(&neighbours, &boundaries_of);
             }
             if self.newton(DAMPED_STEPS, true) {
                 return true;
@@ -488,7 +151,7 @@ impl<'a> Search<'a> {
     /// From soft devices to those that are meant, each time from where the last, softer ones have settled.
     fn harden(&mut self) -> bool {
         let (sum, lines) = self
-            .system
+            .live
             .laws
             .iter()
             .filter_map(Law::line_resistance)
@@ -496,7 +159,7 @@ impl<'a> Search<'a> {
                 (sum + resistance.ln(), lines + 1.0)
             });
         let usual = if lines > 0.0 { f64::exp(sum / lines) } else { 1e13 };
-        self.squared.copy_from_slice(&self.start);
+        self.squared.clone_from(&self.start);
         let mut part = 1.0;
         for _ in 0..STAGES {
             self.soft = Softness {
@@ -588,46 +251,50 @@ impl<'a> Search<'a> {
     }
 
     fn evaluate(&mut self) {
-        self.balance.copy_from_slice(&self.system.demand);
-        for ((law, edge), slot) in self.system.laws.iter().zip(&self.system.edges).zip(&mut self.flows) {
-            *slot = law.through(at(&self.squared, edge.from), at(&self.squared, edge.to), self.soft);
-            add(&mut self.balance, edge.from, slot.flow);
-            add(&mut self.balance, edge.to, -slot.flow);
+        self.balance.clone_from(&self.live.demand);
+        for ((law, edge), slot) in self.live.laws.iter().zip(&self.live.edges).zip(&mut self.flows) {
+            *slot = law.through(self.squared[edge.from], self.squared[edge.to], self.soft);
+            self.balance[edge.from] += slot.flow;
+            self.balance[edge.to] -= slot.flow;
         }
-        for ((node, end), slot) in self.system.ends.iter().zip(&mut self.ends) {
-            *slot = end.out(at(&self.squared, *node), self.soft);
-            add(&mut self.balance, *node, slot.0);
+        for ((node, boundary), slot) in self.live.boundaries.iter().zip(&mut self.outflows) {
+            *slot = boundary.out(self.squared[*node], self.soft);
+            self.balance[*node] += slot.flow;
         }
     }
 
     fn slopes_hold(&self) -> bool {
         let near = |a: f64, b: f64| (a - b).abs() <= SLOPES_HOLD * b;
         self.factored.len() == self.flows.len()
-            && self.factored_ends.len() == self.ends.len()
+            && self.factored_outflows.len() == self.outflows.len()
             && self.effort.newton > 0
             && self
                 .flows
                 .iter()
                 .zip(&self.factored)
                 .all(|(a, b)| near(a.before, b.before) && near(a.behind, b.behind))
-            && self.ends.iter().zip(&self.factored_ends).all(|(a, b)| near(a.1, b.1))
+            && self
+                .outflows
+                .iter()
+                .zip(&self.factored_outflows)
+                .all(|(a, b)| near(a.slope, b.slope))
     }
 
     fn factor(&mut self) -> bool {
         self.factored.clone_from(&self.flows);
-        self.factored_ends.clone_from(&self.ends);
-        self.scratch.clear();
-        self.scratch.resize(self.squared.len(), 0.0);
-        for ((node, _), (_, slope)) in self.system.ends.iter().zip(&self.ends) {
-            add(&mut self.scratch, *node, *slope);
+        self.factored_outflows.clone_from(&self.outflows);
+        self.own_slopes.fill(0.0);
+        for ((node, _), outflow) in self.live.boundaries.iter().zip(&self.outflows) {
+            self.own_slopes[*node] += outflow.slope;
         }
-        self.equations.factor(&self.system.edges, &self.factored, &self.scratch)
+        self.equations
+            .factor(&self.live.edges, &self.factored, &self.own_slopes)
     }
 
     /// The Newton step for the present balances, by the factored slopes.
     fn direction(&mut self) {
-        self.step.copy_from_slice(&self.balance);
-        self.equations.solve(&mut self.step, &mut self.scratch);
+        self.step.clone_from(&self.balance);
+        self.equations.solve(&mut self.step);
     }
 
     /// Moves pressures *and flows* by the last steps. Flows worked out from differences of nearly equal P would balance to
@@ -640,16 +307,16 @@ impl<'a> Search<'a> {
             for (squared, step) in self.squared.iter_mut().zip(&self.step) {
                 *squared -= step;
             }
-            self.balance.copy_from_slice(&self.system.demand);
-            for ((flow, slope), edge) in self.flows.iter_mut().zip(&self.factored).zip(&self.system.edges) {
-                flow.flow -= slope.before * at(&self.step, edge.from) - slope.behind * at(&self.step, edge.to);
-                add(&mut self.balance, edge.from, flow.flow);
-                add(&mut self.balance, edge.to, -flow.flow);
+            self.balance.clone_from(&self.live.demand);
+            for ((flow, slope), edge) in self.flows.iter_mut().zip(&self.factored).zip(&self.live.edges) {
+                flow.flow -= slope.before * self.step[edge.from] - slope.behind * self.step[edge.to];
+                self.balance[edge.from] += flow.flow;
+                self.balance[edge.to] -= flow.flow;
             }
-            for ((flow, (_, slope)), (node, _)) in self.ends.iter_mut().zip(&self.factored_ends).zip(&self.system.ends)
-            {
-                flow.0 -= slope * at(&self.step, *node);
-                add(&mut self.balance, *node, flow.0);
+            let factored = self.outflows.iter_mut().zip(&self.factored_outflows);
+            for ((outflow, factored), (node, _)) in factored.zip(&self.live.boundaries) {
+                outflow.flow -= factored.slope * self.step[*node];
+                self.balance[*node] += outflow.flow;
             }
             self.direction();
         }
@@ -662,107 +329,60 @@ impl<'a> Search<'a> {
 
     /// True if each flow is what its law makes of the pressures, but for a billionth of the largest flow and the rounding of P.
     fn is_lawful(&self) -> bool {
-        let most = self
-            .flows
-            .iter()
-            .map(|flow| flow.flow.abs())
-            .chain(self.ends.iter().map(|end| end.0.abs()));
-        let part = 1e-9 * most.fold(0.0, f64::max);
+        let links = self.flows.iter().map(|through| through.flow.abs());
+        let boundaries = self.outflows.iter().map(|outflow| outflow.flow.abs());
+        let part = 1e-9 * links.chain(boundaries).fold(0.0, f64::max);
         let rounding = 8.0 * f64::EPSILON * self.highest.max(largest(&self.squared));
-        let links = self
-            .system
-            .laws
-            .iter()
-            .zip(&self.system.edges)
-            .zip(self.flows.iter().zip(&self.factored));
-        let ends = self.system.ends.iter().zip(self.ends.iter().zip(&self.factored_ends));
-        links.into_iter().all(|((law, edge), (flow, factored))| {
-            let now = law.through(at(&self.squared, edge.from), at(&self.squared, edge.to), self.soft);
+        self.live.laws.enumerated().all(|(link, law)| {
+            let (found, factored, edge) = (self.flows[link], self.factored[link], self.live.edges[link]);
+            let now = law.through(self.squared[edge.from], self.squared[edge.to], self.soft);
             let steepest = now.before.max(now.behind).max(factored.before).max(factored.behind);
-            (now.flow - flow.flow).abs() <= part + steepest * rounding
-        }) && ends.into_iter().all(|((node, end), (flow, factored))| {
-            let now = end.out(at(&self.squared, *node), self.soft);
-            (now.0 - flow.0).abs() <= part + now.1.max(factored.1) * rounding
+            (now.flow - found.flow).abs() <= part + steepest * rounding
+        }) && self.live.boundaries.enumerated().all(|(id, (node, boundary))| {
+            let now = boundary.out(self.squared[*node], self.soft);
+            let steepest = now.slope.max(self.factored_outflows[id].slope);
+            (now.flow - self.outflows[id].flow).abs() <= part + steepest * rounding
         })
     }
 
     /// One nonlinear Gauss–Seidel sweep: each node in turn is brought into balance with its neighbours as they stand.
-    fn sweep(&mut self, neighbours: &Neighbours, ends: &[Vec<End>]) {
+    fn sweep(&mut self, neighbours: &Neighbours<LiveNode, LiveLink>, boundaries: &IndexVec<LiveNode, Vec<Boundary>>) {
         self.effort.sweeps += 1;
-        for (node, ends) in (0_u32..).zip(ends) {
+        for (node, boundaries) in boundaries.enumerated() {
             let links = neighbours.of(node);
-            let system = self.system;
-            let squared = &self.squared;
+            let (live, squared) = (self.live, &self.squared);
             // What leaves the node at this P: it rises with P.
             let balance = |here: f64| {
-                let mut sum = at(&system.demand, node);
-                for &(number, forwards) in links {
-                    let (Some(law), Some(edge)) = (system.laws.get(number as usize), system.edges.get(number as usize))
-                    else {
-                        continue;
-                    };
+                let mut sum = live.demand[node];
+                for &(link, forwards) in links {
+                    let (law, edge) = (&live.laws[link], live.edges[link]);
                     if edge.from == edge.to {
                         continue;
                     }
                     sum += if forwards {
-                        law.through(here, at(squared, edge.to), Softness::NONE).flow
+                        law.through(here, squared[edge.to], Softness::NONE).flow
                     } else {
-                        -law.through(at(squared, edge.from), here, Softness::NONE).flow
+                        -law.through(squared[edge.from], here, Softness::NONE).flow
                     };
                 }
-                for end in ends {
-                    sum += end.out(here, Softness::NONE).0;
+                for boundary in boundaries {
+                    sum += boundary.out(here, Softness::NONE).flow;
                 }
                 sum
             };
-            let found = zero(balance, at(squared, node));
-            if let Some(slot) = self.squared.get_mut(node as usize) {
-                *slot = found;
-            }
+            let found = zero(balance, squared[node]);
+            self.squared[node] = found;
         }
     }
 
-    /// The node farthest out of balance, and by how much.
-    fn worst(&self) -> (u32, f64) {
-        let far = (0_u32..)
-            .zip(&self.balance)
-            .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
-        far.map_or((0, 0.0), |(node, balance)| (node, *balance))
+    /// The failure at the node that is farthest out of balance. A network without nodes cannot fail.
+    fn unsettled(&self) -> Option<NoSolution> {
+        let balances = self.live.names.iter().zip(&self.balance);
+        let (node, imbalance) = balances.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
+        Some(NoSolution::Unsettled {
+            at: *node,
+            imbalance: flow(*imbalance),
+            steps: self.effort.newton,
+        })
     }
-}
-
-/// Where a rising function is zero: bounds are widened from `start` until they hold it, then halved. Where it is flat at zero,
-/// the place nearest to `start`.
-fn zero(rising: impl Fn(f64) -> f64, start: f64) -> f64 {
-    let there = rising(start);
-    if there.abs() <= 0.0 || !there.is_finite() {
-        return start;
-    }
-    let towards = -there.signum();
-    let (mut near, mut far) = (start, start);
-    let mut width = start.abs() * 1e-6 + 1.0;
-    for _ in 0..80 {
-        far = near + towards * width;
-        let value = rising(far);
-        if value.abs() <= 0.0 {
-            return far;
-        }
-        if value * towards > 0.0 {
-            break;
-        }
-        near = far;
-        width *= 4.0;
-        if width > 1e18 {
-            return start;
-        }
-    }
-    for _ in 0..70 {
-        let middle = f64::midpoint(near, far);
-        if rising(middle) * towards > 0.0 {
-            far = middle;
-        } else {
-            near = middle;
-        }
-    }
-    f64::midpoint(near, far)
 }

@@ -1,0 +1,171 @@
+//! The part of a network that air can reach, with the law of each piece.
+
+use std::collections::VecDeque;
+
+use super::laws::{Boundary, Law};
+use super::neighbours::Neighbours;
+use super::{Conditions, Joined, LeakId, LinkId, Network, NodeId, SupplyId};
+use crate::index::IndexVec;
+use crate::index_type;
+use crate::measure::Pressure;
+
+index_type! {
+    /// A node that air can reach, by its number among these: one unknown of the equations.
+    pub(super) struct LiveNode;
+    /// A link between two such nodes, by its number among these.
+    pub(super) struct LiveLink;
+    /// A way for air into the network or out of it, at such a node.
+    pub(super) struct BoundaryId;
+}
+
+/// The nodes that a link leads from and to.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Edge {
+    pub from: LiveNode,
+    pub to: LiveNode,
+}
+
+/// The part of a network that air can reach, numbered anew.
+pub(super) struct LiveNetwork {
+    /// The number here of each node of the network that air can reach.
+    pub nodes: IndexVec<NodeId, Option<LiveNode>>,
+    /// The network's node behind each number.
+    pub names: IndexVec<LiveNode, NodeId>,
+    pub laws: IndexVec<LiveLink, Law>,
+    pub edges: IndexVec<LiveLink, Edge>,
+    /// The network's link behind each number.
+    pub links: IndexVec<LiveLink, LinkId>,
+    pub boundaries: IndexVec<BoundaryId, (LiveNode, Boundary)>,
+    pub supplies: IndexVec<SupplyId, Option<BoundaryId>>,
+    /// None for a leak at a dead node, which loses nothing.
+    pub leaks: IndexVec<LeakId, Option<BoundaryId>>,
+    /// Air used at each node whatever its pressure, with half of what is used along each line that ends there, m³/s.
+    pub demand: IndexVec<LiveNode, f64>,
+}
+
+impl LiveNetwork {
+    /// The live part, and squared pressures to start from: those of the supplies, handed on from node to node and held down by
+    /// regulators. A network that `check` has not refused.
+    pub fn new(network: &Network, conditions: &Conditions) -> (Self, IndexVec<LiveNode, f64>) {
+        let laws = network
+            .links
+            .iter()
+            .map(|joined| Law::new(&joined.link, conditions))
+            .collect();
+        let start = first_guess(network, conditions, &laws);
+        Self::of_reached(network, conditions, laws, &start)
+    }
+
+    fn of_reached(
+        network: &Network,
+        conditions: &Conditions,
+        all_laws: IndexVec<LinkId, Law>,
+        guess: &IndexVec<NodeId, Option<f64>>,
+    ) -> (Self, IndexVec<LiveNode, f64>) {
+        let all = network.nodes.len();
+        let mut nodes = IndexVec::with_capacity(all);
+        let (mut names, mut start, mut demand) = (
+            IndexVec::with_capacity(all),
+            IndexVec::with_capacity(all),
+            IndexVec::with_capacity(all),
+        );
+        let mut boundaries = IndexVec::with_capacity(network.supplies.len() + network.leaks.len());
+        for ((id, node), guess) in network.nodes.enumerated().zip(guess) {
+            nodes.push(guess.map(|squared| {
+                let here: LiveNode = names.push(id);
+                start.push(squared);
+                demand.push(node.demand);
+                if let Some(gauge) = node.held {
+                    boundaries.push((here, Boundary::held(gauge, conditions)));
+                }
+                here
+            }));
+        }
+        let mut boundary = |at: NodeId, law| Some(boundaries.push((nodes[at]?, law)));
+        let supplies = network.supplies.iter();
+        let supplies = supplies.map(|(at, supply)| boundary(*at, Boundary::supply(supply, conditions)));
+        let supplies = supplies.collect();
+        let leaks = network.leaks.iter();
+        let leaks = leaks.map(|(at, leak)| boundary(*at, Boundary::leak(leak, conditions)));
+        let leaks = leaks.collect();
+        let count = all_laws.len();
+        let (mut laws, mut edges, mut links) = (
+            IndexVec::with_capacity(count),
+            IndexVec::with_capacity(count),
+            IndexVec::with_capacity(count),
+        );
+        for ((id, Joined { from, to, .. }), law) in network.links.enumerated().zip(all_laws) {
+            let (Some(from), Some(to)) = (nodes[*from], nodes[*to]) else {
+                continue;
+            };
+            demand[from] += law.usage() / 2.0;
+            demand[to] += law.usage() / 2.0;
+            if let Some(relief) = Boundary::relief(&law) {
+                boundaries.push((to, relief));
+            }
+            laws.push(law);
+            edges.push(Edge { from, to });
+            links.push(id);
+        }
+        let live = Self {
+            nodes,
+            names,
+            laws,
+            edges,
+            links,
+            boundaries,
+            supplies,
+            leaks,
+            demand,
+        };
+        (live, start)
+    }
+
+    /// The links at each live node.
+    pub fn neighbours(&self) -> Neighbours<LiveNode, LiveLink> {
+        Neighbours::new(self.names.len(), self.edges.iter().map(|edge| (edge.from, edge.to)))
+    }
+}
+
+/// A squared pressure for each node that air can reach, Pa².
+fn first_guess(
+    network: &Network,
+    conditions: &Conditions,
+    laws: &IndexVec<LinkId, Law>,
+) -> IndexVec<NodeId, Option<f64>> {
+    let squared = |gauge: Pressure| (conditions.ambient + gauge).pascals().powi(2);
+    let mut guess: IndexVec<NodeId, Option<f64>> = IndexVec::filled(None, network.nodes.len());
+    let mut queue = VecDeque::new();
+    for (at, supply) in &network.supplies {
+        let delivered = squared(supply.delivers);
+        guess[*at] = Some(guess[*at].map_or(delivered, |other| other.max(delivered)));
+        queue.push_back(*at);
+    }
+    for (id, node) in network.nodes.enumerated() {
+        if let Some(gauge) = node.held {
+            guess[id] = Some(squared(gauge));
+            queue.push_back(id);
+        }
+    }
+    let ends = network.links.iter().map(|joined| (joined.from, joined.to));
+    let neighbours: Neighbours<NodeId, LinkId> = Neighbours::new(network.nodes.len(), ends);
+    while let Some(node) = queue.pop_front() {
+        let Some(here) = guess[node] else { continue };
+        for &(link, forwards) in neighbours.of(node) {
+            let law = &laws[link];
+            if !forwards && !law.both_ways() {
+                continue;
+            }
+            let Joined { from, to, .. } = network.links[link];
+            let there = if forwards { to } else { from };
+            if guess[there].is_none() {
+                guess[there] = Some(match law {
+                    Law::Regulator(regulator) => here.min(regulator.set * regulator.set),
+                    Law::Line(_) | Law::CheckValve | Law::Fitting => here,
+                });
+                queue.push_back(there);
+            }
+        }
+    }
+    guess
+}

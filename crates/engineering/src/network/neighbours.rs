@@ -1,0 +1,45 @@
+//! Which links end at each node.
+
+use std::ops::Range;
+
+use crate::index::{IndexVec, Number};
+
+/// The links at each node, in compressed form: one list after the other.
+pub(super) struct Neighbours<N, L> {
+    /// Where each node's list lies in `links`.
+    lists: IndexVec<N, Range<usize>>,
+    /// The link, and whether it leads away from the node along its arrow.
+    links: Vec<(L, bool)>,
+}
+
+#[expect(clippy::indexing_slicing, reason = "all ranges are those that `new` counted")]
+impl<N: Number, L: Number> Neighbours<N, L> {
+    /// `ends` gives the nodes that each link leads from and to, in the order of the links.
+    pub fn new(nodes: usize, ends: impl Iterator<Item = (N, N)> + Clone) -> Self {
+        let mut lists: IndexVec<N, Range<usize>> = IndexVec::filled(0..0, nodes);
+        for (from, to) in ends.clone() {
+            lists[from].end += 1;
+            lists[to].end += 1;
+        }
+        let mut sum = 0;
+        for list in &mut lists {
+            sum += list.end;
+            *list = sum..sum;
+        }
+        // Filled from the back: each start moves down to the beginning of its list.
+        let mut links = vec![(L::from(0), false); sum];
+        for (number, (from, to)) in ends.enumerate() {
+            for (node, forwards) in [(from, true), (to, false)] {
+                let list = &mut lists[node];
+                list.start -= 1;
+                links[list.start] = (L::from(number), forwards);
+            }
+        }
+        Self { lists, links }
+    }
+
+    /// The links that end at a node, each with whether it leads away from there along its arrow.
+    pub fn of(&self, node: N) -> &[(L, bool)] {
+        &self.links[self.lists[node].clone()]
+    }
+}

@@ -1,0 +1,37 @@
+//! Where a function of one variable is zero.
+
+/// Where a rising function is zero: bounds are widened from `start` until they hold it, then halved. Where it is flat at zero,
+/// the place nearest to `start`.
+pub(super) fn zero(rising: impl Fn(f64) -> f64, start: f64) -> f64 {
+    let there = rising(start);
+    if there.abs() <= 0.0 || !there.is_finite() {
+        return start;
+    }
+    let towards = -there.signum();
+    let (mut near, mut far) = (start, start);
+    let mut width = start.abs() * 1e-6 + 1.0;
+    for _ in 0..80 {
+        far = near + towards * width;
+        let value = rising(far);
+        if value.abs() <= 0.0 {
+            return far;
+        }
+        if value * towards > 0.0 {
+            break;
+        }
+        near = far;
+        width *= 4.0;
+        if width > 1e18 {
+            return start;
+        }
+    }
+    for _ in 0..70 {
+        let middle = f64::midpoint(near, far);
+        if rising(middle) * towards > 0.0 {
+            far = middle;
+        } else {
+            near = middle;
+        }
+    }
+    f64::midpoint(near, far)
+}
