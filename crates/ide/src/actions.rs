@@ -102,11 +102,14 @@ pub fn fixes_of_file(world: &World, analysis: &Analysis) -> Vec<Action> {
 }
 
 /// The results of the text as it stands, and those that only several files together give, as of the last look at them.
+/// That look may be older than the text: what it says about a thing that is gone does not count.
 fn findings(world: &World, analysis: &Analysis) -> Vec<Finding> {
+    let things = analysis.office.things.len();
+    let is_there = |finding: &Finding| finding.on.is_none_or(|on| (on.0 as usize) < things);
     let wide = world
         .findings(analysis.file)
         .into_iter()
-        .filter(|finding| is_wide(finding.rule.name));
+        .filter(|finding| is_wide(finding.rule.name) && is_there(finding));
     analysis.findings.iter().cloned().chain(wide).collect()
 }
 

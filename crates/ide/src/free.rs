@@ -80,7 +80,7 @@ pub(crate) fn free(
         }
     }
     if port.role == Role::Outlet
-        && let Some((from, to)) = office.thing(thing).and_then(|thing| thing.numbers(Key::Plugged))
+        && let Some((from, to)) = office.thing(thing).numbers(Key::Plugged)
     {
         mark(from, to);
     }

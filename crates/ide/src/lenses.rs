@@ -22,7 +22,7 @@ pub struct Lens {
 /// The lenses of a file: none in a file of parts.
 pub fn lenses(world: &World, analysis: &Analysis) -> Vec<Lens> {
     let office = &analysis.office;
-    let Some(itself) = office.itself.and_then(|id| office.thing(id)) else {
+    let Some(itself) = office.itself.map(|id| office.thing(id)) else {
         return Vec::new();
     };
     let range = TextRange::new(itself.range.start, itself.name.end);

@@ -33,7 +33,7 @@ pub(crate) struct Pins {
 impl Looks {
     /// How a pair is found; none where the thing has no such pair.
     pub fn of(office: &Office, thing: ThingId, pair: u32) -> Option<Self> {
-        let thing = office.thing(thing)?;
+        let thing = office.thing(thing);
         let pairs = thing.count(Key::Pairs);
         let is_beyond = pairs.is_some_and(|pairs| pair > pairs);
         let colours = pair_colours(pair).filter(|_| !is_beyond)?;

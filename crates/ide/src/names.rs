@@ -267,7 +267,7 @@ impl<'a> Names<'a> {
     }
 
     fn part_of(&self, thing: ThingId) -> Option<&'a Part> {
-        self.analysis.office.thing(thing)?.part.as_deref()
+        self.analysis.office.thing(thing).part.as_deref()
     }
 
     fn inner(&self, thing: &'a str, key: Key, token: Token, found: &mut dyn FnMut(Mention<'a>)) {
@@ -309,7 +309,7 @@ impl<'a> Names<'a> {
         let (Some(medium), [_, port, name, ..]) = (medium, items) else {
             return;
         };
-        let id = self.thing(thing).and_then(|id| self.analysis.office.thing(id));
+        let id = self.thing(thing).map(|id| self.analysis.office.thing(id));
         if let Some(key) = id.and_then(|thing| named_port(thing, medium, port.range.of(&self.analysis.text))) {
             self.inner(thing, key, *name, found);
         }

@@ -39,7 +39,7 @@ pub fn definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option
         // What the thing says anew holds before what its part says.
         Name::Inner { .. } if mention.declares => vec![here(analysis, mention.range)],
         Name::Inner { key, name, .. } => {
-            let thing = mention.of.and_then(|id| analysis.office.thing(id));
+            let thing = mention.of.map(|id| analysis.office.thing(id));
             let field = thing.and_then(|thing| thing.named(key).find(|(own, ..)| *own == name));
             field.map(|(_, place, _)| place).into_iter().collect()
         }
@@ -60,8 +60,7 @@ pub fn type_definition(world: &mut World, analysis: &Analysis, offset: u32) -> O
         Name::File(_) | Name::Rule(_) => None,
     };
     let part = thing
-        .and_then(|id| analysis.office.thing(id))
-        .and_then(|thing| thing.part.as_ref())
+        .and_then(|id| analysis.office.thing(id).part.as_ref())
         .map(|part| part.place);
     let places: Vec<Place> = part.into_iter().collect();
     Some((mention.range, targets(world, analysis, &places)))

@@ -32,7 +32,7 @@ pub(crate) fn signals<'a>(analysis: &'a Analysis, habits: &Habits, sensor: Thing
     let office = &analysis.office;
     let is_sensor = office
         .thing(sensor)
-        .and_then(|thing| thing.kind)
+        .kind
         .is_some_and(drysheath_office::kinds::Kind::is_sensor);
     if !is_sensor {
         return Vec::new();

@@ -94,10 +94,8 @@ impl Streams<'_> {
     }
 
     fn stands(&mut self, thing: ThingId, host: ThingId, neighbour: ThingId) {
-        let field = self.office.thing(thing).and_then(|thing| {
-            let mut fields = thing.fields.iter();
-            fields.find(|field| matches!(&field.value, Value::At(at) if at.thing == Some(host)))
-        });
+        let mut fields = self.office.thing(thing).fields.iter();
+        let field = fields.find(|field| matches!(&field.value, Value::At(at) if at.thing == Some(host)));
         if let Some(field) = field {
             let range = field.place.range;
             let said = range.of(&self.office.text);

@@ -97,9 +97,7 @@ pub(crate) fn terminal_name(office: &Office, terminal: &Terminal) -> String {
         (Numbering::Named(key), _) => {
             let at = (terminal.number as usize).checked_sub(1);
             let thing = office.thing(terminal.thing);
-            let inner = at
-                .and_then(|at| thing?.named(key).nth(at))
-                .map_or("", |(name, ..)| name);
+            let inner = at.and_then(|at| thing.named(key).nth(at)).map_or("", |(name, ..)| name);
             format!("{name} {word} {inner}")
         }
         (Numbering::None, Role::Signal(signal)) if signal.source == SignalSource::Own => {

@@ -30,7 +30,7 @@ pub fn spot<'o>(office: &'o Office, at: &'o At) -> Option<Spot<'o>> {
         });
     }
     let (_, _, fields) = office
-        .thing(host)?
+        .thing(host)
         .named(Key::Place)
         .find(|(name, ..)| at.place.as_deref() == Some(*name))?;
     // A place has its distance along the cable itself.
@@ -52,7 +52,7 @@ pub fn standing<'o>(office: &'o Office, networks: &Networks, thing: ThingId) -> 
 /// Where a run leaves a cable or pipe.
 pub fn tapped<'o>(office: &'o Office, link: &Link) -> Option<Spot<'o>> {
     let host = link.from.thing;
-    let thing = office.thing(host).filter(|thing| is_long(thing))?;
+    let thing = Some(office.thing(host)).filter(|thing| is_long(thing))?;
     let metres = if link.from.port.role == Role::Tap {
         let at = (link.from.number as usize).checked_sub(1)?;
         let (_, _, fields) = thing.named(Key::Place).nth(at)?;

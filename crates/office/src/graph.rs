@@ -125,7 +125,7 @@ fn reach(office: &Office, air: &Links, standing: &[(ThingId, ThingId)]) -> Vec<b
 impl Office {
     /// The cable or pipe that a thing stands at, if it stands at one.
     pub fn host(&self, thing: ThingId) -> Option<&crate::value::At> {
-        self.thing(thing)?.fields().iter().find_map(|field| match &field.value {
+        self.thing(thing).fields().iter().find_map(|field| match &field.value {
             Value::At(at) => Some(&**at),
             _ => None,
         })

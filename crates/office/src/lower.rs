@@ -373,12 +373,7 @@ impl<'r> Lowering<'r> {
     /// Makes a thing known by its name. Says whether the name was free.
     fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) -> bool {
         if kind.is_some_and(|kind| kind.id == KindId::Office) {
-            match self
-                .office
-                .itself
-                .and_then(|first| self.office.thing(first))
-                .map(|first| first.name)
-            {
+            match self.office.itself.map(|first| self.office.thing(first).name) {
                 None => self.office.itself = Some(id),
                 Some(first) => {
                     let first = self.office.place(first);
@@ -396,11 +391,11 @@ impl<'r> Lowering<'r> {
             }
         }
         let written = name.of(self.text);
-        let taken = self.names.get(written).and_then(|first| self.office.thing(*first));
-        let Some(first) = taken.map(|first| self.office.place(first.name)) else {
+        let Some(first) = self.names.get(written) else {
             self.names.insert(written, id);
             return true;
         };
+        let first = self.office.place(self.office.thing(*first).name);
         self.office.problems.push(
             Problem::new("name-twice", name, format!("the name `{written}` is taken already"))
                 .related(first, "taken here")

@@ -275,9 +275,17 @@ pub struct Acceptance {
 }
 
 impl Office {
-    /// The thing of that number.
-    pub fn thing(&self, id: ThingId) -> Option<&Thing> {
-        self.things.get(id.0 as usize)
+    /// The thing of that number. Only the office itself gives out numbers, so that there is one.
+    ///
+    /// # Panics
+    ///
+    /// With a number of another office: a mistake in the program, which must not go on with another thing's figures.
+    #[expect(
+        clippy::indexing_slicing,
+        reason = "an office gives out numbers of its own things only"
+    )]
+    pub fn thing(&self, id: ThingId) -> &Thing {
+        &self.things[id.0 as usize]
     }
 
     /// The things with their numbers.
@@ -295,7 +303,7 @@ impl Office {
 
     /// A thing's name.
     pub fn name(&self, id: ThingId) -> &str {
-        self.thing(id).map_or("", |thing| thing.name.of(&self.text))
+        self.thing(id).name.of(&self.text)
     }
 
     /// A place in the office's own file.
@@ -306,7 +314,7 @@ impl Office {
     /// The office's stage. An office that does not say is taken as installed, so that nothing is overlooked; where it
     /// could not be read, it is taken as planned, which asks for the least.
     pub fn stage(&self) -> &'static str {
-        let Some(itself) = self.itself.and_then(|id| self.thing(id)) else {
+        let Some(itself) = self.itself.map(|id| self.thing(id)) else {
             return "planned";
         };
         let unsaid = if itself.damaged { "planned" } else { "installed" };
@@ -320,7 +328,7 @@ impl Office {
 
     /// Pressure of the surrounding air, by ISO 2533 from the office's elevation; at sea level where none is stated.
     pub fn atmosphere(&self) -> AbsolutePressure {
-        let elevation = self.itself.and_then(|id| self.thing(id)?.quantity(Key::Elevation));
+        let elevation = self.itself.and_then(|id| self.thing(id).quantity(Key::Elevation));
         isa_pressure(Length::from_metres(
             elevation.map_or(0.0, |(elevation, _)| elevation.si()),
         ))
@@ -338,7 +346,7 @@ impl Office {
 
     /// A quantity of a thing, or the default that the table of kinds has for it.
     pub fn given(&self, id: ThingId, key: Key) -> Option<Given> {
-        let thing = self.thing(id)?;
+        let thing = self.thing(id);
         thing.given(thing.kind?.fields, key)
     }
 
@@ -374,7 +382,7 @@ impl Office {
 
     /// The first and last number that a thing's port has, where that is known. None at all is from 1 to 0.
     pub fn extent(&self, thing: ThingId, port: &Port) -> Option<(u32, u32)> {
-        let thing = self.thing(thing)?;
+        let thing = self.thing(thing);
         let (Numbering::Count(key) | Numbering::Range(key)) = port.numbering else {
             return None;
         };
@@ -395,9 +403,7 @@ impl Office {
 
     /// The signals of a thing, in the order of its ports.
     pub fn signals(&self, id: ThingId) -> Vec<Signal<'_>> {
-        let Some(thing) = self.thing(id) else {
-            return Vec::new();
-        };
+        let thing = self.thing(id);
         let mut signals = Vec::new();
         for port in thing.kind.map_or(&[][..], |kind| kind.ports) {
             let Role::Signal(kind) = port.role else { continue };

@@ -43,7 +43,7 @@ pub struct MonitorLink {
 impl Summary {
     /// The summary of a file. Acceptances are kept only of the rules that `is_wide` says look at the whole repository.
     pub fn of(office: &Office, is_wide: impl Fn(&str) -> bool) -> Self {
-        let itself = office.itself.and_then(|id| office.thing(id));
+        let itself = office.itself.map(|id| office.thing(id));
         let site = itself.and_then(|thing| {
             let code = thing.text(Key::Site)?;
             Some((code.into(), office.place(thing.place_of(Key::Site, office.file))))

@@ -20,7 +20,7 @@ pub struct DecayTest {
 /// Reckons a decay test of a cable. `temperature` is that of the air where the test names none. None where a section does not
 /// say its volume or usage, and where the figures are no test.
 pub fn decay_test(office: &Office, cable: ThingId, decay: &Decay, temperature: Temperature) -> Option<DecayTest> {
-    let thing = office.thing(cable)?;
+    let thing = office.thing(cable);
     let mut volume = 0.0;
     let mut declared = Flow::from_cubic_metres_per_second(0.0);
     let mut any = false;
@@ -64,12 +64,10 @@ pub(crate) fn volumes_missing(office: &Office, gaps: &mut Vec<Gap>) {
     cables.sort_unstable();
     cables.dedup();
     for cable in cables {
-        let Some(thing) = office
-            .thing(cable)
-            .filter(|thing| !thing.damaged && thing.is(KindId::Cable))
-        else {
+        let thing = office.thing(cable);
+        if thing.damaged || !thing.is(KindId::Cable) {
             continue;
-        };
+        }
         for (name, place, section) in sections(thing) {
             if !section.has(Key::Volume) {
                 gaps.push(Gap {

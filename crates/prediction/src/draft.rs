@@ -471,9 +471,10 @@ impl<'o> Drafter<'o> {
 
     /// Where something leaves a line or joins it, in order and each place once.
     fn places_on(&self, id: ThingId, branch: Option<u32>) -> Vec<f64> {
-        let Some(thing) = self.office.thing(id).filter(|_| branch.is_none()) else {
+        if branch.is_some() {
             return Vec::new();
-        };
+        }
+        let thing = self.office.thing(id);
         let air = &self.networks.air;
         let sides = air
             .leaving(id)
@@ -501,7 +502,7 @@ impl<'o> Drafter<'o> {
 
     /// The node at one side of a run.
     fn node_of(&self, side: &Side) -> Option<u32> {
-        let thing = self.office.thing(side.thing)?;
+        let thing = self.office.thing(side.thing);
         if side.port.role == Role::Tap {
             return self.mark(side.thing, None, tap(thing, side)?);
         }
@@ -585,7 +586,7 @@ fn unread(usage: Option<Flow>) -> Passes {
 
 /// Whether the pressure around the office or the temperature of its air may be written in what could not be understood.
 fn surroundings_unread(office: &Office) -> bool {
-    let itself = office.itself.and_then(|id| office.thing(id));
+    let itself = office.itself.map(|id| office.thing(id));
     itself.is_some_and(|itself| {
         let is_unread = |key| match itself.field(key) {
             Some(field) => field.value.is_unreadable(),
@@ -601,7 +602,7 @@ fn no_flow() -> Flow {
 
 /// The branch of a spot as a number.
 pub(crate) fn branch_number(office: &Office, spot: &Spot<'_>) -> Option<u32> {
-    let thing = office.thing(spot.host)?;
+    let thing = office.thing(spot.host);
     let at = thing
         .named(Key::Branch)
         .position(|(name, ..)| Some(name) == spot.branch)?;

@@ -22,7 +22,7 @@ pub struct Capacity {
 
 /// What a dryer can deliver; none where it does not say.
 pub fn capacity(office: &Office, dryer: ThingId) -> Option<Capacity> {
-    let thing = office.thing(dryer)?;
+    let thing = office.thing(dryer);
     let stated = office.given(dryer, Key::Capacity)?;
     let written = Flow::of(stated.quantity)?;
     let pressure = office.absolute(office.given(dryer, Key::RatingPressure)?.quantity);

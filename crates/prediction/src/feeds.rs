@@ -111,7 +111,8 @@ fn loads(networks: &Networks) -> impl Iterator<Item = &Link> {
 /// in a file without an office, in which nothing is joined.
 pub(crate) fn reckoned_at(office: &Office, key: Key) -> Option<Given> {
     let id = office.itself?;
-    let may_be_unread = office.thing(id).is_none_or(|itself| itself.damaged && !itself.has(key));
+    let itself = office.thing(id);
+    let may_be_unread = itself.damaged && !itself.has(key);
     office.given(id, key).filter(|_| !may_be_unread)
 }
 
@@ -144,7 +145,7 @@ impl Survey<'_, '_> {
     }
 
     fn draws(&mut self, load: ThingId) -> Option<Given> {
-        let thing = self.office.thing(load).filter(|thing| !thing.damaged)?;
+        let thing = Some(self.office.thing(load)).filter(|thing| !thing.damaged)?;
         if let Some((quantity, place)) = thing.quantity(Key::Draws) {
             return Some(Given {
                 quantity,
@@ -160,7 +161,7 @@ impl Survey<'_, '_> {
 
     /// The voltage of a battery at its end of discharge.
     fn source(&mut self, battery: ThingId) -> Option<Given> {
-        let thing = self.office.thing(battery).filter(|thing| !thing.damaged)?;
+        let thing = Some(self.office.thing(battery)).filter(|thing| !thing.damaged)?;
         if let Some((one, other, place)) = thing.range(Key::Working) {
             let nearer = one.si().abs() <= other.si().abs();
             return Some(Given {

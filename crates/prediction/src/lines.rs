@@ -50,14 +50,14 @@ impl Line {
 
     /// The branch's name.
     pub fn branch_name<'o>(&self, office: &'o Office) -> Option<&'o str> {
-        let thing = office.thing(self.thing)?;
+        let thing = office.thing(self.thing);
         let (name, ..) = thing.named(Key::Branch).nth(self.branch? as usize)?;
         Some(name)
     }
 
     /// What is said of one of its sections: its name and fields. A pipe has no sections.
     pub fn section<'o>(&self, office: &'o Office, reach: &Reach) -> Option<(&'o str, &'o [drysheath_office::Field])> {
-        let thing = office.thing(self.thing)?;
+        let thing = office.thing(self.thing);
         let fields = match self.branch {
             None => thing.fields(),
             Some(branch) => thing.named(Key::Branch).nth(branch as usize)?.2,

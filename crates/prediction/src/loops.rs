@@ -140,7 +140,7 @@ struct Met {
 impl<'o> Survey<'o, '_> {
     fn follow(&mut self, way: SignalWay) -> Option<Loop> {
         let signal = way.signal;
-        let (device, monitor) = (self.office.thing(signal.thing)?, self.office.thing(way.input.thing)?);
+        let (device, monitor) = (self.office.thing(signal.thing), self.office.thing(way.input.thing));
         if device.damaged || monitor.damaged {
             return None;
         }
@@ -207,13 +207,10 @@ impl<'o> Survey<'o, '_> {
 
     /// Counts a pair, which has a length if it is in a cable.
     fn pair(&mut self, device: ThingId, terminal: &Terminal, met: &mut Met) {
-        let Some(cable) = self
-            .office
-            .thing(terminal.thing)
-            .filter(|thing| thing.is(KindId::Cable))
-        else {
+        let cable = self.office.thing(terminal.thing);
+        if !cable.is(KindId::Cable) {
             return;
-        };
+        }
         match Trunk::of(self.office, self.networks, device, terminal.thing) {
             Some(Trunk::Known(parts)) => {
                 for part in parts.into_iter().rev() {

@@ -36,7 +36,7 @@ pub struct Minimum {
 /// repository. None where nobody declares one.
 pub fn minimum(office: &Office, practice: &Practice, line: &Line, reach: &Reach) -> Option<Minimum> {
     let own = match reach.surroundings {
-        None => office.thing(line.thing)?.quantity(Key::Minimum),
+        None => office.thing(line.thing).quantity(Key::Minimum),
         Some(_) => line.section(office, reach)?.1.quantity(Key::Minimum),
     };
     let said = |by| {
@@ -50,7 +50,7 @@ pub fn minimum(office: &Office, practice: &Practice, line: &Line, reach: &Reach)
         return Some(said(DeclaredBy::Itself)(own));
     }
     let key = reach.surroundings?;
-    let of_office = office.itself.and_then(|id| office.thing(id)?.group(Key::AirMinimum));
+    let of_office = office.itself.and_then(|id| office.thing(id).group(Key::AirMinimum));
     if let Some(found) = of_office.and_then(|minimums| minimums.quantity(key)) {
         return Some(said(DeclaredBy::Office)(found));
     }

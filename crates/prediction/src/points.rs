@@ -44,7 +44,8 @@ impl Prediction {
             return Vec::new();
         };
         let mut places = self.of_sections(office, line, length);
-        if let (None, Some(thing)) = (line.branch, office.thing(line.thing)) {
+        if line.branch.is_none() {
+            let thing = office.thing(line.thing);
             let at = |fields: &[Field], key| fields.quantity(key).map(|(at, _)| at.si());
             let named = thing
                 .named(Key::Place)

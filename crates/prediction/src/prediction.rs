@@ -58,7 +58,7 @@ fn wettest(office: &Office, air: &Air, system: u32, gaps: &mut Vec<Gap>) -> Opti
     for id in air.dryers(system) {
         let Some(dryness) = Dryness::of(office, id) else {
             all = false;
-            let thing = office.thing(id)?;
+            let thing = office.thing(id);
             if !thing.damaged && !thing.has(Key::DewPoint) {
                 gaps.push(Gap {
                     on: id,
@@ -78,7 +78,7 @@ fn wettest(office: &Office, air: &Air, system: u32, gaps: &mut Vec<Gap>) -> Opti
 
 /// The office should say how cold its cable gets, if air comes to one.
 fn coldest_missing(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) {
-    let Some((id, thing)) = office.itself.and_then(|id| Some((id, office.thing(id)?))) else {
+    let Some((id, thing)) = office.itself.map(|id| (id, office.thing(id))) else {
         return;
     };
     let is_fed = office

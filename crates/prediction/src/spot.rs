@@ -26,7 +26,5 @@ pub fn spot_name(office: &Office, line: &Line, metres: f64) -> String {
 
 /// A distance along a line: "3.2 km".
 pub fn length_name(office: &Office, line: &Line, metres: f64) -> String {
-    office.thing(line.thing).map_or(String::new(), |thing| {
-        shown_length(thing, line.branch_name(office), metres)
-    })
+    shown_length(office.thing(line.thing), line.branch_name(office), metres)
 }

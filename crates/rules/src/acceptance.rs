@@ -76,7 +76,7 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
         return;
     }
     for Holding { acceptance, .. } in holding.iter().filter(|own| !own.needed) {
-        if office.thing(acceptance.on).is_some_and(|thing| !thing.damaged) {
+        if !office.thing(acceptance.on).damaged {
             let of = office.name(acceptance.on);
             unneeded(acceptance, of, office.file, inspection.settings, findings);
         }

@@ -19,7 +19,7 @@ pub(crate) fn is_doubtful(inspection: &Inspection<'_>, sensor: ThingId) -> bool 
         prediction,
         ..
     } = inspection;
-    let itself = office.itself.and_then(|id| office.thing(id));
+    let itself = office.itself.map(|id| office.thing(id));
     // What surrounds the office is not known, and every pressure turns on it.
     if itself.is_none_or(|itself| itself.quantity(Key::Elevation).is_none()) {
         return true;

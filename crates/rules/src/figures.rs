@@ -95,7 +95,7 @@ pub(crate) fn report_said<'s>(
     if place.file == office.file {
         return sink.report(on, place.range, message);
     }
-    let name = office.thing(on).map(|thing| thing.name).unwrap_or_default();
+    let name = office.thing(on).name;
     sink.report(on, name, message).related(place, "the part says so here")
 }
 

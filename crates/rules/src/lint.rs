@@ -148,7 +148,7 @@ fn once(office: &Office, findings: &mut Vec<Finding>) {
     findings.dedup_by(|later, first| {
         let is_same = later.rule.name == first.rule.name && later.place == first.place;
         let is_open = later.accepted.is_none() && first.accepted.is_none();
-        let thing = later.on.and_then(|on| office.thing(on));
+        let thing = later.on.map(|on| office.thing(on));
         is_same
             && is_open
             && thing.is_some_and(|thing| !thing.range.contains(later.place.range))

@@ -7,9 +7,7 @@ use drysheath_text::TextRange;
 
 /// Where a section or pipe is declared in the office's own file: the section's name, or the thing's.
 pub(crate) fn reach_range(office: &Office, line: &Line, reach: &Reach) -> TextRange {
-    let Some(thing) = office.thing(line.thing) else {
-        return TextRange::default();
-    };
+    let thing = office.thing(line.thing);
     let own: &[Field] = match line.branch {
         None => thing.fields(),
         Some(branch) => thing

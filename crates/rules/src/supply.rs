@@ -23,7 +23,7 @@ pub(crate) struct Stated {
 
 /// What is stated of a thing under `key`.
 pub(crate) fn stated(office: &Office, id: ThingId, key: Key) -> Option<Stated> {
-    let (quantity, place) = office.thing(id)?.quantity(key)?;
+    let (quantity, place) = office.thing(id).quantity(key)?;
     Some(Stated {
         thing: id,
         quantity,
@@ -34,7 +34,7 @@ pub(crate) fn stated(office: &Office, id: ThingId, key: Key) -> Option<Stated> {
 
 /// The pressure that a dryer or regulator holds behind it.
 pub(crate) fn held(office: &Office, source: ThingId) -> Option<Stated> {
-    let dryer = office.thing(source)?.is(KindId::Dryer);
+    let dryer = office.thing(source).is(KindId::Dryer);
     stated(office, source, if dryer { Key::Delivers } else { Key::Set })
 }
 
@@ -68,7 +68,7 @@ fn feeders(inspection: &Inspection<'_>, thing: ThingId) -> impl Iterator<Item = 
 /// The dryers and regulators whose air comes to `thing` with no other between.
 pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
     let office = inspection.office;
-    let is_source = |id: ThingId| office.thing(id).is_some_and(is_source);
+    let is_source = |id: ThingId| is_source(office.thing(id));
     // Nearly every thing is fed from one side only, and then there is nothing to remember on the way.
     let mut from = thing;
     for _ in 0..office.things.len() {
@@ -111,7 +111,7 @@ pub(crate) fn behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId
             Some(seen) if !*seen => *seen = true,
             _ => continue,
         }
-        if office.thing(id).is_none_or(|thing| thing.is(KindId::Regulator)) {
+        if office.thing(id).is(KindId::Regulator) {
             continue;
         }
         found.push(id);
@@ -168,12 +168,7 @@ pub(crate) fn backwards(inspection: &Inspection<'_>, regulator: ThingId) -> Opti
     if inspection.networks.is_reached(regulator) {
         return None;
     }
-    let is_dryer = |id: &ThingId| {
-        inspection
-            .office
-            .thing(*id)
-            .is_some_and(|thing| thing.is(KindId::Dryer))
-    };
+    let is_dryer = |id: &ThingId| inspection.office.thing(*id).is(KindId::Dryer);
     if !behind(inspection, regulator).iter().any(is_dryer) {
         return None;
     }

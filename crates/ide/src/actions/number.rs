@@ -81,7 +81,7 @@ fn meant(office: &Office, run: &Run, end: &End) -> Option<(ThingId, &'static Por
     if let Some(port) = end.port.filter(|port| is_counted(port)) {
         return Some((thing, port, end.numbers));
     }
-    let kind = office.thing(thing)?.kind?;
+    let kind = office.thing(thing).kind?;
     let mut ports = kind.ports_in(run.medium);
     let bare = ports.find(|port| is_counted(port) && port.bare == Bare::Source)?;
     Some((thing, bare, (1, 1)))
@@ -93,7 +93,7 @@ fn is_counted(port: &Port) -> bool {
 
 /// The input for the other sort of signal.
 fn other_input(office: &Office, thing: ThingId, port: &'static Port) -> Option<&'static Port> {
-    let kind = office.thing(thing)?.kind?;
+    let kind = office.thing(thing).kind?;
     let wanted = if port.role == Role::ContactInput {
         Role::SensorInput
     } else {

@@ -40,7 +40,7 @@ pub(super) fn between(world: &World, analysis: &Analysis, finding: &Finding) -> 
         }
         let name = free_name(office);
         for statement in statements(world, analysis, dryer, &name) {
-            let after = office.thing(dryer).map_or(0, |dryer| dryer.range.end);
+            let after = office.thing(dryer).range.end;
             let title = format!("Put a regulator `{name}` between, and say what it is set to");
             drafts.push(Draft::new(
                 title,
@@ -61,7 +61,7 @@ fn free_name(office: &Office) -> String {
 /// How the regulator may be declared: by each part that is within reach, then by its own fields.
 fn statements(world: &World, analysis: &Analysis, dryer: ThingId, name: &str) -> Vec<String> {
     let office = &analysis.office;
-    let Some((delivers, _)) = office.thing(dryer).and_then(|dryer| dryer.quantity(Key::Delivers)) else {
+    let Some((delivers, _)) = office.thing(dryer).quantity(Key::Delivers) else {
         return Vec::new();
     };
     let parts = world.parts_within_reach(analysis);

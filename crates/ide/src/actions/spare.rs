@@ -30,7 +30,7 @@ pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
     let office = &analysis.office;
     let found = finding
         .on
-        .and_then(|id| Some((id, office.thing(id)?, office.thing(id)?.kind?)));
+        .and_then(|id| Some((id, office.thing(id), office.thing(id).kind?)));
     let Some((id, thing, kind)) = found else {
         return Vec::new();
     };

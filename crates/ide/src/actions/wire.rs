@@ -82,7 +82,7 @@ fn onward_from(analysis: &Analysis, end: &End) -> Option<Draft> {
             _ => None,
         })?;
     let mut route = Route::new(analysis);
-    let through = office.thing(thing)?.is(KindId::Cable);
+    let through = office.thing(thing).is(KindId::Cable);
     let rest = route.on_to_input(through, signal.dimension.is_some())?;
     let run = office.runs.iter().find(|run| run.range.contains(end.range))?;
     let mut edits = route.edits;
@@ -131,7 +131,7 @@ impl<'a> Route<'a> {
     /// The next free number of a role on a thing.
     fn take(&mut self, thing: ThingId, role: Role) -> Option<(ThingId, &'static Port, Free)> {
         let office = &self.analysis.office;
-        let kind = office.thing(thing)?.kind?;
+        let kind = office.thing(thing).kind?;
         let port = kind.ports_in(Medium::Wire).find(|port| port.role == role)?;
         let nowhere = TextRange::empty(u32::MAX);
         let next = free(self.analysis, thing, port, 1, nowhere, 1).first().copied()?;

@@ -136,9 +136,8 @@ fn is_counted(port: &Port) -> bool {
 /// An end that names everything it has to.
 fn whole_end(items: &mut Items<'_>, way: &Way, id: ThingId, port: &'static Port) {
     let office = items.office();
-    let Some((thing, kind)) = office.thing(id).and_then(|thing| Some((thing, thing.kind?))) else {
-        return;
-    };
+    let thing = office.thing(id);
+    let Some(kind) = thing.kind else { return };
     let name = office.name(id);
     let is_bare = fit::is_bare(kind, port, way.is_start);
     match port.numbering {

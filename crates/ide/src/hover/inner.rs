@@ -14,7 +14,7 @@ use crate::spoken;
 impl Teller<'_> {
     pub(super) fn inner(&self, owner: ThingId, key: Key, name: &str) -> Option<Card> {
         let office = &self.analysis.office;
-        let thing = office.thing(owner)?;
+        let thing = office.thing(owner);
         let of = self.name(owner);
         let mut card = Card::new(format!("{} `{name}` of `{of}`", key.word()));
         match key {

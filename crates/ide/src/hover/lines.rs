@@ -12,9 +12,7 @@ use crate::card::{Card, Side};
 impl Teller<'_> {
     /// A cable or pipe.
     pub(super) fn line(&self, card: &mut Card, id: ThingId) {
-        let Some(thing) = self.analysis.office.thing(id) else {
-            return;
-        };
+        let thing = self.analysis.office.thing(id);
         if let Some(metres) = length(thing, None) {
             card.fact(format!("{} long", shown_length(thing, None, metres)));
         }

@@ -38,7 +38,7 @@ impl Teller<'_> {
     pub(super) fn free_numbers(&self, card: &mut Card, thing: ThingId) {
         let office = &self.analysis.office;
         let in_use = InUse::of(office, &self.analysis.networks);
-        let kind = office.thing(thing).and_then(|thing| thing.kind);
+        let kind = office.thing(thing).kind;
         for port in kind.map_or(&[][..], |kind| kind.ports) {
             if let Some(free) = in_use.free(thing, port) {
                 card.fact(spoken_free(&free, port));
@@ -70,7 +70,7 @@ impl Teller<'_> {
     pub(super) fn pair(&self, thing: ThingId, pair: u32) -> Option<Card> {
         let office = &self.analysis.office;
         let looks = Looks::of(office, thing, pair)?;
-        let own = office.thing(thing)?;
+        let own = office.thing(thing);
         let port = own.kind?.ports.iter().find(|port| port.role == Role::Pair)?;
         let mut card = Card::new(format!("pair {pair} of `{}`: {}", self.name(thing), looks.written()));
         for fact in looks.spoken() {

@@ -24,7 +24,7 @@ impl Teller<'_> {
         match &feed.arrival {
             Ok(arrival) => {
                 let window = self.analysis.office.thing(feed.load);
-                let least = window.and_then(|load| load.range(Key::Window)).map(|(one, other, _)| {
+                let least = window.range(Key::Window).map(|(one, other, _)| {
                     let nearer = one.si().abs() < other.si().abs();
                     let least = if nearer { one } else { other };
                     let margin = arrival.voltage.volts().abs() - least.si().abs();
@@ -82,9 +82,7 @@ impl Teller<'_> {
     }
 
     pub(super) fn battery(&self, card: &mut Card, id: ThingId) {
-        let Some(thing) = self.analysis.office.thing(id) else {
-            return;
-        };
+        let thing = self.analysis.office.thing(id);
         if let Some((nominal, _)) = thing.quantity(Key::Nominal) {
             card.fact(format!("{nominal} nominal"));
         }

@@ -48,9 +48,7 @@ impl Teller<'_> {
 
     /// A contact.
     pub(super) fn contact(&self, card: &mut Card, id: ThingId) {
-        let Some(thing) = self.analysis.office.thing(id) else {
-            return;
-        };
+        let thing = self.analysis.office.thing(id);
         if let Some(healthy) = thing.choice(Key::Healthy) {
             card.fact(format!("{healthy} while all is well"));
         }

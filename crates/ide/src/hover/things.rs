@@ -10,7 +10,7 @@ use crate::spoken;
 
 impl Teller<'_> {
     pub(super) fn thing(&self, id: ThingId) -> Option<Card> {
-        let thing = self.analysis.office.thing(id)?;
+        let thing = self.analysis.office.thing(id);
         let kind = thing.kind?;
         let part = thing.part.as_ref().map(|part| format!(" of part `{}`", part.name));
         let mut card = Card::new(format!(
@@ -55,7 +55,7 @@ impl Teller<'_> {
 
     fn office(&self, card: &mut Card) {
         let office = &self.analysis.office;
-        let itself = office.itself.and_then(|id| office.thing(id));
+        let itself = office.itself.map(|id| office.thing(id));
         if let Some(title) = itself.and_then(|itself| itself.text(Key::Title)) {
             card.fact(format!("title: `{title}`"));
         }

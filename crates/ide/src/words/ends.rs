@@ -33,7 +33,7 @@ impl Reader<'_, '_> {
         wanted: impl Fn(&&'static Port) -> bool,
     ) -> Option<(&'static Port, Items)> {
         let word = items.clone().next()?;
-        let kind = self.words.analysis.office.thing(thing)?.kind?;
+        let kind = self.words.analysis.office.thing(thing).kind?;
         let written = self.text(word);
         let port = kind.ports.iter().filter(wanted).find(|port| port.word == written)?;
         self.is(word, Meaning::Port { thing, port });

@@ -111,7 +111,7 @@ fn collect(office: &Office, run: &Run, number: u32, links: &mut Vec<Link>) {
 /// The port that an end means towards one of its neighbours.
 fn side(office: &Office, medium: Medium, end: &End, as_target: bool, is_middle: bool) -> Option<Side> {
     let thing = end.thing?;
-    let kind = office.thing(thing)?.kind?;
+    let kind = office.thing(thing).kind?;
     let other_way = |port: &Port| match port.role {
         Role::Outlet | Role::Fuse => as_target,
         Role::Inlet | Role::PanelInput => !as_target,

@@ -211,7 +211,7 @@ fn terminal(office: &Office, end: &End, as_target: bool) -> Option<Terminal> {
     let thing = end.thing?;
     let port = match end.port {
         Some(port) => port,
-        None => bare_port(office.thing(thing)?.kind?, Medium::Wire, as_target)?,
+        None => bare_port(office.thing(thing).kind?, Medium::Wire, as_target)?,
     };
     Some(Terminal {
         thing,

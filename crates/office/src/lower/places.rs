@@ -72,7 +72,7 @@ impl Lowering<'_> {
     }
 
     fn host_problem(&self, host: ThingId, at: &At, range: TextRange) -> Option<Problem> {
-        let thing = self.office.thing(host)?;
+        let thing = self.office.thing(host);
         let kind = thing.kind?;
         let name = at.name.of(self.text);
         if !matches!(kind.id, KindId::Cable | KindId::AirPipe) {

@@ -99,8 +99,8 @@ impl Supplies {
             survey.own_conductor(supply, panel)
         } else {
             // The run would be one of its own, and is best said at the panel.
-            let name = survey.office.thing(panel).map(|thing| thing.name);
-            survey.lacking(supply, panel, name.unwrap_or(supply.to.range));
+            let name = survey.office.thing(panel).name;
+            survey.lacking(supply, panel, name);
             None
         };
         self.panels.push(Panel {

@@ -30,7 +30,7 @@ impl<'o> Trunk<'o> {
     /// What lies between the office end of `cable` and a device, or all of the cable if the device stands elsewhere.
     /// Nothing where other slips leave it open.
     pub fn of(office: &'o Office, networks: &Networks, device: ThingId, cable: ThingId) -> Option<Self> {
-        let thing = office.thing(cable).filter(|thing| !thing.damaged)?;
+        let thing = Some(office.thing(cable)).filter(|thing| !thing.damaged)?;
         let spot = match office.host(device) {
             Some(at) if at.thing? == cable => Some(spot(office, at)?),
             Some(_) => None,

@@ -94,17 +94,13 @@ impl Changes<'_> {
         let (base, head) = (self.base.office, self.head.office);
         for (before, after) in &self.matching.renamed {
             let names = (Some(base.name(*before).to_owned()), Some(head.name(*after).to_owned()));
-            let place = head.thing(*after).map_or(TextRange::default(), |thing| thing.name);
-            let kind = head.thing(*after).map_or("", kind_word);
+            let place = head.thing(*after).name;
+            let kind = kind_word(head.thing(*after));
             self.tell(Deed::Renamed, Of::Thing, kind.to_owned(), names, &At::Head(place));
         }
         for (id, thing) in head.things() {
-            match self
-                .matching
-                .base_of(id)
-                .and_then(|before| Some((before, base.thing(before)?)))
-            {
-                Some((_, before)) => self.thing(before, thing, head.name(id)),
+            match self.matching.base_of(id).map(|before| base.thing(before)) {
+                Some(before) => self.thing(before, thing, head.name(id)),
                 None => {
                     let told = named(&self.head, id, thing);
                     let way = ways::ways_of(&self.head, id);

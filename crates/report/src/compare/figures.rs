@@ -197,7 +197,7 @@ fn voltages(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
         let volts = |feed: &Feed| feed.arrival.as_ref().ok().map(|arrival| arrival.voltage.volts());
         let (before, after) = (volts(was), volts(feed));
         let least = |state: &Analysed, load: ThingId, volts: Option<f64>| {
-            let (one, other, _) = state.office.thing(load)?.range(Key::Window)?;
+            let (one, other, _) = state.office.thing(load).range(Key::Window)?;
             let nearer = if one.si().abs() < other.si().abs() {
                 one.si()
             } else {

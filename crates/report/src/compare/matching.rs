@@ -113,7 +113,7 @@ impl Matching {
         let mut likely = Vec::new();
         for (one, thing) in &before {
             for (other, candidate) in &after {
-                if thing.kind.is_none() || kind(Some(thing)) != kind(Some(candidate)) {
+                if thing.kind.is_none() || kind(thing) != kind(candidate) {
                     continue;
                 }
                 let fields = share(
@@ -142,8 +142,8 @@ impl Matching {
     }
 }
 
-fn kind(thing: Option<&Thing>) -> Option<KindId> {
-    thing?.kind.map(|kind| kind.id)
+fn kind(thing: &Thing) -> Option<KindId> {
+    thing.kind.map(|kind| kind.id)
 }
 
 /// How much of something is kept; all of nothing.

@@ -12,7 +12,7 @@ pub(super) fn end(office: &Office, thing: ThingId, port: &Port, number: u32) -> 
         Numbering::Count(_) | Numbering::Range(_) => format!("{name} {} {number}", port.word),
         Numbering::Named(key) => {
             let named = (number as usize).checked_sub(1);
-            let found = named.and_then(|at| office.thing(thing)?.named(key).nth(at));
+            let found = named.and_then(|at| office.thing(thing).named(key).nth(at));
             format!("{name} {} {}", port.word, found.map_or("", |(named, ..)| named))
         }
     }

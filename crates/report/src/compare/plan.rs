@@ -118,7 +118,7 @@ fn open(side: &Side<'_>, file: Option<FileId>) -> Option<(Office, Outline)> {
     let mut summary = Summary::of(&office, is_wide);
     let is_broken = content.problem.is_some();
     summary.unsure |= is_broken;
-    let itself = office.itself.and_then(|id| office.thing(id));
+    let itself = office.itself.map(|id| office.thing(id));
     let outline = Outline {
         file,
         summary,

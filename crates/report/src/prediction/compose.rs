@@ -36,7 +36,7 @@ impl View<'_> {
     /// The record of the office.
     pub fn record(&self) -> OfficeRecord {
         let office = self.office;
-        let itself = office.itself.and_then(|id| office.thing(id));
+        let itself = office.itself.map(|id| office.thing(id));
         OfficeRecord {
             office: office.itself.map_or("", |id| office.name(id)).to_owned(),
             title: itself.and_then(|office| office.text(Key::Title)).map(str::to_owned),
@@ -70,7 +70,7 @@ impl View<'_> {
 
     fn conditions(&self) -> ConditionsRecord {
         let figure = |key| {
-            let (quantity, _) = self.office.thing(self.office.itself?)?.quantity(key)?;
+            let (quantity, _) = self.office.thing(self.office.itself?).quantity(key)?;
             Some(quantity.si())
         };
         let conditions = self.prediction.air.conditions;

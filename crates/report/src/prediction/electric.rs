@@ -14,7 +14,7 @@ impl View<'_> {
     }
 
     fn feed(&self, feed: &Feed) -> FeedRecord {
-        let window = self.office.thing(feed.load).and_then(|load| load.range(Key::Window));
+        let window = self.office.thing(feed.load).range(Key::Window);
         let least = window.map(|(one, other, _)| {
             let (one, other) = (one.si(), other.si());
             if one.abs() < other.abs() { one } else { other }
@@ -46,10 +46,8 @@ impl View<'_> {
             SetBy::Supply => "the voltage that the device needs",
         };
         let device = self.office.thing(one.signal.thing);
-        let contact = device.and_then(|device| {
-            let number = (one.signal.number as usize).checked_sub(1)?;
-            device.named(Key::Contact).nth(number).map(|(name, ..)| name)
-        });
+        let number = (one.signal.number as usize).checked_sub(1);
+        let contact = number.and_then(|number| device.named(Key::Contact).nth(number).map(|(name, ..)| name));
         let word_of_port = one.signal.port.word;
         LoopRecord {
             device: self.office.name(one.signal.thing).to_owned(),

@@ -372,9 +372,7 @@ impl Teller<'_> {
 
     fn passed(&self, id: ThingId) -> (String, Vec<String>, Option<&'static str>) {
         let name = self.name(id);
-        let Some(thing) = self.view.office.thing(id) else {
-            return (name.to_owned(), Vec::new(), None);
-        };
+        let thing = self.view.office.thing(id);
         if !thing.is(KindId::Regulator) {
             let kind = thing.kind.map_or("", |kind| kind.word());
             return (
@@ -400,10 +398,7 @@ impl Teller<'_> {
         let Some(reach) = line.reach_at(f64::midpoint(from, to)) else {
             return (head, Vec::new(), None);
         };
-        let of_pipe = office
-            .thing(line.thing)
-            .map(Fields::fields)
-            .filter(|_| reach.surroundings.is_none());
+        let of_pipe = Some(office.thing(line.thing).fields()).filter(|_| reach.surroundings.is_none());
         let (section, fields) = match (of_pipe, line.section(office, reach)) {
             (Some(fields), _) => (String::new(), fields),
             (None, Some((name, fields))) => (format!("section {name}, "), fields),

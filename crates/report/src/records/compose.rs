@@ -24,7 +24,7 @@ impl View<'_> {
     /// The records of the office, without what is missing.
     pub(super) fn input_records(&self) -> OfficeRecords {
         let office = self.office;
-        let itself = office.itself.and_then(|id| office.thing(id));
+        let itself = office.itself.map(|id| office.thing(id));
         let said = |key| itself.and_then(|office| office.text(key)).map(str::to_owned);
         let mut head = OfficeRecords {
             office: office.itself.map_or("", |id| office.name(id)).to_owned(),
@@ -52,8 +52,8 @@ impl View<'_> {
     fn monitor(&self, id: ThingId, records: &[InputRecord]) -> MonitorRecord {
         let name = self.office.name(id);
         let thing = self.office.thing(id);
-        let count = |key| thing.and_then(|thing| thing.count(key)).unwrap_or_default();
-        let link = thing.and_then(|thing| match &thing.field(Key::Link)?.value {
+        let count = |key| thing.count(key).unwrap_or_default();
+        let link = thing.field(Key::Link).and_then(|field| match &field.value {
             Value::Link { lan, to } => Some(format!("{} {to}", if *lan { "lan" } else { "dialled" })),
             _ => None,
         });
@@ -68,7 +68,7 @@ impl View<'_> {
     fn input_record(&self, head: &OfficeRecords, way: SignalWay) -> Option<InputRecord> {
         let office = self.office;
         let device = way.signal.thing;
-        let thing = office.thing(device)?;
+        let thing = office.thing(device);
         let signal = office
             .signals(device)
             .into_iter()
@@ -90,9 +90,10 @@ impl View<'_> {
         });
         let (mut block_pairs, mut cable_pairs) = (Vec::new(), Vec::new());
         for (_, terminal) in way.steps(&self.networks.wire) {
-            match office.thing(terminal.thing) {
-                Some(thing) if thing.is(KindId::Block) => block_pairs.push(block_pair(office, thing, terminal)),
-                Some(thing) if thing.is(KindId::Cable) => cable_pairs.push(cable_pair(office, thing, terminal)),
+            let thing = office.thing(terminal.thing);
+            match thing.kind.map(|kind| kind.id) {
+                Some(KindId::Block) => block_pairs.push(block_pair(office, thing, terminal)),
+                Some(KindId::Cable) => cable_pairs.push(cable_pair(office, thing, terminal)),
                 _ => {}
             }
         }
@@ -145,7 +146,7 @@ impl View<'_> {
     fn stands(&self, device: ThingId) -> StandsRecord {
         let office = self.office;
         let spot = standing(office, self.networks, device);
-        let Some((spot, line)) = spot.and_then(|spot| Some((spot, office.thing(spot.host)?))) else {
+        let Some((spot, line)) = spot.map(|spot| (spot, office.thing(spot.host))) else {
             return StandsRecord {
                 text: "office".to_owned(),
                 line: None,

@@ -57,7 +57,7 @@ impl View<'_> {
 
     fn of_office(&self, records: &OfficeRecords, lacks: &mut Vec<Lack>) {
         let office = self.office;
-        let Some(itself) = office.itself.and_then(|id| office.thing(id)) else {
+        let Some(itself) = office.itself.map(|id| office.thing(id)) else {
             return;
         };
         let mut lack = |what: &str| lacks.push(lack(None, what, office.place(itself.name)));
@@ -171,9 +171,7 @@ impl View<'_> {
         for way in unknown.filter(|_| !is_explained) {
             let device = office.name(way.signal.thing);
             let record = records.records.iter().find(|record| record.device == device);
-            let place = office
-                .thing(way.signal.thing)
-                .map_or(TextRange::default(), |thing| thing.name);
+            let place = office.thing(way.signal.thing).name;
             let what = format!("what the loop of `{device}` should measure: it cannot be computed");
             lacks.push(lack(
                 record.map(|record| record.key.as_str()),

@@ -98,10 +98,7 @@ fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut [bool]) -> 
             Some(seen) if !*seen => *seen = true,
             _ => continue,
         }
-        let is_regulator = inspection
-            .office
-            .thing(id)
-            .is_some_and(|thing| thing.is(KindId::Regulator));
+        let is_regulator = inspection.office.thing(id).is(KindId::Regulator);
         turned |= is_regulator && backwards(inspection, id).is_some();
         open.extend(inspection.networks.air.leaving(id).map(|link| link.to.thing));
         open.extend(inspection.networks.standing_at(id));

@@ -113,7 +113,7 @@ fn leads_on(inspection: &Inspection<'_>, cable: ThingId) -> bool {
     let air = &inspection.networks.air;
     let is_blind = |id| {
         let thing = inspection.office.thing(id);
-        thing.is_some_and(|thing| thing.is(KindId::HumiditySensor) || thing.is(KindId::DewPointSensor))
+        thing.is(KindId::HumiditySensor) || thing.is(KindId::DewPointSensor)
     };
     air.leaving(cable)
         .any(|link| link.from.port.role == Role::Outlet && !is_blind(link.to.thing))
@@ -123,7 +123,7 @@ fn leads_on(inspection: &Inspection<'_>, cable: ThingId) -> bool {
 /// How far out the last pressure sensor stands, in metres.
 fn farthest(inspection: &Inspection<'_>, cable: ThingId, branch: Option<&str>) -> Option<f64> {
     let office = inspection.office;
-    let senses = |id: &ThingId| office.thing(*id).is_some_and(senses_pressure);
+    let senses = |id: &ThingId| senses_pressure(office.thing(*id));
     let standing = inspection.networks.standing_at(cable).filter(senses);
     let standing = standing.filter_map(|id| spot(office, office.host(id)?));
     let fed = inspection

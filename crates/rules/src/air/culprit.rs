@@ -21,7 +21,7 @@ pub(super) fn locate(inspection: &Inspection<'_>, culprit: &Culprit<'_>) -> Opti
             on: line.thing,
             range: match line.reach_at(metres) {
                 Some(reach) => reach_range(office, line, reach),
-                None => office.thing(line.thing)?.name,
+                None => office.thing(line.thing).name,
             },
             name: spot_name(office, line, metres),
         }),
@@ -36,7 +36,7 @@ pub(super) fn locate(inspection: &Inspection<'_>, culprit: &Culprit<'_>) -> Opti
         }
         Culprit::Thing(thing) => Some(Located {
             on: thing,
-            range: office.thing(thing)?.name,
+            range: office.thing(thing).name,
             name: format!("at `{}`", office.name(thing)),
         }),
     }

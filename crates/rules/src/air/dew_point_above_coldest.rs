@@ -80,10 +80,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn fullest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Spot<'i>> {
     let air = &inspection.prediction.air;
     let cables = air.lines().iter().filter(|line| {
-        let is_cable = inspection
-            .office
-            .thing(line.thing)
-            .is_some_and(|thing| thing.is(KindId::Cable));
+        let is_cable = inspection.office.thing(line.thing).is(KindId::Cable);
         is_cable && air.system_at(&Place::Along(line, 0.0)) == Some(system)
     });
     let spots = cables.filter_map(|line| {

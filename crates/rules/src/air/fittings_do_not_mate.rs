@@ -77,7 +77,7 @@ impl Joint {
             _ => return None,
         };
         // What could not be read may have been a fitting of its own in place of its part's.
-        let thing = inspection.office.thing(side.thing).filter(|thing| !thing.damaged)?;
+        let thing = Some(inspection.office.thing(side.thing)).filter(|thing| !thing.damaged)?;
         let (fitting, place) = thing.fitting(key)?;
         Some(Self { side, fitting, place })
     }

@@ -72,7 +72,7 @@ fn runs<'i>(networks: &'i Networks, air: &'i Air) -> impl Iterator<Item = (&'i L
 
 fn of_pipe(inspection: &Inspection<'_>, line: &Line, found: &Restless, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let Some((bore, place)) = office.thing(line.thing).and_then(|pipe| pipe.quantity(Key::Bore)) else {
+    let Some((bore, place)) = office.thing(line.thing).quantity(Key::Bore) else {
         return;
     };
     let what = format!("`{}`", office.name(line.thing));

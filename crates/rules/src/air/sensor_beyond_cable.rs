@@ -85,7 +85,7 @@ fn standing(
     let Some(length) = length.filter(|length| is_beyond(distance, *length)) else {
         return;
     };
-    let Some(thing) = office.thing(sensor) else { return };
+    let thing = office.thing(sensor);
     let Some(field) = thing.field(Key::At) else { return };
     let along = match branch {
         None => format!("`{}`", office.name(id)),

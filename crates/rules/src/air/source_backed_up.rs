@@ -88,7 +88,7 @@ fn report(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let found = held(office, id).zip(inspection.prediction.air.outlet(id));
     let Some((own, pressure)) = found else { return };
-    let is_dryer = office.thing(id).is_some_and(|thing| thing.is(KindId::Dryer));
+    let is_dryer = office.thing(id).is(KindId::Dryer);
     let does = if is_dryer { "delivers" } else { "is set to" };
     let name = office.name(id);
     let mut message = format!(

@@ -147,7 +147,7 @@ pub(crate) fn frame_ground_size(inspection: &Inspection<'_>, chassis: ThingId) -
 }
 
 fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Asked> {
-    let thing = inspection.office.thing(chassis)?;
+    let thing = inspection.office.thing(chassis);
     if let Some((size, said)) = thing.quantity(Key::GroundSize) {
         return Some(Asked {
             size: ConductorArea::of(size)?,

@@ -69,7 +69,7 @@ fn end_role(office: &Office, end: &drysheath_office::End) -> Option<Role> {
     match end.port {
         Some(port) => Some(port.role),
         None => office
-            .thing(end.thing?)?
+            .thing(end.thing?)
             .kind?
             .ports_in(Medium::Ground)
             .next()
@@ -84,9 +84,7 @@ fn is_shared(office: &Office, link: &Link) -> bool {
 
 /// A return on a bar that is not the one point where return and ground meet.
 fn meets(office: &Office, back: Side, bar: Side, sink: &mut Sink<'_>) {
-    let Some((thing, other)) = office.thing(back.thing).zip(office.thing(bar.thing)) else {
-        return;
-    };
+    let (thing, other) = (office.thing(back.thing), office.thing(bar.thing));
     let (name, bar_name) = (office.name(back.thing), office.name(bar.thing));
     if !thing.is(KindId::Battery) {
         let message = format!(

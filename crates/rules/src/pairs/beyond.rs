@@ -16,7 +16,7 @@ pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wa
         let Some((id, port)) = end.thing.zip(end.port) else {
             continue;
         };
-        let kind = office.thing(id).and_then(|thing| thing.kind);
+        let kind = office.thing(id).kind;
         if !kind.is_some_and(|kind| wanted(kind.id, port.role)) {
             continue;
         }

@@ -56,9 +56,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         only,
     } in lacking
     {
-        let Some((thing, kind)) = office.thing(id).and_then(|thing| Some((thing, thing.kind?))) else {
-            continue;
-        };
+        let thing = office.thing(id);
+        let Some(kind) = thing.kind else { continue };
         let (word, name) = (kind.word(), office.name(id));
         let (range, written, what) = match contact {
             Some((contact, place)) => {

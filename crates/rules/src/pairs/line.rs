@@ -46,10 +46,7 @@ impl Line {
                     line.inputs += 1;
                     line.input = Some(id);
                 }
-                _ if office
-                    .thing(terminal.thing)
-                    .is_some_and(|thing| thing.is(KindId::Block)) =>
-                {
+                _ if office.thing(terminal.thing).is(KindId::Block) => {
                     line.block = Some(id);
                 }
                 _ => line.cable = Some(id),

@@ -129,9 +129,8 @@ fn report_monitor(office: &Office, monitor: ThingId, told: &[&Loop], by_voltage:
     } else {
         limits.monitor
     };
-    let (Some(stated), Some(thing)) = (stated, office.thing(monitor)) else {
-        return;
-    };
+    let Some(stated) = stated else { return };
+    let thing = office.thing(monitor);
     let devices: Vec<ThingId> = told.iter().map(|one| one.signal.thing).collect();
     let name = office.name(monitor);
     let message = if by_voltage {
@@ -156,9 +155,8 @@ fn report_monitor(office: &Office, monitor: ThingId, told: &[&Loop], by_voltage:
         finding.related(place, "the part says so here");
     }
     for one in told.iter().take(SHOWN) {
-        if let Some(device) = office.thing(one.signal.thing) {
-            finding.related(office.place(device.name), has(office, one));
-        }
+        let device = office.thing(one.signal.thing);
+        finding.related(office.place(device.name), has(office, one));
     }
     finding.help("correct the figure, or take a monitor that works over these loops");
 }
@@ -185,9 +183,8 @@ fn ohms(figure: f64) -> String {
 
 fn report(office: &Office, one: &Loop, sink: &mut Sink<'_>) {
     let (device, monitor) = (one.signal.thing, one.input.thing);
-    let (Some(over), Some(thing)) = (over(one), office.thing(device)) else {
-        return;
-    };
+    let Some(over) = over(one) else { return };
+    let thing = office.thing(device);
     let (name, reader) = (office.name(device), office.name(monitor));
     let limits = &one.limits;
     let quantity =

@@ -40,7 +40,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let load = office.thing(feed.load.to.thing);
             // What is not said counts as `yes`; what could not be read counts as nothing.
             let unsaid = |load: &Thing| !load.damaged && !load.has(Key::WantsFiltered);
-            load.is_some_and(|load| load.yes_no(Key::WantsFiltered).unwrap_or(unsaid(load)))
+            load.yes_no(Key::WantsFiltered).unwrap_or(unsaid(load))
         });
         // One battery, one result, however many loads it has.
         let Some(first) = loads.next() else { continue };

@@ -20,9 +20,9 @@ pub(super) struct Draw {
 /// is the low end of its window: however high the battery ends its discharge, the feed itself may take the rest. Where
 /// the window is unknown, the battery's end of discharge has to do.
 pub(super) fn most_drawn(office: &Office, feed: &Feed<'_>) -> Option<Draw> {
-    let load = office.thing(feed.load.to.thing)?;
+    let load = office.thing(feed.load.to.thing);
     let (power, _) = load.quantity(Key::Draws)?;
-    let battery = feed.battery.and_then(|battery| office.thing(battery));
+    let battery = feed.battery.map(|battery| office.thing(battery));
     let (one, other, _) = load.range(Key::Window).or_else(|| battery?.range(Key::Working))?;
     let voltage = if one.si().abs() <= other.si().abs() { one } else { other };
     let current = constant_power_current(Power::of(power)?, Voltage::of(voltage)?)?;
@@ -52,7 +52,7 @@ pub(super) fn misfits(inspection: &Inspection<'_>, battery: ThingId, fits: impl 
     let mut any_fits = false;
     for feed in loads_of(inspection.networks, battery) {
         let id = feed.load.to.thing;
-        match inspection.office.thing(id).and_then(&fits) {
+        match fits(inspection.office.thing(id)) {
             Some(true) => any_fits = true,
             Some(false) if !wrong.contains(&id) => wrong.push(id),
             _ => {}

@@ -47,7 +47,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn report(office: &Office, end: &End, sink: &mut Sink<'_>) -> Option<()> {
     end.port.filter(|port| port.role == Role::Fuse)?;
     let id = end.thing?;
-    let panel = office.thing(id)?;
+    let panel = office.thing(id);
     let (first, last) = panel.numbers(Key::Positions)?;
     let (from, to) = end.numbers;
     if (first..=last).contains(&from) && (first..=last).contains(&to) {

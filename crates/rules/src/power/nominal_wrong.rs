@@ -60,13 +60,13 @@ fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &m
             let message = format!("`{name}` is a plant of {nominal}, and nothing that it feeds works at that");
             let finding = sink.report(battery, thing.place_of(Key::Nominal, office.file), message);
             finding.help("if the figure is right, feed them from a plant of their own voltage, or over a converter");
-            if let Some(window) = office.thing(first).and_then(|load| load.field(Key::Window)) {
+            if let Some(window) = office.thing(first).field(Key::Window) {
                 finding.related(window.place, format!("`{}`, for one", office.name(first)));
             }
         }
         Misfit::Loads(wrong) => {
             for id in wrong {
-                let load = office.thing(id)?;
+                let load = office.thing(id);
                 let (from, to) = window(load)?;
                 let other = office.name(id);
                 let message = format!("`{other}` works from {from} to {to}, and `{name}` is a plant of {nominal}");

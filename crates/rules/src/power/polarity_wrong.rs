@@ -82,10 +82,8 @@ fn loads(inspection: &Inspection<'_>, battery: ThingId, own: bool, sink: &mut Si
     let window = |load: &Thing| load.range(Key::Window).map(|(from, to, _)| (from, to));
     let fits = |load: &Thing| Some(sign_of(window(load)?)? == own);
     let misfit = misfits(inspection, battery, fits);
-    let Some((thing, (nominal, place))) = office
-        .thing(battery)
-        .and_then(|thing| Some((thing, thing.quantity(Key::Nominal)?)))
-    else {
+    let thing = office.thing(battery);
+    let Some((nominal, place)) = thing.quantity(Key::Nominal) else {
         return;
     };
     let name = office.name(battery);
@@ -97,15 +95,14 @@ fn loads(inspection: &Inspection<'_>, battery: ThingId, own: bool, sink: &mut Si
             );
             let finding = sink.report(battery, thing.place_of(Key::Nominal, office.file), message);
             finding.help(help);
-            if let Some(window) = office.thing(first).and_then(|load| load.field(Key::Window)) {
+            if let Some(window) = office.thing(first).field(Key::Window) {
                 finding.related(window.place, format!("`{}`, for one", office.name(first)));
             }
         }
         Misfit::Loads(wrong) => {
             for id in wrong {
-                let Some((load, (from, to))) = office.thing(id).and_then(|load| Some((load, window(load)?))) else {
-                    continue;
-                };
+                let load = office.thing(id);
+                let Some((from, to)) = window(load) else { continue };
                 let other = office.name(id);
                 let message = format!(
                     "`{other}` works from {from} to {to}, and `{name}` gives it {nominal}: the polarity is wrong"

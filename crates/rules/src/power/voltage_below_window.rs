@@ -62,7 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i>> {
     let office = inspection.office;
-    let load = office.thing(feed.load)?;
+    let load = office.thing(feed.load);
     let (from, to, _) = load.range(Key::Window)?;
     let least = if from.si().abs() <= to.si().abs() { from } else { to };
     let arrives = match &feed.arrival {
@@ -70,7 +70,7 @@ fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i
         Err(FeedError::Collapse { .. }) => 0.0,
         Err(FeedError::Unusable) => return None,
     };
-    if !below(arrives, least.si().abs()) || !suits(office.thing(feed.battery)?, (from, to)) {
+    if !below(arrives, least.si().abs()) || !suits(office.thing(feed.battery), (from, to)) {
         return None;
     }
     let ohms = |conductor: &&Conductor| conductor.resistance.ohms();
@@ -109,7 +109,7 @@ fn report(inspection: &Inspection<'_>, first: &Starved<'_>, others: &[Starved<'_
         message.push_str(&names(office, &others));
     }
     let finding = sink.report(feed.load, worst.place, message);
-    let window = office.thing(feed.load).and_then(|load| load.field(Key::Window));
+    let window = office.thing(feed.load).field(Key::Window);
     if let Some(window) = window {
         finding.related(window.place, format!("`{name}` works from {least}"));
     }

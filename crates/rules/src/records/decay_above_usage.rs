@@ -51,9 +51,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             decay(other).is_some_and(|(of, _)| of == cable)
                 && (other.date.value, other_number) > (reading.date.value, number)
         };
-        let Some(thing) = office.thing(cable).filter(|thing| thing.is(KindId::Cable)) else {
+        let thing = office.thing(cable);
+        if !thing.is(KindId::Cable) {
             continue;
-        };
+        }
         let temperature = inspection.prediction.air.conditions.temperature;
         let Some(test) = decay_test(office, cable, &decay_read, temperature) else {
             continue;

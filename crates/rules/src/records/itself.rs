@@ -7,7 +7,7 @@ use crate::lint::Inspection;
 /// Reports that the office itself lacks a field, which `message` says of it.
 pub(super) fn report_missing(inspection: &Inspection<'_>, sink: &mut Sink<'_>, key: Key, message: &str, help: &str) {
     let office = inspection.office;
-    let itself = office.itself.and_then(|id| Some((id, office.thing(id)?)));
+    let itself = office.itself.map(|id| (id, office.thing(id)));
     if let Some((id, itself)) = itself.filter(|(_, itself)| !itself.damaged && !itself.has(key)) {
         let name = office.name(id);
         sink.report(id, itself.name, format!("the office `{name}` {message}"))

@@ -22,7 +22,9 @@ use crate::spans::{Reading, readings};
 /// What the readings of a day say of a leak on a cable whose pressure is too low, in a sentence for whoever looks for it.
 pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date, newest: &[Newest<'_>]) -> Option<String> {
     let office = inspection.office;
-    office.thing(line.thing).filter(|thing| thing.is(KindId::Cable))?;
+    if !office.thing(line.thing).is(KindId::Cable) {
+        return None;
+    }
     let scale = Scale::new(inspection, line)?;
     let joints = Joints::new(inspection, line);
     let of_day = newest.iter().filter(|newest| newest.noted.date.value == day);
@@ -270,7 +272,7 @@ impl Joints {
         }
         // A tube that ends at a sensor takes no air.
         let takes_air = |link: &&Link| {
-            let kind = office.thing(link.to.thing).and_then(|thing| thing.kind);
+            let kind = office.thing(link.to.thing).kind;
             !kind.is_some_and(|kind: &Kind| kind.is_sensor() && kind.id != KindId::FlowSensor)
         };
         let air = &inspection.networks.air;
@@ -279,10 +281,8 @@ impl Joints {
         let mut inside: Vec<f64> = leaving()
             .filter_map(|link| Some(tapped(office, link)?.metres))
             .collect();
-        if let Some(thing) = office.thing(line.thing) {
-            let branches = thing.named(Key::Branch);
-            inside.extend(branches.filter_map(|(.., fields)| Some(fields.quantity(Key::From)?.0.si())));
-        }
+        let branches = office.thing(line.thing).named(Key::Branch);
+        inside.extend(branches.filter_map(|(.., fields)| Some(fields.quantity(Key::From)?.0.si())));
         Self {
             is_dead_ended: !is_fed_elsewhere && leaving().next().is_none(),
             inside,

@@ -116,7 +116,7 @@ fn loop_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) -> O
 /// The resistance of a loop at the coldest that the cable gets, where the office says that.
 fn at_the_coldest(office: &Office, one: &Loop) -> Option<f64> {
     const COLD: f64 = 20.0;
-    let itself = office.itself.and_then(|id| office.thing(id))?;
+    let itself = office.itself.map(|id| office.thing(id))?;
     let coldest = Temperature::of(itself.quantity(Key::Coldest)?.0)?.celsius();
     let hottest = Temperature::of(one.temperature.quantity)?.celsius();
     let (hot, cold) = (one.resistance.ohms(), one.resistance_at_20.ohms());
@@ -135,7 +135,7 @@ fn supply_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) ->
     let least = arrival.voltage.volts();
     // Nothing is higher than what the charger holds; a load with several feeds may be on any of them.
     let most = feeds()
-        .filter_map(|feed| office.thing(feed.battery)?.range(Key::Working))
+        .filter_map(|feed| office.thing(feed.battery).range(Key::Working))
         .flat_map(|(from, to, _)| [from, to])
         .max_by(|one, other| one.si().abs().total_cmp(&other.si().abs()))?;
     let leeway = leeway(inspection);

@@ -40,9 +40,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             names(office, &dryers)
         );
         let finding = sink.report(link.to.thing, link.to.range, message);
-        if let Some(sensor) = office.thing(sensor) {
-            finding.related(office.place(sensor.name), "the flow sensor");
-        }
+        finding.related(office.place(office.thing(sensor).name), "the flow sensor");
         finding.help(format!(
             "lead the air through `{regulator}` first and `{name}` after it"
         ));

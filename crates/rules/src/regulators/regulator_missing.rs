@@ -50,7 +50,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn report(inspection: &Inspection<'_>, dryer: ThingId, sensors: &[ThingId], sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
     let office = inspection.office;
-    let Some(thing) = office.thing(dryer) else { return };
+    let thing = office.thing(dryer);
     let noun = if sensors.len() == 1 {
         "flow sensor"
     } else {
@@ -62,7 +62,7 @@ fn report(inspection: &Inspection<'_>, dryer: ThingId, sensors: &[ThingId], sink
         names(office, sensors)
     );
     let finding = sink.report(dryer, thing.name, message);
-    for sensor in sensors.iter().filter_map(|id| office.thing(*id)).take(SHOWN) {
+    for sensor in sensors.iter().map(|id| office.thing(*id)).take(SHOWN) {
         finding.related(office.place(sensor.name), "the flow sensor");
     }
     finding.help("put a regulator in the air run between the dryer and the flow sensor");

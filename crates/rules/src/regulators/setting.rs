@@ -36,9 +36,7 @@ pub(crate) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) 
 
 /// Whether a dryer or regulator is reported for putting too much pressure on what is behind it, or for having no regulator.
 pub(crate) fn is_blamed_for_pressure(inspection: &Inspection<'_>, source: ThingId) -> bool {
-    let Some(thing) = inspection.office.thing(source) else {
-        return false;
-    };
+    let thing = inspection.office.thing(source);
     if thing.is(KindId::Dryer) {
         return !weaker_than_delivery(inspection, source).is_empty()
             || unregulated(inspection).any(|(_, dryers)| dryers.contains(&source));
@@ -70,7 +68,7 @@ pub(super) fn relief_below_set(inspection: &Inspection<'_>, regulator: ThingId) 
 pub(super) fn same_set_before(inspection: &Inspection<'_>, regulator: ThingId) -> Option<Stated> {
     let office = inspection.office;
     let set = held(office, regulator)?;
-    let is_regulator = |id: &ThingId| office.thing(*id).is_some_and(|thing| thing.is(KindId::Regulator));
+    let is_regulator = |id: &ThingId| office.thing(*id).is(KindId::Regulator);
     let before = sources(inspection, regulator)
         .into_iter()
         .filter(is_regulator)

@@ -8,8 +8,8 @@ use crate::supply::sources;
 pub(super) fn unregulated<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = (ThingId, Vec<ThingId>)> + 'i {
     let office = inspection.office;
     let is_piston = move |id: &ThingId| {
-        let dryer = office.thing(*id).filter(|thing| thing.is(KindId::Dryer));
-        dryer.is_some_and(|dryer| dryer.choice(Key::Compressor) == Some("piston"))
+        let dryer = office.thing(*id);
+        dryer.is(KindId::Dryer) && dryer.choice(Key::Compressor) == Some("piston")
     };
     let any = office.things().any(|(id, _)| is_piston(&id));
     let sensors = office.of_kind(KindId::FlowSensor).filter(move |_| any);
@@ -27,7 +27,7 @@ pub(super) fn regulator_behind<'i>(inspection: &'i Inspection<'_>, sensor: Thing
     for _ in 0..office.things.len() {
         let mut links = inspection.networks.air.leaving(at);
         let only = links.next().filter(|_| links.next().is_none())?;
-        let kind = office.thing(only.to.thing)?.kind?;
+        let kind = office.thing(only.to.thing).kind?;
         match kind.id {
             KindId::Regulator => return Some(only),
             KindId::Valve | KindId::FlowSensor => at = only.to.thing,

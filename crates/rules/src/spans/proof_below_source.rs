@@ -1,5 +1,5 @@
 use drysheath_office::kinds::{Key, Kind, KindId};
-use drysheath_office::{Fields, Office, ThingId};
+use drysheath_office::{Fields, Office, Thing, ThingId};
 
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
@@ -84,7 +84,7 @@ fn strongest(inspection: &Inspection<'_>, sensor: ThingId, proof: &Stated) -> Op
 /// Whether the dryer or regulator itself is reported for what it puts on the sensor.
 fn blamed(inspection: &Inspection<'_>, source: ThingId, proof: &Stated) -> bool {
     let office = inspection.office;
-    if office.thing(source).is_some_and(|thing| thing.is(KindId::Dryer)) {
+    if office.thing(source).is(KindId::Dryer) {
         return !weaker_than_delivery(inspection, source).is_empty();
     }
     held(office, source).is_some_and(|set| below(proof.figure, set.figure)) || relief_is_misplaced(inspection, source)
@@ -92,16 +92,17 @@ fn blamed(inspection: &Inspection<'_>, source: ThingId, proof: &Stated) -> bool 
 
 fn report(office: &Office, proof: &Stated, source: &Stated, sink: &mut Sink<'_>) {
     let (sensor, name) = (office.name(proof.thing), office.name(source.thing));
-    let how = match office.thing(source.thing) {
-        Some(thing) if thing.is(KindId::Dryer) => format!("the dryer `{name}` delivers {}", source.quantity),
-        Some(thing)
-            if thing
-                .field(Key::Relief)
-                .is_some_and(|relief| relief.place == source.place) =>
-        {
-            format!("the relief of `{name}` opens at {}", source.quantity)
-        }
-        _ => format!("`{name}` is set to {}", source.quantity),
+    let thing = office.thing(source.thing);
+    let is_relief = |thing: &Thing| {
+        let relief = thing.field(Key::Relief);
+        relief.is_some_and(|relief| relief.place == source.place)
+    };
+    let how = if thing.is(KindId::Dryer) {
+        format!("the dryer `{name}` delivers {}", source.quantity)
+    } else if is_relief(thing) {
+        format!("the relief of `{name}` opens at {}", source.quantity)
+    } else {
+        format!("`{name}` is set to {}", source.quantity)
     };
     let message = format!("`{sensor}` stands {}, and {how}, which can come to it", proof.quantity);
     report_said(sink, office, proof.thing, proof.place, message)

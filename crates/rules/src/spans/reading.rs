@@ -68,7 +68,7 @@ fn of_port<'o>(office: &'o Office, id: ThingId, thing: &'o Thing, port: &'static
 impl<'o> Reading<'o> {
     /// The signal of a sensor that comes from a port.
     pub(crate) fn of(office: &'o Office, id: ThingId, port: &'static Port) -> Option<Self> {
-        let thing = office.thing(id)?;
+        let thing = office.thing(id);
         thing.kind.filter(|kind| kind.is_sensor())?;
         of_port(office, id, thing, port)
     }
@@ -125,7 +125,9 @@ impl<'o> Reading<'o> {
     /// sensor that could not be understood: what it should be held against may be missing.
     pub fn expected(&self, inspection: &Inspection<'_>) -> Option<f64> {
         let Inspection { office, networks, .. } = *inspection;
-        office.thing(self.id).filter(|thing| !thing.damaged)?;
+        if office.thing(self.id).damaged {
+            return None;
+        }
         let expected = inspection
             .prediction
             .expected(office, networks, self.id, self.dimension)?;

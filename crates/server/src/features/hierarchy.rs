@@ -11,7 +11,7 @@ use crate::features::symbols::symbol_kind;
 /// The thing at a position.
 pub(crate) fn prepare(document: &Document, position: lsp::Position) -> Option<Vec<lsp::CallHierarchyItem>> {
     let thing = thing_at(&document.analysis, document.offset(position))?;
-    let kind = document.analysis.office.thing(thing)?.kind?;
+    let kind = document.analysis.office.thing(thing).kind?;
     Some(vec![item(document, thing, kind.word().to_owned())?])
 }
 
@@ -52,7 +52,7 @@ fn ranges(document: &Document, stream: &Stream) -> Vec<lsp::Range> {
 fn item(document: &Document, thing: ThingId, detail: String) -> Option<lsp::CallHierarchyItem> {
     let office = &document.analysis.office;
     let name = office.name(thing);
-    let thing = office.thing(thing)?;
+    let thing = office.thing(thing);
     let kind = thing.kind?;
     Some(lsp::CallHierarchyItem {
         name: name.to_owned(),

@@ -114,7 +114,7 @@ fn wire(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
 
 /// Whether the end before is a cable's pair.
 fn came_by_cable(items: &Items<'_>, way: &Way) -> bool {
-    let last = way.last_thing.and_then(|id| items.office().thing(id));
+    let last = way.last_thing.map(|id| items.office().thing(id));
     last.is_some_and(|thing| thing.is(KindId::Cable))
 }
 

@@ -32,7 +32,7 @@ impl Joined {
                     continue;
                 }
                 // A thing that stands bare in the middle of a run is entered and left.
-                let kind = office.thing(id).and_then(|thing| thing.kind);
+                let kind = office.thing(id).kind;
                 let bare = kind
                     .into_iter()
                     .flat_map(|kind| kind.ports_in(medium))
@@ -82,7 +82,7 @@ pub(super) fn signal(
     match role? {
         Role::Pair => {
             let wire = &analysis.networks.wire;
-            let kind = analysis.office.thing(thing)?.kind?;
+            let kind = analysis.office.thing(thing).kind?;
             let port = kind.ports.iter().find(|port| port.role == Role::Pair)?;
             let pair = wire.find(thing, port, numbers?.0)?;
             wire.joined_with(pair).find_map(|id| of(wire.terminal(id)?.port.role))
