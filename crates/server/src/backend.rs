@@ -1,5 +1,5 @@
-//! The protocol's requests. Each finds its document through the queue, so that it sees all edits before it, and is answered off
-//! the threads that read and write.
+//! The handlers of the protocol's messages. Every handler puts its message into the queue before its first `await`: that is what
+//! keeps messages in order (see `protocol`).
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
@@ -8,16 +8,19 @@ use std::sync::{Arc, Mutex, PoisonError};
 use drysheath_ide::World;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types as lsp;
+use tower_lsp::lsp_types::notification::{DidChangeWatchedFiles, Notification};
 use tower_lsp::lsp_types::request::{GotoTypeDefinitionParams, GotoTypeDefinitionResponse};
 use tower_lsp::{Client, LanguageServer};
 
-use crate::client::Agreed;
+use crate::capabilities::server_capabilities;
+use crate::convert::change;
 use crate::document::Document;
 use crate::features::{
     actions, completion, folding, formatting, hierarchy, hints, hover, lenses, links, navigation, pull, rename,
     symbols, tokens,
 };
 use crate::parent;
+use crate::session::Session;
 use crate::uri::path_of;
 use crate::worker::{Message, Queue, words};
 
@@ -25,18 +28,18 @@ use crate::worker::{Message, Queue, words};
 pub(crate) struct Backend {
     client: Client,
     queue: Queue,
-    agreed: Arc<Agreed>,
+    session: Arc<Session>,
     /// The folders that the client works in, until it may be told of what is in them.
     folders: Mutex<Vec<PathBuf>>,
     coloured: Arc<tokens::Answers>,
 }
 
 impl Backend {
-    pub fn new(client: Client, queue: Queue, agreed: Arc<Agreed>) -> Self {
+    pub fn new(client: Client, queue: Queue, session: Arc<Session>) -> Self {
         Self {
             client,
             queue,
-            agreed,
+            session,
             folders: Mutex::default(),
             coloured: Arc::default(),
         }
@@ -48,13 +51,13 @@ impl Backend {
         uri: lsp::Url,
         answer: impl FnOnce(&Document) -> T + Send + 'static,
     ) -> Result<Option<T>> {
-        let agreed = Arc::clone(&self.agreed);
-        let document = self.queue.ask(move |world| Document::of(world, &uri, &agreed)).await;
+        let session = Arc::clone(&self.session);
+        let document = self.queue.ask(move |world| Document::of(world, &uri, &session)).await;
         let Some(document) = document.flatten() else {
             return Ok(None);
         };
         let answered = tokio::task::spawn_blocking(move || guarded(|| answer(&document))).await;
-        self.told(answered.map_err(|error| error.to_string()).flatten()).await
+        self.or_log(answered.map_err(|error| error.to_string()).flatten()).await
     }
 
     /// The answer about one document and whatever hangs together with it in other files.
@@ -63,8 +66,8 @@ impl Backend {
         uri: lsp::Url,
         answer: impl FnOnce(&mut World, &Document) -> T + Send + 'static,
     ) -> Result<Option<T>> {
-        let answered = self.queue.ask(answering(&self.agreed, uri, answer)).await;
-        let answered = self.told(answered.ok_or_else(gone).flatten()).await;
+        let answered = self.queue.ask(answering(&self.session, uri, answer)).await;
+        let answered = self.or_log(answered.ok_or_else(gone).flatten()).await;
         answered.map(Option::flatten)
     }
 
@@ -74,13 +77,13 @@ impl Backend {
         uri: lsp::Url,
         answer: impl FnOnce(&mut World, &Document) -> T + Send + 'static,
     ) -> Result<Option<T>> {
-        let answered = self.queue.ask_all(answering(&self.agreed, uri, answer)).await;
-        let answered = self.told(answered.ok_or_else(gone).flatten()).await;
+        let answered = self.queue.ask_all(answering(&self.session, uri, answer)).await;
+        let answered = self.or_log(answered.ok_or_else(gone).flatten()).await;
         answered.map(Option::flatten)
     }
 
-    /// An answer, or the log and the client told why there is none.
-    async fn told<T>(&self, answered: std::result::Result<T, String>) -> Result<Option<T>> {
+    /// An answer. Where there is none, the reason goes to the client and into its log.
+    async fn or_log<T>(&self, answered: std::result::Result<T, String>) -> Result<Option<T>> {
         match answered {
             Ok(answer) => Ok(Some(answer)),
             Err(why) => {
@@ -97,14 +100,14 @@ impl Backend {
 
 /// A question about one document, as the queue takes it.
 fn answering<T>(
-    agreed: &Arc<Agreed>,
+    session: &Arc<Session>,
     uri: lsp::Url,
     answer: impl FnOnce(&mut World, &Document) -> T + Send + 'static,
 ) -> impl FnOnce(&mut World) -> std::result::Result<Option<T>, String> + Send + 'static {
-    let agreed = Arc::clone(agreed);
+    let session = Arc::clone(session);
     move |world| {
         guarded(|| {
-            let document = Document::of(world, &uri, &agreed)?;
+            let document = Document::of(world, &uri, &session)?;
             Some(answer(world, &document))
         })
     }
@@ -118,99 +121,6 @@ fn gone() -> String {
 fn guarded<T>(run: impl FnOnce() -> T) -> std::result::Result<T, String> {
     catch_unwind(AssertUnwindSafe(run))
         .map_err(|panic| format!("a fault inside, in which nothing was lost: {}", words(&*panic)))
-}
-
-fn synchronization() -> lsp::TextDocumentSyncOptions {
-    lsp::TextDocumentSyncOptions {
-        open_close: Some(true),
-        change: Some(lsp::TextDocumentSyncKind::INCREMENTAL),
-        save: Some(lsp::TextDocumentSyncSaveOptions::Supported(true)),
-        ..lsp::TextDocumentSyncOptions::default()
-    }
-}
-
-fn encoding_kind(encoding: drysheath_text::Encoding) -> lsp::PositionEncodingKind {
-    match encoding {
-        drysheath_text::Encoding::Utf8 => lsp::PositionEncodingKind::UTF8,
-        drysheath_text::Encoding::Utf16 => lsp::PositionEncodingKind::UTF16,
-        drysheath_text::Encoding::Utf32 => lsp::PositionEncodingKind::UTF32,
-    }
-}
-
-/// What the server offers to a client of some abilities.
-fn capabilities(abilities: &crate::client::Abilities) -> lsp::ServerCapabilities {
-    lsp::ServerCapabilities {
-        position_encoding: Some(encoding_kind(abilities.encoding)),
-        text_document_sync: Some(lsp::TextDocumentSyncCapability::Options(synchronization())),
-        hover_provider: Some(lsp::HoverProviderCapability::Simple(true)),
-        completion_provider: Some(lsp::CompletionOptions {
-            trigger_characters: Some([" ", ":", "{", ">", "\""].map(str::to_owned).to_vec()),
-            ..lsp::CompletionOptions::default()
-        }),
-        definition_provider: Some(lsp::OneOf::Left(true)),
-        type_definition_provider: Some(lsp::TypeDefinitionProviderCapability::Simple(true)),
-        references_provider: Some(lsp::OneOf::Left(true)),
-        document_highlight_provider: Some(lsp::OneOf::Left(true)),
-        document_symbol_provider: Some(lsp::OneOf::Left(true)),
-        workspace_symbol_provider: Some(lsp::OneOf::Left(true)),
-        code_action_provider: Some(lsp::CodeActionProviderCapability::Options(lsp::CodeActionOptions {
-            code_action_kinds: Some(actions::kinds()),
-            ..lsp::CodeActionOptions::default()
-        })),
-        code_lens_provider: Some(lsp::CodeLensOptions {
-            resolve_provider: Some(false),
-        }),
-        document_formatting_provider: Some(lsp::OneOf::Left(true)),
-        document_range_formatting_provider: Some(lsp::OneOf::Left(true)),
-        document_on_type_formatting_provider: Some(lsp::DocumentOnTypeFormattingOptions {
-            first_trigger_character: "\n".to_owned(),
-            more_trigger_character: Some(vec!["}".to_owned()]),
-        }),
-        rename_provider: Some(if abilities.prepares_rename {
-            lsp::OneOf::Right(lsp::RenameOptions {
-                prepare_provider: Some(true),
-                work_done_progress_options: lsp::WorkDoneProgressOptions::default(),
-            })
-        } else {
-            lsp::OneOf::Left(true)
-        }),
-        document_link_provider: Some(lsp::DocumentLinkOptions {
-            resolve_provider: Some(false),
-            work_done_progress_options: lsp::WorkDoneProgressOptions::default(),
-        }),
-        folding_range_provider: Some(lsp::FoldingRangeProviderCapability::Simple(true)),
-        selection_range_provider: Some(lsp::SelectionRangeProviderCapability::Simple(true)),
-        call_hierarchy_provider: Some(lsp::CallHierarchyServerCapability::Simple(true)),
-        semantic_tokens_provider: Some(lsp::SemanticTokensServerCapabilities::SemanticTokensOptions(
-            lsp::SemanticTokensOptions {
-                legend: tokens::legend(),
-                range: Some(true),
-                full: Some(lsp::SemanticTokensFullOptions::Delta { delta: Some(true) }),
-                ..lsp::SemanticTokensOptions::default()
-            },
-        )),
-        execute_command_provider: Some(lsp::ExecuteCommandOptions {
-            commands: vec![lenses::COMMAND.to_owned()],
-            ..lsp::ExecuteCommandOptions::default()
-        }),
-        inlay_hint_provider: Some(lsp::OneOf::Left(true)),
-        diagnostic_provider: abilities.pulls.then(|| {
-            lsp::DiagnosticServerCapabilities::Options(lsp::DiagnosticOptions {
-                identifier: Some("drysheath".to_owned()),
-                inter_file_dependencies: true,
-                workspace_diagnostics: true,
-                work_done_progress_options: lsp::WorkDoneProgressOptions::default(),
-            })
-        }),
-        workspace: Some(lsp::WorkspaceServerCapabilities {
-            workspace_folders: Some(lsp::WorkspaceFoldersServerCapabilities {
-                supported: Some(true),
-                change_notifications: Some(lsp::OneOf::Left(true)),
-            }),
-            file_operations: None,
-        }),
-        ..lsp::ServerCapabilities::default()
-    }
 }
 
 /// The folders that the editor works in, in whatever of three ways it says so.
@@ -240,7 +150,7 @@ async fn watch(client: &Client) {
     };
     let registration = lsp::Registration {
         id: "drysheath-watch".to_owned(),
-        method: "workspace/didChangeWatchedFiles".to_owned(),
+        method: DidChangeWatchedFiles::METHOD.to_owned(),
         register_options: serde_json::to_value(options).ok(),
     };
     if let Err(error) = client.register_capability(vec![registration]).await {
@@ -253,17 +163,17 @@ async fn watch(client: &Client) {
 #[tower_lsp::async_trait]
 impl LanguageServer for Backend {
     async fn initialize(&self, parameters: lsp::InitializeParams) -> Result<lsp::InitializeResult> {
-        let abilities = self.agreed.with(&parameters);
+        let client = self.session.initialize(&parameters.capabilities);
         *self.folders.lock().unwrap_or_else(PoisonError::into_inner) = folders(&parameters);
         if let Some(process) = parameters.process_id {
-            let queue = self.queue.clone();
+            let lifecycle = Arc::clone(&self.session.lifecycle);
             tokio::spawn(async move {
-                parent::gone(process).await;
-                queue.send(Message::Orphaned);
+                parent::exited(process).await;
+                lifecycle.close();
             });
         }
         Ok(lsp::InitializeResult {
-            capabilities: capabilities(abilities),
+            capabilities: server_capabilities(client),
             server_info: Some(lsp::ServerInfo {
                 name: "drysheath".to_owned(),
                 version: Some(env!("CARGO_PKG_VERSION").to_owned()),
@@ -272,13 +182,13 @@ impl LanguageServer for Backend {
     }
 
     async fn initialized(&self, _: lsp::InitializedParams) {
-        // Not before: what is told to a client that has not begun is lost.
+        // Not before: a client may drop what it gets before it has sent this.
         let added = std::mem::take(&mut *self.folders.lock().unwrap_or_else(PoisonError::into_inner));
         self.queue.send(Message::Folders {
             added,
             removed: Vec::new(),
         });
-        if self.agreed.abilities().watches {
+        if self.session.capabilities().watches {
             // Not awaited here: the client may answer only after it has sent more.
             let client = self.client.clone();
             tokio::spawn(async move { watch(&client).await });
@@ -286,7 +196,49 @@ impl LanguageServer for Backend {
     }
 
     async fn shutdown(&self) -> Result<()> {
+        self.session.lifecycle.shut_down();
         Ok(())
+    }
+
+    async fn did_open(&self, parameters: lsp::DidOpenTextDocumentParams) {
+        let document = parameters.text_document;
+        self.queue.send(Message::Open {
+            path: path_of(&document.uri),
+            version: document.version,
+            text: document.text,
+        });
+    }
+
+    async fn did_change(&self, parameters: lsp::DidChangeTextDocumentParams) {
+        self.queue.send(Message::Change {
+            path: path_of(&parameters.text_document.uri),
+            version: parameters.text_document.version,
+            changes: parameters.content_changes.into_iter().map(change).collect(),
+            encoding: self.session.encoding(),
+        });
+    }
+
+    async fn did_close(&self, parameters: lsp::DidCloseTextDocumentParams) {
+        self.queue.send(Message::Close(path_of(&parameters.text_document.uri)));
+    }
+
+    async fn did_save(&self, parameters: lsp::DidSaveTextDocumentParams) {
+        self.queue
+            .send(Message::OnDisk(vec![path_of(&parameters.text_document.uri)]));
+        self.queue.send(Message::Rescan);
+    }
+
+    async fn did_change_watched_files(&self, parameters: lsp::DidChangeWatchedFilesParams) {
+        let paths = parameters.changes.iter().map(|event| path_of(&event.uri));
+        self.queue.send(Message::OnDisk(paths.collect()));
+    }
+
+    async fn did_change_workspace_folders(&self, parameters: lsp::DidChangeWorkspaceFoldersParams) {
+        let paths = |folders: &[lsp::WorkspaceFolder]| folders.iter().map(|folder| path_of(&folder.uri)).collect();
+        self.queue.send(Message::Folders {
+            added: paths(&parameters.event.added),
+            removed: paths(&parameters.event.removed),
+        });
     }
 
     async fn hover(&self, parameters: lsp::HoverParams) -> Result<Option<lsp::Hover>> {
@@ -377,12 +329,12 @@ impl LanguageServer for Backend {
     }
 
     async fn symbol(&self, parameters: lsp::WorkspaceSymbolParams) -> Result<Option<Vec<lsp::SymbolInformation>>> {
-        let encoding = self.agreed.encoding();
+        let encoding = self.session.encoding();
         let answered = self
             .queue
             .ask_all(move |world| guarded(|| symbols::of_workspace(world, &parameters.query, encoding)))
             .await;
-        self.told(answered.ok_or_else(gone).flatten()).await
+        self.or_log(answered.ok_or_else(gone).flatten()).await
     }
 
     async fn code_action(&self, parameters: lsp::CodeActionParams) -> Result<Option<lsp::CodeActionResponse>> {
@@ -528,14 +480,14 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::DocumentDiagnosticParams,
     ) -> Result<lsp::DocumentDiagnosticReportResult> {
-        let agreed = Arc::clone(&self.agreed);
+        let session = Arc::clone(&self.session);
         let answered = self.queue.ask(move |world| {
             guarded(|| {
                 let before = parameters.previous_result_id.as_deref();
-                pull::of_document(world, &parameters.text_document.uri, before, &agreed)
+                pull::of_document(world, &parameters.text_document.uri, before, &session)
             })
         });
-        let answer = self.told(answered.await.ok_or_else(gone).flatten()).await?;
+        let answer = self.or_log(answered.await.ok_or_else(gone).flatten()).await?;
         answer.ok_or_else(Error::internal_error)
     }
 
@@ -543,11 +495,11 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::WorkspaceDiagnosticParams,
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
-        let agreed = Arc::clone(&self.agreed);
+        let session = Arc::clone(&self.session);
         let answered = self
             .queue
-            .ask_all(move |world| guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, &agreed)));
-        let answer = self.told(answered.await.ok_or_else(gone).flatten()).await?;
+            .ask_all(move |world| guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, &session)));
+        let answer = self.or_log(answered.await.ok_or_else(gone).flatten()).await?;
         answer
             .map(lsp::WorkspaceDiagnosticReportResult::Report)
             .ok_or_else(Error::internal_error)

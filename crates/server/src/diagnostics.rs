@@ -15,8 +15,9 @@ use tower_lsp::lsp_types::{
     PublishDiagnosticsParams, Url, notification::PublishDiagnostics,
 };
 
-use crate::client::{Abilities, Agreed};
+use crate::capabilities::Capabilities;
 use crate::convert::{Positions, location};
+use crate::session::Session;
 use crate::uri::uri_of;
 
 /// Who says these results.
@@ -33,19 +34,19 @@ pub(crate) struct Published {
 
 impl Published {
     /// The results of a file as they stand.
-    pub fn of(world: &World, file: FileId, agreed: &Agreed) -> Option<Self> {
+    pub fn of(world: &World, file: FileId, session: &Session) -> Option<Self> {
         let path = world.path(file)?;
         Some(Self {
             uri: uri_of(&path)?,
             path,
             version: world.version(file),
-            diagnostics: diagnostics(world, file, agreed),
+            diagnostics: diagnostics(world, file, session),
         })
     }
 }
 
 /// The results of a file, those that are accepted left out.
-pub(crate) fn diagnostics(world: &World, file: FileId, agreed: &Agreed) -> Vec<Diagnostic> {
+pub(crate) fn diagnostics(world: &World, file: FileId, session: &Session) -> Vec<Diagnostic> {
     let findings = world.findings(file);
     if findings.is_empty() {
         return Vec::new();
@@ -56,16 +57,16 @@ pub(crate) fn diagnostics(world: &World, file: FileId, agreed: &Agreed) -> Vec<D
     let positions = Positions {
         text,
         lines,
-        encoding: agreed.encoding(),
+        encoding: session.encoding(),
     };
     let open = findings.iter().filter(|finding| finding.accepted.is_none());
-    open.map(|finding| diagnostic(world, finding, &positions, agreed))
+    open.map(|finding| diagnostic(world, finding, &positions, session))
         .collect()
 }
 
 /// A result. The sentence is the command's; what to do stands in a line of its own.
-fn diagnostic(world: &World, finding: &Finding, positions: &Positions, agreed: &Agreed) -> Diagnostic {
-    let abilities = agreed.abilities();
+fn diagnostic(world: &World, finding: &Finding, positions: &Positions, session: &Session) -> Diagnostic {
+    let capabilities = session.capabilities();
     let message = match &finding.help {
         Some(help) => format!("{}\n{help}", finding.message),
         None => finding.message.clone(),
@@ -76,13 +77,13 @@ fn diagnostic(world: &World, finding: &Finding, positions: &Positions, agreed: &
             message: related.message.clone(),
         })
     });
-    let related: Option<Vec<_>> = abilities.related_places.then(|| related.collect());
-    let link = || agreed.pages.address(finding.rule);
+    let related: Option<Vec<_>> = capabilities.related_places.then(|| related.collect());
+    let link = || session.pages.address(finding.rule);
     Diagnostic {
         range: positions.range(finding.place.range),
         severity: Some(severity(finding.level)),
         code: Some(NumberOrString::String(finding.rule.name.to_owned())),
-        code_description: abilities
+        code_description: capabilities
             .code_links
             .then(link)
             .flatten()
@@ -90,7 +91,7 @@ fn diagnostic(world: &World, finding: &Finding, positions: &Positions, agreed: &
         source: Some(SOURCE.to_owned()),
         message,
         related_information: related.filter(|related| !related.is_empty()),
-        tags: tags(finding).filter(|_| abilities.tags),
+        tags: tags(finding).filter(|_| capabilities.tags),
         data: None,
     }
 }
@@ -114,7 +115,7 @@ fn tags(finding: &Finding) -> Option<Vec<DiagnosticTag>> {
 /// Tells the client of results, each version once and in order.
 pub(crate) struct Publisher {
     outgoing: UnboundedSender<PublishDiagnosticsParams>,
-    agreed: Arc<Agreed>,
+    session: Arc<Session>,
     /// What was last told of each file: how many results, of which version.
     shown: HashMap<PathBuf, (usize, Option<i32>)>,
     /// Whether the client shows something that it has not asked for since it changed.
@@ -123,15 +124,15 @@ pub(crate) struct Publisher {
 }
 
 impl Publisher {
-    pub fn new(client: Client, agreed: Arc<Agreed>) -> Self {
+    pub fn new(client: Client, session: Arc<Session>) -> Self {
         let (outgoing, mut queue) = unbounded_channel();
         let refresh = Arc::new(Notify::new());
         tokio::spawn({
-            let (client, agreed, refresh) = (client.clone(), Arc::clone(&agreed), Arc::clone(&refresh));
+            let (client, session, refresh) = (client.clone(), Arc::clone(&session), Arc::clone(&refresh));
             async move {
                 loop {
                     refresh.notified().await;
-                    ask_again(&client, agreed.abilities()).await;
+                    ask_again(&client, session.capabilities()).await;
                 }
             }
         });
@@ -142,26 +143,26 @@ impl Publisher {
         });
         Self {
             outgoing,
-            agreed,
+            session,
             shown: HashMap::new(),
             stale: false,
             refresh,
         }
     }
 
-    pub fn agreed(&self) -> &Agreed {
-        &self.agreed
+    pub fn session(&self) -> &Session {
+        &self.session
     }
 
-    fn abilities(&self) -> &Abilities {
-        self.agreed.abilities()
+    fn capabilities(&self) -> &Capabilities {
+        self.session.capabilities()
     }
 
     /// Tells of a file's results. A client that asks by itself is told only that there is something to ask for.
     pub fn publish(&mut self, results: Published, open: bool) {
         let now = (results.diagnostics.len(), results.version);
         let before = self.shown.get(&*results.path).copied();
-        let pulls = self.abilities().pulls;
+        let pulls = self.capabilities().pulls;
         if !pulls && !open && now.0 == 0 && before.is_none_or(|(count, _)| count == 0) {
             return;
         }
@@ -189,7 +190,7 @@ impl Publisher {
     /// A file was closed: what it shows from now on is about the disk's text, and comes with the next look.
     pub fn closed(&mut self, path: &Path, version: Option<i32>) {
         let shows = self.shown.remove(path).is_some_and(|(count, _)| count > 0);
-        if let Some(uri) = uri_of(path).filter(|_| shows && !self.abilities().pulls) {
+        if let Some(uri) = uri_of(path).filter(|_| shows && !self.capabilities().pulls) {
             self.send(Published {
                 path: path.into(),
                 uri,
@@ -207,15 +208,15 @@ impl Publisher {
     }
 }
 
-async fn ask_again(client: &Client, abilities: &Abilities) {
+async fn ask_again(client: &Client, capabilities: &Capabilities) {
     // A client that answers with an error has nothing to refresh.
-    if abilities.refreshes_results {
+    if capabilities.refreshes_results {
         let _ = client.workspace_diagnostic_refresh().await;
     }
-    if abilities.refreshes_hints {
+    if capabilities.refreshes_hints {
         let _ = client.inlay_hint_refresh().await;
     }
-    if abilities.refreshes_lenses {
+    if capabilities.refreshes_lenses {
         let _ = client.code_lens_refresh().await;
     }
 }

@@ -6,7 +6,7 @@ use drysheath_ide::World;
 use drysheath_text::{Edit, FileId};
 use tower_lsp::lsp_types as lsp;
 
-use crate::client::Abilities;
+use crate::capabilities::Capabilities;
 use crate::convert::Positions;
 use crate::uri::uri_of;
 
@@ -14,7 +14,7 @@ use crate::uri::uri_of;
 pub(crate) fn workspace_edit(
     world: &World,
     edits: impl IntoIterator<Item = (FileId, Vec<Edit>)>,
-    abilities: &Abilities,
+    capabilities: &Capabilities,
 ) -> lsp::WorkspaceEdit {
     let files = edits.into_iter().filter_map(|(file, edits)| {
         let uri = uri_of(&world.path(file)?)?;
@@ -22,11 +22,11 @@ pub(crate) fn workspace_edit(
         let positions = Positions {
             text,
             lines,
-            encoding: abilities.encoding,
+            encoding: capabilities.encoding,
         };
         Some((uri, world.version(file), positions.edits(&edits)))
     });
-    if abilities.document_changes {
+    if capabilities.document_changes {
         let files = files.map(|(uri, version, edits)| lsp::TextDocumentEdit {
             text_document: lsp::OptionalVersionedTextDocumentIdentifier { uri, version },
             edits: edits.into_iter().map(lsp::OneOf::Left).collect(),

@@ -1,6 +1,5 @@
-//! The language server. Edits and questions go through one queue to one thread that owns the world (`worker`); what comes
-//! out is published with the version it is about. Nothing of the trade is decided here: the `ide` room answers, and this one
-//! speaks the protocol.
+//! The language server. Edits and questions go through one queue to the thread that owns the files (`worker`); what it finds
+//! is published with the version of the text that it is about. The `ide` crate answers; this crate speaks the protocol.
 #![allow(
     clippy::disallowed_methods,
     clippy::disallowed_types,
@@ -9,29 +8,29 @@
 )]
 
 mod backend;
-mod client;
+mod capabilities;
 mod convert;
 mod diagnostics;
 mod disk;
 mod document;
 mod edits;
 mod features;
-mod intake;
 mod pages;
 mod parent;
+mod protocol;
 mod scan;
-mod transport;
+mod session;
 mod uri;
 mod worker;
 
+use std::io::{stdin, stdout};
 use std::process::ExitCode;
 use std::sync::Arc;
 
 use tower_lsp::LspService;
 
 use crate::backend::Backend;
-use crate::client::Agreed;
-use crate::intake::{Ending, Intake};
+use crate::session::Session;
 use crate::worker::Worker;
 
 /// Threads for answers, walks over folders, and writing.
@@ -51,25 +50,19 @@ pub fn serve() -> std::io::Result<ExitCode> {
         .max_blocking_threads(BLOCKING_THREADS)
         .enable_time()
         .build()?;
-    let ending = Arc::new(Ending::default());
-    runtime.block_on(session(Arc::clone(&ending)));
+    let session = Arc::new(Session::default());
+    runtime.block_on(run(Arc::clone(&session)));
     // A thread that waits for standard input cannot be joined.
     runtime.shutdown_background();
-    Ok(if ending.was_asked() {
-        ExitCode::SUCCESS
-    } else {
-        ExitCode::FAILURE
-    })
+    Ok(session.lifecycle.exit_code())
 }
 
-async fn session(ending: Arc<Ending>) {
-    let agreed = Arc::new(Agreed::default());
-    let (queue, worker) = Worker::new(Arc::clone(&agreed), Arc::clone(&ending));
+async fn run(session: Arc<Session>) {
+    let (queue, worker) = Worker::new(Arc::clone(&session));
     let (service, socket) = LspService::new(|client| {
         worker.start(client.clone());
-        Backend::new(client, queue.clone(), Arc::clone(&agreed))
+        Backend::new(client, queue, Arc::clone(&session))
     });
-    let intake = Intake::new(service, queue, Arc::clone(&agreed), Arc::clone(&ending));
-    transport::serve(intake, socket, ending).await;
-    agreed.pages.remove();
+    protocol::serve(service, socket, Arc::clone(&session.lifecycle), stdin(), stdout()).await;
+    session.pages.remove();
 }

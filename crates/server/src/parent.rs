@@ -1,26 +1,26 @@
-//! A server whose editor has died has nobody to serve.
+//! Notices when the editor's process has died, which some editors do without closing the pipe.
 
-/// Returns once the process of that number is gone.
+/// Returns once the process with this id has exited.
 #[cfg(unix)]
-pub(crate) async fn gone(process: u32) {
+pub(crate) async fn exited(process: u32) {
     use std::time::Duration;
 
     use rustix::process::{Pid, test_kill_process};
 
-    const EVERY: Duration = Duration::from_secs(3);
+    const INTERVAL: Duration = Duration::from_secs(3);
     let Some(pid) = i32::try_from(process).ok().and_then(Pid::from_raw) else {
         return std::future::pending().await;
     };
     loop {
-        tokio::time::sleep(EVERY).await;
+        tokio::time::sleep(INTERVAL).await;
         if test_kill_process(pid) == Err(rustix::io::Errno::SRCH) {
             return;
         }
     }
 }
 
-/// Where processes cannot be looked for, the closed pipe has to tell.
+/// Never returns: on this platform only the closed pipe tells.
 #[cfg(not(unix))]
-pub(crate) async fn gone(_process: u32) {
+pub(crate) async fn exited(_process: u32) {
     std::future::pending().await
 }

@@ -17,7 +17,7 @@ use tower_lsp::lsp_types::{
     WorkDoneProgressCreateParams, WorkDoneProgressEnd,
 };
 
-use crate::client::Agreed;
+use crate::session::Session;
 use crate::worker::{Message, Queue};
 
 /// When a file was last changed, and how long it is.
@@ -27,7 +27,7 @@ type Stamp = (Option<SystemTime>, u64);
 pub(crate) struct Scanner {
     queue: Queue,
     client: Client,
-    agreed: Arc<Agreed>,
+    session: Arc<Session>,
     runtime: tokio::runtime::Handle,
     /// The stamps of the last walk, by file. Whoever walks holds them, so that two walks do not mix.
     stamps: Arc<Mutex<HashMap<PathBuf, Stamp>>>,
@@ -35,11 +35,11 @@ pub(crate) struct Scanner {
 }
 
 impl Scanner {
-    pub fn new(queue: Queue, client: Client, agreed: Arc<Agreed>) -> Self {
+    pub fn new(queue: Queue, client: Client, session: Arc<Session>) -> Self {
         Self {
             queue,
             client,
-            agreed,
+            session,
             runtime: tokio::runtime::Handle::current(),
             stamps: Arc::default(),
             walked: AtomicBool::new(false),
@@ -51,7 +51,7 @@ impl Scanner {
     pub fn rescan(&self, folders: &[PathBuf]) {
         let (folders, stamps) = (folders.to_vec(), Arc::clone(&self.stamps));
         let first = !self.walked.swap(true, Ordering::Relaxed);
-        let is_worth_showing = first && self.agreed.abilities().progress && !folders.is_empty();
+        let is_worth_showing = first && self.session.capabilities().progress && !folders.is_empty();
         // Nothing waits for the client's word here.
         let shown = is_worth_showing.then(|| Shown::begin(&self.runtime, self.client.clone()));
         let over = Over(self.queue.clone());

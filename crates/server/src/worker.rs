@@ -14,11 +14,10 @@ use tokio::sync::oneshot;
 use tower_lsp::Client;
 use tower_lsp::lsp_types::MessageType;
 
-use crate::client::Agreed;
 use crate::diagnostics::{Published, Publisher};
 use crate::disk::LocalDisk;
-use crate::intake::Ending;
 use crate::scan::{Scanner, today};
+use crate::session::Session;
 
 /// What the queue carries.
 pub(crate) enum Message {
@@ -47,8 +46,6 @@ pub(crate) enum Message {
     },
     /// Look at the folders again, if nobody watches them.
     Rescan,
-    /// The editor's process is gone.
-    Orphaned,
     /// A walk over folders is over.
     Walked,
     /// Something to be done with the world as it is after all messages before this one.
@@ -102,19 +99,17 @@ impl Queue {
 pub(crate) struct Worker {
     inbox: Mutex<Option<Receiver<Message>>>,
     queue: Queue,
-    agreed: Arc<Agreed>,
-    ending: Arc<Ending>,
+    session: Arc<Session>,
 }
 
 impl Worker {
-    pub fn new(agreed: Arc<Agreed>, ending: Arc<Ending>) -> (Queue, Self) {
+    pub fn new(session: Arc<Session>) -> (Queue, Self) {
         let (sender, receiver) = channel();
         let queue = Queue(sender);
         let worker = Self {
             inbox: Mutex::new(Some(receiver)),
             queue: queue.clone(),
-            agreed,
-            ending,
+            session,
         };
         (queue, worker)
     }
@@ -124,14 +119,13 @@ impl Worker {
         let Some(inbox) = self.inbox.lock().unwrap_or_else(PoisonError::into_inner).take() else {
             return;
         };
-        let publisher = Publisher::new(client.clone(), Arc::clone(&self.agreed));
+        let publisher = Publisher::new(client.clone(), Arc::clone(&self.session));
         let desk = Desk {
             world: World::new(Box::new(LocalDisk), today()),
-            scanner: Scanner::new(self.queue.clone(), client.clone(), Arc::clone(&self.agreed)),
+            scanner: Scanner::new(self.queue.clone(), client.clone(), Arc::clone(&self.session)),
             publisher,
             client,
             runtime: tokio::runtime::Handle::current(),
-            ending: Arc::clone(&self.ending),
             walks: 0,
             held: VecDeque::new(),
         };
@@ -145,7 +139,6 @@ struct Desk {
     publisher: Publisher,
     client: Client,
     runtime: tokio::runtime::Handle,
-    ending: Arc<Ending>,
     /// Walks over folders that are not over.
     walks: usize,
     /// Questions about all files that wait until they are known.
@@ -200,7 +193,7 @@ impl Desk {
     fn publish(&mut self, changed: impl IntoIterator<Item = FileId>) {
         let files: BTreeSet<FileId> = changed.into_iter().collect();
         for file in files {
-            if let Some(published) = Published::of(&self.world, file, self.publisher.agreed()) {
+            if let Some(published) = Published::of(&self.world, file, self.publisher.session()) {
                 self.publisher.publish(published, self.world.is_open(file));
             }
         }
@@ -252,9 +245,8 @@ impl Desk {
                     self.world.found(&folder, files);
                 }
             }
-            Message::Orphaned => self.ending.end(),
             // A client that watches tells of every change by itself.
-            Message::Rescan if self.publisher.agreed().abilities().watches => {}
+            Message::Rescan if self.publisher.session().capabilities().watches => {}
             Message::Rescan => self.walk(),
             Message::Walked => self.walks = self.walks.saturating_sub(1),
             Message::Ask(question) => question(&mut self.world),

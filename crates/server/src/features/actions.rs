@@ -26,7 +26,7 @@ pub(crate) fn actions(
     document: &Document,
     parameters: &lsp::CodeActionParams,
 ) -> Vec<lsp::CodeActionOrCommand> {
-    if !document.abilities().literal_actions {
+    if !document.capabilities().literal_actions {
         return Vec::new();
     }
     let wanted = |kind: &lsp::CodeActionKind| {
@@ -85,7 +85,7 @@ fn action_of(
         title: action.title,
         kind: Some(kind),
         diagnostics: Some(mended).filter(|mended| !mended.is_empty()),
-        edit: Some(workspace_edit(world, edits, document.abilities())),
+        edit: Some(workspace_edit(world, edits, document.capabilities())),
         is_preferred: action.preferred.then_some(true),
         ..lsp::CodeAction::default()
     }

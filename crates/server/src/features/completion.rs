@@ -41,7 +41,7 @@ fn goes_on(document: &Document, at: u32, completion: &Completion) -> bool {
 
 /// A completion. Its number keeps it in its place: clients sort by the letters otherwise.
 fn item(document: &Document, number: usize, completion: Completion) -> lsp::CompletionItem {
-    let (new_text, format) = match completion.snippet.filter(|_| document.abilities().snippets) {
+    let (new_text, format) = match completion.snippet.filter(|_| document.capabilities().snippets) {
         Some(snippet) => (snippet, lsp::InsertTextFormat::SNIPPET),
         None => (completion.insert, lsp::InsertTextFormat::PLAIN_TEXT),
     };

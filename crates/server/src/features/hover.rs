@@ -7,7 +7,7 @@ use crate::document::Document;
 /// What is told of a position.
 pub(crate) fn hover(document: &Document, position: lsp::Position) -> Option<lsp::Hover> {
     let hover = drysheath_ide::hover(&document.analysis, document.offset(position))?;
-    let (kind, value) = if document.abilities().markdown {
+    let (kind, value) = if document.capabilities().markdown {
         (lsp::MarkupKind::Markdown, hover.card.markdown())
     } else {
         (lsp::MarkupKind::PlainText, hover.card.plain())

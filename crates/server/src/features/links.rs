@@ -8,7 +8,7 @@ use crate::uri::uri_of;
 
 /// The links of a file.
 pub(crate) fn links(world: &mut World, document: &Document) -> Vec<lsp::DocumentLink> {
-    let tooltips = document.abilities().link_tooltips;
+    let tooltips = document.capabilities().link_tooltips;
     let links = drysheath_ide::links(world, &document.analysis).into_iter();
     links
         .filter_map(|link| {

@@ -42,7 +42,7 @@ fn response(
     let places = targets
         .iter()
         .filter_map(|target| Some((target, location(world, target.place, encoding)?)));
-    if !document.abilities().location_links {
+    if !document.capabilities().location_links {
         let locations = places.map(|(_, location)| location);
         return Some(lsp::GotoDefinitionResponse::Array(locations.collect()));
     }

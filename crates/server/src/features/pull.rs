@@ -6,8 +6,8 @@ use drysheath_ide::World;
 use drysheath_text::FileId;
 use tower_lsp::lsp_types as lsp;
 
-use crate::client::Agreed;
 use crate::diagnostics::diagnostics;
+use crate::session::Session;
 use crate::uri::{path_of, uri_of};
 
 /// What tells one set of a file's results from the next.
@@ -25,7 +25,7 @@ pub(crate) fn of_document(
     world: &mut World,
     uri: &lsp::Url,
     before: Option<&str>,
-    agreed: &Agreed,
+    session: &Session,
 ) -> lsp::DocumentDiagnosticReportResult {
     let Some(file) = world.known(&path_of(uri)) else {
         return full(None, Vec::new());
@@ -39,7 +39,7 @@ pub(crate) fn of_document(
         };
         return lsp::DocumentDiagnosticReportResult::Report(lsp::DocumentDiagnosticReport::Unchanged(report));
     }
-    full(Some(id), diagnostics(world, file, agreed))
+    full(Some(id), diagnostics(world, file, session))
 }
 
 fn full(result_id: Option<String>, items: Vec<lsp::Diagnostic>) -> lsp::DocumentDiagnosticReportResult {
@@ -54,7 +54,7 @@ fn full(result_id: Option<String>, items: Vec<lsp::Diagnostic>) -> lsp::Document
 pub(crate) fn of_workspace(
     world: &mut World,
     before: &[lsp::PreviousResultId],
-    agreed: &Agreed,
+    session: &Session,
 ) -> lsp::WorkspaceDiagnosticReport {
     while world.work().is_some() {}
     let known = |path: &Path| before.iter().find(|previous| path_of(&previous.uri) == path);
@@ -73,7 +73,7 @@ pub(crate) fn of_workspace(
             };
             return Some(lsp::WorkspaceDocumentDiagnosticReport::Unchanged(report));
         }
-        let items = diagnostics(world, file, agreed);
+        let items = diagnostics(world, file, session);
         // A file without results that the client has never heard of is not worth a word.
         if items.is_empty() && previous.is_none() {
             return None;

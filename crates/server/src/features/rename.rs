@@ -27,5 +27,5 @@ pub(crate) fn rename(
     to: &str,
 ) -> Result<Option<lsp::WorkspaceEdit>, String> {
     let edits = drysheath_ide::rename(world, &document.analysis, document.offset(position), to)?;
-    Ok(Some(workspace_edit(world, edits, document.abilities())))
+    Ok(Some(workspace_edit(world, edits, document.capabilities())))
 }

@@ -11,7 +11,7 @@ use crate::document::Document;
 /// The things of a file: with what is in them, or one after the other for clients that know no other way.
 pub(crate) fn of_document(document: &Document) -> lsp::DocumentSymbolResponse {
     let entries = outline(&document.analysis);
-    if document.abilities().nested_symbols {
+    if document.capabilities().nested_symbols {
         let nested = entries.iter().map(|entry| nested(document, entry));
         return lsp::DocumentSymbolResponse::Nested(nested.collect());
     }
