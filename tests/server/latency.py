@@ -10,7 +10,8 @@ measures, once everything is known:
 * completion: the same for a completion that is asked right behind an edit, at the end of a run;
 * hover: over a name, with nothing pending.
 
-Then the same for an office of about 5,000 lines in a folder of its own. CPU is what the server's process used for each edit.
+Then the same for an office of about 5,000 lines in a folder of its own, and for one of about 3,000 lines with faults how long a
+hover and an edit take right behind code actions for 50 lines. CPU is what the server's process used for each edit.
 """
 
 import argparse
@@ -23,6 +24,7 @@ import tempfile
 import time
 
 from client import ROOT, Client
+from offices import large, unwired, write_large
 
 TICKS = os.sysconf("SC_CLK_TCK")
 
@@ -123,27 +125,45 @@ def measure(program, folder, office, edits, others=()):
     return told
 
 
+def behind_actions(program, folder, office, rounds=20):
+    """How long a hover and the results of an edit take right behind code actions for 50 lines with results."""
+    with Client([program, "lsp"]) as client:
+        client.initialize("kakoune", folder)
+        buffer = client.open(office)
+        lines = sorted({result["range"]["start"]["line"] for result in buffer.results()})[:50]
+        where = {"textDocument": {"uri": buffer.uri}}
+        hovers, edits, actions = [], [], []
+        for number in range(rounds):
+            start = time.perf_counter()
+            pending = [client.ask("textDocument/codeAction", {**where, **whole_line(line)}) for line in lines]
+            hovers.append(asked(client, "textDocument/hover", {**where, "position": {"line": lines[0], "character": 3}}))
+            for request in pending:
+                client.answer(request)
+            actions.append(time.perf_counter() - start)
+            pending = [client.ask("textDocument/codeAction", {**where, **whole_line(line)}) for line in lines]
+            edits.append(edited(client, buffer, 1, number % 2 == 1))
+            for request in pending:
+                client.answer(request)
+        told = {
+            "lines": buffer.text.count("\n"),
+            "hover behind actions": shares(hovers),
+            "edit behind actions": shares(edits),
+            "all actions": shares(actions),
+        }
+        client.quit()
+    return told
+
+
+def whole_line(line):
+    start, end = {"line": line, "character": 0}, {"line": line, "character": 10}
+    return {"range": {"start": start, "end": end}, "context": {"diagnostics": []}}
+
+
 def starts(text):
     at = 0
     for line in text.splitlines(keepends=True):
         yield at, line
         at += len(line)
-
-
-def large(lines):
-    """An office of many lines: all that one office has, again and again under other names."""
-    clean = (ROOT / "tests" / "faults" / "clean.office").read_text(encoding="utf-8")
-    head, body = clean.split("\nbattery main", 1)
-    body = "battery main" + body
-    names = ["main", "ogb", "pdf", "m1", "d1", "r1", "f1", "mf", "p1", "c1", "ps1", "ps2", "tb"]
-    copies = [head]
-    for number in range(lines // body.count("\n")):
-        words = body.replace("198.51.100.1", f"198.51.{number}.1").replace('"', ' " ').split(" ")
-        copy = " ".join(f"{word}-{number}" if word.strip() in names else word for word in words).replace(' " ', '"')
-        if number:
-            copy = copy.replace("{ principal yes }", "") + f"ground ogb-{number} -> ogb-0 with 6 awg, 2 m\n"
-        copies.append(copy)
-    return "\n".join(copies)
 
 
 def main():
@@ -163,13 +183,10 @@ def main():
         usual = min(lines, key=lambda office: abs(lines[office] - 200))
         others = [office for office in offices if office != usual] if options.open_all else []
         told = {f"one of {len(offices):,} offices": measure(options.program, folder / "county", usual, options.edits, others)}
-        alone = folder / "large"
-        (alone / "parts").mkdir(parents=True)
-        (alone / "drysheath.toml").touch()
-        kit = ROOT / "tests" / "faults" / "parts" / "kit.office"
-        (alone / "parts" / "kit.office").write_bytes(kit.read_bytes())
-        (alone / "large.office").write_text(large(5000), encoding="utf-8")
-        told["a large office"] = measure(options.program, alone, alone / "large.office", options.edits)
+        alone = write_large(folder / "large", large(5000))
+        told["a large office"] = measure(options.program, alone.parent, alone, options.edits)
+        faulty = write_large(folder / "faulty", unwired(large(3000)))
+        told["an office with faults"] = behind_actions(options.program, faulty.parent, faulty)
     if options.json:
         print(json.dumps(told, indent=2))
         return
