@@ -1,7 +1,7 @@
 use std::fs;
 use std::io::{self, BufWriter, Write};
 
-use drysheath_office::Habits;
+use drysheath_office::UnitPreferences;
 use drysheath_report::{Asked, FORM, Report, how, tables};
 
 use crate::arguments::{PredictArguments, PredictOutput};
@@ -43,10 +43,10 @@ fn show(
     for (number, computed) in found.iter().enumerate() {
         let view = computed.view(files);
         let record = view.record();
-        let habits = Habits::of(&computed.office);
+        let units = UnitPreferences::of(&computed.office);
         if let Some(folder) = &arguments.pictures {
             fs::create_dir_all(folder)?;
-            for (name, svg) in view.pictures(&record, &habits) {
+            for (name, svg) in view.pictures(&record, &units) {
                 fs::write(folder.join(format!("{}-{name}.svg", record.office)), svg)?;
             }
         }
@@ -56,7 +56,7 @@ fn show(
                 if number > 0 {
                     writeln!(out)?;
                 }
-                out.write_all(tables(&record, &habits).as_bytes())?;
+                out.write_all(tables(&record, &units).as_bytes())?;
             }
         }
     }
@@ -76,7 +76,7 @@ fn explain(
 ) -> io::Result<()> {
     let mut known = false;
     for computed in found {
-        match how(&computed.view(files), &Habits::of(&computed.office), name) {
+        match how(&computed.view(files), &UnitPreferences::of(&computed.office), name) {
             Asked::Told(told) => {
                 known = true;
                 out.write_all(told.as_bytes())?;

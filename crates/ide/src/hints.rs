@@ -2,7 +2,7 @@
 //! off in the settings.
 
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Habits, Thing, ThingId};
+use drysheath_office::{Fields, Thing, ThingId, UnitPreferences};
 use drysheath_rules::EditorKey;
 use drysheath_syntax::{Statement, StatementKind};
 use drysheath_text::{Edit, TextRange};
@@ -37,7 +37,7 @@ pub fn hints(analysis: &Analysis, range: TextRange) -> Vec<Hint> {
         .skip(start)
         .take_while(|statement| statement.range.start <= range.end);
     let words = Words::new(analysis);
-    let habits = Habits::of(&analysis.office);
+    let units = UnitPreferences::of(&analysis.office);
     let mut hints = Vec::new();
     for statement in touched {
         match statement.kind {
@@ -47,7 +47,7 @@ pub fn hints(analysis: &Analysis, range: TextRange) -> Vec<Hint> {
                         hints.extend(of_part(analysis, thing, &words.of(statement)));
                     }
                     if shows(EditorKey::HintsPredictions) {
-                        predictions(analysis, &habits, id, thing, &mut hints);
+                        predictions(analysis, &units, id, thing, &mut hints);
                     }
                 }
             }
@@ -115,8 +115,8 @@ fn colours(analysis: &Analysis, said: &[Said<'_>], may_write: bool, hints: &mut 
 }
 
 /// After spans what should be read, or after the sensor's name where the span is said elsewhere.
-fn predictions(analysis: &Analysis, habits: &Habits, id: ThingId, thing: &Thing, hints: &mut Vec<Hint>) {
-    for sensed in sensing::signals(analysis, habits, id) {
+fn predictions(analysis: &Analysis, units: &UnitPreferences, id: ThingId, thing: &Thing, hints: &mut Vec<Hint>) {
+    for sensed in sensing::signals(analysis, units, id) {
         let Some(short) = sensed.short() else { continue };
         let span = sensed.signal.fields.range(Key::Span);
         let own = span

@@ -12,7 +12,7 @@ mod sensors;
 mod things;
 
 use drysheath_engineering::units::Dimension;
-use drysheath_office::Habits;
+use drysheath_office::UnitPreferences;
 use drysheath_text::TextRange;
 
 use crate::analysis::Analysis;
@@ -32,7 +32,7 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
     let said = Words::new(analysis).at(offset)?;
     let teller = Teller {
         analysis,
-        habits: Habits::of(&analysis.office),
+        units: UnitPreferences::of(&analysis.office),
     };
     Some(Hover {
         range: said.range,
@@ -43,7 +43,7 @@ pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
 /// Tells of one file, in the units that it is written in.
 struct Teller<'a> {
     analysis: &'a Analysis,
-    habits: Habits,
+    units: UnitPreferences,
 }
 
 impl Teller<'_> {
@@ -68,7 +68,7 @@ impl Teller<'_> {
 
     /// A figure in SI as this office would write it.
     fn show(&self, dimension: Dimension, si: f64) -> String {
-        self.habits.show(dimension, si)
+        self.units.show(dimension, si)
     }
 
     fn name(&self, thing: drysheath_office::ThingId) -> &str {

@@ -1,8 +1,8 @@
 //! What an office comes to, above its first line: results, what is free, the worst margin.
 
 use drysheath_engineering::units::Dimension;
-use drysheath_office::{Habits, Office};
-use drysheath_prediction::{minimum, spot_name};
+use drysheath_office::{Office, UnitPreferences};
+use drysheath_prediction::{minimum_pressure, position_name};
 use drysheath_rules::{Check, Finding, Level};
 use drysheath_text::TextRange;
 
@@ -93,20 +93,21 @@ fn worst_margin(analysis: &Analysis) -> Option<String> {
     let (office, air) = (&analysis.office, &analysis.prediction.air);
     let practice = analysis.settings.minimums();
     let mut worst: Option<(f64, String)> = None;
-    for line in air.lines() {
-        for reach in &line.reaches {
-            let (Some(wanted), Some((metres, pressure))) =
-                (minimum(office, &practice, line, reach), air.lowest(line, reach))
-            else {
+    for line in air.routes() {
+        for reach in &line.sections {
+            let (Some(wanted), Some((metres, pressure))) = (
+                minimum_pressure(office, &practice, line, reach),
+                air.lowest(line, reach),
+            ) else {
                 continue;
             };
             let margin = pressure.pascals() - office.figure(wanted.quantity);
             if worst.as_ref().is_none_or(|(least, _)| margin < *least) {
-                worst = Some((margin, spot_name(office, line, metres)));
+                worst = Some((margin, position_name(office, line, metres)));
             }
         }
     }
     let (margin, spot) = worst?;
-    let margin = Habits::of(office).show(Dimension::Pressure, margin);
+    let margin = UnitPreferences::of(office).show(Dimension::Pressure, margin);
     Some(format!("worst margin of pressure: {margin} {}", spot.replace('`', "")))
 }

@@ -2,7 +2,7 @@
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_office::kinds::{Key, Role, SignalSource};
-use drysheath_office::{Fields, Habits, Limit, Office, Signal, ThingId, rounded};
+use drysheath_office::{Fields, Limit, Office, Signal, ThingId, UnitPreferences, rounded};
 
 use drysheath_text::Place;
 
@@ -28,7 +28,7 @@ pub(crate) struct Kept<'a> {
 }
 
 /// The signals of a sensor that measure something.
-pub(crate) fn signals<'a>(analysis: &'a Analysis, habits: &Habits, sensor: ThingId) -> Vec<Sensed<'a>> {
+pub(crate) fn signals<'a>(analysis: &'a Analysis, units: &UnitPreferences, sensor: ThingId) -> Vec<Sensed<'a>> {
     let office = &analysis.office;
     let is_sensor = office
         .thing(sensor)
@@ -39,21 +39,21 @@ pub(crate) fn signals<'a>(analysis: &'a Analysis, habits: &Habits, sensor: Thing
     }
     let signals = office.signals(sensor).into_iter();
     signals
-        .filter_map(|signal| Sensed::of(analysis, habits, signal))
+        .filter_map(|signal| Sensed::of(analysis, units, signal))
         .collect()
 }
 
 impl<'a> Sensed<'a> {
-    fn of(analysis: &'a Analysis, habits: &Habits, signal: Signal<'a>) -> Option<Self> {
+    fn of(analysis: &'a Analysis, units: &UnitPreferences, signal: Signal<'a>) -> Option<Self> {
         let (office, dimension) = (&analysis.office, signal.dimension?);
         let span = signal.fields.range(Key::Span).map(|(from, to, _)| (from, to));
         let unit = match span {
             Some((_, top)) => top.unit,
-            None => habits.unit(dimension)?,
+            None => units.unit(dimension)?,
         };
         let expected = analysis
             .prediction
-            .expected(office, &analysis.networks, signal.thing, dimension);
+            .expected_reading(office, &analysis.networks, signal.thing, dimension);
         Some(Self {
             signal,
             unit,

@@ -3,19 +3,18 @@
 //! This room knows the trade's things and runs. It judges nothing beyond whether a word, a number or a name can
 //! be understood; what must be *true* of an office is the business of the `rules` room.
 
-pub mod along;
 mod graph;
-mod habits;
 pub mod kinds;
 mod lower;
 mod model;
 mod parts;
+pub mod route;
 mod spelling;
 mod summary;
+mod unit_preferences;
 mod value;
 
 pub use graph::{Feed, Groups, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
-pub use habits::{Habits, rounded};
 pub use lower::{NAMES_OF_PROBLEMS, lower, quantity};
 pub use model::{
     Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, Signal, Spanned, SpareRange, Thing,
@@ -24,4 +23,5 @@ pub use model::{
 pub use parts::{EXTENSION, Library, Lookup, NoParts, Part, PartsFile, SETTINGS, Shelf};
 pub use spelling::{inches, nearest};
 pub use summary::{MonitorLink, Summary};
+pub use unit_preferences::{UnitPreferences, rounded};
 pub use value::{At, Field, Fields, Fitting, FittingType, Given, Level, Limit, Severity, Sex, Value};

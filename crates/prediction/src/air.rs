@@ -6,14 +6,14 @@ use drysheath_engineering::network::{
     solve,
 };
 use drysheath_engineering::standard::Standard;
-use drysheath_office::along::{self, Spot};
 use drysheath_office::kinds::Key;
+use drysheath_office::route::{self, RoutePosition};
 use drysheath_office::{Networks, Office, ThingId};
 
 use crate::draft::{Drafter, NONE, branch_number};
 use crate::feeds::reckoned_at;
-use crate::gap::Gap;
-use crate::lines::{Line, Reach};
+use crate::missing_input::MissingInput;
+use crate::route::{Route, RouteSection};
 use crate::settle::{Settled, System, settle};
 
 /// The air network of an office, computed as far as the file lets it be. Every answer is `None` where nothing is known:
@@ -25,7 +25,7 @@ pub struct Air {
     ports: Vec<[u32; 2]>,
     through: Vec<u32>,
     supplies: Vec<(u32, ThingId)>,
-    lines: Vec<Line>,
+    lines: Vec<Route>,
     runs: Vec<u32>,
     /// The two nodes of each edge.
     ends: Vec<(u32, u32)>,
@@ -33,11 +33,11 @@ pub struct Air {
 
 /// A place in the air network.
 #[derive(Clone, Copy, Debug)]
-pub enum Place<'a> {
+pub enum AirLocation<'a> {
     /// At a thing, where air comes in.
     Thing(ThingId),
     /// On a line, in metres from its beginning.
-    Along(&'a Line, f64),
+    OnRoute(&'a Route, f64),
 }
 
 /// A computation that failed.
@@ -55,7 +55,7 @@ pub struct Failure<'a> {
 #[derive(Clone, Copy, Debug)]
 pub enum Culprit<'a> {
     /// A place on a line, in metres from its beginning.
-    Line(&'a Line, f64),
+    Route(&'a Route, f64),
     /// An air run, as its number in the order of [`Networks::air`].
     Run(usize),
     /// Something that air passes through, or a dryer.
@@ -66,7 +66,7 @@ impl Culprit<'_> {
     /// The thing that it is, or that the line belongs to or the run leads to.
     pub fn thing(&self, networks: &Networks) -> Option<ThingId> {
         match self {
-            Self::Line(line, _) => Some(line.thing),
+            Self::Route(line, _) => Some(line.thing),
             Self::Run(number) => networks.air.iter().nth(*number).map(|link| link.to.thing),
             Self::Thing(thing) => Some(*thing),
         }
@@ -83,7 +83,7 @@ pub struct Leaking<'a> {
 
 impl Air {
     /// Computes the air network of an office, and says in `gaps` what stands in the way.
-    pub fn new(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) -> Self {
+    pub fn new(office: &Office, networks: &Networks, gaps: &mut Vec<MissingInput>) -> Self {
         // Where the office does not tell, not even by default, no network is put together either.
         let temperature = reckoned_at(office, Key::AirTemperature)
             .and_then(|given| Temperature::of(given.quantity))
@@ -197,12 +197,12 @@ impl Air {
     }
 
     /// All cables, branches and pipes.
-    pub fn lines(&self) -> &[Line] {
+    pub fn routes(&self) -> &[Route] {
         &self.lines
     }
 
     /// The line that a spot lies on.
-    pub fn line_of(&self, office: &Office, spot: &Spot<'_>) -> Option<&Line> {
+    pub fn route_of(&self, office: &Office, spot: &RoutePosition<'_>) -> Option<&Route> {
         let branch = match spot.branch {
             Some(_) => Some(branch_number(office, spot)?),
             None => None,
@@ -213,7 +213,7 @@ impl Air {
     }
 
     /// Pressure above the surrounding air at a distance along a line.
-    pub fn pressure_along(&self, line: &Line, metres: f64) -> Option<Pressure> {
+    pub fn pressure_along(&self, line: &Route, metres: f64) -> Option<Pressure> {
         let piece = line.piece_at(metres)?;
         let (system, id) = self.edge(piece.edge)?;
         let start = self.start_of(system, id)?;
@@ -224,7 +224,7 @@ impl Air {
     }
 
     /// Flow outwards at a distance along a line.
-    pub fn flow_along(&self, line: &Line, metres: f64) -> Option<Flow> {
+    pub fn flow_along(&self, line: &Route, metres: f64) -> Option<Flow> {
         let piece = line.piece_at(metres)?;
         let state = self.link(piece.edge)?;
         let length = piece.to - piece.from;
@@ -238,7 +238,7 @@ impl Air {
 
     /// Where in a section or pipe the pressure above the surrounding air is least, in metres along the line, and how much it
     /// is. None unless all of the section is known.
-    pub fn lowest(&self, line: &Line, reach: &Reach) -> Option<(f64, Pressure)> {
+    pub fn lowest(&self, line: &Route, reach: &RouteSection) -> Option<(f64, Pressure)> {
         let mut lowest: Option<(f64, Pressure)> = None;
         for piece in line.pieces_of(reach) {
             let (system, id) = self.edge(piece.edge)?;
@@ -256,7 +256,7 @@ impl Air {
 
     /// Where on a line the pressure above the surrounding air is most, in metres from its beginning, and how much it is, as
     /// far as it is known: at the end of a piece, since usage lets it fall inside one.
-    pub fn highest(&self, line: &Line) -> Option<(f64, Pressure)> {
+    pub fn highest(&self, line: &Route) -> Option<(f64, Pressure)> {
         let mut highest: Option<(f64, Pressure)> = None;
         for piece in &line.pieces {
             let ends = self.edge(piece.edge).and_then(|(system, link)| {
@@ -276,7 +276,7 @@ impl Air {
     }
 
     /// The figures of each piece of a line, from its beginning: where the piece begins and ends, and its state.
-    pub fn pieces<'a>(&'a self, line: &'a Line) -> impl Iterator<Item = (f64, f64, Option<LinkState>)> + 'a {
+    pub fn segments<'a>(&'a self, line: &'a Route) -> impl Iterator<Item = (f64, f64, Option<LinkState>)> + 'a {
         line.pieces
             .iter()
             .map(|piece| (piece.from, piece.to, self.link(piece.edge)))
@@ -294,36 +294,36 @@ impl Air {
     }
 
     /// Where a sensor or contact feels the air: where its run ends, or else the spot it stands at.
-    pub fn place_of(&self, office: &Office, networks: &Networks, thing: ThingId) -> Option<Place<'_>> {
+    pub fn place_of(&self, office: &Office, networks: &Networks, thing: ThingId) -> Option<AirLocation<'_>> {
         if let Some(at) = office.host(thing) {
-            let spot = along::spot(office, at)?;
-            return Some(Place::Along(self.line_of(office, &spot)?, spot.metres));
+            let spot = route::position_at(office, at)?;
+            return Some(AirLocation::OnRoute(self.route_of(office, &spot)?, spot.metres));
         }
         let joined = networks.air.leading_to(thing).next().is_some() || networks.air.leaving(thing).next().is_some();
-        joined.then_some(Place::Thing(thing))
+        joined.then_some(AirLocation::Thing(thing))
     }
 
     /// Pressure above the surrounding air at a place.
-    pub fn pressure(&self, place: &Place<'_>) -> Option<Pressure> {
+    pub fn pressure(&self, place: &AirLocation<'_>) -> Option<Pressure> {
         match place {
-            Place::Thing(thing) => self.inlet(*thing),
-            Place::Along(line, metres) => self.pressure_along(line, *metres),
+            AirLocation::Thing(thing) => self.inlet(*thing),
+            AirLocation::OnRoute(line, metres) => self.pressure_along(line, *metres),
         }
     }
 
     /// Flow at a place: through a thing, or outwards along a line.
-    pub fn flow(&self, place: &Place<'_>) -> Option<Flow> {
+    pub fn flow(&self, place: &AirLocation<'_>) -> Option<Flow> {
         match place {
-            Place::Thing(thing) => Some(self.through(*thing)?.flow),
-            Place::Along(line, metres) => self.flow_along(line, *metres),
+            AirLocation::Thing(thing) => Some(self.through(*thing)?.flow),
+            AirLocation::OnRoute(line, metres) => self.flow_along(line, *metres),
         }
     }
 
     /// The system that a place belongs to, by a number that says nothing else.
-    pub fn system_at(&self, place: &Place<'_>) -> Option<u32> {
+    pub fn system_at(&self, place: &AirLocation<'_>) -> Option<u32> {
         match place {
-            Place::Thing(thing) => Some(self.node(self.ports.get(thing.0 as usize)?[0])?.0),
-            Place::Along(line, metres) => Some(self.edge(line.piece_at(*metres)?.edge)?.0),
+            AirLocation::Thing(thing) => Some(self.node(self.ports.get(thing.0 as usize)?[0])?.0),
+            AirLocation::OnRoute(line, metres) => Some(self.edge(line.piece_at(*metres)?.edge)?.0),
         }
     }
 
@@ -371,7 +371,7 @@ impl Air {
     /// The most that the pressure above the surrounding air can be somewhere on a line with one more leak there, without
     /// solving anything: what the leak takes away on the line itself, before what it takes away on the way there.
     /// None where that is not known beforehand: where air can come to the line from several sides.
-    pub fn leaking_at_most(&self, networks: &Networks, line: &Line, metres: f64, leak: Flow) -> Option<Pressure> {
+    pub fn leaking_at_most(&self, networks: &Networks, line: &Route, metres: f64, leak: Flow) -> Option<Pressure> {
         let (number, _) = self.edge(line.piece_at(metres)?.edge)?;
         let solution = self.solution(number)?;
         let air = &networks.air;
@@ -405,7 +405,7 @@ impl Air {
     /// What a node of a system belongs to: a line sooner than a run, and either sooner than a thing.
     fn culprit_at(&self, system: &System, node: NodeId) -> Option<Culprit<'_>> {
         let rank = |culprit: &Culprit<'_>| match culprit {
-            Culprit::Line(..) => 0,
+            Culprit::Route(..) => 0,
             Culprit::Run(_) => 1,
             Culprit::Thing(_) => 2,
         };
@@ -421,7 +421,7 @@ impl Air {
     fn culprit(&self, edge: u32, part: f64) -> Option<Culprit<'_>> {
         for line in &self.lines {
             if let Some(piece) = line.pieces.iter().find(|piece| piece.edge == edge) {
-                return Some(Culprit::Line(line, piece.from + part * (piece.to - piece.from)));
+                return Some(Culprit::Route(line, piece.from + part * (piece.to - piece.from)));
             }
         }
         if let Some(run) = self.runs.iter().position(|run| *run == edge) {
@@ -432,13 +432,13 @@ impl Air {
     }
 
     /// The same network with one more leak of a given flow at a place.
-    pub fn leaking(&self, place: &Place<'_>, leak: Flow) -> Option<Leaking<'_>> {
+    pub fn leaking(&self, place: &AirLocation<'_>, leak: Flow) -> Option<Leaking<'_>> {
         let (system, mut network, at) = match place {
-            Place::Thing(thing) => {
+            AirLocation::Thing(thing) => {
                 let (number, node) = self.node(self.ports.get(thing.0 as usize)?[0])?;
                 (number, self.system(number)?.network.clone(), node)
             }
-            Place::Along(line, metres) => {
+            AirLocation::OnRoute(line, metres) => {
                 let piece = line.piece_at(*metres)?;
                 let (system, id) = self.edge(piece.edge)?;
                 let mut network: Network = self.system(system)?.network.clone();

@@ -3,14 +3,14 @@
 use drysheath_engineering::air::Reference;
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
 use drysheath_engineering::network::{Link, Regulator, Section, Supply, Tube};
-use drysheath_office::along::{self, Spot};
 use drysheath_office::kinds::{FieldSpec, Key, KindId, Role};
+use drysheath_office::route::{self, RoutePosition};
 use drysheath_office::{self as office, Field, Fields, Networks, Office, Side, Thing, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
-use crate::gap::{Gap, Unlocks};
-use crate::lines::{LEEWAY, Line, Piece, Reach};
+use crate::missing_input::{MissingInput, NeededFor};
+use crate::route::{LEEWAY, Piece, Route, RouteSection};
 
 /// No node, no edge.
 pub(crate) const NONE: u32 = u32::MAX;
@@ -62,10 +62,10 @@ pub(crate) struct Draft {
     pub ports: Vec<[u32; 2]>,
     /// Of each thing that air passes through, the edge.
     pub through: Vec<u32>,
-    pub lines: Vec<Line>,
+    pub lines: Vec<Route>,
     /// Of each air link of the office in order, its edge.
     pub runs: Vec<u32>,
-    pub gaps: Vec<Gap>,
+    pub gaps: Vec<MissingInput>,
 }
 
 /// Puts the network together.
@@ -126,11 +126,11 @@ impl<'o> Drafter<'o> {
     }
 
     fn gap(&mut self, on: ThingId, range: TextRange, what: String) -> u32 {
-        self.draft.gaps.push(Gap {
+        self.draft.gaps.push(MissingInput {
             on,
             range,
             what,
-            unlocks: Unlocks::Air,
+            needed_for: NeededFor::Air,
         });
         self.draft.gaps.len() as u32 - 1
     }
@@ -149,7 +149,7 @@ impl<'o> Drafter<'o> {
                 self.set_ports(id, [node; 2]);
                 let supply = self.pressure(thing, Key::Delivers).map(|delivers| Supply {
                     delivers,
-                    capacity: crate::dryers::capacity(self.office, id).map(|capacity| capacity.flow),
+                    capacity: crate::dryer_capacity::capacity(self.office, id).map(|capacity| capacity.flow),
                 });
                 self.draft.supplies.push((node, id, supply));
             }
@@ -232,7 +232,7 @@ impl<'o> Drafter<'o> {
         let specs = thing.kind.map_or(&[][..], |kind| kind.fields);
         let figure = |key| thing.given(specs, key).map(|given| given.quantity);
         let usage = figure(Key::Usage).and_then(Flow::of).filter(|_| !thing.damaged);
-        let length = along::length(thing, None);
+        let length = route::length(thing, None);
         let known = figure(Key::Bore)
             .and_then(Length::of)
             .zip(figure(Key::Roughness).and_then(Length::of));
@@ -242,7 +242,7 @@ impl<'o> Drafter<'o> {
             (None, _) => Some(self.gap(id, thing.name, format!("the bore of `{}`", self.office.name(id)))),
             (_, None) => Some(self.gap(id, thing.name, format!("the length of `{}`", self.office.name(id)))),
         };
-        let reach = Reach {
+        let reach = RouteSection {
             section: 0,
             from: 0.0,
             to: length.unwrap_or_default(),
@@ -291,9 +291,9 @@ impl<'o> Drafter<'o> {
             } else {
                 thing.name
             };
-            let surroundings = along::surroundings(section).filter(|_| !thing.damaged);
+            let surroundings = route::surroundings(section).filter(|_| !thing.damaged);
             if let (Some(from), Some((key, metres))) = (end, surroundings) {
-                reaches.push(Reach {
+                reaches.push(RouteSection {
                     section: number,
                     from,
                     to: from + metres,
@@ -410,7 +410,7 @@ impl<'o> Drafter<'o> {
         &mut self,
         id: ThingId,
         branch: Option<u32>,
-        reaches: Vec<Reach>,
+        reaches: Vec<RouteSection>,
         passes: impl Fn(u32, f64, f64) -> Passes,
     ) {
         let mut marks = vec![(0.0, self.node())];
@@ -460,10 +460,10 @@ impl<'o> Drafter<'o> {
             let ends = [marks.first(), marks.last()].map(|mark| mark.map_or(NONE, |(_, node)| *node));
             self.set_ports(id, ends);
         }
-        self.draft.lines.push(Line {
+        self.draft.lines.push(Route {
             thing: id,
             branch,
-            reaches,
+            sections: reaches,
             pieces,
         });
         self.marks.push(marks);
@@ -493,7 +493,7 @@ impl<'o> Drafter<'o> {
 
     /// The node at a distance along a line.
     fn mark(&self, id: ThingId, branch: Option<u32>, metres: f64) -> Option<u32> {
-        let of_line = |line: &Line| line.thing == id && line.branch == branch;
+        let of_line = |line: &Route| line.thing == id && line.branch == branch;
         let at = self.draft.lines.iter().rposition(of_line)?;
         let marks = self.marks.get(at)?;
         let near = |(place, _): &&(f64, u32)| (place - metres).abs() <= LEEWAY;
@@ -601,7 +601,7 @@ fn no_flow() -> Flow {
 }
 
 /// The branch of a spot as a number.
-pub(crate) fn branch_number(office: &Office, spot: &Spot<'_>) -> Option<u32> {
+pub(crate) fn branch_number(office: &Office, spot: &RoutePosition<'_>) -> Option<u32> {
     let thing = office.thing(spot.host);
     let at = thing
         .named(Key::Branch)

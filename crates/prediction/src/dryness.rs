@@ -39,7 +39,7 @@ impl Dryness {
     }
 
     /// Where the air is saturated at a total pressure: frost below 0 °C, dew above.
-    pub fn settles(&self, total: AbsolutePressure) -> Option<SaturationPoint> {
+    pub fn saturation_point(&self, total: AbsolutePressure) -> Option<SaturationPoint> {
         SaturationPoint::of(self.vapour(total))
     }
 }

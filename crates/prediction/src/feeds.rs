@@ -7,7 +7,7 @@
 //!
 //! Whether a voltage suffices is for others to judge.
 
-mod shared;
+mod shared_supply;
 mod supplies;
 
 use drysheath_engineering::feeds::{Arrival, FeedError};
@@ -20,7 +20,7 @@ use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use rustc_hash::FxHashSet;
 
-use crate::{Gap, Unlocks};
+use crate::{MissingInput, NeededFor};
 use supplies::{Above, Supplies};
 
 /// What feeds a load over one of its runs, and what arrives. A load that several runs lead to has a feed for each, reckoned
@@ -75,7 +75,7 @@ pub struct Conductor {
 /// What feeds each load, in the order of the runs that lead to the loads, as far as the file lets it be known; `gaps`
 /// gets what is missing for the others. A load that no battery feeds is no gap, and neither is anything that damaged text
 /// may say.
-pub fn feeds(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) -> Vec<Feed> {
+pub fn feeds(office: &Office, networks: &Networks, gaps: &mut Vec<MissingInput>) -> Vec<Feed> {
     let mut loads = loads(networks).peekable();
     if loads.peek().is_none() || office.unsure.about(Medium::Power) {
         return Vec::new();
@@ -96,7 +96,7 @@ pub fn feeds(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) -> Vec<F
             leaves.push(survey.leaf(link, above));
         }
     }
-    shared::settle(&supplies, &leaves, temperature)
+    shared_supply::feeds(&supplies, &leaves, temperature)
 }
 
 /// The parts of runs that end at a load, with a battery or a fuse before it.
@@ -130,7 +130,7 @@ struct Survey<'o, 'g> {
     temperature: Given,
     /// Loads that were noted for saying no power.
     undrawn: FxHashSet<ThingId>,
-    gaps: &'g mut Vec<Gap>,
+    gaps: &'g mut Vec<MissingInput>,
 }
 
 impl Survey<'_, '_> {
@@ -229,11 +229,11 @@ impl Survey<'_, '_> {
     }
 
     fn gap(&mut self, on: ThingId, range: TextRange, what: String) {
-        self.gaps.push(Gap {
+        self.gaps.push(MissingInput {
             on,
             range,
             what,
-            unlocks: Unlocks::Voltage,
+            needed_for: NeededFor::Voltage,
         });
     }
 }

@@ -5,36 +5,36 @@
 //! figure should be is the business of the `rules` room.
 
 mod air;
-mod decay;
+mod decay_test;
 mod draft;
-mod dryers;
+mod dryer_capacity;
 mod dryness;
+mod expected_reading;
 mod feeds;
-mod gap;
-mod lines;
 mod loops;
-mod minimum;
-mod path;
-mod points;
+mod minimum_pressure;
+mod missing_input;
+mod names;
 mod prediction;
+mod profile;
+mod route;
 mod settle;
-mod signal;
-mod spot;
+mod supply_path;
 
-pub use air::{Air, Culprit, Failure, Leaking, Place};
-pub use decay::{DecayTest, decay_test};
-pub use dryers::{Capacity, capacity};
+pub use air::{Air, AirLocation, Culprit, Failure, Leaking};
+pub use decay_test::{DecayTest, decay_test};
+pub use dryer_capacity::{Capacity, capacity};
 pub use dryness::Dryness;
+pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};
-pub use gap::{Gap, Unlocks};
-pub use lines::{Line, Reach};
 pub use loops::{
-    Limit as LoopLimit, Limits as LoopLimits, Loop, Of as LoopPart, SetBy, SignalWay, Stretch, Supply as LoopSupply,
-    loops, signal_ways,
+    Limit as LoopLimit, Limits as LoopLimits, Loop, LoopPart, SetBy, SignalPath, Stretch, Supply as LoopSupply, loops,
+    signal_paths,
 };
-pub use minimum::{DeclaredBy, Minimum, Practice, minimum};
-pub use path::{Leg, Step, Way};
-pub use points::Point;
+pub use minimum_pressure::{DeclaredBy, DefaultMinimums, MinimumPressure, minimum_pressure};
+pub use missing_input::{MissingInput, NeededFor};
+pub use names::{distance_name, position_name, route_name};
 pub use prediction::Prediction;
-pub use signal::Expected;
-pub use spot::{length_name, line_name, spot_name};
+pub use profile::ProfilePoint;
+pub use route::{Route, RouteSection};
+pub use supply_path::{PathElement, PathStep, SupplyPath};

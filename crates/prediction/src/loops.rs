@@ -5,9 +5,9 @@
 //! for each pair of a range. A run that states neither size nor length is a jumper within the office and not worth
 //! counting: how many there are is said. Coils, joints and fuses are not in it.
 
+mod cable_length;
 mod limits;
-mod trunk;
-mod ways;
+mod signal_path;
 
 use drysheath_engineering::loops::LoopError;
 use drysheath_engineering::measure::{ConductorArea, Length, Resistance, Temperature};
@@ -20,11 +20,11 @@ use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
 
 pub use limits::{Limit, Limits, SetBy, Supply};
-pub use ways::{SignalWay, signal_ways};
+pub use signal_path::{SignalPath, signal_paths};
 
 use crate::feeds::reckoned_at;
-use crate::{Gap, Unlocks};
-use trunk::Trunk;
+use crate::{MissingInput, NeededFor};
+use cable_length::Trunk;
 
 /// A signal's way to its input.
 #[derive(Clone, Debug)]
@@ -53,7 +53,7 @@ pub struct Loop {
 #[derive(Clone, Debug)]
 pub struct Stretch {
     /// What it is part of.
-    pub of: Of,
+    pub of: LoopPart,
     /// The size of its conductors.
     pub gauge: Quantity,
     /// Its length, one way.
@@ -66,7 +66,7 @@ pub struct Stretch {
 
 /// What a part of a loop is part of.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Of {
+pub enum LoopPart {
     /// The run of that number.
     Run(u32),
     /// A pair of a cable.
@@ -88,11 +88,11 @@ const COLD: Temperature = Temperature::from_celsius(20.0);
 /// The loop of each signal that is joined with exactly one input by a way that does not fork, in the order of the file, as
 /// far as the file lets it be known; `gaps` gets what is missing for the others. What is joined in another way is no gap,
 /// and neither is anything that damaged text may say.
-pub fn loops(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) -> Vec<Loop> {
+pub fn loops(office: &Office, networks: &Networks, gaps: &mut Vec<MissingInput>) -> Vec<Loop> {
     if office.unsure.about(Medium::Wire) {
         return Vec::new();
     }
-    let mut ways = signal_ways(&networks.wire).peekable();
+    let mut ways = signal_paths(&networks.wire).peekable();
     let temperature = ways.peek().and_then(|_| reckoned_at(office, Key::Hottest));
     let Some((temperature, hottest)) = temperature.and_then(|given| Some((given, Temperature::of(given.quantity)?)))
     else {
@@ -123,7 +123,7 @@ struct Survey<'o, 'g> {
     temperature: Given,
     hottest: Temperature,
     told: FxHashSet<Lacking>,
-    gaps: &'g mut Vec<Gap>,
+    gaps: &'g mut Vec<MissingInput>,
 }
 
 /// What has been met on a way.
@@ -138,7 +138,7 @@ struct Met {
 }
 
 impl<'o> Survey<'o, '_> {
-    fn follow(&mut self, way: SignalWay) -> Option<Loop> {
+    fn follow(&mut self, way: SignalPath) -> Option<Loop> {
         let signal = way.signal;
         let (device, monitor) = (self.office.thing(signal.thing), self.office.thing(way.input.thing));
         if device.damaged || monitor.damaged {
@@ -182,7 +182,7 @@ impl<'o> Survey<'o, '_> {
             (Some(gauge), Some(length)) => match Length::of(length.value) {
                 Some(metres) => {
                     let place = self.office.place(gauge.range.cover(length.range));
-                    self.stretch(Of::Run(number), (gauge.value, place), metres, met);
+                    self.stretch(LoopPart::Run(number), (gauge.value, place), metres, met);
                 }
                 None => met.unknown = true,
             },
@@ -214,7 +214,7 @@ impl<'o> Survey<'o, '_> {
         match Trunk::of(self.office, self.networks, device, terminal.thing) {
             Some(Trunk::Known(parts)) => {
                 for part in parts.into_iter().rev() {
-                    let of = Of::Cable {
+                    let of = LoopPart::Cable {
                         thing: terminal.thing,
                         branch: part.branch.map(Box::from),
                         pair: terminal.number,
@@ -241,7 +241,7 @@ impl<'o> Survey<'o, '_> {
         }
     }
 
-    fn stretch(&mut self, of: Of, (gauge, place): (Quantity, Place), length: Length, met: &mut Met) {
+    fn stretch(&mut self, of: LoopPart, (gauge, place): (Quantity, Place), length: Length, met: &mut Met) {
         let Some(area) = ConductorArea::of(gauge) else {
             met.unknown = true;
             return;
@@ -266,11 +266,11 @@ impl<'o> Survey<'o, '_> {
     ) {
         let Some(on) = on else { return };
         if self.told.insert(lacking) {
-            self.gaps.push(Gap {
+            self.gaps.push(MissingInput {
                 on,
                 range,
                 what: what(self.office),
-                unlocks: Unlocks::Loop,
+                needed_for: NeededFor::Loop,
             });
         }
     }

@@ -3,11 +3,11 @@ use drysheath_office::{Fields, Networks, Office};
 use drysheath_syntax::Medium;
 
 use crate::air::Air;
-use crate::decay::volumes_missing;
+use crate::decay_test::volumes_missing;
 use crate::dryness::Dryness;
 use crate::feeds::{Feed, feeds};
-use crate::gap::{Gap, Unlocks};
 use crate::loops::{Loop, loops};
+use crate::missing_input::{MissingInput, NeededFor};
 
 /// All that an office's file lets one compute.
 pub struct Prediction {
@@ -20,7 +20,7 @@ pub struct Prediction {
     /// The loop of each signal.
     pub loops: Vec<Loop>,
     /// What is missing, medium by medium.
-    pub gaps: Vec<Gap>,
+    pub missing: Vec<MissingInput>,
 }
 
 impl Prediction {
@@ -41,7 +41,7 @@ impl Prediction {
             dryness,
             feeds,
             loops,
-            gaps,
+            missing: gaps,
         }
     }
 
@@ -52,7 +52,7 @@ impl Prediction {
 }
 
 /// The wettest of a system's dryers, if all of them say how dry their air is.
-fn wettest(office: &Office, air: &Air, system: u32, gaps: &mut Vec<Gap>) -> Option<Dryness> {
+fn wettest(office: &Office, air: &Air, system: u32, gaps: &mut Vec<MissingInput>) -> Option<Dryness> {
     let mut wettest: Option<Dryness> = None;
     let mut all = true;
     for id in air.dryers(system) {
@@ -60,11 +60,11 @@ fn wettest(office: &Office, air: &Air, system: u32, gaps: &mut Vec<Gap>) -> Opti
             all = false;
             let thing = office.thing(id);
             if !thing.damaged && !thing.has(Key::DewPoint) {
-                gaps.push(Gap {
+                gaps.push(MissingInput {
                     on: id,
                     range: thing.name,
                     what: format!("the dew point of `{}`", office.name(id)),
-                    unlocks: Unlocks::Dryness,
+                    needed_for: NeededFor::Dryness,
                 });
             }
             continue;
@@ -77,7 +77,7 @@ fn wettest(office: &Office, air: &Air, system: u32, gaps: &mut Vec<Gap>) -> Opti
 }
 
 /// The office should say how cold its cable gets, if air comes to one.
-fn coldest_missing(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) {
+fn coldest_missing(office: &Office, networks: &Networks, gaps: &mut Vec<MissingInput>) {
     let Some((id, thing)) = office.itself.map(|id| (id, office.thing(id))) else {
         return;
     };
@@ -85,11 +85,11 @@ fn coldest_missing(office: &Office, networks: &Networks, gaps: &mut Vec<Gap>) {
         .of_kind(KindId::Cable)
         .any(|(cable, _)| networks.is_reached(cable));
     if is_fed && !thing.damaged && !thing.has(Key::Coldest) && !office.unsure.about(Medium::Air) {
-        gaps.push(Gap {
+        gaps.push(MissingInput {
             on: id,
             range: thing.name,
             what: "the coldest temperature of the cable".to_owned(),
-            unlocks: Unlocks::Dryness,
+            needed_for: NeededFor::Dryness,
         });
     }
 }

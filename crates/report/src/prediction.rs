@@ -7,8 +7,8 @@ mod picture;
 mod record;
 mod tables;
 
-use drysheath_office::Habits;
-use drysheath_prediction::Line;
+use drysheath_office::UnitPreferences;
+use drysheath_prediction::Route;
 
 pub use compose::View;
 pub use how::{Asked, how};
@@ -20,11 +20,11 @@ const STEPS: u32 = 120;
 
 impl View<'_> {
     /// The picture of each line of which something is known: a name for its file, and the picture as SVG.
-    pub fn pictures(&self, record: &OfficeRecord, habits: &Habits) -> Vec<(String, String)> {
-        let lines = self.prediction.air.lines().iter().zip(&record.lines);
+    pub fn pictures(&self, record: &OfficeRecord, units: &UnitPreferences) -> Vec<(String, String)> {
+        let lines = self.prediction.air.routes().iter().zip(&record.lines);
         lines
             .filter_map(|(line, shown)| {
-                let svg = picture::picture(record, shown, &self.profile(line)?, habits)?;
+                let svg = picture::picture(record, shown, &self.profile(line)?, units)?;
                 let name = match &shown.branch {
                     Some(branch) => format!("{}-{branch}", shown.name),
                     None => shown.name.clone(),
@@ -35,10 +35,10 @@ impl View<'_> {
     }
 
     /// The computed pressure along a line, as far out as it is known.
-    fn profile(&self, line: &Line) -> Option<picture::Profile> {
+    fn profile(&self, line: &Route) -> Option<picture::Profile> {
         let length = line.length()?;
         let places = (0..=STEPS).map(|step| length * f64::from(step) / f64::from(STEPS));
-        let mut points: Vec<f64> = places.chain(line.reaches.iter().map(|reach| reach.to)).collect();
+        let mut points: Vec<f64> = places.chain(line.sections.iter().map(|reach| reach.to)).collect();
         points.sort_by(f64::total_cmp);
         points.dedup();
         let known = points

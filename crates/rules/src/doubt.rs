@@ -4,7 +4,7 @@
 use drysheath_engineering::network::RegulatorState;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, ThingId};
-use drysheath_prediction::Place;
+use drysheath_prediction::AirLocation;
 
 use crate::air::{has_loop_or_doubled_inlet, is_beyond, is_pressed, is_short_of_pressure};
 use crate::lint::Inspection;
@@ -41,7 +41,7 @@ pub(crate) fn is_doubtful(inspection: &Inspection<'_>, sensor: ThingId) -> bool 
 /// Whether another rule speaks of how air comes to all of a system.
 fn is_worth_nothing(inspection: &Inspection<'_>, system: u32) -> bool {
     let Inspection { office, prediction, .. } = inspection;
-    let is_here = |id: ThingId| prediction.air.system_at(&Place::Thing(id)) == Some(system);
+    let is_here = |id: ThingId| prediction.air.system_at(&AirLocation::Thing(id)) == Some(system);
     let is_out = |id: ThingId| {
         let state = prediction.air.through(id).and_then(|state| state.regulator);
         state == Some(RegulatorState::OutOfRegulation)

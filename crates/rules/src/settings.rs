@@ -212,7 +212,7 @@ impl Settings {
     }
 
     /// The least pressures that the repository declares.
-    pub fn minimums(&self) -> drysheath_prediction::Practice {
+    pub fn minimums(&self) -> drysheath_prediction::DefaultMinimums {
         [
             PracticeKey::MinimumUnderground,
             PracticeKey::MinimumBuried,

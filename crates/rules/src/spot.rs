@@ -2,11 +2,11 @@
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Office};
-use drysheath_prediction::{Line, Reach};
+use drysheath_prediction::{Route, RouteSection};
 use drysheath_text::TextRange;
 
 /// Where a section or pipe is declared in the office's own file: the section's name, or the thing's.
-pub(crate) fn reach_range(office: &Office, line: &Line, reach: &Reach) -> TextRange {
+pub(crate) fn reach_range(office: &Office, line: &Route, reach: &RouteSection) -> TextRange {
     let thing = office.thing(line.thing);
     let own: &[Field] = match line.branch {
         None => thing.fields(),
@@ -22,8 +22,8 @@ pub(crate) fn reach_range(office: &Office, line: &Line, reach: &Reach) -> TextRa
 }
 
 /// The sections of some lines, each with its line.
-pub(crate) fn reaches(lines: &[Line]) -> impl Iterator<Item = (&Line, &Reach)> {
+pub(crate) fn reaches(lines: &[Route]) -> impl Iterator<Item = (&Route, &RouteSection)> {
     lines
         .iter()
-        .flat_map(|line| line.reaches.iter().map(move |reach| (line, reach)))
+        .flat_map(|line| line.sections.iter().map(move |reach| (line, reach)))
 }

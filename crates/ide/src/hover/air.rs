@@ -24,7 +24,7 @@ impl Teller<'_> {
             card.fact(format!("delivers {}", delivers.quantity));
         }
         if let Some(dryness) = Dryness::of(office, id)
-            && let Some(point) = dryness.settles(dryness.at)
+            && let Some(point) = dryness.saturation_point(dryness.at)
         {
             card.fact(format!(
                 "its air is saturated at {} ({}) at that pressure",

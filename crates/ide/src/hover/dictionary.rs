@@ -157,7 +157,7 @@ impl Teller<'_> {
 
     /// What a sensor should read, beside its limit, normal reading or span.
     fn against_reading(&self, card: &mut Card, sensor: drysheath_office::ThingId, field: &Field) {
-        for sensed in sensing::signals(self.analysis, &self.habits, sensor) {
+        for sensed in sensing::signals(self.analysis, &self.units, sensor) {
             if !sensed
                 .signal
                 .fields

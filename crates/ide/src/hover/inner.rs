@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
-use drysheath_prediction::minimum;
+use drysheath_prediction::minimum_pressure;
 
 use super::Teller;
 use crate::card::Card;
@@ -20,7 +20,7 @@ impl Teller<'_> {
         match key {
             Key::Section => self.section(&mut card, owner, name),
             Key::Branch => {
-                let lines = self.analysis.prediction.air.lines().iter();
+                let lines = self.analysis.prediction.air.routes().iter();
                 for line in lines.filter(|line| line.thing == owner) {
                     if line.branch_name(office) == Some(name) {
                         self.profile(&mut card, line);
@@ -38,7 +38,7 @@ impl Teller<'_> {
                 let metres = fields.quantity(Key::At)?.0.si();
                 let air = &self.analysis.prediction.air;
                 let line = air
-                    .lines()
+                    .routes()
                     .iter()
                     .find(|line| line.thing == owner && line.branch.is_none());
                 if let Some(pressure) = line.and_then(|line| air.pressure_along(line, metres)) {
@@ -55,8 +55,8 @@ impl Teller<'_> {
 
     fn section(&self, card: &mut Card, cable: ThingId, name: &str) {
         let (office, air) = (&self.analysis.office, &self.analysis.prediction.air);
-        for line in air.lines().iter().filter(|line| line.thing == cable) {
-            for reach in &line.reaches {
+        for line in air.routes().iter().filter(|line| line.thing == cable) {
+            for reach in &line.sections {
                 let Some((own, fields)) = line.section(office, reach) else {
                     continue;
                 };
@@ -74,7 +74,7 @@ impl Teller<'_> {
                     self.spot(line, metres)
                 );
                 let practice = self.analysis.settings.minimums();
-                if let Some(wanted) = minimum(office, &practice, line, reach) {
+                if let Some(wanted) = minimum_pressure(office, &practice, line, reach) {
                     let margin = pressure.pascals() - office.figure(wanted.quantity);
                     let _ = write!(
                         lowest,

@@ -3,8 +3,8 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::ThingId;
-use drysheath_office::along::{length, shown_length};
-use drysheath_prediction::{Line, length_name, spot_name};
+use drysheath_office::route::{length, shown_length};
+use drysheath_prediction::{Route, distance_name, position_name};
 
 use super::Teller;
 use crate::card::{Card, Side};
@@ -17,7 +17,7 @@ impl Teller<'_> {
             card.fact(format!("{} long", shown_length(thing, None, metres)));
         }
         self.free_numbers(card, id);
-        for line in self.analysis.prediction.air.lines() {
+        for line in self.analysis.prediction.air.routes() {
             if line.thing == id {
                 if let Some(branch) = line.branch_name(&self.analysis.office) {
                     card.sentence(format!("branch `{branch}`:"));
@@ -28,12 +28,12 @@ impl Teller<'_> {
     }
 
     /// The pressure along a line, as a table.
-    pub(super) fn profile(&self, card: &mut Card, line: &Line) {
+    pub(super) fn profile(&self, card: &mut Card, line: &Route) {
         let analysis = self.analysis;
         let practice = analysis.settings.minimums();
         let points = analysis
             .prediction
-            .points(&analysis.office, &analysis.networks, &practice, line);
+            .profile(&analysis.office, &analysis.networks, &practice, line);
         let shown = |pressure: Option<Pressure>| {
             pressure.map_or_else(
                 || "-".to_owned(),
@@ -44,7 +44,7 @@ impl Teller<'_> {
             .iter()
             .map(|point| {
                 vec![
-                    length_name(&analysis.office, line, point.metres),
+                    distance_name(&analysis.office, line, point.metres),
                     shown(point.pressure),
                     shown(point.minimum),
                     shown(point.margin()),
@@ -66,7 +66,7 @@ impl Teller<'_> {
     }
 
     /// "at 3.2 km on `c101`".
-    pub(super) fn spot(&self, line: &Line, metres: f64) -> String {
-        spot_name(&self.analysis.office, line, metres)
+    pub(super) fn spot(&self, line: &Route, metres: f64) -> String {
+        position_name(&self.analysis.office, line, metres)
     }
 }

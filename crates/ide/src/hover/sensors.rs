@@ -2,7 +2,7 @@
 
 use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Terminal, ThingId};
-use drysheath_prediction::Place;
+use drysheath_prediction::AirLocation;
 
 use super::Teller;
 use crate::card::{Card, Side};
@@ -13,7 +13,7 @@ impl Teller<'_> {
     /// What the device of a signal should read.
     pub(super) fn reading(&self, card: &mut Card, signal: &Terminal) {
         let office = &self.analysis.office;
-        for sensed in sensing::signals(self.analysis, &self.habits, signal.thing) {
+        for sensed in sensing::signals(self.analysis, &self.units, signal.thing) {
             if std::ptr::eq(sensed.signal.port, signal.port)
                 && let Some(short) = sensed.short()
             {
@@ -28,7 +28,7 @@ impl Teller<'_> {
     /// A sensor.
     pub(super) fn sensor(&self, card: &mut Card, id: ThingId) {
         self.stands(card, id);
-        for sensed in sensing::signals(self.analysis, &self.habits, id) {
+        for sensed in sensing::signals(self.analysis, &self.units, id) {
             tell(card, &sensed);
         }
         self.carried_from(card, id, None, None);
@@ -41,7 +41,7 @@ impl Teller<'_> {
             .prediction
             .air
             .place_of(office, &self.analysis.networks, id);
-        if let Some(Place::Along(line, metres)) = place {
+        if let Some(AirLocation::OnRoute(line, metres)) = place {
             card.fact(format!("stands {}", self.spot(line, metres)));
         }
     }

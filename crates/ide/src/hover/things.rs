@@ -47,9 +47,9 @@ impl Teller<'_> {
 
     /// What is missing for its figures.
     fn missing(&self, card: &mut Card, id: ThingId) {
-        let gaps = self.analysis.prediction.gaps.iter();
+        let gaps = self.analysis.prediction.missing.iter();
         for gap in gaps.filter(|gap| gap.on == id) {
-            card.fact(format!("missing for {}: {}", gap.unlocks.phrase(), gap.what));
+            card.fact(format!("missing for {}: {}", gap.needed_for.phrase(), gap.what));
         }
     }
 

@@ -4,7 +4,7 @@ use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::find;
 use drysheath_office::{Networks, NoParts, Office, ThingId, lower};
-use drysheath_prediction::{Culprit, Line, Place, Prediction, Unlocks};
+use drysheath_prediction::{AirLocation, Culprit, NeededFor, Prediction, Route};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
@@ -41,7 +41,7 @@ fn compute(statements: &str) -> Computed {
 fn whole(statements: &str) -> Computed {
     let computed = compute(statements);
     assert!(computed.office.problems.is_empty(), "{:?}", computed.office.problems);
-    assert_eq!(computed.prediction.gaps, []);
+    assert_eq!(computed.prediction.missing, []);
     assert_eq!(computed.prediction.air.failures().count(), 0);
     computed
 }
@@ -64,9 +64,9 @@ impl Computed {
         found.unwrap_or_else(|| panic!("no `{name}`")).0
     }
 
-    fn line(&self, name: &str) -> &Line {
+    fn line(&self, name: &str) -> &Route {
         let id = self.id(name);
-        let lines = self.prediction.air.lines();
+        let lines = self.prediction.air.routes();
         lines
             .iter()
             .find(|line| line.thing == id && line.branch.is_none())
@@ -87,7 +87,7 @@ impl Computed {
     }
 
     fn missing(&self) -> Vec<&str> {
-        self.prediction.gaps.iter().map(|gap| gap.what.as_str()).collect()
+        self.prediction.missing.iter().map(|gap| gap.what.as_str()).collect()
     }
 }
 
@@ -162,8 +162,8 @@ fn what_lies_before_a_missing_resistance_is_known() {
     near(lacking.flow("r1"), 4.0);
     assert_eq!(lacking.along("c1", 6_000.0), None);
     let line = lacking.line("c1");
-    assert!(lacking.prediction.air.lowest(line, &line.reaches[0]).is_some());
-    assert!(lacking.prediction.air.lowest(line, &line.reaches[1]).is_none());
+    assert!(lacking.prediction.air.lowest(line, &line.sections[0]).is_some());
+    assert!(lacking.prediction.air.lowest(line, &line.sections[1]).is_none());
 }
 
 #[test]
@@ -188,7 +188,7 @@ fn another_way_round_what_is_missing_leaves_the_flows_unknown() {
     ));
     // Fed from both ends, the middle is lowest.
     let line = sound.line("c1");
-    let (metres, lowest) = sound.prediction.air.lowest(line, &line.reaches[0]).unwrap();
+    let (metres, lowest) = sound.prediction.air.lowest(line, &line.sections[0]).unwrap();
     assert!((metres / 0.304_8 - 5_000.0).abs() < 1.0, "{metres} m");
     assert!(psi(lowest) < sound.along("c1", 0.0).unwrap());
 }
@@ -244,7 +244,7 @@ fn a_branch_draws_through_its_trunk() {
     near(found.along("c1", 2_000.0), fork.sqrt() - ambient);
     near(found.along("c1", 4_000.0), after(fork, 0.3, 2.0, 1.0).sqrt() - ambient);
     let air = &found.prediction.air;
-    let branch = air.lines().iter().find(|line| line.branch == Some(0)).unwrap();
+    let branch = air.routes().iter().find(|line| line.branch == Some(0)).unwrap();
     assert_eq!(branch.branch_name(&found.office), Some("b1"));
     let end = air.pressure_along(branch, branch.length().unwrap()).map(psi);
     near(end, after(fork, 0.4, 1.0, 0.5).sqrt() - ambient);
@@ -264,7 +264,9 @@ fn a_pipe_feeds_cables_on_its_way() {
     near(found.inlet("c1"), tap);
     assert!(tap < found.along("ap1", 0.0).unwrap());
     let air = &found.prediction.air;
-    let way = air.way_to(&Place::Along(found.line("c1"), 3_048.0)).unwrap();
+    let way = air
+        .supply_path(&AirLocation::OnRoute(found.line("c1"), 3_048.0))
+        .unwrap();
     assert_eq!(way.dryer, found.id("d1"));
     let falls: f64 = way.steps.iter().map(|step| psi(step.before - step.after)).sum();
     near(Some(30.0 - falls), found.along("c1", 10_000.0).unwrap());
@@ -280,14 +282,14 @@ fn one_more_leak_lowers_what_lies_behind_it() {
     // A leak at the far end adds its flow to every piece on the way: 3 scfh through 10 kft of 0.2 psi/scfh/kft.
     let ambient = 14.695_948_776;
     let found = whole(&format!("{DRYER}{REGULATOR}{TWO_SECTIONS}air d1 -> r1 -> c1\n"));
-    let far = Place::Along(found.line("c1"), 10_000.0 * 0.304_8);
+    let far = AirLocation::OnRoute(found.line("c1"), 10_000.0 * 0.304_8);
     let leaking = found.prediction.air.leaking(&far, from_scfh(3.0)).unwrap();
     let squares =
         (psi(found.prediction.air.pressure(&far).unwrap()) + ambient).powi(2) - 2.0 * ambient * 0.2 * 10.0 * 3.0;
     near(leaking.pressure().map(psi), squares.sqrt() - ambient);
     near(leaking.through(found.id("r1")).map(scfh), 7.0);
     // In the middle of a section as well.
-    let middle = Place::Along(found.line("c1"), 2_500.0 * 0.304_8);
+    let middle = AirLocation::OnRoute(found.line("c1"), 2_500.0 * 0.304_8);
     let leaking = found.prediction.air.leaking(&middle, from_scfh(3.0)).unwrap();
     let squares = (found.along("c1", 2_500.0).unwrap() + ambient).powi(2) - 2.0 * ambient * 0.2 * 2.5 * 3.0;
     near(leaking.pressure().map(psi), squares.sqrt() - ambient);
@@ -317,7 +319,7 @@ fn more_than_the_lines_can_bring_is_said_in_words() {
     let failures: Vec<_> = found.prediction.air.failures().collect();
     assert_eq!(failures.len(), 1);
     assert!(failures[0].why.to_string().contains("vacuum"), "{}", failures[0].why);
-    assert!(matches!(failures[0].at, Some(Culprit::Line(line, _)) if line.thing == found.id("c1")));
+    assert!(matches!(failures[0].at, Some(Culprit::Route(line, _)) if line.thing == found.id("c1")));
     assert_eq!(found.inlet("c1"), None);
 }
 
@@ -337,11 +339,11 @@ fn what_the_office_does_not_say_of_dryness() {
     let lacking = compute(&text.replace(", dew-point -40 degC", ""));
     let gaps: Vec<_> = lacking
         .prediction
-        .gaps
+        .missing
         .iter()
-        .map(|gap| (gap.what.as_str(), gap.unlocks))
+        .map(|gap| (gap.what.as_str(), gap.needed_for))
         .collect();
-    assert_eq!(gaps, [("the dew point of `d1`", Unlocks::Dryness)]);
+    assert_eq!(gaps, [("the dew point of `d1`", NeededFor::Dryness)]);
     let found = whole(&text);
     // The vapour of a dew point of -40 degC at 30 psig, at a tenth of a psi less than 10 psig: e goes with p.
     let place = found

@@ -25,7 +25,7 @@ cable c1 {
 fn known(text: &str) -> [bool; 3] {
     let office = lower(FileId(0), "offices/elm-hollow", text.into(), &parse(text), &NoParts);
     let prediction = Prediction::new(&office, &Networks::new(&office));
-    assert_eq!(prediction.gaps, [], "{text}");
+    assert_eq!(prediction.missing, [], "{text}");
     let thing = |name: &str| office.things().find(|(id, _)| office.name(*id) == name).unwrap().0;
     let air = &prediction.air;
     let flow = air.through(thing("f1"));

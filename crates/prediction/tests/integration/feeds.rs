@@ -4,7 +4,7 @@
 use drysheath_engineering::feeds::FeedError;
 use drysheath_office::{Networks, NoParts, Office, lower};
 use drysheath_prediction::{Feed, feeds};
-use drysheath_prediction::{Gap, Unlocks};
+use drysheath_prediction::{MissingInput, NeededFor};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
@@ -22,7 +22,7 @@ fn office(statements: &str) -> Office {
     )
 }
 
-fn found(office: &Office) -> (Vec<Feed>, Vec<Gap>) {
+fn found(office: &Office) -> (Vec<Feed>, Vec<MissingInput>) {
     let mut gaps = Vec::new();
     let feeds = feeds(office, &Networks::new(office), &mut gaps);
     (feeds, gaps)
@@ -46,7 +46,7 @@ fn lacks(statements: &str, expected: &[&str], still: &[&str]) {
     let shown: Vec<String> = gaps
         .iter()
         .map(|gap| {
-            assert_eq!(gap.unlocks, Unlocks::Voltage);
+            assert_eq!(gap.needed_for, NeededFor::Voltage);
             format!(
                 "{} | {} | {}",
                 office.name(gap.on),

@@ -3,7 +3,7 @@
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::find;
 use drysheath_office::{Networks, NoParts, Office, lower};
-use drysheath_prediction::{Place, Prediction};
+use drysheath_prediction::{AirLocation, Prediction};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
@@ -49,16 +49,16 @@ fn the_estimate_is_never_below_what_a_leak_leaves_and_never_far_above() {
     let office = office("");
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
-    assert_eq!(prediction.gaps, []);
+    assert_eq!(prediction.missing, []);
     let air = &prediction.air;
-    assert_eq!(air.lines().len(), 2);
-    for line in air.lines() {
+    assert_eq!(air.routes().len(), 2);
+    for line in air.routes() {
         for metres in [0.0, 350.0, 700.0, 900.0, 1200.0, 1900.0, 3200.0] {
             if metres > line.length().unwrap() {
                 continue;
             }
             let most = psi(air.leaking_at_most(&networks, line, metres, scfh(2.0)).unwrap());
-            let leaking = air.leaking(&Place::Along(line, metres), scfh(2.0)).unwrap();
+            let leaking = air.leaking(&AirLocation::OnRoute(line, metres), scfh(2.0)).unwrap();
             let left = psi(leaking.pressure().unwrap());
             // A branch leaves out what the leak takes away on the trunk.
             let room = if line.branch.is_some() { 0.5 } else { 0.05 };
@@ -72,7 +72,7 @@ fn of_a_line_that_is_fed_from_both_ends_nothing_is_known_beforehand() {
     let office = office("air mf port 2 -> c1 place mh with 3/8 in tube, 1/4 in bore, 900 m\n");
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
-    let trunk = &prediction.air.lines()[0];
+    let trunk = &prediction.air.routes()[0];
     assert!(prediction.air.pressure_along(trunk, 1200.0).is_some());
     assert!(
         prediction
@@ -81,7 +81,7 @@ fn of_a_line_that_is_fed_from_both_ends_nothing_is_known_beforehand() {
             .is_none()
     );
     // A branch has one way in whatever its cable has, and yet the cable's ways are all that is looked at.
-    let branch = &prediction.air.lines()[1];
+    let branch = &prediction.air.routes()[1];
     assert!(
         prediction
             .air

@@ -2,8 +2,8 @@
 
 use drysheath_engineering::loops::LoopError;
 use drysheath_office::{Given, Networks, NoParts, Office, lower};
-use drysheath_prediction::{Gap, Unlocks};
 use drysheath_prediction::{Loop, LoopPart, SetBy, loops};
+use drysheath_prediction::{MissingInput, NeededFor};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
@@ -30,7 +30,7 @@ fn office(statements: &str) -> Office {
     office_of(&format!("office elm-hollow {{ stage planned }}\n{statements}"))
 }
 
-fn found(office: &Office) -> (Vec<Loop>, Vec<Gap>) {
+fn found(office: &Office) -> (Vec<Loop>, Vec<MissingInput>) {
     let mut gaps = Vec::new();
     let loops = loops(office, &Networks::new(office), &mut gaps);
     (loops, gaps)
@@ -61,7 +61,7 @@ fn lacks(statements: &str, expected: &[&str], still: usize) {
     let shown: Vec<String> = gaps
         .iter()
         .map(|gap| {
-            assert_eq!(gap.unlocks, Unlocks::Loop);
+            assert_eq!(gap.needed_for, NeededFor::Loop);
             format!(
                 "{} | {} | {}",
                 office.name(gap.on),

@@ -2,7 +2,7 @@
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_office::kinds::{Key, Kind};
-use drysheath_office::{Fields, Habits, Level, Office, Signal, Terminal, ThingId, rounded};
+use drysheath_office::{Fields, Level, Office, Signal, Terminal, ThingId, UnitPreferences, rounded};
 use drysheath_prediction::{Feed, Loop};
 
 use super::analysed::Analysed;
@@ -106,7 +106,7 @@ impl Moved {
 }
 
 fn readings(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRecord> {
-    let habits = Habits::of(&head.office);
+    let units = UnitPreferences::of(&head.office);
     let sensors = head
         .office
         .things()
@@ -119,23 +119,29 @@ fn readings(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
             let was = old
                 .iter()
                 .find(|was| was.port.word == signal.port.word && was.dimension == signal.dimension);
-            let moved = was.and_then(|was| reading(base, head, was, &signal, &habits));
+            let moved = was.and_then(|was| reading(base, head, was, &signal, &units));
             figures.extend(moved.and_then(|moved| moved.record()));
         }
     }
     figures
 }
 
-fn reading(base: &Analysed, head: &Analysed, was: &Signal<'_>, now: &Signal<'_>, habits: &Habits) -> Option<Moved> {
+fn reading(
+    base: &Analysed,
+    head: &Analysed,
+    was: &Signal<'_>,
+    now: &Signal<'_>,
+    units: &UnitPreferences,
+) -> Option<Moved> {
     let dimension = now.dimension?;
     let expected = |state: &Analysed, signal: &Signal<'_>| {
         let expected = state
             .prediction
-            .expected(&state.office, &state.networks, signal.thing, dimension)?;
+            .expected_reading(&state.office, &state.networks, signal.thing, dimension)?;
         Some(expected.figure())
     };
     let unit = now.fields.range(Key::Span).map(|(from, ..)| from.unit);
-    let unit = unit.filter(|unit| !unit.absolute).or_else(|| habits.unit(dimension))?;
+    let unit = unit.filter(|unit| !unit.absolute).or_else(|| units.unit(dimension))?;
     let (before, after) = (expected(base, was), expected(head, now));
     Some(Moved {
         of: FigureOf::Reading,

@@ -7,7 +7,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office, Signal, ThingId};
-use drysheath_prediction::{Dryness, Line, Place, Prediction, Reach, capacity, minimum};
+use drysheath_prediction::{AirLocation, Dryness, Prediction, Route, RouteSection, capacity, minimum_pressure};
 use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 
@@ -50,7 +50,13 @@ impl View<'_> {
                 .map(|(id, _)| self.regulator(id))
                 .collect(),
             tubes: self.tubes(),
-            lines: self.prediction.air.lines().iter().map(|line| self.line(line)).collect(),
+            lines: self
+                .prediction
+                .air
+                .routes()
+                .iter()
+                .map(|line| self.line(line))
+                .collect(),
             sensors: self.sensors(),
             feeds: self.feeds(),
             loops: self.loops(),
@@ -83,10 +89,10 @@ impl View<'_> {
     }
 
     fn missing(&self) -> Vec<MissingRecord> {
-        let gaps = self.prediction.gaps.iter();
+        let gaps = self.prediction.missing.iter();
         gaps.map(|gap| MissingRecord {
             what: gap.what.clone(),
-            unlocks: gap.unlocks.phrase().to_owned(),
+            unlocks: gap.needed_for.phrase().to_owned(),
             place: self.place(self.office.place(gap.range)),
         })
         .collect()
@@ -113,7 +119,7 @@ impl View<'_> {
         let flow = supply.map(|supply| given(supply.flow.cubic_metres_per_second()));
         let capacity = capacity(office, id).map(|capacity| capacity.flow.cubic_metres_per_second());
         let saturation = Dryness::of(office, id).and_then(|dryness| {
-            let point = dryness.settles(dryness.at)?;
+            let point = dryness.saturation_point(dryness.at)?;
             Some(saturation(point, dryness.at.pascals()))
         });
         DryerRecord {
@@ -169,22 +175,22 @@ impl View<'_> {
             .collect()
     }
 
-    fn line(&self, line: &Line) -> LineRecord {
+    fn line(&self, line: &Route) -> LineRecord {
         LineRecord {
             name: self.office.name(line.thing).to_owned(),
             branch: line.branch_name(self.office).map(str::to_owned),
             length_m: line.length(),
-            sections: line.reaches.iter().map(|reach| self.section(line, reach)).collect(),
+            sections: line.sections.iter().map(|reach| self.section(line, reach)).collect(),
             points: self.points(line),
         }
     }
 
-    fn minimum(&self, line: &Line, reach: &Reach) -> Option<f64> {
-        let minimum = minimum(self.office, &self.settings.minimums(), line, reach)?;
+    fn minimum(&self, line: &Route, reach: &RouteSection) -> Option<f64> {
+        let minimum = minimum_pressure(self.office, &self.settings.minimums(), line, reach)?;
         Some(self.office.figure(minimum.quantity))
     }
 
-    fn section(&self, line: &Line, reach: &Reach) -> SectionRecord {
+    fn section(&self, line: &Route, reach: &RouteSection) -> SectionRecord {
         let said = line
             .section(self.office, reach)
             .filter(|_| reach.surroundings.is_some());
@@ -202,9 +208,9 @@ impl View<'_> {
         }
     }
 
-    fn points(&self, line: &Line) -> Vec<PointRecord> {
+    fn points(&self, line: &Route) -> Vec<PointRecord> {
         let practice = self.settings.minimums();
-        let points = self.prediction.points(self.office, self.networks, &practice, line);
+        let points = self.prediction.profile(self.office, self.networks, &practice, line);
         let figure = |pressure: Option<Pressure>| pressure.map(Pressure::pascals);
         points
             .into_iter()
@@ -241,8 +247,8 @@ impl View<'_> {
         };
         let expected = self
             .prediction
-            .expected(office, self.networks, signal.thing, signal.dimension?);
-        let expected = expected.map(drysheath_prediction::Expected::figure);
+            .expected_reading(office, self.networks, signal.thing, signal.dimension?);
+        let expected = expected.map(drysheath_prediction::ExpectedReading::figure);
         let span = signal
             .fields
             .range(Key::Span)
@@ -259,7 +265,7 @@ impl View<'_> {
         });
         let place = self.prediction.air.place_of(office, self.networks, signal.thing);
         let (line, distance_m) = match place {
-            Some(Place::Along(line, metres)) => (Some(line), Some(metres)),
+            Some(AirLocation::OnRoute(line, metres)) => (Some(line), Some(metres)),
             _ => (None, None),
         };
         Some(SensorRecord {

@@ -6,8 +6,8 @@ use drysheath_engineering::air::{self, Regime};
 use drysheath_engineering::measure::{Flow, Length, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity, find};
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Given, Habits, Link, Thing, ThingId, rounded};
-use drysheath_prediction::{Dryness, Feed, Leg, Loop, LoopPart, Place, SetBy, Step, capacity};
+use drysheath_office::{Fields, Given, Link, Thing, ThingId, UnitPreferences, rounded};
+use drysheath_prediction::{AirLocation, Dryness, Feed, Loop, LoopPart, PathElement, PathStep, SetBy, capacity};
 use drysheath_text::Place as FilePlace;
 
 use super::compose::View;
@@ -44,13 +44,13 @@ const LOOP: &str = "R = \u{2211} 2 r L (1 + 0.00393 (t - 20)), r from 1/58 \u{3a
                     memory]";
 
 /// Tells how the figures of a thing come about.
-pub fn how(view: &View<'_>, habits: &Habits, name: &str) -> Asked {
+pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
     let Some((id, thing)) = view.office.things().find(|(id, _)| view.office.name(*id) == name) else {
         return Asked::Unknown;
     };
     let mut teller = Teller {
         view,
-        habits,
+        units,
         out: String::new(),
         laws: Vec::new(),
     };
@@ -64,7 +64,7 @@ pub fn how(view: &View<'_>, habits: &Habits, name: &str) -> Asked {
 
 struct Teller<'t> {
     view: &'t View<'t>,
-    habits: &'t Habits,
+    units: &'t UnitPreferences,
     out: String,
     /// The laws that were named, each once: they stand at the end.
     laws: Vec<&'static str>,
@@ -95,7 +95,7 @@ impl Teller<'_> {
     }
 
     fn show(&self, dimension: Dimension, si: f64) -> String {
-        self.habits.show(dimension, si)
+        self.units.show(dimension, si)
     }
 
     fn pressure(&self, pressure: Pressure) -> String {
@@ -161,7 +161,13 @@ impl Teller<'_> {
     }
 
     fn why_nothing(&self, thing: &Thing) -> String {
-        let missing: Vec<&str> = self.view.prediction.gaps.iter().map(|gap| gap.what.as_str()).collect();
+        let missing: Vec<&str> = self
+            .view
+            .prediction
+            .missing
+            .iter()
+            .map(|gap| gap.what.as_str())
+            .collect();
         if let Some(failure) = self.view.prediction.air.failures().next() {
             return failure.why.to_string();
         }
@@ -178,7 +184,10 @@ impl Teller<'_> {
         let office = self.view.office;
         for signal in office.signals(id) {
             let Some(dimension) = signal.dimension else { continue };
-            let expected = self.view.prediction.expected(office, self.view.networks, id, dimension);
+            let expected = self
+                .view
+                .prediction
+                .expected_reading(office, self.view.networks, id, dimension);
             let Some(expected) = expected else { continue };
             let shown = self.show(dimension, expected.figure());
             let (word, span) = (signal.port.word, signal.fields.range(Key::Span));
@@ -223,22 +232,22 @@ impl Teller<'_> {
 
     fn long(&mut self, id: ThingId) {
         let air = &self.view.prediction.air;
-        for line in air.lines().iter().filter(|line| line.thing == id) {
+        for line in air.routes().iter().filter(|line| line.thing == id) {
             if let Some(length) = line.length() {
-                self.way(&Place::Along(line, length));
+                self.way(&AirLocation::OnRoute(line, length));
             }
         }
     }
 
     /// The way of the air to a place, with every step's law and figures.
-    fn way(&mut self, place: &Place<'_>) {
+    fn way(&mut self, place: &AirLocation<'_>) {
         let air = &self.view.prediction.air;
-        let (Some(way), Some(pressure)) = (air.way_to(place), air.pressure(place)) else {
+        let (Some(way), Some(pressure)) = (air.supply_path(place), air.pressure(place)) else {
             return;
         };
         let end = match place {
-            Place::Thing(thing) => format!("at {}", self.name(*thing)),
-            Place::Along(line, metres) => format!("at {}", self.spot(line, *metres)),
+            AirLocation::Thing(thing) => format!("at {}", self.name(*thing)),
+            AirLocation::OnRoute(line, metres) => format!("at {}", self.spot(line, *metres)),
         };
         self.line(&format!("pressure {end}: {}", self.pressure(pressure)));
         self.conditions();
@@ -258,9 +267,9 @@ impl Teller<'_> {
         let air = &self.view.prediction.air;
         let Some(usage) = air.usage(system) else { return };
         self.line(&format!("air used in all that hangs together: {}", self.flow(usage)));
-        for line in air.lines() {
-            for reach in &line.reaches {
-                let here = Place::Along(line, f64::midpoint(reach.from, reach.to));
+        for line in air.routes() {
+            for reach in &line.sections {
+                let here = AirLocation::OnRoute(line, f64::midpoint(reach.from, reach.to));
                 // Where the pressure is not known, the usage counts all the same.
                 let unknown = air.systems() == 1 && self.view.networks.is_reached(line.thing);
                 if air.system_at(&here).map_or(!unknown, |other| other != system) {
@@ -278,7 +287,7 @@ impl Teller<'_> {
         self.line("  what flows anywhere is what is used behind it [mass is conserved]");
     }
 
-    fn spot(&self, line: &drysheath_prediction::Line, metres: f64) -> String {
+    fn spot(&self, line: &drysheath_prediction::Route, metres: f64) -> String {
         let name = self.name(line.thing);
         let metres = self.show(Dimension::Length, metres);
         match line.branch_name(self.view.office) {
@@ -307,18 +316,18 @@ impl Teller<'_> {
         ));
     }
 
-    fn step(&mut self, step: &Step<'_>) {
+    fn step(&mut self, step: &PathStep<'_>) {
         let pressures = format!("{} -> {}", self.pressure(step.before), self.pressure(step.after));
         let (head, inputs, law) = match &step.leg {
-            Leg::Run(run) => {
+            PathElement::Run(run) => {
                 let Some(link) = self.view.networks.air.iter().nth(*run as usize) else {
                     return;
                 };
                 self.run(link, step)
             }
-            Leg::Thing(id) => self.passed(*id),
-            Leg::Along(line, from, to) => self.along(line, *from, *to, step),
-            Leg::Joint => ("the branch leaves the trunk".to_owned(), Vec::new(), None),
+            PathElement::Thing(id) => self.passed(*id),
+            PathElement::OnRoute(line, from, to) => self.along(line, *from, *to, step),
+            PathElement::Joint => ("the branch leaves the trunk".to_owned(), Vec::new(), None),
         };
         let head = format!("  {head}: {pressures}, flow {}", self.flow(step.state.flow));
         self.line(&head);
@@ -347,7 +356,7 @@ impl Teller<'_> {
         }
     }
 
-    fn run(&self, link: &Link, step: &Step<'_>) -> (String, Vec<String>, Option<&'static str>) {
+    fn run(&self, link: &Link, step: &PathStep<'_>) -> (String, Vec<String>, Option<&'static str>) {
         let (from, to) = (self.name(link.from.thing), self.name(link.to.thing));
         let bore = link.with.bore.as_ref().map(|bore| (bore.value, bore.range));
         let length = link.with.length.as_ref().map(|length| (length.value, length.range));
@@ -388,14 +397,14 @@ impl Teller<'_> {
 
     fn along(
         &self,
-        line: &drysheath_prediction::Line,
+        line: &drysheath_prediction::Route,
         from: f64,
         to: f64,
-        step: &Step<'_>,
+        step: &PathStep<'_>,
     ) -> (String, Vec<String>, Option<&'static str>) {
         let office = self.view.office;
         let head = format!("{} to {}", self.show(Dimension::Length, from), self.spot(line, to));
-        let Some(reach) = line.reach_at(f64::midpoint(from, to)) else {
+        let Some(reach) = line.section_at(f64::midpoint(from, to)) else {
             return (head, Vec::new(), None);
         };
         let of_pipe = Some(office.thing(line.thing).fields()).filter(|_| reach.surroundings.is_none());

@@ -2,7 +2,7 @@
 //! the sensors stand with their limits.
 
 use drysheath_engineering::units::Dimension;
-use drysheath_office::Habits;
+use drysheath_office::UnitPreferences;
 use svg::Document;
 use svg::node::element::{Circle, Group, Line as Stroke, Polyline, Rectangle, Text, Title};
 
@@ -46,12 +46,12 @@ impl Scales {
 }
 
 /// The picture of a line, as SVG. None where nothing is known of it.
-pub fn picture(office: &OfficeRecord, line: &LineRecord, profile: &Profile, habits: &Habits) -> Option<String> {
+pub fn picture(office: &OfficeRecord, line: &LineRecord, profile: &Profile, units: &UnitPreferences) -> Option<String> {
     let length = line.length_m.filter(|length| *length > 0.0)?;
     let sensors: Vec<&SensorRecord> = office.sensors.iter().filter(|sensor| stands_on(sensor, line)).collect();
     let highest = highest(line, profile, &sensors)?;
-    let (most, _) = habits.figure(Dimension::Pressure, highest);
-    let (one, _) = habits.figure(Dimension::Pressure, 1.0);
+    let (most, _) = units.figure(Dimension::Pressure, highest);
+    let (one, _) = units.figure(Dimension::Pressure, 1.0);
     let step = tick_step(most);
     let scales = Scales {
         length,
@@ -72,10 +72,10 @@ pub fn picture(office: &OfficeRecord, line: &LineRecord, profile: &Profile, habi
         )
         .add(text(LEFT, 24.0, "start", &heading(office, line)).set("font-weight", "bold"))
         .add(legend())
-        .add(axes(&scales, habits, step))
-        .add(sections(line, &scales, habits))
+        .add(axes(&scales, units, step))
+        .add(sections(line, &scales, units))
         .add(curve(profile, &scales))
-        .add(marks(&sensors, &scales, habits));
+        .add(marks(&sensors, &scales, units));
     Some(document.to_string())
 }
 
@@ -161,9 +161,9 @@ fn ticks(most: f64, step: f64) -> impl Iterator<Item = f64> {
         .take_while(move |tick| *tick <= most * 1.000_001)
 }
 
-fn axes(scales: &Scales, habits: &Habits, step: f64) -> Group {
+fn axes(scales: &Scales, units: &UnitPreferences, step: f64) -> Group {
     let (bottom, right) = (HEIGHT - BOTTOM, WIDTH - RIGHT);
-    let (one_pascal, unit) = habits.figure(Dimension::Pressure, 1.0);
+    let (one_pascal, unit) = units.figure(Dimension::Pressure, 1.0);
     let mut group = Group::new();
     for tick in ticks(scales.top * one_pascal, step) {
         let y = scales.y(tick / one_pascal);
@@ -171,7 +171,7 @@ fn axes(scales: &Scales, habits: &Habits, step: f64) -> Group {
             .add(stroke("grid", (LEFT, y), (right, y)))
             .add(text(LEFT - 8.0, y + 4.0, "end", &shown(tick)));
     }
-    let (one_metre, length_unit) = habits.figure(Dimension::Length, 1.0);
+    let (one_metre, length_unit) = units.figure(Dimension::Length, 1.0);
     let length = scales.length * one_metre;
     for tick in ticks(length, tick_step(length)) {
         let x = scales.x(tick / one_metre);
@@ -194,7 +194,7 @@ fn shown(tick: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
-fn sections(line: &LineRecord, scales: &Scales, habits: &Habits) -> Group {
+fn sections(line: &LineRecord, scales: &Scales, units: &UnitPreferences) -> Group {
     let bottom = HEIGHT - BOTTOM;
     let mut group = Group::new();
     for section in &line.sections {
@@ -213,7 +213,7 @@ fn sections(line: &LineRecord, scales: &Scales, habits: &Habits) -> Group {
         ] {
             if let Some(pressure) = pressure {
                 let y = scales.y(pressure);
-                let said = format!("{what} {}", habits.show(Dimension::Pressure, pressure));
+                let said = format!("{what} {}", units.show(Dimension::Pressure, pressure));
                 group = group.add(stroke(class, (from, y), (to, y)).add(Title::new(said)));
             }
         }
@@ -229,7 +229,7 @@ fn curve(profile: &Profile, scales: &Scales) -> Polyline {
     Polyline::new().set("class", "pressure").set("points", points.join(" "))
 }
 
-fn marks(sensors: &[&SensorRecord], scales: &Scales, habits: &Habits) -> Group {
+fn marks(sensors: &[&SensorRecord], scales: &Scales, units: &UnitPreferences) -> Group {
     const HALF: f64 = 9.0;
     let mut group = Group::new();
     for sensor in sensors {
@@ -242,7 +242,7 @@ fn marks(sensors: &[&SensorRecord], scales: &Scales, habits: &Habits) -> Group {
                 "{} {} {}",
                 sensor.name,
                 limit.level,
-                habits.show(Dimension::Pressure, limit.value)
+                units.show(Dimension::Pressure, limit.value)
             );
             group = group.add(stroke("limit", (x - HALF, y), (x + HALF, y)).add(Title::new(said)));
         }
@@ -251,7 +251,7 @@ fn marks(sensors: &[&SensorRecord], scales: &Scales, habits: &Habits) -> Group {
         let said = format!(
             "{} should read {}",
             sensor.name,
-            habits.show(Dimension::Pressure, expected)
+            units.show(Dimension::Pressure, expected)
         );
         // Beside the right edge there is no room to the right.
         let (anchor, shift) = if x > WIDTH - 140.0 {

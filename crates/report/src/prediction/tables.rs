@@ -4,17 +4,17 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use drysheath_engineering::units::Dimension;
-use drysheath_office::Habits;
+use drysheath_office::UnitPreferences;
 
 use super::record::{LineRecord, OfficeRecord, SensorRecord};
 use crate::cautions::CAUTIONS;
 
 /// The prediction of an office in plain text.
-pub fn tables(record: &OfficeRecord, habits: &Habits) -> String {
+pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     let mut out = String::new();
     let name = record.title.as_deref().unwrap_or(&record.office);
     let _ = writeln!(out, "{name} ({})", record.file);
-    conditions(record, habits, &mut out);
+    conditions(record, units, &mut out);
     for missing in &record.missing {
         let _ = writeln!(
             out,
@@ -26,32 +26,32 @@ pub fn tables(record: &OfficeRecord, habits: &Habits) -> String {
         let on = failure.on.as_ref().map_or(String::new(), |on| format!(" at {on}"));
         let _ = writeln!(out, "not computed{on}: {}", failure.why);
     }
-    dryers(record, habits, &mut out);
-    regulators(record, habits, &mut out);
-    tubes(record, habits, &mut out);
+    dryers(record, units, &mut out);
+    regulators(record, units, &mut out);
+    tubes(record, units, &mut out);
     for line in &record.lines {
-        points(line, habits, &mut out);
+        points(line, units, &mut out);
     }
-    sensors(record, habits, &mut out);
-    feeds(record, habits, &mut out);
-    loops(record, habits, &mut out);
+    sensors(record, units, &mut out);
+    feeds(record, units, &mut out);
+    loops(record, units, &mut out);
     if !record.feeds.is_empty() || !record.lines.is_empty() {
         let _ = write!(out, "\nThese figures are computed, not measured. {CAUTIONS}");
     }
     out
 }
 
-fn conditions(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+fn conditions(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     const PSI: f64 = 6_894.757_293_168_361;
     let at = match record.conditions.elevation_m {
-        Some(metres) => format!("at {}", habits.show(Dimension::Length, metres)),
+        Some(metres) => format!("at {}", units.show(Dimension::Length, metres)),
         None => "at sea level, for no elevation is said".to_owned(),
     };
     let _ = writeln!(
         out,
         "air around the office {:.2} psia {at}, air in the network {}",
         record.conditions.ambient_absolute_pa / PSI,
-        habits.show(Dimension::Temperature, record.conditions.air_temperature_k)
+        units.show(Dimension::Temperature, record.conditions.air_temperature_k)
     );
 }
 
@@ -82,23 +82,23 @@ fn percent(part: Option<f64>) -> String {
     part.map_or_else(|| "-".to_owned(), |part| format!("{:.0} %", part * 100.0))
 }
 
-fn dryers(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.dryers.iter().map(|dryer| {
         let dry = dryer.saturation.as_ref().map_or_else(
             || "-".to_owned(),
             |point| {
                 format!(
                     "{} ({})",
-                    habits.show(Dimension::Temperature, point.temperature_k),
+                    units.show(Dimension::Temperature, point.temperature_k),
                     point.name
                 )
             },
         );
         vec![
             dryer.name.clone(),
-            habits.maybe(Dimension::Pressure, dryer.delivers_pa),
-            habits.maybe(Dimension::Flow, dryer.flow_m3_per_s),
-            habits.maybe(Dimension::Flow, dryer.capacity_m3_per_s),
+            units.maybe(Dimension::Pressure, dryer.delivers_pa),
+            units.maybe(Dimension::Flow, dryer.flow_m3_per_s),
+            units.maybe(Dimension::Flow, dryer.capacity_m3_per_s),
             percent(dryer.duty),
             dry,
             if dryer.backed_up { "backed up" } else { "" }.to_owned(),
@@ -116,14 +116,14 @@ fn dryers(record: &OfficeRecord, habits: &Habits, out: &mut String) {
     table(out, "Dryers", &columns, rows.collect());
 }
 
-fn regulators(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.regulators.iter().map(|regulator| {
         vec![
             regulator.name.clone(),
-            habits.maybe(Dimension::Pressure, regulator.set_pa),
-            habits.maybe(Dimension::Pressure, regulator.inlet_pa),
-            habits.maybe(Dimension::Pressure, regulator.outlet_pa),
-            habits.maybe(Dimension::Flow, regulator.flow_m3_per_s),
+            units.maybe(Dimension::Pressure, regulator.set_pa),
+            units.maybe(Dimension::Pressure, regulator.inlet_pa),
+            units.maybe(Dimension::Pressure, regulator.outlet_pa),
+            units.maybe(Dimension::Flow, regulator.flow_m3_per_s),
             regulator.state.clone().unwrap_or_else(|| "-".to_owned()),
         ]
     });
@@ -138,12 +138,12 @@ fn regulators(record: &OfficeRecord, habits: &Habits, out: &mut String) {
     table(out, "Regulators", &columns, rows.collect());
 }
 
-fn tubes(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.tubes.iter().map(|tube| {
         vec![
             format!("{} -> {}", tube.from, tube.to),
-            habits.show(Dimension::Flow, tube.flow_m3_per_s),
-            habits.show(Dimension::Pressure, tube.drop_pa),
+            units.show(Dimension::Flow, tube.flow_m3_per_s),
+            units.show(Dimension::Pressure, tube.drop_pa),
             format!("{:.0}", tube.reynolds),
             tube.regime.clone(),
         ]
@@ -158,14 +158,14 @@ fn tubes(record: &OfficeRecord, habits: &Habits, out: &mut String) {
     table(out, "Tubes", &columns, rows.collect());
 }
 
-fn points(line: &LineRecord, habits: &Habits, out: &mut String) {
+fn points(line: &LineRecord, units: &UnitPreferences, out: &mut String) {
     let rows = line.points.iter().map(|point| {
         vec![
-            habits.show(Dimension::Length, point.distance_m),
-            habits.maybe(Dimension::Pressure, point.pressure_pa),
-            habits.maybe(Dimension::Flow, point.flow_m3_per_s),
-            habits.maybe(Dimension::Pressure, point.minimum_pa),
-            habits.maybe(Dimension::Pressure, point.margin_pa),
+            units.show(Dimension::Length, point.distance_m),
+            units.maybe(Dimension::Pressure, point.pressure_pa),
+            units.maybe(Dimension::Flow, point.flow_m3_per_s),
+            units.maybe(Dimension::Pressure, point.minimum_pa),
+            units.maybe(Dimension::Pressure, point.margin_pa),
             point.what.clone(),
         ]
     });
@@ -194,10 +194,10 @@ fn dimension(sensor: &SensorRecord) -> Dimension {
     }
 }
 
-fn sensors(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.sensors.iter().map(|sensor| {
         let dimension = dimension(sensor);
-        let show = |si| habits.show(dimension, si);
+        let show = |si| units.show(dimension, si);
         let span = sensor.span.map_or_else(
             || "-".to_owned(),
             |[bottom, top]| format!("{} .. {}", show(bottom), show(top)),
@@ -210,7 +210,7 @@ fn sensors(record: &OfficeRecord, habits: &Habits, out: &mut String) {
         vec![
             sensor.name.clone(),
             sensor.signal.clone(),
-            habits.maybe(dimension, sensor.expected),
+            units.maybe(dimension, sensor.expected),
             span,
             percent(sensor.span_part),
             limits.join(", "),
@@ -227,16 +227,16 @@ fn sensors(record: &OfficeRecord, habits: &Habits, out: &mut String) {
     table(out, "Sensors", &columns, rows.collect());
 }
 
-fn feeds(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.feeds.iter().map(|feed| {
         vec![
             format!("{} -> {}", feed.battery, feed.load),
-            habits.show(Dimension::Voltage, feed.source_v),
-            habits.show(Dimension::Power, feed.power_w),
-            habits.show(Dimension::Resistance, feed.resistance_ohm),
-            habits.maybe(Dimension::Voltage, feed.voltage_v),
-            habits.maybe(Dimension::Current, feed.current_a),
-            habits.maybe(Dimension::Voltage, feed.least_v),
+            units.show(Dimension::Voltage, feed.source_v),
+            units.show(Dimension::Power, feed.power_w),
+            units.show(Dimension::Resistance, feed.resistance_ohm),
+            units.maybe(Dimension::Voltage, feed.voltage_v),
+            units.maybe(Dimension::Current, feed.current_a),
+            units.maybe(Dimension::Voltage, feed.least_v),
             feed.failure.clone().unwrap_or_default(),
         ]
     });
@@ -253,14 +253,14 @@ fn feeds(record: &OfficeRecord, habits: &Habits, out: &mut String) {
     table(out, "Feeds", &columns, rows.collect());
 }
 
-fn loops(record: &OfficeRecord, habits: &Habits, out: &mut String) {
+fn loops(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.loops.iter().map(|one| {
         vec![
             format!("{} {}", one.device, one.signal),
             format!("{} {}", one.monitor, one.input),
-            habits.show(Dimension::Resistance, one.resistance_at_20_ohm),
-            habits.show(Dimension::Resistance, one.resistance_ohm),
-            habits.maybe(Dimension::Resistance, one.limit_ohm),
+            units.show(Dimension::Resistance, one.resistance_at_20_ohm),
+            units.show(Dimension::Resistance, one.resistance_ohm),
+            units.maybe(Dimension::Resistance, one.limit_ohm),
             one.limited_by.clone().unwrap_or_default(),
         ]
     });

@@ -4,10 +4,10 @@ use std::ptr;
 
 use drysheath_engineering::colour::{Colour, connector_pins, pair_colours};
 use drysheath_engineering::units::{Quantity, Unit};
-use drysheath_office::along::{Spot, sections, shown_length, standing, surroundings};
 use drysheath_office::kinds::{Key, KindId, Role};
+use drysheath_office::route::{RoutePosition, position_of, sections, shown_length, surroundings};
 use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, rounded};
-use drysheath_prediction::{Loop, SignalWay, signal_ways};
+use drysheath_prediction::{Loop, SignalPath, signal_paths};
 
 use super::record::{
     BinderRecord, BlockPair, CablePair, InputRecord, LimitEntry, LoopEntry, MonitorRecord, OfficeRecords, Pins,
@@ -36,7 +36,7 @@ impl View<'_> {
             records: Vec::new(),
             missing: Vec::new(),
         };
-        let records = signal_ways(&self.networks.wire).filter_map(|way| self.input_record(&head, way));
+        let records = signal_paths(&self.networks.wire).filter_map(|way| self.input_record(&head, way));
         let mut records: Vec<InputRecord> = records.collect();
         // By monitor, its sensors before its contacts, and by number.
         let place = |record: &InputRecord| (record.monitor.clone(), record.input_kind == "contact", record.input);
@@ -65,7 +65,7 @@ impl View<'_> {
         }
     }
 
-    fn input_record(&self, head: &OfficeRecords, way: SignalWay) -> Option<InputRecord> {
+    fn input_record(&self, head: &OfficeRecords, way: SignalPath) -> Option<InputRecord> {
         let office = self.office;
         let device = way.signal.thing;
         let thing = office.thing(device);
@@ -85,7 +85,9 @@ impl View<'_> {
         };
         let figures = Figures::new(office, &signal);
         let expected = signal.dimension.and_then(|dimension| {
-            let expected = self.prediction.expected(office, self.networks, device, dimension)?;
+            let expected = self
+                .prediction
+                .expected_reading(office, self.networks, device, dimension)?;
             figures.as_ref()?.of_figure(expected.figure())
         });
         let (mut block_pairs, mut cable_pairs) = (Vec::new(), Vec::new());
@@ -145,7 +147,7 @@ impl View<'_> {
 
     fn stands(&self, device: ThingId) -> StandsRecord {
         let office = self.office;
-        let spot = standing(office, self.networks, device);
+        let spot = position_of(office, self.networks, device);
         let Some((spot, line)) = spot.map(|spot| (spot, office.thing(spot.host))) else {
             return StandsRecord {
                 text: "office".to_owned(),
@@ -173,14 +175,14 @@ impl View<'_> {
 }
 
 /// Whether a loop is that of a way.
-pub(super) fn is_of(one: &Loop, way: &SignalWay) -> bool {
+pub(super) fn is_of(one: &Loop, way: &SignalPath) -> bool {
     one.signal.thing == way.signal.thing
         && ptr::eq(one.signal.port, way.signal.port)
         && one.signal.number == way.signal.number
 }
 
 /// The section that a spot lies in; of two that meet there, the nearer.
-fn section<'o>(line: &'o Thing, spot: &Spot<'o>) -> Option<&'o str> {
+fn section<'o>(line: &'o Thing, spot: &RoutePosition<'o>) -> Option<&'o str> {
     const HAIR: f64 = 1e-6;
     let mut left = spot.metres;
     for (name, fields) in sections(line, spot.branch)? {

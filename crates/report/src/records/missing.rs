@@ -2,7 +2,7 @@
 
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Office, Thing};
-use drysheath_prediction::{SignalWay, Unlocks, signal_ways};
+use drysheath_prediction::{NeededFor, SignalPath, signal_paths};
 use drysheath_rules::{Finding, Level};
 use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
@@ -84,7 +84,7 @@ impl View<'_> {
     /// Inputs that a wire comes to, and no one signal.
     fn of_inputs(&self, lacks: &mut Vec<Lack>) {
         let (office, wire) = (self.office, &self.networks.wire);
-        let told: Vec<_> = signal_ways(wire).map(|way| way.input).collect();
+        let told: Vec<_> = signal_paths(wire).map(|way| way.input).collect();
         let inputs = wire.terminals().filter(|(_, terminal)| terminal.port.role.is_input());
         for (id, terminal) in inputs {
             let is_told = told.iter().any(|other| {
@@ -151,20 +151,22 @@ impl View<'_> {
     /// Signals whose loop is not known, and what the file would have to say for it.
     fn of_loops(&self, records: &OfficeRecords, has_errors: bool, lacks: &mut Vec<Lack>) {
         let office = self.office;
-        let is_known = |way: &SignalWay| self.prediction.loops.iter().any(|one| is_of(one, way));
-        let mut unknown = signal_ways(&self.networks.wire).filter(|way| !is_known(way)).peekable();
+        let is_known = |way: &SignalPath| self.prediction.loops.iter().any(|one| is_of(one, way));
+        let mut unknown = signal_paths(&self.networks.wire)
+            .filter(|way| !is_known(way))
+            .peekable();
         if unknown.peek().is_none() {
             return;
         }
         let mut gaps = self
             .prediction
-            .gaps
+            .missing
             .iter()
-            .filter(|gap| gap.unlocks == Unlocks::Loop)
+            .filter(|gap| gap.needed_for == NeededFor::Loop)
             .peekable();
         let is_explained = gaps.peek().is_some() || has_errors;
         for gap in gaps {
-            let what = format!("{}: with it one could compute {}", gap.what, gap.unlocks.phrase());
+            let what = format!("{}: with it one could compute {}", gap.what, gap.needed_for.phrase());
             lacks.push(lack(None, &what, office.place(gap.range)));
         }
         // What else keeps a loop from being known is an error in the file, and told as such.

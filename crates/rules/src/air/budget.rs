@@ -5,7 +5,7 @@ use drysheath_engineering::air_budget::AirBudget;
 use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Office, ThingId};
-use drysheath_prediction::{Capacity, Place, capacity};
+use drysheath_prediction::{AirLocation, Capacity, capacity};
 
 use super::usage_beyond_lines::is_beyond;
 use crate::figures::{exceeds, same};
@@ -42,7 +42,7 @@ pub(super) fn is_too_much(inspection: &Inspection<'_>, system: u32) -> bool {
 
 /// The same of the system that a thing is in.
 pub(crate) fn is_too_much_at(inspection: &Inspection<'_>, thing: ThingId) -> bool {
-    let system = inspection.prediction.air.system_at(&Place::Thing(thing));
+    let system = inspection.prediction.air.system_at(&AirLocation::Thing(thing));
     system.is_some_and(|system| is_too_much(inspection, system))
 }
 

@@ -8,7 +8,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
-use drysheath_office::along::{length, shown_length, spot, tapped};
+use drysheath_office::route::{length, position_at, shown_length, tap_position};
 
 pub(super) static RULE: Rule = Rule {
     name: "cable-end-unwatched",
@@ -125,13 +125,13 @@ fn farthest(inspection: &Inspection<'_>, cable: ThingId, branch: Option<&str>) -
     let office = inspection.office;
     let senses = |id: &ThingId| senses_pressure(office.thing(*id));
     let standing = inspection.networks.standing_at(cable).filter(senses);
-    let standing = standing.filter_map(|id| spot(office, office.host(id)?));
+    let standing = standing.filter_map(|id| position_at(office, office.host(id)?));
     let fed = inspection
         .networks
         .air
         .leaving(cable)
         .filter(|link| senses(&link.to.thing));
-    let fed = fed.filter_map(|link| tapped(office, link));
+    let fed = fed.filter_map(|link| tap_position(office, link));
     standing
         .chain(fed)
         .filter(|spot| spot.branch == branch)

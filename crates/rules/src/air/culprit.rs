@@ -1,5 +1,5 @@
 use drysheath_office::ThingId;
-use drysheath_prediction::{Culprit, spot_name};
+use drysheath_prediction::{Culprit, position_name};
 use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
@@ -17,13 +17,13 @@ pub(super) struct Located {
 pub(super) fn locate(inspection: &Inspection<'_>, culprit: &Culprit<'_>) -> Option<Located> {
     let office = inspection.office;
     match *culprit {
-        Culprit::Line(line, metres) => Some(Located {
+        Culprit::Route(line, metres) => Some(Located {
             on: line.thing,
-            range: match line.reach_at(metres) {
+            range: match line.section_at(metres) {
                 Some(reach) => reach_range(office, line, reach),
                 None => office.thing(line.thing).name,
             },
-            name: spot_name(office, line, metres),
+            name: position_name(office, line, metres),
         }),
         Culprit::Run(number) => {
             let link = inspection.networks.air.iter().nth(number)?;

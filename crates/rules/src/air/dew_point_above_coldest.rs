@@ -2,7 +2,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_office::Given;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_prediction::{Dryness, Line, Place, spot_name};
+use drysheath_prediction::{AirLocation, Dryness, Route, position_name};
 
 use crate::figures::{below, computed, report_said, shown_pressure};
 use crate::finding::Sink;
@@ -52,7 +52,7 @@ dryer d1 {
 /// A place in a cable.
 #[derive(Clone, Copy)]
 struct Spot<'i> {
-    line: &'i Line,
+    line: &'i Route,
     metres: f64,
     pressure: Pressure,
 }
@@ -69,7 +69,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .dryness_of(system)
             .zip(fullest(inspection, system));
         let Some((dryness, spot)) = found else { continue };
-        let settles = dryness.settles(air.conditions.ambient + spot.pressure);
+        let settles = dryness.saturation_point(air.conditions.ambient + spot.pressure);
         if let Some(point) = settles.filter(|point| !below(point.temperature.kelvins(), coldest.quantity.si())) {
             report(inspection, spot, dryness, point, coldest, sink);
         }
@@ -79,9 +79,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// Where in the cables of a system the pressure is highest.
 fn fullest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Spot<'i>> {
     let air = &inspection.prediction.air;
-    let cables = air.lines().iter().filter(|line| {
+    let cables = air.routes().iter().filter(|line| {
         let is_cable = inspection.office.thing(line.thing).is(KindId::Cable);
-        is_cable && air.system_at(&Place::Along(line, 0.0)) == Some(system)
+        is_cable && air.system_at(&AirLocation::OnRoute(line, 0.0)) == Some(system)
     });
     let spots = cables.filter_map(|line| {
         let (metres, pressure) = air.highest(line)?;
@@ -107,7 +107,7 @@ fn report(
         office.name(dryness.dryer),
         dryness.dew_point.quantity,
         delivers.quantity,
-        spot_name(office, spot.line, spot.metres),
+        position_name(office, spot.line, spot.metres),
         shown_pressure(office, spot.pressure),
         point.name(),
         computed(coldest.quantity, point.temperature.kelvins(), office),

@@ -1,9 +1,9 @@
 use drysheath_engineering::air_budget::{AirBudget, demand};
 use drysheath_engineering::measure::Flow;
-use drysheath_office::along::is_long;
 use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::route::is_route;
 use drysheath_office::{Field, Fields, Groups, Thing, ThingId};
-use drysheath_prediction::{Place, capacity};
+use drysheath_prediction::{AirLocation, capacity};
 
 use super::budget::{budget, budget_of, conversion};
 use super::usage_beyond_lines::is_beyond;
@@ -61,7 +61,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         }
     }
     let is_computed = |id| {
-        let system = air.system_at(&Place::Thing(id));
+        let system = air.system_at(&AirLocation::Thing(id));
         system.is_some_and(|system| air.usage(system).is_some() || is_beyond(inspection, system))
     };
     if office.of_kind(KindId::Dryer).all(|(id, _)| is_computed(id)) {
@@ -96,7 +96,7 @@ fn declared(inspection: &Inspection<'_>, mut belongs: impl FnMut(ThingId) -> boo
     let reached = inspection
         .office
         .things()
-        .filter(|(id, thing)| is_long(thing) && inspection.networks.is_reached(*id));
+        .filter(|(id, thing)| is_route(thing) && inspection.networks.is_reached(*id));
     demand(reached.filter(|(id, _)| belongs(*id)).map(|(_, thing)| of_thing(thing)))
 }
 

@@ -4,7 +4,7 @@ use drysheath_engineering::network::LinkState;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Link, Networks};
-use drysheath_prediction::{Air, Line};
+use drysheath_prediction::{Air, Route};
 
 use super::budget::is_too_much_at;
 use crate::figures::{report_said, shown_flow};
@@ -53,8 +53,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             help(sink.report(link.to.thing, bore.range, message));
         }
     }
-    for line in air.lines() {
-        let states = air.pieces(line).filter_map(|(.., state)| state);
+    for line in air.routes() {
+        let states = air.segments(line).filter_map(|(.., state)| state);
         let found = states.filter_map(|state| Restless::of(&state));
         let Some(found) = found.max_by(|one, other| one.reynolds.total_cmp(&other.reynolds)) else {
             continue;
@@ -70,7 +70,7 @@ fn runs<'i>(networks: &'i Networks, air: &'i Air) -> impl Iterator<Item = (&'i L
     networks.air.iter().zip(air.runs())
 }
 
-fn of_pipe(inspection: &Inspection<'_>, line: &Line, found: &Restless, sink: &mut Sink<'_>) {
+fn of_pipe(inspection: &Inspection<'_>, line: &Route, found: &Restless, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let Some((bore, place)) = office.thing(line.thing).quantity(Key::Bore) else {
         return;

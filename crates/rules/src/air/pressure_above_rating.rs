@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Thing, ThingId};
-use drysheath_prediction::Place;
+use drysheath_prediction::AirLocation;
 
 use crate::figures::{below, computed, exceeds, names, report_said};
 use crate::finding::Sink;
@@ -120,15 +120,15 @@ fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(u32, 
     let air = &inspection.prediction.air;
     match kind {
         KindId::Cable | KindId::AirPipe => {
-            let lines = air.lines().iter().filter(|line| line.thing == id);
+            let lines = air.routes().iter().filter(|line| line.thing == id);
             let pressures = lines.filter_map(|line| air.highest(line)).map(|(_, pressure)| pressure);
             let highest = pressures.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
-            Some((air.system_at(&Place::Thing(id))?, highest))
+            Some((air.system_at(&AirLocation::Thing(id))?, highest))
         }
         KindId::Valve | KindId::FlowSensor => {
             let ends = [air.inlet(id), air.outlet(id)].into_iter().flatten();
             let highest = ends.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
-            Some((air.system_at(&Place::Thing(id))?, highest))
+            Some((air.system_at(&AirLocation::Thing(id))?, highest))
         }
         _ => {
             let place = air.place_of(inspection.office, inspection.networks, id)?;

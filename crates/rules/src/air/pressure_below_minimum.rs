@@ -1,6 +1,8 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::ThingId;
-use drysheath_prediction::{DeclaredBy, Line, Minimum, Practice, Reach, line_name, minimum, spot_name};
+use drysheath_prediction::{
+    DeclaredBy, DefaultMinimums, MinimumPressure, Route, RouteSection, minimum_pressure, position_name, route_name,
+};
 
 use super::pressure_below_water_head::drowned;
 use super::usage_beyond_lines::is_beyond_at;
@@ -52,23 +54,23 @@ cable c101 {
 /// is declared.
 fn shortfall(
     inspection: &Inspection<'_>,
-    practice: &Practice,
-    line: &Line,
-    reach: &Reach,
-) -> Option<(f64, Pressure, Minimum)> {
+    practice: &DefaultMinimums,
+    line: &Route,
+    reach: &RouteSection,
+) -> Option<(f64, Pressure, MinimumPressure)> {
     let office = inspection.office;
     let (metres, lowest) = inspection.prediction.air.lowest(line, reach)?;
-    let minimum = minimum(office, practice, line, reach)?;
+    let minimum = minimum_pressure(office, practice, line, reach)?;
     below(lowest.pascals(), office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
 }
 
 /// Whether a cable or pipe is reported for too little pressure somewhere.
 pub(crate) fn is_short_of_pressure(inspection: &Inspection<'_>, thing: ThingId) -> bool {
     let practice = inspection.settings.minimums();
-    let lines = inspection.prediction.air.lines().iter();
+    let lines = inspection.prediction.air.routes().iter();
     let mut reaches = lines
         .filter(|line| line.thing == thing)
-        .flat_map(|line| line.reaches.iter().map(move |reach| (line, reach)));
+        .flat_map(|line| line.sections.iter().map(move |reach| (line, reach)));
     reaches.any(|(line, reach)| {
         shortfall(inspection, &practice, line, reach).is_some() || drowned(inspection, line, reach).is_some()
     })
@@ -76,17 +78,17 @@ pub(crate) fn is_short_of_pressure(inspection: &Inspection<'_>, thing: ThingId) 
 
 /// A section or pipe whose pressure is too low.
 struct Short<'i> {
-    line: &'i Line,
-    reach: &'i Reach,
+    line: &'i Route,
+    reach: &'i RouteSection,
     metres: f64,
     lowest: Pressure,
-    minimum: Minimum,
+    minimum: MinimumPressure,
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let practice = inspection.settings.minimums();
-    let lines = inspection.prediction.air.lines();
+    let lines = inspection.prediction.air.routes();
     for lines in lines.chunk_by(|one, other| one.thing == other.thing) {
         let mut short: Vec<Short<'_>> = reaches(lines)
             .filter_map(|(line, reach)| {
@@ -120,7 +122,7 @@ fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], 
     } = worst;
     let by = match (minimum.by, line.section(office, reach)) {
         (DeclaredBy::Itself, Some((section, _))) => format!("section `{section}` declares"),
-        (DeclaredBy::Itself, None) => format!("{} declares", line_name(office, line)),
+        (DeclaredBy::Itself, None) => format!("{} declares", route_name(office, line)),
         (DeclaredBy::Office, _) => "the office declares".to_owned(),
         (DeclaredBy::Settings, _) => "the settings declare".to_owned(),
     };
@@ -129,7 +131,7 @@ fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], 
         let found = computed(short.minimum.quantity, short.lowest.pascals(), office);
         format!(
             "{} the pressure falls to {found}, below the {}",
-            spot_name(office, short.line, short.metres),
+            position_name(office, short.line, short.metres),
             short.minimum.quantity
         )
     };

@@ -3,7 +3,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_engineering::water::{CONVENTIONAL, head};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office};
-use drysheath_prediction::{Line, Reach, spot_name};
+use drysheath_prediction::{Route, RouteSection, position_name};
 use drysheath_text::Place;
 
 use super::usage_beyond_lines::is_beyond_at;
@@ -53,7 +53,7 @@ cable c101 {
 
 /// A section whose air does not keep water out.
 pub(super) struct Drowned<'i> {
-    line: &'i Line,
+    line: &'i Route,
     /// Where, in metres along the line.
     metres: f64,
     lowest: Pressure,
@@ -69,7 +69,7 @@ impl Drowned<'_> {
 }
 
 /// Whether and where the air in a section presses less than the water that may stand above it.
-pub(super) fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Line, reach: &Reach) -> Option<Drowned<'i>> {
+pub(super) fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Route, reach: &RouteSection) -> Option<Drowned<'i>> {
     let (_, section) = line.section(inspection.office, reach)?;
     let (depth, place) = section.quantity(Key::Depth)?;
     let head = head(Length::of(depth)?, CONVENTIONAL);
@@ -85,7 +85,7 @@ pub(super) fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Line, reach: &R
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let lines = inspection.prediction.air.lines();
+    let lines = inspection.prediction.air.routes();
     for lines in lines.chunk_by(|one, other| one.thing == other.thing) {
         let mut found: Vec<_> = reaches(lines)
             .filter_map(|(line, reach)| drowned(inspection, line, reach))
@@ -107,7 +107,7 @@ fn report(office: &Office, worst: &Drowned<'_>, others: &[Drowned<'_>], sink: &m
         let water = in_unit_of(usual, found.head.pascals(), office);
         format!(
             "{} the pressure falls to {}, and {} of water press with {}",
-            spot_name(office, found.line, found.metres),
+            position_name(office, found.line, found.metres),
             computed(water, found.lowest.pascals(), office),
             found.depth,
             computed(usual, found.head.pascals(), office)

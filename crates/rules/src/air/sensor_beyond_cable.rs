@@ -7,7 +7,7 @@ use crate::figures::{below, report_said, same};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use drysheath_office::along::{is_long, length, shown_length};
+use drysheath_office::route::{is_route, length, shown_length};
 
 pub(super) static RULE: Rule = Rule {
     name: "sensor-beyond-cable",
@@ -48,7 +48,7 @@ pressure-sensor ps1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for (id, host) in office.things().filter(|(_, thing)| is_long(thing)) {
+    for (id, host) in office.things().filter(|(_, thing)| is_route(thing)) {
         let main = length(host, None);
         for sensor in inspection.networks.standing_at(id) {
             if let Some(at) = office.host(sensor) {

@@ -1,7 +1,7 @@
 use drysheath_engineering::network::RegulatorState;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::KindId;
-use drysheath_prediction::Place;
+use drysheath_prediction::AirLocation;
 
 use super::budget::is_strained;
 use super::pressure_above_rating::is_pressed;
@@ -70,10 +70,10 @@ fn is_backed_up(inspection: &Inspection<'_>, id: ThingId, kind: Option<KindId>) 
 /// Whether another rule speaks of what presses back.
 fn is_said(inspection: &Inspection<'_>, id: ThingId) -> bool {
     let air = &inspection.prediction.air;
-    let Some(system) = air.system_at(&Place::Thing(id)) else {
+    let Some(system) = air.system_at(&AirLocation::Thing(id)) else {
         return true;
     };
-    let is_of_system = |id: &ThingId| air.system_at(&Place::Thing(*id)) == Some(system);
+    let is_of_system = |id: &ThingId| air.system_at(&AirLocation::Thing(*id)) == Some(system);
     is_strained(inspection, system)
         || is_pressed(inspection, system)
         || inspection

@@ -2,7 +2,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::NoSolution;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::KindId;
-use drysheath_prediction::{Culprit, Line, Place, Reach, spot_name};
+use drysheath_prediction::{AirLocation, Culprit, Route, RouteSection, position_name};
 use drysheath_text::TextRange;
 
 use super::culprit::locate;
@@ -51,19 +51,19 @@ cable c101 {
 
 /// The place of a system where the pressure is lowest, if that is below the surrounding air.
 struct Lowest<'i> {
-    line: &'i Line,
-    reach: &'i Reach,
+    line: &'i Route,
+    reach: &'i RouteSection,
     metres: f64,
     pressure: Pressure,
 }
 
 fn lowest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Lowest<'i>> {
     let air = &inspection.prediction.air;
-    let below_air = reaches(air.lines()).filter_map(|(line, reach)| {
+    let below_air = reaches(air.routes()).filter_map(|(line, reach)| {
         let (metres, pressure) = air
             .lowest(line, reach)
             .filter(|(_, lowest)| below(lowest.pascals(), 0.0))?;
-        let is_here = air.system_at(&Place::Along(line, metres)) == Some(system);
+        let is_here = air.system_at(&AirLocation::OnRoute(line, metres)) == Some(system);
         is_here.then_some(Lowest {
             line,
             reach,
@@ -90,8 +90,8 @@ fn finds_beyond(inspection: &Inspection<'_>, system: u32) -> bool {
 }
 
 /// The same of the system that a line is in.
-pub(super) fn is_beyond_at(inspection: &Inspection<'_>, line: &Line) -> bool {
-    let system = inspection.prediction.air.system_at(&Place::Along(line, 0.0));
+pub(super) fn is_beyond_at(inspection: &Inspection<'_>, line: &Route) -> bool {
+    let system = inspection.prediction.air.system_at(&AirLocation::OnRoute(line, 0.0));
     system.is_some_and(|system| is_beyond(inspection, system))
 }
 
@@ -118,7 +118,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for system in 0..inspection.prediction.air.systems() {
         if let Some(found) = lowest(inspection, system).filter(|_| !is_supply_said(inspection, system)) {
-            let place = spot_name(office, found.line, found.metres);
+            let place = position_name(office, found.line, found.metres);
             let pressure = shown_pressure(office, found.pressure);
             let range = reach_range(office, found.line, found.reach);
             let why = format!("{place} the pressure would be {pressure}, less than outside, and nothing leaks inwards");
@@ -130,7 +130,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// Whether it is the supply of a system that is too low, which is reported at its regulator.
 fn is_supply_said(inspection: &Inspection<'_>, system: u32) -> bool {
     let regulators = inspection.office.of_kind(KindId::Regulator).map(|(id, _)| id);
-    let is_here = |id: &ThingId| inspection.prediction.air.system_at(&Place::Thing(*id)) == Some(system);
+    let is_here = |id: &ThingId| inspection.prediction.air.system_at(&AirLocation::Thing(*id)) == Some(system);
     regulators.filter(is_here).any(|id| is_set_above_supply(inspection, id))
 }
 

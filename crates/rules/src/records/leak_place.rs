@@ -9,10 +9,10 @@ use drysheath_engineering::leak::{self, Beyond, LeakError, LeakPlace};
 use drysheath_engineering::measure::{AbsolutePressure, Length, Pressure};
 use drysheath_engineering::standard::Standard;
 use drysheath_engineering::units::Dimension;
-use drysheath_office::along::tapped;
 use drysheath_office::kinds::{Key, Kind, KindId, Role};
+use drysheath_office::route::tap_position;
 use drysheath_office::{Date, Fields, Link, ThingId};
-use drysheath_prediction::{Leg, Line, Place, Step, length_name, line_name, spot_name};
+use drysheath_prediction::{AirLocation, PathElement, PathStep, Route, distance_name, position_name, route_name};
 
 use super::newest::Newest;
 use crate::figures::names;
@@ -20,7 +20,7 @@ use crate::lint::Inspection;
 use crate::spans::{Reading, readings};
 
 /// What the readings of a day say of a leak on a cable whose pressure is too low, in a sentence for whoever looks for it.
-pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date, newest: &[Newest<'_>]) -> Option<String> {
+pub(super) fn advice(inspection: &Inspection<'_>, line: &Route, day: Date, newest: &[Newest<'_>]) -> Option<String> {
     let office = inspection.office;
     if !office.thing(line.thing).is(KindId::Cable) {
         return None;
@@ -32,7 +32,7 @@ pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date, newest
     samples.sort_by(|one, other| one.at.total_cmp(&other.at));
     // Two sensors at one place are one reading.
     samples.dedup_by(|later, first| later.at - first.at < NEAR);
-    let name = line_name(office, line);
+    let name = route_name(office, line);
     let needed = if joints.is_dead_ended { 3 } else { 4 };
     if samples.len() < needed {
         return Some(too_few(inspection, line, &samples, needed));
@@ -58,9 +58,9 @@ pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date, newest
             format!(
                 "the readings of {day} put a leak {}, most likely between {} and {}: what the declared usage takes away is \
                  reckoned with, one leak and steady flow are taken for granted; check on the spot before anybody digs",
-                spot_name(office, line, place),
-                length_name(office, line, near),
-                length_name(office, line, far)
+                position_name(office, line, place),
+                distance_name(office, line, near),
+                distance_name(office, line, far)
             )
         }
         Err(error) => format!("the readings of {day} do not place a leak on {name}: {error}"),
@@ -70,7 +70,7 @@ pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date, newest
 /// Places nearer than this are one, m.
 const NEAR: f64 = 0.5;
 
-fn too_few(inspection: &Inspection<'_>, line: &Line, samples: &[Sample], needed: usize) -> String {
+fn too_few(inspection: &Inspection<'_>, line: &Route, samples: &[Sample], needed: usize) -> String {
     let office = inspection.office;
     let is_on_line = |reading: &Reading<'_>| {
         let spot = reading.along(inspection);
@@ -80,7 +80,7 @@ fn too_few(inspection: &Inspection<'_>, line: &Line, samples: &[Sample], needed:
         .filter(|reading| is_on_line(reading) && !samples.iter().any(|sample| sample.sensor == reading.id))
         .map(|reading| reading.id)
         .collect();
-    let name = line_name(office, line);
+    let name = route_name(office, line);
     let start = format!("{needed} pressures along {name} of one day would tell where it leaks");
     let missing = needed - samples.len();
     if unread.len() >= missing {
@@ -134,7 +134,7 @@ fn locate(samples: &[Sample], is_dead_ended: bool) -> Result<LeakPlace, LeakErro
 
 /// Distances along a line, counted by the resistance that lies before them.
 struct Scale<'l> {
-    line: &'l Line,
+    line: &'l Route,
     /// Where each piece begins and ends, in metres, and the resistance before it.
     pieces: Vec<(f64, f64, f64)>,
     /// Resistance of the whole.
@@ -143,10 +143,10 @@ struct Scale<'l> {
 }
 
 impl<'l> Scale<'l> {
-    fn new(inspection: &Inspection<'_>, line: &'l Line) -> Option<Self> {
+    fn new(inspection: &Inspection<'_>, line: &'l Route) -> Option<Self> {
         let mut pieces = Vec::new();
         let mut total = 0.0;
-        for (from, to, state) in inspection.prediction.air.pieces(line) {
+        for (from, to, state) in inspection.prediction.air.segments(line) {
             pieces.push((from, to, total));
             total += state?.resistance?.pascal_seconds_per_m4() * (to - from);
         }
@@ -228,16 +228,16 @@ impl<'l> Scale<'l> {
     fn before_the_start(&self, inspection: &Inspection<'_>, sensor: ThingId) -> Option<f64> {
         const STILL: f64 = 1e-9;
         let air = &inspection.prediction.air;
-        let there = air.way_to(&air.place_of(inspection.office, inspection.networks, sensor)?)?;
-        let here = air.way_to(&Place::Along(self.line, 0.0))?;
-        let same = |one: &Step<'_>, other: &Step<'_>| match (one.leg, other.leg) {
-            (Leg::Run(one), Leg::Run(other)) => one == other,
-            (Leg::Thing(one), Leg::Thing(other)) => one == other,
+        let there = air.supply_path(&air.place_of(inspection.office, inspection.networks, sensor)?)?;
+        let here = air.supply_path(&AirLocation::OnRoute(self.line, 0.0))?;
+        let same = |one: &PathStep<'_>, other: &PathStep<'_>| match (one.leg, other.leg) {
+            (PathElement::Run(one), PathElement::Run(other)) => one == other,
+            (PathElement::Thing(one), PathElement::Thing(other)) => one == other,
             _ => false,
         };
         let pairs = there.steps.iter().zip(&here.steps);
         let shared = pairs.take_while(|(one, other)| same(one, other)).count();
-        let flow = |step: &Step<'_>| step.state.flow.cubic_metres_per_second();
+        let flow = |step: &PathStep<'_>| step.state.flow.cubic_metres_per_second();
         if there.dryer != here.dryer || there.steps.iter().skip(shared).any(|step| flow(step).abs() > STILL) {
             return None;
         }
@@ -262,7 +262,7 @@ struct Joints {
 }
 
 impl Joints {
-    fn new(inspection: &Inspection<'_>, line: &Line) -> Self {
+    fn new(inspection: &Inspection<'_>, line: &Route) -> Self {
         let office = inspection.office;
         if line.branch.is_some() {
             return Self {
@@ -279,7 +279,7 @@ impl Joints {
         let leaving = || air.leaving(line.thing).filter(takes_air);
         let is_fed_elsewhere = air.leading_to(line.thing).any(|link| link.to.port.role != Role::Inlet);
         let mut inside: Vec<f64> = leaving()
-            .filter_map(|link| Some(tapped(office, link)?.metres))
+            .filter_map(|link| Some(tap_position(office, link)?.metres))
             .collect();
         let branches = office.thing(line.thing).named(Key::Branch);
         inside.extend(branches.filter_map(|(.., fields)| Some(fields.quantity(Key::From)?.0.si())));

@@ -1,4 +1,4 @@
-use drysheath_prediction::{Gap, Unlocks};
+use drysheath_prediction::{MissingInput, NeededFor};
 use drysheath_text::Place;
 
 use crate::finding::Sink;
@@ -33,17 +33,17 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
     let office = inspection.office;
     // What nobody knows yet while the office is on paper is no gap, and what the language asks for is reported there.
-    let is_asked = |gap: &&Gap| {
+    let is_asked = |gap: &&MissingInput| {
         let mut problems = office.problems.iter();
         problems.any(|problem| problem.rule == "field-missing" && problem.range == gap.range)
     };
-    let gaps = inspection.prediction.gaps.iter().filter(|_| !office.is_planned());
-    let gaps: Vec<&Gap> = gaps.filter(|gap| !is_asked(gap)).collect();
+    let gaps = inspection.prediction.missing.iter().filter(|_| !office.is_planned());
+    let gaps: Vec<&MissingInput> = gaps.filter(|gap| !is_asked(gap)).collect();
     let Some(first) = gaps.first() else { return };
-    let mut unlocked: Vec<Unlocks> = gaps.iter().map(|gap| gap.unlocks).collect();
+    let mut unlocked: Vec<NeededFor> = gaps.iter().map(|gap| gap.needed_for).collect();
     unlocked.sort_unstable();
     unlocked.dedup();
-    let unlocked: Vec<_> = unlocked.into_iter().map(Unlocks::phrase).collect();
+    let unlocked: Vec<_> = unlocked.into_iter().map(NeededFor::phrase).collect();
     let mut missing: Vec<&str> = gaps.iter().take(SHOWN).map(|gap| gap.what.as_str()).collect();
     let more = format!("{} more", gaps.len().saturating_sub(SHOWN));
     if gaps.len() > SHOWN {
@@ -52,7 +52,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let message = format!("the file does not say {}", listed(&missing));
     let file = office.file;
     let finding = sink.report(first.on, first.range, message);
-    for Gap { range, what, .. } in gaps.iter().take(SHOWN).skip(1) {
+    for MissingInput { range, what, .. } in gaps.iter().take(SHOWN).skip(1) {
         finding.related(Place { file, range: *range }, what.clone());
     }
     finding.help(format!("with that one could compute {}", listed(&unlocked)));

@@ -2,7 +2,7 @@ use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Level as LimitLevel, Limit};
-use drysheath_prediction::Place;
+use drysheath_prediction::AirLocation;
 
 use super::order::{Ladder, Rung};
 use super::predicted_off_span::is_off_span;
@@ -125,7 +125,7 @@ fn unreached_pressure(
         return None;
     }
     // A leak that no pressure could feed trips the limit for sure.
-    let with_leak = air.leaking(&Place::Along(line, metres), leak)?.pressure()?;
+    let with_leak = air.leaking(&AirLocation::OnRoute(line, metres), leak)?.pressure()?;
     if is_reached(with_leak) {
         return None;
     }
@@ -167,11 +167,14 @@ fn unreached_flow(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: 
 }
 
 /// What passes a flow sensor in an air run with a leak at what is next behind it.
-fn shared(inspection: &Inspection<'_>, reading: &Reading<'_>, here: &Place<'_>, leak: Flow) -> Option<f64> {
-    let Place::Thing(sensor) = here else { return None };
+fn shared(inspection: &Inspection<'_>, reading: &Reading<'_>, here: &AirLocation<'_>, leak: Flow) -> Option<f64> {
+    let AirLocation::Thing(sensor) = here else { return None };
     let mut behind = inspection.networks.air.leaving(*sensor);
     let next = behind.next().filter(|link| link.to.port.role == Role::Inlet)?;
-    let leaking = inspection.prediction.air.leaking(&Place::Thing(next.to.thing), leak)?;
+    let leaking = inspection
+        .prediction
+        .air
+        .leaking(&AirLocation::Thing(next.to.thing), leak)?;
     Some(leaking.through(reading.id)?.cubic_metres_per_second())
 }
 

@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{Fields, Limit};
-use drysheath_prediction::{Minimum, line_name, minimum};
+use drysheath_prediction::{MinimumPressure, minimum_pressure, route_name};
 use drysheath_text::Place;
 
 use super::reading::{Reading, readings};
@@ -55,8 +55,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((line, metres)) = reading.along(inspection) else {
             continue;
         };
-        let host = line_name(office, line);
-        let section = line.reach_at(metres).and_then(|reach| {
+        let host = route_name(office, line);
+        let section = line.section_at(metres).and_then(|reach| {
             let (name, _) = line.section(office, reach)?;
             Some(format!("the {} section `{name}` of {host}", reach.surroundings?.word()))
         });
@@ -77,7 +77,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// What this rule has to say of a signal: the limit, where it stands, and the least pressure.
-pub(super) fn found<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place, Minimum)> {
+pub(super) fn found<'o>(
+    inspection: &Inspection<'o>,
+    reading: &Reading<'o>,
+) -> Option<(&'o Limit, Place, MinimumPressure)> {
     let office = inspection.office;
     if reading.dimension != Dimension::Pressure {
         return None;
@@ -94,12 +97,12 @@ fn upper_low_limit<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Op
 }
 
 /// The least pressure that is declared for where a sensor stands.
-pub(super) fn minimum_at(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Minimum> {
+pub(super) fn minimum_at(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<MinimumPressure> {
     let (line, metres) = reading.along(inspection)?;
-    minimum(
+    minimum_pressure(
         inspection.office,
         &inspection.settings.minimums(),
         line,
-        line.reach_at(metres)?,
+        line.section_at(metres)?,
     )
 }

@@ -1,8 +1,8 @@
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_office::along::standing;
 use drysheath_office::kinds::{Key, Kind, Port, Role, SignalSource};
+use drysheath_office::route::position_of;
 use drysheath_office::{Field, Fields, Office, Thing, ThingId};
-use drysheath_prediction::{Line, spot_name};
+use drysheath_prediction::{Route, position_name};
 use drysheath_text::Place;
 
 use crate::figures::{below, difference};
@@ -130,15 +130,15 @@ impl<'o> Reading<'o> {
         }
         let expected = inspection
             .prediction
-            .expected(office, networks, self.id, self.dimension)?;
+            .expected_reading(office, networks, self.id, self.dimension)?;
         Some(expected.figure()).filter(|figure| figure.is_finite())
     }
 
     /// Where on a cable or pipe its sensor stands or is joined.
-    pub fn along<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Line, f64)> {
-        let spot = standing(inspection.office, inspection.networks, self.id)?;
+    pub fn along<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Route, f64)> {
+        let spot = position_of(inspection.office, inspection.networks, self.id)?;
         Some((
-            inspection.prediction.air.line_of(inspection.office, &spot)?,
+            inspection.prediction.air.route_of(inspection.office, &spot)?,
             spot.metres,
         ))
     }
@@ -146,7 +146,7 @@ impl<'o> Reading<'o> {
     /// " at 3.2 km on `c101`", or nothing for a sensor in the office.
     pub fn whereabouts(&self, inspection: &Inspection<'_>) -> String {
         self.along(inspection).map_or(String::new(), |(line, metres)| {
-            format!(" {}", spot_name(inspection.office, line, metres))
+            format!(" {}", position_name(inspection.office, line, metres))
         })
     }
 }

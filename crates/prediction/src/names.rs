@@ -1,12 +1,12 @@
 //! Naming places on lines as somebody would who has to drive there.
 
 use drysheath_office::Office;
-use drysheath_office::along::shown_length;
+use drysheath_office::route::shown_length;
 
-use crate::lines::Line;
+use crate::route::Route;
 
 /// "`c101`", "branch `b1` of `c101`".
-pub fn line_name(office: &Office, line: &Line) -> String {
+pub fn route_name(office: &Office, line: &Route) -> String {
     let thing = office.name(line.thing);
     match line.branch_name(office) {
         Some(branch) => format!("branch `{branch}` of `{thing}`"),
@@ -15,16 +15,16 @@ pub fn line_name(office: &Office, line: &Line) -> String {
 }
 
 /// "at 3.2 km on `c101`", "at the start of `c101`".
-pub fn spot_name(office: &Office, line: &Line, metres: f64) -> String {
+pub fn position_name(office: &Office, line: &Route, metres: f64) -> String {
     const AT_THE_START: f64 = 0.01;
-    let of = line_name(office, line);
+    let of = route_name(office, line);
     if metres < AT_THE_START {
         return format!("at the start of {of}");
     }
-    format!("at {} on {of}", length_name(office, line, metres))
+    format!("at {} on {of}", distance_name(office, line, metres))
 }
 
 /// A distance along a line: "3.2 km".
-pub fn length_name(office: &Office, line: &Line, metres: f64) -> String {
+pub fn distance_name(office: &Office, line: &Route, metres: f64) -> String {
     shown_length(office.thing(line.thing), line.branch_name(office), metres)
 }

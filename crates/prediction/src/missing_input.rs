@@ -3,7 +3,7 @@ use drysheath_text::TextRange;
 
 /// What something that is missing would let one compute.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Unlocks {
+pub enum NeededFor {
     /// Pressures and flows.
     Air,
     /// How dry the air is.
@@ -16,7 +16,7 @@ pub enum Unlocks {
     Decay,
 }
 
-impl Unlocks {
+impl NeededFor {
     /// What it is, as the end of the sentence "with it one could compute …".
     pub fn phrase(self) -> &'static str {
         match self {
@@ -31,7 +31,7 @@ impl Unlocks {
 
 /// Something that the file does not say, and without which something cannot be computed. Nothing is guessed in its place.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Gap {
+pub struct MissingInput {
     /// The thing it is about.
     pub on: ThingId,
     /// Where in the office's file it could be said.
@@ -39,5 +39,5 @@ pub struct Gap {
     /// What is missing, such as "the bore of the tube from `r1` to `f1`".
     pub what: String,
     /// What it would let one compute.
-    pub unlocks: Unlocks,
+    pub needed_for: NeededFor,
 }

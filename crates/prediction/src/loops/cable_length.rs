@@ -1,8 +1,8 @@
 //! How much of a cable a loop goes through.
 
 use drysheath_engineering::units::Quantity;
-use drysheath_office::along::{sections, spot, standing, surroundings};
 use drysheath_office::kinds::{Key, SURROUNDINGS};
+use drysheath_office::route::{position_at, position_of, sections, surroundings};
 use drysheath_office::{Fields, Networks, Office, Thing, ThingId};
 use drysheath_text::Place;
 
@@ -32,9 +32,9 @@ impl<'o> Trunk<'o> {
     pub fn of(office: &'o Office, networks: &Networks, device: ThingId, cable: ThingId) -> Option<Self> {
         let thing = Some(office.thing(cable)).filter(|thing| !thing.damaged)?;
         let spot = match office.host(device) {
-            Some(at) if at.thing? == cable => Some(spot(office, at)?),
+            Some(at) if at.thing? == cable => Some(position_at(office, at)?),
             Some(_) => None,
-            None => standing(office, networks, device).filter(|spot| spot.host == cable),
+            None => position_of(office, networks, device).filter(|spot| spot.host == cable),
         };
         let mut walk = Walk {
             cable: thing,

@@ -6,7 +6,7 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Decay, Field, Fields, Measured, Office, Reading, Thing, ThingId};
 use drysheath_text::{Place, TextRange};
 
-use crate::gap::{Gap, Unlocks};
+use crate::missing_input::{MissingInput, NeededFor};
 
 /// A decay test, reckoned.
 #[derive(Clone, Copy, Debug)]
@@ -58,7 +58,7 @@ fn sections(cable: &Thing) -> impl Iterator<Item = (&str, Place, &[Field])> {
 }
 
 /// A cable that was tested should say the volume of all its sections.
-pub(crate) fn volumes_missing(office: &Office, gaps: &mut Vec<Gap>) {
+pub(crate) fn volumes_missing(office: &Office, gaps: &mut Vec<MissingInput>) {
     let tested = |reading: &Reading| matches!(reading.measured, Measured::Decay(_)).then_some(reading.of.thing?);
     let mut cables: Vec<ThingId> = office.readings.iter().filter_map(tested).collect();
     cables.sort_unstable();
@@ -70,11 +70,11 @@ pub(crate) fn volumes_missing(office: &Office, gaps: &mut Vec<Gap>) {
         }
         for (name, place, section) in sections(thing) {
             if !section.has(Key::Volume) {
-                gaps.push(Gap {
+                gaps.push(MissingInput {
                     on: cable,
                     range: here(office, thing, place),
                     what: format!("the volume of section `{name}` of `{}`", office.name(cable)),
-                    unlocks: Unlocks::Decay,
+                    needed_for: NeededFor::Decay,
                 });
             }
         }

@@ -8,7 +8,7 @@ const MOST_TERMINALS: u32 = 100;
 
 /// The way of one signal to one input, which does not fork.
 #[derive(Clone, Copy, Debug)]
-pub struct SignalWay {
+pub struct SignalPath {
     from: TerminalId,
     /// The signal.
     pub signal: Terminal,
@@ -17,7 +17,7 @@ pub struct SignalWay {
 }
 
 /// The groups of terminals that are one signal, one input and pairs in a row between them, in the order of the file.
-pub fn signal_ways(wire: &Wiring) -> impl Iterator<Item = SignalWay> {
+pub fn signal_paths(wire: &Wiring) -> impl Iterator<Item = SignalPath> {
     wire.groups().filter_map(|group| {
         let (mut signal, mut input) = (None, None);
         for (count, id) in (0..).zip(group) {
@@ -33,11 +33,11 @@ pub fn signal_ways(wire: &Wiring) -> impl Iterator<Item = SignalWay> {
             }
         }
         let ((from, signal), (_, input)) = (signal?, input?);
-        Some(SignalWay { from, signal, input })
+        Some(SignalPath { from, signal, input })
     })
 }
 
-impl SignalWay {
+impl SignalPath {
     /// The wires from the signal to the input, each with the terminal that it leads to.
     pub fn steps(self, wire: &Wiring) -> impl Iterator<Item = (&Joint, &Terminal)> {
         let (mut at, mut came_by) = (self.from, None::<&Joint>);

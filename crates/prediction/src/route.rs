@@ -5,20 +5,20 @@ use drysheath_office::{Fields, Office, ThingId};
 
 /// A cable, a branch of one, or an air pipe. Distances are metres from its beginning.
 #[derive(Debug)]
-pub struct Line {
+pub struct Route {
     /// The cable or pipe.
     pub thing: ThingId,
     /// The branch, as its number among the branches of the cable, from 0.
     pub branch: Option<u32>,
     /// Its sections from the beginning outwards; a pipe has one. Empty where its length is not known.
-    pub reaches: Vec<Reach>,
+    pub sections: Vec<RouteSection>,
     /// The pieces of it that the network is made of.
     pub(crate) pieces: Vec<Piece>,
 }
 
 /// A section of a cable, or a whole pipe.
 #[derive(Clone, Copy, Debug)]
-pub struct Reach {
+pub struct RouteSection {
     /// The section, as its number among the sections of the cable or branch, from 0.
     pub section: u32,
     /// Where it begins.
@@ -37,15 +37,15 @@ pub(crate) struct Piece {
     pub edge: u32,
 }
 
-impl Line {
+impl Route {
     /// Its length, where that is known.
     pub fn length(&self) -> Option<f64> {
-        self.reaches.last().map(|reach| reach.to)
+        self.sections.last().map(|reach| reach.to)
     }
 
     /// The section that a distance lies in; of two that meet there, the nearer.
-    pub fn reach_at(&self, metres: f64) -> Option<&Reach> {
-        self.reaches.iter().find(|reach| metres <= reach.to + LEEWAY)
+    pub fn section_at(&self, metres: f64) -> Option<&RouteSection> {
+        self.sections.iter().find(|reach| metres <= reach.to + LEEWAY)
     }
 
     /// The branch's name.
@@ -56,7 +56,11 @@ impl Line {
     }
 
     /// What is said of one of its sections: its name and fields. A pipe has no sections.
-    pub fn section<'o>(&self, office: &'o Office, reach: &Reach) -> Option<(&'o str, &'o [drysheath_office::Field])> {
+    pub fn section<'o>(
+        &self,
+        office: &'o Office,
+        reach: &RouteSection,
+    ) -> Option<(&'o str, &'o [drysheath_office::Field])> {
         let thing = office.thing(self.thing);
         let fields = match self.branch {
             None => thing.fields(),
@@ -72,7 +76,7 @@ impl Line {
         self.pieces.get(after).filter(|piece| metres >= piece.from - LEEWAY)
     }
 
-    pub(crate) fn pieces_of(&self, reach: &Reach) -> impl Iterator<Item = &Piece> {
+    pub(crate) fn pieces_of(&self, reach: &RouteSection) -> impl Iterator<Item = &Piece> {
         let (from, to) = (reach.from - LEEWAY, reach.to + LEEWAY);
         let inside = move |piece: &&Piece| piece.from >= from && piece.to <= to;
         self.pieces.iter().filter(inside)

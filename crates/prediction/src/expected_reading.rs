@@ -5,13 +5,13 @@ use drysheath_engineering::moisture::{SaturationPoint, Surface, relative_humidit
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{Networks, Office, ThingId};
 
-use crate::air::Place;
+use crate::air::AirLocation;
 use crate::dryness::Dryness;
 use crate::prediction::Prediction;
 
 /// What a sensor should read when all is well.
 #[derive(Clone, Copy, Debug)]
-pub enum Expected {
+pub enum ExpectedReading {
     /// Pressure above the surrounding air.
     Pressure(Pressure),
     /// Flow.
@@ -22,7 +22,7 @@ pub enum Expected {
     DewPoint(SaturationPoint),
 }
 
-impl Expected {
+impl ExpectedReading {
     /// The figure to compare with [`Office::figure`] of a quantity.
     pub fn figure(self) -> f64 {
         match self {
@@ -36,32 +36,32 @@ impl Expected {
 
 impl Prediction {
     /// What a signal of a sensor should read; `dimension` tells which of its signals. None where that cannot be computed.
-    pub fn expected(
+    pub fn expected_reading(
         &self,
         office: &Office,
         networks: &Networks,
         sensor: ThingId,
         dimension: Dimension,
-    ) -> Option<Expected> {
+    ) -> Option<ExpectedReading> {
         let place = self.air.place_of(office, networks, sensor)?;
         match dimension {
-            Dimension::Pressure => self.air.pressure(&place).map(Expected::Pressure),
-            Dimension::Flow => self.air.flow(&place).map(Expected::Flow),
+            Dimension::Pressure => self.air.pressure(&place).map(ExpectedReading::Pressure),
+            Dimension::Flow => self.air.flow(&place).map(ExpectedReading::Flow),
             Dimension::Humidity => {
                 let (vapour, _) = self.vapour(&place)?;
                 let humidity = relative_humidity(vapour, self.air.conditions.temperature);
-                Some(Expected::Humidity(humidity))
+                Some(ExpectedReading::Humidity(humidity))
             }
             Dimension::Temperature => {
                 let (vapour, _) = self.vapour(&place)?;
-                SaturationPoint::over(vapour, Surface::Water).map(Expected::DewPoint)
+                SaturationPoint::over(vapour, Surface::Water).map(ExpectedReading::DewPoint)
             }
             _ => None,
         }
     }
 
     /// Vapour pressure at a place, with the air of the wettest dryer that may have delivered it.
-    pub fn vapour(&self, place: &Place<'_>) -> Option<(AbsolutePressure, &Dryness)> {
+    pub fn vapour(&self, place: &AirLocation<'_>) -> Option<(AbsolutePressure, &Dryness)> {
         let pressure = self.air.conditions.ambient + self.air.pressure(place)?;
         let dryness = self.dryness_of(self.air.system_at(place)?)?;
         Some((dryness.vapour(pressure), dryness))

@@ -4,17 +4,17 @@ use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Networks, Office};
 
-use crate::air::Place;
-use crate::lines::Line;
-use crate::minimum::{Practice, minimum};
+use crate::air::AirLocation;
+use crate::minimum_pressure::{DefaultMinimums, minimum_pressure};
 use crate::prediction::Prediction;
+use crate::route::Route;
 
 /// Places nearer than this are one, m.
 const SAME: f64 = 0.01;
 
 /// A place along a line, and what is there.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Point {
+pub struct ProfilePoint {
     /// Metres from the line's beginning.
     pub metres: f64,
     /// What is there: "start", "end of s1", a sensor's name, several of them with commas.
@@ -27,7 +27,7 @@ pub struct Point {
     pub minimum: Option<Pressure>,
 }
 
-impl Point {
+impl ProfilePoint {
     /// What the pressure has above the least.
     pub fn margin(&self) -> Option<Pressure> {
         self.pressure
@@ -39,7 +39,13 @@ impl Point {
 impl Prediction {
     /// The places along a line that somebody may ask for, each once, from its beginning outwards: where sections end, where
     /// the pressure is lowest, named places, branches, and what stands there. None where its length is not known.
-    pub fn points(&self, office: &Office, networks: &Networks, practice: &Practice, line: &Line) -> Vec<Point> {
+    pub fn profile(
+        &self,
+        office: &Office,
+        networks: &Networks,
+        practice: &DefaultMinimums,
+        line: &Route,
+    ) -> Vec<ProfilePoint> {
         let Some(length) = line.length() else {
             return Vec::new();
         };
@@ -55,7 +61,7 @@ impl Prediction {
             places.extend(named.chain(branches).filter_map(|(at, name)| Some((at?, name))));
         }
         for id in networks.standing_at(line.thing) {
-            if let Some(Place::Along(other, metres)) = self.air.place_of(office, networks, id)
+            if let Some(AirLocation::OnRoute(other, metres)) = self.air.place_of(office, networks, id)
                 && other.branch == line.branch
             {
                 places.push((metres, office.name(id).to_owned()));
@@ -63,7 +69,7 @@ impl Prediction {
         }
         places.retain(|(metres, _)| *metres <= length + SAME);
         places.sort_by(|(one, _), (other, _)| one.total_cmp(other));
-        let mut points: Vec<Point> = Vec::new();
+        let mut points: Vec<ProfilePoint> = Vec::new();
         for (metres, what) in places {
             match points.last_mut().filter(|last| metres - last.metres < SAME) {
                 Some(last) => {
@@ -77,9 +83,9 @@ impl Prediction {
     }
 
     /// Where the line begins, where its sections end, and where within them the pressure is lowest.
-    fn of_sections(&self, office: &Office, line: &Line, length: f64) -> Vec<(f64, String)> {
+    fn of_sections(&self, office: &Office, line: &Route, length: f64) -> Vec<(f64, String)> {
         let mut places: Vec<(f64, String)> = vec![(0.0, "start".to_owned())];
-        for reach in &line.reaches {
+        for reach in &line.sections {
             let (name, _) = line.section(office, reach).unwrap_or_default();
             if reach.surroundings.is_some() {
                 places.push((reach.to, format!("end of {name}")));
@@ -91,21 +97,28 @@ impl Prediction {
                 places.push((metres, "lowest".to_owned()));
             }
         }
-        if line.reaches.iter().all(|reach| reach.surroundings.is_none()) {
+        if line.sections.iter().all(|reach| reach.surroundings.is_none()) {
             places.push((length, "end".to_owned()));
         }
         places
     }
 
-    fn point(&self, office: &Office, practice: &Practice, line: &Line, metres: f64, what: String) -> Point {
+    fn point(
+        &self,
+        office: &Office,
+        practice: &DefaultMinimums,
+        line: &Route,
+        metres: f64,
+        what: String,
+    ) -> ProfilePoint {
         let here = line
-            .reaches
+            .sections
             .iter()
             .filter(|reach| metres >= reach.from - SAME && metres <= reach.to + SAME);
         let minimum = here
-            .filter_map(|reach| Some(office.figure(minimum(office, practice, line, reach)?.quantity)))
+            .filter_map(|reach| Some(office.figure(minimum_pressure(office, practice, line, reach)?.quantity)))
             .reduce(f64::max);
-        Point {
+        ProfilePoint {
             metres,
             what,
             pressure: self.air.pressure_along(line, metres),

@@ -9,7 +9,7 @@ use crate::value::{At, Field, Fields};
 
 /// A point on a cable or air pipe.
 #[derive(Clone, Copy, Debug)]
-pub struct Spot<'o> {
+pub struct RoutePosition<'o> {
     /// The cable or pipe.
     pub host: ThingId,
     /// The branch of it.
@@ -19,11 +19,11 @@ pub struct Spot<'o> {
 }
 
 /// Where something that says `at` stands.
-pub fn spot<'o>(office: &'o Office, at: &'o At) -> Option<Spot<'o>> {
+pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<RoutePosition<'o>> {
     let host = at.thing?;
     let branch = at.branch.as_deref();
     if let Some(distance) = at.distance {
-        return Some(Spot {
+        return Some(RoutePosition {
             host,
             branch,
             metres: distance.si(),
@@ -34,7 +34,7 @@ pub fn spot<'o>(office: &'o Office, at: &'o At) -> Option<Spot<'o>> {
         .named(Key::Place)
         .find(|(name, ..)| at.place.as_deref() == Some(*name))?;
     // A place has its distance along the cable itself.
-    Some(Spot {
+    Some(RoutePosition {
         host,
         branch: None,
         metres: fields.quantity(Key::At)?.0.si(),
@@ -42,17 +42,20 @@ pub fn spot<'o>(office: &'o Office, at: &'o At) -> Option<Spot<'o>> {
 }
 
 /// Where a thing stands: at the place it names, or where the run that brings its air leaves a cable or pipe.
-pub fn standing<'o>(office: &'o Office, networks: &Networks, thing: ThingId) -> Option<Spot<'o>> {
+pub fn position_of<'o>(office: &'o Office, networks: &Networks, thing: ThingId) -> Option<RoutePosition<'o>> {
     match office.host(thing) {
-        Some(at) => spot(office, at),
-        None => networks.air.leading_to(thing).find_map(|link| tapped(office, link)),
+        Some(at) => position_at(office, at),
+        None => networks
+            .air
+            .leading_to(thing)
+            .find_map(|link| tap_position(office, link)),
     }
 }
 
 /// Where a run leaves a cable or pipe.
-pub fn tapped<'o>(office: &'o Office, link: &Link) -> Option<Spot<'o>> {
+pub fn tap_position<'o>(office: &'o Office, link: &Link) -> Option<RoutePosition<'o>> {
     let host = link.from.thing;
-    let thing = Some(office.thing(host)).filter(|thing| is_long(thing))?;
+    let thing = Some(office.thing(host)).filter(|thing| is_route(thing))?;
     let metres = if link.from.port.role == Role::Tap {
         let at = (link.from.number as usize).checked_sub(1)?;
         let (_, _, fields) = thing.named(Key::Place).nth(at)?;
@@ -60,7 +63,7 @@ pub fn tapped<'o>(office: &'o Office, link: &Link) -> Option<Spot<'o>> {
     } else {
         length(thing, None)?
     };
-    Some(Spot {
+    Some(RoutePosition {
         host,
         branch: None,
         metres,
@@ -68,7 +71,7 @@ pub fn tapped<'o>(office: &'o Office, link: &Link) -> Option<Spot<'o>> {
 }
 
 /// Whether it is something that has places along it.
-pub fn is_long(thing: &Thing) -> bool {
+pub fn is_route(thing: &Thing) -> bool {
     thing.is(KindId::Cable) || thing.is(KindId::AirPipe)
 }
 

@@ -6,12 +6,12 @@ use drysheath_engineering::units::{Dimension, Quantity, Unit};
 
 /// The units that a file uses first for each dimension, or else the customary ones.
 #[derive(Clone, Debug)]
-pub struct Habits {
+pub struct UnitPreferences {
     used: Vec<&'static Unit>,
 }
 
-impl Habits {
-    /// The habits of an office.
+impl UnitPreferences {
+    /// The units of an office.
     pub fn of(office: &Office) -> Self {
         let mut used: Vec<&'static Unit> = Vec::new();
         for thing in &office.things {

@@ -5,10 +5,10 @@ use drysheath_office::kinds::{Key, SURROUNDINGS};
 use drysheath_office::{Fields, Office};
 use drysheath_text::Place;
 
-use crate::lines::{Line, Reach};
+use crate::route::{Route, RouteSection};
 
 /// The least pressures that the repository declares, in the order of [`SURROUNDINGS`].
-pub type Practice = [Option<Quantity>; 3];
+pub type DefaultMinimums = [Option<Quantity>; 3];
 
 /// Who declares a least pressure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,7 +23,7 @@ pub enum DeclaredBy {
 
 /// The least pressure of a section or pipe.
 #[derive(Clone, Copy, Debug)]
-pub struct Minimum {
+pub struct MinimumPressure {
     /// How much.
     pub quantity: Quantity,
     /// Who says so.
@@ -34,13 +34,18 @@ pub struct Minimum {
 
 /// The least pressure that is declared for a section or pipe: by itself, by the office for its surroundings, or by the
 /// repository. None where nobody declares one.
-pub fn minimum(office: &Office, practice: &Practice, line: &Line, reach: &Reach) -> Option<Minimum> {
+pub fn minimum_pressure(
+    office: &Office,
+    practice: &DefaultMinimums,
+    line: &Route,
+    reach: &RouteSection,
+) -> Option<MinimumPressure> {
     let own = match reach.surroundings {
         None => office.thing(line.thing).quantity(Key::Minimum),
         Some(_) => line.section(office, reach)?.1.quantity(Key::Minimum),
     };
     let said = |by| {
-        move |(quantity, place): (Quantity, Place)| Minimum {
+        move |(quantity, place): (Quantity, Place)| MinimumPressure {
             quantity,
             by,
             place: Some(place),
@@ -55,7 +60,7 @@ pub fn minimum(office: &Office, practice: &Practice, line: &Line, reach: &Reach)
         return Some(said(DeclaredBy::Office)(found));
     }
     let at = SURROUNDINGS.iter().position(|other| *other == key)?;
-    Some(Minimum {
+    Some(MinimumPressure {
         quantity: (*practice.get(at)?)?,
         by: DeclaredBy::Settings,
         place: None,

@@ -23,7 +23,7 @@ const HALVINGS: u32 = 40;
 const MOST_SECOND_FEEDS: usize = 64;
 
 /// The feeds of all loads of which everything is known, in the order of `leaves`.
-pub(super) fn settle(supplies: &Supplies, leaves: &[Leaf], temperature: Given) -> Vec<Feed> {
+pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) -> Vec<Feed> {
     let first_panel = |leaf: &Leaf| match leaf.above {
         Above::Battery(_) => None,
         Above::Panel(panel) => supplies.panels.get(panel).map(|panel| panel.first),
