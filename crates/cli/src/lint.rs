@@ -161,7 +161,7 @@ impl Linter {
                 .collect();
             // Which of two files that clash comes first must not depend on which was read first.
             own.sort_by_cached_key(|(_, summary)| self.files.path(summary.file));
-            let summaries: Vec<Summary> = own.into_iter().map(|(_, summary)| summary).collect();
+            let summaries: Vec<_> = own.into_iter().map(|(_, summary)| Arc::new(summary)).collect();
             let all = drysheath_rules::Repository {
                 summaries: &summaries,
                 settings: &repository.settings,

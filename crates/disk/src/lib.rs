@@ -6,10 +6,12 @@
     reason = "this crate does input and output"
 )]
 
+mod disk;
 mod read;
 mod root;
 mod walk;
 
+pub use disk::Disk;
 pub use drysheath_office::{EXTENSION, SETTINGS};
 pub use read::{Text, read, read_from};
 pub use root::{root_above, similar};

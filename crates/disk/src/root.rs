@@ -2,21 +2,17 @@ use std::path::{Path, PathBuf};
 
 use drysheath_office::nearest;
 
+use crate::disk::or_here;
 use crate::{EXTENSION, SETTINGS};
 
 /// The nearest folder at or above `folder` that has settings. The path stays as the user gave it as long as it can.
 pub fn root_above(folder: &Path) -> Option<PathBuf> {
-    let here = if folder.as_os_str().is_empty() {
-        Path::new(".")
-    } else {
-        folder
-    };
     for ancestor in folder.ancestors() {
         if ancestor.join(SETTINGS).is_file() {
             return Some(ancestor.to_owned());
         }
     }
-    let whole = here.canonicalize().ok()?;
+    let whole = or_here(folder).canonicalize().ok()?;
     whole
         .ancestors()
         .find(|ancestor| ancestor.join(SETTINGS).is_file())

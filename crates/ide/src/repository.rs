@@ -15,7 +15,7 @@ pub(crate) struct Repository {
     /// What is wrong with the settings, as results about the settings' file.
     pub settings_findings: Vec<Finding>,
     /// What must be known of each of its files, in the order of their paths.
-    pub summaries: Vec<Summary>,
+    pub summaries: Vec<Arc<Summary>>,
     /// Whether all of its files are known, so that what none of them has is nowhere.
     pub whole: bool,
     /// Whether a summary has changed since the rules that look at all files were asked.
@@ -43,14 +43,14 @@ impl Repository {
         match self.summaries.binary_search_by(|other| path_of(other.file).cmp(&path)) {
             Ok(at) => {
                 if let Some(slot) = self.summaries.get_mut(at)
-                    && *slot != summary
+                    && **slot != summary
                 {
-                    *slot = summary;
+                    *slot = Arc::new(summary);
                     self.stale = true;
                 }
             }
             Err(at) => {
-                self.summaries.insert(at, summary);
+                self.summaries.insert(at, Arc::new(summary));
                 self.stale = true;
             }
         }

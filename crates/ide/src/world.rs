@@ -894,7 +894,7 @@ impl World {
     }
 
     /// What must be known of each file of the repository of a file.
-    pub fn summaries(&self, file: FileId) -> &[Summary] {
+    pub fn summaries(&self, file: FileId) -> &[Arc<Summary>] {
         let repository = self.entry(file).and_then(|entry| self.repositories.get(&entry.root));
         repository.map_or(&[], |repository| &repository.summaries)
     }

@@ -60,7 +60,8 @@ pub fn check(example: &str, settings: &Settings) -> Outcome {
         .iter()
         .flat_map(|office| lint(office, settings, TODAY))
         .collect();
-    let summaries: Vec<_> = offices.iter().map(|office| Summary::of(office, is_wide)).collect();
+    let summary = |office| Arc::new(Summary::of(office, is_wide));
+    let summaries: Vec<_> = offices.iter().map(summary).collect();
     let repository = Repository {
         summaries: &summaries,
         settings,

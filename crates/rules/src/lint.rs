@@ -1,5 +1,6 @@
 use std::cell::OnceCell;
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use drysheath_office::{Date, Field, Networks, Office, Summary, ThingId, Value};
 use drysheath_prediction::Prediction;
@@ -48,7 +49,7 @@ impl<'o> Inspection<'o> {
 /// What a rule that looks at several files together is given.
 pub struct Repository<'s> {
     /// What is to be known of each file.
-    pub summaries: &'s [Summary],
+    pub summaries: &'s [Arc<Summary>],
     /// The repository's settings.
     pub settings: &'s Settings,
     /// Whether these are all its files, so that what none of them has is nowhere.

@@ -113,7 +113,7 @@ fn whole_county(texts: &[Arc<str>], shelf: &Shelf) -> usize {
             };
             let office = lower_one(number as u32, text, shelf);
             findings += lint(&office, &settings, TODAY).len();
-            summaries.push(Summary::of(&office, is_wide));
+            summaries.push(Arc::new(Summary::of(&office, is_wide)));
         }
     };
     let (summaries, findings) = std::thread::scope(|scope| {

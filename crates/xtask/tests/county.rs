@@ -50,7 +50,7 @@ fn found(offices: &[Written]) -> Vec<(String, usize, usize, &'static str)> {
         let text: Arc<str> = text.as_str().into();
         let lowered = lower(FileId(number as u32), name, Arc::clone(&text), &parse(&text), &shelf);
         findings.extend(lint(&lowered, &settings, TODAY));
-        summaries.push(Summary::of(&lowered, is_wide));
+        summaries.push(Summary::of(&lowered, is_wide).into());
     }
     findings.extend(lint_repository(
         &Repository {

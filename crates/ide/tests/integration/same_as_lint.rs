@@ -132,7 +132,7 @@ type Shown = BTreeMap<PathBuf, BTreeSet<String>>;
 fn without_world(folder: &Path) -> Shown {
     let files = RefCell::default();
     let mut findings = Vec::new();
-    let mut repositories: BTreeMap<PathBuf, Vec<Summary>> = BTreeMap::new();
+    let mut repositories: BTreeMap<PathBuf, Vec<Arc<Summary>>> = BTreeMap::new();
     let mut settings_of: BTreeMap<PathBuf, Settings> = BTreeMap::new();
     for path in files_in(folder) {
         let root = root_above(path.parent().unwrap()).unwrap();
@@ -155,17 +155,18 @@ fn without_world(folder: &Path) -> Shown {
         let summaries = repositories.entry(root.clone()).or_default();
         if let Some(problem) = read.problem {
             findings.extend(of_problem(&problem, file, settings));
-            summaries.push(Summary {
+            let unsure = Summary {
                 file,
                 unsure: true,
                 ..Summary::default()
-            });
+            };
+            summaries.push(unsure.into());
             continue;
         }
         let text: Arc<str> = read.text.into();
         let office = lower(file, &shelf.name(&path), Arc::clone(&text), &parse(&text), &shelf);
         findings.extend(lint(&office, settings, TODAY));
-        summaries.push(Summary::of(&office, is_wide));
+        summaries.push(Summary::of(&office, is_wide).into());
     }
     for (root, summaries) in &repositories {
         let all = Repository {

@@ -1,6 +1,7 @@
 //! What is told of all files together: settings, results across files, and the numbers of the summary.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use drysheath_office::{Date, Summary};
 use drysheath_rules::{Level, Repository, lint_repository, of_problem};
@@ -46,10 +47,13 @@ pub(super) fn across(
     today: Date,
 ) -> ResultsRecord {
     let of = |side: &Side<'_>, outline: OutlineOf| {
-        let mut by_root: BTreeMap<&str, Vec<Summary>> = BTreeMap::new();
+        let mut by_root: BTreeMap<&str, Vec<Arc<Summary>>> = BTreeMap::new();
         for file in looked {
             if let (Some(root), Some(outline)) = (side.root_of(file.path), outline(file)) {
-                by_root.entry(root.folder).or_default().push(outline.summary.clone());
+                by_root
+                    .entry(root.folder)
+                    .or_default()
+                    .push(Arc::new(outline.summary.clone()));
             }
         }
         let mut findings = Vec::new();

@@ -53,7 +53,7 @@ fn an_acceptance_of_a_wide_rule_holds_for_its_own_thing() {
 fn a_part_is_unused_only_in_a_whole_repository() {
     let text = "part block field-block { pairs 10 }\n";
     let office = lower(FileId(0), "parts/blocks", text.into(), &parse(text), &NoParts);
-    let summaries = [Summary::of(&office, is_wide)];
+    let summaries = [Summary::of(&office, is_wide).into()];
     let count = |whole| {
         let settings = Settings::default();
         let repository = Repository {

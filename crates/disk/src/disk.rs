@@ -1,0 +1,44 @@
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use drysheath_workspace::{Content, Source};
+
+use crate::{read, root_above, similar};
+
+/// The disk of this machine.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Disk;
+
+/// The folder that a path names: an empty one is the folder that the user stands in.
+pub(crate) fn or_here(path: &Path) -> &Path {
+    if path.as_os_str().is_empty() {
+        Path::new(".")
+    } else {
+        path
+    }
+}
+
+impl Source for Disk {
+    fn read(&self, path: &Path) -> Result<Option<Content>, String> {
+        match read(path) {
+            Ok(text) => Ok(Some(Content {
+                text: text.text.into(),
+                problem: text.problem,
+            })),
+            Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
+            Err(error) => Err(error.to_string()),
+        }
+    }
+
+    fn root_above(&self, folder: &Path) -> Option<PathBuf> {
+        root_above(folder)
+    }
+
+    fn real_path(&self, path: &Path) -> Option<PathBuf> {
+        or_here(path).canonicalize().ok()
+    }
+
+    fn similar(&self, root: &Path, name: &str) -> Option<String> {
+        similar(or_here(root), name)
+    }
+}

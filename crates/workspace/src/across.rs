@@ -1,0 +1,64 @@
+use std::path::Path;
+use std::sync::Arc;
+
+use drysheath_office::Summary;
+use drysheath_rules::{Finding, Repository as Summaries, lint_repository};
+use drysheath_text::FileId;
+use rustc_hash::FxHashMap;
+
+use crate::repository::Repository;
+use crate::snapshot::Snapshot;
+
+/// The results that only several files of a repository together give, by file.
+pub(crate) type Across = FxHashMap<FileId, Vec<Finding>>;
+
+impl Snapshot {
+    /// The results that only several files together give: `summaries` are those of the files of `repository`, in any order.
+    pub fn lint_across(&self, repository: &Repository, summaries: &mut [Arc<Summary>]) -> Vec<Finding> {
+        // Which of two files that clash comes first must not depend on which was read first.
+        summaries.sort_by_cached_key(|summary| self.path(summary.file).map(|path| path.to_string_lossy().into_owned()));
+        let all = Summaries {
+            summaries,
+            settings: &repository.settings,
+            whole: self.is_whole(&repository.root),
+        };
+        lint_repository(&all, self.today)
+    }
+
+    /// The summaries of the files of a repository that are known so far, in any order.
+    fn members(&self, root: &Path) -> Vec<Arc<Summary>> {
+        let results = self.files.values().filter_map(|state| state.results.as_ref());
+        let own = results.filter(|results| *results.repository.root == *root);
+        let own = own.filter(|results| *self.repository(results.file).root == *root);
+        own.filter_map(|results| results.summary.clone()).collect()
+    }
+
+    /// What other files must know of each file in the repository of `file`, as far as it is known, in the order of their paths.
+    pub fn summaries(&self, file: FileId) -> Vec<Arc<Summary>> {
+        let mut summaries = self.members(&self.repository(file).root);
+        summaries.sort_by_cached_key(|summary| self.path(summary.file));
+        summaries
+    }
+
+    /// Makes the results anew that only several files of the repository at `root` together give.
+    pub fn lint_repository(&self, root: &Path) -> Vec<Finding> {
+        let mut members = self.members(root);
+        let repository = self.repository_in(root);
+        if *repository.root != *root {
+            return Vec::new();
+        }
+        self.lint_across(&repository, &mut members)
+    }
+
+    /// Whether all files of a repository are known, so that what none of them has is nowhere.
+    fn is_whole(&self, root: &Path) -> bool {
+        let real = |path: &Path| self.source.real_path(path);
+        self.whole.iter().any(|folder| {
+            root.starts_with(folder)
+                || match (real(root), real(folder)) {
+                    (Some(root), Some(folder)) => root.starts_with(folder),
+                    _ => false,
+                }
+        })
+    }
+}

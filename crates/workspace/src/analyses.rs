@@ -1,0 +1,155 @@
+//! Texts, and what follows from one of them.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use drysheath_office::lower;
+use drysheath_syntax::{Tree, parse};
+use drysheath_text::{FileId, LineIndex};
+
+use crate::analysis::{Analysis, MadeFrom, Reading};
+use crate::parts::Within;
+use crate::repository::Repository;
+use crate::snapshot::Snapshot;
+use crate::source::Content;
+use crate::texts::Texts;
+use crate::version::FileVersion;
+
+impl Snapshot {
+    /// A file's content, and the editor's version of it where one has it open. None if there is no such file.
+    ///
+    /// # Errors
+    ///
+    /// If the file is there and cannot be read: the reason, in words.
+    pub fn content(&self, file: FileId) -> Result<Option<(Option<i32>, Content)>, String> {
+        let state = self.files.get(&file);
+        if let Some(buffer) = state.and_then(|state| state.version.buffer.as_ref()) {
+            return Ok(Some((buffer.version, buffer.content.clone())));
+        }
+        let Some(path) = self.path(file) else { return Ok(None) };
+        Ok(self.source.read(&path)?.map(|content| (None, content)))
+    }
+
+    /// A file's text and where its lines start, for places in it.
+    pub fn text(&self, file: FileId) -> Option<(Arc<str>, LineIndex)> {
+        if let Some(analysis) = self.kept.get(file, &self.file_version(file)) {
+            return Some((Arc::clone(&analysis.text), analysis.lines.clone()));
+        }
+        let (_, content) = self.content(file).ok().flatten()?;
+        let lines = LineIndex::new(&content.text);
+        Some((content.text, lines))
+    }
+
+    /// Reads a file, as far as its words mean something. None if there is no such file.
+    ///
+    /// # Errors
+    ///
+    /// If the file is there and cannot be read: the reason, in words.
+    pub fn read(&self, file: FileId) -> Result<Option<Reading>, String> {
+        let read = self.content(file)?;
+        Ok(read.map(|(version, content)| {
+            let tree = Arc::new(parse(&content.text));
+            self.lower(file, version, content, tree)
+        }))
+    }
+
+    /// Reads a file that has been read in another state and has the same text in this one: only what it uses may be other.
+    pub fn read_again(&self, reading: &Reading) -> Reading {
+        let content = Content {
+            text: Arc::clone(&reading.text),
+            problem: reading.problem.clone(),
+        };
+        self.lower(reading.file, reading.version, content, Arc::clone(&reading.tree))
+    }
+
+    fn lower(&self, file: FileId, version: Option<i32>, content: Content, tree: Arc<Tree>) -> Reading {
+        let repository = self.repository(file);
+        let path = self.path(file).unwrap_or_else(|| Path::new("").into());
+        let name = repository.name_of(&path, self);
+        let within = Within::new(self, &repository);
+        let office = lower(file, &name, Arc::clone(&content.text), &tree, &within);
+        let mut made_from = within.asked.into_inner();
+        made_from.push((file, self.file_version(file)));
+        Reading {
+            file,
+            path,
+            name: name.into(),
+            version,
+            text: content.text,
+            problem: content.problem,
+            tree,
+            office,
+            repository,
+            made_from,
+            today: self.today,
+        }
+    }
+
+    /// The analysis of a file. It is kept for a while, for this state and for those in which it is the same. None if there is
+    /// no such text.
+    pub fn analysis(&self, file: FileId) -> Option<Arc<Analysis>> {
+        let slot = self.kept.slot(file, &self.file_version(file));
+        let anew = || {
+            self.read(file)
+                .ok()
+                .flatten()
+                .map(|reading| Arc::new(reading.analyse()))
+        };
+        let found = slot.analysis.get_or_init(anew);
+        if let Some(analysis) = found
+            && self.holds(&analysis.repository, &analysis.made_from)
+        {
+            return Some(Arc::clone(analysis));
+        }
+        // It was made in another state, where what the file uses was other; or nothing is there yet.
+        let analysis = anew();
+        self.kept.replace(&slot, analysis.clone());
+        analysis
+    }
+
+    /// The analysis of a file that nobody shows: it is not kept.
+    pub fn analyse(&self, file: FileId) -> Option<Arc<Analysis>> {
+        let anew = || Some(Arc::new(self.read(file).ok().flatten()?.analyse()));
+        self.kept_analysis(file).or_else(anew)
+    }
+
+    /// The analysis of a file if it has been made.
+    pub(crate) fn kept_analysis(&self, file: FileId) -> Option<Arc<Analysis>> {
+        let kept = self.kept.get(file, &self.file_version(file));
+        kept.filter(|kept| self.holds(&kept.repository, &kept.made_from))
+    }
+
+    /// Whether what was made from these versions of files would be made from them in this state too.
+    pub(crate) fn holds(&self, repository: &Arc<Repository>, made_from: &MadeFrom) -> bool {
+        let is_same = |(file, version): &(FileId, Arc<FileVersion>)| Arc::ptr_eq(&self.file_version(*file), version);
+        let own = made_from.last();
+        made_from.iter().all(is_same) && own.is_some_and(|(file, _)| Arc::ptr_eq(&self.repository(*file), repository))
+    }
+
+    /// This state with other texts for some files, as if all of them had been edited at once.
+    #[must_use]
+    pub fn with_texts(&self, texts: impl IntoIterator<Item = (FileId, Arc<str>)>) -> Self {
+        let mut other = self.clone();
+        for (file, text) in texts {
+            let content = Content { text, problem: None };
+            let mut state = self.state(file);
+            state.version = FileVersion::open(self.version(file), content);
+            other.files.insert_mut(file, state);
+        }
+        // What is made of these texts must not push out what an editor shows.
+        other.kept = Arc::default();
+        other
+    }
+
+    /// Paths and texts of all files that have numbers. `is_wanted` tells whose texts are needed.
+    pub fn texts(&self, is_wanted: impl Fn(FileId) -> bool) -> Texts {
+        let mut files = Vec::new();
+        for file in (0..).map(FileId) {
+            let Some(path) = self.path(file) else { break };
+            let content = is_wanted(file).then(|| self.content(file).ok().flatten()).flatten();
+            let text = content.map(|(_, content)| content.text).unwrap_or_default();
+            files.push((path.display().to_string().into(), text));
+        }
+        Texts::new(files)
+    }
+}

@@ -1,0 +1,131 @@
+use std::path::Path;
+use std::sync::{Arc, OnceLock};
+
+use drysheath_office::{Date, Networks, Office, Summary};
+use drysheath_prediction::Prediction;
+use drysheath_rules::{Finding, Inspection, Settings, inspect, is_wide, lint, of_problem};
+use drysheath_syntax::{Problem, Tree};
+use drysheath_text::{FileId, LineIndex};
+
+use crate::repository::Repository;
+use crate::version::FileVersion;
+
+/// The versions of the files that something was made from, each once.
+pub(crate) type MadeFrom = Vec<(FileId, Arc<FileVersion>)>;
+
+/// What one file says, and what its words mean in its repository: everything before anything is computed.
+pub struct Reading {
+    /// The file.
+    pub file: FileId,
+    /// Its path as the user gave it.
+    pub path: Arc<Path>,
+    /// Its path from the repository's root, without extension, as a `use` would name it.
+    pub name: Box<str>,
+    /// The editor's version of the text; none where the source's is meant.
+    pub version: Option<i32>,
+    /// The text.
+    pub text: Arc<str>,
+    /// What is wrong with its bytes. The text ends where that begins, and nothing in it can be relied upon.
+    pub problem: Option<Problem>,
+    /// What it says, as written.
+    pub tree: Arc<Tree>,
+    /// What it says, understood.
+    pub office: Office,
+    /// The repository that it belongs to.
+    pub repository: Arc<Repository>,
+    pub(crate) made_from: MadeFrom,
+    pub(crate) today: Date,
+}
+
+impl Reading {
+    /// The results that the file gives by itself.
+    pub fn findings(&self) -> Vec<Finding> {
+        match &self.problem {
+            Some(problem) => of_problem(problem, self.file, &self.repository.settings)
+                .into_iter()
+                .collect(),
+            None => lint(&self.office, &self.repository.settings, self.today),
+        }
+    }
+
+    /// What other files must know of it. Of a file whose bytes are wrong nothing is known.
+    pub fn summary(&self) -> Summary {
+        match self.problem {
+            Some(_) => Summary {
+                file: self.file,
+                unsure: true,
+                ..Summary::default()
+            },
+            None => Summary::of(&self.office, is_wide),
+        }
+    }
+
+    /// Computes what follows.
+    pub fn analyse(self) -> Analysis {
+        let networks = Networks::new(&self.office);
+        let prediction = Prediction::new(&self.office, &networks);
+        Analysis {
+            lines: LineIndex::new(&self.text),
+            file: self.file,
+            path: self.path,
+            name: self.name,
+            version: self.version,
+            text: self.text,
+            problem: self.problem,
+            tree: self.tree,
+            office: self.office,
+            networks,
+            prediction,
+            settings: Arc::clone(&self.repository.settings),
+            repository: self.repository,
+            findings: OnceLock::new(),
+            made_from: self.made_from,
+            today: self.today,
+        }
+    }
+}
+
+/// A file at one moment: its text, and all that follows from it. Nothing in it ever changes.
+pub struct Analysis {
+    /// The file.
+    pub file: FileId,
+    /// Its path as the user gave it.
+    pub path: Arc<Path>,
+    /// Its path from the repository's root, without extension, as a `use` would name it.
+    pub name: Box<str>,
+    /// The editor's version of the text; none where the source's is meant.
+    pub version: Option<i32>,
+    /// The text.
+    pub text: Arc<str>,
+    /// Where its lines start.
+    pub lines: LineIndex,
+    /// What is wrong with its bytes. The text ends where that begins, and nothing in it can be relied upon.
+    pub problem: Option<Problem>,
+    /// What it says, as written.
+    pub tree: Arc<Tree>,
+    /// What it says, understood.
+    pub office: Office,
+    /// How its things are joined.
+    pub networks: Networks,
+    /// What is computed of it.
+    pub prediction: Prediction,
+    /// The settings of its repository.
+    pub settings: Arc<Settings>,
+    /// The repository that it belongs to.
+    pub repository: Arc<Repository>,
+    findings: OnceLock<Vec<Finding>>,
+    pub(crate) made_from: MadeFrom,
+    today: Date,
+}
+
+impl Analysis {
+    /// The results that the office gives by itself, found when they are first asked for.
+    pub fn findings(&self) -> &[Finding] {
+        self.findings.get_or_init(|| inspect(&self.inspection(), self.today))
+    }
+
+    /// What rules are given of it.
+    pub fn inspection(&self) -> Inspection<'_> {
+        Inspection::new(&self.office, &self.networks, &self.prediction, &self.settings)
+    }
+}

@@ -1,0 +1,34 @@
+//! What folders of offices are at one moment: which files there are, which repository each belongs to, what each says, and
+//! the results. The command, the language server, the comparison and the records all ask this room.
+//!
+//! A [`Source`] gives bytes. A [`Workspace`] is told what changes, and says what must be made again because of it. A
+//! [`Snapshot`] is the state at one moment; it never changes, is cheap to clone, and answers from any thread. An
+//! [`Analysis`] is all that follows from one file. Nothing here reads a disk, and nothing here decides what is made first.
+
+mod across;
+mod analyses;
+mod analysis;
+mod edit;
+mod file_table;
+mod kept;
+mod memory;
+mod parts;
+mod repository;
+mod results;
+mod snapshot;
+mod source;
+mod symbols;
+mod texts;
+mod version;
+mod workspace;
+
+pub use analysis::{Analysis, Reading};
+pub use edit::Change;
+pub use memory::Memory;
+pub use repository::Repository;
+pub use results::FileResults;
+pub use snapshot::Snapshot;
+pub use source::{Content, Source};
+pub use symbols::{Declared, Symbols};
+pub use texts::Texts;
+pub use workspace::{Dirtied, Workspace};

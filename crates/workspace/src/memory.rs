@@ -1,0 +1,68 @@
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use drysheath_office::{EXTENSION, SETTINGS, nearest};
+
+use crate::source::{Content, Source};
+
+/// Files held in memory, such as those of a revision, by their paths with `/`.
+#[derive(Clone, Debug, Default)]
+pub struct Memory {
+    files: BTreeMap<String, Content>,
+}
+
+impl Memory {
+    /// Its files in the order of their paths, which is that of their bytes.
+    pub fn files(&self) -> impl Iterator<Item = (&str, &Content)> {
+        self.files.iter().map(|(path, content)| (path.as_str(), content))
+    }
+
+    /// The content of a file.
+    pub fn get(&self, path: &str) -> Option<&Content> {
+        self.files.get(path)
+    }
+
+    /// Adds a file, or gives one another content.
+    pub fn insert(&mut self, path: String, content: Content) {
+        self.files.insert(path, content);
+    }
+}
+
+impl FromIterator<(String, Content)> for Memory {
+    fn from_iter<I: IntoIterator<Item = (String, Content)>>(files: I) -> Self {
+        Self {
+            files: files.into_iter().collect(),
+        }
+    }
+}
+
+impl Source for Memory {
+    fn read(&self, path: &Path) -> Result<Option<Content>, String> {
+        Ok(path.to_str().and_then(|path| self.files.get(path)).cloned())
+    }
+
+    fn root_above(&self, folder: &Path) -> Option<PathBuf> {
+        let has_settings = |folder: &&Path| {
+            let settings = folder.join(SETTINGS);
+            settings.to_str().is_some_and(|path| self.files.contains_key(path))
+        };
+        folder.ancestors().find(has_settings).map(Path::to_owned)
+    }
+
+    fn real_path(&self, path: &Path) -> Option<PathBuf> {
+        Some(path.to_owned())
+    }
+
+    fn similar(&self, root: &Path, name: &str) -> Option<String> {
+        let folder = name.rsplit_once('/').map_or("", |(folder, _)| folder);
+        let names = self.files.keys().filter_map(|path| {
+            let path = Path::new(path);
+            let inner = path.strip_prefix(root).ok()?;
+            let is_beside = inner.parent() == Some(Path::new(folder));
+            let is_ours = inner.extension().is_some_and(|extension| extension == EXTENSION);
+            (is_beside && is_ours).then(|| inner.with_extension("").to_str().map(str::to_owned))?
+        });
+        let names: Vec<String> = names.collect();
+        nearest(name, names.iter().map(String::as_str)).map(str::to_owned)
+    }
+}

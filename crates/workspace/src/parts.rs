@@ -1,0 +1,159 @@
+//! Parts, and which file uses which.
+
+use std::cell::RefCell;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use drysheath_office::{EXTENSION, Library, Lookup, Part, PartsFile};
+use drysheath_text::FileId;
+use rustc_hash::FxHashSet;
+
+use crate::analysis::{Analysis, MadeFrom, Reading};
+use crate::repository::Repository;
+use crate::snapshot::Snapshot;
+use crate::version::FileVersion;
+
+impl Snapshot {
+    pub(crate) fn file_used(&self, repository: &Repository, name: &str) -> FileId {
+        repository.file_used(name, || {
+            self.file(&repository.root.join(name).with_extension(EXTENSION))
+        })
+    }
+
+    fn find(&self, repository: &Repository, name: &str, file: FileId, version: &FileVersion) -> Lookup {
+        let path = || self.path(file);
+        let real_path = version.real_path.get_or_init(|| self.source.real_path(&path()?));
+        let is_outside = |real: &PathBuf| repository.real_root(self).is_some_and(|root| !real.starts_with(root));
+        if real_path.as_ref().is_some_and(is_outside) {
+            return Lookup::Outside;
+        }
+        let give = || match self.content(file) {
+            Err(why) => Lookup::Unreadable(why),
+            Ok(None) => Lookup::Missing,
+            Ok(Some((_, content))) => {
+                let mut parts = PartsFile::read(file, name, content.text);
+                parts.unsure |= content.problem.is_some();
+                Lookup::Found(Arc::new(parts))
+            }
+        };
+        version.parts.get_or_init(give).clone()
+    }
+
+    /// The part that a file knows by `name`.
+    pub fn part(&self, analysis: &Analysis, name: &str) -> Option<Arc<Part>> {
+        let within = Within::new(self, &analysis.repository);
+        analysis.office.part_called(name, &analysis.name, &within)
+    }
+
+    /// The parts that a file has within reach: its own, and those of the files that it uses and that those use in turn.
+    pub fn parts_within_reach(&self, analysis: &Analysis) -> Vec<Arc<Part>> {
+        let mut parts = analysis.office.parts.clone();
+        let within = Within::new(self, &analysis.repository);
+        let uses = analysis.office.uses.iter().rev();
+        let mut open: Vec<Box<str>> = uses.map(|used| used.value.clone()).collect();
+        let mut seen: FxHashSet<Box<str>> = FxHashSet::from_iter([analysis.name.clone()]);
+        while let Some(name) = open.pop() {
+            if !seen.insert(name.clone()) {
+                continue;
+            }
+            if let Lookup::Found(file) = within.find(&name) {
+                let mut found: Vec<Arc<Part>> = file.parts.values().cloned().collect();
+                found.sort_by(|one, other| one.name.cmp(&other.name));
+                parts.extend(found);
+                open.extend(file.uses.iter().cloned());
+            }
+        }
+        parts
+    }
+
+    /// The files that a reading has within reach by `use`, directly or not: their names and numbers, in the order of the names,
+    /// whether they are there or not.
+    pub fn reach(&self, reading: &Reading) -> Vec<(Box<str>, FileId)> {
+        let within = Within::new(self, &reading.repository);
+        let mut open: Vec<Box<str>> = reading.office.uses.iter().map(|used| used.value.clone()).collect();
+        let mut seen: FxHashSet<Box<str>> = FxHashSet::default();
+        let mut reached = Vec::new();
+        while let Some(name) = open.pop() {
+            if !seen.insert(name.clone()) {
+                continue;
+            }
+            if let Lookup::Found(file) = within.find(&name) {
+                open.extend(file.uses.iter().cloned());
+            }
+            let file = self.file_used(&reading.repository, &name);
+            reached.push((name, file));
+        }
+        reached.sort_unstable();
+        reached
+    }
+
+    /// The file of parts that a file means by a path, if it is there.
+    pub fn used(&self, file: FileId, path: &str) -> Option<FileId> {
+        let used = self.file_used(&self.repository(file), path);
+        self.content(used).ok().flatten()?;
+        Some(used)
+    }
+
+    /// The files of parts in the repository of a file, as a `use` would name them.
+    pub fn files_of_parts(&self, file: FileId) -> Vec<String> {
+        let summaries = self.summaries(file);
+        let with_parts = summaries.iter().filter(|summary| !summary.parts.is_empty());
+        with_parts.map(|summary| self.name(summary.file)).collect()
+    }
+
+    /// The files that name a file of parts, directly.
+    pub fn users_of(&self, file: FileId) -> Vec<FileId> {
+        let users = self.users.get(&file).into_iter().flatten();
+        let mut users: Vec<FileId> = users.copied().collect();
+        users.sort_unstable();
+        users
+    }
+
+    /// A file of parts and all that use it, directly or through other files of parts; the file comes first.
+    pub fn with_users(&self, file: FileId) -> Vec<FileId> {
+        let mut all = vec![file];
+        let mut seen: FxHashSet<FileId> = all.iter().copied().collect();
+        let mut at = 0;
+        while let Some(file) = all.get(at) {
+            let users = self.users_of(*file).into_iter();
+            all.extend(users.filter(|user| seen.insert(*user)));
+            at += 1;
+        }
+        all
+    }
+}
+
+/// The files of parts of one repository as an office asks for them.
+pub(crate) struct Within<'s> {
+    snapshot: &'s Snapshot,
+    repository: &'s Repository,
+    /// The files that were asked for, whether they are there or not.
+    pub asked: RefCell<MadeFrom>,
+}
+
+impl<'s> Within<'s> {
+    pub fn new(snapshot: &'s Snapshot, repository: &'s Repository) -> Self {
+        Self {
+            snapshot,
+            repository,
+            asked: RefCell::default(),
+        }
+    }
+}
+
+impl Library for Within<'_> {
+    fn find(&self, name: &str) -> Lookup {
+        let file = self.snapshot.file_used(self.repository, name);
+        let version = self.snapshot.file_version(file);
+        let found = self.snapshot.find(self.repository, name, file, &version);
+        let mut asked = self.asked.borrow_mut();
+        if asked.iter().all(|(other, _)| *other != file) {
+            asked.push((file, version));
+        }
+        found
+    }
+
+    fn similar(&self, name: &str) -> Option<String> {
+        self.snapshot.source.similar(&self.repository.root, name)
+    }
+}

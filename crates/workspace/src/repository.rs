@@ -1,0 +1,201 @@
+use std::fmt;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
+
+use drysheath_office::SETTINGS;
+use drysheath_rules::{Finding, Settings, of_problem};
+use drysheath_syntax::Problem;
+use drysheath_text::FileId;
+use rustc_hash::FxHashMap;
+
+use crate::snapshot::Snapshot;
+
+/// A folder of offices that belong together: the nearest one with settings, or else the folder that the user named.
+pub struct Repository {
+    /// The folder that every `use` counts from.
+    pub root: Arc<Path>,
+    /// Its settings.
+    pub settings: Arc<Settings>,
+    /// The file of its settings, if there is one.
+    pub settings_file: Option<FileId>,
+    /// What is wrong with the settings, as results about that file.
+    pub findings: Vec<Finding>,
+    /// Why there are settings that could not be read at all.
+    pub unreadable: Option<String>,
+    real_root: OnceLock<Option<PathBuf>>,
+    /// The files that `use` has named so far.
+    used: RwLock<FxHashMap<Box<str>, FileId>>,
+}
+
+impl Repository {
+    fn open(root: &Path, snapshot: &Snapshot) -> Self {
+        let path = root.join(SETTINGS);
+        let mut repository = Self {
+            root: root.into(),
+            settings: Arc::default(),
+            settings_file: None,
+            findings: Vec::new(),
+            unreadable: None,
+            real_root: OnceLock::new(),
+            used: RwLock::default(),
+        };
+        let file = snapshot.file(&path);
+        match snapshot.content(file) {
+            Ok(Some((_, content))) => {
+                let (settings, problems) = Settings::read(&content.text);
+                let problems = problems.into_iter().map(|problem| {
+                    let mut shown = Problem::new("settings-unreadable", problem.range, problem.message);
+                    shown.help = problem.help;
+                    shown
+                });
+                let bytes = content.problem.map(|problem| Problem {
+                    rule: "settings-unreadable",
+                    ..problem
+                });
+                let findings = problems.chain(bytes);
+                repository.findings = findings
+                    .filter_map(|problem| of_problem(&problem, file, &settings))
+                    .collect();
+                repository.settings = Arc::new(settings);
+                repository.settings_file = Some(file);
+            }
+            Ok(None) => {}
+            Err(why) => repository.unreadable = Some(format!("{}: {why}", path.display())),
+        }
+        repository
+    }
+
+    /// The number of the file that a `use` names.
+    pub(crate) fn file_used(&self, name: &str, number: impl FnOnce() -> FileId) -> FileId {
+        let known = self
+            .used
+            .read()
+            .unwrap_or_else(PoisonError::into_inner)
+            .get(name)
+            .copied();
+        known.unwrap_or_else(|| {
+            let file = number();
+            let mut used = self.used.write().unwrap_or_else(PoisonError::into_inner);
+            used.insert(name.into(), file);
+            file
+        })
+    }
+
+    /// The root once all links are followed.
+    pub(crate) fn real_root(&self, snapshot: &Snapshot) -> Option<&Path> {
+        let real = self.real_root.get_or_init(|| snapshot.source.real_path(&self.root));
+        real.as_deref()
+    }
+
+    /// A file's path from the root, without its extension, as a `use` would name it.
+    pub(crate) fn name_of(&self, path: &Path, snapshot: &Snapshot) -> String {
+        let name = |inner: &Path| {
+            let inner = inner.with_extension("");
+            let parts: Vec<_> = inner
+                .components()
+                .map(|part| part.as_os_str().to_string_lossy())
+                .collect();
+            parts.join("/")
+        };
+        if let Ok(inner) = path.strip_prefix(&self.root) {
+            return name(inner);
+        }
+        // A root that was found above the folder that the user stands in has another form than the paths below that folder.
+        let real = snapshot.source.real_path(path);
+        let inner = real.as_deref().zip(self.real_root(snapshot));
+        name(
+            inner
+                .and_then(|(path, root)| path.strip_prefix(root).ok())
+                .unwrap_or(path),
+        )
+    }
+}
+
+impl fmt::Debug for Repository {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter
+            .debug_struct("Repository")
+            .field("root", &self.root)
+            .finish_non_exhaustive()
+    }
+}
+
+type ByPath = FxHashMap<PathBuf, Arc<Repository>>;
+
+/// The repositories that were asked for, found by the folders that files lie in. It holds for as long as no settings and no
+/// named folders change.
+#[derive(Debug, Default)]
+pub(crate) struct Repositories {
+    /// The folders that the user named, or that an editor works in.
+    folders: Vec<PathBuf>,
+    by_folder: RwLock<ByPath>,
+    by_root: Mutex<ByPath>,
+}
+
+impl Repositories {
+    pub fn folders(&self) -> &[PathBuf] {
+        &self.folders
+    }
+
+    /// The repository of the files in a folder.
+    pub fn of_folder(&self, folder: &Path, snapshot: &Snapshot) -> Arc<Repository> {
+        let known = self
+            .by_folder
+            .read()
+            .unwrap_or_else(PoisonError::into_inner)
+            .get(folder)
+            .cloned();
+        if let Some(known) = known {
+            return known;
+        }
+        let root = snapshot.source.root_above(folder);
+        let root = root.unwrap_or_else(|| self.innermost(folder).to_owned());
+        let repository = {
+            let mut by_root = self.by_root.lock().unwrap_or_else(PoisonError::into_inner);
+            let slot = by_root.entry(root);
+            let open = |root: &PathBuf| Arc::new(Repository::open(root, snapshot));
+            Arc::clone(slot.or_insert_with_key(open))
+        };
+        let mut by_folder = self.by_folder.write().unwrap_or_else(PoisonError::into_inner);
+        by_folder.insert(folder.to_owned(), Arc::clone(&repository));
+        repository
+    }
+
+    /// The innermost of the named folders around `folder`, or else `folder` itself.
+    fn innermost<'p>(&'p self, folder: &'p Path) -> &'p Path {
+        let around = self.folders.iter().filter(|named| folder.starts_with(named));
+        let innermost = around.max_by_key(|named| named.components().count());
+        innermost.map_or(folder, PathBuf::as_path)
+    }
+
+    /// All that were asked for, in the order of their roots.
+    pub fn all(&self) -> Vec<Arc<Repository>> {
+        let by_root = self.by_root.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut all: Vec<_> = by_root.values().cloned().collect();
+        all.sort_by(|one, other| one.root.cmp(&other.root));
+        all
+    }
+
+    /// The repositories where other folders are named.
+    pub fn in_folders(&self, folders: Vec<PathBuf>) -> Self {
+        let by_root = self.by_root.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        Self {
+            folders,
+            by_folder: RwLock::default(),
+            by_root: Mutex::new(by_root),
+        }
+    }
+
+    /// The repositories after the settings in `folder` have come, gone or changed.
+    pub fn with_settings_changed(&self, folder: &Path) -> Self {
+        let mut by_root = self.by_root.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        by_root.remove(folder);
+        let mut by_folder = self.by_folder.read().unwrap_or_else(PoisonError::into_inner).clone();
+        by_folder.retain(|other, _| !other.starts_with(folder));
+        Self {
+            folders: self.folders.clone(),
+            by_folder: RwLock::new(by_folder),
+            by_root: Mutex::new(by_root),
+        }
+    }
+}

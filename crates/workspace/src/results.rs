@@ -1,0 +1,134 @@
+use std::sync::Arc;
+
+use drysheath_office::{Office, Summary};
+use drysheath_rules::{Finding, is_wide};
+use drysheath_text::FileId;
+
+use crate::analysis::{MadeFrom, Reading};
+use crate::repository::Repository;
+use crate::snapshot::{FileState, Snapshot};
+use crate::symbols::Symbols;
+
+/// What is kept of a file that nobody looks at.
+#[derive(Debug)]
+pub struct FileResults {
+    /// The file.
+    pub file: FileId,
+    /// The results that it gives by itself.
+    pub findings: Vec<Finding>,
+    /// What other files must know of it. None if there is no such file or it cannot be read.
+    pub summary: Option<Arc<Summary>>,
+    /// The names that it declares.
+    pub symbols: Arc<Symbols>,
+    /// The editor's version of the text that the results are about.
+    pub version: Option<i32>,
+    /// The repository that it belongs to.
+    pub repository: Arc<Repository>,
+    /// The files that it names by `use`, whether they are there or not.
+    pub(crate) uses: Vec<FileId>,
+    pub(crate) made_from: MadeFrom,
+}
+
+impl Snapshot {
+    /// Makes what is kept of a file anew.
+    pub fn lint(&self, file: FileId) -> FileResults {
+        // What an editor shows is asked for again soon.
+        let analysis = if self.is_open(file) {
+            self.analysis(file)
+        } else {
+            self.kept_analysis(file)
+        };
+        if let Some(analysis) = analysis.filter(|analysis| analysis.problem.is_none()) {
+            return FileResults {
+                file,
+                findings: analysis.findings().to_vec(),
+                summary: Some(Arc::new(Summary::of(&analysis.office, is_wide))),
+                symbols: Arc::new(Symbols::of(&analysis.office)),
+                version: analysis.version,
+                uses: self.uses(&analysis.repository, &analysis.office),
+                repository: Arc::clone(&analysis.repository),
+                made_from: analysis.made_from.clone(),
+            };
+        }
+        match self.read(file) {
+            Ok(Some(reading)) => self.results_of(reading),
+            Ok(None) | Err(_) => FileResults {
+                file,
+                findings: Vec::new(),
+                summary: None,
+                symbols: Arc::default(),
+                version: None,
+                repository: self.repository(file),
+                uses: Vec::new(),
+                made_from: vec![(file, self.file_version(file))],
+            },
+        }
+    }
+
+    fn results_of(&self, reading: Reading) -> FileResults {
+        let (symbols, uses) = match reading.problem {
+            // Nothing in it can be relied upon.
+            Some(_) => (Symbols::default(), Vec::new()),
+            None => (
+                Symbols::of(&reading.office),
+                self.uses(&reading.repository, &reading.office),
+            ),
+        };
+        FileResults {
+            file: reading.file,
+            findings: reading.findings(),
+            summary: Some(Arc::new(reading.summary())),
+            symbols: Arc::new(symbols),
+            version: reading.version,
+            repository: reading.repository,
+            uses,
+            made_from: reading.made_from,
+        }
+    }
+
+    fn uses(&self, repository: &Repository, office: &Office) -> Vec<FileId> {
+        let uses = office.uses.iter();
+        uses.map(|used| self.file_used(repository, &used.value)).collect()
+    }
+
+    /// Whether results of a file are there, be they of an older version.
+    pub fn has_results(&self, file: FileId) -> bool {
+        self.files.get(&file).is_some_and(|state| state.results.is_some())
+    }
+
+    /// Whether the results of a file are those of its inputs as they stand in this state.
+    pub fn is_fresh(&self, file: FileId) -> bool {
+        let results = self.files.get(&file).and_then(|state| state.results.as_ref());
+        results.is_some_and(|results| self.holds(&results.repository, &results.made_from))
+    }
+
+    /// The results of a file as they were last made, in the order in which the command gives them.
+    pub fn findings(&self, file: FileId) -> Vec<Finding> {
+        let results = self.files.get(&file).and_then(|state| state.results.as_ref());
+        let mut findings = results.map(|results| results.findings.clone()).unwrap_or_default();
+        let repository = self.repository(file);
+        let across = self.across.get(&repository.root).and_then(|across| across.get(&file));
+        findings.extend(across.into_iter().flatten().cloned());
+        if repository.settings_file == Some(file) {
+            findings.extend(repository.findings.iter().cloned());
+        }
+        findings.sort_by(|one, other| {
+            (one.place, one.rule.name, &one.message).cmp(&(other.place, other.rule.name, &other.message))
+        });
+        findings
+    }
+
+    /// The names that each file declares. Those of open files are those of their texts as they stand now.
+    pub fn symbols(&self) -> Vec<(FileId, Arc<Symbols>)> {
+        let of = |(file, state): (&FileId, &FileState)| {
+            if state.version.buffer.is_some() && !self.is_fresh(*file) && !self.is_settings(*file) {
+                let analysis = self.analysis(*file)?;
+                return Some((*file, Arc::new(Symbols::of(&analysis.office))));
+            }
+            Some((*file, Arc::clone(&state.results.as_ref()?.symbols)))
+        };
+        let mut symbols: Vec<_> = self.files.iter().filter_map(of).collect();
+        symbols.sort_unstable_by_key(|(file, _)| *file);
+        symbols
+    }
+}

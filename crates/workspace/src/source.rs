@@ -1,0 +1,32 @@
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use drysheath_syntax::Problem;
+
+/// What a file says.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Content {
+    /// Its text; one that is not UTF-8 or too large is cut where that begins.
+    pub text: Arc<str>,
+    /// What is wrong with its bytes.
+    pub problem: Option<Problem>,
+}
+
+/// Where files come from: a disk, or a tree that is held in memory. Texts that an editor has open lie over it.
+pub trait Source: Send + Sync {
+    /// A file's content. None if there is no such file.
+    ///
+    /// # Errors
+    ///
+    /// If the file is there and cannot be read: the reason, in words.
+    fn read(&self, path: &Path) -> Result<Option<Content>, String>;
+
+    /// The nearest folder at or above `folder` that has settings.
+    fn root_above(&self, folder: &Path) -> Option<PathBuf>;
+
+    /// The path with all links followed. None if nothing is there.
+    fn real_path(&self, path: &Path) -> Option<PathBuf>;
+
+    /// The file of parts below `root` whose name is nearest to `name`, which is written as in a `use`: for a suggestion.
+    fn similar(&self, root: &Path, name: &str) -> Option<String>;
+}

@@ -1,0 +1,334 @@
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use drysheath_office::{Date, EXTENSION, SETTINGS};
+use drysheath_rules::Finding;
+use drysheath_text::{Encoding, FileId};
+use rpds::{HashTrieMapSync, HashTrieSetSync};
+
+use crate::across::Across;
+use crate::edit::{Change, changed};
+use crate::results::FileResults;
+use crate::snapshot::{FileState, Snapshot};
+use crate::source::{Content, Source};
+use crate::version::FileVersion;
+
+/// The owner of the state: it is told what changes, and says what must be made again because of it. When that is done is not
+/// its business.
+pub struct Workspace {
+    now: Snapshot,
+}
+
+/// What a change has made out of date.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Dirtied {
+    /// Files whose results are to be made again by [`Snapshot::lint`]; what changed itself comes first.
+    pub files: Vec<FileId>,
+    /// Roots of repositories whose results across files are to be made again by [`Snapshot::lint_repository`].
+    pub repositories: Vec<Arc<Path>>,
+    /// Files whose results are other ones already, and can be shown.
+    pub changed: Vec<FileId>,
+}
+
+impl Dirtied {
+    fn repository(&mut self, root: &Arc<Path>) {
+        if !self.repositories.contains(root) {
+            self.repositories.push(Arc::clone(root));
+        }
+    }
+}
+
+impl Workspace {
+    /// A workspace in which no file is known yet.
+    pub fn new(source: Arc<dyn Source>, today: Date) -> Self {
+        Self {
+            now: Snapshot {
+                source,
+                today,
+                table: Arc::default(),
+                repositories: Arc::default(),
+                whole: Arc::new([]),
+                files: HashTrieMapSync::default(),
+                users: HashTrieMapSync::default(),
+                across: HashTrieMapSync::default(),
+                kept: Arc::default(),
+            },
+        }
+    }
+
+    /// A workspace of another state of the same files, which `source` gives. Those at the paths of `same` have the same text
+    /// there: each has one number for both, and what it gives to others is read once.
+    #[must_use]
+    pub fn beside<'p>(&self, source: Arc<dyn Source>, same: impl Iterator<Item = &'p Path>) -> Self {
+        let mut other = Self::new(source, self.now.today);
+        other.now.table = Arc::new(self.now.table.beside(same));
+        other
+    }
+
+    /// The state as it is now.
+    pub fn snapshot(&self) -> Snapshot {
+        self.now.clone()
+    }
+
+    /// The state as it is now, for whoever needs it before the next change only.
+    pub fn now(&self) -> &Snapshot {
+        &self.now
+    }
+
+    /// Names the folders that an editor works in. A file without settings above it belongs to the innermost of them. Closed
+    /// files that lie in none of them any more lose their results.
+    pub fn set_folders(&mut self, folders: Vec<PathBuf>) -> Dirtied {
+        let before = self.now.folders().to_vec();
+        let is_in = |path: &Path, folders: &[PathBuf]| folders.iter().any(|folder| path.starts_with(folder));
+        let whole = self.now.whole.iter().filter(|whole| folders.contains(whole));
+        self.now.whole = whole.cloned().collect();
+        self.now.repositories = Arc::new(self.now.repositories.in_folders(folders));
+        let mut dirtied = Dirtied::default();
+        for (file, path) in self.known_files() {
+            let is_outside = !self.now.is_open(file) && !is_in(&path, self.now.folders());
+            if is_outside && is_in(&path, &before) {
+                self.leave(file, &mut dirtied);
+            } else if !is_outside || self.now.has_results(file) {
+                self.moved(file, &mut dirtied);
+            }
+        }
+        dirtied
+    }
+
+    /// The files that were opened, found or changed, settings left out, in the order of their numbers.
+    fn known_files(&self) -> Vec<(FileId, Arc<Path>)> {
+        let files = self.now.files.keys().filter(|file| !self.now.is_settings(**file));
+        let mut files: Vec<_> = files.filter_map(|file| Some((*file, self.now.path(*file)?))).collect();
+        files.sort_unstable();
+        files
+    }
+
+    /// Forgets a file that nobody works with any more.
+    fn leave(&mut self, file: FileId, dirtied: &mut Dirtied) {
+        let mut state = self.now.state(file);
+        let results = state.results.take();
+        self.set_users(file, results.as_deref(), None);
+        if let Some(results) = results {
+            dirtied.repository(&results.repository.root);
+            state.revision += 1;
+            self.now.files.insert_mut(file, state);
+        }
+        dirtied.changed.push(file);
+    }
+
+    /// A file may belong to another repository than before.
+    fn moved(&mut self, file: FileId, dirtied: &mut Dirtied) {
+        if self.now.is_fresh(file) {
+            return;
+        }
+        let results = self.now.files.get(&file).and_then(|state| state.results.as_ref());
+        if let Some(results) = results {
+            dirtied.repository(&results.repository.root);
+        }
+        dirtied.files.push(file);
+    }
+
+    /// An editor has opened a file, or gives its text anew.
+    pub fn set_buffer(&mut self, path: &Path, version: Option<i32>, content: Content) -> (FileId, Dirtied) {
+        let file = self.now.file(path);
+        let dirtied = self.set_version(file, FileVersion::open(version, content));
+        (file, dirtied)
+    }
+
+    /// An editor has changed a file that it has open. The changes follow one another. None if it has not opened the file.
+    pub fn edit(
+        &mut self,
+        path: &Path,
+        version: i32,
+        changes: impl IntoIterator<Item = Change>,
+        encoding: Encoding,
+    ) -> Option<(FileId, Dirtied)> {
+        let file = self.now.known(path)?;
+        let open = self.now.files.get(&file)?.version.buffer.as_ref()?;
+        let content = Content {
+            text: changed(&open.content.text, changes, encoding).into(),
+            problem: None,
+        };
+        Some((file, self.set_version(file, FileVersion::open(Some(version), content))))
+    }
+
+    /// An editor has closed a file: the source's text holds again. None if it has not opened the file.
+    pub fn close(&mut self, path: &Path) -> Option<(FileId, Dirtied)> {
+        let file = self.now.known(path).filter(|file| self.now.is_open(*file))?;
+        Some((file, self.set_version(file, Arc::default())))
+    }
+
+    /// A file has changed in the source, come or gone. What an editor has open stays as it is there.
+    pub fn changed_on_disk(&mut self, path: &Path) -> Dirtied {
+        let is_ours = path.extension().is_some_and(|extension| extension == EXTENSION);
+        let is_settings = path.file_name().is_some_and(|name| name == SETTINGS);
+        if !is_ours && !is_settings {
+            return Dirtied::default();
+        }
+        let file = self.now.file(path);
+        if is_ours && self.now.is_open(file) {
+            return Dirtied::default();
+        }
+        match self.now.files.get(&file).filter(|state| state.version.buffer.is_some()) {
+            // The root of a repository may have come or gone, although the text is the editor's.
+            Some(state) => {
+                let version = Arc::clone(&state.version);
+                self.set_version(file, version)
+            }
+            None => self.set_version(file, Arc::default()),
+        }
+    }
+
+    /// All offices and files of parts below a folder have been found.
+    pub fn found(&mut self, folder: &Path, paths: impl IntoIterator<Item = PathBuf>) -> Dirtied {
+        let mut dirtied = Dirtied::default();
+        for path in paths {
+            let file = self.now.file(&path);
+            let state = self.now.state(file);
+            let results = state.results.as_ref();
+            if results.is_none_or(|results| results.summary.is_none()) {
+                self.now.files.insert_mut(file, state);
+                dirtied.files.push(file);
+            }
+        }
+        if !self.now.whole.iter().any(|whole| whole == folder) {
+            let whole = self.now.whole.iter().cloned();
+            self.now.whole = whole.chain([folder.to_owned()]).collect();
+        }
+        for repository in self.now.repositories() {
+            if repository.root.starts_with(folder) {
+                dirtied.repository(&repository.root);
+            }
+        }
+        dirtied
+    }
+
+    fn set_version(&mut self, file: FileId, version: Arc<FileVersion>) -> Dirtied {
+        let state = self.now.state(file);
+        self.now.files.insert_mut(file, FileState { version, ..state });
+        self.now.kept.forget(file);
+        if self.now.is_settings(file) {
+            return self.settings_changed(file);
+        }
+        Dirtied {
+            files: self.now.with_users(file),
+            ..Dirtied::default()
+        }
+    }
+
+    /// Settings came, went or changed: everything around them may belong elsewhere.
+    fn settings_changed(&mut self, file: FileId) -> Dirtied {
+        let mut dirtied = Dirtied::default();
+        let Some(path) = self.now.path(file) else {
+            return dirtied;
+        };
+        let folder = path.parent().unwrap_or(Path::new(""));
+        self.now.repositories = Arc::new(self.now.repositories.with_settings_changed(folder));
+        self.touch(file);
+        dirtied.changed.push(file);
+        dirtied.repository(&folder.into());
+        for (file, path) in self.known_files() {
+            if path.starts_with(folder) {
+                self.moved(file, &mut dirtied);
+            }
+        }
+        dirtied
+    }
+
+    /// The results of a file have changed.
+    fn touch(&mut self, file: FileId) {
+        let mut state = self.now.state(file);
+        state.revision += 1;
+        self.now.files.insert_mut(file, state);
+    }
+
+    /// Takes in the results of a file that a snapshot has made. Those of a state that does not hold any more are to be made
+    /// again.
+    pub fn put(&mut self, results: FileResults) -> Dirtied {
+        let file = results.file;
+        let mut dirtied = Dirtied::default();
+        if !self.now.holds(&results.repository, &results.made_from) {
+            dirtied.files.push(file);
+            return dirtied;
+        }
+        let state = self.now.state(file);
+        let before = state.results.as_deref();
+        let is_same = |before: &FileResults| before.findings == results.findings && before.version == results.version;
+        let is_changed = !before.is_some_and(is_same);
+        let summary = |results: &FileResults| {
+            results
+                .summary
+                .clone()
+                .map(|own| (own, Arc::clone(&results.repository.root)))
+        };
+        if before.and_then(summary) != summary(&results) {
+            if let Some(before) = before {
+                dirtied.repository(&before.repository.root);
+            }
+            dirtied.repository(&results.repository.root);
+        }
+        self.set_users(file, before, Some(&results));
+        if is_changed {
+            dirtied.changed.push(file);
+        }
+        self.now.files.insert_mut(
+            file,
+            FileState {
+                revision: state.revision + u64::from(is_changed),
+                results: Some(Arc::new(results)),
+                version: state.version,
+            },
+        );
+        dirtied
+    }
+
+    fn set_users(&mut self, file: FileId, before: Option<&FileResults>, now: Option<&FileResults>) {
+        let uses = |results: Option<&FileResults>| results.map(|results| results.uses.clone()).unwrap_or_default();
+        let (before, now) = (uses(before), uses(now));
+        if before == now {
+            return;
+        }
+        let all = &mut self.now.users;
+        for used in before {
+            if let Some(users) = all.get_mut(&used) {
+                users.remove_mut(&file);
+            }
+        }
+        for used in now {
+            if !all.contains_key(&used) {
+                all.insert_mut(used, HashTrieSetSync::new_sync());
+            }
+            if let Some(users) = all.get_mut(&used) {
+                users.insert_mut(file);
+            }
+        }
+    }
+
+    /// Takes in the results across the files of the repository at `root` that a snapshot has made.
+    pub fn put_across(&mut self, root: &Arc<Path>, findings: Vec<Finding>) -> Dirtied {
+        let mut now = Across::default();
+        for finding in findings {
+            now.entry(finding.place.file).or_default().push(finding);
+        }
+        let before = self.now.across.get(root).cloned().unwrap_or_default();
+        let mut changed: Vec<FileId> = before.keys().chain(now.keys()).copied().collect();
+        changed.sort_unstable();
+        changed.dedup();
+        changed.retain(|file| before.get(file) != now.get(file));
+        for file in &changed {
+            self.touch(*file);
+        }
+        self.now.across.insert_mut(Arc::clone(root), Arc::new(now));
+        // A repository is opened by whoever first asks for one of its files: here it is said what is wrong with its settings.
+        let repositories = self.now.repositories();
+        let own = repositories.iter().find(|repository| repository.root == *root);
+        let settings = own
+            .filter(|own| !own.findings.is_empty())
+            .and_then(|own| own.settings_file);
+        changed.extend(settings.filter(|file| !changed.contains(file)));
+        Dirtied {
+            changed,
+            ..Dirtied::default()
+        }
+    }
+}

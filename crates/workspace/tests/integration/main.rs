@@ -1,0 +1,377 @@
+//! What a change makes out of date, and what a snapshot says whatever happens after it was taken.
+#![allow(missing_docs, clippy::unwrap_used)]
+
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex};
+
+use drysheath_office::{Date, SETTINGS};
+use drysheath_text::{Encoding, FileId, Position};
+use drysheath_workspace::{Change, Content, Dirtied, Memory, Snapshot, Source, Workspace};
+
+const TODAY: Date = Date {
+    year: 2026,
+    month: 11,
+    day: 25,
+};
+
+const USER: &str = "use parts/near\noffice a { title \"A\", site \"AA1\" }\nblock tc : field-block\n";
+const NEAR: &str = "use parts/far\n";
+const FAR: &str = "part block field-block { pairs 10 }\n";
+
+/// Files that can change behind the back of a workspace, as those of a disk do.
+#[derive(Clone, Default)]
+struct Changing(Arc<Mutex<Memory>>);
+
+impl Changing {
+    fn new(files: &[(&str, &str)]) -> Self {
+        let changing = Self::default();
+        for (path, text) in files {
+            changing.write(path, text);
+        }
+        changing
+    }
+
+    fn write(&self, path: &str, text: &str) {
+        self.0.lock().unwrap().insert(path.to_owned(), content(text));
+    }
+
+    fn remove(&self, path: &str) {
+        let mut files = self.0.lock().unwrap();
+        let left = files.files().filter(|(other, _)| *other != path);
+        *files = left.map(|(path, content)| (path.to_owned(), content.clone())).collect();
+    }
+}
+
+impl Source for Changing {
+    fn read(&self, path: &Path) -> Result<Option<Content>, String> {
+        self.0.lock().unwrap().read(path)
+    }
+
+    fn root_above(&self, folder: &Path) -> Option<PathBuf> {
+        self.0.lock().unwrap().root_above(folder)
+    }
+
+    fn real_path(&self, path: &Path) -> Option<PathBuf> {
+        self.0.lock().unwrap().real_path(path)
+    }
+
+    fn similar(&self, root: &Path, name: &str) -> Option<String> {
+        self.0.lock().unwrap().similar(root, name)
+    }
+}
+
+fn content(text: &str) -> Content {
+    Content {
+        text: text.into(),
+        problem: None,
+    }
+}
+
+/// A workspace whose results are made at once after each change.
+struct Bench {
+    files: Changing,
+    workspace: Workspace,
+}
+
+impl Bench {
+    fn new(files: &[(&str, &str)]) -> Self {
+        let files = Changing::new(files);
+        let mut workspace = Workspace::new(Arc::new(files.clone()), TODAY);
+        let root = PathBuf::from("/top");
+        let mut dirtied = workspace.set_folders(vec![root.clone()]);
+        let paths: Vec<PathBuf> = {
+            let files = files.0.lock().unwrap();
+            let offices = files.files().filter(|(path, _)| path.ends_with(".office"));
+            offices.map(|(path, _)| path.into()).collect()
+        };
+        let found = workspace.found(&root, paths);
+        dirtied.files.extend(found.files);
+        dirtied.repositories.extend(found.repositories);
+        let mut bench = Self { files, workspace };
+        bench.settle(dirtied);
+        bench
+    }
+
+    fn settle(&mut self, mut dirtied: Dirtied) -> Vec<FileId> {
+        let mut changed = dirtied.changed;
+        while let Some(file) = dirtied.files.pop() {
+            let results = self.workspace.snapshot().lint(file);
+            let more = self.workspace.put(results);
+            changed.extend(more.changed);
+            dirtied.files.extend(more.files);
+            dirtied.repositories.extend(more.repositories);
+        }
+        dirtied.repositories.sort();
+        dirtied.repositories.dedup();
+        for root in dirtied.repositories {
+            let findings = self.workspace.now().lint_repository(&root);
+            changed.extend(self.workspace.put_across(&root, findings).changed);
+        }
+        changed.sort_unstable();
+        changed.dedup();
+        changed
+    }
+
+    fn open(&mut self, path: &str, text: &str) -> Dirtied {
+        self.workspace.set_buffer(Path::new(path), Some(1), content(text)).1
+    }
+
+    fn file(&self, path: &str) -> FileId {
+        self.workspace.now().file(Path::new(path))
+    }
+
+    fn rules(&self, path: &str) -> Vec<&'static str> {
+        rules(self.workspace.now(), self.file(path))
+    }
+}
+
+fn rules(snapshot: &Snapshot, file: FileId) -> Vec<&'static str> {
+    let findings = snapshot.findings(file);
+    let mut rules: Vec<&str> = findings.iter().map(|finding| finding.rule.name).collect();
+    rules.sort_unstable();
+    rules.dedup();
+    rules
+}
+
+fn chain() -> Bench {
+    Bench::new(&[
+        ("/top/drysheath.toml", ""),
+        ("/top/a.office", USER),
+        ("/top/parts/near.office", NEAR),
+        ("/top/parts/far.office", FAR),
+    ])
+}
+
+#[test]
+fn an_edit_dirties_all_that_use_the_file_by_whatever_way() {
+    let mut bench = chain();
+    let (user, near, far) = (
+        bench.file("/top/a.office"),
+        bench.file("/top/parts/near.office"),
+        bench.file("/top/parts/far.office"),
+    );
+    let before = bench.workspace.snapshot();
+    let dirtied = bench.open("/top/parts/far.office", "part block other { pairs 10 }\n");
+    assert_eq!(dirtied.files, [far, near, user]);
+    assert!(!bench.workspace.now().is_fresh(user));
+    bench.settle(dirtied);
+    assert!(bench.rules("/top/a.office").contains(&"part-unknown"));
+    assert!(
+        !rules(&before, user).contains(&"part-unknown"),
+        "a snapshot stays as it is"
+    );
+    let analysis = before.analysis(user).unwrap();
+    assert!(
+        analysis
+            .findings()
+            .iter()
+            .all(|finding| finding.rule.name != "part-unknown")
+    );
+    let (_, dirtied) = bench.workspace.close(Path::new("/top/parts/far.office")).unwrap();
+    bench.settle(dirtied);
+    assert!(!bench.rules("/top/a.office").contains(&"part-unknown"));
+}
+
+#[test]
+fn results_of_a_state_that_is_over_are_made_again() {
+    let mut bench = chain();
+    let user = bench.file("/top/a.office");
+    let late = bench.workspace.snapshot().lint(user);
+    bench.open("/top/parts/far.office", "part block other { pairs 10 }\n");
+    let dirtied = bench.workspace.put(late);
+    assert_eq!((dirtied.files, dirtied.changed), (vec![user], Vec::new()));
+}
+
+#[test]
+fn an_analysis_is_made_once_for_all_states_in_which_it_is_the_same() {
+    let mut bench = chain();
+    let user = bench.file("/top/a.office");
+    bench.open("/top/a.office", USER);
+    let before = bench.workspace.snapshot();
+    let analysis = before.analysis(user).unwrap();
+    bench.open("/top/other.office", "office b { title \"B\" }\n");
+    let after = bench.workspace.snapshot();
+    assert!(Arc::ptr_eq(&analysis, &after.analysis(user).unwrap()));
+    bench.open("/top/parts/far.office", "");
+    let now = bench.workspace.snapshot();
+    assert!(!Arc::ptr_eq(&analysis, &now.analysis(user).unwrap()));
+}
+
+#[test]
+fn a_file_of_parts_that_comes_later_reaches_its_users() {
+    let mut bench = chain();
+    bench.files.remove("/top/parts/near.office");
+    let dirtied = bench.workspace.changed_on_disk(Path::new("/top/parts/near.office"));
+    bench.settle(dirtied);
+    assert!(bench.rules("/top/a.office").contains(&"use-not-found"));
+    assert!(
+        !bench
+            .workspace
+            .now()
+            .files()
+            .contains(&bench.file("/top/parts/near.office"))
+    );
+    bench.files.write("/top/parts/near.office", NEAR);
+    let dirtied = bench.workspace.changed_on_disk(Path::new("/top/parts/near.office"));
+    let changed = bench.settle(dirtied);
+    assert!(changed.contains(&bench.file("/top/a.office")));
+    assert!(!bench.rules("/top/a.office").contains(&"use-not-found"));
+}
+
+#[test]
+fn settings_that_come_and_go_move_files_to_another_repository() {
+    let mut bench = chain();
+    let settings = format!("/top/parts/{SETTINGS}");
+    bench.files.write(&settings, "[levels]\npart-unused = \"off\"\n");
+    let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
+    let (near, far) = (
+        bench.file("/top/parts/near.office"),
+        bench.file("/top/parts/far.office"),
+    );
+    let mut dirty = dirtied.files.clone();
+    dirty.sort_unstable();
+    assert_eq!(dirty, [far, near]);
+    bench.settle(dirtied);
+    assert_eq!(bench.workspace.now().name(far), "far");
+    assert!(bench.rules("/top/parts/near.office").contains(&"use-not-found"));
+    bench.files.remove(&settings);
+    let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
+    bench.settle(dirtied);
+    assert_eq!(bench.workspace.now().name(far), "parts/far");
+    assert!(!bench.rules("/top/parts/near.office").contains(&"use-not-found"));
+}
+
+#[test]
+fn open_settings_count_before_those_of_the_source() {
+    let mut bench = chain();
+    let path = format!("/top/{SETTINGS}");
+    assert!(bench.rules("/top/a.office").contains(&"elevation-missing"));
+    let dirtied = bench.open(&path, "[levels]\nelevation-missing = \"off\"\nnothing = \"off\"\n");
+    assert_eq!(dirtied.changed, [bench.file(&path)]);
+    bench.settle(dirtied);
+    assert!(!bench.rules("/top/a.office").contains(&"elevation-missing"));
+    assert_eq!(bench.rules(&path), ["settings-unreadable"]);
+    let (_, dirtied) = bench.workspace.close(Path::new(&path)).unwrap();
+    bench.settle(dirtied);
+    assert!(bench.rules("/top/a.office").contains(&"elevation-missing"));
+    assert_eq!(bench.rules(&path), [""; 0]);
+}
+
+#[test]
+fn what_only_several_files_give_follows_each_of_them() {
+    let mut bench = chain();
+    let twin = "office b { title \"B\", site \"AA1\" }\n";
+    let dirtied = bench.open("/top/b.office", twin);
+    let changed = bench.settle(dirtied);
+    assert_eq!(changed, [bench.file("/top/b.office")]);
+    assert!(bench.rules("/top/b.office").contains(&"site-code-twice"));
+    let change = Change::Part {
+        start: Position { line: 0, column: 30 },
+        end: Position { line: 0, column: 31 },
+        text: "2".to_owned(),
+    };
+    let path = Path::new("/top/b.office");
+    let (_, dirtied) = bench.workspace.edit(path, 2, [change], Encoding::Utf16).unwrap();
+    bench.settle(dirtied);
+    assert!(!bench.rules("/top/b.office").contains(&"site-code-twice"));
+    assert_eq!(bench.workspace.now().version(bench.file("/top/b.office")), Some(2));
+}
+
+#[test]
+fn a_part_is_unused_only_where_all_files_are_known() {
+    let mut workspace = Workspace::new(Arc::new(Changing::new(&[("/top/far.office", FAR)])), TODAY);
+    workspace.set_folders(vec![PathBuf::from("/top")]);
+    let far = workspace.now().file(Path::new("/top/far.office"));
+    let mut across = |found: bool| {
+        if found {
+            workspace.found(Path::new("/top"), [PathBuf::from("/top/far.office")]);
+        }
+        let results = workspace.now().lint(far);
+        workspace.put(results);
+        workspace.now().lint_repository(Path::new("/top")).len()
+    };
+    assert_eq!((across(false), across(true)), (0, 1));
+}
+
+#[test]
+fn files_of_a_folder_that_is_left_lose_their_results() {
+    let mut bench = chain();
+    bench.open("/top/parts/near.office", NEAR);
+    let dirtied = bench.workspace.set_folders(vec![PathBuf::from("/elsewhere")]);
+    assert!(dirtied.changed.contains(&bench.file("/top/a.office")));
+    assert_eq!(bench.rules("/top/a.office"), [""; 0]);
+    assert!(!dirtied.changed.contains(&bench.file("/top/parts/near.office")));
+    let there = bench.workspace.now().files();
+    assert!(there.contains(&bench.file("/top/parts/near.office")) && !there.contains(&bench.file("/top/a.office")));
+}
+
+#[test]
+fn imagined_texts_are_seen_by_those_that_use_them_and_by_nobody_else() {
+    let bench = chain();
+    let (user, far) = (bench.file("/top/a.office"), bench.file("/top/parts/far.office"));
+    let now = bench.workspace.snapshot();
+    let renamed = |text: &str| -> Arc<str> { text.replace("field-block", "pole-block").into() };
+    let imagined = now.with_texts([(user, renamed(USER)), (far, renamed(FAR))]);
+    let analysis = imagined.analysis(user).unwrap();
+    assert!(
+        analysis
+            .findings()
+            .iter()
+            .all(|finding| finding.rule.name != "part-unknown")
+    );
+    let half = now.with_texts([(user, renamed(USER))]);
+    let analysis = half.analysis(user).unwrap();
+    assert!(
+        analysis
+            .findings()
+            .iter()
+            .any(|finding| finding.rule.name == "part-unknown")
+    );
+    assert_eq!(&*now.analysis(user).unwrap().text, USER);
+}
+
+#[test]
+fn users_and_parts_within_reach_are_known() {
+    let bench = chain();
+    let now = bench.workspace.now();
+    let (user, near, far) = (
+        bench.file("/top/a.office"),
+        bench.file("/top/parts/near.office"),
+        bench.file("/top/parts/far.office"),
+    );
+    assert_eq!(now.users_of(far), [near]);
+    assert_eq!(now.with_users(far), [far, near, user]);
+    let analysis = now.analysis(user).unwrap();
+    let parts = now.parts_within_reach(&analysis);
+    let names: Vec<&str> = parts.iter().map(|part| &*part.name).collect();
+    assert_eq!(names, ["field-block"]);
+    assert_eq!(now.used(user, "parts/far"), Some(far));
+    assert_eq!(now.used(user, "parts/gone"), None);
+    assert_eq!(now.files_of_parts(user), ["parts/far"]);
+}
+
+#[test]
+fn a_file_that_is_the_same_in_two_states_is_one_file() {
+    let base: Memory = [
+        ("a.office", USER),
+        ("parts/near.office", NEAR),
+        ("parts/far.office", FAR),
+    ]
+    .map(|(path, text)| (path.to_owned(), content(text)))
+    .into_iter()
+    .collect();
+    let mut head = base.clone();
+    head.insert("parts/far.office".to_owned(), content(""));
+    let same = ["a.office", "parts/near.office"].map(Path::new);
+    let base = Workspace::new(Arc::new(base), TODAY);
+    let head = base.beside(Arc::new(head), same.into_iter());
+    let number = |workspace: &Workspace, path: &str| workspace.now().file(Path::new(path));
+    assert_eq!(number(&base, "a.office"), number(&head, "a.office"));
+    assert_ne!(number(&base, "parts/far.office"), number(&head, "parts/far.office"));
+    let before = base.now().read(number(&base, "a.office")).unwrap().unwrap();
+    let after = head.now().read_again(&before);
+    assert!(Arc::ptr_eq(&before.tree, &after.tree));
+    let is_unknown =
+        |problems: &[drysheath_syntax::Problem]| problems.iter().any(|problem| problem.rule == "part-unknown");
+    assert!(!is_unknown(&before.office.problems) && is_unknown(&after.office.problems));
+}
