@@ -2,14 +2,13 @@
 //! off in the settings.
 
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Thing, ThingId, UnitPreferences};
+use drysheath_office::{Fields, Meaning, SemanticToken, Thing, ThingId, UnitPreferences};
 use drysheath_rules::EditorKey;
 use drysheath_syntax::{Statement, StatementKind};
 use drysheath_text::{Edit, TextRange};
 
 use crate::analysis::Analysis;
 use crate::looks::Looks;
-use crate::words::{Meaning, Said, Words};
 use crate::{sensing, spoken};
 
 /// Something to be read after a place in the text.
@@ -36,7 +35,7 @@ pub fn hints(analysis: &Analysis, range: TextRange) -> Vec<Hint> {
         .iter()
         .skip(start)
         .take_while(|statement| statement.range.start <= range.end);
-    let words = Words::new(analysis);
+    let tokens = |statement| analysis.office.semantic_tokens(&analysis.tree, statement);
     let units = UnitPreferences::of(&analysis.office);
     let mut hints = Vec::new();
     for statement in touched {
@@ -44,7 +43,7 @@ pub fn hints(analysis: &Analysis, range: TextRange) -> Vec<Hint> {
             StatementKind::Thing(_) => {
                 if let Some((id, thing)) = declared(analysis, statement) {
                     if shows(EditorKey::HintsParts) {
-                        hints.extend(of_part(analysis, thing, &words.of(statement)));
+                        hints.extend(of_part(analysis, thing, &tokens(statement)));
                     }
                     if shows(EditorKey::HintsPredictions) {
                         predictions(analysis, &units, id, thing, &mut hints);
@@ -53,7 +52,7 @@ pub fn hints(analysis: &Analysis, range: TextRange) -> Vec<Hint> {
             }
             StatementKind::Run(_) | StatementKind::Spare(_) if shows(EditorKey::HintsColours) => {
                 let may_write = matches!(statement.kind, StatementKind::Run(_));
-                colours(analysis, &words.of(statement), may_write, &mut hints);
+                colours(analysis, &tokens(statement), may_write, &mut hints);
             }
             _ => {}
         }
@@ -63,22 +62,19 @@ pub fn hints(analysis: &Analysis, range: TextRange) -> Vec<Hint> {
 
 /// The thing that a statement declares.
 fn declared<'a>(analysis: &'a Analysis, statement: &Statement) -> Option<(ThingId, &'a Thing)> {
-    let things = &analysis.office.things;
-    let at = things
-        .binary_search_by_key(&statement.range, |thing| thing.range)
-        .ok()?;
-    Some((ThingId(at as u32), things.get(at)?))
+    let id = analysis.office.declared_at(statement.range)?;
+    Some((id, analysis.office.thing(id)))
 }
 
 /// After the numbers of pairs their looks.
-fn colours(analysis: &Analysis, said: &[Said<'_>], may_write: bool, hints: &mut Vec<Hint>) {
-    let pair = |said: &Said<'_>| match said.meaning {
+fn colours(analysis: &Analysis, tokens: &[SemanticToken], may_write: bool, hints: &mut Vec<Hint>) {
+    let pair = |token: &SemanticToken| match token.meaning {
         Meaning::Numbered { thing, port, number } if port.role == Role::Pair => {
             Looks::of(&analysis.office, thing, number)
         }
         _ => None,
     };
-    let mut rest = said;
+    let mut rest = tokens;
     while let [first, after @ ..] = rest {
         rest = after;
         let Some(looks) = pair(first) else { continue };
@@ -143,12 +139,12 @@ fn is_own(analysis: &Analysis, thing: &Thing, place: drysheath_text::Place) -> b
 }
 
 /// After the name of a thing's part the fields that the thing takes from it.
-fn of_part(analysis: &Analysis, thing: &Thing, said: &[Said<'_>]) -> Option<Hint> {
+fn of_part(analysis: &Analysis, thing: &Thing, tokens: &[SemanticToken]) -> Option<Hint> {
     const WIDEST: usize = 60;
     thing.part.as_ref()?;
-    let part = said
+    let part = tokens
         .iter()
-        .find(|said| matches!(said.meaning, Meaning::Part { declared: false, .. }))?;
+        .find(|token| matches!(token.meaning, Meaning::Part { declares: false }))?;
     let fields = thing.fields().iter();
     let taken = fields.filter(|field| !is_own(analysis, thing, field.place));
     let taken: Vec<String> = taken.map(|field| spoken::field(&analysis.office, field)).collect();

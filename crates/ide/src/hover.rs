@@ -12,12 +12,12 @@ mod sensors;
 mod things;
 
 use drysheath_engineering::units::Dimension;
-use drysheath_office::UnitPreferences;
+use drysheath_office::{Meaning, SemanticToken, UnitPreferences};
 use drysheath_text::TextRange;
 
 use crate::analysis::Analysis;
 use crate::card::Card;
-use crate::words::{Meaning, Said, Words};
+use crate::words::token_at;
 
 /// What is told of a word.
 pub struct Hover {
@@ -29,14 +29,14 @@ pub struct Hover {
 
 /// What is told of the word at an offset.
 pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
-    let said = Words::new(analysis).at(offset)?;
+    let token = token_at(analysis, offset)?;
     let teller = Teller {
         analysis,
         units: UnitPreferences::of(&analysis.office),
     };
     Some(Hover {
-        range: said.range,
-        card: teller.card(&said)?,
+        range: token.range,
+        card: teller.card(&token)?,
     })
 }
 
@@ -47,18 +47,18 @@ struct Teller<'a> {
 }
 
 impl Teller<'_> {
-    fn card(&self, said: &Said<'_>) -> Option<Card> {
-        let word = said.range.of(&self.analysis.text);
-        match said.meaning {
+    fn card(&self, token: &SemanticToken) -> Option<Card> {
+        let word = token.range.of(&self.analysis.text);
+        match token.meaning {
             Meaning::Kind(kind) => Some(dictionary::kind(kind)),
-            Meaning::Field { spec, kind } => Some(self.field(said.range, spec, kind)),
+            Meaning::Field { spec, kind } => Some(self.field(token.range, spec, kind)),
             Meaning::Choice(doc) => Some(dictionary::choice(word, doc)),
-            Meaning::Rule(rule) => Some(dictionary::rule(rule)),
-            Meaning::Unit(unit, measured) => Some(self.unit(unit, measured)),
-            Meaning::Number(measured) => Some(self.quantity(measured)),
-            Meaning::Thing { id, .. } => self.thing(id),
-            Meaning::Part { name, .. } => self.part(name),
-            Meaning::Inner { owner, key, name, .. } => self.inner(owner?, key, name),
+            Meaning::Rule => drysheath_rules::find(word).map(dictionary::rule),
+            Meaning::Unit(unit, figure) => Some(self.unit(unit, figure)),
+            Meaning::Number(figure) => Some(self.quantity(figure)),
+            Meaning::Thing { id, .. } => self.thing(id?),
+            Meaning::Part { .. } => self.part(word),
+            Meaning::Named { thing, key, .. } => self.inner(thing?, key, word),
             Meaning::Port { thing, port } => Some(self.port(thing, port)),
             Meaning::Numbered { thing, port, number } => Some(self.number(thing, port, number)),
             Meaning::Colours { thing, pair } => self.pair(thing, pair),

@@ -44,7 +44,7 @@ pub use hover::{Hover, hover};
 pub use layout::{lay_out, lay_out_range, lay_out_typed};
 pub use lenses::{Lens, lenses};
 pub use links::{Link, Target, links};
-pub use names::{Mention, Name, Names, Owner};
+pub use names::{Mention, Name, Owner, mentions, name_at};
 pub use navigation::{Declared, Mentioned, definition, highlights, references, type_definition};
 pub use outline::{Entry, Sort, outline};
 pub use rename::{prepare as prepare_rename, rename};

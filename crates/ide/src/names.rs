@@ -1,13 +1,11 @@
 //! Which names stand in a file, and where: of things, of parts, of named fields, of files and of rules.
 //!
-//! What is meant by a name is told by the grammar and the table of kinds alone, so that a name is found wherever it
-//! stands, whether or not what surrounds it holds.
+//! A name is found wherever the reading of its statement comes upon one, whether or not what surrounds it holds.
 
-use drysheath_office::kinds::{self, FieldSpec, Key, Kind, Numbering, Shape};
-use drysheath_office::{Fields, Part, Thing, ThingId};
-use drysheath_syntax::{self as syntax, Block, Items, Medium, Statement, StatementKind, Token, Word};
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Meaning, ThingId};
+use drysheath_syntax::Statement;
 use drysheath_text::TextRange;
-use rustc_hash::FxHashMap;
 
 use crate::analysis::Analysis;
 
@@ -82,256 +80,101 @@ pub struct Mention<'a> {
     pub declares: bool,
 }
 
-/// The names of one file.
-pub struct Names<'a> {
+/// The name at an offset: the one around it, or else the one that ends there.
+pub fn name_at(analysis: &Analysis, offset: u32) -> Option<Mention<'_>> {
+    let statements = &analysis.tree.statements;
+    let after = statements.partition_point(|statement| statement.range.start <= offset);
+    // Of two statements that touch, the first may end with the name.
+    let touching = statements.get(after.saturating_sub(2)..after).unwrap_or_default();
+    let mentions = touching.iter().flat_map(|statement| mentions_in(analysis, statement));
+    let mut here = mentions.filter(|mention| mention.range.start <= offset && offset <= mention.range.end);
+    here.next_back()
+}
+
+/// Every name of a file, in its order.
+pub fn mentions(analysis: &Analysis) -> impl Iterator<Item = Mention<'_>> {
+    let statements = analysis.tree.statements.iter();
+    statements.flat_map(|statement| mentions_in(analysis, statement))
+}
+
+/// Where something is named, in the order of the file.
+pub fn mentions_of<'a>(analysis: &'a Analysis, name: Name<'_>) -> Vec<Mention<'a>> {
+    let statements = analysis.tree.statements.iter();
+    // Reading a statement costs far more than a look for the word in it.
+    let may_say = statements.filter(|statement| statement.range.of(&analysis.text).contains(name.word()));
+    may_say
+        .flat_map(|statement| mentions_in(analysis, statement))
+        .filter(|mention| mention.name == name)
+        .collect()
+}
+
+fn mentions_in<'a>(analysis: &'a Analysis, statement: &Statement) -> Vec<Mention<'a>> {
+    let mut subject = Subject {
+        analysis,
+        declared: "",
+        named: "",
+    };
+    let tokens = analysis.office.semantic_tokens(&analysis.tree, statement);
+    let mention = tokens
+        .iter()
+        .filter_map(|token| subject.mention(token.range, token.meaning));
+    mention.collect()
+}
+
+/// What the names inside a thing or a part belong to, from token to token of one statement.
+struct Subject<'a> {
     analysis: &'a Analysis,
-    things: FxHashMap<&'a str, ThingId>,
+    /// The thing or part that the statement declares.
+    declared: &'a str,
+    /// The thing that was named last.
+    named: &'a str,
 }
 
-/// What a block of fields belongs to.
-#[derive(Clone, Copy)]
-enum Around<'a> {
-    Thing(&'a str),
-    Part(&'a str),
-    Field,
-}
-
-impl<'a> Names<'a> {
-    /// Those of `analysis`.
-    pub fn new(analysis: &'a Analysis) -> Self {
-        let office = &analysis.office;
-        let mut things = FxHashMap::default();
-        for (id, thing) in office.things() {
-            if !thing.name.is_empty() {
-                things.entry(thing.name.of(&analysis.text)).or_insert(id);
+impl<'a> Subject<'a> {
+    fn mention(&mut self, range: TextRange, meaning: Meaning) -> Option<Mention<'a>> {
+        let word = range.of(&self.analysis.text);
+        let (name, of, declares) = match meaning {
+            Meaning::Path => (Name::File(word), None, false),
+            Meaning::Rule => (Name::Rule(word), None, false),
+            Meaning::Thing { declares, .. } => {
+                *(if declares { &mut self.declared } else { &mut self.named }) = word;
+                (Name::Thing(word), None, declares)
             }
-        }
-        Self { analysis, things }
-    }
-
-    /// The file that they are of.
-    pub fn analysis(&self) -> &'a Analysis {
-        self.analysis
-    }
-
-    /// The thing of that name; of several the first.
-    pub fn thing(&self, name: &str) -> Option<ThingId> {
-        self.things.get(name).copied()
-    }
-
-    /// The name at an offset: the one around it, or else the one that ends there.
-    pub fn at(&self, offset: u32) -> Option<Mention<'a>> {
-        let statements = &self.analysis.tree.statements;
-        let after = statements.partition_point(|statement| statement.range.start <= offset);
-        let mut found: Option<Mention<'a>> = None;
-        // Of two statements that touch, the first may end with the name.
-        for statement in statements.get(after.saturating_sub(2)..after).unwrap_or_default() {
-            self.walk(statement, &mut |mention| {
-                if mention.range.start <= offset && offset <= mention.range.end {
-                    found = Some(mention);
+            Meaning::Part { declares } => {
+                if declares {
+                    self.declared = word;
                 }
-            });
-        }
-        found
-    }
-
-    /// Every name, in the order of the statements.
-    pub fn all(&self, found: &mut dyn FnMut(Mention<'a>)) {
-        for statement in &self.analysis.tree.statements {
-            self.walk(statement, found);
-        }
-    }
-
-    /// Where something is named, in the order of the file.
-    pub fn mentions(&self, name: Name<'_>) -> Vec<Mention<'a>> {
-        let mut mentions = Vec::new();
-        self.all(&mut |mention| {
-            if mention.name == name {
-                mentions.push(mention);
+                (Name::Part(word), None, declares)
             }
-        });
-        mentions
-    }
-
-    fn word(&self, word: Word) -> (&'a str, TextRange) {
-        let range = self.analysis.tree.range(word);
-        (range.of(&self.analysis.text), range)
-    }
-
-    fn token(&self, token: Token) -> Option<(&'a str, TextRange)> {
-        let word = token.kind.is_word().then_some(token.range)?;
-        Some((word.of(&self.analysis.text), word))
-    }
-
-    fn walk(&self, statement: &'a Statement, found: &mut dyn FnMut(Mention<'a>)) {
-        match &statement.kind {
-            StatementKind::Use(used) => {
-                if let Some(path) = used.path {
-                    let (word, range) = self.word(path);
-                    found(mention(range, Name::File(word)));
-                }
+            Meaning::Named {
+                thing,
+                key,
+                declares,
+                is_nested,
+            } => {
+                let owner = match thing {
+                    _ if is_nested => Owner::Field(range),
+                    None if declares => Owner::Part(self.declared),
+                    _ => self.owner(if declares { self.declared } else { self.named }, thing, key, word),
+                };
+                let of = thing.filter(|_| !is_nested);
+                (Name::Inner { owner, key, name: word }, of, declares)
             }
-            StatementKind::Part(part) => self.declaration(part, Name::Part, Around::Part, found),
-            StatementKind::Thing(thing) => self.declaration(thing, Name::Thing, Around::Thing, found),
-            StatementKind::Run(run) => {
-                for end in &run.ends {
-                    self.end(&end.items, Some(run.medium), found);
-                }
-            }
-            StatementKind::Spare(spare) => self.end(&spare.items, None, found),
-            StatementKind::Reading(reading) => self.end(&reading.items, Some(Medium::Wire), found),
-            StatementKind::Accept(accept) => {
-                let (rule, range) = self.word(accept.rule);
-                found(mention(range, Name::Rule(rule)));
-                let (on, range) = self.word(accept.on);
-                found(mention(range, Name::Thing(on)));
-            }
-            StatementKind::Unreadable => {}
-        }
-    }
-
-    fn declaration(
-        &self,
-        thing: &'a syntax::Thing,
-        name_of: fn(&'a str) -> Name<'a>,
-        around: fn(&'a str) -> Around<'a>,
-        found: &mut dyn FnMut(Mention<'a>),
-    ) {
-        let mut name = "";
-        if let Some(word) = thing.name {
-            let (written, range) = self.word(word);
-            name = written;
-            found(Mention {
-                declares: true,
-                ..mention(range, name_of(written))
-            });
-        }
-        if let Some(part) = thing.part {
-            let (part, range) = self.word(part);
-            found(mention(range, Name::Part(part)));
-        }
-        let kind = thing.kind.and_then(|kind| Kind::find(self.word(kind).0));
-        if let (Some(kind), Some(block)) = (kind, &thing.block) {
-            self.block(block, kind.fields, around(name), found);
-        }
-    }
-
-    fn block(
-        &self,
-        block: &'a Block,
-        specs: &'static [FieldSpec],
-        around: Around<'a>,
-        found: &mut dyn FnMut(Mention<'a>),
-    ) {
-        for field in &block.fields {
-            let Some(spec) = kinds::field(specs, self.word(field.name).0) else {
-                continue;
-            };
-            let items = self.analysis.tree.items(&field.items);
-            match spec.shape {
-                Shape::At => self.at_field(items, found),
-                Shape::Named(_) => {
-                    if let Some((name, range)) = items.first().and_then(|first| self.token(*first)) {
-                        found(self.declared(around, spec.key, name, range));
-                    }
-                }
-                _ => {}
-            }
-            if let Some(inner) = &field.block {
-                self.block(inner, spec.inner(), Around::Field, found);
-            }
-        }
-    }
-
-    fn declared(&self, around: Around<'a>, key: Key, name: &'a str, range: TextRange) -> Mention<'a> {
-        let (owner, of) = match around {
-            Around::Part(part) => (Owner::Part(part), None),
-            Around::Field => (Owner::Field(range), None),
-            Around::Thing(thing) => (self.owner(thing, key, name), self.thing(thing)),
+            _ => return None,
         };
-        Mention {
+        Some(Mention {
             range,
-            name: Name::Inner { owner, key, name },
+            name,
             of,
-            declares: true,
-        }
+            declares,
+        })
     }
 
     /// Whose a named field of a thing is. What a part has and the thing says anew is the part's all the same.
-    fn owner(&self, thing: &'a str, key: Key, name: &str) -> Owner<'a> {
-        let part = self.thing(thing).and_then(|id| self.part_of(id));
-        match part.filter(|part| part.named(key).any(|(own, ..)| own == name)) {
-            Some(part) => Owner::Part(&part.name),
-            None => Owner::Thing(thing),
-        }
-    }
-
-    fn part_of(&self, thing: ThingId) -> Option<&'a Part> {
-        self.analysis.office.thing(thing).part.as_deref()
-    }
-
-    fn inner(&self, thing: &'a str, key: Key, token: Token, found: &mut dyn FnMut(Mention<'a>)) {
-        let Some((name, range)) = self.token(token) else { return };
-        let owner = self.owner(thing, key, name);
-        found(Mention {
-            of: self.thing(thing),
-            ..mention(range, Name::Inner { owner, key, name })
-        });
-    }
-
-    /// `c1 branch b1 0.4 km`, `ap1 place mh-2`.
-    fn at_field(&self, items: &'a [Token], found: &mut dyn FnMut(Mention<'a>)) {
-        let Some((first, rest)) = items.split_first() else {
-            return;
-        };
-        let Some((thing, range)) = self.token(*first) else {
-            return;
-        };
-        found(mention(range, Name::Thing(thing)));
-        let mut rest = rest;
-        for key in [Key::Branch, Key::Place] {
-            if let [word, name, after @ ..] = rest
-                && word.range.of(&self.analysis.text) == key.word()
-            {
-                self.inner(thing, key, *name, found);
-                rest = after;
-            }
-        }
-    }
-
-    /// `tb pair 3`, `d1 contact humidity`, `ap1 place mh-2`.
-    fn end(&self, items: &Items, medium: Option<Medium>, found: &mut dyn FnMut(Mention<'a>)) {
-        let items = self.analysis.tree.items(items);
-        let Some((thing, range)) = items.first().and_then(|first| self.token(*first)) else {
-            return;
-        };
-        found(mention(range, Name::Thing(thing)));
-        let (Some(medium), [_, port, name, ..]) = (medium, items) else {
-            return;
-        };
-        let id = self.thing(thing).map(|id| self.analysis.office.thing(id));
-        if let Some(key) = id.and_then(|thing| named_port(thing, medium, port.range.of(&self.analysis.text))) {
-            self.inner(thing, key, *name, found);
-        }
-    }
-}
-
-/// The named field that a port's word wants the name of.
-fn named_port(thing: &Thing, medium: Medium, word: &str) -> Option<Key> {
-    let mut ports = thing.kind?.ports_in(medium);
-    ports
-        .find(|port| port.word == word)
-        .and_then(|port| match port.numbering {
-            Numbering::Named(key) => Some(key),
-            _ => None,
-        })
-}
-
-fn mention(range: TextRange, name: Name<'_>) -> Mention<'_> {
-    Mention {
-        range,
-        name,
-        of: None,
-        declares: false,
+    fn owner(&self, name: &'a str, thing: Option<ThingId>, key: Key, word: &str) -> Owner<'a> {
+        let part = thing
+            .and_then(|id| self.analysis.office.thing(id).part.as_deref())
+            .filter(|part| part.named(key).any(|(own, ..)| own == word));
+        part.map_or(Owner::Thing(name), |part| Owner::Part(&part.name))
     }
 }

@@ -6,7 +6,7 @@ use drysheath_office::Fields;
 use drysheath_text::{FileId, Place, TextRange};
 
 use crate::analysis::Analysis;
-use crate::names::{Mention, Name, Names};
+use crate::names::{Mention, Name, mentions_of, name_at};
 use crate::world::World;
 
 /// Where something is declared.
@@ -29,11 +29,10 @@ pub struct Mentioned {
 
 /// The name at an offset and where it is declared. A name that is declared twice has two places.
 pub fn definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declared>)> {
-    let names = Names::new(analysis);
-    let mention = names.at(offset)?;
+    let mention = name_at(analysis, offset)?;
     let places = match mention.name {
         Name::File(path) => file_of(world, analysis, path).into_iter().collect(),
-        Name::Part(part) => declared_here(&names, mention.name)
+        Name::Part(part) => declared_here(analysis, mention.name)
             .or_else(|| Some(vec![world.part(analysis, part)?.place]))
             .unwrap_or_default(),
         // What the thing says anew holds before what its part says.
@@ -43,7 +42,7 @@ pub fn definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option
             let field = thing.and_then(|thing| thing.named(key).find(|(own, ..)| *own == name));
             field.map(|(_, place, _)| place).into_iter().collect()
         }
-        Name::Thing(_) => declared_here(&names, mention.name).unwrap_or_default(),
+        Name::Thing(_) => declared_here(analysis, mention.name).unwrap_or_default(),
         Name::Rule(_) => Vec::new(),
     };
     Some((mention.range, targets(world, analysis, &places)))
@@ -51,11 +50,10 @@ pub fn definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option
 
 /// The name at an offset and the part that the thing it names is of.
 pub fn type_definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declared>)> {
-    let names = Names::new(analysis);
-    let mention = names.at(offset)?;
+    let mention = name_at(analysis, offset)?;
     let thing = match mention.name {
         Name::Part(_) => return definition(world, analysis, offset),
-        Name::Thing(name) => names.thing(name),
+        Name::Thing(name) => analysis.office.named(name),
         Name::Inner { .. } => mention.of,
         Name::File(_) | Name::Rule(_) => None,
     };
@@ -68,13 +66,12 @@ pub fn type_definition(world: &mut World, analysis: &Analysis, offset: u32) -> O
 
 /// Where what is named at an offset is named, in its own file and wherever else it is known, its own file first.
 pub fn references(world: &mut World, analysis: &Arc<Analysis>, offset: u32) -> Vec<Mentioned> {
-    let names = Names::new(analysis);
-    let Some(mention) = names.at(offset) else {
+    let Some(mention) = name_at(analysis, offset) else {
         return Vec::new();
     };
-    let mut references = vec![mentioned(&names, mention.name)];
+    let mut references = vec![mentioned(analysis, mention.name)];
     for other in relatives(world, analysis, mention) {
-        references.push(mentioned(&Names::new(&other), mention.name));
+        references.push(mentioned(&other, mention.name));
     }
     references.retain(|mentioned| !mentioned.places.is_empty());
     references
@@ -115,26 +112,22 @@ pub(crate) fn relatives(world: &mut World, analysis: &Arc<Analysis>, mention: Me
 
 /// Where the name at an offset stands in its file, and whether it is declared there.
 pub fn highlights(analysis: &Analysis, offset: u32) -> Vec<(TextRange, bool)> {
-    let names = Names::new(analysis);
-    let mention = names.at(offset);
-    mention.map_or_else(Vec::new, |mention| mentioned(&names, mention.name).places)
+    let mention = name_at(analysis, offset);
+    mention.map_or_else(Vec::new, |mention| mentioned(analysis, mention.name).places)
 }
 
-fn mentioned(names: &Names<'_>, name: Name<'_>) -> Mentioned {
-    let mentions = names.mentions(name).into_iter();
+fn mentioned(analysis: &Analysis, name: Name<'_>) -> Mentioned {
+    let mentions = mentions_of(analysis, name).into_iter();
     Mentioned {
-        file: names.analysis().file,
+        file: analysis.file,
         places: mentions.map(|mention| (mention.range, mention.declares)).collect(),
     }
 }
 
-fn declared_here(names: &Names<'_>, name: Name<'_>) -> Option<Vec<Place>> {
-    let mut mentions = names.mentions(name);
-    mentions.retain(|mention| mention.declares);
-    let places: Vec<Place> = mentions
-        .iter()
-        .map(|mention| here(names.analysis(), mention.range))
-        .collect();
+fn declared_here(analysis: &Analysis, name: Name<'_>) -> Option<Vec<Place>> {
+    let mentions = mentions_of(analysis, name).into_iter();
+    let declared = mentions.filter(|mention| mention.declares);
+    let places: Vec<Place> = declared.map(|mention| here(analysis, mention.range)).collect();
     (!places.is_empty()).then_some(places)
 }
 

@@ -1,7 +1,7 @@
 //! What is in a file, as a tree: things and parts, and in them what they say in braces or as limits.
 
 use drysheath_office::kinds::{self, FieldSpec, Key, Kind, KindId, Shape};
-use drysheath_syntax::{self as syntax, Block, Field, Items, StatementKind, TokenKind, Word};
+use drysheath_syntax::{self as syntax, Block, Field, Items, StatementKind, Word};
 use drysheath_text::TextRange;
 
 use crate::analysis::Analysis;
@@ -111,7 +111,7 @@ impl Reader<'_> {
             name,
             detail,
             sort,
-            range: self.range(field),
+            range: self.0.tree.field_range(field),
             selection,
             children: block.map_or_else(Vec::new, |block| self.block(block, spec.inner())),
         })
@@ -129,27 +129,6 @@ impl Reader<'_> {
 
     fn said(&self, items: &Items) -> &str {
         self.0.tree.items_range(items).of(&self.0.text)
-    }
-
-    /// A field from its name to its last brace.
-    fn range(&self, field: &Field) -> TextRange {
-        let name = self.0.tree.range(field.name);
-        let mut range = name;
-        if !field.items.is_empty() {
-            range = range.cover(self.0.tree.items_range(&field.items));
-        }
-        let Some(block) = &field.block else { return range };
-        let mut depth = 0_u32;
-        for token in self.0.tree.words.get(block.open as usize..).unwrap_or_default() {
-            range = range.cover(token.range);
-            match token.kind {
-                TokenKind::OpenBrace => depth += 1,
-                TokenKind::CloseBrace if depth <= 1 => break,
-                TokenKind::CloseBrace => depth -= 1,
-                _ => {}
-            }
-        }
-        range
     }
 }
 

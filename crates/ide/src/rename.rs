@@ -13,16 +13,16 @@ use drysheath_text::{Edit, Encoding, FileId, Place, TextRange, apply};
 use rustc_hash::FxHashMap;
 
 use crate::analysis::Analysis;
-use crate::names::{Mention, Name, Names, Owner};
+use crate::names::{Mention, Name, Owner, mentions_of, name_at};
 use crate::navigation::relatives;
 use crate::world::World;
 
 /// The name at an offset, if it can be changed.
 pub fn prepare(analysis: &Analysis, offset: u32) -> Option<TextRange> {
-    let names = Names::new(analysis);
-    let mention = names.at(offset)?;
-    let refused = why_not_here(mention.name).or_else(|| why_not(&names, mention.name));
-    let unknown = matches!(mention.name, Name::Thing(name) if names.thing(name).is_none());
+    let mention = name_at(analysis, offset)?;
+    let refused = why_not_here(mention.name).or_else(|| why_not(analysis, mention.name));
+    let is_declared = || mentions_of(analysis, mention.name).iter().any(|other| other.declares);
+    let unknown = matches!(mention.name, Name::Thing(_)) && !is_declared();
     (refused.is_none() && !unknown).then_some(mention.range)
 }
 
@@ -37,8 +37,7 @@ pub fn rename(
     offset: u32,
     to: &str,
 ) -> Result<Vec<(FileId, Vec<Edit>)>, String> {
-    let names = Names::new(analysis);
-    let Some(mention) = names.at(offset) else {
+    let Some(mention) = name_at(analysis, offset) else {
         return Err("there is no name here that could be changed".to_owned());
     };
     if let Some(why) = why_not_here(mention.name).or_else(|| why_not_word(to)) {
@@ -50,7 +49,7 @@ pub fn rename(
     let mut files = vec![Arc::clone(analysis)];
     files.extend(relatives(world, analysis, mention));
     for file in &files {
-        if let Some(why) = why_not(&Names::new(file), mention.name) {
+        if let Some(why) = why_not(file, mention.name) {
             return Err(in_file(file, analysis, why));
         }
     }
@@ -58,7 +57,7 @@ pub fn rename(
     free(world, &files, mention, to)?;
     let edits: Vec<(FileId, Vec<Edit>)> = files
         .iter()
-        .map(|file| (file.file, edits(&Names::new(file), mention.name, to)))
+        .map(|file| (file.file, edits(file, mention.name, to)))
         .collect();
     let files = in_doubt(world, files, mention, to);
     means_the_same(world, analysis, &files, &edits, to)?;
@@ -89,8 +88,7 @@ fn why_not_word(to: &str) -> Option<String> {
 }
 
 /// Why a name cannot be changed in one of the files it stands in: a statement that holds it cannot be read.
-fn why_not(names: &Names<'_>, name: Name<'_>) -> Option<String> {
-    let analysis = names.analysis();
+fn why_not(analysis: &Analysis, name: Name<'_>) -> Option<String> {
     let word = name.word();
     let damaged = analysis.tree.statements.iter().find(|statement| {
         let items = analysis.tree.items(&statement.items);
@@ -125,7 +123,7 @@ fn in_file(file: &Analysis, here: &Analysis, why: String) -> String {
 fn declared_once(world: &World, files: &[Arc<Analysis>], mention: Mention<'_>) -> Result<(), String> {
     let name = mention.name;
     let declared = files.iter().map(|file| {
-        let mentions = Names::new(file).mentions(name).into_iter();
+        let mentions = mentions_of(file, name).into_iter();
         mentions.filter(|mention| mention.declares).count()
     });
     let times: usize = declared.sum();
@@ -151,9 +149,8 @@ fn declared_once(world: &World, files: &[Arc<Analysis>], mention: Mention<'_>) -
 /// Whether a new name is free wherever the old one is known.
 fn free(world: &World, files: &[Arc<Analysis>], mention: Mention<'_>, to: &str) -> Result<(), String> {
     for file in files {
-        let names = Names::new(file);
         let taken = match mention.name {
-            Name::Thing(_) => !names.mentions(Name::Thing(to)).is_empty(),
+            Name::Thing(_) => !mentions_of(file, Name::Thing(to)).is_empty(),
             Name::Part(_) => world.part(file, to).is_some(),
             Name::Inner { owner, key, .. } => has_inner(file, owner, key, to),
             Name::File(_) | Name::Rule(_) => false,
@@ -183,8 +180,8 @@ fn has_inner(analysis: &Analysis, owner: Owner<'_>, key: Key, to: &str) -> bool 
             .any(|part| has(&part.fields))
 }
 
-fn edits(names: &Names<'_>, name: Name<'_>, to: &str) -> Vec<Edit> {
-    let mentions = names.mentions(name).into_iter();
+fn edits(analysis: &Analysis, name: Name<'_>, to: &str) -> Vec<Edit> {
+    let mentions = mentions_of(analysis, name).into_iter();
     let edit = |mention: Mention<'_>| Edit {
         range: mention.range,
         replacement: to.to_owned(),

@@ -1,6 +1,7 @@
 //! The ranges that a selection grows by: word, quantity, item, field, block, statement, file.
 
-use drysheath_syntax::{Block, Field, Items, StatementKind, Token, TokenKind, Tree, Word};
+use drysheath_office::Meaning;
+use drysheath_syntax::{Block, Items, Statement, StatementKind, Token, TokenKind, Tree};
 use drysheath_text::TextRange;
 
 use crate::analysis::Analysis;
@@ -18,6 +19,7 @@ pub fn selection(analysis: &Analysis, offset: u32) -> Vec<TextRange> {
         };
         grower.push(statement.range);
         grower.statement(&statement.kind);
+        ranges.extend(quantity_at(analysis, statement, offset));
     }
     let tokens = &analysis.tree.tokens;
     let after = tokens.partition_point(|token| token.range.end < offset);
@@ -42,6 +44,18 @@ pub fn selection(analysis: &Analysis, offset: u32) -> Vec<TextRange> {
     }
     grown.reverse();
     grown
+}
+
+/// The number at an offset together with its unit.
+fn quantity_at(analysis: &Analysis, statement: &Statement, offset: u32) -> Option<TextRange> {
+    let tokens = analysis.office.semantic_tokens(&analysis.tree, statement);
+    tokens.windows(2).find_map(|pair| {
+        let [number, unit] = pair else { return None };
+        let quantity = number.range.cover(unit.range);
+        let is_quantity =
+            matches!(unit.meaning, Meaning::Unit(..)) && quantity.start <= offset && offset <= quantity.end;
+        is_quantity.then_some(quantity)
+    })
 }
 
 fn is_wordlike(token: Token) -> bool {
@@ -105,15 +119,13 @@ impl Grower<'_> {
     }
 
     fn block(&mut self, block: &Block) {
-        let open = self.tree.range(block.open);
-        let close = self.close_of(block.open);
-        let range = open.cover(close);
+        let range = self.tree.block_range(block);
         if !self.holds(range) {
             return;
         }
         self.push(range);
         for field in &block.fields {
-            let range = self.field(field);
+            let range = self.tree.field_range(field);
             if self.holds(range) {
                 self.push(range);
                 self.items(&field.items);
@@ -124,51 +136,9 @@ impl Grower<'_> {
         }
     }
 
-    /// A field from its name to its end.
-    fn field(&self, field: &Field) -> TextRange {
-        let name = self.tree.range(field.name);
-        let items = if field.items.is_empty() {
-            name
-        } else {
-            self.tree.items_range(&field.items)
-        };
-        let block = field.block.as_ref().map(|block| self.close_of(block.open));
-        name.cover(items).cover(block.unwrap_or(name))
-    }
-
-    /// The brace that closes a block.
-    fn close_of(&self, open: Word) -> TextRange {
-        let mut depth = 0_u32;
-        let words = self.tree.words.iter().skip(open as usize);
-        let mut last = self.tree.range(open);
-        for word in words {
-            match word.kind {
-                TokenKind::OpenBrace => depth += 1,
-                TokenKind::CloseBrace => depth = depth.saturating_sub(1),
-                _ => {}
-            }
-            last = word.range;
-            if depth == 0 {
-                break;
-            }
-        }
-        last
-    }
-
-    /// Items as a whole, and the number with its unit among them.
     fn items(&mut self, items: &Items) {
-        let range = self.tree.items_range(items);
-        if items.is_empty() || !self.holds(range) {
-            return;
-        }
-        self.push(range);
-        for pair in self.tree.items(items).windows(2) {
-            if let [number, unit] = pair
-                && number.kind == TokenKind::Number
-                && unit.kind.is_word()
-            {
-                self.push(number.range.cover(unit.range));
-            }
+        if !items.is_empty() {
+            self.push(self.tree.items_range(items));
         }
     }
 }

@@ -5,7 +5,7 @@ use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
 use crate::analysis::Analysis;
-use crate::names::{Name, Names};
+use crate::names::{Name, name_at};
 
 /// A thing next to another in one medium.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -22,10 +22,9 @@ pub struct Stream {
 
 /// The thing whose streams are asked for at an offset.
 pub fn thing_at(analysis: &Analysis, offset: u32) -> Option<ThingId> {
-    let names = Names::new(analysis);
-    let mention = names.at(offset)?;
+    let mention = name_at(analysis, offset)?;
     match mention.name {
-        Name::Thing(name) => names.thing(name),
+        Name::Thing(name) => analysis.office.named(name),
         Name::Inner { .. } => mention.of,
         Name::Part(_) | Name::File(_) | Name::Rule(_) => None,
     }

@@ -1,10 +1,10 @@
 //! What each word is, for an editor that colours by meaning.
 
+use drysheath_office::Meaning;
 use drysheath_syntax::TokenKind;
 use drysheath_text::TextRange;
 
 use crate::analysis::Analysis;
-use crate::words::{Meaning, Words};
 
 /// What a word is to the eye.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -56,19 +56,18 @@ pub fn tokens(analysis: &Analysis, range: Option<TextRange>) -> Vec<Coloured> {
     let wanted = range.unwrap_or(whole);
     let touches = |range: TextRange| range.start < wanted.end && range.end > wanted.start;
     let tree = &analysis.tree;
-    let words = Words::new(analysis);
     let start = tree
         .statements
         .partition_point(|statement| statement.range.end <= wanted.start);
     let statements = tree.statements.iter().skip(start);
     let mut tokens: Vec<Coloured> = statements
         .take_while(|statement| statement.range.start < wanted.end)
-        .flat_map(|statement| words.of(statement))
-        .filter(|said| touches(said.range) && !said.range.is_empty())
-        .filter_map(|said| {
-            let (class, declares) = class(&said.meaning)?;
+        .flat_map(|statement| analysis.office.semantic_tokens(tree, statement))
+        .filter(|token| touches(token.range) && !token.range.is_empty())
+        .filter_map(|token| {
+            let (class, declares) = class(token.meaning, token.range.of(&analysis.text))?;
             Some(Coloured {
-                range: said.range,
+                range: token.range,
                 class,
                 declares,
             })
@@ -94,22 +93,23 @@ fn without_return(text: &str, range: TextRange) -> TextRange {
     TextRange::new(range.start, range.start + written.len() as u32)
 }
 
-fn class(meaning: &Meaning<'_>) -> Option<(Class, bool)> {
+/// The class of a token, and whether something is declared by it.
+fn class(meaning: Meaning, written: &str) -> Option<(Class, bool)> {
     let class = match meaning {
         Meaning::Keyword => Class::Keyword,
         Meaning::Operator => Class::Operator,
         Meaning::Kind(_) => Class::Kind,
-        Meaning::Thing { declared, .. } => return Some((Class::Thing, *declared)),
-        Meaning::Part { declared, .. } => return Some((Class::Part, *declared)),
-        Meaning::Inner { declared, .. } => return Some((Class::Inner, *declared)),
+        Meaning::Thing { id, declares } => return id.map(|_| (Class::Thing, declares)),
+        Meaning::Part { declares } => return Some((Class::Part, declares)),
+        Meaning::Named { declares, .. } => return Some((Class::Inner, declares)),
         Meaning::Field { .. } | Meaning::Port { .. } => Class::Field,
         Meaning::Numbered { .. } | Meaning::Number(_) | Meaning::Count | Meaning::Date => Class::Number,
         Meaning::Colours { .. } | Meaning::Choice(_) => Class::Choice,
         Meaning::Unit(..) => Class::Unit,
-        Meaning::Rule(_) => Class::Rule,
+        Meaning::Rule => return drysheath_rules::find(written).map(|_| (Class::Rule, false)),
         Meaning::Path => Class::Path,
         Meaning::Text => Class::Text,
-        Meaning::Sign | Meaning::Nothing => return None,
+        Meaning::Punctuation | Meaning::Nothing => return None,
     };
     Some((class, false))
 }

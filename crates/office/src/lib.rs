@@ -9,6 +9,7 @@ mod lower;
 mod model;
 mod parts;
 pub mod route;
+mod semantics;
 mod spelling;
 mod summary;
 mod unit_preferences;
@@ -21,6 +22,7 @@ pub use model::{
     ThingId, Unsure,
 };
 pub use parts::{EXTENSION, Library, Lookup, NoParts, Part, PartsFile, SETTINGS, Shelf};
+pub use semantics::{Figure, Meaning, SemanticToken};
 pub use spelling::{inches, nearest};
 pub use summary::{MonitorLink, Summary};
 pub use unit_preferences::{UnitPreferences, rounded};

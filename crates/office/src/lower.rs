@@ -4,9 +4,11 @@ mod acceptances;
 mod ends;
 mod fields;
 mod missing;
+mod notes;
 mod places;
 mod reader;
 mod readings;
+mod tokens;
 mod uses;
 
 use std::collections::BTreeSet;
@@ -14,9 +16,9 @@ use std::sync::Arc;
 
 use drysheath_syntax::{self as syntax, Medium, Problem, Statement, StatementKind, TokenKind, Tree, Word};
 use drysheath_text::{FileId, TextRange};
-use rustc_hash::FxHashSet;
+use rustc_hash::{FxHashMap, FxHashSet};
 
-use self::ends::{EndReader, Names, Position};
+use self::ends::{EndReader, Position};
 use self::fields::{FieldReader, Owner, same_slot};
 use self::uses::Reach;
 use crate::kinds::{KINDS, Kind, KindId};
@@ -58,6 +60,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         file,
         text,
         things: Vec::with_capacity(tree.statements.len()),
+        names: FxHashMap::default(),
         itself: None,
         runs: Vec::new(),
         spares: Vec::new(),
@@ -80,7 +83,6 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         text: &source,
         tree,
         office: &mut office,
-        names: Names::default(),
         may_be_names: Vec::new(),
         no_things: BTreeSet::new(),
     };
@@ -113,7 +115,6 @@ struct Lowering<'r> {
     text: &'r str,
     tree: &'r Tree,
     office: &'r mut Office,
-    names: Names<'r>,
     /// Words that may be names of things whose head could not be read.
     may_be_names: Vec<(&'r str, ThingId)>,
     /// Names of things that are meant as parts.
@@ -129,9 +130,8 @@ impl<'r> Lowering<'r> {
         EndReader {
             text: self.text,
             tree: self.tree,
-            things: &self.office.things,
-            names: &self.names,
-            names_unsure: self.office.unsure.names,
+            office: self.office,
+            notes: None,
         }
     }
 
@@ -212,6 +212,8 @@ impl<'r> Lowering<'r> {
             tree: self.tree,
             problems: &mut self.office.problems,
             damaged: statement.damaged,
+            depth: 0,
+            notes: None,
         };
         let owner = Owner {
             word: kind.word(),
@@ -294,11 +296,8 @@ impl<'r> Lowering<'r> {
             }
         }
         for name in &self.no_things {
-            let thing = self
-                .names
-                .get(&**name)
-                .and_then(|id| self.office.things.get_mut(id.0 as usize));
-            if let Some(thing) = thing {
+            let id = self.office.named(name);
+            if let Some(thing) = id.and_then(|id| self.office.things.get_mut(id.0 as usize)) {
                 thing.damaged = true;
             }
         }
@@ -307,7 +306,7 @@ impl<'r> Lowering<'r> {
             self.office.unsure.runs = [true; 4];
         }
         for (name, id) in std::mem::take(&mut self.may_be_names) {
-            self.names.entry(name).or_insert(id);
+            self.office.names.entry(name.into()).or_insert(id);
         }
     }
 
@@ -391,11 +390,11 @@ impl<'r> Lowering<'r> {
             }
         }
         let written = name.of(self.text);
-        let Some(first) = self.names.get(written) else {
-            self.names.insert(written, id);
+        let Some(first) = self.office.named(written) else {
+            self.office.names.insert(written.into(), id);
             return true;
         };
-        let first = self.office.place(self.office.thing(*first).name);
+        let first = self.office.place(self.office.thing(first).name);
         self.office.problems.push(
             Problem::new("name-twice", name, format!("the name `{written}` is taken already"))
                 .related(first, "taken here")
@@ -478,18 +477,13 @@ impl<'r> Lowering<'r> {
             let StatementKind::Run(written) = &statement.kind else {
                 continue;
             };
-            let last = written.ends.len().saturating_sub(1);
+            let count = written.ends.len();
             let mut sound = !statement.damaged;
             // One slip in a run makes one result: what follows it may be a consequence.
             let mut reported = statement.damaged;
             let mut ends = Vec::with_capacity(written.ends.len());
             for (at, end) in written.ends.iter().enumerate() {
-                let position = match at {
-                    0 => Position::First,
-                    at if at == last => Position::Last,
-                    _ => Position::Middle,
-                };
-                let read = reader.end(written.medium, end, position);
+                let read = reader.end(written.medium, end, Position::of(at, count));
                 sound &= read.sound;
                 problems.extend(
                     read.problem

@@ -5,6 +5,7 @@ use drysheath_engineering::measure::{AbsolutePressure, Length};
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_syntax::{Medium, Problem};
 use drysheath_text::{FileId, Place, TextRange};
+use rustc_hash::FxHashMap;
 
 use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource};
 use crate::parts::Part;
@@ -32,6 +33,9 @@ pub struct Office {
     pub text: Arc<str>,
     /// The things, in order. The office itself, where the file has one, is among them.
     pub things: Vec<Thing>,
+    /// The thing of each name. Where two have one name it is the first; a word that may be the name of a thing whose
+    /// head cannot be read counts too, unless another thing is named so.
+    pub(crate) names: FxHashMap<Box<str>, ThingId>,
     /// The office's own entry among the things.
     pub itself: Option<ThingId>,
     /// The runs, in order.
@@ -286,6 +290,17 @@ impl Office {
     )]
     pub fn thing(&self, id: ThingId) -> &Thing {
         &self.things[id.0 as usize]
+    }
+
+    /// The thing of that name.
+    pub fn named(&self, name: &str) -> Option<ThingId> {
+        self.names.get(name).copied()
+    }
+
+    /// The thing that the statement at `range` declares.
+    pub fn declared_at(&self, range: TextRange) -> Option<ThingId> {
+        let at = self.things.binary_search_by_key(&range, |thing| thing.range).ok()?;
+        Some(ThingId(at as u32))
     }
 
     /// The things with their numbers.

@@ -124,8 +124,8 @@ fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone
         token(TokenKind::OpenBrace, "`{`")
             .then_ignore(separator)
             .then(field.then_ignore(separator).repeated().collect())
-            .then_ignore(token(TokenKind::CloseBrace, "`}`"))
-            .map(|(open, fields)| Block { open, fields })
+            .then(token(TokenKind::CloseBrace, "`}`"))
+            .map(|((open, fields), close)| Block { open, close, fields })
             .boxed()
     })
 }

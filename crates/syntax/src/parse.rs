@@ -251,6 +251,7 @@ impl Thing {
 impl Block {
     fn shift(&mut self, by: u32) {
         self.open += by;
+        self.close += by;
         self.fields.iter_mut().for_each(|field| field.shift(by));
     }
 }

@@ -84,6 +84,8 @@ pub struct Thing {
 pub struct Block {
     /// The opening brace.
     pub open: Word,
+    /// The closing brace.
+    pub close: Word,
     /// The fields.
     pub fields: Vec<Field>,
 }
@@ -187,6 +189,23 @@ impl Tree {
     /// The place of a token.
     pub fn range(&self, word: Word) -> TextRange {
         self.token(word).range
+    }
+
+    /// A block from brace to brace.
+    pub fn block_range(&self, block: &Block) -> TextRange {
+        self.range(block.open).cover(self.range(block.close))
+    }
+
+    /// A field from its name to its last value or brace.
+    pub fn field_range(&self, field: &Field) -> TextRange {
+        let mut range = self.range(field.name);
+        if !field.items.is_empty() {
+            range = range.cover(self.items_range(&field.items));
+        }
+        field
+            .block
+            .as_ref()
+            .map_or(range, |block| range.cover(self.block_range(block)))
     }
 
     /// The tokens of some items.

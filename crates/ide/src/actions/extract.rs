@@ -1,7 +1,7 @@
 //! A thing's own fields become a part above it, for others to be of.
 
 use drysheath_office::kinds::{Key, Kind, KindId, field};
-use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, TokenKind, Tree};
+use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, Tree};
 use drysheath_text::{Edit, TextRange};
 
 use super::{Draft, laid_out};
@@ -48,7 +48,7 @@ pub(super) fn part(world: &World, analysis: &Analysis, range: TextRange) -> Opti
         return None;
     }
     let part = free_name(world, analysis, name.of(text));
-    let said: Vec<&str> = moved.iter().map(|field| whole(tree, field).of(text)).collect();
+    let said: Vec<&str> = moved.iter().map(|field| tree.field_range(field).of(text)).collect();
     let declaration = laid_out(&format!("part {} {part} {{\n{}\n}}", kind.word(), said.join("\n")));
     // Without fields of its own the thing needs no block.
     let end = if kept.is_empty() { statement.range.end } else { name.end };
@@ -75,52 +75,22 @@ fn declared(statement: &Statement) -> Option<&Thing> {
     }
 }
 
-/// A field with its value and its block.
-fn whole(tree: &Tree, field: &Field) -> TextRange {
-    let name = tree.range(field.name);
-    let value = if field.items.is_empty() {
-        name
-    } else {
-        name.cover(tree.items_range(&field.items))
-    };
-    field
-        .block
-        .as_ref()
-        .map_or(value, |block| value.cover(closing(tree, block)))
-}
-
-/// The brace that closes a block.
-fn closing(tree: &Tree, block: &Block) -> TextRange {
-    let mut depth = 0_u32;
-    for token in tree.words.get(block.open as usize..).unwrap_or_default() {
-        match token.kind {
-            TokenKind::OpenBrace => depth += 1,
-            TokenKind::CloseBrace => depth = depth.saturating_sub(1),
-            _ => {}
-        }
-        if depth == 0 {
-            return token.range;
-        }
-    }
-    tree.range(block.open)
-}
-
 /// The edits that take fields out of a block.
 fn take_out(text: &str, tree: &Tree, block: &Block, kept: &[&Field], moved: &[&Field]) -> Vec<Edit> {
-    let all = tree.range(block.open).cover(closing(tree, block));
+    let all = tree.block_range(block);
     let remove = |range| Edit {
         range,
         replacement: String::new(),
     };
     if !all.of(text).contains('\n') {
-        let said: Vec<&str> = kept.iter().map(|field| whole(tree, field).of(text)).collect();
+        let said: Vec<&str> = kept.iter().map(|field| tree.field_range(field).of(text)).collect();
         return vec![Edit {
             range: all,
             replacement: format!("{{ {} }}", said.join(", ")),
         }];
     }
     let with_comma = |field: &&Field| {
-        let range = whole(tree, field);
+        let range = tree.field_range(field);
         let rest = text.get(range.end as usize..).unwrap_or_default();
         let blanks = rest.len() - rest.trim_start_matches([' ', '\t']).len();
         let comma = rest.trim_start_matches([' ', '\t']).starts_with(',');

@@ -5,12 +5,11 @@ use std::fmt::Write as _;
 use drysheath_engineering::measure::{ConductorArea, Length, Temperature};
 use drysheath_engineering::units::{Dimension, Quantity, Scale, Unit, find};
 use drysheath_engineering::wire;
-use drysheath_office::rounded;
+use drysheath_office::{Figure, rounded};
 
 use super::Teller;
 use crate::card::Card;
 use crate::spoken;
-use crate::words::Measured;
 
 /// The units that a figure of a dimension is shown in.
 fn customary(dimension: Dimension) -> &'static [&'static str] {
@@ -77,16 +76,16 @@ impl Teller<'_> {
             .collect()
     }
 
-    pub(super) fn quantity(&self, measured: Measured) -> Card {
-        let quantity = measured.quantity;
+    pub(super) fn quantity(&self, figure: Figure) -> Card {
+        let quantity = figure.quantity;
         let mut card = Card::new(format!("`{quantity}`"));
-        self.facts(&mut card, measured);
+        self.facts(&mut card, figure);
         card
     }
 
-    fn facts(&self, card: &mut Card, measured: Measured) {
-        let quantity = measured.quantity;
-        for other in self.conversions(quantity, measured.is_difference) {
+    fn facts(&self, card: &mut Card, figure: Figure) {
+        let quantity = figure.quantity;
+        for other in self.conversions(quantity, figure.is_difference) {
             card.fact(other);
         }
         if let Some(copper) = copper(quantity) {
@@ -94,9 +93,9 @@ impl Teller<'_> {
         }
     }
 
-    pub(super) fn unit(&self, unit: &'static Unit, measured: Option<Measured>) -> Card {
-        let mut card = match measured {
-            Some(measured) => self.quantity(measured),
+    pub(super) fn unit(&self, unit: &'static Unit, figure: Option<Figure>) -> Card {
+        let mut card = match figure {
+            Some(figure) => self.quantity(figure),
             None => Card::new(format!("`{}`", unit.name)),
         };
         let aliases: Vec<String> = unit.aliases.iter().map(|alias| format!("`{alias}`")).collect();

@@ -2,7 +2,8 @@
 
 use drysheath_fixture::{analysis, caret, county, faults, file, marked, name, on_damaged_texts, unread_world, world};
 use drysheath_ide::{
-    Analysis, Declared, Names, World, definition, highlights, prepare_rename, references, rename, type_definition,
+    Analysis, Declared, World, definition, highlights, mentions, name_at, prepare_rename, references, rename,
+    type_definition,
 };
 use drysheath_text::{FileId, TextRange, apply};
 
@@ -242,10 +243,9 @@ fn a_caret_between_two_names_takes_the_one_around_it() {
     let (text, at) = caret("block tb { pairs 2 }\nblock t { pairs 2 }\nwire tb pair 1->$0t pair 1\n");
     let mut world = world(&[("elm", &text)]);
     let analysis = analysis(&mut world, "elm");
-    let names = Names::new(&analysis);
-    assert_eq!(names.at(at).unwrap().name.word(), "t");
-    assert_eq!(names.at(at + 1).unwrap().name.word(), "t");
-    assert!(names.at(at + 5).is_none(), "a number is no name");
+    assert_eq!(name_at(&analysis, at).unwrap().name.word(), "t");
+    assert_eq!(name_at(&analysis, at + 1).unwrap().name.word(), "t");
+    assert!(name_at(&analysis, at + 5).is_none(), "a number is no name");
 }
 
 fn renamed(world: &mut World, file: &str, offset: u32, to: &str) -> Result<Vec<(String, String)>, String> {
@@ -423,13 +423,8 @@ fn every_name_of_the_county_can_be_changed_and_nothing_else_changes() {
         let (mut done, mut refused) = (0, Vec::new());
         for (number, (path, _)) in files.iter().enumerate() {
             let analysis = analysis(&mut world, path);
-            let mut mentions = Vec::new();
-            Names::new(&analysis).all(&mut |mention| {
-                if mention.declares {
-                    mentions.push(mention);
-                }
-            });
-            for mention in mentions.into_iter().skip(number % STEP).step_by(STEP) {
+            let declared = mentions(&analysis).filter(|mention| mention.declares);
+            for mention in declared.skip(number % STEP).step_by(STEP) {
                 let to = format!("{}-anew", mention.name.word());
                 match rename(&mut world, &analysis, mention.range.start, &to) {
                     Ok(edits) => {

@@ -23,11 +23,11 @@ impl Lowering<'_> {
     ) -> Result<Acceptance, Option<Box<Problem>>> {
         let on_range = self.tree.range(written.on);
         let name = on_range.of(self.text);
-        let Some(on) = self.names.get(name).copied() else {
+        let Some(on) = self.office.named(name) else {
             if self.office.unsure.names {
                 return Err(None);
             }
-            return Err(Some(Box::new(unknown_thing(name, on_range, &self.names))));
+            return Err(Some(Box::new(unknown_thing(name, on_range, self.office))));
         };
         let because = unquoted(self.word(written.because));
         let because = because.trim();

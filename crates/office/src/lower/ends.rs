@@ -4,23 +4,22 @@ use drysheath_engineering::colour::parse_colours;
 use drysheath_engineering::units::Dimension;
 use drysheath_syntax::{self as syntax, Fix, Medium, Problem, TokenKind, Tree};
 use drysheath_text::TextRange;
-use rustc_hash::FxHashMap;
 
+use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Bare, KINDS, Kind, Numbering, Port, Role, Shape, SignalSource};
-use crate::model::{Attributes, End, Spanned, Thing, ThingId};
+use crate::model::{Attributes, End, Office, Spanned, Thing};
+use crate::semantics::Meaning;
 use crate::spelling::nearest;
 use crate::value::Fields;
-
-pub(super) type Names<'t> = FxHashMap<&'t str, ThingId>;
 
 pub(super) struct EndReader<'r> {
     pub text: &'r str,
     pub tree: &'r Tree,
-    pub things: &'r [Thing],
-    pub names: &'r Names<'r>,
-    /// Whether a name may have gone unread, so that an unknown one is no problem.
-    pub names_unsure: bool,
+    /// The office as far as it is known: all things and their names.
+    pub office: &'r Office,
+    /// Where the meaning of each token is noted, for whoever asks for that.
+    pub notes: Option<&'r Notes<'r>>,
 }
 
 /// Where in its run an end stands.
@@ -31,12 +30,32 @@ pub(super) enum Position {
     Last,
 }
 
+impl Position {
+    /// That of the end of number `at` among `count`.
+    pub(super) fn of(at: usize, count: usize) -> Self {
+        match at {
+            0 => Self::First,
+            at if at + 1 == count => Self::Last,
+            _ => Self::Middle,
+        }
+    }
+}
+
 /// An end that was read, and what is wrong with it.
 pub(super) struct ReadEnd {
     pub end: End,
     pub problem: Option<Box<Problem>>,
     /// Whether it can be relied on.
     pub sound: bool,
+}
+
+impl ReadEnd {
+    /// Notes that the last word that was read is that of a port.
+    pub(super) fn note_port(&self, port: &'static Port, reader: &Reader<'_>) {
+        if let Some(thing) = self.end.thing {
+            reader.note(Meaning::Port { thing, port });
+        }
+    }
 }
 
 impl EndReader<'_> {
@@ -48,10 +67,12 @@ impl EndReader<'_> {
             sound: !written.damaged,
         };
         let mut reader = self.reader(&written.items);
-        if !written.damaged
-            && let Err(problem) = self.read(medium, &mut reader, position, &mut read)
-        {
-            read.problem = Some(problem);
+        // Nothing follows from a damaged end, but its words still mean something.
+        if !written.damaged || self.notes.is_some() {
+            read.problem = self.read(medium, &mut reader, position, &mut read).err();
+        }
+        if read.problem.is_some() {
+            reader.note_rest(None, "");
         }
         read.sound &= read.problem.is_none();
         read
@@ -59,11 +80,8 @@ impl EndReader<'_> {
 
     /// A reader of some items, which knows the token before them: in `wire wire f1` one of the two is too many.
     pub(super) fn reader(&self, items: &syntax::Items) -> Reader<'_> {
-        Reader::new(
-            self.text,
-            self.tree.items(items),
-            self.tree.range(items.start.saturating_sub(1)),
-        )
+        let before = self.tree.range(items.start.saturating_sub(1));
+        Reader::new(self.text, self.tree, items, before).noting(self.notes)
     }
 
     /// What a `spare` names: numbered ports of one thing.
@@ -105,6 +123,7 @@ impl EndReader<'_> {
             }
             return Err(port_unknown(kind, word, range, &words));
         };
+        read.note_port(port, reader);
         self.numbers(port, range, reader, read)?;
         self.nothing_more(reader)
     }
@@ -132,7 +151,7 @@ impl EndReader<'_> {
                 return Err(again);
             }
             // A name that is known starts another end: its arrow is missing.
-            if self.names.contains_key(written) {
+            if self.is_name(written) {
                 self.bare(medium, kind, position, reader, read)?;
                 return self.nothing_more(reader);
             }
@@ -143,6 +162,7 @@ impl EndReader<'_> {
             return Err(port_unknown(kind, written, word.range, &words));
         };
         reader.next();
+        read.note_port(port, reader);
         self.has_signal(port, kind, word.range, read)?;
         self.numbers(port, word.range, reader, read)?;
         if port.role == Role::Pair {
@@ -151,9 +171,17 @@ impl EndReader<'_> {
         self.nothing_more(reader)
     }
 
+    fn thing_of(&self, read: &ReadEnd) -> Option<&Thing> {
+        read.end.thing.map(|id| self.office.thing(id))
+    }
+
+    fn is_name(&self, written: &str) -> bool {
+        self.office.named(written).is_some()
+    }
+
     /// The port of a thing that has names, one of which is `written`.
     fn port_named(&self, medium: Medium, kind: &'static Kind, written: &str, read: &ReadEnd) -> Option<&'static Port> {
-        let thing = self.things.get(read.end.thing?.0 as usize)?;
+        let thing = self.thing_of(read)?;
         kind.ports_in(medium).find(|port| match port.numbering {
             Numbering::Named(key) => thing.named(key).any(|(name, ..)| name == written),
             _ => false,
@@ -171,22 +199,23 @@ impl EndReader<'_> {
                 "the name of a thing is missing here",
             )));
         };
-        let Some(id) = self.names.get(name).copied() else {
+        reader.note_thing();
+        let Some(id) = self.office.named(name) else {
             read.sound = false;
             if let Some(again) = again {
                 return Err(again);
             }
-            if self.names_unsure {
+            if self.office.unsure.names {
                 return Ok(None);
             }
             if KINDS.iter().any(|kind| kind.ports.iter().any(|port| port.word == name)) {
                 let message = format!("the name of a thing is missing before `{name}`");
                 return Err(Box::new(Problem::new("name-unknown", range, message)));
             }
-            return Err(Box::new(unknown_thing(name, range, self.names)));
+            return Err(Box::new(unknown_thing(name, range, self.office)));
         };
         read.end.thing = Some(id);
-        let kind = self.things.get(id.0 as usize).and_then(|thing| thing.kind);
+        let kind = self.office.thing(id).kind;
         read.sound &= kind.is_some();
         Ok(kind)
     }
@@ -227,8 +256,7 @@ impl EndReader<'_> {
         let SignalSource::Group(key) = signal.source else {
             return Ok(());
         };
-        let thing = read.end.thing.and_then(|id| self.things.get(id.0 as usize));
-        let Some(thing) = thing.filter(|thing| !thing.has(key)) else {
+        let Some(thing) = self.thing_of(read).filter(|thing| !thing.has(key)) else {
             return Ok(());
         };
         if thing.damaged {
@@ -258,10 +286,6 @@ impl EndReader<'_> {
     ) -> Read<()> {
         read.end.port = Some(port);
         read.end.detail = word;
-        let context = Context {
-            subject: port.word,
-            siblings: &[],
-        };
         match port.numbering {
             Numbering::None => {}
             Numbering::Named(key) => {
@@ -274,7 +298,13 @@ impl EndReader<'_> {
                     )));
                 };
                 read.end.detail = word.cover(range);
-                let thing = read.end.thing.and_then(|id| self.things.get(id.0 as usize));
+                reader.note(Meaning::Named {
+                    thing: read.end.thing,
+                    key,
+                    declares: false,
+                    is_nested: false,
+                });
+                let thing = self.thing_of(read);
                 let known: Vec<_> = thing
                     .map(|thing| thing.named(key).map(|(name, ..)| name).collect())
                     .unwrap_or_default();
@@ -307,7 +337,8 @@ impl EndReader<'_> {
                     read.end.numbers = (1, 1);
                     return Ok(());
                 }
-                read.end.numbers = reader.numbers(context, Wanted::Words("a number"))?;
+                reader.note_numbers(read.end.thing, port);
+                read.end.numbers = reader.numbers(Context::of(port.word), Wanted::Words("a number"))?;
                 read.end.detail = word.cover(reader.last());
             }
         }
@@ -320,7 +351,7 @@ impl EndReader<'_> {
             return Ok(());
         };
         let written = token.range.of(self.text);
-        if self.names.contains_key(written) {
+        if self.is_name(written) {
             return Ok(());
         }
         if parse_colours(written).is_none() {
@@ -330,6 +361,10 @@ impl EndReader<'_> {
             ));
         }
         reader.next();
+        if let Some(thing) = read.end.thing {
+            let (_, pair) = read.end.numbers;
+            reader.note(Meaning::Colours { thing, pair });
+        }
         read.end.colours = Some(token.range);
         Ok(())
     }
@@ -346,7 +381,7 @@ impl EndReader<'_> {
         let next = reader
             .peek()
             .filter(|token| token.kind.is_word())
-            .filter(|_| self.names.contains_key(reader.peek_text()));
+            .filter(|_| self.is_name(reader.peek_text()));
         Err(Box::new(match next {
             Some(next) => Problem::new(
                 VALUE,
@@ -364,15 +399,7 @@ impl EndReader<'_> {
     /// A size or a length at the end of an end: the `with` before it is missing.
     fn with_missing(&self, rest: TextRange, reader: &Reader<'_>) -> Option<Box<Problem>> {
         let mut ahead = reader.clone();
-        ahead
-            .any_quantity(
-                "",
-                Context {
-                    subject: "",
-                    siblings: &[],
-                },
-            )
-            .ok()?;
+        ahead.any_quantity("", Context::of("")).ok()?;
         let at = TextRange::empty(reader.last().end);
         let problem = Problem::new(
             VALUE,
@@ -392,7 +419,7 @@ impl EndReader<'_> {
         let mut attributes = Attributes::default();
         for items in written {
             let range = self.tree.items_range(items);
-            let mut reader = Reader::new(self.text, self.tree.items(items), range);
+            let mut reader = Reader::new(self.text, self.tree, items, range).noting(self.notes);
             let mut with = attributes;
             let read = self
                 .attribute(medium, &mut reader, range, &mut with)
@@ -404,6 +431,7 @@ impl EndReader<'_> {
                 attributes = with;
             }
             if let Err(problem) = read {
+                reader.note_rest(Some(Shape::Fitting), "");
                 attributes.damaged = true;
                 problems.push(*problem);
             }
@@ -437,13 +465,9 @@ impl EndReader<'_> {
         attributes: &mut Attributes,
     ) -> Read<()> {
         let subject = "with";
-        let context = Context { subject, siblings: &[] };
-        if medium == Medium::Air && reader.peek_text() == "adapter" {
-            reader.next();
-            let value = reader.fitting(Context {
-                subject: "adapter",
-                ..context
-            })?;
+        let context = Context::of(subject);
+        if medium == Medium::Air && reader.word_is("adapter") {
+            let value = reader.fitting(Context::of("adapter"))?;
             return once(&mut attributes.adapter, Spanned { value, range }, "adapter");
         }
         let what = match medium {
@@ -454,14 +478,8 @@ impl EndReader<'_> {
         let value = reader.any_quantity(what, context)?;
         let spanned = Spanned { value, range };
         match (value.dimension(), medium) {
-            (Dimension::Length, Medium::Air) if reader.peek_text() == "tube" => {
-                reader.next();
-                once(&mut attributes.tube, spanned, "tube")
-            }
-            (Dimension::Length, Medium::Air) if reader.peek_text() == "bore" => {
-                reader.next();
-                once(&mut attributes.bore, spanned, "bore")
-            }
+            (Dimension::Length, Medium::Air) if reader.word_is("tube") => once(&mut attributes.tube, spanned, "tube"),
+            (Dimension::Length, Medium::Air) if reader.word_is("bore") => once(&mut attributes.bore, spanned, "bore"),
             (Dimension::Length, _) => once(&mut attributes.length, spanned, "length"),
             (Dimension::WireSize, Medium::Wire | Medium::Power | Medium::Ground) => {
                 once(&mut attributes.gauge, spanned, "wire size")
@@ -519,16 +537,7 @@ fn port_missing(words: &[&str], reader: &Reader<'_>, text: &str) -> Option<Box<P
     let number = reader.peek().filter(|token| token.kind == TokenKind::Number)?;
     // A size or a length is another slip.
     let mut ahead = reader.clone();
-    if ahead
-        .any_quantity(
-            "",
-            Context {
-                subject: "",
-                siblings: &[],
-            },
-        )
-        .is_ok()
-    {
+    if ahead.any_quantity("", Context::of("")).is_ok() {
         return None;
     }
     match words {
@@ -572,9 +581,9 @@ pub(crate) fn bare_port(kind: &'static Kind, medium: Medium, as_target: bool) ->
 }
 
 /// A name that nothing is declared by.
-pub(super) fn unknown_thing(name: &str, range: TextRange, names: &Names<'_>) -> Problem {
+pub(super) fn unknown_thing(name: &str, range: TextRange, office: &Office) -> Problem {
     let problem = Problem::new("name-unknown", range, format!("no thing here is named `{name}`"));
-    let mut names: Vec<_> = names.keys().copied().collect();
+    let mut names: Vec<&str> = office.names.keys().map(|name| &**name).collect();
     // Hash tables have no order, and the suggestion must not change from run to run.
     names.sort_unstable();
     match nearest(name, names) {

@@ -2,10 +2,11 @@
 
 use std::fmt;
 
-use drysheath_syntax::{self as syntax, Block, Fix, Problem, TokenKind, Tree};
+use drysheath_syntax::{self as syntax, Block, Fix, Items, Problem, TokenKind, Tree};
 use drysheath_text::{FileId, Place, TextRange};
 use strum::VariantArray;
 
+use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE};
 use crate::kinds::{FieldSpec, Shape, field};
 use crate::spelling::nearest;
@@ -34,9 +35,13 @@ pub(super) struct FieldReader<'r> {
     pub problems: &'r mut Vec<Problem>,
     /// Set once something could not be understood.
     pub damaged: bool,
+    /// How many blocks are open.
+    pub depth: u32,
+    /// Where the meaning of each token is noted, for whoever asks for that.
+    pub notes: Option<&'r Notes<'r>>,
 }
 
-impl FieldReader<'_> {
+impl<'r> FieldReader<'r> {
     fn problem(&mut self, problem: Problem) {
         self.damaged = true;
         self.problems.push(problem);
@@ -45,11 +50,13 @@ impl FieldReader<'_> {
     /// The fields of `block`, which may be those that `specs` lists. `owner` is what the block belongs to.
     pub(super) fn block(&mut self, block: &Block, specs: &'static [FieldSpec], owner: Owner<'_>) -> Vec<Field> {
         let mut fields: Vec<Field> = Vec::with_capacity(block.fields.len());
+        self.depth += 1;
         for written in &block.fields {
             self.damaged |= written.damaged;
             let name = self.tree.range(written.name);
             match field(specs, name.of(self.text)) {
-                Some(spec) if written.damaged => {
+                // Nothing follows from it, but its words still mean something.
+                Some(spec) if written.damaged && self.notes.is_none() => {
                     let place = Place {
                         file: self.file,
                         range: name,
@@ -61,11 +68,21 @@ impl FieldReader<'_> {
                     });
                 }
                 Some(spec) => self.field(written, spec, specs, &mut fields),
-                None if written.damaged => {}
-                None => self.unknown(name, specs, owner),
+                None => {
+                    let reader = self.reader(&written.items, name);
+                    reader.note_rest(None, "");
+                    if !written.damaged {
+                        self.unknown(name, specs, owner);
+                    }
+                }
             }
         }
+        self.depth -= 1;
         fields
+    }
+
+    fn reader(&self, items: &Items, before: TextRange) -> Reader<'r> {
+        Reader::new(self.text, self.tree, items, before).noting(self.notes)
     }
 
     fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>) {
@@ -102,7 +119,10 @@ impl FieldReader<'_> {
     ) {
         let (tree, text) = (self.tree, self.text);
         let name = tree.range(written.name);
-        let mut reader = Reader::new(text, tree.items(&written.items), name);
+        let mut reader = self.reader(&written.items, name);
+        if let Some(notes) = self.notes {
+            notes.set(written.name, notes.field(spec));
+        }
         if let Shape::Group(inner) | Shape::Named(inner) = spec.shape {
             let value = self.inner_block(written, spec, inner, &mut reader);
             let end = tree.items_range(&written.items).cover(name);
@@ -135,6 +155,7 @@ impl FieldReader<'_> {
                 self.problem(problem);
             }
             if unreadable {
+                reader.note_rest(Some(spec.shape), spec.doc);
                 // The fields that a missing comma may have hidden are there at least.
                 while let Some(token) = reader.next() {
                     if let Some(spec) = field(specs, token.range.of(text)).filter(|_| token.kind.is_word()) {
@@ -149,6 +170,7 @@ impl FieldReader<'_> {
             };
             let at = TextRange::empty(after.end);
             start = reader.next().map_or(start, |token| token.range);
+            reader.note_field(next);
             self.problem(
                 Problem::new(
                     VALUE,
@@ -179,10 +201,7 @@ impl FieldReader<'_> {
     /// The value of a field. Where the field's own name stands there once more, that is reported, and the value is what
     /// follows.
     fn value(&mut self, reader: &mut Reader<'_>, spec: &'static FieldSpec, specs: &'static [FieldSpec]) -> Read<Value> {
-        let context = Context {
-            subject: spec.word(),
-            siblings: specs,
-        };
+        let context = context(spec, specs);
         let mut rest = reader.clone();
         match (reader.shape(spec.shape, context), rest.again()) {
             (Err(_), Some(again)) => {
@@ -219,40 +238,31 @@ impl FieldReader<'_> {
     fn inner_block(
         &mut self,
         written: &syntax::Field,
-        spec: &FieldSpec,
+        spec: &'static FieldSpec,
         inner: &'static [FieldSpec],
         reader: &mut Reader<'_>,
     ) -> Value {
-        let name = self.tree.range(written.name);
-        let is_named = matches!(spec.shape, Shape::Named(_));
-        // In `section section s1 { … }` the second word is no name.
-        if is_named && reader.left() > 1 {
-            self.skip_again(reader);
-        }
-        let named = is_named.then(|| reader.word()).flatten();
-        if is_named && named.is_none() {
-            self.problem(Problem::new(
-                VALUE,
-                name,
-                format!("`{}` wants {}", spec.word(), spec.shape.wanted()),
-            ));
-            return Value::Unreadable;
-        }
-        self.skip_again(reader);
-        if let Some(rest) = reader.rest() {
-            self.problem(Problem::new(
-                VALUE,
-                rest,
-                format!("`{}` adds nothing that `{}` can say", rest.of(self.text), spec.word()),
-            ));
-            return Value::Unreadable;
-        }
+        let named = match self.inner_name(written, spec, reader) {
+            Ok(named) => named,
+            Err(problem) => {
+                self.problem(*problem);
+                // Nothing follows from the block, but its words still mean something.
+                if let Some(block) = written.block.as_ref().filter(|_| self.notes.is_some()) {
+                    self.block(
+                        block,
+                        inner,
+                        Owner {
+                            word: spec.word(),
+                            name: None,
+                        },
+                    );
+                }
+                return Value::Unreadable;
+            }
+        };
         let Some(block) = &written.block else {
-            self.problem(Problem::new(
-                VALUE,
-                name,
-                format!("`{}` wants {}", spec.word(), spec.shape.wanted()),
-            ));
+            let name = self.tree.range(written.name);
+            self.problem(*lacks(spec, name));
             return Value::Unreadable;
         };
         let owner = Owner {
@@ -267,6 +277,32 @@ impl FieldReader<'_> {
                 fields,
             },
             None => Value::Group(fields),
+        }
+    }
+
+    /// What stands before a field's own block: the name of a named field, and nothing else.
+    fn inner_name<'t>(
+        &mut self,
+        written: &syntax::Field,
+        spec: &'static FieldSpec,
+        reader: &mut Reader<'t>,
+    ) -> Read<Option<(&'t str, TextRange)>> {
+        let is_named = matches!(spec.shape, Shape::Named(_));
+        // In `section section s1 { … }` the second word is no name.
+        if is_named && reader.left() > 1 {
+            self.skip_again(reader);
+        }
+        let named = is_named.then(|| reader.word()).flatten();
+        if is_named && named.is_none() {
+            return Err(lacks(spec, self.tree.range(written.name)));
+        }
+        if named.is_some() {
+            reader.note_declared(spec.key, self.depth > 1);
+        }
+        self.skip_again(reader);
+        match reader.rest() {
+            Some(rest) => Err(Box::new(adds_nothing(rest.of(self.text), rest, spec))),
+            None => Ok(named),
         }
     }
 
@@ -305,6 +341,14 @@ impl Shape {
     }
 }
 
+fn context(spec: &'static FieldSpec, specs: &'static [FieldSpec]) -> Context<'static> {
+    Context {
+        siblings: specs,
+        doc: spec.doc,
+        ..Context::of(spec.word())
+    }
+}
+
 /// What is wrong with the tokens after a field's value; nothing where they start another field.
 fn left_over(reader: &Reader<'_>, text: &str, spec: &FieldSpec, specs: &[FieldSpec]) -> Option<Problem> {
     let rest = reader.rest()?;
@@ -321,11 +365,18 @@ fn left_over(reader: &Reader<'_>, text: &str, spec: &FieldSpec, specs: &[FieldSp
         let problem = Problem::new(VALUE, rest, format!("`deadband` is missing before `{written}`"));
         return Some(problem.fix(Fix::replace(at, " deadband", "Put `deadband` here")));
     }
-    Some(Problem::new(
-        VALUE,
-        rest,
-        format!("`{written}` adds nothing that `{}` can say", spec.word()),
-    ))
+    Some(adds_nothing(written, rest, spec))
+}
+
+fn adds_nothing(written: &str, range: TextRange, spec: &FieldSpec) -> Problem {
+    let message = format!("`{written}` adds nothing that `{}` can say", spec.word());
+    Problem::new(VALUE, range, message)
+}
+
+/// A group or a named field without its name or its block.
+fn lacks(spec: &FieldSpec, name: TextRange) -> Box<Problem> {
+    let message = format!("`{}` wants {}", spec.word(), spec.shape.wanted());
+    Box::new(Problem::new(VALUE, name, message))
 }
 
 /// Whether two fields say the same thing, so that only one of them can hold.

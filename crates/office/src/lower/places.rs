@@ -21,9 +21,9 @@ impl Lowering<'_> {
                 if field.place.file != self.office.file {
                     continue;
                 }
-                match self.names.get(at.name.of(self.text)) {
-                    Some(host) => match self.host_problem(*host, at, field.place.range) {
-                        None => resolved.push((id, index, *host)),
+                match self.office.named(at.name.of(self.text)) {
+                    Some(host) => match self.host_problem(host, at, field.place.range) {
+                        None => resolved.push((id, index, host)),
                         Some(problem) => problems.push((id, Some(problem))),
                     },
                     None if self.office.unsure.names => problems.push((id, None)),

@@ -1,10 +1,13 @@
 //! Reads what is said of a field, a run's end or a `with`, one token after the other.
 
 use drysheath_engineering::units::{self, Dimension, Quantity, Scale, Unit};
-use drysheath_syntax::{Fix, LONGEST_NUMBER, Problem, Token, TokenKind};
+use drysheath_syntax::{Fix, Items, LONGEST_NUMBER, Problem, Token, TokenKind, Tree, Word};
 use drysheath_text::TextRange;
 
-use crate::kinds::{Choice, FieldSpec, Shape, field};
+use super::notes::Notes;
+use crate::kinds::{Choice, FieldSpec, Key, Port, Shape, field};
+use crate::model::ThingId;
+use crate::semantics::{Figure, Meaning};
 use crate::spelling::nearest;
 use crate::value::{At, Fitting, FittingType, Level, Limit, Severity, Sex, Value};
 
@@ -17,9 +20,13 @@ pub(super) const VALUE: &str = "value-unreadable";
 pub(super) struct Reader<'t> {
     text: &'t str,
     tokens: &'t [Token],
+    /// The number of the first token in the tree.
+    first: Word,
     at: usize,
     /// What stands before the first token: the place of anything that is missing altogether.
     before: TextRange,
+    /// Where the meaning of each token is noted, for whoever asks for that.
+    notes: Option<&'t Notes<'t>>,
 }
 
 /// What is wanted, put into words only when it is missing: nearly always it is there.
@@ -48,15 +55,158 @@ pub(super) struct Context<'c> {
     pub subject: &'c str,
     /// Fields that may follow if a comma was forgotten.
     pub siblings: &'c [FieldSpec],
+    /// What `yes` and `no` are about.
+    pub doc: &'static str,
+    /// Whether a quantity is a difference of two figures, and no figure on its scale.
+    pub is_difference: bool,
+}
+
+impl<'c> Context<'c> {
+    pub(super) fn of(subject: &'c str) -> Self {
+        Self {
+            subject,
+            siblings: &[],
+            doc: "",
+            is_difference: false,
+        }
+    }
 }
 
 impl<'t> Reader<'t> {
-    pub(super) fn new(text: &'t str, tokens: &'t [Token], before: TextRange) -> Self {
+    pub(super) fn new(text: &'t str, tree: &'t Tree, items: &Items, before: TextRange) -> Self {
         Self {
             text,
-            tokens,
+            tokens: tree.items(items),
+            first: items.start,
             at: 0,
             before,
+            notes: None,
+        }
+    }
+
+    pub(super) fn noting(self, notes: Option<&'t Notes<'t>>) -> Self {
+        Self { notes, ..self }
+    }
+
+    /// Notes what the last token that was read means.
+    pub(super) fn note(&self, meaning: Meaning) {
+        if let Some(at) = self.at.checked_sub(1) {
+            self.note_at(at, meaning);
+        }
+    }
+
+    fn note_at(&self, at: usize, meaning: Meaning) {
+        if let Some(notes) = self.notes {
+            notes.set(self.first + at as Word, meaning);
+        }
+    }
+
+    /// Notes that the last word that was read names a thing.
+    pub(super) fn note_thing(&self) {
+        if let Some(notes) = self.notes {
+            let id = notes.office.named(self.last().of(self.text));
+            self.note(Meaning::Thing { id, declares: false });
+        }
+    }
+
+    /// Notes that the last word that was read names something inside the thing that was named before it.
+    fn note_inner(&self, key: Key, thing: &str) {
+        if let Some(notes) = self.notes {
+            self.note(Meaning::Named {
+                thing: notes.office.named(thing),
+                key,
+                declares: false,
+                is_nested: false,
+            });
+        }
+    }
+
+    /// Notes the numbers of a port that stand here.
+    pub(super) fn note_numbers(&self, thing: Option<ThingId>, port: &'static Port) {
+        let (Some(thing), Some(_)) = (thing, self.notes) else {
+            return;
+        };
+        let tokens = self.tokens.iter().enumerate().skip(self.at);
+        for (at, token) in tokens.take_while(|(_, token)| matches!(token.kind, TokenKind::Number | TokenKind::DotDot)) {
+            if let Ok(number) = token.range.of(self.text).parse() {
+                self.note_at(at, Meaning::Numbered { thing, port, number });
+            }
+        }
+    }
+
+    /// Notes that the last word that was read is the name of a field.
+    pub(super) fn note_field(&self, spec: &'static FieldSpec) {
+        if let Some(notes) = self.notes {
+            self.note(notes.field(spec));
+        }
+    }
+
+    /// Notes that the last word that was read declares something inside the statement's thing.
+    pub(super) fn note_declared(&self, key: Key, is_nested: bool) {
+        if let Some(notes) = self.notes {
+            self.note(Meaning::Named {
+                thing: notes.thing,
+                key,
+                declares: true,
+                is_nested,
+            });
+        }
+    }
+
+    /// Notes that the last word that was read is one of those that `shape` has.
+    fn note_choice(&self, shape: Shape, context: Context<'_>) {
+        if self.notes.is_some() {
+            let doc = doc_of(shape, self.last().of(self.text), context.doc);
+            self.note(doc.map_or(Meaning::Nothing, Meaning::Choice));
+        }
+    }
+
+    /// Notes a number, and the unit that it has for itself or shares with the other end of a range.
+    fn note_quantity(&self, number: usize, own_unit: Option<usize>, unit: &'static Unit, context: Context<'_>) {
+        let written = self.tokens.get(number).filter(|_| self.notes.is_some());
+        let Some(written) = written else { return };
+        let figure = quantity(written.range.of(self.text), unit).map(|quantity| Figure {
+            quantity,
+            is_difference: context.is_difference,
+        });
+        if let Some(figure) = figure {
+            self.note_at(number, Meaning::Number(figure));
+        }
+        if let Some(at) = own_unit {
+            self.note_at(at, Meaning::Unit(unit, figure));
+        }
+    }
+
+    /// Notes what can be told of the tokens that are left where the reading of a value has failed. `yes_no` is what `yes` and
+    /// `no` are about.
+    pub(super) fn note_rest(&self, shape: Option<Shape>, yes_no: &'static str) {
+        if self.notes.is_none() {
+            return;
+        }
+        let mut context = Context {
+            is_difference: matches!(shape, Some(Shape::Difference)),
+            ..Context::of("")
+        };
+        let mut rest = self.clone();
+        while let Some(token) = rest.next() {
+            let written = token.range.of(self.text);
+            if token.kind == TokenKind::Number {
+                let number = rest.at - 1;
+                let mut ahead = rest.clone();
+                let is_range = ahead.next_if(|kind| kind == TokenKind::DotDot).is_some()
+                    && ahead.next_if(|kind| kind == TokenKind::Number).is_some();
+                let unit = ahead.word().and_then(|(word, _)| units::find(word));
+                if let Some(unit) = unit {
+                    rest.note_quantity(number, (!is_range).then_some(number + 1), unit, context);
+                }
+            } else if let Some(shape) = shape.filter(|_| token.kind.is_word()) {
+                if let Some(doc) = doc_of(shape, written, yes_no) {
+                    rest.note(Meaning::Choice(doc));
+                } else if matches!(written, "deadband" | "tube" | "bore") {
+                    context.is_difference = written == "deadband";
+                    rest.note(Meaning::Keyword);
+                }
+            }
         }
     }
 
@@ -86,7 +236,10 @@ impl<'t> Reader<'t> {
 
     pub(super) fn word_is(&mut self, wanted: &str) -> bool {
         let found = self.peek().is_some_and(|token| token.kind.is_word()) && self.peek_text() == wanted;
-        self.at += usize::from(found);
+        if found {
+            self.at += 1;
+            self.note(Meaning::Keyword);
+        }
         found
     }
 
@@ -171,7 +324,10 @@ impl<'t> Reader<'t> {
                 "no" => Ok(Value::YesNo(false)),
                 _ => return Err(self.wanted(context, Wanted::Shape(shape))),
             }
-            .inspect(|_| self.at += 1),
+            .inspect(|_| {
+                self.at += 1;
+                self.note_choice(shape, context);
+            }),
             Shape::Count => self.count(context, Wanted::Shape(shape)).map(Value::Count),
             Shape::Numbers => self
                 .numbers(context, Wanted::Shape(shape))
@@ -258,6 +414,7 @@ impl<'t> Reader<'t> {
         let written = self.peek_text();
         if let Some(choice) = choices.iter().find(|choice| choice.word == written) {
             self.at += 1;
+            self.note_choice(shape, context);
             return Ok(choice.word);
         }
         let mut problem = self.wanted(context, Wanted::Shape(shape));
@@ -306,6 +463,7 @@ impl<'t> Reader<'t> {
 
     /// A number and its unit, whatever the dimension.
     pub(super) fn any_quantity(&mut self, what: &'static str, context: Context<'_>) -> Read<Quantity> {
+        let start = self.at;
         let (value, place) = self.number(Wanted::Words(what), context)?;
         let written = place.of(self.text);
         if let Some(unit) = self
@@ -314,6 +472,7 @@ impl<'t> Reader<'t> {
             .and_then(|_| units::find(self.peek_text()))
         {
             self.at += 1;
+            self.note_quantity(start, Some(self.at - 1), unit, context);
             return quantity_of(value, written, place, unit);
         }
         let mut problem = self.unit_problem(place, None, context);
@@ -340,6 +499,7 @@ impl<'t> Reader<'t> {
             return Err(self.unit_problem(number, Some(dimension), context));
         };
         self.at += 1;
+        self.note_quantity(start, Some(self.at - 1), unit, context);
         if unit.dimension != dimension {
             let range = self.read_range(start);
             let examples = some_units(dimension);
@@ -405,6 +565,10 @@ impl<'t> Reader<'t> {
 
     fn difference(&mut self, shape: Shape, context: Context<'_>) -> Read<Quantity> {
         let start = self.at;
+        let context = Context {
+            is_difference: true,
+            ..context
+        };
         let quantity = self.quantity(Dimension::Pressure, shape, context)?;
         if quantity.unit.absolute {
             let range = self.read_range(start);
@@ -447,7 +611,10 @@ impl<'t> Reader<'t> {
         // `0 .. 15 psi` has one unit for both ends.
         let first = match first {
             Some(first) => first,
-            None => quantity_of(value, place.of(self.text), place, second.unit)?,
+            None => {
+                self.note_quantity(start, None, second.unit, context);
+                quantity_of(value, place.of(self.text), place, second.unit)?
+            }
         };
         Ok((first, second))
     }
@@ -457,12 +624,17 @@ impl<'t> Reader<'t> {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.at += 1;
+        self.note_choice(shape, context);
         let value = self.quantity(dimension, Shape::Quantity(dimension), context)?;
         let severity = of_words::<Severity>(self.peek_text());
-        self.at += usize::from(severity.is_some());
+        if severity.is_some() {
+            self.at += 1;
+            self.note_choice(shape, context);
+        }
         let deadband = if self.word_is("deadband") {
             let context = Context {
                 subject: "deadband",
+                is_difference: true,
                 ..context
             };
             Some(if dimension == Dimension::Pressure {
@@ -485,6 +657,8 @@ impl<'t> Reader<'t> {
         let Some((_, name)) = self.word() else {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
+        self.note_thing();
+        let host = name.of(self.text);
         let mut at = At {
             thing: None,
             name,
@@ -496,12 +670,14 @@ impl<'t> Reader<'t> {
             let Some((branch, _)) = self.word() else {
                 return Err(self.wanted(context, Wanted::Words("the name of a branch")));
             };
+            self.note_inner(Key::Branch, host);
             at.branch = Some(branch.into());
         }
         if self.word_is("place") {
             let Some((place, _)) = self.word() else {
                 return Err(self.wanted(context, Wanted::Words("the name of a place")));
             };
+            self.note_inner(Key::Place, host);
             at.place = Some(place.into());
         } else {
             at.distance = Some(self.quantity(Dimension::Length, Shape::Quantity(Dimension::Length), context)?);
@@ -520,8 +696,12 @@ impl<'t> Reader<'t> {
             ));
         };
         self.at += 1;
+        self.note_choice(shape, context);
         let sex = of_words::<Sex>(self.peek_text());
-        self.at += usize::from(sex.is_some());
+        if sex.is_some() {
+            self.at += 1;
+            self.note_choice(shape, context);
+        }
         if (kind == FittingType::Thread) != sex.is_some() {
             let range = self.read_range(start);
             let message = if sex.is_some() {
@@ -541,10 +721,31 @@ impl<'t> Reader<'t> {
             _ => return Err(self.wanted(context, Wanted::Shape(shape))),
         };
         self.at += 1;
+        self.note_choice(shape, context);
         Ok(Value::Link {
             lan,
             to: self.text(Shape::Text, context)?.into(),
         })
+    }
+}
+
+/// What one of the words that a shape has means. `yes_no` is what `yes` and `no` are about.
+fn doc_of(shape: Shape, word: &str, yes_no: &'static str) -> Option<&'static str> {
+    match shape {
+        Shape::Choice(choices) => choices.iter().find(|choice| choice.word == word).map(|it| it.doc),
+        Shape::YesNo => matches!(word, "yes" | "no").then_some(yes_no),
+        Shape::Link => match word {
+            "lan" => Some("It reports over a LAN."),
+            "dialled" => Some("It dials a line to report."),
+            _ => None,
+        },
+        Shape::Fitting => of_words(word)
+            .map(FittingType::doc)
+            .or_else(|| of_words(word).map(Sex::doc)),
+        Shape::Limit(_) => of_words(word)
+            .map(Level::doc)
+            .or_else(|| of_words(word).map(Severity::doc)),
+        _ => None,
     }
 }
 

@@ -40,13 +40,16 @@ impl Lowering<'_> {
 }
 
 impl EndReader<'_> {
-    fn measured(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<Measured>> {
+    pub(super) fn measured(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<Measured>> {
         let Some(kind) = self.thing(reader, read)? else {
             return Ok(None);
         };
         let measured = if kind.id == KindId::Cable && reader.word_is("decay") {
             Measured::Decay(decay(reader)?)
-        } else if kind.ports.iter().any(|port| port.role == Role::Load) && reader.word_is("supply") {
+        } else if let Some(port) = kind.ports.iter().find(|port| port.role == Role::Load)
+            && reader.word_is("supply")
+        {
+            read.note_port(port, reader);
             Measured::Supply(quantity(reader, Dimension::Voltage, "supply")?)
         } else {
             self.of_signal(kind, reader, read)?
@@ -63,6 +66,7 @@ impl EndReader<'_> {
         let port = match named {
             Some(port) => {
                 let word = reader.next().map_or(reader.last(), |token| token.range);
+                read.note_port(port, reader);
                 self.has_signal(port, kind, word, read)?;
                 self.numbers(port, word, reader, read)?;
                 Some(port)
@@ -92,16 +96,12 @@ impl EndReader<'_> {
 }
 
 fn quantity(reader: &mut Reader<'_>, dimension: Dimension, subject: &str) -> Read<Quantity> {
-    let context = Context { subject, siblings: &[] };
-    reader.quantity(dimension, Shape::Quantity(dimension), context)
+    reader.quantity(dimension, Shape::Quantity(dimension), Context::of(subject))
 }
 
 /// `10 psi .. 9.5 psi in 12 min`, and `at 70 degF .. 65 degF` where the temperature was not the same.
 fn decay(reader: &mut Reader<'_>) -> Read<Decay> {
-    let context = Context {
-        subject: "decay",
-        siblings: &[],
-    };
+    let context = Context::of("decay");
     let pressures = reader.range(Dimension::Pressure, Shape::Range(Dimension::Pressure), context)?;
     if !reader.word_is("in") {
         return Err(reader.wanted(context, Wanted::Words("`in` and how long it took, such as `in 12 min`")));

@@ -1,6 +1,6 @@
 //! Upstream and downstream along air, power and wire, as calls.
 
-use drysheath_ide::{Names, Sort, Stream, downstream, thing_at, upstream};
+use drysheath_ide::{Sort, Stream, downstream, thing_at, upstream};
 use drysheath_office::ThingId;
 use serde_json::Value;
 use tower_lsp::lsp_types as lsp;
@@ -69,6 +69,6 @@ fn item(document: &Document, thing: ThingId, detail: String) -> Option<lsp::Call
 /// The thing of an item: by the name that was given with it, or by its place where the client has lost that.
 fn thing_of(document: &Document, item: &lsp::CallHierarchyItem) -> Option<ThingId> {
     let name = item.data.as_ref().and_then(Value::as_str);
-    name.and_then(|name| Names::new(&document.analysis).thing(name))
+    name.and_then(|name| document.analysis.office.named(name))
         .or_else(|| thing_at(&document.analysis, document.offset(item.selection_range.start)))
 }

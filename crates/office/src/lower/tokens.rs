@@ -1,0 +1,123 @@
+//! Reads a statement once more, with the readers that made the office of it, to tell what each of its tokens means. Nothing
+//! of this is kept or done while a file is only checked.
+
+use drysheath_syntax::{self as syntax, Statement, StatementKind, Tree, Word};
+
+use super::ends::{EndReader, Position, ReadEnd, nowhere};
+use super::fields::{FieldReader, Owner};
+use super::notes::Notes;
+use super::reader::Reader;
+use crate::kinds::Kind;
+use crate::model::Office;
+use crate::semantics::{Meaning, SemanticToken};
+
+impl Office {
+    /// What each token of a statement of `tree` means, in order. `tree` is the one that this office was made of. A damaged
+    /// statement has an answer too, as far as its words can be understood.
+    pub fn semantic_tokens(&self, tree: &Tree, statement: &Statement) -> Vec<SemanticToken> {
+        let mut notes = Notes::new(self, tree, statement);
+        if let StatementKind::Thing(thing) | StatementKind::Part(thing) = &statement.kind {
+            let kind = thing.kind.map(|kind| tree.range(kind).of(&self.text));
+            notes.kind = kind.and_then(Kind::find);
+            notes.thing = self.declared_at(statement.range);
+        }
+        let reading = Reading {
+            office: self,
+            tree,
+            notes: &notes,
+        };
+        reading.statement(statement);
+        notes.into_tokens()
+    }
+}
+
+struct Reading<'r> {
+    office: &'r Office,
+    tree: &'r Tree,
+    notes: &'r Notes<'r>,
+}
+
+impl Reading<'_> {
+    fn statement(&self, statement: &Statement) {
+        let ends = EndReader {
+            text: &self.office.text,
+            tree: self.tree,
+            office: self.office,
+            notes: Some(self.notes),
+        };
+        match &statement.kind {
+            StatementKind::Use(used) => self.note(used.path, Meaning::Path),
+            StatementKind::Part(thing) | StatementKind::Thing(thing) => self.declaration(thing),
+            StatementKind::Run(run) => {
+                let count = run.ends.len();
+                for (at, end) in run.ends.iter().enumerate() {
+                    ends.end(run.medium, end, Position::of(at, count));
+                }
+                ends.attributes(run.medium, &run.with, &mut Vec::new());
+            }
+            StatementKind::Spare(spare) => {
+                ends.spare(spare);
+            }
+            StatementKind::Accept(accept) => {
+                self.note(Some(accept.rule), Meaning::Rule);
+                let id = self.office.named(self.tree.range(accept.on).of(&self.office.text));
+                self.note(Some(accept.on), Meaning::Thing { id, declares: false });
+            }
+            StatementKind::Reading(reading) => {
+                let mut read = ReadEnd {
+                    end: nowhere(self.tree.items_range(&reading.items)),
+                    problem: None,
+                    sound: true,
+                };
+                let mut reader = ends.reader(&reading.items);
+                if ends.measured(&mut reader, &mut read).is_err() {
+                    reader.note_rest(None, "");
+                }
+            }
+            StatementKind::Unreadable => {
+                let reader = Reader::new(&self.office.text, self.tree, &statement.items, statement.range);
+                reader.noting(Some(self.notes)).note_rest(None, "");
+            }
+        }
+    }
+
+    fn note(&self, word: Option<Word>, meaning: Meaning) {
+        if let Some(word) = word {
+            self.notes.set(word, meaning);
+        }
+    }
+
+    /// A thing, or a part where there is no thing of that statement.
+    fn declaration(&self, thing: &syntax::Thing) {
+        let kind = self.notes.kind;
+        if let Some(kind) = kind {
+            self.note(thing.kind, Meaning::Kind(kind));
+        }
+        let declared = match self.notes.thing {
+            Some(id) => Meaning::Thing {
+                id: Some(id),
+                declares: true,
+            },
+            None => Meaning::Part { declares: true },
+        };
+        self.note(thing.name, declared);
+        self.note(thing.part, Meaning::Part { declares: false });
+        let (Some(kind), Some(block)) = (kind, &thing.block) else {
+            return;
+        };
+        let mut fields = FieldReader {
+            file: self.office.file,
+            text: &self.office.text,
+            tree: self.tree,
+            problems: &mut Vec::new(),
+            damaged: false,
+            depth: 0,
+            notes: Some(self.notes),
+        };
+        let owner = Owner {
+            word: kind.word(),
+            name: None,
+        };
+        fields.block(block, kind.fields, owner);
+    }
+}
