@@ -10,6 +10,8 @@ use crate::words::statement_at;
 /// The ranges around an offset, from the smallest to the whole file; each holds the one before.
 pub fn selection(analysis: &Analysis, offset: u32) -> Vec<TextRange> {
     let whole = TextRange::new(0, analysis.text.len() as u32);
+    // An editor may be ahead of the text that it asks about.
+    let offset = offset.min(whole.end);
     let mut ranges = vec![whole];
     if let Some(statement) = statement_at(analysis, offset) {
         let mut grower = Grower {
