@@ -1,4 +1,4 @@
-//! What a file means: places, parts, `use`, units, names, and what is said where one of them is wrong.
+//! Lowering: places, parts, `use`, units, names, and the problems reported for each.
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
 
 use drysheath_office::kinds::{Key, KindId};

@@ -1,4 +1,4 @@
-//! What a comparison tells, on files that are written here.
+//! Comparisons of two states of files that are written here.
 #![allow(missing_docs, clippy::unwrap_used, clippy::indexing_slicing)]
 
 use std::collections::BTreeMap;

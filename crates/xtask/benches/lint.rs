@@ -1,7 +1,8 @@
-//! What it costs to lex, parse and lint: one office of 200 lines, one of 5,000, and a county of 2,000.
+//! Time to lex, parse and lint one office of 200 lines, one of 5,000, and a county of 2,000 offices.
 //!
-//! `cargo bench -p drysheath-xtask` prints times with MB/s, and for the county offices a second. The offices are those
-//! of `xtask county`, in memory; the county is linted with every core, as the command does it.
+//! `cargo bench -p drysheath-xtask` prints times with MB/s, and offices per second for the county. The offices
+//! are generated in memory; the county is linted on every core, as the command does it. `cargo xtask bench` compares the
+//! medians with the recorded ones.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -12,7 +13,7 @@ use drysheath_office::{Date, Office, Shelf, Summary, lower};
 use drysheath_rules::{Repository, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{lex, parse};
 use drysheath_text::FileId;
-use drysheath_xtask::county::{self, Order, Written};
+use drysheath_xtask::county::{self, GeneratedOffice, Options};
 
 const LINES: [u32; 2] = [200, 5_000];
 const COUNTY: u32 = 2_000;
@@ -29,8 +30,8 @@ fn main() {
     divan::main();
 }
 
-fn order(offices: u32, lines: u32) -> Order {
-    Order {
+fn options(offices: u32, lines: u32) -> Options {
+    Options {
         offices,
         seed: 1,
         lines,
@@ -39,10 +40,10 @@ fn order(offices: u32, lines: u32) -> Order {
 }
 
 fn office(lines: u32) -> Arc<str> {
-    county::office(&order(1, lines), 0).text.into()
+    county::office(&options(1, lines), 0).text.into()
 }
 
-fn shelf(written: &[Written]) -> Shelf {
+fn shelf(written: &[GeneratedOffice]) -> Shelf {
     let used = written
         .iter()
         .fold(county::Used::default(), |used, office| used.and(office.used));
@@ -76,7 +77,7 @@ fn parsing(bencher: Bencher, lines: u32) {
 
 #[divan::bench(args = LINES)]
 fn linting(bencher: Bencher, lines: u32) {
-    let written = county::office(&order(1, lines), 0);
+    let written = county::office(&options(1, lines), 0);
     let shelf = shelf(std::slice::from_ref(&written));
     let text: Arc<str> = written.text.into();
     let settings = Settings::default();
@@ -87,8 +88,8 @@ fn linting(bencher: Bencher, lines: u32) {
 
 #[divan::bench(sample_count = 10)]
 fn linting_a_county(bencher: Bencher) {
-    let order = order(COUNTY, county::LINES);
-    let written: Vec<Written> = (0..COUNTY).map(|number| county::office(&order, number)).collect();
+    let options = options(COUNTY, county::LINES);
+    let written: Vec<GeneratedOffice> = (0..COUNTY).map(|number| county::office(&options, number)).collect();
     let shelf = shelf(&written);
     let texts: Vec<Arc<str>> = written.into_iter().map(|office| office.text.into()).collect();
     let bytes: usize = texts.iter().map(|text| text.len()).sum();
@@ -98,7 +99,7 @@ fn linting_a_county(bencher: Bencher) {
         .bench(|| whole_county(black_box(&texts), &shelf));
 }
 
-/// Every office with its own results, then those that the offices give together.
+/// The results of every office, then those of the rules that look at all files.
 fn whole_county(texts: &[Arc<str>], shelf: &Shelf) -> usize {
     let settings = Settings::default();
     let next = AtomicUsize::new(0);

@@ -5,7 +5,7 @@ use std::process::Command;
 
 use crate::process::{run, tool};
 
-const VERSION: &str = "0.18.9";
+const VERSION: &str = "0.20.2";
 
 /// Checks every library in `Cargo.lock` against `.deny.toml`.
 ///

@@ -1,11 +1,11 @@
-//! Writes an invented county: offices of many shapes that share their parts and are clean under every rule, or with a
-//! known fault in some of them. What is written depends on the order alone.
+//! Generates an invented county: offices of many shapes that share their parts. No rule reports anything in them, except
+//! for known faults where these are asked for. The text depends only on the options, not on the machine or on threads.
 
 mod cable;
-mod draw;
+mod faults;
 mod office;
 mod parts;
-mod slips;
+mod random;
 
 use std::fmt::Write as _;
 use std::fs;
@@ -20,15 +20,15 @@ use serde::Serialize;
 
 pub use parts::{Used, files as parts_files};
 
-/// About how many lines an office has, unless the order says otherwise.
+/// Default for [`Options::lines`].
 pub const LINES: u32 = 236;
 
-/// Offices in one folder.
+/// Number of offices in one folder.
 const IN_FOLDER: u32 = 100;
-/// One in so many offices has a fault, where faults are ordered.
+/// Where faults are asked for, one office in this many has one.
 const FAULTY: u32 = 5;
 
-/// The settings of every such county.
+/// The settings file of every generated county.
 pub const SETTINGS: &str = "# An invented county, drawn by `xtask county`.
 
 [practice]
@@ -38,67 +38,67 @@ minimum-buried = \"3 psi\"
 minimum-aerial = \"1 psi\"
 ";
 
-/// What county to write.
+/// Which county to generate.
 #[derive(Clone, Copy, Debug)]
-pub struct Order {
-    /// How many offices.
+pub struct Options {
+    /// Number of offices.
     pub offices: u32,
-    /// What it is drawn from.
+    /// Seed of the random numbers: the same seed gives the same county.
     pub seed: u64,
-    /// About how many lines an office has.
+    /// Approximate number of lines of an office.
     pub lines: u32,
     /// Whether some offices have a fault.
     pub faults: bool,
 }
 
-/// A result that a file must give.
+/// A result that linting a generated file must report.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub struct Expected {
     /// The file, from the county's root.
     pub file: String,
-    /// The line, from 1.
+    /// The line, counted from 1.
     pub line: usize,
-    /// The column, from 1.
+    /// The column, counted from 1.
     pub column: usize,
-    /// The rule.
+    /// The name of the rule.
     pub rule: &'static str,
 }
 
-/// An office as it is written.
+/// The text of a generated office, and what is known of it.
 #[derive(Clone, Debug)]
-pub struct Written {
-    /// Its file, from the county's root.
+pub struct GeneratedOffice {
+    /// Path from the county's root.
     pub path: String,
-    /// Its text.
+    /// The formatted text.
     pub text: String,
-    /// The parts that it uses.
+    /// The shared parts that it uses.
     pub used: Used,
-    /// The results that it must give.
+    /// The results that linting it must report.
     pub expected: Vec<Expected>,
 }
 
-/// Office `number` of a county, from 0.
-pub fn office(order: &Order, number: u32) -> Written {
-    let drawn = office::office(order.seed, number, order.lines);
-    // The number comes first, so that the order of paths is that of numbers.
+/// Generates office `number` of a county, counted from 0.
+pub fn office(options: &Options, number: u32) -> GeneratedOffice {
+    let drawn = office::office(options.seed, number, options.lines);
+    // The number comes first, so that paths sort as numbers do.
     let path = format!("{}/{number:06}-{}.office", folder(number / IN_FOLDER), drawn.place);
     let text = formatted(&drawn.text);
-    if order.faults && number % FAULTY == FAULTY - 1 {
-        let slipped = slips::slip(&text, number / FAULTY, &office::site(number - 1));
+    if options.faults && number % FAULTY == FAULTY - 1 {
+        let slipped = faults::slip(&text, number / FAULTY, &office::site(number - 1));
         let expected = slipped.results.into_iter().map(|(line, column, rule)| Expected {
             file: path.clone(),
             line,
             column,
             rule,
         });
-        return Written {
+        return GeneratedOffice {
             expected: expected.collect(),
             text: slipped.text,
             used: drawn.used,
             path,
         };
     }
-    Written {
+    GeneratedOffice {
         path,
         text,
         used: drawn.used,
@@ -110,43 +110,43 @@ fn folder(number: u32) -> String {
     format!("offices/{number:04}")
 }
 
-/// Writes a county into `out`, which must be empty or not be there yet.
+/// Writes a county into `out`, which must be empty or must not exist yet.
 ///
 /// # Errors
 ///
-/// If `out` holds something, or a file cannot be written.
-pub fn write(order: &Order, out: &Path) -> io::Result<()> {
+/// If `out` is not empty, or a file cannot be written.
+pub fn write(options: &Options, out: &Path) -> io::Result<()> {
     fs::create_dir_all(out)?;
     if fs::read_dir(out)?.next().is_some() {
         return Err(io::Error::other(format!("{} is not empty", out.display())));
     }
-    for number in 0..order.offices.div_ceil(IN_FOLDER) {
+    for number in 0..options.offices.div_ceil(IN_FOLDER) {
         fs::create_dir_all(out.join(folder(number)))?;
     }
-    let (used, mut expected) = offices(order, out)?;
+    let (used, mut expected) = offices(options, out)?;
     fs::create_dir_all(out.join("parts"))?;
     for (path, text) in parts_files(used) {
         fs::write(out.join(path), text)?;
     }
     fs::write(out.join("drysheath.toml"), SETTINGS)?;
-    if order.faults {
+    if options.faults {
         expected.sort();
         fs::write(out.join("manifest.json"), manifest(&expected)?)?;
     }
     Ok(())
 }
 
-/// Writes the offices, on as many threads as there are processors.
-fn offices(order: &Order, out: &Path) -> io::Result<(Used, Vec<Expected>)> {
+/// Writes the offices on every core.
+fn offices(options: &Options, out: &Path) -> io::Result<(Used, Vec<Expected>)> {
     let next = AtomicU32::new(0);
     let outcome = Mutex::new(Ok((Used::default(), Vec::new())));
     let work = || {
         loop {
             let number = next.fetch_add(1, Ordering::Relaxed);
-            if number >= order.offices {
+            if number >= options.offices {
                 break;
             }
-            let written = office(order, number);
+            let written = office(options, number);
             let result = fs::write(out.join(&written.path), &written.text);
             let Ok(mut outcome) = outcome.lock() else { break };
             match (&mut *outcome, result) {
@@ -170,7 +170,7 @@ fn offices(order: &Order, out: &Path) -> io::Result<(Used, Vec<Expected>)> {
         .unwrap_or_else(|_| Err(io::Error::other("a writer failed")))
 }
 
-/// One result a line, as in `tests/faults/manifest.json`.
+/// One result per line, as in `tests/faults/manifest.json`.
 fn manifest(expected: &[Expected]) -> io::Result<String> {
     let mut text = String::from("[");
     for (at, entry) in expected.iter().enumerate() {

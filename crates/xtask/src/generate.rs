@@ -1,5 +1,5 @@
-//! What is derived from the tables in code, and kept in the repository so that people can read it: it is written by
-//! `generate`, and `check` fails where it is stale.
+//! Files that are generated from the tables in the code and committed, so that people can read them: `generate` writes
+//! them, and `check` fails if one is stale.
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -80,7 +80,7 @@ fn page_path(rule: &str) -> PathBuf {
     Path::new("grammar/rules").join(rule).with_extension("md")
 }
 
-/// Pages of rules that are no more.
+/// Pages of rules that no longer exist.
 fn orphans(root: &Path) -> io::Result<Vec<PathBuf>> {
     let Ok(entries) = fs::read_dir(root.join("grammar/rules")) else {
         return Ok(Vec::new());
@@ -96,7 +96,7 @@ fn orphans(root: &Path) -> io::Result<Vec<PathBuf>> {
     Ok(orphans)
 }
 
-/// The text with `table` between the marks of `name`.
+/// The text with `table` between the markers of `name`.
 fn filled(text: &str, name: &str, table: &str) -> io::Result<String> {
     let start = format!("<!-- generated: {name} -->\n");
     let parts = text
@@ -181,7 +181,7 @@ fn field_words(specs: &'static [FieldSpec], fields: &mut Vec<&'static str>, choi
     }
 }
 
-/// One line for each word: a long table then changes by lines.
+/// One line for each word, so that a change to a long table is a small diff.
 fn keywords(group: &str, mut words: Vec<&str>) -> String {
     words.sort_unstable();
     words.dedup();

@@ -12,7 +12,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 use drysheath_xtask::audit::audit;
 use drysheath_xtask::bench::bench;
-use drysheath_xtask::county::{self, Order};
+use drysheath_xtask::county::{self, Options};
 use drysheath_xtask::generate::{generate, stale};
 use drysheath_xtask::mutants::mutants;
 use drysheath_xtask::new_rule::new_rule;
@@ -109,13 +109,13 @@ fn run(command: Command) -> Result<(), String> {
             faults,
             out,
         } => {
-            let order = Order {
+            let options = Options {
                 offices,
                 seed,
                 lines,
                 faults,
             };
-            county::write(&order, &out).map_err(words)
+            county::write(&options, &out).map_err(words)
         }
     }
 }

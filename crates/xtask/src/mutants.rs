@@ -5,7 +5,7 @@ use std::process::Command;
 
 use crate::process::{output, run, tool};
 
-const VERSION: &str = "27.0.0";
+const VERSION: &str = "27.1.0";
 
 /// Crates that are not mutated: tests and what only the repository itself needs.
 const LEFT_OUT: [&str; 2] = ["fixture", "xtask"];

@@ -1,9 +1,9 @@
-//! The scaffold of a rule.
+//! The skeleton of a new rule.
 
 use std::path::Path;
 use std::{fs, io};
 
-/// Writes a rule's file with what has to be filled in, and lists it in its family.
+/// Writes the file of a rule with the parts that have to be filled in, and lists it in its family.
 ///
 /// # Errors
 ///

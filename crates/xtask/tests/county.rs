@@ -1,4 +1,4 @@
-//! Counties that are drawn are clean, or have the faults that their manifest says, and come out the same each time.
+//! Generated counties are clean or have the faults in their manifest, and are the same in every run.
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use std::sync::Arc;
@@ -7,7 +7,7 @@ use drysheath_office::{Date, Shelf, Summary, lower};
 use drysheath_rules::{Finding, Repository, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{formatted, parse};
 use drysheath_text::FileId;
-use drysheath_xtask::county::{Expected, LINES, Order, SETTINGS, Used, Written, office, parts_files};
+use drysheath_xtask::county::{Expected, GeneratedOffice, LINES, Options, SETTINGS, Used, office, parts_files};
 
 const TODAY: Date = Date {
     year: 2026,
@@ -15,8 +15,8 @@ const TODAY: Date = Date {
     day: 25,
 };
 
-fn order(offices: u32, faults: bool) -> Order {
-    Order {
+fn options(offices: u32, faults: bool) -> Options {
+    Options {
         offices,
         seed: 41,
         lines: LINES,
@@ -24,12 +24,12 @@ fn order(offices: u32, faults: bool) -> Order {
     }
 }
 
-fn county(order: &Order) -> Vec<Written> {
-    (0..order.offices).map(|number| office(order, number)).collect()
+fn county(options: &Options) -> Vec<GeneratedOffice> {
+    (0..options.offices).map(|number| office(options, number)).collect()
 }
 
-/// The results of a county.
-fn found(offices: &[Written]) -> Vec<(String, usize, usize, &'static str)> {
+/// Every result of linting a county, sorted: file, line, column and rule.
+fn found(offices: &[GeneratedOffice]) -> Vec<(String, usize, usize, &'static str)> {
     let (settings, problems) = Settings::read(SETTINGS);
     assert_eq!(problems, []);
     let used = offices
@@ -76,17 +76,17 @@ fn placed(finding: &Finding, files: &[(String, String)]) -> (String, usize, usiz
 
 #[test]
 fn a_county_is_clean() {
-    assert_eq!(found(&county(&order(150, false))), []);
+    assert_eq!(found(&county(&options(150, false))), []);
 }
 
 #[test]
 fn one_office_of_any_size_is_clean() {
     for lines in [1, 80, 5000] {
-        let order = Order {
+        let options = Options {
             lines,
-            ..order(1, false)
+            ..options(1, false)
         };
-        let offices = county(&order);
+        let offices = county(&options);
         assert_eq!(found(&offices), [], "{lines} lines");
         if lines == 5000 {
             let written = offices.first().unwrap().text.lines().count();
@@ -97,7 +97,7 @@ fn one_office_of_any_size_is_clean() {
 
 #[test]
 fn faults_are_what_the_manifest_says() {
-    let offices = county(&order(300, true));
+    let offices = county(&options(300, true));
     let mut expected: Vec<_> = offices
         .iter()
         .flat_map(|office| office.expected.clone())
@@ -120,19 +120,19 @@ fn faults_are_what_the_manifest_says() {
 
 #[test]
 fn a_county_depends_on_its_seed_alone() {
-    let (one, same) = (county(&order(20, true)), county(&order(20, true)));
-    let texts = |offices: &[Written]| offices.iter().map(|office| office.text.clone()).collect::<Vec<_>>();
+    let (one, same) = (county(&options(20, true)), county(&options(20, true)));
+    let texts = |offices: &[GeneratedOffice]| offices.iter().map(|office| office.text.clone()).collect::<Vec<_>>();
     assert_eq!(texts(&one), texts(&same));
-    let other = Order {
+    let other = Options {
         seed: 42,
-        ..order(20, true)
+        ..options(20, true)
     };
     assert_ne!(texts(&one), texts(&county(&other)));
 }
 
 #[test]
 fn offices_are_laid_out() {
-    for office in county(&order(20, true)) {
+    for office in county(&options(20, true)) {
         assert_eq!(formatted(&office.text), office.text, "{}", office.path);
     }
 }

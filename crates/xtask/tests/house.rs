@@ -1,6 +1,6 @@
 //! The repository stays as DEVELOPERS.md describes it: what is at the top, which crate may use which, and what must not
 //! happen inside them.
-#![allow(missing_docs, clippy::unwrap_used, clippy::expect_used)]
+#![allow(missing_docs, clippy::unwrap_used, clippy::expect_used, clippy::indexing_slicing)]
 #![allow(clippy::disallowed_methods, clippy::disallowed_types)]
 
 use std::collections::BTreeSet;

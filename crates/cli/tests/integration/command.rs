@@ -1,4 +1,4 @@
-//! The command as its user meets it: arguments, streams, exit codes, and a disk that misbehaves.
+//! Arguments, streams, exit codes, and files that cannot be read or written.
 
 use std::fs;
 use std::io::Write;

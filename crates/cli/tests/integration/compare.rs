@@ -1,4 +1,4 @@
-//! `compare` and `lint --since` on a real git repository: what a reviewer is told of each commit.
+//! `compare` and `lint --since` in a real git repository.
 
 use std::fs;
 use std::path::Path;

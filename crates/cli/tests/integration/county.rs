@@ -1,4 +1,4 @@
-//! The invented county is clean at every level, and in the faulty offices exactly what their manifest says is found.
+//! The hand-written county is clean at every level, and the faulty offices give exactly the results in their manifest.
 
 use std::collections::BTreeSet;
 use std::fs;

@@ -1,4 +1,4 @@
-//! The command as a program. One program, since each more would be linked anew.
+//! The `drysheath` command, run as a program. All tests are one program: each more would have to be linked.
 #![allow(
     clippy::indexing_slicing,
     clippy::panic,

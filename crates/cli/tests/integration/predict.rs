@@ -1,4 +1,4 @@
-//! `drysheath predict` as its user meets it.
+//! The `predict` command: its tables, its JSON, and its exit codes.
 
 use std::fs;
 use std::path::{Path, PathBuf};

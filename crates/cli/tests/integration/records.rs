@@ -1,4 +1,4 @@
-//! The records that are handed over: complete, known by keys that stay, and balanced against an earlier revision.
+//! The `records` command: every record is complete, its key is stable, and changes since a revision add up.
 
 use std::fs;
 use std::path::Path;

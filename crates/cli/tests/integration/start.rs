@@ -1,4 +1,4 @@
-//! A new repository passes its own gate, and nothing is ever overwritten.
+//! The `start` command: a new repository passes its own checks, and no file is overwritten.
 
 use std::collections::BTreeMap;
 use std::fs;

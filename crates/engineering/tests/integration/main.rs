@@ -1,4 +1,4 @@
-//! The air network beside exact figures. One program, since each more would be linked anew.
+//! The air network solver beside exact figures, and its properties on random networks.
 #![allow(
     clippy::expect_used,
     clippy::indexing_slicing,

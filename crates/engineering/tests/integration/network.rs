@@ -1,4 +1,4 @@
-//! Networks small enough to know by heart: the worked examples, each device, and each way to fail.
+//! Small networks with known figures: the worked examples, each device, and each error.
 
 use drysheath_engineering::air::{Reference, Regime, tube_resistance};
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};

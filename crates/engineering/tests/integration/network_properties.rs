@@ -1,4 +1,4 @@
-//! What must hold for every network, tried on random ones.
+//! Properties of every network, tried on random ones.
 
 use drysheath_engineering::air::Reference;
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};

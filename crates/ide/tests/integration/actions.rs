@@ -1,4 +1,4 @@
-//! What can be done about results, and what that leaves behind.
+//! Code actions: which are offered, and what they leave behind.
 
 use std::collections::BTreeMap;
 

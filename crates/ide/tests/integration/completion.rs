@@ -1,4 +1,4 @@
-//! What is offered where, in the example office and in damaged texts.
+//! Completion in the example office and in damaged texts.
 
 use drysheath_fixture::{caret, county, example_and, example_with, faults, open};
 use drysheath_ide::{Completion, CompletionKind, completions};

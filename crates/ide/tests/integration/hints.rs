@@ -1,4 +1,4 @@
-//! What stands between the lines.
+//! Inlay hints.
 
 use std::sync::Arc;
 

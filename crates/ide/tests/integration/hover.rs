@@ -1,4 +1,4 @@
-//! What is told of the word under the pointer.
+//! Hover texts.
 
 use drysheath_fixture::{example_at_caret, on_damaged_texts};
 use drysheath_ide::hover;

@@ -1,4 +1,4 @@
-//! Layout as an editor asks for it.
+//! Formatting of a file, of a range, and while typing.
 
 use std::sync::Arc;
 

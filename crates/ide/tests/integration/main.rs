@@ -1,4 +1,4 @@
-//! What an editor asks. One program, since each more would be linked anew.
+//! Every request of an editor, on repositories in memory.
 #![allow(
     clippy::expect_used,
     clippy::indexing_slicing,

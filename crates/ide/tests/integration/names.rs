@@ -1,4 +1,4 @@
-//! Names: where they are declared, where they are used, and how they are changed.
+//! Definition, references, highlights and rename.
 
 use drysheath_fixture::{analysis, caret, county, faults, file, marked, name, on_damaged_texts, unread_world, world};
 use drysheath_ide::{

@@ -1,4 +1,4 @@
-//! What is in a file, and what is found in all files.
+//! Document symbols and workspace symbols.
 
 use drysheath_fixture::{analysis, file, on_damaged_texts, world};
 use drysheath_ide::{Entry, Sort, outline, search};

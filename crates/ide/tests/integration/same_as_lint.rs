@@ -1,5 +1,5 @@
-//! What a world says of each file is what linting the same files without a world gives: range, rule, level, words, related
-//! places, and whether it is accepted.
+//! The results of every file in a world are those of linting the same files without one: range, rule, level, message,
+//! related places and acceptance.
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};

@@ -1,4 +1,4 @@
-//! Colours by meaning, folding, selection, links and lenses.
+//! Semantic tokens, folding, selection ranges, links and lenses.
 
 use drysheath_fixture::{analysis, caret, example, on_damaged_texts, open, world};
 use drysheath_ide::{Class, FoldKind, Target, folding, lenses, links, selection, tokens};

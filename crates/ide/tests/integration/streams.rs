@@ -1,4 +1,4 @@
-//! Upstream and downstream.
+//! Call hierarchy: what is upstream and downstream of a thing.
 
 use drysheath_fixture::{analysis, county, marked, on_damaged_texts, unread_world, world};
 use drysheath_ide::{Analysis, Stream, downstream, thing_at, upstream};

@@ -1,12 +1,11 @@
-//! The air network of an office: figures by hand, and what is computed where something is missing.
+//! Pressures and flows of an office beside figures worked by hand, and what stays known where something is missing.
 
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::find;
-use drysheath_office::{Networks, NoParts, Office, ThingId, lower};
+use drysheath_fixture::{lowered, thing};
+use drysheath_office::{Networks, Office, ThingId};
 use drysheath_prediction::{AirLocation, Culprit, NeededFor, Prediction, Route};
-use drysheath_syntax::parse;
-use drysheath_text::FileId;
 
 const OFFICE: &str = "office elm-hollow { elevation 0 m, coldest -30 degC }\n";
 const DRYER: &str = "dryer d1 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }\n";
@@ -20,13 +19,7 @@ struct Computed {
 
 fn compute(statements: &str) -> Computed {
     let text = format!("{OFFICE}{statements}");
-    let office = lower(
-        FileId(0),
-        "offices/elm-hollow",
-        text.as_str().into(),
-        &parse(&text),
-        &NoParts,
-    );
+    let office = lowered(&text);
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
     Computed {
@@ -60,8 +53,7 @@ fn from_scfh(figure: f64) -> Flow {
 
 impl Computed {
     fn id(&self, name: &str) -> ThingId {
-        let found = self.office.things().find(|(id, _)| self.office.name(*id) == name);
-        found.unwrap_or_else(|| panic!("no `{name}`")).0
+        thing(&self.office, name)
     }
 
     fn line(&self, name: &str) -> &Route {
@@ -383,7 +375,7 @@ fn a_capacity_is_counted_once() {
     // At 5280 ft the air has 12.100 75 psia (worked example ALT-1), and a compressor takes in so much less.
     let high = "office high { elevation 5280 ft, coldest -30 degC }\n\
                 dryer d1 { compressor piston, delivers 30 psi, capacity 20 scfh, dew-point -40 degC }\n";
-    let office = lower(FileId(0), "offices/high", high.into(), &parse(high), &NoParts);
+    let office = lowered(high);
     let (id, _) = office.things().nth(1).unwrap();
     let capacity = drysheath_prediction::capacity(&office, id).unwrap();
     near(Some(capacity.altitude), 12.100_753 / 14.695_949);

@@ -1,9 +1,8 @@
-//! What could not be understood may have said anything: nothing is computed that turns on it, and nothing is asked for.
+//! Statements that cannot be read: nothing that may depend on them is computed or reported as missing.
 
-use drysheath_office::{Networks, NoParts, lower};
+use drysheath_fixture::lowered;
+use drysheath_office::Networks;
 use drysheath_prediction::Prediction;
-use drysheath_syntax::parse;
-use drysheath_text::FileId;
 
 const OFFICE: &str = "
 office elm-hollow { elevation 310 m, coldest -25 degC, stage planned }
@@ -23,7 +22,7 @@ cable c1 {
 
 /// Whether the flow through the sensor, the pressure at the manifold and that at the cable's start are known.
 fn known(text: &str) -> [bool; 3] {
-    let office = lower(FileId(0), "offices/elm-hollow", text.into(), &parse(text), &NoParts);
+    let office = lowered(text);
     let prediction = Prediction::new(&office, &Networks::new(&office));
     assert_eq!(prediction.missing, [], "{text}");
     let thing = |name: &str| office.things().find(|(id, _)| office.name(*id) == name).unwrap().0;
@@ -82,7 +81,7 @@ fn a_tube_may_be_of_any_size() {
 #[test]
 fn a_section_without_a_length_still_uses_its_air() {
     let text = OFFICE.replace("buried 2.0 km, ", "");
-    let office = lower(FileId(0), "x", text.as_str().into(), &parse(&text), &NoParts);
+    let office = lowered(&text);
     let prediction = Prediction::new(&office, &Networks::new(&office));
     let sensor = office.things().find(|(id, _)| office.name(*id) == "f1").unwrap().0;
     let flow = prediction.air.through(sensor).unwrap().flow.cubic_metres_per_second();

@@ -2,24 +2,18 @@
 #![allow(clippy::format_push_string)]
 
 use drysheath_engineering::feeds::FeedError;
-use drysheath_office::{Networks, NoParts, Office, lower};
+use drysheath_fixture::lowered;
+use drysheath_office::{Networks, Office};
 use drysheath_prediction::{Feed, feeds};
 use drysheath_prediction::{MissingInput, NeededFor};
-use drysheath_syntax::parse;
-use drysheath_text::FileId;
+use fastrand::Rng;
 
 const BATTERY: &str = "battery main { nominal -48 V, working -54 V .. -43 V, filtered yes }\n";
 const PANEL: &str = "fuse-panel pdf { positions 1 .. 10 }\n";
 
 fn office(statements: &str) -> Office {
     let text = format!("office elm-hollow {{ stage planned }}\n{statements}");
-    lower(
-        FileId(0),
-        "offices/elm-hollow",
-        text.as_str().into(),
-        &parse(&text),
-        &NoParts,
-    )
+    lowered(&text)
 }
 
 fn found(office: &Office) -> (Vec<Feed>, Vec<MissingInput>) {
@@ -103,13 +97,7 @@ fn the_office_says_how_hot_its_wires_get() {
     let text = BATTERY.to_owned() + &monitor("m1", 60) + "power main -> m1 with 3 A, 6 mm2, 20 m\n";
     let (_, at_forty) = known(&text);
     let text = format!("office elm-hollow {{ stage planned, hottest-wire 20 degC }}\n{text}");
-    let office = lower(
-        FileId(0),
-        "offices/elm-hollow",
-        text.as_str().into(),
-        &parse(&text),
-        &NoParts,
-    );
+    let office = lowered(&text);
     let (at_twenty, _) = found(&office);
     // 40 m of 6 mm² at 1/58 ohm·mm²/m, IEC 60028.
     let ohms = |feeds: &[Feed]| feeds.first().unwrap().total.ohms();
@@ -338,49 +326,29 @@ fn a_load_that_brings_its_feed_down() {
     }
 }
 
-/// Numbers from 0 to 1 in no order, the same in every run (Marsaglia's xorshift).
-struct Random(u64);
-
-impl Random {
-    fn bits(&mut self) -> u32 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        (self.0 >> 32) as u32
-    }
-
-    fn below(&mut self, end: u32) -> u32 {
-        self.bits() % end
-    }
-
-    fn next(&mut self) -> f64 {
-        f64::from(self.bits()) / f64::from(u32::MAX)
-    }
-}
-
 #[test]
 fn plants_of_any_shape_agree_with_a_slow_iteration() {
-    let mut random = Random(88_172_645_463_325_252);
+    let mut random = Rng::with_seed(88);
     let (mut held, mut collapsed) = (0, 0);
     for _ in 0..300 {
-        let panels = 1 + random.below(4);
+        let panels = 1 + random.u32(..4);
         let mut text = BATTERY.to_owned();
         for panel in 0..panels {
             let from = match panel.checked_sub(1) {
-                Some(_) => format!("p{} fuse {}", random.below(panel), 20 + panel),
+                Some(_) => format!("p{} fuse {}", random.u32(..panel), 20 + panel),
                 None => "main".to_owned(),
             };
             text += &format!("fuse-panel p{panel} {{ positions 1 .. 99 }}\npower {from} -> p{panel}");
-            text += &format!(" with 10 awg, {:.3} m\n", 20.0 * random.next());
+            text += &format!(" with 10 awg, {:.3} m\n", 20.0 * random.f64());
         }
-        let scale = 10.0_f64.powf(2.0 * random.next());
-        let loads = 2 + random.below(5);
+        let scale = 10.0_f64.powf(2.0 * random.f64());
+        let loads = 2 + random.u32(..5);
         let mut powers = Vec::new();
         let mut monitors = [String::new(), String::new()];
         for load in 0..loads {
-            let watts = (2e4 * scale * random.next()).round() / 1e3;
-            text += &format!("power p{} fuse {} -> m{load}", random.below(panels), 50 + load);
-            text += &format!(" with 14 awg, {:.3} m\n", 30.0 * random.next());
+            let watts = (2e4 * scale * random.f64()).round() / 1e3;
+            text += &format!("power p{} fuse {} -> m{load}", random.u32(..panels), 50 + load);
+            text += &format!(" with 14 awg, {:.3} m\n", 30.0 * random.f64());
             // Once as it is, and once with so little that all ways are known whatever the loads do.
             for (monitors, watts) in monitors.iter_mut().zip([watts, 1e-3]) {
                 *monitors += &format!("monitor m{load} {{ sensors 8, draws {watts:.3} W }}\n");
@@ -566,13 +534,7 @@ fn damaged_text_says_nothing() {
     );
     let bare = format!("{BATTERY}{}{runs}", monitor("m1", 60));
     for text in [text, bare] {
-        let office = lower(
-            FileId(0),
-            "offices/elm-hollow",
-            text.as_str().into(),
-            &parse(&text),
-            &NoParts,
-        );
+        let office = lowered(&text);
         let (feeds, gaps) = found(&office);
         assert!(feeds.is_empty() && gaps.is_empty(), "{text}");
     }

@@ -1,11 +1,10 @@
-//! What a leak takes away, with and without solving the network again.
+//! Pressures beside an additional leak: the estimate compared with solving the network again.
 
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::find;
-use drysheath_office::{Networks, NoParts, Office, lower};
+use drysheath_fixture::lowered;
+use drysheath_office::{Networks, Office};
 use drysheath_prediction::{AirLocation, Prediction};
-use drysheath_syntax::parse;
-use drysheath_text::FileId;
 
 const OFFICE: &str = "
 office elm-hollow { elevation 310 m, coldest -25 degC, stage planned }
@@ -25,13 +24,7 @@ cable c1 {
 
 fn office(more: &str) -> Office {
     let text = format!("{OFFICE}{more}");
-    let office = lower(
-        FileId(0),
-        "offices/elm-hollow",
-        text.as_str().into(),
-        &parse(&text),
-        &NoParts,
-    );
+    let office = lowered(&text);
     assert_eq!(office.problems.len(), 0, "{:?}", office.problems);
     office
 }

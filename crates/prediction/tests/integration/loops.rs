@@ -1,11 +1,10 @@
 //! The resistance of each loop.
 
 use drysheath_engineering::loops::LoopError;
-use drysheath_office::{Given, Networks, NoParts, Office, lower};
+use drysheath_fixture::lowered;
+use drysheath_office::{Given, Networks, Office};
 use drysheath_prediction::{Loop, LoopPart, SetBy, loops};
 use drysheath_prediction::{MissingInput, NeededFor};
-use drysheath_syntax::parse;
-use drysheath_text::FileId;
 
 const MONITOR: &str = "monitor m1 { sensors 8, contacts 4 }\n";
 const BLOCK: &str = "block tb { pairs 25 }\n";
@@ -23,7 +22,7 @@ const LOOP_26: f64 = 81.629_842_922_163_19 / 304.8;
 const AT_SIXTY: f64 = 1.0 + 0.003_93 * 40.0;
 
 fn office_of(text: &str) -> Office {
-    lower(FileId(0), "offices/elm-hollow", text.into(), &parse(text), &NoParts)
+    lowered(text)
 }
 
 fn office(statements: &str) -> Office {

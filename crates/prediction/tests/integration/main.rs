@@ -1,4 +1,4 @@
-//! Predictions for whole offices. One program, since each more would be linked anew.
+//! Predictions of whole offices.
 #![allow(
     clippy::expect_used,
     clippy::indexing_slicing,

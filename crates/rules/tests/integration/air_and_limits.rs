@@ -1,5 +1,4 @@
-//! Spans, regulators and air: what one slip of the pen gives, which is as few results as it can, at the place where it
-//! is mended.
+//! Rules about spans, regulators and air: one mistake gives one result, at the place where it is mended.
 
 use drysheath_rules::example::{Outcome, check};
 use drysheath_rules::{Level, Settings};

@@ -1,4 +1,4 @@
-//! What the computed pressures and flows give: one result for one slip, whatever else follows from it.
+//! Rules about computed pressures and flows: one result for one mistake, whatever else follows from it.
 
 use drysheath_rules::Settings;
 use drysheath_rules::example::check;

@@ -1,12 +1,12 @@
-//! One slip costs one result: what deleting, doubling or swapping any one token does, and cutting a file anywhere.
+//! One mistake gives one result: deleting, doubling or swapping any one token, joining lines, and cutting a file anywhere.
 //!
-//! The texts are the example office, a second one that has what the first has not, and every file of the county. Results that the whole text gives already do not count.
-//! Run with `--nocapture` to see the figures.
+//! The texts are the example office, two more that have what it lacks, and every file of the county. Results that the
+//! undamaged text has do not count. `--nocapture` shows the figures.
 #![allow(clippy::cast_possible_wrap, clippy::cast_sign_loss, clippy::cast_precision_loss)]
 
 use std::fmt::Write;
-use std::path::{Path, PathBuf};
 
+use drysheath_fixture::county;
 use drysheath_office::{Shelf, lower};
 use drysheath_rules::{Finding, Settings, example, lint};
 use drysheath_syntax::{Token, TokenKind, Tree, parse};
@@ -14,21 +14,13 @@ use drysheath_text::{FileId, TextRange, apply};
 
 /// Every file by its path.
 fn files() -> Vec<(String, String)> {
-    let county = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/county");
-    let mut paths = Vec::new();
-    collect(&county, &mut paths);
-    paths.sort();
-    let mut files = vec![
-        ("example".to_owned(), example::OFFICE.to_owned()),
-        ("more".to_owned(), include_str!("damage/more.office").to_owned()),
-        ("field".to_owned(), include_str!("damage/field.office").to_owned()),
+    let own = [
+        ("example", example::OFFICE),
+        ("more", include_str!("damage/more.office")),
+        ("field", include_str!("damage/field.office")),
     ];
-    for path in paths {
-        let text = std::fs::read_to_string(&path).unwrap();
-        let path = path.strip_prefix(&county).unwrap().with_extension("");
-        files.push((path.to_str().unwrap().replace('\\', "/"), text));
-    }
-    files
+    let own = own.map(|(path, text)| (path.to_owned(), text.to_owned()));
+    own.into_iter().chain(county()).collect()
 }
 
 fn shelf(files: &[(String, String)]) -> Shelf {
@@ -37,20 +29,6 @@ fn shelf(files: &[(String, String)]) -> Shelf {
             .iter()
             .map(|(path, text)| (FileId(1), path.as_str(), text.as_str())),
     )
-}
-
-fn collect(directory: &Path, out: &mut Vec<PathBuf>) {
-    let Ok(entries) = std::fs::read_dir(directory) else {
-        return;
-    };
-    for entry in entries {
-        let path = entry.unwrap().path();
-        if path.is_dir() {
-            collect(&path, out);
-        } else if path.extension().is_some_and(|extension| extension == "office") {
-            out.push(path);
-        }
-    }
 }
 
 /// What is said of a text: what is accepted too, and what is not.

@@ -1,4 +1,4 @@
-//! What the computed voltages and loops give: every sentence, and one result for one slip.
+//! Rules about voltages and loops: each message, and one result for one mistake.
 
 use drysheath_rules::Settings;
 use drysheath_rules::example::{Outcome, check};

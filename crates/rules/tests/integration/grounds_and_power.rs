@@ -1,4 +1,4 @@
-//! The grounds and power rules beyond their own examples: every sentence they can say, and where they keep silent.
+//! Rules about grounds and power beyond their own examples: each message, and where they report nothing.
 
 use drysheath_rules::Settings;
 use drysheath_rules::example::check;

@@ -1,4 +1,4 @@
-//! What is made of the rules' results: noise is capped, and what is accepted is accepted.
+//! What happens to the results of rules: the limit per file and rule, and acceptances.
 
 use std::fmt::Write;
 

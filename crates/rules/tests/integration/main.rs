@@ -1,4 +1,4 @@
-//! The rules on whole offices. One program, since each more would be linked anew.
+//! The rules on whole offices.
 #![allow(
     clippy::indexing_slicing,
     clippy::panic,
@@ -16,8 +16,10 @@ mod air_and_limits;
 mod computed_air;
 mod damage;
 mod feeds_and_loops;
+mod fuzz;
 mod grounds_and_power;
 mod lint;
+mod messages;
 mod one_slip;
 mod readings;
 mod reference;

@@ -1,4 +1,4 @@
-//! One slip costs one result: what follows from it is not reported as well.
+//! One mistake gives one result: its consequences are not reported as well.
 
 use std::fmt::Write;
 

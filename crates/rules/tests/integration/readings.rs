@@ -1,14 +1,13 @@
-//! Where the rules about readings say that a leak is, held against leaks that are put there.
+//! Where the rules about readings locate a leak, compared with leaks put there.
 
 use std::fmt::Write;
 
 use drysheath_engineering::units::find;
-use drysheath_office::{Networks, NoParts, lower};
+use drysheath_fixture::lowered;
+use drysheath_office::Networks;
 use drysheath_prediction::Prediction;
 use drysheath_rules::example::{OFFICE, check, compose};
 use drysheath_rules::{Finding, Settings};
-use drysheath_syntax::parse;
-use drysheath_text::FileId;
 
 /// The example's cable with two more sensors, so that the manifold's makes four.
 const SENSORS: &str = "
@@ -27,7 +26,7 @@ spare m1 sensor 5 .. 8
 /// What the sensors read while `scfh` leak at so many metres, as reading statements.
 fn read(example: &str, sensors: &[&str], metres: f64, scfh: f64) -> String {
     let text = compose(OFFICE, &with_leak(example, metres, scfh));
-    let office = lower(FileId(0), "example", text.as_str().into(), &parse(&text), &NoParts);
+    let office = lowered(&text);
     assert_eq!(office.problems.len(), 0, "{:?}", office.problems);
     let networks = Networks::new(&office);
     let air = Prediction::new(&office, &networks).air;

@@ -1,4 +1,4 @@
-//! Every example of the reference is run: what it shows must be right.
+//! Every example of the reference is linted: what it shows must be right.
 
 use drysheath_rules::Settings;
 use drysheath_rules::example::check;

@@ -1,5 +1,5 @@
-//! Every rule keeps its promises: its failing example gives exactly the results it marks, its passing example none,
-//! and its fixes mend what they say.
+//! Every rule: its failing example gives exactly the results that it marks, its passing example gives none, and its fixes
+//! remove the result.
 
 use std::collections::BTreeSet;
 use std::fmt::Write;

@@ -1,4 +1,4 @@
-//! Parsing never fails, and damage stays where it is: for any text, and for a whole one damaged at any place.
+//! Parsing never fails, and damage does not spread: any text, and a correct one damaged at any place.
 
 use drysheath_syntax::{Problem, Statement, Token, TokenKind, Tree, parse};
 use drysheath_text::apply;

@@ -1,4 +1,4 @@
-//! The formatter changes layout only, once and for all, and line by line.
+//! The formatter changes layout only, is idempotent, and works line by line.
 
 mod layout;
 mod properties;

@@ -1,4 +1,4 @@
-//! Parsing and formatting. One program, since each more would be linked anew.
+//! Parsing and formatting.
 #![allow(
     clippy::expect_used,
     clippy::indexing_slicing,

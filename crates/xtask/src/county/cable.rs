@@ -1,14 +1,14 @@
-//! A cable of an invented office, with pressures that follow from its air.
+//! A cable of a generated office, whose sensors' normal readings follow from its air.
 
-use super::draw::Draw;
+use super::random::Random;
 
-/// What lengths are measured in.
+/// The units in which an office's lengths are written.
 #[derive(Clone, Copy)]
 pub(super) struct Measure {
-    /// The unit of routes, and how many thousand feet it is.
+    /// Unit of cable routes, and its size in thousands of feet.
     pub far: &'static str,
     pub thousand_feet: f64,
-    /// The unit within the office, and how many of it a metre is.
+    /// Unit within the building, and how many of it make a metre.
     pub near: &'static str,
     pub metre: f64,
 }
@@ -26,32 +26,32 @@ pub(super) const INCH: Measure = Measure {
     metre: 3.280_84,
 };
 
-/// A stretch of cable in one kind of surroundings.
+/// A section of cable: one kind of surroundings and one resistance.
 pub(super) struct Section {
     pub name: String,
     pub surroundings: &'static str,
-    /// Least pressure, psi.
+    /// Minimum pressure, psi.
     minimum: f64,
-    /// Hundredths of the far unit.
+    /// Length in hundredths of the unit of routes.
     length: u32,
-    /// Depth in tenths of the near unit; 0 for a section that is not under water.
+    /// Depth in tenths of the unit within the building; 0 for a section that is not under water.
     pub depth: u32,
-    /// psi/scfh/kft.
+    /// Pneumatic resistance, psi/scfh/kft.
     pub resistance: f64,
-    /// Tenths of scfh.
+    /// Usage in tenths of scfh.
     pub usage: u32,
 }
 
 /// A sensor at the end of a section.
 pub(super) struct Sensor {
     pub name: String,
-    /// Where, without the cable's name.
+    /// Its place on the cable, without the cable's name.
     pub at: String,
-    /// What it reads when all is well, psi.
+    /// Normal reading, psi.
     pub pressure: f64,
-    /// What it reads with a leak of [`LEAK`] beside it, psi.
+    /// Reading with a leak of [`LEAK`] beside it, psi.
     pub leaking: f64,
-    /// Least pressure there, psi.
+    /// Minimum pressure at its place, psi.
     pub minimum: f64,
 }
 
@@ -60,41 +60,41 @@ pub(super) struct Cable {
     pub pairs: u32,
     pub gauge: u32,
     pub sections: Vec<Section>,
-    /// A section that leaves the cable at the end of its first one.
+    /// A branch of one section, at the end of the first section.
     pub branch: Option<Section>,
     pub sensors: Vec<Sensor>,
-    /// Whether an air pipe leads to it.
+    /// Whether an air pipe feeds it.
     pub by_pipe: bool,
 }
 
 /// Usage of an air pipe, tenths of scfh.
 pub(super) const PIPE_USAGE: u32 = 5;
-/// A leak that somebody is sent out for, scfh: the default of the setting `leak-size`.
+/// The smallest leak worth a visit, scfh: the default of the setting `leak-size`.
 const LEAK: f64 = 5.0;
-/// Mean pressure at which resistances are given, psi.
+/// Mean gauge pressure at which resistances are stated, psi.
 const MEAN: f64 = 14.696;
-/// A length of tube or a fitting takes no more than this, psi; the rest is the cable's.
+/// Upper bound of the loss in tubing and fittings, psi; the rest is lost in the cable.
 const ROOM_ABOVE_MINIMUM: f64 = 2.0;
-/// No end of a cable is drawn below this, psi: it would be read in the lowest part of its sensor's span.
+/// Lowest pressure at the end of a generated cable, psi: below, it would lie in the lowest part of its sensor's span.
 const LEAST_READING: f64 = 3.2;
 
 impl Section {
-    fn draw(name: &str, surroundings: &'static str, measure: Measure, draw: &mut Draw) -> Self {
+    fn random(name: &str, surroundings: &'static str, measure: Measure, random: &mut Random) -> Self {
         let minimum = match surroundings {
             "underground" => 5.0,
             "buried" => 3.0,
             _ => 1.0,
         };
-        let hundredths = f64::from(draw.between(120, 620)) / measure.thousand_feet;
-        let depth = f64::from(draw.between(12, 28)) * measure.metre;
+        let hundredths = f64::from(random.between(120, 620)) / measure.thousand_feet;
+        let depth = f64::from(random.between(12, 28)) * measure.metre;
         Self {
             name: name.to_owned(),
             surroundings,
             minimum,
             length: whole(hundredths),
             depth: if surroundings == "underground" { whole(depth) } else { 0 },
-            resistance: f64::from(draw.between(80, 280)) / 1000.0,
-            usage: draw.between(7, 13),
+            resistance: f64::from(random.between(80, 280)) / 1000.0,
+            usage: random.between(7, 13),
         }
     }
 
@@ -102,7 +102,7 @@ impl Section {
         format!("{} {}", hundredths(self.length), measure.far)
     }
 
-    /// ft³: what pairs leave free in cable of a middling size.
+    /// Free volume in ft³, as pairs leave it in cable of a medium size.
     pub fn volume(&self, measure: Measure) -> f64 {
         const EACH_KFT: f64 = 1.8;
         f64::from(self.length) / 100.0 * measure.thousand_feet * EACH_KFT
@@ -112,13 +112,13 @@ impl Section {
         f64::from(self.usage) / 10.0
     }
 
-    /// By how much the square of the absolute pressure falls along it, with `beyond` flowing on at its end. What it uses
-    /// itself flows half its length on average.
+    /// Fall of the squared absolute pressure along the section, with `beyond` flowing on at its end. Its own usage flows
+    /// half its length on average.
     fn fall(&self, beyond: f64, measure: Measure) -> f64 {
         self.fall_of(beyond + self.scfh() / 2.0, measure)
     }
 
-    /// The same of a flow that passes all of it.
+    /// The same for a flow through its whole length.
     fn fall_of(&self, scfh: f64, measure: Measure) -> f64 {
         let kft = f64::from(self.length) / 100.0 * measure.thousand_feet;
         2.0 * MEAN * self.resistance * kft * scfh
@@ -126,32 +126,32 @@ impl Section {
 }
 
 impl Cable {
-    /// The cable of that name. The first of an office is a plain one.
-    pub fn draw(name: String, plain: bool, measure: Measure, draw: &mut Draw) -> Self {
-        let first = draw.pick(&["underground", "underground", "buried"]);
-        let mut sections = vec![Section::draw("s1", first, measure, draw)];
-        let more = if plain { 1 } else { draw.between(1, 2) };
+    /// Draws the cable of that name. The first one of an office has no branch.
+    pub fn random(name: String, plain: bool, measure: Measure, random: &mut Random) -> Self {
+        let first = random.pick(&["underground", "underground", "buried"]);
+        let mut sections = vec![Section::random("s1", first, measure, random)];
+        let more = if plain { 1 } else { random.between(1, 2) };
         for number in 2..=1 + more {
-            let surroundings = draw.pick(&["buried", "buried", "aerial"]);
-            sections.push(Section::draw(&format!("s{number}"), surroundings, measure, draw));
+            let surroundings = random.pick(&["buried", "buried", "aerial"]);
+            sections.push(Section::random(&format!("s{number}"), surroundings, measure, random));
         }
-        let branches = !plain && draw.chance(25);
+        let branches = !plain && random.chance(25);
         let branch = branches.then(|| {
-            let surroundings = draw.pick(&["buried", "aerial"]);
-            Section::draw("b1", surroundings, measure, draw)
+            let surroundings = random.pick(&["buried", "aerial"]);
+            Section::random("b1", surroundings, measure, random)
         });
         Self {
             name,
-            pairs: draw.pick(&[50, 100, 100, 200, 300]),
-            gauge: draw.pick(&[22, 24, 24, 26]),
+            pairs: random.pick(&[50, 100, 100, 200, 300]),
+            gauge: random.pick(&[22, 24, 24, 26]),
             sections,
             branch,
             sensors: Vec::new(),
-            by_pipe: !plain && draw.chance(12),
+            by_pipe: !plain && random.chance(12),
         }
     }
 
-    /// What it uses, with the pipe that leads to it, in tenths of scfh.
+    /// Usage of the cable and of its air pipe, in tenths of scfh.
     pub fn usage(&self) -> u32 {
         self.sections().map(|section| section.usage).sum::<u32>() + if self.by_pipe { PIPE_USAGE } else { 0 }
     }
@@ -160,8 +160,8 @@ impl Cable {
         self.sections.iter().chain(&self.branch)
     }
 
-    /// Sets its sensors, with what they read when `supply` psi come to it and the air around it has `ambient` psi. A route
-    /// that would lose too much pressure is taken to be of wider cable.
+    /// Places its sensors, with their readings at a supply of `supply` psi and an ambient pressure of `ambient` psi. Where
+    /// the route would lose too much pressure, the resistances are lowered, as of wider cable.
     pub fn fill(&mut self, supply: f64, ambient: f64, measure: Measure) {
         const TRIES: u32 = 40;
         for _ in 0..TRIES {
@@ -212,18 +212,18 @@ impl Cable {
     }
 }
 
-/// The nearest whole number of what is drawn, which is never negative.
+/// The nearest whole number of a figure that is not negative.
 #[expect(clippy::cast_sign_loss, reason = "what is drawn is never negative")]
 pub(super) fn whole(drawn: f64) -> u32 {
     drawn.round() as u32
 }
 
-/// A number of hundredths, without zeros at its end.
+/// Hundredths as a decimal number without trailing zeros.
 pub(super) fn hundredths(number: u32) -> String {
     figure(f64::from(number) / 100.0, 2)
 }
 
-/// A figure with so many decimals at most.
+/// A figure with at most `decimals` decimals, without trailing zeros.
 pub(super) fn figure(figure: f64, decimals: usize) -> String {
     let shown = format!("{figure:.decimals$}");
     if decimals == 0 {

@@ -1,11 +1,11 @@
-//! The text of one invented office.
+//! The text of one generated office.
 
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::measure::Length;
 
 use super::cable::{Cable, INCH, METRIC, Measure, PIPE_USAGE, Section, Sensor, figure, hundredths, whole};
-use super::draw::Draw;
 use super::parts::Used;
+use super::random::Random;
 
 const FIRST: [&str; 24] = [
     "Alder", "Amber", "Ashen", "Barley", "Bracken", "Bramble", "Chalk", "Clover", "Copper", "Dapple", "Fallow",
@@ -45,37 +45,36 @@ const REMARKS: [&str; 8] = [
     "Ask the signal box before you lift a cover.",
 ];
 
-/// Most cables on one manifold: its last port is the pressure sensor's.
+/// Most cables on one manifold: the last port is for the pressure sensor.
 const CABLES: u32 = 7;
-/// Air that may be lost behind a flow sensor before its alarm comes, scfh: less than the leak that somebody is sent out for.
+/// Additional flow at which a flow sensor's limit trips, scfh: less than the smallest leak worth a visit.
 const MOST_UNTOLD: f64 = 3.5;
-/// How far a low limit lies below the normal reading at least, psi: the sensor's error does not reach it, and its alarm
-/// clears again.
+/// Least distance of a low limit below the normal reading, psi: more than the sensor's error and its deadband.
 const AWAY: f64 = 0.35;
-/// Lines that a cable takes with all that belongs to it, and those of a bay without cables, about.
+/// Approximate lines for a cable with all that belongs to it, and for a bay without cables.
 const LINES_OF_CABLE: u32 = 28;
 const LINES_OF_BAY: u32 = 60;
 const LINES_OF_OFFICE: u32 = 22;
-/// Monitors that one panel feeds.
+/// Monitors fed by one fuse panel.
 const FEEDS: u32 = 3;
-/// Fall of a regulator's outlet with flow, psi/scfh, as its part says.
+/// Droop of the regulators in the file of parts, psi/scfh.
 const DROOP: f64 = 0.01;
 
-/// How the air comes to a bay's manifold.
+/// What feeds the manifold of a bay.
 #[derive(Clone, Copy, Default, PartialEq, Eq)]
 enum Air {
-    /// Piston, regulator, flow sensor.
+    /// A piston compressor, a regulator and a flow sensor.
     #[default]
     Piston,
-    /// Two pistons, each behind a regulator and a check valve of its own.
+    /// Two piston compressors, each behind its own regulator and check valve.
     Pair,
     /// A scroll compressor, which needs no regulator.
     Scroll,
-    /// Piston, house air, and a second regulator.
+    /// A piston compressor, house air as a second supply, and a second regulator.
     House,
 }
 
-/// A monitor, the cables that it watches, and the air that they live on.
+/// A monitor with its cables and their air supply.
 struct Bay {
     number: u32,
     air: Air,
@@ -86,9 +85,9 @@ struct Bay {
     valves: bool,
 }
 
-/// One office as written, before it is laid out.
+/// The text of an office before it is formatted.
 pub(super) struct Office {
-    /// The place that it is named after.
+    /// The invented place after which it is named.
     pub place: String,
     pub text: String,
     pub used: Used,
@@ -97,15 +96,15 @@ pub(super) struct Office {
 struct Writer {
     text: String,
     used: Used,
-    draw: Draw,
+    random: Random,
     measure: Measure,
     number: u32,
     name: String,
-    /// The bar that frames are grounded to.
+    /// The ground bar of the frames.
     bar: &'static str,
 }
 
-/// Writes a line. Its arguments may use the writer.
+/// Writes a line; unlike with a method, the arguments may borrow the writer.
 macro_rules! say {
     ($writer:expr) => {
         $writer.text.push('\n')
@@ -117,17 +116,17 @@ macro_rules! say {
     }};
 }
 
-/// The site code of an office, which no other of its county has.
+/// The site code of an office, unique in its county.
 pub(super) fn site(number: u32) -> String {
     format!("QX{number:06}")
 }
 
-/// Office `number` of the county of `seed`, of about so many lines.
+/// Office `number` of the county of `seed`, with approximately `lines` lines.
 pub(super) fn office(seed: u64, number: u32, lines: u32) -> Office {
-    let mut draw = Draw::new(seed, number);
-    let (first, second) = (draw.pick(&FIRST), draw.pick(&SECOND));
+    let mut random = Random::new(seed, number);
+    let (first, second) = (random.pick(&FIRST), random.pick(&SECOND));
     let place = format!("{first}-{second}").to_lowercase();
-    let metric = draw.chance(50);
+    let metric = random.chance(50);
     let mut writer = Writer {
         text: String::with_capacity(lines as usize * 64),
         used: Used::default(),
@@ -135,12 +134,12 @@ pub(super) fn office(seed: u64, number: u32, lines: u32) -> Office {
         number,
         name: format!("{place}-{number:06}"),
         bar: "ogb",
-        draw,
+        random,
     };
     writer.head(&format!("{first} {second}"));
     let metres = writer.elevation();
     let ambient = isa_pressure(Length::from_metres(f64::from(metres))).pascals() / 6_894.757;
-    let target = lines.saturating_mul(writer.draw.between(86, 114)) / 100;
+    let target = lines.saturating_mul(writer.random.between(86, 114)) / 100;
     let cables = (target.saturating_sub(LINES_OF_OFFICE) * CABLES / (LINES_OF_BAY + CABLES * LINES_OF_CABLE)).max(1);
     let bays: Vec<Bay> = (0..cables.div_ceil(CABLES))
         .map(|bay| writer.bay(bay + 1, CABLES.min(cables - bay * CABLES), ambient))
@@ -162,9 +161,9 @@ impl Writer {
         name
     }
 
-    /// So many metres within the office, in its own unit.
+    /// A length within the building, in the office's own unit.
     fn near(&mut self, low: u32, high: u32) -> String {
-        let metres = f64::from(self.draw.between(low * 2, high * 2)) / 2.0;
+        let metres = f64::from(self.random.between(low * 2, high * 2)) / 2.0;
         let decimals = usize::from(self.measure.near == "m");
         format!(
             "{} {}",
@@ -191,19 +190,19 @@ impl Writer {
         say!(self, "site \"{}\"", site(self.number));
     }
 
-    /// Says the elevation, and closes the office's block.
+    /// Writes the elevation and closes the block of the office.
     fn elevation(&mut self) -> u32 {
-        let metres = self.draw.between(2, 1800);
+        let metres = self.random.between(2, 1800);
         let shown = f64::from(metres) * self.measure.metre;
         say!(self, "elevation {} {}", figure(shown, 0), self.measure.near);
         // Above the dew point of the worst dryer, -35 degC.
         if self.measure.near == "m" {
-            say!(self, "coldest -{} degC", self.draw.between(3, 24));
+            say!(self, "coldest -{} degC", self.random.between(3, 24));
         } else {
-            say!(self, "coldest {} degF", self.draw.between(1, 27));
+            say!(self, "coldest {} degF", self.random.between(1, 27));
         }
         let stage = self
-            .draw
+            .random
             .pick(&["in-service", "in-service", "in-service", "installed", "planned"]);
         say!(self, "stage {stage}");
         say!(self, "}}");
@@ -212,17 +211,17 @@ impl Writer {
 
     fn bay(&mut self, number: u32, cables: u32, ambient: f64) -> Bay {
         let air = self
-            .draw
+            .random
             .pick(&[Air::Piston, Air::Piston, Air::Pair, Air::Scroll, Air::House]);
         let set = if air == Air::Scroll {
             10
         } else {
-            self.draw.between(9, 11)
+            self.random.between(9, 11)
         };
         let mut cables: Vec<Cable> = (1..=cables)
             .map(|cable| {
                 let plain = number == 1 && cable == 1;
-                Cable::draw(format!("c{number}{cable:02}"), plain, self.measure, &mut self.draw)
+                Cable::random(format!("c{number}{cable:02}"), plain, self.measure, &mut self.random)
             })
             .collect();
         let usage: u32 = cables.iter().map(Cable::usage).sum();
@@ -240,8 +239,8 @@ impl Writer {
             air,
             set,
             cables,
-            humidity: self.draw.chance(40),
-            valves: self.draw.chance(30),
+            humidity: self.random.chance(40),
+            valves: self.random.chance(30),
         }
     }
 
@@ -250,7 +249,7 @@ impl Writer {
         let plant = self.part("plant-48");
         say!(self, "battery main : {plant}");
         say!(self, "ground-bar ogb {{ principal yes }}");
-        if self.draw.chance(35) {
+        if self.random.chance(35) {
             self.bar = "bay-bar";
             say!(self, "ground-bar bay-bar");
         }
@@ -266,7 +265,7 @@ impl Writer {
         let length = self.near(2, 5);
         say!(self, "\nground main return -> ogb with 2 awg, {length}");
         if self.bar == "bay-bar" {
-            // 6 m is 20 ft, the most that 4 AWG may bond.
+            // 6 m is 20 ft, the longest bond of 4 AWG.
             let length = self.near(3, 5);
             say!(self, "ground bay-bar -> ogb with 4 awg, {length}");
         }
@@ -295,7 +294,7 @@ impl Writer {
 
     fn monitor(&mut self, bay: &Bay) {
         let number = bay.number;
-        let link = if self.draw.chance(60) {
+        let link = if self.random.chance(60) {
             format!("lan \"m{number}.{}.example\"", site(self.number).to_lowercase())
         } else {
             format!(
@@ -384,7 +383,7 @@ impl Writer {
     fn flow(&mut self, bay: &Bay) {
         let number = bay.number;
         let usage = bay.cables.iter().map(Cable::usage).sum::<u32>();
-        // Normally in the lower middle of its span, so that a leak is still on scale.
+        // Normal in the lower middle of the span, so that a leak is still on scale.
         let (part, deadband) = match usage {
             0..=27 => ("flow-5", "0.2"),
             28..=54 => ("flow-10", "0.3"),
@@ -482,14 +481,14 @@ impl Writer {
 
     fn cable(&mut self, cable: &Cable) {
         let name = &cable.name;
-        let (route, remark) = (self.draw.pick(&ROUTES), self.draw.pick(&REMARKS));
+        let (route, remark) = (self.random.pick(&ROUTES), self.random.pick(&REMARKS));
         self.heading(&format!("cable {}: {route}", name.trim_start_matches('c')));
-        if self.draw.chance(50) {
+        if self.random.chance(50) {
             say!(self, "# {remark}");
         }
         if cable.by_pipe {
             let length = hundredths(whole(
-                f64::from(self.draw.between(60, 240)) / self.measure.thousand_feet,
+                f64::from(self.random.between(60, 240)) / self.measure.thousand_feet,
             ));
             say!(self, "air-pipe ap-{name} {{");
             say!(self, "length {length} {}", self.measure.far);
@@ -527,7 +526,7 @@ impl Writer {
         } else {
             String::new()
         };
-        let volume = if self.draw.chance(30) {
+        let volume = if self.random.chance(30) {
             format!(", volume {} ft3", figure(section.volume(self.measure), 1))
         } else {
             String::new()
@@ -544,7 +543,7 @@ impl Writer {
     }
 
     fn sensor(&mut self, cable: &str, sensor: &Sensor) {
-        /// Up to here a reading belongs to the sensor with the smaller span.
+        /// Above this reading the sensor with the wider span is taken.
         const SMALL: f64 = 7.0;
         let part = self.part(if sensor.pressure <= SMALL {
             "field-pressure-10"
@@ -552,7 +551,7 @@ impl Writer {
             "field-pressure-15"
         });
         let below = sensor.pressure - AWAY;
-        // Upwards to the tenth that is written: downwards a leak would not reach it any more.
+        // Rounded up to the tenth that is written: rounded down, a leak would no longer trip it.
         let low = f64::midpoint(below, sensor.leaking.max(sensor.minimum).min(below));
         let low = (low * 10.0).ceil() / 10.0;
         let severity = if sensor.minimum > 4.0 { "major" } else { "minor" };
@@ -621,7 +620,7 @@ impl Writer {
                 cable.pairs - cable.sensors.len() as u32
             );
         }
-        // The last input is the test set's, and neither wired nor spare.
+        // The last input is for the test set: neither wired nor spare.
         if input < 31 {
             say!(self, "spare m{number} sensor {} .. 31", input + 1);
         }

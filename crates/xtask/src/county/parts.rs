@@ -1,4 +1,4 @@
-//! The parts that a county's offices share. A county has those that some office of it uses, and no others.
+//! The parts that the offices of a county share. A county gets those that at least one of its offices uses.
 
 /// A part: its file, its name, and its declaration.
 struct Shared {
@@ -178,15 +178,15 @@ const SHARED: &[Shared] = &[
     },
 ];
 
-/// The files of parts.
+/// Paths of the files of parts.
 const FILES: [&str; 3] = ["air", "bays", "sensors"];
 
-/// Parts that are in use, one bit each.
+/// A set of parts in use, one bit for each.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Used(u32);
 
 impl Used {
-    /// Both.
+    /// The union of two sets.
     #[must_use]
     pub fn and(self, other: Self) -> Self {
         Self(self.0 | other.0)
@@ -199,7 +199,7 @@ impl Used {
     }
 }
 
-/// The files of the parts in use: their paths and texts.
+/// Paths and texts of the files that declare the parts in use.
 pub fn files(used: Used) -> Vec<(String, String)> {
     FILES
         .iter()

@@ -1,4 +1,4 @@
-//! What comes out, to look at.
+//! Formatted texts, written out.
 
 use drysheath_syntax::{format, formatted, parse};
 

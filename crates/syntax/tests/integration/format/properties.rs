@@ -1,4 +1,4 @@
-//! What holds of any text.
+//! Properties of the formatter on any text.
 
 use drysheath_syntax::{formatted, lex, parse};
 use proptest::prelude::*;

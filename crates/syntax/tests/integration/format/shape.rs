@@ -1,4 +1,4 @@
-//! What a tree says, without places: two texts of the same shape mean the same.
+//! The tree without ranges: two texts of the same shape mean the same.
 
 use std::fmt::Write;
 

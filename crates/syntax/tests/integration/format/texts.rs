@@ -1,4 +1,4 @@
-//! Texts to try the formatter on: right ones, with blanks strewn in, and damaged ones.
+//! Texts to format: correct ones, some with added blanks, and damaged ones.
 
 use proptest::collection::vec;
 use proptest::prelude::*;

@@ -1,13 +1,16 @@
-/// A stream of numbers that depends on its seed only, whatever the machine (`SplitMix64`).
-pub(super) struct Draw(u64);
+/// Pseudo-random numbers that depend only on the seed (`SplitMix64`).
+///
+/// Not a library's generator: counties are compared byte by byte between versions, and libraries change the numbers that
+/// a seed gives from one version to the next.
+pub(super) struct Random(u64);
 
 const GOLDEN: u64 = 0x9e37_79b9_7f4a_7c15;
 
-impl Draw {
-    /// The stream of one office of a county.
+impl Random {
+    /// The numbers for one office of a county.
     pub fn new(seed: u64, office: u32) -> Self {
-        let mut draw = Self(seed);
-        let start = draw.next() ^ u64::from(office).wrapping_mul(GOLDEN);
+        let mut random = Self(seed);
+        let start = random.next() ^ u64::from(office).wrapping_mul(GOLDEN);
         Self(start)
     }
 
@@ -19,18 +22,18 @@ impl Draw {
         mixed ^ (mixed >> 31)
     }
 
-    /// From `low` to `high`, both included.
+    /// A number from `low` to `high`, both included.
     pub fn between(&mut self, low: u32, high: u32) -> u32 {
         let width = u64::from(high.saturating_sub(low)) + 1;
         low + (self.next() % width) as u32
     }
 
-    /// True in so many of a hundred.
+    /// True with a probability of `percent` in a hundred.
     pub fn chance(&mut self, percent: u32) -> bool {
         self.between(1, 100) <= percent
     }
 
-    /// One of `choices`.
+    /// One of `choices`, each as likely as the others.
     pub fn pick<T: Copy + Default>(&mut self, choices: &[T]) -> T {
         let last = (choices.len() as u32).saturating_sub(1);
         choices.get(self.between(0, last) as usize).copied().unwrap_or_default()

@@ -1,24 +1,24 @@
-//! Slips of the pen: each changes one line of a clean office, and what must be found of it is known.
+//! Known faults: each changes one line of a clean office, and the results that it must cause are known.
 
-/// What a slip does to its line, which is given without its layout.
+/// How a fault changes its line, whose blanks are reduced to single spaces.
 #[derive(Clone, Copy)]
 enum Edit {
-    /// Writes one thing for another.
+    /// Replaces one text by another.
     Replace(&'static str, &'static str),
-    /// Writes other words for those at these places of the line.
+    /// Replaces the words at these indices of the line.
     Words(&'static [(usize, &'static str)]),
-    /// Appends.
+    /// Appends a text to the line.
     Append(&'static str),
-    /// Takes the line out; a comment stays.
+    /// Removes the line; its comment stays.
     Remove,
-    /// Writes another office's site code.
+    /// Replaces the site code by that of another office.
     OtherSite,
 }
 
-/// A result: its rule, the line that it is on, and where in it. An empty line is the changed one.
+/// An expected result: its rule, how its line starts, and the words that it marks. An empty line is the changed one.
 type Result = (&'static str, Line, &'static str);
 
-/// The first line that starts so, after the first that starts with `within`.
+/// The first line that starts with this text, after the first one that starts with `within`.
 #[derive(Clone, Copy)]
 struct Line {
     within: &'static str,
@@ -31,10 +31,10 @@ struct Slip {
     results: &'static [Result],
 }
 
-/// An office with a slip in it.
+/// The text of an office with a fault in it.
 pub(super) struct Slipped {
     pub text: String,
-    /// Line, column and rule of what must be found.
+    /// Line, column and rule of each result that it must cause.
     pub results: Vec<(usize, usize, &'static str)>,
 }
 
@@ -194,7 +194,7 @@ const SLIPS: &[Slip] = &[
     },
 ];
 
-/// Puts a slip into a clean office that is laid out: the one of that number, or the next that this office has a line for.
+/// Puts a fault into a clean, formatted office: fault `number`, or the next one for which the office has a line.
 pub(super) fn slip(text: &str, number: u32, other_site: &str) -> Slipped {
     let lines: Vec<String> = text.lines().map(plain).collect();
     let start = number as usize % SLIPS.len();
@@ -207,7 +207,7 @@ pub(super) fn slip(text: &str, number: u32, other_site: &str) -> Slipped {
         })
 }
 
-/// A line with single blanks.
+/// The line with every run of blanks reduced to one space.
 fn plain(line: &str) -> String {
     line.split_whitespace().collect::<Vec<_>>().join(" ")
 }
@@ -261,7 +261,7 @@ fn apply(slip: &Slip, text: &str, lines: &[String], other_site: &str) -> Option<
     })
 }
 
-/// The column at which the words of `mark` stand, whatever the blanks between them; `*` is the second word of the line.
+/// The column of the words of `mark`, whatever the blanks between them; `*` is the second word of the line.
 fn column(line: &str, mark: &str) -> Option<usize> {
     let starts = || {
         line.char_indices()
