@@ -4,11 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use drysheath_office::{Date, Summary};
-use drysheath_rules::{Level, Repository, lint_repository, of_problem};
+use drysheath_rules::{Repository, ResultCount, lint_repository, of_problem};
 use drysheath_syntax::Problem;
 
 use super::plan::{Looked, Outline};
-use super::record::{Comparison, LevelsRecord, ResultsRecord, SettingsRecord, SummaryRecord, What};
+use super::record::{Comparison, ResultsRecord, SettingsRecord, SummaryRecord, What};
 use super::verdict::Verdict;
 use super::version::{Side, Versions};
 
@@ -112,20 +112,15 @@ pub(super) fn summary(comparison: &Comparison, looked: &[Looked<'_>]) -> Summary
     }
     let told = summary.added + summary.changed + summary.same_meaning + summary.touched + summary.not_compared;
     summary.untouched = summary.offices_after.saturating_sub(told);
-    let mut new = LevelsRecord::default();
+    let mut new = ResultCount::default();
     for results in comparison.all_results() {
         for result in &results.new {
-            let slot = match result.level() {
-                Level::Error => &mut new.errors,
-                Level::Warning => &mut new.warnings,
-                Level::Note => &mut new.notes,
-            };
-            *slot += 1;
+            new.add(result.level());
         }
         summary.gone += results.gone.len();
         summary.different += results.different.len();
         summary.unchanged += results.unchanged;
     }
-    summary.new = new;
+    summary.new = new.into();
     summary
 }
