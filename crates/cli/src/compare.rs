@@ -11,7 +11,7 @@ use crate::versions;
 /// Compares two states of a repository and shows what changed.
 pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
     let opened = versions::open(&arguments.base, arguments.head.as_deref())?;
-    let mut comparison = compare(&opened.versions, today(arguments.today));
+    let mut comparison = compare(opened.base, opened.head, today(arguments.today));
     comparison.troubles.extend(opened.troubles);
     comparison.troubles.sort();
     let told = match arguments.output {

@@ -9,16 +9,15 @@
 
 mod arguments;
 mod compare;
-mod computed;
-mod files;
 mod format;
 mod git;
 mod lint;
+mod meant;
+mod offices;
 mod outcome;
 mod predict;
 mod progress;
 mod records;
-mod repository;
 mod rules;
 mod since;
 mod start;

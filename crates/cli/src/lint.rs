@@ -2,18 +2,18 @@ use std::io::{self, BufWriter, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use drysheath_disk::{Found, Text, read, read_from, walk};
-use drysheath_office::{Date, Summary, lower};
-use drysheath_report::{Baseline, Files, Results, Trouble, json, junit, markdown, sarif, write_finding};
-use drysheath_rules::{Finding, Settings, is_wide, lint, lint_repository};
-use drysheath_syntax::{Problem, parse};
+use drysheath_disk::{Disk, Found, read_from, walk};
+use drysheath_office::Summary;
+use drysheath_report::{Baseline, Results, Trouble, json, junit, markdown, sarif, write_finding};
+use drysheath_rules::Finding;
 use drysheath_text::{FileId, Place};
+use drysheath_workspace::{Content, Reading, Repository, Snapshot, Texts, Workspace};
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
-use crate::files::{ClosedFiles, FileTable};
+use crate::meant::{folders, missing};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
-use crate::repository::{Repositories, Repository};
 use crate::since::Since;
 use crate::today::today;
 
@@ -21,7 +21,9 @@ use crate::today::today;
 #[derive(Default)]
 struct Tally {
     findings: Vec<Finding>,
-    summaries: Vec<(Arc<Repository>, Summary)>,
+    /// The texts of files with results.
+    texts: FxHashMap<FileId, Arc<str>>,
+    summaries: Vec<(Arc<Repository>, Arc<Summary>)>,
     troubles: Vec<Trouble>,
     files: usize,
     /// Files that what has changed cannot affect.
@@ -31,6 +33,7 @@ struct Tally {
 impl Tally {
     fn merge(&mut self, other: Self) {
         self.findings.extend(other.findings);
+        self.texts.extend(other.texts);
         self.summaries.extend(other.summaries);
         self.troubles.extend(other.troubles);
         self.files += other.files;
@@ -39,29 +42,45 @@ impl Tally {
 }
 
 struct Linter {
-    files: Arc<FileTable>,
-    repositories: Repositories,
-    today: Date,
+    snapshot: Snapshot,
     since: Option<Since>,
 }
 
 /// Lints what the arguments name and shows the results.
 pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
-    let files = Arc::new(FileTable::default());
-    let linter = Linter {
-        repositories: Repositories::new(Arc::clone(&files)),
-        files,
-        today: today(arguments.today),
-        since: match &arguments.since {
-            Some(revision) => Some(Since::new(revision, &paths)?),
-            None => None,
-        },
+    let stands_for = arguments
+        .stands_for
+        .as_deref()
+        .unwrap_or(Path::new("standard-input.office"));
+    let mut workspace = Workspace::new(Arc::new(Disk), today(arguments.today));
+    let streamed = (!streams.is_empty()).then_some(stands_for);
+    workspace.set_folders(folders(streamed.into_iter().chain(paths.iter().map(PathBuf::as_path))));
+    for folder in paths.iter().filter(|path| path.is_dir()) {
+        workspace.found(folder, []);
+    }
+    let since = match &arguments.since {
+        Some(revision) => Some(Since::new(revision, &paths)?),
+        None => None,
     };
     let mut tally = Tally::default();
-    if !streams.is_empty() {
-        linter.stream(arguments.stands_for.as_deref(), &mut tally)?;
+    if let Some(path) = streamed {
+        let read = read_from(io::stdin().lock(), 0)?;
+        let content = Content {
+            text: read.text.into(),
+            problem: read.problem,
+        };
+        workspace.set_buffer(path, None, content);
+        let linter = Linter {
+            snapshot: workspace.snapshot(),
+            since: None,
+        };
+        linter.file(path, &mut tally);
     }
+    let linter = Linter {
+        snapshot: workspace.snapshot(),
+        since,
+    };
     let progress = Progress::new();
     walk(
         &paths,
@@ -69,7 +88,7 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
         Tally::default,
         |tally, found| {
             match found {
-                Found::File { path, start } => linter.file(path, start, tally),
+                Found::File { path, .. } => linter.file(path, tally),
                 Found::Trouble(trouble) => tally.troubles.push(trouble.into()),
             }
             progress.step();
@@ -77,135 +96,79 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
         |worker| tally.merge(worker),
     );
     progress.end();
-    linter.repositories(&paths, &mut tally);
-    let Linter {
-        files, repositories, ..
-    } = linter;
-    drop(repositories);
-    let files = Arc::into_inner(files).unwrap_or_default().close();
-    show(arguments, tally, files)
+    linter.repositories(&mut tally);
+    show(arguments, tally, &linter.snapshot)
 }
 
 impl Linter {
-    fn stream(&self, stands_for: Option<&Path>, tally: &mut Tally) -> io::Result<()> {
-        let path = stands_for.unwrap_or(Path::new("standard-input.office"));
-        let text = read_from(io::stdin().lock(), 0)?;
-        let start = path.parent().unwrap_or(Path::new("")).to_owned();
-        self.text(path, &start, text, None, tally);
-        Ok(())
+    fn file(&self, path: &Path, tally: &mut Tally) {
+        let why = match self.snapshot.read(self.snapshot.file(path)) {
+            Ok(Some(reading)) => return self.reading(reading, tally),
+            Ok(None) => missing(path),
+            Err(why) => why,
+        };
+        tally.troubles.push(Trouble {
+            path: Some(path.display().to_string()),
+            why,
+        });
     }
 
-    fn file(&self, path: &Path, start: &Path, tally: &mut Tally) {
-        match read(path) {
-            Ok(text) => self.text(path, start, text, self.since.as_ref(), tally),
-            Err(error) => tally.troubles.push(Trouble {
-                path: Some(path.display().to_string()),
-                why: error.to_string(),
-            }),
-        }
-    }
-
-    /// Lints a text. With `since` it does so only where what has changed can affect it.
-    fn text(&self, path: &Path, start: &Path, text: Text, since: Option<&Since>, tally: &mut Tally) {
-        let repository = self.repositories.of(path, start);
-        let file = self.files.add(path);
-        let name = repository.name_of(path);
-        if let Some(problem) = text.problem {
-            if since.is_none_or(|since| since.affects(&repository, &name, std::iter::empty())) {
-                tally.files += 1;
-                self.files.keep(file, text.text.into());
-                tally.findings.extend(finding(&problem, file, &repository.settings));
-            } else {
-                tally.left_out += 1;
-            }
-            let unsure = Summary {
-                file,
-                unsure: true,
-                ..Summary::default()
-            };
-            tally.summaries.push((repository, unsure));
-            return;
-        }
-        let text: Arc<str> = text.text.into();
-        let tree = parse(&text);
-        let office = lower(file, &name, Arc::clone(&text), &tree, &*repository);
-        let uses = office.uses.iter().map(|used| &*used.value);
-        if since.is_none_or(|since| since.affects(&repository, &name, uses)) {
+    /// Lints a file, unless what has changed cannot affect it.
+    fn reading(&self, reading: Reading, tally: &mut Tally) {
+        if self
+            .since
+            .as_ref()
+            .is_none_or(|since| since.affects(&self.snapshot, &reading))
+        {
             tally.files += 1;
-            let findings = lint(&office, &repository.settings, self.today);
+            let findings = reading.findings();
             if !findings.is_empty() {
-                self.files.keep(file, text);
+                tally.texts.insert(reading.file, Arc::clone(&reading.text));
                 tally.findings.extend(findings);
             }
         } else {
             tally.left_out += 1;
         }
-        tally.summaries.push((repository, Summary::of(&office, is_wide)));
+        let summary = Arc::new(reading.summary());
+        tally.summaries.push((reading.repository, summary));
     }
 
     /// The results of the settings, and those that only several files together give.
-    fn repositories(&self, paths: &[PathBuf], tally: &mut Tally) {
-        for repository in self.repositories.all() {
+    fn repositories(&self, tally: &mut Tally) {
+        for repository in self.snapshot.repositories() {
             tally.troubles.extend(repository.unreadable.clone().map(Trouble::from));
-            if let Some((file, _, problems)) = &repository.problems {
-                for problem in problems {
-                    let mut shown = Problem::new("settings-unreadable", problem.range, problem.message.clone());
-                    shown.help.clone_from(&problem.help);
-                    tally.findings.extend(finding(&shown, *file, &repository.settings));
-                }
-            }
-            let whole = paths.iter().any(|path| is_above(path, &repository.root));
-            let mut own: Vec<_> = tally
+            tally.findings.extend(repository.findings.iter().cloned());
+            let own = tally
                 .summaries
-                .extract_if(.., |(owner, _)| Arc::ptr_eq(owner, &repository))
-                .collect();
-            // Which of two files that clash comes first must not depend on which was read first.
-            own.sort_by_cached_key(|(_, summary)| self.files.path(summary.file));
-            let summaries: Vec<_> = own.into_iter().map(|(_, summary)| Arc::new(summary)).collect();
-            let all = drysheath_rules::Repository {
-                summaries: &summaries,
-                settings: &repository.settings,
-                whole,
-            };
-            tally.findings.extend(lint_repository(&all, self.today));
+                .extract_if(.., |(owner, _)| Arc::ptr_eq(owner, &repository));
+            let mut summaries: Vec<_> = own.map(|(_, summary)| summary).collect();
+            tally
+                .findings
+                .extend(self.snapshot.lint_across(&repository, &mut summaries));
         }
     }
 }
 
-/// Whether `path` is `root` or above it.
-fn is_above(path: &Path, root: &Path) -> bool {
-    let whole = |path: &Path| {
-        if path.as_os_str().is_empty() {
-            Path::new(".")
-        } else {
-            path
-        }
-        .canonicalize()
-    };
-    match (whole(path), whole(root)) {
-        (Ok(path), Ok(root)) => root.starts_with(path),
-        _ => false,
+/// The texts of all files that results speak of.
+fn texts(tally: &Tally, snapshot: &Snapshot) -> Texts {
+    let mut files: FxHashSet<FileId> = FxHashSet::default();
+    for finding in &tally.findings {
+        files.insert(finding.place.file);
+        files.extend(finding.related.iter().map(|related| related.place.file));
     }
+    snapshot.texts(files, &tally.texts)
 }
 
-fn finding(problem: &Problem, file: FileId, settings: &Settings) -> Option<Finding> {
-    drysheath_rules::of_problem(problem, file, settings)
-}
-
-fn show(arguments: &LintArguments, mut tally: Tally, mut files: ClosedFiles) -> io::Result<Outcome> {
+fn show(arguments: &LintArguments, mut tally: Tally, snapshot: &Snapshot) -> io::Result<Outcome> {
     let baseline = match &arguments.baseline {
         Some(path) => Some(baseline(path)?),
         None => None,
     };
+    let files = texts(&tally, snapshot);
     tally
         .findings
         .sort_by(|one, other| key(one, &files).cmp(&key(other, &files)));
     tally.troubles.sort();
-    for finding in &tally.findings {
-        for place in std::iter::once(finding.place).chain(finding.related.iter().map(|related| related.place)) {
-            files.recall(place.file);
-        }
-    }
     let left_out = left_out(arguments, &tally);
     let mut results = Results::new(&tally.findings, &files, baseline.as_ref());
     results.looked_at = tally.files;
@@ -270,7 +233,7 @@ fn with_path(path: &Path, error: &io::Error) -> io::Error {
 }
 
 /// Tells the results in one form.
-fn tell(results: &Results<'_>, form: Form, colour: bool, out: &mut dyn Write, files: &ClosedFiles) -> io::Result<()> {
+fn tell(results: &Results<'_>, form: Form, colour: bool, out: &mut dyn Write, files: &Texts) -> io::Result<()> {
     let told = match form {
         Form::Text => return text(results, colour, out, files),
         Form::Sarif => sarif(results),
@@ -282,7 +245,7 @@ fn tell(results: &Results<'_>, form: Form, colour: bool, out: &mut dyn Write, fi
 }
 
 /// Excerpts of what is neither accepted nor known to the baseline, and the count.
-fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &ClosedFiles) -> io::Result<()> {
+fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Texts) -> io::Result<()> {
     for told in results.fresh() {
         write_finding(out, told.finding, files, colour)?;
         writeln!(out)?;
@@ -310,7 +273,7 @@ fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Closed
 }
 
 /// The order of results: by path, place and rule, whichever thread found them.
-fn key<'f>(finding: &'f Finding, files: &'f ClosedFiles) -> (&'f str, Place, &'f str, &'f str) {
+fn key<'f>(finding: &'f Finding, files: &'f Texts) -> (&'f str, Place, &'f str, &'f str) {
     let place = Place {
         file: FileId::default(),
         ..finding.place

@@ -5,16 +5,16 @@ use drysheath_office::UnitPreferences;
 use drysheath_report::{Asked, FORM, Report, how, tables};
 
 use crate::arguments::{PredictArguments, PredictOutput};
-use crate::computed::{Computed, compute};
-use crate::files::ClosedFiles;
+use crate::offices::Offices;
 use crate::outcome::Outcome;
+use crate::today::today;
 
 /// Computes the offices that the arguments name and shows them.
 pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
-    let (found, files) = compute(&arguments.offices, &mut troubles);
+    let offices = Offices::compute(&arguments.offices, today(None), &mut troubles);
     let mut out = BufWriter::new(io::stdout().lock());
-    show(arguments, &found, &files, &mut out, &mut troubles)?;
+    show(arguments, &offices, &mut out, &mut troubles)?;
     out.flush()?;
     for trouble in &troubles {
         eprintln!("drysheath: {trouble}");
@@ -28,22 +28,21 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
 
 fn show(
     arguments: &PredictArguments,
-    found: &[Computed],
-    files: &ClosedFiles,
+    offices: &Offices,
     out: &mut dyn Write,
     troubles: &mut Vec<String>,
 ) -> io::Result<()> {
     if let Some(name) = &arguments.how {
-        return explain(name, found, files, out, troubles);
+        return explain(name, offices, out, troubles);
     }
     let mut report = Report {
         form: FORM,
         offices: Vec::new(),
     };
-    for (number, computed) in found.iter().enumerate() {
-        let view = computed.view(files);
+    for (number, analysis) in offices.all.iter().enumerate() {
+        let view = offices.view(analysis);
         let record = view.record();
-        let units = UnitPreferences::of(&computed.office);
+        let units = UnitPreferences::of(&analysis.office);
         if let Some(folder) = &arguments.pictures {
             fs::create_dir_all(folder)?;
             for (name, svg) in view.pictures(&record, &units) {
@@ -67,16 +66,10 @@ fn show(
     Ok(())
 }
 
-fn explain(
-    name: &str,
-    found: &[Computed],
-    files: &ClosedFiles,
-    out: &mut dyn Write,
-    troubles: &mut Vec<String>,
-) -> io::Result<()> {
+fn explain(name: &str, offices: &Offices, out: &mut dyn Write, troubles: &mut Vec<String>) -> io::Result<()> {
     let mut known = false;
-    for computed in found {
-        match how(&computed.view(files), &UnitPreferences::of(&computed.office), name) {
+    for analysis in &offices.all {
+        match how(&offices.view(analysis), &UnitPreferences::of(&analysis.office), name) {
             Asked::Told(told) => {
                 known = true;
                 out.write_all(told.as_bytes())?;

@@ -1,15 +1,13 @@
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use drysheath_office::Date;
 use drysheath_report::{
     Difference, OfficeRecords, RECORDS_FORM, RecordsReport, note, records_before, records_csv, records_markdown,
 };
-use drysheath_rules::lint;
 
 use crate::arguments::{RecordsArguments, RecordsForm};
-use crate::computed::compute;
 use crate::git::Git;
+use crate::offices::Offices;
 use crate::outcome::Outcome;
 use crate::today::today;
 use crate::versions::before;
@@ -17,7 +15,12 @@ use crate::versions::before;
 /// Writes down what is to be entered for the offices that the arguments name.
 pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
-    let offices = records(arguments, today(arguments.today), &mut troubles);
+    let offices = Offices::compute(&arguments.offices, today(arguments.today), &mut troubles);
+    let offices = offices
+        .all
+        .iter()
+        .map(|analysis| offices.view(analysis).records(analysis.findings()));
+    let offices: Vec<_> = offices.collect();
     let difference = match &arguments.since {
         Some(revision) => Some(difference(arguments, revision, &offices, &mut troubles)?),
         None => None,
@@ -68,15 +71,6 @@ fn is_told(arguments: &RecordsArguments) -> bool {
     arguments.note || outputs.any(|output| output.form == RecordsForm::Markdown && output.to.is_none())
 }
 
-fn records(arguments: &RecordsArguments, today: Date, troubles: &mut Vec<String>) -> Vec<OfficeRecords> {
-    let (found, files) = compute(&arguments.offices, troubles);
-    let records = found.iter().map(|computed| {
-        let findings = lint(&computed.office, &computed.repository.settings, today);
-        computed.view(&files).records(&findings)
-    });
-    records.collect()
-}
-
 /// How the records stand to those of a revision. An argument means the same files there as it means now.
 fn difference(
     arguments: &RecordsArguments,
@@ -86,13 +80,13 @@ fn difference(
 ) -> io::Result<Difference> {
     let mut old = Vec::new();
     for (folder, paths) in by_tree(&arguments.offices) {
-        let (versions, top) = before(revision, &folder)?;
+        let (version, top) = before(revision, &folder)?;
         let top = top.canonicalize()?;
         let wanted: Vec<PathBuf> = paths
             .iter()
             .filter_map(|path| path.canonicalize().ok()?.strip_prefix(&top).ok().map(Path::to_owned))
             .collect();
-        let (records, failed) = records_before(&versions, |path| {
+        let (records, failed) = records_before(version, today(arguments.today), |path| {
             wanted.iter().any(|wanted| Path::new(path).starts_with(wanted))
         });
         old.extend(records);

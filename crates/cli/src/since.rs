@@ -6,10 +6,9 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use drysheath_disk::{EXTENSION, SETTINGS};
-use drysheath_office::{Library, Lookup};
+use drysheath_workspace::{Reading, Snapshot, slashed};
 
 use crate::git::Git;
-use crate::repository::Repository;
 
 /// What has changed since a revision, in every working tree that the arguments reach.
 pub(crate) struct Since {
@@ -55,8 +54,11 @@ impl Since {
     }
 
     /// Whether what has changed can affect a file: the file itself, what it uses, what that uses in turn, the settings.
-    pub fn affects<'u>(&self, repository: &Repository, name: &str, uses: impl Iterator<Item = &'u str>) -> bool {
-        self.of(&repository.root).affect(name, uses, repository)
+    pub fn affects(&self, snapshot: &Snapshot, reading: &Reading) -> bool {
+        let changes = self.of(&reading.repository.root);
+        let is_sound = reading.problem.is_none();
+        let used = || snapshot.reach(&reading.office).into_iter().map(|(name, _)| name);
+        changes.has(&reading.name) || (is_sound && used().any(|name| changes.has(&name)))
     }
 
     fn of(&self, root: &Path) -> Arc<Changes> {
@@ -103,25 +105,6 @@ impl Changes {
     fn has(&self, name: &str) -> bool {
         self.names.contains(name) || self.folders.iter().any(|folder| name.starts_with(folder.as_str()))
     }
-
-    fn affect<'u>(&self, name: &str, uses: impl Iterator<Item = &'u str>, library: &dyn Library) -> bool {
-        if self.has(name) {
-            return true;
-        }
-        let mut open: Vec<Box<str>> = uses.map(Box::from).collect();
-        let mut seen: HashSet<Box<str>> = HashSet::new();
-        while let Some(used) = open.pop() {
-            if self.has(&used) {
-                return true;
-            }
-            if let Lookup::Found(file) = library.find(&used)
-                && seen.insert(used)
-            {
-                open.extend(file.uses.iter().cloned());
-            }
-        }
-        false
-    }
 }
 
 fn folder(path: &Path) -> String {
@@ -132,19 +115,8 @@ fn folder(path: &Path) -> String {
     path
 }
 
-fn slashed(path: &Path) -> String {
-    let parts: Vec<_> = path
-        .components()
-        .map(|part| part.as_os_str().to_string_lossy())
-        .collect();
-    parts.join("/")
-}
-
 #[cfg(test)]
 mod tests {
-    use drysheath_office::Shelf;
-    use drysheath_text::FileId;
-
     use super::*;
 
     fn changes(changed: &[&str]) -> Changes {
@@ -153,30 +125,16 @@ mod tests {
     }
 
     #[test]
-    fn a_used_file_counts_for_all_that_use_it_by_whatever_way() {
-        let shelf = Shelf::new([
-            (FileId(0), "parts/near", "use parts/far\n"),
-            (FileId(1), "parts/far", ""),
-            (FileId(2), "parts/other", "use parts/other\n"),
-        ]);
+    fn files_count_by_their_names_in_the_repository() {
         let changes = changes(&["/top/county/parts/far.office", "/top/elsewhere/parts/other.office"]);
-        assert!(changes.affect("offices/a", ["parts/near"].into_iter(), &shelf));
-        assert!(!changes.affect("offices/b", ["parts/other", "parts/gone"].into_iter(), &shelf));
-        assert!(changes.affect("parts/far", std::iter::empty(), &shelf));
-    }
-
-    #[test]
-    fn a_file_that_is_gone_counts_for_its_users() {
-        let changes = changes(&["/top/county/parts/gone.office"]);
-        assert!(changes.affect("offices/b", ["parts/gone"].into_iter(), &Shelf::default()));
+        assert!(changes.has("parts/far"));
+        assert!(!changes.has("parts/other"));
     }
 
     #[test]
     fn settings_count_for_all_below_them() {
-        let changes = changes(&["/top/county/north/drysheath.toml"]);
-        assert!(changes.affect("north/a", std::iter::empty(), &Shelf::default()));
-        assert!(!changes.affect("northern/a", std::iter::empty(), &Shelf::default()));
-        let all = Changes::below(Path::new("/top/county"), &[PathBuf::from("/top/county/drysheath.toml")]);
-        assert!(all.affect("north/a", std::iter::empty(), &Shelf::default()));
+        let north = changes(&["/top/county/north/drysheath.toml"]);
+        assert!(north.has("north/a") && !north.has("northern/a"));
+        assert!(changes(&["/top/county/drysheath.toml"]).has("north/a"));
     }
 }

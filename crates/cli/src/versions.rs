@@ -1,109 +1,79 @@
 //! Opens the two states of a repository that are compared: a folder, a revision of git, or its working tree.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{HashMap, HashSet};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use drysheath_disk::{EXTENSION, Found, SETTINGS, Text, read, read_from, walk};
-use drysheath_report::{Content, Version, Versions};
+use drysheath_report::Version;
+use drysheath_workspace::{Content, Memory, slashed};
 
 use crate::git::{Blob, Git};
 
 /// The two states, and what could not be read of them.
 pub(crate) struct Opened {
-    pub versions: Versions,
+    pub base: Version,
+    pub head: Version,
     pub troubles: Vec<String>,
 }
-
-/// What each file says, by its path from the top.
-type Contents = BTreeMap<String, Content>;
 
 /// Opens what the user calls `base` and `head`; without a head it is the working tree, or the folder that the user stands in
 /// where `base` is a folder.
 pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
     let mut troubles = Vec::new();
-    let opened = match (Path::new(base).is_dir(), head) {
+    let is_folder = |called: &str| Path::new(called).is_dir();
+    let (base, head) = match (is_folder(base), head) {
         (true, None) => {
             let after = folder(Path::new("."), &mut troubles);
             let before = folder(Path::new(base), &mut troubles);
-            versions((named(base), before), (named("this folder"), after))
+            (named(base, before), named("this folder", after))
         }
-        (true, Some(head)) if Path::new(head).is_dir() => {
-            let before = folder(Path::new(base), &mut troubles);
-            versions(
-                (named(base), before),
-                (named(head), folder(Path::new(head), &mut troubles)),
-            )
-        }
-        (base_is_folder, Some(head)) if base_is_folder || Path::new(head).is_dir() => {
+        (base_is_folder, Some(head)) if base_is_folder || is_folder(head) => {
             // A folder's files have their paths from its top, as those of a revision have.
-            let side = |called: &str, troubles: &mut Vec<String>| -> io::Result<(Version, Contents)> {
-                if Path::new(called).is_dir() {
-                    return Ok((named(called), folder(Path::new(called), troubles)));
+            let mut side = |called: &str| -> io::Result<Version> {
+                if is_folder(called) {
+                    return Ok(named(called, folder(Path::new(called), &mut troubles)));
                 }
-                let git = Git::around(Path::new("."))?;
-                let commit = git.commit(called)?;
-                let blobs = files_of(&git, &commit)?;
-                let all: Vec<&Blob> = blobs.iter().collect();
-                let contents = read_blobs(&git, &all)?;
-                let contents = blobs
-                    .iter()
-                    .zip(contents)
-                    .map(|(blob, content)| (blob.path.clone(), content));
-                Ok((Version::new(called.to_owned(), Some(commit)), contents.collect()))
+                revision(&Git::around(Path::new("."))?, called)
             };
-            let before = side(base, &mut troubles)?;
-            versions(before, side(head, &mut troubles)?)
+            (side(base)?, side(head)?)
         }
         (_, Some(head)) => revisions(base, head)?,
         (false, None) => working_tree(base, &mut troubles)?,
     };
-    Ok(Opened {
-        versions: opened,
-        troubles,
-    })
+    Ok(Opened { base, head, troubles })
 }
 
-/// One revision of the tree that `folder` lies in, with nothing after it; and the folder at the top of that tree.
-pub(crate) fn before(called: &str, folder: &Path) -> io::Result<(Versions, PathBuf)> {
+/// One revision of the tree that `folder` lies in, and the folder at the top of that tree.
+pub(crate) fn before(called: &str, folder: &Path) -> io::Result<(Version, PathBuf)> {
     let git = Git::around(folder)?;
-    let base = revision(&git, called)?;
-    Ok((
-        versions(base, (named("nothing"), Contents::new())),
-        git.top().to_owned(),
-    ))
+    Ok((revision(&git, called)?, git.top().to_owned()))
 }
 
-fn revision(git: &Git, called: &str) -> io::Result<(Version, Contents)> {
+fn revision(git: &Git, called: &str) -> io::Result<Version> {
     let commit = git.commit(called)?;
     let blobs = files_of(git, &commit)?;
     let all: Vec<&Blob> = blobs.iter().collect();
     let contents = read_blobs(git, &all)?;
-    let contents = blobs
-        .iter()
-        .zip(contents)
-        .map(|(blob, content)| (blob.path.clone(), content));
-    Ok((Version::new(called.to_owned(), Some(commit)), contents.collect()))
+    let paths = blobs.iter().map(|blob| blob.path.clone());
+    Ok(Version {
+        called: called.to_owned(),
+        commit: Some(commit),
+        files: paths.zip(contents).collect(),
+    })
 }
 
-fn named(called: &str) -> Version {
-    Version::new(called.to_owned(), None)
-}
-
-fn versions(base: (Version, Contents), head: (Version, Contents)) -> Versions {
-    let mut both: BTreeMap<String, (Option<Content>, Option<Content>)> = BTreeMap::new();
-    for (path, content) in base.1 {
-        both.entry(path).or_default().0 = Some(content);
+fn named(called: &str, files: Memory) -> Version {
+    Version {
+        called: called.to_owned(),
+        commit: None,
+        files,
     }
-    for (path, content) in head.1 {
-        both.entry(path).or_default().1 = Some(content);
-    }
-    Versions::new(base.0, head.0, both)
 }
 
 /// Two revisions. What git calls by the same name in both is read once.
-fn revisions(base: &str, head: &str) -> io::Result<Versions> {
+fn revisions(base: &str, head: &str) -> io::Result<(Version, Version)> {
     let git = Git::around(Path::new("."))?;
     let commits = (git.commit(base)?, git.commit(head)?);
     let (before, after) = (files_of(&git, &commits.0)?, files_of(&git, &commits.1)?);
@@ -112,26 +82,27 @@ fn revisions(base: &str, head: &str) -> io::Result<Versions> {
     objects.retain(|blob| seen.insert(blob.object.as_str()));
     let contents = read_blobs(&git, &objects)?;
     let by_object: HashMap<&str, Content> = objects.iter().map(|blob| blob.object.as_str()).zip(contents).collect();
-    let side = |blobs: &[Blob]| -> Contents {
+    let side = |called: &str, commit: String, blobs: &[Blob]| {
         let found = blobs.iter().filter_map(|blob| {
             let content = by_object.get(blob.object.as_str())?;
             Some((blob.path.clone(), content.clone()))
         });
-        found.collect()
+        Version {
+            called: called.to_owned(),
+            commit: Some(commit),
+            files: found.collect(),
+        }
     };
-    Ok(versions(
-        (Version::new(base.to_owned(), Some(commits.0)), side(&before)),
-        (Version::new(head.to_owned(), Some(commits.1)), side(&after)),
-    ))
+    Ok((side(base, commits.0, &before), side(head, commits.1, &after)))
 }
 
 /// A revision and the working tree. What git says is the same is read from the tree alone.
-fn working_tree(base: &str, troubles: &mut Vec<String>) -> io::Result<Versions> {
+fn working_tree(base: &str, troubles: &mut Vec<String>) -> io::Result<(Version, Version)> {
     let git = Git::around(Path::new("."))?;
     let commit = git.commit(base)?;
     let before = files_of(&git, &commit)?;
     let changed: HashSet<String> = git.changed_since(&commit)?.into_iter().collect();
-    let mut after = Contents::new();
+    let mut after = Memory::default();
     for path in git.files()?.into_iter().filter(|path| is_ours(path)) {
         let whole = git.top().join(&path);
         // What was removed is still tracked; what leads out of the tree is no file of it.
@@ -142,17 +113,21 @@ fn working_tree(base: &str, troubles: &mut Vec<String>) -> io::Result<Versions> 
     }
     let (same, other): (Vec<_>, Vec<_>) = before
         .into_iter()
-        .partition(|blob| !changed.contains(&blob.path) && !blob.is_link && after.contains_key(&blob.path));
+        .partition(|blob| !changed.contains(&blob.path) && !blob.is_link && after.get(&blob.path).is_some());
     let others: Vec<&Blob> = other.iter().collect();
     let contents = read_blobs(&git, &others)?;
-    let mut known: Contents = other.iter().map(|blob| blob.path.clone()).zip(contents).collect();
+    let mut known: Memory = other.iter().map(|blob| blob.path.clone()).zip(contents).collect();
     for blob in same {
         if let Some(content) = after.get(&blob.path) {
             known.insert(blob.path, content.clone());
         }
     }
-    let base = Version::new(base.to_owned(), Some(commit));
-    Ok(versions((base, known), (named("working tree"), after)))
+    let base = Version {
+        called: base.to_owned(),
+        commit: Some(commit),
+        files: known,
+    };
+    Ok((base, named("working tree", after)))
 }
 
 fn is_below(path: &Path, top: &Path) -> bool {
@@ -218,15 +193,15 @@ fn content(text: Text) -> Content {
     }
 }
 
-fn put(contents: &mut Contents, path: String, text: io::Result<Text>, troubles: &mut Vec<String>) {
+fn put(contents: &mut Memory, path: String, text: io::Result<Text>, troubles: &mut Vec<String>) {
     match text {
-        Ok(text) => drop(contents.insert(path, content(text))),
+        Ok(text) => contents.insert(path, content(text)),
         Err(error) => troubles.push(format!("{path}: {error}")),
     }
 }
 
 /// The files of a folder, which is the top of its repositories of offices.
-fn folder(top: &Path, troubles: &mut Vec<String>) -> Contents {
+fn folder(top: &Path, troubles: &mut Vec<String>) -> Memory {
     let (mut found, mut failed): (Vec<PathBuf>, Vec<String>) = (Vec::new(), Vec::new());
     walk(
         &[top.to_owned()],
@@ -250,14 +225,10 @@ fn folder(top: &Path, troubles: &mut Vec<String>) -> Contents {
     let settings = folders.iter().map(|folder| folder.join(SETTINGS));
     found.extend(settings.filter(|path| path.is_file()));
     let top = top.strip_prefix(".").unwrap_or(top);
-    let mut contents = Contents::new();
+    let mut contents = Memory::default();
     for path in found {
         let Ok(inner) = path.strip_prefix(top) else { continue };
-        let parts: Vec<_> = inner
-            .components()
-            .map(|part| part.as_os_str().to_string_lossy())
-            .collect();
-        put(&mut contents, parts.join("/"), read(&path), troubles);
+        put(&mut contents, slashed(inner), read(&path), troubles);
     }
     contents
 }

@@ -4,7 +4,6 @@
 //! All files are opened, since the rules that look at all files together need to know a little of each. Only those are
 //! analysed that can differ: by their own text, by what they use, or by their settings.
 
-mod analysed;
 mod changes;
 mod fields;
 mod figures;
@@ -13,37 +12,36 @@ mod markdown;
 mod matching;
 mod names;
 mod pair;
-mod parallel;
 mod parts;
 mod plan;
 mod record;
+mod states;
 mod text;
 mod verdict;
-mod version;
 mod whole;
 mod wording;
 
 use drysheath_office::Date;
+use drysheath_workspace::Texts;
 
 use pair::{Comparer, Told};
-use parallel::each;
 use parts::PartChanges;
 use plan::{Looked, Pair, look, pairs};
+use rayon::prelude::*;
 use record::{FORM, SummaryRecord, VersionRecord};
+use states::States;
 use whole::{across, settings, summary};
 
-pub(crate) use version::Side;
-
 pub use record::{Comparison, comparison_schema};
-pub use version::{Content, Version, Versions};
+pub use states::Version;
 
 /// Compares two states. `today` decides which acceptances have run out, in both.
-pub fn compare(versions: &Versions, today: Date) -> Comparison {
-    let sides = (Side::new(versions, &versions.base), Side::new(versions, &versions.head));
-    let entries = versions.entries();
-    let looked = look(&sides.0, &sides.1, &entries);
+pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
+    let versions = (version_record(&base), version_record(&head));
+    let states = States::new(base.files, head.files, today);
+    let looked = look(&states);
     let mut pairs = pairs(&looked);
-    let mut part_changes = part_changes(&looked, &pairs, versions);
+    let mut part_changes = part_changes(&looked, &pairs, &states.texts);
     pairs.retain(|pair| {
         let file = pair
             .head
@@ -52,14 +50,11 @@ pub fn compare(versions: &Versions, today: Date) -> Comparison {
         !file.is_some_and(|file| file.is_out_of_reach(|part| part_changes.number(part).is_some()))
     });
     let comparer = Comparer {
-        versions,
-        base: &sides.0,
-        head: &sides.1,
+        states: &states,
         looked: &looked,
         parts: &part_changes,
-        today,
     };
-    let told = each(&pairs, |pair| comparer.pair(*pair));
+    let told: Vec<Told> = pairs.par_iter().map(|pair| comparer.pair(*pair)).collect();
     let mut offices = Vec::new();
     let mut parts_files = Vec::new();
     let mut reached = Vec::new();
@@ -87,13 +82,13 @@ pub fn compare(versions: &Versions, today: Date) -> Comparison {
     troubles.sort();
     let mut comparison = Comparison {
         form: FORM,
-        base: version_record(&versions.base),
-        head: version_record(&versions.head),
+        base: versions.0,
+        head: versions.1,
         summary: SummaryRecord::default(),
-        settings: settings(&sides),
+        settings: settings(&states),
         parts_files,
         offices,
-        across_files: across(&sides, &looked, versions, today),
+        across_files: across(&states, &looked),
         troubles,
     };
     comparison.summary = summary(&comparison, &looked);
@@ -108,7 +103,7 @@ fn version_record(version: &Version) -> VersionRecord {
 }
 
 /// The parts that changed, in all files of parts that differ.
-fn part_changes(looked: &[Looked<'_>], pairs: &[Pair], versions: &Versions) -> PartChanges {
+fn part_changes(looked: &[Looked<'_>], pairs: &[Pair], texts: &Texts) -> PartChanges {
     let (mut before, mut after) = (Vec::new(), Vec::new());
     for pair in pairs.iter().filter(|pair| !pair.is_office) {
         let at = |at: Option<usize>| at.and_then(|at| looked.get(at));
@@ -130,5 +125,5 @@ fn part_changes(looked: &[Looked<'_>], pairs: &[Pair], versions: &Versions) -> P
                 .flat_map(|file| file.parts.clone()),
         );
     }
-    PartChanges::new(&before, &after, versions)
+    PartChanges::new(&before, &after, texts)
 }

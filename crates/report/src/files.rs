@@ -1,4 +1,5 @@
 use drysheath_text::FileId;
+use drysheath_workspace::Texts;
 
 /// The files that results lie in.
 pub trait Files {
@@ -7,4 +8,14 @@ pub trait Files {
 
     /// The file's text.
     fn text(&self, file: FileId) -> &str;
+}
+
+impl Files for Texts {
+    fn path(&self, file: FileId) -> &str {
+        Texts::path(self, file)
+    }
+
+    fn text(&self, file: FileId) -> &str {
+        Texts::text(self, file)
+    }
 }

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::plural::several;
+use crate::count::several;
 
 /// Longer comments are refused where they are to be pasted.
 const MOST: usize = 60_000;

@@ -1,12 +1,10 @@
 //! Comparisons of two states of files that are written here.
 #![allow(missing_docs, clippy::unwrap_used, clippy::indexing_slicing)]
 
-use std::collections::BTreeMap;
-use std::sync::Arc;
-
 use drysheath_office::Date;
-use drysheath_report::{Comparison, Content, Version, Versions, compare};
+use drysheath_report::{Comparison, Version, compare};
 use drysheath_rules::Level;
+use drysheath_workspace::Content;
 use serde_json::Value;
 
 const EXAMPLE: &str = include_str!("../../../grammar/example.office");
@@ -19,19 +17,21 @@ const TODAY: Date = Date {
 type Files<'f> = &'f [(&'f str, String)];
 
 fn compared(base: Files<'_>, head: Files<'_>) -> Comparison {
-    let content = |text: &String| Content {
-        text: Arc::from(text.as_str()),
-        problem: None,
+    let version = |called: &str, files: Files<'_>| {
+        let content = |text: &String| Content {
+            text: text.as_str().into(),
+            problem: None,
+        };
+        Version {
+            called: called.to_owned(),
+            commit: None,
+            files: files
+                .iter()
+                .map(|(path, text)| ((*path).to_owned(), content(text)))
+                .collect(),
+        }
     };
-    let mut contents: BTreeMap<String, (Option<Content>, Option<Content>)> = BTreeMap::new();
-    for (path, text) in base {
-        contents.entry((*path).to_owned()).or_default().0 = Some(content(text));
-    }
-    for (path, text) in head {
-        contents.entry((*path).to_owned()).or_default().1 = Some(content(text));
-    }
-    let version = |called: &str| Version::new(called.to_owned(), None);
-    compare(&Versions::new(version("before"), version("now"), contents), TODAY)
+    compare(version("before", base), version("now", head), TODAY)
 }
 
 fn told(comparison: &Comparison) -> Value {

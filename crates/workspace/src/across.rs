@@ -53,12 +53,9 @@ impl Snapshot {
     /// Whether all files of a repository are known, so that what none of them has is nowhere.
     fn is_whole(&self, root: &Path) -> bool {
         let real = |path: &Path| self.source.real_path(path);
-        self.whole.iter().any(|folder| {
-            root.starts_with(folder)
-                || match (real(root), real(folder)) {
-                    (Some(root), Some(folder)) => root.starts_with(folder),
-                    _ => false,
-                }
+        self.whole.iter().any(|folder| match (real(root), real(folder)) {
+            (Some(root), Some(folder)) => root.starts_with(folder),
+            _ => false,
         })
     }
 }

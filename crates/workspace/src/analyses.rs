@@ -6,6 +6,7 @@ use std::sync::Arc;
 use drysheath_office::lower;
 use drysheath_syntax::{Tree, parse};
 use drysheath_text::{FileId, LineIndex};
+use rustc_hash::FxHashMap;
 
 use crate::analysis::{Analysis, MadeFrom, Reading};
 use crate::parts::Within;
@@ -141,15 +142,14 @@ impl Snapshot {
         other
     }
 
-    /// Paths and texts of all files that have numbers. `is_wanted` tells whose texts are needed.
-    pub fn texts(&self, is_wanted: impl Fn(FileId) -> bool) -> Texts {
-        let mut files = Vec::new();
-        for file in (0..).map(FileId) {
-            let Some(path) = self.path(file) else { break };
-            let content = is_wanted(file).then(|| self.content(file).ok().flatten()).flatten();
-            let text = content.map(|(_, content)| content.text).unwrap_or_default();
-            files.push((path.display().to_string().into(), text));
-        }
-        Texts::new(files)
+    /// Paths and texts of files. Those that are `at_hand` are not read once more.
+    pub fn texts(&self, files: impl IntoIterator<Item = FileId>, at_hand: &FxHashMap<FileId, Arc<str>>) -> Texts {
+        let read = |file| Some(self.content(file).ok()??.1.text);
+        let of = |file: FileId| {
+            let path = self.path(file)?.display().to_string();
+            let text = at_hand.get(&file).cloned().or_else(|| read(file));
+            Some((file, path.into(), text.unwrap_or_default()))
+        };
+        files.into_iter().filter_map(of).collect()
     }
 }

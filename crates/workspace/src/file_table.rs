@@ -63,15 +63,25 @@ impl FileTable {
         first.cloned().unwrap_or_default()
     }
 
-    /// A table for another state of the same files. Those at the paths of `same` have the same numbers in both.
-    pub fn beside<'p>(&self, same: impl Iterator<Item = &'p Path>) -> Self {
-        let by_path = same.map(|path| {
-            let file = self.file(path);
-            (self.path(file).unwrap_or_else(|| path.into()), file)
-        });
+    /// A table for another state of the same files: its numbers are others, where `adopt` does not say that a file is the same.
+    pub fn beside(&self) -> Self {
         Self {
-            by_path: RwLock::new(by_path.collect()),
+            by_path: RwLock::default(),
             entries: Arc::clone(&self.entries),
         }
+    }
+
+    /// The number of a path is one that the table beside has.
+    pub fn adopt(&self, file: FileId) {
+        if let Some(path) = self.path(file) {
+            let mut by_path = self.by_path.write().unwrap_or_else(PoisonError::into_inner);
+            by_path.insert(path, file);
+        }
+    }
+
+    /// All numbers, those of tables beside among them.
+    pub fn files(&self) -> impl Iterator<Item = FileId> + use<> {
+        let entries = self.entries.read().unwrap_or_else(PoisonError::into_inner);
+        (0..entries.len() as u32).map(FileId)
     }
 }

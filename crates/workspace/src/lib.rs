@@ -25,7 +25,7 @@ mod workspace;
 pub use analysis::{Analysis, Reading};
 pub use edit::Change;
 pub use memory::Memory;
-pub use repository::Repository;
+pub use repository::{Repository, slashed};
 pub use results::FileResults;
 pub use snapshot::Snapshot;
 pub use source::{Content, Source};

@@ -17,6 +17,16 @@ impl Memory {
         self.files.iter().map(|(path, content)| (path.as_str(), content))
     }
 
+    /// Its offices and files of parts, in the same order.
+    pub fn offices(&self) -> impl Iterator<Item = (&str, &Content)> {
+        let is_office = |path: &str| {
+            Path::new(path)
+                .extension()
+                .is_some_and(|extension| extension == EXTENSION)
+        };
+        self.files().filter(move |(path, _)| is_office(path))
+    }
+
     /// The content of a file.
     pub fn get(&self, path: &str) -> Option<&Content> {
         self.files.get(path)

@@ -4,11 +4,11 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use drysheath_office::{EXTENSION, Library, Lookup, Part, PartsFile};
+use drysheath_office::{EXTENSION, Library, Lookup, Office, Part, PartsFile};
 use drysheath_text::FileId;
 use rustc_hash::FxHashSet;
 
-use crate::analysis::{Analysis, MadeFrom, Reading};
+use crate::analysis::{Analysis, MadeFrom};
 use crate::repository::Repository;
 use crate::snapshot::Snapshot;
 use crate::version::FileVersion;
@@ -66,21 +66,23 @@ impl Snapshot {
         parts
     }
 
-    /// The files that a reading has within reach by `use`, directly or not: their names and numbers, in the order of the names,
-    /// whether they are there or not.
-    pub fn reach(&self, reading: &Reading) -> Vec<(Box<str>, FileId)> {
-        let within = Within::new(self, &reading.repository);
-        let mut open: Vec<Box<str>> = reading.office.uses.iter().map(|used| used.value.clone()).collect();
+    /// The files that an office has within reach by `use`, directly or not, in the order of their names: the number of each, or
+    /// none where there is no such file.
+    pub fn reach(&self, office: &Office) -> Vec<(Box<str>, Option<FileId>)> {
+        let repository = self.repository(office.file);
+        let within = Within::new(self, &repository);
+        let mut open: Vec<Box<str>> = office.uses.iter().map(|used| used.value.clone()).collect();
         let mut seen: FxHashSet<Box<str>> = FxHashSet::default();
         let mut reached = Vec::new();
         while let Some(name) = open.pop() {
             if !seen.insert(name.clone()) {
                 continue;
             }
-            if let Lookup::Found(file) = within.find(&name) {
-                open.extend(file.uses.iter().cloned());
+            let found = within.find(&name);
+            let file = (!matches!(found, Lookup::Missing)).then(|| self.file_used(&repository, &name));
+            if let Lookup::Found(parts) = found {
+                open.extend(parts.uses.iter().cloned());
             }
-            let file = self.file_used(&reading.repository, &name);
             reached.push((name, file));
         }
         reached.sort_unstable();

@@ -89,14 +89,7 @@ impl Repository {
 
     /// A file's path from the root, without its extension, as a `use` would name it.
     pub(crate) fn name_of(&self, path: &Path, snapshot: &Snapshot) -> String {
-        let name = |inner: &Path| {
-            let inner = inner.with_extension("");
-            let parts: Vec<_> = inner
-                .components()
-                .map(|part| part.as_os_str().to_string_lossy())
-                .collect();
-            parts.join("/")
-        };
+        let name = |inner: &Path| slashed(&inner.with_extension(""));
         if let Ok(inner) = path.strip_prefix(&self.root) {
             return name(inner);
         }
@@ -109,6 +102,15 @@ impl Repository {
                 .unwrap_or(path),
         )
     }
+}
+
+/// A path with `/` between its parts, whatever this machine writes there.
+pub fn slashed(path: &Path) -> String {
+    let parts: Vec<_> = path
+        .components()
+        .map(|part| part.as_os_str().to_string_lossy())
+        .collect();
+    parts.join("/")
 }
 
 impl fmt::Debug for Repository {

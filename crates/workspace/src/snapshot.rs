@@ -58,6 +58,11 @@ impl Snapshot {
         self.table.path(file)
     }
 
+    /// All files that have numbers, whether they are there or not.
+    pub fn numbered(&self) -> impl Iterator<Item = FileId> + use<> {
+        self.table.files()
+    }
+
     /// The files that are known to be there, in the order of their numbers.
     pub fn files(&self) -> Vec<FileId> {
         let is_there = |state: &FileState| {

@@ -56,13 +56,19 @@ impl Workspace {
         }
     }
 
-    /// A workspace of another state of the same files, which `source` gives. Those at the paths of `same` have the same text
-    /// there: each has one number for both, and what it gives to others is read once.
+    /// A workspace of another state of the same files, which `source` gives. No number means a file of both, unless
+    /// [`Workspace::adopt`] says so.
     #[must_use]
-    pub fn beside<'p>(&self, source: Arc<dyn Source>, same: impl Iterator<Item = &'p Path>) -> Self {
+    pub fn beside(&self, source: Arc<dyn Source>) -> Self {
         let mut other = Self::new(source, self.now.today);
-        other.now.table = Arc::new(self.now.table.beside(same));
+        other.now.table = Arc::new(self.now.table.beside());
         other
+    }
+
+    /// A file of the state beside has the same path and the same text here: it is one file with one number, and what it gives
+    /// to others is read once.
+    pub fn adopt(&mut self, file: FileId) {
+        self.now.table.adopt(file);
     }
 
     /// The state as it is now.

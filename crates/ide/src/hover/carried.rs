@@ -3,7 +3,6 @@
 use std::fmt::Write as _;
 
 use drysheath_engineering::units::Dimension;
-use drysheath_explanation::loop_of;
 use drysheath_office::kinds::Port;
 use drysheath_office::{Terminal, ThingId};
 use drysheath_prediction::{Loop, SetBy};
@@ -60,7 +59,10 @@ impl Teller<'_> {
     }
 
     fn loop_of(&self, signal: &Terminal) -> Option<&Loop> {
-        loop_of(&self.analysis.prediction.loops, signal)
+        self.analysis.prediction.loops.iter().find(|found| {
+            let own = &found.signal;
+            own.thing == signal.thing && own.number == signal.number && std::ptr::eq(own.port, signal.port)
+        })
     }
 
     /// "loop of 1173 ohm at 60 degC (1010 ohm at 20 degC), at most 4000 ohm for the monitor".

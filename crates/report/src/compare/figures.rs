@@ -1,12 +1,11 @@
 //! Predictions that moved.
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
-use drysheath_explanation::{Bound, least_voltage};
 use drysheath_office::kinds::{Key, Kind};
 use drysheath_office::{Fields, Level, Office, Signal, Terminal, ThingId, UnitPreferences, rounded};
 use drysheath_prediction::{Feed, Loop};
+use drysheath_workspace::Analysis;
 
-use super::analysed::Analysed;
 use super::matching::Matching;
 use super::names;
 use super::record::{FigureOf, FigureRecord, MarginRecord};
@@ -15,7 +14,7 @@ use super::record::{FigureOf, FigureRecord, MarginRecord};
 const LEAST_PART: f64 = 0.01;
 
 /// The predictions that moved: sensors, voltages, loops, each in the order of the head's file.
-pub(super) fn figures(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRecord> {
+pub(super) fn figures(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
     let mut figures = readings(base, head, matching);
     figures.extend(voltages(base, head, matching));
     figures.extend(loops(base, head, matching));
@@ -32,28 +31,31 @@ struct Moved {
     after: Option<f64>,
     /// Smaller moves are none, in SI.
     step: f64,
-    limits: Vec<MovedLimit>,
+    limits: Vec<Bound>,
     /// Whether nothing arrives any more.
     has_failed: bool,
 }
 
-/// A limit before and now, in SI.
-struct MovedLimit {
+/// A limit before and now: its figure in SI, and 1 where the good side is above it, −1 where it is below.
+struct Bound {
     name: &'static str,
-    before: Option<Bound>,
-    after: Option<Bound>,
+    before: Option<(f64, f64)>,
+    after: Option<(f64, f64)>,
 }
 
 impl Moved {
     /// The record of it; nothing where neither the figure nor a margin moved.
     fn record(&self) -> Option<FigureRecord> {
-        let margin = |figure: Option<f64>, bound: Option<Bound>| Some(bound?.margin(figure?));
-        let margins: Vec<(&MovedLimit, Option<f64>, Option<f64>)> = self
+        let margin = |figure: Option<f64>, limit: Option<(f64, f64)>| {
+            let (limit, side) = limit?;
+            figure.map(|figure| side * (figure - limit))
+        };
+        let margins: Vec<(&Bound, Option<f64>, Option<f64>)> = self
             .limits
             .iter()
-            .map(|limit| {
-                let before = margin(self.before, limit.before);
-                (limit, before, margin(self.after, limit.after))
+            .map(|bound| {
+                let before = margin(self.before, bound.before);
+                (bound, before, margin(self.after, bound.after))
             })
             .collect();
         let differ = |one: Option<f64>, other: Option<f64>| match (one, other) {
@@ -88,8 +90,8 @@ impl Moved {
             margins: margins
                 .iter()
                 .filter(|(_, before, after)| before.is_some() || after.is_some())
-                .map(|(limit, before, after)| MarginRecord {
-                    limit: limit.name.to_owned(),
+                .map(|(bound, before, after)| MarginRecord {
+                    limit: bound.name.to_owned(),
                     before: before.map(difference),
                     after: after.map(difference),
                 })
@@ -103,7 +105,7 @@ impl Moved {
     }
 }
 
-fn readings(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRecord> {
+fn readings(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
     let units = UnitPreferences::of(&head.office);
     let sensors = head
         .office
@@ -125,14 +127,14 @@ fn readings(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
 }
 
 fn reading(
-    base: &Analysed,
-    head: &Analysed,
+    base: &Analysis,
+    head: &Analysis,
     was: &Signal<'_>,
     now: &Signal<'_>,
     units: &UnitPreferences,
 ) -> Option<Moved> {
     let dimension = now.dimension?;
-    let expected = |state: &Analysed, signal: &Signal<'_>| {
+    let expected = |state: &Analysis, signal: &Signal<'_>| {
         let expected = state
             .prediction
             .expected_reading(&state.office, &state.networks, signal.thing, dimension)?;
@@ -166,23 +168,23 @@ fn part(figure: Option<f64>) -> f64 {
     figure.unwrap_or_default().abs() * LEAST_PART
 }
 
-fn limits(base: &Analysed, head: &Analysed, was: &Signal<'_>, now: &Signal<'_>) -> Vec<MovedLimit> {
+fn limits(base: &Analysis, head: &Analysis, was: &Signal<'_>, now: &Signal<'_>) -> Vec<Bound> {
     let of = |office: &Office, signal: &Signal<'_>, level: Level| {
-        let (limit, _) = signal.fields.limits().find(|(limit, _)| limit.level == level)?;
-        Some(Bound::of_limit(office, limit))
+        let limit = signal.fields.limits().find(|(limit, _)| limit.level == level);
+        limit.map(|(limit, _)| (office.figure(limit.value), if level.is_low() { 1.0 } else { -1.0 }))
     };
     [Level::LowLow, Level::Low, Level::High, Level::HighHigh]
         .iter()
-        .map(|level| MovedLimit {
+        .map(|level| Bound {
             name: level.word(),
             before: of(&base.office, was, *level),
             after: of(&head.office, now, *level),
         })
-        .filter(|limit| limit.before.is_some() || limit.after.is_some())
+        .filter(|bound| bound.before.is_some() || bound.after.is_some())
         .collect()
 }
 
-fn voltages(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRecord> {
+fn voltages(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
     let Some(unit) = Dimension::Voltage.units().next() else {
         return Vec::new();
     };
@@ -200,9 +202,14 @@ fn voltages(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
         // The sign is the plant's; what counts is how far from zero it is.
         let volts = |feed: &Feed| feed.arrival.as_ref().ok().map(|arrival| arrival.voltage.volts());
         let (before, after) = (volts(was), volts(feed));
-        let least = |state: &Analysed, feed: &Feed| {
-            let least = least_voltage(&state.office, feed)?;
-            Some(Bound::no_nearer_to_zero(least.si()))
+        let least = |state: &Analysis, load: ThingId, volts: Option<f64>| {
+            let (one, other, _) = state.office.thing(load).range(Key::Window)?;
+            let nearer = if one.si().abs() < other.si().abs() {
+                one.si()
+            } else {
+                other.si()
+            };
+            Some((nearer, volts.unwrap_or(nearer).signum()))
         };
         let moved = Moved {
             of: FigureOf::Voltage,
@@ -211,10 +218,10 @@ fn voltages(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
             before,
             after,
             step: part(before),
-            limits: vec![MovedLimit {
+            limits: vec![Bound {
                 name: "window",
-                before: least(base, was),
-                after: least(head, feed),
+                before: least(base, load, before),
+                after: least(head, feed.load, after),
             }],
             has_failed: was.arrival.is_ok() && feed.arrival.is_err(),
         };
@@ -223,7 +230,7 @@ fn voltages(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<Figure
     figures
 }
 
-fn loops(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRecord> {
+fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
     let Some(unit) = Dimension::Resistance.units().next() else {
         return Vec::new();
     };
@@ -240,7 +247,7 @@ fn loops(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRec
         let Some(was) = was else { continue };
         let limit = |one: &Loop| {
             let limit = one.limit.as_ref().ok().copied().flatten()?;
-            Some(Bound::at_most(limit.resistance.ohms()))
+            Some((limit.resistance.ohms(), -1.0))
         };
         let before = Some(was.resistance.ohms());
         let moved = Moved {
@@ -250,7 +257,7 @@ fn loops(base: &Analysed, head: &Analysed, matching: &Matching) -> Vec<FigureRec
             before,
             after: Some(now.resistance.ohms()),
             step: part(before),
-            limits: vec![MovedLimit {
+            limits: vec![Bound {
                 name: "loop-max",
                 before: limit(was),
                 after: limit(now),

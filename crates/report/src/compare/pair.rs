@@ -2,20 +2,20 @@
 
 use std::collections::BTreeSet;
 
-use drysheath_office::{Date, ThingId};
+use drysheath_office::ThingId;
 use drysheath_rules::Finding;
+use drysheath_text::FileId;
+use drysheath_workspace::{Analysis, Reading, Snapshot};
 
-use super::analysed::{Analysed, both};
 use super::changes::{State, changes};
 use super::figures::figures;
 use super::matching::Matching;
 use super::parts::PartChanges;
 use super::plan::{Looked, Outline, Pair};
 use super::record::{OfficeRecord, PartsFileRecord, ResultsRecord, What};
+use super::states::States;
 use super::verdict::Verdict;
-use super::version::{Side, Versions};
 use super::wording::wording;
-use crate::Files as _;
 
 /// What is told of one pair of files.
 pub(super) enum Told {
@@ -29,12 +29,9 @@ pub(super) enum Told {
 
 /// Compares pairs of files.
 pub(super) struct Comparer<'c> {
-    pub versions: &'c Versions,
-    pub base: &'c Side<'c>,
-    pub head: &'c Side<'c>,
+    pub states: &'c States,
     pub looked: &'c [Looked<'c>],
     pub parts: &'c PartChanges,
-    pub today: Date,
 }
 
 impl Comparer<'_> {
@@ -62,7 +59,7 @@ impl Comparer<'_> {
             return told(pair, record, BTreeSet::new());
         }
         let files = (outlines.0.map(|it| it.file), outlines.1.map(|it| it.file));
-        let (base, head) = both((self.base, files.0), (self.head, files.1), self.today);
+        let (base, head) = both(self.states, files.0, files.1);
         let mut taken = BTreeSet::new();
         for state in [&base, &head].into_iter().flatten() {
             let parts = state.office.things.iter().filter_map(|thing| thing.part.as_deref());
@@ -75,8 +72,8 @@ impl Comparer<'_> {
             .collect();
         match (&base, &head) {
             (Some(base), Some(head)) => self.fill(&mut record, base, head, files.0 == files.1),
-            (None, Some(head)) => record.results = self.verdict(None, &[], &head.findings),
-            (Some(base), None) => record.results = self.verdict(None, &base.findings, &[]),
+            (None, Some(head)) => record.results = self.verdict(None, &[], head.findings()),
+            (Some(base), None) => record.results = self.verdict(None, base.findings(), &[]),
             (None, None) => return Told::Nothing,
         }
         record.worse = record.results.worse().next().is_some();
@@ -95,7 +92,7 @@ impl Comparer<'_> {
     /// The record of a pair of which nothing is known but that it is there.
     fn frame(&self, outlines: (Option<&Outline>, Option<&Outline>)) -> OfficeRecord {
         let (before, after) = outlines;
-        let path = |outline: Option<&Outline>| outline.map(|outline| self.versions.path(outline.file).to_owned());
+        let path = |outline: Option<&Outline>| outline.map(|outline| self.states.texts.path(outline.file).to_owned());
         let name = |outline: &&Outline| !outline.summary.office.is_empty();
         let shown = after.filter(name).or(before.filter(name));
         let file_before = path(before).filter(|was| path(after).is_some_and(|now| now != *was));
@@ -122,25 +119,25 @@ impl Comparer<'_> {
         }
     }
 
-    fn fill(&self, record: &mut OfficeRecord, base: &Analysed, head: &Analysed, is_same_text: bool) {
+    fn fill(&self, record: &mut OfficeRecord, base: &Analysis, head: &Analysis, is_same_text: bool) {
         let matching = if is_same_text {
             Matching::of_same(&base.office)
         } else {
-            Matching::new(&base.office, &head.office, self.versions)
+            Matching::new(&base.office, &head.office, &self.states.texts)
         };
         if !is_same_text {
-            record.changes = changes(state(base), state(head), &matching, self.versions);
+            record.changes = changes(state(base), state(head), &matching, &self.states.texts);
         }
         record.figures = figures(base, head, &matching);
         if !is_same_text && record.changes.is_empty() {
             record.what = wording(&base.office.text, &head.office.text);
         }
-        record.results = self.verdict(Some((base, head, &matching)), &base.findings, &head.findings);
+        record.results = self.verdict(Some((base, head, &matching)), base.findings(), head.findings());
     }
 
     fn verdict(
         &self,
-        states: Option<(&Analysed, &Analysed, &Matching)>,
+        states: Option<(&Analysis, &Analysis, &Matching)>,
         base: &[Finding],
         head: &[Finding],
     ) -> ResultsRecord {
@@ -154,8 +151,8 @@ impl Comparer<'_> {
             );
         }
         let verdict = Verdict {
-            files: self.versions,
-            moved: states.map(|(before, after, _)| (before.office.file, self.versions.path(after.office.file))),
+            files: &self.states.texts,
+            moved: states.map(|(before, after, _)| (before.office.file, self.states.texts.path(after.office.file))),
             is_same_thing: &|one: ThingId, other: ThingId| {
                 states.is_some_and(|(.., matching)| matching.head_of(one) == Some(other))
             },
@@ -165,11 +162,22 @@ impl Comparer<'_> {
     }
 }
 
-fn state(analysed: &Analysed) -> State<'_> {
+/// The two states of a file. One that is the same in both is parsed once.
+fn both(states: &States, before: Option<FileId>, after: Option<FileId>) -> (Option<Analysis>, Option<Analysis>) {
+    let read = |state: &Snapshot, file: Option<FileId>| state.read(file?).ok().flatten();
+    let base = read(&states.base, before);
+    let head = match &base {
+        Some(base) if before == after => Some(states.head.read_again(base)),
+        _ => read(&states.head, after),
+    };
+    (base.map(Reading::analyse), head.map(Reading::analyse))
+}
+
+fn state(analysis: &Analysis) -> State<'_> {
     State {
-        office: &analysed.office,
-        networks: &analysed.networks,
-        lines: &analysed.lines,
+        office: &analysis.office,
+        networks: &analysis.networks,
+        lines: &analysis.lines,
     }
 }
 

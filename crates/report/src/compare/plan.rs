@@ -1,25 +1,23 @@
 //! What has to be looked at: which files can differ, and which file of the head is which of the base.
 
-use std::collections::HashSet;
 use std::sync::Arc;
 
-use drysheath_office::{Library as _, Lookup, Office, Part, Summary, lower};
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields as _, Office, Part, Summary};
 use drysheath_rules::is_wide;
-use drysheath_syntax::parse;
 use drysheath_text::FileId;
+use drysheath_workspace::{Reading, Snapshot};
+use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
-use super::parallel::each;
-use super::version::{Content, Entry, Root, Side};
+use super::states::{Entry, States};
 use super::wording::conflict;
-use crate::Files as _;
-use crate::matching::Unmatched;
 
 /// What is kept of a file once it was looked at.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Outline {
     pub file: FileId,
-    pub summary: Summary,
+    pub summary: Arc<Summary>,
     /// The office's name as people say it.
     pub title: Option<String>,
     pub has_office: bool,
@@ -57,76 +55,97 @@ pub(super) struct Pair {
     pub is_office: bool,
 }
 
+/// The files within reach of a file, by the names that `use` has for them.
+type Reach = Vec<(Box<str>, Option<FileId>)>;
+
 /// Looks at all files, and closer at those that can differ.
-pub(super) fn look<'v>(base: &Side<'v>, head: &Side<'v>, entries: &[Entry<'v>]) -> Vec<Looked<'v>> {
-    let all: Vec<FileId> = entries
-        .iter()
-        .flat_map(|entry| [entry.base, entry.head])
-        .flatten()
-        .collect();
-    let wrong: FxHashMap<FileId, String> = each(&all, |file| Some((*file, wrong(base.versions.content(*file))?)))
-        .into_iter()
-        .flatten()
-        .collect();
-    each(entries, |entry| {
-        let (before, after) = (open(base, entry.base), open(head, entry.head));
-        let roots = (base.root_of(entry.path), head.root_of(entry.path));
-        let same_settings = match roots {
-            (Some(before), Some(after)) => (before.folder, before.settings_file) == (after.folder, after.settings_file),
-            _ => false,
-        };
-        let uses = |office: &Option<(Office, Outline)>| -> Vec<Box<str>> {
-            let office = office.as_ref().map(|(office, _)| office);
-            office.map_or_else(Vec::new, |office| {
-                office.uses.iter().map(|used| used.value.clone()).collect()
-            })
-        };
-        let reach = |root: Option<&Root<'v>>, office| root.map(|root| reach(root, uses(office))).unwrap_or_default();
-        let (used_before, used_after) = (reach(roots.0, &before), reach(roots.1, &after));
-        let differs = entry.base != entry.head || !same_settings || used_before.files != used_after.files;
-        let broken = |file: Option<FileId>, used: &Reach| -> Option<String> {
-            let own = wrong.get(&file?).cloned();
-            own.or_else(|| {
-                used.files.iter().find_map(|(name, file)| {
-                    let why = wrong.get(&(*file)?)?;
-                    Some(format!("it uses {name}, and there {why}"))
-                })
-            })
-        };
-        let broken = if differs {
-            (broken(entry.base, &used_before), broken(entry.head, &used_after))
-        } else {
-            (None, None)
-        };
-        Looked {
-            path: entry.path,
-            base: before.map(|(_, outline)| outline),
-            head: after.map(|(_, outline)| outline),
-            differs,
-            same_settings,
-            broken,
-        }
-    })
+pub(super) fn look(states: &States) -> Vec<Looked<'_>> {
+    let numbers = |entry: &Entry| {
+        [
+            entry.base.map(|file| (&states.base, file)),
+            entry.head.map(|file| (&states.head, file)),
+        ]
+    };
+    let all: Vec<(&Snapshot, FileId)> = states.entries.iter().flat_map(numbers).flatten().collect();
+    let wrong = |(state, file): &(&Snapshot, FileId)| Some((*file, wrong(state, *file)?));
+    let wrong: FxHashMap<FileId, String> = all.par_iter().filter_map(wrong).collect();
+    states
+        .entries
+        .par_iter()
+        .map(|entry| look_at(states, entry, &wrong))
+        .collect()
 }
 
-fn open(side: &Side<'_>, file: Option<FileId>) -> Option<(Office, Outline)> {
-    let file = file?;
-    let path = side.versions.path(file);
-    let root = side.root_of(path)?;
-    let content = side.versions.content(file);
-    let tree = parse(&content.text);
-    let office = lower(file, root.name_of(path), content.text, &tree, root);
-    let mut summary = Summary::of(&office, is_wide);
-    let is_broken = content.problem.is_some();
+fn look_at<'s>(states: &'s States, entry: &'s Entry, wrong: &FxHashMap<FileId, String>) -> Looked<'s> {
+    let read = |state: &Snapshot, file: Option<FileId>| state.read(file?).ok().flatten();
+    let reach = |state: &Snapshot, reading: Option<&Reading>| -> Reach {
+        reading.map(|reading| state.reach(&reading.office)).unwrap_or_default()
+    };
+    let before = read(&states.base, entry.base);
+    let used_before = reach(&states.base, before.as_ref());
+    let is_same = entry.base == entry.head;
+    let (head, used_after, same_settings) = match &before {
+        Some(before) if is_same => {
+            let used_after = reach(&states.head, Some(before));
+            let same_settings = is_of_same_settings(states, before.file, before.file);
+            // Where nothing else differs either, the file means what it meant.
+            let means_the_same = same_settings && used_before == used_after;
+            let after = (!means_the_same).then(|| states.head.read_again(before));
+            (
+                Some(outline(after.as_ref().unwrap_or(before))),
+                used_after,
+                same_settings,
+            )
+        }
+        _ => {
+            let after = read(&states.head, entry.head);
+            let files = before.as_ref().zip(after.as_ref());
+            let same_settings = files.is_some_and(|(was, now)| is_of_same_settings(states, was.file, now.file));
+            let used_after = reach(&states.head, after.as_ref());
+            (after.as_ref().map(outline), used_after, same_settings)
+        }
+    };
+    let differs = !is_same || !same_settings || used_before != used_after;
+    let broken = |file: Option<FileId>, used: &Reach| -> Option<String> {
+        let own = wrong.get(&file?).cloned();
+        own.or_else(|| {
+            used.iter().find_map(|(name, file)| {
+                let why = wrong.get(&(*file)?)?;
+                Some(format!("it uses {name}, and there {why}"))
+            })
+        })
+    };
+    let broken = if differs {
+        (broken(entry.base, &used_before), broken(entry.head, &used_after))
+    } else {
+        (None, None)
+    };
+    Looked {
+        path: &entry.path,
+        base: before.as_ref().map(outline),
+        head,
+        differs,
+        same_settings,
+        broken,
+    }
+}
+
+/// Whether a file belongs to the same repository under the same settings in both states.
+fn is_of_same_settings(states: &States, before: FileId, after: FileId) -> bool {
+    let (before, after) = (states.base.repository(before), states.head.repository(after));
+    (&before.root, before.settings_file) == (&after.root, after.settings_file)
+}
+
+fn outline(reading: &Reading) -> Outline {
+    let office = &reading.office;
+    let mut summary = Summary::of(office, is_wide);
+    let is_broken = reading.problem.is_some();
     summary.unsure |= is_broken;
     let itself = office.itself.map(|id| office.thing(id));
-    let outline = Outline {
-        file,
-        summary,
-        title: itself.and_then(|itself| {
-            let title = drysheath_office::Fields::text(itself, drysheath_office::kinds::Key::Title)?;
-            Some(title.to_owned())
-        }),
+    Outline {
+        file: reading.file,
+        summary: Arc::new(summary),
+        title: itself.and_then(|itself| Some(itself.text(Key::Title)?.to_owned())),
         has_office: office.itself.is_some(),
         unsure: is_broken || office.unsure.things,
         parts: if office.itself.is_none() {
@@ -134,10 +153,9 @@ fn open(side: &Side<'_>, file: Option<FileId>) -> Option<(Office, Outline)> {
         } else {
             Vec::new()
         },
-        taken: taken(&office),
+        taken: taken(office),
         problems: office.problems.iter().map(|problem| problem.message.clone()).collect(),
-    };
-    Some((office, outline))
+    }
 }
 
 fn taken(office: &Office) -> Vec<Arc<Part>> {
@@ -163,32 +181,9 @@ impl Looked<'_> {
     }
 }
 
-/// The files within reach of a file, by the names that `use` has for them.
-#[derive(Default)]
-struct Reach {
-    files: Vec<(Box<str>, Option<FileId>)>,
-}
-
-fn reach(root: &Root<'_>, uses: Vec<Box<str>>) -> Reach {
-    let mut reach = Reach::default();
-    let mut seen: HashSet<Box<str>> = HashSet::new();
-    let mut open = uses;
-    while let Some(name) = open.pop() {
-        if !seen.insert(name.clone()) {
-            continue;
-        }
-        if let Lookup::Found(file) = root.find(&name) {
-            open.extend(file.uses.iter().cloned());
-        }
-        let file = root.file(&name);
-        reach.files.push((name, file));
-    }
-    reach.files.sort_unstable();
-    reach
-}
-
 /// What keeps a file from being understood as a whole.
-fn wrong(content: Content) -> Option<String> {
+fn wrong(state: &Snapshot, file: FileId) -> Option<String> {
+    let (_, content) = state.content(file).ok().flatten()?;
     if let Some(problem) = content.problem {
         return Some(problem.message);
     }
@@ -220,24 +215,43 @@ pub(super) fn pairs(looked: &[Looked<'_>]) -> Vec<Pair> {
     }
     let base = |at: &usize| looked.get(*at).and_then(|file| file.base.as_ref());
     let head = |at: &usize| looked.get(*at).and_then(|file| file.head.as_ref());
-    let mut unmatched = Unmatched {
-        before: left.iter().copied().filter(|at| base(at).is_some()).collect(),
-        after: left.iter().copied().filter(|at| head(at).is_some()).collect(),
-    };
+    let mut gone: Vec<usize> = left.iter().copied().filter(|at| base(at).is_some()).collect();
+    let mut come: Vec<usize> = left.iter().copied().filter(|at| head(at).is_some()).collect();
     let site = |outline: &Outline| outline.summary.site.as_ref().map(|(site, _)| site.to_string());
     let name = |outline: &Outline| Some(outline.summary.office.to_string()).filter(|name| !name.is_empty());
     for called in [&site as Called<'_>, &name] {
-        let moved = unmatched.pair_unique(|at| base(&at).and_then(called), |at| head(&at).and_then(called));
-        pairs.extend(moved.into_iter().map(|(was, now)| Pair {
-            base: Some(was),
-            head: Some(now),
-            is_office: true,
-        }));
+        // What two files are called by tells neither.
+        let mut olds: FxHashMap<String, Vec<usize>> = FxHashMap::default();
+        for at in &gone {
+            if let Some(called) = base(at).and_then(called) {
+                olds.entry(called).or_default().push(*at);
+            }
+        }
+        let mut counts: FxHashMap<String, usize> = FxHashMap::default();
+        for called in come.iter().filter_map(|at| head(at).and_then(called)) {
+            *counts.entry(called).or_default() += 1;
+        }
+        come.retain(|at| {
+            let Some(called) = head(at)
+                .and_then(called)
+                .filter(|called| counts.get(called) == Some(&1))
+            else {
+                return true;
+            };
+            match olds.get(&called).map(Vec::as_slice) {
+                Some([was]) => {
+                    pairs.push(Pair {
+                        base: Some(*was),
+                        head: Some(*at),
+                        is_office: true,
+                    });
+                    gone.retain(|other| other != was);
+                    false
+                }
+                _ => true,
+            }
+        });
     }
-    let Unmatched {
-        before: gone,
-        after: come,
-    } = unmatched;
     pairs.extend(come.iter().map(|at| Pair {
         base: None,
         head: Some(*at),

@@ -1,31 +1,35 @@
 //! What is told of all files together: settings, results across files, and the numbers of the summary.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
+use std::path::Path;
 use std::sync::Arc;
 
-use drysheath_office::{Date, Summary};
-use drysheath_rules::{Repository, ResultCount, lint_repository, of_problem};
-use drysheath_syntax::Problem;
+use drysheath_office::Summary;
+use drysheath_rules::Level;
+use drysheath_workspace::Snapshot;
+use rustc_hash::FxHashMap;
 
 use super::plan::{Looked, Outline};
-use super::record::{Comparison, ResultsRecord, SettingsRecord, SummaryRecord, What};
+use super::record::{Comparison, LevelsRecord, ResultsRecord, SettingsRecord, SummaryRecord, What};
+use super::states::{States, folder};
 use super::verdict::Verdict;
-use super::version::{Side, Versions};
 
 /// Which of the two outlines of a path.
 type OutlineOf = for<'l> fn(&'l Looked<'_>) -> Option<&'l Outline>;
 
 /// What became of settings, folder by folder.
-pub(super) fn settings(sides: &(Side<'_>, Side<'_>)) -> Vec<SettingsRecord> {
-    let (base, head) = sides;
-    let folders: BTreeSet<&str> = base.roots().chain(head.roots()).map(|root| root.folder).collect();
+pub(super) fn settings(states: &States) -> Vec<SettingsRecord> {
+    let (base, head) = (states.base.repositories(), states.head.repositories());
+    let folders: BTreeSet<String> = base.iter().chain(&head).map(|repository| folder(repository)).collect();
     let mut changed = Vec::new();
-    for folder in folders {
-        let in_force = |side: &Side<'_>| {
-            let root = side.root_at(folder).or_else(|| side.root_of(folder));
-            root.map(|root| root.settings.in_force()).unwrap_or_default()
+    for folder in &folders {
+        let in_force = |state: &Snapshot| {
+            state
+                .repository_in(Path::new(folder.trim_end_matches('/')))
+                .settings
+                .in_force()
         };
-        let (before, after) = (in_force(base), in_force(head));
+        let (before, after) = (in_force(&states.base), in_force(&states.head));
         let names: BTreeSet<&str> = before.keys().chain(after.keys()).copied().collect();
         for name in names.into_iter().filter(|name| before.get(name) != after.get(name)) {
             changed.push(SettingsRecord {
@@ -40,45 +44,27 @@ pub(super) fn settings(sides: &(Side<'_>, Side<'_>)) -> Vec<SettingsRecord> {
 }
 
 /// The results that only several files together give, and those of settings.
-pub(super) fn across(
-    sides: &(Side<'_>, Side<'_>),
-    looked: &[Looked<'_>],
-    versions: &Versions,
-    today: Date,
-) -> ResultsRecord {
-    let of = |side: &Side<'_>, outline: OutlineOf| {
-        let mut by_root: BTreeMap<&str, Vec<Arc<Summary>>> = BTreeMap::new();
-        for file in looked {
-            if let (Some(root), Some(outline)) = (side.root_of(file.path), outline(file)) {
-                by_root
-                    .entry(root.folder)
-                    .or_default()
-                    .push(Arc::new(outline.summary.clone()));
-            }
+pub(super) fn across(states: &States, looked: &[Looked<'_>]) -> ResultsRecord {
+    let of = |state: &Snapshot, outline: OutlineOf| {
+        let mut by_root: FxHashMap<Arc<Path>, Vec<Arc<Summary>>> = FxHashMap::default();
+        for outline in looked.iter().filter_map(outline) {
+            let root = Arc::clone(&state.repository(outline.file).root);
+            by_root.entry(root).or_default().push(Arc::clone(&outline.summary));
         }
+        let mut repositories = state.repositories();
+        repositories.sort_by_cached_key(|repository| folder(repository));
         let mut findings = Vec::new();
-        for root in side.roots() {
-            if let Some(file) = root.settings_file {
-                findings.extend(root.problems.iter().filter_map(|problem| {
-                    let mut shown = Problem::new("settings-unreadable", problem.range, problem.message.clone());
-                    shown.help.clone_from(&problem.help);
-                    of_problem(&shown, file, &root.settings)
-                }));
-            }
-            let summaries = by_root.remove(root.folder).unwrap_or_default();
-            let repository = Repository {
-                summaries: &summaries,
-                settings: &root.settings,
-                whole: true,
-            };
-            findings.extend(lint_repository(&repository, today));
+        for repository in repositories {
+            findings.extend(repository.findings.iter().cloned());
+            let mut summaries = by_root.remove(&repository.root).unwrap_or_default();
+            findings.extend(state.lint_across(&repository, &mut summaries));
         }
         findings
     };
-    let before = of(&sides.0, |file| file.base.as_ref());
-    let after = of(&sides.1, |file| file.head.as_ref());
+    let before = of(&states.base, |file| file.base.as_ref());
+    let after = of(&states.head, |file| file.head.as_ref());
     Verdict {
-        files: versions,
+        files: &states.texts,
         moved: None,
         is_same_thing: &|_, _| false,
         renamed: &[],
@@ -112,15 +98,20 @@ pub(super) fn summary(comparison: &Comparison, looked: &[Looked<'_>]) -> Summary
     }
     let told = summary.added + summary.changed + summary.same_meaning + summary.touched + summary.not_compared;
     summary.untouched = summary.offices_after.saturating_sub(told);
-    let mut new = ResultCount::default();
+    let mut new = LevelsRecord::default();
     for results in comparison.all_results() {
         for result in &results.new {
-            new.add(result.level());
+            let slot = match result.level() {
+                Level::Error => &mut new.errors,
+                Level::Warning => &mut new.warnings,
+                Level::Note => &mut new.notes,
+            };
+            *slot += 1;
         }
         summary.gone += results.gone.len();
         summary.different += results.different.len();
         summary.unchanged += results.unchanged;
     }
-    summary.new = new.into();
+    summary.new = new;
     summary
 }

@@ -1,35 +1,44 @@
-use drysheath_office::{Networks, lower};
-use drysheath_prediction::Prediction;
-use drysheath_syntax::parse;
+use std::path::Path;
+use std::sync::Arc;
+
+use drysheath_office::Date;
+use drysheath_workspace::Workspace;
+use rustc_hash::FxHashMap;
 
 use super::record::InputRecord;
-use crate::compare::Side;
-use crate::{Versions, View};
+use crate::{Version, View};
 
-/// The records of the earlier of two states, of the files whose paths are wanted; and why some could not be read.
-pub fn records_before(versions: &Versions, is_wanted: impl Fn(&str) -> bool) -> (Vec<InputRecord>, Vec<String>) {
-    let side = Side::base(versions);
+/// The records of the offices of a revision whose paths are wanted, and why some could not be read.
+pub fn records_before(
+    version: Version,
+    today: Date,
+    is_wanted: impl Fn(&str) -> bool,
+) -> (Vec<InputRecord>, Vec<String>) {
+    let files = Arc::new(version.files);
+    let mut workspace = Workspace::new(files.clone(), today);
+    workspace.set_folders(vec![Path::new("").to_owned()]);
+    let snapshot = workspace.snapshot();
+    let numbers = files.files().map(|(path, _)| snapshot.file(Path::new(path)));
+    let texts = snapshot.texts(numbers, &FxHashMap::default());
     let (mut records, mut troubles) = (Vec::new(), Vec::new());
-    for (path, file) in side.files().filter(|(path, _)| is_wanted(path)) {
-        let Some(root) = side.root_of(path) else { continue };
-        let content = versions.content(file);
-        if let Some(problem) = content.problem {
+    for (path, _) in files.offices().filter(|(path, _)| is_wanted(path)) {
+        let Ok(Some(reading)) = snapshot.read(snapshot.file(Path::new(path))) else {
+            continue;
+        };
+        if let Some(problem) = reading.problem {
             troubles.push(format!("{path}, as it was: {}", problem.message));
             continue;
         }
-        let tree = parse(&content.text);
-        let office = lower(file, root.name_of(path), content.text, &tree, root);
-        if office.itself.is_none() {
+        if reading.office.itself.is_none() {
             continue;
         }
-        let networks = Networks::new(&office);
-        let prediction = Prediction::new(&office, &networks);
+        let analysis = reading.analyse();
         let view = View {
-            office: &office,
-            networks: &networks,
-            prediction: &prediction,
-            settings: &root.settings,
-            files: versions,
+            office: &analysis.office,
+            networks: &analysis.networks,
+            prediction: &analysis.prediction,
+            settings: &analysis.settings,
+            files: &texts,
         };
         records.extend(view.input_records().records);
     }

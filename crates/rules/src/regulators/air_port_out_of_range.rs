@@ -42,14 +42,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             _ => continue,
         };
         let Some(count) = count else { continue };
-        for own in used(inspection, id).iter().filter(|own| own.to > count) {
+        for ((_, last), range) in used(inspection, id).filter(|((_, last), _)| *last > count) {
             let plural = if count == 1 { "" } else { "s" };
             let message = format!(
-                "`{}` has {count} {noun}{plural}, so there is no {noun} {}",
-                office.name(id),
-                own.to
+                "`{}` has {count} {noun}{plural}, so there is no {noun} {last}",
+                office.name(id)
             );
-            sink.report(id, own.range, message)
+            sink.report(id, range, message)
                 .help("correct the number, or the count if the thing has more");
         }
     }

@@ -348,6 +348,21 @@ fn users_and_parts_within_reach_are_known() {
     assert_eq!(now.used(user, "parts/far"), Some(far));
     assert_eq!(now.used(user, "parts/gone"), None);
     assert_eq!(now.files_of_parts(user), ["parts/far"]);
+    let reach = now.reach(&analysis.office);
+    assert_eq!(
+        reach,
+        [("parts/far".into(), Some(far)), ("parts/near".into(), Some(near))]
+    );
+}
+
+#[test]
+fn what_is_within_reach_is_named_whether_it_is_there_or_not() {
+    let bench = Bench::new(&[("/top/a.office", "use parts/gone\n")]);
+    let analysis = bench.workspace.now().analysis(bench.file("/top/a.office")).unwrap();
+    assert_eq!(
+        bench.workspace.now().reach(&analysis.office),
+        [("parts/gone".into(), None)]
+    );
 }
 
 #[test]
@@ -362,9 +377,11 @@ fn a_file_that_is_the_same_in_two_states_is_one_file() {
     .collect();
     let mut head = base.clone();
     head.insert("parts/far.office".to_owned(), content(""));
-    let same = ["a.office", "parts/near.office"].map(Path::new);
     let base = Workspace::new(Arc::new(base), TODAY);
-    let head = base.beside(Arc::new(head), same.into_iter());
+    let mut head = base.beside(Arc::new(head));
+    for path in ["a.office", "parts/near.office"].map(Path::new) {
+        head.adopt(base.now().file(path));
+    }
     let number = |workspace: &Workspace, path: &str| workspace.now().file(Path::new(path));
     assert_eq!(number(&base, "a.office"), number(&head, "a.office"));
     assert_ne!(number(&base, "parts/far.office"), number(&head, "parts/far.office"));

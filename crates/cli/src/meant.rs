@@ -1,0 +1,56 @@
+//! The files and folders that the arguments of a command name.
+
+use std::path::{Path, PathBuf};
+
+use drysheath_disk::{Found, walk};
+
+/// The folders that the arguments name, each by the form that files found in it have. Where no settings stand above a file,
+/// every `use` in it counts from the folder that was named, and of two that lie in each other from the one named first.
+pub(crate) fn folders<'p>(paths: impl Iterator<Item = &'p Path>) -> Vec<PathBuf> {
+    let mut folders: Vec<PathBuf> = Vec::new();
+    for path in paths {
+        let folder = if path.is_dir() {
+            path.strip_prefix(".").unwrap_or(path)
+        } else {
+            path.parent().unwrap_or(Path::new(""))
+        };
+        let is_within = |other: &PathBuf| {
+            let leads_elsewhere = other.as_os_str().is_empty() && (folder.is_absolute() || folder.starts_with(".."));
+            folder.starts_with(other) && !leads_elsewhere
+        };
+        if !folders.iter().any(is_within) {
+            folders.push(folder.to_owned());
+        }
+    }
+    folders
+}
+
+/// The files that are meant, in the order of the arguments and by name. What cannot be looked at is said in `troubles`.
+pub(crate) fn files(meant: &[PathBuf], troubles: &mut Vec<String>) -> Vec<PathBuf> {
+    let mut all = Vec::new();
+    for path in meant {
+        let mut found = Vec::new();
+        walk(
+            std::slice::from_ref(path),
+            None,
+            || (Vec::new(), Vec::new()),
+            |(files, troubles), entry| match entry {
+                Found::File { path, .. } => files.push(path.to_owned()),
+                Found::Trouble(trouble) => troubles.push(trouble),
+            },
+            |(files, failed)| {
+                found.extend(files);
+                troubles.extend(failed);
+            },
+        );
+        found.sort();
+        all.extend(found);
+    }
+    all
+}
+
+/// Why a file is not there, in the words of the system.
+pub(crate) fn missing(path: &Path) -> String {
+    let error = std::fs::metadata(path).err();
+    error.map_or_else(|| "it has been taken away".to_owned(), |error| error.to_string())
+}

@@ -1,0 +1,66 @@
+//! The offices that the arguments of a command name, computed.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use drysheath_disk::Disk;
+use drysheath_office::Date;
+use drysheath_report::View;
+use drysheath_workspace::{Analysis, Snapshot, Texts, Workspace};
+use rayon::prelude::*;
+
+use crate::meant::{files, folders, missing};
+
+/// The offices, in the order of the arguments and by name, and the texts of all files that they are made from.
+pub(crate) struct Offices {
+    pub all: Vec<Analysis>,
+    pub texts: Texts,
+}
+
+impl Offices {
+    /// Reads and computes the offices that are meant, on all cores. What cannot be is said in `troubles`.
+    pub fn compute(meant: &[PathBuf], today: Date, troubles: &mut Vec<String>) -> Self {
+        let mut workspace = Workspace::new(Arc::new(Disk), today);
+        workspace.set_folders(folders(meant.iter().map(PathBuf::as_path)));
+        let snapshot = workspace.snapshot();
+        let paths = files(meant, troubles);
+        let computed: Vec<_> = paths.par_iter().map(|path| one(path, &snapshot)).collect();
+        let mut all = Vec::new();
+        for (path, computed) in paths.iter().zip(computed) {
+            match computed {
+                Ok(Some(analysis)) => all.push(analysis),
+                // A folder may hold files of parts besides; a file that is named was meant.
+                Ok(None) if !meant.contains(path) => {}
+                Ok(None) => troubles.push(format!("{}: it describes no office", path.display())),
+                Err(why) => troubles.push(format!("{}: {why}", path.display())),
+            }
+        }
+        let at_hand = all
+            .iter()
+            .map(|analysis| (analysis.file, Arc::clone(&analysis.text)))
+            .collect();
+        let texts = snapshot.texts(snapshot.numbered(), &at_hand);
+        Self { all, texts }
+    }
+
+    /// An office as it is told of.
+    pub fn view<'o>(&'o self, analysis: &'o Analysis) -> View<'o> {
+        View {
+            office: &analysis.office,
+            networks: &analysis.networks,
+            prediction: &analysis.prediction,
+            settings: &analysis.settings,
+            files: &self.texts,
+        }
+    }
+}
+
+fn one(path: &Path, snapshot: &Snapshot) -> Result<Option<Analysis>, String> {
+    let Some(reading) = snapshot.read(snapshot.file(path))? else {
+        return Err(missing(path));
+    };
+    if let Some(problem) = reading.problem {
+        return Err(problem.message);
+    }
+    Ok(reading.office.itself.is_some().then(|| reading.analyse()))
+}

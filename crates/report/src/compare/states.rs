@@ -1,0 +1,115 @@
+//! The two states that are compared, and which of their files are the same.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use drysheath_office::{Date, EXTENSION, SETTINGS};
+use drysheath_text::FileId;
+use drysheath_workspace::{Memory, Repository, Snapshot, Texts, Workspace};
+use rustc_hash::FxHashMap;
+
+/// One of two states of the same files. Paths count from the top, with `/`.
+#[derive(Clone, Debug, Default)]
+pub struct Version {
+    /// What the user calls it.
+    pub called: String,
+    /// The commit, of a revision.
+    pub commit: Option<String>,
+    /// What each file says.
+    pub files: Memory,
+}
+
+/// An office or a file of parts in the two states. Where it is the same in both it has one number.
+#[derive(Clone, Debug)]
+pub(super) struct Entry {
+    pub path: String,
+    pub base: Option<FileId>,
+    pub head: Option<FileId>,
+}
+
+/// The two states.
+pub(super) struct States {
+    pub base: Snapshot,
+    pub head: Snapshot,
+    /// The offices and files of parts of both, by their paths.
+    pub entries: Vec<Entry>,
+    /// What all files of both say.
+    pub texts: Texts,
+}
+
+impl States {
+    pub fn new(base: Memory, head: Memory, today: Date) -> Self {
+        let (before, after) = (Arc::new(base), Arc::new(head));
+        let mut base = Workspace::new(before.clone(), today);
+        let mut head = base.beside(after.clone());
+        let entries = entries(&before, &after, &base, &mut head);
+        for workspace in [&mut base, &mut head] {
+            let top = PathBuf::new();
+            workspace.set_folders(vec![top.clone()]);
+            workspace.found(&top, []);
+        }
+        let (base, head) = (base.snapshot(), head.snapshot());
+        open_repositories(&before, &base);
+        open_repositories(&after, &head);
+        let none = FxHashMap::default();
+        let numbers = |files: &Memory, snapshot: &Snapshot| -> Vec<FileId> {
+            files.files().map(|(path, _)| snapshot.file(Path::new(path))).collect()
+        };
+        let texts = base.texts(numbers(&before, &base), &none);
+        let texts = texts.and(head.texts(numbers(&after, &head), &none));
+        Self {
+            base,
+            head,
+            entries,
+            texts,
+        }
+    }
+}
+
+/// Gives numbers to all files, in the order of their paths.
+fn entries(before: &Memory, after: &Memory, base: &Workspace, head: &mut Workspace) -> Vec<Entry> {
+    let paths = before.files().chain(after.files()).map(|(path, _)| path);
+    let paths: BTreeSet<&str> = paths.collect();
+    let mut entries = Vec::new();
+    for path in paths {
+        let contents = (before.get(path), after.get(path));
+        let number = |workspace: &Workspace| workspace.now().file(Path::new(path));
+        let was = contents.0.map(|_| number(base));
+        if let Some(was) = was.filter(|_| contents.0 == contents.1) {
+            head.adopt(was);
+        }
+        let now = contents.1.map(|_| number(head));
+        if Path::new(path)
+            .extension()
+            .is_some_and(|extension| extension == EXTENSION)
+        {
+            entries.push(Entry {
+                path: path.to_owned(),
+                base: was,
+                head: now,
+            });
+        }
+    }
+    entries
+}
+
+/// Opens all repositories of a state, those without offices too.
+fn open_repositories(files: &Memory, snapshot: &Snapshot) {
+    snapshot.repository_in(Path::new(""));
+    for path in files.files().map(|(path, _)| Path::new(path)) {
+        if path.file_name().is_some_and(|name| name == SETTINGS) {
+            snapshot.repository_in(path.parent().unwrap_or(Path::new("")));
+        }
+    }
+}
+
+/// The folder of a repository, with a `/` at its end, or nothing for the top.
+pub(super) fn folder(repository: &Repository) -> String {
+    let root = repository.root.to_string_lossy();
+    if root.is_empty() {
+        String::new()
+    } else {
+        format!("{root}/")
+    }
+}

@@ -1,8 +1,0 @@
-/// A number and what it counts, as in "1 error" and "2 errors".
-pub(crate) fn several(number: usize, noun: &str) -> String {
-    if number == 1 {
-        format!("1 {noun}")
-    } else {
-        format!("{number} {noun}s")
-    }
-}
