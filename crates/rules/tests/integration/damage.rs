@@ -72,8 +72,8 @@ struct Damage {
     longer: i64,
 }
 
-/// Most cases of one kind in one file of the county; of more, only every so manieth is looked at. Set `DAMAGE_CASES` to
-/// look at more of them, in release mode.
+/// Most cases of one kind in one file of the county; of more, an even sample is tried. Set `DAMAGE_CASES` to
+/// try more of them, in release mode.
 const MOST_CASES: usize = 120;
 
 fn most_cases() -> usize {
@@ -164,6 +164,11 @@ fn neighbourhood(tree: &Tree, damage: &Damage) -> TextRange {
 }
 
 fn tally(damages: impl Fn(&str, &Tree) -> Vec<Damage>) -> Tally {
+    tally_of(damages, |_| true)
+}
+
+/// The tally of the sampled cases that are wanted.
+fn tally_of(damages: impl Fn(&str, &Tree) -> Vec<Damage>, is_wanted: impl Fn(&Damage) -> bool) -> Tally {
     let files = files();
     let shelf = shelf(&files);
     let mut tally = Tally::default();
@@ -176,7 +181,7 @@ fn tally(damages: impl Fn(&str, &Tree) -> Vec<Damage>) -> Tally {
         } else {
             damages.len().div_ceil(most_cases()).max(1)
         };
-        for damage in damages.into_iter().step_by(step) {
+        for damage in damages.into_iter().step_by(step).filter(&is_wanted) {
             tally.add(path, &whole, &damage, &shelf);
         }
     }
@@ -263,17 +268,23 @@ fn joined_lines(text: &str, tree: &Tree) -> Vec<Damage> {
 /// What is done to a text that ends too soon.
 const CUT: &str = "cut";
 
-fn cuts(text: &str, _: &Tree) -> Vec<Damage> {
+/// The text cut before and within each token, or before every character where all cases are wanted.
+fn cuts(text: &str, tree: &Tree) -> Vec<Damage> {
     let cut = |at: usize| Damage {
         what: CUT.to_owned(),
         text: text[..at].to_owned(),
         at: TextRange::new(at as u32, text.len() as u32),
         longer: at as i64 - text.len() as i64,
     };
-    (0..text.len())
-        .filter(|at| text.is_char_boundary(*at))
-        .map(cut)
-        .collect()
+    let mut places: Vec<usize> = if most_cases() > MOST_CASES {
+        (0..text.len()).filter(|at| text.is_char_boundary(*at)).collect()
+    } else {
+        let around = |token: &Token| [token.range.start, token.range.start.midpoint(token.range.end)];
+        let around = tree.tokens.iter().flat_map(around);
+        around.map(|at| text.floor_char_boundary(at as usize)).collect()
+    };
+    places.dedup();
+    places.into_iter().map(cut).collect()
 }
 
 #[test]
@@ -316,10 +327,10 @@ fn joined_lines_are_one_result() {
 fn a_file_may_end_anywhere() {
     // A text that ends between two statements is a whole office, only a smaller one: what it lacks is rightly missed.
     let is_cut = |damage: &Damage| parse(&damage.text).cut;
-    let inside = tally(|text, tree| cuts(text, tree).into_iter().filter(is_cut).collect());
+    let inside = tally_of(cuts, is_cut);
     inside.print("ending inside a statement");
     assert!(inside.worst <= 2, "{}", inside.worst_case);
     assert!(inside.far.is_empty(), "{}", inside.far.join("\n"));
-    let between = tally(|text, tree| cuts(text, tree).into_iter().filter(|damage| !is_cut(damage)).collect());
+    let between = tally_of(cuts, |damage| !is_cut(damage));
     between.print("ending after one");
 }

@@ -13,6 +13,7 @@
 )]
 
 mod air_and_limits;
+mod air_supply;
 mod computed_air;
 mod damage;
 mod feeds_and_loops;
