@@ -1,6 +1,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
+use drysheath_explanation::Explainer;
 use drysheath_office::{Date, Library, Networks, Office, lower};
 use drysheath_prediction::Prediction;
 use drysheath_rules::{Finding, Inspection, Settings, inspect};
@@ -68,6 +69,16 @@ impl Analysis {
             prediction,
             findings,
             settings: given.settings,
+        }
+    }
+
+    /// How its figures come about.
+    pub(crate) fn explainer(&self) -> Explainer<'_> {
+        Explainer {
+            office: &self.office,
+            networks: &self.networks,
+            prediction: &self.prediction,
+            minimums: self.settings.minimums(),
         }
     }
 

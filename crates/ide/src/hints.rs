@@ -1,15 +1,16 @@
 //! What stands between the lines: colours and pins of pairs, what sensors should read, what parts say. Each can be switched
 //! off in the settings.
 
-use drysheath_office::kinds::{Key, Role};
+use drysheath_office::kinds::Role;
 use drysheath_office::{Fields, Meaning, SemanticToken, Thing, ThingId, UnitPreferences};
 use drysheath_rules::EditorKey;
 use drysheath_syntax::{Statement, StatementKind};
 use drysheath_text::{Edit, TextRange};
 
 use crate::analysis::Analysis;
+use crate::hover::expected;
 use crate::looks::Looks;
-use crate::{sensing, spoken};
+use crate::spoken;
 
 /// Something to be read after a place in the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -112,20 +113,22 @@ fn colours(analysis: &Analysis, tokens: &[SemanticToken], may_write: bool, hints
 
 /// After spans what should be read, or after the sensor's name where the span is said elsewhere.
 fn predictions(analysis: &Analysis, units: &UnitPreferences, id: ThingId, thing: &Thing, hints: &mut Vec<Hint>) {
-    for sensed in sensing::signals(analysis, units, id) {
-        let Some(short) = sensed.short() else { continue };
-        let span = sensed.signal.fields.range(Key::Span);
-        let own = span
+    for reading in analysis.explainer().readings(id) {
+        let Some(expected) = expected(&reading, units) else {
+            continue;
+        };
+        let own = reading
+            .span
             .map(|(.., place)| place)
             .filter(|place| is_own(analysis, thing, *place));
         let name = thing.name.of(&analysis.text);
-        let word = sensed.word().map(|word| format!("{word} "));
+        let word = reading.word().map(|word| format!("{word} "));
         let shown_word = word.as_ref().filter(|_| own.is_none());
         hints.push(Hint {
             at: own.map_or(thing.name.end, |place| place.range.end),
-            label: format!("reads {}{short}", shown_word.map_or("", String::as_str)),
+            label: format!("reads {}{expected}", shown_word.map_or("", String::as_str)),
             more: format!(
-                "`{name}` should read {}{short} of its span",
+                "`{name}` should read {}{expected} of its span",
                 word.as_deref().unwrap_or_default()
             ),
             key: EditorKey::HintsPredictions,

@@ -14,6 +14,7 @@ mod things;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{Meaning, SemanticToken, UnitPreferences};
 use drysheath_text::TextRange;
+pub(crate) use sensors::expected;
 
 use crate::analysis::Analysis;
 use crate::card::Card;

@@ -1,13 +1,12 @@
 //! What an office comes to, above its first line: results, what is free, the worst margin.
 
 use drysheath_engineering::units::Dimension;
-use drysheath_office::{Office, UnitPreferences};
-use drysheath_prediction::{minimum_pressure, position_name};
-use drysheath_rules::{Check, Finding, Level};
+use drysheath_office::{Allocation, Office, UnitPreferences};
+use drysheath_prediction::position_name;
+use drysheath_rules::{Check, Finding, ResultCount};
 use drysheath_text::TextRange;
 
 use crate::analysis::Analysis;
-use crate::in_use::{InUse, noun};
 use crate::world::World;
 
 /// A line of its own above a place in the text.
@@ -38,28 +37,13 @@ pub fn lenses(world: &World, analysis: &Analysis) -> Vec<Lens> {
 
 /// "2 errors, 1 warning, 1 accepted".
 fn results<'f>(findings: impl Iterator<Item = &'f Finding>) -> String {
-    let (mut counts, mut accepted) = ([0_u32; 3], 0_u32);
-    for finding in findings {
-        let at = match finding.level {
-            Level::Error => 0,
-            Level::Warning => 1,
-            Level::Note => 2,
-        };
-        match counts.get_mut(at).filter(|_| finding.accepted.is_none()) {
-            Some(count) => *count += 1,
-            None => accepted += 1,
-        }
-    }
-    let words = ["error", "warning", "note"].into_iter().zip(counts);
-    let mut parts: Vec<String> = words
-        .filter(|(_, count)| *count > 0)
-        .map(|(word, count)| format!("{count} {word}{}", if count == 1 { "" } else { "s" }))
-        .collect();
+    let count = ResultCount::of(findings);
+    let mut parts: Vec<String> = count.present().collect();
     if parts.is_empty() {
         parts.push("no results".to_owned());
     }
-    if accepted > 0 {
-        parts.push(format!("{accepted} accepted"));
+    if count.accepted > 0 {
+        parts.push(format!("{} accepted", count.accepted));
     }
     parts.join(", ")
 }
@@ -68,16 +52,19 @@ fn results<'f>(findings: impl Iterator<Item = &'f Finding>) -> String {
 fn free(analysis: &Analysis) -> Option<String> {
     const SHOWN: usize = 8;
     let office: &Office = &analysis.office;
-    let in_use = InUse::of(office, &analysis.networks);
+    let allocation = Allocation::new(office, &analysis.networks);
     let mut shown = Vec::new();
     for (id, thing) in office.things() {
         for port in thing.kind.map_or(&[][..], |kind| kind.ports) {
-            let Some(free) = in_use.free(id, port).filter(|free| free.count > 0) else {
+            let Some(free) = allocation
+                .count(office, id, port)
+                .map(|count| count.free)
+                .filter(|free| *free > 0)
+            else {
                 continue;
             };
-            let (one, many) = noun(port);
-            let noun = if free.count == 1 { one } else { many };
-            shown.push(format!("{} {noun} of {}", free.count, office.name(id)));
+            let plural = if free == 1 { "" } else { "s" };
+            shown.push(format!("{free} {}{plural} of {}", port.noun(), office.name(id)));
         }
     }
     let more = shown.len().saturating_sub(SHOWN);
@@ -90,24 +77,13 @@ fn free(analysis: &Analysis) -> Option<String> {
 
 /// "worst margin of pressure: 0.53 psi at 3.2 km on c101".
 fn worst_margin(analysis: &Analysis) -> Option<String> {
-    let (office, air) = (&analysis.office, &analysis.prediction.air);
-    let practice = analysis.settings.minimums();
-    let mut worst: Option<(f64, String)> = None;
-    for line in air.routes() {
-        for reach in &line.sections {
-            let (Some(wanted), Some((metres, pressure))) = (
-                minimum_pressure(office, &practice, line, reach),
-                air.lowest(line, reach),
-            ) else {
-                continue;
-            };
-            let margin = pressure.pascals() - office.figure(wanted.quantity);
-            if worst.as_ref().is_none_or(|(least, _)| margin < *least) {
-                worst = Some((margin, position_name(office, line, metres)));
-            }
-        }
-    }
-    let (margin, spot) = worst?;
+    let (office, explainer) = (&analysis.office, analysis.explainer());
+    let lines = analysis.prediction.air.routes().iter();
+    let margins = lines.flat_map(|line| explainer.sections(line)).filter_map(|section| {
+        let (metres, _) = section.lowest?;
+        Some((section.margin()?, position_name(office, section.line, metres)))
+    });
+    let (margin, place) = margins.min_by(|(one, _), (other, _)| one.total_cmp(other))?;
     let margin = UnitPreferences::of(office).show(Dimension::Pressure, margin);
-    Some(format!("worst margin of pressure: {margin} {}", spot.replace('`', "")))
+    Some(format!("worst margin of pressure: {margin} {}", place.replace('`', "")))
 }

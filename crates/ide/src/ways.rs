@@ -1,7 +1,7 @@
 //! What a pair, a signal or an input is joined with, from one end to the other.
 
 use drysheath_office::kinds::{Numbering, Role, SignalSource};
-use drysheath_office::{Fields, Joint, Office, Terminal, TerminalId, ThingId, Wiring};
+use drysheath_office::{Fields, Joint, Office, Terminal, TerminalId, Wiring};
 
 /// More terminals than these are not gone along.
 const MOST: usize = 60;
@@ -110,13 +110,4 @@ pub(crate) fn terminal_name(office: &Office, terminal: &Terminal) -> String {
         (Numbering::None, _) => format!("{name} {word}"),
         _ => format!("{name} {word} {}", terminal.number),
     }
-}
-
-/// Whether somebody says that a number of a port is spare.
-pub(crate) fn is_spare(office: &Office, thing: ThingId, word: &str, number: u32) -> bool {
-    office.spares.iter().any(|spare| {
-        let (from, to) = spare.end.numbers;
-        let port = spare.end.port.is_some_and(|port| port.word == word);
-        spare.end.thing == Some(thing) && port && (from..=to).contains(&number)
-    })
 }

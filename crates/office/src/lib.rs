@@ -3,6 +3,7 @@
 //! This room knows the trade's things and runs. It judges nothing beyond whether a word, a number or a name can
 //! be understood; what must be *true* of an office is the business of the `rules` room.
 
+mod allocation;
 mod graph;
 pub mod kinds;
 mod lower;
@@ -15,6 +16,7 @@ mod summary;
 mod unit_preferences;
 mod value;
 
+pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
 pub use graph::{Feed, Groups, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
 pub use lower::{NAMES_OF_PROBLEMS, lower, quantity};
 pub use model::{
@@ -25,5 +27,5 @@ pub use parts::{EXTENSION, Library, Lookup, NoParts, Part, PartsFile, SETTINGS, 
 pub use semantics::{Figure, Meaning, SemanticToken};
 pub use spelling::{inches, nearest};
 pub use summary::{MonitorLink, Summary};
-pub use unit_preferences::{UnitPreferences, rounded};
+pub use unit_preferences::{UnitPreferences, rounded, show_absolute};
 pub use value::{At, Field, Fields, Fitting, FittingType, Given, Level, Limit, Severity, Sex, Value};

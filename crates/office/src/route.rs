@@ -1,6 +1,6 @@
 //! Distances along cables and air pipes.
 
-use drysheath_engineering::units::{Quantity, Unit};
+use drysheath_engineering::units::{Quantity, Unit, find};
 
 use crate::graph::{Link, Networks};
 use crate::kinds::{Key, KindId, Role, SURROUNDINGS};
@@ -109,14 +109,15 @@ pub fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
 /// A length along a cable, branch or pipe, in the unit that its own length is written in, with no more digits than a tape
 /// measure tells.
 pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
-    match unit_along(thing, branch) {
-        Some(unit) => Quantity {
-            value: five_digits(unit.from_si(metres)),
+    const DIGITS: i32 = 5;
+    let unit = unit_along(thing, branch).or_else(|| find("m"));
+    unit.map_or_else(String::new, |unit| {
+        let length = Quantity {
+            value: unit.from_si(metres),
             unit,
-        }
-        .to_string(),
-        None => format!("{} m", five_digits(metres)),
-    }
+        };
+        length.to_digits(DIGITS).to_string()
+    })
 }
 
 fn unit_along(thing: &Thing, branch: Option<&str>) -> Option<&'static Unit> {
@@ -129,10 +130,4 @@ fn unit_along(thing: &Thing, branch: Option<&str>) -> Option<&'static Unit> {
             .map(|(length, _)| length)
     };
     of_pipe.or_else(of_section).map(|length| length.unit)
-}
-
-fn five_digits(value: f64) -> f64 {
-    let scale = 10_f64.powf(4.0 - value.abs().log10().floor());
-    let rounded = (value * scale).round() / scale;
-    if rounded.is_finite() { rounded } else { value }
 }

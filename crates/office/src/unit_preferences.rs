@@ -1,10 +1,11 @@
-//! The units that an office is written in: figures are shown to people in those.
+//! How figures are shown to people: in the units that the office is written in, with as many digits as mean something.
 
 use crate::model::Office;
 use crate::value::{Field, Value};
-use drysheath_engineering::units::{Dimension, Quantity, Unit};
+use drysheath_engineering::measure::AbsolutePressure;
+use drysheath_engineering::units::{Dimension, Quantity, Unit, find};
 
-/// The units that a file uses first for each dimension, or else the customary ones.
+/// For each dimension the unit that a file uses first, or else the customary one.
 #[derive(Clone, Debug)]
 pub struct UnitPreferences {
     used: Vec<&'static Unit>,
@@ -29,46 +30,47 @@ impl UnitPreferences {
         used.or_else(|| dimension.units().next())
     }
 
-    /// A figure in SI as somebody would write it in this office: four digits that mean something.
+    /// A figure in SI as a quantity in the unit of its dimension.
     pub fn show(&self, dimension: Dimension, si: f64) -> String {
         match self.unit(dimension) {
-            Some(unit) => rounded(Quantity {
-                value: unit.from_si(si),
-                unit,
-            })
-            .to_string(),
+            Some(unit) => shown(unit, si).to_string(),
             None => si.to_string(),
         }
     }
 
-    /// The figure alone, and the name of its unit.
+    /// The value in the unit of its dimension, not rounded, and the name of that unit.
     pub fn figure(&self, dimension: Dimension, si: f64) -> (f64, &'static str) {
         self.unit(dimension)
             .map_or((si, ""), |unit| (unit.from_si(si), unit.name))
     }
 
-    /// The same where there may be no figure.
-    pub fn maybe(&self, dimension: Dimension, si: Option<f64>) -> String {
+    /// A figure in SI as [`Self::show`] shows it, or a dash where there is none.
+    pub fn show_or_dash(&self, dimension: Dimension, si: Option<f64>) -> String {
         si.map_or_else(|| "-".to_owned(), |si| self.show(dimension, si))
     }
 }
 
-/// A quantity with four digits.
+/// An absolute pressure as it is shown everywhere, in psia.
+pub fn show_absolute(pressure: AbsolutePressure) -> String {
+    let pascals = pressure.pascals();
+    find("psia").map_or_else(|| format!("{pascals} Pa"), |unit| shown(unit, pascals).to_string())
+}
+
+fn shown(unit: &'static Unit, si: f64) -> Quantity {
+    rounded(Quantity {
+        value: unit.from_si(si),
+        unit,
+    })
+}
+
+/// A computed quantity with four significant digits. What is next to nothing is nothing.
 pub fn rounded(quantity: Quantity) -> Quantity {
     const DIGITS: i32 = 4;
     const NOTHING: f64 = 1e-9;
     if quantity.value.abs() < NOTHING {
         return Quantity { value: 0.0, ..quantity };
     }
-    let size = quantity.value.abs().log10().floor();
-    if !size.is_finite() {
-        return quantity;
-    }
-    let scale = 10_f64.powi(DIGITS - 1 - size as i32);
-    Quantity {
-        value: (quantity.value * scale).round() / scale,
-        ..quantity
-    }
+    quantity.to_digits(DIGITS)
 }
 
 fn collect(field: &Field, used: &mut Vec<&'static Unit>) {

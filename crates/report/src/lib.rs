@@ -4,9 +4,10 @@
 
 mod cautions;
 mod compare;
-mod count;
 mod files;
+mod matching;
 mod page;
+mod plural;
 mod prediction;
 mod records;
 mod reference;
@@ -15,7 +16,6 @@ mod rule_page;
 mod terminal;
 
 pub use compare::{Comparison, Version, compare, comparison_schema};
-pub use count::Count;
 pub use files::Files;
 pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, report_schema, tables};
 pub use records::{

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::count::several;
+use crate::plural::several;
 
 /// Longer comments are refused where they are to be pasted.
 const MOST: usize = 60_000;

@@ -10,7 +10,7 @@ mod trouble;
 
 use std::fmt::Write;
 
-use drysheath_rules::{Finding, Level};
+use drysheath_rules::{Finding, Level, ResultCount};
 use drysheath_text::{Encoding, FileId, LineIndex, Place};
 use rustc_hash::FxHashMap;
 
@@ -21,7 +21,7 @@ pub use markdown::markdown;
 pub use sarif::sarif;
 pub use trouble::Trouble;
 
-use crate::{Count, Files};
+use crate::Files;
 pub(crate) use fingerprint::Fingerprints;
 
 /// The results of one run.
@@ -135,8 +135,8 @@ impl<'r> Results<'r> {
     }
 
     /// How many results there are of each level.
-    pub fn count(&self) -> Count {
-        Count::of(self.findings)
+    pub fn count(&self) -> ResultCount {
+        ResultCount::of(self.findings)
     }
 
     /// Whether something fails: a fresh result at or above the failing level.

@@ -8,6 +8,9 @@ use drysheath_text::Place;
 
 use crate::finding::{Finding, Sink};
 
+/// Computed figures have no more digits than mean something.
+const DIGITS: i32 = 4;
+
 /// Whether `one` is less than `other` by more than the rounding of a computer can make of equal figures.
 pub(crate) fn below(one: f64, other: f64) -> bool {
     const ROUNDING: f64 = 1e-9;
@@ -35,30 +38,20 @@ pub(crate) fn in_unit_of(model: Quantity, figure: f64, office: &Office) -> Quant
 /// something, unless they are needed to tell the two apart.
 pub(crate) fn computed(beside: Quantity, figure: f64, office: &Office) -> Quantity {
     let exact = in_unit_of(beside, figure, office);
-    let value = rounded(exact.value);
-    if same(value, beside.value) {
+    let rounded = exact.to_digits(DIGITS);
+    if same(rounded.value, beside.value) {
         return exact;
     }
-    Quantity { value, ..exact }
+    rounded
 }
 
 /// A difference in SI, in the unit of a quantity that is one itself, such as a sensor's error.
 pub(crate) fn difference(model: Quantity, si: f64) -> Quantity {
-    Quantity {
-        value: rounded(model.unit.from_si(si)),
+    let exact = Quantity {
+        value: model.unit.from_si(si),
         ..model
-    }
-}
-
-/// A computed figure with no more digits than mean something.
-fn rounded(value: f64) -> f64 {
-    const DIGITS: i32 = 4;
-    let size = value.abs().log10().floor();
-    if !size.is_finite() {
-        return value;
-    }
-    let scale = 10_f64.powi(DIGITS - 1 - size as i32);
-    (value * scale).round() / scale
+    };
+    exact.to_digits(DIGITS)
 }
 
 /// A quantity in whose unit this office shows pressures, or flows: what its first dryer delivers.

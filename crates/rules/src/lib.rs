@@ -4,6 +4,7 @@
 //! The rules know the office and its networks. They do not know how results are shown.
 
 mod acceptance;
+mod count;
 mod doubt;
 pub mod example;
 mod figures;
@@ -24,6 +25,7 @@ mod records;
 mod regulators;
 mod spans;
 
+pub use count::ResultCount;
 pub use finding::{Finding, Sink};
 pub use grounds::frame_ground_size;
 pub use lint::{Inspection, Repository, inspect, is_wide, lint, lint_repository, of_problem};

@@ -2,7 +2,7 @@ use std::cell::OnceCell;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use drysheath_office::{Date, Field, Networks, Office, Summary, ThingId, Value};
+use drysheath_office::{Allocation, Date, Field, Networks, Office, Summary, ThingId, Value};
 use drysheath_prediction::Prediction;
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place, TextRange};
@@ -23,6 +23,7 @@ pub struct Inspection<'o> {
     pub prediction: &'o Prediction,
     /// The repository's settings.
     pub settings: &'o Settings,
+    allocation: OnceCell<Allocation>,
     /// Of each system of the air network, whether what is computed in it is worth nothing; see [`crate::doubt`].
     pub(crate) doubts: OnceCell<Vec<bool>>,
     /// Of each system, whether more air is said to be used than its lines can bring.
@@ -39,10 +40,17 @@ impl<'o> Inspection<'o> {
             networks,
             prediction,
             settings,
+            allocation: OnceCell::new(),
             doubts: OnceCell::new(),
             beyond: OnceCell::new(),
             weakest: OnceCell::new(),
         }
+    }
+
+    /// Which numbers of the office's ports are in use.
+    pub(crate) fn allocation(&self) -> &Allocation {
+        self.allocation
+            .get_or_init(|| Allocation::new(self.office, self.networks))
     }
 }
 

@@ -24,6 +24,20 @@ impl Quantity {
         self.unit.dimension
     }
 
+    /// The same quantity with so many significant digits.
+    #[must_use]
+    pub fn to_digits(self, digits: i32) -> Quantity {
+        let size = self.value.abs().log10().floor();
+        if !size.is_finite() {
+            return self;
+        }
+        let scale = 10_f64.powi(digits - 1 - size as i32);
+        Quantity {
+            value: (self.value * scale).round() / scale,
+            ..self
+        }
+    }
+
     /// The same quantity in another unit. Where that takes more than the two units say (another dimension, or gauge
     /// against absolute pressure) the quantity comes back as it was, and its unit shows it.
     #[must_use]

@@ -82,7 +82,7 @@ fn figure(quantity: Quantity, unit: &'static Unit) -> Option<String> {
     let shown = if unit.name == "in" {
         inches(in_64ths(exact))
     } else {
-        rounded(exact).to_string()
+        exact.to_digits(DIGITS).to_string()
     };
     shown.strip_suffix(unit.name).map(|number| number.trim().to_owned())
 }
@@ -99,19 +99,7 @@ fn in_64ths(length: Quantity) -> Quantity {
             ..length
         }
     } else {
-        rounded(length)
-    }
-}
-
-fn rounded(quantity: Quantity) -> Quantity {
-    let size = quantity.value.abs().log10().floor();
-    if !size.is_finite() {
-        return quantity;
-    }
-    let scale = 10_f64.powi(DIGITS - 1 - size as i32);
-    Quantity {
-        value: (quantity.value * scale).round() / scale,
-        ..quantity
+        length.to_digits(DIGITS)
     }
 }
 

@@ -1,15 +1,15 @@
 //! Another number for what has a wrong one: the next free pair, input, fuse position, port or outlet.
 
 use drysheath_engineering::colour::pair_colours;
-use drysheath_office::kinds::{Bare, Numbering, Port, Role};
-use drysheath_office::{End, Office, Run, ThingId};
+use drysheath_office::kinds::{Bare, Port, Role};
+use drysheath_office::{Allocation, End, Free, FreeState, Office, Run, ThingId};
 use drysheath_rules::Finding;
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, TextRange};
 
 use super::Draft;
 use crate::Analysis;
-use crate::free::{Free, Standing, free, no_longer_spare, numbers};
+use crate::spares::{no_longer_spare, written};
 
 /// The rules whose results another number mends.
 const RULES: [&str; 11] = [
@@ -53,13 +53,14 @@ pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
     let Some(to_port) = to_port else {
         return Vec::new();
     };
-    let next = free(analysis, thing, to_port, to - from + 1, range, 1).first().copied();
-    let Some(next) = next.filter(|next| next.standing != Standing::Terminated) else {
+    let allocation = Allocation::while_writing(office, &analysis.networks, range);
+    let next = allocation.free(office, thing, to_port, to - from + 1).next();
+    let Some(next) = next.filter(|next| next.state != FreeState::Terminated) else {
         return Vec::new();
     };
-    let detail = format!("{} {}", to_port.word, next.written());
+    let detail = format!("{} {}", to_port.word, written(next));
     let title = format!("Use `{} {detail}`, which is free", office.name(thing));
-    let alone = move_ends(office, [end], thing, to_port, &next);
+    let alone = move_ends(office, [end], thing, to_port, next);
     let also = office
         .runs
         .iter()
@@ -68,8 +69,7 @@ pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
         let is_port = other.port.is_some_and(|other| std::ptr::eq(other, port));
         other.thing == Some(thing) && is_port && other.numbers == (from, to)
     });
-    let together =
-        others.map(|other| Draft::new(title.clone(), move_ends(office, [end, other], thing, to_port, &next)));
+    let together = others.map(|other| Draft::new(title.clone(), move_ends(office, [end, other], thing, to_port, next)));
     std::iter::once(Draft::new(title.clone(), alone))
         .chain(together)
         .collect()
@@ -78,17 +78,13 @@ pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
 /// The port and numbers that an end means. A regulator that stands bare is left by its first outlet.
 fn meant(office: &Office, run: &Run, end: &End) -> Option<(ThingId, &'static Port, (u32, u32))> {
     let thing = end.thing?;
-    if let Some(port) = end.port.filter(|port| is_counted(port)) {
+    if let Some(port) = end.port.filter(|port| port.is_counted()) {
         return Some((thing, port, end.numbers));
     }
     let kind = office.thing(thing).kind?;
     let mut ports = kind.ports_in(run.medium);
-    let bare = ports.find(|port| is_counted(port) && port.bare == Bare::Source)?;
+    let bare = ports.find(|port| port.is_counted() && port.bare == Bare::Source)?;
     Some((thing, bare, (1, 1)))
-}
-
-fn is_counted(port: &Port) -> bool {
-    matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_))
 }
 
 /// The input for the other sort of signal.
@@ -107,21 +103,21 @@ fn move_ends<'e>(
     ends: impl IntoIterator<Item = &'e End>,
     thing: ThingId,
     port: &'static Port,
-    next: &Free,
+    next: Free,
 ) -> Vec<Edit> {
     let mut edits = no_longer_spare(office, thing, port, (next.from, next.to));
-    let written = format!("{} {}", port.word, numbers(next.from, next.to));
+    let detail = format!("{} {}", port.word, written(next));
     for end in ends {
-        let has_detail = end.port.is_some_and(is_counted) && end.detail != end.range;
+        let has_detail = end.port.is_some_and(Port::is_counted) && end.detail != end.range;
         let (range, replacement) = match end.colours {
             // Stated colours belong to the number before them.
             Some(colours) => {
                 let own = pair_colours(next.from)
                     .map_or(String::new(), |own| format!(" {}-{}", own.tip.name(), own.ring.name()));
-                (end.detail.cover(colours), format!("{written}{own}"))
+                (end.detail.cover(colours), format!("{detail}{own}"))
             }
-            None if has_detail => (end.detail, written.clone()),
-            None => (TextRange::empty(end.range.end), format!(" {written}")),
+            None if has_detail => (end.detail, detail.clone()),
+            None => (TextRange::empty(end.range.end), format!(" {detail}")),
         };
         edits.push(Edit { range, replacement });
     }

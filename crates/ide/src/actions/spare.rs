@@ -1,14 +1,14 @@
 //! Saying what is spare, and no longer saying so of what is used.
 
-use drysheath_office::Fields;
-use drysheath_office::kinds::{Key, KindId, Numbering, Port, Role};
+use drysheath_office::kinds::{Key, KindId, Port, Role};
+use drysheath_office::{Allocation, Fields};
 use drysheath_rules::Finding;
 use drysheath_text::{Edit, TextRange};
 
 use super::{Action, ActionKind, Draft, laid_out, together};
 use crate::Analysis;
-use crate::free::{no_longer_spare, numbers, unsaid};
 use crate::lines::{at_end, below};
+use crate::spares::{no_longer_spare, numbers};
 
 /// Everything at once that a thing leaves unsaid, where its results come gap by gap.
 pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Finding]) -> Option<Action> {
@@ -37,11 +37,11 @@ pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
     let Some(port) = kind
         .ports
         .iter()
-        .find(|port| port.role == Role::Outlet && is_counted(port))
+        .find(|port| port.role == Role::Outlet && port.is_counted())
     else {
         return Vec::new();
     };
-    let open = unsaid(analysis, id, port);
+    let open = Allocation::new(office, &analysis.networks).unstated(office, id, port);
     let name = office.name(id);
     if kind.id == KindId::Manifold {
         let lines = statements(name, port, &open);
@@ -140,19 +140,16 @@ pub(super) fn unsaid_of(analysis: &Analysis, range: TextRange) -> Option<Draft> 
         .kind
         .filter(|kind| matches!(kind.id, KindId::Monitor | KindId::FusePanel | KindId::Manifold))?;
     let name = office.name(id);
+    let allocation = Allocation::new(office, &analysis.networks);
     let mut lines: Vec<String> = Vec::new();
-    for port in kind.ports.iter().filter(|port| is_counted(port)) {
-        let open = unsaid(analysis, id, port);
+    for port in kind.ports.iter().filter(|port| port.is_counted()) {
+        let open = allocation.unstated(office, id, port);
         if !open.is_empty() {
             lines.push(statements(name, port, &open));
         }
     }
     let title = format!("Say that what nothing uses of `{name}` is spare");
     (!lines.is_empty()).then(|| Draft::new(title, vec![spares(analysis, id, &lines.join("\n"))]))
-}
-
-fn is_counted(port: &Port) -> bool {
-    matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_))
 }
 
 fn statements(name: &str, port: &Port, ranges: &[(u32, u32)]) -> String {

@@ -1,14 +1,14 @@
 //! A wire for what has none: through the next free pairs to the next free input.
 
 use drysheath_office::kinds::{KindId, Numbering, Port, Role};
-use drysheath_office::{End, Office, Signal, TerminalId, ThingId};
+use drysheath_office::{Allocation, End, Free, FreeState, Office, Signal, TerminalId, ThingId};
 use drysheath_rules::Finding;
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, TextRange};
 
 use super::{Draft, after_runs, laid_out};
 use crate::Analysis;
-use crate::free::{Free, Standing, free, taken};
+use crate::spares::{taken, written};
 
 /// The way of a signal that no wire leaves: over its cable and a block to a monitor.
 pub(super) fn device(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
@@ -103,7 +103,7 @@ fn onward_from(analysis: &Analysis, end: &End) -> Option<Draft> {
 fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> Option<String> {
     let (thing, port, free) = pair;
     let (office, wire) = (&analysis.office, &analysis.networks.wire);
-    let id = Some(free).filter(|free| free.standing == Standing::Terminated);
+    let id = Some(free).filter(|free| free.state == FreeState::Terminated);
     let id = id.and_then(|free| wire.find(thing, port, free.from))?;
     let is_end = |other: &TerminalId| *other != id && wire.joints_at(*other).len() == 1;
     let end = wire
@@ -116,6 +116,7 @@ fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> O
 /// What a wire takes on its way.
 struct Route<'a> {
     analysis: &'a Analysis,
+    allocation: Allocation,
     /// What is no longer said to be spare.
     edits: Vec<Edit>,
 }
@@ -124,6 +125,7 @@ impl<'a> Route<'a> {
     fn new(analysis: &'a Analysis) -> Self {
         Self {
             analysis,
+            allocation: Allocation::new(&analysis.office, &analysis.networks),
             edits: Vec::new(),
         }
     }
@@ -133,8 +135,7 @@ impl<'a> Route<'a> {
         let office = &self.analysis.office;
         let kind = office.thing(thing).kind?;
         let port = kind.ports_in(Medium::Wire).find(|port| port.role == role)?;
-        let nowhere = TextRange::empty(u32::MAX);
-        let next = free(self.analysis, thing, port, 1, nowhere, 1).first().copied()?;
+        let next = self.allocation.free(office, thing, port, 1).next()?;
         self.edits.extend(taken(self.analysis, thing, port, next));
         Some((thing, port, next))
     }
@@ -144,7 +145,7 @@ impl<'a> Route<'a> {
             " -> {} {} {}",
             self.analysis.office.name(thing),
             port.word,
-            next.written()
+            written(next)
         )
     }
 
@@ -157,7 +158,7 @@ impl<'a> Route<'a> {
             let pair = blocks.into_iter().find_map(|block| {
                 let before = self.edits.len();
                 let pair = self.take(block, Role::Pair);
-                let is_free = pair.is_some_and(|(.., next)| next.standing != Standing::Terminated);
+                let is_free = pair.is_some_and(|(.., next)| next.state != FreeState::Terminated);
                 if !is_free {
                     self.edits.truncate(before);
                 }

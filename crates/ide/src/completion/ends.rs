@@ -5,12 +5,12 @@ mod joined;
 
 use drysheath_engineering::colour::pair_colours;
 use drysheath_office::kinds::{Kind, Numbering, Port, Role};
-use drysheath_office::{Fields, Thing, ThingId};
+use drysheath_office::{Fields, Free, FreeState, Thing, ThingId};
 use drysheath_syntax::{Medium, Token, TokenKind};
 
 use super::items::Items;
 use super::{CompletionKind, attributes};
-use crate::free::{Free, Standing, free, taken};
+use crate::spares::{taken, written};
 use fit::{Fit, Way};
 
 /// How many free numbers are offered.
@@ -108,7 +108,7 @@ fn new_end(items: &mut Items<'_>, way: &Way) {
             .get(before..)
             .unwrap_or_default()
             .iter()
-            .any(|(_, _, port)| is_counted(port));
+            .any(|(_, _, port)| port.is_counted());
         if numbered {
             bare.push((id, kind));
         }
@@ -127,10 +127,6 @@ fn new_end(items: &mut Items<'_>, way: &Way) {
                 .push(' ');
         }
     }
-}
-
-fn is_counted(port: &Port) -> bool {
-    matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_))
 }
 
 /// An end that names everything it has to.
@@ -160,7 +156,7 @@ fn whole_end(items: &mut Items<'_>, way: &Way, id: ThingId, port: &'static Port)
                 let label = if one_outlet {
                     name.to_owned()
                 } else {
-                    format!("{name} {} {}", port.word, next.written())
+                    format!("{name} {} {}", port.word, written(next))
                 };
                 number(items, label, id, port, next);
             } else if one_outlet {
@@ -196,13 +192,9 @@ fn next_free(items: &Items<'_>, way: &Way, id: ThingId, port: &'static Port) -> 
     let brought = brought.map(|(number, _)| Free {
         from: number,
         to: number,
-        standing: Standing::Unused,
+        state: FreeState::Unstated,
     });
-    brought.or_else(|| {
-        free(items.analysis, id, port, way.width, items.caret.word, 1)
-            .first()
-            .copied()
-    })
+    brought.or_else(|| items.allocation().free(items.office(), id, port, way.width).next())
 }
 
 /// Offers a free number. What is said to be spare of it is said no longer.
@@ -213,11 +205,11 @@ fn number(items: &mut Items<'_>, label: String, id: ThingId, port: &'static Port
     } else {
         None
     };
-    let detail = match (next.standing, carried) {
+    let detail = match (next.state, carried) {
         (_, Some(device)) => format!("carries `{device}`, which reaches no input yet"),
-        (Standing::Unused, None) => "free".to_owned(),
-        (Standing::Spare, None) => "free, said to be spare; that is said no longer".to_owned(),
-        (Standing::Terminated, None) => "terminated, carries nothing".to_owned(),
+        (FreeState::Unstated, None) => "free".to_owned(),
+        (FreeState::Spare, None) => "free, said to be spare; that is said no longer".to_owned(),
+        (FreeState::Terminated, None) => "terminated, carries nothing".to_owned(),
     };
     let colours = (port.role == Role::Pair).then(|| colours(next.from)).flatten();
     let completion = items.offer(CompletionKind::NextFree, label).detail(detail);
@@ -234,9 +226,8 @@ fn colours(pair: u32) -> Option<String> {
 fn inside(items: &mut Items<'_>, way: &Way, end: Said<'_>, rest: &[Token]) {
     match (rest.len(), end.port) {
         (0, _) => ports(items, way, end),
-        (1, Some(port)) if is_counted(port) => {
-            let written = items.written().to_owned();
-            let free = free(items.analysis, end.thing, port, way.width, items.caret.word, usize::MAX);
+        (1, Some(port)) if port.is_counted() => {
+            let begun = items.written().to_owned();
             let brought = if way.is_start {
                 joined::waiting(items.analysis, end.thing, port).collect()
             } else {
@@ -245,11 +236,14 @@ fn inside(items: &mut Items<'_>, way: &Way, end: Said<'_>, rest: &[Token]) {
             let brought = brought.iter().map(|(number, _)| Free {
                 from: *number,
                 to: *number,
-                standing: Standing::Unused,
+                state: FreeState::Unstated,
             });
-            let all = brought.chain(free).filter(|free| free.written().starts_with(&written));
-            for free in all.take(MOST_NUMBERS).collect::<Vec<_>>() {
-                number(items, free.written(), end.thing, port, free);
+            let free = brought.chain(items.allocation().free(items.office(), end.thing, port, way.width));
+            let fitting = free
+                .filter(|free| written(*free).starts_with(&begun))
+                .take(MOST_NUMBERS);
+            for free in fitting.collect::<Vec<_>>() {
+                number(items, written(free), end.thing, port, free);
             }
             if fit::is_bare(end.kind, port, way.is_start) {
                 onward(items, way);
@@ -263,7 +257,7 @@ fn inside(items: &mut Items<'_>, way: &Way, end: Said<'_>, rest: &[Token]) {
             }
             _ => onward(items, way),
         },
-        (2, Some(port)) if is_counted(port) => {
+        (2, Some(port)) if port.is_counted() => {
             if let Some((from, _)) = end.numbers.filter(|_| port.role == Role::Pair)
                 && let Some(colours) = colours(from)
             {
@@ -278,7 +272,7 @@ fn inside(items: &mut Items<'_>, way: &Way, end: Said<'_>, rest: &[Token]) {
                 .insert
                 .push(' ');
         }
-        (3, Some(port)) if is_counted(port) => {
+        (3, Some(port)) if port.is_counted() => {
             if let Some((from, _)) = end.numbers {
                 let to = from + way.width.max(2) - 1;
                 items
@@ -315,10 +309,10 @@ fn ports(items: &mut Items<'_>, way: &Way, end: Said<'_>) {
     fits.sort_by_key(|(rank, _)| rank.unwrap_or(u32::MAX));
     for (rank, port) in &fits {
         if rank.is_some()
-            && is_counted(port)
+            && port.is_counted()
             && let Some(next) = next_free(items, way, id, port)
         {
-            number(items, format!("{} {}", port.word, next.written()), id, port, next);
+            number(items, format!("{} {}", port.word, written(next)), id, port, next);
         }
     }
     for (_, port) in &fits {

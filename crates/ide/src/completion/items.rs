@@ -1,4 +1,6 @@
-use drysheath_office::{Office, Thing, ThingId};
+use std::cell::OnceCell;
+
+use drysheath_office::{Allocation, Office, Thing, ThingId};
 use drysheath_syntax::TokenKind;
 use drysheath_text::TextRange;
 
@@ -12,6 +14,7 @@ pub(super) struct Items<'a> {
     pub analysis: &'a Analysis,
     pub caret: Caret,
     pub found: Vec<Completion>,
+    allocation: OnceCell<Allocation>,
 }
 
 impl<'a> Items<'a> {
@@ -21,6 +24,7 @@ impl<'a> Items<'a> {
             analysis,
             caret,
             found: Vec::new(),
+            allocation: OnceCell::new(),
         }
     }
 
@@ -30,6 +34,13 @@ impl<'a> Items<'a> {
 
     pub fn office(&self) -> &'a Office {
         &self.analysis.office
+    }
+
+    /// Which numbers of the office's ports are in use, apart from the end that is being written.
+    pub fn allocation(&self) -> &Allocation {
+        let (analysis, end) = (self.analysis, self.caret.word);
+        self.allocation
+            .get_or_init(|| Allocation::while_writing(&analysis.office, &analysis.networks, end))
     }
 
     /// What has been written of the word so far.

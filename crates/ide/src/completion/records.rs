@@ -9,7 +9,7 @@ use drysheath_syntax::{Medium, Token, TokenKind};
 use super::items::Items;
 use super::{CompletionKind, values};
 use crate::days::months_after;
-use crate::free::{numbers, unsaid};
+use crate::spares::numbers;
 
 /// The files of parts of the repository.
 pub(super) fn files(items: &mut Items<'_>) {
@@ -73,7 +73,7 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
             let written = items.written().to_owned();
             let own = countable(kind).filter(|port| port.word == word);
             for port in own {
-                for (from, to) in unsaid(items.analysis, id, port) {
+                for (from, to) in items.allocation().unstated(items.office(), id, port) {
                     let numbers = numbers(from, to);
                     if numbers.starts_with(&written) {
                         items
@@ -92,7 +92,7 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
 
 fn unused(items: &mut Items<'_>, id: ThingId, kind: &'static Kind, written: impl Fn(&Port, String) -> String) {
     for port in countable(kind) {
-        for (from, to) in unsaid(items.analysis, id, port) {
+        for (from, to) in items.allocation().unstated(items.office(), id, port) {
             let label = written(port, numbers(from, to));
             items
                 .offer(CompletionKind::NextFree, label)

@@ -2,9 +2,8 @@
 
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
-use drysheath_office::ThingId;
-use drysheath_office::kinds::Key;
-use drysheath_prediction::{Dryness, capacity};
+use drysheath_explanation::Passing;
+use drysheath_office::{ThingId, show_absolute};
 
 use super::Teller;
 use crate::card::Card;
@@ -19,48 +18,43 @@ impl Teller<'_> {
     }
 
     pub(super) fn dryer(&self, card: &mut Card, id: ThingId) {
-        let (office, air) = (&self.analysis.office, &self.analysis.prediction.air);
-        if let Some(delivers) = office.given(id, Key::Delivers) {
+        let facts = self.analysis.explainer().dryer(id);
+        if let Some(delivers) = facts.delivers {
             card.fact(format!("delivers {}", delivers.quantity));
         }
-        if let Some(dryness) = Dryness::of(office, id)
-            && let Some(point) = dryness.saturation_point(dryness.at)
-        {
+        if let Some(point) = facts.saturation() {
             card.fact(format!(
                 "its air is saturated at {} ({}) at that pressure",
                 self.show(Dimension::Temperature, point.temperature.kelvins()),
                 point.name()
             ));
         }
-        let capacity = capacity(office, id);
-        if let Some(supply) = air.supply(id) {
-            let duty = capacity.map(|capacity| {
-                let part = supply.flow.cubic_metres_per_second() / capacity.flow.cubic_metres_per_second();
-                format!(", {:.0} % of what it can", part * 100.0)
-            });
-            card.fact(format!("gives {}{}", self.flow(supply.flow), duty.unwrap_or_default()));
-            if supply.backed_up {
-                card.fact("gives nothing, because the pressure behind it is higher than it delivers");
-            }
+        if let Some(flow) = facts.flow {
+            let duty = facts
+                .duty()
+                .map(|duty| format!(", {:.0} % of what it can", duty * 100.0));
+            card.fact(format!("gives {}{}", self.flow(flow), duty.unwrap_or_default()));
         }
-        if let Some(capacity) = capacity {
+        if facts.backed_up {
+            card.fact("gives nothing, because the pressure behind it is higher than it delivers");
+        }
+        if let Some(rating) = facts.rating {
             card.fact(format!(
                 "can give {} here, of {} as stated",
-                self.flow(capacity.flow),
-                capacity.stated.quantity
+                self.flow(rating.capacity.flow),
+                rating.capacity.stated.quantity
             ));
         }
         self.contacts_of(card, id);
     }
 
     pub(super) fn regulator(&self, card: &mut Card, id: ThingId) {
-        let air = &self.analysis.prediction.air;
-        if let Some(set) = self.analysis.office.given(id, Key::Set) {
+        let facts = self.analysis.explainer().regulator(id);
+        if let Some(set) = facts.set {
             card.fact(format!("set to {}", set.quantity));
         }
-        self.passing(card, id);
-        let state = air.through(id).and_then(|state| state.regulator);
-        card.fact(match state {
+        self.passing(card, &facts.passing);
+        card.fact(match facts.state {
             Some(RegulatorState::Regulating) => "regulating",
             Some(RegulatorState::OutOfRegulation) => "out of regulation: its supply is too low",
             Some(RegulatorState::ClosedByBackPressure) => "shut by the pressure behind it",
@@ -68,17 +62,19 @@ impl Teller<'_> {
         });
     }
 
-    /// The pressures before and behind something that air passes through, and its flow.
-    pub(super) fn passing(&self, card: &mut Card, id: ThingId) {
-        let air = &self.analysis.prediction.air;
-        if let Some(inlet) = air.inlet(id) {
+    pub(super) fn valve(&self, card: &mut Card, id: ThingId) {
+        self.passing(card, &self.analysis.explainer().passing(id));
+    }
+
+    fn passing(&self, card: &mut Card, passing: &Passing) {
+        if let Some(inlet) = passing.inlet {
             card.fact(format!("supply {}", self.pressure(inlet)));
         }
-        if let Some(outlet) = air.outlet(id) {
+        if let Some(outlet) = passing.outlet {
             card.fact(format!("behind it {}", self.pressure(outlet)));
         }
-        if let Some(state) = air.through(id) {
-            card.fact(format!("flow {}", self.flow(state.flow)));
+        if let Some(flow) = passing.flow {
+            card.fact(format!("flow {}", self.flow(flow)));
         }
     }
 
@@ -91,13 +87,7 @@ impl Teller<'_> {
 
     /// The air around an office.
     pub(super) fn surroundings(&self, card: &mut Card) {
-        let conditions = &self.analysis.prediction.air.conditions;
-        if let Some(psia) = drysheath_engineering::units::find("psia") {
-            let quantity = drysheath_office::rounded(drysheath_engineering::units::Quantity {
-                value: psia.from_si(conditions.ambient.pascals()),
-                unit: psia,
-            });
-            card.fact(format!("the air around it has {quantity}"));
-        }
+        let ambient = self.analysis.explainer().conditions().ambient;
+        card.fact(format!("the air around it has {}", show_absolute(ambient)));
     }
 }

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use drysheath_engineering::units::Dimension;
+use drysheath_explanation::loop_of;
 use drysheath_office::kinds::Port;
 use drysheath_office::{Terminal, ThingId};
 use drysheath_prediction::{Loop, SetBy};
@@ -59,10 +60,7 @@ impl Teller<'_> {
     }
 
     fn loop_of(&self, signal: &Terminal) -> Option<&Loop> {
-        self.analysis.prediction.loops.iter().find(|found| {
-            let own = &found.signal;
-            own.thing == signal.thing && own.number == signal.number && std::ptr::eq(own.port, signal.port)
-        })
+        loop_of(&self.analysis.prediction.loops, signal)
     }
 
     /// "loop of 1173 ohm at 60 degC (1010 ohm at 20 degC), at most 4000 ohm for the monitor".

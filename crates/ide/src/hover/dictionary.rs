@@ -8,8 +8,8 @@ use drysheath_rules::Rule;
 use drysheath_text::TextRange;
 
 use super::Teller;
+use super::sensors::expected;
 use crate::card::Card;
-use crate::sensing;
 use crate::spoken;
 
 pub(super) fn kind(kind: &'static Kind) -> Card {
@@ -157,35 +157,31 @@ impl Teller<'_> {
 
     /// What a sensor should read, beside its limit, normal reading or span.
     fn against_reading(&self, card: &mut Card, sensor: drysheath_office::ThingId, field: &Field) {
-        for sensed in sensing::signals(self.analysis, &self.units, sensor) {
-            if !sensed
-                .signal
-                .fields
+        for reading in self.analysis.explainer().readings(sensor) {
+            let fields = reading.signal.fields;
+            if !fields
                 .iter()
                 .any(|own| own.place == field.place && own.spec.key == field.spec.key)
             {
                 continue;
             }
-            let Some(expected) = sensed.expected else { continue };
+            let Some(shown) = reading.shown(&self.units) else {
+                continue;
+            };
             match &field.value {
                 Value::Limit(_) => {
-                    let margin = sensed
-                        .limits()
-                        .find(|kept| kept.place == field.place)
-                        .and_then(|kept| kept.margin);
-                    if let Some(margin) = margin {
-                        card.sentence(format!(
-                            "It should read {expected}: a margin of {margin} to this limit."
-                        ));
+                    let limit = reading.limits.iter().find(|own| own.place == field.place);
+                    if let Some(margin) = limit.and_then(|limit| reading.shown_margin(limit, &self.units)) {
+                        card.sentence(format!("It should read {shown}: a margin of {margin} to this limit."));
                     }
                 }
                 Value::Range(..) => {
-                    if let Some(short) = sensed.short() {
-                        card.sentence(format!("It should read {short} of the span."));
+                    if let Some(expected) = expected(&reading, &self.units) {
+                        card.sentence(format!("It should read {expected} of the span."));
                     }
                 }
                 Value::Quantity(_) if field.spec.key == drysheath_office::kinds::Key::Normal => {
-                    card.sentence(format!("It should read {expected} by what is computed."));
+                    card.sentence(format!("It should read {shown} by what is computed."));
                 }
                 _ => {}
             }

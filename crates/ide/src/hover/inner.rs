@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
-use drysheath_prediction::minimum_pressure;
 
 use super::Teller;
 use crate::card::Card;
@@ -55,37 +54,31 @@ impl Teller<'_> {
 
     fn section(&self, card: &mut Card, cable: ThingId, name: &str) {
         let (office, air) = (&self.analysis.office, &self.analysis.prediction.air);
-        for line in air.routes().iter().filter(|line| line.thing == cable) {
-            for reach in &line.sections {
-                let Some((own, fields)) = line.section(office, reach) else {
-                    continue;
-                };
-                if own != name || reach.surroundings.is_none() {
-                    continue;
-                }
-                card.fact(spoken::fields(office, fields));
-                card.fact(format!("begins {}", self.spot(line, reach.from)));
-                let Some((metres, pressure)) = air.lowest(line, reach) else {
-                    continue;
-                };
-                let mut lowest = format!(
-                    "least pressure {} {}",
-                    self.show(Dimension::Pressure, pressure.pascals()),
-                    self.spot(line, metres)
+        let lines = air.routes().iter().filter(|line| line.thing == cable);
+        for section in lines.flat_map(|line| self.analysis.explainer().sections(line)) {
+            let Some((_, fields)) = section.stated.filter(|(own, _)| *own == name) else {
+                continue;
+            };
+            card.fact(spoken::fields(office, fields));
+            card.fact(format!("begins {}", self.spot(section.line, section.reach.from)));
+            let Some((metres, pressure)) = section.lowest else {
+                continue;
+            };
+            let mut lowest = format!(
+                "least pressure {} {}",
+                self.show(Dimension::Pressure, pressure.pascals()),
+                self.spot(section.line, metres)
+            );
+            if let Some((minimum, margin)) = section.minimum.zip(section.margin()) {
+                let _ = write!(
+                    lowest,
+                    ", {} {} the {} that is wanted",
+                    self.show(Dimension::Pressure, margin.abs()),
+                    if margin < 0.0 { "below" } else { "above" },
+                    minimum.quantity
                 );
-                let practice = self.analysis.settings.minimums();
-                if let Some(wanted) = minimum_pressure(office, &practice, line, reach) {
-                    let margin = pressure.pascals() - office.figure(wanted.quantity);
-                    let _ = write!(
-                        lowest,
-                        ", {} {} the {} that is wanted",
-                        self.show(Dimension::Pressure, margin.abs()),
-                        if margin < 0.0 { "below" } else { "above" },
-                        wanted.quantity
-                    );
-                }
-                card.fact(lowest);
             }
+            card.fact(lowest);
         }
     }
 }

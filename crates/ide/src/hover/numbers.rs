@@ -1,14 +1,13 @@
 //! Ports and their numbers: a pair and what it carries, an input and what arrives there, a fuse position and what it feeds.
 
 use drysheath_office::kinds::{KindId, Port, Role};
-use drysheath_office::{Fields, ThingId};
+use drysheath_office::{Allocation, Fields, FreeCount, ThingId};
 use drysheath_syntax::Medium;
 
 use super::{Teller, dictionary};
 use crate::card::Card;
-use crate::in_use::{Free, InUse, noun};
 use crate::looks::Looks;
-use crate::ways::{Way, is_spare};
+use crate::ways::Way;
 
 impl Teller<'_> {
     /// The word of a port.
@@ -21,9 +20,8 @@ impl Teller<'_> {
             port.doc,
             dictionary::bare(port)
         ));
-        let in_use = InUse::of(&self.analysis.office, &self.analysis.networks);
-        if let Some(free) = in_use.free(thing, port) {
-            card.fact(spoken_free(&free, port));
+        if let Some(count) = self.allocation().count(&self.analysis.office, thing, port) {
+            card.fact(free(count, port));
         }
         if let Role::Load = port.role {
             self.feeds_of(&mut card, thing);
@@ -34,14 +32,18 @@ impl Teller<'_> {
         card
     }
 
+    fn allocation(&self) -> Allocation {
+        Allocation::new(&self.analysis.office, &self.analysis.networks)
+    }
+
     /// What of a thing's pairs, inputs, positions or ports is free.
     pub(super) fn free_numbers(&self, card: &mut Card, thing: ThingId) {
         let office = &self.analysis.office;
-        let in_use = InUse::of(office, &self.analysis.networks);
+        let allocation = self.allocation();
         let kind = office.thing(thing).kind;
         for port in kind.map_or(&[][..], |kind| kind.ports) {
-            if let Some(free) = in_use.free(thing, port) {
-                card.fact(spoken_free(&free, port));
+            if let Some(count) = allocation.count(office, thing, port) {
+                card.fact(free(count, port));
             }
         }
     }
@@ -52,7 +54,7 @@ impl Teller<'_> {
             return card;
         }
         let name = self.name(thing);
-        let mut card = Card::new(format!("{} {number} of `{name}`", noun(port).0));
+        let mut card = Card::new(format!("{} {number} of `{name}`", port.noun()));
         let (first, last) = self.analysis.office.extent(thing, port).unwrap_or((1, u32::MAX));
         if !(first..=last).contains(&number) {
             card.sentence(format!("`{name}` has no such number: it has {first} to {last}."));
@@ -87,8 +89,8 @@ impl Teller<'_> {
 
     /// What the wire at a port's number carries, or that it is free.
     fn carried_at(&self, card: &mut Card, thing: ThingId, port: &'static Port, number: u32) {
-        let (office, wire) = (&self.analysis.office, &self.analysis.networks.wire);
-        let spare = is_spare(office, thing, port.word, number);
+        let wire = &self.analysis.networks.wire;
+        let spare = self.allocation().is_spare(thing, port, number);
         match wire.find(thing, port, number) {
             Some(id) => {
                 let way = Way::through(wire, id);
@@ -129,7 +131,7 @@ impl Teller<'_> {
             card.fact(format!("comes from `{}`", self.name(link.from.thing)));
         }
         if !is_used {
-            let spare = is_spare(&self.analysis.office, thing, port.word, number);
+            let spare = self.allocation().is_spare(thing, port, number);
             card.fact(if spare {
                 "free: said to be spare"
             } else {
@@ -140,11 +142,12 @@ impl Teller<'_> {
 }
 
 /// "21 of 25 pairs free, the next is pair 5".
-fn spoken_free(free: &Free, port: &Port) -> String {
-    let (one, many) = noun(port);
-    match (free.of, free.next) {
-        (0, _) => format!("no {many}"),
-        (of, None) => format!("none of {of} {many} is free"),
-        (of, Some(next)) => format!("{} of {of} {many} free, the next is {one} {next}", free.count),
+fn free(count: FreeCount, port: &Port) -> String {
+    let noun = port.noun();
+    match (count.total, count.free, count.next) {
+        (0, ..) => format!("no {noun}s"),
+        (total, 0, _) => format!("none of {total} {noun}s is free"),
+        (total, free, None) => format!("{free} of {total} {noun}s free"),
+        (total, free, Some(next)) => format!("{free} of {total} {noun}s free, the next is {noun} {next}"),
     }
 }

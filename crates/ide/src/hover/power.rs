@@ -1,6 +1,7 @@
 //! Battery and what it feeds, inputs of a monitor, grounds.
 
 use drysheath_engineering::units::Dimension;
+use drysheath_explanation::{least_voltage, voltage_margin};
 use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::Feed;
@@ -23,11 +24,9 @@ impl Teller<'_> {
         let from = format!("when `{}` is down to {}", self.name(feed.battery), feed.source.quantity);
         match &feed.arrival {
             Ok(arrival) => {
-                let window = self.analysis.office.thing(feed.load);
-                let least = window.range(Key::Window).map(|(one, other, _)| {
-                    let nearer = one.si().abs() < other.si().abs();
-                    let least = if nearer { one } else { other };
-                    let margin = arrival.voltage.volts().abs() - least.si().abs();
+                let office = &self.analysis.office;
+                let least = least_voltage(office, feed).zip(voltage_margin(office, feed));
+                let least = least.map(|(least, margin)| {
                     format!(
                         ", works down to {least}, which leaves {}",
                         self.show(Dimension::Voltage, margin)

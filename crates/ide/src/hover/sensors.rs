@@ -1,24 +1,24 @@
 //! Sensors and contacts: what they should read, their spans, limits and margins.
 
+use drysheath_explanation::Reading;
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Terminal, ThingId};
+use drysheath_office::{Fields, Terminal, ThingId, UnitPreferences};
 use drysheath_prediction::AirLocation;
 
 use super::Teller;
 use crate::card::{Card, Side};
-use crate::sensing::{self, Sensed};
 use crate::spoken;
 
 impl Teller<'_> {
     /// What the device of a signal should read.
     pub(super) fn reading(&self, card: &mut Card, signal: &Terminal) {
         let office = &self.analysis.office;
-        for sensed in sensing::signals(self.analysis, &self.units, signal.thing) {
-            if std::ptr::eq(sensed.signal.port, signal.port)
-                && let Some(short) = sensed.short()
+        for reading in self.analysis.explainer().readings(signal.thing) {
+            if std::ptr::eq(reading.signal.port, signal.port)
+                && let Some(expected) = expected(&reading, &self.units)
             {
                 card.fact(format!(
-                    "`{}` should read {short} of its span",
+                    "`{}` should read {expected} of its span",
                     office.name(signal.thing)
                 ));
             }
@@ -28,8 +28,8 @@ impl Teller<'_> {
     /// A sensor.
     pub(super) fn sensor(&self, card: &mut Card, id: ThingId) {
         self.stands(card, id);
-        for sensed in sensing::signals(self.analysis, &self.units, id) {
-            tell(card, &sensed);
+        for reading in self.analysis.explainer().readings(id) {
+            self.signal(card, &reading);
         }
         self.carried_from(card, id, None, None);
     }
@@ -67,37 +67,47 @@ impl Teller<'_> {
             }
         }
     }
+
+    /// A signal: what it should read, and its limits.
+    fn signal(&self, card: &mut Card, reading: &Reading<'_>) {
+        let of = reading.word().map_or_else(String::new, |word| format!("`{word}` "));
+        let span = reading.span.map(|(from, to, _)| spoken::range(from, to));
+        let span_of = span
+            .as_ref()
+            .map_or_else(String::new, |span| format!(" of its span `{span}`"));
+        card.fact(match (expected(reading, &self.units), span) {
+            (Some(expected), _) => format!("{of}should read {expected}{span_of}"),
+            (None, Some(span)) => format!("{of}span `{span}`; what it should read cannot be computed yet"),
+            (None, None) => format!("{of}its {} cannot be computed yet", reading.dimension.name()),
+        });
+        let rows: Vec<Vec<String>> = reading
+            .limits
+            .iter()
+            .map(|own| {
+                let margin = reading.shown_margin(own, &self.units);
+                vec![
+                    own.limit.level.word().to_owned(),
+                    own.limit.value.to_string(),
+                    own.limit.severity.map_or("-", |severity| severity.word()).to_owned(),
+                    margin.map_or_else(|| "-".to_owned(), |margin| margin.to_string()),
+                ]
+            })
+            .collect();
+        let columns = [
+            ("limit", Side::Left),
+            ("at", Side::Right),
+            ("severity", Side::Left),
+            ("margin", Side::Right),
+        ];
+        card.table(&columns, &rows);
+    }
 }
 
-/// A signal: what it should read, and its limits.
-fn tell(card: &mut Card, sensed: &Sensed<'_>) {
-    let of = sensed.word().map_or_else(String::new, |word| format!("`{word}` "));
-    let span = sensed.span.map(|(from, to)| spoken::range(from, to));
-    let span_of = span
-        .as_ref()
-        .map_or_else(String::new, |span| format!(" of its span `{span}`"));
-    card.fact(match (sensed.short(), span) {
-        (Some(short), _) => format!("{of}should read {short}{span_of}"),
-        (None, Some(span)) => format!("{of}span `{span}`; what it should read cannot be computed yet"),
-        (None, None) => format!("{of}its {} cannot be computed yet", sensed.measures()),
-    });
-    let rows: Vec<Vec<String>> = sensed
-        .limits()
-        .map(|kept| {
-            let limit = kept.limit;
-            vec![
-                limit.level.word().to_owned(),
-                limit.value.to_string(),
-                limit.severity.map_or("-", |severity| severity.word()).to_owned(),
-                kept.margin.map_or_else(|| "-".to_owned(), |margin| margin.to_string()),
-            ]
-        })
-        .collect();
-    let columns = [
-        ("limit", Side::Left),
-        ("at", Side::Right),
-        ("severity", Side::Left),
-        ("margin", Side::Right),
-    ];
-    card.table(&columns, &rows);
+/// The expected reading and where in the span it lies: "8.23 psi, 82 %".
+pub(crate) fn expected(reading: &Reading<'_>, units: &UnitPreferences) -> Option<String> {
+    let expected = reading.shown(units)?;
+    Some(match reading.span_part() {
+        Some(part) => format!("{expected}, {:.0} %", part * 100.0),
+        None => expected.to_string(),
+    })
 }

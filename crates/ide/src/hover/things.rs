@@ -2,7 +2,7 @@
 
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Part, ThingId};
-use drysheath_rules::Level;
+use drysheath_rules::ResultCount;
 
 use super::Teller;
 use crate::card::Card;
@@ -26,7 +26,7 @@ impl Teller<'_> {
             KindId::GroundBar => self.bar(&mut card, id),
             KindId::Dryer => self.dryer(&mut card, id),
             KindId::Regulator => self.regulator(&mut card, id),
-            KindId::Valve => self.passing(&mut card, id),
+            KindId::Valve => self.valve(&mut card, id),
             KindId::Manifold => self.manifold(&mut card, id),
             KindId::AirPipe | KindId::Cable => self.line(&mut card, id),
             KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
@@ -66,19 +66,10 @@ impl Teller<'_> {
             office.things.len().saturating_sub(1),
             office.runs.len()
         ));
-        let count = |level: Level| {
-            let open = self
-                .analysis
-                .findings
-                .iter()
-                .filter(|finding| finding.accepted.is_none());
-            open.filter(|finding| finding.level == level).count()
-        };
+        let count = ResultCount::of(&self.analysis.findings);
         card.fact(format!(
             "errors {}, warnings {}, notes {}",
-            count(Level::Error),
-            count(Level::Warning),
-            count(Level::Note)
+            count.errors, count.warnings, count.notes
         ));
     }
 

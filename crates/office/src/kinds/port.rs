@@ -122,4 +122,19 @@ impl Port {
         self.numbering = numbering;
         self
     }
+
+    /// Whether its word is followed by a number that counts something.
+    pub fn is_counted(&self) -> bool {
+        matches!(self.numbering, Numbering::Count(_) | Numbering::Range(_))
+    }
+
+    /// What one of its numbers is called in messages.
+    pub fn noun(&self) -> &'static str {
+        match (self.medium, self.numbering) {
+            (Medium::Wire, Numbering::Count(Key::Sensors)) => "sensor input",
+            (Medium::Wire, Numbering::Count(Key::Contacts)) => "contact input",
+            (Medium::Power, _) => "fuse position",
+            _ => self.word,
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! Predictions that moved.
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
+use drysheath_explanation::{Bound, least_voltage};
 use drysheath_office::kinds::{Key, Kind};
 use drysheath_office::{Fields, Level, Office, Signal, Terminal, ThingId, UnitPreferences, rounded};
 use drysheath_prediction::{Feed, Loop};
@@ -31,31 +32,28 @@ struct Moved {
     after: Option<f64>,
     /// Smaller moves are none, in SI.
     step: f64,
-    limits: Vec<Bound>,
+    limits: Vec<MovedLimit>,
     /// Whether nothing arrives any more.
     has_failed: bool,
 }
 
-/// A limit before and now: its figure in SI, and 1 where the good side is above it, −1 where it is below.
-struct Bound {
+/// A limit before and now, in SI.
+struct MovedLimit {
     name: &'static str,
-    before: Option<(f64, f64)>,
-    after: Option<(f64, f64)>,
+    before: Option<Bound>,
+    after: Option<Bound>,
 }
 
 impl Moved {
     /// The record of it; nothing where neither the figure nor a margin moved.
     fn record(&self) -> Option<FigureRecord> {
-        let margin = |figure: Option<f64>, limit: Option<(f64, f64)>| {
-            let (limit, side) = limit?;
-            figure.map(|figure| side * (figure - limit))
-        };
-        let margins: Vec<(&Bound, Option<f64>, Option<f64>)> = self
+        let margin = |figure: Option<f64>, bound: Option<Bound>| Some(bound?.margin(figure?));
+        let margins: Vec<(&MovedLimit, Option<f64>, Option<f64>)> = self
             .limits
             .iter()
-            .map(|bound| {
-                let before = margin(self.before, bound.before);
-                (bound, before, margin(self.after, bound.after))
+            .map(|limit| {
+                let before = margin(self.before, limit.before);
+                (limit, before, margin(self.after, limit.after))
             })
             .collect();
         let differ = |one: Option<f64>, other: Option<f64>| match (one, other) {
@@ -90,8 +88,8 @@ impl Moved {
             margins: margins
                 .iter()
                 .filter(|(_, before, after)| before.is_some() || after.is_some())
-                .map(|(bound, before, after)| MarginRecord {
-                    limit: bound.name.to_owned(),
+                .map(|(limit, before, after)| MarginRecord {
+                    limit: limit.name.to_owned(),
                     before: before.map(difference),
                     after: after.map(difference),
                 })
@@ -168,19 +166,19 @@ fn part(figure: Option<f64>) -> f64 {
     figure.unwrap_or_default().abs() * LEAST_PART
 }
 
-fn limits(base: &Analysis, head: &Analysis, was: &Signal<'_>, now: &Signal<'_>) -> Vec<Bound> {
+fn limits(base: &Analysis, head: &Analysis, was: &Signal<'_>, now: &Signal<'_>) -> Vec<MovedLimit> {
     let of = |office: &Office, signal: &Signal<'_>, level: Level| {
-        let limit = signal.fields.limits().find(|(limit, _)| limit.level == level);
-        limit.map(|(limit, _)| (office.figure(limit.value), if level.is_low() { 1.0 } else { -1.0 }))
+        let (limit, _) = signal.fields.limits().find(|(limit, _)| limit.level == level)?;
+        Some(Bound::of_limit(office, limit))
     };
     [Level::LowLow, Level::Low, Level::High, Level::HighHigh]
         .iter()
-        .map(|level| Bound {
+        .map(|level| MovedLimit {
             name: level.word(),
             before: of(&base.office, was, *level),
             after: of(&head.office, now, *level),
         })
-        .filter(|bound| bound.before.is_some() || bound.after.is_some())
+        .filter(|limit| limit.before.is_some() || limit.after.is_some())
         .collect()
 }
 
@@ -202,14 +200,9 @@ fn voltages(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
         // The sign is the plant's; what counts is how far from zero it is.
         let volts = |feed: &Feed| feed.arrival.as_ref().ok().map(|arrival| arrival.voltage.volts());
         let (before, after) = (volts(was), volts(feed));
-        let least = |state: &Analysis, load: ThingId, volts: Option<f64>| {
-            let (one, other, _) = state.office.thing(load).range(Key::Window)?;
-            let nearer = if one.si().abs() < other.si().abs() {
-                one.si()
-            } else {
-                other.si()
-            };
-            Some((nearer, volts.unwrap_or(nearer).signum()))
+        let least = |state: &Analysis, feed: &Feed| {
+            let least = least_voltage(&state.office, feed)?;
+            Some(Bound::no_nearer_to_zero(least.si()))
         };
         let moved = Moved {
             of: FigureOf::Voltage,
@@ -218,10 +211,10 @@ fn voltages(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<Figure
             before,
             after,
             step: part(before),
-            limits: vec![Bound {
+            limits: vec![MovedLimit {
                 name: "window",
-                before: least(base, load, before),
-                after: least(head, feed.load, after),
+                before: least(base, was),
+                after: least(head, feed),
             }],
             has_failed: was.arrival.is_ok() && feed.arrival.is_err(),
         };
@@ -247,7 +240,7 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
         let Some(was) = was else { continue };
         let limit = |one: &Loop| {
             let limit = one.limit.as_ref().ok().copied().flatten()?;
-            Some((limit.resistance.ohms(), -1.0))
+            Some(Bound::at_most(limit.resistance.ohms()))
         };
         let before = Some(was.resistance.ohms());
         let moved = Moved {
@@ -257,7 +250,7 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
             before,
             after: Some(now.resistance.ohms()),
             step: part(before),
-            limits: vec![Bound {
+            limits: vec![MovedLimit {
                 name: "loop-max",
                 before: limit(was),
                 after: limit(now),

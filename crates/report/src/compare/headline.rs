@@ -2,10 +2,12 @@
 
 use std::fmt::Write;
 
+use drysheath_rules::ResultCount;
+
 use super::record::{
     ChangeRecord, Comparison, Deed, FigureOf, FigureRecord, MarginRecord, OfficeRecord, PartRecord, ResultRecord, What,
 };
-use crate::count::several;
+use crate::plural::several;
 
 /// More parts than these are told below.
 const MOST_PARTS: usize = 5;
@@ -78,15 +80,7 @@ fn offices(comparison: &Comparison) -> String {
 
 fn results(comparison: &Comparison) -> String {
     let summary = &comparison.summary;
-    let new: Vec<String> = [
-        (summary.new.errors, "error"),
-        (summary.new.warnings, "warning"),
-        (summary.new.notes, "note"),
-    ]
-    .into_iter()
-    .filter(|(count, _)| *count > 0)
-    .map(|(count, word)| several(count, word))
-    .collect();
+    let new: Vec<String> = ResultCount::from(summary.new).present().collect();
     let graver = comparison.all_results().flat_map(|results| &results.different);
     let graver = graver.filter(|result| result.is_graver()).count();
     let mut out = if new.is_empty() {

@@ -7,6 +7,7 @@ use rustc_hash::FxHashMap;
 
 use super::fields::FieldComparer;
 use crate::Files;
+use crate::matching::Unmatched;
 
 /// The things of two offices that are the same: those of one name, and those that only have another one.
 #[derive(Debug, Default)]
@@ -46,18 +47,17 @@ impl Matching {
                 matching.renamed.push((before, after));
             }
         }
-        let mut names: FxHashMap<&str, ThingId> = FxHashMap::default();
-        for (id, thing) in head.things() {
-            let name = head.name(id);
-            if !name.is_empty() && !thing.is(KindId::Office) {
-                names.entry(name).or_insert(id);
-            }
-        }
-        for (id, thing) in base.things() {
-            let same = names.get(base.name(id)).filter(|_| !thing.is(KindId::Office));
-            if let Some(same) = same.filter(|same| matching.base_of(**same).is_none()) {
-                matching.join(id, *same);
-            }
+        let named = |office: &Office| -> Vec<ThingId> {
+            let things = office.things().filter(|(_, thing)| !thing.is(KindId::Office));
+            things.map(|(id, _)| id).collect()
+        };
+        let mut unmatched = Unmatched {
+            before: named(base),
+            after: named(head),
+        };
+        let name = |office: &Office, id| Some(office.name(id).to_owned()).filter(|name| !name.is_empty());
+        for (before, after) in unmatched.pair_in_order(|id| name(base, id), |id| name(head, id)) {
+            matching.join(before, after);
         }
         for _ in 0..ROUNDS {
             if !matching.find_renamed(base, head, files) {

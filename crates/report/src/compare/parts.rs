@@ -10,9 +10,7 @@ use rustc_hash::FxHashMap;
 use super::fields::FieldComparer;
 use super::record::{ChangeRecord, Deed, PartRecord};
 use crate::Files;
-
-/// Whether one part may be what another was.
-type Likeness<'l> = &'l dyn Fn(&Part, &Part) -> bool;
+use crate::matching::Unmatched;
 
 /// A part that changed.
 #[derive(Debug)]
@@ -46,22 +44,25 @@ impl PartChanges {
                 && was.fields.len() == now.fields.len()
                 && comparer.agreeing(&was.fields, &now.fields) == now.fields.len()
         };
-        let mut left: Vec<&Arc<Part>> = base.iter().collect();
-        let mut pairs: Vec<Option<&Arc<Part>>> = vec![None; head.len()];
-        // The same part, then one that was moved to another file, then one that has another name.
-        let rounds: [Likeness<'_>; 3] = [
-            &|was, now| was.name == now.name && path(was) == path(now),
-            &|was, now| was.name == now.name && was.kind.id == now.kind.id,
-            &|was, now| is_whole(was, now),
-        ];
-        for is_like in rounds {
-            for (now, pair) in head.iter().zip(&mut pairs).filter(|(_, pair)| pair.is_none()) {
-                if let Some(at) = left.iter().position(|was| is_like(was, now)) {
-                    *pair = Some(left.remove(at));
-                }
+        let mut unmatched = Unmatched {
+            before: base.iter().collect(),
+            after: head.iter().collect(),
+        };
+        let here = |part: &Arc<Part>| Some((part.name.clone(), path(part).to_owned()));
+        let elsewhere = |part: &Arc<Part>| Some((part.name.clone(), part.kind.id));
+        let mut pairs = unmatched.pair_in_order(here, here);
+        pairs.extend(unmatched.pair_in_order(elsewhere, elsewhere));
+        for now in &unmatched.after {
+            let mut left = unmatched.before.iter();
+            if let Some(at) = left.position(|was| is_whole(was, now)) {
+                pairs.push((unmatched.before.remove(at), now));
             }
         }
-        for (now, was) in head.iter().zip(pairs) {
+        for now in head {
+            let was = pairs
+                .iter()
+                .find(|(_, own)| std::ptr::eq(*own, now))
+                .map(|(was, _)| *was);
             let Some(was) = was else {
                 changes.put(None, Some(now), Deed::Added, None, Vec::new(), path(now));
                 continue;
@@ -92,7 +93,7 @@ impl PartChanges {
             };
             changes.put(Some(was), Some(now), what, before, fields, path(now));
         }
-        for was in left {
+        for was in unmatched.before {
             changes.put(Some(was), None, Deed::Removed, None, Vec::new(), path(was));
         }
         changes

@@ -12,6 +12,7 @@ use rustc_hash::FxHashMap;
 
 use super::states::{Entry, States};
 use super::wording::conflict;
+use crate::matching::Unmatched;
 
 /// What is kept of a file once it was looked at.
 #[derive(Clone, Debug)]
@@ -215,43 +216,24 @@ pub(super) fn pairs(looked: &[Looked<'_>]) -> Vec<Pair> {
     }
     let base = |at: &usize| looked.get(*at).and_then(|file| file.base.as_ref());
     let head = |at: &usize| looked.get(*at).and_then(|file| file.head.as_ref());
-    let mut gone: Vec<usize> = left.iter().copied().filter(|at| base(at).is_some()).collect();
-    let mut come: Vec<usize> = left.iter().copied().filter(|at| head(at).is_some()).collect();
+    let mut unmatched = Unmatched {
+        before: left.iter().copied().filter(|at| base(at).is_some()).collect(),
+        after: left.iter().copied().filter(|at| head(at).is_some()).collect(),
+    };
     let site = |outline: &Outline| outline.summary.site.as_ref().map(|(site, _)| site.to_string());
     let name = |outline: &Outline| Some(outline.summary.office.to_string()).filter(|name| !name.is_empty());
     for called in [&site as Called<'_>, &name] {
-        // What two files are called by tells neither.
-        let mut olds: FxHashMap<String, Vec<usize>> = FxHashMap::default();
-        for at in &gone {
-            if let Some(called) = base(at).and_then(called) {
-                olds.entry(called).or_default().push(*at);
-            }
-        }
-        let mut counts: FxHashMap<String, usize> = FxHashMap::default();
-        for called in come.iter().filter_map(|at| head(at).and_then(called)) {
-            *counts.entry(called).or_default() += 1;
-        }
-        come.retain(|at| {
-            let Some(called) = head(at)
-                .and_then(called)
-                .filter(|called| counts.get(called) == Some(&1))
-            else {
-                return true;
-            };
-            match olds.get(&called).map(Vec::as_slice) {
-                Some([was]) => {
-                    pairs.push(Pair {
-                        base: Some(*was),
-                        head: Some(*at),
-                        is_office: true,
-                    });
-                    gone.retain(|other| other != was);
-                    false
-                }
-                _ => true,
-            }
-        });
+        let moved = unmatched.pair_unique(|at| base(&at).and_then(called), |at| head(&at).and_then(called));
+        pairs.extend(moved.into_iter().map(|(was, now)| Pair {
+            base: Some(was),
+            head: Some(now),
+            is_office: true,
+        }));
     }
+    let Unmatched {
+        before: gone,
+        after: come,
+    } = unmatched;
     pairs.extend(come.iter().map(|at| Pair {
         base: None,
         head: Some(*at),

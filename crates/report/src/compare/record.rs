@@ -1,6 +1,6 @@
 //! What `compare` tells, for programs. Text and Markdown are made from the same record.
 
-use drysheath_rules::Level;
+use drysheath_rules::{Level, ResultCount};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -85,6 +85,27 @@ pub struct LevelsRecord {
     pub warnings: usize,
     /// Notes.
     pub notes: usize,
+}
+
+impl From<ResultCount> for LevelsRecord {
+    fn from(count: ResultCount) -> Self {
+        Self {
+            errors: count.errors,
+            warnings: count.warnings,
+            notes: count.notes,
+        }
+    }
+}
+
+impl From<LevelsRecord> for ResultCount {
+    fn from(record: LevelsRecord) -> Self {
+        Self {
+            errors: record.errors,
+            warnings: record.warnings,
+            notes: record.notes,
+            accepted: 0,
+        }
+    }
 }
 
 /// A setting that changed.

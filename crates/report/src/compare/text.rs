@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use super::headline::{figure, figure_name, headline, least_margin, message, said, title, words};
 use super::record::{Comparison, FigureRecord, OfficeRecord, ResultsRecord, What};
-use crate::count::several;
+use crate::plural::several;
 
 /// Of offices that parts or settings alone reach, no more than these are told of one by one.
 const MOST_TOUCHED: usize = 50;

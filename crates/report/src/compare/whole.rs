@@ -5,12 +5,12 @@ use std::path::Path;
 use std::sync::Arc;
 
 use drysheath_office::Summary;
-use drysheath_rules::Level;
+use drysheath_rules::ResultCount;
 use drysheath_workspace::Snapshot;
 use rustc_hash::FxHashMap;
 
 use super::plan::{Looked, Outline};
-use super::record::{Comparison, LevelsRecord, ResultsRecord, SettingsRecord, SummaryRecord, What};
+use super::record::{Comparison, ResultsRecord, SettingsRecord, SummaryRecord, What};
 use super::states::{States, folder};
 use super::verdict::Verdict;
 
@@ -98,20 +98,15 @@ pub(super) fn summary(comparison: &Comparison, looked: &[Looked<'_>]) -> Summary
     }
     let told = summary.added + summary.changed + summary.same_meaning + summary.touched + summary.not_compared;
     summary.untouched = summary.offices_after.saturating_sub(told);
-    let mut new = LevelsRecord::default();
+    let mut new = ResultCount::default();
     for results in comparison.all_results() {
         for result in &results.new {
-            let slot = match result.level() {
-                Level::Error => &mut new.errors,
-                Level::Warning => &mut new.warnings,
-                Level::Note => &mut new.notes,
-            };
-            *slot += 1;
+            new.add(result.level());
         }
         summary.gone += results.gone.len();
         summary.different += results.different.len();
         summary.unchanged += results.unchanged;
     }
-    summary.new = new;
+    summary.new = new.into();
     summary
 }

@@ -1,13 +1,13 @@
 //! From an office and what was computed of it to the record of it.
 
-use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
-use drysheath_engineering::moisture::SaturationPoint;
+use drysheath_engineering::measure::{Flow, Length, Pressure};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
+use drysheath_explanation::{Explainer, Reading, SectionAir};
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Networks, Office, Signal, ThingId};
-use drysheath_prediction::{AirLocation, Dryness, Prediction, Route, RouteSection, capacity, minimum_pressure};
+use drysheath_office::{Fields, Given, Networks, Office, ThingId};
+use drysheath_prediction::{AirLocation, Prediction, Route};
 use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 
@@ -74,17 +74,23 @@ impl View<'_> {
         }
     }
 
+    /// The facts about its figures.
+    pub(crate) fn explainer(&self) -> Explainer<'_> {
+        Explainer {
+            office: self.office,
+            networks: self.networks,
+            prediction: self.prediction,
+            minimums: self.settings.minimums(),
+        }
+    }
+
     fn conditions(&self) -> ConditionsRecord {
-        let figure = |key| {
-            let (quantity, _) = self.office.thing(self.office.itself?).quantity(key)?;
-            Some(quantity.si())
-        };
-        let conditions = self.prediction.air.conditions;
+        let conditions = self.explainer().conditions();
         ConditionsRecord {
-            elevation_m: figure(Key::Elevation),
+            elevation_m: si(conditions.elevation),
             ambient_absolute_pa: conditions.ambient.pascals(),
             air_temperature_k: conditions.temperature.kelvins(),
-            coldest_k: figure(Key::Coldest),
+            coldest_k: si(conditions.coldest),
         }
     }
 
@@ -112,35 +118,31 @@ impl View<'_> {
     }
 
     fn dryer(&self, id: ThingId) -> DryerRecord {
-        let office = self.office;
-        let supply = self.prediction.air.supply(id);
-        // A dryer takes no air; the solver lets a trace into one that is backed up.
-        let given = |flow: f64| if flow > 0.0 { flow } else { 0.0 };
-        let flow = supply.map(|supply| given(supply.flow.cubic_metres_per_second()));
-        let capacity = capacity(office, id).map(|capacity| capacity.flow.cubic_metres_per_second());
-        let saturation = Dryness::of(office, id).and_then(|dryness| {
-            let point = dryness.saturation_point(dryness.at)?;
-            Some(saturation(point, dryness.at.pascals()))
-        });
+        let facts = self.explainer().dryer(id);
+        let saturation = facts.saturation().zip(facts.dryness);
         DryerRecord {
-            name: office.name(id).to_owned(),
-            delivers_pa: self.pressure(id, Key::Delivers),
-            flow_m3_per_s: flow,
-            capacity_m3_per_s: capacity,
-            duty: flow.zip(capacity).map(|(flow, capacity)| flow / capacity),
-            backed_up: supply.is_some_and(|supply| supply.backed_up),
-            saturation,
+            name: self.office.name(id).to_owned(),
+            delivers_pa: self.gauge(facts.delivers),
+            flow_m3_per_s: facts.flow.map(Flow::cubic_metres_per_second),
+            capacity_m3_per_s: facts
+                .rating
+                .map(|rating| rating.capacity.flow.cubic_metres_per_second()),
+            duty: facts.duty(),
+            backed_up: facts.backed_up,
+            saturation: saturation.map(|(point, dryness)| SaturationRecord {
+                temperature_k: point.temperature.kelvins(),
+                name: point.name().to_owned(),
+                at_absolute_pa: dryness.at.pascals(),
+            }),
         }
     }
 
-    fn pressure(&self, id: ThingId, key: Key) -> Option<f64> {
-        let given = self.office.given(id, key)?;
-        Some(self.office.gauge_pascals(given.quantity))
+    fn gauge(&self, given: Option<Given>) -> Option<f64> {
+        given.map(|given| self.office.gauge_pascals(given.quantity))
     }
 
     fn regulator(&self, id: ThingId) -> RegulatorRecord {
-        let air = &self.prediction.air;
-        let state = air.through(id);
+        let facts = self.explainer().regulator(id);
         let word = |state| match state {
             RegulatorState::Regulating => "regulating",
             RegulatorState::OutOfRegulation => "out of regulation",
@@ -148,13 +150,11 @@ impl View<'_> {
         };
         RegulatorRecord {
             name: self.office.name(id).to_owned(),
-            set_pa: self.pressure(id, Key::Set),
-            inlet_pa: air.inlet(id).map(drysheath_engineering::measure::Pressure::pascals),
-            outlet_pa: air.outlet(id).map(drysheath_engineering::measure::Pressure::pascals),
-            flow_m3_per_s: state.map(|state| state.flow.cubic_metres_per_second()),
-            state: state
-                .and_then(|state| state.regulator)
-                .map(|state| word(state).to_owned()),
+            set_pa: self.gauge(facts.set),
+            inlet_pa: facts.passing.inlet.map(Pressure::pascals),
+            outlet_pa: facts.passing.outlet.map(Pressure::pascals),
+            flow_m3_per_s: facts.passing.flow.map(Flow::cubic_metres_per_second),
+            state: facts.state.map(|state| word(state).to_owned()),
         }
     }
 
@@ -180,31 +180,12 @@ impl View<'_> {
             name: self.office.name(line.thing).to_owned(),
             branch: line.branch_name(self.office).map(str::to_owned),
             length_m: line.length(),
-            sections: line.sections.iter().map(|reach| self.section(line, reach)).collect(),
+            sections: self
+                .explainer()
+                .sections(line)
+                .map(|section| section_record(&section))
+                .collect(),
             points: self.points(line),
-        }
-    }
-
-    fn minimum(&self, line: &Route, reach: &RouteSection) -> Option<f64> {
-        let minimum = minimum_pressure(self.office, &self.settings.minimums(), line, reach)?;
-        Some(self.office.figure(minimum.quantity))
-    }
-
-    fn section(&self, line: &Route, reach: &RouteSection) -> SectionRecord {
-        let said = line
-            .section(self.office, reach)
-            .filter(|_| reach.surroundings.is_some());
-        let depth = said.and_then(|(_, fields)| Length::of(fields.quantity(Key::Depth)?.0));
-        let lowest = self.prediction.air.lowest(line, reach);
-        SectionRecord {
-            name: said.map(|(name, _)| name.to_owned()),
-            from_m: reach.from,
-            to_m: reach.to,
-            surroundings: reach.surroundings.map(|key| key.word().to_owned()),
-            minimum_pa: self.minimum(line, reach),
-            water_head_pa: depth.map(|depth| water::head(depth, water::CONVENTIONAL).pascals()),
-            lowest_pa: lowest.map(|(_, pressure)| pressure.pascals()),
-            lowest_at_m: lowest.map(|(metres, _)| metres),
         }
     }
 
@@ -226,42 +207,25 @@ impl View<'_> {
     }
 
     fn sensors(&self) -> Vec<SensorRecord> {
-        let sensors = self
-            .office
-            .things()
-            .filter(|(_, thing)| thing.kind.is_some_and(drysheath_office::kinds::Kind::is_sensor));
-        sensors
-            .flat_map(|(id, _)| self.office.signals(id))
-            .filter_map(|signal| self.sensor(&signal))
-            .collect()
+        let explainer = self.explainer();
+        let readings = self.office.things().flat_map(|(id, _)| explainer.readings(id));
+        readings.filter_map(|reading| self.sensor(&reading)).collect()
     }
 
-    fn sensor(&self, signal: &Signal<'_>) -> Option<SensorRecord> {
-        let office = self.office;
-        let unit = match signal.dimension? {
+    fn sensor(&self, reading: &Reading<'_>) -> Option<SensorRecord> {
+        let (office, signal) = (self.office, &reading.signal);
+        let unit = match reading.dimension {
             Dimension::Pressure => "Pa",
             Dimension::Flow => "m3/s",
             Dimension::Humidity => "1",
             Dimension::Temperature => "K",
             _ => return None,
         };
-        let expected = self
-            .prediction
-            .expected_reading(office, self.networks, signal.thing, signal.dimension?);
-        let expected = expected.map(drysheath_prediction::ExpectedReading::figure);
-        let span = signal
-            .fields
-            .range(Key::Span)
-            .map(|(from, to, _)| [office.figure(from), office.figure(to)]);
-        let limits = signal.fields.limits().map(|(limit, _)| {
-            let value = office.figure(limit.value);
-            let side = if limit.level.is_low() { 1.0 } else { -1.0 };
-            LimitRecord {
-                level: limit.level.word().to_owned(),
-                value,
-                severity: limit.severity.map(|severity| <&str>::from(severity).to_owned()),
-                margin: expected.map(|expected| side * (expected - value)),
-            }
+        let limits = reading.limits.iter().map(|limit| LimitRecord {
+            level: limit.limit.level.word().to_owned(),
+            value: limit.bound.value,
+            severity: limit.limit.severity.map(|severity| <&str>::from(severity).to_owned()),
+            margin: reading.margin(limit),
         });
         let place = self.prediction.air.place_of(office, self.networks, signal.thing);
         let (line, distance_m) = match place {
@@ -275,22 +239,32 @@ impl View<'_> {
             line: line.map(|line| office.name(line.thing).to_owned()),
             branch: line.and_then(|line| line.branch_name(office)).map(str::to_owned),
             distance_m,
-            expected,
-            span,
-            span_part: expected
-                .zip(span)
-                .map(|(expected, [bottom, top])| (expected - bottom) / (top - bottom))
-                .filter(|part| part.is_finite()),
+            expected: reading.expected,
+            span: reading
+                .span
+                .map(|(bottom, top, _)| [office.figure(bottom), office.figure(top)]),
+            span_part: reading.span_part(),
             error: signal.fields.quantity(Key::Error).map(|(error, _)| error.si()),
             limits: limits.collect(),
         })
     }
 }
 
-fn saturation(point: SaturationPoint, at_absolute_pa: f64) -> SaturationRecord {
-    SaturationRecord {
-        temperature_k: Temperature::kelvins(point.temperature),
-        name: point.name().to_owned(),
-        at_absolute_pa,
+fn si(given: Option<Given>) -> Option<f64> {
+    given.map(|given| given.quantity.si())
+}
+
+fn section_record(section: &SectionAir<'_>) -> SectionRecord {
+    let (reach, stated) = (section.reach, section.stated);
+    let depth = stated.and_then(|(_, fields)| Length::of(fields.quantity(Key::Depth)?.0));
+    SectionRecord {
+        name: stated.map(|(name, _)| name.to_owned()),
+        from_m: reach.from,
+        to_m: reach.to,
+        surroundings: reach.surroundings.map(|key| key.word().to_owned()),
+        minimum_pa: section.bound.map(|bound| bound.value),
+        water_head_pa: depth.map(|depth| water::head(depth, water::CONVENTIONAL).pascals()),
+        lowest_pa: section.lowest.map(|(_, pressure)| pressure.pascals()),
+        lowest_at_m: section.lowest.map(|(metres, _)| metres),
     }
 }

@@ -1,6 +1,8 @@
 //! Feeds and loops in the record.
 
 use drysheath_engineering::measure::Resistance;
+use drysheath_engineering::units::Quantity;
+use drysheath_explanation::least_voltage;
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
 use drysheath_prediction::{Feed, Loop, SetBy};
@@ -14,11 +16,6 @@ impl View<'_> {
     }
 
     fn feed(&self, feed: &Feed) -> FeedRecord {
-        let window = self.office.thing(feed.load).range(Key::Window);
-        let least = window.map(|(one, other, _)| {
-            let (one, other) = (one.si(), other.si());
-            if one.abs() < other.abs() { one } else { other }
-        });
         let arrival = feed.arrival.as_ref();
         FeedRecord {
             load: self.office.name(feed.load).to_owned(),
@@ -29,7 +26,7 @@ impl View<'_> {
             wire_temperature_k: feed.temperature.quantity.si(),
             voltage_v: arrival.ok().map(|arrival| arrival.voltage.volts()),
             current_a: arrival.ok().map(|arrival| arrival.current.amperes()),
-            least_v: least,
+            least_v: least_voltage(self.office, feed).map(Quantity::si),
             failure: arrival.err().map(ToString::to_string),
         }
     }

@@ -96,9 +96,9 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         );
         vec![
             dryer.name.clone(),
-            units.maybe(Dimension::Pressure, dryer.delivers_pa),
-            units.maybe(Dimension::Flow, dryer.flow_m3_per_s),
-            units.maybe(Dimension::Flow, dryer.capacity_m3_per_s),
+            units.show_or_dash(Dimension::Pressure, dryer.delivers_pa),
+            units.show_or_dash(Dimension::Flow, dryer.flow_m3_per_s),
+            units.show_or_dash(Dimension::Flow, dryer.capacity_m3_per_s),
             percent(dryer.duty),
             dry,
             if dryer.backed_up { "backed up" } else { "" }.to_owned(),
@@ -120,10 +120,10 @@ fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
     let rows = record.regulators.iter().map(|regulator| {
         vec![
             regulator.name.clone(),
-            units.maybe(Dimension::Pressure, regulator.set_pa),
-            units.maybe(Dimension::Pressure, regulator.inlet_pa),
-            units.maybe(Dimension::Pressure, regulator.outlet_pa),
-            units.maybe(Dimension::Flow, regulator.flow_m3_per_s),
+            units.show_or_dash(Dimension::Pressure, regulator.set_pa),
+            units.show_or_dash(Dimension::Pressure, regulator.inlet_pa),
+            units.show_or_dash(Dimension::Pressure, regulator.outlet_pa),
+            units.show_or_dash(Dimension::Flow, regulator.flow_m3_per_s),
             regulator.state.clone().unwrap_or_else(|| "-".to_owned()),
         ]
     });
@@ -162,10 +162,10 @@ fn points(line: &LineRecord, units: &UnitPreferences, out: &mut String) {
     let rows = line.points.iter().map(|point| {
         vec![
             units.show(Dimension::Length, point.distance_m),
-            units.maybe(Dimension::Pressure, point.pressure_pa),
-            units.maybe(Dimension::Flow, point.flow_m3_per_s),
-            units.maybe(Dimension::Pressure, point.minimum_pa),
-            units.maybe(Dimension::Pressure, point.margin_pa),
+            units.show_or_dash(Dimension::Pressure, point.pressure_pa),
+            units.show_or_dash(Dimension::Flow, point.flow_m3_per_s),
+            units.show_or_dash(Dimension::Pressure, point.minimum_pa),
+            units.show_or_dash(Dimension::Pressure, point.margin_pa),
             point.what.clone(),
         ]
     });
@@ -210,7 +210,7 @@ fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         vec![
             sensor.name.clone(),
             sensor.signal.clone(),
-            units.maybe(dimension, sensor.expected),
+            units.show_or_dash(dimension, sensor.expected),
             span,
             percent(sensor.span_part),
             limits.join(", "),
@@ -234,9 +234,9 @@ fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
             units.show(Dimension::Voltage, feed.source_v),
             units.show(Dimension::Power, feed.power_w),
             units.show(Dimension::Resistance, feed.resistance_ohm),
-            units.maybe(Dimension::Voltage, feed.voltage_v),
-            units.maybe(Dimension::Current, feed.current_a),
-            units.maybe(Dimension::Voltage, feed.least_v),
+            units.show_or_dash(Dimension::Voltage, feed.voltage_v),
+            units.show_or_dash(Dimension::Current, feed.current_a),
+            units.show_or_dash(Dimension::Voltage, feed.least_v),
             feed.failure.clone().unwrap_or_default(),
         ]
     });
@@ -260,7 +260,7 @@ fn loops(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
             format!("{} {}", one.monitor, one.input),
             units.show(Dimension::Resistance, one.resistance_at_20_ohm),
             units.show(Dimension::Resistance, one.resistance_ohm),
-            units.maybe(Dimension::Resistance, one.limit_ohm),
+            units.show_or_dash(Dimension::Resistance, one.limit_ohm),
             one.limited_by.clone().unwrap_or_default(),
         ]
     });

@@ -4,6 +4,7 @@ use std::ptr;
 
 use drysheath_engineering::colour::{Colour, connector_pins, pair_colours};
 use drysheath_engineering::units::{Quantity, Unit};
+use drysheath_explanation::{Reading, loop_of};
 use drysheath_office::kinds::{Key, KindId, Role};
 use drysheath_office::route::{RoutePosition, position_of, sections, shown_length, surroundings};
 use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, rounded};
@@ -83,13 +84,11 @@ impl View<'_> {
                 format!("{}/{name}", signal.port.word),
             ),
         };
-        let figures = Figures::new(office, &signal);
-        let expected = signal.dimension.and_then(|dimension| {
-            let expected = self
-                .prediction
-                .expected_reading(office, self.networks, device, dimension)?;
-            figures.as_ref()?.of_figure(expected.figure())
-        });
+        let reading = self.explainer().reading(signal);
+        let figures = reading.as_ref().and_then(|reading| Figures::new(office, reading));
+        let expected = figures
+            .as_ref()
+            .and_then(|figures| figures.of_figure(reading.as_ref()?.expected?));
         let (mut block_pairs, mut cable_pairs) = (Vec::new(), Vec::new());
         for (_, terminal) in way.steps(&self.networks.wire) {
             let thing = office.thing(terminal.thing);
@@ -141,7 +140,7 @@ impl View<'_> {
             healthy: signal.fields.choice(Key::Healthy).map(str::to_owned),
             block_pairs,
             cable_pairs,
-            ohms: self.prediction.loops.iter().find(|one| is_of(one, &way)).and_then(ohms),
+            ohms: loop_of(&self.prediction.loops, &way.signal).and_then(ohms),
         })
     }
 
@@ -172,13 +171,6 @@ impl View<'_> {
             section: section(line, &spot).map(str::to_owned),
         }
     }
-}
-
-/// Whether a loop is that of a way.
-pub(super) fn is_of(one: &Loop, way: &SignalPath) -> bool {
-    one.signal.thing == way.signal.thing
-        && ptr::eq(one.signal.port, way.signal.port)
-        && one.signal.number == way.signal.number
 }
 
 /// The section that a spot lies in; of two that meet there, the nearer.
@@ -264,10 +256,8 @@ struct Figures<'o> {
 }
 
 impl<'o> Figures<'o> {
-    fn new(office: &'o Office, signal: &Signal<'_>) -> Option<Self> {
-        let of_span = signal.fields.range(Key::Span).map(|(_, to, _)| to.unit);
-        let of_limit = || signal.fields.limits().next().map(|(limit, _)| limit.value.unit);
-        let unit = of_span.or_else(of_limit)?;
+    fn new(office: &'o Office, reading: &Reading<'_>) -> Option<Self> {
+        let unit = reading.stated_unit()?;
         Some(Self { office, unit })
     }
 }
@@ -283,12 +273,7 @@ impl Figures<'_> {
 
     /// What [`Office::figure`] gave, in the unit.
     fn of_figure(&self, figure: f64) -> Option<f64> {
-        let from_vacuum = if self.unit.absolute {
-            self.office.atmosphere().pascals()
-        } else {
-            0.0
-        };
-        self.shown(self.unit.from_si(figure + from_vacuum))
+        self.shown(self.office.quantity_of(figure, self.unit).value)
     }
 
     /// A difference of two quantities, in steps of the unit.

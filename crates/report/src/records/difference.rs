@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::columns::COLUMNS;
 use super::record::{Changed, FieldChange, InputRecord, SinceRecord};
+use crate::matching::Unmatched;
 
 /// What changed between two sets of records.
 #[derive(Clone, Debug, Default)]
@@ -114,35 +115,28 @@ impl Difference {
     /// the same where site or office is, they are alike but for names, and no third is like them.
     pub fn between(before: &[InputRecord], after: &[InputRecord]) -> Self {
         let mut difference = Self::default();
-        let mut old: FxHashMap<&str, Vec<&InputRecord>> = FxHashMap::default();
-        for record in before.iter().rev() {
-            old.entry(&record.key).or_default().push(record);
+        let mut unmatched = Unmatched {
+            before: before.iter().collect(),
+            after: after.iter().collect(),
+        };
+        let key = |record: &InputRecord| Some(record.key.clone());
+        for (was, now) in unmatched.pair_in_order(key, key) {
+            difference.compare(was, now, false);
         }
-        let mut unmatched = Vec::new();
-        for record in after {
-            match old.get_mut(record.key.as_str()).and_then(Vec::pop) {
-                Some(was) => difference.compare(was, record, false),
-                None => unmatched.push(record),
-            }
-        }
-        let mut left: Vec<&InputRecord> = before
-            .iter()
-            .filter(|record| {
-                let same_key = old.get(record.key.as_str());
-                same_key.is_some_and(|left| left.iter().any(|other| std::ptr::eq(*other, *record)))
-            })
-            .collect();
-        let named: [fn(&InputRecord) -> Option<&str>; 2] = [|of| of.site.as_deref(), |of| Some(&of.office)];
+        let names: [fn(&InputRecord) -> Option<&str>; 2] = [|of| of.site.as_deref(), |of| Some(&of.office)];
         for likeness in [Likeness::Rest, Likeness::Standing] {
-            for named in named {
-                for (was, now) in renamed(&mut left, &mut unmatched, named, likeness) {
+            for name in names {
+                let like = |record: &InputRecord| Some((name(record)?.to_owned(), likeness.of(record)?));
+                let mut renamed = unmatched.pair_unique(like, like);
+                renamed.sort_by(|(_, one), (_, other)| one.key.cmp(&other.key));
+                for (was, now) in renamed {
                     difference.compare(was, now, true);
                     difference.counts.renamed += 1;
                 }
             }
         }
-        difference.new = unmatched.iter().map(|record| record.key.clone()).collect();
-        difference.withdrawn = left.into_iter().cloned().collect();
+        difference.new = unmatched.after.iter().map(|record| record.key.clone()).collect();
+        difference.withdrawn = unmatched.before.into_iter().cloned().collect();
         difference.index();
         let counts = &mut difference.counts;
         (counts.before, counts.after) = (before.len(), after.len());
@@ -212,45 +206,6 @@ impl Difference {
         self.by_key = changed.map(|(at, changed)| (changed.key.clone(), Some(at))).collect();
         self.by_key.extend(self.new.iter().map(|key| (key.clone(), None)));
     }
-}
-
-/// Records of the two sides that are alike.
-#[derive(Default)]
-struct Alike<'r> {
-    was: Vec<&'r InputRecord>,
-    now: Vec<&'r InputRecord>,
-}
-
-/// Takes out of both sides what agrees in `named` and in all that `likeness` asks for, where nothing else is like it.
-fn renamed<'r>(
-    left: &mut Vec<&'r InputRecord>,
-    unmatched: &mut Vec<&'r InputRecord>,
-    named: fn(&InputRecord) -> Option<&str>,
-    likeness: Likeness,
-) -> Vec<(&'r InputRecord, &'r InputRecord)> {
-    let mut alike: FxHashMap<(&str, Vec<String>), Alike<'_>> = FxHashMap::default();
-    for record in left.iter().copied() {
-        if let Some(like) = named(record).zip(likeness.of(record)) {
-            alike.entry(like).or_default().was.push(record);
-        }
-    }
-    for record in unmatched.iter().copied() {
-        let like = named(record).zip(likeness.of(record));
-        if let Some(alike) = like.and_then(|like| alike.get_mut(&like)) {
-            alike.now.push(record);
-        }
-    }
-    let mut found: Vec<_> = alike
-        .into_values()
-        .filter_map(|alike| match (alike.was.as_slice(), alike.now.as_slice()) {
-            ([was], [now]) => Some((*was, *now)),
-            _ => None,
-        })
-        .collect();
-    found.sort_by(|(_, one), (_, other)| one.key.cmp(&other.key));
-    left.retain(|record| !found.iter().any(|(was, _)| std::ptr::eq(*was, *record)));
-    unmatched.retain(|record| !found.iter().any(|(_, now)| std::ptr::eq(*now, *record)));
-    found
 }
 
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! What is missing before anyone is called.
 
+use drysheath_explanation::loop_of;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Office, Thing};
 use drysheath_prediction::{NeededFor, SignalPath, signal_paths};
@@ -7,7 +8,6 @@ use drysheath_rules::{Finding, Level};
 use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
 
-use super::compose::is_of;
 use super::record::{InputRecord, MissingItem, OfficeRecords};
 use crate::View;
 
@@ -151,7 +151,7 @@ impl View<'_> {
     /// Signals whose loop is not known, and what the file would have to say for it.
     fn of_loops(&self, records: &OfficeRecords, has_errors: bool, lacks: &mut Vec<Lack>) {
         let office = self.office;
-        let is_known = |way: &SignalPath| self.prediction.loops.iter().any(|one| is_of(one, way));
+        let is_known = |way: &SignalPath| loop_of(&self.prediction.loops, &way.signal).is_some();
         let mut unknown = signal_paths(&self.networks.wire)
             .filter(|way| !is_known(way))
             .peekable();

@@ -6,7 +6,7 @@ use super::difference::{Difference, Standing};
 use super::markdown::{balance, block_pairs, cable_pairs, input, with_unit};
 use super::record::{InputRecord, OfficeRecords, RecordsReport};
 use crate::cautions::CAUTIONS;
-use crate::count::several;
+use crate::plural::several;
 
 /// The message, or for each office what keeps it from being sent.
 pub fn note(report: &RecordsReport, difference: Option<&Difference>) -> String {

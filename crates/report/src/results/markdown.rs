@@ -3,8 +3,8 @@
 use drysheath_rules::Level;
 
 use super::{Results, State, Told};
-use crate::count::several;
 use crate::page::{Page, escaped};
+use crate::plural::several;
 
 const COLUMNS: [&str; 4] = ["level", "place", "what", "rule"];
 

@@ -1,7 +1,7 @@
 use drysheath_office::kinds::{KindId, Role};
 use drysheath_syntax::Medium;
 
-use super::numbers::{has, noun, spoken};
+use super::numbers::{has, numbered};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 
@@ -24,7 +24,7 @@ pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wa
             continue;
         };
         let first_beyond = end.numbers.0.max(extent.1.saturating_add(1));
-        let beyond = spoken(noun(port), first_beyond.into(), end.numbers.1.into());
+        let beyond = numbered(port.noun(), first_beyond, end.numbers.1);
         let message = format!("`{}` {}, so there is no {beyond}", office.name(id), has(port, extent));
         sink.report(id, end.detail, message)
             .help("correct the number, or the count if the thing has more");

@@ -6,7 +6,6 @@ use drysheath_office::{Office, Terminal, TerminalId, Wiring};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
-use super::numbers::noun;
 use crate::lint::Inspection;
 
 /// Terminals that wires join into one: in a sound office one device's signal on its way to one input.
@@ -143,7 +142,7 @@ pub(super) fn written<'o>(inspection: &Inspection<'o>, id: TerminalId) -> &'o st
 
 /// How a terminal is called in a message: ``pair 3 of `tb` ``, ``sensor input 2 of `m1` ``.
 pub(super) fn called(office: &Office, terminal: &Terminal) -> String {
-    let (noun, number) = (noun(terminal.port), terminal.number);
+    let (noun, number) = (terminal.port.noun(), terminal.number);
     format!("{noun} {number} of `{}`", office.name(terminal.thing))
 }
 

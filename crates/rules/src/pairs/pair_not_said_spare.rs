@@ -1,10 +1,10 @@
 use drysheath_office::kinds::{KindId, Port, Role};
-use drysheath_office::{Office, Thing, ThingId};
+use drysheath_office::{NumberRange, Office, Thing, ThingId};
 use drysheath_syntax::{Fix, Medium};
 use drysheath_text::TextRange;
 
 use super::line::{is_crowded, ranges_agree};
-use super::numbers::{Numbers, of, spare, spoken, used, within};
+use super::numbers::numbered;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -40,7 +40,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Wire) {
         return;
     }
-    let (used, spare) = (used(inspection), spare(office));
+    let allocation = inspection.allocation();
     let agree = ranges_agree(office);
     for (id, thing) in office.things().filter(|(_, thing)| !thing.damaged) {
         let Some(kind) = thing
@@ -55,14 +55,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((_, last)) = office.extent(id, port) else {
             continue;
         };
-        let (used, spare) = (of(&used, id, port), of(&spare, id, port));
+        let (used, spare) = (allocation.used(id, port), allocation.spare(id, port));
         let is_kept = thing.is(KindId::Block) || !used.is_empty() || !spare.is_empty();
         if !is_kept {
             continue;
         }
-        let mut gaps = gaps(used, spare, last).peekable();
-        if gaps.peek().is_some() && *agree && is_in_order(inspection, used, spare, last) {
-            for gap in gaps {
+        let unstated = allocation.unstated(office, id, port);
+        if !unstated.is_empty() && *agree && is_in_order(inspection, used, spare, last) {
+            for gap in unstated {
                 report(office, (id, thing), port, gap, sink);
             }
         }
@@ -70,48 +70,25 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Whether nothing else is wrong with the thing's pairs: a slip elsewhere leaves a pair unused, and is one result.
-fn is_in_order(inspection: &Inspection<'_>, used: &[Numbers], spare: &[Numbers], last: u32) -> bool {
+fn is_in_order(inspection: &Inspection<'_>, used: &[NumberRange], spare: &[NumberRange], last: u32) -> bool {
     let wire = &inspection.networks.wire;
-    let is_crowded = |own: &Numbers| {
+    let is_crowded = |own: &NumberRange| {
         wire.find(own.thing, own.port, own.from)
             .is_some_and(|id| is_crowded(wire, id))
     };
     used.iter().chain(spare).all(|own| own.to <= last)
-        && spare.iter().all(|spare| within(used, spare).is_empty())
+        && spare
+            .iter()
+            .all(|spare| inspection.allocation().used_within(spare).is_empty())
         && !used.iter().any(is_crowded)
 }
 
-/// The numbers from 1 to `last` that are in neither list, range by range.
-fn gaps(used: &[Numbers], spare: &[Numbers], last: u32) -> impl Iterator<Item = (u64, u64)> {
-    let ends = |own: &Numbers| (u64::from(own.from), u64::from(own.to));
-    let mut used = used.iter().map(ends).peekable();
-    let mut spare = spare.iter().map(ends).peekable();
-    let last = u64::from(last);
-    let mut free = 1;
-    std::iter::from_fn(move || {
-        while free <= last {
-            let next = match (used.peek(), spare.peek()) {
-                (Some(one), Some(other)) if one > other => spare.next(),
-                (None, _) => spare.next(),
-                _ => used.next(),
-            };
-            let (from, to) = next.unwrap_or((last + 1, last));
-            let gap = (free, last.min(from.saturating_sub(1)));
-            free = free.max(to + 1);
-            if gap.0 <= gap.1 {
-                return Some(gap);
-            }
-        }
-        None
-    })
-}
-
-fn report(office: &Office, (id, thing): (ThingId, &Thing), port: &Port, (from, to): (u64, u64), sink: &mut Sink<'_>) {
+fn report(office: &Office, (id, thing): (ThingId, &Thing), port: &Port, (from, to): (u32, u32), sink: &mut Sink<'_>) {
     let name = office.name(id);
     let are = if from == to { "is" } else { "are" };
     let message = format!(
         "{} of `{name}` {are} unused and not said to be spare",
-        spoken(port.word, from, to)
+        numbered(port.word, from, to)
     );
     let numbers = if from == to {
         from.to_string()

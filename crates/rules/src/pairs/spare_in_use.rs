@@ -1,7 +1,7 @@
-use drysheath_office::{Office, TerminalId};
+use drysheath_office::{NumberRange, Office, TerminalId};
 
 use super::line::LineOf;
-use super::numbers::{Numbers, noun, spare, spoken, used, within};
+use super::numbers::numbered;
 use super::signal_on_wrong_input::is_wrong_for;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -37,26 +37,27 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.spares.is_empty() {
         return;
     }
-    let used = used(inspection);
+    let allocation = inspection.allocation();
     let mut lines = LineOf::new(inspection);
-    for said in spare(office) {
-        let mut taken = within(&used, &said)
+    for said in allocation.all_spare() {
+        let mut taken = allocation
+            .used_within(said)
             .iter()
             .filter(|own| !is_misled(inspection, own, &mut lines));
         if let Some(first) = taken.next() {
             // Both sides of a port, and both ways of writing a pair, are one use.
             let last = taken.next_back().unwrap_or(first);
-            report(office, &said, first, last, sink);
+            report(office, said, first, last, sink);
         }
     }
 }
 
-fn report(office: &Office, said: &Numbers, first: &Numbers, last: &Numbers, sink: &mut Sink<'_>) {
-    let (noun, name) = (noun(said.port), office.name(said.thing));
+fn report(office: &Office, said: &NumberRange, first: &NumberRange, last: &NumberRange, sink: &mut Sink<'_>) {
+    let (noun, name) = (said.port.noun(), office.name(said.thing));
     let message = if first.from == last.from {
         format!("{noun} {} of `{name}` is said to be spare, and is used", first.from)
     } else {
-        let range = spoken(noun, first.from.into(), last.from.into());
+        let range = numbered(noun, first.from, last.from);
         format!("{range} of `{name}` are said to be spare, and some of them are used")
     };
     sink.report(said.thing, said.range, message)
@@ -66,7 +67,7 @@ fn report(office: &Office, said: &Numbers, first: &Numbers, last: &Numbers, sink
 
 /// Whether a pair or input is used only because two lines meet there, or an input because a signal of the wrong sort
 /// ends on it. That is a result of its own.
-fn is_misled(inspection: &Inspection<'_>, used: &Numbers, lines: &mut LineOf<'_, '_>) -> bool {
+fn is_misled(inspection: &Inspection<'_>, used: &NumberRange, lines: &mut LineOf<'_, '_>) -> bool {
     let wire = &inspection.networks.wire;
     let Some(id) = wire.find(used.thing, used.port, used.from) else {
         return false;

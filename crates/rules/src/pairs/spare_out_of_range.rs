@@ -1,4 +1,4 @@
-use super::numbers::{has, noun};
+use super::numbers::has;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -45,7 +45,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             "`{}` {}, and no {} {wrong}",
             office.name(id),
             has(port, extent),
-            noun(port)
+            port.noun()
         );
         sink.report(id, spare.end.detail, message)
             .help("correct the range, or the count if the thing has more");

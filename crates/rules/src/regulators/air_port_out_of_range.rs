@@ -42,13 +42,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             _ => continue,
         };
         let Some(count) = count else { continue };
-        for ((_, last), range) in used(inspection, id).filter(|((_, last), _)| *last > count) {
+        for own in used(inspection, id).iter().filter(|own| own.to > count) {
             let plural = if count == 1 { "" } else { "s" };
             let message = format!(
-                "`{}` has {count} {noun}{plural}, so there is no {noun} {last}",
-                office.name(id)
+                "`{}` has {count} {noun}{plural}, so there is no {noun} {}",
+                office.name(id),
+                own.to
             );
-            sink.report(id, range, message)
+            sink.report(id, own.range, message)
                 .help("correct the number, or the count if the thing has more");
         }
     }

@@ -42,7 +42,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if manifold.damaged || !is_joined(inspection, id) {
             continue;
         }
-        let open = open_ports(inspection, id, count, None);
+        let open = open_ports(inspection, id, count);
         let Some((first, _)) = open.first() else { continue };
         let ports = in_words("port", &open);
         let (name, are) = (office.name(id), if ports.starts_with("ports") { "are" } else { "is" });

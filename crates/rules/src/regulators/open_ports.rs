@@ -1,74 +1,41 @@
-use drysheath_office::kinds::Role;
-use drysheath_office::{Office, ThingId};
-use drysheath_text::TextRange;
+use drysheath_office::ThingId;
+use drysheath_office::kinds::{Key, Port, Role};
+use drysheath_office::{Fields as _, NumberRange};
 
 use crate::lint::Inspection;
 
-/// The outlets of a regulator or manifold from 1 to `count` that no run uses and nothing closes, as ranges. `plugged` are
-/// closed, and so is what is said to be spare. None at all where a run uses what is closed or not there, or two runs use the
-/// same: that is reported itself, and the outlet that was meant only seems to be open.
-pub(super) fn open_ports(
-    inspection: &Inspection<'_>,
-    id: ThingId,
-    count: u32,
-    plugged: Option<(u32, u32)>,
-) -> Vec<(u32, u32)> {
-    let mut taken: Vec<(u32, u32)> = used(inspection, id).map(|(numbers, _)| numbers).collect();
-    let closed = || spare(inspection.office, id).chain(plugged);
-    let clashes = |(from, to): (u32, u32)| to > count || closed().any(|closed| closed.0 <= to && from <= closed.1);
-    taken.sort_unstable();
-    let is_doubled = taken
+/// The outlets of a regulator or ports of a manifold that no run uses and nothing closes, as ranges. None at all where a run
+/// uses what is plugged, spare or not there, or two runs use the same: that is reported itself, and the outlet that was meant
+/// only seems to be open.
+pub(super) fn open_ports(inspection: &Inspection<'_>, id: ThingId, count: u32) -> Vec<(u32, u32)> {
+    let Some(port) = outlet(inspection, id) else {
+        return Vec::new();
+    };
+    let allocation = inspection.allocation();
+    let (used, spare) = (allocation.used(id, port), allocation.spare(id, port));
+    let plugged = inspection.office.thing(id).numbers(Key::Plugged);
+    let closed = || spare.iter().map(NumberRange::numbers).chain(plugged);
+    let clashes = |own: &NumberRange| own.to > count || closed().any(|(from, to)| from <= own.to && own.from <= to);
+    let is_doubled = used
         .iter()
-        .zip(taken.iter().skip(1))
-        .any(|(one, next)| next.0 <= one.1);
-    if is_doubled || taken.iter().any(|numbers| clashes(*numbers)) {
+        .zip(used.iter().skip(1))
+        .any(|(one, next)| next.from <= one.to);
+    if is_doubled || used.iter().any(clashes) {
         return Vec::new();
     }
-    taken.extend(closed());
-    taken.sort_unstable();
-    let mut open = Vec::new();
-    let mut next = 1;
-    for (from, to) in taken {
-        if from > count {
-            break;
-        }
-        if from > next {
-            open.push((next, from - 1));
-        }
-        next = next.max(to.saturating_add(1));
-    }
-    if next <= count {
-        open.push((next, count));
-    }
-    open
+    allocation.unstated(inspection.office, id, port)
 }
 
 /// The outlets that runs end on, and where a run says so.
-pub(super) fn used<'i>(
-    inspection: &'i Inspection<'_>,
-    id: ThingId,
-) -> impl Iterator<Item = ((u32, u32), TextRange)> + 'i {
-    let air = &inspection.networks.air;
-    let nearer = air.leaving(id).map(|link| (link.run, link.from));
-    let sides = nearer.chain(air.leading_to(id).map(|link| (link.run, link.to)));
-    let outlets = sides.filter(|(_, side)| side.port.role == Role::Outlet);
-    outlets.map(|(run, side)| {
-        // A run may name several outlets at once.
-        let run = inspection.office.runs.get(run as usize);
-        let mut ends = run.map_or(&[][..], |run| &run.ends).iter();
-        let end = ends.find(|end| end.range == side.range && end.numbers.0 == side.number);
-        ((side.number, end.map_or(side.number, |end| end.numbers.1)), side.range)
-    })
+pub(super) fn used<'i>(inspection: &'i Inspection<'_>, id: ThingId) -> &'i [NumberRange] {
+    outlet(inspection, id).map_or(&[], |port| inspection.allocation().used(id, port))
 }
 
-fn spare(office: &Office, id: ThingId) -> impl Iterator<Item = (u32, u32)> {
-    let ends = office
-        .spares
-        .iter()
-        .map(|spare| spare.end)
-        .filter(move |end| end.thing == Some(id));
-    ends.filter(|end| end.port.is_some_and(|port| port.role == Role::Outlet))
-        .map(|end| end.numbers)
+/// The numbered outlet of a thing.
+fn outlet(inspection: &Inspection<'_>, id: ThingId) -> Option<&'static Port> {
+    let kind = inspection.office.thing(id).kind?;
+    let mut ports = kind.ports.iter();
+    ports.find(|port| port.role == Role::Outlet && port.is_counted())
 }
 
 /// Whether any run of air ends on a thing. What has none at all is reported for that.

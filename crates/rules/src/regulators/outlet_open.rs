@@ -55,8 +55,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn judge(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let plugged = regulator.numbers(Key::Plugged);
-    let open = open_ports(inspection, id, regulator.count(Key::Outlets).unwrap_or(1), plugged);
+    let open = open_ports(inspection, id, regulator.count(Key::Outlets).unwrap_or(1));
     if open.is_empty() {
         return;
     }

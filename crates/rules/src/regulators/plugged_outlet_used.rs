@@ -42,16 +42,16 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn clash(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, (from, to): (u32, u32), sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for ((first, last), range) in used(inspection, id) {
-        if last < from || to < first {
+    for own in used(inspection, id) {
+        if own.to < from || to < own.from {
             continue;
         }
         let message = format!(
             "outlet {} of `{}` is said to be plugged",
-            first.max(from),
+            own.from.max(from),
             office.name(id)
         );
-        let finding = sink.report(id, range, message);
+        let finding = sink.report(id, own.range, message);
         if let Some(field) = regulator.field(Key::Plugged) {
             finding.related(field.place, "plugged here");
         }

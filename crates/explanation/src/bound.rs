@@ -1,0 +1,64 @@
+use drysheath_office::{Limit, Office};
+
+/// A limit that a figure must keep to one side of, in the unit of the figure.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bound {
+    /// The limit.
+    pub value: f64,
+    /// 1 where a figure is good above the limit, −1 where it is good below.
+    side: f64,
+}
+
+impl Bound {
+    /// A figure must not be below `value`.
+    pub const fn at_least(value: f64) -> Self {
+        Self { value, side: 1.0 }
+    }
+
+    /// A figure must not be above `value`.
+    pub const fn at_most(value: f64) -> Self {
+        Self { value, side: -1.0 }
+    }
+
+    /// A figure must be no nearer to zero than `value`, which has its sign.
+    pub fn no_nearer_to_zero(value: f64) -> Self {
+        Self {
+            value,
+            side: value.signum(),
+        }
+    }
+
+    /// The side of a sensor's limit that its reading must keep to, as a figure of [`Office::figure`].
+    pub fn of_limit(office: &Office, limit: &Limit) -> Self {
+        let value = office.figure(limit.value);
+        if limit.level.is_low() {
+            Self::at_least(value)
+        } else {
+            Self::at_most(value)
+        }
+    }
+
+    /// The same limit in another unit.
+    pub(crate) fn moved_to(self, value: f64) -> Self {
+        Self { value, ..self }
+    }
+
+    /// How far a figure is on the good side of the limit; negative where it is past it.
+    pub fn margin(self, figure: f64) -> f64 {
+        self.side * (figure - self.value)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_margin_is_positive_on_the_good_side_only() {
+        assert_eq!(Bound::at_least(5.0).margin(7.0), 2.0);
+        assert_eq!(Bound::at_least(5.0).margin(4.0), -1.0);
+        assert_eq!(Bound::at_most(5.0).margin(4.0), 1.0);
+        assert_eq!(Bound::no_nearer_to_zero(-40.5).margin(-42.5), 2.0);
+        assert_eq!(Bound::no_nearer_to_zero(-40.5).margin(-40.0), -0.5);
+    }
+}

@@ -1,0 +1,71 @@
+use drysheath_engineering::measure::Flow;
+use drysheath_engineering::moisture::SaturationPoint;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Given, ThingId};
+use drysheath_prediction::{Capacity, Dryness, capacity};
+
+use crate::Explainer;
+
+/// What a dryer delivers and what it can.
+#[derive(Clone, Copy, Debug)]
+pub struct DryerFacts {
+    /// The pressure that it delivers.
+    pub delivers: Option<Given>,
+    /// The flow that it has to deliver.
+    pub flow: Option<Flow>,
+    /// Whether it delivers nothing because another source holds more pressure.
+    pub backed_up: bool,
+    /// What it can deliver here.
+    pub rating: Option<Rating>,
+    /// How dry its air is.
+    pub dryness: Option<Dryness>,
+}
+
+/// The capacity of a dryer and the conditions that it is stated at.
+#[derive(Clone, Copy, Debug)]
+pub struct Rating {
+    /// What it can deliver here.
+    pub capacity: Capacity,
+    /// The pressure that a volume of air is counted at.
+    pub pressure: Option<Given>,
+    /// The temperature that a volume of air is counted at.
+    pub temperature: Option<Given>,
+    /// The elevation that the capacity holds for.
+    pub elevation: Option<Given>,
+}
+
+impl DryerFacts {
+    /// The flow that it has to deliver over what it can.
+    pub fn duty(&self) -> Option<f64> {
+        let rating = self.rating?;
+        Some(self.flow?.cubic_metres_per_second() / rating.capacity.flow.cubic_metres_per_second())
+    }
+
+    /// Where its air is saturated at the pressure that it delivers.
+    pub fn saturation(&self) -> Option<SaturationPoint> {
+        let dryness = self.dryness?;
+        dryness.saturation_point(dryness.at)
+    }
+}
+
+impl Explainer<'_> {
+    /// The facts about a dryer.
+    pub fn dryer(&self, id: ThingId) -> DryerFacts {
+        let given = |key| self.office.given(id, key);
+        let supply = self.prediction.air.supply(id);
+        // A dryer takes no air; the solver lets a trace into one that is backed up.
+        let delivered = |flow: Flow| Flow::from_cubic_metres_per_second(flow.cubic_metres_per_second().max(0.0));
+        DryerFacts {
+            delivers: given(Key::Delivers),
+            flow: supply.map(|supply| delivered(supply.flow)),
+            backed_up: supply.is_some_and(|supply| supply.backed_up),
+            rating: capacity(self.office, id).map(|capacity| Rating {
+                capacity,
+                pressure: given(Key::RatingPressure),
+                temperature: given(Key::RatingTemperature),
+                elevation: given(Key::RatingElevation),
+            }),
+            dryness: Dryness::of(self.office, id),
+        }
+    }
+}

@@ -1,0 +1,173 @@
+use drysheath_engineering::air::Regime;
+use drysheath_engineering::measure::Pressure;
+use drysheath_engineering::network::LinkState;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Field, Fields, Given, Link, ThingId};
+use drysheath_prediction::{AirLocation, PathElement, PathStep, Route};
+
+use crate::{Explainer, Law};
+
+/// How the pressure at a place comes about: the path that most of its air takes from a dryer.
+pub struct AirPath<'a> {
+    /// Pressure at the place.
+    pub pressure: Pressure,
+    /// The dryer.
+    pub dryer: ThingId,
+    /// The pressure that it delivers.
+    pub delivers: Option<Given>,
+    /// What the air passes, from the dryer on.
+    pub steps: Vec<AirPathStep<'a>>,
+}
+
+/// One step on the path of the air.
+pub struct AirPathStep<'a> {
+    /// What it passes.
+    pub passage: Passage<'a>,
+    /// What the loss of pressure is computed from.
+    pub inputs: Vec<Input>,
+    /// Pressure before it.
+    pub before: Pressure,
+    /// Pressure behind it.
+    pub after: Pressure,
+    /// The computed figures.
+    pub state: LinkState,
+    /// The law of its pressures; none where it loses nothing.
+    pub law: Option<Law>,
+}
+
+/// What air passes on its path.
+#[derive(Clone, Copy)]
+pub enum Passage<'a> {
+    /// A tube between two things.
+    Tube(ThingId, ThingId),
+    /// Two things joined without a tube.
+    Joint(ThingId, ThingId),
+    /// A regulator.
+    Regulator(ThingId),
+    /// Another thing, which loses nothing.
+    Lossless(ThingId),
+    /// A part of a cable, branch or pipe.
+    Along {
+        /// The cable, branch or pipe.
+        line: &'a Route,
+        /// The section of a cable.
+        section: Option<&'a str>,
+        /// Where the step begins, in metres.
+        from: f64,
+        /// Where it ends, in metres.
+        to: f64,
+    },
+    /// The point where a branch leaves its trunk.
+    Branch,
+}
+
+/// A quantity that a step is computed from.
+#[derive(Clone, Copy)]
+pub struct Input {
+    /// What it is called.
+    pub name: &'static str,
+    /// What it is; none where the file does not say.
+    pub given: Option<Given>,
+}
+
+/// What a step passes, what it is computed from, and the law.
+type Described<'a> = (Passage<'a>, Vec<Input>, Option<Law>);
+
+impl<'a> Explainer<'a> {
+    /// How the pressure at a place comes about; none where it is not known.
+    pub fn air_path(&self, place: &AirLocation<'a>) -> Option<AirPath<'a>> {
+        let air = &self.prediction.air;
+        let way = air.supply_path(place)?;
+        Some(AirPath {
+            pressure: air.pressure(place)?,
+            dryer: way.dryer,
+            delivers: self.office.given(way.dryer, Key::Delivers),
+            steps: way.steps.iter().filter_map(|step| self.step(step)).collect(),
+        })
+    }
+
+    fn step(&self, step: &PathStep<'a>) -> Option<AirPathStep<'a>> {
+        let regime = step.state.regime;
+        let (passage, inputs, law) = match step.leg {
+            PathElement::Run(run) => self.run(self.networks.air.iter().nth(run as usize)?, regime),
+            PathElement::Thing(id) => self.passed(id),
+            PathElement::OnRoute(line, from, to) => self.along(line, from, to, regime),
+            PathElement::Joint => (Passage::Branch, Vec::new(), None),
+        };
+        Some(AirPathStep {
+            passage,
+            inputs,
+            before: step.before,
+            after: step.after,
+            state: step.state,
+            law,
+        })
+    }
+
+    fn run(&self, link: &Link, regime: Option<Regime>) -> Described<'a> {
+        let (from, to) = (link.from.thing, link.to.thing);
+        if link.with.bore.is_none() {
+            return (Passage::Joint(from, to), Vec::new(), None);
+        }
+        let bore = link.with.bore.as_ref().map(|bore| (bore.value, bore.range));
+        let length = link.with.length.as_ref().map(|length| (length.value, length.range));
+        let stated = [("bore", bore), ("length of the run", length)].into_iter();
+        let inputs = stated.filter_map(|(name, stated)| {
+            let (quantity, range) = stated?;
+            let place = Some(self.office.place(range));
+            Some(Input {
+                name,
+                given: Some(Given { quantity, place }),
+            })
+        });
+        let law = if regime == Some(Regime::Laminar) {
+            Law::Laminar
+        } else {
+            Law::Turbulent
+        };
+        (Passage::Tube(from, to), inputs.collect(), Some(law))
+    }
+
+    fn passed(&self, id: ThingId) -> Described<'a> {
+        if !self.office.thing(id).is(KindId::Regulator) {
+            return (Passage::Lossless(id), Vec::new(), None);
+        }
+        let inputs = [Key::Set, Key::Droop, Key::Differential].map(|key| Input {
+            name: key.word(),
+            given: self.office.given(id, key),
+        });
+        (Passage::Regulator(id), inputs.to_vec(), Some(Law::Droop))
+    }
+
+    fn along(&self, line: &'a Route, from: f64, to: f64, regime: Option<Regime>) -> Described<'a> {
+        let passage = |section| Passage::Along {
+            line,
+            section,
+            from,
+            to,
+        };
+        let Some(reach) = line.section_at(f64::midpoint(from, to)) else {
+            return (passage(None), Vec::new(), None);
+        };
+        let (section, fields, keys): (_, &[Field], &[Key]) = if reach.surroundings.is_none() {
+            let fields = self.office.thing(line.thing).fields();
+            (None, fields, &[Key::Bore, Key::Length, Key::Usage])
+        } else if let Some((name, fields)) = line.section(self.office, reach) {
+            (Some(name), fields, &[Key::Resistance, Key::Usage])
+        } else {
+            return (passage(None), Vec::new(), None);
+        };
+        let inputs = keys.iter().map(|key| Input {
+            name: key.word(),
+            given: fields.quantity(*key).map(|(quantity, place)| Given {
+                quantity,
+                place: Some(place),
+            }),
+        });
+        let law = match regime {
+            None | Some(Regime::Laminar) => Law::DistributedLaminar,
+            Some(_) => Law::Turbulent,
+        };
+        (passage(section), inputs.collect(), Some(law))
+    }
+}

@@ -1,0 +1,111 @@
+use drysheath_engineering::units::{Dimension, Quantity, Unit};
+use drysheath_office::kinds::{Key, Kind, Role, SignalSource};
+use drysheath_office::{Fields, Limit, Office, Signal, ThingId, UnitPreferences, rounded};
+use drysheath_text::Place;
+
+use crate::{Bound, Explainer};
+
+/// What a signal of a sensor should read, and how that stands to its span and limits. Figures are as [`Office::figure`] gives
+/// them.
+pub struct Reading<'a> {
+    /// The signal.
+    pub signal: Signal<'a>,
+    /// What it measures.
+    pub dimension: Dimension,
+    /// What it should read, where that can be computed.
+    pub expected: Option<f64>,
+    /// What it can read: bottom, top, and where that is stated.
+    pub span: Option<(Quantity, Quantity, Place)>,
+    /// The readings that raise an alarm.
+    pub limits: Vec<ReadingLimit<'a>>,
+    office: &'a Office,
+}
+
+/// A reading that raises an alarm.
+pub struct ReadingLimit<'a> {
+    /// The limit as it is stated.
+    pub limit: &'a Limit,
+    /// Where it is stated.
+    pub place: Place,
+    /// The side of it that the reading must keep to.
+    pub bound: Bound,
+}
+
+impl<'a> Explainer<'a> {
+    /// The readings of a sensor; none of any other thing.
+    pub fn readings(&self, sensor: ThingId) -> Vec<Reading<'a>> {
+        let kind = self.office.thing(sensor).kind;
+        if !kind.is_some_and(Kind::is_sensor) {
+            return Vec::new();
+        }
+        let signals = self.office.signals(sensor).into_iter();
+        signals.filter_map(|signal| self.reading(signal)).collect()
+    }
+
+    /// The reading of a signal; none of a contact.
+    pub fn reading(&self, signal: Signal<'a>) -> Option<Reading<'a>> {
+        let (office, dimension) = (self.office, signal.dimension?);
+        let expected = self
+            .prediction
+            .expected_reading(office, self.networks, signal.thing, dimension);
+        let limits = signal.fields.limits().map(|(limit, place)| ReadingLimit {
+            limit,
+            place,
+            bound: Bound::of_limit(office, limit),
+        });
+        Some(Reading {
+            dimension,
+            expected: expected.map(drysheath_prediction::ExpectedReading::figure),
+            span: signal.fields.range(Key::Span),
+            limits: limits.collect(),
+            signal,
+            office,
+        })
+    }
+}
+
+impl Reading<'_> {
+    /// How the signal is called where its sensor has several.
+    pub fn word(&self) -> Option<&'static str> {
+        match self.signal.port.role {
+            Role::Signal(signal) if signal.source == SignalSource::Own => None,
+            _ => Some(self.signal.port.word),
+        }
+    }
+
+    /// Where in the span the expected reading lies: 0 at the bottom, 1 at the top.
+    pub fn span_part(&self) -> Option<f64> {
+        let (bottom, top, _) = self.span?;
+        let (bottom, top) = (self.office.figure(bottom), self.office.figure(top));
+        let part = (self.expected? - bottom) / (top - bottom);
+        part.is_finite().then_some(part)
+    }
+
+    /// How far the expected reading is on the good side of a limit.
+    pub fn margin(&self, limit: &ReadingLimit<'_>) -> Option<f64> {
+        Some(limit.bound.margin(self.expected?))
+    }
+
+    /// The unit that the sensor's own figures are stated in: that of its span, or else of its first limit.
+    pub fn stated_unit(&self) -> Option<&'static Unit> {
+        let of_span = self.span.map(|(_, top, _)| top.unit);
+        of_span.or_else(|| self.limits.first().map(|limit| limit.limit.value.unit))
+    }
+
+    /// The expected reading in the sensor's own unit, or else in that of the office.
+    pub fn shown(&self, units: &UnitPreferences) -> Option<Quantity> {
+        let unit = self.stated_unit().or_else(|| units.unit(self.dimension))?;
+        Some(rounded(self.office.quantity_of(self.expected?, unit)))
+    }
+
+    /// The margin to a limit, as the difference of the two figures that are shown.
+    pub fn shown_margin(&self, limit: &ReadingLimit<'_>, units: &UnitPreferences) -> Option<Quantity> {
+        let expected = self.shown(units)?;
+        let in_its_unit = |figure| self.office.quantity_of(figure, expected.unit).value;
+        let bound = limit.bound.moved_to(in_its_unit(limit.bound.value));
+        Some(rounded(Quantity {
+            value: bound.margin(expected.value),
+            ..expected
+        }))
+    }
+}

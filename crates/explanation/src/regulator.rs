@@ -1,0 +1,49 @@
+use drysheath_engineering::measure::{Flow, Pressure};
+use drysheath_engineering::network::RegulatorState;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Given, ThingId};
+
+use crate::Explainer;
+
+/// The pressures before and behind something that air passes, and its flow.
+#[derive(Clone, Copy, Debug)]
+pub struct Passing {
+    /// Pressure of the supply.
+    pub inlet: Option<Pressure>,
+    /// Pressure behind it.
+    pub outlet: Option<Pressure>,
+    /// Flow through it.
+    pub flow: Option<Flow>,
+}
+
+/// What a regulator is set to and how it works.
+#[derive(Clone, Copy, Debug)]
+pub struct RegulatorFacts {
+    /// Its set pressure.
+    pub set: Option<Given>,
+    /// The pressures at it and its flow.
+    pub passing: Passing,
+    /// Whether it regulates.
+    pub state: Option<RegulatorState>,
+}
+
+impl Explainer<'_> {
+    /// What passes a regulator, valve or flow sensor.
+    pub fn passing(&self, id: ThingId) -> Passing {
+        let air = &self.prediction.air;
+        Passing {
+            inlet: air.inlet(id),
+            outlet: air.outlet(id),
+            flow: air.through(id).map(|state| state.flow),
+        }
+    }
+
+    /// The facts about a regulator.
+    pub fn regulator(&self, id: ThingId) -> RegulatorFacts {
+        RegulatorFacts {
+            set: self.office.given(id, Key::Set),
+            passing: self.passing(id),
+            state: self.prediction.air.through(id).and_then(|state| state.regulator),
+        }
+    }
+}

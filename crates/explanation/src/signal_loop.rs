@@ -1,0 +1,30 @@
+use drysheath_office::{Given, Terminal};
+use drysheath_prediction::{Loop, LoopSupply, SetBy};
+
+/// What the most that a loop may have is computed from.
+#[derive(Clone, Copy, Debug)]
+pub enum LimitInputs {
+    /// The device's `loop-max`.
+    Device(Given),
+    /// The monitor's `loop-max`.
+    Monitor(Given),
+    /// The voltage that the monitor gives, what the device needs of it, and its current.
+    Supply(LoopSupply),
+}
+
+/// What sets the most that a loop may have.
+pub fn limit_inputs(one: &Loop, by: SetBy) -> Option<LimitInputs> {
+    match by {
+        SetBy::Device => one.limits.device.map(LimitInputs::Device),
+        SetBy::Monitor => one.limits.monitor.map(LimitInputs::Monitor),
+        SetBy::Supply => one.limits.supply.map(LimitInputs::Supply),
+    }
+}
+
+/// The loop that begins at a signal.
+pub fn loop_of<'l>(loops: &'l [Loop], signal: &Terminal) -> Option<&'l Loop> {
+    loops.iter().find(|one| {
+        let own = &one.signal;
+        own.thing == signal.thing && own.number == signal.number && std::ptr::eq(own.port, signal.port)
+    })
+}

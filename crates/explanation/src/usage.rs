@@ -1,0 +1,59 @@
+use drysheath_engineering::measure::Flow;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Given, ThingId};
+use drysheath_prediction::AirLocation;
+
+use crate::Explainer;
+
+/// The air used in one connected air system.
+pub struct SystemUsage<'a> {
+    /// All of it.
+    pub total: Flow,
+    /// What each section and pipe of the system uses.
+    pub shares: Vec<UsageShare<'a>>,
+}
+
+/// The air used along one section of cable or along a pipe.
+pub struct UsageShare<'a> {
+    /// The cable or pipe.
+    pub thing: ThingId,
+    /// The section of a cable.
+    pub section: Option<&'a str>,
+    /// What it uses, where that is stated.
+    pub usage: Option<Given>,
+}
+
+impl<'a> Explainer<'a> {
+    /// The air used in the system that a place belongs to.
+    pub fn usage(&self, place: &AirLocation<'_>) -> Option<SystemUsage<'a>> {
+        let air = &self.prediction.air;
+        let system = air.system_at(place)?;
+        let total = air.usage(system)?;
+        let mut shares = Vec::new();
+        for line in air.routes() {
+            for reach in &line.sections {
+                let here = AirLocation::OnRoute(line, f64::midpoint(reach.from, reach.to));
+                // Where the pressure is not known, the usage counts all the same.
+                let unknown = air.systems() == 1 && self.networks.is_reached(line.thing);
+                if air.system_at(&here).map_or(!unknown, |other| other != system) {
+                    continue;
+                }
+                let section = line
+                    .section(self.office, reach)
+                    .filter(|_| reach.surroundings.is_some());
+                shares.push(UsageShare {
+                    thing: line.thing,
+                    section: section.map(|(name, _)| name),
+                    usage: match section {
+                        Some((_, fields)) => fields.quantity(Key::Usage).map(|(quantity, place)| Given {
+                            quantity,
+                            place: Some(place),
+                        }),
+                        None => self.office.given(line.thing, Key::Usage),
+                    },
+                });
+            }
+        }
+        Some(SystemUsage { total, shares })
+    }
+}

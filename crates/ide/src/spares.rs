@@ -1,0 +1,76 @@
+//! The edits of `spare` statements that go with taking a number.
+
+use drysheath_office::kinds::Port;
+use drysheath_office::{End, Free, FreeState, Office, ThingId};
+use drysheath_text::{Edit, TextRange};
+
+use crate::Analysis;
+use crate::lines::{below, whole_line};
+
+/// Numbers as they are written: `5`, `5 .. 9`.
+pub(crate) fn numbers(from: u32, to: u32) -> String {
+    if from == to {
+        from.to_string()
+    } else {
+        format!("{from} .. {to}")
+    }
+}
+
+/// Free numbers as they are written.
+pub(crate) fn written(free: Free) -> String {
+    numbers(free.from, free.to)
+}
+
+/// The ends that declare numbers of a port spare, each with its statement.
+fn declared_spare<'o>(
+    office: &'o Office,
+    thing: ThingId,
+    port: &'static Port,
+) -> impl Iterator<Item = (End, TextRange)> + use<'o> {
+    let spares = office.spares.iter().map(|spare| (spare.end, spare.range));
+    spares.filter(move |(end, _)| end.thing == Some(thing) && end.port.is_some_and(|own| std::ptr::eq(own, port)))
+}
+
+/// The edits that withdraw from the spares what is taken: the numbers, and all pairs that a terminated pair is joined with.
+pub(crate) fn taken(analysis: &Analysis, thing: ThingId, port: &'static Port, free: Free) -> Vec<Edit> {
+    let (office, wire) = (&analysis.office, &analysis.networks.wire);
+    let pair = wire
+        .find(thing, port, free.from)
+        .filter(|_| free.state == FreeState::Terminated);
+    let Some(pair) = pair else {
+        return no_longer_spare(office, thing, port, (free.from, free.to));
+    };
+    let joined = wire.joined_with(pair).filter_map(|id| wire.terminal(id));
+    let edits = joined.flat_map(|own| no_longer_spare(office, own.thing, own.port, (own.number, own.number)));
+    edits.collect()
+}
+
+/// The edits that withdraw numbers of a port from the spares.
+pub(crate) fn no_longer_spare(
+    office: &Office,
+    thing: ThingId,
+    port: &'static Port,
+    (from, to): (u32, u32),
+) -> Vec<Edit> {
+    let mut edits = Vec::new();
+    for (end, statement) in declared_spare(office, thing, port) {
+        let (first, last) = end.numbers;
+        if last < from || to < first {
+            continue;
+        }
+        let detail = |from, to| format!("{} {}", port.word, numbers(from, to));
+        let before = (first < from).then(|| detail(first, from - 1));
+        let after = (to < last).then(|| detail(to + 1, last));
+        let (range, replacement) = match (before, after) {
+            (None, None) => (whole_line(&office.text, statement), String::new()),
+            (Some(kept), None) | (None, Some(kept)) => (end.detail, kept),
+            (Some(before), Some(after)) => {
+                let line = format!("spare {} {after}", office.name(thing));
+                edits.push(below(&office.text, statement.end, &line));
+                (end.detail, before)
+            }
+        };
+        edits.push(Edit { range, replacement });
+    }
+    edits
+}

@@ -1,0 +1,337 @@
+//! Which numbers of a port are in use and which are free: pairs of blocks and cables, inputs of a monitor, positions of a fuse
+//! panel, outlets of regulators and ports of manifolds.
+
+use drysheath_text::TextRange;
+
+use crate::graph::{Link, Networks, Side, TerminalId};
+use crate::kinds::{Bare, Key, Port, Role};
+use crate::model::{Office, Run, ThingId};
+use crate::value::Fields;
+
+/// Consecutive numbers of a thing's port, and where a statement names them.
+#[derive(Clone, Copy, Debug)]
+pub struct NumberRange {
+    /// The thing.
+    pub thing: ThingId,
+    /// Its port.
+    pub port: &'static Port,
+    /// The first number.
+    pub from: u32,
+    /// The last number.
+    pub to: u32,
+    /// Where the statement names them.
+    pub range: TextRange,
+}
+
+/// Consecutive numbers of a port that a run may take.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Free {
+    /// The first number.
+    pub from: u32,
+    /// The last number.
+    pub to: u32,
+    /// What the file says of them.
+    pub state: FreeState,
+}
+
+/// What a file says of a number that a run may take.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FreeState {
+    /// No statement names it.
+    Unstated,
+    /// A statement says that it is spare.
+    Spare,
+    /// A pair joined on one of its sides, carrying no signal and leading to no input.
+    Terminated,
+}
+
+/// How many numbers of a port are free.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FreeCount {
+    /// How many carry nothing and are not closed by a plug.
+    pub free: u32,
+    /// How many the thing has.
+    pub total: u32,
+    /// The first that a run may take.
+    pub next: Option<u32>,
+}
+
+/// The numbers of an office's ports that are in use, and those that are said to be spare.
+///
+/// A pair that is joined but carries no signal and leads to no input is not in use: it is terminated, and free.
+#[derive(Debug)]
+pub struct Allocation {
+    used: Vec<NumberRange>,
+    /// Joined pairs that carry nothing, and whether one of their sides is still open.
+    idle: Vec<(NumberRange, bool)>,
+    spare: Vec<NumberRange>,
+}
+
+/// More numbers than any port has. A greater count is a mistake in the file and must not cost time or memory.
+const MOST: usize = 10_000;
+
+type SortKey = (ThingId, usize, u32);
+
+impl Allocation {
+    /// The allocation of an office.
+    pub fn new(office: &Office, networks: &Networks) -> Self {
+        Self::collect(office, networks, None)
+    }
+
+    /// The allocation while the end of a run at `end` is being written: what that end names is not in use yet, and what
+    /// unreadable runs name is.
+    pub fn while_writing(office: &Office, networks: &Networks, end: TextRange) -> Self {
+        let mut allocation = Self::collect(office, networks, Some(end));
+        for run in office.runs.iter().filter(|run| run.damaged) {
+            allocation.collect_damaged(office, run, end);
+        }
+        allocation.used.sort_unstable_by_key(NumberRange::key);
+        allocation
+    }
+
+    fn collect(office: &Office, networks: &Networks, written: Option<TextRange>) -> Self {
+        let mut allocation = Self {
+            used: Vec::new(),
+            idle: Vec::new(),
+            spare: spare(office),
+        };
+        allocation.collect_wire(networks, written);
+        for link in networks.air.iter().chain(networks.power.iter()) {
+            for side in [link.from, link.to] {
+                if side.port.is_counted() && !touches(side.range, written) {
+                    allocation.used.push(range_of(office, link, side));
+                }
+            }
+        }
+        allocation.used.sort_unstable_by_key(NumberRange::key);
+        allocation.idle.sort_unstable_by_key(|(own, _)| own.key());
+        allocation
+    }
+
+    fn collect_wire(&mut self, networks: &Networks, written: Option<TextRange>) {
+        let wire = &networks.wire;
+        let is_end = |id: TerminalId| {
+            wire.terminal(id)
+                .is_some_and(|terminal| matches!(terminal.port.role, Role::Signal(_)) || terminal.port.role.is_input())
+        };
+        for group in wire.groups() {
+            let carries = group.clone().any(is_end);
+            for id in group {
+                let Some(terminal) = wire.terminal(id).filter(|terminal| terminal.port.is_counted()) else {
+                    continue;
+                };
+                let mut named = wire
+                    .joints_at(id)
+                    .map(|joint| joint.range_at(id))
+                    .filter(|range| !touches(*range, written));
+                let Some(range) = named.next() else { continue };
+                let own = NumberRange {
+                    thing: terminal.thing,
+                    port: terminal.port,
+                    from: terminal.number,
+                    to: terminal.number,
+                    range,
+                };
+                if carries {
+                    self.used.push(own);
+                } else {
+                    self.idle.push((own, named.next().is_none()));
+                }
+            }
+        }
+    }
+
+    fn collect_damaged(&mut self, office: &Office, run: &Run, written: TextRange) {
+        for (at, end) in run.ends.iter().enumerate() {
+            let Some(thing) = end.thing.filter(|_| !touches(end.range, Some(written))) else {
+                continue;
+            };
+            let kind = office.thing(thing).kind;
+            let leaves = at + 1 < run.ends.len();
+            let (port, (from, to)) = match end.port {
+                Some(port) => (Some(port), end.numbers),
+                // A run that names the thing alone leaves by the first of its outlets.
+                None => {
+                    let mut ports = kind.into_iter().flat_map(|kind| kind.ports_in(run.medium));
+                    let bare = ports.find(|port| port.bare == Bare::Source && leaves);
+                    (bare, (1, 1))
+                }
+            };
+            if let Some(port) = port.filter(|port| port.is_counted() && from > 0) {
+                self.used.push(NumberRange {
+                    thing,
+                    port,
+                    from,
+                    to,
+                    range: end.range,
+                });
+            }
+        }
+    }
+
+    /// The numbers of a port that runs use, in order.
+    pub fn used(&self, thing: ThingId, port: &'static Port) -> &[NumberRange] {
+        of(&self.used, NumberRange::key, thing, port)
+    }
+
+    /// The numbers of a port that are said to be spare, in order.
+    pub fn spare(&self, thing: ThingId, port: &'static Port) -> &[NumberRange] {
+        of(&self.spare, NumberRange::key, thing, port)
+    }
+
+    /// All that is said to be spare, in order of things, ports and numbers.
+    pub fn all_spare(&self) -> &[NumberRange] {
+        &self.spare
+    }
+
+    /// The used numbers that are said to be spare by `spare`.
+    pub fn used_within(&self, spare: &NumberRange) -> &[NumberRange] {
+        let used = self.used(spare.thing, spare.port);
+        let used = used
+            .get(used.partition_point(|own| own.to < spare.from)..)
+            .unwrap_or_default();
+        let end = used.partition_point(|own| own.from <= spare.to);
+        used.get(..end).unwrap_or_default()
+    }
+
+    /// Whether a number is said to be spare.
+    pub fn is_spare(&self, thing: ThingId, port: &'static Port, number: u32) -> bool {
+        self.spare(thing, port)
+            .iter()
+            .any(|own| (own.from..=own.to).contains(&number))
+    }
+
+    /// The numbers that no run uses, that are not said to be spare and that no plug closes, as ranges in order. None where it is
+    /// not known how many numbers the port has.
+    pub fn unstated(&self, office: &Office, thing: ThingId, port: &'static Port) -> Vec<(u32, u32)> {
+        let stated = self.used(thing, port).iter().chain(self.spare(thing, port));
+        gaps(office, thing, port, stated.map(NumberRange::numbers).collect())
+    }
+
+    /// The numbers that a run may take, `width` of them in a row, lowest first. Terminated pairs come last.
+    pub fn free(&self, office: &Office, thing: ThingId, port: &'static Port, width: u32) -> impl Iterator<Item = Free> {
+        let idle = of(&self.idle, |(own, _)| own.key(), thing, port);
+        let spare = self.spare(thing, port);
+        let before_last = width.max(1) - 1;
+        let taken = self.used(thing, port).iter().chain(idle.iter().map(|(own, _)| own));
+        let gaps = gaps(office, thing, port, taken.map(NumberRange::numbers).collect());
+        let rows = gaps
+            .into_iter()
+            .filter_map(move |(from, to)| Some(from..=to.checked_sub(before_last)?));
+        let untouched = rows.flatten().map(move |from| {
+            let to = from + before_last;
+            let is_spare = spare.iter().any(|own| own.from <= to && from <= own.to);
+            let state = if is_spare {
+                FreeState::Spare
+            } else {
+                FreeState::Unstated
+            };
+            Free { from, to, state }
+        });
+        let last = office.extent(thing, port).map_or(0, |(_, last)| last);
+        let terminated = idle
+            .iter()
+            .filter(move |(own, is_open)| *is_open && width <= 1 && own.to <= last)
+            .map(|(own, _)| Free {
+                from: own.from,
+                to: own.to,
+                state: FreeState::Terminated,
+            });
+        untouched.take(MOST).chain(terminated)
+    }
+
+    /// How many numbers of a port are free. None where the port has no numbers or it is not known how many.
+    pub fn count(&self, office: &Office, thing: ThingId, port: &'static Port) -> Option<FreeCount> {
+        let (first, last) = office.extent(thing, port)?;
+        let used = self.used(thing, port).iter().map(NumberRange::numbers).collect();
+        let gaps = gaps(office, thing, port, used);
+        Some(FreeCount {
+            free: gaps
+                .iter()
+                .fold(0, |sum, (from, to)| (to - from).saturating_add(1).saturating_add(sum)),
+            total: last.checked_sub(first).map_or(0, |more| more.saturating_add(1)),
+            next: self.free(office, thing, port, 1).next().map(|free| free.from),
+        })
+    }
+}
+
+/// The numbers of a port in none of `taken` and not plugged, as ranges in order.
+fn gaps(office: &Office, thing: ThingId, port: &'static Port, mut taken: Vec<(u32, u32)>) -> Vec<(u32, u32)> {
+    let Some((first, last)) = office.extent(thing, port) else {
+        return Vec::new();
+    };
+    if port.role == Role::Outlet {
+        taken.extend(office.thing(thing).numbers(Key::Plugged));
+    }
+    taken.sort_unstable();
+    let mut gaps = Vec::new();
+    let mut next = Some(first);
+    for (from, to) in taken {
+        let Some(start) = next.filter(|start| *start <= last && from <= last) else {
+            break;
+        };
+        if start < from {
+            gaps.push((start, from - 1));
+        }
+        next = to.checked_add(1).map(|after| after.max(start));
+    }
+    gaps.extend(next.filter(|start| *start <= last).map(|start| (start, last)));
+    gaps
+}
+
+impl NumberRange {
+    fn key(&self) -> SortKey {
+        key(self.thing, self.port, self.from)
+    }
+
+    /// The first and the last number.
+    pub fn numbers(&self) -> (u32, u32) {
+        (self.from, self.to)
+    }
+}
+
+fn spare(office: &Office) -> Vec<NumberRange> {
+    let stated = office.spares.iter().filter_map(|spare| {
+        Some(NumberRange {
+            thing: spare.end.thing?,
+            port: spare.end.port?,
+            from: spare.end.numbers.0,
+            to: spare.end.numbers.1,
+            range: spare.end.detail,
+        })
+    });
+    let mut spare: Vec<_> = stated.collect();
+    spare.sort_unstable_by_key(NumberRange::key);
+    spare
+}
+
+/// The numbers that one side of a link names. A run may name several outlets at once.
+fn range_of(office: &Office, link: &Link, side: Side) -> NumberRange {
+    let run = office.runs.get(link.run as usize);
+    let mut ends = run.map_or(&[][..], |run| &run.ends).iter();
+    let end = ends.find(|end| end.range == side.range && end.numbers.0 == side.number);
+    NumberRange {
+        thing: side.thing,
+        port: side.port,
+        from: side.number,
+        to: end.map_or(side.number, |end| end.numbers.1),
+        range: side.range,
+    }
+}
+
+fn touches(range: TextRange, written: Option<TextRange>) -> bool {
+    written.is_some_and(|written| range.start <= written.end && written.start <= range.end)
+}
+
+/// The entries of one port in a list that is in order.
+fn of<'n, T>(sorted: &'n [T], key_of: impl Fn(&T) -> SortKey, thing: ThingId, port: &'static Port) -> &'n [T] {
+    let start = sorted.partition_point(|own| key_of(own) < key(thing, port, 0));
+    let rest = sorted.get(start..).unwrap_or_default();
+    let end = rest.partition_point(|own| key_of(own) <= key(thing, port, u32::MAX));
+    rest.get(..end).unwrap_or_default()
+}
+
+/// Ports are entries of one static table, so that their addresses order them.
+fn key(thing: ThingId, port: &'static Port, number: u32) -> SortKey {
+    (thing, std::ptr::from_ref(port).addr(), number)
+}

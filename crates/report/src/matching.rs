@@ -1,0 +1,110 @@
+//! Which file, thing, part or record of an earlier state is which of a later one.
+
+use std::hash::Hash;
+
+use rustc_hash::FxHashMap;
+
+/// What of two states has not been paired yet. Each round pairs what agrees in a key and takes it out.
+#[derive(Debug)]
+pub(crate) struct Unmatched<B, A> {
+    /// What is left of the earlier state.
+    pub before: Vec<B>,
+    /// What is left of the later state.
+    pub after: Vec<A>,
+}
+
+impl<B: Copy, A: Copy> Unmatched<B, A> {
+    /// Pairs what has the same key: of several, the first with the first. What has no key stays.
+    pub fn pair_in_order<K: Hash + Eq>(
+        &mut self,
+        key_before: impl Fn(B) -> Option<K>,
+        key_after: impl Fn(A) -> Option<K>,
+    ) -> Vec<(B, A)> {
+        self.pair(key_before, key_after, |_, _| true)
+    }
+
+    /// Pairs what has a key that nothing else has in either state. What has no key stays.
+    pub fn pair_unique<K: Hash + Eq>(
+        &mut self,
+        key_before: impl Fn(B) -> Option<K>,
+        key_after: impl Fn(A) -> Option<K>,
+    ) -> Vec<(B, A)> {
+        self.pair(key_before, key_after, |before, after| (before, after) == (1, 1))
+    }
+
+    /// The pairs, in the order of the later state. `is_clear` judges how many have the same key before and after.
+    fn pair<K: Hash + Eq>(
+        &mut self,
+        key_before: impl Fn(B) -> Option<K>,
+        key_after: impl Fn(A) -> Option<K>,
+        is_clear: impl Fn(usize, usize) -> bool,
+    ) -> Vec<(B, A)> {
+        let mut alike: FxHashMap<K, (Vec<usize>, Vec<usize>)> = FxHashMap::default();
+        for (at, one) in self.before.iter().enumerate() {
+            if let Some(key) = key_before(*one) {
+                alike.entry(key).or_default().0.push(at);
+            }
+        }
+        for (at, one) in self.after.iter().enumerate() {
+            if let Some((_, after)) = key_after(*one).and_then(|key| alike.get_mut(&key)) {
+                after.push(at);
+            }
+        }
+        let mut pairs: Vec<(usize, usize)> = alike
+            .into_values()
+            .filter(|(before, after)| is_clear(before.len(), after.len()))
+            .flat_map(|(before, after)| before.into_iter().zip(after))
+            .collect();
+        pairs.sort_unstable_by_key(|(_, after)| *after);
+        let found = pairs
+            .iter()
+            .filter_map(|(before, after)| Some((*self.before.get(*before)?, *self.after.get(*after)?)));
+        let found = found.collect();
+        take_out(&mut self.before, pairs.iter().map(|(before, _)| *before));
+        take_out(&mut self.after, pairs.iter().map(|(_, after)| *after));
+        found
+    }
+}
+
+fn take_out<T>(list: &mut Vec<T>, places: impl Iterator<Item = usize>) {
+    let mut stays = vec![true; list.len()];
+    for place in places {
+        if let Some(stays) = stays.get_mut(place) {
+            *stays = false;
+        }
+    }
+    let mut stays = stays.into_iter();
+    list.retain(|_| stays.next().unwrap_or(true));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn unmatched() -> Unmatched<&'static str, &'static str> {
+        Unmatched {
+            before: vec!["a1", "b1", "b2", "c1"],
+            after: vec!["b3", "a2", "b4", "d1"],
+        }
+    }
+
+    fn letter(name: &str) -> Option<char> {
+        name.chars().next()
+    }
+
+    #[test]
+    fn the_first_is_paired_with_the_first() {
+        let mut unmatched = unmatched();
+        let pairs = unmatched.pair_in_order(letter, letter);
+        assert_eq!(pairs, [("b1", "b3"), ("a1", "a2"), ("b2", "b4")]);
+        assert_eq!((unmatched.before, unmatched.after), (vec!["c1"], vec!["d1"]));
+    }
+
+    #[test]
+    fn what_several_share_tells_none_of_them_apart() {
+        let mut unmatched = unmatched();
+        assert_eq!(unmatched.pair_unique(letter, letter), [("a1", "a2")]);
+        assert_eq!(unmatched.before, ["b1", "b2", "c1"]);
+        assert_eq!(unmatched.after, ["b3", "b4", "d1"]);
+    }
+}
