@@ -47,14 +47,14 @@ pub enum ActionKind {
 }
 
 /// A change that may be the right one.
-pub(crate) struct Draft {
+pub(crate) struct Proposal {
     pub title: String,
     pub edits: Vec<Edit>,
     /// A rule that may have something to say afterwards, because only the author can know the rest.
     pub leaves: Option<&'static str>,
 }
 
-impl Draft {
+impl Proposal {
     pub fn new(title: impl Into<String>, edits: Vec<Edit>) -> Self {
         Self {
             title: title.into(),
@@ -127,7 +127,7 @@ fn own_fix(finding: &Finding, actions: &mut Vec<Action>) {
 
 /// The fixes of a result that want a choice. The first of those that mend it and bring no other result is offered.
 fn tried(world: &mut World, analysis: &Analysis, finding: &Finding, actions: &mut Vec<Action>) {
-    let drafts = match finding.rule.name {
+    let proposals = match finding.rule.name {
         "device-without-pair" => wire::device(analysis, finding),
         "dead-end" | "cable-pair-stranded" => wire::onward(analysis, finding),
         "frame-ground-missing" => ground::frame(analysis, finding),
@@ -136,23 +136,25 @@ fn tried(world: &mut World, analysis: &Analysis, finding: &Finding, actions: &mu
         "spare-in-use" => spare::used(analysis, finding),
         _ => number::another(analysis, finding),
     };
-    let found = drafts.into_iter().find(|draft| mends(world, analysis, finding, draft));
-    actions.extend(found.map(|draft| Action {
-        title: draft.title,
+    let found = proposals
+        .into_iter()
+        .find(|proposal| mends(world, analysis, finding, proposal));
+    actions.extend(found.map(|proposal| Action {
+        title: proposal.title,
         kind: ActionKind::Fix,
-        edits: draft.edits,
+        edits: proposal.edits,
         mends: vec![finding.clone()],
         preferred: finding.fix.is_none(),
     }));
 }
 
-/// Whether a draft takes a result away and brings none.
-fn mends(world: &mut World, analysis: &Analysis, finding: &Finding, draft: &Draft) -> bool {
-    let after = after(world, analysis, &draft.edits);
+/// Whether a proposal takes a result away and brings none.
+fn mends(world: &mut World, analysis: &Analysis, finding: &Finding, proposal: &Proposal) -> bool {
+    let after = after(world, analysis, &proposal.edits);
     after.is_some_and(|after| {
         let is_same = |other: &&Finding| other.rule.name == finding.rule.name && other.message == finding.message;
         let count = |findings: &[Finding]| open(findings).filter(is_same).count();
-        let adds = added(&analysis.findings, &after.findings).any(|added| Some(added.rule.name) != draft.leaves);
+        let adds = added(&analysis.findings, &after.findings).any(|added| Some(added.rule.name) != proposal.leaves);
         count(&after.findings) < count(&analysis.findings) && !adds
     })
 }
@@ -221,32 +223,32 @@ fn together<'f>(analysis: &Analysis, findings: impl Iterator<Item = &'f Finding>
 
 /// What can be said in other words.
 fn rewritten(world: &mut World, analysis: &Analysis, range: TextRange, actions: &mut Vec<Action>) {
-    let rewrite = |draft: Draft, kind| Action {
-        title: draft.title,
+    let rewrite = |proposal: Proposal, kind| Action {
+        title: proposal.title,
         kind,
-        edits: draft.edits,
+        edits: proposal.edits,
         mends: Vec::new(),
         preferred: false,
     };
     let extracted = extract::part(world, analysis, range);
-    if let Some(draft) = extracted
-        && after(world, analysis, &draft.edits)
+    if let Some(proposal) = extracted
+        && after(world, analysis, &proposal.edits)
             .is_some_and(|after| added(&analysis.findings, &after.findings).next().is_none())
     {
-        actions.push(rewrite(draft, ActionKind::Extract));
+        actions.push(rewrite(proposal, ActionKind::Extract));
     }
     let spares = spare::unsaid_of(analysis, range).into_iter();
-    actions.extend(spares.map(|draft| rewrite(draft, ActionKind::Rewrite)));
+    actions.extend(spares.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
     let units = convert::units(analysis, range.start).into_iter();
-    actions.extend(units.map(|draft| rewrite(draft, ActionKind::Rewrite)));
+    actions.extend(units.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
 }
 
 /// Where a statement of a medium is added: after the last run of its sort, or at the end of the file.
 fn after_runs(office: &Office, medium: drysheath_syntax::Medium, statement: &str) -> Edit {
     let last = office.runs.iter().rfind(|run| run.medium == medium);
     match last {
-        Some(last) => crate::lines::below(&office.text, last.range.end, statement),
-        None => crate::lines::at_end(&office.text, statement),
+        Some(last) => crate::line_edits::below(&office.text, last.range.end, statement),
+        None => crate::line_edits::at_end(&office.text, statement),
     }
 }
 

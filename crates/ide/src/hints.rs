@@ -9,8 +9,8 @@ use drysheath_text::{Edit, TextRange};
 
 use crate::analysis::Analysis;
 use crate::hover::expected;
-use crate::looks::Looks;
-use crate::spoken;
+use crate::notation;
+use crate::pair_identity::PairIdentity;
 
 /// Something to be read after a place in the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -67,25 +67,25 @@ fn declared<'a>(analysis: &'a Analysis, statement: &Statement) -> Option<(ThingI
     Some((id, analysis.office.thing(id)))
 }
 
-/// After the numbers of pairs their looks.
+/// After the numbers of pairs their identity.
 fn colours(analysis: &Analysis, tokens: &[SemanticToken], may_write: bool, hints: &mut Vec<Hint>) {
     let pair = |token: &SemanticToken| match token.meaning {
         Meaning::Numbered { thing, port, number } if port.role == Role::Pair => {
-            Looks::of(&analysis.office, thing, number)
+            PairIdentity::of(&analysis.office, thing, number)
         }
         _ => None,
     };
     let mut rest = tokens;
     while let [first, after @ ..] = rest {
         rest = after;
-        let Some(looks) = pair(first) else { continue };
+        let Some(identity) = pair(first) else { continue };
         let hint = match rest {
             [dots, last, after @ ..] if matches!(dots.meaning, Meaning::Operator) && pair(last).is_some() => {
                 rest = after;
                 pair(last).map(|until| Hint {
                     at: last.range.end,
-                    label: format!("{} .. {}", looks.short(true), until.short(true)),
-                    more: format!("{} to {}", looks.written(), until.written()),
+                    label: format!("{} .. {}", identity.short(true), until.short(true)),
+                    more: format!("{} to {}", identity.written(), until.written()),
                     key: EditorKey::HintsColours,
                     edit: None,
                 })
@@ -97,12 +97,12 @@ fn colours(analysis: &Analysis, tokens: &[SemanticToken], may_write: bool, hints
                 let at = stated.unwrap_or(first).range.end;
                 Some(Hint {
                     at,
-                    label: looks.short(stated.is_none()),
-                    more: looks.spoken().join("; "),
+                    label: identity.short(stated.is_none()),
+                    more: identity.sentences().join("; "),
                     key: EditorKey::HintsColours,
                     edit: (may_write && stated.is_none()).then(|| Edit {
                         range: TextRange::empty(at),
-                        replacement: format!(" {}", looks.written()),
+                        replacement: format!(" {}", identity.written()),
                     }),
                 })
             }
@@ -150,7 +150,7 @@ fn of_part(analysis: &Analysis, thing: &Thing, tokens: &[SemanticToken]) -> Opti
         .find(|token| matches!(token.meaning, Meaning::Part { declares: false }))?;
     let fields = thing.fields().iter();
     let taken = fields.filter(|field| !is_own(analysis, thing, field.place));
-    let taken: Vec<String> = taken.map(|field| spoken::field(&analysis.office, field)).collect();
+    let taken: Vec<String> = taken.map(|field| notation::field(&analysis.office, field)).collect();
     (!taken.is_empty()).then(|| Hint {
         at: part.range.end,
         label: shortened(&taken.join(", "), WIDEST),

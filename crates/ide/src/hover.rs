@@ -1,13 +1,13 @@
-//! What is told of the word that a pointer rests on: what it means, and what it comes to in this office.
+//! Describes the word under the pointer: what it means, and the figures of what it names in this office.
 
 mod air;
-mod carried;
+mod circuits;
 mod dictionary;
-mod inner;
-mod lines;
+mod named_fields;
 mod numbers;
 mod power;
 mod quantity;
+mod routes;
 mod sensors;
 mod things;
 
@@ -17,38 +17,38 @@ use drysheath_text::TextRange;
 pub(crate) use sensors::expected;
 
 use crate::analysis::Analysis;
-use crate::card::Card;
+use crate::markup::Markup;
 use crate::words::token_at;
 
-/// What is told of a word.
+/// What an editor shows about a word.
 pub struct Hover {
     /// The word.
     pub range: TextRange,
-    /// What is told.
-    pub card: Card,
+    /// What is shown.
+    pub text: Markup,
 }
 
-/// What is told of the word at an offset.
+/// Describes the word at an offset.
 pub fn hover(analysis: &Analysis, offset: u32) -> Option<Hover> {
     let token = token_at(analysis, offset)?;
-    let teller = Teller {
+    let describer = Describer {
         analysis,
         units: UnitPreferences::of(&analysis.office),
     };
     Some(Hover {
         range: token.range,
-        card: teller.card(&token)?,
+        text: describer.describe(&token)?,
     })
 }
 
-/// Tells of one file, in the units that it is written in.
-struct Teller<'a> {
+/// Describes the words of one file, with figures in the units that it is written in.
+struct Describer<'a> {
     analysis: &'a Analysis,
     units: UnitPreferences,
 }
 
-impl Teller<'_> {
-    fn card(&self, token: &SemanticToken) -> Option<Card> {
+impl Describer<'_> {
+    fn describe(&self, token: &SemanticToken) -> Option<Markup> {
         let word = token.range.of(&self.analysis.text);
         match token.meaning {
             Meaning::Kind(kind) => Some(dictionary::kind(kind)),

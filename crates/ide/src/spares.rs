@@ -5,7 +5,7 @@ use drysheath_office::{End, Free, FreeState, Office, ThingId};
 use drysheath_text::{Edit, TextRange};
 
 use crate::Analysis;
-use crate::lines::{below, whole_line};
+use crate::line_edits::{below, whole_line};
 
 /// Numbers as they are written: `5`, `5 .. 9`.
 pub(crate) fn numbers(from: u32, to: u32) -> String {

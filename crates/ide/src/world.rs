@@ -617,7 +617,7 @@ impl World {
         None
     }
 
-    /// Looks at the next file that waits. The files whose results have changed by it; none when nothing waits.
+    /// PairIdentity at the next file that waits. The files whose results have changed by it; none when nothing waits.
     pub fn work(&mut self) -> Option<Vec<FileId>> {
         if let Some(file) = self.urgent.pop_front() {
             return Some(self.look(file));

@@ -4,7 +4,7 @@ use drysheath_text::{Edit, TextRange};
 
 use super::{Action, ActionKind, laid_out};
 use crate::days::months_after;
-use crate::lines::{at_end, below};
+use crate::line_edits::{at_end, below};
 use crate::{Analysis, World};
 
 /// How long an acceptance holds.

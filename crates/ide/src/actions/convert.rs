@@ -7,7 +7,7 @@ use drysheath_office::{inches, quantity};
 use drysheath_syntax::{Token, TokenKind};
 use drysheath_text::{Edit, TextRange};
 
-use super::Draft;
+use super::Proposal;
 use crate::Analysis;
 
 /// Figures that somebody would write: beyond them another unit is the common one.
@@ -23,7 +23,7 @@ struct Written {
 }
 
 /// Writing the quantity at an offset in each other common unit.
-pub(super) fn units(analysis: &Analysis, at: u32) -> Vec<Draft> {
+pub(super) fn units(analysis: &Analysis, at: u32) -> Vec<Proposal> {
     let text = &*analysis.text;
     let Some(written) = written(text, &analysis.tree.tokens, at) else {
         return Vec::new();
@@ -40,10 +40,12 @@ pub(super) fn units(analysis: &Analysis, at: u32) -> Vec<Draft> {
         .dimension
         .units()
         .filter(|unit| !std::ptr::eq(*unit, written.unit) && written.unit.converts_to(unit));
-    others.filter_map(|unit| draft(&written, &quantities, unit)).collect()
+    others
+        .filter_map(|unit| proposal(&written, &quantities, unit))
+        .collect()
 }
 
-fn draft(written: &Written, quantities: &[Quantity], unit: &'static Unit) -> Option<Draft> {
+fn proposal(written: &Written, quantities: &[Quantity], unit: &'static Unit) -> Option<Proposal> {
     let figures: Vec<String> = quantities
         .iter()
         .map(|quantity| figure(*quantity, unit))
@@ -61,7 +63,7 @@ fn draft(written: &Written, quantities: &[Quantity], unit: &'static Unit) -> Opt
         range: written.unit_range,
         replacement: unit.name.to_owned(),
     });
-    Some(Draft::new(
+    Some(Proposal::new(
         format!("Write `{} {}`", figures.join(" .. "), unit.name),
         edits,
     ))

@@ -4,8 +4,8 @@ use drysheath_office::kinds::{Key, Kind, KindId, field};
 use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, Tree};
 use drysheath_text::{Edit, TextRange};
 
-use super::{Draft, laid_out};
-use crate::lines::{above, whole_line};
+use super::{Proposal, laid_out};
+use crate::line_edits::{above, whole_line};
 use crate::{Analysis, World};
 
 /// What is said of one thing alone, and stays with it.
@@ -27,7 +27,7 @@ const OWN: [Key; 12] = [
 const FEWEST: usize = 2;
 
 /// A part made of the thing in whose head a range lies.
-pub(super) fn part(world: &World, analysis: &Analysis, range: TextRange) -> Option<Draft> {
+pub(super) fn part(world: &World, analysis: &Analysis, range: TextRange) -> Option<Proposal> {
     let (text, tree) = (&*analysis.text, &analysis.tree);
     let statements = tree.statements.iter().filter(|statement| !statement.damaged);
     let (statement, thing) = statements
@@ -62,7 +62,7 @@ pub(super) fn part(world: &World, analysis: &Analysis, range: TextRange) -> Opti
     if !kept.is_empty() {
         edits.extend(take_out(text, tree, block, &kept, &moved));
     }
-    Some(Draft::new(
+    Some(Proposal::new(
         format!("Make a part `{part}` of `{}`", name.of(text)),
         edits,
     ))

@@ -4,12 +4,12 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_rules::{Finding, frame_ground_size};
 use drysheath_syntax::Medium;
 
-use super::{Draft, after_runs, laid_out};
+use super::{Proposal, after_runs, laid_out};
 use crate::Analysis;
 
 /// The ground that a chassis lacks: to the principal bar, in the size that is asked for. How long it is only who runs it can
 /// tell, and a note asks for that.
-pub(super) fn frame(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+pub(super) fn frame(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let Some(chassis) = finding.on else { return Vec::new() };
     let bars = || office.of_kind(KindId::GroundBar);
@@ -26,7 +26,7 @@ pub(super) fn frame(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
         office.name(bar)
     ));
     let title = format!("Ground its frame to `{}`{with}", office.name(bar));
-    let mut draft = Draft::new(title, vec![after_runs(office, Medium::Ground, &statement)]);
-    draft.leaves = Some("ground-run-unsized");
-    vec![draft]
+    let mut proposal = Proposal::new(title, vec![after_runs(office, Medium::Ground, &statement)]);
+    proposal.leaves = Some("ground-run-unsized");
+    vec![proposal]
 }

@@ -7,7 +7,7 @@ use drysheath_rules::Finding;
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, TextRange};
 
-use super::Draft;
+use super::Proposal;
 use crate::Analysis;
 use crate::spares::{no_longer_spare, written};
 
@@ -28,7 +28,7 @@ const RULES: [&str; 11] = [
 
 /// Giving the end that a result is about the next number that is free. Where the line goes on from there in other runs, it
 /// moves with it.
-pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let range = finding.place.range;
     if !RULES.contains(&finding.rule.name) {
         return Vec::new();
@@ -69,8 +69,9 @@ pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
         let is_port = other.port.is_some_and(|other| std::ptr::eq(other, port));
         other.thing == Some(thing) && is_port && other.numbers == (from, to)
     });
-    let together = others.map(|other| Draft::new(title.clone(), move_ends(office, [end, other], thing, to_port, next)));
-    std::iter::once(Draft::new(title.clone(), alone))
+    let together =
+        others.map(|other| Proposal::new(title.clone(), move_ends(office, [end, other], thing, to_port, next)));
+    std::iter::once(Proposal::new(title.clone(), alone))
         .chain(together)
         .collect()
 }

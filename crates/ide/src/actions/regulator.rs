@@ -6,8 +6,8 @@ use drysheath_office::{Fields, Link, Office, Part, ThingId};
 use drysheath_rules::Finding;
 use drysheath_text::{Edit, TextRange};
 
-use super::{Draft, laid_out};
-use crate::lines::below;
+use super::{Proposal, laid_out};
+use crate::line_edits::below;
 use crate::{Analysis, World};
 
 /// What a regulator needs between supply and set pressure where nothing says so.
@@ -17,7 +17,7 @@ const NOTE: &str = "a first guess";
 
 /// A regulator between a piston dryer and what must not feel its strokes: one that is declared and stands in no run, or a
 /// new one. What it is set to is a guess that fits the rest of the office; it says so in a note.
-pub(super) fn between(world: &World, analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+pub(super) fn between(world: &World, analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let Some(dryer) = finding.on else { return Vec::new() };
     let air = &analysis.networks.air;
@@ -27,7 +27,7 @@ pub(super) fn between(world: &World, analysis: &Analysis, finding: &Finding) -> 
         .find(|(id, _)| !is_joined(*id))
         .map(|(id, _)| id);
     let links: Vec<&Link> = air.leaving(dryer).collect();
-    let mut drafts = Vec::new();
+    let mut proposals = Vec::new();
     for link in links {
         let into = |name: &str| Edit {
             range: TextRange::empty(link.from.range.end),
@@ -35,20 +35,23 @@ pub(super) fn between(world: &World, analysis: &Analysis, finding: &Finding) -> 
         };
         if let Some(idle) = idle {
             let name = office.name(idle);
-            drafts.push(Draft::new(format!("Lead the air through `{name}`"), vec![into(name)]));
+            proposals.push(Proposal::new(
+                format!("Lead the air through `{name}`"),
+                vec![into(name)],
+            ));
             continue;
         }
         let name = free_name(office);
         for statement in statements(world, analysis, dryer, &name) {
             let after = office.thing(dryer).range.end;
             let title = format!("Put a regulator `{name}` between, and say what it is set to");
-            drafts.push(Draft::new(
+            proposals.push(Proposal::new(
                 title,
                 vec![into(&name), below(&office.text, after, &laid_out(&statement))],
             ));
         }
     }
-    drafts
+    proposals
 }
 
 fn free_name(office: &Office) -> String {

@@ -5,9 +5,9 @@ use drysheath_office::{Allocation, Fields};
 use drysheath_rules::Finding;
 use drysheath_text::{Edit, TextRange};
 
-use super::{Action, ActionKind, Draft, laid_out, together};
+use super::{Action, ActionKind, Proposal, laid_out, together};
 use crate::Analysis;
-use crate::lines::{at_end, below};
+use crate::line_edits::{at_end, below};
 use crate::spares::{no_longer_spare, numbers};
 
 /// Everything at once that a thing leaves unsaid, where its results come gap by gap.
@@ -26,7 +26,7 @@ pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Findi
 }
 
 /// Plugging what a manifold or regulator leaves open.
-pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let found = finding
         .on
@@ -45,7 +45,7 @@ pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
     let name = office.name(id);
     if kind.id == KindId::Manifold {
         let lines = statements(name, port, &open);
-        return vec![Draft::new(
+        return vec![Proposal::new(
             format!("Say that the rest of `{name}` is spare"),
             vec![spares(analysis, id, &lines)],
         )];
@@ -79,11 +79,11 @@ pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
         },
         (None, None) => return Vec::new(),
     };
-    vec![Draft::new(format!("Write `{said}`"), vec![edit])]
+    vec![Proposal::new(format!("Write `{said}`"), vec![edit])]
 }
 
 /// Taking what runs use out of what is said to be spare.
-pub(super) fn used(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+pub(super) fn used(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let said = office
         .spares
@@ -114,7 +114,7 @@ pub(super) fn used(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
     }
     let title = "Leave out of the spares what is used".to_owned();
     let Some(((from, to), rest)) = left.split_first() else {
-        return vec![Draft::new(title, no_longer_spare(office, id, port, (first, last)))];
+        return vec![Proposal::new(title, no_longer_spare(office, id, port, (first, last)))];
     };
     let mut edits = vec![Edit {
         range: said.end.detail,
@@ -127,11 +127,11 @@ pub(super) fn used(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
             &statements(office.name(id), port, rest),
         ));
     }
-    vec![Draft::new(title, edits)]
+    vec![Proposal::new(title, edits)]
 }
 
 /// Saying that what nothing uses of a thing is spare, where the caret is in its head. Of pairs a rule says it already.
-pub(super) fn unsaid_of(analysis: &Analysis, range: TextRange) -> Option<Draft> {
+pub(super) fn unsaid_of(analysis: &Analysis, range: TextRange) -> Option<Proposal> {
     let office = &analysis.office;
     let (id, thing) = office.things().find(|(_, thing)| {
         thing.range.start <= range.start && range.end <= thing.name.end && !thing.damaged && !thing.name.is_empty()
@@ -149,7 +149,7 @@ pub(super) fn unsaid_of(analysis: &Analysis, range: TextRange) -> Option<Draft> 
         }
     }
     let title = format!("Say that what nothing uses of `{name}` is spare");
-    (!lines.is_empty()).then(|| Draft::new(title, vec![spares(analysis, id, &lines.join("\n"))]))
+    (!lines.is_empty()).then(|| Proposal::new(title, vec![spares(analysis, id, &lines.join("\n"))]))
 }
 
 fn statements(name: &str, port: &Port, ranges: &[(u32, u32)]) -> String {

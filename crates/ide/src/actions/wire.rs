@@ -6,12 +6,12 @@ use drysheath_rules::Finding;
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, TextRange};
 
-use super::{Draft, after_runs, laid_out};
+use super::{Proposal, after_runs, laid_out};
 use crate::Analysis;
 use crate::spares::{taken, written};
 
 /// The way of a signal that no wire leaves: over its cable and a block to a monitor.
-pub(super) fn device(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+pub(super) fn device(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let Some(id) = finding.on else { return Vec::new() };
     let signals = office.signals(id);
@@ -26,7 +26,7 @@ pub(super) fn device(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
     open.filter_map(|signal| way(analysis, signal, several)).collect()
 }
 
-fn way(analysis: &Analysis, signal: &Signal<'_>, several: bool) -> Option<Draft> {
+fn way(analysis: &Analysis, signal: &Signal<'_>, several: bool) -> Option<Proposal> {
     let office = &analysis.office;
     let name = office.name(signal.thing);
     let start = match signal.port.numbering {
@@ -55,11 +55,11 @@ fn way(analysis: &Analysis, signal: &Signal<'_>, several: bool) -> Option<Draft>
     let lines: Vec<String> = line.lines().map(laid_out).collect();
     let mut edits = route.edits;
     edits.push(after_runs(office, Medium::Wire, &lines.join("\n")));
-    Some(Draft::new(format!("Add `{shown}`"), edits))
+    Some(Proposal::new(format!("Add `{shown}`"), edits))
 }
 
 /// Wiring on what stops at a pair.
-pub(super) fn onward(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
+pub(super) fn onward(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let ends = office
         .runs
@@ -70,7 +70,7 @@ pub(super) fn onward(analysis: &Analysis, finding: &Finding) -> Vec<Draft> {
     stops.filter_map(|end| onward_from(analysis, end)).collect()
 }
 
-fn onward_from(analysis: &Analysis, end: &End) -> Option<Draft> {
+fn onward_from(analysis: &Analysis, end: &End) -> Option<Proposal> {
     let office = &analysis.office;
     let (thing, port) = (end.thing?, end.port?);
     let wire = &analysis.networks.wire;
@@ -96,7 +96,7 @@ fn onward_from(analysis: &Analysis, end: &End) -> Option<Draft> {
         let from = format!("{} {} {}", office.name(thing), port.word, end.numbers.0);
         after_runs(office, Medium::Wire, &laid_out(&format!("wire {from}{rest}")))
     });
-    Some(Draft::new(format!("Wire it on: `{}`", rest.trim_start()), edits))
+    Some(Proposal::new(format!("Wire it on: `{}`", rest.trim_start()), edits))
 }
 
 /// Where a terminated pair of a cable comes up, as it is written.

@@ -5,10 +5,10 @@ use drysheath_engineering::units::Dimension;
 use drysheath_explanation::Passing;
 use drysheath_office::{ThingId, show_absolute};
 
-use super::Teller;
-use crate::card::Card;
+use super::Describer;
+use crate::markup::Markup;
 
-impl Teller<'_> {
+impl Describer<'_> {
     fn pressure(&self, pressure: drysheath_engineering::measure::Pressure) -> String {
         self.show(Dimension::Pressure, pressure.pascals())
     }
@@ -17,13 +17,13 @@ impl Teller<'_> {
         self.show(Dimension::Flow, flow.cubic_metres_per_second())
     }
 
-    pub(super) fn dryer(&self, card: &mut Card, id: ThingId) {
+    pub(super) fn dryer(&self, markup: &mut Markup, id: ThingId) {
         let facts = self.analysis.explainer().dryer(id);
         if let Some(delivers) = facts.delivers {
-            card.fact(format!("delivers {}", delivers.quantity));
+            markup.fact(format!("delivers {}", delivers.quantity));
         }
         if let Some(point) = facts.saturation() {
-            card.fact(format!(
+            markup.fact(format!(
                 "its air is saturated at {} ({}) at that pressure",
                 self.show(Dimension::Temperature, point.temperature.kelvins()),
                 point.name()
@@ -33,28 +33,28 @@ impl Teller<'_> {
             let duty = facts
                 .duty()
                 .map(|duty| format!(", {:.0} % of what it can", duty * 100.0));
-            card.fact(format!("gives {}{}", self.flow(flow), duty.unwrap_or_default()));
+            markup.fact(format!("gives {}{}", self.flow(flow), duty.unwrap_or_default()));
         }
         if facts.backed_up {
-            card.fact("gives nothing, because the pressure behind it is higher than it delivers");
+            markup.fact("gives nothing, because the pressure behind it is higher than it delivers");
         }
         if let Some(rating) = facts.rating {
-            card.fact(format!(
+            markup.fact(format!(
                 "can give {} here, of {} as stated",
                 self.flow(rating.capacity.flow),
                 rating.capacity.stated.quantity
             ));
         }
-        self.contacts_of(card, id);
+        self.contacts_of(markup, id);
     }
 
-    pub(super) fn regulator(&self, card: &mut Card, id: ThingId) {
+    pub(super) fn regulator(&self, markup: &mut Markup, id: ThingId) {
         let facts = self.analysis.explainer().regulator(id);
         if let Some(set) = facts.set {
-            card.fact(format!("set to {}", set.quantity));
+            markup.fact(format!("set to {}", set.quantity));
         }
-        self.passing(card, &facts.passing);
-        card.fact(match facts.state {
+        self.passing(markup, &facts.passing);
+        markup.fact(match facts.state {
             Some(RegulatorState::Regulating) => "regulating",
             Some(RegulatorState::OutOfRegulation) => "out of regulation: its supply is too low",
             Some(RegulatorState::ClosedByBackPressure) => "shut by the pressure behind it",
@@ -62,32 +62,32 @@ impl Teller<'_> {
         });
     }
 
-    pub(super) fn valve(&self, card: &mut Card, id: ThingId) {
-        self.passing(card, &self.analysis.explainer().passing(id));
+    pub(super) fn valve(&self, markup: &mut Markup, id: ThingId) {
+        self.passing(markup, &self.analysis.explainer().passing(id));
     }
 
-    fn passing(&self, card: &mut Card, passing: &Passing) {
+    fn passing(&self, markup: &mut Markup, passing: &Passing) {
         if let Some(inlet) = passing.inlet {
-            card.fact(format!("supply {}", self.pressure(inlet)));
+            markup.fact(format!("supply {}", self.pressure(inlet)));
         }
         if let Some(outlet) = passing.outlet {
-            card.fact(format!("behind it {}", self.pressure(outlet)));
+            markup.fact(format!("behind it {}", self.pressure(outlet)));
         }
         if let Some(flow) = passing.flow {
-            card.fact(format!("flow {}", self.flow(flow)));
+            markup.fact(format!("flow {}", self.flow(flow)));
         }
     }
 
-    pub(super) fn manifold(&self, card: &mut Card, id: ThingId) {
+    pub(super) fn manifold(&self, markup: &mut Markup, id: ThingId) {
         if let Some(pressure) = self.analysis.prediction.air.inlet(id) {
-            card.fact(format!("pressure {}", self.pressure(pressure)));
+            markup.fact(format!("pressure {}", self.pressure(pressure)));
         }
-        self.free_numbers(card, id);
+        self.free_numbers(markup, id);
     }
 
     /// The air around an office.
-    pub(super) fn surroundings(&self, card: &mut Card) {
+    pub(super) fn surroundings(&self, markup: &mut Markup) {
         let ambient = self.analysis.explainer().conditions().ambient;
-        card.fact(format!("the air around it has {}", show_absolute(ambient)));
+        markup.fact(format!("the air around it has {}", show_absolute(ambient)));
     }
 }

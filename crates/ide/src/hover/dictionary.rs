@@ -7,14 +7,14 @@ use drysheath_office::{Field, Fields, Value};
 use drysheath_rules::Rule;
 use drysheath_text::TextRange;
 
-use super::Teller;
+use super::Describer;
 use super::sensors::expected;
-use crate::card::Card;
-use crate::spoken;
+use crate::markup::Markup;
+use crate::notation;
 
-pub(super) fn kind(kind: &'static Kind) -> Card {
-    let mut card = Card::new(format!("`{}`", kind.word()));
-    card.sentence(kind.summary);
+pub(super) fn kind(kind: &'static Kind) -> Markup {
+    let mut markup = Markup::new(format!("`{}`", kind.word()));
+    markup.sentence(kind.summary);
     let needed = |need: Need| words(kind.fields.iter().filter(move |field| field.need == need));
     for (need, when) in [
         (Need::Always, "must be there"),
@@ -23,11 +23,11 @@ pub(super) fn kind(kind: &'static Kind) -> Card {
     ] {
         let fields = needed(need);
         if !fields.is_empty() {
-            card.fact(format!("{when}: {fields}"));
+            markup.fact(format!("{when}: {fields}"));
         }
     }
     for port in kind.ports {
-        card.fact(format!(
+        markup.fact(format!(
             "runs of {} end on `{}`, {}{}",
             port.medium.word(),
             port_form(port),
@@ -35,7 +35,7 @@ pub(super) fn kind(kind: &'static Kind) -> Card {
             bare(port)
         ));
     }
-    card
+    markup
 }
 
 fn words<'f>(fields: impl Iterator<Item = &'f FieldSpec>) -> String {
@@ -62,56 +62,56 @@ pub(super) fn bare(port: &Port) -> &'static str {
     }
 }
 
-pub(super) fn choice(word: &str, doc: &str) -> Card {
-    let mut card = Card::new(format!("`{word}`"));
-    card.sentence(doc);
-    card
+pub(super) fn choice(word: &str, doc: &str) -> Markup {
+    let mut markup = Markup::new(format!("`{word}`"));
+    markup.sentence(doc);
+    markup
 }
 
-pub(super) fn rule(rule: &'static Rule) -> Card {
-    let mut card = Card::new(format!("`{}`", rule.name));
-    card.sentence(rule.summary);
+pub(super) fn rule(rule: &'static Rule) -> Markup {
+    let mut markup = Markup::new(format!("`{}`", rule.name));
+    markup.sentence(rule.summary);
     let words: Vec<&str> = rule.explanation.split_whitespace().collect();
-    card.sentence(words.join(" "));
+    markup.sentence(words.join(" "));
     let mut level = format!("its results are of level {}", rule.level.word());
     if let Some(planned) = rule.while_planned {
         let _ = write!(level, ", while the office is planned {}", planned.word());
     }
-    card.fact(level);
-    card.fact(format!("source: {}", rule.source));
-    card
+    markup.fact(level);
+    markup.fact(format!("source: {}", rule.source));
+    markup
 }
 
-impl Teller<'_> {
+impl Describer<'_> {
     /// A field: what it means, and what is said in it here.
-    pub(super) fn field(&self, name: TextRange, spec: &'static FieldSpec, kind: &'static Kind) -> Card {
-        let mut card = Card::new(format!("`{}` of a {}", spec.word(), kind.word()));
-        card.sentence(spec.doc);
-        card.fact(format!("wants {}", spec.shape.wanted()));
+    pub(super) fn field(&self, name: TextRange, spec: &'static FieldSpec, kind: &'static Kind) -> Markup {
+        let mut markup = Markup::new(format!("`{}` of a {}", spec.word(), kind.word()));
+        markup.sentence(spec.doc);
+        markup.fact(format!("wants {}", spec.shape.wanted()));
         match spec.need {
-            Need::Always => card.fact("must be there"),
-            Need::Installed => card.fact("must be there once the office is installed"),
+            Need::Always => markup.fact("must be there"),
+            Need::Installed => markup.fact("must be there once the office is installed"),
             Need::Optional => {}
         }
         if let Some(default) = spec.default {
-            card.fact(format!("`{default}` where it is left out"));
+            markup.fact(format!("`{default}` where it is left out"));
         }
         if let Shape::Choice(choices) = spec.shape {
             for choice in choices {
-                card.fact(format!("`{}`: {}", choice.word, choice.doc));
+                markup.fact(format!("`{}`: {}", choice.word, choice.doc));
             }
         }
         let inner = spec.inner();
         if !inner.is_empty() {
-            card.fact(format!("may say {}", words(inner.iter())));
+            markup.fact(format!("may say {}", words(inner.iter())));
         }
         if let Some((sensor, field)) = self.said(name) {
-            self.value(&mut card, spec, field);
+            self.value(&mut markup, spec, field);
             if let Some(sensor) = sensor {
-                self.against_reading(&mut card, sensor, field);
+                self.against_reading(&mut markup, sensor, field);
             }
         }
-        card
+        markup
     }
 
     /// The field whose name stands at a range, and the thing that it is said of.
@@ -130,25 +130,25 @@ impl Teller<'_> {
     }
 
     /// What a field says, in other units.
-    fn value(&self, card: &mut Card, spec: &FieldSpec, field: &Field) {
+    fn value(&self, markup: &mut Markup, spec: &FieldSpec, field: &Field) {
         let is_difference = matches!(spec.shape, Shape::Difference);
         match &field.value {
             Value::Quantity(quantity) => {
                 let others = self.conversions(*quantity, is_difference);
                 if !others.is_empty() {
-                    card.sentence(format!("`{quantity}` is {}", others.join(", ")));
+                    markup.sentence(format!("`{quantity}` is {}", others.join(", ")));
                 }
             }
             Value::Range(from, to) => {
                 let others = self.range_conversions(*from, *to);
                 if !others.is_empty() {
-                    card.sentence(format!("`{}` is {}", spoken::range(*from, *to), others.join(", ")));
+                    markup.sentence(format!("`{}` is {}", notation::range(*from, *to), others.join(", ")));
                 }
             }
             Value::Limit(limit) => {
                 let others = self.conversions(limit.value, false);
                 if !others.is_empty() {
-                    card.sentence(format!("`{}` is {}", limit.value, others.join(", ")));
+                    markup.sentence(format!("`{}` is {}", limit.value, others.join(", ")));
                 }
             }
             _ => {}
@@ -156,7 +156,7 @@ impl Teller<'_> {
     }
 
     /// What a sensor should read, beside its limit, normal reading or span.
-    fn against_reading(&self, card: &mut Card, sensor: drysheath_office::ThingId, field: &Field) {
+    fn against_reading(&self, markup: &mut Markup, sensor: drysheath_office::ThingId, field: &Field) {
         for reading in self.analysis.explainer().readings(sensor) {
             let fields = reading.signal.fields;
             if !fields
@@ -172,16 +172,16 @@ impl Teller<'_> {
                 Value::Limit(_) => {
                     let limit = reading.limits.iter().find(|own| own.place == field.place);
                     if let Some(margin) = limit.and_then(|limit| reading.shown_margin(limit, &self.units)) {
-                        card.sentence(format!("It should read {shown}: a margin of {margin} to this limit."));
+                        markup.sentence(format!("It should read {shown}: a margin of {margin} to this limit."));
                     }
                 }
                 Value::Range(..) => {
                     if let Some(expected) = expected(&reading, &self.units) {
-                        card.sentence(format!("It should read {expected} of the span."));
+                        markup.sentence(format!("It should read {expected} of the span."));
                     }
                 }
                 Value::Quantity(_) if field.spec.key == drysheath_office::kinds::Key::Normal => {
-                    card.sentence(format!("It should read {shown} by what is computed."));
+                    markup.sentence(format!("It should read {shown} by what is computed."));
                 }
                 _ => {}
             }

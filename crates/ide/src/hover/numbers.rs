@@ -4,32 +4,32 @@ use drysheath_office::kinds::{KindId, Port, Role};
 use drysheath_office::{Allocation, Fields, FreeCount, ThingId};
 use drysheath_syntax::Medium;
 
-use super::{Teller, dictionary};
-use crate::card::Card;
-use crate::looks::Looks;
-use crate::ways::Way;
+use super::{Describer, dictionary};
+use crate::circuit::Circuit;
+use crate::markup::Markup;
+use crate::pair_identity::PairIdentity;
 
-impl Teller<'_> {
+impl Describer<'_> {
     /// The word of a port.
-    pub(super) fn port(&self, thing: ThingId, port: &'static Port) -> Card {
+    pub(super) fn port(&self, thing: ThingId, port: &'static Port) -> Markup {
         let name = self.name(thing);
-        let mut card = Card::new(format!("`{}` of `{name}`", dictionary::port_form(port)));
-        card.sentence(format!(
+        let mut markup = Markup::new(format!("`{}` of `{name}`", dictionary::port_form(port)));
+        markup.sentence(format!(
             "Runs of {} end here on {}{}.",
             port.medium.word(),
             port.doc,
             dictionary::bare(port)
         ));
         if let Some(count) = self.allocation().count(&self.analysis.office, thing, port) {
-            card.fact(free(count, port));
+            markup.fact(free(count, port));
         }
         if let Role::Load = port.role {
-            self.feeds_of(&mut card, thing);
+            self.feeds_of(&mut markup, thing);
         }
         if let Role::Signal(_) = port.role {
-            self.carried_from(&mut card, thing, Some(port), None);
+            self.carried_from(&mut markup, thing, Some(port), None);
         }
-        card
+        markup
     }
 
     fn allocation(&self) -> Allocation {
@@ -37,75 +37,75 @@ impl Teller<'_> {
     }
 
     /// What of a thing's pairs, inputs, positions or ports is free.
-    pub(super) fn free_numbers(&self, card: &mut Card, thing: ThingId) {
+    pub(super) fn free_numbers(&self, markup: &mut Markup, thing: ThingId) {
         let office = &self.analysis.office;
         let allocation = self.allocation();
         let kind = office.thing(thing).kind;
         for port in kind.map_or(&[][..], |kind| kind.ports) {
             if let Some(count) = allocation.count(office, thing, port) {
-                card.fact(free(count, port));
+                markup.fact(free(count, port));
             }
         }
     }
 
     /// The number of a port.
-    pub(super) fn number(&self, thing: ThingId, port: &'static Port, number: u32) -> Card {
-        if let Some(card) = (port.role == Role::Pair).then(|| self.pair(thing, number)).flatten() {
-            return card;
+    pub(super) fn number(&self, thing: ThingId, port: &'static Port, number: u32) -> Markup {
+        if let Some(markup) = (port.role == Role::Pair).then(|| self.pair(thing, number)).flatten() {
+            return markup;
         }
         let name = self.name(thing);
-        let mut card = Card::new(format!("{} {number} of `{name}`", port.noun()));
+        let mut markup = Markup::new(format!("{} {number} of `{name}`", port.noun()));
         let (first, last) = self.analysis.office.extent(thing, port).unwrap_or((1, u32::MAX));
         if !(first..=last).contains(&number) {
-            card.sentence(format!("`{name}` has no such number: it has {first} to {last}."));
-            return card;
+            markup.sentence(format!("`{name}` has no such number: it has {first} to {last}."));
+            return markup;
         }
         if port.medium == Medium::Wire {
-            self.carried_at(&mut card, thing, port, number);
+            self.carried_at(&mut markup, thing, port, number);
         } else {
-            self.joined_at(&mut card, thing, port, number);
+            self.joined_at(&mut markup, thing, port, number);
         }
-        card
+        markup
     }
 
     /// A pair: how it is found, and what it carries.
-    pub(super) fn pair(&self, thing: ThingId, pair: u32) -> Option<Card> {
+    pub(super) fn pair(&self, thing: ThingId, pair: u32) -> Option<Markup> {
         let office = &self.analysis.office;
-        let looks = Looks::of(office, thing, pair)?;
+        let identity = PairIdentity::of(office, thing, pair)?;
         let own = office.thing(thing);
         let port = own.kind?.ports.iter().find(|port| port.role == Role::Pair)?;
-        let mut card = Card::new(format!("pair {pair} of `{}`: {}", self.name(thing), looks.written()));
-        for fact in looks.spoken() {
-            card.fact(fact);
+        let mut markup = Markup::new(format!("pair {pair} of `{}`: {}", self.name(thing), identity.written()));
+        for fact in identity.sentences() {
+            markup.fact(fact);
         }
         if own.is(KindId::Cable)
             && let Some((gauge, _)) = own.quantity(drysheath_office::kinds::Key::Gauge)
         {
-            card.fact(format!("conductors of {gauge}"));
+            markup.fact(format!("conductors of {gauge}"));
         }
-        self.carried_at(&mut card, thing, port, pair);
-        Some(card)
+        self.carried_at(&mut markup, thing, port, pair);
+        Some(markup)
     }
 
     /// What the wire at a port's number carries, or that it is free.
-    fn carried_at(&self, card: &mut Card, thing: ThingId, port: &'static Port, number: u32) {
+    fn carried_at(&self, markup: &mut Markup, thing: ThingId, port: &'static Port, number: u32) {
         let wire = &self.analysis.networks.wire;
         let spare = self.allocation().is_spare(thing, port, number);
         match wire.find(thing, port, number) {
             Some(id) => {
-                let way = Way::through(wire, id);
-                self.way(card, &way);
+                let circuit = Circuit::through(wire, id);
+                self.circuit(markup, &circuit);
                 if spare {
-                    card.fact("said to be spare all the same");
+                    markup.fact("said to be spare all the same");
                 }
             }
-            None if spare => card.fact("free: said to be spare"),
-            None => card.fact("free, and not said to be spare"),
+            None if spare => markup.fact("free: said to be spare"),
+            None => markup.fact("free, and not said to be spare"),
         }
     }
 
     /// What air or power runs join at a port's number, or that it is free.
-    fn joined_at(&self, card: &mut Card, thing: ThingId, port: &'static Port, number: u32) {
+    fn joined_at(&self, markup: &mut Markup, thing: ThingId, port: &'static Port, number: u32) {
         let networks = &self.analysis.networks;
         let links = match port.medium {
             Medium::Air => &networks.air,
@@ -118,21 +118,21 @@ impl Teller<'_> {
         let mut is_used = false;
         for link in links.leaving(thing).filter(|link| is_here(&link.from)) {
             is_used = true;
-            card.fact(format!("leads to `{}`", self.name(link.to.thing)));
+            markup.fact(format!("leads to `{}`", self.name(link.to.thing)));
             if let Some(fuse) = link.with.fuse {
-                card.fact(format!("fuse {}", fuse.value));
+                markup.fact(format!("fuse {}", fuse.value));
             }
             if port.role == Role::Fuse {
-                self.feeds_of(card, link.to.thing);
+                self.feeds_of(markup, link.to.thing);
             }
         }
         for link in links.leading_to(thing).filter(|link| is_here(&link.to)) {
             is_used = true;
-            card.fact(format!("comes from `{}`", self.name(link.from.thing)));
+            markup.fact(format!("comes from `{}`", self.name(link.from.thing)));
         }
         if !is_used {
             let spare = self.allocation().is_spare(thing, port, number);
-            card.fact(if spare {
+            markup.fact(if spare {
                 "free: said to be spare"
             } else {
                 "free, and not said to be spare"

@@ -6,15 +6,15 @@ use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::Feed;
 
-use super::Teller;
-use crate::card::Card;
+use super::Describer;
+use crate::markup::Markup;
 
-impl Teller<'_> {
+impl Describer<'_> {
     /// What arrives at a load, over each run that leads to it.
-    pub(super) fn feeds_of(&self, card: &mut Card, load: ThingId) {
+    pub(super) fn feeds_of(&self, markup: &mut Markup, load: ThingId) {
         for feed in &self.analysis.prediction.feeds {
             if feed.load == load {
-                card.fact(self.feed(feed));
+                markup.fact(self.feed(feed));
             }
         }
     }
@@ -45,34 +45,34 @@ impl Teller<'_> {
         }
     }
 
-    pub(super) fn monitor(&self, card: &mut Card, id: ThingId) {
-        self.free_numbers(card, id);
-        self.feeds_of(card, id);
-        self.grounds(card, id);
+    pub(super) fn monitor(&self, markup: &mut Markup, id: ThingId) {
+        self.free_numbers(markup, id);
+        self.feeds_of(markup, id);
+        self.grounds(markup, id);
     }
 
-    pub(super) fn panel(&self, card: &mut Card, id: ThingId) {
-        self.free_numbers(card, id);
+    pub(super) fn panel(&self, markup: &mut Markup, id: ThingId) {
+        self.free_numbers(markup, id);
         for link in self.analysis.networks.power.leading_to(id) {
-            card.fact(format!("supplied from `{}`", self.name(link.from.thing)));
+            markup.fact(format!("supplied from `{}`", self.name(link.from.thing)));
         }
         for link in self.analysis.networks.power.leaving(id) {
             let fuse = link.with.fuse.map(|fuse| format!(", fuse {}", fuse.value));
-            card.fact(format!(
+            markup.fact(format!(
                 "position {} feeds `{}`{}",
                 link.from.number,
                 self.name(link.to.thing),
                 fuse.unwrap_or_default()
             ));
         }
-        self.grounds(card, id);
+        self.grounds(markup, id);
     }
 
-    fn grounds(&self, card: &mut Card, id: ThingId) {
+    fn grounds(&self, markup: &mut Markup, id: ThingId) {
         let links = self.analysis.networks.ground.leaving(id);
         for link in links.filter(|link| link.from.port.role == Role::Frame) {
             let size = link.with.gauge.map(|gauge| format!(" with {}", gauge.value));
-            card.fact(format!(
+            markup.fact(format!(
                 "its frame is grounded to `{}`{}",
                 self.name(link.to.thing),
                 size.unwrap_or_default()
@@ -80,25 +80,25 @@ impl Teller<'_> {
         }
     }
 
-    pub(super) fn battery(&self, card: &mut Card, id: ThingId) {
+    pub(super) fn battery(&self, markup: &mut Markup, id: ThingId) {
         let thing = self.analysis.office.thing(id);
         if let Some((nominal, _)) = thing.quantity(Key::Nominal) {
-            card.fact(format!("{nominal} nominal"));
+            markup.fact(format!("{nominal} nominal"));
         }
         if let Some((from, to, _)) = thing.range(Key::Working) {
-            card.fact(format!(
+            markup.fact(format!(
                 "{} from end of discharge to float",
-                crate::spoken::range(from, to)
+                crate::notation::range(from, to)
             ));
         }
         for feed in &self.analysis.prediction.feeds {
             if feed.battery == id {
-                card.fact(self.feed(feed));
+                markup.fact(self.feed(feed));
             }
         }
     }
 
-    pub(super) fn bar(&self, card: &mut Card, id: ThingId) {
+    pub(super) fn bar(&self, markup: &mut Markup, id: ThingId) {
         let ground = &self.analysis.networks.ground;
         let others = ground.leading_to(id).map(|link| link.from.thing);
         let others: Vec<String> = others
@@ -106,7 +106,7 @@ impl Teller<'_> {
             .map(|other| format!("`{}`", self.name(other)))
             .collect();
         if !others.is_empty() {
-            card.fact(format!("grounds {}", others.join(", ")));
+            markup.fact(format!("grounds {}", others.join(", ")));
         }
     }
 }

@@ -7,9 +7,9 @@ use drysheath_engineering::units::{Dimension, Quantity, Scale, Unit, find};
 use drysheath_engineering::wire;
 use drysheath_office::{Figure, rounded};
 
-use super::Teller;
-use crate::card::Card;
-use crate::spoken;
+use super::Describer;
+use crate::markup::Markup;
+use crate::notation;
 
 /// The units that a figure of a dimension is shown in.
 fn customary(dimension: Dimension) -> &'static [&'static str] {
@@ -38,7 +38,7 @@ fn is_readable(quantity: &Quantity) -> bool {
     quantity.value == 0.0 || is_size || READABLE.contains(&quantity.value.abs())
 }
 
-impl Teller<'_> {
+impl Describer<'_> {
     /// A quantity in other units, each with its unit. A difference of pressures is neither above the air nor above vacuum, and
     /// one of temperatures has no other unit.
     pub(super) fn conversions(&self, quantity: Quantity, is_difference: bool) -> Vec<String> {
@@ -72,31 +72,31 @@ impl Teller<'_> {
             .filter(|unit| **unit != *to.unit)
             .map(|unit| (self.restated(from, unit), self.restated(to, unit)))
             .filter(|(from, to)| is_readable(from) && is_readable(to))
-            .map(|(from, to)| spoken::range(from, to))
+            .map(|(from, to)| notation::range(from, to))
             .collect()
     }
 
-    pub(super) fn quantity(&self, figure: Figure) -> Card {
+    pub(super) fn quantity(&self, figure: Figure) -> Markup {
         let quantity = figure.quantity;
-        let mut card = Card::new(format!("`{quantity}`"));
-        self.facts(&mut card, figure);
-        card
+        let mut markup = Markup::new(format!("`{quantity}`"));
+        self.facts(&mut markup, figure);
+        markup
     }
 
-    fn facts(&self, card: &mut Card, figure: Figure) {
+    fn facts(&self, markup: &mut Markup, figure: Figure) {
         let quantity = figure.quantity;
         for other in self.conversions(quantity, figure.is_difference) {
-            card.fact(other);
+            markup.fact(other);
         }
         if let Some(copper) = copper(quantity) {
-            card.fact(copper);
+            markup.fact(copper);
         }
     }
 
-    pub(super) fn unit(&self, unit: &'static Unit, figure: Option<Figure>) -> Card {
-        let mut card = match figure {
+    pub(super) fn unit(&self, unit: &'static Unit, figure: Option<Figure>) -> Markup {
+        let mut markup = match figure {
             Some(figure) => self.quantity(figure),
-            None => Card::new(format!("`{}`", unit.name)),
+            None => Markup::new(format!("`{}`", unit.name)),
         };
         let aliases: Vec<String> = unit.aliases.iter().map(|alias| format!("`{alias}`")).collect();
         let from = if unit.absolute { ", counted from vacuum" } else { "" };
@@ -105,8 +105,8 @@ impl Teller<'_> {
             let _ = write!(sentence, " It may also be written {}.", aliases.join(", "));
         }
         let _ = write!(sentence, " Source: {}.", unit.source);
-        card.sentence(sentence);
-        card
+        markup.sentence(sentence);
+        markup
     }
 }
 

@@ -5,19 +5,19 @@ use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Terminal, ThingId, UnitPreferences};
 use drysheath_prediction::AirLocation;
 
-use super::Teller;
-use crate::card::{Card, Side};
-use crate::spoken;
+use super::Describer;
+use crate::markup::{Markup, Side};
+use crate::notation;
 
-impl Teller<'_> {
+impl Describer<'_> {
     /// What the device of a signal should read.
-    pub(super) fn reading(&self, card: &mut Card, signal: &Terminal) {
+    pub(super) fn reading(&self, markup: &mut Markup, signal: &Terminal) {
         let office = &self.analysis.office;
         for reading in self.analysis.explainer().readings(signal.thing) {
             if std::ptr::eq(reading.signal.port, signal.port)
                 && let Some(expected) = expected(&reading, &self.units)
             {
-                card.fact(format!(
+                markup.fact(format!(
                     "`{}` should read {expected} of its span",
                     office.name(signal.thing)
                 ));
@@ -26,15 +26,15 @@ impl Teller<'_> {
     }
 
     /// A sensor.
-    pub(super) fn sensor(&self, card: &mut Card, id: ThingId) {
-        self.stands(card, id);
+    pub(super) fn sensor(&self, markup: &mut Markup, id: ThingId) {
+        self.stands(markup, id);
         for reading in self.analysis.explainer().readings(id) {
-            self.signal(card, &reading);
+            self.signal(markup, &reading);
         }
-        self.carried_from(card, id, None, None);
+        self.carried_from(markup, id, None, None);
     }
 
-    fn stands(&self, card: &mut Card, id: ThingId) {
+    fn stands(&self, markup: &mut Markup, id: ThingId) {
         let office = &self.analysis.office;
         let place = self
             .analysis
@@ -42,40 +42,40 @@ impl Teller<'_> {
             .air
             .place_of(office, &self.analysis.networks, id);
         if let Some(AirLocation::OnRoute(line, metres)) = place {
-            card.fact(format!("stands {}", self.spot(line, metres)));
+            markup.fact(format!("stands {}", self.spot(line, metres)));
         }
     }
 
     /// A contact.
-    pub(super) fn contact(&self, card: &mut Card, id: ThingId) {
+    pub(super) fn contact(&self, markup: &mut Markup, id: ThingId) {
         let thing = self.analysis.office.thing(id);
         if let Some(healthy) = thing.choice(Key::Healthy) {
-            card.fact(format!("{healthy} while all is well"));
+            markup.fact(format!("{healthy} while all is well"));
         }
         if let Some(reports) = thing.text(Key::Reports) {
-            card.fact(format!("reports `{reports}`"));
+            markup.fact(format!("reports `{reports}`"));
         }
-        self.stands(card, id);
-        self.carried_from(card, id, None, None);
+        self.stands(markup, id);
+        self.carried_from(markup, id, None, None);
     }
 
     /// The contacts of a dryer, and where they are wired to.
-    pub(super) fn contacts_of(&self, card: &mut Card, id: ThingId) {
+    pub(super) fn contacts_of(&self, markup: &mut Markup, id: ThingId) {
         for signal in self.analysis.office.signals(id) {
             if matches!(signal.port.role, Role::Signal(_)) {
-                self.carried_from(card, id, Some(signal.port), Some(signal.number));
+                self.carried_from(markup, id, Some(signal.port), Some(signal.number));
             }
         }
     }
 
     /// A signal: what it should read, and its limits.
-    fn signal(&self, card: &mut Card, reading: &Reading<'_>) {
+    fn signal(&self, markup: &mut Markup, reading: &Reading<'_>) {
         let of = reading.word().map_or_else(String::new, |word| format!("`{word}` "));
-        let span = reading.span.map(|(from, to, _)| spoken::range(from, to));
+        let span = reading.span.map(|(from, to, _)| notation::range(from, to));
         let span_of = span
             .as_ref()
             .map_or_else(String::new, |span| format!(" of its span `{span}`"));
-        card.fact(match (expected(reading, &self.units), span) {
+        markup.fact(match (expected(reading, &self.units), span) {
             (Some(expected), _) => format!("{of}should read {expected}{span_of}"),
             (None, Some(span)) => format!("{of}span `{span}`; what it should read cannot be computed yet"),
             (None, None) => format!("{of}its {} cannot be computed yet", reading.dimension.name()),
@@ -99,7 +99,7 @@ impl Teller<'_> {
             ("severity", Side::Left),
             ("margin", Side::Right),
         ];
-        card.table(&columns, &rows);
+        markup.table(&columns, &rows);
     }
 }
 

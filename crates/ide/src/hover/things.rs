@@ -4,84 +4,88 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Part, ThingId};
 use drysheath_rules::ResultCount;
 
-use super::Teller;
-use crate::card::Card;
-use crate::spoken;
+use super::Describer;
+use crate::markup::Markup;
+use crate::notation;
 
-impl Teller<'_> {
-    pub(super) fn thing(&self, id: ThingId) -> Option<Card> {
+impl Describer<'_> {
+    pub(super) fn thing(&self, id: ThingId) -> Option<Markup> {
         let thing = self.analysis.office.thing(id);
         let kind = thing.kind?;
         let part = thing.part.as_ref().map(|part| format!(" of part `{}`", part.name));
-        let mut card = Card::new(format!(
+        let mut markup = Markup::new(format!(
             "`{}`: {}{}",
             self.name(id),
             kind.word(),
             part.unwrap_or_default()
         ));
         match kind.id {
-            KindId::Office => self.office(&mut card),
-            KindId::Battery => self.battery(&mut card, id),
-            KindId::FusePanel => self.panel(&mut card, id),
-            KindId::GroundBar => self.bar(&mut card, id),
-            KindId::Dryer => self.dryer(&mut card, id),
-            KindId::Regulator => self.regulator(&mut card, id),
-            KindId::Valve => self.valve(&mut card, id),
-            KindId::Manifold => self.manifold(&mut card, id),
-            KindId::AirPipe | KindId::Cable => self.line(&mut card, id),
+            KindId::Office => self.office(&mut markup),
+            KindId::Battery => self.battery(&mut markup, id),
+            KindId::FusePanel => self.panel(&mut markup, id),
+            KindId::GroundBar => self.bar(&mut markup, id),
+            KindId::Dryer => self.dryer(&mut markup, id),
+            KindId::Regulator => self.regulator(&mut markup, id),
+            KindId::Valve => self.valve(&mut markup, id),
+            KindId::Manifold => self.manifold(&mut markup, id),
+            KindId::AirPipe | KindId::Cable => self.line(&mut markup, id),
             KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
-                self.sensor(&mut card, id);
+                self.sensor(&mut markup, id);
             }
-            KindId::Contact => self.contact(&mut card, id),
-            KindId::Block => self.free_numbers(&mut card, id),
-            KindId::Monitor => self.monitor(&mut card, id),
+            KindId::Contact => self.contact(&mut markup, id),
+            KindId::Block => self.free_numbers(&mut markup, id),
+            KindId::Monitor => self.monitor(&mut markup, id),
         }
         for key in [Key::Model, Key::Note] {
             if let Some(text) = thing.text(key) {
-                card.fact(format!("{}: `{text}`", key.word()));
+                markup.fact(format!("{}: `{text}`", key.word()));
             }
         }
-        self.missing(&mut card, id);
-        Some(card)
+        self.missing(&mut markup, id);
+        Some(markup)
     }
 
     /// What is missing for its figures.
-    fn missing(&self, card: &mut Card, id: ThingId) {
+    fn missing(&self, markup: &mut Markup, id: ThingId) {
         let gaps = self.analysis.prediction.missing.iter();
         for gap in gaps.filter(|gap| gap.on == id) {
-            card.fact(format!("missing for {}: {}", gap.needed_for.phrase(), gap.what));
+            markup.fact(format!("missing for {}: {}", gap.needed_for.phrase(), gap.what));
         }
     }
 
-    fn office(&self, card: &mut Card) {
+    fn office(&self, markup: &mut Markup) {
         let office = &self.analysis.office;
         let itself = office.itself.map(|id| office.thing(id));
         if let Some(title) = itself.and_then(|itself| itself.text(Key::Title)) {
-            card.fact(format!("title: `{title}`"));
+            markup.fact(format!("title: `{title}`"));
         }
-        card.fact(format!("stage: {}", office.stage()));
-        self.surroundings(card);
-        card.fact(format!(
+        markup.fact(format!("stage: {}", office.stage()));
+        self.surroundings(markup);
+        markup.fact(format!(
             "{} things, {} runs",
             office.things.len().saturating_sub(1),
             office.runs.len()
         ));
         let count = ResultCount::of(&self.analysis.findings);
-        card.fact(format!(
+        markup.fact(format!(
             "errors {}, warnings {}, notes {}",
             count.errors, count.warnings, count.notes
         ));
     }
 
-    pub(super) fn part(&self, name: &str) -> Option<Card> {
+    pub(super) fn part(&self, name: &str) -> Option<Markup> {
         let office = &self.analysis.office;
         let of_things = || office.things.iter().filter_map(|thing| thing.part.as_ref());
         let known = office.parts.iter().chain(of_things());
         let part: &Part = known.into_iter().find(|part| *part.name == *name)?;
-        let mut card = Card::new(format!("part `{name}`: {}", part.kind.word()));
-        let said: Vec<String> = part.fields().iter().map(|field| spoken::field(office, field)).collect();
+        let mut markup = Markup::new(format!("part `{name}`: {}", part.kind.word()));
+        let said: Vec<String> = part
+            .fields()
+            .iter()
+            .map(|field| notation::field(office, field))
+            .collect();
         if !said.is_empty() {
-            card.text(said.join("\n"));
+            markup.text(said.join("\n"));
         }
         let things: Vec<String> = office
             .things()
@@ -89,8 +93,8 @@ impl Teller<'_> {
             .map(|(id, _)| format!("`{}`", self.name(id)))
             .collect();
         if !things.is_empty() {
-            card.fact(format!("taken here by {}", things.join(", ")));
+            markup.fact(format!("taken here by {}", things.join(", ")));
         }
-        Some(card)
+        Some(markup)
     }
 }

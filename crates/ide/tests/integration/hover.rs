@@ -6,7 +6,7 @@ use drysheath_ide::hover;
 /// What is told at the caret `$0`, as plain text.
 fn told(text: &str) -> String {
     let (analysis, at) = example_at_caret(text);
-    hover(&analysis, at).map_or_else(String::new, |hover| hover.card.plain())
+    hover(&analysis, at).map_or_else(String::new, |hover| hover.text.plain())
 }
 
 #[track_caller]
@@ -264,7 +264,7 @@ fn rules_parts_and_what_is_inside_things() {
 #[test]
 fn markdown_fences_tables_and_marks_headings() {
     let (analysis, at) = example_at_caret("air mf port 1 -> c1$001");
-    let markdown = hover(&analysis, at).unwrap().card.markdown();
+    let markdown = hover(&analysis, at).unwrap().text.markdown();
     assert!(markdown.starts_with("**`c101`: cable**\n\n- 3.2 km long"), "{markdown}");
     assert!(markdown.contains("```text\ndistance"), "{markdown}");
 }
@@ -285,7 +285,7 @@ fn damaged_text_is_answered() {
     let mut told = 0;
     on_damaged_texts(|_, analysis, offset| {
         if let Some(hover) = hover(analysis, offset) {
-            told += u32::from(!hover.card.plain().is_empty() && !hover.card.markdown().is_empty());
+            told += u32::from(!hover.text.plain().is_empty() && !hover.text.markdown().is_empty());
         }
     });
     assert!(told > 500, "{told}");

@@ -19,7 +19,7 @@ mod hints;
 mod hover;
 mod layout;
 mod names;
+mod neighbours;
 mod outline;
 mod same_as_lint;
 mod shape;
-mod streams;

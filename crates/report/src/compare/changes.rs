@@ -1,8 +1,8 @@
 //! What changed in one office, as the trade sees it.
 
+mod circuits;
 mod runs;
-mod said;
-mod ways;
+mod statements;
 
 use drysheath_office::{Field, Networks, Office, Thing, ThingId};
 use drysheath_text::{Encoding, LineIndex, Place, TextRange};
@@ -58,7 +58,7 @@ pub(super) fn changes<'s>(
     };
     changes.things();
     changes.parts();
-    changes.ways();
+    changes.circuits();
     changes.runs();
     changes.statements();
     let mut found = changes.found;
@@ -103,7 +103,7 @@ impl Changes<'_> {
                 Some(before) => self.thing(before, thing, head.name(id)),
                 None => {
                     let told = named(&self.head, id, thing);
-                    let way = ways::ways_of(&self.head, id);
+                    let way = circuits::circuits_of(&self.head, id);
                     self.tell(Deed::Added, Of::Thing, told, (None, way), &At::Head(thing.range));
                 }
             }
@@ -111,7 +111,7 @@ impl Changes<'_> {
         for (id, thing) in base.things() {
             if self.matching.head_of(id).is_none() {
                 let told = named(&self.base, id, thing);
-                let way = ways::ways_of(&self.base, id);
+                let way = circuits::circuits_of(&self.base, id);
                 self.tell(Deed::Removed, Of::Thing, told, (way, None), &At::Base(thing.range));
             }
         }

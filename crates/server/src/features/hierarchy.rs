@@ -1,6 +1,6 @@
 //! Upstream and downstream along air, power and wire, as calls.
 
-use drysheath_ide::{Sort, Stream, downstream, thing_at, upstream};
+use drysheath_ide::{Neighbour, Sort, downstream, thing_at, upstream};
 use drysheath_office::ThingId;
 use serde_json::Value;
 use tower_lsp::lsp_types as lsp;
@@ -20,14 +20,14 @@ pub(crate) fn incoming(
     document: &Document,
     item: &lsp::CallHierarchyItem,
 ) -> Option<Vec<lsp::CallHierarchyIncomingCall>> {
-    let streams = upstream(&document.analysis, thing_of(document, item)?);
-    let call = |stream: Stream| {
+    let neighbours = upstream(&document.analysis, thing_of(document, item)?);
+    let call = |neighbour: Neighbour| {
         Some(lsp::CallHierarchyIncomingCall {
-            from_ranges: ranges(document, &stream),
-            from: self::item(document, stream.thing, stream.detail)?,
+            from_ranges: ranges(document, &neighbour),
+            from: self::item(document, neighbour.thing, neighbour.detail)?,
         })
     };
-    Some(streams.into_iter().filter_map(call).collect())
+    Some(neighbours.into_iter().filter_map(call).collect())
 }
 
 /// What a thing leads to.
@@ -35,18 +35,18 @@ pub(crate) fn outgoing(
     document: &Document,
     item: &lsp::CallHierarchyItem,
 ) -> Option<Vec<lsp::CallHierarchyOutgoingCall>> {
-    let streams = downstream(&document.analysis, thing_of(document, item)?);
-    let call = |stream: Stream| {
+    let neighbours = downstream(&document.analysis, thing_of(document, item)?);
+    let call = |neighbour: Neighbour| {
         Some(lsp::CallHierarchyOutgoingCall {
-            from_ranges: ranges(document, &stream),
-            to: self::item(document, stream.thing, stream.detail)?,
+            from_ranges: ranges(document, &neighbour),
+            to: self::item(document, neighbour.thing, neighbour.detail)?,
         })
     };
-    Some(streams.into_iter().filter_map(call).collect())
+    Some(neighbours.into_iter().filter_map(call).collect())
 }
 
-fn ranges(document: &Document, stream: &Stream) -> Vec<lsp::Range> {
-    stream.ranges.iter().map(|range| document.range(*range)).collect()
+fn ranges(document: &Document, neighbour: &Neighbour) -> Vec<lsp::Range> {
+    neighbour.ranges.iter().map(|range| document.range(*range)).collect()
 }
 
 fn item(document: &Document, thing: ThingId, detail: String) -> Option<lsp::CallHierarchyItem> {

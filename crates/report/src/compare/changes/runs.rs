@@ -5,7 +5,7 @@ use drysheath_office::{Attributes, Run, Side, Spanned, ThingId};
 use drysheath_syntax::Medium;
 use rustc_hash::FxHashMap;
 
-use super::ways::{TerminalKey, own};
+use super::circuits::{TerminalKey, own};
 use super::{At, Changes, State, deed};
 use crate::compare::record::{ChangeRecord, Deed, Of};
 

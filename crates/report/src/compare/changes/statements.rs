@@ -6,7 +6,7 @@ use drysheath_office::{Acceptance, Part, Terminal, ThingId};
 use drysheath_text::TextRange;
 use rustc_hash::FxHashSet;
 
-use super::ways::{TerminalKey, own};
+use super::circuits::{TerminalKey, own};
 use super::{At, Changes, State, field_record};
 use crate::compare::fields::FieldComparer;
 use crate::compare::names;

@@ -6,34 +6,34 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
 
-use super::Teller;
-use crate::card::Card;
-use crate::spoken;
+use super::Describer;
+use crate::markup::Markup;
+use crate::notation;
 
-impl Teller<'_> {
-    pub(super) fn inner(&self, owner: ThingId, key: Key, name: &str) -> Option<Card> {
+impl Describer<'_> {
+    pub(super) fn inner(&self, owner: ThingId, key: Key, name: &str) -> Option<Markup> {
         let office = &self.analysis.office;
         let thing = office.thing(owner);
         let of = self.name(owner);
-        let mut card = Card::new(format!("{} `{name}` of `{of}`", key.word()));
+        let mut markup = Markup::new(format!("{} `{name}` of `{of}`", key.word()));
         match key {
-            Key::Section => self.section(&mut card, owner, name),
+            Key::Section => self.section(&mut markup, owner, name),
             Key::Branch => {
                 let lines = self.analysis.prediction.air.routes().iter();
                 for line in lines.filter(|line| line.thing == owner) {
                     if line.branch_name(office) == Some(name) {
-                        self.profile(&mut card, line);
+                        self.profile(&mut markup, line);
                     }
                 }
             }
             Key::Contact => {
                 let (number, (.., fields)) = (1..).zip(thing.named(key)).find(|(_, (own, ..))| *own == name)?;
-                card.fact(spoken::fields(office, fields));
-                self.carried_from(&mut card, owner, None, Some(number));
+                markup.fact(notation::fields(office, fields));
+                self.carried_from(&mut markup, owner, None, Some(number));
             }
             Key::Place => {
                 let (.., fields) = thing.named(key).find(|(own, ..)| *own == name)?;
-                card.fact(spoken::fields(office, fields));
+                markup.fact(notation::fields(office, fields));
                 let metres = fields.quantity(Key::At)?.0.si();
                 let air = &self.analysis.prediction.air;
                 let line = air
@@ -41,7 +41,7 @@ impl Teller<'_> {
                     .iter()
                     .find(|line| line.thing == owner && line.branch.is_none());
                 if let Some(pressure) = line.and_then(|line| air.pressure_along(line, metres)) {
-                    card.fact(format!(
+                    markup.fact(format!(
                         "pressure {} there",
                         self.show(Dimension::Pressure, pressure.pascals())
                     ));
@@ -49,18 +49,18 @@ impl Teller<'_> {
             }
             _ => {}
         }
-        Some(card)
+        Some(markup)
     }
 
-    fn section(&self, card: &mut Card, cable: ThingId, name: &str) {
+    fn section(&self, markup: &mut Markup, cable: ThingId, name: &str) {
         let (office, air) = (&self.analysis.office, &self.analysis.prediction.air);
         let lines = air.routes().iter().filter(|line| line.thing == cable);
         for section in lines.flat_map(|line| self.analysis.explainer().sections(line)) {
             let Some((_, fields)) = section.stated.filter(|(own, _)| *own == name) else {
                 continue;
             };
-            card.fact(spoken::fields(office, fields));
-            card.fact(format!("begins {}", self.spot(section.line, section.reach.from)));
+            markup.fact(notation::fields(office, fields));
+            markup.fact(format!("begins {}", self.spot(section.line, section.reach.from)));
             let Some((metres, pressure)) = section.lowest else {
                 continue;
             };
@@ -78,7 +78,7 @@ impl Teller<'_> {
                     minimum.quantity
                 );
             }
-            card.fact(lowest);
+            markup.fact(lowest);
         }
     }
 }

@@ -1,56 +1,56 @@
-//! What a pair, a signal or an input is joined with, from one end to the other.
+//! The circuit that a pair, signal or input is part of: the terminals that wires join, from one end to the other.
 
 use drysheath_office::kinds::{Numbering, Role, SignalSource};
 use drysheath_office::{Fields, Joint, Office, Terminal, TerminalId, Wiring};
 
-/// More terminals than these are not gone along.
+/// A circuit is followed over no more terminals.
 const MOST: usize = 60;
 
-/// What is joined.
-pub(crate) struct Way {
-    /// From the signal, if there is one, or else from whatever end comes first, to the other end. Where it forks, in the
-    /// order of the file.
+/// Terminals joined by wires.
+pub(crate) struct Circuit {
+    /// The terminals from the signal, or else from the first end, to the other end. Of a circuit that forks, in the order of
+    /// the file.
     pub terminals: Vec<TerminalId>,
-    /// Whether it is one row without forks.
-    pub is_row: bool,
+    /// Whether it is a single chain without forks.
+    pub is_chain: bool,
 }
 
-impl Way {
-    /// What a terminal is joined with, itself included.
+impl Circuit {
+    /// The circuit of a terminal.
     pub fn through(wire: &Wiring, id: TerminalId) -> Self {
         let all: Vec<TerminalId> = wire.joined_with(id).take(MOST).collect();
         let is_end = |id: &&TerminalId| wire.joints_at(**id).len() == 1;
         let is_signal = |id: &&TerminalId| matches!(role(wire, **id), Some(Role::Signal(_)));
         let ends = || all.iter().filter(is_end);
-        let row = ends()
+        let chain = ends()
             .find(is_signal)
             .or_else(|| ends().next())
             .and_then(|start| walk(wire, *start))
-            .filter(|row| row.len() == all.len());
-        match row {
+            .filter(|chain| chain.len() == all.len());
+        match chain {
             Some(terminals) => Self {
                 terminals,
-                is_row: true,
+                is_chain: true,
             },
             None => Self {
                 terminals: all,
-                is_row: false,
+                is_chain: false,
             },
         }
     }
 
-    /// The names of all it joins.
-    pub fn spoken(&self, office: &Office, wire: &Wiring) -> String {
+    /// The names of its terminals.
+    pub fn names(&self, office: &Office, wire: &Wiring) -> String {
         let names: Vec<String> = self
             .terminals
             .iter()
             .filter_map(|id| wire.terminal(*id))
             .map(|terminal| format!("`{}`", terminal_name(office, terminal)))
             .collect();
-        names.join(if self.is_row { " → " } else { ", " })
+        names.join(if self.is_chain { " → " } else { ", " })
     }
 
-    /// Those of its terminals that are signals.
+    /// Its terminals that are signals of devices.
     pub fn signals<'w>(&'w self, wire: &'w Wiring) -> impl Iterator<Item = (TerminalId, &'w Terminal)> {
         let terminals = self.terminals.iter();
         terminals.filter_map(|id| {
@@ -59,8 +59,8 @@ impl Way {
         })
     }
 
-    /// Whether it leads from a device to an input.
-    pub fn is_whole(&self, wire: &Wiring) -> bool {
+    /// Whether it joins a device to an input.
+    pub fn is_complete(&self, wire: &Wiring) -> bool {
         let has = |wanted: fn(Role) -> bool| self.terminals.iter().any(|id| role(wire, *id).is_some_and(wanted));
         has(|role| matches!(role, Role::Signal(_))) && has(Role::is_input)
     }
@@ -70,20 +70,20 @@ fn role(wire: &Wiring, id: TerminalId) -> Option<Role> {
     wire.terminal(id).map(|terminal| terminal.port.role)
 }
 
-/// The terminals in a row from one end. None where it forks or comes round again.
+/// The terminals in a chain from one end. None where the circuit forks or closes on itself.
 fn walk(wire: &Wiring, start: TerminalId) -> Option<Vec<TerminalId>> {
-    let mut row = vec![start];
+    let mut chain = vec![start];
     let mut at = start;
     let mut came_by: Option<&Joint> = None;
-    while row.len() <= MOST {
+    while chain.len() <= MOST {
         let is_new = |joint: &&Joint| came_by.is_none_or(|came_by| !std::ptr::eq(*joint, came_by));
         let mut next = wire.joints_at(at).filter(is_new);
-        let Some(joint) = next.next() else { return Some(row) };
+        let Some(joint) = next.next() else { return Some(chain) };
         if next.next().is_some() {
             return None;
         }
         at = if joint.from == at { joint.to } else { joint.from };
-        row.push(at);
+        chain.push(at);
         came_by = Some(joint);
     }
     None

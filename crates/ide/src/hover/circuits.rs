@@ -8,33 +8,33 @@ use drysheath_office::kinds::Port;
 use drysheath_office::{Terminal, ThingId};
 use drysheath_prediction::{Loop, SetBy};
 
-use super::Teller;
-use crate::card::Card;
-use crate::ways::Way;
+use super::Describer;
+use crate::circuit::Circuit;
+use crate::markup::Markup;
 
-impl Teller<'_> {
+impl Describer<'_> {
     /// What is joined in a row, its loop, and what its device should read.
-    pub(super) fn way(&self, card: &mut Card, way: &Way) {
+    pub(super) fn circuit(&self, markup: &mut Markup, circuit: &Circuit) {
         let (office, wire) = (&self.analysis.office, &self.analysis.networks.wire);
-        let spoken = way.spoken(office, wire);
-        if way.terminals.len() < 2 {
+        let names = circuit.names(office, wire);
+        if circuit.terminals.len() < 2 {
             return;
         }
-        card.fact(match (way.is_row, way.is_whole(wire)) {
-            (true, true) => spoken,
-            (true, false) => format!("{spoken}, and carries nothing from a device to an input"),
-            (false, _) => format!("joined with one another: {spoken}"),
+        markup.fact(match (circuit.is_chain, circuit.is_complete(wire)) {
+            (true, true) => names,
+            (true, false) => format!("{names}, and carries nothing from a device to an input"),
+            (false, _) => format!("joined with one another: {names}"),
         });
-        for (_, signal) in way.signals(wire) {
-            self.reading(card, signal);
+        for (_, signal) in circuit.signals(wire) {
+            self.reading(markup, signal);
             if let Some(found) = self.loop_of(signal) {
-                card.fact(self.loop_fact(found));
+                markup.fact(self.loop_fact(found));
             }
         }
     }
 
     /// The ways of a thing's signals: of one port, or of one of its named fields.
-    pub(super) fn carried_from(&self, card: &mut Card, thing: ThingId, port: Option<&Port>, number: Option<u32>) {
+    pub(super) fn carried_from(&self, markup: &mut Markup, thing: ThingId, port: Option<&Port>, number: Option<u32>) {
         let wire = &self.analysis.networks.wire;
         for signal in self.analysis.office.signals(thing) {
             let is_meant = port.is_none_or(|port| std::ptr::eq(signal.port, port))
@@ -43,16 +43,16 @@ impl Teller<'_> {
                 continue;
             }
             if let Some(id) = wire.find(thing, signal.port, signal.number) {
-                let way = Way::through(wire, id);
-                let spoken = way.spoken(&self.analysis.office, wire);
-                card.fact(if way.is_row {
-                    spoken
+                let circuit = Circuit::through(wire, id);
+                let names = circuit.names(&self.analysis.office, wire);
+                markup.fact(if circuit.is_chain {
+                    names
                 } else {
-                    format!("joined with one another: {spoken}")
+                    format!("joined with one another: {names}")
                 });
-                for (_, signal) in way.signals(wire) {
+                for (_, signal) in circuit.signals(wire) {
                     if let Some(found) = self.loop_of(signal) {
-                        card.fact(self.loop_fact(found));
+                        markup.fact(self.loop_fact(found));
                     }
                 }
             }

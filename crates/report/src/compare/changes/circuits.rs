@@ -14,7 +14,7 @@ pub(super) type TerminalKey = (i64, &'static str, u32);
 
 impl Changes<'_> {
     /// What became of the ways of signals, and of pairs without one.
-    pub(super) fn ways(&mut self) {
+    pub(super) fn circuits(&mut self) {
         let (base, head) = (self.base, self.head);
         for (id, thing) in head.office.things() {
             let Some(before) = self.matching.base_of(id) else {
@@ -76,7 +76,7 @@ impl Changes<'_> {
 }
 
 /// The ways of all signals of a thing, for one that only one of the two has.
-pub(super) fn ways_of(state: &State<'_>, thing: ThingId) -> Option<String> {
+pub(super) fn circuits_of(state: &State<'_>, thing: ThingId) -> Option<String> {
     let signals = state.office.signals(thing);
     let told: Vec<String> = signals
         .iter()

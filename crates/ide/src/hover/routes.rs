@@ -6,29 +6,29 @@ use drysheath_office::ThingId;
 use drysheath_office::route::{length, shown_length};
 use drysheath_prediction::{Route, distance_name, position_name};
 
-use super::Teller;
-use crate::card::{Card, Side};
+use super::Describer;
+use crate::markup::{Markup, Side};
 
-impl Teller<'_> {
+impl Describer<'_> {
     /// A cable or pipe.
-    pub(super) fn line(&self, card: &mut Card, id: ThingId) {
+    pub(super) fn line(&self, markup: &mut Markup, id: ThingId) {
         let thing = self.analysis.office.thing(id);
         if let Some(metres) = length(thing, None) {
-            card.fact(format!("{} long", shown_length(thing, None, metres)));
+            markup.fact(format!("{} long", shown_length(thing, None, metres)));
         }
-        self.free_numbers(card, id);
+        self.free_numbers(markup, id);
         for line in self.analysis.prediction.air.routes() {
             if line.thing == id {
                 if let Some(branch) = line.branch_name(&self.analysis.office) {
-                    card.sentence(format!("branch `{branch}`:"));
+                    markup.sentence(format!("branch `{branch}`:"));
                 }
-                self.profile(card, line);
+                self.profile(markup, line);
             }
         }
     }
 
     /// The pressure along a line, as a table.
-    pub(super) fn profile(&self, card: &mut Card, line: &Route) {
+    pub(super) fn profile(&self, markup: &mut Markup, line: &Route) {
         let analysis = self.analysis;
         let practice = analysis.settings.minimums();
         let points = analysis
@@ -53,7 +53,7 @@ impl Teller<'_> {
             })
             .collect();
         if points.iter().all(|point| point.pressure.is_none()) && !points.is_empty() {
-            card.fact("the pressure along it cannot be computed yet");
+            markup.fact("the pressure along it cannot be computed yet");
         }
         let columns = [
             ("distance", Side::Right),
@@ -62,7 +62,7 @@ impl Teller<'_> {
             ("margin", Side::Right),
             ("place", Side::Left),
         ];
-        card.table(&columns, &rows);
+        markup.table(&columns, &rows);
     }
 
     /// "at 3.2 km on `c101`".

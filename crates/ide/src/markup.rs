@@ -1,8 +1,9 @@
-//! What is told of something: a heading, sentences, figures, tables. As Markdown, or as plain text for a client without.
+//! A description made of a heading, sentences, facts and tables, rendered as Markdown, or as plain text for a client that shows
+//! no Markdown.
 
-/// What is told of something. Names and what is written stand between backticks in either form.
+/// A description. Names and source text are between backticks in both renderings.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Card {
+pub struct Markup {
     parts: Vec<Part>,
 }
 
@@ -14,14 +15,14 @@ enum Part {
     Table(String),
 }
 
-/// On which side a column of a table is flush.
+/// The alignment of a column of a table.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Side {
     Left,
     Right,
 }
 
-impl Card {
+impl Markup {
     pub(crate) fn new(heading: impl Into<String>) -> Self {
         Self {
             parts: vec![Part::Heading(heading.into())],
@@ -32,7 +33,7 @@ impl Card {
         self.parts.push(Part::Sentence(sentence.into()));
     }
 
-    /// One of several things that are told in a row.
+    /// Adds a fact to the list of facts at the end, or begins a list.
     pub(crate) fn fact(&mut self, fact: impl Into<String>) {
         match self.parts.last_mut() {
             Some(Part::Facts(facts)) => facts.push(fact.into()),
@@ -40,19 +41,19 @@ impl Card {
         }
     }
 
-    /// Rows below a row of headings. Nothing without rows.
+    /// Adds a table, unless it has no rows.
     pub(crate) fn table(&mut self, columns: &[(&str, Side)], rows: &[Vec<String>]) {
         if !rows.is_empty() {
             self.parts.push(Part::Table(table(columns, rows)));
         }
     }
 
-    /// Text as it would be written.
+    /// Adds source text as it would be written.
     pub(crate) fn text(&mut self, text: impl Into<String>) {
         self.parts.push(Part::Table(text.into()));
     }
 
-    /// As Markdown.
+    /// Renders it as Markdown.
     pub fn markdown(&self) -> String {
         let shown = |part: &Part| match part {
             Part::Heading(heading) => format!("**{heading}**"),
@@ -63,7 +64,7 @@ impl Card {
         self.parts.iter().map(shown).collect::<Vec<_>>().join("\n\n")
     }
 
-    /// As plain text.
+    /// Renders it as plain text.
     pub fn plain(&self) -> String {
         let shown = |part: &Part| match part {
             Part::Heading(text) | Part::Sentence(text) | Part::Table(text) => text.clone(),

@@ -1,18 +1,18 @@
-//! Statements put into a text and taken out of it, a line each.
+//! Edits that insert or remove whole lines.
 
 use drysheath_text::{Edit, TextRange};
 
-/// The line end that a text uses.
+/// The line ending that a text uses.
 pub(crate) fn line_end(text: &str) -> &'static str {
     if text.contains("\r\n") { "\r\n" } else { "\n" }
 }
 
-/// Lines as they would stand in a text, by its own line ends.
+/// Lines with the line endings of a text.
 fn with_ends_of(text: &str, lines: &str) -> String {
     lines.trim_end().replace('\n', line_end(text))
 }
 
-/// Puts lines after the line that holds `after`.
+/// Inserts lines below the line that contains the offset `after`.
 pub(crate) fn below(text: &str, after: u32, lines: &str) -> Edit {
     let rest = text.get(after as usize..).unwrap_or_default();
     let line = rest.split('\n').next().unwrap_or_default();
@@ -24,7 +24,7 @@ pub(crate) fn below(text: &str, after: u32, lines: &str) -> Edit {
     }
 }
 
-/// Puts lines before the line that holds `before`.
+/// Inserts lines above the line that contains the offset `before`.
 pub(crate) fn above(text: &str, before: u32, lines: &str) -> Edit {
     let start = text.get(..before as usize).unwrap_or_default().rfind('\n');
     let at = start.map_or(0, |start| start as u32 + 1);
@@ -34,7 +34,7 @@ pub(crate) fn above(text: &str, before: u32, lines: &str) -> Edit {
     }
 }
 
-/// Puts lines at the end of a text.
+/// Appends lines to a text.
 pub(crate) fn at_end(text: &str, lines: &str) -> Edit {
     let end = line_end(text);
     let before = if text.is_empty() || text.ends_with('\n') {
@@ -48,7 +48,7 @@ pub(crate) fn at_end(text: &str, lines: &str) -> Edit {
     }
 }
 
-/// The line of a range, its line end included, if there is nothing else on it; otherwise the range alone.
+/// The whole line of a range with its line ending if it holds nothing else, or else the range.
 pub(crate) fn whole_line(text: &str, range: TextRange) -> TextRange {
     let (before, after) = (text.get(..range.start as usize), text.get(range.end as usize..));
     let (Some(before), Some(after)) = (before, after) else {

@@ -1,7 +1,7 @@
 //! Call hierarchy: what is upstream and downstream of a thing.
 
 use drysheath_fixture::{analysis, county, marked, on_damaged_texts, unread_world, world};
-use drysheath_ide::{Analysis, Stream, downstream, thing_at, upstream};
+use drysheath_ide::{Analysis, Neighbour, downstream, thing_at, upstream};
 
 const OFFICE: &str = "office elm { title \"Elm\" }
 battery main { nominal -48 V, filtered yes }
@@ -23,20 +23,20 @@ wire d1 contact wet -> tb pair 2 -> m1 contact 1
 spare tb pair 3 .. 10
 ";
 
-fn told(analysis: &Analysis, streams: &[Stream]) -> Vec<String> {
-    let tell = |stream: &Stream| {
-        let places: Vec<_> = stream
+fn told(analysis: &Analysis, neighbours: &[Neighbour]) -> Vec<String> {
+    let tell = |neighbour: &Neighbour| {
+        let places: Vec<_> = neighbour
             .ranges
             .iter()
             .map(|range| marked(&analysis.text, *range))
             .collect();
-        let name = analysis.office.name(stream.thing);
-        format!("{name} | {} | {}", stream.detail, places.join(" & "))
+        let name = analysis.office.name(neighbour.thing);
+        format!("{name} | {} | {}", neighbour.detail, places.join(" & "))
     };
-    streams.iter().map(tell).collect()
+    neighbours.iter().map(tell).collect()
 }
 
-fn streams(word: &str) -> (Vec<String>, Vec<String>) {
+fn neighbours(word: &str) -> (Vec<String>, Vec<String>) {
     let mut repository = world(&[("elm", OFFICE)]);
     let analysis = analysis(&mut repository, "elm");
     let at = OFFICE.find(word).unwrap() as u32;
@@ -47,14 +47,14 @@ fn streams(word: &str) -> (Vec<String>, Vec<String>) {
 
 #[test]
 fn along_air() {
-    let (up, down) = streams("mf {");
+    let (up, down) = neighbours("mf {");
     assert_eq!(up, ["d1 | air, d1 -> mf | air d1 -> [mf]"]);
     assert_eq!(down, ["c1 | air, mf port 1 -> c1 | air mf port 1 -> [c1]"]);
 }
 
 #[test]
 fn what_stands_at_a_cable_has_its_air() {
-    let (up, down) = streams("c1 {");
+    let (up, down) = neighbours("c1 {");
     assert_eq!(
         up,
         [
@@ -69,7 +69,7 @@ fn what_stands_at_a_cable_has_its_air() {
             "tb | wire, c1 pair 1 -> tb pair 1 | wire p1 -> c1 pair 1 -> [tb pair 1] -> m1 sensor 1"
         ]
     );
-    let (up, _) = streams("p1 {");
+    let (up, _) = neighbours("p1 {");
     assert_eq!(
         up,
         ["c1 | air, p1 at c1 2 km | pressure-sensor p1 { span 0 .. 15 psi, [at c1 2 km] }"]
@@ -78,7 +78,7 @@ fn what_stands_at_a_cable_has_its_air() {
 
 #[test]
 fn along_power_and_wire() {
-    let (up, down) = streams("m1 {");
+    let (up, down) = neighbours("m1 {");
     assert_eq!(
         up,
         [
@@ -87,7 +87,7 @@ fn along_power_and_wire() {
         ]
     );
     assert_eq!(down, [""; 0]);
-    let (up, down) = streams("pdf {");
+    let (up, down) = neighbours("pdf {");
     assert_eq!(up, ["main | power, main -> pdf | power main -> [pdf]"]);
     assert_eq!(down, ["m1 | power, pdf fuse 1 -> m1 | power pdf fuse 1 -> [m1]"]);
 }
@@ -110,12 +110,12 @@ fn up_and_down_are_one_relation() {
     for (name, _) in &files {
         let analysis = analysis(&mut world, name);
         for (id, _) in analysis.office.things() {
-            for stream in downstream(&analysis, id) {
-                let back = upstream(&analysis, stream.thing);
-                let same = |other: &&Stream| other.thing == id && other.medium == stream.medium;
+            for neighbour in downstream(&analysis, id) {
+                let back = upstream(&analysis, neighbour.thing);
+                let same = |other: &&Neighbour| other.thing == id && other.medium == neighbour.medium;
                 assert_eq!(
                     back.iter().find(same).map(|back| &back.ranges),
-                    Some(&stream.ranges),
+                    Some(&neighbour.ranges),
                     "{name}"
                 );
             }
@@ -128,8 +128,8 @@ fn damaged_texts_are_no_trouble() {
     on_damaged_texts(|_, analysis, offset| {
         if let Some(thing) = thing_at(analysis, offset) {
             let all = upstream(analysis, thing).into_iter().chain(downstream(analysis, thing));
-            for stream in all {
-                assert!(!stream.ranges.is_empty() && !stream.detail.is_empty());
+            for neighbour in all {
+                assert!(!neighbour.ranges.is_empty() && !neighbour.detail.is_empty());
             }
         }
     });

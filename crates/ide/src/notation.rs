@@ -1,11 +1,11 @@
-//! What is said in a field, written out again: where it stands in another file, or in a hint.
+//! Fields written in the notation of the language, for hovers and hints.
 
 use std::fmt::Write as _;
 
 use drysheath_engineering::units::Quantity;
 use drysheath_office::{Field, Office, Value};
 
-/// A field as it would be written on one line.
+/// A field as it is written on one line.
 pub(crate) fn field(office: &Office, field: &Field) -> String {
     let word = field.spec.word();
     let value = value(office, &field.value);
@@ -16,7 +16,7 @@ pub(crate) fn field(office: &Office, field: &Field) -> String {
     }
 }
 
-/// Fields with commas between them.
+/// Several fields, separated by commas.
 pub(crate) fn fields<'f>(office: &Office, fields: impl IntoIterator<Item = &'f Field>) -> String {
     let said: Vec<String> = fields.into_iter().map(|said| field(office, said)).collect();
     said.join(", ")

@@ -1,4 +1,4 @@
-//! What leads to a thing and what it leads to, along air, power and wire.
+//! The things upstream and downstream of a thing in its air, power and wire networks.
 
 use drysheath_office::{Links, Office, ThingId, Value};
 use drysheath_syntax::Medium;
@@ -7,9 +7,9 @@ use drysheath_text::TextRange;
 use crate::analysis::Analysis;
 use crate::names::{Name, name_at};
 
-/// A thing next to another in one medium.
+/// A thing joined directly with another in one medium.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Stream {
+pub struct Neighbour {
     /// The neighbour.
     pub thing: ThingId,
     /// The medium.
@@ -20,7 +20,7 @@ pub struct Stream {
     pub ranges: Vec<TextRange>,
 }
 
-/// The thing whose streams are asked for at an offset.
+/// The thing named at an offset.
 pub fn thing_at(analysis: &Analysis, offset: u32) -> Option<ThingId> {
     let mention = name_at(analysis, offset)?;
     match mention.name {
@@ -30,61 +30,65 @@ pub fn thing_at(analysis: &Analysis, offset: u32) -> Option<ThingId> {
     }
 }
 
-/// What leads to a thing.
-pub fn upstream(analysis: &Analysis, thing: ThingId) -> Vec<Stream> {
-    neighbours(analysis, thing, Way::Up)
+/// The neighbours that lead to a thing.
+pub fn upstream(analysis: &Analysis, thing: ThingId) -> Vec<Neighbour> {
+    neighbours(analysis, thing, Direction::Up)
 }
 
-/// What a thing leads to.
-pub fn downstream(analysis: &Analysis, thing: ThingId) -> Vec<Stream> {
-    neighbours(analysis, thing, Way::Down)
+/// The neighbours that a thing leads to.
+pub fn downstream(analysis: &Analysis, thing: ThingId) -> Vec<Neighbour> {
+    neighbours(analysis, thing, Direction::Down)
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Way {
+enum Direction {
     Up,
     Down,
 }
 
-fn neighbours(analysis: &Analysis, thing: ThingId, way: Way) -> Vec<Stream> {
+fn neighbours(analysis: &Analysis, thing: ThingId, direction: Direction) -> Vec<Neighbour> {
     let networks = &analysis.networks;
-    let mut streams = Streams {
+    let mut neighbours = Neighbours {
         office: &analysis.office,
         found: Vec::new(),
     };
-    streams.links(&networks.air, thing, way, Medium::Air);
-    streams.standing(analysis, thing, way);
-    streams.links(&networks.power, thing, way, Medium::Power);
-    streams.wires(analysis, thing, way);
-    streams.found
+    neighbours.links(&networks.air, thing, direction, Medium::Air);
+    neighbours.standing(analysis, thing, direction);
+    neighbours.links(&networks.power, thing, direction, Medium::Power);
+    neighbours.wires(analysis, thing, direction);
+    neighbours.found
 }
 
-struct Streams<'a> {
+struct Neighbours<'a> {
     office: &'a Office,
-    found: Vec<Stream>,
+    found: Vec<Neighbour>,
 }
 
-impl Streams<'_> {
-    fn links(&mut self, links: &Links, thing: ThingId, way: Way, medium: Medium) {
-        let (up, down) = match way {
-            Way::Up => (Some(links.leading_to(thing)), None),
-            Way::Down => (None, Some(links.leaving(thing))),
+impl Neighbours<'_> {
+    fn links(&mut self, links: &Links, thing: ThingId, direction: Direction, medium: Medium) {
+        let (up, down) = match direction {
+            Direction::Up => (Some(links.leading_to(thing)), None),
+            Direction::Down => (None, Some(links.leaving(thing))),
         };
         for link in up.into_iter().flatten().chain(down.into_iter().flatten()) {
-            let other = if way == Way::Up { link.from.thing } else { link.to.thing };
+            let other = if direction == Direction::Up {
+                link.from.thing
+            } else {
+                link.to.thing
+            };
             self.add(other, medium, link.from.range, link.to.range);
         }
     }
 
-    /// What stands at a cable or pipe has its air.
-    fn standing(&mut self, analysis: &Analysis, thing: ThingId, way: Way) {
-        match way {
-            Way::Up => {
+    /// A thing mounted at a cable or pipe takes its air from it.
+    fn standing(&mut self, analysis: &Analysis, thing: ThingId, direction: Direction) {
+        match direction {
+            Direction::Up => {
                 if let Some(host) = self.office.host(thing).and_then(|at| at.thing) {
                     self.stands(thing, host, host);
                 }
             }
-            Way::Down => {
+            Direction::Down => {
                 for standing in analysis.networks.standing_at(thing) {
                     self.stands(standing, thing, standing);
                 }
@@ -103,14 +107,14 @@ impl Streams<'_> {
         }
     }
 
-    fn wires(&mut self, analysis: &Analysis, thing: ThingId, way: Way) {
+    fn wires(&mut self, analysis: &Analysis, thing: ThingId, direction: Direction) {
         let wiring = &analysis.networks.wire;
         let own = wiring.terminals().filter(|(_, terminal)| terminal.thing == thing);
         for (id, _) in own {
             for joint in wiring.joints_at(id) {
-                let (near, far) = match way {
-                    Way::Up => (joint.to, joint.from),
-                    Way::Down => (joint.from, joint.to),
+                let (near, far) = match direction {
+                    Direction::Up => (joint.to, joint.from),
+                    Direction::Down => (joint.from, joint.to),
                 };
                 if let (true, Some(other)) = (near == id, wiring.terminal(far)) {
                     self.add(other.thing, Medium::Wire, joint.from_range, joint.to_range);
@@ -125,12 +129,12 @@ impl Streams<'_> {
         self.push(other, medium, detail, to);
     }
 
-    /// Several runs between the same things in the same medium are one stream.
+    /// Several runs between the same things in the same medium give one neighbour.
     fn push(&mut self, thing: ThingId, medium: Medium, detail: String, range: TextRange) {
         let known = self
             .found
             .iter_mut()
-            .find(|stream| stream.thing == thing && stream.medium == medium);
+            .find(|neighbour| neighbour.thing == thing && neighbour.medium == medium);
         match known {
             Some(known) => {
                 if let Err(at) = known.ranges.binary_search(&range) {
@@ -138,7 +142,7 @@ impl Streams<'_> {
                     known.detail = format!("{}, {} ways", medium.word(), known.ranges.len());
                 }
             }
-            None => self.found.push(Stream {
+            None => self.found.push(Neighbour {
                 thing,
                 medium,
                 detail,

@@ -1,4 +1,4 @@
-//! How a pair is found: its colours, what binds it, and the pins it lands on.
+//! How a pair is identified: by its colours, its binder, and the pins of its connector.
 
 use std::fmt::Write as _;
 
@@ -11,10 +11,10 @@ const GROUP: u32 = 25;
 /// Pairs in a super-unit.
 const SUPER_UNIT: u32 = 600;
 
-/// How one pair of a block or cable is found.
-pub(crate) struct Looks {
+/// What identifies one pair of a block or cable.
+pub(crate) struct PairIdentity {
     pub colours: PairColours,
-    /// Whether the cable has several binders, so that the pair's has to be found first.
+    /// Whether the cable has several binders, so that the binder identifies the pair too.
     pub is_bound: bool,
     /// Whether the cable has several super-units.
     pub is_in_super_unit: bool,
@@ -30,8 +30,8 @@ pub(crate) struct Pins {
     pub ring: u32,
 }
 
-impl Looks {
-    /// How a pair is found; none where the thing has no such pair.
+impl PairIdentity {
+    /// The identity of a pair; none where the thing has no such pair.
     pub fn of(office: &Office, thing: ThingId, pair: u32) -> Option<Self> {
         let thing = office.thing(thing);
         let pairs = thing.count(Key::Pairs);
@@ -61,7 +61,7 @@ impl Looks {
         format!("{}-{}", self.colours.tip.name(), self.colours.ring.name())
     }
 
-    /// As short as the trade says it: `WH-GN`, `BK-OR in WH-OR`, `WH-GN 28/3`.
+    /// In abbreviations: `WH-GN`, `BK-OR in WH-OR`, `WH-GN 28/3`.
     pub fn short(&self, with_colours: bool) -> String {
         let mut parts = Vec::new();
         if with_colours {
@@ -78,10 +78,10 @@ impl Looks {
         parts.join(" ")
     }
 
-    /// In sentences.
-    pub fn spoken(&self) -> Vec<String> {
+    /// In words, one sentence for each means of identification.
+    pub fn sentences(&self) -> Vec<String> {
         let colours = self.colours;
-        let mut spoken = vec![format!(
+        let mut sentences = vec![format!(
             "tip {}, ring {} ({})",
             colours.tip.name(),
             colours.ring.name(),
@@ -98,18 +98,18 @@ impl Looks {
             if self.is_in_super_unit {
                 let _ = write!(bound, ", in the {} super-unit", binder.super_unit.name());
             }
-            spoken.push(bound);
+            sentences.push(bound);
         }
         if let Some(pins) = &self.pins {
             let connector = pins.connector.map(|connector| format!(" of connector {connector}"));
-            spoken.push(format!(
+            sentences.push(format!(
                 "tip on pin {}, ring on pin {}{}",
                 pins.tip,
                 pins.ring,
                 connector.unwrap_or_default()
             ));
         }
-        spoken
+        sentences
     }
 }
 
