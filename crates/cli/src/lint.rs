@@ -281,7 +281,7 @@ fn key<'f>(finding: &'f Finding, files: &'f Texts) -> (&'f str, Place, &'f str, 
     (
         files.path(finding.place.file),
         place,
-        finding.rule.name,
+        finding.rule.name(),
         &finding.message,
     )
 }

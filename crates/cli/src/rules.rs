@@ -18,7 +18,7 @@ pub(crate) fn run(arguments: &RulesArguments) -> io::Result<Outcome> {
         out.write_all(rule_page(rule).as_bytes())?;
         return Ok(Outcome::Clean);
     }
-    match nearest(name, RULES.iter().map(|rule| rule.name)) {
+    match nearest(name, RULES.iter().map(|rule| rule.name())) {
         Some(near) => eprintln!("drysheath: there is no rule `{name}`; is `{near}` meant?"),
         None => eprintln!("drysheath: there is no rule `{name}`; `drysheath rules` lists them"),
     }

@@ -2,7 +2,7 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
 
-use drysheath_syntax::{LARGEST_TEXT, Problem};
+use drysheath_syntax::{LARGEST_TEXT, Problem, ProblemId};
 use drysheath_text::TextRange;
 
 /// A file's text, and what is wrong with its bytes. A text that is not UTF-8 or too large is cut where that begins.
@@ -51,7 +51,7 @@ fn decode(bytes: Vec<u8>) -> Text {
             } else {
                 format!("the byte {byte:#04x} at offset {at} is no UTF-8, so nothing in this file is checked")
             };
-            let problem = Problem::new("text-not-utf8", TextRange::empty(at as u32), message)
+            let problem = Problem::new(ProblemId::TextNotUtf8, TextRange::empty(at as u32), message)
                 .help("save the file as UTF-8 in your editor");
             Text {
                 text,

@@ -11,7 +11,7 @@ mod spare;
 mod wire;
 
 use drysheath_office::Office;
-use drysheath_rules::{Finding, is_wide};
+use drysheath_rules::{Finding, RuleId};
 use drysheath_text::{Edit, TextRange, apply};
 
 use crate::{Analysis, World};
@@ -51,7 +51,7 @@ pub(crate) struct Proposal {
     pub title: String,
     pub edits: Vec<Edit>,
     /// A rule that may have something to say afterwards, because only the author can know the rest.
-    pub leaves: Option<&'static str>,
+    pub leaves: Option<RuleId>,
 }
 
 impl Proposal {
@@ -72,14 +72,14 @@ pub fn actions(world: &mut World, analysis: &Analysis, range: TextRange) -> Vec<
         finding.accepted.is_none() && place.start <= range.end && range.start <= place.end
     };
     let mut actions = Vec::new();
-    let mut rules: Vec<&'static str> = Vec::new();
+    let mut rules: Vec<RuleId> = Vec::new();
     for finding in findings.iter().filter(touches) {
         own_fix(finding, &mut actions);
         tried(world, analysis, finding, &mut actions);
-        if !rules.contains(&finding.rule.name) {
-            rules.push(finding.rule.name);
+        if !rules.contains(&finding.rule.id) {
+            rules.push(finding.rule.id);
             actions.extend(spare::the_rest(analysis, finding, &findings));
-            actions.extend(fix_all(analysis, finding.rule.name, &findings));
+            actions.extend(fix_all(analysis, finding.rule.id, &findings));
         }
     }
     for finding in findings.iter().filter(touches) {
@@ -92,8 +92,8 @@ pub fn actions(world: &mut World, analysis: &Analysis, range: TextRange) -> Vec<
 /// For each rule of which a file has results that can be mended: mending all of them.
 pub fn fixes_of_file(world: &World, analysis: &Analysis) -> Vec<Action> {
     let findings = findings(world, analysis);
-    let mut rules: Vec<&'static str> = findings.iter().map(|finding| finding.rule.name).collect();
-    rules.sort_unstable();
+    let mut rules: Vec<RuleId> = findings.iter().map(|finding| finding.rule.id).collect();
+    rules.sort_unstable_by_key(|rule| rule.name());
     rules.dedup();
     rules
         .into_iter()
@@ -109,7 +109,7 @@ fn findings(world: &World, analysis: &Analysis) -> Vec<Finding> {
     let wide = world
         .findings(analysis.file)
         .into_iter()
-        .filter(|finding| is_wide(finding.rule.name) && is_there(finding));
+        .filter(|finding| finding.rule.is_wide() && is_there(finding));
     analysis.findings.iter().cloned().chain(wide).collect()
 }
 
@@ -127,13 +127,13 @@ fn own_fix(finding: &Finding, actions: &mut Vec<Action>) {
 
 /// The fixes of a result that want a choice. The first of those that mend it and bring no other result is offered.
 fn tried(world: &mut World, analysis: &Analysis, finding: &Finding, actions: &mut Vec<Action>) {
-    let proposals = match finding.rule.name {
-        "device-without-pair" => wire::device(analysis, finding),
-        "dead-end" | "cable-pair-stranded" => wire::onward(analysis, finding),
-        "frame-ground-missing" => ground::frame(analysis, finding),
-        "regulator-missing" => regulator::between(world, analysis, finding),
-        "manifold-port-open" | "outlet-open" => spare::open_ports(analysis, finding),
-        "spare-in-use" => spare::used(analysis, finding),
+    let proposals = match finding.rule.id {
+        RuleId::DeviceWithoutPair => wire::device(analysis, finding),
+        RuleId::DeadEnd | RuleId::CablePairStranded => wire::onward(analysis, finding),
+        RuleId::FrameGroundMissing => ground::frame(analysis, finding),
+        RuleId::RegulatorMissing => regulator::between(world, analysis, finding),
+        RuleId::ManifoldPortOpen | RuleId::OutletOpen => spare::open_ports(analysis, finding),
+        RuleId::SpareInUse => spare::used(analysis, finding),
         _ => number::another(analysis, finding),
     };
     let found = proposals
@@ -152,9 +152,9 @@ fn tried(world: &mut World, analysis: &Analysis, finding: &Finding, actions: &mu
 fn mends(world: &mut World, analysis: &Analysis, finding: &Finding, proposal: &Proposal) -> bool {
     let after = after(world, analysis, &proposal.edits);
     after.is_some_and(|after| {
-        let is_same = |other: &&Finding| other.rule.name == finding.rule.name && other.message == finding.message;
+        let is_same = |other: &&Finding| other.rule.id == finding.rule.id && other.message == finding.message;
         let count = |findings: &[Finding]| open(findings).filter(is_same).count();
-        let adds = added(&analysis.findings, &after.findings).any(|added| Some(added.rule.name) != proposal.leaves);
+        let adds = added(&analysis.findings, &after.findings).any(|added| Some(added.rule.id) != proposal.leaves);
         count(&after.findings) < count(&analysis.findings) && !adds
     })
 }
@@ -171,27 +171,27 @@ fn open(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
 
 /// The results that were not there before.
 fn added<'f>(before: &[Finding], after: &'f [Finding]) -> impl Iterator<Item = &'f Finding> {
-    let mut known: Vec<(&str, String)> = open(before).map(|it| (it.rule.name, it.message.clone())).collect();
+    let mut known: Vec<(RuleId, String)> = open(before).map(|it| (it.rule.id, it.message.clone())).collect();
     open(after).filter(move |finding| {
         let at = known
             .iter()
-            .position(|(rule, message)| *rule == finding.rule.name && *message == finding.message);
+            .position(|(rule, message)| *rule == finding.rule.id && *message == finding.message);
         at.map(|at| known.swap_remove(at)).is_none()
     })
 }
 
 /// Mending all results of a rule, where there are several.
-fn fix_all(analysis: &Analysis, rule: &'static str, findings: &[Finding]) -> Option<Action> {
+fn fix_all(analysis: &Analysis, rule: RuleId, findings: &[Finding]) -> Option<Action> {
     all_of(analysis, rule, findings).filter(|all| all.mends.len() > 1)
 }
 
-fn all_of(analysis: &Analysis, rule: &'static str, findings: &[Finding]) -> Option<Action> {
+fn all_of(analysis: &Analysis, rule: RuleId, findings: &[Finding]) -> Option<Action> {
     let of_rule = findings
         .iter()
-        .filter(|finding| finding.rule.name == rule && finding.accepted.is_none());
+        .filter(|finding| finding.rule.id == rule && finding.accepted.is_none());
     let (edits, mends) = together(analysis, of_rule);
     (!mends.is_empty()).then(|| Action {
-        title: format!("Fix all {} results of {rule} in this file", mends.len()),
+        title: format!("Fix all {} results of {} in this file", mends.len(), rule.name()),
         kind: ActionKind::FixAll,
         edits,
         mends,

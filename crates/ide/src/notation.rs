@@ -32,7 +32,7 @@ fn value(office: &Office, value: &Value) -> String {
         Value::Numbers(from, to) => format!("{from} .. {to}"),
         Value::Quantity(quantity) => quantity.to_string(),
         Value::Range(from, to) => range(*from, *to),
-        Value::Choice(word) => (*word).to_owned(),
+        Value::Choice(choice) => choice.word().to_owned(),
         Value::Limit(limit) => {
             let mut written = format!("{} {}", limit.level.word(), limit.value);
             if let Some(severity) = limit.severity {
@@ -54,7 +54,7 @@ fn value(office: &Office, value: &Value) -> String {
                 .collect()
         }
         Value::Fitting(fitting) => fitting.to_string(),
-        Value::Link { lan, to } => format!("{} \"{to}\"", if *lan { "lan" } else { "dialled" }),
+        Value::Link { over, to } => format!("{} \"{to}\"", over.word()),
         Value::Group(inner) => format!("{{ {} }}", fields(office, inner)),
         Value::Named {
             name, fields: inner, ..

@@ -236,7 +236,7 @@ fn means_the_same(
 
 /// A result of `after` that `before` has not.
 fn new_finding<'f>(before: &Analysis, after: &'f Analysis, moved: &Moved<'_>) -> Option<&'f Finding> {
-    let key = |finding: &Finding, place: Place| (place, finding.rule.name, finding.level, finding.accepted.is_some());
+    let key = |finding: &Finding, place: Place| (place, finding.rule.id, finding.level, finding.accepted.is_some());
     let known = before.findings.iter();
     let mut known: Vec<_> = known.map(|finding| key(finding, moved.place(finding.place))).collect();
     after.findings.iter().find(|finding| {

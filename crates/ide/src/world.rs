@@ -7,7 +7,6 @@ use std::sync::Arc;
 
 use drysheath_office::{Date, EXTENSION, Lookup, Part, PartsFile, SETTINGS, Summary};
 use drysheath_rules::{Finding, Settings, is_wide, lint_repository, of_problem};
-use drysheath_syntax::Problem;
 use drysheath_text::{Edit, FileId, LineIndex, TextRange};
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -250,12 +249,8 @@ impl World {
             Some(read) => {
                 let (settings, problems) = Settings::read(&read.text);
                 let file = self.file_alone(&path);
-                let problems = problems.into_iter().map(|problem| {
-                    let mut shown = Problem::new("settings-unreadable", problem.range, problem.message);
-                    shown.help = problem.help;
-                    shown
-                });
                 let findings = problems
+                    .into_iter()
                     .filter_map(|problem| of_problem(&problem, file, &settings))
                     .collect();
                 (settings, findings)
@@ -803,7 +798,7 @@ impl World {
             }
         }
         findings.sort_by(|one, other| {
-            (one.place, one.rule.name, &one.message).cmp(&(other.place, other.rule.name, &other.message))
+            (one.place, one.rule.name(), &one.message).cmp(&(other.place, other.rule.name(), &other.message))
         });
         findings
     }

@@ -2,6 +2,7 @@
 //! completion, hover and the reference's tables all come from here.
 
 mod air;
+mod choices;
 mod electric;
 mod fields;
 mod pairs;
@@ -12,9 +13,10 @@ mod shape;
 
 use strum::{IntoStaticStr, VariantArray};
 
+pub use choices::{Choice, Compressor, HealthyState, Stage, ValveFunction, ValvePosition};
 pub use fields::{FieldSpec, Key, Need};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};
-pub use shape::{Choice, Shape};
+pub use shape::Shape;
 
 use drysheath_syntax::Medium;
 

@@ -9,6 +9,7 @@ pub mod kinds;
 mod lower;
 mod model;
 mod parts;
+mod problem;
 pub mod route;
 mod semantics;
 mod spelling;
@@ -18,14 +19,15 @@ mod value;
 
 pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
 pub use graph::{Feed, Groups, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
-pub use lower::{NAMES_OF_PROBLEMS, lower, quantity};
+pub use lower::{lower, quantity};
 pub use model::{
     Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, Signal, Spanned, SpareRange, Thing,
     ThingId, Unsure,
 };
 pub use parts::{EXTENSION, Library, Lookup, NoParts, Part, PartsFile, SETTINGS, Shelf};
+pub use problem::{Problem, ProblemId};
 pub use semantics::{Figure, Meaning, SemanticToken};
 pub use spelling::{inches, nearest};
 pub use summary::{MonitorLink, Summary};
 pub use unit_preferences::{UnitPreferences, rounded, show_absolute};
-pub use value::{At, Field, Fields, Fitting, FittingType, Given, Level, Limit, Severity, Sex, Value};
+pub use value::{At, Field, Fields, Fitting, FittingType, Given, Level, Limit, LinkMedium, Severity, Sex, Value};

@@ -14,7 +14,7 @@ mod uses;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use drysheath_syntax::{self as syntax, Medium, Problem, Statement, StatementKind, TokenKind, Tree, Word};
+use drysheath_syntax::{self as syntax, Medium, Statement, StatementKind, TokenKind, Tree, Word};
 use drysheath_text::{FileId, TextRange};
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -24,34 +24,12 @@ use self::uses::Reach;
 use crate::kinds::{KINDS, Kind, KindId};
 use crate::model::{End, Office, Run, Spanned, SpareRange, Thing, ThingId, Unsure};
 use crate::parts::{Library, Part};
+use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::Field;
 
 pub(crate) use ends::bare_port;
 pub use reader::quantity;
-
-/// The rules that problems of this room come under.
-pub const NAMES_OF_PROBLEMS: &[&str] = &[
-    "acceptance-void",
-    "field-missing",
-    "field-twice",
-    "field-unknown",
-    "ground-not-to-bar",
-    "kind-unknown",
-    "name-twice",
-    "name-unknown",
-    "office-repeated",
-    "part-unknown",
-    "part-wrong-kind",
-    "port-unknown",
-    "unit-missing",
-    "unit-unknown",
-    "unit-wrong-dimension",
-    "use-cycle",
-    "use-not-found",
-    "use-outside-repository",
-    "value-unreadable",
-];
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn Library) -> Office {
@@ -70,7 +48,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         parts: Vec::new(),
         uses: Vec::new(),
         taken: Vec::new(),
-        problems: tree.problems.clone(),
+        problems: tree.problems.iter().cloned().map(syntax::Problem::into_id).collect(),
         unsure: Unsure {
             things: tree.statements.is_empty() && !tree.problems.is_empty(),
             ..Unsure::default()
@@ -95,19 +73,17 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
     lowering.rest();
     lowering.missing_fields();
     drop_consequences(&mut office.problems);
-    office
-        .problems
-        .sort_by(|one, other| (one.range, one.rule).cmp(&(other.range, other.rule)));
+    office.problems.sort_by_key(|problem| (problem.range, problem.id));
     office
 }
 
 /// A number that is too long to be read has no value either: that is one slip.
 fn drop_consequences(problems: &mut Vec<Problem>) {
-    const TOO_LONG: &str = "number-too-long";
-    let too_long = problems.iter().filter(|problem| problem.rule == TOO_LONG);
+    const TOO_LONG: ProblemId = ProblemId::NumberTooLong;
+    let too_long = problems.iter().filter(|problem| problem.id == TOO_LONG);
     let ranges: FxHashSet<TextRange> = too_long.map(|problem| problem.range).collect();
     if !ranges.is_empty() {
-        problems.retain(|problem| problem.rule == TOO_LONG || !ranges.contains(&problem.range));
+        problems.retain(|problem| problem.id == TOO_LONG || !ranges.contains(&problem.range));
     }
 }
 
@@ -184,7 +160,11 @@ impl<'r> Lowering<'r> {
         if kind.is_none() && !damaged {
             let range = self.tree.range(word);
             let words = KINDS.iter().map(|kind| kind.word());
-            let problem = Problem::new("kind-unknown", range, format!("`{written}` is no kind of thing"));
+            let problem = Problem::new(
+                ProblemId::KindUnknown,
+                range,
+                format!("`{written}` is no kind of thing"),
+            );
             self.office.problems.push(match nearest(written, words.clone()) {
                 Some(near) => problem.meant(near),
                 None => problem.help(format!("the kinds are {}", words.collect::<Vec<_>>().join(", "))),
@@ -237,7 +217,7 @@ impl<'r> Lowering<'r> {
             if let Some(part) = thing.part {
                 self.office.problems.push(
                     Problem::new(
-                        "value-unreadable",
+                        ProblemId::ValueUnreadable,
                         self.tree.range(part),
                         "a part is described by its own fields, not by another part",
                     )
@@ -256,7 +236,7 @@ impl<'r> Lowering<'r> {
             if let Some(earlier) = earlier {
                 self.office.problems.push(
                     Problem::new(
-                        "name-twice",
+                        ProblemId::NameTwice,
                         range,
                         format!("a part named `{name}` is declared already"),
                     )
@@ -283,7 +263,7 @@ impl<'r> Lowering<'r> {
             .tree
             .problems
             .iter()
-            .any(|problem| problem.rule == "nesting-too-deep")
+            .any(|problem| problem.id == syntax::ProblemId::NestingTooDeep)
         {
             self.office.unsure.doubt_everything();
         }
@@ -378,7 +358,7 @@ impl<'r> Lowering<'r> {
                     let first = self.office.place(first);
                     self.office.problems.push(
                         Problem::new(
-                            "office-repeated",
+                            ProblemId::OfficeRepeated,
                             name,
                             "a file describes one office, and this is the second",
                         )
@@ -396,9 +376,13 @@ impl<'r> Lowering<'r> {
         };
         let first = self.office.place(self.office.thing(first).name);
         self.office.problems.push(
-            Problem::new("name-twice", name, format!("the name `{written}` is taken already"))
-                .related(first, "taken here")
-                .help("rename one of the two: a name means one thing in an office"),
+            Problem::new(
+                ProblemId::NameTwice,
+                name,
+                format!("the name `{written}` is taken already"),
+            )
+            .related(first, "taken here")
+            .help("rename one of the two: a name means one thing in an office"),
         );
         false
     }
@@ -419,7 +403,7 @@ impl<'r> Lowering<'r> {
         };
         if let Some(kind) = thing.kind.filter(|kind| kind.id != part.kind.id) {
             let problem = Problem::new(
-                "part-wrong-kind",
+                ProblemId::PartWrongKind,
                 range,
                 format!(
                     "`{name}` describes a {}, and this is a {}",
@@ -454,7 +438,7 @@ impl<'r> Lowering<'r> {
         if self.no_things.insert(name.into()) {
             let fix = syntax::Fix::replace(TextRange::empty(kind.start), "part ", "Put `part` here");
             let message = format!("`part` is missing before this: `{name}` is taken as a part");
-            let problem = Problem::new("part-unknown", kind, message);
+            let problem = Problem::new(ProblemId::PartUnknown, kind, message);
             self.office
                 .problems
                 .push(problem.related(self.office.place(taken), "taken here").fix(fix));
@@ -579,7 +563,7 @@ impl<'r> Lowering<'r> {
 fn one_end(ends: &[End], run: TextRange) -> Problem {
     let range = ends.first().map_or(run, |end| end.range);
     Problem::new(
-        "value-unreadable",
+        ProblemId::ValueUnreadable,
         range,
         "this run has one end, and a run joins at least two",
     )

@@ -3,12 +3,13 @@ use std::sync::Arc;
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::measure::{AbsolutePressure, Length};
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
-use drysheath_syntax::{Medium, Problem};
+use drysheath_syntax::Medium;
 use drysheath_text::{FileId, Place, TextRange};
 use rustc_hash::FxHashMap;
 
-use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource};
+use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage};
 use crate::parts::Part;
+use crate::problem::Problem;
 use crate::value::{Field, Fields, Fitting, Given, Value};
 
 /// A thing of an office, by its number.
@@ -328,17 +329,21 @@ impl Office {
 
     /// The office's stage. An office that does not say is taken as installed, so that nothing is overlooked; where it
     /// could not be read, it is taken as planned, which asks for the least.
-    pub fn stage(&self) -> &'static str {
+    pub fn stage(&self) -> Stage {
         let Some(itself) = self.itself.map(|id| self.thing(id)) else {
-            return "planned";
+            return Stage::Planned;
         };
-        let unsaid = if itself.damaged { "planned" } else { "installed" };
+        let unsaid = if itself.damaged {
+            Stage::Planned
+        } else {
+            Stage::Installed
+        };
         itself.choice(Key::Stage).unwrap_or(unsaid)
     }
 
     /// Whether the office is only planned.
     pub fn is_planned(&self) -> bool {
-        self.stage() == "planned"
+        self.stage() == Stage::Planned
     }
 
     /// Pressure of the surrounding air, by ISO 2533 from the office's elevation; at sea level where none is stated.

@@ -2,7 +2,8 @@ use drysheath_text::{FileId, Place};
 
 use crate::kinds::{Key, KindId};
 use crate::model::{Acceptance, Office, ThingId};
-use crate::value::{Fields, Value};
+use crate::problem::ProblemId;
+use crate::value::{Fields, LinkMedium, Value};
 
 /// What the rest of the repository must know of one file. It is all that is kept of a file nobody looks at.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -28,8 +29,8 @@ pub struct Summary {
 /// How one monitor reports.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MonitorLink {
-    /// By LAN; otherwise by dialled line.
-    pub lan: bool,
+    /// Over what.
+    pub over: LinkMedium,
     /// The address or line.
     pub to: Box<str>,
     /// The monitor.
@@ -50,11 +51,11 @@ impl Summary {
         });
         let links = office.of_kind(KindId::Monitor).filter_map(|(id, thing)| {
             let field = thing.field(Key::Link)?;
-            let Value::Link { lan, to } = &field.value else {
+            let Value::Link { over, to } = &field.value else {
                 return None;
             };
             Some(MonitorLink {
-                lan: *lan,
+                over: *over,
                 to: to.clone(),
                 thing: id,
                 monitor: office.name(id).into(),
@@ -78,7 +79,11 @@ impl Summary {
                 .cloned()
                 .collect(),
             office: office.itself.map(|id| office.name(id).into()).unwrap_or_default(),
-            unsure: office.unsure.names || office.problems.iter().any(|problem| problem.rule == "part-unknown"),
+            unsure: office.unsure.names
+                || office
+                    .problems
+                    .iter()
+                    .any(|problem| problem.id == ProblemId::PartUnknown),
         }
     }
 }

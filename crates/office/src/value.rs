@@ -3,7 +3,7 @@ use drysheath_text::{Place, TextRange};
 use strum::{IntoStaticStr, VariantArray};
 
 use crate::ThingId;
-use crate::kinds::{FieldSpec, Key};
+use crate::kinds::{Choice, FieldSpec, Key};
 
 /// What is said in one field.
 #[derive(Clone, Debug)]
@@ -34,17 +34,17 @@ pub enum Value {
     /// Two quantities, in the order written.
     Range(Quantity, Quantity),
     /// One of the words of the field's shape.
-    Choice(&'static str),
+    Choice(Choice),
     /// A limit.
     Limit(Box<Limit>),
     /// Where something stands.
     At(Box<At>),
     /// A joint.
     Fitting(Fitting),
-    /// How a monitor reports: by LAN or by dialled line, and the address or line.
+    /// How a monitor reports.
     Link {
-        /// By LAN; otherwise by dialled line.
-        lan: bool,
+        /// Over what.
+        over: LinkMedium,
         /// The address or line.
         to: Box<str>,
     },
@@ -59,6 +59,36 @@ pub enum Value {
         /// The fields.
         fields: Vec<Field>,
     },
+}
+
+/// What a monitor reports over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
+#[strum(serialize_all = "kebab-case")]
+pub enum LinkMedium {
+    /// A line that it dials.
+    Dialled,
+    /// A LAN, where it has an address.
+    Lan,
+}
+
+impl LinkMedium {
+    /// The word that is written.
+    pub fn word(self) -> &'static str {
+        self.into()
+    }
+
+    /// What it means.
+    pub fn doc(self) -> &'static str {
+        match self {
+            Self::Dialled => "It dials a line to report.",
+            Self::Lan => "It reports over a LAN.",
+        }
+    }
+
+    /// The medium that `word` names.
+    pub fn find(word: &str) -> Option<Self> {
+        Self::VARIANTS.iter().copied().find(|medium| medium.word() == word)
+    }
 }
 
 /// Which limit.
@@ -327,10 +357,10 @@ pub trait Fields {
         }
     }
 
-    /// A chosen word.
-    fn choice(&self, key: Key) -> Option<&'static str> {
+    /// A chosen word, of the set that the field chooses from.
+    fn choice<C: TryFrom<Choice>>(&self, key: Key) -> Option<C> {
         match self.field(key)?.value {
-            Value::Choice(word) => Some(word),
+            Value::Choice(choice) => choice.try_into().ok(),
             _ => None,
         }
     }

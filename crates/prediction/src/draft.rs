@@ -3,7 +3,7 @@
 use drysheath_engineering::air::Reference;
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
 use drysheath_engineering::network::{Link, Regulator, Section, Supply, Tube};
-use drysheath_office::kinds::{FieldSpec, Key, KindId, Role};
+use drysheath_office::kinds::{FieldSpec, Key, KindId, Role, ValveFunction, ValvePosition};
 use drysheath_office::route::{self, RoutePosition};
 use drysheath_office::{self as office, Field, Fields, Networks, Office, Side, Thing, ThingId};
 use drysheath_syntax::Medium;
@@ -166,9 +166,9 @@ impl<'o> Drafter<'o> {
                 let passes = match (thing.choice(Key::Function), thing.choice(Key::Stands)) {
                     // It may be said to stand closed, and then all behind it uses nothing.
                     _ if thing.damaged => Some(unread(None)),
-                    (_, Some("closed")) => None,
-                    (Some("check"), _) => Some(Passes::As(Link::CheckValve)),
-                    (Some(_), _) => Some(Passes::As(Link::Fitting)),
+                    (_, Some(ValvePosition::Closed)) => None,
+                    (Some(ValveFunction::Check), _) => Some(Passes::As(Link::CheckValve)),
+                    (Some(ValveFunction::ShutOff), _) => Some(Passes::As(Link::Fitting)),
                     (None, _) => Some(Passes::Unknown {
                         gap: None,
                         usage: Some(no_flow()),

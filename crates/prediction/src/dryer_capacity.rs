@@ -3,7 +3,7 @@
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::measure::{Flow, Length, Temperature};
 use drysheath_engineering::standard::Standard;
-use drysheath_office::kinds::Key;
+use drysheath_office::kinds::{Compressor, Key};
 use drysheath_office::{Fields, Given, Office, ThingId};
 
 /// A dryer's capacity, and how it comes about.
@@ -33,7 +33,7 @@ pub fn capacity(office: &Office, dryer: ThingId) -> Option<Capacity> {
         Standard::new(pressure, temperature)?.factor()
     };
     let elevation = Length::of(office.given(dryer, Key::RatingElevation)?.quantity)?;
-    let altitude = if thing.choice(Key::Compressor) == Some("none") {
+    let altitude = if thing.choice(Key::Compressor) == Some(Compressor::None) {
         1.0
     } else {
         office.atmosphere().pascals() / isa_pressure(elevation).pascals()

@@ -6,7 +6,7 @@ use drysheath_rules::{Check, Family, RULES, Rule};
 
 /// A rule's page, in Markdown.
 pub fn rule_page(rule: &Rule) -> String {
-    let mut page = format!("# {}\n\n{}\n\n", rule.name, rule.summary);
+    let mut page = format!("# {}\n\n{}\n\n", rule.name(), rule.summary);
     let mut level = format!("*{}*", rule.level.word());
     if let Some(planned) = rule.while_planned {
         let _ = write!(level, ", while the office is planned *{}*", planned.word());
@@ -40,17 +40,18 @@ pub fn rule_page(rule: &Rule) -> String {
         page,
         "\n## Where it is right as it is\n\n```\naccept {} on THING because \"…\" until 2027-04-30\n```\n\nor for a whole \
          repository, in `drysheath.toml`:\n\n```toml\n[levels]\n{} = \"off\"\n```\n",
-        rule.name, rule.name
+        rule.name(),
+        rule.name()
     );
     page
 }
 
 /// Every rule with its level and summary, by family.
 pub fn rule_list() -> String {
-    let widest = RULES.iter().map(|rule| rule.name.len()).max().unwrap_or_default();
+    let widest = RULES.iter().map(|rule| rule.name().len()).max().unwrap_or_default();
     let mut list = String::new();
     let mut family: Option<Family> = None;
-    for rule in RULES.iter() {
+    for rule in RULES {
         if family != Some(rule.family) {
             let gap = if family.is_some() { "\n" } else { "" };
             let _ = writeln!(list, "{gap}{}", rule.family.word());
@@ -59,7 +60,7 @@ pub fn rule_list() -> String {
         let _ = writeln!(
             list,
             "  {:widest$}  {:7}  {}",
-            rule.name,
+            rule.name(),
             rule.level.word(),
             rule.summary
         );

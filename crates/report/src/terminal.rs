@@ -38,7 +38,7 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
         "{on}{}:{off} {} [{}]",
         finding.level.word(),
         finding.message,
-        finding.rule.name
+        finding.rule.name()
     )?;
     if excerpts.text(finding.place.file).is_empty() {
         return writeln!(out, "  in {}", files.path(finding.place.file));

@@ -9,9 +9,8 @@ use drysheath_syntax::Fix;
 use drysheath_text::FileId;
 
 use crate::finding::{Accepted, Finding, Sink};
-use crate::lint::{Inspection, Repository, is_wide, level_of};
-use crate::registry::{self, RULES};
-use crate::rule::{Level, Rule};
+use crate::lint::{Inspection, Repository, level_of};
+use crate::registry::{self, RULES, RuleId};
 use crate::settings::Settings;
 
 /// An acceptance that holds, and whether a finding needs it.
@@ -44,10 +43,9 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
     let office = inspection.office;
     withhold(office, findings);
     let mut holding = Vec::new();
-    let mut numbers: HashMap<(&str, ThingId), usize> = HashMap::new();
+    let mut numbers: HashMap<(RuleId, ThingId), usize> = HashMap::new();
     for acceptance in &office.acceptances {
-        let name = &*acceptance.rule.value;
-        let Some((number, rule)) = registry::numbered(name) else {
+        let Some(rule) = registry::find(&acceptance.rule.value) else {
             unknown(inspection, acceptance, findings);
             continue;
         };
@@ -57,17 +55,17 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
             continue;
         }
         // Whether other files give the result is decided where all of them are seen.
-        if is_wide(name) || level_of(rule, number, inspection.settings, office.is_planned()).is_none() {
+        if rule.is_wide() || level_of(rule, inspection.settings, office.is_planned()).is_none() {
             continue;
         }
-        numbers.entry((name, acceptance.on)).or_insert(holding.len());
+        numbers.entry((rule.id, acceptance.on)).or_insert(holding.len());
         holding.push(Holding::new(acceptance));
     }
     if holding.is_empty() {
         return;
     }
     for finding in findings.iter_mut() {
-        let number = finding.on.and_then(|on| numbers.get(&(finding.rule.name, on)));
+        let number = finding.on.and_then(|on| numbers.get(&(finding.rule.id, on)));
         if let Some(own) = number.and_then(|number| holding.get_mut(*number)) {
             own.take(finding);
         }
@@ -91,7 +89,7 @@ fn withhold(office: &Office, findings: &mut Vec<Finding>) {
         let names_thing = office.things().any(|(id, _)| words.contains(&office.name(id)));
         if names_rule || names_thing {
             findings.retain(|finding| {
-                let is_rule = !names_rule || words.contains(&finding.rule.name);
+                let is_rule = !names_rule || words.contains(&finding.rule.name());
                 let is_thing = !names_thing || finding.on.is_some_and(|on| words.contains(&office.name(on)));
                 !(is_rule && is_thing)
             });
@@ -107,15 +105,15 @@ pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mu
         let start = findings.partition_point(|finding| finding.place.file < summary.file);
         let end = findings.partition_point(|finding| finding.place.file <= summary.file);
         for acceptance in &summary.acceptances {
-            let name = &*acceptance.rule.value;
-            let is_on = registry::numbered(name)
-                .is_some_and(|(number, rule)| level_of(rule, number, settings, false).is_some());
-            if acceptance.until.value < today || !is_on {
+            let Some(rule) = registry::find(&acceptance.rule.value) else {
+                continue;
+            };
+            if acceptance.until.value < today || level_of(rule, settings, false).is_none() {
                 continue;
             }
             let mut own = Holding::new(acceptance);
             for finding in findings.get_mut(start..end).unwrap_or_default() {
-                if finding.rule.name == name && finding.on.is_none_or(|on| on == acceptance.on) {
+                if finding.rule.id == rule.id && finding.on.is_none_or(|on| on == acceptance.on) {
                     own.take(finding);
                 }
             }
@@ -127,9 +125,9 @@ pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mu
     findings.append(&mut left_over);
 }
 
-fn sink<'s>(name: &str, file: FileId, settings: &Settings, findings: &'s mut Vec<Finding>) -> Option<Sink<'s>> {
-    let (number, rule): (usize, &'static Rule) = registry::numbered(name)?;
-    let level: Level = level_of(rule, number, settings, false)?;
+fn sink<'s>(id: RuleId, file: FileId, settings: &Settings, findings: &'s mut Vec<Finding>) -> Option<Sink<'s>> {
+    let rule = id.rule();
+    let level = level_of(rule, settings, false)?;
     Some(Sink {
         rule,
         level,
@@ -139,7 +137,12 @@ fn sink<'s>(name: &str, file: FileId, settings: &Settings, findings: &'s mut Vec
 }
 
 fn unknown(inspection: &Inspection<'_>, acceptance: &Acceptance, findings: &mut Vec<Finding>) {
-    let Some(mut sink) = sink("acceptance-void", inspection.office.file, inspection.settings, findings) else {
+    let Some(mut sink) = sink(
+        RuleId::AcceptanceVoid,
+        inspection.office.file,
+        inspection.settings,
+        findings,
+    ) else {
         return;
     };
     let range = acceptance.rule.range;
@@ -148,7 +151,7 @@ fn unknown(inspection: &Inspection<'_>, acceptance: &Acceptance, findings: &mut 
         range,
         format!("there is no rule `{}`, so nothing is accepted", acceptance.rule.value),
     );
-    match nearest(&acceptance.rule.value, RULES.iter().map(|rule| rule.name)) {
+    match nearest(&acceptance.rule.value, RULES.iter().map(|rule| rule.name())) {
         Some(near) => {
             finding
                 .help(format!("is `{near}` meant?"))
@@ -159,7 +162,7 @@ fn unknown(inspection: &Inspection<'_>, acceptance: &Acceptance, findings: &mut 
 }
 
 fn expired(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings, findings: &mut Vec<Finding>) {
-    let Some(mut sink) = sink("acceptance-expired", file, settings, findings) else {
+    let Some(mut sink) = sink(RuleId::AcceptanceExpired, file, settings, findings) else {
         return;
     };
     let message = format!("this acceptance on `{of}` ended on {}", acceptance.until.value);
@@ -168,7 +171,7 @@ fn expired(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings,
 }
 
 fn unneeded(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings, findings: &mut Vec<Finding>) {
-    let Some(mut sink) = sink("acceptance-unneeded", file, settings, findings) else {
+    let Some(mut sink) = sink(RuleId::AcceptanceUnneeded, file, settings, findings) else {
         return;
     };
     let message = format!(

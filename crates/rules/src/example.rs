@@ -69,7 +69,7 @@ pub fn check(example: &str, settings: &Settings) -> Outcome {
     };
     findings.extend(lint_repository(&repository, TODAY));
     findings.retain(|finding| finding.accepted.is_none());
-    findings.sort_by(|one, other| (one.place, one.rule.name).cmp(&(other.place, other.rule.name)));
+    findings.sort_by(|one, other| (one.place, one.rule.name()).cmp(&(other.place, other.rule.name())));
     let texts: Vec<Arc<str>> = offices.into_iter().map(|office| office.text).collect();
     let marked = (0..)
         .map(FileId)

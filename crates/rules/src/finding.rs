@@ -40,8 +40,7 @@ pub struct Accepted {
 
 impl PartialEq for Finding {
     fn eq(&self, other: &Self) -> bool {
-        // A rule is told by its name.
-        self.rule.name == other.rule.name
+        self.rule.id == other.rule.id
             && self.level == other.level
             && self.place == other.place
             && self.message == other.message
@@ -75,7 +74,7 @@ impl Finding {
         self
     }
 
-    pub(crate) fn of_problem(problem: &Problem, rule: &'static Rule, level: Level, file: FileId) -> Self {
+    pub(crate) fn of_problem<Id>(problem: &Problem<Id>, rule: &'static Rule, level: Level, file: FileId) -> Self {
         Self {
             rule,
             level,

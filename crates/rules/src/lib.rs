@@ -29,6 +29,6 @@ pub use count::ResultCount;
 pub use finding::{Finding, Sink};
 pub use grounds::frame_ground_size;
 pub use lint::{Inspection, Repository, inspect, is_wide, lint, lint_repository, of_problem};
-pub use registry::{RULES, find};
+pub use registry::{RULES, RuleId, find};
 pub use rule::{Check, Example, Family, Level, Rule, Source};
 pub use settings::{EditorKey, PRACTICES, Practice, PracticeKey, SWITCHES, Settings, SettingsProblem, Switch};

@@ -9,7 +9,7 @@ use drysheath_text::{FileId, Place, TextRange};
 
 use crate::acceptance;
 use crate::finding::{Finding, Sink};
-use crate::registry::{self, RULES};
+use crate::registry::{RULES, RuleId, find};
 use crate::rule::{Check, Level, Rule};
 use crate::settings::{Settings, Stated};
 
@@ -79,17 +79,16 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
     let (office, settings) = (inspection.office, inspection.settings);
     let mut findings = Vec::new();
     for problem in &office.problems {
-        if let Some((number, rule)) = registry::numbered(problem.rule)
-            && let Some(level) = level_of(rule, number, settings, office.is_planned())
-        {
+        let rule = RuleId::from(problem.id).rule();
+        if let Some(level) = level_of(rule, settings, office.is_planned()) {
             let mut finding = Finding::of_problem(problem, rule, level, office.file);
             finding.on = thing_around(office, problem.range);
             findings.push(finding);
         }
     }
-    for (number, rule) in RULES.iter().enumerate() {
+    for rule in RULES {
         let Check::Office(check) = rule.check else { continue };
-        if let Some(level) = level_of(rule, number, settings, office.is_planned()) {
+        if let Some(level) = level_of(rule, settings, office.is_planned()) {
             check(
                 inspection,
                 &mut Sink {
@@ -111,9 +110,9 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
 /// The results that only several files together give, in the order of their places.
 pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for (number, rule) in RULES.iter().enumerate() {
+    for rule in RULES {
         let Check::Repository(check) = rule.check else { continue };
-        if let Some(level) = level_of(rule, number, repository.settings, false) {
+        if let Some(level) = level_of(rule, repository.settings, false) {
             check(
                 repository,
                 &mut Sink {
@@ -132,14 +131,14 @@ pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding>
     findings
 }
 
-/// Whether the rule of that name looks at several files together.
+/// Whether there is a rule of that name and it looks at several files together.
 pub fn is_wide(name: &str) -> bool {
-    registry::find(name).is_some_and(|rule| matches!(rule.check, Check::Repository(_)))
+    find(name).is_some_and(Rule::is_wide)
 }
 
 /// The level of a rule's results, or nothing where the rule is off.
-pub(crate) fn level_of(rule: &Rule, number: usize, settings: &Settings, planned: bool) -> Option<Level> {
-    match settings.level(number) {
+pub(crate) fn level_of(rule: &Rule, settings: &Settings, planned: bool) -> Option<Level> {
+    match settings.level(rule.id) {
         Some(Stated::Off) => None,
         Some(Stated::At(level)) => Some(level),
         None => Some(rule.while_planned.filter(|_| planned).unwrap_or(rule.level)),
@@ -148,14 +147,14 @@ pub(crate) fn level_of(rule: &Rule, number: usize, settings: &Settings, planned:
 
 fn sort(findings: &mut [Finding]) {
     findings.sort_by(|one, other| {
-        (one.place, one.rule.name, &one.message).cmp(&(other.place, other.rule.name, &other.message))
+        (one.place, one.rule.name(), &one.message).cmp(&(other.place, other.rule.name(), &other.message))
     });
 }
 
 /// What is wrong in a part of this file is said once, however many things are of that part.
 fn once(office: &Office, findings: &mut Vec<Finding>) {
     findings.dedup_by(|later, first| {
-        let is_same = later.rule.name == first.rule.name && later.place == first.place;
+        let is_same = later.rule.id == first.rule.id && later.place == first.place;
         let is_open = later.accepted.is_none() && first.accepted.is_none();
         let thing = later.on.map(|on| office.thing(on));
         is_same
@@ -191,14 +190,14 @@ fn cap(findings: &mut Vec<Finding>) {
     if findings.len() <= MOST_OF_A_RULE {
         return;
     }
-    let mut counts: HashMap<(FileId, &'static str), usize> = HashMap::new();
+    let mut counts: HashMap<(FileId, RuleId), usize> = HashMap::new();
     for finding in findings.iter().filter(|finding| finding.accepted.is_none()) {
-        *counts.entry((finding.place.file, finding.rule.name)).or_default() += 1;
+        *counts.entry((finding.place.file, finding.rule.id)).or_default() += 1;
     }
     counts.retain(|_, count| *count > MOST_OF_A_RULE);
-    let mut shown: HashMap<(FileId, &'static str), usize> = HashMap::new();
+    let mut shown: HashMap<(FileId, RuleId), usize> = HashMap::new();
     findings.retain_mut(|finding| {
-        let key = (finding.place.file, finding.rule.name);
+        let key = (finding.place.file, finding.rule.id);
         let Some(count) = counts.get(&key).filter(|_| finding.accepted.is_none()) else {
             return true;
         };
@@ -209,7 +208,7 @@ fn cap(findings: &mut Vec<Finding>) {
             *finding = Finding {
                 message: format!(
                     "from here on this file has {more} more results of {}",
-                    finding.rule.name
+                    finding.rule.name()
                 ),
                 help: Some("mend those above first: the rest may go with them".to_owned()),
                 related: Vec::new(),
@@ -223,8 +222,11 @@ fn cap(findings: &mut Vec<Finding>) {
 }
 
 /// The result of a problem that was found before there was an office to lint, unless its rule is off.
-pub fn of_problem(problem: &Problem, file: FileId, settings: &Settings) -> Option<Finding> {
-    let (number, rule) = registry::numbered(problem.rule)?;
-    let level = level_of(rule, number, settings, false)?;
+pub fn of_problem<Id>(problem: &Problem<Id>, file: FileId, settings: &Settings) -> Option<Finding>
+where
+    Id: Into<RuleId> + Copy,
+{
+    let rule = problem.id.into().rule();
+    let level = level_of(rule, settings, false)?;
     Some(Finding::of_problem(problem, rule, level, file))
 }

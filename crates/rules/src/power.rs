@@ -1,34 +1,16 @@
 //! Battery and fuses: each load has its battery, of the right voltage and over the right fuse.
 
-mod battery_unfiltered;
+pub(crate) mod battery_unfiltered;
 mod feeds;
-mod fuse_above_wire;
-mod fuse_below_load;
-mod fuse_missing;
-mod fuse_position_out_of_range;
-mod fuse_position_twice;
-mod load_unfed;
-mod nominal_wrong;
-mod panel_overloaded;
-mod panel_unfed;
-mod polarity_wrong;
-mod voltage_below_window;
-mod working_without_nominal;
-
-use crate::rule::Rule;
-
-pub(crate) static RULES: &[&Rule] = &[
-    &load_unfed::RULE,
-    &panel_unfed::RULE,
-    &polarity_wrong::RULE,
-    &nominal_wrong::RULE,
-    &working_without_nominal::RULE,
-    &battery_unfiltered::RULE,
-    &fuse_missing::RULE,
-    &fuse_below_load::RULE,
-    &fuse_above_wire::RULE,
-    &fuse_position_twice::RULE,
-    &fuse_position_out_of_range::RULE,
-    &panel_overloaded::RULE,
-    &voltage_below_window::RULE,
-];
+pub(crate) mod fuse_above_wire;
+pub(crate) mod fuse_below_load;
+pub(crate) mod fuse_missing;
+pub(crate) mod fuse_position_out_of_range;
+pub(crate) mod fuse_position_twice;
+pub(crate) mod load_unfed;
+pub(crate) mod nominal_wrong;
+pub(crate) mod panel_overloaded;
+pub(crate) mod panel_unfed;
+pub(crate) mod polarity_wrong;
+pub(crate) mod voltage_below_window;
+pub(crate) mod working_without_nominal;

@@ -1,29 +1,230 @@
-use std::sync::LazyLock;
+use drysheath_office::ProblemId;
+use drysheath_syntax as syntax;
+use strum::{EnumCount, EnumString, IntoStaticStr};
 
 use crate::rule::Rule;
 use crate::{air, grounds, language, pairs, power, records, regulators, spans};
 
-/// Every rule, by family.
-pub static RULES: LazyLock<Vec<&'static Rule>> = LazyLock::new(|| {
-    [
-        language::RULES,
-        pairs::RULES,
-        spans::RULES,
-        regulators::RULES,
-        grounds::RULES,
-        power::RULES,
-        air::RULES,
-        records::RULES,
-    ]
-    .concat()
-});
+/// Declares an id for each rule, and the table of rules in the order of their ids.
+macro_rules! rules {
+    ($($family:ident { $($id:ident: $file:ident,)+ })+) => {
+        /// Which rule. Its number is its place in [`RULES`], its name the same in kebab case.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, EnumCount, EnumString, IntoStaticStr)]
+        #[strum(serialize_all = "kebab-case")]
+        #[allow(missing_docs, reason = "what each rule is about stands in its own file")]
+        pub enum RuleId {
+            $($($id,)+)+
+        }
 
-/// The rule of that name.
-pub fn find(name: &str) -> Option<&'static Rule> {
-    numbered(name).map(|(_, rule)| rule)
+        /// Every rule, by family.
+        pub static RULES: [&Rule; RuleId::COUNT] = [$($(&$family::$file::RULE,)+)+];
+    };
 }
 
-/// The rule of that name, and its number in [`RULES`].
-pub(crate) fn numbered(name: &str) -> Option<(usize, &'static Rule)> {
-    RULES.iter().copied().enumerate().find(|(_, rule)| rule.name == name)
+rules! {
+    language {
+        StatementUnreadable: statement_unreadable,
+        NestingTooDeep: nesting_too_deep,
+        NumberTooLong: number_too_long,
+        TextTooLarge: text_too_large,
+        TextNotUtf8: text_not_utf8,
+        KindUnknown: kind_unknown,
+        NameUnknown: name_unknown,
+        PortUnknown: port_unknown,
+        FieldMissing: field_missing,
+        FieldUnknown: field_unknown,
+        FieldTwice: field_twice,
+        ValueUnreadable: value_unreadable,
+        UnitMissing: unit_missing,
+        UnitUnknown: unit_unknown,
+        UnitWrongDimension: unit_wrong_dimension,
+        PartUnknown: part_unknown,
+        PartWrongKind: part_wrong_kind,
+        UseNotFound: use_not_found,
+        UseCycle: use_cycle,
+        UseOutsideRepository: use_outside_repository,
+        OfficeRepeated: office_repeated,
+        AcceptanceVoid: acceptance_void,
+        AcceptanceExpired: acceptance_expired,
+        AcceptanceUnneeded: acceptance_unneeded,
+        SettingsUnreadable: settings_unreadable,
+    }
+    pairs {
+        PairAssignedTwice: pair_assigned_twice,
+        InputAssignedTwice: input_assigned_twice,
+        SignalWiredTwice: signal_wired_twice,
+        DeviceWithoutPair: device_without_pair,
+        InputWithoutSignal: input_without_signal,
+        DeadEnd: dead_end,
+        CablePairStranded: cable_pair_stranded,
+        SignalOnWrongInput: signal_on_wrong_input,
+        RangeLengthsDiffer: range_lengths_differ,
+        PairOutOfRange: pair_out_of_range,
+        CablePairOutOfRange: cable_pair_out_of_range,
+        InputOutOfRange: input_out_of_range,
+        ColoursContradictCode: colours_contradict_code,
+        PairNotSaidSpare: pair_not_said_spare,
+        SpareInUse: spare_in_use,
+        SpareOutOfRange: spare_out_of_range,
+        LineShared: line_shared,
+        LoopOverLimit: loop_over_limit,
+    }
+    spans {
+        SpanEmpty: span_empty,
+        LimitOutsideSpan: limit_outside_span,
+        LimitNearSpanEnd: limit_near_span_end,
+        LimitsOutOfOrder: limits_out_of_order,
+        LimitFinerThanStep: limit_finer_than_step,
+        NormalOutsideMiddle: normal_outside_middle,
+        LowLimitUnderMinimum: low_limit_under_minimum,
+        ProofBelowSource: proof_below_source,
+        PredictedOffSpan: predicted_off_span,
+        PredictedOutsideMiddle: predicted_outside_middle,
+        NormalNotAsPredicted: normal_not_as_predicted,
+        LimitTripsWhenWell: limit_trips_when_well,
+        LimitWithinError: limit_within_error,
+        LeakTripsNoLimit: leak_trips_no_limit,
+    }
+    regulators {
+        RegulatorMissing: regulator_missing,
+        RegulatorAfterSensor: regulator_after_sensor,
+        RegulatorBackwards: regulator_backwards,
+        RegulatorSetAboveSupply: regulator_set_above_supply,
+        RegulatorOutOfRegulation: regulator_out_of_regulation,
+        RegulatorFlowOverMax: regulator_flow_over_max,
+        RegulatorInletOverMax: regulator_inlet_over_max,
+        RegulatorSetAboveRating: regulator_set_above_rating,
+        DryerAboveRating: dryer_above_rating,
+        ReliefMisplaced: relief_misplaced,
+        RegulatorsSameSet: regulators_same_set,
+        OutletOpen: outlet_open,
+        PluggedOutletUsed: plugged_outlet_used,
+        ManifoldPortOpen: manifold_port_open,
+        AirPortOutOfRange: air_port_out_of_range,
+    }
+    grounds {
+        FrameGroundMissing: frame_ground_missing,
+        GroundThroughChassis: ground_through_chassis,
+        GroundNotToBar: ground_not_to_bar,
+        GroundSharedWithReturn: ground_shared_with_return,
+        GroundConductorSmall: ground_conductor_small,
+        GroundRunUnsized: ground_run_unsized,
+        BarNotBonded: bar_not_bonded,
+        PrincipalBarMissing: principal_bar_missing,
+        PrincipalBarTwice: principal_bar_twice,
+    }
+    power {
+        LoadUnfed: load_unfed,
+        PanelUnfed: panel_unfed,
+        PolarityWrong: polarity_wrong,
+        NominalWrong: nominal_wrong,
+        WorkingWithoutNominal: working_without_nominal,
+        BatteryUnfiltered: battery_unfiltered,
+        FuseMissing: fuse_missing,
+        FuseBelowLoad: fuse_below_load,
+        FuseAboveWire: fuse_above_wire,
+        FusePositionTwice: fuse_position_twice,
+        FusePositionOutOfRange: fuse_position_out_of_range,
+        PanelOverloaded: panel_overloaded,
+        VoltageBelowWindow: voltage_below_window,
+    }
+    air {
+        AirMissing: air_missing,
+        DryerCapacityShort: dryer_capacity_short,
+        DryerOverdrawn: dryer_overdrawn,
+        DryerDutyCycleHigh: dryer_duty_cycle_high,
+        SourceBackedUp: source_backed_up,
+        LoopWithoutValve: loop_without_valve,
+        AirPortsDoubled: air_ports_doubled,
+        FittingsDoNotMate: fittings_do_not_mate,
+        CableEndUnwatched: cable_end_unwatched,
+        SensorBeyondCable: sensor_beyond_cable,
+        SectionNeedsOneSurroundings: section_needs_one_surroundings,
+        PressureBelowMinimum: pressure_below_minimum,
+        PressureBelowWaterHead: pressure_below_water_head,
+        PressureAboveRating: pressure_above_rating,
+        UsageBeyondLines: usage_beyond_lines,
+        AirNotComputed: air_not_computed,
+        FlowNotLaminar: flow_not_laminar,
+        DewPointAboveColdest: dew_point_above_coldest,
+    }
+    records {
+        NameTwice: name_twice,
+        OfficeMissing: office_missing,
+        SiteCodeTwice: site_code_twice,
+        TitleMissing: title_missing,
+        ElevationMissing: elevation_missing,
+        StageMissing: stage_missing,
+        PartUnused: part_unused,
+        LimitWithoutSeverity: limit_without_severity,
+        ContactCannotReportCutPair: contact_cannot_report_cut_pair,
+        PredictionIncomplete: prediction_incomplete,
+        ReadingOffPrediction: reading_off_prediction,
+        DecayAboveUsage: decay_above_usage,
+    }
+}
+
+/// The rule at each place has the id of that place.
+#[expect(clippy::indexing_slicing, reason = "out of bounds here is an error of the compiler")]
+const _: () = {
+    let mut at = 0;
+    while at < RULES.len() {
+        assert!(RULES[at].id as usize == at, "a rule's file has the id of another rule");
+        at += 1;
+    }
+};
+
+impl RuleId {
+    /// The name, as it is written in settings and after `accept`.
+    pub fn name(self) -> &'static str {
+        self.into()
+    }
+
+    /// The rule.
+    #[expect(clippy::indexing_slicing, reason = "the table has one entry for each id")]
+    pub fn rule(self) -> &'static Rule {
+        RULES[self as usize]
+    }
+}
+
+impl From<ProblemId> for RuleId {
+    fn from(id: ProblemId) -> Self {
+        match id {
+            ProblemId::StatementUnreadable => Self::StatementUnreadable,
+            ProblemId::NestingTooDeep => Self::NestingTooDeep,
+            ProblemId::NumberTooLong => Self::NumberTooLong,
+            ProblemId::TextTooLarge => Self::TextTooLarge,
+            ProblemId::TextNotUtf8 => Self::TextNotUtf8,
+            ProblemId::AcceptanceVoid => Self::AcceptanceVoid,
+            ProblemId::FieldMissing => Self::FieldMissing,
+            ProblemId::FieldTwice => Self::FieldTwice,
+            ProblemId::FieldUnknown => Self::FieldUnknown,
+            ProblemId::GroundNotToBar => Self::GroundNotToBar,
+            ProblemId::KindUnknown => Self::KindUnknown,
+            ProblemId::NameTwice => Self::NameTwice,
+            ProblemId::NameUnknown => Self::NameUnknown,
+            ProblemId::OfficeRepeated => Self::OfficeRepeated,
+            ProblemId::PartUnknown => Self::PartUnknown,
+            ProblemId::PartWrongKind => Self::PartWrongKind,
+            ProblemId::PortUnknown => Self::PortUnknown,
+            ProblemId::UnitMissing => Self::UnitMissing,
+            ProblemId::UnitUnknown => Self::UnitUnknown,
+            ProblemId::UnitWrongDimension => Self::UnitWrongDimension,
+            ProblemId::UseCycle => Self::UseCycle,
+            ProblemId::UseNotFound => Self::UseNotFound,
+            ProblemId::UseOutsideRepository => Self::UseOutsideRepository,
+            ProblemId::ValueUnreadable => Self::ValueUnreadable,
+        }
+    }
+}
+
+impl From<syntax::ProblemId> for RuleId {
+    fn from(id: syntax::ProblemId) -> Self {
+        ProblemId::from(id).into()
+    }
+}
+
+/// The rule that somebody names: in settings, in an acceptance, on the command line.
+pub fn find(name: &str) -> Option<&'static Rule> {
+    name.parse().ok().map(RuleId::rule)
 }

@@ -2,6 +2,7 @@ use strum::{IntoStaticStr, VariantArray};
 
 use crate::finding::Sink;
 use crate::lint::{Inspection, Repository};
+use crate::registry::RuleId;
 
 /// How grave a result is, in the words of SARIF.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, IntoStaticStr, VariantArray)]
@@ -119,8 +120,8 @@ impl std::fmt::Debug for Check {
 /// A rule.
 #[derive(Debug)]
 pub struct Rule {
-    /// Its name, which reads well after `accept`.
-    pub name: &'static str,
+    /// Which it is. Its name, which reads well after `accept`, is that of the id.
+    pub id: RuleId,
     /// How grave its results are, unless the settings say otherwise.
     pub level: Level,
     /// How grave they are while the office is only planned, where that differs.
@@ -137,4 +138,16 @@ pub struct Rule {
     pub example: Option<Example>,
     /// How it is checked.
     pub check: Check,
+}
+
+impl Rule {
+    /// Its name.
+    pub fn name(&self) -> &'static str {
+        self.id.name()
+    }
+
+    /// Whether it looks at several files together.
+    pub fn is_wide(&self) -> bool {
+        matches!(self.check, Check::Repository(_))
+    }
 }

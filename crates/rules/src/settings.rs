@@ -7,13 +7,14 @@ use std::collections::BTreeMap;
 
 use drysheath_engineering::units::{self, Dimension, Quantity};
 use drysheath_office::nearest;
+use drysheath_syntax::Problem;
 use drysheath_text::TextRange;
 pub use editor::{EditorKey, SWITCHES, Switch};
-use strum::{IntoStaticStr, VariantArray};
+use strum::{EnumCount, IntoStaticStr, VariantArray};
 use toml_edit::{Document, Item, Table, Value};
 
 use self::editor::Switches;
-use crate::registry::{self, RULES};
+use crate::registry::{self, RULES, RuleId};
 use crate::rule::{Level, Source};
 
 /// A number that is practice rather than physics.
@@ -136,7 +137,7 @@ pub static PRACTICES: &[Practice] = &[
 /// The repository's settings.
 #[derive(Clone, Debug)]
 pub struct Settings {
-    levels: Vec<Option<Stated>>,
+    levels: [Option<Stated>; RuleId::COUNT],
     percentages: [f64; PracticeKey::VARIANTS.len()],
     quantities: [Option<Quantity>; PracticeKey::VARIANTS.len()],
     switches: Switches,
@@ -152,20 +153,12 @@ pub(crate) enum Stated {
 }
 
 /// Something wrong with the settings. The rest of them holds.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct SettingsProblem {
-    /// Where, in the settings' text.
-    pub range: TextRange,
-    /// What is wrong.
-    pub message: String,
-    /// What to do.
-    pub help: Option<String>,
-}
+pub type SettingsProblem = Problem<RuleId>;
 
 impl Default for Settings {
     fn default() -> Self {
         let mut settings = Self {
-            levels: vec![None; RULES.len()],
+            levels: [None; RuleId::COUNT],
             percentages: [0.0; PracticeKey::VARIANTS.len()],
             quantities: [None; PracticeKey::VARIANTS.len()],
             switches: Switches::default(),
@@ -187,11 +180,10 @@ impl Settings {
         let mut problems = Vec::new();
         match Document::parse(text) {
             Ok(document) => settings.tables(document.as_table(), &mut problems),
-            Err(error) => problems.push(SettingsProblem {
-                range: error.span().map_or(TextRange::default(), range),
-                message: format!("this is no TOML: {}", error.message()),
-                help: None,
-            }),
+            Err(error) => problems.push(problem(
+                error.span().map_or(TextRange::default(), range),
+                format!("this is no TOML: {}", error.message()),
+            )),
         }
         (settings, problems)
     }
@@ -229,7 +221,7 @@ impl Settings {
                 Stated::Off => "off",
                 Stated::At(level) => level.word(),
             };
-            Some((rule.name, word.to_owned()))
+            Some((rule.name(), word.to_owned()))
         });
         let practices = PRACTICES.iter().filter_map(|practice| {
             let shown = match practice.dimension {
@@ -241,9 +233,10 @@ impl Settings {
         levels.chain(practices).collect()
     }
 
-    /// The level that the settings give a rule, by its number, if they say anything of it.
-    pub(crate) fn level(&self, number: usize) -> Option<Stated> {
-        self.levels.get(number).copied().flatten()
+    /// The level that the settings give a rule, if they say anything of it.
+    #[expect(clippy::indexing_slicing, reason = "there is a level for each id")]
+    pub(crate) fn level(&self, rule: RuleId) -> Option<Stated> {
+        self.levels[rule as usize]
     }
 
     fn tables(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
@@ -265,8 +258,8 @@ impl Settings {
 
     fn read_levels(&mut self, entries: &Table, problems: &mut Vec<SettingsProblem>) {
         for (name, item) in entries {
-            let Some((number, _)) = registry::numbered(name) else {
-                let names: Vec<_> = RULES.iter().map(|rule| rule.name).collect();
+            let Some(rule) = registry::find(name) else {
+                let names: Vec<_> = RULES.iter().map(|rule| rule.name()).collect();
                 problems.push(unknown(name, key_range(entries, name), "rule", &names));
                 continue;
             };
@@ -275,13 +268,12 @@ impl Settings {
                 Some(word) => Level::find(word).map(Stated::At),
                 None => None,
             };
-            match (level, self.levels.get_mut(number)) {
+            match (level, self.levels.get_mut(rule.id as usize)) {
                 (Some(stated), Some(slot)) => *slot = Some(stated),
-                _ => problems.push(SettingsProblem {
-                    range: item_range(item).unwrap_or(key_range(entries, name)),
-                    message: format!("`{name}` wants \"error\", \"warning\", \"note\" or \"off\""),
-                    help: None,
-                }),
+                _ => problems.push(problem(
+                    item_range(item).unwrap_or(key_range(entries, name)),
+                    format!("`{name}` wants \"error\", \"warning\", \"note\" or \"off\""),
+                )),
             }
         }
     }
@@ -300,11 +292,10 @@ impl Settings {
                     Some(dimension) => format!("a {} in quotes, such as \"5 psi\"", dimension.name()),
                     None => "a percentage in quotes, such as \"25 %\"".to_owned(),
                 };
-                problems.push(SettingsProblem {
-                    range: item_range(item).unwrap_or(key_range(entries, name)),
-                    message: format!("`{name}` wants {wanted}"),
-                    help: None,
-                });
+                problems.push(problem(
+                    item_range(item).unwrap_or(key_range(entries, name)),
+                    format!("`{name}` wants {wanted}"),
+                ));
             }
         }
     }
@@ -319,11 +310,10 @@ impl Settings {
             match item.as_str() {
                 Some("yes") => self.switches.set(switch, true),
                 Some("no") => self.switches.set(switch, false),
-                _ => problems.push(SettingsProblem {
-                    range: item_range(item).unwrap_or(key_range(entries, name)),
-                    message: format!("`{name}` wants \"yes\" or \"no\""),
-                    help: None,
-                }),
+                _ => problems.push(problem(
+                    item_range(item).unwrap_or(key_range(entries, name)),
+                    format!("`{name}` wants \"yes\" or \"no\""),
+                )),
             }
         }
     }
@@ -360,11 +350,11 @@ fn unknown(written: &str, range: TextRange, what: &str, known: &[&str]) -> Setti
         Some(near) => format!("is `{near}` meant?"),
         None => format!("there is {}", known.join(", ")),
     };
-    SettingsProblem {
-        range,
-        message: format!("there is no {what} `{written}`"),
-        help: Some(help),
-    }
+    problem(range, format!("there is no {what} `{written}`")).help(help)
+}
+
+fn problem(range: TextRange, message: String) -> SettingsProblem {
+    Problem::new(RuleId::SettingsUnreadable, range, message)
 }
 
 fn key_range(table: &Table, key: &str) -> TextRange {

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use drysheath_ide::World;
-use drysheath_rules::{Finding, Level};
+use drysheath_rules::{Finding, Level, RuleId};
 use drysheath_text::FileId;
 use tokio::sync::Notify;
 use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
@@ -82,7 +82,7 @@ fn diagnostic(world: &World, finding: &Finding, positions: &Positions, session: 
     Diagnostic {
         range: positions.range(finding.place.range),
         severity: Some(severity(finding.level)),
-        code: Some(NumberOrString::String(finding.rule.name.to_owned())),
+        code: Some(NumberOrString::String(finding.rule.name().to_owned())),
         code_description: capabilities
             .code_links
             .then(link)
@@ -106,9 +106,9 @@ fn severity(level: Level) -> DiagnosticSeverity {
 
 /// What nothing uses is shown faded.
 fn tags(finding: &Finding) -> Option<Vec<DiagnosticTag>> {
-    const UNUSED: [&str; 2] = ["part-unused", "acceptance-unneeded"];
+    const UNUSED: [RuleId; 2] = [RuleId::PartUnused, RuleId::AcceptanceUnneeded];
     UNUSED
-        .contains(&finding.rule.name)
+        .contains(&finding.rule.id)
         .then(|| vec![DiagnosticTag::UNNECESSARY])
 }
 

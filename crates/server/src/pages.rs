@@ -6,7 +6,7 @@ use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 
 use drysheath_report::rule_page;
-use drysheath_rules::{Rule, example};
+use drysheath_rules::{Rule, RuleId, example};
 use tempfile::TempDir;
 use tower_lsp::lsp_types::Url;
 
@@ -25,7 +25,7 @@ enum State {
     #[default]
     Unasked,
     /// The folder, and the rules whose pages are in it.
-    Open(TempDir, HashSet<&'static str>),
+    Open(TempDir, HashSet<RuleId>),
     /// There is no folder to be had, or the session is over.
     Closed,
 }
@@ -40,10 +40,10 @@ impl Pages {
         let State::Open(folder, written) = &mut *state else {
             return None;
         };
-        let path = folder.path().join(FOLDER).join(rule.name).with_extension("md");
-        if !written.contains(rule.name) {
+        let path = folder.path().join(FOLDER).join(rule.name()).with_extension("md");
+        if !written.contains(&rule.id) {
             fs::write(&path, rule_page(rule)).ok()?;
-            written.insert(rule.name);
+            written.insert(rule.id);
         }
         uri_of(&path)
     }

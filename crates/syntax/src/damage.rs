@@ -3,7 +3,7 @@
 
 use drysheath_text::TextRange;
 
-use crate::{Fix, Problem, Token, TokenKind};
+use crate::{Fix, Problem, ProblemId, Token, TokenKind};
 
 pub(crate) struct Repaired {
     pub words: Vec<Token>,
@@ -35,7 +35,7 @@ struct Repair<'t> {
     lines: Vec<(u32, usize)>,
 }
 
-const RULE: &str = "statement-unreadable";
+const UNREADABLE: ProblemId = ProblemId::StatementUnreadable;
 
 /// Makes the braces of `chunk` match. `chunk` starts a statement.
 pub(crate) fn repair(text: &str, chunk: &[Token]) -> Repaired {
@@ -216,7 +216,7 @@ impl Repair<'_> {
             .map_or(close.range, |word| word.range);
         self.out.problems.push(
             Problem::new(
-                RULE,
+                UNREADABLE,
                 head,
                 "a `{` is missing after this: the block closes but never opens",
             )
@@ -269,7 +269,7 @@ impl Repair<'_> {
 
     fn unclosed(&mut self, open: &Open, message: String, end: TextRange, braces: usize) {
         self.out.problems.push(
-            Problem::new(RULE, open.range, message)
+            Problem::new(UNREADABLE, open.range, message)
                 .help("put `}` after the block's last field")
                 .fix(Fix::replace(
                     end,
@@ -281,7 +281,7 @@ impl Repair<'_> {
 
     fn surplus(&mut self, token: Token, message: &str) {
         self.out.problems.push(
-            Problem::new(RULE, token.range, message)
+            Problem::new(UNREADABLE, token.range, message)
                 .help("take it away")
                 .fix(Fix::replace(token.range, "", "Take the surplus brace away")),
         );

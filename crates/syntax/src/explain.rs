@@ -3,9 +3,9 @@
 use chumsky::error::{Rich, RichPattern, RichReason};
 use drysheath_text::TextRange;
 
-use crate::{Fix, Problem, Token, TokenKind};
+use crate::{Fix, Problem, ProblemId, Token, TokenKind};
 
-const RULE: &str = "statement-unreadable";
+const UNREADABLE: ProblemId = ProblemId::StatementUnreadable;
 
 /// A statement whose first word is missing or wrong: everything else in it would mislead.
 pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
@@ -21,14 +21,14 @@ pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
     }
     if has(TokenKind::Arrow) {
         let message = format!("a run starts with `air`, `wire`, `power` or `ground`, and this one with {written}");
-        let problem = Problem::new(RULE, first.range, message);
+        let problem = Problem::new(UNREADABLE, first.range, message);
         return Some(problem.help("say what the run is made in, before its first end"));
     }
     let is_whole = head.clone().count() == slice.len();
     if is_whole && has(TokenKind::Number) && !has(TokenKind::Colon) {
         let message = "this is neither a thing nor a run";
         let help = format!("if it says what is free, `spare` is missing before {written}");
-        return Some(Problem::new(RULE, first.range, message).help(help));
+        return Some(Problem::new(UNREADABLE, first.range, message).help(help));
     }
     None
 }
@@ -40,7 +40,7 @@ fn missing_before(first: TextRange, word: &str, written: &str) -> Problem {
         format!("{word} "),
         format!("Put `{word}` here"),
     );
-    Problem::new(RULE, first, format!("`{word}` is missing before {written}")).fix(fix)
+    Problem::new(UNREADABLE, first, format!("`{word}` is missing before {written}")).fix(fix)
 }
 
 /// What one error of the grammar means.
@@ -55,7 +55,7 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
         return nothing_follows(slice, at, &wanted);
     };
     if at == 0 && slice.len() > 1 && token.kind != TokenKind::OpenBrace {
-        return Problem::new(RULE, token.range, "no statement starts like this").help(
+        return Problem::new(UNREADABLE, token.range, "no statement starts like this").help(
             "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare`, `accept` or `reading`",
         );
     }
@@ -63,14 +63,14 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
     let side_by_side = token.kind == TokenKind::Arrow && before.is_some_and(|before| before.kind == TokenKind::Arrow);
     if side_by_side {
         let message = "two arrows stand side by side: an end is missing between them, or one of them is too many";
-        return Problem::new(RULE, token.range, message);
+        return Problem::new(UNREADABLE, token.range, message);
     }
     if let Some(problem) = doubled(text, slice, at) {
         return problem;
     }
     let message = if token.kind == TokenKind::OpenBrace && wanted.has("a name") {
         return Problem::new(
-            RULE,
+            UNREADABLE,
             before.map_or(token.range, |before| before.range.cover(token.range)),
             "a thing has a kind and a name before its `{`, and one of them is missing",
         )
@@ -79,7 +79,7 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
         format!("the name of this thing is missing before {written}")
     } else if wanted.has("`{`") && wanted.has("the end of the line") && token.kind != TokenKind::Arrow {
         return Problem::new(
-            RULE,
+            UNREADABLE,
             token.range,
             format!("{written} is one word too many in the head of this thing"),
         )
@@ -98,7 +98,7 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
             _ => format!("{written} cannot stand here: {}", wanted.sentence()),
         }
     };
-    Problem::new(RULE, token.range, message)
+    Problem::new(UNREADABLE, token.range, message)
 }
 
 fn nothing_follows(slice: &[Token], at: usize, wanted: &Wanted) -> Problem {
@@ -107,10 +107,10 @@ fn nothing_follows(slice: &[Token], at: usize, wanted: &Wanted) -> Problem {
         .and_then(<[Token]>::last)
         .map_or(TextRange::default(), |token| token.range);
     if wanted.has("the end of a run") {
-        return Problem::new(RULE, after, "an end of this run is missing after this");
+        return Problem::new(UNREADABLE, after, "an end of this run is missing after this");
     }
     let problem = Problem::new(
-        RULE,
+        UNREADABLE,
         after,
         format!("something is missing after this: {}", wanted.sentence()),
     );
@@ -151,7 +151,7 @@ fn doubled(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
         "",
         format!("Take the second {written} away"),
     );
-    Some(Problem::new(RULE, second.range, format!("{written} is written twice")).fix(fix))
+    Some(Problem::new(UNREADABLE, second.range, format!("{written} is written twice")).fix(fix))
 }
 
 /// The size or length before a comma in a run that has no `with` yet.
@@ -171,7 +171,7 @@ fn with_missing(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
     let range = first.range.cover(last.range);
     Some(
         Problem::new(
-            RULE,
+            UNREADABLE,
             range,
             format!("`with` is missing before {}", shown(range.of(text))),
         )

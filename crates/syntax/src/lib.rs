@@ -16,16 +16,8 @@ mod tree;
 pub use format::{format, formatted};
 pub use lexer::{Token, TokenKind, WORDS, lex};
 pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse};
-pub use problem::{Fix, Problem, Related};
+pub use problem::{Fix, Problem, ProblemId, Related};
 pub use split::DEEPEST;
 pub use tree::{
     Accept, Block, End, Field, Items, Medium, Reading, Run, Spare, Statement, StatementKind, Thing, Tree, Use, Word,
 };
-
-/// The rules that problems of this room come under.
-pub const NAMES_OF_PROBLEMS: &[&str] = &[
-    "nesting-too-deep",
-    "number-too-long",
-    "statement-unreadable",
-    "text-too-large",
-];

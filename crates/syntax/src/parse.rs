@@ -5,7 +5,7 @@ use drysheath_text::TextRange;
 use crate::explain::is_doubled;
 use crate::split::{Piece, Split, split};
 use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
-use crate::{Problem, Token, TokenKind, explain, grammar, lex};
+use crate::{Problem, ProblemId, Token, TokenKind, explain, grammar, lex};
 
 /// The largest text that is read, in bytes.
 pub const LARGEST_TEXT: usize = 64 << 20;
@@ -19,7 +19,7 @@ pub fn parse(text: &str) -> Tree {
         return Tree {
             problems: vec![
                 Problem::new(
-                    "text-too-large",
+                    ProblemId::TextTooLarge,
                     TextRange::default(),
                     format!(
                         "this file has {size} MiB, and at most {} MiB are read",
@@ -156,7 +156,7 @@ fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mu
             TokenKind::Unknown if follows_problem => {}
             TokenKind::Unknown => problems.push(
                 Problem::new(
-                    "statement-unreadable",
+                    ProblemId::StatementUnreadable,
                     token.range,
                     format!(
                         "{} has no meaning here",
@@ -167,14 +167,14 @@ fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mu
             ),
             TokenKind::OpenText => problems.push(
                 Problem::new(
-                    "statement-unreadable",
+                    ProblemId::StatementUnreadable,
                     token.range,
                     "this text has no closing quote on its line",
                 )
                 .help("put `\"` where the text ends"),
             ),
             TokenKind::Number if token.range.len() > LONGEST_NUMBER => problems.push(Problem::new(
-                "number-too-long",
+                ProblemId::NumberTooLong,
                 token.range,
                 format!(
                     "this number has {} characters, and at most {LONGEST_NUMBER} are read",

@@ -1,10 +1,26 @@
 use drysheath_text::{Edit, Place, TextRange};
 
-/// Something wrong with what is written, before any rule of the trade is asked.
+/// What can be wrong with a text, whatever it is about. Each of them is a rule of its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ProblemId {
+    /// A statement that the grammar does not read.
+    StatementUnreadable,
+    /// Braces within braces, deeper than anything means.
+    NestingTooDeep,
+    /// A number of more digits than any figure has.
+    NumberTooLong,
+    /// A text of more bytes than ranges can count.
+    TextTooLarge,
+    /// Bytes that are no text.
+    TextNotUtf8,
+}
+
+/// Something wrong with what is written, before any rule of the trade is asked. `Id` tells what: this crate's own
+/// [`ProblemId`], or that of a crate that reads more out of the text.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Problem {
-    /// Name of the rule it comes under.
-    pub rule: &'static str,
+pub struct Problem<Id = ProblemId> {
+    /// What kind of problem it is.
+    pub id: Id,
     /// Where.
     pub range: TextRange,
     /// What is wrong, and why, in a sentence.
@@ -48,11 +64,11 @@ impl Fix {
     }
 }
 
-impl Problem {
-    /// A problem under `rule` at `range`.
-    pub fn new(rule: &'static str, range: TextRange, message: impl Into<String>) -> Self {
+impl<Id> Problem<Id> {
+    /// A problem at `range`.
+    pub fn new(id: Id, range: TextRange, message: impl Into<String>) -> Self {
         Self {
-            rule,
+            id,
             range,
             message: message.into(),
             help: None,
@@ -90,5 +106,26 @@ impl Problem {
     pub fn fix(mut self, fix: Fix) -> Self {
         self.fix = Some(fix);
         self
+    }
+
+    /// The same problem under the id that another crate has for it.
+    pub fn into_id<Other: From<Id>>(self) -> Problem<Other>
+    where
+        Id: Copy,
+    {
+        let id = self.id.into();
+        self.with_id(id)
+    }
+
+    /// The same problem under another id.
+    pub fn with_id<Other>(self, id: Other) -> Problem<Other> {
+        Problem {
+            id,
+            range: self.range,
+            message: self.message,
+            help: self.help,
+            related: self.related,
+            fix: self.fix,
+        }
     }
 }

@@ -4,7 +4,7 @@
 use drysheath_text::TextRange;
 
 use crate::damage::{self, Repaired};
-use crate::{Items, Problem, Token, TokenKind};
+use crate::{Items, Problem, ProblemId, Token, TokenKind};
 
 /// How deep blocks may nest. The language itself goes three deep.
 pub const DEEPEST: u32 = 16;
@@ -136,7 +136,7 @@ fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) {
                 if let Some(range) = too_deep.take() {
                     out.problems.push(
                         Problem::new(
-                            "nesting-too-deep",
+                            ProblemId::NestingTooDeep,
                             range,
                             format!("blocks nest more than {DEEPEST} deep here, so this statement is not read"),
                         )

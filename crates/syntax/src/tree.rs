@@ -51,7 +51,7 @@ pub enum StatementKind {
     Run(Run),
     /// `spare tb pair 5 .. 12`
     Spare(Spare),
-    /// `accept RULE on THING because "…" until DATE`
+    /// `accept UNREADABLE on THING because "…" until DATE`
     Accept(Accept),
     /// `reading DATE THING …`
     Reading(Reading),
@@ -155,7 +155,7 @@ pub struct Spare {
     pub items: Items,
 }
 
-/// `accept RULE on THING because "…" until DATE`
+/// `accept UNREADABLE on THING because "…" until DATE`
 #[derive(Clone, Debug)]
 pub struct Accept {
     /// The rule.

@@ -3,8 +3,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
 
 use drysheath_office::SETTINGS;
-use drysheath_rules::{Finding, Settings, of_problem};
-use drysheath_syntax::Problem;
+use drysheath_rules::{Finding, RuleId, Settings, of_problem};
 use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
@@ -43,17 +42,12 @@ impl Repository {
         match snapshot.content(file) {
             Ok(Some((_, content))) => {
                 let (settings, problems) = Settings::read(&content.text);
-                let problems = problems.into_iter().map(|problem| {
-                    let mut shown = Problem::new("settings-unreadable", problem.range, problem.message);
-                    shown.help = problem.help;
-                    shown
-                });
-                let bytes = content.problem.map(|problem| Problem {
-                    rule: "settings-unreadable",
-                    ..problem
-                });
-                let findings = problems.chain(bytes);
-                repository.findings = findings
+                let bytes = content
+                    .problem
+                    .map(|problem| problem.with_id(RuleId::SettingsUnreadable));
+                repository.findings = problems
+                    .into_iter()
+                    .chain(bytes)
                     .filter_map(|problem| of_problem(&problem, file, &settings))
                     .collect();
                 repository.settings = Arc::new(settings);

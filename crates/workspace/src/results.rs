@@ -113,7 +113,7 @@ impl Snapshot {
             findings.extend(repository.findings.iter().cloned());
         }
         findings.sort_by(|one, other| {
-            (one.place, one.rule.name, &one.message).cmp(&(other.place, other.rule.name, &other.message))
+            (one.place, one.rule.name(), &one.message).cmp(&(other.place, other.rule.name(), &other.message))
         });
         findings
     }

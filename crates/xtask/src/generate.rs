@@ -67,7 +67,7 @@ fn all(root: &Path) -> io::Result<Vec<Generated>> {
         text = filled(&text, name, &table)?;
     }
     let mut files = vec![(reference, text), (PathBuf::from("grammar/rules/README.md"), index())];
-    files.extend(RULES.iter().map(|rule| (page_path(rule.name), rule_page(rule))));
+    files.extend(RULES.iter().map(|rule| (page_path(rule.name()), rule_page(rule))));
     files.push((PathBuf::from("grammar/prediction.schema.json"), report_schema()));
     files.push((PathBuf::from("grammar/results.schema.json"), results_schema()));
     files.push((PathBuf::from("grammar/records.schema.json"), records_schema()));
@@ -113,7 +113,7 @@ fn filled(text: &str, name: &str, table: &str) -> io::Result<String> {
 fn index() -> String {
     let mut out = String::from("# The rules\n\nEach has a page with its reasons, its source and an example.\n");
     let mut family: Option<Family> = None;
-    for rule in RULES.iter() {
+    for rule in RULES {
         if family != Some(rule.family) {
             let _ = writeln!(
                 out,
@@ -125,7 +125,7 @@ fn index() -> String {
         let _ = writeln!(
             out,
             "| [{0}]({0}.md) | {1} | {2} |",
-            rule.name,
+            rule.name(),
             rule.level.word(),
             rule.summary
         );
@@ -174,7 +174,7 @@ fn field_words(specs: &'static [FieldSpec], fields: &mut Vec<&'static str>, choi
     for spec in specs {
         fields.push(spec.word());
         match spec.shape {
-            Shape::Choice(words) => choices.extend(words.iter().map(|choice| choice.word)),
+            Shape::Choice(words) => choices.extend(words.iter().map(|choice| choice.word())),
             Shape::Group(inner) | Shape::Named(inner) => field_words(inner, fields, choices),
             _ => {}
         }

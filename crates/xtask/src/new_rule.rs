@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::{fs, io};
 
-/// Writes the file of a rule with the parts that have to be filled in, and lists it in its family.
+/// Writes the file of a rule with the parts that have to be filled in, and lists it in its family and in the registry.
 ///
 /// # Errors
 ///
@@ -11,57 +11,70 @@ use std::{fs, io};
 pub fn new_rule(root: &Path, family: &str, name: &str) -> io::Result<()> {
     let rules = root.join("crates/rules/src");
     let module = name.replace('-', "_");
-    let list = rules.join(family).with_extension("rs");
     let file = rules.join(family).join(&module).with_extension("rs");
-    let listed = fs::read_to_string(&list)?;
     if file.exists() {
         return Err(io::Error::other(format!("{} exists already", file.display())));
     }
-    let with_entry = listed
-        .find("\nuse ")
-        .map(|at| {
-            format!(
-                "{}mod {module};\n{}",
-                listed.get(..at).unwrap_or_default().trim_end_matches('\n').to_owned() + "\n",
-                listed.get(at..).unwrap_or_default()
-            )
-        })
-        .and_then(|text| {
-            text.rfind("\n];").map(|at| {
-                format!(
-                    "{}\n    &{module}::RULE,{}",
-                    text.get(..at).unwrap_or_default(),
-                    text.get(at..).unwrap_or_default()
-                )
-            })
-        });
-    let Some(with_entry) = with_entry else {
-        return Err(io::Error::other(format!(
-            "{} does not look like a family's list",
-            list.display()
-        )));
-    };
+    let of_family = rules.join(family).with_extension("rs");
+    let registry = rules.join("registry.rs");
+    let with_module = insert(&of_family, "", "mod ", &format!("pub(crate) mod {module};\n"))?;
+    let entry = format!("        {}: {module},\n", camel_case(name));
+    let with_entry = insert(&registry, &format!("    {family} {{\n"), "    }\n", &entry)?;
     fs::write(&file, scaffold(family, name))?;
-    fs::write(&list, with_entry)?;
+    fs::write(&of_family, with_module)?;
+    fs::write(&registry, with_entry)?;
     println!("wrote {}; now fill it in", file.display());
     Ok(())
 }
 
-fn scaffold(family: &str, name: &str) -> String {
-    let mut variant = family.to_owned();
-    if let Some(first) = variant.get_mut(..1) {
+/// The text of a file with a line before the first line after `after` that starts with `before`.
+fn insert(path: &Path, after: &str, before: &str, line: &str) -> io::Result<String> {
+    let mut text = fs::read_to_string(path)?;
+    let start = text.find(after).map(|at| at + after.len());
+    let at = start.and_then(|start| Some(start + line_starting_with(text.get(start..)?, before)?));
+    match at {
+        Some(at) => {
+            text.insert_str(at, line);
+            Ok(text)
+        }
+        None => Err(io::Error::other(format!("no place for a rule in {}", path.display()))),
+    }
+}
+
+fn line_starting_with(text: &str, start: &str) -> Option<usize> {
+    let mut at = 0;
+    text.split_inclusive('\n').find_map(|line| {
+        let own = at;
+        at += line.len();
+        line.trim_start_matches("pub(crate) ").starts_with(start).then_some(own)
+    })
+}
+
+fn camel_case(name: &str) -> String {
+    name.split('-').map(capitalised).collect()
+}
+
+fn capitalised(word: &str) -> String {
+    let mut word = word.to_owned();
+    if let Some(first) = word.get_mut(..1) {
         first.make_ascii_uppercase();
     }
+    word
+}
+
+fn scaffold(family: &str, name: &str) -> String {
+    let (id, of_family) = (camel_case(name), capitalised(family));
     format!(
         r##"use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{{Check, Example, Family, Level, Rule, Source}};
 
-pub(super) static RULE: Rule = Rule {{
-    name: "{name}",
+pub(crate) static RULE: Rule = Rule {{
+    id: RuleId::{id},
     level: Level::Error,
     while_planned: None,
-    family: Family::{variant},
+    family: Family::{of_family},
     summary: "",
     explanation: "",
     source: Source::CommonPractice,

@@ -71,7 +71,7 @@ fn placed(finding: &Finding, files: &[(String, String)]) -> (String, usize, usiz
     let before = text.get(..start).unwrap();
     let line = before.matches('\n').count() + 1;
     let column = start - before.rfind('\n').map_or(0, |at| at + 1) + 1;
-    (path.clone(), line, column, finding.rule.name)
+    (path.clone(), line, column, finding.rule.name())
 }
 
 #[test]

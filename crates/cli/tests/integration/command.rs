@@ -295,7 +295,11 @@ fn format_keeps_permissions_and_links() {
 fn rules_are_listed_and_explained() {
     let folder = tempfile::tempdir().unwrap();
     let list = drysheath(folder.path(), &["rules"]);
-    assert!(drysheath_rules::RULES.iter().all(|rule| out(&list).contains(rule.name)));
+    assert!(
+        drysheath_rules::RULES
+            .iter()
+            .all(|rule| out(&list).contains(rule.name()))
+    );
     let page = drysheath(folder.path(), &["rules", "pair-assigned-twice"]);
     assert!(out(&page).contains("# pair-assigned-twice"));
     let unknown = drysheath(folder.path(), &["rules", "pair-asigned-twice"]);

@@ -130,13 +130,13 @@ fn faults_are_found_where_the_manifest_says() {
 #[test]
 fn every_rule_has_a_faulty_office() {
     let shown: BTreeSet<String> = manifest().into_iter().map(|(.., rule)| rule).collect();
-    for rule in RULES.iter() {
-        let excused = WITHOUT_FILE.iter().any(|(name, _)| *name == rule.name);
+    for rule in RULES {
+        let excused = WITHOUT_FILE.iter().any(|(name, _)| *name == rule.name());
         assert_ne!(
-            shown.contains(rule.name),
+            shown.contains(rule.name()),
             excused,
             "`{}` wants a file in tests/faults, or a reason why there is none, and not both",
-            rule.name
+            rule.name()
         );
     }
 }

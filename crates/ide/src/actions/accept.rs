@@ -1,5 +1,5 @@
 use drysheath_office::Office;
-use drysheath_rules::{Family, Finding, is_wide};
+use drysheath_rules::{Family, Finding, RuleId};
 use drysheath_text::{Edit, TextRange};
 
 use super::{Action, ActionKind, laid_out};
@@ -9,14 +9,12 @@ use crate::{Analysis, World};
 
 /// How long an acceptance holds.
 const MONTHS: u16 = 12;
-/// The rule of an acceptance that has run out.
-const EXPIRED: &str = "acceptance-expired";
 
 /// Accepting a result for a year, with a reason that the author writes.
 pub(super) fn accept(world: &World, analysis: &Analysis, finding: &Finding) -> Option<Action> {
     let office = &analysis.office;
     let until = months_after(world.today(), MONTHS);
-    if finding.rule.name == EXPIRED {
+    if finding.rule.id == RuleId::AcceptanceExpired {
         return Some(action(
             format!("Accept it until {until}"),
             Edit {
@@ -30,7 +28,7 @@ pub(super) fn accept(world: &World, analysis: &Analysis, finding: &Finding) -> O
     if finding.rule.family == Family::Language || analysis.tree.cut {
         return None;
     }
-    let on = finding.on.or(office.itself.filter(|_| is_wide(finding.rule.name)))?;
+    let on = finding.on.or(office.itself.filter(|_| finding.rule.is_wide()))?;
     // A name that two things have means the first of them.
     let name = office.name(on);
     let meant = office
@@ -40,7 +38,7 @@ pub(super) fn accept(world: &World, analysis: &Analysis, finding: &Finding) -> O
     if name.is_empty() || meant != Some(on) {
         return None;
     }
-    let rule = finding.rule.name;
+    let rule = finding.rule.name();
     let statement = laid_out(&format!("accept {rule} on {name} because \"…\" until {until}"));
     let title = format!("Accept {rule} on `{name}`, with a reason");
     Some(action(title, place(office, &statement), finding))

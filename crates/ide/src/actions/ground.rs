@@ -1,7 +1,7 @@
 use drysheath_engineering::trade_size::trade_size;
 use drysheath_office::Fields;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_rules::{Finding, frame_ground_size};
+use drysheath_rules::{Finding, RuleId, frame_ground_size};
 use drysheath_syntax::Medium;
 
 use super::{Proposal, after_runs, laid_out};
@@ -27,6 +27,6 @@ pub(super) fn frame(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     ));
     let title = format!("Ground its frame to `{}`{with}", office.name(bar));
     let mut proposal = Proposal::new(title, vec![after_runs(office, Medium::Ground, &statement)]);
-    proposal.leaves = Some("ground-run-unsized");
+    proposal.leaves = Some(RuleId::GroundRunUnsized);
     vec![proposal]
 }

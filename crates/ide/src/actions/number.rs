@@ -3,7 +3,7 @@
 use drysheath_engineering::colour::pair_colours;
 use drysheath_office::kinds::{Bare, Port, Role};
 use drysheath_office::{Allocation, End, Free, FreeState, Office, Run, ThingId};
-use drysheath_rules::Finding;
+use drysheath_rules::{Finding, RuleId};
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, TextRange};
 
@@ -12,25 +12,25 @@ use crate::Analysis;
 use crate::spares::{no_longer_spare, written};
 
 /// The rules whose results another number mends.
-const RULES: [&str; 11] = [
-    "pair-assigned-twice",
-    "input-assigned-twice",
-    "fuse-position-twice",
-    "air-ports-doubled",
-    "pair-out-of-range",
-    "cable-pair-out-of-range",
-    "input-out-of-range",
-    "fuse-position-out-of-range",
-    "air-port-out-of-range",
-    "plugged-outlet-used",
-    "signal-on-wrong-input",
+const RULES: [RuleId; 11] = [
+    RuleId::PairAssignedTwice,
+    RuleId::InputAssignedTwice,
+    RuleId::FusePositionTwice,
+    RuleId::AirPortsDoubled,
+    RuleId::PairOutOfRange,
+    RuleId::CablePairOutOfRange,
+    RuleId::InputOutOfRange,
+    RuleId::FusePositionOutOfRange,
+    RuleId::AirPortOutOfRange,
+    RuleId::PluggedOutletUsed,
+    RuleId::SignalOnWrongInput,
 ];
 
 /// Giving the end that a result is about the next number that is free. Where the line goes on from there in other runs, it
 /// moves with it.
 pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let range = finding.place.range;
-    if !RULES.contains(&finding.rule.name) {
+    if !RULES.contains(&finding.rule.id) {
         return Vec::new();
     }
     let office = &analysis.office;
@@ -45,7 +45,7 @@ pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let Some((thing, port, (from, to))) = meant(office, run, end) else {
         return Vec::new();
     };
-    let to_port = if finding.rule.name == "signal-on-wrong-input" {
+    let to_port = if finding.rule.id == RuleId::SignalOnWrongInput {
         other_input(office, thing, port)
     } else {
         Some(port)

@@ -2,7 +2,7 @@
 
 use drysheath_office::kinds::{Key, KindId, Port, Role};
 use drysheath_office::{Allocation, Fields};
-use drysheath_rules::Finding;
+use drysheath_rules::{Finding, RuleId};
 use drysheath_text::{Edit, TextRange};
 
 use super::{Action, ActionKind, Proposal, laid_out, together};
@@ -12,9 +12,9 @@ use crate::spares::{no_longer_spare, numbers};
 
 /// Everything at once that a thing leaves unsaid, where its results come gap by gap.
 pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Finding]) -> Option<Action> {
-    let on = finding.on.filter(|_| finding.rule.name == "pair-not-said-spare")?;
+    let on = finding.on.filter(|_| finding.rule.id == RuleId::PairNotSaidSpare)?;
     let is_same =
-        |other: &&Finding| other.rule.name == finding.rule.name && other.on == Some(on) && other.accepted.is_none();
+        |other: &&Finding| other.rule.id == finding.rule.id && other.on == Some(on) && other.accepted.is_none();
     let (edits, mends) = together(analysis, findings.iter().filter(is_same));
     (mends.len() > 1).then(|| Action {
         title: format!("Say that the rest of `{}` is spare", analysis.office.name(on)),

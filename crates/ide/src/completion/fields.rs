@@ -124,7 +124,11 @@ fn names(items: &mut Items<'_>, kind: &Kind, frame: &Frame, starts_line: bool) {
 
 fn name<'i>(items: &'i mut Items<'_>, spec: &'static FieldSpec) -> &'i mut super::Completion {
     let mut detail = match spec.shape {
-        Shape::Choice(choices) => choices.iter().map(|choice| choice.word).collect::<Vec<_>>().join(", "),
+        Shape::Choice(choices) => choices
+            .iter()
+            .map(|choice| choice.word())
+            .collect::<Vec<_>>()
+            .join(", "),
         shape => shape.wanted().replace('`', ""),
     };
     if let Some(default) = spec.default {

@@ -113,7 +113,7 @@ pub(super) fn accept(items: &mut Items<'_>, before: &[Token]) {
     };
     match before.iter().map(|token| token.kind).collect::<Vec<_>>().as_slice() {
         [] => {
-            let mut given: Vec<&'static str> = open().filter(|it| it.on.is_some()).map(|it| it.rule.name).collect();
+            let mut given: Vec<&'static str> = open().filter(|it| it.on.is_some()).map(|it| it.rule.name()).collect();
             given.sort_unstable();
             given.dedup();
             for rule in &given {
@@ -123,8 +123,8 @@ pub(super) fn accept(items: &mut Items<'_>, before: &[Token]) {
                     .detail("given in this file")
                     .documentation(summary);
             }
-            for rule in RULES.iter().filter(|rule| !given.contains(&rule.name)) {
-                let completion = items.offer(CompletionKind::Rule, rule.name);
+            for rule in RULES.iter().filter(|rule| !given.contains(&rule.name())) {
+                let completion = items.offer(CompletionKind::Rule, rule.name());
                 completion.detail(rule.family.word()).documentation(rule.summary);
             }
         }
@@ -132,7 +132,7 @@ pub(super) fn accept(items: &mut Items<'_>, before: &[Token]) {
         [_, TokenKind::On] => {
             let rule = before.first().map_or("", |rule| rule.range.of(text));
             let mut on: Vec<ThingId> = open()
-                .filter(|it| it.rule.name == rule)
+                .filter(|it| it.rule.name() == rule)
                 .filter_map(|it| it.on)
                 .collect();
             on.dedup();

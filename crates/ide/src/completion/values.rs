@@ -21,7 +21,7 @@ pub(super) fn offer(items: &mut Items<'_>, spec: &'static FieldSpec, value: &[To
         Shape::Text => text(items, &value),
         Shape::YesNo => one_of(items, &value, spec, &[("yes", ""), ("no", "")]),
         Shape::Choice(choices) => {
-            let words: Vec<_> = choices.iter().map(|choice| (choice.word, choice.doc)).collect();
+            let words: Vec<_> = choices.iter().map(|choice| (choice.word(), choice.doc())).collect();
             one_of(items, &value, spec, &words)
         }
         Shape::Count => !value.is_empty(),

@@ -69,7 +69,7 @@ pub(super) fn choice(word: &str, doc: &str) -> Markup {
 }
 
 pub(super) fn rule(rule: &'static Rule) -> Markup {
-    let mut markup = Markup::new(format!("`{}`", rule.name));
+    let mut markup = Markup::new(format!("`{}`", rule.name()));
     markup.sentence(rule.summary);
     let words: Vec<&str> = rule.explanation.split_whitespace().collect();
     markup.sentence(words.join(" "));
@@ -98,7 +98,7 @@ impl Describer<'_> {
         }
         if let Shape::Choice(choices) = spec.shape {
             for choice in choices {
-                markup.fact(format!("`{}`: {}", choice.word, choice.doc));
+                markup.fact(format!("`{}`: {}", choice.word(), choice.doc()));
             }
         }
         let inner = spec.inner();

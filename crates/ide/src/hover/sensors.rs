@@ -1,7 +1,7 @@
 //! Sensors and contacts: what they should read, their spans, limits and margins.
 
 use drysheath_explanation::Reading;
-use drysheath_office::kinds::{Key, Role};
+use drysheath_office::kinds::{HealthyState, Key, Role};
 use drysheath_office::{Fields, Terminal, ThingId, UnitPreferences};
 use drysheath_prediction::AirLocation;
 
@@ -49,8 +49,8 @@ impl Describer<'_> {
     /// A contact.
     pub(super) fn contact(&self, markup: &mut Markup, id: ThingId) {
         let thing = self.analysis.office.thing(id);
-        if let Some(healthy) = thing.choice(Key::Healthy) {
-            markup.fact(format!("{healthy} while all is well"));
+        if let Some(healthy) = thing.choice::<HealthyState>(Key::Healthy) {
+            markup.fact(format!("{} while all is well", healthy.word()));
         }
         if let Some(reports) = thing.text(Key::Reports) {
             markup.fact(format!("reports `{reports}`"));

@@ -59,7 +59,7 @@ impl Describer<'_> {
         if let Some(title) = itself.and_then(|itself| itself.text(Key::Title)) {
             markup.fact(format!("title: `{title}`"));
         }
-        markup.fact(format!("stage: {}", office.stage()));
+        markup.fact(format!("stage: {}", office.stage().word()));
         self.surroundings(markup);
         markup.fact(format!(
             "{} things, {} runs",

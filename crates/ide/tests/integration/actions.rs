@@ -30,7 +30,7 @@ fn done(marked: &str, title: &str) -> String {
 fn unaccepted(findings: &[Finding]) -> Vec<(&'static str, String)> {
     let open = findings.iter().filter(|finding| finding.accepted.is_none());
     let mut open: Vec<_> = open
-        .map(|finding| (finding.rule.name, finding.message.clone()))
+        .map(|finding| (finding.rule.name(), finding.message.clone()))
         .collect();
     open.sort();
     open
@@ -46,7 +46,7 @@ fn try_all(path: &str, text: &str, others: &[(String, String)], tried: &mut BTre
             let after = apply(text, &action.edits).unwrap_or_else(|| panic!("{path}: {}", action.title));
             let (world, analysis) = open(path, &after, others);
             let (now, was) = (unaccepted(&world.findings(analysis.file)), unaccepted(&before));
-            let rule = mended.rule.name;
+            let rule = mended.rule.name();
             let own = mended.fix.as_ref().is_some_and(|fix| fix.title == action.title);
             *tried
                 .entry(format!(
@@ -102,7 +102,7 @@ fn every_action_mends_what_it_says_in_the_faults() {
 #[test]
 fn every_action_mends_what_it_says_in_the_examples() {
     let mut tried = BTreeMap::new();
-    for rule in RULES.iter() {
+    for rule in RULES {
         let Some(given) = rule.example.filter(|it| !it.failing.contains("# file ")) else {
             continue;
         };

@@ -406,7 +406,7 @@ fn results(analysis: &Analysis) -> Vec<(u32, &'static str, bool)> {
         .map(|finding| {
             (
                 line(finding.place.range.start),
-                finding.rule.name,
+                finding.rule.name(),
                 finding.accepted.is_some(),
             )
         })

@@ -10,7 +10,7 @@ use drysheath_disk::{Found, read, root_above, similar, walk};
 use drysheath_ide::{Disk, OnDisk, World};
 use drysheath_office::{Date, Library, Lookup, PartsFile, Summary, lower};
 use drysheath_rules::{Finding, Repository, Settings, is_wide, lint, lint_repository, of_problem};
-use drysheath_syntax::{Problem, parse};
+use drysheath_syntax::parse;
 use drysheath_text::{FileId, Place};
 
 const TODAY: Date = Date {
@@ -118,7 +118,7 @@ fn shown(finding: &Finding, path_of: &dyn Fn(Place) -> PathBuf) -> String {
     format!(
         "{:?} {} {} {:?} {:?} {related:?} {:?}",
         finding.place.range,
-        finding.rule.name,
+        finding.rule.name(),
         finding.level.word(),
         finding.message,
         finding.help,
@@ -144,11 +144,11 @@ fn without_world(folder: &Path) -> Shown {
         let settings = settings_of.entry(root.clone()).or_insert_with(|| {
             let settings = root.join("drysheath.toml");
             let (read, problems) = Settings::read(&read(&settings).unwrap().text);
-            findings.extend(problems.into_iter().filter_map(|problem| {
-                let mut shown = Problem::new("settings-unreadable", problem.range, problem.message);
-                shown.help = problem.help;
-                of_problem(&shown, shelf.number(&settings), &read)
-            }));
+            findings.extend(
+                problems
+                    .into_iter()
+                    .filter_map(|problem| of_problem(&problem, shelf.number(&settings), &read)),
+            );
             read
         });
         let read = read(&path).unwrap();

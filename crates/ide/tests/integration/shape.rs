@@ -170,7 +170,7 @@ fn links_lead_to_files_and_rules() {
         .map(|link| {
             let target = match link.target {
                 Target::File(file) => world.path(file).unwrap().display().to_string(),
-                Target::Rule(rule) => rule.name.to_owned(),
+                Target::Rule(rule) => rule.name().to_owned(),
             };
             format!("{} to {target}", link.range.of(&analysis.text))
         })

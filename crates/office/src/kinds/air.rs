@@ -1,32 +1,10 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_syntax::Medium;
 
+use super::choices::{Compressor, ValveFunction, ValvePosition};
 use super::fields::{MODEL, NOTE};
 use super::sensors::{DRYER_CONTACT, HEALTHY_FIELDS};
-use super::{Bare, Choice, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
-
-const COMPRESSORS: &[Choice] = &[
-    Choice {
-        word: "piston",
-        doc: "Delivers in strokes: a flow sensor behind it wants a regulator between.",
-    },
-    Choice {
-        word: "diaphragm",
-        doc: "Delivers in small strokes.",
-    },
-    Choice {
-        word: "scroll",
-        doc: "Delivers steadily.",
-    },
-    Choice {
-        word: "rotary",
-        doc: "Delivers steadily.",
-    },
-    Choice {
-        word: "none",
-        doc: "Air from cylinders or from another plant.",
-    },
-];
+use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
 const OUTLET_FITTING: FieldSpec = FieldSpec::new(Key::Outlet, Shape::Fitting, "Its fitting where air goes out.");
 const INLET_FITTING: FieldSpec = FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting where air comes in.");
@@ -50,7 +28,12 @@ pub(super) static DRYER: Kind = Kind {
     id: KindId::Dryer,
     summary: "An air dryer: it compresses and dries the air that everything else lives on.",
     fields: &[
-        FieldSpec::new(Key::Compressor, Shape::Choice(COMPRESSORS), "What compresses the air.").always(),
+        FieldSpec::new(
+            Key::Compressor,
+            Shape::Choice(Compressor::ALL),
+            "What compresses the air.",
+        )
+        .always(),
         FieldSpec::new(
             Key::Delivers,
             Shape::Quantity(Dimension::Pressure),
@@ -160,36 +143,14 @@ pub(super) static REGULATOR: Kind = Kind {
     ],
 };
 
-const VALVE_FUNCTIONS: &[Choice] = &[
-    Choice {
-        word: "shut-off",
-        doc: "Closed by hand to isolate a part.",
-    },
-    Choice {
-        word: "check",
-        doc: "Lets air through along the arrow only.",
-    },
-];
-
-const VALVE_STANDS: &[Choice] = &[
-    Choice {
-        word: "open",
-        doc: "Air passes, as the function says.",
-    },
-    Choice {
-        word: "closed",
-        doc: "No air passes until somebody opens it.",
-    },
-];
-
 pub(super) static VALVE: Kind = Kind {
     id: KindId::Valve,
     summary: "A valve in an air run.",
     fields: &[
-        FieldSpec::new(Key::Function, Shape::Choice(VALVE_FUNCTIONS), "What it is for.").always(),
+        FieldSpec::new(Key::Function, Shape::Choice(ValveFunction::ALL), "What it is for.").always(),
         FieldSpec::new(
             Key::Stands,
-            Shape::Choice(VALVE_STANDS),
+            Shape::Choice(ValvePosition::ALL),
             "How it stands in normal state.",
         )
         .default("open"),

@@ -1,22 +1,7 @@
 use drysheath_engineering::units::Dimension;
 
 use super::fields::NOTE;
-use super::{Choice, FieldSpec, Key, Kind, KindId, Shape};
-
-const STAGES: &[Choice] = &[
-    Choice {
-        word: "planned",
-        doc: "On paper only: what is not wired yet is a note, not an error.",
-    },
-    Choice {
-        word: "installed",
-        doc: "On the wall, not yet watched: the record must be complete.",
-    },
-    Choice {
-        word: "in-service",
-        doc: "Watched: the record must be complete.",
-    },
-];
+use super::{FieldSpec, Key, Kind, KindId, Shape, Stage};
 
 const MINIMUMS: &[FieldSpec] = &[
     FieldSpec::new(
@@ -47,7 +32,7 @@ pub(super) static OFFICE: Kind = Kind {
             Shape::Quantity(Dimension::Length),
             "Height above sea level. It fixes the pressure of the surrounding air.",
         ),
-        FieldSpec::new(Key::Stage, Shape::Choice(STAGES), "How far the office has come."),
+        FieldSpec::new(Key::Stage, Shape::Choice(Stage::ALL), "How far the office has come."),
         FieldSpec::new(
             Key::AirMinimum,
             Shape::Group(MINIMUMS),

@@ -3,21 +3,11 @@ use drysheath_syntax::Medium;
 
 use super::air::NAMED_CONTACT;
 use super::fields::{MODEL, NOTE};
-use super::{Bare, Choice, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
+use super::{Bare, FieldSpec, HealthyState, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
-const HEALTHY_WORDS: &[Choice] = &[
-    Choice {
-        word: "closed",
-        doc: "It opens on trouble, and so reports a cut pair too.",
-    },
-    Choice {
-        word: "open",
-        doc: "It closes on trouble: a cut pair looks like health.",
-    },
-];
 const HEALTHY: FieldSpec = FieldSpec::new(
     Key::Healthy,
-    Shape::Choice(HEALTHY_WORDS),
+    Shape::Choice(HealthyState::ALL),
     "How the contact stands while all is well.",
 )
 .always();

@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Dimension;
 
-use super::FieldSpec;
+use super::{Choice, FieldSpec};
 
 /// What may be said of a field.
 #[derive(Clone, Copy, Debug)]
@@ -35,15 +35,6 @@ pub enum Shape {
     Named(&'static [FieldSpec]),
 }
 
-/// A word that a field may have, and what it means.
-#[derive(Debug, PartialEq, Eq)]
-pub struct Choice {
-    /// The word.
-    pub word: &'static str,
-    /// What it means.
-    pub doc: &'static str,
-}
-
 impl Shape {
     /// What is wanted, as the end of the sentence "`set` wants …".
     pub fn wanted(self) -> String {
@@ -58,7 +49,7 @@ impl Shape {
                 format!("a range of {}, such as `{}`", dimension.name(), range_sample(dimension))
             }
             Self::Choice(choices) => {
-                let words: Vec<_> = choices.iter().map(|choice| format!("`{}`", choice.word)).collect();
+                let words: Vec<_> = choices.iter().map(|choice| format!("`{}`", choice.word())).collect();
                 format!("one of {}", words.join(", "))
             }
             Self::Limit(dimension) => format!(
@@ -84,7 +75,7 @@ impl Shape {
             Self::Quantity(dimension) => sample(dimension),
             Self::Difference => "0.5 psi",
             Self::Range(dimension) => range_sample(dimension),
-            Self::Choice(choices) => choices.first().map_or("", |choice| choice.word),
+            Self::Choice(choices) => choices.first().map_or("", |choice| choice.word()),
             Self::Limit(Dimension::Pressure) => "low 5 psi minor deadband 0.3 psi",
             Self::Limit(Dimension::Flow) => "high 20 scfh major deadband 1 scfh",
             Self::Limit(Dimension::Humidity) => "high 5 %rh minor deadband 0.5 %rh",

@@ -1,12 +1,13 @@
 //! Reads what somebody has accepted, why and until when.
 
-use drysheath_syntax::{self as syntax, Problem, Statement, TokenKind};
+use drysheath_syntax::{self as syntax, Statement, TokenKind};
 use drysheath_text::TextRange;
 
 use super::Lowering;
 use super::ends::unknown_thing;
 use super::reader::unquoted;
 use crate::model::{Acceptance, Date, Spanned};
+use crate::problem::{Problem, ProblemId};
 
 impl Lowering<'_> {
     /// Whether a damaged statement may be an acceptance.
@@ -33,7 +34,7 @@ impl Lowering<'_> {
         let because = because.trim();
         if because.is_empty() {
             let problem = Problem::new(
-                "acceptance-void",
+                ProblemId::AcceptanceVoid,
                 self.tree.range(written.because),
                 "an acceptance wants a reason",
             )
@@ -43,7 +44,7 @@ impl Lowering<'_> {
         let until = self.tree.range(written.until);
         let Some(date) = date(until.of(self.text)) else {
             let problem = Problem::new(
-                "acceptance-void",
+                ProblemId::AcceptanceVoid,
                 until,
                 format!("there is no day {}", until.of(self.text)),
             );

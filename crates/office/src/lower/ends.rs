@@ -2,13 +2,14 @@
 
 use drysheath_engineering::colour::parse_colours;
 use drysheath_engineering::units::Dimension;
-use drysheath_syntax::{self as syntax, Fix, Medium, Problem, TokenKind, Tree};
+use drysheath_syntax::{self as syntax, Fix, Medium, TokenKind, Tree};
 use drysheath_text::TextRange;
 
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Bare, KINDS, Kind, Numbering, Port, Role, Shape, SignalSource};
 use crate::model::{Attributes, End, Office, Spanned, Thing};
+use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::nearest;
 use crate::value::Fields;
@@ -210,7 +211,7 @@ impl EndReader<'_> {
             }
             if KINDS.iter().any(|kind| kind.ports.iter().any(|port| port.word == name)) {
                 let message = format!("the name of a thing is missing before `{name}`");
-                return Err(Box::new(Problem::new("name-unknown", range, message)));
+                return Err(Box::new(Problem::new(ProblemId::NameUnknown, range, message)));
             }
             return Err(Box::new(unknown_thing(name, range, self.office)));
         };
@@ -247,7 +248,7 @@ impl EndReader<'_> {
         } else {
             format!("say where on `{name}` this ends: {}", list(&words))
         };
-        Err(Box::new(Problem::new("port-unknown", reader.last(), message)))
+        Err(Box::new(Problem::new(ProblemId::PortUnknown, reader.last(), message)))
     }
 
     /// A signal that depends on a group is there only with the group.
@@ -266,7 +267,7 @@ impl EndReader<'_> {
         let name = thing.name.of(self.text);
         Err(Box::new(
             Problem::new(
-                "port-unknown",
+                ProblemId::PortUnknown,
                 range,
                 format!("the {} `{name}` has no {} signal", kind.word(), port.word),
             )
@@ -316,7 +317,7 @@ impl EndReader<'_> {
                             return Err(again);
                         }
                         let problem = Problem::new(
-                            "name-unknown",
+                            ProblemId::NameUnknown,
                             range,
                             format!("there is no {} `{name}` here", port.word),
                         );
@@ -486,7 +487,7 @@ impl EndReader<'_> {
             }
             (Dimension::Current, Medium::Power) => once(&mut attributes.fuse, spanned, "fuse"),
             (other, _) => Err(Box::new(Problem::new(
-                "unit-wrong-dimension",
+                ProblemId::UnitWrongDimension,
                 reader.read_range(0),
                 format!(
                     "`with` in a run of {} wants {what}, and `{}` is a {}",
@@ -502,7 +503,7 @@ impl EndReader<'_> {
 fn once<T: Copy>(slot: &mut Option<Spanned<T>>, value: Spanned<T>, what: &str) -> Read<()> {
     if slot.is_some() {
         let message = format!("the {what} of this run is said twice");
-        let problem = Problem::new("field-twice", value.range, message);
+        let problem = Problem::new(ProblemId::FieldTwice, value.range, message);
         return Err(Box::new(problem.help("keep one of them")));
     }
     *slot = Some(value);
@@ -514,14 +515,14 @@ fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &str) -> Box
     let name = reader.last().of(text);
     let (rule, message) = match medium {
         Medium::Ground => (
-            "ground-not-to-bar",
+            ProblemId::GroundNotToBar,
             format!(
                 "`{name}` is a {}, and a ground conductor ends on a ground bar",
                 kind.word()
             ),
         ),
         _ => (
-            "port-unknown",
+            ProblemId::PortUnknown,
             format!(
                 "`{name}` is a {}, and no {} run can end on it",
                 kind.word(),
@@ -545,7 +546,7 @@ fn port_missing(words: &[&str], reader: &Reader<'_>, text: &str) -> Option<Box<P
         [only] => Some(word_missing(only, number.range, reader, text)),
         [..] => {
             let message = format!("{} is missing before `{}`", list_or(words), number.range.of(text));
-            Some(Box::new(Problem::new("port-unknown", number.range, message)))
+            Some(Box::new(Problem::new(ProblemId::PortUnknown, number.range, message)))
         }
     }
 }
@@ -563,7 +564,7 @@ fn another_statement(text: &str, reader: &Reader<'_>) -> Option<Box<Problem>> {
 fn word_missing(word: &str, before: TextRange, reader: &Reader<'_>, text: &str) -> Box<Problem> {
     let at = TextRange::empty(reader.last().end);
     let problem = Problem::new(
-        "port-unknown",
+        ProblemId::PortUnknown,
         before,
         format!("`{word}` is missing before `{}`", before.of(text)),
     );
@@ -582,7 +583,11 @@ pub(crate) fn bare_port(kind: &'static Kind, medium: Medium, as_target: bool) ->
 
 /// A name that nothing is declared by.
 pub(super) fn unknown_thing(name: &str, range: TextRange, office: &Office) -> Problem {
-    let problem = Problem::new("name-unknown", range, format!("no thing here is named `{name}`"));
+    let problem = Problem::new(
+        ProblemId::NameUnknown,
+        range,
+        format!("no thing here is named `{name}`"),
+    );
     let mut names: Vec<&str> = office.names.keys().map(|name| &**name).collect();
     // Hash tables have no order, and the suggestion must not change from run to run.
     names.sort_unstable();
@@ -594,7 +599,7 @@ pub(super) fn unknown_thing(name: &str, range: TextRange, office: &Office) -> Pr
 
 fn port_unknown(kind: &Kind, written: &str, range: TextRange, words: &[&'static str]) -> Box<Problem> {
     let problem = Problem::new(
-        "port-unknown",
+        ProblemId::PortUnknown,
         range,
         format!("a {} has no `{written}` to end on here", kind.word()),
     );

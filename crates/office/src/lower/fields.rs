@@ -2,15 +2,16 @@
 
 use std::fmt;
 
-use drysheath_syntax::{self as syntax, Block, Fix, Items, Problem, TokenKind, Tree};
+use drysheath_syntax::{self as syntax, Block, Fix, Items, TokenKind, Tree};
 use drysheath_text::{FileId, Place, TextRange};
 use strum::VariantArray;
 
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE};
 use crate::kinds::{FieldSpec, Shape, field};
+use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
-use crate::value::{Field, Fields, Level, Value};
+use crate::value::{Field, Fields, Level, LinkMedium, Value};
 
 /// What a block of fields belongs to, for messages.
 #[derive(Clone, Copy)]
@@ -95,14 +96,18 @@ impl<'r> FieldReader<'r> {
             .collect();
         if let [first, ..] = values.as_slice() {
             let problem = Problem::new(
-                "field-unknown",
+                ProblemId::FieldUnknown,
                 name,
                 format!("the name of a field is missing before `{written}`"),
             );
             self.problem(problem.help(format!("`{first} {written}`, for example")));
             return;
         }
-        let problem = Problem::new("field-unknown", name, format!("{owner} has no field `{written}`"));
+        let problem = Problem::new(
+            ProblemId::FieldUnknown,
+            name,
+            format!("{owner} has no field `{written}`"),
+        );
         let problem = match nearest(written, words.clone()) {
             Some(near) => problem.meant(near),
             None => problem.help(format!("its fields are {}", words.collect::<Vec<_>>().join(", "))),
@@ -318,9 +323,13 @@ impl<'r> FieldReader<'r> {
             Some(first) => {
                 let first = first.place;
                 self.problem(
-                    Problem::new("field-twice", range, format!("{} is said twice", slot_name(&new)))
-                        .related(first, "first here")
-                        .help("keep one of them"),
+                    Problem::new(
+                        ProblemId::FieldTwice,
+                        range,
+                        format!("{} is said twice", slot_name(&new)),
+                    )
+                    .related(first, "first here")
+                    .help("keep one of them"),
                 );
             }
             None => fields.push(new),
@@ -333,9 +342,9 @@ impl Shape {
     fn begins_with(self, word: &str) -> bool {
         match self {
             Self::YesNo => matches!(word, "yes" | "no"),
-            Self::Choice(choices) => choices.iter().any(|choice| choice.word == word),
+            Self::Choice(choices) => choices.iter().any(|choice| choice.word() == word),
             Self::Limit(_) => Level::VARIANTS.iter().any(|level| level.word() == word),
-            Self::Link => matches!(word, "lan" | "dialled"),
+            Self::Link => LinkMedium::find(word).is_some(),
             _ => false,
         }
     }

@@ -1,11 +1,11 @@
 //! Reports what a thing still has to say.
 
-use drysheath_syntax::Problem;
 use drysheath_text::TextRange;
 
 use super::Lowering;
 use super::fields::Owner;
 use crate::kinds::{FieldSpec, Key, Need, SURROUNDINGS, Shape};
+use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Fields, Value};
 
 impl Lowering<'_> {
@@ -58,7 +58,11 @@ fn lacks(lacking: &[String], owner: Owner<'_>, range: TextRange, planned: bool) 
         [only] => only.clone(),
         [first @ .., last] => format!("{} and {last}", first.join(", ")),
     };
-    let problem = Problem::new("field-missing", range, format!("{owner} does not say its {list}"));
+    let problem = Problem::new(
+        ProblemId::FieldMissing,
+        range,
+        format!("{owner} does not say its {list}"),
+    );
     Some(problem.help(if planned {
         "without it nothing can be checked here"
     } else {

@@ -1,11 +1,11 @@
 //! Resolves what stands at a cable or air pipe.
 
-use drysheath_syntax::Problem;
 use drysheath_text::TextRange;
 
 use super::Lowering;
 use crate::kinds::{Key, KindId};
 use crate::model::ThingId;
+use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{At, Field, Fields, Value};
 
@@ -61,7 +61,7 @@ impl Lowering<'_> {
         let mut hosts: Vec<_> = hosts.map(|(_, thing)| thing.name.of(self.text)).collect();
         hosts.sort_unstable();
         let problem = Problem::new(
-            "name-unknown",
+            ProblemId::NameUnknown,
             range,
             format!("no cable or air pipe here is named `{name}`"),
         );
@@ -80,7 +80,7 @@ impl Lowering<'_> {
                 "`{name}` is a {}, and only a cable or an air pipe has places along it",
                 kind.word()
             );
-            return Some(Problem::new("value-unreadable", at.name, message));
+            return Some(Problem::new(ProblemId::ValueUnreadable, at.name, message));
         }
         if thing.damaged {
             return None;
@@ -91,7 +91,7 @@ impl Lowering<'_> {
                 return None;
             }
             let problem = Problem::new(
-                "name-unknown",
+                ProblemId::NameUnknown,
                 range,
                 format!("`{name}` has no {} named `{wanted}`", key.word()),
             );

@@ -1,20 +1,21 @@
 //! Reads what is said of a field, a run's end or a `with`, one token after the other.
 
 use drysheath_engineering::units::{self, Dimension, Quantity, Scale, Unit};
-use drysheath_syntax::{Fix, Items, LONGEST_NUMBER, Problem, Token, TokenKind, Tree, Word};
+use drysheath_syntax::{Fix, Items, LONGEST_NUMBER, Token, TokenKind, Tree, Word};
 use drysheath_text::TextRange;
 
 use super::notes::Notes;
 use crate::kinds::{Choice, FieldSpec, Key, Port, Shape, field};
 use crate::model::ThingId;
+use crate::problem::{Problem, ProblemId};
 use crate::semantics::{Figure, Meaning};
 use crate::spelling::nearest;
-use crate::value::{At, Fitting, FittingType, Level, Limit, Severity, Sex, Value};
+use crate::value::{At, Fitting, FittingType, Level, Limit, LinkMedium, Severity, Sex, Value};
 
 /// A result of reading: the value, or the one problem that stands in its way.
 pub(super) type Read<T> = Result<T, Box<Problem>>;
 
-pub(super) const VALUE: &str = "value-unreadable";
+pub(super) const VALUE: ProblemId = ProblemId::ValueUnreadable;
 
 #[derive(Clone)]
 pub(super) struct Reader<'t> {
@@ -410,15 +411,15 @@ impl<'t> Reader<'t> {
         )
     }
 
-    fn choice(&mut self, choices: &'static [Choice], shape: Shape, context: Context<'_>) -> Read<&'static str> {
+    fn choice(&mut self, choices: &'static [Choice], shape: Shape, context: Context<'_>) -> Read<Choice> {
         let written = self.peek_text();
-        if let Some(choice) = choices.iter().find(|choice| choice.word == written) {
+        if let Some(choice) = choices.iter().find(|choice| choice.word() == written) {
             self.at += 1;
             self.note_choice(shape, context);
-            return Ok(choice.word);
+            return Ok(*choice);
         }
         let mut problem = self.wanted(context, Wanted::Shape(shape));
-        if let Some(near) = nearest(written, choices.iter().map(|choice| choice.word)) {
+        if let Some(near) = nearest(written, choices.iter().map(|choice| choice.word())) {
             problem.fix = Some(Fix::replace(problem.range, near, format!("Write `{near}`")));
         }
         Err(problem)
@@ -505,7 +506,7 @@ impl<'t> Reader<'t> {
             let examples = some_units(dimension);
             return Err(Box::new(
                 Problem::new(
-                    "unit-wrong-dimension",
+                    ProblemId::UnitWrongDimension,
                     range,
                     format!(
                         "`{}` wants a {}, and `{}` is a {}",
@@ -544,7 +545,7 @@ impl<'t> Reader<'t> {
         let mut problem = match word {
             Some(word) if !is_other_word => {
                 let problem = Problem::new(
-                    "unit-unknown",
+                    ProblemId::UnitUnknown,
                     word.range,
                     format!("`{written}` is no unit that is known here"),
                 );
@@ -554,7 +555,7 @@ impl<'t> Reader<'t> {
                 }
             }
             _ => Problem::new(
-                "unit-missing",
+                ProblemId::UnitMissing,
                 number,
                 format!("`{}` has no unit", number.of(self.text)),
             ),
@@ -574,7 +575,7 @@ impl<'t> Reader<'t> {
             let range = self.read_range(start);
             return Err(Box::new(
                 Problem::new(
-                    "unit-wrong-dimension",
+                    ProblemId::UnitWrongDimension,
                     range,
                     format!(
                         "`{}` is a difference of two pressures, and `{}` is counted from vacuum",
@@ -715,15 +716,13 @@ impl<'t> Reader<'t> {
     }
 
     fn link(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {
-        let lan = match self.peek_text() {
-            "lan" => true,
-            "dialled" => false,
-            _ => return Err(self.wanted(context, Wanted::Shape(shape))),
+        let Some(over) = LinkMedium::find(self.peek_text()) else {
+            return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.at += 1;
         self.note_choice(shape, context);
         Ok(Value::Link {
-            lan,
+            over,
             to: self.text(Shape::Text, context)?.into(),
         })
     }
@@ -732,13 +731,9 @@ impl<'t> Reader<'t> {
 /// What one of the words that a shape has means. `yes_no` is what `yes` and `no` are about.
 fn doc_of(shape: Shape, word: &str, yes_no: &'static str) -> Option<&'static str> {
     match shape {
-        Shape::Choice(choices) => choices.iter().find(|choice| choice.word == word).map(|it| it.doc),
+        Shape::Choice(choices) => choices.iter().find(|choice| choice.word() == word).map(|it| it.doc()),
         Shape::YesNo => matches!(word, "yes" | "no").then_some(yes_no),
-        Shape::Link => match word {
-            "lan" => Some("It reports over a LAN."),
-            "dialled" => Some("It dials a line to report."),
-            _ => None,
-        },
+        Shape::Link => LinkMedium::find(word).map(LinkMedium::doc),
         Shape::Fitting => of_words(word)
             .map(FittingType::doc)
             .or_else(|| of_words(word).map(Sex::doc)),

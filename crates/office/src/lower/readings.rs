@@ -1,7 +1,7 @@
 //! Reads what a technician noted down at commissioning or on a visit.
 
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_syntax::{self as syntax, Medium, Problem};
+use drysheath_syntax::{self as syntax, Medium};
 use drysheath_text::TextRange;
 
 use super::Lowering;
@@ -10,6 +10,7 @@ use super::ends::{EndReader, ReadEnd, bare_port, nowhere};
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Kind, KindId, Role, Shape};
 use crate::model::{Decay, Measured, Reading, Spanned};
+use crate::problem::Problem;
 
 impl Lowering<'_> {
     /// A reading. None where the name of its thing is not known, which another problem tells.

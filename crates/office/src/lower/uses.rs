@@ -3,11 +3,11 @@
 use std::collections::HashSet;
 use std::sync::Arc;
 
-use drysheath_syntax::Problem;
 use drysheath_text::TextRange;
 
 use crate::model::{Office, Spanned};
 use crate::parts::{Library, Lookup, Part, PartsFile};
+use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 
 /// The files of parts within reach of one file.
@@ -49,7 +49,7 @@ impl Reach {
         let wanted = &*used.value;
         if wanted == path {
             problems.push(
-                Problem::new("use-cycle", range, "this file uses itself")
+                Problem::new(ProblemId::UseCycle, range, "this file uses itself")
                     .help("what it declares is known in it anyway: take the line away"),
             );
             return;
@@ -69,7 +69,7 @@ impl Reach {
             }
             Lookup::Missing => {
                 let problem = Problem::new(
-                    "use-not-found",
+                    ProblemId::UseNotFound,
                     range,
                     format!("there is no file `{wanted}.office` in this repository"),
                 );
@@ -81,13 +81,13 @@ impl Reach {
                 }
             }
             Lookup::Outside => Problem::new(
-                "use-outside-repository",
+                ProblemId::UseOutsideRepository,
                 range,
                 format!("`{wanted}` lies outside this repository"),
             )
             .help("copy the parts into the repository: an office must read the same for everyone who has it"),
             Lookup::Unreadable(why) => Problem::new(
-                "use-not-found",
+                ProblemId::UseNotFound,
                 range,
                 format!("`{wanted}.office` cannot be read: {why}"),
             ),
@@ -124,7 +124,11 @@ impl Reach {
         let mut known: Vec<&str> = known.map(|name| &**name).collect();
         // Hash tables have no order, and the suggestion must not change from run to run.
         known.sort_unstable();
-        let problem = Problem::new("part-unknown", range, format!("no part named `{name}` is within reach"));
+        let problem = Problem::new(
+            ProblemId::PartUnknown,
+            range,
+            format!("no part named `{name}` is within reach"),
+        );
         match nearest(name, known) {
             Some(near) => problem.meant(near),
             None => problem.help("name the file that declares it with `use`"),
@@ -164,7 +168,7 @@ fn ring(path: &str, start: &str, library: &dyn Library) -> Option<Vec<String>> {
 fn cycle(path: &str, ring: &[String], range: TextRange) -> Problem {
     let way = ring.join("` uses `");
     Problem::new(
-        "use-cycle",
+        ProblemId::UseCycle,
         range,
         format!("these files use each other in a ring: `{path}` uses `{way}` uses `{path}`"),
     )

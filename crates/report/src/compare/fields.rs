@@ -113,7 +113,7 @@ impl FieldComparer<'_> {
             }
             (Value::At(one), Value::At(other)) => self.is_same_place(one, other, before, after),
             (Value::Fitting(one), Value::Fitting(other)) => one == other,
-            (Value::Link { lan, to }, Value::Link { lan: other, to: line }) => (lan, to) == (other, line),
+            (Value::Link { over, to }, Value::Link { over: other, to: line }) => (over, to) == (other, line),
             (Value::Group(one), Value::Group(other))
             | (Value::Named { fields: one, .. }, Value::Named { fields: other, .. }) => {
                 one.len() == other.len() && self.agreeing(one, other) == one.len()

@@ -98,7 +98,7 @@ impl Verdict<'_> {
 
     fn is_about_the_same(&self, was: &Finding, now: &Finding) -> bool {
         let things = was.on.zip(now.on);
-        was.rule.name == now.rule.name && things.is_some_and(|(was, now)| (self.is_same_thing)(was, now))
+        was.rule.id == now.rule.id && things.is_some_and(|(was, now)| (self.is_same_thing)(was, now))
     }
 
     fn difference(&self, was: &Finding, now: &Finding) -> Option<ResultRecord> {
@@ -118,7 +118,7 @@ impl Verdict<'_> {
         let text = self.files.text(finding.place.file);
         let before = text.get(..finding.place.range.start as usize).unwrap_or_default();
         ResultRecord {
-            rule: finding.rule.name.to_owned(),
+            rule: finding.rule.name().to_owned(),
             level: finding.level.word().to_owned(),
             message: finding.message.clone(),
             help: finding.help.clone(),
@@ -132,5 +132,5 @@ impl Verdict<'_> {
 }
 
 fn order(finding: &Finding) -> (drysheath_text::Place, &str, &str) {
-    (finding.place, finding.rule.name, &finding.message)
+    (finding.place, finding.rule.name(), &finding.message)
 }

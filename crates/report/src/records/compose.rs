@@ -5,7 +5,7 @@ use std::ptr;
 use drysheath_engineering::colour::{Colour, connector_pins, pair_colours};
 use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_explanation::{Reading, loop_of};
-use drysheath_office::kinds::{Key, KindId, Role};
+use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::route::{RoutePosition, position_of, sections, shown_length, surroundings};
 use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, rounded};
 use drysheath_prediction::{Loop, SignalPath, signal_paths};
@@ -32,7 +32,7 @@ impl View<'_> {
             title: said(Key::Title),
             site: said(Key::Site),
             file: self.files.path(office.file).to_owned(),
-            stage: office.stage().to_owned(),
+            stage: office.stage().word().to_owned(),
             monitors: Vec::new(),
             records: Vec::new(),
             missing: Vec::new(),
@@ -55,7 +55,7 @@ impl View<'_> {
         let thing = self.office.thing(id);
         let count = |key| thing.count(key).unwrap_or_default();
         let link = thing.field(Key::Link).and_then(|field| match &field.value {
-            Value::Link { lan, to } => Some(format!("{} {to}", if *lan { "lan" } else { "dialled" })),
+            Value::Link { over, to } => Some(format!("{} {to}", over.word())),
             _ => None,
         });
         MonitorRecord {
@@ -137,7 +137,10 @@ impl View<'_> {
             normal: value(Key::Normal),
             expected,
             limits: figures.iter().flat_map(|figures| limits(figures, &signal)).collect(),
-            healthy: signal.fields.choice(Key::Healthy).map(str::to_owned),
+            healthy: signal
+                .fields
+                .choice(Key::Healthy)
+                .map(|state: HealthyState| state.word().to_owned()),
             block_pairs,
             cable_pairs,
             ohms: loop_of(&self.prediction.loops, &way.signal).and_then(ohms),

@@ -36,7 +36,7 @@ impl View<'_> {
         for error in errors.filter(|error| !known.contains(&error.place)) {
             lacks.push(Lack {
                 key: None,
-                what: format!("{}: {}", error.rule.name, error.message),
+                what: format!("{}: {}", error.rule.name(), error.message),
                 place: error.place,
             });
         }
@@ -64,7 +64,7 @@ impl View<'_> {
         if records.site.is_none() {
             lack("the office has no site code, and records are known by it");
         }
-        if records.stage == "planned" {
+        if office.is_planned() {
             lack("the office is still planned: nothing is in place to be tested");
         }
         if records.records.is_empty() {

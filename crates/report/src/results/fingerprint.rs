@@ -21,7 +21,7 @@ impl Fingerprints {
             .collect::<Vec<_>>()
             .join(" ");
         let path = files.path(finding.place.file).replace('\\', "/");
-        let key = format!("{}\0{path}\0{words}", finding.rule.name);
+        let key = format!("{}\0{path}\0{words}", finding.rule.name());
         let number = self.seen.entry(key.clone()).or_default();
         *number += 1;
         short_hash(format!("{key}\0{number}").as_bytes())

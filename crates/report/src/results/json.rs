@@ -174,7 +174,7 @@ fn result<'r>(results: &'r Results<'_>, told: Told<'r>) -> ResultRecord<'r> {
     let finding: &Finding = told.finding;
     let place = |place| place_record(results, place);
     ResultRecord {
-        rule: finding.rule.name,
+        rule: finding.rule.name(),
         level: finding.level.word(),
         message: &finding.message,
         help: finding.help.as_deref(),

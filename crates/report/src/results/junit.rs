@@ -27,7 +27,7 @@ pub fn junit(results: &Results<'_>) -> String {
         } else {
             TestCaseStatus::success()
         };
-        let name = format!("{} at line {}", finding.rule.name, region.start_line);
+        let name = format!("{} at line {}", finding.rule.name(), region.start_line);
         let mut case = TestCase::new(name, status);
         case.set_classname(path);
         if !fails {

@@ -72,7 +72,7 @@ fn rows(results: &Results<'_>, told: &[Told<'_>]) -> Vec<Vec<String>> {
                 told.finding.level.word().to_owned(),
                 place,
                 format!("{}{help}", told.finding.message),
-                told.finding.rule.name.to_owned(),
+                told.finding.rule.name().to_owned(),
             ];
             (told.finding.level, row)
         })

@@ -51,15 +51,10 @@ pub fn sarif(results: &Results<'_>) -> String {
     serde_json::to_string_pretty(&log).unwrap_or_default() + "\n"
 }
 
-/// The rules' place in SARIF's list is theirs in the registry.
-fn rule_index(rule: &Rule) -> Option<usize> {
-    RULES.iter().position(|other| other.name == rule.name)
-}
-
 fn descriptor(rule: &Rule) -> Value {
     let explanation = rule.explanation.split_whitespace().collect::<Vec<_>>().join(" ");
     json!({
-        "id": rule.name,
+        "id": rule.name(),
         "shortDescription": { "text": rule.summary },
         "fullDescription": { "text": explanation },
         "help": {
@@ -67,7 +62,7 @@ fn descriptor(rule: &Rule) -> Value {
             "markdown": rule_page(rule),
         },
         // The page itself is in the log and in `drysheath rules NAME`; nobody has to go anywhere for it.
-        "helpUri": format!("urn:drysheath:rule:{}", rule.name),
+        "helpUri": format!("urn:drysheath:rule:{}", rule.name()),
         "defaultConfiguration": { "level": rule.level.word() },
         "properties": { "tags": [rule.family.word()] },
     })
@@ -153,8 +148,8 @@ fn result(results: &Results<'_>, told: Told<'_>) -> Value {
         None => format!("{}.", sentence(&finding.message)),
     };
     let mut value = json!({
-        "ruleId": finding.rule.name,
-        "ruleIndex": rule_index(finding.rule),
+        "ruleId": finding.rule.name(),
+        "ruleIndex": finding.rule.id as usize,
         "level": finding.level.word(),
         "message": { "text": text },
         "locations": [{ "physicalLocation": physical(results, finding.place) }],

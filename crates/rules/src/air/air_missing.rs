@@ -4,11 +4,12 @@ use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::backwards;
 
-pub(super) static RULE: Rule = Rule {
-    name: "air-missing",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::AirMissing,
     level: Level::Error,
     while_planned: Some(Level::Warning),
     family: Family::Air,

@@ -3,10 +3,11 @@ use drysheath_engineering::network::NoSolution;
 use super::culprit::locate;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "air-not-computed",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::AirNotComputed,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

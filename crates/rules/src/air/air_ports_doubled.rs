@@ -4,10 +4,11 @@ use drysheath_text::TextRange;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "air-ports-doubled",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::AirPortsDoubled,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

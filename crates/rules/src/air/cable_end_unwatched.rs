@@ -6,12 +6,13 @@ use drysheath_text::TextRange;
 use crate::figures::below;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 use drysheath_office::route::{length, position_at, shown_length, tap_position};
 
-pub(super) static RULE: Rule = Rule {
-    name: "cable-end-unwatched",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::CableEndUnwatched,
     level: Level::Warning,
     while_planned: Some(Level::Note),
     family: Family::Air,

@@ -7,10 +7,11 @@ use drysheath_prediction::{AirLocation, Dryness, Route, position_name};
 use crate::figures::{below, computed, report_said, shown_pressure};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "dew-point-above-coldest",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::DewPointAboveColdest,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

@@ -10,10 +10,11 @@ use super::usage_beyond_lines::is_beyond;
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "dryer-capacity-short",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::DryerCapacityShort,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

@@ -4,11 +4,12 @@ use super::budget::{Share, conversion, is_too_much, overworked, shares};
 use crate::figures::{computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 
-pub(super) static RULE: Rule = Rule {
-    name: "dryer-duty-cycle-high",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::DryerDutyCycleHigh,
     level: Level::Warning,
     while_planned: None,
     family: Family::Air,

@@ -5,11 +5,12 @@ use super::budget::{Share, budget, conversion, is_too_much, shares};
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::held;
 
-pub(super) static RULE: Rule = Rule {
-    name: "dryer-overdrawn",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::DryerOverdrawn,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

@@ -5,10 +5,11 @@ use drysheath_text::Place;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "fittings-do-not-mate",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::FittingsDoNotMate,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

@@ -10,10 +10,11 @@ use super::budget::is_too_much_at;
 use crate::figures::{report_said, shown_flow};
 use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "flow-not-laminar",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::FlowNotLaminar,
     level: Level::Note,
     while_planned: None,
     family: Family::Air,

@@ -5,10 +5,11 @@ use super::air_ports_doubled::has_doubled_inlet;
 use crate::figures::names;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "loop-without-valve",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LoopWithoutValve,
     level: Level::Warning,
     while_planned: None,
     family: Family::Air,

@@ -6,11 +6,12 @@ use drysheath_prediction::AirLocation;
 use crate::figures::{below, computed, exceeds, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, backwards, held, highest, sources, stated};
 
-pub(super) static RULE: Rule = Rule {
-    name: "pressure-above-rating",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PressureAboveRating,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

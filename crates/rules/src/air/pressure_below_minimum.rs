@@ -9,11 +9,12 @@ use super::usage_beyond_lines::is_beyond_at;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::spot::{reach_range, reaches};
 
-pub(super) static RULE: Rule = Rule {
-    name: "pressure-below-minimum",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PressureBelowMinimum,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

@@ -10,11 +10,12 @@ use super::usage_beyond_lines::is_beyond_at;
 use crate::figures::{below, computed, in_unit_of, report_said, usual};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::spot::reaches;
 
-pub(super) static RULE: Rule = Rule {
-    name: "pressure-below-water-head",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PressureBelowWaterHead,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

@@ -5,10 +5,11 @@ use drysheath_text::Place;
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "section-needs-one-surroundings",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SectionNeedsOneSurroundings,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

@@ -6,11 +6,12 @@ use drysheath_text::Place;
 use crate::figures::{below, report_said, same};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use drysheath_office::route::{is_route, length, shown_length};
 
-pub(super) static RULE: Rule = Rule {
-    name: "sensor-beyond-cable",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SensorBeyondCable,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

@@ -8,12 +8,13 @@ use super::pressure_above_rating::is_pressed;
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::regulators::is_blamed_for_pressure;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{behind, held, sources};
 
-pub(super) static RULE: Rule = Rule {
-    name: "source-backed-up",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SourceBackedUp,
     level: Level::Note,
     while_planned: None,
     family: Family::Air,

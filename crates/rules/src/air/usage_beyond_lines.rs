@@ -9,12 +9,13 @@ use super::culprit::locate;
 use crate::figures::{below, shown_pressure};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::regulators::is_set_above_supply;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::spot::{reach_range, reaches};
 
-pub(super) static RULE: Rule = Rule {
-    name: "usage-beyond-lines",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::UsageBeyondLines,
     level: Level::Error,
     while_planned: None,
     family: Family::Air,

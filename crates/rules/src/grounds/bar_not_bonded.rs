@@ -5,10 +5,11 @@ use drysheath_syntax::Medium;
 use super::ends::sides;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "bar-not-bonded",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::BarNotBonded,
     level: Level::Error,
     while_planned: Some(Level::Warning),
     family: Family::Grounds,

@@ -9,13 +9,14 @@ use drysheath_text::Place;
 use super::ends::sides;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 /// Sizes nearer than this are the same: 13.3 mm² goes for 6 AWG.
 const LEEWAY: f64 = 0.01;
 
-pub(super) static RULE: Rule = Rule {
-    name: "ground-conductor-small",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::GroundConductorSmall,
     level: Level::Warning,
     while_planned: None,
     family: Family::Grounds,

@@ -1,7 +1,8 @@
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "ground-not-to-bar",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::GroundNotToBar,
     level: Level::Error,
     while_planned: None,
     family: Family::Grounds,

@@ -3,10 +3,11 @@ use drysheath_office::kinds::Role;
 use super::ends::sides;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "ground-run-unsized",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::GroundRunUnsized,
     level: Level::Note,
     while_planned: None,
     family: Family::Grounds,

@@ -3,10 +3,11 @@ use drysheath_office::kinds::{Key, KindId};
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "principal-bar-missing",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PrincipalBarMissing,
     level: Level::Error,
     while_planned: Some(Level::Warning),
     family: Family::Grounds,

@@ -1,7 +1,8 @@
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "part-unknown",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PartUnknown,
     level: Level::Error,
     while_planned: None,
     family: Family::Language,

@@ -1,7 +1,8 @@
+use crate::registry::RuleId;
 use crate::rule::{Check, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "settings-unreadable",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SettingsUnreadable,
     level: Level::Error,
     while_planned: None,
     family: Family::Language,

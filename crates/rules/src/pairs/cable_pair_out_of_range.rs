@@ -3,10 +3,11 @@ use drysheath_office::kinds::KindId;
 use super::beyond::report_beyond;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "cable-pair-out-of-range",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::CablePairOutOfRange,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,

@@ -3,10 +3,11 @@ use drysheath_syntax::Medium;
 use super::line::{called, lines, place_of, ranges_agree, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "cable-pair-stranded",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::CablePairStranded,
     level: Level::Error,
     while_planned: Some(Level::Note),
     family: Family::Pairs,

@@ -1,11 +1,12 @@
 use super::line::{Line, called, lines, place_of, ranges_agree, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use drysheath_syntax::Medium;
 
-pub(super) static RULE: Rule = Rule {
-    name: "dead-end",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::DeadEnd,
     level: Level::Error,
     while_planned: Some(Level::Note),
     family: Family::Pairs,

@@ -4,10 +4,11 @@ use drysheath_syntax::Medium;
 use super::unwired::{Unwired, unwired};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "device-without-pair",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::DeviceWithoutPair,
     level: Level::Error,
     while_planned: Some(Level::Note),
     family: Family::Pairs,

@@ -3,10 +3,11 @@ use drysheath_office::{Terminal, TerminalId};
 use super::line::{LineOf, called, is_crowded, place_of};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "input-assigned-twice",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::InputAssignedTwice,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,

@@ -1,10 +1,11 @@
 use super::beyond::report_beyond;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "input-out-of-range",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::InputOutOfRange,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,

@@ -4,10 +4,11 @@ use super::line::{called, lines, place_of, ranges_agree};
 use super::unwired::unwired;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "input-without-signal",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::InputWithoutSignal,
     level: Level::Error,
     while_planned: Some(Level::Note),
     family: Family::Pairs,

@@ -1,14 +1,15 @@
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 
-use drysheath_office::MonitorLink;
+use drysheath_office::{LinkMedium, MonitorLink};
 
 use crate::finding::Sink;
 use crate::lint::Repository;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "line-shared",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LineShared,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,
@@ -57,13 +58,17 @@ fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
     let mut first = HashMap::new();
     for summary in repository.summaries {
         for link in summary.links.iter().filter(|link| !link.to.trim().is_empty()) {
-            match first.entry((link.lan, heard(link))) {
+            match first.entry((link.over, heard(link))) {
                 Entry::Vacant(free) => {
                     free.insert((summary, link));
                 }
                 Entry::Occupied(taken) => {
                     let (other, earlier) = *taken.get();
-                    let (what, written) = (if link.lan { "address" } else { "line" }, link.to.trim());
+                    let what = match link.over {
+                        LinkMedium::Lan => "address",
+                        LinkMedium::Dialled => "line",
+                    };
+                    let written = link.to.trim();
                     let (monitor, office) = (&earlier.monitor, &other.office);
                     let whose = if other.file == summary.file {
                         format!("`{monitor}`")
@@ -83,11 +88,11 @@ fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
 /// What two ways of writing one address or line have in common.
 fn heard(link: &MonitorLink) -> String {
     let trimmed = link.to.trim().to_lowercase();
-    if link.lan {
-        return trimmed;
+    match link.over {
+        LinkMedium::Lan => trimmed,
+        LinkMedium::Dialled => trimmed
+            .chars()
+            .filter(|letter| !matches!(letter, ' ' | '-' | '.' | '(' | ')'))
+            .collect(),
     }
-    trimmed
-        .chars()
-        .filter(|letter| !matches!(letter, ' ' | '-' | '.' | '(' | ')'))
-        .collect()
 }

@@ -6,10 +6,11 @@ use drysheath_prediction::{Loop, LoopLimit, LoopPart, SetBy, Stretch};
 use crate::figures::{below, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "loop-over-limit",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LoopOverLimit,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,

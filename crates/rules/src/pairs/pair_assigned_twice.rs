@@ -5,10 +5,11 @@ use drysheath_text::TextRange;
 use super::line::{Line, LineOf, called, is_crowded, lines, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "pair-assigned-twice",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PairAssignedTwice,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,

@@ -7,10 +7,11 @@ use super::line::{is_crowded, ranges_agree};
 use super::numbers::numbered;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "pair-not-said-spare",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PairNotSaidSpare,
     level: Level::Warning,
     while_planned: Some(Level::Note),
     family: Family::Pairs,

@@ -3,10 +3,11 @@ use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "range-lengths-differ",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::RangeLengthsDiffer,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,

@@ -4,10 +4,11 @@ use drysheath_office::{Office, Terminal};
 use super::line::{called, lines, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "signal-on-wrong-input",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SignalOnWrongInput,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,

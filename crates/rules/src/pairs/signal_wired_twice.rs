@@ -4,10 +4,11 @@ use drysheath_office::kinds::Role;
 use super::line::{place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "signal-wired-twice",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SignalWiredTwice,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,

@@ -5,10 +5,11 @@ use super::numbers::numbered;
 use super::signal_on_wrong_input::is_wrong_for;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "spare-in-use",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SpareInUse,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,

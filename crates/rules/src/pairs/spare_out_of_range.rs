@@ -1,10 +1,11 @@
 use super::numbers::has;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "spare-out-of-range",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SpareOutOfRange,
     level: Level::Error,
     while_planned: None,
     family: Family::Pairs,

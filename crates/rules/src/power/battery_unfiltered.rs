@@ -4,10 +4,11 @@ use drysheath_office::{Fields, Thing};
 use super::feeds::loads_of;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "battery-unfiltered",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::BatteryUnfiltered,
     level: Level::Error,
     while_planned: None,
     family: Family::Power,

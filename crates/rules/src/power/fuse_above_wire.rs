@@ -6,13 +6,14 @@ use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 /// The smallest conductor that NEC 240.4(D) is used for here.
 const SMALLEST: TradeSize = TradeSize::Gauge(14);
 
-pub(super) static RULE: Rule = Rule {
-    name: "fuse-above-wire",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::FuseAboveWire,
     level: Level::Warning,
     while_planned: None,
     family: Family::Power,

@@ -4,10 +4,11 @@ use drysheath_engineering::protection::required_rating;
 use super::feeds::{most_drawn, rounded, rounded_up};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "fuse-below-load",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::FuseBelowLoad,
     level: Level::Warning,
     while_planned: None,
     family: Family::Power,

@@ -2,10 +2,11 @@ use drysheath_office::kinds::Role;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "fuse-missing",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::FuseMissing,
     level: Level::Warning,
     while_planned: Some(Level::Note),
     family: Family::Power,

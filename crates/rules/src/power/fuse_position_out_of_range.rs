@@ -4,10 +4,11 @@ use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "fuse-position-out-of-range",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::FusePositionOutOfRange,
     level: Level::Error,
     while_planned: None,
     family: Family::Power,

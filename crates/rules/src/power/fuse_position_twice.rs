@@ -2,10 +2,11 @@ use drysheath_office::kinds::Role;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "fuse-position-twice",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::FusePositionTwice,
     level: Level::Error,
     while_planned: None,
     family: Family::Power,

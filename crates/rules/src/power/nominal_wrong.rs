@@ -7,10 +7,11 @@ use super::polarity_wrong::{polarity, sign_of};
 use super::working_without_nominal::contains;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "nominal-wrong",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::NominalWrong,
     level: Level::Error,
     while_planned: None,
     family: Family::Power,

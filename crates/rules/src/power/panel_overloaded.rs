@@ -6,10 +6,11 @@ use drysheath_office::{Fields, Link, Networks, ThingId};
 use super::feeds::{most_drawn, rounded};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "panel-overloaded",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PanelOverloaded,
     level: Level::Error,
     while_planned: None,
     family: Family::Power,

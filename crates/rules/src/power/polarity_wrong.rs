@@ -5,10 +5,11 @@ use drysheath_office::{Fields, Thing, ThingId};
 use super::feeds::{Misfit, misfits};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "polarity-wrong",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PolarityWrong,
     level: Level::Error,
     while_planned: None,
     family: Family::Power,

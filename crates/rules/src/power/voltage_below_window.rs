@@ -10,10 +10,11 @@ use super::working_without_nominal::contains;
 use crate::figures::{below, computed, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "voltage-below-window",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::VoltageBelowWindow,
     level: Level::Error,
     while_planned: None,
     family: Family::Power,

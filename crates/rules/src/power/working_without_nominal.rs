@@ -5,10 +5,11 @@ use drysheath_office::kinds::{Key, KindId};
 use super::polarity_wrong::polarity;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "working-without-nominal",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::WorkingWithoutNominal,
     level: Level::Error,
     while_planned: None,
     family: Family::Power,

@@ -1,13 +1,14 @@
-use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::kinds::{HealthyState, Key, KindId};
 use drysheath_office::{Field, Fields, Office, Thing, ThingId};
 use drysheath_text::{Place, TextRange};
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "contact-cannot-report-cut-pair",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::ContactCannotReportCutPair,
     level: Level::Note,
     while_planned: None,
     family: Family::Records,
@@ -73,7 +74,7 @@ fn report(on: ThingId, range: TextRange, message: String, sink: &mut Sink<'_>) {
 fn open(fields: &[Field]) -> Option<&Field> {
     fields
         .field(Key::Healthy)
-        .filter(|_| fields.choice(Key::Healthy) == Some("open"))
+        .filter(|_| fields.choice(Key::Healthy) == Some(HealthyState::Open))
 }
 
 /// A place in the office's own file, or the thing's name where a part says it.

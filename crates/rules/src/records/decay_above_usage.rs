@@ -7,11 +7,12 @@ use drysheath_text::TextRange;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 
-pub(super) static RULE: Rule = Rule {
-    name: "decay-above-usage",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::DecayAboveUsage,
     level: Level::Warning,
     while_planned: None,
     family: Family::Records,

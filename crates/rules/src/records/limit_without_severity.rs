@@ -2,10 +2,11 @@ use drysheath_office::{Field, Value};
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "limit-without-severity",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LimitWithoutSeverity,
     level: Level::Warning,
     while_planned: None,
     family: Family::Records,

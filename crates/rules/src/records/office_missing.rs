@@ -2,10 +2,11 @@ use drysheath_office::ThingId;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "office-missing",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::OfficeMissing,
     level: Level::Error,
     while_planned: None,
     family: Family::Records,

@@ -2,10 +2,11 @@ use std::collections::HashSet;
 
 use crate::finding::Sink;
 use crate::lint::Repository;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "part-unused",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PartUnused,
     level: Level::Warning,
     while_planned: None,
     family: Family::Records,

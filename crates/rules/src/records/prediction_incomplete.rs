@@ -1,12 +1,14 @@
+use drysheath_office::ProblemId;
 use drysheath_prediction::{MissingInput, NeededFor};
 use drysheath_text::Place;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "prediction-incomplete",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PredictionIncomplete,
     level: Level::Note,
     while_planned: None,
     family: Family::Records,
@@ -35,7 +37,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     // What nobody knows yet while the office is on paper is no gap, and what the language asks for is reported there.
     let is_asked = |gap: &&MissingInput| {
         let mut problems = office.problems.iter();
-        problems.any(|problem| problem.rule == "field-missing" && problem.range == gap.range)
+        problems.any(|problem| problem.id == ProblemId::FieldMissing && problem.range == gap.range)
     };
     let gaps = inspection.prediction.missing.iter().filter(|_| !office.is_planned());
     let gaps: Vec<&MissingInput> = gaps.filter(|gap| !is_asked(gap)).collect();

@@ -11,11 +11,12 @@ use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, difference};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::spans::normal_not_as_predicted;
 
-pub(super) static RULE: Rule = Rule {
-    name: "reading-off-prediction",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::ReadingOffPrediction,
     level: Level::Warning,
     while_planned: None,
     family: Family::Records,

@@ -3,10 +3,11 @@ use std::collections::hash_map::Entry;
 
 use crate::finding::Sink;
 use crate::lint::Repository;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "site-code-twice",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SiteCodeTwice,
     level: Level::Error,
     while_planned: None,
     family: Family::Records,

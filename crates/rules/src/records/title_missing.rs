@@ -3,10 +3,11 @@ use drysheath_office::kinds::Key;
 use super::itself::report_missing;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "title-missing",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::TitleMissing,
     level: Level::Warning,
     while_planned: None,
     family: Family::Records,

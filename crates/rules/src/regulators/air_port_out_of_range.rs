@@ -4,10 +4,11 @@ use drysheath_office::kinds::{Key, KindId};
 use super::open_ports::used;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "air-port-out-of-range",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::AirPortOutOfRange,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

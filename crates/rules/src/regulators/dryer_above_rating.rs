@@ -5,11 +5,12 @@ use super::unregulated::unregulated;
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, held};
 
-pub(super) static RULE: Rule = Rule {
-    name: "dryer-above-rating",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::DryerAboveRating,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

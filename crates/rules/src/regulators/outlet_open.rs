@@ -5,10 +5,11 @@ use drysheath_syntax::Medium;
 use super::open_ports::{in_words, is_joined, open_ports};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "outlet-open",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::OutletOpen,
     level: Level::Warning,
     while_planned: Some(Level::Note),
     family: Family::Regulators,

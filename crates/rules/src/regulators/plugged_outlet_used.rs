@@ -5,10 +5,11 @@ use super::open_ports::used;
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "plugged-outlet-used",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PluggedOutletUsed,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

@@ -2,11 +2,12 @@ use drysheath_office::kinds::KindId;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::backwards;
 
-pub(super) static RULE: Rule = Rule {
-    name: "regulator-backwards",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::RegulatorBackwards,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

@@ -6,11 +6,12 @@ use crate::air::is_too_much_at;
 use crate::figures::{computed, exceeds, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, stated};
 
-pub(super) static RULE: Rule = Rule {
-    name: "regulator-flow-over-max",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::RegulatorFlowOverMax,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

@@ -3,11 +3,12 @@ use drysheath_office::kinds::{Key, KindId};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{highest, sources, stated};
 
-pub(super) static RULE: Rule = Rule {
-    name: "regulator-inlet-over-max",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::RegulatorInletOverMax,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

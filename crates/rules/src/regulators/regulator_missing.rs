@@ -4,10 +4,11 @@ use super::unregulated::{regulator_behind, unregulated};
 use crate::figures::names;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "regulator-missing",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::RegulatorMissing,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

@@ -8,11 +8,12 @@ use crate::air::is_too_much_at;
 use crate::figures::{computed, in_unit_of, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, backwards, held, sources, stated};
 
-pub(super) static RULE: Rule = Rule {
-    name: "regulator-out-of-regulation",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::RegulatorOutOfRegulation,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

@@ -4,11 +4,12 @@ use super::setting::weaker_than_set;
 use crate::figures::{names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::held;
 
-pub(super) static RULE: Rule = Rule {
-    name: "regulator-set-above-rating",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::RegulatorSetAboveRating,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

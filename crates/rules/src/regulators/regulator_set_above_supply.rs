@@ -4,10 +4,11 @@ use super::setting::{TooLow, same_set_before, supply_too_low, weaker_than_set};
 use crate::figures::{in_unit_of, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "regulator-set-above-supply",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::RegulatorSetAboveSupply,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

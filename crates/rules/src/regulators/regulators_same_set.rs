@@ -4,11 +4,12 @@ use super::setting::{same_set_before, weaker_than_set};
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::held;
 
-pub(super) static RULE: Rule = Rule {
-    name: "regulators-same-set",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::RegulatorsSameSet,
     level: Level::Warning,
     while_planned: None,
     family: Family::Regulators,

@@ -4,11 +4,12 @@ use super::setting::{relief_below_set, supply_too_low, weaker_than_relief, weake
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::stated;
 
-pub(super) static RULE: Rule = Rule {
-    name: "relief-misplaced",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::ReliefMisplaced,
     level: Level::Error,
     while_planned: None,
     family: Family::Regulators,

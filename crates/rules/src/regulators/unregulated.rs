@@ -1,4 +1,4 @@
-use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::kinds::{Compressor, Key, KindId};
 use drysheath_office::{Fields, Link, ThingId};
 
 use crate::lint::Inspection;
@@ -9,7 +9,7 @@ pub(super) fn unregulated<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<I
     let office = inspection.office;
     let is_piston = move |id: &ThingId| {
         let dryer = office.thing(*id);
-        dryer.is(KindId::Dryer) && dryer.choice(Key::Compressor) == Some("piston")
+        dryer.is(KindId::Dryer) && dryer.choice(Key::Compressor) == Some(Compressor::Piston)
     };
     let any = office.things().any(|(id, _)| is_piston(&id));
     let sensors = office.of_kind(KindId::FlowSensor).filter(move |_| any);

@@ -15,11 +15,12 @@ use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 
-pub(super) static RULE: Rule = Rule {
-    name: "leak-trips-no-limit",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LeakTripsNoLimit,
     level: Level::Warning,
     while_planned: None,
     family: Family::Spans,

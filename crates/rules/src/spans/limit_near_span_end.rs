@@ -8,10 +8,11 @@ use super::reading::{Reading, Span, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "limit-near-span-end",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LimitNearSpanEnd,
     level: Level::Warning,
     while_planned: None,
     family: Family::Spans,

@@ -4,10 +4,11 @@ use super::reading::readings;
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "limit-outside-span",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LimitOutsideSpan,
     level: Level::Error,
     while_planned: None,
     family: Family::Spans,

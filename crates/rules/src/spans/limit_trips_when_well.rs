@@ -8,10 +8,11 @@ use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "limit-trips-when-well",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LimitTripsWhenWell,
     level: Level::Error,
     while_planned: None,
     family: Family::Spans,

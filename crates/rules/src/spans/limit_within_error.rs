@@ -13,10 +13,11 @@ use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, difference, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "limit-within-error",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LimitWithinError,
     level: Level::Warning,
     while_planned: None,
     family: Family::Spans,

@@ -3,10 +3,11 @@ use super::reading::readings;
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "limits-out-of-order",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LimitsOutOfOrder,
     level: Level::Error,
     while_planned: None,
     family: Family::Spans,

@@ -8,11 +8,12 @@ use super::reading::{Reading, Span, readings};
 use crate::figures::{below, in_unit_of, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 
-pub(super) static RULE: Rule = Rule {
-    name: "normal-outside-middle",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::NormalOutsideMiddle,
     level: Level::Warning,
     while_planned: None,
     family: Family::Spans,

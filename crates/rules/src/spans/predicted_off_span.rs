@@ -4,10 +4,11 @@ use crate::doubt::is_doubtful;
 use crate::figures::{computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "predicted-off-span",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PredictedOffSpan,
     level: Level::Error,
     while_planned: None,
     family: Family::Spans,

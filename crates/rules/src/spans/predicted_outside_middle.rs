@@ -9,10 +9,11 @@ use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "predicted-outside-middle",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::PredictedOutsideMiddle,
     level: Level::Warning,
     while_planned: None,
     family: Family::Spans,

@@ -4,12 +4,13 @@ use drysheath_office::{Fields, Office, Thing, ThingId};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::regulators::{relief_is_misplaced, weaker_than_delivery};
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, held, highest, sources, stated};
 
-pub(super) static RULE: Rule = Rule {
-    name: "proof-below-source",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::ProofBelowSource,
     level: Level::Error,
     while_planned: None,
     family: Family::Spans,

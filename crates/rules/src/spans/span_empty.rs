@@ -6,10 +6,11 @@ use super::reading::readings;
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-pub(super) static RULE: Rule = Rule {
-    name: "span-empty",
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SpanEmpty,
     level: Level::Error,
     while_planned: None,
     family: Family::Spans,

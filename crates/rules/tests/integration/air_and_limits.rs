@@ -8,7 +8,7 @@ fn results(outcome: &Outcome) -> Vec<(&str, String)> {
     let shown = outcome.findings.iter().map(|finding| {
         let text = &outcome.texts[finding.place.file.0 as usize];
         let words: Vec<_> = finding.place.range.of(text).split_whitespace().collect();
-        (finding.rule.name, words.join(" "))
+        (finding.rule.name(), words.join(" "))
     });
     shown.collect()
 }
@@ -524,7 +524,7 @@ manifold mf { ports 6, rating 30 psi }
     let levels: Vec<_> = outcome
         .findings
         .iter()
-        .map(|finding| (finding.rule.name, finding.level))
+        .map(|finding| (finding.rule.name(), finding.level))
         .collect();
     assert_eq!(
         levels,
@@ -552,7 +552,7 @@ fn a_run_that_cannot_be_read_makes_nothing_missing() {
         outcome
             .findings
             .iter()
-            .all(|finding| !ours.contains(&finding.rule.name))
+            .all(|finding| !ours.contains(&finding.rule.name()))
     );
 }
 

@@ -16,7 +16,7 @@ fn gives(statements: &str, expected: Expect) {
     let outcome = check(statements, &Settings::default());
     let mut out = String::new();
     for finding in &outcome.findings {
-        writeln!(out, "{}: {}", finding.rule.name, finding.message).unwrap();
+        writeln!(out, "{}: {}", finding.rule.name(), finding.message).unwrap();
         if let Some(help) = &finding.help {
             writeln!(out, "  {help}").unwrap();
         }

@@ -10,7 +10,7 @@ fn results_with(example: &str, settings: &str) -> Vec<(String, String)> {
     let outcome = check(example, &settings);
     let shown = outcome.findings.iter().map(|finding| {
         let text = &outcome.texts[finding.place.file.0 as usize];
-        (finding.rule.name.to_owned(), finding.place.range.of(text).to_owned())
+        (finding.rule.name().to_owned(), finding.place.range.of(text).to_owned())
     });
     shown.collect()
 }

@@ -50,11 +50,11 @@ fn results(path: &str, text: &str, library: &Shelf) -> Results {
 fn new_results(damaged: Results, whole: &Results, is_cut: bool) -> Vec<Finding> {
     let accepted = whole.accepted.iter().filter(|_| is_cut);
     let before = whole.open.iter().chain(accepted);
-    let mut known: Vec<_> = before.map(|it| (it.rule.name, it.message.as_str())).collect();
+    let mut known: Vec<_> = before.map(|it| (it.rule.name(), it.message.as_str())).collect();
     let is_new = |it: &Finding| {
         let at = known
             .iter()
-            .position(|other| *other == (it.rule.name, it.message.as_str()));
+            .position(|other| *other == (it.rule.name(), it.message.as_str()));
         at.map(|at| known.swap_remove(at)).is_none()
     };
     damaged.open.into_iter().filter(is_new).collect()
@@ -124,7 +124,7 @@ impl Tally {
             let mut shown = format!("{path}, byte {}, {}", damage.at.start, damage.what);
             for it in &new {
                 let written = it.place.range.of(&damage.text);
-                write!(shown, "\n    {} `{written}`: {}", it.rule.name, it.message).unwrap();
+                write!(shown, "\n    {} `{written}`: {}", it.rule.name(), it.message).unwrap();
             }
             shown
         };

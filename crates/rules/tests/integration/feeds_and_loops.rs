@@ -14,7 +14,7 @@ fn results(example: &str) -> Vec<String> {
         let text = &outcome.texts[finding.place.file.0 as usize];
         format!(
             "{} | {} | {}",
-            finding.rule.name,
+            finding.rule.name(),
             finding.place.range.of(text),
             finding.message
         )
@@ -50,7 +50,7 @@ fn a_feed_may_collapse() {
     let found = outcome("power pdf fuse 1 -> m1 with 3 A, 24 awg, 90 m\n").findings;
     let of_feed = found
         .iter()
-        .find(|finding| finding.rule.name == "voltage-below-window")
+        .find(|finding| finding.rule.name() == "voltage-below-window")
         .unwrap();
     assert_eq!(
         of_feed.message,
@@ -78,7 +78,7 @@ fn what_is_of_another_voltage_or_polarity_is_not_starved_as_well() {
         let found = outcome(&format!(
             "monitor m1 {{ sensors 8, contacts 4, draws 40 W, window {window}, ground-size 6 awg, link lan \"192.0.2.11\" }}\n"
         ));
-        let rules: Vec<_> = found.findings.iter().map(|finding| finding.rule.name).collect();
+        let rules: Vec<_> = found.findings.iter().map(|finding| finding.rule.name()).collect();
         assert_eq!(rules, [rule]);
     }
 }

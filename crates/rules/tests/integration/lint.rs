@@ -12,7 +12,7 @@ fn shown(example: &str) -> Vec<(&'static str, String)> {
     let findings = check(example, &Settings::default()).findings;
     findings
         .into_iter()
-        .map(|finding| (finding.rule.name, finding.message))
+        .map(|finding| (finding.rule.name(), finding.message))
         .collect()
 }
 

@@ -12,11 +12,11 @@ use expect_test::expect_file;
 #[test]
 fn messages_are_the_recorded_ones() {
     let mut families: BTreeMap<&str, String> = BTreeMap::new();
-    for rule in RULES.iter() {
+    for rule in RULES {
         let Some(example) = rule.example else { continue };
         let outcome = check(example.failing, &Settings::default());
         let out = families.entry(rule.family.word()).or_default();
-        writeln!(out, "{}", rule.name).unwrap();
+        writeln!(out, "{}", rule.name()).unwrap();
         for finding in &outcome.findings {
             let written = |place: drysheath_text::Place| {
                 let text = &outcome.texts[place.file.0 as usize];

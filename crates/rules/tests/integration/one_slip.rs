@@ -152,11 +152,11 @@ fn one_slip_gives_one_result() {
     let mut wrong = String::new();
     for (rule, slip) in SLIPS {
         let outcome = check(slip, &Settings::default());
-        let found: Vec<_> = outcome.findings.iter().map(|finding| finding.rule.name).collect();
+        let found: Vec<_> = outcome.findings.iter().map(|finding| finding.rule.name()).collect();
         if found != [*rule] {
             writeln!(wrong, "{slip}\n  wants {rule}").unwrap();
             for finding in &outcome.findings {
-                writeln!(wrong, "  {}: {}", finding.rule.name, finding.message).unwrap();
+                writeln!(wrong, "  {}: {}", finding.rule.name(), finding.message).unwrap();
             }
         }
     }

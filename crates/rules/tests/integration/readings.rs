@@ -68,7 +68,7 @@ fn off(example: &str) -> Vec<Finding> {
     let found = check(example, &Settings::default()).findings;
     let mut found: Vec<_> = found
         .into_iter()
-        .filter(|finding| finding.rule.name == "reading-off-prediction")
+        .filter(|finding| finding.rule.name() == "reading-off-prediction")
         .collect();
     found.sort_by_key(|finding| finding.place);
     found

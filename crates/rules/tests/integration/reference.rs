@@ -30,7 +30,7 @@ fn every_example_of_the_reference_is_clean() {
     let mut wrong = Vec::new();
     for (line, text) in blocks {
         for finding in check(&text, &Settings::default()).findings {
-            wrong.push(format!("line {line}: {}: {}", finding.rule.name, finding.message));
+            wrong.push(format!("line {line}: {}: {}", finding.rule.name(), finding.message));
         }
     }
     assert_eq!(wrong, Vec::<String>::new());

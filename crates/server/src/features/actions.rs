@@ -93,6 +93,6 @@ fn action_of(
 
 /// Whether the client shows a result as this diagnostic.
 fn is_of(document: &Document, shown: &lsp::Diagnostic, finding: &Finding) -> bool {
-    let is_rule = matches!(&shown.code, Some(lsp::NumberOrString::String(code)) if code == finding.rule.name);
+    let is_rule = matches!(&shown.code, Some(lsp::NumberOrString::String(code)) if code == finding.rule.name());
     is_rule && shown.range == document.range(finding.place.range)
 }

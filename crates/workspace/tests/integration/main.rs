@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
-use drysheath_office::{Date, SETTINGS};
+use drysheath_office::{Date, ProblemId, SETTINGS};
 use drysheath_text::{Encoding, FileId, Position};
 use drysheath_workspace::{Change, Content, Dirtied, Memory, Snapshot, Source, Workspace};
 
@@ -127,7 +127,7 @@ impl Bench {
 
 fn rules(snapshot: &Snapshot, file: FileId) -> Vec<&'static str> {
     let findings = snapshot.findings(file);
-    let mut rules: Vec<&str> = findings.iter().map(|finding| finding.rule.name).collect();
+    let mut rules: Vec<&str> = findings.iter().map(|finding| finding.rule.name()).collect();
     rules.sort_unstable();
     rules.dedup();
     rules
@@ -165,7 +165,7 @@ fn an_edit_dirties_all_that_use_the_file_by_whatever_way() {
         analysis
             .findings()
             .iter()
-            .all(|finding| finding.rule.name != "part-unknown")
+            .all(|finding| finding.rule.name() != "part-unknown")
     );
     let (_, dirtied) = bench.workspace.close(Path::new("/top/parts/far.office")).unwrap();
     bench.settle(dirtied);
@@ -317,7 +317,7 @@ fn imagined_texts_are_seen_by_those_that_use_them_and_by_nobody_else() {
         analysis
             .findings()
             .iter()
-            .all(|finding| finding.rule.name != "part-unknown")
+            .all(|finding| finding.rule.name() != "part-unknown")
     );
     let half = now.with_texts([(user, renamed(USER))]);
     let analysis = half.analysis(user).unwrap();
@@ -325,7 +325,7 @@ fn imagined_texts_are_seen_by_those_that_use_them_and_by_nobody_else() {
         analysis
             .findings()
             .iter()
-            .any(|finding| finding.rule.name == "part-unknown")
+            .any(|finding| finding.rule.name() == "part-unknown")
     );
     assert_eq!(&*now.analysis(user).unwrap().text, USER);
 }
@@ -389,6 +389,6 @@ fn a_file_that_is_the_same_in_two_states_is_one_file() {
     let after = head.now().read_again(&before);
     assert!(Arc::ptr_eq(&before.tree, &after.tree));
     let is_unknown =
-        |problems: &[drysheath_syntax::Problem]| problems.iter().any(|problem| problem.rule == "part-unknown");
+        |problems: &[drysheath_office::Problem]| problems.iter().any(|problem| problem.id == ProblemId::PartUnknown);
     assert!(!is_unknown(&before.office.problems) && is_unknown(&after.office.problems));
 }

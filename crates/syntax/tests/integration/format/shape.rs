@@ -12,11 +12,10 @@ pub fn of(text: &str, tree: &Tree) -> String {
         let damaged = if statement.damaged { "damaged " } else { "" };
         writeln!(out, "{damaged}{}", shape.statement(&statement.kind)).unwrap();
     }
-    let problems = tree.problems.iter().map(
-        |Problem {
-             rule, range, message, ..
-         }| (rule, range.of(text), message),
-    );
+    let problems = tree
+        .problems
+        .iter()
+        .map(|Problem { id, range, message, .. }| (id, range.of(text), message));
     // A line end says nothing, wherever the problem with it lies.
     problems.for_each(|problem| writeln!(out, "{problem:?}").unwrap());
     out

@@ -1,0 +1,121 @@
+//! The fields that say one of a few words: an enum for each such set of words.
+
+/// Declares the enums. What is commented on a variant is its meaning, which completion, hover and the reference show.
+macro_rules! choices {
+    ($(
+        $(#[doc = $about:literal])+
+        $name:ident {
+            $(#[doc = $doc:literal] $variant:ident = $word:literal,)+
+        }
+    )+) => {
+        /// What a field says that has to say one of a few words.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub enum Choice {
+            $($(#[doc = $about])+ $name($name),)+
+        }
+
+        impl Choice {
+            /// The word that is written.
+            pub const fn word(self) -> &'static str {
+                match self {
+                    $(Self::$name(it) => it.word(),)+
+                }
+            }
+
+            /// What it means, in a sentence.
+            pub const fn doc(self) -> &'static str {
+                match self {
+                    $($(Self::$name($name::$variant) => $doc.trim_ascii_start(),)+)+
+                }
+            }
+        }
+
+        $(
+            $(#[doc = $about])+
+            #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+            pub enum $name {
+                $(#[doc = $doc] $variant,)+
+            }
+
+            impl $name {
+                /// All of them, in the order of the reference.
+                pub const ALL: &'static [Choice] = &[$(Choice::$name(Self::$variant)),+];
+
+                /// The word that is written.
+                pub const fn word(self) -> &'static str {
+                    match self {
+                        $(Self::$variant => $word,)+
+                    }
+                }
+            }
+
+            impl TryFrom<Choice> for $name {
+                /// A word of another set.
+                type Error = Choice;
+
+                fn try_from(choice: Choice) -> Result<Self, Choice> {
+                    match choice {
+                        Choice::$name(it) => Ok(it),
+                        other => Err(other),
+                    }
+                }
+            }
+        )+
+    };
+}
+
+choices! {
+    /// How far an office has come.
+    Stage {
+        /// On paper only: what is not wired yet is a note, not an error.
+        Planned = "planned",
+        /// On the wall, not yet watched: the record must be complete.
+        Installed = "installed",
+        /// Watched: the record must be complete.
+        InService = "in-service",
+    }
+
+    /// What compresses the air of a dryer.
+    Compressor {
+        /// Delivers in strokes: a flow sensor behind it wants a regulator between.
+        Piston = "piston",
+        /// Delivers in small strokes.
+        Diaphragm = "diaphragm",
+        /// Delivers steadily.
+        Scroll = "scroll",
+        /// Delivers steadily.
+        Rotary = "rotary",
+        /// Air from cylinders or from another plant.
+        None = "none",
+    }
+
+    /// What a valve is for.
+    ValveFunction {
+        /// Closed by hand to isolate a part.
+        ShutOff = "shut-off",
+        /// Lets air through along the arrow only.
+        Check = "check",
+    }
+
+    /// How a valve stands in normal state.
+    ValvePosition {
+        /// Air passes, as the function says.
+        Open = "open",
+        /// No air passes until somebody opens it.
+        Closed = "closed",
+    }
+
+    /// How a contact stands while all is well.
+    HealthyState {
+        /// It opens on trouble, and so reports a cut pair too.
+        Closed = "closed",
+        /// It closes on trouble: a cut pair looks like health.
+        Open = "open",
+    }
+}
+
+impl std::fmt::Display for Choice {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.word())
+    }
+}

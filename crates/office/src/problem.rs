@@ -1,0 +1,70 @@
+use drysheath_syntax as syntax;
+
+/// Something wrong with what is written, as reading an office finds it.
+pub type Problem = syntax::Problem<ProblemId>;
+
+/// What can be wrong with an office before any rule of the trade is asked: all that can be wrong with its text, and all
+/// that keeps the text from meaning something. Each of them is a rule of its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum ProblemId {
+    /// An acceptance without a reason, or until a day that there is not.
+    AcceptanceVoid,
+    /// A field that has to be there and is not.
+    FieldMissing,
+    /// A field that is said twice.
+    FieldTwice,
+    /// A field that the kind does not have.
+    FieldUnknown,
+    /// A ground run that ends on no bar.
+    GroundNotToBar,
+    /// A word where a kind of thing belongs, and none that there is.
+    KindUnknown,
+    /// A name that two things have.
+    NameTwice,
+    /// A name that no thing has.
+    NameUnknown,
+    /// Braces within braces, deeper than anything means.
+    NestingTooDeep,
+    /// A number of more digits than any figure has.
+    NumberTooLong,
+    /// A second office in one file.
+    OfficeRepeated,
+    /// A name that no part within reach has.
+    PartUnknown,
+    /// A thing of one kind that takes a part of another.
+    PartWrongKind,
+    /// A port that the thing does not have.
+    PortUnknown,
+    /// A statement that the grammar does not read.
+    StatementUnreadable,
+    /// Bytes that are no text.
+    TextNotUtf8,
+    /// A text of more bytes than ranges can count.
+    TextTooLarge,
+    /// A number without its unit.
+    UnitMissing,
+    /// A word where a unit belongs, and none that there is.
+    UnitUnknown,
+    /// A unit of another dimension than the field's.
+    UnitWrongDimension,
+    /// Files of parts that use each other in a ring.
+    UseCycle,
+    /// A file that is used and is not there.
+    UseNotFound,
+    /// A path that leads out of the repository.
+    UseOutsideRepository,
+    /// A value that cannot be understood.
+    ValueUnreadable,
+}
+
+impl From<syntax::ProblemId> for ProblemId {
+    fn from(id: syntax::ProblemId) -> Self {
+        match id {
+            syntax::ProblemId::StatementUnreadable => Self::StatementUnreadable,
+            syntax::ProblemId::NestingTooDeep => Self::NestingTooDeep,
+            syntax::ProblemId::NumberTooLong => Self::NumberTooLong,
+            syntax::ProblemId::TextTooLarge => Self::TextTooLarge,
+            syntax::ProblemId::TextNotUtf8 => Self::TextNotUtf8,
+        }
+    }
+}
