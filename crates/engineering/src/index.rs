@@ -74,6 +74,11 @@ impl<K, V> IndexVec<K, V> {
         self.items.iter()
     }
 
+    /// The items in order, without their numbers.
+    pub fn as_slice(&self) -> &[V] {
+        &self.items
+    }
+
     /// The items in order, to be changed.
     pub fn iter_mut(&mut self) -> slice::IterMut<'_, V> {
         self.items.iter_mut()
@@ -93,12 +98,12 @@ impl<K: Number, V> IndexVec<K, V> {
     }
 
     /// The numbers of all items, in order.
-    pub fn keys(&self) -> impl Iterator<Item = K> + use<K, V> {
+    pub fn keys(&self) -> impl ExactSizeIterator<Item = K> + use<K, V> {
         (0..self.items.len()).map(K::from)
     }
 
     /// The items in order with their numbers.
-    pub fn enumerated(&self) -> impl Iterator<Item = (K, &V)> {
+    pub fn enumerated(&self) -> impl DoubleEndedIterator<Item = (K, &V)> {
         self.items
             .iter()
             .enumerate()

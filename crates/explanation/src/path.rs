@@ -88,8 +88,8 @@ impl<'a> Explainer<'a> {
 
     fn step(&self, step: &PathStep<'a>) -> Option<AirPathStep<'a>> {
         let regime = step.state.regime;
-        let (passage, inputs, law) = match step.leg {
-            PathElement::Run(run) => self.run(self.networks.air.iter().nth(run as usize)?, regime),
+        let (passage, inputs, law) = match step.element {
+            PathElement::Run(run) => self.run(self.networks.air.iter().nth(run)?, regime),
             PathElement::Thing(id) => self.passed(id),
             PathElement::OnRoute(line, from, to) => self.along(line, from, to, regime),
             PathElement::Joint => (Passage::Branch, Vec::new(), None),

@@ -34,7 +34,7 @@ impl<'a> Explainer<'a> {
             for reach in &line.sections {
                 let here = AirLocation::OnRoute(line, f64::midpoint(reach.from, reach.to));
                 // Where the pressure is not known, the usage counts all the same.
-                let unknown = air.systems() == 1 && self.networks.is_reached(line.thing);
+                let unknown = air.systems().len() == 1 && self.networks.is_reached(line.thing);
                 if air.system_at(&here).map_or(!unknown, |other| other != system) {
                     continue;
                 }

@@ -1,10 +1,10 @@
 //! How the things of an office are joined, medium by medium.
 
-mod groups;
+mod disjoint_sets;
 mod links;
 mod wiring;
 
-pub use groups::Groups;
+pub use disjoint_sets::DisjointSets;
 pub use links::{Feed, Link, Links, Side};
 pub use wiring::{Joint, JointId, Terminal, TerminalId, Wiring};
 

@@ -18,7 +18,7 @@ mod unit_preferences;
 mod value;
 
 pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
-pub use graph::{Feed, Groups, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
+pub use graph::{DisjointSets, Feed, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
 pub use lower::{lower, quantity};
 pub use model::{
     Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, Signal, Spanned, SpareRange, Thing,

@@ -16,6 +16,18 @@ use crate::value::{Field, Fields, Fitting, Given, Value};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct ThingId(pub u32);
 
+impl From<usize> for ThingId {
+    fn from(number: usize) -> Self {
+        Self(number as u32)
+    }
+}
+
+impl From<ThingId> for usize {
+    fn from(id: ThingId) -> Self {
+        id.0 as usize
+    }
+}
+
 /// A value and the bytes it is written in.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spanned<T> {

@@ -43,7 +43,7 @@ impl Prediction {
         sensor: ThingId,
         dimension: Dimension,
     ) -> Option<ExpectedReading> {
-        let place = self.air.place_of(office, networks, sensor)?;
+        let place = self.air.location_of(office, networks, sensor)?;
         match dimension {
             Dimension::Pressure => self.air.pressure(&place).map(ExpectedReading::Pressure),
             Dimension::Flow => self.air.flow(&place).map(ExpectedReading::Flow),

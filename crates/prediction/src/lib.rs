@@ -6,7 +6,6 @@
 
 mod air;
 mod decay_test;
-mod draft;
 mod dryer_capacity;
 mod dryness;
 mod expected_reading;
@@ -18,10 +17,9 @@ mod names;
 mod prediction;
 mod profile;
 mod route;
-mod settle;
 mod supply_path;
 
-pub use air::{Air, AirLocation, Culprit, Failure, Leaking};
+pub use air::{Air, AirLocation, Culprit, Failure, Leaking, SystemId};
 pub use decay_test::{DecayTest, decay_test};
 pub use dryer_capacity::{Capacity, capacity};
 pub use dryness::Dryness;

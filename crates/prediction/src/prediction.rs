@@ -1,8 +1,9 @@
+use drysheath_engineering::index::IndexVec;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office};
 use drysheath_syntax::Medium;
 
-use crate::air::Air;
+use crate::air::{Air, SystemId};
 use crate::decay_test::volumes_missing;
 use crate::dryness::Dryness;
 use crate::feeds::{Feed, feeds};
@@ -14,7 +15,7 @@ pub struct Prediction {
     /// Pressures and flows.
     pub air: Air,
     /// Of each system of the air network, the wettest of its dryers; none where one of them does not say.
-    dryness: Vec<Option<Dryness>>,
+    dryness: IndexVec<SystemId, Option<Dryness>>,
     /// What arrives at each load.
     pub feeds: Vec<Feed>,
     /// The loop of each signal.
@@ -28,10 +29,11 @@ impl Prediction {
     pub fn new(office: &Office, networks: &Networks) -> Self {
         let mut gaps = Vec::new();
         let air = Air::new(office, networks, &mut gaps);
-        let dryness = (0..air.systems())
+        let dryness = air
+            .systems()
             .map(|system| wettest(office, &air, system, &mut gaps))
             .collect();
-        if air.systems() > 0 {
+        if air.systems().len() > 0 {
             coldest_missing(office, networks, &mut gaps);
         }
         let (feeds, loops) = (feeds(office, networks, &mut gaps), loops(office, networks, &mut gaps));
@@ -46,13 +48,13 @@ impl Prediction {
     }
 
     /// How dry the air of a system is.
-    pub fn dryness_of(&self, system: u32) -> Option<&Dryness> {
-        self.dryness.get(system as usize)?.as_ref()
+    pub fn dryness_of(&self, system: SystemId) -> Option<&Dryness> {
+        self.dryness[system].as_ref()
     }
 }
 
 /// The wettest of a system's dryers, if all of them say how dry their air is.
-fn wettest(office: &Office, air: &Air, system: u32, gaps: &mut Vec<MissingInput>) -> Option<Dryness> {
+fn wettest(office: &Office, air: &Air, system: SystemId, gaps: &mut Vec<MissingInput>) -> Option<Dryness> {
     let mut wettest: Option<Dryness> = None;
     let mut all = true;
     for id in air.dryers(system) {

@@ -61,7 +61,7 @@ impl Prediction {
             places.extend(named.chain(branches).filter_map(|(at, name)| Some((at?, name))));
         }
         for id in networks.standing_at(line.thing) {
-            if let Some(AirLocation::OnRoute(other, metres)) = self.air.place_of(office, networks, id)
+            if let Some(AirLocation::OnRoute(other, metres)) = self.air.location_of(office, networks, id)
                 && other.branch == line.branch
             {
                 places.push((metres, office.name(id).to_owned()));

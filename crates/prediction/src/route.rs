@@ -1,7 +1,9 @@
-//! Cables, their branches and air pipes as air meets them.
+//! Cables, their branches and air pipes, along which distances are counted.
 
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Office, ThingId};
+use drysheath_office::{Field, Fields, Office, ThingId};
+
+use crate::air::graph::AirEdge;
 
 /// A cable, a branch of one, or an air pipe. Distances are metres from its beginning.
 #[derive(Debug)]
@@ -12,8 +14,8 @@ pub struct Route {
     pub branch: Option<u32>,
     /// Its sections from the beginning outwards; a pipe has one. Empty where its length is not known.
     pub sections: Vec<RouteSection>,
-    /// The pieces of it that the network is made of.
-    pub(crate) pieces: Vec<Piece>,
+    /// The segments that the air network is made of, from the beginning outwards.
+    pub(crate) segments: Vec<Segment>,
 }
 
 /// A section of a cable, or a whole pipe.
@@ -21,67 +23,65 @@ pub struct Route {
 pub struct RouteSection {
     /// The section, as its number among the sections of the cable or branch, from 0.
     pub section: u32,
-    /// Where it begins.
+    /// Distance at which it begins, m.
     pub from: f64,
-    /// Where it ends.
+    /// Distance at which it ends, m.
     pub to: f64,
-    /// What it lies in, of a section of cable.
+    /// What a section of cable lies in; none for a pipe.
     pub surroundings: Option<Key>,
 }
 
-/// A part of a line with nothing happening inside it.
+/// A part of a route that nothing joins or leaves between its ends.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Piece {
+pub(crate) struct Segment {
     pub from: f64,
     pub to: f64,
-    pub edge: u32,
+    pub edge: AirEdge,
 }
 
 impl Route {
-    /// Its length, where that is known.
+    /// Its length in metres, where that is known.
     pub fn length(&self) -> Option<f64> {
-        self.sections.last().map(|reach| reach.to)
+        self.sections.last().map(|section| section.to)
     }
 
     /// The section that a distance lies in; of two that meet there, the nearer.
     pub fn section_at(&self, metres: f64) -> Option<&RouteSection> {
-        self.sections.iter().find(|reach| metres <= reach.to + LEEWAY)
+        self.sections.iter().find(|section| metres <= section.to + LEEWAY)
     }
 
-    /// The branch's name.
+    /// The name of its branch, where it is one.
     pub fn branch_name<'o>(&self, office: &'o Office) -> Option<&'o str> {
-        let thing = office.thing(self.thing);
-        let (name, ..) = thing.named(Key::Branch).nth(self.branch? as usize)?;
+        let mut branches = office.thing(self.thing).named(Key::Branch);
+        let (name, ..) = branches.nth(self.branch? as usize)?;
         Some(name)
     }
 
-    /// What is said of one of its sections: its name and fields. A pipe has no sections.
-    pub fn section<'o>(
-        &self,
-        office: &'o Office,
-        reach: &RouteSection,
-    ) -> Option<(&'o str, &'o [drysheath_office::Field])> {
+    /// What the office says of one of its sections: its name and fields. A pipe has no sections.
+    pub fn section<'o>(&self, office: &'o Office, section: &RouteSection) -> Option<(&'o str, &'o [Field])> {
         let thing = office.thing(self.thing);
         let fields = match self.branch {
             None => thing.fields(),
             Some(branch) => thing.named(Key::Branch).nth(branch as usize)?.2,
         };
-        let (name, _, section) = fields.named(Key::Section).nth(reach.section as usize)?;
-        Some((name, section))
+        let (name, _, fields) = fields.named(Key::Section).nth(section.section as usize)?;
+        Some((name, fields))
     }
 
-    /// The piece that a distance lies in; of two that meet there, the nearer.
-    pub(crate) fn piece_at(&self, metres: f64) -> Option<&Piece> {
-        let after = self.pieces.partition_point(|piece| piece.to + LEEWAY < metres);
-        self.pieces.get(after).filter(|piece| metres >= piece.from - LEEWAY)
+    /// The segment that a distance lies in; of two that meet there, the nearer.
+    pub(crate) fn segment_at(&self, metres: f64) -> Option<&Segment> {
+        let after = self.segments.partition_point(|segment| segment.to + LEEWAY < metres);
+        self.segments
+            .get(after)
+            .filter(|segment| metres >= segment.from - LEEWAY)
     }
 
-    pub(crate) fn pieces_of(&self, reach: &RouteSection) -> impl Iterator<Item = &Piece> {
-        let (from, to) = (reach.from - LEEWAY, reach.to + LEEWAY);
-        let inside = move |piece: &&Piece| piece.from >= from && piece.to <= to;
-        self.pieces.iter().filter(inside)
+    pub(crate) fn segments_of(&self, section: &RouteSection) -> impl Iterator<Item = &Segment> {
+        let (from, to) = (section.from - LEEWAY, section.to + LEEWAY);
+        let is_inside = move |segment: &&Segment| segment.from >= from && segment.to <= to;
+        self.segments.iter().filter(is_inside)
     }
 }
 
-/// Two places on a line nearer than this are one, m.
+/// Two distances along a route that differ by less than this are the same place, m.
 pub(crate) const LEEWAY: f64 = 1e-6;

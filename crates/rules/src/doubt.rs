@@ -4,7 +4,7 @@
 use drysheath_engineering::network::RegulatorState;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, ThingId};
-use drysheath_prediction::AirLocation;
+use drysheath_prediction::{AirLocation, SystemId};
 
 use crate::air::{has_loop_or_doubled_inlet, is_beyond, is_pressed, is_short_of_pressure};
 use crate::lint::Inspection;
@@ -24,22 +24,22 @@ pub(crate) fn is_doubtful(inspection: &Inspection<'_>, sensor: ThingId) -> bool 
     if itself.is_none_or(|itself| itself.quantity(Key::Elevation).is_none()) {
         return true;
     }
-    let place = prediction.air.place_of(office, networks, sensor);
+    let place = prediction.air.location_of(office, networks, sensor);
     let Some(system) = place.and_then(|place| prediction.air.system_at(&place)) else {
         return true;
     };
     let doubts = inspection.doubts.get_or_init(|| {
-        let systems = 0..prediction.air.systems();
+        let systems = prediction.air.systems();
         systems.map(|system| is_worth_nothing(inspection, system)).collect()
     });
-    doubts.get(system as usize).copied().unwrap_or(true)
+    doubts[system]
         || sources(inspection, sensor)
             .into_iter()
             .any(|source| is_reported(inspection, source))
 }
 
 /// Whether another rule speaks of how air comes to all of a system.
-fn is_worth_nothing(inspection: &Inspection<'_>, system: u32) -> bool {
+fn is_worth_nothing(inspection: &Inspection<'_>, system: SystemId) -> bool {
     let Inspection { office, prediction, .. } = inspection;
     let is_here = |id: ThingId| prediction.air.system_at(&AirLocation::Thing(id)) == Some(system);
     let is_out = |id: ThingId| {

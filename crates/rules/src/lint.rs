@@ -2,8 +2,9 @@ use std::cell::OnceCell;
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use drysheath_engineering::index::IndexVec;
 use drysheath_office::{Allocation, Date, Field, Networks, Office, Summary, ThingId, Value};
-use drysheath_prediction::Prediction;
+use drysheath_prediction::{Prediction, SystemId};
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place, TextRange};
 
@@ -25,9 +26,9 @@ pub struct Inspection<'o> {
     pub settings: &'o Settings,
     allocation: OnceCell<Allocation>,
     /// Of each system of the air network, whether what is computed in it is worth nothing; see [`crate::doubt`].
-    pub(crate) doubts: OnceCell<Vec<bool>>,
+    pub(crate) doubts: OnceCell<IndexVec<SystemId, bool>>,
     /// Of each system, whether more air is said to be used than its lines can bring.
-    pub(crate) beyond: OnceCell<Vec<bool>>,
+    pub(crate) beyond: OnceCell<IndexVec<SystemId, bool>>,
     /// The least pressure that anything in the office stands, as a figure.
     pub(crate) weakest: OnceCell<f64>,
 }

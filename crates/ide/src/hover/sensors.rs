@@ -40,7 +40,7 @@ impl Describer<'_> {
             .analysis
             .prediction
             .air
-            .place_of(office, &self.analysis.networks, id);
+            .location_of(office, &self.analysis.networks, id);
         if let Some(AirLocation::OnRoute(line, metres)) = place {
             markup.fact(format!("stands {}", self.spot(line, metres)));
         }

@@ -1,15 +1,17 @@
+use drysheath_engineering::index_type;
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
-use super::groups::Groups;
+use super::disjoint_sets::DisjointSets;
 use crate::kinds::{Port, Role};
 use crate::lower::bare_port;
 use crate::model::{End, Office, ThingId};
 
-/// A terminal by its number.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct TerminalId(pub u32);
+index_type! {
+    /// A terminal, by its number among all on which wires end.
+    pub struct TerminalId;
+}
 
 /// A joint by its number.
 pub type JointId = u32;
@@ -132,11 +134,11 @@ impl Wiring {
             *start = sum;
         }
         let count = self.terminals.len() as u32;
-        let mut groups = Groups::new(count);
+        let mut sets = DisjointSets::new(self.terminals.len());
         for joint in &self.joints {
-            groups.join(joint.from.0, joint.to.0);
+            sets.join(joint.from, joint.to);
         }
-        self.first = (0..count).map(|at| TerminalId(groups.first(at))).collect();
+        self.first = (0..count).map(|at| sets.first(TerminalId(at))).collect();
         self.groups = (0..)
             .zip(&self.first)
             .map(|(at, first)| (*first, TerminalId(at)))

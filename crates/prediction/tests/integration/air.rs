@@ -341,7 +341,7 @@ fn what_the_office_does_not_say_of_dryness() {
     let place = found
         .prediction
         .air
-        .place_of(&found.office, &found.networks, found.id("c1"))
+        .location_of(&found.office, &found.networks, found.id("c1"))
         .unwrap();
     let (vapour, dryness) = found.prediction.vapour(&place).unwrap();
     let expected = dryness.dew_point.quantity.si();

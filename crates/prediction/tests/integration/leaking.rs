@@ -95,7 +95,7 @@ air mf port 2 -> c2 with 3/8 in tube, 1/4 in bore, 3 m
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
     let sensor = office.things().find(|(id, _)| office.name(*id) == "ps").unwrap().0;
-    let place = prediction.air.place_of(&office, &networks, sensor).unwrap();
+    let place = prediction.air.location_of(&office, &networks, sensor).unwrap();
     let leaking = prediction.air.leaking(&place, scfh(1.0)).unwrap();
     assert!(leaking.pressure().unwrap() < prediction.air.pressure(&place).unwrap());
 }

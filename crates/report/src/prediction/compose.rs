@@ -227,7 +227,7 @@ impl View<'_> {
             severity: limit.limit.severity.map(|severity| <&str>::from(severity).to_owned()),
             margin: reading.margin(limit),
         });
-        let place = self.prediction.air.place_of(office, self.networks, signal.thing);
+        let place = self.prediction.air.location_of(office, self.networks, signal.thing);
         let (line, distance_m) = match place {
             Some(AirLocation::OnRoute(line, metres)) => (Some(line), Some(metres)),
             _ => (None, None),

@@ -174,7 +174,7 @@ impl<'t> Text<'t> {
 
     fn vapour_at(&mut self, id: ThingId) {
         let (office, prediction) = (self.view.office, self.view.prediction);
-        let place = prediction.air.place_of(office, self.view.networks, id);
+        let place = prediction.air.location_of(office, self.view.networks, id);
         let Some((vapour, dryness)) = place.and_then(|place| prediction.vapour(&place)) else {
             return;
         };
@@ -191,7 +191,7 @@ impl<'t> Text<'t> {
 
     fn pressure_at(&mut self, id: ThingId) {
         let view = self.view;
-        if let Some(place) = view.prediction.air.place_of(view.office, view.networks, id) {
+        if let Some(place) = view.prediction.air.location_of(view.office, view.networks, id) {
             self.path(&place);
         }
     }

@@ -5,7 +5,7 @@ use drysheath_engineering::air_budget::AirBudget;
 use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Office, ThingId};
-use drysheath_prediction::{AirLocation, Capacity, capacity};
+use drysheath_prediction::{AirLocation, Capacity, SystemId, capacity};
 
 use super::usage_beyond_lines::is_beyond;
 use crate::figures::{exceeds, same};
@@ -30,13 +30,13 @@ pub(super) fn budget_of(
 }
 
 /// The same of all dryers of a system; none where its usage is not known.
-pub(super) fn budget(inspection: &Inspection<'_>, system: u32) -> Option<AirBudget> {
+pub(super) fn budget(inspection: &Inspection<'_>, system: SystemId) -> Option<AirBudget> {
     let air = &inspection.prediction.air;
     budget_of(inspection, air.dryers(system), air.usage(system)?)
 }
 
 /// Whether the usage of a system is reported as too much: for its dryers, or for its lines.
-pub(super) fn is_too_much(inspection: &Inspection<'_>, system: u32) -> bool {
+pub(super) fn is_too_much(inspection: &Inspection<'_>, system: SystemId) -> bool {
     budget(inspection, system).is_some_and(|budget| !budget.enough()) || is_beyond(inspection, system)
 }
 
@@ -68,7 +68,7 @@ impl Share {
 }
 
 /// The shares of the dryers of a system that deliver something.
-pub(super) fn shares<'i>(inspection: &'i Inspection<'_>, system: u32) -> impl Iterator<Item = Share> + 'i {
+pub(super) fn shares<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> impl Iterator<Item = Share> + 'i {
     let air = &inspection.prediction.air;
     air.dryers(system).filter_map(|dryer| {
         let flow = air.supply(dryer)?.flow;
@@ -79,14 +79,14 @@ pub(super) fn shares<'i>(inspection: &'i Inspection<'_>, system: u32) -> impl It
 }
 
 /// The dryer of a system that runs most of the time, where that is more than practice allows.
-pub(super) fn overworked(inspection: &Inspection<'_>, system: u32) -> Option<Share> {
+pub(super) fn overworked(inspection: &Inspection<'_>, system: SystemId) -> Option<Share> {
     let most = inspection.settings.fraction(PracticeKey::DutyCycle);
     let busiest = shares(inspection, system).max_by(|one, other| one.duty().total_cmp(&other.duty()))?;
     exceeds(busiest.duty(), most).then_some(busiest)
 }
 
 /// Whether a system's usage is reported, or what one of its dryers has to deliver.
-pub(super) fn is_strained(inspection: &Inspection<'_>, system: u32) -> bool {
+pub(super) fn is_strained(inspection: &Inspection<'_>, system: SystemId) -> bool {
     is_too_much(inspection, system)
         || overworked(inspection, system).is_some()
         || shares(inspection, system).any(|share| share.is_overdrawn())

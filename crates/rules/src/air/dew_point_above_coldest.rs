@@ -2,7 +2,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_office::Given;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_prediction::{AirLocation, Dryness, Route, position_name};
+use drysheath_prediction::{AirLocation, Dryness, Route, SystemId, position_name};
 
 use crate::figures::{below, computed, report_said, shown_pressure};
 use crate::finding::Sink;
@@ -64,7 +64,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     };
     let air = &inspection.prediction.air;
-    for system in 0..air.systems() {
+    for system in air.systems() {
         let found = inspection
             .prediction
             .dryness_of(system)
@@ -78,7 +78,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Where in the cables of a system the pressure is highest.
-fn fullest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Spot<'i>> {
+fn fullest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<Spot<'i>> {
     let air = &inspection.prediction.air;
     let cables = air.routes().iter().filter(|line| {
         let is_cable = inspection.office.thing(line.thing).is(KindId::Cable);

@@ -2,7 +2,7 @@ use drysheath_engineering::air_budget::{AirBudget, demand};
 use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::route::is_route;
-use drysheath_office::{Field, Fields, Groups, Thing, ThingId};
+use drysheath_office::{DisjointSets, Field, Fields, Thing, ThingId};
 use drysheath_prediction::{AirLocation, capacity};
 
 use super::budget::{budget, budget_of, conversion};
@@ -54,7 +54,7 @@ dryer d1 {
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let air = &inspection.prediction.air;
-    for system in 0..air.systems() {
+    for system in air.systems() {
         let short = budget(inspection, system).filter(|budget| !budget.enough());
         if let Some(budget) = short.filter(|_| !is_beyond(inspection, system)) {
             let dryers: Vec<_> = air.dryers(system).collect();
@@ -69,13 +69,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     // Where the pressures cannot be computed, what is declared is used at least.
-    let mut groups = Groups::new(office.things.len() as u32);
+    let mut groups = DisjointSets::new(office.things.len());
     for link in inspection.networks.air.iter() {
-        groups.join(link.from.thing.0, link.to.thing.0);
+        groups.join(link.from.thing, link.to.thing);
     }
     let mut dryers: Vec<_> = office
         .of_kind(KindId::Dryer)
-        .map(|(id, _)| (groups.first(id.0), id))
+        .map(|(id, _)| (groups.first(id), id))
         .collect();
     dryers.sort_unstable();
     for together in dryers.chunk_by(|one, other| one.0 == other.0) {
@@ -84,7 +84,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if together.iter().any(|id| is_computed(*id)) {
             continue;
         }
-        let used = declared(inspection, |id| groups.first(id.0) == *first);
+        let used = declared(inspection, |id| groups.first(id) == *first);
         let budget = budget_of(inspection, together.iter().copied(), used);
         if let Some(budget) = budget.filter(|budget| !budget.enough()) {
             report(inspection, &together, budget, sink);

@@ -50,7 +50,7 @@ air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    for system in 0..inspection.prediction.air.systems() {
+    for system in inspection.prediction.air.systems() {
         let Some(busiest) = overworked(inspection, system) else {
             continue;
         };

@@ -1,5 +1,5 @@
 use drysheath_engineering::measure::Flow;
-use drysheath_prediction::capacity;
+use drysheath_prediction::{SystemId, capacity};
 
 use super::budget::{Share, budget, conversion, is_too_much, shares};
 use crate::figures::{computed, names, report_said};
@@ -50,7 +50,7 @@ air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let air = &inspection.prediction.air;
-    for system in 0..air.systems() {
+    for system in air.systems() {
         if air.dryers(system).nth(1).is_none() {
             continue;
         }
@@ -64,7 +64,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn report(inspection: &Inspection<'_>, system: u32, share: &Share, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, system: SystemId, share: &Share, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let Some(capacity) = capacity(office, share.dryer) else {
         return;

@@ -1,5 +1,5 @@
 use drysheath_office::kinds::KindId;
-use drysheath_office::{Groups, Link, ThingId};
+use drysheath_office::{DisjointSets, Link, ThingId};
 
 use super::air_ports_doubled::has_doubled_inlet;
 use crate::figures::names;
@@ -36,13 +36,13 @@ spare mf port 4
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let mut groups = Groups::new(inspection.office.things.len() as u32);
-    if without_valve(inspection).all(|link| groups.join(link.from.thing.0, link.to.thing.0)) {
+    let mut groups = DisjointSets::new(inspection.office.things.len());
+    if without_valve(inspection).all(|link| groups.join(link.from.thing, link.to.thing)) {
         return;
     }
-    let mut groups = Groups::new(inspection.office.things.len() as u32);
+    let mut groups = DisjointSets::new(inspection.office.things.len());
     let (tree, closing): (Vec<_>, Vec<_>) =
-        without_valve(inspection).partition(|link| groups.join(link.from.thing.0, link.to.thing.0));
+        without_valve(inspection).partition(|link| groups.join(link.from.thing, link.to.thing));
     let ways = Ways::new(inspection.office.things.len(), &tree);
     for link in closing {
         let way = ways.between(link.from.thing, link.to.thing);
@@ -55,8 +55,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 /// Whether the air of an office goes in a circle by a loop or a doubled inlet that is reported.
 pub(crate) fn has_loop_or_doubled_inlet(inspection: &Inspection<'_>) -> bool {
-    let mut groups = Groups::new(inspection.office.things.len() as u32);
-    !without_valve(inspection).all(|link| groups.join(link.from.thing.0, link.to.thing.0))
+    let mut groups = DisjointSets::new(inspection.office.things.len());
+    !without_valve(inspection).all(|link| groups.join(link.from.thing, link.to.thing))
         || inspection
             .office
             .things()

@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Thing, ThingId};
-use drysheath_prediction::AirLocation;
+use drysheath_prediction::{AirLocation, SystemId};
 
 use crate::figures::{below, computed, exceeds, names, report_said};
 use crate::finding::Sink;
@@ -53,7 +53,7 @@ air m9 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 
 /// Something that sees more than it stands.
 struct Above {
-    system: u32,
+    system: SystemId,
     limit: Stated,
     pressure: Pressure,
 }
@@ -72,7 +72,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Whether something in a system is reported for the pressure that it sees.
-pub(crate) fn is_pressed(inspection: &Inspection<'_>, system: u32) -> bool {
+pub(crate) fn is_pressed(inspection: &Inspection<'_>, system: SystemId) -> bool {
     all_above(inspection).any(|above| above.system == system)
 }
 
@@ -117,7 +117,7 @@ fn above(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, most: f64) -> 
 }
 
 /// The highest pressure that a thing sees, and the system that it belongs to.
-fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(u32, Pressure)> {
+fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(SystemId, Pressure)> {
     let air = &inspection.prediction.air;
     match kind {
         KindId::Cable | KindId::AirPipe => {
@@ -132,7 +132,7 @@ fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(u32, 
             Some((air.system_at(&AirLocation::Thing(id))?, highest))
         }
         _ => {
-            let place = air.place_of(inspection.office, inspection.networks, id)?;
+            let place = air.location_of(inspection.office, inspection.networks, id)?;
             Some((air.system_at(&place)?, air.pressure(&place)?))
         }
     }

@@ -2,7 +2,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::NoSolution;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::KindId;
-use drysheath_prediction::{AirLocation, Culprit, Route, RouteSection, position_name};
+use drysheath_prediction::{AirLocation, Culprit, Route, RouteSection, SystemId, position_name};
 use drysheath_text::TextRange;
 
 use super::culprit::locate;
@@ -58,7 +58,7 @@ struct Lowest<'i> {
     pressure: Pressure,
 }
 
-fn lowest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Lowest<'i>> {
+fn lowest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<Lowest<'i>> {
     let air = &inspection.prediction.air;
     let below_air = reaches(air.routes()).filter_map(|(line, reach)| {
         let (metres, pressure) = air
@@ -76,15 +76,15 @@ fn lowest<'i>(inspection: &'i Inspection<'_>, system: u32) -> Option<Lowest<'i>>
 }
 
 /// Whether a system's figures cannot be, since more is used in it than its lines can bring.
-pub(crate) fn is_beyond(inspection: &Inspection<'_>, system: u32) -> bool {
+pub(crate) fn is_beyond(inspection: &Inspection<'_>, system: SystemId) -> bool {
     let beyond = inspection.beyond.get_or_init(|| {
-        let systems = 0..inspection.prediction.air.systems();
+        let systems = inspection.prediction.air.systems();
         systems.map(|system| finds_beyond(inspection, system)).collect()
     });
-    beyond.get(system as usize).copied().unwrap_or_default()
+    beyond[system]
 }
 
-fn finds_beyond(inspection: &Inspection<'_>, system: u32) -> bool {
+fn finds_beyond(inspection: &Inspection<'_>, system: SystemId) -> bool {
     let mut failures = inspection.prediction.air.failures();
     failures.any(|failure| failure.system == system && matches!(failure.why, NoSolution::Overdrawn { .. }))
         || lowest(inspection, system).is_some()
@@ -117,7 +117,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         );
     }
     let office = inspection.office;
-    for system in 0..inspection.prediction.air.systems() {
+    for system in inspection.prediction.air.systems() {
         if let Some(found) = lowest(inspection, system).filter(|_| !is_supply_said(inspection, system)) {
             let place = position_name(office, found.line, found.metres);
             let pressure = shown_pressure(office, found.pressure);
@@ -129,7 +129,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Whether it is the supply of a system that is too low, which is reported at its regulator.
-fn is_supply_said(inspection: &Inspection<'_>, system: u32) -> bool {
+fn is_supply_said(inspection: &Inspection<'_>, system: SystemId) -> bool {
     let regulators = inspection.office.of_kind(KindId::Regulator).map(|(id, _)| id);
     let is_here = |id: &ThingId| inspection.prediction.air.system_at(&AirLocation::Thing(*id)) == Some(system);
     regulators.filter(is_here).any(|id| is_set_above_supply(inspection, id))

@@ -228,9 +228,9 @@ impl<'l> Scale<'l> {
     fn before_the_start(&self, inspection: &Inspection<'_>, sensor: ThingId) -> Option<f64> {
         const STILL: f64 = 1e-9;
         let air = &inspection.prediction.air;
-        let there = air.supply_path(&air.place_of(inspection.office, inspection.networks, sensor)?)?;
+        let there = air.supply_path(&air.location_of(inspection.office, inspection.networks, sensor)?)?;
         let here = air.supply_path(&AirLocation::OnRoute(self.line, 0.0))?;
-        let same = |one: &PathStep<'_>, other: &PathStep<'_>| match (one.leg, other.leg) {
+        let same = |one: &PathStep<'_>, other: &PathStep<'_>| match (one.element, other.element) {
             (PathElement::Run(one), PathElement::Run(other)) => one == other,
             (PathElement::Thing(one), PathElement::Thing(other)) => one == other,
             _ => false,

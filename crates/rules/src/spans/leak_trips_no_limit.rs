@@ -147,7 +147,7 @@ fn unreached_flow(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: 
     let ladder = Ladder::of(reading, inspection.office);
     let rung = ladder.lower_high()?;
     let most = expected + leak.cubic_metres_per_second();
-    let here = air.place_of(inspection.office, inspection.networks, reading.id)?;
+    let here = air.location_of(inspection.office, inspection.networks, reading.id)?;
     // Where air has several ways, some of the leak comes by another.
     let with_leak = if air.is_tree(air.system_at(&here)?) {
         most

@@ -1,0 +1,242 @@
+//! Puts the air network of an office together, thing by thing and run by run.
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::measure::{Flow, FlowResistance, Length, Pressure};
+use drysheath_engineering::network::{Link, Regulator, Supply, Tube};
+use drysheath_office::kinds::{Key, KindId, Role, ValveFunction, ValvePosition};
+use drysheath_office::{self as office, Fields, Networks, Office, Side, Thing, ThingId};
+use drysheath_syntax::Medium;
+use drysheath_text::TextRange;
+
+use super::graph::{
+    AirEdge, AirGraph, AirNode, Dryer, Edge, EdgeLaw, EdgeOf, MissingIndex, Ports, RouteIndex, no_flow,
+};
+use crate::dryer_capacity::capacity;
+use crate::missing_input::{MissingInput, NeededFor};
+
+/// Puts the air network of an office together.
+pub(super) struct NetworkBuilder<'o> {
+    pub(super) office: &'o Office,
+    pub(super) networks: &'o Networks,
+    pub(super) graph: AirGraph,
+    /// The nodes along each route with their distances in metres, from the beginning outwards.
+    pub(super) nodes_along: IndexVec<RouteIndex, Vec<(f64, AirNode)>>,
+    /// The last run of which something was missing, so that it is noted once.
+    incomplete_run: Option<(u32, MissingIndex)>,
+}
+
+impl<'o> NetworkBuilder<'o> {
+    pub fn new(office: &'o Office, networks: &'o Networks) -> Self {
+        let things = office.things.len();
+        Self {
+            office,
+            networks,
+            graph: AirGraph {
+                ports: IndexVec::filled(None, things),
+                through: IndexVec::filled(None, things),
+                ..AirGraph::default()
+            },
+            nodes_along: IndexVec::new(),
+            incomplete_run: None,
+        }
+    }
+
+    /// The network; an empty one where what could not be read may have been a part of it.
+    pub fn build(mut self) -> AirGraph {
+        let office = self.office;
+        if office.unsure.about(Medium::Air) || surroundings_unread(office) {
+            return self.graph;
+        }
+        for (id, thing) in office.things() {
+            self.thing(id, thing);
+        }
+        for (number, link) in self.networks.air.iter().enumerate() {
+            let nodes = self.node_of(&link.from).zip(self.node_of(&link.to));
+            let edge = nodes.map(|(from, to)| {
+                let law = self.run(link);
+                self.edge(from, to, law, EdgeOf::Run(number))
+            });
+            self.graph.runs.push(edge);
+        }
+        self.graph
+    }
+
+    pub(super) fn node(&mut self) -> AirNode {
+        self.graph.nodes += 1;
+        AirNode::from(self.graph.nodes - 1)
+    }
+
+    pub(super) fn edge(&mut self, from: AirNode, to: AirNode, law: EdgeLaw, of: EdgeOf) -> AirEdge {
+        self.graph.edges.push(Edge { from, to, law, of })
+    }
+
+    pub(super) fn missing(&mut self, on: ThingId, range: TextRange, what: String) -> MissingIndex {
+        self.graph.missing.push(MissingInput {
+            on,
+            range,
+            what,
+            needed_for: NeededFor::Air,
+        })
+    }
+
+    pub(super) fn set_ports(&mut self, id: ThingId, inlet: AirNode, outlet: AirNode) {
+        self.graph.ports[id] = Some(Ports { inlet, outlet });
+    }
+
+    /// A node where air comes into a thing and goes out of it.
+    fn one_node(&mut self, id: ThingId) -> AirNode {
+        let node = self.node();
+        self.set_ports(id, node, node);
+        node
+    }
+
+    fn thing(&mut self, id: ThingId, thing: &'o Thing) {
+        let Some(kind) = thing.kind else { return };
+        match kind.id {
+            KindId::Dryer => {
+                let node = self.one_node(id);
+                let supply = self.pressure(thing, Key::Delivers).map(|delivers| Supply {
+                    delivers,
+                    capacity: capacity(self.office, id).map(|capacity| capacity.flow),
+                });
+                self.graph.dryers.push(Dryer {
+                    node,
+                    thing: id,
+                    supply,
+                });
+            }
+            KindId::Regulator => {
+                // What could not be understood may have been its droop.
+                let law = if thing.damaged {
+                    EdgeLaw::unknown(Some(no_flow()))
+                } else {
+                    self.regulator(thing)
+                };
+                self.two_nodes(id, Some(law));
+            }
+            KindId::Valve => {
+                let law = match (thing.choice(Key::Function), thing.choice(Key::Stands)) {
+                    // It may be said to stand closed, and then all behind it uses nothing.
+                    _ if thing.damaged => Some(EdgeLaw::unknown(None)),
+                    (_, Some(ValvePosition::Closed)) => None,
+                    (Some(ValveFunction::Check), _) => Some(EdgeLaw::Known(Link::CheckValve)),
+                    (Some(ValveFunction::ShutOff), _) => Some(EdgeLaw::Known(Link::Fitting)),
+                    (None, _) => Some(EdgeLaw::unknown(Some(no_flow()))),
+                };
+                self.two_nodes(id, law);
+            }
+            KindId::FlowSensor => self.two_nodes(id, Some(EdgeLaw::Known(Link::Fitting))),
+            KindId::Manifold | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
+                self.one_node(id);
+            }
+            KindId::AirPipe => self.pipe(id, thing),
+            KindId::Cable => self.cable(id, thing),
+            _ => {}
+        }
+    }
+
+    /// Nodes before and behind a thing, joined where air passes it.
+    fn two_nodes(&mut self, id: ThingId, law: Option<EdgeLaw>) {
+        let (inlet, outlet) = (self.node(), self.node());
+        self.set_ports(id, inlet, outlet);
+        self.graph.through[id] = law.map(|law| self.edge(inlet, outlet, law, EdgeOf::Thing(id)));
+    }
+
+    /// A pressure above the surrounding air.
+    fn pressure(&self, thing: &Thing, key: Key) -> Option<Pressure> {
+        let (pressure, _) = thing.quantity(key)?;
+        Some(Pressure::from_pascals(self.office.gauge_pascals(pressure)))
+    }
+
+    fn regulator(&self, thing: &Thing) -> EdgeLaw {
+        let specs = thing.kind.map_or(&[][..], |kind| kind.fields);
+        let droop = thing
+            .given(specs, Key::Droop)
+            .and_then(|given| FlowResistance::of(given.quantity));
+        match (self.pressure(thing, Key::Set), droop) {
+            (Some(set), Some(droop)) => EdgeLaw::Known(Link::Regulator(Regulator {
+                set,
+                droop,
+                differential: thing
+                    .quantity(Key::Differential)
+                    .and_then(|(differential, _)| Pressure::of(differential))
+                    .unwrap_or(Pressure::from_pascals(0.0)),
+                rated: thing.quantity(Key::FlowMax).and_then(|(flow, _)| Flow::of(flow)),
+            })),
+            _ => EdgeLaw::unknown(Some(no_flow())),
+        }
+    }
+
+    /// The node at one side of a run.
+    fn node_of(&self, side: &Side) -> Option<AirNode> {
+        let thing = self.office.thing(side.thing);
+        if side.port.role == Role::Tap {
+            return self.node_at(side.thing, None, tap(thing, side)?);
+        }
+        let ports = self.graph.ports[side.thing]?;
+        Some(if side.port.role == Role::Outlet {
+            ports.outlet
+        } else {
+            ports.inlet
+        })
+    }
+
+    /// The law of what joins the two sides of a link. A run that names neither tube nor bore nor length is a joint.
+    fn run(&mut self, link: &office::Link) -> EdgeLaw {
+        let with = &link.with;
+        if with.damaged {
+            return EdgeLaw::unknown(Some(no_flow()));
+        }
+        let run = self.office.runs.get(link.run as usize);
+        let links = run.map_or(1, |run| run.ends.len().saturating_sub(1) as u32).max(1);
+        let length = with.length.as_ref().and_then(|length| Length::of(length.value));
+        let bore = with.bore.as_ref().and_then(|bore| Length::of(bore.value));
+        let lacks = match (bore, length) {
+            (Some(bore), Some(length)) => {
+                return EdgeLaw::Known(Link::Tube(Tube {
+                    bore,
+                    length: length * f64::from(links).recip(),
+                    roughness: Length::from_metres(0.0),
+                    usage: no_flow(),
+                }));
+            }
+            (None, None) if with.tube.is_none() => return EdgeLaw::Known(Link::Fitting),
+            (None, None) => "bore and length",
+            (None, _) => "bore",
+            (_, None) => "length",
+        };
+        let missing = match self.incomplete_run {
+            Some((of, missing)) if of == link.run => missing,
+            _ => {
+                let range = run.map_or(link.to.range, |run| run.range);
+                let [from, to] = [link.from.thing, link.to.thing].map(|id| self.office.name(id));
+                let what = format!("the {lacks} of the tube from `{from}` to `{to}`");
+                self.missing(link.to.thing, range, what)
+            }
+        };
+        self.incomplete_run = Some((link.run, missing));
+        EdgeLaw::without_resistance(Some(missing), Some(no_flow()))
+    }
+}
+
+/// Where a run meets a named place of a route, m.
+pub(super) fn tap(thing: &Thing, side: &Side) -> Option<f64> {
+    if side.port.role != Role::Tap {
+        return None;
+    }
+    let number = (side.number as usize).checked_sub(1)?;
+    let (_, _, fields) = thing.named(Key::Place).nth(number)?;
+    Some(fields.quantity(Key::At)?.0.si())
+}
+
+/// Whether the pressure around the office or the temperature of its air may be written in what could not be understood.
+fn surroundings_unread(office: &Office) -> bool {
+    let itself = office.itself.map(|id| office.thing(id));
+    itself.is_some_and(|itself| {
+        let is_unread = |key| match itself.field(key) {
+            Some(field) => field.value.is_unreadable(),
+            None => itself.damaged,
+        };
+        [Key::Elevation, Key::AirTemperature].into_iter().any(is_unread)
+    })
+}

@@ -1,0 +1,130 @@
+//! The air network of an office as its file describes it: what is known of each edge, and what is missing.
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::index_type;
+use drysheath_engineering::measure::Flow;
+use drysheath_engineering::network::{Link, Supply};
+use drysheath_office::ThingId;
+
+use crate::missing_input::MissingInput;
+use crate::route::Route;
+
+index_type! {
+    /// A point of the network where edges meet.
+    pub(crate) struct AirNode;
+    /// Something that air passes along between two nodes.
+    pub(crate) struct AirEdge;
+    /// A dryer, counted in the order of the file.
+    pub(crate) struct DryerIndex;
+    /// A cable, branch or pipe, counted in the order of the file.
+    pub(crate) struct RouteIndex;
+    /// Something that the file lacks.
+    pub(crate) struct MissingIndex;
+}
+
+/// How air passes along an edge.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum EdgeLaw {
+    Known(Link),
+    /// The file does not say all of it.
+    Unknown {
+        /// What is missing; none where the text is damaged.
+        missing: Option<MissingIndex>,
+        /// Air used along it, where that is known.
+        usage: Option<Flow>,
+        /// Whether only its resistance is missing, so that without flow the pressure is the same at both ends.
+        only_resistance: bool,
+    },
+}
+
+impl EdgeLaw {
+    /// Something that may pass air in any way.
+    pub fn unknown(usage: Option<Flow>) -> Self {
+        Self::Unknown {
+            missing: None,
+            usage,
+            only_resistance: false,
+        }
+    }
+
+    /// Something that passes air both ways against a resistance that is not known.
+    pub fn without_resistance(missing: Option<MissingIndex>, usage: Option<Flow>) -> Self {
+        Self::Unknown {
+            missing,
+            usage,
+            only_resistance: true,
+        }
+    }
+
+    pub fn is_unknown(&self) -> bool {
+        matches!(self, Self::Unknown { .. })
+    }
+
+    /// Air used along the edge, where that is known.
+    pub fn usage(&self) -> Option<Flow> {
+        match self {
+            Self::Known(Link::Tube(tube)) => Some(tube.usage),
+            Self::Known(Link::Section(section)) => Some(section.usage),
+            Self::Known(_) => Some(no_flow()),
+            Self::Unknown { usage, .. } => *usage,
+        }
+    }
+}
+
+/// What of the office an edge is.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum EdgeOf {
+    /// A part of a route, between two distances in metres.
+    Route(RouteIndex, f64, f64),
+    /// A link of an air run, as its number in the order of [`drysheath_office::Networks::air`].
+    Run(usize),
+    /// A regulator, flow sensor or valve.
+    Thing(ThingId),
+    /// Where a branch leaves its trunk, or a route whose length is not known.
+    Joint,
+}
+
+/// Something that air passes along.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Edge {
+    pub from: AirNode,
+    pub to: AirNode,
+    pub law: EdgeLaw,
+    pub of: EdgeOf,
+}
+
+/// Where air comes into a thing and goes out of it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Ports {
+    pub inlet: AirNode,
+    pub outlet: AirNode,
+}
+
+/// A dryer's outlet.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Dryer {
+    pub node: AirNode,
+    pub thing: ThingId,
+    /// What it delivers, where that is known.
+    pub supply: Option<Supply>,
+}
+
+#[derive(Debug, Default)]
+pub(crate) struct AirGraph {
+    /// Number of nodes.
+    pub nodes: usize,
+    pub edges: IndexVec<AirEdge, Edge>,
+    pub dryers: IndexVec<DryerIndex, Dryer>,
+    /// None for a thing that no air comes into.
+    pub ports: IndexVec<ThingId, Option<Ports>>,
+    /// The edge of a thing that air passes through.
+    pub through: IndexVec<ThingId, Option<AirEdge>>,
+    pub routes: IndexVec<RouteIndex, Route>,
+    /// The edge of each link of the air runs, in the order of [`drysheath_office::Networks::air`].
+    pub runs: Vec<Option<AirEdge>>,
+    pub missing: IndexVec<MissingIndex, MissingInput>,
+}
+
+pub(crate) fn no_flow() -> Flow {
+    Flow::from_cubic_metres_per_second(0.0)
+}

@@ -1,0 +1,268 @@
+//! Cables, their branches and air pipes in the air network.
+//!
+//! They are cut only where something joins or leaves them: usage along a segment needs no finer cutting, since half of it at
+//! either end is exact where the flow is laminar.
+
+use drysheath_engineering::air::Reference;
+use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Temperature};
+use drysheath_engineering::network::{Link, Section, Tube};
+use drysheath_office::kinds::{FieldSpec, Key};
+use drysheath_office::{Field, Fields, Thing, ThingId, route};
+use drysheath_text::TextRange;
+
+use super::builder::{NetworkBuilder, tap};
+use super::graph::{AirNode, EdgeLaw, EdgeOf, RouteIndex, no_flow};
+use crate::route::{LEEWAY, Route, RouteSection, Segment};
+
+/// A branch of a cable: its number among the branches, and its name.
+type Branch<'o> = (u32, &'o str);
+
+impl<'o> NetworkBuilder<'o> {
+    pub(super) fn pipe(&mut self, id: ThingId, thing: &'o Thing) {
+        let specs = thing.kind.map_or(&[][..], |kind| kind.fields);
+        let figure = |key| thing.given(specs, key).map(|given| given.quantity);
+        let usage = figure(Key::Usage).and_then(Flow::of).filter(|_| !thing.damaged);
+        let length = route::length(thing, None);
+        let bore = figure(Key::Bore).and_then(Length::of);
+        let known = bore.zip(figure(Key::Roughness).and_then(Length::of));
+        let lacks = match (known, length) {
+            _ if thing.damaged => None,
+            (Some(_), Some(_)) => None,
+            (None, _) => Some("bore"),
+            (_, None) => Some("length"),
+        };
+        let name = self.office.name(id);
+        let missing = lacks.map(|lacks| self.missing(id, thing.name, format!("the {lacks} of `{name}`")));
+        let section = length.map(|to| RouteSection {
+            section: 0,
+            from: 0.0,
+            to,
+            surroundings: None,
+        });
+        let law = |_: u32, part: f64, metres: f64| match (known, usage) {
+            (Some((bore, roughness)), Some(usage)) if missing.is_none() => EdgeLaw::Known(Link::Tube(Tube {
+                bore,
+                roughness,
+                length: Length::from_metres(metres),
+                usage: usage * part,
+            })),
+            _ => EdgeLaw::without_resistance(missing, usage.map(|usage| usage * part)),
+        };
+        self.route(id, None, section.into_iter().collect(), law);
+    }
+
+    pub(super) fn cable(&mut self, id: ThingId, thing: &'o Thing) {
+        self.trunk_or_branch(id, thing, None, thing.fields());
+        for (number, (name, _, fields)) in (0..).zip(thing.named(Key::Branch)) {
+            self.trunk_or_branch(id, thing, Some((number, name)), fields);
+            let Some((from, _)) = fields.quantity(Key::From) else {
+                continue;
+            };
+            let trunk = self.node_at(id, None, from.si());
+            let start = self.node_at(id, Some(number), 0.0);
+            if let (Some(trunk), Some(start)) = (trunk, start) {
+                self.edge(trunk, start, EdgeLaw::Known(Link::Fitting), EdgeOf::Joint);
+            }
+        }
+    }
+
+    fn trunk_or_branch(&mut self, id: ThingId, thing: &'o Thing, branch: Option<Branch<'o>>, fields: &'o [Field]) {
+        let specs = section_specs(thing);
+        let mut sections = Vec::new();
+        let mut laws = Vec::new();
+        let mut end = Some(0.0);
+        for (number, (name, place, section)) in (0..).zip(fields.named(Key::Section)) {
+            let range = if place.file == self.office.file {
+                place.range
+            } else {
+                thing.name
+            };
+            let surroundings = route::surroundings(section).filter(|_| !thing.damaged);
+            if let (Some(from), Some((key, metres))) = (end, surroundings) {
+                sections.push(RouteSection {
+                    section: number,
+                    from,
+                    to: from + metres,
+                    surroundings: Some(key),
+                });
+            }
+            end = end.zip(surroundings).map(|(from, (_, metres))| from + metres);
+            // Of a cable that could not be understood whole sections may be missing.
+            laws.push(if thing.damaged {
+                EdgeLaw::unknown(None)
+            } else {
+                self.section(id, name, range, section, specs)
+            });
+        }
+        if end.is_none() || laws.is_empty() {
+            sections.clear();
+            laws = vec![self.law_of_unknown_length(id, thing, branch, &laws)];
+        }
+        let law = |section: u32, part: f64, metres: f64| match laws.get(section as usize) {
+            Some(EdgeLaw::Known(Link::Section(section))) => EdgeLaw::Known(Link::Section(Section {
+                length: Length::from_metres(metres),
+                usage: section.usage * part,
+                ..*section
+            })),
+            Some(EdgeLaw::Unknown {
+                missing,
+                usage,
+                only_resistance,
+            }) => EdgeLaw::Unknown {
+                missing: *missing,
+                usage: usage.map(|usage| usage * part),
+                only_resistance: *only_resistance,
+            },
+            _ => EdgeLaw::without_resistance(None, None),
+        };
+        self.route(id, branch.map(|(number, _)| number), sections, law);
+    }
+
+    /// The law of a trunk or branch whose sections do not all say their lengths, as a whole: where they begin and end is not
+    /// known, but what they use together may be.
+    fn law_of_unknown_length(
+        &mut self,
+        id: ThingId,
+        thing: &Thing,
+        branch: Option<Branch<'_>>,
+        laws: &[EdgeLaw],
+    ) -> EdgeLaw {
+        let Some(first) = laws.first() else {
+            let missing = (!thing.damaged).then(|| {
+                let of = branch.map_or(String::new(), |(_, name)| format!("branch `{name}` of "));
+                let what = format!("the sections of {of}`{}`", self.office.name(id));
+                self.missing(id, thing.name, what)
+            });
+            return EdgeLaw::without_resistance(missing, None);
+        };
+        let missing = match first {
+            EdgeLaw::Unknown { missing, .. } => *missing,
+            EdgeLaw::Known(_) => None,
+        };
+        EdgeLaw::without_resistance(missing, laws.iter().map(EdgeLaw::usage).sum())
+    }
+
+    /// What is known of a section: the link that it is as a whole, its length left out.
+    fn section(
+        &mut self,
+        id: ThingId,
+        name: &str,
+        range: TextRange,
+        section: &[Field],
+        specs: &[FieldSpec],
+    ) -> EdgeLaw {
+        let figure = |key| section.given(specs, key).map(|given| given.quantity);
+        let usage = figure(Key::Usage).and_then(Flow::of);
+        let resistance = figure(Key::Resistance).and_then(PneumaticResistance::of);
+        let reference = figure(Key::ReferencePressure)
+            .map(|pressure| self.office.absolute(pressure))
+            .zip(figure(Key::ReferenceTemperature).and_then(Temperature::of));
+        let lacks = match (usage, resistance, reference) {
+            (Some(usage), Some(resistance), Some((pressure, temperature))) => {
+                return EdgeLaw::Known(Link::Section(Section {
+                    resistance,
+                    reference: Reference { pressure, temperature },
+                    length: Length::from_metres(0.0),
+                    usage,
+                }));
+            }
+            (None, None, _) => Some("usage and resistance"),
+            (None, ..) => Some("usage"),
+            (_, None, _) => Some("resistance"),
+            _ => None,
+        };
+        let of = self.office.name(id);
+        let missing = lacks.map(|lacks| self.missing(id, range, format!("the {lacks} of section `{name}` of `{of}`")));
+        EdgeLaw::without_resistance(missing, usage)
+    }
+
+    /// A route of some sections, which are empty where its length is not known. `law` gives the law of a segment from the
+    /// number of its section, the part of the section that it is, and its length in metres.
+    fn route(
+        &mut self,
+        id: ThingId,
+        branch: Option<u32>,
+        sections: Vec<RouteSection>,
+        law: impl Fn(u32, f64, f64) -> EdgeLaw,
+    ) {
+        let index = RouteIndex::from(self.graph.routes.len());
+        let start = self.node();
+        let mut end = start;
+        let mut nodes = vec![(0.0, start)];
+        let mut segments = Vec::new();
+        let cuts = self.cuts(id, branch);
+        if sections.is_empty() {
+            // Each of its places is somewhere behind its beginning, and all that it uses is used before one of them.
+            let (missing, mut usage) = match law(0, 1.0, 0.0) {
+                EdgeLaw::Unknown { missing, usage, .. } => (missing, usage),
+                EdgeLaw::Known(_) => (None, None),
+            };
+            for metres in cuts.iter().copied().chain([f64::INFINITY]) {
+                end = self.node();
+                let law = EdgeLaw::without_resistance(missing, usage);
+                self.edge(start, end, law, EdgeOf::Joint);
+                nodes.push((metres, end));
+                usage = Some(no_flow());
+            }
+        }
+        for section in &sections {
+            let (whole, mut from) = (section.to - section.from, section.from);
+            let inside = |metres: &&f64| **metres > section.from + LEEWAY && **metres < section.to - LEEWAY;
+            for to in cuts.iter().filter(inside).copied().chain([section.to]) {
+                let near = end;
+                end = self.node();
+                let part = if whole > 0.0 { (to - from) / whole } else { 1.0 };
+                let law = law(section.section, part, to - from);
+                let edge = self.edge(near, end, law, EdgeOf::Route(index, from, to));
+                segments.push(Segment { from, to, edge });
+                nodes.push((to, end));
+                from = to;
+            }
+        }
+        if branch.is_none() {
+            self.set_ports(id, start, end);
+        }
+        self.graph.routes.push(Route {
+            thing: id,
+            branch,
+            sections,
+            segments,
+        });
+        self.nodes_along.push(nodes);
+    }
+
+    /// Where something leaves a route or joins it, in metres, in order and each place once.
+    fn cuts(&self, id: ThingId, branch: Option<u32>) -> Vec<f64> {
+        if branch.is_some() {
+            return Vec::new();
+        }
+        let thing = self.office.thing(id);
+        let air = &self.networks.air;
+        let leaving = air.leaving(id).map(|link| link.from);
+        let joining = air.leading_to(id).map(|link| link.to);
+        let taps = leaving.chain(joining).filter_map(|side| tap(thing, &side));
+        let branches = thing.named(Key::Branch);
+        let branches = branches.filter_map(|(_, _, fields)| Some(fields.quantity(Key::From)?.0.si()));
+        let mut cuts: Vec<f64> = taps.chain(branches).collect();
+        cuts.sort_by(f64::total_cmp);
+        cuts.dedup_by(|later, first| (*later - *first).abs() <= LEEWAY);
+        cuts
+    }
+
+    /// The node at a distance along a route.
+    pub(super) fn node_at(&self, id: ThingId, branch: Option<u32>, metres: f64) -> Option<AirNode> {
+        let is_it = |(_, route): &(RouteIndex, &Route)| route.thing == id && route.branch == branch;
+        let (index, _) = self.graph.routes.enumerated().rfind(is_it)?;
+        let is_near = |(there, _): &&(f64, AirNode)| (there - metres).abs() <= LEEWAY;
+        let (_, node) = self.nodes_along[index].iter().find(is_near)?;
+        Some(*node)
+    }
+}
+
+/// What the fields of a cable's section can be.
+fn section_specs(thing: &Thing) -> &'static [FieldSpec] {
+    let field = thing
+        .kind
+        .and_then(|kind| kind.fields.iter().find(|spec| spec.key == Key::Section));
+    field.map_or(&[], FieldSpec::inner)
+}

@@ -1,0 +1,174 @@
+//! Which parts of the air network can be computed where the file lacks something.
+//!
+//! Usage does not depend on pressure. So where the resistance of one edge is missing and all air behind it comes through
+//! it, the flow up to it is known, and with it every pressure before it; what lies behind is not. Where air can come another
+//! way round, or where a usage is missing, no flow is known and nothing of the connected component is computed.
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::measure::Flow;
+use drysheath_office::DisjointSets;
+
+use super::graph::{AirEdge, AirGraph, AirNode, Edge, EdgeLaw, MissingIndex};
+
+/// What of the network can be computed.
+pub(super) struct Solvable {
+    /// The first node of the connected component that each node belongs to.
+    pub component: IndexVec<AirNode, AirNode>,
+    /// Whether the pressure of each node can be computed.
+    pub known: IndexVec<AirNode, bool>,
+    /// Air used behind an edge whose resistance is missing, at the node before it.
+    pub demands: Vec<(AirNode, Flow)>,
+    /// Edges whose missing resistance does not matter because nothing flows.
+    pub still: IndexVec<AirEdge, bool>,
+    /// What stands in the way of computing more, each once.
+    pub missing: Vec<MissingIndex>,
+}
+
+pub(super) fn solvable(graph: &AirGraph) -> Solvable {
+    let component = connected(graph, |_| true);
+    let mut supplied = IndexVec::filled(false, graph.nodes);
+    for dryer in &graph.dryers {
+        supplied[component[dryer.node]] = true;
+    }
+    let mut solvable = Solvable {
+        known: component.iter().map(|first| supplied[*first]).collect(),
+        component,
+        demands: Vec::new(),
+        still: IndexVec::filled(false, graph.edges.len()),
+        missing: Vec::new(),
+    };
+    let is_complete = graph.edges.iter().all(|edge| !edge.law.is_unknown())
+        && graph.dryers.iter().all(|dryer| dryer.supply.is_some());
+    if !is_complete {
+        solvable.take_away(graph, &supplied);
+    }
+    solvable
+}
+
+/// The first node of all that each node is connected with by the edges that count.
+fn connected(graph: &AirGraph, counts: impl Fn(&&Edge) -> bool) -> IndexVec<AirNode, AirNode> {
+    let mut sets = DisjointSets::new(graph.nodes);
+    for edge in graph.edges.iter().filter(counts) {
+        sets.join(edge.from, edge.to);
+    }
+    (0..graph.nodes).map(|node| sets.first(AirNode::from(node))).collect()
+}
+
+/// Whether air reaches each node from a dryer by edges of known law alone.
+fn reached(graph: &AirGraph) -> IndexVec<AirNode, bool> {
+    let first = connected(graph, |edge| !edge.law.is_unknown());
+    let mut with_dryer = IndexVec::filled(false, graph.nodes);
+    for dryer in &graph.dryers {
+        with_dryer[first[dryer.node]] = true;
+    }
+    first.iter().map(|first| with_dryer[*first]).collect()
+}
+
+/// A connected part of the network that air enters by edges of unknown law only.
+#[derive(Clone)]
+struct Region {
+    /// Number of edges that lead there from nodes that air reaches.
+    entrances: u32,
+    /// The node before the last of them.
+    before: Option<AirNode>,
+    /// Air used inside and along its entrances, m³/s.
+    used: f64,
+    /// Whether no more than resistances are missing.
+    only_resistance: bool,
+}
+
+impl Region {
+    const EMPTY: Self = Self {
+        entrances: 0,
+        before: None,
+        used: 0.0,
+        only_resistance: true,
+    };
+
+    /// Whether nothing flows there, so that the pressure is that before it.
+    fn is_still(&self) -> bool {
+        self.used == 0.0 && self.only_resistance
+    }
+
+    fn add(&mut self, edge: &Edge) {
+        self.used += edge.law.usage().map_or(0.0, Flow::cubic_metres_per_second);
+        if let EdgeLaw::Unknown { only_resistance, .. } = edge.law {
+            self.only_resistance &= only_resistance;
+        }
+    }
+}
+
+impl Solvable {
+    /// Takes away what cannot be computed because the file lacks something.
+    fn take_away(&mut self, graph: &AirGraph, supplied: &IndexVec<AirNode, bool>) {
+        let reached = reached(graph);
+        let region = connected(graph, |edge| !reached[edge.from] && !reached[edge.to]);
+        let mut regions = IndexVec::filled(Region::EMPTY, graph.nodes);
+        // Components of which no flow is known, by their first nodes.
+        let mut doubtful = IndexVec::filled(false, graph.nodes);
+        for dryer in graph.dryers.iter().filter(|dryer| dryer.supply.is_none()) {
+            doubtful[self.component[dryer.node]] = true;
+        }
+        for edge in &graph.edges {
+            let (inside, before) = match (reached[edge.from], reached[edge.to]) {
+                (true, true) => {
+                    doubtful[self.component[edge.from]] |= edge.law.is_unknown();
+                    continue;
+                }
+                (true, false) => (edge.to, Some(edge.from)),
+                (false, true) => (edge.from, Some(edge.to)),
+                (false, false) => (edge.from, None),
+            };
+            doubtful[self.component[edge.from]] |= edge.law.usage().is_none();
+            let region = &mut regions[region[inside]];
+            region.add(edge);
+            if before.is_some() {
+                region.entrances += 1;
+                region.before = before;
+            }
+        }
+        for region in regions.iter().filter(|region| region.entrances > 1) {
+            if let Some(before) = region.before {
+                doubtful[self.component[before]] = true;
+            }
+        }
+        for node in region.keys() {
+            let component = self.component[node];
+            if doubtful[component] {
+                self.known[node] = false;
+                continue;
+            }
+            let around = &regions[region[node]];
+            if around.is_still() {
+                continue;
+            }
+            if !reached[node] && supplied[component] {
+                self.known[node] = false;
+            }
+            if let (true, 1, Some(before)) = (region[node] == node, around.entrances, around.before) {
+                let flow = Flow::from_cubic_metres_per_second(around.used);
+                self.demands.push((before, flow));
+            }
+        }
+        self.sort_out(graph, supplied);
+    }
+
+    /// Sorts edges of unknown law into those that do not matter and those that stand in the way.
+    fn sort_out(&mut self, graph: &AirGraph, supplied: &IndexVec<AirNode, bool>) {
+        for (id, edge) in graph.edges.enumerated() {
+            let EdgeLaw::Unknown { missing, .. } = edge.law else {
+                continue;
+            };
+            if !supplied[self.component[edge.from]] {
+                continue;
+            }
+            if self.known[edge.from] && self.known[edge.to] {
+                self.still[id] = true;
+            } else {
+                self.missing.extend(missing);
+            }
+        }
+        self.missing.sort_unstable();
+        self.missing.dedup();
+    }
+}

@@ -1,0 +1,106 @@
+//! The connected systems of an office's air network, solved one by one.
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::index_type;
+use drysheath_engineering::network::{
+    Conditions, Link, LinkId, Network, NoSolution, NodeId, Solution, SupplyId, solve,
+};
+
+use super::graph::{AirEdge, AirGraph, AirNode, DryerIndex, EdgeLaw};
+use super::solvable::{Solvable, solvable};
+use crate::missing_input::MissingInput;
+
+index_type! {
+    /// A connected air system of an office: a part of its air network that no air run, cable or pipe joins with another.
+    pub struct SystemId;
+}
+
+/// A connected system with what was computed of it.
+pub(crate) struct System {
+    pub network: Network,
+    pub solution: Result<Solution, NoSolution>,
+    /// The office's edge behind each link of the network.
+    pub links: IndexVec<LinkId, AirEdge>,
+}
+
+/// All systems, and where the nodes, edges and dryers of the office are in them. None where nothing can be computed.
+pub(crate) struct Systems {
+    pub all: IndexVec<SystemId, System>,
+    pub nodes: IndexVec<AirNode, Option<(SystemId, NodeId)>>,
+    pub edges: IndexVec<AirEdge, Option<(SystemId, LinkId)>>,
+    pub dryers: IndexVec<DryerIndex, Option<(SystemId, SupplyId)>>,
+    /// What stands in the way of computing more.
+    pub missing: Vec<MissingInput>,
+}
+
+impl Systems {
+    pub fn new(graph: &AirGraph, conditions: &Conditions) -> Self {
+        let solvable = solvable(graph);
+        let mut unsolved: IndexVec<SystemId, Unsolved> = IndexVec::new();
+        let nodes = nodes(&solvable, &mut unsolved);
+        let dryers = graph.dryers.iter().map(|dryer| {
+            let (system, node) = nodes[dryer.node]?;
+            Some((system, unsolved[system].network.supply(node, dryer.supply?)))
+        });
+        let dryers = dryers.collect();
+        for (node, flow) in &solvable.demands {
+            if let Some((system, node)) = nodes[*node] {
+                unsolved[system].network.demand(node, *flow);
+            }
+        }
+        let edges = graph.edges.enumerated().map(|(id, edge)| {
+            let link = match edge.law {
+                EdgeLaw::Known(link) => link,
+                EdgeLaw::Unknown { .. } if solvable.still[id] => Link::Fitting,
+                EdgeLaw::Unknown { .. } => return None,
+            };
+            let ((system, from), (_, to)) = nodes[edge.from].zip(nodes[edge.to])?;
+            let Unsolved { network, links } = &mut unsolved[system];
+            links.push(id);
+            Some((system, network.link(from, to, link)))
+        });
+        let edges = edges.collect();
+        let missing = solvable.missing.iter();
+        Self {
+            all: unsolved.into_iter().map(|system| system.solved(conditions)).collect(),
+            nodes,
+            edges,
+            dryers,
+            missing: missing.map(|missing| graph.missing[*missing].clone()).collect(),
+        }
+    }
+}
+
+/// Gives each node that can be computed a place in the network of its system.
+fn nodes(
+    solvable: &Solvable,
+    unsolved: &mut IndexVec<SystemId, Unsolved>,
+) -> IndexVec<AirNode, Option<(SystemId, NodeId)>> {
+    // The system of each component, at the component's first node.
+    let mut systems: IndexVec<AirNode, Option<SystemId>> = IndexVec::filled(None, solvable.known.len());
+    let node = |(node, known): (AirNode, &bool)| {
+        if !known {
+            return None;
+        }
+        let system = *systems[solvable.component[node]].get_or_insert_with(|| unsolved.push(Unsolved::default()));
+        Some((system, unsolved[system].network.node()))
+    };
+    solvable.known.enumerated().map(node).collect()
+}
+
+/// A system before it is solved.
+#[derive(Default)]
+struct Unsolved {
+    network: Network,
+    links: IndexVec<LinkId, AirEdge>,
+}
+
+impl Unsolved {
+    fn solved(self, conditions: &Conditions) -> System {
+        System {
+            solution: solve(&self.network, conditions),
+            network: self.network,
+            links: self.links,
+        }
+    }
+}
