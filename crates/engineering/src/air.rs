@@ -46,7 +46,7 @@ pub fn tube_resistance(bore: Length, temperature: Temperature) -> PneumaticResis
 /// What a cable's pneumatic resistance is counted at.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reference {
-    /// Mean absolute pressure.
+    /// Mean absolute pressure in the line when its resistance was measured.
     pub pressure: AbsolutePressure,
     /// Temperature of the air in the cable.
     pub temperature: Temperature,

@@ -50,7 +50,7 @@ impl Colour {
         Colour::Slate,
     ];
 
-    /// The word: "white".
+    /// The English word for the colour, such as "white".
     pub fn name(self) -> &'static str {
         match self {
             Colour::White => "white",

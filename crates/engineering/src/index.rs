@@ -46,7 +46,7 @@ pub struct IndexVec<K, V> {
 }
 
 impl<K, V> IndexVec<K, V> {
-    /// An empty list.
+    /// A list without items.
     pub const fn new() -> Self {
         Self {
             items: Vec::new(),
@@ -59,7 +59,7 @@ impl<K, V> IndexVec<K, V> {
         Vec::with_capacity(capacity).into()
     }
 
-    /// Number of items.
+    /// Number of items in the list.
     pub fn len(&self) -> usize {
         self.items.len()
     }

@@ -59,7 +59,7 @@ pub enum Beyond {
 pub struct LeakPlace {
     /// The most likely place, on the scale of the readings' distances.
     pub distance: Length,
-    /// Its standard deviation.
+    /// Standard deviation of the distance, from those of the measured pressures.
     pub deviation: Length,
 }
 
@@ -83,7 +83,7 @@ pub enum LeakError {
     /// The lines meet at one of the readings nearest to the leak, as near as the errors let one say. A leak on the other
     /// side of that reading, however far, would give the same.
     AtReading {
-        /// Where they meet.
+        /// The point where the two straight lines of squared pressure meet.
         place: LeakPlace,
         /// Where that reading was taken.
         reading: Length,
@@ -91,7 +91,7 @@ pub enum LeakError {
     /// The lines meet outside the stretch between the readings nearest to the leak: the cable is not uniform, it leaks in more
     /// than one place, or a reading is wrong.
     Outside {
-        /// Where they meet.
+        /// The point where the two straight lines of squared pressure meet.
         place: LeakPlace,
     },
 }

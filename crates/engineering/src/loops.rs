@@ -30,9 +30,9 @@ pub enum LimitedBy {
 /// The most resistance that a loop may have.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LoopLimit {
-    /// There and back.
+    /// Resistance of both conductors of the pair together.
     pub resistance: Resistance,
-    /// What sets it.
+    /// Which of the two limits is the lower one.
     pub by: LimitedBy,
 }
 

@@ -77,7 +77,7 @@ measure! {
     Time: seconds, from_seconds, Time, absolute false
 }
 measure! {
-    /// A volume.
+    /// A volume, in m³.
     Volume: cubic_metres, from_cubic_metres, Volume, absolute false
 }
 measure! {
@@ -85,19 +85,19 @@ measure! {
     RelativeHumidity: fraction, from_fraction, Humidity, absolute false
 }
 measure! {
-    /// A voltage.
+    /// A voltage, in V, with its sign.
     Voltage: volts, from_volts, Voltage, absolute false
 }
 measure! {
-    /// A current.
+    /// An electric current, in A.
     Current: amperes, from_amperes, Current, absolute false
 }
 measure! {
-    /// An electrical resistance.
+    /// An electrical resistance, in Ω.
     Resistance: ohms, from_ohms, Resistance, absolute false
 }
 measure! {
-    /// A power.
+    /// An electric power, in W.
     Power: watts, from_watts, Power, absolute false
 }
 measure! {
@@ -119,7 +119,7 @@ measure! {
     MassFlow: kilograms_per_second, from_kilograms_per_second
 }
 measure! {
-    /// A dynamic viscosity.
+    /// A dynamic viscosity, in Pa·s.
     Viscosity: pascal_seconds, from_pascal_seconds
 }
 measure! {

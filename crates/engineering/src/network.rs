@@ -90,7 +90,7 @@ impl Conditions {
 /// A round bore: a tube in the office or an air pipe along a route.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tube {
-    /// Inside diameter.
+    /// Inside diameter of the bore.
     pub bore: Length,
     /// Length.
     pub length: Length,
@@ -114,7 +114,7 @@ pub struct Section {
     pub usage: Flow,
 }
 
-/// A pressure regulator.
+/// A pressure regulator with the figures of its data sheet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Regulator {
     /// Gauge pressure that it holds at no flow.
@@ -153,14 +153,14 @@ pub enum Leak {
     },
     /// A round hole in a thin wall: see [`crate::air::orifice_flow`].
     Orifice {
-        /// Diameter.
+        /// Diameter of the hole.
         hole: Length,
         /// Discharge coefficient, 0.62 for a sharp edge.
         coefficient: f64,
     },
 }
 
-/// A dryer's outlet.
+/// A dryer's outlet: it gives air and takes none.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Supply {
     /// Gauge pressure that it delivers.
@@ -214,12 +214,12 @@ struct Joined {
 }
 
 impl Network {
-    /// An empty network.
+    /// A network without nodes.
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// Adds a node.
+    /// Adds a node, at which nothing stands yet.
     pub fn node(&mut self) -> NodeId {
         self.nodes.push(Node::default())
     }
@@ -315,12 +315,12 @@ impl Network {
         self.links.enumerated().filter(ends_there).map(|(id, _)| id)
     }
 
-    /// Number of nodes.
+    /// Number of nodes in the network.
     pub fn nodes(&self) -> usize {
         self.nodes.len()
     }
 
-    /// Number of links.
+    /// Number of links in the network.
     pub fn links(&self) -> usize {
         self.links.len()
     }
@@ -346,7 +346,7 @@ pub enum Piece {
 pub enum NoSolution {
     /// A figure cannot be: a bore of nothing, a usage that is no number.
     Impossible {
-        /// Where.
+        /// The piece whose figure it is.
         piece: Piece,
         /// What is wrong, in words that follow "the network cannot be computed: ".
         why: &'static str,
@@ -360,7 +360,7 @@ pub enum NoSolution {
     Unsettled {
         /// The node whose balance is farthest off.
         at: NodeId,
-        /// By how much.
+        /// What leaves that node less what arrives there.
         imbalance: Flow,
         /// How many steps were made.
         steps: u32,

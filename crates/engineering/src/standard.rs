@@ -18,7 +18,7 @@ pub struct Standard {
 pub struct KnownStandard {
     /// The conditions in words.
     pub name: &'static str,
-    /// The conditions.
+    /// Pressure and temperature that a standard volume is counted at.
     pub standard: Standard,
     /// Where they come from.
     pub source: &'static str,

@@ -101,7 +101,7 @@ pub struct Unit {
     pub name: &'static str,
     /// Other spellings that are read as this unit.
     pub aliases: &'static [&'static str],
-    /// What it measures.
+    /// The dimension that it is a unit of.
     pub dimension: Dimension,
     /// True for a pressure counted from vacuum; a pressure unit without it counts from the surrounding air.
     pub absolute: bool,

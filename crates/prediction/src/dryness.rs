@@ -8,7 +8,7 @@ use drysheath_office::{Given, Office, ThingId};
 /// The vapour in the air that a dryer delivers.
 #[derive(Clone, Copy, Debug)]
 pub struct Dryness {
-    /// The dryer.
+    /// The dryer that delivers the air.
     pub dryer: ThingId,
     /// Its dew point, as stated; taken over water, as WMO-No. 8 has it at any temperature.
     pub dew_point: Given,

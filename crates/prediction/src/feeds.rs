@@ -27,9 +27,9 @@ use supplies::{Above, Supplies};
 /// as if the others were dead.
 #[derive(Clone, Debug)]
 pub struct Feed {
-    /// The load.
+    /// The load that is fed.
     pub load: ThingId,
-    /// The battery.
+    /// The battery at the other end of the feed.
     pub battery: ThingId,
     /// The battery's voltage at its end of discharge: the end of `working` that is nearer to zero, with its sign.
     pub source: Given,
@@ -47,7 +47,7 @@ pub struct Feed {
 }
 
 impl Feed {
-    /// The load's power.
+    /// The power that the load draws.
     pub fn power(&self) -> Power {
         Power::from_watts(self.draws.quantity.si())
     }
@@ -60,7 +60,7 @@ pub struct Conductor {
     pub from: ThingId,
     /// Where it goes: a panel or the load.
     pub to: ThingId,
-    /// Its size.
+    /// Cross-section of one conductor, as the run states it.
     pub gauge: Quantity,
     /// Its length, one way.
     pub length: Quantity,

@@ -29,7 +29,7 @@ use cable_length::Trunk;
 /// A signal's way to its input.
 #[derive(Clone, Debug)]
 pub struct Loop {
-    /// The signal.
+    /// The signal that the loop carries.
     pub signal: Terminal,
     /// The input that reads it.
     pub input: Terminal,
@@ -71,11 +71,11 @@ pub enum LoopPart {
     Run(u32),
     /// A pair of a cable.
     Cable {
-        /// The cable.
+        /// The cable that the pair is in.
         thing: ThingId,
         /// The branch, where it is on one.
         branch: Option<Box<str>>,
-        /// The pair's number.
+        /// The number of the pair in the cable.
         pair: u32,
         /// Whether the device does not stand on this cable, so that all of its length counts, without its branches.
         whole: bool,

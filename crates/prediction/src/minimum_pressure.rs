@@ -15,18 +15,18 @@ pub type DefaultMinimums = [Option<Quantity>; 3];
 pub enum DeclaredBy {
     /// The section or pipe itself.
     Itself,
-    /// The office.
+    /// The office, for all sections in such surroundings.
     Office,
-    /// The repository's settings.
+    /// The settings of the repository, for all its offices.
     Settings,
 }
 
 /// The least pressure of a section or pipe.
 #[derive(Clone, Copy, Debug)]
 pub struct MinimumPressure {
-    /// How much.
+    /// The pressure as it is written.
     pub quantity: Quantity,
-    /// Who says so.
+    /// Who declares the pressure.
     pub by: DeclaredBy,
     /// Where, if an office's file or a file of parts says it.
     pub place: Option<Place>,

@@ -4,7 +4,7 @@ use drysheath_text::TextRange;
 /// What something that is missing would let one compute.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum NeededFor {
-    /// Pressures and flows.
+    /// Pressures and flows of the air network.
     Air,
     /// How dry the air is.
     Dryness,

@@ -12,7 +12,7 @@ use crate::missing_input::{MissingInput, NeededFor};
 
 /// All that an office's file lets one compute.
 pub struct Prediction {
-    /// Pressures and flows.
+    /// Pressures and flows of the air network.
     pub air: Air,
     /// Of each system of the air network, the wettest of its dryers; none where one of them does not say.
     dryness: IndexVec<SystemId, Option<Dryness>>,
@@ -25,7 +25,7 @@ pub struct Prediction {
 }
 
 impl Prediction {
-    /// Computes an office.
+    /// Computes all that the file of an office says enough for.
     pub fn new(office: &Office, networks: &Networks) -> Self {
         let mut gaps = Vec::new();
         let air = Air::new(office, networks, &mut gaps);

@@ -21,7 +21,7 @@ pub struct ProfilePoint {
     pub what: String,
     /// Pressure above the surrounding air.
     pub pressure: Option<Pressure>,
-    /// Flow outwards.
+    /// Flow away from the route's beginning.
     pub flow: Option<Flow>,
     /// The least pressure that is declared there, above the surrounding air. Where two sections meet, the higher.
     pub minimum: Option<Pressure>,

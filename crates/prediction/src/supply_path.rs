@@ -28,9 +28,9 @@ pub struct PathStep<'a> {
     pub element: PathElement<'a>,
     /// The computed figures of that.
     pub state: LinkState,
-    /// Pressure before it.
+    /// Pressure where the air comes in.
     pub before: Pressure,
-    /// Pressure behind it.
+    /// Pressure where the air goes out.
     pub after: Pressure,
 }
 

@@ -3,7 +3,7 @@ use crate::TextRange;
 /// One replacement in a text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Edit {
-    /// What goes away.
+    /// The bytes that are replaced, in the text before the edit.
     pub range: TextRange,
     /// What stands there instead.
     pub replacement: String,

@@ -3,7 +3,7 @@ use crate::TextRange;
 /// What one step to the right counts, as an editor and a server agree on it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Encoding {
-    /// Bytes.
+    /// UTF-8 code units, which are bytes.
     Utf8,
     /// UTF-16 code units, the protocol's default.
     Utf16,
@@ -14,7 +14,7 @@ pub enum Encoding {
 /// A line and a column, both counted from 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Position {
-    /// Line, from 0.
+    /// Number of the line, from 0.
     pub line: u32,
     /// Column from 0, in the units of the encoding it was asked in.
     pub column: u32,

@@ -27,7 +27,7 @@ impl TextRange {
         Self { start: at, end: at }
     }
 
-    /// Length in bytes.
+    /// Number of bytes in the range.
     pub fn len(self) -> u32 {
         self.end - self.start
     }
@@ -66,7 +66,7 @@ impl From<TextRange> for Range<usize> {
 /// A range of one file.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Place {
-    /// The file.
+    /// The file that the range is in.
     pub file: FileId,
     /// The bytes in it.
     pub range: TextRange,

@@ -43,7 +43,7 @@ struct Leaf {
     node: LiveNode,
     parent: LiveNode,
     edge: LiveLink,
-    /// Diagonal.
+    /// Its diagonal once all leaves before it are taken off.
     diagonal: f64,
     /// What the neighbour's balance gains from this node's pressure.
     column: f64,

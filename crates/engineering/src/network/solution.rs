@@ -13,7 +13,7 @@ const NOTHING: f64 = 0.7;
 /// What it took to solve a network.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Effort {
-    /// Newton steps.
+    /// Number of Newton steps.
     pub newton: u32,
     /// Gauss–Seidel sweeps; 0 unless Newton did not settle by itself.
     pub sweeps: u32,
@@ -22,7 +22,7 @@ pub struct Effort {
 /// A node that air reaches.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct NodeState {
-    /// Pressure above vacuum.
+    /// Absolute pressure at the node.
     pub pressure: AbsolutePressure,
     /// Pressure above the surrounding air. Negative where more is used than the lines can bring at a pressure above it.
     pub gauge: Pressure,
@@ -76,7 +76,7 @@ pub struct LinkState {
     pub resistance: Option<PneumaticResistance>,
     /// The highest Reynolds number along it, of a tube.
     pub reynolds: Option<f64>,
-    /// The regime there.
+    /// Laminar, transitional or turbulent flow at that Reynolds number.
     pub regime: Option<Regime>,
     /// Darcy's friction factor there; none without flow.
     pub friction: Option<f64>,
@@ -98,7 +98,7 @@ pub struct LeakFlow {
 /// What a supply gives.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SupplyState {
-    /// Its flow.
+    /// Flow that it gives into the network.
     pub flow: Flow,
     /// True if that is more than its capacity.
     pub over_capacity: bool,
@@ -111,7 +111,7 @@ pub struct Solution {
     conditions: Conditions,
     /// The live node of each node of the network that air can reach.
     live: IndexVec<NodeId, Option<LiveNode>>,
-    /// Squared pressures, Pa².
+    /// Squared absolute pressures, Pa².
     squared: IndexVec<LiveNode, f64>,
     balance: IndexVec<LiveNode, f64>,
     through: IndexVec<LiveNode, f64>,
@@ -319,7 +319,7 @@ impl Solution {
         parts.fold(0.0, f64::max)
     }
 
-    /// What it took.
+    /// Number of steps that the solution took.
     pub fn effort(&self) -> Effort {
         self.effort
     }

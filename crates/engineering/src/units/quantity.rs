@@ -19,7 +19,7 @@ impl Quantity {
         self.unit.to_si(self.value)
     }
 
-    /// What it measures.
+    /// The dimension of its unit.
     pub fn dimension(self) -> Dimension {
         self.unit.dimension
     }

@@ -12,7 +12,7 @@ use crate::route::Route;
 pub struct Failure<'a> {
     /// The system that could not be computed.
     pub system: SystemId,
-    /// Why, in words.
+    /// The solver's reason, which displays as words.
     pub why: &'a NoSolution,
     /// What in the office it is about, where that can be told.
     pub at: Option<Culprit<'a>>,

@@ -100,7 +100,7 @@ pub(crate) struct Ports {
     pub outlet: AirNode,
 }
 
-/// A dryer's outlet.
+/// A dryer and the node that it gives its air to.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Dryer {
     pub node: AirNode,
@@ -111,7 +111,7 @@ pub(crate) struct Dryer {
 
 #[derive(Debug, Default)]
 pub(crate) struct AirGraph {
-    /// Number of nodes.
+    /// Number of nodes, which are numbered from 0.
     pub nodes: usize,
     pub edges: IndexVec<AirEdge, Edge>,
     pub dryers: IndexVec<DryerIndex, Dryer>,

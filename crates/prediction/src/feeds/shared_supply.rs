@@ -188,11 +188,11 @@ struct Plant {
 
 /// A panel and the conductors that lead to it.
 struct Node {
-    /// The panel's number.
+    /// The number of the panel among the supplies.
     panel: usize,
     /// Where in the list the panel before it stands, if there is one.
     above: Option<usize>,
-    /// There and back.
+    /// Resistance of both conductors of its supply, Ω.
     ohms: f64,
     /// How many loads draw through it.
     loads: u32,

@@ -8,9 +8,9 @@ use drysheath_office::{Fields, Given, Thing};
 /// What is said of a loop at its two ends.
 #[derive(Clone, Copy, Debug)]
 pub struct Limits {
-    /// The device's `loop-max`.
+    /// The most that the device allows: its `loop-max`.
     pub device: Option<Given>,
-    /// The monitor's `loop-max`.
+    /// The most that the monitor allows: its `loop-max`.
     pub monitor: Option<Given>,
     /// What supplies the device, where all of it is said.
     pub supply: Option<Supply>,
@@ -19,31 +19,31 @@ pub struct Limits {
 /// What supplies a device over its loop.
 #[derive(Clone, Copy, Debug)]
 pub struct Supply {
-    /// The monitor's `loop-voltage`.
+    /// The voltage that the monitor puts on the loop: its `loop-voltage`.
     pub voltage: Given,
     /// What the device `needs` at its terminals.
     pub needs: Given,
-    /// The device's `current`.
+    /// The current that the device draws: its `current`.
     pub current: Given,
 }
 
 /// The most resistance that a loop may have.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Limit {
-    /// There and back.
+    /// Resistance of both conductors of the loop together.
     pub resistance: Resistance,
-    /// What sets it.
+    /// Which of the limits is the lowest.
     pub by: SetBy,
 }
 
 /// Which of [`Limits`] sets the limit. Of several that are the same it is the first of these.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SetBy {
-    /// [`Limits::device`].
+    /// The device, by [`Limits::device`].
     Device,
-    /// [`Limits::monitor`].
+    /// The monitor, by [`Limits::monitor`].
     Monitor,
-    /// [`Limits::supply`].
+    /// The voltage left for the device, by [`Limits::supply`].
     Supply,
 }
 

@@ -10,9 +10,9 @@ const MOST_TERMINALS: u32 = 100;
 #[derive(Clone, Copy, Debug)]
 pub struct SignalPath {
     from: TerminalId,
-    /// The signal.
+    /// The signal, where the path begins.
     pub signal: Terminal,
-    /// The input.
+    /// The input, where the path ends.
     pub input: Terminal,
 }
 

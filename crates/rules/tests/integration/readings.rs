@@ -33,7 +33,7 @@ fn read(example: &str, sensors: &[&str], metres: f64, scfh: f64) -> String {
     let mut statements = String::new();
     for sensor in sensors {
         let id = office.things().find(|(id, _)| office.name(*id) == *sensor).unwrap().0;
-        let place = air.place_of(&office, &networks, id).unwrap();
+        let place = air.location_of(&office, &networks, id).unwrap();
         let pascals = air.pressure(&place).unwrap().pascals();
         let psi = find("psi").unwrap().from_si(pascals);
         writeln!(statements, "reading 2026-05-12 {sensor} {psi:.2} psi").unwrap();
