@@ -8,16 +8,17 @@ use drysheath_office::{Networks, Office, ThingId};
 use drysheath_prediction::{AirLocation, Culprit, NeededFor, Prediction, Route};
 
 const OFFICE: &str = "office elm-hollow { elevation 0 m, coldest -30 degC }\n";
-const DRYER: &str = "dryer d1 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }\n";
-const REGULATOR: &str = "regulator r1 { set 10 psi, differential 5 psi }\n";
+pub(super) const DRYER: &str =
+    "dryer d1 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }\n";
+pub(super) const REGULATOR: &str = "regulator r1 { set 10 psi, differential 5 psi }\n";
 
-struct Computed {
-    office: Office,
-    networks: Networks,
-    prediction: Prediction,
+pub(super) struct Computed {
+    pub(super) office: Office,
+    pub(super) networks: Networks,
+    pub(super) prediction: Prediction,
 }
 
-fn compute(statements: &str) -> Computed {
+pub(super) fn compute(statements: &str) -> Computed {
     let text = format!("{OFFICE}{statements}");
     let office = lowered(&text);
     let networks = Networks::new(&office);
@@ -31,7 +32,7 @@ fn compute(statements: &str) -> Computed {
 
 /// An office in which nothing is missing and nothing is wrong.
 #[track_caller]
-fn whole(statements: &str) -> Computed {
+pub(super) fn whole(statements: &str) -> Computed {
     let computed = compute(statements);
     assert!(computed.office.problems.is_empty(), "{:?}", computed.office.problems);
     assert_eq!(computed.prediction.missing, []);
@@ -39,24 +40,24 @@ fn whole(statements: &str) -> Computed {
     computed
 }
 
-fn psi(pressure: Pressure) -> f64 {
+pub(super) fn psi(pressure: Pressure) -> f64 {
     find("psi").unwrap().from_si(pressure.pascals())
 }
 
-fn scfh(flow: Flow) -> f64 {
+pub(super) fn scfh(flow: Flow) -> f64 {
     find("scfh").unwrap().from_si(flow.cubic_metres_per_second())
 }
 
-fn from_scfh(figure: f64) -> Flow {
+pub(super) fn from_scfh(figure: f64) -> Flow {
     Flow::from_cubic_metres_per_second(find("scfh").unwrap().to_si(figure))
 }
 
 impl Computed {
-    fn id(&self, name: &str) -> ThingId {
+    pub(super) fn id(&self, name: &str) -> ThingId {
         thing(&self.office, name)
     }
 
-    fn line(&self, name: &str) -> &Route {
+    pub(super) fn line(&self, name: &str) -> &Route {
         let id = self.id(name);
         let lines = self.prediction.air.routes();
         lines
@@ -65,7 +66,7 @@ impl Computed {
             .unwrap()
     }
 
-    fn along(&self, name: &str, feet: f64) -> Option<f64> {
+    pub(super) fn along(&self, name: &str, feet: f64) -> Option<f64> {
         let pressure = self.prediction.air.pressure_along(self.line(name), feet * 0.304_8);
         pressure.map(psi)
     }
@@ -84,7 +85,7 @@ impl Computed {
 }
 
 #[track_caller]
-fn near(found: Option<f64>, expected: f64) {
+pub(super) fn near(found: Option<f64>, expected: f64) {
     let found = found.expect("nothing is known");
     assert!(
         (found - expected).abs() < 1e-4 * expected.abs().max(1.0),
@@ -123,7 +124,7 @@ fn usage_along_a_section_is_exact() {
     near(found.flow("r1"), 4.0);
 }
 
-const TWO_SECTIONS: &str = "cable c1 { pairs 10, gauge 24 awg
+pub(super) const TWO_SECTIONS: &str = "cable c1 { pairs 10, gauge 24 awg
     section s1 { buried 5 kft, resistance 0.2 psi/scfh/kft, usage 2 scfh }
     section s2 { buried 5 kft, resistance 0.2 psi/scfh/kft, usage 2 scfh }
 }\n";

@@ -18,3 +18,4 @@ mod damaged;
 mod feeds;
 mod leaking;
 mod loops;
+mod systems;

@@ -1,0 +1,159 @@
+//! Connected air systems: which there are, what is used in them, what flows where, and why one of them fails. All figures
+//! are by hand.
+
+use drysheath_prediction::{AirLocation, Culprit};
+
+use super::air::{Computed, DRYER, REGULATOR, TWO_SECTIONS, compute, from_scfh, near, psi, scfh, whole};
+
+const AMBIENT: f64 = 14.695_948_776;
+const FOOT: f64 = 0.304_8;
+
+/// A second dryer with a cable of its own, which uses 1 scfh.
+const OTHER: &str = "dryer d2 { compressor none, delivers 9 psi, capacity 100 scfh, dew-point -40 degC }
+cable c2 { pairs 10, gauge 24 awg, section s { buried 1 kft, resistance 0.1 psi/scfh/kft, usage 1 scfh } }
+air d2 -> c2\n";
+
+fn fed(more: &str) -> String {
+    format!("{DRYER}{REGULATOR}{TWO_SECTIONS}{more}")
+}
+
+impl Computed {
+    fn on(&self, name: &str, feet: f64) -> AirLocation<'_> {
+        AirLocation::OnRoute(self.line(name), feet * FOOT)
+    }
+
+    fn at(&self, name: &str) -> AirLocation<'_> {
+        AirLocation::Thing(self.id(name))
+    }
+
+    fn at_most(&self, feet: f64, leak: f64) -> Option<f64> {
+        let air = &self.prediction.air;
+        let most = air.leaking_at_most(&self.networks, self.line("c1"), feet * FOOT, from_scfh(leak));
+        most.map(psi)
+    }
+}
+
+#[test]
+fn each_dryer_without_a_connection_makes_a_system() {
+    assert_eq!(compute("").prediction.air.systems().len(), 0);
+    assert_eq!(whole(&fed("air d1 -> r1 -> c1\n")).prediction.air.systems().len(), 1);
+    let found = whole(&fed(&format!(
+        "air d1 -> r1 -> c1\n{OTHER}cable c3 {{ pairs 10, gauge 24 awg, section s {{ buried 1 kft, resistance 0.1 psi/scfh/kft, usage 1 scfh }} }}\n"
+    )));
+    let air = &found.prediction.air;
+    let systems: Vec<_> = air.systems().collect();
+    assert_eq!(systems.len(), 2);
+    let [first, second] = ["d1", "d2"].map(|dryer| air.system_at(&found.at(dryer)).unwrap());
+    assert_eq!(systems, [first, second]);
+    assert_eq!(air.system_at(&found.on("c1", 7_000.0)), Some(first));
+    assert_eq!(air.system_at(&found.on("c2", 0.0)), Some(second));
+    assert_eq!(air.system_at(&found.on("c3", 0.0)), None, "no air comes to it");
+    let dryers = |system| air.dryers(system).collect::<Vec<_>>();
+    assert_eq!([dryers(first), dryers(second)], [[found.id("d1")], [found.id("d2")]]);
+    near(air.usage(first).map(scfh), 4.0);
+    near(air.usage(second).map(scfh), 1.0);
+    assert!(air.is_tree(first) && air.is_tree(second));
+}
+
+#[test]
+fn flow_at_a_thing_and_along_a_cable() {
+    let found = whole(&fed("air d1 -> r1 -> c1\n"));
+    let flow = |location| found.prediction.air.flow(&location).map(scfh);
+    near(flow(found.at("r1")), 4.0);
+    assert_eq!(flow(found.at("d1")), None, "air does not pass through a dryer");
+    // 2 scfh in each of two sections of 5 kft, used evenly.
+    for (feet, expected) in [(0.0, 4.0), (2_500.0, 3.0), (5_000.0, 2.0), (7_500.0, 1.0)] {
+        near(flow(found.on("c1", feet)), expected);
+    }
+    assert_eq!(flow(found.on("c1", 10_001.0)), None, "beyond the end");
+}
+
+#[test]
+fn a_failed_system_has_no_usage_and_names_the_place() {
+    let text = fed(&format!("air d1 -> r1 -> c1\n{OTHER}")).replace("usage 2 scfh", "usage 200 scfh");
+    let found = compute(&text);
+    let air = &found.prediction.air;
+    let failures: Vec<_> = air.failures().collect();
+    let [failure] = failures.as_slice() else {
+        panic!("{failures:?}")
+    };
+    assert_eq!(Some(failure.system), air.system_at(&found.at("r1")));
+    assert_eq!(air.usage(failure.system), None);
+    // The far end is farthest below a vacuum.
+    let Some(Culprit::Route(route, metres)) = failure.at else {
+        panic!("{failure:?}")
+    };
+    assert_eq!(route.thing, found.id("c1"));
+    near(Some(metres / FOOT), 10_000.0);
+    assert_eq!(failure.at.unwrap().thing(&found.networks), Some(found.id("c1")));
+    // The other system does not fail with it.
+    near(air.usage(air.system_at(&found.at("d2")).unwrap()).map(scfh), 1.0);
+}
+
+#[test]
+fn a_figure_that_cannot_be_is_traced_to_its_run_or_dryer() {
+    let found = compute(&fed("air d1 -> r1 -> c1 with 3/8 in tube, 0.001 mm bore, 3 m\n"));
+    let culprit = found.prediction.air.failures().next().and_then(|failure| failure.at);
+    // Of the two links of the run, the first has the tube's law too.
+    assert!(matches!(culprit, Some(Culprit::Run(0))), "{culprit:?}");
+    assert_eq!(culprit.unwrap().thing(&found.networks), Some(found.id("r1")));
+
+    let below_vacuum = fed("air d1 -> r1 -> c1\n").replace("delivers 30 psi", "delivers -20 psi");
+    let found = compute(&below_vacuum);
+    let culprit = found.prediction.air.failures().next().and_then(|failure| failure.at);
+    assert!(
+        matches!(culprit, Some(Culprit::Thing(thing)) if thing == found.id("d1")),
+        "{culprit:?}"
+    );
+}
+
+#[test]
+fn a_leak_lowers_the_squared_pressure_by_what_flows_to_it() {
+    // p² falls by 2·pₐ·k·L·Q more for a leak of Q behind a length L of 0.2 psi/scfh/kft.
+    let found = whole(&fed("air d1 -> r1 -> c1\n"));
+    for feet in [0.0, 2_500.0, 7_500.0, 10_000.0] {
+        let squares = (found.along("c1", feet).unwrap() + AMBIENT).powi(2) - 2.0 * AMBIENT * 0.2 * feet / 1e3 * 3.0;
+        near(found.at_most(feet, 3.0), squares.sqrt() - AMBIENT);
+    }
+    // More than the cable can bring leaves a vacuum.
+    near(found.at_most(10_000.0, 1_000.0), -AMBIENT);
+}
+
+#[test]
+fn air_from_the_far_end_is_not_what_a_leak_takes_away_before_it() {
+    let found = whole(&fed("air d1 -> r1 -> c1 end\n"));
+    let flow = found.prediction.air.flow(&found.on("c1", 2_500.0)).map(scfh);
+    near(flow, -1.0);
+    near(found.at_most(7_500.0, 3.0), found.along("c1", 7_500.0).unwrap());
+    let (metres, highest) = found.prediction.air.highest(found.line("c1")).unwrap();
+    near(Some(metres / FOOT), 10_000.0);
+    near(Some(psi(highest)), 10.0);
+}
+
+#[test]
+fn a_cable_with_one_joint_has_an_estimate_whatever_feeds_the_system() {
+    let two_dryers = "dryer d2 { compressor none, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
+regulator r2 { set 9 psi, differential 5 psi }\nmanifold mf { ports 3 }
+air d1 -> r1 -> mf\nair d2 -> r2 -> mf\nair mf port 1 -> c1\n";
+    let found = compute(&fed(two_dryers));
+    let air = &found.prediction.air;
+    let system = air.system_at(&found.at("c1")).unwrap();
+    assert_eq!(air.dryers(system).count(), 2);
+    assert!(!air.is_tree(system));
+    let squares = (found.along("c1", 5_000.0).unwrap() + AMBIENT).powi(2) - 2.0 * AMBIENT * 0.2 * 5.0 * 3.0;
+    near(found.at_most(5_000.0, 3.0), squares.sqrt() - AMBIENT);
+}
+
+#[test]
+fn a_leak_in_one_system_says_nothing_of_another() {
+    let regulated = OTHER.replace(
+        "air d2 -> c2",
+        "regulator r2 { set 5 psi, differential 2 psi }\nair d2 -> r2 -> c2",
+    );
+    let found = whole(&fed(&format!("air d1 -> r1 -> c1\n{regulated}")));
+    let air = &found.prediction.air;
+    let leaking = air.leaking(&found.at("c1"), from_scfh(3.0)).unwrap();
+    near(leaking.through(found.id("r1")).map(scfh), 7.0);
+    assert_eq!(leaking.through(found.id("r2")), None);
+    near(air.through(found.id("r2")).map(|state| scfh(state.flow)), 1.0);
+}
