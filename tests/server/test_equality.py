@@ -1,7 +1,4 @@
-"""The server says what the command says, of every file of the county and of the faults, whoever asks.
-
-The related places and what is accepted are held together in crates/ide/tests/integration/same_as_lint.rs; here the two programs speak.
-"""
+"""The server and the command report the same results for every file of the county and of the faults, whatever the client."""
 
 import pathlib
 import shutil

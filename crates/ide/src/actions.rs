@@ -10,11 +10,12 @@ mod regulator;
 mod spare;
 mod wire;
 
+use std::sync::Arc;
+
 use drysheath_office::Office;
 use drysheath_rules::{Finding, RuleId};
 use drysheath_text::{Edit, TextRange, apply};
-
-use crate::{Analysis, World};
+use drysheath_workspace::{Analysis, Snapshot};
 
 /// Something that can be done.
 #[derive(Clone, Debug)]
@@ -65,8 +66,8 @@ impl Proposal {
 }
 
 /// The actions for a range.
-pub fn actions(world: &mut World, analysis: &Analysis, range: TextRange) -> Vec<Action> {
-    let findings = findings(world, analysis);
+pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Action> {
+    let findings = findings(snapshot, analysis);
     let touches = |finding: &&Finding| {
         let place = finding.place.range;
         finding.accepted.is_none() && place.start <= range.end && range.start <= place.end
@@ -75,7 +76,7 @@ pub fn actions(world: &mut World, analysis: &Analysis, range: TextRange) -> Vec<
     let mut rules: Vec<RuleId> = Vec::new();
     for finding in findings.iter().filter(touches) {
         own_fix(finding, &mut actions);
-        tried(world, analysis, finding, &mut actions);
+        tried(snapshot, analysis, finding, &mut actions);
         if !rules.contains(&finding.rule.id) {
             rules.push(finding.rule.id);
             actions.extend(spare::the_rest(analysis, finding, &findings));
@@ -83,15 +84,15 @@ pub fn actions(world: &mut World, analysis: &Analysis, range: TextRange) -> Vec<
         }
     }
     for finding in findings.iter().filter(touches) {
-        actions.extend(accept::accept(world, analysis, finding));
+        actions.extend(accept::accept(snapshot, analysis, finding));
     }
-    rewritten(world, analysis, range, &mut actions);
+    rewritten(snapshot, analysis, range, &mut actions);
     actions
 }
 
 /// For each rule of which a file has results that can be mended: mending all of them.
-pub fn fixes_of_file(world: &World, analysis: &Analysis) -> Vec<Action> {
-    let findings = findings(world, analysis);
+pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
+    let findings = findings(snapshot, analysis);
     let mut rules: Vec<RuleId> = findings.iter().map(|finding| finding.rule.id).collect();
     rules.sort_unstable_by_key(|rule| rule.name());
     rules.dedup();
@@ -103,14 +104,14 @@ pub fn fixes_of_file(world: &World, analysis: &Analysis) -> Vec<Action> {
 
 /// The results of the text as it stands, and those that only several files together give, as of the last look at them.
 /// That look may be older than the text: what it says about a thing that is gone does not count.
-fn findings(world: &World, analysis: &Analysis) -> Vec<Finding> {
+fn findings(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Finding> {
     let things = analysis.office.things.len();
     let is_there = |finding: &Finding| finding.on.is_none_or(|on| (on.0 as usize) < things);
-    let wide = world
+    let wide = snapshot
         .findings(analysis.file)
         .into_iter()
         .filter(|finding| finding.rule.is_wide() && is_there(finding));
-    analysis.findings.iter().cloned().chain(wide).collect()
+    analysis.findings().iter().cloned().chain(wide).collect()
 }
 
 fn own_fix(finding: &Finding, actions: &mut Vec<Action>) {
@@ -126,19 +127,19 @@ fn own_fix(finding: &Finding, actions: &mut Vec<Action>) {
 }
 
 /// The fixes of a result that want a choice. The first of those that mend it and bring no other result is offered.
-fn tried(world: &mut World, analysis: &Analysis, finding: &Finding, actions: &mut Vec<Action>) {
+fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding, actions: &mut Vec<Action>) {
     let proposals = match finding.rule.id {
         RuleId::DeviceWithoutPair => wire::device(analysis, finding),
         RuleId::DeadEnd | RuleId::CablePairStranded => wire::onward(analysis, finding),
         RuleId::FrameGroundMissing => ground::frame(analysis, finding),
-        RuleId::RegulatorMissing => regulator::between(world, analysis, finding),
+        RuleId::RegulatorMissing => regulator::between(snapshot, analysis, finding),
         RuleId::ManifoldPortOpen | RuleId::OutletOpen => spare::open_ports(analysis, finding),
         RuleId::SpareInUse => spare::used(analysis, finding),
         _ => number::another(analysis, finding),
     };
     let found = proposals
         .into_iter()
-        .find(|proposal| mends(world, analysis, finding, proposal));
+        .find(|proposal| mends(snapshot, analysis, finding, proposal));
     actions.extend(found.map(|proposal| Action {
         title: proposal.title,
         kind: ActionKind::Fix,
@@ -149,20 +150,22 @@ fn tried(world: &mut World, analysis: &Analysis, finding: &Finding, actions: &mu
 }
 
 /// Whether a proposal takes a result away and brings none.
-fn mends(world: &mut World, analysis: &Analysis, finding: &Finding, proposal: &Proposal) -> bool {
-    let after = after(world, analysis, &proposal.edits);
+fn mends(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding, proposal: &Proposal) -> bool {
+    let after = after(snapshot, analysis, &proposal.edits);
     after.is_some_and(|after| {
         let is_same = |other: &&Finding| other.rule.id == finding.rule.id && other.message == finding.message;
         let count = |findings: &[Finding]| open(findings).filter(is_same).count();
-        let adds = added(&analysis.findings, &after.findings).any(|added| Some(added.rule.id) != proposal.leaves);
-        count(&after.findings) < count(&analysis.findings) && !adds
+        let adds = added(analysis.findings(), after.findings()).any(|added| Some(added.rule.id) != proposal.leaves);
+        count(after.findings()) < count(analysis.findings()) && !adds
     })
 }
 
 /// The file after some edits.
-fn after(world: &mut World, analysis: &Analysis, edits: &[Edit]) -> Option<Analysis> {
+fn after(snapshot: &Snapshot, analysis: &Analysis, edits: &[Edit]) -> Option<Arc<Analysis>> {
     let text = apply(&analysis.text, edits)?;
-    world.trial(analysis.file, &text)
+    snapshot
+        .with_texts([(analysis.file, text.into())])
+        .analyse(analysis.file)
 }
 
 fn open(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
@@ -222,7 +225,7 @@ fn together<'f>(analysis: &Analysis, findings: impl Iterator<Item = &'f Finding>
 }
 
 /// What can be said in other words.
-fn rewritten(world: &mut World, analysis: &Analysis, range: TextRange, actions: &mut Vec<Action>) {
+fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange, actions: &mut Vec<Action>) {
     let rewrite = |proposal: Proposal, kind| Action {
         title: proposal.title,
         kind,
@@ -230,10 +233,10 @@ fn rewritten(world: &mut World, analysis: &Analysis, range: TextRange, actions: 
         mends: Vec::new(),
         preferred: false,
     };
-    let extracted = extract::part(world, analysis, range);
+    let extracted = extract::part(snapshot, analysis, range);
     if let Some(proposal) = extracted
-        && after(world, analysis, &proposal.edits)
-            .is_some_and(|after| added(&analysis.findings, &after.findings).next().is_none())
+        && after(snapshot, analysis, &proposal.edits)
+            .is_some_and(|after| added(analysis.findings(), after.findings()).next().is_none())
     {
         actions.push(rewrite(proposal, ActionKind::Extract));
     }

@@ -13,8 +13,8 @@ mod units;
 mod values;
 
 use drysheath_text::{Edit, TextRange};
+use drysheath_workspace::{Analysis, Snapshot};
 
-use crate::{Analysis, World};
 use caret::Caret;
 
 /// Something that could be written.
@@ -61,12 +61,12 @@ pub enum CompletionKind {
 }
 
 /// What could be written at an offset, the likeliest first.
-pub fn completions(world: &World, analysis: &Analysis, at: u32) -> Vec<Completion> {
+pub fn completions(snapshot: &Snapshot, analysis: &Analysis, at: u32) -> Vec<Completion> {
     let at = at.min(analysis.text.len() as u32);
     let Some(caret) = Caret::new(analysis, at) else {
         return Vec::new();
     };
-    let mut items = items::Items::new(world, analysis, caret);
+    let mut items = items::Items::new(snapshot, analysis, caret);
     heads::offer(&mut items);
     items.found
 }

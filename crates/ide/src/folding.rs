@@ -2,8 +2,7 @@
 
 use drysheath_syntax::{Medium, Statement, StatementKind, TokenKind};
 use drysheath_text::{Encoding, TextRange};
-
-use crate::analysis::Analysis;
+use drysheath_workspace::Analysis;
 
 /// Lines that can be folded into their first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -6,8 +6,9 @@ use drysheath_office::{Fields, Meaning, SemanticToken, Thing, ThingId, UnitPrefe
 use drysheath_rules::EditorKey;
 use drysheath_syntax::{Statement, StatementKind};
 use drysheath_text::{Edit, TextRange};
+use drysheath_workspace::Analysis;
 
-use crate::analysis::Analysis;
+use crate::explainer::explainer;
 use crate::hover::expected;
 use crate::notation;
 use crate::pair_identity::PairIdentity;
@@ -113,7 +114,7 @@ fn colours(analysis: &Analysis, tokens: &[SemanticToken], may_write: bool, hints
 
 /// After spans what should be read, or after the sensor's name where the span is said elsewhere.
 fn predictions(analysis: &Analysis, units: &UnitPreferences, id: ThingId, thing: &Thing, hints: &mut Vec<Hint>) {
-    for reading in analysis.explainer().readings(id) {
+    for reading in explainer(analysis).readings(id) {
         let Some(expected) = expected(&reading, units) else {
             continue;
         };

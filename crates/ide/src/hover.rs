@@ -14,9 +14,9 @@ mod things;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{Meaning, SemanticToken, UnitPreferences};
 use drysheath_text::TextRange;
+use drysheath_workspace::Analysis;
 pub(crate) use sensors::expected;
 
-use crate::analysis::Analysis;
 use crate::markup::Markup;
 use crate::words::token_at;
 

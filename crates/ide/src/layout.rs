@@ -1,16 +1,15 @@
-//! Layout as edits of blanks: of a whole file, of some lines, and of the statement that was just finished.
+//! Formatting, as edits of white space: of a whole file, of some lines, and of the statement that was just completed.
 
 use drysheath_syntax::{Statement, TokenKind, format};
 use drysheath_text::{Edit, Encoding, TextRange};
+use drysheath_workspace::Analysis;
 
-use crate::analysis::Analysis;
-
-/// The edits that lay out a whole file. What cannot be read stays as it is.
+/// The edits that format a whole file. Statements that cannot be parsed stay as they are.
 pub fn lay_out(analysis: &Analysis) -> Vec<Edit> {
     format(&analysis.text, &analysis.tree)
 }
 
-/// The edits that lay out the lines of a range, and the rest of each statement on them.
+/// The edits that format the lines of a range, and the rest of each statement on them.
 pub fn lay_out_range(analysis: &Analysis, range: TextRange) -> Vec<Edit> {
     let statements = analysis.tree.statements.iter();
     let touched = statements.filter(|statement| {
@@ -21,7 +20,7 @@ pub fn lay_out_range(analysis: &Analysis, range: TextRange) -> Vec<Edit> {
     within(analysis, whole_lines(analysis, range))
 }
 
-/// The edits after a character was typed that ends at `offset`: those of the statement that it finished. The line of the
+/// The edits after a character was typed that ends at `offset`: those of the statement that it completed. The line of the
 /// caret is left as it is unless it is the statement's last.
 pub fn lay_out_typed(analysis: &Analysis, offset: u32, typed: &str) -> Vec<Edit> {
     match typed {
@@ -42,7 +41,7 @@ fn closed(analysis: &Analysis, offset: u32) -> Option<&Statement> {
     (last.kind == TokenKind::CloseBrace && last.range.end == offset).then_some(statement)
 }
 
-/// The lines above the caret's, as far as the statement goes that ends on the nearest of them, or that goes on there.
+/// Formats the statement that ends on the line above the caret's or goes on there, up to that line.
 fn after_line_end(analysis: &Analysis, offset: u32) -> Vec<Edit> {
     let text = &analysis.text;
     let line = analysis.lines.position(text, offset, Encoding::Utf8).line;
@@ -62,7 +61,7 @@ fn after_line_end(analysis: &Analysis, offset: u32) -> Vec<Edit> {
     }
     let start = analysis.lines.position(text, start, Encoding::Utf8).line;
     let start = analysis.lines.line(text, start).start;
-    // The line end that was typed is not among them.
+    // Without the line end that was typed.
     within(analysis, TextRange::new(start, above.end))
 }
 

@@ -5,9 +5,9 @@ use drysheath_office::{Allocation, Office, UnitPreferences};
 use drysheath_prediction::position_name;
 use drysheath_rules::{Check, Finding, ResultCount};
 use drysheath_text::TextRange;
+use drysheath_workspace::{Analysis, Snapshot};
 
-use crate::analysis::Analysis;
-use crate::world::World;
+use crate::explainer::explainer;
 
 /// A line of its own above a place in the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,17 +19,17 @@ pub struct Lens {
 }
 
 /// The lenses of a file: none in a file of parts.
-pub fn lenses(world: &World, analysis: &Analysis) -> Vec<Lens> {
+pub fn lenses(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Lens> {
     let office = &analysis.office;
     let Some(itself) = office.itself.map(|id| office.thing(id)) else {
         return Vec::new();
     };
     let range = TextRange::new(itself.range.start, itself.name.end);
-    let all = world.findings(analysis.file);
+    let all = snapshot.findings(analysis.file);
     let wide = all
         .iter()
         .filter(|finding| matches!(finding.rule.check, Check::Repository(_)));
-    let results = results(analysis.findings.iter().chain(wide));
+    let results = results(analysis.findings().iter().chain(wide));
     let titles = [Some(results), free(analysis), worst_margin(analysis)];
     let lens = |title| Lens { range, title };
     titles.into_iter().flatten().map(lens).collect()
@@ -77,7 +77,7 @@ fn free(analysis: &Analysis) -> Option<String> {
 
 /// "worst margin of pressure: 0.53 psi at 3.2 km on c101".
 fn worst_margin(analysis: &Analysis) -> Option<String> {
-    let (office, explainer) = (&analysis.office, analysis.explainer());
+    let (office, explainer) = (&analysis.office, explainer(analysis));
     let lines = analysis.prediction.air.routes().iter();
     let margins = lines.flat_map(|line| explainer.sections(line)).filter_map(|section| {
         let (metres, _) = section.lowest?;

@@ -1,12 +1,11 @@
-//! What an editor asks, answered from one immutable [`Analysis`] of a file. This room knows no protocol and reads no disk:
-//! the [`World`] is told what is open, asks a [`Disk`] for the rest, and answers in byte ranges.
+//! What an editor asks, answered from an immutable `Analysis` of one file, and where other files matter from an immutable
+//! `Snapshot` of all of them. This crate knows no protocol, reads no disk, changes nothing, and answers in byte ranges.
 
 mod actions;
-mod analysis;
 mod circuit;
 mod completion;
 mod days;
-mod disk;
+mod explainer;
 mod folding;
 mod hints;
 mod hover;
@@ -22,19 +21,14 @@ mod notation;
 mod outline;
 mod pair_identity;
 mod rename;
-mod repository;
-mod roll;
 mod search;
 mod selection;
 mod spares;
 mod tokens;
 mod words;
-mod world;
 
 pub use actions::{Action, ActionKind, actions, fixes_of_file};
-pub use analysis::Analysis;
 pub use completion::{Completion, CompletionKind, completions};
-pub use disk::{Disk, OnDisk};
 pub use folding::{Fold, FoldKind, folding};
 pub use hints::{Hint, hints};
 pub use hover::{Hover, hover};
@@ -50,4 +44,3 @@ pub use rename::{prepare as prepare_rename, rename};
 pub use search::{Hit, search};
 pub use selection::selection;
 pub use tokens::{Class, Coloured, tokens};
-pub use world::{Change, World};

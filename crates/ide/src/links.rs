@@ -3,9 +3,7 @@
 use drysheath_rules::Rule;
 use drysheath_syntax::StatementKind;
 use drysheath_text::{FileId, TextRange};
-
-use crate::analysis::Analysis;
-use crate::world::World;
+use drysheath_workspace::{Analysis, Snapshot};
 
 /// A word that leads elsewhere.
 #[derive(Clone, Copy)]
@@ -26,11 +24,16 @@ pub enum Target {
 }
 
 /// The links of a file, in order. A file that is not there is none.
-pub fn links(world: &World, analysis: &Analysis) -> Vec<Link> {
+pub fn links(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Link> {
     let link = |range, target| Link { range, target };
     let uses = analysis.office.uses.iter();
     let mut links: Vec<Link> = uses
-        .filter_map(|used| Some(link(used.range, Target::File(used_file(world, analysis, &used.value)?))))
+        .filter_map(|used| {
+            Some(link(
+                used.range,
+                Target::File(snapshot.used(analysis.file, &used.value)?),
+            ))
+        })
         .collect();
     for statement in &analysis.tree.statements {
         if let StatementKind::Accept(accept) = &statement.kind {
@@ -41,14 +44,4 @@ pub fn links(world: &World, analysis: &Analysis) -> Vec<Link> {
     }
     links.sort_by_key(|link| link.range);
     links
-}
-
-/// The file that a `use` names.
-fn used_file(world: &World, analysis: &Analysis, path: &str) -> Option<FileId> {
-    let path = world
-        .root(analysis.file)?
-        .join(path)
-        .with_extension(drysheath_office::EXTENSION);
-    let file = world.known(&path)?;
-    world.text(file).map(|_| file)
 }

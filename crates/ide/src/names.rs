@@ -6,8 +6,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Meaning, ThingId};
 use drysheath_syntax::Statement;
 use drysheath_text::TextRange;
-
-use crate::analysis::Analysis;
+use drysheath_workspace::Analysis;
 
 /// What a name names, within one file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

@@ -4,10 +4,9 @@ use std::sync::Arc;
 
 use drysheath_office::Fields;
 use drysheath_text::{FileId, Place, TextRange};
+use drysheath_workspace::{Analysis, Snapshot};
 
-use crate::analysis::Analysis;
 use crate::names::{Mention, Name, mentions_of, name_at};
-use crate::world::World;
 
 /// Where something is declared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,12 +27,12 @@ pub struct Mentioned {
 }
 
 /// The name at an offset and where it is declared. A name that is declared twice has two places.
-pub fn definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declared>)> {
+pub fn definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declared>)> {
     let mention = name_at(analysis, offset)?;
     let places = match mention.name {
-        Name::File(path) => file_of(world, analysis, path).into_iter().collect(),
+        Name::File(path) => file_of(snapshot, analysis, path).into_iter().collect(),
         Name::Part(part) => declared_here(analysis, mention.name)
-            .or_else(|| Some(vec![world.part(analysis, part)?.place]))
+            .or_else(|| Some(vec![snapshot.part(analysis, part)?.place]))
             .unwrap_or_default(),
         // What the thing says anew holds before what its part says.
         Name::Inner { .. } if mention.declares => vec![here(analysis, mention.range)],
@@ -45,14 +44,14 @@ pub fn definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option
         Name::Thing(_) => declared_here(analysis, mention.name).unwrap_or_default(),
         Name::Rule(_) => Vec::new(),
     };
-    Some((mention.range, targets(world, analysis, &places)))
+    Some((mention.range, targets(snapshot, analysis, &places)))
 }
 
 /// The name at an offset and the part that the thing it names is of.
-pub fn type_definition(world: &mut World, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declared>)> {
+pub fn type_definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declared>)> {
     let mention = name_at(analysis, offset)?;
     let thing = match mention.name {
-        Name::Part(_) => return definition(world, analysis, offset),
+        Name::Part(_) => return definition(snapshot, analysis, offset),
         Name::Thing(name) => analysis.office.named(name),
         Name::Inner { .. } => mention.of,
         Name::File(_) | Name::Rule(_) => None,
@@ -61,16 +60,16 @@ pub fn type_definition(world: &mut World, analysis: &Analysis, offset: u32) -> O
         .and_then(|id| analysis.office.thing(id).part.as_ref())
         .map(|part| part.place);
     let places: Vec<Place> = part.into_iter().collect();
-    Some((mention.range, targets(world, analysis, &places)))
+    Some((mention.range, targets(snapshot, analysis, &places)))
 }
 
 /// Where what is named at an offset is named, in its own file and wherever else it is known, its own file first.
-pub fn references(world: &mut World, analysis: &Arc<Analysis>, offset: u32) -> Vec<Mentioned> {
+pub fn references(snapshot: &Snapshot, analysis: &Arc<Analysis>, offset: u32) -> Vec<Mentioned> {
     let Some(mention) = name_at(analysis, offset) else {
         return Vec::new();
     };
     let mut references = vec![mentioned(analysis, mention.name)];
-    for other in relatives(world, analysis, mention) {
+    for other in relatives(snapshot, analysis, mention) {
         references.push(mentioned(&other, mention.name));
     }
     references.retain(|mentioned| !mentioned.places.is_empty());
@@ -78,28 +77,28 @@ pub fn references(world: &mut World, analysis: &Arc<Analysis>, offset: u32) -> V
 }
 
 /// The other files that may name what is named here, and that mean the same by it.
-pub(crate) fn relatives(world: &mut World, analysis: &Arc<Analysis>, mention: Mention<'_>) -> Vec<Arc<Analysis>> {
+pub(crate) fn relatives(snapshot: &Snapshot, analysis: &Arc<Analysis>, mention: Mention<'_>) -> Vec<Arc<Analysis>> {
     let (files, home) = match mention.name {
         Name::File(path) => {
-            let Some(used) = world.used(analysis.file, path) else {
+            let Some(used) = snapshot.used(analysis.file, path) else {
                 return Vec::new();
             };
-            (world.users_of(used), None)
+            (snapshot.users_of(used), None)
         }
         name => {
-            let part = name.part().and_then(|part| world.part(analysis, part));
+            let part = name.part().and_then(|part| snapshot.part(analysis, part));
             let Some(part) = part else { return Vec::new() };
-            (world.family(part.place.file), Some((part.place, part)))
+            (snapshot.with_users(part.place.file), Some((part.place, part)))
         }
     };
     let mut relatives = Vec::new();
     for file in files {
-        if file == analysis.file || !world.holds(file, mention.name.word()) {
+        if file == analysis.file || !contains(snapshot, file, mention.name.word()) {
             continue;
         }
-        let Some(other) = world.glance(file) else { continue };
+        let Some(other) = snapshot.analyse(file) else { continue };
         let same = home.as_ref().is_none_or(|(place, part)| {
-            world
+            snapshot
                 .part(&other, &part.name)
                 .is_some_and(|known| known.place == *place)
         });
@@ -108,6 +107,12 @@ pub(crate) fn relatives(world: &mut World, analysis: &Arc<Analysis>, mention: Me
         }
     }
     relatives
+}
+
+/// Whether the text of a file contains a word anywhere.
+pub(crate) fn contains(snapshot: &Snapshot, file: FileId, word: &str) -> bool {
+    let content = snapshot.content(file).ok().flatten();
+    content.is_some_and(|(_, content)| content.text.contains(word))
 }
 
 /// Where the name at an offset stands in its file, and whether it is declared there.
@@ -138,19 +143,19 @@ fn here(analysis: &Analysis, range: TextRange) -> Place {
     }
 }
 
-fn file_of(world: &World, analysis: &Analysis, path: &str) -> Option<Place> {
+fn file_of(snapshot: &Snapshot, analysis: &Analysis, path: &str) -> Option<Place> {
     Some(Place {
-        file: world.used(analysis.file, path)?,
+        file: snapshot.used(analysis.file, path)?,
         range: TextRange::default(),
     })
 }
 
-fn targets(world: &mut World, analysis: &Analysis, places: &[Place]) -> Vec<Declared> {
+fn targets(snapshot: &Snapshot, analysis: &Analysis, places: &[Place]) -> Vec<Declared> {
     let target = |place: &Place| {
         let whole = if place.file == analysis.file {
             statement_around(analysis, place.range)
         } else {
-            let other = world.glance(place.file)?;
+            let other = snapshot.analyse(place.file)?;
             statement_around(&other, place.range)
         };
         Some(Declared { place: *place, whole })

@@ -3,8 +3,8 @@
 use drysheath_office::{Links, Office, ThingId, Value};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
+use drysheath_workspace::Analysis;
 
-use crate::analysis::Analysis;
 use crate::names::{Name, name_at};
 
 /// A thing joined directly with another in one medium.

@@ -3,8 +3,7 @@
 use drysheath_office::kinds::{self, FieldSpec, Key, Kind, KindId, Shape};
 use drysheath_syntax::{self as syntax, Block, Field, Items, StatementKind, Word};
 use drysheath_text::TextRange;
-
-use crate::analysis::Analysis;
+use drysheath_workspace::Analysis;
 
 /// What sort of entry.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -10,12 +10,11 @@ use drysheath_office::{Field, Fields, Office, Thing};
 use drysheath_rules::Finding;
 use drysheath_syntax::{TokenKind, lex};
 use drysheath_text::{Edit, Encoding, FileId, Place, TextRange, apply};
+use drysheath_workspace::{Analysis, Snapshot};
 use rustc_hash::FxHashMap;
 
-use crate::analysis::Analysis;
 use crate::names::{Mention, Name, Owner, mentions_of, name_at};
-use crate::navigation::relatives;
-use crate::world::World;
+use crate::navigation::{contains, relatives};
 
 /// The name at an offset, if it can be changed.
 pub fn prepare(analysis: &Analysis, offset: u32) -> Option<TextRange> {
@@ -32,7 +31,7 @@ pub fn prepare(analysis: &Analysis, offset: u32) -> Option<TextRange> {
 ///
 /// In words, if the name cannot be changed or the new one will not do.
 pub fn rename(
-    world: &mut World,
+    snapshot: &Snapshot,
     analysis: &Arc<Analysis>,
     offset: u32,
     to: &str,
@@ -47,20 +46,20 @@ pub fn rename(
         return Ok(Vec::new());
     }
     let mut files = vec![Arc::clone(analysis)];
-    files.extend(relatives(world, analysis, mention));
+    files.extend(relatives(snapshot, analysis, mention));
     for file in &files {
         if let Some(why) = why_not(file, mention.name) {
             return Err(in_file(file, analysis, why));
         }
     }
-    declared_once(world, &files, mention)?;
-    free(world, &files, mention, to)?;
+    declared_once(snapshot, &files, mention)?;
+    free(snapshot, &files, mention, to)?;
     let edits: Vec<(FileId, Vec<Edit>)> = files
         .iter()
         .map(|file| (file.file, edits(file, mention.name, to)))
         .collect();
-    let files = in_doubt(world, files, mention, to);
-    means_the_same(world, analysis, &files, &edits, to)?;
+    let files = in_doubt(snapshot, files, mention, to);
+    means_the_same(snapshot, analysis, &files, &edits, to)?;
     Ok(edits)
 }
 
@@ -120,7 +119,7 @@ fn in_file(file: &Analysis, here: &Analysis, why: String) -> String {
     }
 }
 
-fn declared_once(world: &World, files: &[Arc<Analysis>], mention: Mention<'_>) -> Result<(), String> {
+fn declared_once(snapshot: &Snapshot, files: &[Arc<Analysis>], mention: Mention<'_>) -> Result<(), String> {
     let name = mention.name;
     let declared = files.iter().map(|file| {
         let mentions = mentions_of(file, name).into_iter();
@@ -129,7 +128,7 @@ fn declared_once(world: &World, files: &[Arc<Analysis>], mention: Mention<'_>) -
     let times: usize = declared.sum();
     let is_of_part = name.part().is_some_and(|part| {
         let here = files.first();
-        here.is_some_and(|here| world.part(here, part).is_some())
+        here.is_some_and(|here| snapshot.part(here, part).is_some())
     });
     // What a part has may be said anew by any thing of it.
     let may_repeat = matches!(name, Name::Inner { .. }) && is_of_part;
@@ -147,11 +146,11 @@ fn declared_once(world: &World, files: &[Arc<Analysis>], mention: Mention<'_>) -
 }
 
 /// Whether a new name is free wherever the old one is known.
-fn free(world: &World, files: &[Arc<Analysis>], mention: Mention<'_>, to: &str) -> Result<(), String> {
+fn free(snapshot: &Snapshot, files: &[Arc<Analysis>], mention: Mention<'_>, to: &str) -> Result<(), String> {
     for file in files {
         let taken = match mention.name {
             Name::Thing(_) => !mentions_of(file, Name::Thing(to)).is_empty(),
-            Name::Part(_) => world.part(file, to).is_some(),
+            Name::Part(_) => snapshot.part(file, to).is_some(),
             Name::Inner { owner, key, .. } => has_inner(file, owner, key, to),
             Name::File(_) | Name::Rule(_) => false,
         };
@@ -191,14 +190,14 @@ fn edits(analysis: &Analysis, name: Name<'_>, to: &str) -> Vec<Edit> {
 
 /// The files that might take the new name for something else: one in which it stands already, whether or not the old one
 /// does. The file that was asked about and the part's own are always among them.
-fn in_doubt(world: &mut World, mut files: Vec<Arc<Analysis>>, mention: Mention<'_>, to: &str) -> Vec<Arc<Analysis>> {
+fn in_doubt(snapshot: &Snapshot, mut files: Vec<Arc<Analysis>>, mention: Mention<'_>, to: &str) -> Vec<Arc<Analysis>> {
     let here = files.first().map(|file| file.file);
     let part = files.first().zip(mention.name.part());
-    let home = part.and_then(|(file, part)| Some(world.part(file, part)?.place.file));
+    let home = part.and_then(|(file, part)| Some(snapshot.part(file, part)?.place.file));
     files.retain(|file| Some(file.file) == here || Some(file.file) == home || file.text.contains(to));
-    for file in home.map_or_else(Vec::new, |home| world.family(home)) {
-        if files.iter().all(|other| other.file != file) && world.holds(file, to) {
-            files.extend(world.glance(file));
+    for file in home.map_or_else(Vec::new, |home| snapshot.with_users(home)) {
+        if files.iter().all(|other| other.file != file) && contains(snapshot, file, to) {
+            files.extend(snapshot.analyse(file));
         }
     }
     files
@@ -206,7 +205,7 @@ fn in_doubt(world: &mut World, mut files: Vec<Arc<Analysis>>, mention: Mention<'
 
 /// Whether all files mean the same after the edits.
 fn means_the_same(
-    world: &mut World,
+    snapshot: &Snapshot,
     here: &Analysis,
     files: &[Arc<Analysis>],
     edits: &[(FileId, Vec<Edit>)],
@@ -220,11 +219,14 @@ fn means_the_same(
         };
         texts.push((file.file, text.into()));
     }
-    for (before, after) in files.iter().zip(world.imagine(&texts)) {
-        let Some(after) = after else { continue };
+    let renamed = snapshot.with_texts(texts);
+    for before in files {
+        let Some(after) = renamed.analyse(before.file) else {
+            continue;
+        };
         let why = if let Some(new) = new_finding(before, &after, &moved) {
             format!("with the name `{to}` there is something new: {}", new.message)
-        } else if before.findings.len() != after.findings.len() || !is_joined_as(before, &after, &moved) {
+        } else if before.findings().len() != after.findings().len() || !is_joined_as(before, &after, &moved) {
             format!("with the name `{to}` something else is meant")
         } else {
             continue;
@@ -237,9 +239,9 @@ fn means_the_same(
 /// A result of `after` that `before` has not.
 fn new_finding<'f>(before: &Analysis, after: &'f Analysis, moved: &Moved<'_>) -> Option<&'f Finding> {
     let key = |finding: &Finding, place: Place| (place, finding.rule.id, finding.level, finding.accepted.is_some());
-    let known = before.findings.iter();
+    let known = before.findings().iter();
     let mut known: Vec<_> = known.map(|finding| key(finding, moved.place(finding.place))).collect();
-    after.findings.iter().find(|finding| {
+    after.findings().iter().find(|finding| {
         let wanted = key(finding, finding.place);
         let at = known.iter().position(|known| *known == wanted);
         at.map(|at| known.swap_remove(at)).is_none()

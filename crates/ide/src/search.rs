@@ -1,23 +1,22 @@
-//! Finds things, parts and offices of all files by some letters of their names.
+//! Search for things, parts and offices of all files by letters of their names.
 
 use drysheath_office::kinds::KindId;
 use drysheath_text::{FileId, Place};
+use drysheath_workspace::{Declared, Snapshot, Symbols};
 
 use crate::outline::Sort;
-use crate::roll::{Enrolled, Roll};
-use crate::world::World;
 
-/// How many are told at most.
+/// How many are returned at most.
 const MOST: usize = 200;
 
-/// Something that was found.
+/// A thing, part or office that was found.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hit {
-    /// Its name.
+    /// Its name, as declared.
     pub name: String,
-    /// What sort of entry it is.
+    /// What was declared: a thing or a part, and of which kind.
     pub sort: Sort,
-    /// Where its name stands.
+    /// The place of its name.
     pub place: Place,
     /// Its file, as a `use` would name it.
     pub file: String,
@@ -25,20 +24,19 @@ pub struct Hit {
 
 /// The things, parts and offices whose names hold the letters of `query` in order, best first, two hundred at most.
 ///
-/// A query of several words wants each of them in the name or in the path of the file, and one at least in the name:
-/// `m1 elm-hollow`.
-pub fn search(world: &mut World, query: &str) -> Vec<Hit> {
-    world.call_the_roll();
+/// Each word of the query must be in the name or in the path of the file, and at least one in the name: `m1 elm-hollow`.
+pub fn search(snapshot: &Snapshot, query: &str) -> Vec<Hit> {
+    let symbols = snapshot.symbols();
     let words: Vec<Vec<char>> = query
         .split_whitespace()
         .map(|word| word.chars().flat_map(char::to_lowercase).collect())
         .collect();
-    let mut found: Vec<(Rank, FileId, Enrolled<'_>)> = Vec::new();
-    for (file, roll) in world.rolls() {
-        gather(world, file, roll, &words, &mut found);
+    let mut found: Vec<(Rank, FileId, Declared<'_>)> = Vec::new();
+    for (file, symbols) in &symbols {
+        gather(snapshot, *file, symbols, &words, &mut found);
     }
-    let order = |one: &(Rank, FileId, Enrolled<'_>), other: &(Rank, FileId, Enrolled<'_>)| {
-        let key = |(rank, file, entry): &(Rank, FileId, Enrolled<'_>)| (*rank, entry.name.len(), *file, entry.range);
+    let order = |one: &(Rank, FileId, Declared<'_>), other: &(Rank, FileId, Declared<'_>)| {
+        let key = |(rank, file, entry): &(Rank, FileId, Declared<'_>)| (*rank, entry.name.len(), *file, entry.range);
         key(one).cmp(&key(other)).then_with(|| one.2.name.cmp(other.2.name))
     };
     if found.len() > MOST {
@@ -46,35 +44,43 @@ pub fn search(world: &mut World, query: &str) -> Vec<Hit> {
         found.truncate(MOST);
     }
     found.sort_unstable_by(order);
-    let hit = |(_, file, entry): &(Rank, FileId, Enrolled<'_>)| Hit {
+    let hit = |(_, file, entry): &(Rank, FileId, Declared<'_>)| Hit {
         name: entry.name.to_owned(),
-        sort: entry.sort,
+        sort: sort_of(entry),
         place: Place {
             file: *file,
             range: entry.range,
         },
-        file: world.name(*file),
+        file: snapshot.name(*file),
     };
     found.iter().map(hit).collect()
 }
 
-/// How badly something fits; then offices before parts before things.
+fn sort_of(declared: &Declared<'_>) -> Sort {
+    if declared.is_part {
+        Sort::Part(declared.kind)
+    } else {
+        Sort::Thing(declared.kind)
+    }
+}
+
+/// How badly a name fits; among equal ones, offices come before parts, and parts before things.
 type Rank = (u32, u8);
 
-fn gather<'w>(
-    world: &World,
+fn gather<'s>(
+    snapshot: &Snapshot,
     file: FileId,
-    roll: &'w Roll,
+    symbols: &'s Symbols,
     words: &[Vec<char>],
-    found: &mut Vec<(Rank, FileId, Enrolled<'w>)>,
+    found: &mut Vec<(Rank, FileId, Declared<'s>)>,
 ) {
-    // The path is asked only for words that are not in the name.
+    // With a single word the path is not needed: that word must be in the name.
     let path = if words.len() > 1 {
-        world.name(file)
+        snapshot.name(file)
     } else {
         String::new()
     };
-    for entry in roll.iter() {
+    for entry in symbols.iter() {
         let mut misfit = 0;
         let mut in_name = words.is_empty();
         let fits = words.iter().all(|word| {
@@ -89,18 +95,18 @@ fn gather<'w>(
             }
         });
         if fits && in_name {
-            let sort = match entry.sort {
+            let order = match sort_of(&entry) {
                 Sort::Thing(KindId::Office) => 0,
                 Sort::Part(_) => 1,
                 _ => 2,
             };
-            found.push(((misfit, sort), file, entry));
+            found.push(((misfit, order), file, entry));
         }
     }
 }
 
-/// How badly a name fits letters that it holds in order: 0 for the name itself, more for what lies before and between
-/// them, less for letters that start a word of it. None if it does not hold them.
+/// How badly a name fits letters that it contains in order: 0 for the name itself, more for characters before and between
+/// them, less for letters that start a word of it. `None` if it does not contain them.
 fn misfit_of(letters: &[char], name: &str) -> Option<u32> {
     const BEFORE: u32 = 9;
     const BEFORE_A_WORD: u32 = 5;

@@ -3,8 +3,8 @@
 use drysheath_office::Meaning;
 use drysheath_syntax::{Block, Items, Statement, StatementKind, Token, TokenKind, Tree};
 use drysheath_text::TextRange;
+use drysheath_workspace::Analysis;
 
-use crate::analysis::Analysis;
 use crate::words::statement_at;
 
 /// The ranges around an offset, from the smallest to the whole file; each holds the one before.

@@ -3,8 +3,8 @@
 use drysheath_office::kinds::Port;
 use drysheath_office::{End, Free, FreeState, Office, ThingId};
 use drysheath_text::{Edit, TextRange};
+use drysheath_workspace::Analysis;
 
-use crate::Analysis;
 use crate::line_edits::{below, whole_line};
 
 /// Numbers as they are written: `5`, `5 .. 9`.

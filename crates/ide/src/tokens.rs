@@ -3,8 +3,7 @@
 use drysheath_office::Meaning;
 use drysheath_syntax::TokenKind;
 use drysheath_text::TextRange;
-
-use crate::analysis::Analysis;
+use drysheath_workspace::Analysis;
 
 /// What a word is to the eye.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -2,8 +2,7 @@
 
 use drysheath_office::{Meaning, SemanticToken};
 use drysheath_syntax::Statement;
-
-use crate::analysis::Analysis;
+use drysheath_workspace::Analysis;
 
 /// The token at an offset. Of two that meet there, the one that begins is meant, unless it is punctuation.
 pub(crate) fn token_at(analysis: &Analysis, offset: u32) -> Option<SemanticToken> {

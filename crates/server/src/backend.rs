@@ -1,11 +1,10 @@
 //! The handlers of the protocol's messages. Every handler puts its message into the queue before its first `await`: that is what
 //! keeps messages in order (see `protocol`).
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use drysheath_ide::World;
+use drysheath_workspace::Snapshot;
 use tower_lsp::jsonrpc::{Error, ErrorCode, Result};
 use tower_lsp::lsp_types as lsp;
 use tower_lsp::lsp_types::notification::{DidChangeWatchedFiles, Notification};
@@ -17,21 +16,24 @@ use crate::convert::change;
 use crate::document::Document;
 use crate::features::{
     actions, completion, folding, formatting, hierarchy, hints, hover, lenses, links, navigation, pull, rename,
-    symbols, tokens,
+    symbols,
+    tokens::{self, TokenCache},
 };
 use crate::parent;
+use crate::pool::{Lane, Pool};
+use crate::queue::{After, Message, Queue};
 use crate::session::Session;
 use crate::uri::path_of;
-use crate::worker::{Message, Queue, words};
 
-/// Everything that the client may ask.
+/// The server as `tower_lsp` calls it.
 pub(crate) struct Backend {
     client: Client,
     queue: Queue,
+    pool: Pool,
     session: Arc<Session>,
-    /// The folders that the client works in, until it may be told of what is in them.
+    /// The folders that the client works in, until it has said `initialized`.
     folders: Mutex<Vec<PathBuf>>,
-    coloured: Arc<tokens::Answers>,
+    tokens: Arc<TokenCache>,
 }
 
 impl Backend {
@@ -39,53 +41,26 @@ impl Backend {
         Self {
             client,
             queue,
+            pool: Pool::new(),
             session,
             folders: Mutex::default(),
-            coloured: Arc::default(),
+            tokens: Arc::default(),
         }
     }
 
-    /// The answer about one document. None if there is no such document.
-    async fn about<T: Send + 'static>(
+    /// Answers a question from the state after all changes before it, and after whatever else it waits for.
+    async fn answer<T: Send + 'static>(
         &self,
-        uri: lsp::Url,
-        answer: impl FnOnce(&Document) -> T + Send + 'static,
-    ) -> Result<Option<T>> {
-        let session = Arc::clone(&self.session);
-        let document = self.queue.ask(move |world| Document::of(world, &uri, &session)).await;
-        let Some(document) = document.flatten() else {
-            return Ok(None);
+        after: After,
+        lane: Lane,
+        answer: impl FnOnce(Snapshot) -> T + Send + 'static,
+    ) -> Result<T> {
+        let answered = match self.queue.snapshot(after).await {
+            Some(snapshot) => self.pool.run(lane, move || answer(snapshot)).await,
+            None => Err("the question was not answered".to_owned()),
         };
-        let answered = tokio::task::spawn_blocking(move || guarded(|| answer(&document))).await;
-        self.or_log(answered.map_err(|error| error.to_string()).flatten()).await
-    }
-
-    /// The answer about one document and whatever hangs together with it in other files.
-    async fn around<T: Send + 'static>(
-        &self,
-        uri: lsp::Url,
-        answer: impl FnOnce(&mut World, &Document) -> T + Send + 'static,
-    ) -> Result<Option<T>> {
-        let answered = self.queue.ask(answering(&self.session, uri, answer)).await;
-        let answered = self.or_log(answered.ok_or_else(gone).flatten()).await;
-        answered.map(Option::flatten)
-    }
-
-    /// The answer about one document and all files, which waits until they are known.
-    async fn throughout<T: Send + 'static>(
-        &self,
-        uri: lsp::Url,
-        answer: impl FnOnce(&mut World, &Document) -> T + Send + 'static,
-    ) -> Result<Option<T>> {
-        let answered = self.queue.ask_all(answering(&self.session, uri, answer)).await;
-        let answered = self.or_log(answered.ok_or_else(gone).flatten()).await;
-        answered.map(Option::flatten)
-    }
-
-    /// An answer. Where there is none, the reason goes to the client and into its log.
-    async fn or_log<T>(&self, answered: std::result::Result<T, String>) -> Result<Option<T>> {
         match answered {
-            Ok(answer) => Ok(Some(answer)),
+            Ok(answer) => Ok(answer),
             Err(why) => {
                 self.client.log_message(lsp::MessageType::ERROR, &why).await;
                 Err(Error {
@@ -96,35 +71,41 @@ impl Backend {
             }
         }
     }
-}
 
-/// A question about one document, as the queue takes it.
-fn answering<T>(
-    session: &Arc<Session>,
-    uri: lsp::Url,
-    answer: impl FnOnce(&mut World, &Document) -> T + Send + 'static,
-) -> impl FnOnce(&mut World) -> std::result::Result<Option<T>, String> + Send + 'static {
-    let session = Arc::clone(session);
-    move |world| {
-        guarded(|| {
-            let document = Document::of(world, &uri, &session)?;
-            Some(answer(world, &document))
-        })
+    /// Answers a question about one document. `None` if there is no such document.
+    async fn about<T: Send + 'static>(
+        &self,
+        uri: lsp::Url,
+        after: After,
+        lane: Lane,
+        answer: impl FnOnce(&Document) -> T + Send + 'static,
+    ) -> Result<Option<T>> {
+        let session = Arc::clone(&self.session);
+        let answer = move |snapshot| Document::new(snapshot, uri, session).as_ref().map(answer);
+        self.answer(after, lane, answer).await
+    }
+
+    /// Answers a question about one document while somebody types or looks at it.
+    async fn interactive<T: Send + 'static>(
+        &self,
+        uri: lsp::Url,
+        answer: impl FnOnce(&Document) -> T + Send + 'static,
+    ) -> Result<Option<T>> {
+        self.about(uri, After::Nothing, Lane::Interactive, answer).await
+    }
+
+    /// Answers a question about one document and all files, once they are known.
+    async fn across_files<T: Send + 'static>(
+        &self,
+        uri: lsp::Url,
+        answer: impl FnOnce(&Document) -> T + Send + 'static,
+    ) -> Result<Option<T>> {
+        self.about(uri, After::Everything, Lane::Background, answer).await
     }
 }
 
-fn gone() -> String {
-    "the question was not answered".to_owned()
-}
-
-/// Runs something that must not take the server down.
-fn guarded<T>(run: impl FnOnce() -> T) -> std::result::Result<T, String> {
-    catch_unwind(AssertUnwindSafe(run))
-        .map_err(|panic| format!("a fault inside, in which nothing was lost: {}", words(&*panic)))
-}
-
-/// The folders that the editor works in, in whatever of three ways it says so.
-#[allow(deprecated, reason = "older clients say nothing else")]
+/// The folders that the editor works in, which clients give in one of three fields.
+#[allow(deprecated, reason = "older clients give nothing else")]
 fn folders(initialize: &lsp::InitializeParams) -> Vec<PathBuf> {
     if let Some(folders) = initialize
         .workspace_folders
@@ -139,7 +120,7 @@ fn folders(initialize: &lsp::InitializeParams) -> Vec<PathBuf> {
         .collect()
 }
 
-/// Asks a client that can to watch what this server reads.
+/// Asks the client to watch the files that this server reads.
 async fn watch(client: &Client) {
     let watchers = ["**/*.office", "**/drysheath.toml"].map(|pattern| lsp::FileSystemWatcher {
         glob_pattern: lsp::GlobPattern::String(pattern.to_owned()),
@@ -224,13 +205,13 @@ impl LanguageServer for Backend {
 
     async fn did_save(&self, parameters: lsp::DidSaveTextDocumentParams) {
         self.queue
-            .send(Message::OnDisk(vec![path_of(&parameters.text_document.uri)]));
+            .send(Message::ChangedOnDisk(vec![path_of(&parameters.text_document.uri)]));
         self.queue.send(Message::Rescan);
     }
 
     async fn did_change_watched_files(&self, parameters: lsp::DidChangeWatchedFilesParams) {
         let paths = parameters.changes.iter().map(|event| path_of(&event.uri));
-        self.queue.send(Message::OnDisk(paths.collect()));
+        self.queue.send(Message::ChangedOnDisk(paths.collect()));
     }
 
     async fn did_change_workspace_folders(&self, parameters: lsp::DidChangeWorkspaceFoldersParams) {
@@ -243,7 +224,7 @@ impl LanguageServer for Backend {
 
     async fn hover(&self, parameters: lsp::HoverParams) -> Result<Option<lsp::Hover>> {
         let at = parameters.text_document_position_params;
-        let answer = self.about(at.text_document.uri, move |document| {
+        let answer = self.interactive(at.text_document.uri, move |document| {
             hover::hover(document, at.position)
         });
         Ok(answer.await?.flatten())
@@ -251,9 +232,7 @@ impl LanguageServer for Backend {
 
     async fn completion(&self, parameters: lsp::CompletionParams) -> Result<Option<lsp::CompletionResponse>> {
         let uri = parameters.text_document_position.text_document.uri.clone();
-        let answer = self.around(uri, move |world, document| {
-            completion::completion(world, document, &parameters)
-        });
+        let answer = self.interactive(uri, move |document| completion::completion(document, &parameters));
         Ok(answer.await?.map(lsp::CompletionResponse::List))
     }
 
@@ -262,8 +241,8 @@ impl LanguageServer for Backend {
         parameters: lsp::GotoDefinitionParams,
     ) -> Result<Option<lsp::GotoDefinitionResponse>> {
         let at = parameters.text_document_position_params;
-        let answer = self.around(at.text_document.uri, move |world, document| {
-            navigation::definition(world, document, at.position)
+        let answer = self.interactive(at.text_document.uri, move |document| {
+            navigation::definition(document, at.position)
         });
         Ok(answer.await?.flatten())
     }
@@ -273,8 +252,8 @@ impl LanguageServer for Backend {
         parameters: GotoTypeDefinitionParams,
     ) -> Result<Option<GotoTypeDefinitionResponse>> {
         let at = parameters.text_document_position_params;
-        let answer = self.around(at.text_document.uri, move |world, document| {
-            navigation::type_definition(world, document, at.position)
+        let answer = self.interactive(at.text_document.uri, move |document| {
+            navigation::type_definition(document, at.position)
         });
         Ok(answer.await?.flatten())
     }
@@ -282,8 +261,8 @@ impl LanguageServer for Backend {
     async fn references(&self, parameters: lsp::ReferenceParams) -> Result<Option<Vec<lsp::Location>>> {
         let at = parameters.text_document_position;
         let declaration = parameters.context.include_declaration;
-        self.throughout(at.text_document.uri, move |world, document| {
-            navigation::references(world, document, at.position, declaration)
+        self.across_files(at.text_document.uri, move |document| {
+            navigation::references(document, at.position, declaration)
         })
         .await
     }
@@ -293,7 +272,7 @@ impl LanguageServer for Backend {
         parameters: lsp::DocumentHighlightParams,
     ) -> Result<Option<Vec<lsp::DocumentHighlight>>> {
         let at = parameters.text_document_position_params;
-        self.about(at.text_document.uri, move |document| {
+        self.interactive(at.text_document.uri, move |document| {
             navigation::highlights(document, at.position)
         })
         .await
@@ -303,7 +282,7 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::TextDocumentPositionParams,
     ) -> Result<Option<lsp::PrepareRenameResponse>> {
-        let answer = self.about(parameters.text_document.uri, move |document| {
+        let answer = self.interactive(parameters.text_document.uri, move |document| {
             rename::prepare(document, parameters.position)
         });
         Ok(answer.await?.flatten())
@@ -311,8 +290,8 @@ impl LanguageServer for Backend {
 
     async fn rename(&self, parameters: lsp::RenameParams) -> Result<Option<lsp::WorkspaceEdit>> {
         let at = parameters.text_document_position;
-        let answer = self.throughout(at.text_document.uri, move |world, document| {
-            rename::rename(world, document, at.position, &parameters.new_name)
+        let answer = self.across_files(at.text_document.uri, move |document| {
+            rename::rename(document, at.position, &parameters.new_name)
         });
         match answer.await? {
             None => Ok(None),
@@ -325,35 +304,32 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::DocumentSymbolParams,
     ) -> Result<Option<lsp::DocumentSymbolResponse>> {
-        self.about(parameters.text_document.uri, symbols::of_document).await
+        self.interactive(parameters.text_document.uri, symbols::of_document)
+            .await
     }
 
     async fn symbol(&self, parameters: lsp::WorkspaceSymbolParams) -> Result<Option<Vec<lsp::SymbolInformation>>> {
         let encoding = self.session.encoding();
-        let answered = self
-            .queue
-            .ask_all(move |world| guarded(|| symbols::of_workspace(world, &parameters.query, encoding)))
-            .await;
-        self.or_log(answered.ok_or_else(gone).flatten()).await
+        let symbols = move |snapshot: Snapshot| symbols::of_workspace(&snapshot, &parameters.query, encoding);
+        self.answer(After::Everything, Lane::Background, symbols)
+            .await
+            .map(Some)
     }
 
     async fn code_action(&self, parameters: lsp::CodeActionParams) -> Result<Option<lsp::CodeActionResponse>> {
         let uri = parameters.text_document.uri.clone();
-        self.around(uri, move |world, document| {
-            actions::actions(world, document, &parameters)
+        self.about(uri, After::Nothing, Lane::Background, move |document| {
+            actions::actions(document, &parameters)
         })
         .await
     }
 
     async fn code_lens(&self, parameters: lsp::CodeLensParams) -> Result<Option<Vec<lsp::CodeLens>>> {
-        self.around(parameters.text_document.uri, |world, document| {
-            lenses::lenses(world, document)
-        })
-        .await
+        self.interactive(parameters.text_document.uri, lenses::lenses).await
     }
 
     async fn execute_command(&self, parameters: lsp::ExecuteCommandParams) -> Result<Option<serde_json::Value>> {
-        // A lens is there to be read, and the protocol wants a command behind it.
+        // The command of every code lens; see `lenses`.
         if parameters.command == lenses::COMMAND {
             return Ok(None);
         }
@@ -364,21 +340,18 @@ impl LanguageServer for Backend {
     }
 
     async fn document_link(&self, parameters: lsp::DocumentLinkParams) -> Result<Option<Vec<lsp::DocumentLink>>> {
-        self.around(parameters.text_document.uri, |world, document| {
-            links::links(world, document)
-        })
-        .await
+        self.interactive(parameters.text_document.uri, links::links).await
     }
 
     async fn formatting(&self, parameters: lsp::DocumentFormattingParams) -> Result<Option<Vec<lsp::TextEdit>>> {
-        self.about(parameters.text_document.uri, formatting::whole).await
+        self.interactive(parameters.text_document.uri, formatting::whole).await
     }
 
     async fn range_formatting(
         &self,
         parameters: lsp::DocumentRangeFormattingParams,
     ) -> Result<Option<Vec<lsp::TextEdit>>> {
-        self.about(parameters.text_document.uri, move |document| {
+        self.interactive(parameters.text_document.uri, move |document| {
             formatting::range(document, parameters.range)
         })
         .await
@@ -389,18 +362,18 @@ impl LanguageServer for Backend {
         parameters: lsp::DocumentOnTypeFormattingParams,
     ) -> Result<Option<Vec<lsp::TextEdit>>> {
         let at = parameters.text_document_position;
-        self.about(at.text_document.uri, move |document| {
+        self.interactive(at.text_document.uri, move |document| {
             formatting::on_type(document, at.position, &parameters.ch)
         })
         .await
     }
 
     async fn folding_range(&self, parameters: lsp::FoldingRangeParams) -> Result<Option<Vec<lsp::FoldingRange>>> {
-        self.about(parameters.text_document.uri, folding::folding).await
+        self.interactive(parameters.text_document.uri, folding::folding).await
     }
 
     async fn selection_range(&self, parameters: lsp::SelectionRangeParams) -> Result<Option<Vec<lsp::SelectionRange>>> {
-        self.about(parameters.text_document.uri, move |document| {
+        self.interactive(parameters.text_document.uri, move |document| {
             folding::selection(document, &parameters.positions)
         })
         .await
@@ -411,7 +384,7 @@ impl LanguageServer for Backend {
         parameters: lsp::CallHierarchyPrepareParams,
     ) -> Result<Option<Vec<lsp::CallHierarchyItem>>> {
         let at = parameters.text_document_position_params;
-        let answer = self.about(at.text_document.uri, move |document| {
+        let answer = self.interactive(at.text_document.uri, move |document| {
             hierarchy::prepare(document, at.position)
         });
         Ok(answer.await?.flatten())
@@ -421,7 +394,7 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::CallHierarchyIncomingCallsParams,
     ) -> Result<Option<Vec<lsp::CallHierarchyIncomingCall>>> {
-        let answer = self.about(parameters.item.uri.clone(), move |document| {
+        let answer = self.interactive(parameters.item.uri.clone(), move |document| {
             hierarchy::incoming(document, &parameters.item)
         });
         Ok(answer.await?.flatten())
@@ -431,7 +404,7 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::CallHierarchyOutgoingCallsParams,
     ) -> Result<Option<Vec<lsp::CallHierarchyOutgoingCall>>> {
-        let answer = self.about(parameters.item.uri.clone(), move |document| {
+        let answer = self.interactive(parameters.item.uri.clone(), move |document| {
             hierarchy::outgoing(document, &parameters.item)
         });
         Ok(answer.await?.flatten())
@@ -441,9 +414,9 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::SemanticTokensParams,
     ) -> Result<Option<lsp::SemanticTokensResult>> {
-        let answers = Arc::clone(&self.coloured);
-        let answer = self.about(parameters.text_document.uri, move |document| {
-            tokens::full(document, &answers)
+        let cache = Arc::clone(&self.tokens);
+        let answer = self.interactive(parameters.text_document.uri, move |document| {
+            tokens::full(document, &cache)
         });
         Ok(answer.await?.map(lsp::SemanticTokensResult::Tokens))
     }
@@ -452,9 +425,9 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::SemanticTokensDeltaParams,
     ) -> Result<Option<lsp::SemanticTokensFullDeltaResult>> {
-        let answers = Arc::clone(&self.coloured);
-        self.about(parameters.text_document.uri, move |document| {
-            tokens::delta(document, &parameters.previous_result_id, &answers)
+        let cache = Arc::clone(&self.tokens);
+        self.interactive(parameters.text_document.uri, move |document| {
+            tokens::delta(document, &parameters.previous_result_id, &cache)
         })
         .await
     }
@@ -463,14 +436,14 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::SemanticTokensRangeParams,
     ) -> Result<Option<lsp::SemanticTokensRangeResult>> {
-        let answer = self.about(parameters.text_document.uri, move |document| {
+        let answer = self.interactive(parameters.text_document.uri, move |document| {
             tokens::within(document, parameters.range)
         });
         Ok(answer.await?.map(lsp::SemanticTokensRangeResult::Tokens))
     }
 
     async fn inlay_hint(&self, parameters: lsp::InlayHintParams) -> Result<Option<Vec<lsp::InlayHint>>> {
-        self.about(parameters.text_document.uri, move |document| {
+        self.interactive(parameters.text_document.uri, move |document| {
             hints::hints(document, parameters.range)
         })
         .await
@@ -480,15 +453,13 @@ impl LanguageServer for Backend {
         &self,
         parameters: lsp::DocumentDiagnosticParams,
     ) -> Result<lsp::DocumentDiagnosticReportResult> {
-        let session = Arc::clone(&self.session);
-        let answered = self.queue.ask(move |world| {
-            guarded(|| {
-                let before = parameters.previous_result_id.as_deref();
-                pull::of_document(world, &parameters.text_document.uri, before, &session)
-            })
-        });
-        let answer = self.or_log(answered.await.ok_or_else(gone).flatten()).await?;
-        answer.ok_or_else(Error::internal_error)
+        let (uri, session) = (parameters.text_document.uri, Arc::clone(&self.session));
+        let after = After::Results(path_of(&uri));
+        let report = move |snapshot: Snapshot| {
+            let previous = parameters.previous_result_id.as_deref();
+            pull::of_document(&snapshot, &uri, previous, &session)
+        };
+        self.answer(after, Lane::Interactive, report).await
     }
 
     async fn workspace_diagnostic(
@@ -496,12 +467,8 @@ impl LanguageServer for Backend {
         parameters: lsp::WorkspaceDiagnosticParams,
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
         let session = Arc::clone(&self.session);
-        let answered = self
-            .queue
-            .ask_all(move |world| guarded(|| pull::of_workspace(world, &parameters.previous_result_ids, &session)));
-        let answer = self.or_log(answered.await.ok_or_else(gone).flatten()).await?;
-        answer
-            .map(lsp::WorkspaceDiagnosticReportResult::Report)
-            .ok_or_else(Error::internal_error)
+        let report = move |snapshot: Snapshot| pull::of_workspace(&snapshot, &parameters.previous_result_ids, &session);
+        let report = self.answer(After::Everything, Lane::Background, report).await?;
+        Ok(lsp::WorkspaceDiagnosticReportResult::Report(report))
     }
 }

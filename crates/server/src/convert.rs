@@ -1,14 +1,14 @@
-//! Between byte ranges and the protocol's positions. Nowhere else.
+//! Conversion between byte ranges and the protocol's positions. No other module converts them.
 
 use std::sync::Arc;
 
-use drysheath_ide::{Change, World};
-use drysheath_text::{Edit, Encoding, LineIndex, Place, TextRange};
+use drysheath_text::{Edit, Encoding, FileId, LineIndex, Place, TextRange};
+use drysheath_workspace::{Change, Snapshot};
 use tower_lsp::lsp_types as lsp;
 
 use crate::uri::uri_of;
 
-/// A text and the encoding that its positions are told in.
+/// A text and the encoding in which its columns are counted.
 #[derive(Clone)]
 pub(crate) struct Positions {
     pub text: Arc<str>,
@@ -17,6 +17,12 @@ pub(crate) struct Positions {
 }
 
 impl Positions {
+    /// The text of a file. `None` if it cannot be read.
+    pub fn of(snapshot: &Snapshot, file: FileId, encoding: Encoding) -> Option<Self> {
+        let (text, lines) = snapshot.text(file)?;
+        Some(Self { text, lines, encoding })
+    }
+
     pub fn position(&self, offset: u32) -> lsp::Position {
         let position = self.lines.position(&self.text, offset, self.encoding);
         lsp::Position::new(position.line, position.column)
@@ -30,7 +36,7 @@ impl Positions {
         self.lines.offset(&self.text, ours(position), self.encoding)
     }
 
-    /// The bytes of a range; an end before the start is the start.
+    /// The bytes of a range. One that ends before it starts is empty.
     pub fn bytes(&self, range: lsp::Range) -> TextRange {
         let start = self.offset(range.start);
         TextRange::new(start, self.offset(range.end).max(start))
@@ -52,7 +58,7 @@ fn ours(position: lsp::Position) -> drysheath_text::Position {
     }
 }
 
-/// A change as the world takes it.
+/// A change as the workspace takes it.
 pub(crate) fn change(event: lsp::TextDocumentContentChangeEvent) -> Change {
     match event.range {
         None => Change::Whole(event.text),
@@ -64,10 +70,9 @@ pub(crate) fn change(event: lsp::TextDocumentContentChangeEvent) -> Change {
     }
 }
 
-/// A place in any file.
-pub(crate) fn location(world: &World, place: Place, encoding: Encoding) -> Option<lsp::Location> {
-    let uri = uri_of(&world.path(place.file)?)?;
-    let (text, lines) = world.text(place.file)?;
-    let positions = Positions { text, lines, encoding };
+/// A place in any file. `None` if its text cannot be read.
+pub(crate) fn location(snapshot: &Snapshot, place: Place, encoding: Encoding) -> Option<lsp::Location> {
+    let uri = uri_of(&snapshot.path(place.file)?)?;
+    let positions = Positions::of(snapshot, place.file, encoding)?;
     Some(lsp::Location::new(uri, positions.range(place.range)))
 }

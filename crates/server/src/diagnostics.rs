@@ -1,12 +1,12 @@
-//! Results as the protocol tells them, and who is told.
+//! Results as the protocol's diagnostics, and their publication.
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use drysheath_ide::World;
 use drysheath_rules::{Finding, Level, RuleId};
 use drysheath_text::FileId;
+use drysheath_workspace::Snapshot;
 use tokio::sync::Notify;
 use tokio::sync::mpsc::{UnboundedSender, unbounded_channel};
 use tower_lsp::Client;
@@ -20,52 +20,46 @@ use crate::convert::{Positions, location};
 use crate::session::Session;
 use crate::uri::uri_of;
 
-/// Who says these results.
+/// The source that is shown beside each result.
 const SOURCE: &str = "drysheath";
 
-/// The results of one file, ready to be told.
+/// The diagnostics of one file at one moment.
 #[derive(Clone, Debug)]
-pub(crate) struct Published {
+pub(crate) struct FileDiagnostics {
     pub path: Arc<Path>,
     pub uri: Url,
     pub version: Option<i32>,
     pub diagnostics: Vec<Diagnostic>,
 }
 
-impl Published {
-    /// The results of a file as they stand.
-    pub fn of(world: &World, file: FileId, session: &Session) -> Option<Self> {
-        let path = world.path(file)?;
+impl FileDiagnostics {
+    pub fn of(snapshot: &Snapshot, file: FileId, session: &Session) -> Option<Self> {
+        let path = snapshot.path(file)?;
         Some(Self {
             uri: uri_of(&path)?,
             path,
-            version: world.version(file),
-            diagnostics: diagnostics(world, file, session),
+            version: snapshot.version(file),
+            diagnostics: diagnostics(snapshot, file, session),
         })
     }
 }
 
-/// The results of a file, those that are accepted left out.
-pub(crate) fn diagnostics(world: &World, file: FileId, session: &Session) -> Vec<Diagnostic> {
-    let findings = world.findings(file);
+/// The results of a file that are not accepted.
+pub(crate) fn diagnostics(snapshot: &Snapshot, file: FileId, session: &Session) -> Vec<Diagnostic> {
+    let mut findings = snapshot.findings(file);
+    findings.retain(|finding| finding.accepted.is_none());
     if findings.is_empty() {
         return Vec::new();
     }
-    let Some((text, lines)) = world.text(file) else {
+    let Some(positions) = Positions::of(snapshot, file, session.encoding()) else {
         return Vec::new();
     };
-    let positions = Positions {
-        text,
-        lines,
-        encoding: session.encoding(),
-    };
-    let open = findings.iter().filter(|finding| finding.accepted.is_none());
-    open.map(|finding| diagnostic(world, finding, &positions, session))
-        .collect()
+    let diagnostic = |finding| diagnostic(snapshot, finding, &positions, session);
+    findings.iter().map(diagnostic).collect()
 }
 
-/// A result. The sentence is the command's; what to do stands in a line of its own.
-fn diagnostic(world: &World, finding: &Finding, positions: &Positions, session: &Session) -> Diagnostic {
+/// One result. The message is the command's, with the help on lines of its own.
+fn diagnostic(snapshot: &Snapshot, finding: &Finding, positions: &Positions, session: &Session) -> Diagnostic {
     let capabilities = session.capabilities();
     let message = match &finding.help {
         Some(help) => format!("{}\n{help}", finding.message),
@@ -73,7 +67,7 @@ fn diagnostic(world: &World, finding: &Finding, positions: &Positions, session: 
     };
     let related = finding.related.iter().filter_map(|related| {
         Some(DiagnosticRelatedInformation {
-            location: location(world, related.place, positions.encoding)?,
+            location: location(snapshot, related.place, positions.encoding)?,
             message: related.message.clone(),
         })
     });
@@ -104,7 +98,7 @@ fn severity(level: Level) -> DiagnosticSeverity {
     }
 }
 
-/// What nothing uses is shown faded.
+/// Editors fade what is marked as unnecessary.
 fn tags(finding: &Finding) -> Option<Vec<DiagnosticTag>> {
     const UNUSED: [RuleId; 2] = [RuleId::PartUnused, RuleId::AcceptanceUnneeded];
     UNUSED
@@ -112,13 +106,19 @@ fn tags(finding: &Finding) -> Option<Vec<DiagnosticTag>> {
         .then(|| vec![DiagnosticTag::UNNECESSARY])
 }
 
-/// Tells the client of results, each version once and in order.
+/// What was last published of a file.
+#[derive(Clone, Copy, PartialEq, Eq)]
+struct Published {
+    results: usize,
+    version: Option<i32>,
+}
+
+/// Sends results to the client in order, and asks it to pull again where it pulls.
 pub(crate) struct Publisher {
     outgoing: UnboundedSender<PublishDiagnosticsParams>,
     session: Arc<Session>,
-    /// What was last told of each file: how many results, of which version.
-    shown: HashMap<PathBuf, (usize, Option<i32>)>,
-    /// Whether the client shows something that it has not asked for since it changed.
+    published: HashMap<PathBuf, Published>,
+    /// Whether something that the client has pulled may have changed since.
     stale: bool,
     refresh: Arc<Notify>,
 }
@@ -132,7 +132,7 @@ impl Publisher {
             async move {
                 loop {
                     refresh.notified().await;
-                    ask_again(&client, session.capabilities()).await;
+                    ask_to_refresh(&client, session.capabilities()).await;
                 }
             }
         });
@@ -144,71 +144,62 @@ impl Publisher {
         Self {
             outgoing,
             session,
-            shown: HashMap::new(),
+            published: HashMap::new(),
             stale: false,
             refresh,
         }
     }
 
-    pub fn session(&self) -> &Session {
-        &self.session
-    }
-
-    fn capabilities(&self) -> &Capabilities {
-        self.session.capabilities()
-    }
-
-    /// Tells of a file's results. A client that asks by itself is told only that there is something to ask for.
-    pub fn publish(&mut self, results: Published, open: bool) {
-        let now = (results.diagnostics.len(), results.version);
-        let before = self.shown.get(&*results.path).copied();
-        let pulls = self.capabilities().pulls;
-        if !pulls && !open && now.0 == 0 && before.is_none_or(|(count, _)| count == 0) {
+    /// Publishes the results of a file. A client that pulls only hears, once all work is done, that it should pull again.
+    pub fn publish(&mut self, file: FileDiagnostics, is_open: bool) {
+        let now = Published {
+            results: file.diagnostics.len(),
+            version: file.version,
+        };
+        let before = self.published.get(&*file.path).copied();
+        let pulls = self.session.capabilities().pulls;
+        if !pulls && !is_open && now.results == 0 && before.is_none_or(|before| before.results == 0) {
             return;
         }
-        self.shown.insert(results.path.to_path_buf(), now);
-        // After an edit of its own an editor asks again by itself; here something else has changed.
-        self.stale |= if open {
-            before.is_some_and(|(_, version)| version == now.1)
+        self.published.insert(file.path.to_path_buf(), now);
+        // After an edit an editor pulls that file by itself; with the same version, something else has changed.
+        self.stale |= if is_open {
+            before.is_some_and(|before| before.version == now.version)
         } else {
             pulls
         };
         if !pulls {
-            self.send(results);
+            self.send(file.uri, file.diagnostics, file.version);
         }
     }
 
-    fn send(&self, results: Published) {
+    /// Clears the results of a file that was closed. Those of its text on the disk follow once it has been linted.
+    pub fn closed(&mut self, path: &Path) {
+        let shows = self.published.remove(path).is_some_and(|before| before.results > 0);
+        if let Some(uri) = uri_of(path).filter(|_| shows && !self.session.capabilities().pulls) {
+            self.send(uri, Vec::new(), None);
+        }
+    }
+
+    fn send(&self, uri: Url, diagnostics: Vec<Diagnostic>, version: Option<i32>) {
         let results = PublishDiagnosticsParams {
-            uri: results.uri,
-            diagnostics: results.diagnostics,
-            version: results.version,
+            uri,
+            diagnostics,
+            version,
         };
+        // The task that sends is gone only when the session ends.
         let _ = self.outgoing.send(results);
     }
 
-    /// A file was closed: what it shows from now on is about the disk's text, and comes with the next look.
-    pub fn closed(&mut self, path: &Path, version: Option<i32>) {
-        let shows = self.shown.remove(path).is_some_and(|(count, _)| count > 0);
-        if let Some(uri) = uri_of(path).filter(|_| shows && !self.capabilities().pulls) {
-            self.send(Published {
-                path: path.into(),
-                uri,
-                version,
-                diagnostics: Vec::new(),
-            });
-        }
-    }
-
-    /// Nothing waits any more: the client may ask again.
-    pub fn at_rest(&mut self) {
+    /// All work is done: a client that pulls may pull again.
+    pub fn idle(&mut self) {
         if std::mem::take(&mut self.stale) {
             self.refresh.notify_one();
         }
     }
 }
 
-async fn ask_again(client: &Client, capabilities: &Capabilities) {
+async fn ask_to_refresh(client: &Client, capabilities: &Capabilities) {
     // A client that answers with an error has nothing to refresh.
     if capabilities.refreshes_results {
         let _ = client.workspace_diagnostic_refresh().await;

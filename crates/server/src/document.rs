@@ -1,17 +1,18 @@
 use std::sync::Arc;
 
-use drysheath_ide::{Analysis, World};
 use drysheath_rules::Rule;
 use drysheath_text::TextRange;
+use drysheath_workspace::{Analysis, Snapshot};
 use tower_lsp::lsp_types as lsp;
 
 use crate::capabilities::Capabilities;
 use crate::convert::Positions;
 use crate::session::Session;
-use crate::uri::{path_of, uri_of};
+use crate::uri::path_of;
 
-/// One file at one moment, and how its positions are told to this client.
+/// What a question about one document is answered from: the document and all other files at one moment.
 pub(crate) struct Document {
+    pub snapshot: Snapshot,
     pub analysis: Arc<Analysis>,
     pub positions: Positions,
     pub uri: lsp::Url,
@@ -19,27 +20,21 @@ pub(crate) struct Document {
 }
 
 impl Document {
-    /// The file of an address as it stands now.
-    pub fn of(world: &mut World, uri: &lsp::Url, session: &Arc<Session>) -> Option<Self> {
-        let file = world.known(&path_of(uri))?;
-        let analysis = world.analysis(file)?;
-        Some(Self::new(analysis, session))
-    }
-
-    /// An analysis as a document.
-    pub fn new(analysis: Arc<Analysis>, session: &Arc<Session>) -> Self {
-        let uri = uri_of(&analysis.path);
-        Self {
+    /// The document at an address. `None` if there is no such file.
+    pub fn new(snapshot: Snapshot, uri: lsp::Url, session: Arc<Session>) -> Option<Self> {
+        let file = snapshot.known(&path_of(&uri))?;
+        let analysis = snapshot.analysis(file)?;
+        Some(Self {
             positions: Positions {
                 text: Arc::clone(&analysis.text),
                 lines: analysis.lines.clone(),
                 encoding: session.encoding(),
             },
-            // A path that came from an address goes back into one.
-            uri: uri.unwrap_or_else(nowhere),
+            snapshot,
             analysis,
-            session: Arc::clone(session),
-        }
+            uri,
+            session,
+        })
     }
 
     pub fn capabilities(&self) -> &Capabilities {
@@ -58,9 +53,4 @@ impl Document {
     pub fn range(&self, range: TextRange) -> lsp::Range {
         self.positions.range(range)
     }
-}
-
-#[expect(clippy::expect_used, reason = "a constant that is an address")]
-fn nowhere() -> lsp::Url {
-    lsp::Url::parse("untitled:nowhere").expect("it is an address")
 }

@@ -1,30 +1,25 @@
-//! Edits of files as one change, in the form that the client understands.
+//! Edits of several files as one workspace edit, in the form that the client understands.
 
 use std::collections::HashMap;
 
-use drysheath_ide::World;
 use drysheath_text::{Edit, FileId};
+use drysheath_workspace::Snapshot;
 use tower_lsp::lsp_types as lsp;
 
 use crate::capabilities::Capabilities;
 use crate::convert::Positions;
 use crate::uri::uri_of;
 
-/// The edits of each file as one change. A file whose text is not known is left out.
+/// The edits of each file as one workspace edit. A file that cannot be read is left out.
 pub(crate) fn workspace_edit(
-    world: &World,
+    snapshot: &Snapshot,
     edits: impl IntoIterator<Item = (FileId, Vec<Edit>)>,
     capabilities: &Capabilities,
 ) -> lsp::WorkspaceEdit {
     let files = edits.into_iter().filter_map(|(file, edits)| {
-        let uri = uri_of(&world.path(file)?)?;
-        let (text, lines) = world.text(file)?;
-        let positions = Positions {
-            text,
-            lines,
-            encoding: capabilities.encoding,
-        };
-        Some((uri, world.version(file), positions.edits(&edits)))
+        let uri = uri_of(&snapshot.path(file)?)?;
+        let positions = Positions::of(snapshot, file, capabilities.encoding)?;
+        Some((uri, snapshot.version(file), positions.edits(&edits)))
     });
     if capabilities.document_changes {
         let files = files.map(|(uri, version, edits)| lsp::TextDocumentEdit {

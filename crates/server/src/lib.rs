@@ -1,5 +1,6 @@
-//! The language server. Edits and questions go through one queue to the thread that owns the files (`worker`); what it finds
-//! is published with the version of the text that it is about. The `ide` crate answers; this crate speaks the protocol.
+//! The language server. Edits and questions go through one queue to the thread that owns the workspace (`scheduler`). It
+//! publishes results, and gives each question a snapshot, from which a pool of threads answers it. The `ide` crate computes
+//! answers; this crate speaks the protocol.
 #![allow(
     clippy::disallowed_methods,
     clippy::disallowed_types,
@@ -8,20 +9,22 @@
 )]
 
 mod backend;
+mod backlog;
 mod capabilities;
 mod convert;
 mod diagnostics;
-mod disk;
 mod document;
 mod edits;
 mod features;
 mod pages;
 mod parent;
+mod pool;
 mod protocol;
+mod queue;
 mod scan;
+mod scheduler;
 mod session;
 mod uri;
-mod worker;
 
 use std::io::{stdin, stdout};
 use std::process::ExitCode;
@@ -30,11 +33,13 @@ use std::sync::Arc;
 use tower_lsp::LspService;
 
 use crate::backend::Backend;
+use crate::pool::Pool;
+use crate::queue::Queue;
+use crate::scheduler::Scheduler;
 use crate::session::Session;
-use crate::worker::Worker;
 
-/// Threads for answers, walks over folders, and writing.
-const BLOCKING_THREADS: usize = 6;
+/// Blocking threads besides those that answer: one that writes, and one that scans folders.
+const OTHER_THREADS: usize = 2;
 
 /// Serves one editor over standard input and output until it says `exit`, closes the pipe, or is gone.
 ///
@@ -47,7 +52,7 @@ pub fn serve() -> std::io::Result<ExitCode> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
         // More threads answer no sooner, and each keeps memory of its own.
-        .max_blocking_threads(BLOCKING_THREADS)
+        .max_blocking_threads(Pool::threads() + OTHER_THREADS)
         .enable_time()
         .build()?;
     let session = Arc::new(Session::default());
@@ -58,9 +63,9 @@ pub fn serve() -> std::io::Result<ExitCode> {
 }
 
 async fn run(session: Arc<Session>) {
-    let (queue, worker) = Worker::new(Arc::clone(&session));
     let (service, socket) = LspService::new(|client| {
-        worker.start(client.clone());
+        let (queue, inbox) = Queue::new();
+        Scheduler::start(queue.clone(), inbox, client.clone(), Arc::clone(&session));
         Backend::new(client, queue, Arc::clone(&session))
     });
     protocol::serve(service, socket, Arc::clone(&session.lifecycle), stdin(), stdout()).await;

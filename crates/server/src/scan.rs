@@ -1,4 +1,4 @@
-//! Finding the offices of the editor's folders, once at the start and again where nobody tells of changes.
+//! Scans of the editor's folders for offices: one at the start, and further ones where the client does not watch files.
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -17,21 +17,21 @@ use tower_lsp::lsp_types::{
     WorkDoneProgressCreateParams, WorkDoneProgressEnd,
 };
 
+use crate::queue::{Message, Queue};
 use crate::session::Session;
-use crate::worker::{Message, Queue};
 
 /// When a file was last changed, and how long it is.
 type Stamp = (Option<SystemTime>, u64);
 
-/// Walks the editor's folders on threads of their own.
+/// Scans the editor's folders on the runtime's blocking threads.
 pub(crate) struct Scanner {
     queue: Queue,
     client: Client,
     session: Arc<Session>,
     runtime: tokio::runtime::Handle,
-    /// The stamps of the last walk, by file. Whoever walks holds them, so that two walks do not mix.
+    /// The stamps of the last scan, by file. A scan holds the lock, so that two scans do not interleave.
     stamps: Arc<Mutex<HashMap<PathBuf, Stamp>>>,
-    walked: AtomicBool,
+    has_scanned: AtomicBool,
 }
 
 impl Scanner {
@@ -42,21 +42,19 @@ impl Scanner {
             session,
             runtime: tokio::runtime::Handle::current(),
             stamps: Arc::default(),
-            walked: AtomicBool::new(false),
+            has_scanned: AtomicBool::new(false),
         }
     }
 
-    /// Walks the folders, and puts what it finds into the queue: all files, those that changed since the last walk, and that
-    /// it is over.
-    pub fn rescan(&self, folders: &[PathBuf]) {
+    /// Scans the folders, and puts into the queue all files, those that changed since the last scan, and the end of the scan.
+    pub fn scan(&self, folders: &[PathBuf]) {
         let (folders, stamps) = (folders.to_vec(), Arc::clone(&self.stamps));
-        let first = !self.walked.swap(true, Ordering::Relaxed);
-        let is_worth_showing = first && self.session.capabilities().progress && !folders.is_empty();
-        // Nothing waits for the client's word here.
-        let shown = is_worth_showing.then(|| Shown::begin(&self.runtime, self.client.clone()));
-        let over = Over(self.queue.clone());
+        let first = !self.has_scanned.swap(true, Ordering::Relaxed);
+        let is_shown = first && self.session.capabilities().progress && !folders.is_empty();
+        let progress = is_shown.then(|| ProgressBar::begin(&self.runtime, self.client.clone()));
+        let end = EndOfScan(self.queue.clone());
         self.runtime.spawn_blocking(move || {
-            let queue = &over.0;
+            let queue = &end.0;
             let mut known = stamps.lock().unwrap_or_else(PoisonError::into_inner);
             for folder in folders {
                 let found = files_below(&folder);
@@ -65,21 +63,21 @@ impl Scanner {
                 let files: Vec<PathBuf> = sorted(found.keys());
                 known.extend(found);
                 if !first && !changed.is_empty() {
-                    queue.send(Message::OnDisk(changed));
+                    queue.send(Message::ChangedOnDisk(changed));
                 }
                 queue.send(Message::Found { folder, files });
             }
-            drop(shown);
+            drop(progress);
         });
     }
 }
 
-/// Tells the queue that a walk is over, however it ended.
-struct Over(Queue);
+/// Reports the end of a scan when it is dropped, so that a panic reports it too.
+struct EndOfScan(Queue);
 
-impl Drop for Over {
+impl Drop for EndOfScan {
     fn drop(&mut self) {
-        self.0.send(Message::Walked);
+        self.0.send(Message::Scanned);
     }
 }
 
@@ -101,7 +99,7 @@ fn files_below(folder: &Path) -> HashMap<PathBuf, Stamp> {
         |files: &mut HashMap<PathBuf, Stamp>, entry| {
             if let Found::File { path, .. } = entry {
                 files.insert(path.to_owned(), stamp(path));
-                // Settings stand beside or above offices.
+                // Settings lie beside or above offices.
                 for above in path.ancestors().skip(1).take_while(|above| above.starts_with(folder)) {
                     let settings = above.join(SETTINGS);
                     if !files.contains_key(&settings) && settings.is_file() {
@@ -132,14 +130,14 @@ fn changed_since(before: &HashMap<PathBuf, Stamp>, now: &HashMap<PathBuf, Stamp>
     changed
 }
 
-/// A walk that the client shows for as long as this lives.
-struct Shown {
-    _ends: oneshot::Sender<()>,
+/// A progress bar that the client shows for as long as this lives.
+struct ProgressBar {
+    _end: oneshot::Sender<()>,
 }
 
-impl Shown {
+impl ProgressBar {
     fn begin(runtime: &tokio::runtime::Handle, client: Client) -> Self {
-        let (ends, ended) = oneshot::channel::<()>();
+        let (end, ended) = oneshot::channel::<()>();
         runtime.spawn(async move {
             let token = NumberOrString::String("drysheath-walk".to_owned());
             let create = WorkDoneProgressCreateParams { token: token.clone() };
@@ -152,10 +150,10 @@ impl Shown {
             };
             progress(&client, token.clone(), WorkDoneProgress::Begin(begin)).await;
             let _ = ended.await;
-            let end = WorkDoneProgressEnd { message: None };
-            progress(&client, token, WorkDoneProgress::End(end)).await;
+            let done = WorkDoneProgressEnd { message: None };
+            progress(&client, token, WorkDoneProgress::End(done)).await;
         });
-        Self { _ends: ends }
+        Self { _end: end }
     }
 }
 
@@ -166,7 +164,7 @@ async fn progress(client: &Client, token: NumberOrString, value: WorkDoneProgres
         .await;
 }
 
-/// The day by which acceptances are judged.
+/// The day that acceptances are judged by.
 pub(crate) fn today() -> Date {
     let day = jiff::Zoned::now().date();
     Date {

@@ -1,19 +1,19 @@
 use drysheath_office::Office;
 use drysheath_rules::{Family, Finding, RuleId};
 use drysheath_text::{Edit, TextRange};
+use drysheath_workspace::{Analysis, Snapshot};
 
 use super::{Action, ActionKind, laid_out};
 use crate::days::months_after;
 use crate::line_edits::{at_end, below};
-use crate::{Analysis, World};
 
 /// How long an acceptance holds.
 const MONTHS: u16 = 12;
 
 /// Accepting a result for a year, with a reason that the author writes.
-pub(super) fn accept(world: &World, analysis: &Analysis, finding: &Finding) -> Option<Action> {
+pub(super) fn accept(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Option<Action> {
     let office = &analysis.office;
-    let until = months_after(world.today(), MONTHS);
+    let until = months_after(snapshot.today(), MONTHS);
     if finding.rule.id == RuleId::AcceptanceExpired {
         return Some(action(
             format!("Accept it until {until}"),

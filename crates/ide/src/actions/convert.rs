@@ -6,9 +6,9 @@ use drysheath_engineering::units::{Dimension, Quantity, Scale, Unit, find};
 use drysheath_office::{inches, quantity};
 use drysheath_syntax::{Token, TokenKind};
 use drysheath_text::{Edit, TextRange};
+use drysheath_workspace::Analysis;
 
 use super::Proposal;
-use crate::Analysis;
 
 /// Figures that somebody would write: beyond them another unit is the common one.
 const COMMON: std::ops::RangeInclusive<f64> = 0.01..=9999.0;

@@ -3,10 +3,10 @@
 use drysheath_office::kinds::{Key, Kind, KindId, field};
 use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, Tree};
 use drysheath_text::{Edit, TextRange};
+use drysheath_workspace::{Analysis, Snapshot};
 
 use super::{Proposal, laid_out};
 use crate::line_edits::{above, whole_line};
-use crate::{Analysis, World};
 
 /// What is said of one thing alone, and stays with it.
 const OWN: [Key; 12] = [
@@ -27,7 +27,7 @@ const OWN: [Key; 12] = [
 const FEWEST: usize = 2;
 
 /// A part made of the thing in whose head a range lies.
-pub(super) fn part(world: &World, analysis: &Analysis, range: TextRange) -> Option<Proposal> {
+pub(super) fn part(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Option<Proposal> {
     let (text, tree) = (&*analysis.text, &analysis.tree);
     let statements = tree.statements.iter().filter(|statement| !statement.damaged);
     let (statement, thing) = statements
@@ -47,7 +47,7 @@ pub(super) fn part(world: &World, analysis: &Analysis, range: TextRange) -> Opti
     if thing.part.is_some() || moved.len() < FEWEST {
         return None;
     }
-    let part = free_name(world, analysis, name.of(text));
+    let part = free_name(snapshot, analysis, name.of(text));
     let said: Vec<&str> = moved.iter().map(|field| tree.field_range(field).of(text)).collect();
     let declaration = laid_out(&format!("part {} {part} {{\n{}\n}}", kind.word(), said.join("\n")));
     // Without fields of its own the thing needs no block.
@@ -105,8 +105,8 @@ fn take_out(text: &str, tree: &Tree, block: &Block, kept: &[&Field], moved: &[&F
 }
 
 /// A name for a part that no part and no thing has.
-fn free_name(world: &World, analysis: &Analysis, thing: &str) -> String {
-    let parts = world.parts_within_reach(analysis);
+fn free_name(snapshot: &Snapshot, analysis: &Analysis, thing: &str) -> String {
+    let parts = snapshot.parts_within_reach(analysis);
     let office = &analysis.office;
     let is_free = |name: &str| {
         !parts.iter().any(|part| *part.name == *name) && !office.things().any(|(id, _)| office.name(id) == name)

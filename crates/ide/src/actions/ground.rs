@@ -3,9 +3,9 @@ use drysheath_office::Fields;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_rules::{Finding, RuleId, frame_ground_size};
 use drysheath_syntax::Medium;
+use drysheath_workspace::Analysis;
 
 use super::{Proposal, after_runs, laid_out};
-use crate::Analysis;
 
 /// The ground that a chassis lacks: to the principal bar, in the size that is asked for. How long it is only who runs it can
 /// tell, and a note asks for that.

@@ -6,9 +6,9 @@ use drysheath_office::{Allocation, End, Free, FreeState, Office, Run, ThingId};
 use drysheath_rules::{Finding, RuleId};
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, TextRange};
+use drysheath_workspace::Analysis;
 
 use super::Proposal;
-use crate::Analysis;
 use crate::spares::{no_longer_spare, written};
 
 /// The rules whose results another number mends.

@@ -5,10 +5,10 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Link, Office, Part, ThingId};
 use drysheath_rules::Finding;
 use drysheath_text::{Edit, TextRange};
+use drysheath_workspace::{Analysis, Snapshot};
 
 use super::{Proposal, laid_out};
 use crate::line_edits::below;
-use crate::{Analysis, World};
 
 /// What a regulator needs between supply and set pressure where nothing says so.
 const DIFFERENTIAL: (f64, &str) = (5.0, "psi");
@@ -17,7 +17,7 @@ const NOTE: &str = "a first guess";
 
 /// A regulator between a piston dryer and what must not feel its strokes: one that is declared and stands in no run, or a
 /// new one. What it is set to is a guess that fits the rest of the office; it says so in a note.
-pub(super) fn between(world: &World, analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
+pub(super) fn between(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let Some(dryer) = finding.on else { return Vec::new() };
     let air = &analysis.networks.air;
@@ -42,7 +42,7 @@ pub(super) fn between(world: &World, analysis: &Analysis, finding: &Finding) -> 
             continue;
         }
         let name = free_name(office);
-        for statement in statements(world, analysis, dryer, &name) {
+        for statement in statements(snapshot, analysis, dryer, &name) {
             let after = office.thing(dryer).range.end;
             let title = format!("Put a regulator `{name}` between, and say what it is set to");
             proposals.push(Proposal::new(
@@ -62,12 +62,12 @@ fn free_name(office: &Office) -> String {
 }
 
 /// How the regulator may be declared: by each part that is within reach, then by its own fields.
-fn statements(world: &World, analysis: &Analysis, dryer: ThingId, name: &str) -> Vec<String> {
+fn statements(snapshot: &Snapshot, analysis: &Analysis, dryer: ThingId, name: &str) -> Vec<String> {
     let office = &analysis.office;
     let Some((delivers, _)) = office.thing(dryer).quantity(Key::Delivers) else {
         return Vec::new();
     };
-    let parts = world.parts_within_reach(analysis);
+    let parts = snapshot.parts_within_reach(analysis);
     let parts: Vec<Arc<Part>> = parts
         .into_iter()
         .filter(|part| part.kind.id == KindId::Regulator)

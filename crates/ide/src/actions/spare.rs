@@ -4,9 +4,9 @@ use drysheath_office::kinds::{Key, KindId, Port, Role};
 use drysheath_office::{Allocation, Fields};
 use drysheath_rules::{Finding, RuleId};
 use drysheath_text::{Edit, TextRange};
+use drysheath_workspace::Analysis;
 
 use super::{Action, ActionKind, Proposal, laid_out, together};
-use crate::Analysis;
 use crate::line_edits::{at_end, below};
 use crate::spares::{no_longer_spare, numbers};
 

@@ -5,9 +5,9 @@ use drysheath_office::{Allocation, End, Free, FreeState, Office, Signal, Termina
 use drysheath_rules::Finding;
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, TextRange};
+use drysheath_workspace::Analysis;
 
 use super::{Proposal, after_runs, laid_out};
-use crate::Analysis;
 use crate::spares::{taken, written};
 
 /// The way of a signal that no wire leaves: over its cable and a block to a monitor.

@@ -1,7 +1,6 @@
 use drysheath_syntax::{Token, TokenKind};
 use drysheath_text::TextRange;
-
-use crate::Analysis;
+use drysheath_workspace::Analysis;
 
 /// Where somebody writes: the word that is being written, and what the statement says before it.
 pub(super) struct Caret {

@@ -39,7 +39,7 @@ fn statement(items: &mut Items<'_>) {
         let template = Template::thing(items.office(), kind, &free_name(items, kind));
         offer_kind(items, kind).snippet = Some(template.snippet);
     }
-    let today = items.world.today();
+    let today = items.snapshot.today();
     let mut accept = Template::default();
     accept
         .text("accept ")
@@ -147,12 +147,16 @@ fn block(items: &mut Items<'_>, kind: &Kind) {
 
 /// The parts of a kind that are within reach.
 fn parts(items: &mut Items<'_>, kind: &Kind, before: &str) {
-    for part in items.world.parts_within_reach(items.analysis) {
+    for part in items.snapshot.parts_within_reach(items.analysis) {
         if part.kind.id != kind.id {
             continue;
         }
         let own = part.place.file == items.analysis.file;
-        let from = if own { None } else { items.world.path(part.place.file) };
+        let from = if own {
+            None
+        } else {
+            items.snapshot.path(part.place.file)
+        };
         let detail = match from.as_deref().and_then(|path| path.file_stem()) {
             Some(file) => format!("part in {}", file.to_string_lossy()),
             None => "part in this file".to_owned(),

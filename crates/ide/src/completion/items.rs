@@ -3,14 +3,14 @@ use std::cell::OnceCell;
 use drysheath_office::{Allocation, Office, Thing, ThingId};
 use drysheath_syntax::TokenKind;
 use drysheath_text::TextRange;
+use drysheath_workspace::{Analysis, Snapshot};
 
 use super::caret::Caret;
 use super::{Completion, CompletionKind};
-use crate::{Analysis, World};
 
 /// What is offered, and what it depends on.
 pub(super) struct Items<'a> {
-    pub world: &'a World,
+    pub snapshot: &'a Snapshot,
     pub analysis: &'a Analysis,
     pub caret: Caret,
     pub found: Vec<Completion>,
@@ -18,9 +18,9 @@ pub(super) struct Items<'a> {
 }
 
 impl<'a> Items<'a> {
-    pub fn new(world: &'a World, analysis: &'a Analysis, caret: Caret) -> Self {
+    pub fn new(snapshot: &'a Snapshot, analysis: &'a Analysis, caret: Caret) -> Self {
         Self {
-            world,
+            snapshot,
             analysis,
             caret,
             found: Vec::new(),

@@ -18,7 +18,7 @@ pub(super) fn files(items: &mut Items<'_>) {
         used.iter()
             .any(|used| *used.value == *path && used.range != items.caret.word)
     };
-    let paths = items.world.files_of_parts(items.analysis.file);
+    let paths = items.snapshot.files_of_parts(items.analysis.file);
     let paths: Vec<String> = paths
         .into_iter()
         .filter(|path| **path != *items.analysis.name && !is_used(path))
@@ -107,7 +107,7 @@ pub(super) fn accept(items: &mut Items<'_>, before: &[Token]) {
     let open = || {
         items
             .analysis
-            .findings
+            .findings()
             .iter()
             .filter(|finding| finding.accepted.is_none())
     };
@@ -152,7 +152,7 @@ pub(super) fn accept(items: &mut Items<'_>, before: &[Token]) {
         [_, TokenKind::On, _, TokenKind::Because] => values::quoted(items, "why it is right as it is"),
         [_, TokenKind::On, _, TokenKind::Because, _] => keyword(items, "until"),
         [.., TokenKind::Until] => {
-            let today = items.world.today();
+            let today = items.snapshot.today();
             for (months, detail) in [(12, "in a year"), (6, "in half a year"), (3, "in three months")] {
                 day(items, months_after(today, months), detail);
             }
@@ -177,7 +177,7 @@ pub(super) fn reading(items: &mut Items<'_>, before: &[Token]) {
         before.extend(items.caret.before.last());
     }
     let (name, rest) = match before.as_slice() {
-        [] => return day(items, items.world.today(), "today"),
+        [] => return day(items, items.snapshot.today(), "today"),
         [_] => {
             let things = office.things().filter_map(|(id, thing)| Some((id, thing.kind?)));
             for (id, kind) in things.filter(|(_, kind)| is_read(kind)) {

@@ -6,6 +6,7 @@ use drysheath_explanation::Passing;
 use drysheath_office::{ThingId, show_absolute};
 
 use super::Describer;
+use crate::explainer::explainer;
 use crate::markup::Markup;
 
 impl Describer<'_> {
@@ -18,7 +19,7 @@ impl Describer<'_> {
     }
 
     pub(super) fn dryer(&self, markup: &mut Markup, id: ThingId) {
-        let facts = self.analysis.explainer().dryer(id);
+        let facts = explainer(self.analysis).dryer(id);
         if let Some(delivers) = facts.delivers {
             markup.fact(format!("delivers {}", delivers.quantity));
         }
@@ -49,7 +50,7 @@ impl Describer<'_> {
     }
 
     pub(super) fn regulator(&self, markup: &mut Markup, id: ThingId) {
-        let facts = self.analysis.explainer().regulator(id);
+        let facts = explainer(self.analysis).regulator(id);
         if let Some(set) = facts.set {
             markup.fact(format!("set to {}", set.quantity));
         }
@@ -63,7 +64,7 @@ impl Describer<'_> {
     }
 
     pub(super) fn valve(&self, markup: &mut Markup, id: ThingId) {
-        self.passing(markup, &self.analysis.explainer().passing(id));
+        self.passing(markup, &explainer(self.analysis).passing(id));
     }
 
     fn passing(&self, markup: &mut Markup, passing: &Passing) {
@@ -87,7 +88,7 @@ impl Describer<'_> {
 
     /// The air around an office.
     pub(super) fn surroundings(&self, markup: &mut Markup) {
-        let ambient = self.analysis.explainer().conditions().ambient;
+        let ambient = explainer(self.analysis).conditions().ambient;
         markup.fact(format!("the air around it has {}", show_absolute(ambient)));
     }
 }

@@ -9,6 +9,7 @@ use drysheath_text::TextRange;
 
 use super::Describer;
 use super::sensors::expected;
+use crate::explainer::explainer;
 use crate::markup::Markup;
 use crate::notation;
 
@@ -157,7 +158,7 @@ impl Describer<'_> {
 
     /// What a sensor should read, beside its limit, normal reading or span.
     fn against_reading(&self, markup: &mut Markup, sensor: drysheath_office::ThingId, field: &Field) {
-        for reading in self.analysis.explainer().readings(sensor) {
+        for reading in explainer(self.analysis).readings(sensor) {
             let fields = reading.signal.fields;
             if !fields
                 .iter()

@@ -7,6 +7,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, ThingId};
 
 use super::Describer;
+use crate::explainer::explainer;
 use crate::markup::Markup;
 use crate::notation;
 
@@ -55,7 +56,7 @@ impl Describer<'_> {
     fn section(&self, markup: &mut Markup, cable: ThingId, name: &str) {
         let (office, air) = (&self.analysis.office, &self.analysis.prediction.air);
         let lines = air.routes().iter().filter(|line| line.thing == cable);
-        for section in lines.flat_map(|line| self.analysis.explainer().sections(line)) {
+        for section in lines.flat_map(|line| explainer(self.analysis).sections(line)) {
             let Some((_, fields)) = section.stated.filter(|(own, _)| *own == name) else {
                 continue;
             };

@@ -6,6 +6,7 @@ use drysheath_office::{Fields, Terminal, ThingId, UnitPreferences};
 use drysheath_prediction::AirLocation;
 
 use super::Describer;
+use crate::explainer::explainer;
 use crate::markup::{Markup, Side};
 use crate::notation;
 
@@ -13,7 +14,7 @@ impl Describer<'_> {
     /// What the device of a signal should read.
     pub(super) fn reading(&self, markup: &mut Markup, signal: &Terminal) {
         let office = &self.analysis.office;
-        for reading in self.analysis.explainer().readings(signal.thing) {
+        for reading in explainer(self.analysis).readings(signal.thing) {
             if std::ptr::eq(reading.signal.port, signal.port)
                 && let Some(expected) = expected(&reading, &self.units)
             {
@@ -28,7 +29,7 @@ impl Describer<'_> {
     /// A sensor.
     pub(super) fn sensor(&self, markup: &mut Markup, id: ThingId) {
         self.stands(markup, id);
-        for reading in self.analysis.explainer().readings(id) {
+        for reading in explainer(self.analysis).readings(id) {
             self.signal(markup, &reading);
         }
         self.carried_from(markup, id, None, None);

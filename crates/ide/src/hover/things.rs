@@ -66,7 +66,7 @@ impl Describer<'_> {
             office.things.len().saturating_sub(1),
             office.runs.len()
         ));
-        let count = ResultCount::of(&self.analysis.findings);
+        let count = ResultCount::of(self.analysis.findings());
         markup.fact(format!(
             "errors {}, warnings {}, notes {}",
             count.errors, count.warnings, count.notes

@@ -9,8 +9,8 @@ use drysheath_text::{TextRange, apply};
 
 fn at_caret(marked: &str) -> (String, Vec<Action>) {
     let (text, at) = caret(marked);
-    let (mut world, analysis) = open("office", &text, &[]);
-    let actions = actions(&mut world, &analysis, TextRange::empty(at));
+    let (snapshot, analysis) = open("office", &text, &[]);
+    let actions = actions(&snapshot, &analysis, TextRange::empty(at));
     (text, actions)
 }
 
@@ -38,14 +38,14 @@ fn unaccepted(findings: &[Finding]) -> Vec<(&'static str, String)> {
 
 /// Tries every action on every result of a file. Counts what was tried, by rule and title.
 fn try_all(path: &str, text: &str, others: &[(String, String)], tried: &mut BTreeMap<String, u32>) {
-    let (mut world, analysis) = open(path, text, others);
-    let before = world.findings(analysis.file);
+    let (snapshot, analysis) = open(path, text, others);
+    let before = snapshot.findings(analysis.file);
     for finding in before.iter().filter(|finding| finding.accepted.is_none()) {
-        for action in actions(&mut world, &analysis, finding.place.range) {
+        for action in actions(&snapshot, &analysis, finding.place.range) {
             let Some(mended) = action.mends.first() else { continue };
             let after = apply(text, &action.edits).unwrap_or_else(|| panic!("{path}: {}", action.title));
-            let (world, analysis) = open(path, &after, others);
-            let (now, was) = (unaccepted(&world.findings(analysis.file)), unaccepted(&before));
+            let (snapshot, analysis) = open(path, &after, others);
+            let (now, was) = (unaccepted(&snapshot.findings(analysis.file)), unaccepted(&before));
             let rule = mended.rule.name();
             let own = mended.fix.as_ref().is_some_and(|fix| fix.title == action.title);
             *tried
@@ -326,8 +326,8 @@ fn quantities_are_written_in_other_units() {
 #[test]
 fn all_results_of_a_rule_go_at_once() {
     let text = example_and("valve v8 { function chekc }\nvalve v9 { function chek }\n");
-    let (world, analysis) = open("office", &text, &[]);
-    let all = fixes_of_file(&world, &analysis);
+    let (snapshot, analysis) = open("office", &text, &[]);
+    let all = fixes_of_file(&snapshot, &analysis);
     let values: Vec<_> = all.iter().filter(|action| action.kind == ActionKind::FixAll).collect();
     assert_eq!(values.len(), 1, "{values:?}");
     let done = apply(&text, &values[0].edits).unwrap();
@@ -345,8 +345,8 @@ fn results_of_several_files_are_accepted_in_each() {
         "b.office".to_owned(),
         "office other { title \"Other\", site \"ELMH01\" }\n".to_owned(),
     );
-    let (mut world, analysis) = open("c", &text, &[other]);
-    let all = actions(&mut world, &analysis, TextRange::empty(at));
+    let (snapshot, analysis) = open("c", &text, &[other]);
+    let all = actions(&snapshot, &analysis, TextRange::empty(at));
     assert!(
         all.iter()
             .any(|action| action.title == "Accept site-code-twice on `elm-hollow`, with a reason"),
@@ -361,11 +361,11 @@ fn every_prefix_and_every_place_has_an_answer() {
         for (path, text) in &files {
             for _ in 0..2 {
                 let cut = &text[..text.floor_char_boundary(random.usize(..=text.len()))];
-                let (mut world, analysis) = open(path, cut, &[]);
+                let (snapshot, analysis) = open(path, cut, &[]);
                 let (one, another) = (random.usize(..=cut.len()), random.usize(..=cut.len()));
                 for at in [cut.len(), one, another, cut.len() + 9] {
                     let range = TextRange::new(at as u32, (at + random.usize(..200)) as u32);
-                    for action in actions(&mut world, &analysis, range) {
+                    for action in actions(&snapshot, &analysis, range) {
                         assert!(apply(cut, &action.edits).is_some(), "{path}: {} at {at}", action.title);
                     }
                 }

@@ -7,8 +7,8 @@ use drysheath_text::{Edit, apply};
 
 fn offered(marked: &str) -> Vec<Completion> {
     let (text, at) = caret(marked);
-    let (world, analysis) = open("office", &text, &[]);
-    completions(&world, &analysis, at)
+    let (snapshot, analysis) = open("office", &text, &[]);
+    completions(&snapshot, &analysis, at)
 }
 
 fn labels(marked: &str) -> Vec<String> {
@@ -23,8 +23,8 @@ fn first(line: &str, count: usize) -> Vec<String> {
 /// The text after a completion was taken.
 fn taken(marked: &str, label: &str) -> String {
     let (text, at) = caret(marked);
-    let (world, analysis) = open("office", &text, &[]);
-    let all = completions(&world, &analysis, at);
+    let (snapshot, analysis) = open("office", &text, &[]);
+    let all = completions(&snapshot, &analysis, at);
     let item = all.iter().find(|item| item.label == label);
     let item = item.unwrap_or_else(|| {
         panic!(
@@ -71,7 +71,7 @@ fn a_whole_thing_is_one_that_can_be_read() {
         let written = filled(item.snippet.as_deref().unwrap());
         let (_, analysis) = open("office", &example_and(&written), &[]);
         let slips = analysis
-            .findings
+            .findings()
             .iter()
             .filter(|finding| finding.rule.family == Family::Language);
         let slips: Vec<_> = slips.map(|finding| &finding.message).collect();
@@ -383,8 +383,8 @@ fn parts_and_their_files() {
     );
     let offered = |marked: &str| {
         let (text, at) = caret(marked);
-        let (world, analysis) = open("offices/a", &text, &[parts.clone(), more.clone()]);
-        completions(&world, &analysis, at)
+        let (snapshot, analysis) = open("offices/a", &text, &[parts.clone(), more.clone()]);
+        completions(&snapshot, &analysis, at)
     };
     let labels = |marked: &str| offered(marked).into_iter().map(|item| item.label).collect::<Vec<_>>();
     assert_eq!(labels("use $0"), ["parts/field", "parts/more"]);
@@ -421,10 +421,10 @@ fn every_prefix_and_every_place_has_an_answer() {
         for (path, text) in &files {
             for _ in 0..6 {
                 let cut = &text[..text.floor_char_boundary(random.usize(..=text.len()))];
-                let (world, analysis) = open(path, cut, &[]);
+                let (snapshot, analysis) = open(path, cut, &[]);
                 let (one, another) = (random.usize(..=cut.len()), random.usize(..=cut.len()));
                 for at in [cut.len(), one, another, cut.len() + 9] {
-                    for item in completions(&world, &analysis, at as u32) {
+                    for item in completions(&snapshot, &analysis, at as u32) {
                         assert!(item.replace.end as usize <= cut.len());
                         let mut edits = item.also.clone();
                         edits.push(Edit {

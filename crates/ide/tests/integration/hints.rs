@@ -2,11 +2,12 @@
 
 use std::sync::Arc;
 
-use drysheath_fixture::{analysis, example, on_damaged_texts, open, path, world};
-use drysheath_ide::{Analysis, Hint, hints};
+use drysheath_fixture::{analysis, example, on_damaged_texts, open, unlinted};
+use drysheath_ide::{Hint, hints};
 use drysheath_rules::EditorKey;
 use drysheath_rules::example::OFFICE;
 use drysheath_text::TextRange;
+use drysheath_workspace::Analysis;
 
 fn all(analysis: &Analysis) -> Vec<Hint> {
     hints(analysis, TextRange::new(0, analysis.text.len() as u32))
@@ -55,7 +56,7 @@ fn colours_can_be_written_into_the_text() {
         text.contains("c101 pair 37 black-orange -> tb pair 3 white-green -> m1"),
         "{text}"
     );
-    assert_eq!(open("elm", &text, &[]).1.findings, []);
+    assert_eq!(open("elm", &text, &[]).1.findings(), []);
 }
 
 #[test]
@@ -94,10 +95,7 @@ fn only_what_a_range_touches_has_hints() {
 
 /// The example office in a repository with these settings.
 fn with_settings(settings: &str) -> Arc<Analysis> {
-    let mut world = world(&[("elm", OFFICE), ("drysheath.toml", "")]);
-    world.open(&path("drysheath.toml"), 1, settings);
-    while world.work().is_some() {}
-    analysis(&mut world, "elm")
+    analysis(&unlinted(&[("elm", OFFICE), ("drysheath.toml", settings)]), "elm")
 }
 
 #[test]

@@ -3,9 +3,10 @@
 use std::sync::Arc;
 
 use drysheath_fixture::{caret, carets, on_damaged_texts, open};
-use drysheath_ide::{Analysis, lay_out, lay_out_range, lay_out_typed};
+use drysheath_ide::{lay_out, lay_out_range, lay_out_typed};
 use drysheath_syntax::formatted;
 use drysheath_text::{Edit, TextRange, apply};
+use drysheath_workspace::Analysis;
 
 fn after(text: &str, edits: &[Edit]) -> String {
     apply(text, edits).unwrap()

@@ -21,5 +21,4 @@ mod layout;
 mod names;
 mod neighbours;
 mod outline;
-mod same_as_lint;
 mod shape;

@@ -1,11 +1,12 @@
 //! Definition, references, highlights and rename.
 
-use drysheath_fixture::{analysis, caret, county, faults, file, marked, name, on_damaged_texts, unread_world, world};
+use drysheath_fixture::{analysis, caret, county, faults, file, marked, name, on_damaged_texts, snapshot, unlinted};
 use drysheath_ide::{
-    Analysis, Declared, World, definition, highlights, mentions, name_at, prepare_rename, references, rename,
-    type_definition,
+    Declared, definition, highlights, mentions, name_at, prepare_rename, references, rename, type_definition,
 };
 use drysheath_text::{FileId, TextRange, apply};
+use drysheath_workspace::Analysis;
+use drysheath_workspace::Snapshot;
 
 const PARTS: &str = "use parts/more
 part dryer big {
@@ -37,8 +38,8 @@ accept pressure-below-minimum on c1 because \"it is short\" until 2027-04-30
 reading 2026-05-02 d1 contact humidity loop 300 ohm
 ";
 
-fn plant(office: &str) -> World {
-    world(&[("parts/plant", PARTS), ("parts/more", MORE), ("offices/elm", office)])
+fn plant(office: &str) -> Snapshot {
+    snapshot(&[("parts/plant", PARTS), ("parts/more", MORE), ("offices/elm", office)])
 }
 
 /// Where a caret in `OFFICE` is: before the first `at` within the line that starts with `line`.
@@ -47,22 +48,22 @@ fn offset(line: &str, at: &str) -> u32 {
     (start + OFFICE[start..].find(at).unwrap()) as u32
 }
 
-fn targets(world: &World, found: Option<(TextRange, Vec<Declared>)>) -> Vec<String> {
+fn targets(snapshot: &Snapshot, found: Option<(TextRange, Vec<Declared>)>) -> Vec<String> {
     let targets = found.map(|(_, targets)| targets).unwrap_or_default();
     let show = |target: &Declared| {
-        let (text, _) = world.text(target.place.file).unwrap();
+        let (text, _) = snapshot.text(target.place.file).unwrap();
         assert!(target.whole.contains(target.place.range));
-        let file = name(world, target.place.file);
+        let file = name(snapshot, target.place.file);
         format!("{file}: {}", marked(&text, target.place.range))
     };
     targets.iter().map(show).collect()
 }
 
 fn defined(line: &str, at: &str) -> Vec<String> {
-    let mut world = plant(OFFICE);
-    let analysis = analysis(&mut world, "offices/elm");
-    let found = definition(&mut world, &analysis, offset(line, at));
-    targets(&world, found)
+    let snapshot = plant(OFFICE);
+    let analysis = analysis(&snapshot, "offices/elm");
+    let found = definition(&snapshot, &analysis, offset(line, at));
+    targets(&snapshot, found)
 }
 
 #[test]
@@ -127,36 +128,36 @@ fn definitions_of_things_parts_fields_and_files() {
 
 #[test]
 fn a_used_file_is_its_beginning() {
-    let mut world = plant(OFFICE);
-    let analysis = analysis(&mut world, "offices/elm");
-    let (origin, found) = definition(&mut world, &analysis, 6).unwrap();
+    let snapshot = plant(OFFICE);
+    let analysis = analysis(&snapshot, "offices/elm");
+    let (origin, found) = definition(&snapshot, &analysis, 6).unwrap();
     assert_eq!(marked(OFFICE, origin), "use [parts/plant]");
-    assert_eq!(found[0].place.file, file(&world, "parts/plant"));
+    assert_eq!(found[0].place.file, file(&snapshot, "parts/plant"));
     assert_eq!(found[0].place.range, TextRange::default());
-    let users = references(&mut world, &analysis, 6);
+    let users = references(&snapshot, &analysis, 6);
     assert_eq!(users.len(), 1);
 }
 
 #[test]
 fn the_type_of_a_thing_is_its_part() {
-    let mut world = plant(OFFICE);
-    let analysis = analysis(&mut world, "offices/elm");
-    let found = type_definition(&mut world, &analysis, offset("wire d1", "d1"));
-    assert_eq!(targets(&world, found), ["parts/plant: part dryer [big] {"]);
-    let found = type_definition(&mut world, &analysis, offset("block tb", "tb"));
-    assert_eq!(targets(&world, found), [""; 0]);
+    let snapshot = plant(OFFICE);
+    let analysis = analysis(&snapshot, "offices/elm");
+    let found = type_definition(&snapshot, &analysis, offset("wire d1", "d1"));
+    assert_eq!(targets(&snapshot, found), ["parts/plant: part dryer [big] {"]);
+    let found = type_definition(&snapshot, &analysis, offset("block tb", "tb"));
+    assert_eq!(targets(&snapshot, found), [""; 0]);
 }
 
-fn all(world: &mut World, file: &str, offset: u32) -> Vec<String> {
-    let analysis = analysis(world, file);
+fn all(snapshot: &Snapshot, file: &str, offset: u32) -> Vec<String> {
+    let analysis = analysis(snapshot, file);
     let mut out = Vec::new();
-    for mentioned in references(world, &analysis, offset) {
-        let (text, _) = world.text(mentioned.file).unwrap();
+    for mentioned in references(snapshot, &analysis, offset) {
+        let (text, _) = snapshot.text(mentioned.file).unwrap();
         for (range, declares) in mentioned.places {
             let mark = if declares { "!" } else { "" };
             out.push(format!(
                 "{}{mark}: {}",
-                name(world, mentioned.file),
+                name(snapshot, mentioned.file),
                 marked(&text, range)
             ));
         }
@@ -166,8 +167,8 @@ fn all(world: &mut World, file: &str, offset: u32) -> Vec<String> {
 
 #[test]
 fn references_of_a_thing_are_all_in_its_file() {
-    let mut world = plant(OFFICE);
-    let found = all(&mut world, "offices/elm", offset("cable c1", "c1"));
+    let snapshot = plant(OFFICE);
+    let found = all(&snapshot, "offices/elm", offset("cable c1", "c1"));
     assert_eq!(
         found,
         [
@@ -184,7 +185,7 @@ fn references_of_a_thing_are_all_in_its_file() {
 fn references_of_a_part_are_in_every_file_that_means_it() {
     let other = "use parts/alien\nuse parts/plant\ndryer d : big\npressure-sensor p : gauge\n";
     let alien = "part dryer big { compressor none, delivers 1 psi, capacity 1 scfh }\n";
-    let mut world = world(&[
+    let snapshot = snapshot(&[
         ("parts/plant", PARTS),
         ("parts/more", MORE),
         ("parts/alien", alien),
@@ -192,7 +193,7 @@ fn references_of_a_part_are_in_every_file_that_means_it() {
         ("offices/oak", other),
     ]);
     let big = PARTS.find("big").unwrap() as u32;
-    let found = all(&mut world, "parts/plant", big);
+    let found = all(&snapshot, "parts/plant", big);
     assert_eq!(
         found,
         [
@@ -201,7 +202,7 @@ fn references_of_a_part_are_in_every_file_that_means_it() {
             "offices/elm: dryer d2 : [big] { contact humidity { healthy open }, contact own { healthy closed } }",
         ]
     );
-    let found = all(&mut world, "offices/elm", offset("pressure-sensor p1", "gauge"));
+    let found = all(&snapshot, "offices/elm", offset("pressure-sensor p1", "gauge"));
     assert_eq!(found.len(), 4);
     assert!(found.contains(&"parts/more!: part pressure-sensor [gauge] { span 0 .. 15 psi }".to_owned()));
     assert!(found.contains(&"offices/oak: pressure-sensor p : [gauge]".to_owned()));
@@ -209,8 +210,8 @@ fn references_of_a_part_are_in_every_file_that_means_it() {
 
 #[test]
 fn references_of_what_a_part_has_cross_files_too() {
-    let mut world = plant(OFFICE);
-    let found = all(&mut world, "offices/elm", offset("wire d1", "humidity"));
+    let snapshot = plant(OFFICE);
+    let found = all(&snapshot, "offices/elm", offset("wire d1", "humidity"));
     assert_eq!(
         found,
         [
@@ -227,8 +228,8 @@ fn highlights_tell_declarations_from_uses() {
     let (text, at) = caret(
         "cable c1 { pairs 5, branch b1 { from 1 km }, section b1 { buried 2 km } }\ncontact k { healthy closed, at c1 branch $0b1 1 km }\ncable c2 { pairs 5, branch b1 { from 1 km } }\n",
     );
-    let mut world = world(&[("elm", &text)]);
-    let analysis = analysis(&mut world, "elm");
+    let snapshot = snapshot(&[("elm", &text)]);
+    let analysis = analysis(&snapshot, "elm");
     let found = highlights(&analysis, at);
     let shown: Vec<_> = found
         .iter()
@@ -241,27 +242,27 @@ fn highlights_tell_declarations_from_uses() {
 #[test]
 fn a_caret_between_two_names_takes_the_one_around_it() {
     let (text, at) = caret("block tb { pairs 2 }\nblock t { pairs 2 }\nwire tb pair 1->$0t pair 1\n");
-    let mut world = world(&[("elm", &text)]);
-    let analysis = analysis(&mut world, "elm");
+    let snapshot = snapshot(&[("elm", &text)]);
+    let analysis = analysis(&snapshot, "elm");
     assert_eq!(name_at(&analysis, at).unwrap().name.word(), "t");
     assert_eq!(name_at(&analysis, at + 1).unwrap().name.word(), "t");
     assert!(name_at(&analysis, at + 5).is_none(), "a number is no name");
 }
 
-fn renamed(world: &mut World, file: &str, offset: u32, to: &str) -> Result<Vec<(String, String)>, String> {
-    let analysis = analysis(world, file);
-    let edits = rename(world, &analysis, offset, to)?;
+fn renamed(snapshot: &Snapshot, file: &str, offset: u32, to: &str) -> Result<Vec<(String, String)>, String> {
+    let analysis = analysis(snapshot, file);
+    let edits = rename(snapshot, &analysis, offset, to)?;
     let edit = |(file, edits): &(FileId, Vec<_>)| {
-        let (text, _) = world.text(*file).unwrap();
-        (name(world, *file), apply(&text, edits).unwrap())
+        let (text, _) = snapshot.text(*file).unwrap();
+        (name(snapshot, *file), apply(&text, edits).unwrap())
     };
     Ok(edits.iter().map(edit).collect())
 }
 
 #[test]
 fn a_thing_is_renamed_in_its_file() {
-    let mut world = plant(OFFICE);
-    let found = renamed(&mut world, "offices/elm", offset("wire p1", "c1"), "c-long").unwrap();
+    let snapshot = plant(OFFICE);
+    let found = renamed(&snapshot, "offices/elm", offset("wire p1", "c1"), "c-long").unwrap();
     let [(file, text)] = found.as_slice() else {
         panic!("one file")
     };
@@ -271,8 +272,8 @@ fn a_thing_is_renamed_in_its_file() {
 
 #[test]
 fn a_part_and_what_it_has_are_renamed_across_files() {
-    let mut world = plant(OFFICE);
-    let found = renamed(&mut world, "offices/elm", offset("dryer d1", "big"), "huge").unwrap();
+    let snapshot = plant(OFFICE);
+    let found = renamed(&snapshot, "offices/elm", offset("dryer d1", "big"), "huge").unwrap();
     assert_eq!(
         found,
         [
@@ -281,7 +282,7 @@ fn a_part_and_what_it_has_are_renamed_across_files() {
         ]
     );
     let place = PARTS.find("mh-2").unwrap() as u32;
-    let found = renamed(&mut world, "parts/plant", place, "pole-4").unwrap();
+    let found = renamed(&snapshot, "parts/plant", place, "pole-4").unwrap();
     assert_eq!(
         found,
         [
@@ -325,8 +326,8 @@ fn refusals_are_in_words() {
         ("spare", "pair", "x", "there is no name here that could be changed"),
     ];
     for (line, at, to, why) in cases {
-        let mut world = plant(OFFICE);
-        let found = renamed(&mut world, "offices/elm", offset(line, at), to);
+        let snapshot = plant(OFFICE);
+        let found = renamed(&snapshot, "offices/elm", offset(line, at), to);
         assert_eq!(found, Err(why.to_owned()), "{line} {at}");
     }
 }
@@ -334,11 +335,11 @@ fn refusals_are_in_words() {
 #[test]
 fn names_in_what_cannot_be_read_stay() {
     let (text, at) = caret("block $0tb { pairs 2 }\nblock t2 { pairs 2 }\nwire tb pair 1 -> -> t2 pair 1\n");
-    let mut world = world(&[("elm", &text)]);
-    let analysis = analysis(&mut world, "elm");
+    let snapshot = snapshot(&[("elm", &text)]);
+    let analysis = analysis(&snapshot, "elm");
     assert_eq!(prepare_rename(&analysis, at), None);
     assert_eq!(
-        rename(&mut world, &analysis, at, "tc").unwrap_err(),
+        rename(&snapshot, &analysis, at, "tc").unwrap_err(),
         "line 3 has `tb` in it and cannot be read: put that right first"
     );
 }
@@ -346,16 +347,16 @@ fn names_in_what_cannot_be_read_stay() {
 #[test]
 fn names_that_are_not_clear_stay() {
     let (text, at) = caret("block $0tb { pairs 2 }\nblock tb { pairs 2 }\nspare tc pair 1\n");
-    let mut world = world(&[("elm", &text)]);
-    let analysis = analysis(&mut world, "elm");
+    let snapshot = snapshot(&[("elm", &text)]);
+    let analysis = analysis(&snapshot, "elm");
     assert_eq!(
-        rename(&mut world, &analysis, at, "tx").unwrap_err(),
+        rename(&snapshot, &analysis, at, "tx").unwrap_err(),
         "`tb` is declared 2 times, so that it is not clear which is meant"
     );
     let unknown = text.find("tc").unwrap() as u32;
     assert_eq!(prepare_rename(&analysis, unknown), None);
     assert_eq!(
-        rename(&mut world, &analysis, unknown, "tx").unwrap_err(),
+        rename(&snapshot, &analysis, unknown, "tx").unwrap_err(),
         "`tc` is not declared, so that it is not clear what it means"
     );
 }
@@ -363,10 +364,10 @@ fn names_that_are_not_clear_stay() {
 #[test]
 fn a_name_that_would_change_the_meaning_is_refused() {
     let (text, at) = caret("contact $0k { healthy closed }\nblock tb { pairs 2 }\nwire k -> tb pair 1 white-blue\n");
-    let mut world = world(&[("elm", &text)]);
-    let analysis = analysis(&mut world, "elm");
-    assert!(rename(&mut world, &analysis, at, "white-orange").is_ok());
-    let why = rename(&mut world, &analysis, at, "white-blue").unwrap_err();
+    let snapshot = snapshot(&[("elm", &text)]);
+    let analysis = analysis(&snapshot, "elm");
+    assert!(rename(&snapshot, &analysis, at, "white-orange").is_ok());
+    let why = rename(&snapshot, &analysis, at, "white-blue").unwrap_err();
     assert_eq!(
         why,
         "with the name `white-blue` there is something new: an arrow is missing before `white-blue`"
@@ -377,20 +378,20 @@ fn a_name_that_would_change_the_meaning_is_refused() {
 fn a_part_that_another_file_shadows_is_refused() {
     let other =
         "use parts/plant\npart dryer huge { compressor none, delivers 1 psi, capacity 1 scfh }\ndryer d : huge\n";
-    let mut world = world(&[
+    let snapshot = snapshot(&[
         ("parts/plant", PARTS),
         ("parts/more", MORE),
         ("offices/elm", OFFICE),
         ("offices/oak", other),
     ]);
-    let why = renamed(&mut world, "offices/elm", offset("dryer d1", "big"), "huge").unwrap_err();
+    let why = renamed(&snapshot, "offices/elm", offset("dryer d1", "big"), "huge").unwrap_err();
     assert!(why.starts_with("offices/oak.office: with the name `huge`"), "{why}");
 }
 
 #[test]
 fn preparing_gives_the_name() {
-    let mut world = plant(OFFICE);
-    let analysis = analysis(&mut world, "offices/elm");
+    let snapshot = plant(OFFICE);
+    let analysis = analysis(&snapshot, "offices/elm");
     let range = prepare_rename(&analysis, offset("wire p1", "c1") + 2).unwrap();
     assert_eq!(marked(OFFICE, range), "wire p1 -> [c1] pair 1 -> tb pair 3");
     assert_eq!(prepare_rename(&analysis, 6), None, "a file");
@@ -401,7 +402,7 @@ fn preparing_gives_the_name() {
 fn results(analysis: &Analysis) -> Vec<(u32, &'static str, bool)> {
     let line = |at: u32| analysis.text[..at as usize].matches('\n').count() as u32;
     let mut results: Vec<_> = analysis
-        .findings
+        .findings()
         .iter()
         .map(|finding| {
             (
@@ -419,17 +420,17 @@ fn results(analysis: &Analysis) -> Vec<(u32, &'static str, bool)> {
 fn every_name_of_the_county_can_be_changed_and_nothing_else_changes() {
     const STEP: usize = 11;
     for (files, are_clean) in [(county(), true), (faults(), false)] {
-        let mut world = world(&files);
+        let snapshot = snapshot(&files);
         let (mut done, mut refused) = (0, Vec::new());
         for (number, (path, _)) in files.iter().enumerate() {
-            let analysis = analysis(&mut world, path);
+            let analysis = analysis(&snapshot, path);
             let declared = mentions(&analysis).filter(|mention| mention.declares);
             for mention in declared.skip(number % STEP).step_by(STEP) {
                 let to = format!("{}-anew", mention.name.word());
-                match rename(&mut world, &analysis, mention.range.start, &to) {
+                match rename(&snapshot, &analysis, mention.range.start, &to) {
                     Ok(edits) => {
                         if done % 5 == 0 {
-                            assert_same_results(&files, &world, &edits);
+                            assert_same_results(&files, &snapshot, &edits);
                         }
                         done += 1;
                     }
@@ -446,18 +447,18 @@ fn every_name_of_the_county_can_be_changed_and_nothing_else_changes() {
     }
 }
 
-fn assert_same_results(files: &[(String, String)], world: &World, edits: &[(FileId, Vec<drysheath_text::Edit>)]) {
+fn assert_same_results(files: &[(String, String)], snapshot: &Snapshot, edits: &[(FileId, Vec<drysheath_text::Edit>)]) {
     let mut after = files.to_vec();
     for (file, edits) in edits {
-        let name = name(world, *file);
+        let name = name(snapshot, *file);
         let (_, text) = after.iter_mut().find(|(path, _)| *path == name).unwrap();
         *text = apply(text, edits).unwrap();
     }
-    let mut one = unread_world(files);
-    let mut other = unread_world(&after);
+    let one = unlinted(files);
+    let other = unlinted(&after);
     for (file, _) in edits {
-        let path = name(world, *file);
-        let (before, after) = (analysis(&mut one, &path), analysis(&mut other, &path));
+        let path = name(snapshot, *file);
+        let (before, after) = (analysis(&one, &path), analysis(&other, &path));
         assert_ne!(before.text, after.text);
         assert_eq!(results(&before), results(&after), "{path}");
     }
@@ -466,16 +467,16 @@ fn assert_same_results(files: &[(String, String)], world: &World, edits: &[(File
 #[test]
 fn damaged_texts_are_no_trouble() {
     let mut asked = 0;
-    on_damaged_texts(|world, analysis, offset| {
+    on_damaged_texts(|snapshot, analysis, offset| {
         asked += 1;
-        definition(world, analysis, offset);
-        type_definition(world, analysis, offset);
-        references(world, analysis, offset);
+        definition(snapshot, analysis, offset);
+        type_definition(snapshot, analysis, offset);
+        references(snapshot, analysis, offset);
         highlights(analysis, offset);
         if let Some(range) = prepare_rename(analysis, offset) {
             assert!(range.start <= offset && offset <= range.end);
             if asked % 8 == 0 {
-                let _ = rename(world, analysis, offset, "another-name");
+                let _ = rename(snapshot, analysis, offset, "another-name");
             }
         }
     });

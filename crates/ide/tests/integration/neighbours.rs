@@ -1,7 +1,8 @@
 //! Call hierarchy: what is upstream and downstream of a thing.
 
-use drysheath_fixture::{analysis, county, marked, on_damaged_texts, unread_world, world};
-use drysheath_ide::{Analysis, Neighbour, downstream, thing_at, upstream};
+use drysheath_fixture::{analysis, county, marked, on_damaged_texts, snapshot, unlinted};
+use drysheath_ide::{Neighbour, downstream, thing_at, upstream};
+use drysheath_workspace::Analysis;
 
 const OFFICE: &str = "office elm { title \"Elm\" }
 battery main { nominal -48 V, filtered yes }
@@ -37,8 +38,8 @@ fn told(analysis: &Analysis, neighbours: &[Neighbour]) -> Vec<String> {
 }
 
 fn neighbours(word: &str) -> (Vec<String>, Vec<String>) {
-    let mut repository = world(&[("elm", OFFICE)]);
-    let analysis = analysis(&mut repository, "elm");
+    let snapshot = snapshot(&[("elm", OFFICE)]);
+    let analysis = analysis(&snapshot, "elm");
     let at = OFFICE.find(word).unwrap() as u32;
     let thing = thing_at(&analysis, at).unwrap();
     let up = told(&analysis, &upstream(&analysis, thing));
@@ -94,8 +95,8 @@ fn along_power_and_wire() {
 
 #[test]
 fn a_thing_is_asked_for_by_whatever_names_it() {
-    let mut repository = world(&[("elm", OFFICE)]);
-    let analysis = analysis(&mut repository, "elm");
+    let snapshot = snapshot(&[("elm", OFFICE)]);
+    let analysis = analysis(&snapshot, "elm");
     let wire = OFFICE.find("contact wet ->").unwrap() as u32;
     let named = thing_at(&analysis, wire + 8).unwrap();
     assert_eq!(analysis.office.name(named), "d1", "a contact of the dryer");
@@ -106,9 +107,9 @@ fn a_thing_is_asked_for_by_whatever_names_it() {
 #[test]
 fn up_and_down_are_one_relation() {
     let files = county();
-    let mut world = unread_world(&files);
+    let snapshot = unlinted(&files);
     for (name, _) in &files {
-        let analysis = analysis(&mut world, name);
+        let analysis = analysis(&snapshot, name);
         for (id, _) in analysis.office.things() {
             for neighbour in downstream(&analysis, id) {
                 let back = upstream(&analysis, neighbour.thing);

@@ -1,8 +1,9 @@
 //! Document symbols and workspace symbols.
 
-use drysheath_fixture::{analysis, file, on_damaged_texts, world};
+use drysheath_fixture::{analysis, file, on_damaged_texts, snapshot};
 use drysheath_ide::{Entry, Sort, outline, search};
 use drysheath_office::kinds::{Key, KindId};
+use drysheath_workspace::Snapshot;
 
 const OFFICE: &str = "office elm {
     title \"Elm\"
@@ -37,8 +38,8 @@ fn drawn(entries: &[Entry], depth: usize, out: &mut String) {
 
 #[test]
 fn things_and_parts_with_what_is_in_them() {
-    let mut world = world(&[("elm", OFFICE)]);
-    let outline = outline(&analysis(&mut world, "elm"));
+    let snapshot = snapshot(&[("elm", OFFICE)]);
+    let outline = outline(&analysis(&snapshot, "elm"));
     let mut out = String::new();
     drawn(&outline, 0, &mut out);
     assert_eq!(
@@ -85,21 +86,21 @@ fn damaged_texts_have_sound_outlines() {
     on_damaged_texts(|_, analysis, _| sound(&outline(analysis), None));
 }
 
-fn found(world: &mut drysheath_ide::World, query: &str) -> Vec<String> {
-    let hits = search(world, query).into_iter();
+fn found(snapshot: &Snapshot, query: &str) -> Vec<String> {
+    let hits = search(snapshot, query).into_iter();
     hits.map(|hit| format!("{} {}", hit.file, hit.name)).collect()
 }
 
 #[test]
 fn things_of_all_files_are_found_best_first() {
     let oak = "office oak { title \"Oak\" }\nmonitor m1 { sensors 8 }\nmanifold main-far-1 { ports 4 }\nmonitor xm1 { sensors 8 }\n";
-    let mut world = world(&[
+    let snapshot = snapshot(&[
         ("offices/elm", OFFICE),
         ("offices/oak", oak),
         ("parts/plant", "part monitor m1-big { sensors 8 }\n"),
     ]);
     assert_eq!(
-        found(&mut world, "M1"),
+        found(&snapshot, "M1"),
         [
             "offices/oak m1",
             "parts/plant m1-big",
@@ -107,30 +108,27 @@ fn things_of_all_files_are_found_best_first() {
             "offices/oak xm1"
         ]
     );
-    assert_eq!(found(&mut world, "oak"), ["offices/oak oak"]);
+    assert_eq!(found(&snapshot, "oak"), ["offices/oak oak"]);
     assert_eq!(
-        found(&mut world, "m1 oak"),
+        found(&snapshot, "m1 oak"),
         ["offices/oak m1", "offices/oak main-far-1", "offices/oak xm1"]
     );
-    assert_eq!(found(&mut world, "zz"), [""; 0]);
-    let all = found(&mut world, "");
+    assert_eq!(found(&snapshot, "zz"), [""; 0]);
+    let all = found(&snapshot, "");
     assert_eq!(all.len(), 10);
     assert_eq!(all[..2], ["offices/elm elm", "offices/oak oak"], "offices first");
-    let hit = &search(&mut world, "big")[0];
+    let hit = &search(&snapshot, "big")[0];
     assert_eq!(hit.sort, Sort::Part(KindId::Dryer));
     assert_eq!(hit.place.range.of(OFFICE), "big");
 }
 
 #[test]
 fn what_is_typed_is_found_at_once() {
-    let mut world = world(&[("elm", OFFICE)]);
-    let path = world.path(file(&world, "elm")).unwrap();
-    world.open(&path, 1, "monitor new-one { sensors 8 }\n");
-    assert_eq!(found(&mut world, "new"), ["elm new-one"]);
-    assert_eq!(found(&mut world, "c1"), [""; 0]);
-    world.close(&path);
-    while world.work().is_some() {}
-    assert_eq!(found(&mut world, "c1"), ["elm c1"]);
+    let before = snapshot(&[("elm", OFFICE)]);
+    let typed = before.with_texts([(file(&before, "elm"), "monitor new-one { sensors 8 }\n".into())]);
+    assert_eq!(found(&typed, "new"), ["elm new-one"]);
+    assert_eq!(found(&typed, "c1"), [""; 0]);
+    assert_eq!(found(&before, "c1"), ["elm c1"]);
 }
 
 #[test]
@@ -138,8 +136,8 @@ fn two_hundred_are_enough() {
     let contact = |number: u32| format!("contact k{number} {{ healthy closed }}\n");
     let many: Vec<_> = (0..500).map(contact).collect();
     let many = many.concat();
-    let mut world = world(&[("elm", &many)]);
-    let found = found(&mut world, "k");
+    let snapshot = snapshot(&[("elm", &many)]);
+    let found = found(&snapshot, "k");
     assert_eq!(found.len(), 200);
     assert_eq!(found[0], "elm k0");
 }

@@ -1,6 +1,6 @@
 //! Semantic tokens, folding, selection ranges, links and lenses.
 
-use drysheath_fixture::{analysis, caret, example, on_damaged_texts, open, world};
+use drysheath_fixture::{analysis, caret, example, on_damaged_texts, open, snapshot};
 use drysheath_ide::{Class, FoldKind, Target, folding, lenses, links, selection, tokens};
 use drysheath_text::TextRange;
 
@@ -163,13 +163,13 @@ fn a_selection_grows_from_word_to_file() {
 #[test]
 fn links_lead_to_files_and_rules() {
     let text = "use parts/air\nuse parts/none\noffice e { title \"E\" }\naccept pair-assigned-twice on e because \"x\" until 2027-04-30\naccept nonsense on e because \"x\" until 2027-04-30\n";
-    let mut world = world(&[("elm", text), ("parts/air", "part valve v { }\n")]);
-    let analysis = analysis(&mut world, "elm");
-    let shown: Vec<String> = links(&world, &analysis)
+    let snapshot = snapshot(&[("elm", text), ("parts/air", "part valve v { }\n")]);
+    let analysis = analysis(&snapshot, "elm");
+    let shown: Vec<String> = links(&snapshot, &analysis)
         .into_iter()
         .map(|link| {
             let target = match link.target {
-                Target::File(file) => world.path(file).unwrap().display().to_string(),
+                Target::File(file) => snapshot.path(file).unwrap().display().to_string(),
                 Target::Rule(rule) => rule.name().to_owned(),
             };
             format!("{} to {target}", link.range.of(&analysis.text))
@@ -186,8 +186,8 @@ fn links_lead_to_files_and_rules() {
 
 fn titles(text: &str) -> Vec<String> {
     let text = drysheath_rules::example::compose(drysheath_rules::example::OFFICE, text);
-    let (world, analysis) = open("elm", &text, &[]);
-    let lenses = lenses(&world, &analysis);
+    let (snapshot, analysis) = open("elm", &text, &[]);
+    let lenses = lenses(&snapshot, &analysis);
     assert!(
         lenses
             .iter()
@@ -211,13 +211,13 @@ fn an_office_has_its_results_what_is_free_and_the_worst_margin_above_it() {
     assert!(titles[0].contains(" error"), "{titles:?}");
     assert!(titles[2].starts_with("worst margin of pressure: -"), "{titles:?}");
     // A file of parts has none.
-    let (world, analysis) = open("parts/air", "part valve v { }\n", &[]);
-    assert_eq!(lenses(&world, &analysis), []);
+    let (snapshot, analysis) = open("parts/air", "part valve v { }\n", &[]);
+    assert_eq!(lenses(&snapshot, &analysis), []);
 }
 
 #[test]
 fn damaged_text_is_answered() {
-    on_damaged_texts(|world, analysis, offset| {
+    on_damaged_texts(|snapshot, analysis, offset| {
         let text = &analysis.text;
         let lines = text.matches('\n').count() as u32 + 1;
         let mut last = 0;
@@ -237,7 +237,7 @@ fn damaged_text_is_answered() {
                 .all(|pair| pair[1].contains(pair[0]) && pair[0] != pair[1])
         );
         assert!(!ranges.is_empty());
-        let _ = links(world, analysis);
-        let _ = lenses(world, analysis);
+        let _ = links(snapshot, analysis);
+        let _ = lenses(snapshot, analysis);
     });
 }

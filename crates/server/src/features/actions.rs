@@ -1,13 +1,13 @@
-//! What can be done about what stands here.
+//! Code actions.
 
-use drysheath_ide::{Action, ActionKind, World, actions as about, fixes_of_file};
+use drysheath_ide::{Action, ActionKind, actions as actions_at, fixes_of_file};
 use drysheath_rules::Finding;
 use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 use crate::edits::workspace_edit;
 
-/// Mending all that can be mended, as editors may do it when a file is saved.
+/// All fixes of a file, which editors can apply when it is saved.
 const FIX_ALL: lsp::CodeActionKind = lsp::CodeActionKind::new("source.fixAll.drysheath");
 
 /// The kinds of actions that are offered.
@@ -20,12 +20,8 @@ pub(crate) fn kinds() -> Vec<lsp::CodeActionKind> {
     ]
 }
 
-/// The actions for a range. A client that cannot take an action's edits with it gets none.
-pub(crate) fn actions(
-    world: &mut World,
-    document: &Document,
-    parameters: &lsp::CodeActionParams,
-) -> Vec<lsp::CodeActionOrCommand> {
+/// The actions for a range. A client that only takes commands gets none.
+pub(crate) fn actions(document: &Document, parameters: &lsp::CodeActionParams) -> Vec<lsp::CodeActionOrCommand> {
     if !document.capabilities().literal_actions {
         return Vec::new();
     }
@@ -34,17 +30,17 @@ pub(crate) fn actions(
         only.is_none_or(|only| only.iter().any(|wanted| is_within(kind, wanted)))
     };
     let mut found: Vec<(lsp::CodeActionKind, Action)> = Vec::new();
-    // Only who asks for it gets what concerns the whole file.
+    // What concerns the whole file is offered only where it is asked for.
     if parameters.context.only.is_some() && wanted(&FIX_ALL) {
         found.extend(
-            fixes_of_file(world, &document.analysis)
+            fixes_of_file(&document.snapshot, &document.analysis)
                 .into_iter()
                 .map(|action| (FIX_ALL, action)),
         );
     }
     if kinds().iter().any(|kind| *kind != FIX_ALL && wanted(kind)) {
         let range = document.positions.bytes(parameters.range);
-        let here = about(world, &document.analysis, range).into_iter();
+        let here = actions_at(&document.snapshot, &document.analysis, range).into_iter();
         found.extend(
             here.map(|action| (kind(action.kind), action))
                 .filter(|(kind, _)| wanted(kind)),
@@ -52,7 +48,7 @@ pub(crate) fn actions(
     }
     let actions = found
         .into_iter()
-        .map(|(kind, action)| action_of(world, document, parameters, kind, action));
+        .map(|(kind, action)| code_action(document, parameters, kind, action));
     actions.map(lsp::CodeActionOrCommand::CodeAction).collect()
 }
 
@@ -70,8 +66,7 @@ fn is_within(kind: &lsp::CodeActionKind, wanted: &lsp::CodeActionKind) -> bool {
     rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.') || wanted.as_str().is_empty())
 }
 
-fn action_of(
-    world: &World,
+fn code_action(
     document: &Document,
     parameters: &lsp::CodeActionParams,
     kind: lsp::CodeActionKind,
@@ -85,7 +80,7 @@ fn action_of(
         title: action.title,
         kind: Some(kind),
         diagnostics: Some(mended).filter(|mended| !mended.is_empty()),
-        edit: Some(workspace_edit(world, edits, document.capabilities())),
+        edit: Some(workspace_edit(&document.snapshot, edits, document.capabilities())),
         is_preferred: action.preferred.then_some(true),
         ..lsp::CodeAction::default()
     }

@@ -1,22 +1,18 @@
-//! What could be written next.
+//! Completions.
 
-use drysheath_ide::{Completion, CompletionKind, World, completions};
+use drysheath_ide::{Completion, CompletionKind, completions};
 use drysheath_text::TextRange;
 use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 
-/// More than anybody reads, and more than an editor likes to be told at each letter.
+/// More than anybody reads, and more than an editor should get at each letter.
 const MOST: usize = 300;
 
-/// What could be written at a position, the likeliest first.
-pub(crate) fn completion(
-    world: &World,
-    document: &Document,
-    parameters: &lsp::CompletionParams,
-) -> lsp::CompletionList {
+/// The completions at a position, the likeliest first.
+pub(crate) fn completion(document: &Document, parameters: &lsp::CompletionParams) -> lsp::CompletionList {
     let at = document.offset(parameters.text_document_position.position);
-    let mut all = completions(world, &document.analysis, at);
+    let mut all = completions(&document.snapshot, &document.analysis, at);
     // Of very many those that go on from what is written; the editor asks again after the next letter.
     let is_incomplete = all.len() > MOST;
     if is_incomplete {

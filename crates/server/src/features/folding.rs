@@ -1,4 +1,4 @@
-//! Blocks that can be folded, and ranges that a selection grows by.
+//! Folding ranges and selection ranges.
 
 use drysheath_ide::FoldKind;
 use tower_lsp::lsp_types as lsp;

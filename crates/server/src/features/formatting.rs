@@ -1,4 +1,4 @@
-//! Layout: of a whole file, of some lines, and while typing.
+//! Formatting of a document, of a range, and while typing.
 
 use drysheath_ide::{lay_out, lay_out_range, lay_out_typed};
 use tower_lsp::lsp_types as lsp;

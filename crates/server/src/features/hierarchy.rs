@@ -1,4 +1,4 @@
-//! Upstream and downstream along air, power and wire, as calls.
+//! Upstream and downstream along air, power and wire, shown as a call hierarchy.
 
 use drysheath_ide::{Neighbour, Sort, downstream, thing_at, upstream};
 use drysheath_office::ThingId;
@@ -66,7 +66,7 @@ fn item(document: &Document, thing: ThingId, detail: String) -> Option<lsp::Call
     })
 }
 
-/// The thing of an item: by the name that was given with it, or by its place where the client has lost that.
+/// The thing of an item: by the name in its data, or by its place for clients that drop the data.
 fn thing_of(document: &Document, item: &lsp::CallHierarchyItem) -> Option<ThingId> {
     let name = item.data.as_ref().and_then(Value::as_str);
     name.and_then(|name| document.analysis.office.named(name))

@@ -1,4 +1,4 @@
-//! What stands between the lines: colours and pins, predicted figures, what a part says.
+//! Inlay hints: colours and pins, predicted figures, what a part says.
 
 use drysheath_ide::Hint;
 use tower_lsp::lsp_types as lsp;

@@ -1,10 +1,10 @@
-//! What is told of what the pointer rests on.
+//! Hover.
 
 use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 
-/// What is told of a position.
+/// The hover at a position.
 pub(crate) fn hover(document: &Document, position: lsp::Position) -> Option<lsp::Hover> {
     let hover = drysheath_ide::hover(&document.analysis, document.offset(position))?;
     let (kind, value) = if document.capabilities().markdown {

@@ -1,16 +1,15 @@
-//! What an office comes to, above its first line.
+//! Code lenses: a summary above the first line of an office.
 
-use drysheath_ide::World;
 use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 
-/// The command behind every lens: a lens must have one, and this one does nothing.
+/// The command of every lens. The protocol wants one; this one does nothing.
 pub(crate) const COMMAND: &str = "drysheath.nothing";
 
 /// The lenses of a file.
-pub(crate) fn lenses(world: &mut World, document: &Document) -> Vec<lsp::CodeLens> {
-    let lenses = drysheath_ide::lenses(world, &document.analysis).into_iter();
+pub(crate) fn lenses(document: &Document) -> Vec<lsp::CodeLens> {
+    let lenses = drysheath_ide::lenses(&document.snapshot, &document.analysis).into_iter();
     lenses
         .map(|lens| lsp::CodeLens {
             range: document.range(lens.range),

@@ -1,6 +1,6 @@
-//! Where a name is declared, what part it is of, and where it is used.
+//! Definitions, type definitions, references and highlights.
 
-use drysheath_ide::{Declared, World};
+use drysheath_ide::Declared;
 use drysheath_text::TextRange;
 use tower_lsp::lsp_types as lsp;
 
@@ -9,31 +9,19 @@ use crate::document::Document;
 use crate::uri::uri_of;
 
 /// Where the name at a position is declared.
-pub(crate) fn definition(
-    world: &mut World,
-    document: &Document,
-    position: lsp::Position,
-) -> Option<lsp::GotoDefinitionResponse> {
-    let found = drysheath_ide::definition(world, &document.analysis, document.offset(position));
-    response(world, document, found)
+pub(crate) fn definition(document: &Document, position: lsp::Position) -> Option<lsp::GotoDefinitionResponse> {
+    let found = drysheath_ide::definition(&document.snapshot, &document.analysis, document.offset(position));
+    response(document, found)
 }
 
 /// The part that the thing at a position is one of.
-pub(crate) fn type_definition(
-    world: &mut World,
-    document: &Document,
-    position: lsp::Position,
-) -> Option<lsp::GotoDefinitionResponse> {
-    let found = drysheath_ide::type_definition(world, &document.analysis, document.offset(position));
-    response(world, document, found)
+pub(crate) fn type_definition(document: &Document, position: lsp::Position) -> Option<lsp::GotoDefinitionResponse> {
+    let found = drysheath_ide::type_definition(&document.snapshot, &document.analysis, document.offset(position));
+    response(document, found)
 }
 
-/// Links from the name for clients that can show them, and else the bare places.
-fn response(
-    world: &World,
-    document: &Document,
-    found: Option<(TextRange, Vec<Declared>)>,
-) -> Option<lsp::GotoDefinitionResponse> {
+/// Links from the name for clients that can show them, else only the places.
+fn response(document: &Document, found: Option<(TextRange, Vec<Declared>)>) -> Option<lsp::GotoDefinitionResponse> {
     let (origin, targets) = found?;
     if targets.is_empty() {
         return None;
@@ -41,7 +29,7 @@ fn response(
     let encoding = document.positions.encoding;
     let places = targets
         .iter()
-        .filter_map(|target| Some((target, location(world, target.place, encoding)?)));
+        .filter_map(|target| Some((target, location(&document.snapshot, target.place, encoding)?)));
     if !document.capabilities().location_links {
         let locations = places.map(|(_, location)| location);
         return Some(lsp::GotoDefinitionResponse::Array(locations.collect()));
@@ -53,7 +41,7 @@ fn response(
         };
         Some(lsp::LocationLink {
             origin_selection_range: Some(document.range(origin)),
-            target_range: location(world, place, encoding)?.range,
+            target_range: location(&document.snapshot, place, encoding)?.range,
             target_uri: selection.uri,
             target_selection_range: selection.range,
         })
@@ -62,22 +50,14 @@ fn response(
 }
 
 /// Where the name at a position is used, and declared if that is wanted.
-pub(crate) fn references(
-    world: &mut World,
-    document: &Document,
-    position: lsp::Position,
-    declaration: bool,
-) -> Vec<lsp::Location> {
+pub(crate) fn references(document: &Document, position: lsp::Position, declaration: bool) -> Vec<lsp::Location> {
     let mut locations = Vec::new();
-    for mentioned in drysheath_ide::references(world, &document.analysis, document.offset(position)) {
-        let uri = world.path(mentioned.file).and_then(|path| uri_of(&path));
-        let (Some(uri), Some((text, lines))) = (uri, world.text(mentioned.file)) else {
+    for mentioned in drysheath_ide::references(&document.snapshot, &document.analysis, document.offset(position)) {
+        let snapshot = &document.snapshot;
+        let uri = snapshot.path(mentioned.file).and_then(|path| uri_of(&path));
+        let positions = Positions::of(snapshot, mentioned.file, document.positions.encoding);
+        let (Some(uri), Some(positions)) = (uri, positions) else {
             continue;
-        };
-        let positions = Positions {
-            text,
-            lines,
-            encoding: document.positions.encoding,
         };
         let wanted = mentioned.places.iter().filter(|(_, declares)| declaration || !declares);
         locations.extend(wanted.map(|(range, _)| lsp::Location::new(uri.clone(), positions.range(*range))));

@@ -1,45 +1,40 @@
-//! Results for clients that ask for them.
+//! Diagnostics for clients that pull them.
 
-use std::path::Path;
+use std::collections::HashMap;
+use std::path::PathBuf;
 
-use drysheath_ide::World;
 use drysheath_text::FileId;
+use drysheath_workspace::Snapshot;
 use tower_lsp::lsp_types as lsp;
 
 use crate::diagnostics::diagnostics;
 use crate::session::Session;
 use crate::uri::{path_of, uri_of};
 
-/// What tells one set of a file's results from the next.
-fn result_id(world: &World, file: FileId) -> String {
-    format!("{}.{}", file.0, world.revision(file))
+/// Identifies a set of a file's results.
+fn result_id(snapshot: &Snapshot, file: FileId) -> String {
+    format!("{}.{}", file.0, snapshot.revision(file))
 }
 
-/// Looks at whatever a file's own results wait for.
-fn settle(world: &mut World, file: FileId) {
-    while world.waits(file) && world.work().is_some() {}
-}
-
-/// The results of one file, or that they are as before.
+/// The results of one file, or that they are the previous ones.
 pub(crate) fn of_document(
-    world: &mut World,
+    snapshot: &Snapshot,
     uri: &lsp::Url,
-    before: Option<&str>,
+    previous: Option<&str>,
     session: &Session,
 ) -> lsp::DocumentDiagnosticReportResult {
-    let Some(file) = world.known(&path_of(uri)) else {
+    let Some(file) = snapshot.known(&path_of(uri)) else {
         return full(None, Vec::new());
     };
-    settle(world, file);
-    let id = result_id(world, file);
-    if before == Some(&id) {
+    let id = result_id(snapshot, file);
+    if previous == Some(&id) {
         let report = lsp::RelatedUnchangedDocumentDiagnosticReport {
             related_documents: None,
             unchanged_document_diagnostic_report: lsp::UnchangedDocumentDiagnosticReport { result_id: id },
         };
         return lsp::DocumentDiagnosticReportResult::Report(lsp::DocumentDiagnosticReport::Unchanged(report));
     }
-    full(Some(id), diagnostics(world, file, session))
+    full(Some(id), diagnostics(snapshot, file, session))
 }
 
 fn full(result_id: Option<String>, items: Vec<lsp::Diagnostic>) -> lsp::DocumentDiagnosticReportResult {
@@ -50,22 +45,22 @@ fn full(result_id: Option<String>, items: Vec<lsp::Diagnostic>) -> lsp::Document
     lsp::DocumentDiagnosticReportResult::Report(lsp::DocumentDiagnosticReport::Full(report))
 }
 
-/// The results of all files that differ from what the client has, open ones first.
+/// The results of all files that differ from the previous ones, open files first.
 pub(crate) fn of_workspace(
-    world: &mut World,
-    before: &[lsp::PreviousResultId],
+    snapshot: &Snapshot,
+    previous: &[lsp::PreviousResultId],
     session: &Session,
 ) -> lsp::WorkspaceDiagnosticReport {
-    while world.work().is_some() {}
-    let known = |path: &Path| before.iter().find(|previous| path_of(&previous.uri) == path);
-    let mut files: Vec<FileId> = world.files().collect();
-    files.sort_by_key(|file| (!world.is_open(*file), *file));
+    let previous = previous.iter().map(|one| (path_of(&one.uri), one.value.as_str()));
+    let previous: HashMap<PathBuf, &str> = previous.collect();
+    let mut files = snapshot.files();
+    files.sort_by_key(|file| (!snapshot.is_open(*file), *file));
     let items = files.into_iter().filter_map(|file| {
-        let path = world.path(file)?;
-        let (uri, version) = (uri_of(&path)?, world.version(file).map(i64::from));
-        let id = result_id(world, file);
-        let previous = known(&path).map(|previous| previous.value.as_str());
-        if previous == Some(&id) {
+        let path = snapshot.path(file)?;
+        let (uri, version) = (uri_of(&path)?, snapshot.version(file).map(i64::from));
+        let id = result_id(snapshot, file);
+        let previous = previous.get(&*path);
+        if previous.is_some_and(|previous| *previous == id) {
             let report = lsp::WorkspaceUnchangedDocumentDiagnosticReport {
                 uri,
                 version,
@@ -73,8 +68,8 @@ pub(crate) fn of_workspace(
             };
             return Some(lsp::WorkspaceDocumentDiagnosticReport::Unchanged(report));
         }
-        let items = diagnostics(world, file, session);
-        // A file without results that the client has never heard of is not worth a word.
+        let items = diagnostics(snapshot, file, session);
+        // The client has nothing to clear.
         if items.is_empty() && previous.is_none() {
             return None;
         }

@@ -1,6 +1,5 @@
-//! A name changed wherever it stands.
+//! Renaming.
 
-use drysheath_ide::World;
 use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
@@ -19,13 +18,12 @@ pub(crate) fn prepare(document: &Document, position: lsp::Position) -> Option<ls
 ///
 /// # Errors
 ///
-/// In words, if the name cannot be changed or the new one will not do.
+/// The reason, in words, if the name cannot be changed or the new one cannot be used.
 pub(crate) fn rename(
-    world: &mut World,
     document: &Document,
     position: lsp::Position,
     to: &str,
 ) -> Result<Option<lsp::WorkspaceEdit>, String> {
-    let edits = drysheath_ide::rename(world, &document.analysis, document.offset(position), to)?;
-    Ok(Some(workspace_edit(world, edits, document.capabilities())))
+    let edits = drysheath_ide::rename(&document.snapshot, &document.analysis, document.offset(position), to)?;
+    Ok(Some(workspace_edit(&document.snapshot, edits, document.capabilities())))
 }

@@ -1,8 +1,9 @@
-//! The things of a file, and of all files.
+//! Symbols of a document and of the workspace.
 
-use drysheath_ide::{Entry, Sort, World, outline, search};
+use drysheath_ide::{Entry, Sort, outline, search};
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_text::Encoding;
+use drysheath_workspace::Snapshot;
 use tower_lsp::lsp_types as lsp;
 
 use crate::convert::location;
@@ -52,12 +53,12 @@ fn flatten(document: &Document, entries: &[Entry], container: Option<&str>, flat
 
 /// The things of all files whose names hold the letters of `query` in order.
 #[allow(deprecated, reason = "the structure has a field that is")]
-pub(crate) fn of_workspace(world: &mut World, query: &str, encoding: Encoding) -> Vec<lsp::SymbolInformation> {
-    let hits = search(world, query).into_iter();
+pub(crate) fn of_workspace(snapshot: &Snapshot, query: &str, encoding: Encoding) -> Vec<lsp::SymbolInformation> {
+    let hits = search(snapshot, query).into_iter();
     let symbol = |hit: drysheath_ide::Hit| {
         Some(lsp::SymbolInformation {
             kind: symbol_kind(hit.sort),
-            location: location(world, hit.place, encoding)?,
+            location: location(snapshot, hit.place, encoding)?,
             name: hit.name,
             tags: None,
             deprecated: None,

@@ -1,4 +1,4 @@
-//! What each word is, for colours.
+//! Semantic tokens.
 
 use std::collections::VecDeque;
 use std::sync::{Mutex, PoisonError};
@@ -9,7 +9,7 @@ use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 
-/// What each class is called in the protocol. A class's place here is its number.
+/// The name of each class in the protocol. A class is sent as its index in this table.
 const TYPES: [(Class, lsp::SemanticTokenType); 14] = [
     (Class::Keyword, lsp::SemanticTokenType::KEYWORD),
     (Class::Kind, lsp::SemanticTokenType::TYPE),
@@ -37,9 +37,9 @@ pub(crate) fn legend() -> lsp::SemanticTokensLegend {
     }
 }
 
-/// The last answers, so that the next can say what has changed since.
+/// The last answers, so that the next can be sent as a difference.
 #[derive(Debug, Default)]
-pub(crate) struct Answers(Mutex<Kept>);
+pub(crate) struct TokenCache(Mutex<Kept>);
 
 #[derive(Debug, Default)]
 struct Kept {
@@ -55,16 +55,16 @@ struct Answer {
     tokens: Vec<lsp::SemanticToken>,
 }
 
-impl Answers {
-    /// Keeps an answer in place of the one before about that file. Its id, and the tokens of the one before if `previous` is
-    /// its id.
+impl TokenCache {
+    /// Replaces the last answer about a file. Returns the id of the new one, and the tokens of the last one if its id is
+    /// `previous`.
     fn keep(
         &self,
         uri: &lsp::Url,
         tokens: &[lsp::SemanticToken],
         previous: Option<&str>,
     ) -> (String, Option<Vec<lsp::SemanticToken>>) {
-        /// An editor asks about what it shows.
+        /// An editor asks about the files that it shows.
         const MOST: usize = 12;
         let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         let before = kept.answers.iter().position(|answer| answer.uri == *uri);
@@ -83,19 +83,19 @@ impl Answers {
 }
 
 /// The tokens of a file.
-pub(crate) fn full(document: &Document, answers: &Answers) -> lsp::SemanticTokens {
+pub(crate) fn full(document: &Document, cache: &TokenCache) -> lsp::SemanticTokens {
     let data = encoded(document, &tokens(&document.analysis, None));
-    let (id, _) = answers.keep(&document.uri, &data, None);
+    let (id, _) = cache.keep(&document.uri, &data, None);
     lsp::SemanticTokens {
         result_id: Some(id),
         data,
     }
 }
 
-/// What has changed since the answer of that id, or all of them if that is not known any more.
-pub(crate) fn delta(document: &Document, previous: &str, answers: &Answers) -> lsp::SemanticTokensFullDeltaResult {
+/// The difference to the answer with that id, or all tokens if that answer is no longer known.
+pub(crate) fn delta(document: &Document, previous: &str, cache: &TokenCache) -> lsp::SemanticTokensFullDeltaResult {
     let data = encoded(document, &tokens(&document.analysis, None));
-    let (id, before) = answers.keep(&document.uri, &data, Some(previous));
+    let (id, before) = cache.keep(&document.uri, &data, Some(previous));
     let result_id = Some(id);
     match before {
         Some(before) => lsp::SemanticTokensFullDeltaResult::TokensDelta(lsp::SemanticTokensDelta {
@@ -115,9 +115,9 @@ pub(crate) fn within(document: &Document, range: lsp::Range) -> lsp::SemanticTok
     }
 }
 
-/// One edit from what is equal at the beginning to what is equal at the end. None where nothing has changed.
+/// One edit of everything between the common beginning and the common end. `None` where nothing has changed.
 fn changes(before: &[lsp::SemanticToken], now: &[lsp::SemanticToken]) -> Option<lsp::SemanticTokensEdit> {
-    /// Numbers that a token is told by.
+    /// Numbers per token.
     const NUMBERS: usize = 5;
     let same = |pairs: &mut dyn Iterator<Item = (&lsp::SemanticToken, &lsp::SemanticToken)>| {
         pairs.take_while(|(one, other)| one == other).count()
@@ -134,7 +134,7 @@ fn changes(before: &[lsp::SemanticToken], now: &[lsp::SemanticToken]) -> Option<
     })
 }
 
-/// Each token by how far it stands from the one before.
+/// The tokens with positions relative to the previous token.
 fn encoded(document: &Document, tokens: &[Coloured]) -> Vec<lsp::SemanticToken> {
     let mut last = lsp::Position::default();
     tokens
@@ -206,14 +206,14 @@ mod tests {
 
     #[test]
     fn an_answer_is_known_by_its_id_until_the_next() {
-        let answers = Answers::default();
+        let cache = TokenCache::default();
         let Ok(uri) = lsp::Url::parse("file:///a.office") else {
             return;
         };
-        let (first, _) = answers.keep(&uri, &[token(1)], None);
-        let (second, before) = answers.keep(&uri, &[token(2)], Some(&first));
+        let (first, _) = cache.keep(&uri, &[token(1)], None);
+        let (second, before) = cache.keep(&uri, &[token(2)], Some(&first));
         assert_eq!(before, Some(vec![token(1)]));
-        let (_, before) = answers.keep(&uri, &[token(3)], Some(&first));
+        let (_, before) = cache.keep(&uri, &[token(3)], Some(&first));
         assert_eq!(before, None, "{second} is the last");
     }
 }

@@ -3,11 +3,11 @@
 use drysheath_office::kinds::{Bare, Port, Role};
 use drysheath_office::{TerminalId, ThingId};
 use drysheath_syntax::Medium;
+use drysheath_workspace::Analysis;
 use rustc_hash::FxHashSet;
 
 use super::super::items::Items;
 use super::fit::Carried;
-use crate::Analysis;
 
 /// The ports that runs of a medium end on.
 pub(super) struct Joined(FxHashSet<(ThingId, usize, u32)>);

@@ -1,0 +1,12 @@
+use drysheath_explanation::Explainer;
+use drysheath_workspace::Analysis;
+
+/// Explains how the figures of an analysis come about.
+pub(crate) fn explainer(analysis: &Analysis) -> Explainer<'_> {
+    Explainer {
+        office: &analysis.office,
+        networks: &analysis.networks,
+        prediction: &analysis.prediction,
+        minimums: analysis.settings.minimums(),
+    }
+}

@@ -1,0 +1,207 @@
+//! The thread that owns the workspace.
+//!
+//! It applies messages in the order in which they came and gives each question a snapshot. When no message waits, it lints one
+//! file, or the repository as a whole, and then looks for messages again: an edit never waits for more than one file. It answers
+//! no question itself, and waits for nothing but the queue.
+
+use std::collections::BTreeSet;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, TryRecvError};
+
+use drysheath_disk::Disk;
+use drysheath_text::FileId;
+use drysheath_workspace::{Content, Dirtied, Workspace};
+use tower_lsp::Client;
+use tower_lsp::lsp_types::MessageType;
+
+use crate::backlog::{Backlog, Work};
+use crate::diagnostics::{FileDiagnostics, Publisher};
+use crate::pool::panic_message;
+use crate::queue::{After, Message, Question, Queue};
+use crate::scan::{Scanner, today};
+use crate::session::Session;
+
+/// What the thread does at a time.
+enum Step {
+    Apply(Message),
+    Lint(Work),
+}
+
+/// The state of the thread.
+pub(crate) struct Scheduler {
+    workspace: Workspace,
+    backlog: Backlog,
+    scanner: Scanner,
+    publisher: Publisher,
+    client: Client,
+    session: Arc<Session>,
+    runtime: tokio::runtime::Handle,
+    /// Scans of folders that have not ended.
+    scans: usize,
+    /// Questions that wait for results.
+    waiting: Vec<Question>,
+}
+
+impl Scheduler {
+    /// Starts the thread. It ends with the last sender of messages.
+    pub fn start(queue: Queue, inbox: Receiver<Message>, client: Client, session: Arc<Session>) {
+        let scheduler = Self {
+            workspace: Workspace::new(Arc::new(Disk), today()),
+            backlog: Backlog::default(),
+            scanner: Scanner::new(queue, client.clone(), Arc::clone(&session)),
+            publisher: Publisher::new(client.clone(), Arc::clone(&session)),
+            client,
+            session,
+            runtime: tokio::runtime::Handle::current(),
+            scans: 0,
+            waiting: Vec::new(),
+        };
+        std::thread::spawn(move || scheduler.run(&inbox));
+    }
+
+    fn run(mut self, inbox: &Receiver<Message>) {
+        while let Some(step) = self.next(inbox) {
+            // A panic costs the results of one file, and nothing else.
+            let done = catch_unwind(AssertUnwindSafe(|| match step {
+                Step::Apply(message) => self.apply(message),
+                Step::Lint(work) => self.lint(work),
+            }));
+            if let Err(panic) = done {
+                let (client, message) = (self.client.clone(), panic_message(&*panic));
+                self.runtime
+                    .spawn(async move { client.log_message(MessageType::ERROR, message).await });
+            }
+        }
+    }
+
+    /// What is to be done next; messages go before linting. `None` once nobody can send messages any more.
+    fn next(&mut self, inbox: &Receiver<Message>) -> Option<Step> {
+        self.answer_waiting();
+        if self.backlog.is_empty() {
+            self.publisher.idle();
+            return inbox.recv().ok().map(Step::Apply);
+        }
+        match inbox.try_recv() {
+            Ok(message) => Some(Step::Apply(message)),
+            Err(TryRecvError::Empty) => self.backlog.next().map(Step::Lint),
+            Err(TryRecvError::Disconnected) => None,
+        }
+    }
+
+    /// Gives a snapshot to each question that has waited for results which are there by now.
+    fn answer_waiting(&mut self) {
+        let Self {
+            workspace,
+            backlog,
+            scans,
+            waiting,
+            ..
+        } = self;
+        let is_ready = |question: &mut Question| match &question.after {
+            After::Nothing => true,
+            After::Results(path) => workspace.now().known(path).is_none_or(|file| !backlog.contains(file)),
+            After::Everything => *scans == 0 && backlog.is_empty(),
+        };
+        for question in waiting.extract_if(.., is_ready) {
+            // A question that was cancelled has no receiver.
+            let _ = question.snapshot.send(workspace.snapshot());
+        }
+    }
+
+    fn apply(&mut self, message: Message) {
+        match message {
+            Message::Open { path, version, text } => {
+                let content = Content {
+                    text: text.into(),
+                    problem: None,
+                };
+                let (_, dirtied) = self.workspace.set_buffer(&path, Some(version), content);
+                self.dirty(&dirtied);
+            }
+            Message::Change {
+                path,
+                version,
+                changes,
+                encoding,
+            } => {
+                if let Some((_, dirtied)) = self.workspace.edit(&path, version, changes, encoding) {
+                    self.dirty(&dirtied);
+                }
+            }
+            Message::Close(path) => {
+                if let Some((_, dirtied)) = self.workspace.close(&path) {
+                    self.publisher.closed(&path);
+                    self.dirty(&dirtied);
+                }
+            }
+            Message::ChangedOnDisk(paths) => {
+                for path in paths {
+                    // Of a folder that appeared or vanished, the files in it are not named.
+                    if path.extension().is_none() {
+                        self.scan();
+                    }
+                    let dirtied = self.workspace.changed_on_disk(&path);
+                    self.dirty(&dirtied);
+                }
+            }
+            Message::Folders { added, removed } => self.change_folders(added, &removed),
+            // The folder may have been removed since the scan began.
+            Message::Found { folder, files } if self.workspace.now().folders().contains(&folder) => {
+                let dirtied = self.workspace.found(&folder, files);
+                self.dirty(&dirtied);
+            }
+            Message::Found { .. } => {}
+            Message::Rescan if self.session.capabilities().watches => {}
+            Message::Rescan => self.scan(),
+            Message::Scanned => self.scans = self.scans.saturating_sub(1),
+            // All changes before it have been applied, so that one which waits for nothing else is answered at once.
+            Message::Ask(question) => self.waiting.push(question),
+        }
+    }
+
+    fn change_folders(&mut self, added: Vec<PathBuf>, removed: &[PathBuf]) {
+        let mut folders = self.workspace.now().folders().to_vec();
+        folders.retain(|folder| !removed.contains(folder));
+        folders.extend(added);
+        let dirtied = self.workspace.set_folders(folders);
+        // Files that lie in none of the folders any more.
+        for file in &dirtied.changed {
+            self.backlog.remove(*file);
+        }
+        self.dirty(&dirtied);
+        self.scan();
+    }
+
+    fn scan(&mut self) {
+        self.scans += 1;
+        self.scanner.scan(self.workspace.now().folders());
+    }
+
+    fn lint(&mut self, work: Work) {
+        let dirtied = match work {
+            Work::File(file) => {
+                let results = self.workspace.now().lint(file);
+                self.workspace.put(results)
+            }
+            Work::Repository(root) => {
+                let findings = self.workspace.now().lint_repository(&root);
+                self.workspace.put_across(&root, findings)
+            }
+        };
+        self.dirty(&dirtied);
+    }
+
+    /// Publishes what has changed, and plans the rest.
+    fn dirty(&mut self, dirtied: &Dirtied) {
+        let snapshot = self.workspace.now();
+        self.backlog.add(dirtied, snapshot);
+        let changed: BTreeSet<FileId> = dirtied.changed.iter().copied().collect();
+        for file in changed {
+            if let Some(diagnostics) = FileDiagnostics::of(snapshot, file, &self.session) {
+                self.publisher.publish(diagnostics, snapshot.is_open(file));
+            }
+        }
+    }
+}
