@@ -15,14 +15,15 @@ mod semantics;
 mod spelling;
 mod summary;
 mod unit_preferences;
+mod unsure;
 mod value;
 
 pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
 pub use graph::{DisjointSets, Feed, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
-pub use lower::{lower, quantity};
+pub use lower::{Candidate, lower, quantity};
 pub use model::{
     Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, Signal, Spanned, SpareRange, Thing,
-    ThingId, Unsure,
+    ThingId,
 };
 pub use parts::{EXTENSION, Library, Lookup, NoParts, Part, PartsFile, SETTINGS, Shelf};
 pub use problem::{Problem, ProblemId};
@@ -30,4 +31,5 @@ pub use semantics::{Figure, Meaning, SemanticToken};
 pub use spelling::{inches, nearest};
 pub use summary::{MonitorLink, Summary};
 pub use unit_preferences::{UnitPreferences, rounded, show_absolute};
+pub use unsure::{Media, Unsure};
 pub use value::{At, Field, Fields, Fitting, FittingType, Given, Level, Limit, LinkMedium, Severity, Sex, Value};

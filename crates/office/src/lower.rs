@@ -1,6 +1,7 @@
 //! From statements to an office. This never fails: what cannot be understood is among the office's problems.
 
 mod acceptances;
+mod candidates;
 mod ends;
 mod fields;
 mod missing;
@@ -22,12 +23,14 @@ use self::ends::{EndReader, Position};
 use self::fields::{FieldReader, Owner, same_slot};
 use self::uses::Reach;
 use crate::kinds::{KINDS, Kind, KindId};
-use crate::model::{End, Office, Run, Spanned, SpareRange, Thing, ThingId, Unsure};
+use crate::model::{End, Office, Run, Spanned, SpareRange, Thing, ThingId};
 use crate::parts::{Library, Part};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
+use crate::unsure::{Media, Unsure};
 use crate::value::Field;
 
+pub use candidates::Candidate;
 pub(crate) use ends::bare_port;
 pub use reader::quantity;
 
@@ -103,12 +106,7 @@ impl<'r> Lowering<'r> {
     }
 
     fn end_reader(&self) -> EndReader<'_> {
-        EndReader {
-            text: self.text,
-            tree: self.tree,
-            office: self.office,
-            notes: None,
-        }
+        EndReader::new(self.office, None)
     }
 
     fn uses(&mut self) {
@@ -271,19 +269,18 @@ impl<'r> Lowering<'r> {
             match &statement.kind {
                 StatementKind::Thing(thing) => self.thing(thing, statement, reach, parts_unsure),
                 StatementKind::Unreadable => self.office.unsure.doubt_everything(),
-                StatementKind::Run(run) if statement.damaged => self.office.unsure.doubt(run.medium),
+                StatementKind::Run(run) if statement.damaged => self.office.unsure.runs.insert(run.medium),
                 _ => {}
             }
         }
         for name in &self.no_things {
-            let id = self.office.named(name);
-            if let Some(thing) = id.and_then(|id| self.office.things.get_mut(id.0 as usize)) {
-                thing.damaged = true;
+            if let Some(id) = self.office.named(name) {
+                self.office.thing_mut(id).damaged = true;
             }
         }
         // Nothing stands anywhere in a file without an office, so that nothing is missing from it but the office.
         if self.office.itself.is_none() {
-            self.office.unsure.runs = [true; 4];
+            self.office.unsure.runs = Media::ALL;
         }
         for (name, id) in std::mem::take(&mut self.may_be_names) {
             self.office.names.entry(name.into()).or_insert(id);
@@ -341,7 +338,7 @@ impl<'r> Lowering<'r> {
         // Its words may be names of other things: a run that lost its first word reads like this.
         let items = self.tree.items(&statement.items);
         if items.iter().any(|token| token.kind == TokenKind::Arrow) {
-            self.office.unsure.runs = [true; 4];
+            self.office.unsure.runs = Media::ALL;
         }
         let words = items.iter().filter(|token| token.kind == TokenKind::Word);
         self.office
@@ -467,7 +464,7 @@ impl<'r> Lowering<'r> {
             let mut reported = statement.damaged;
             let mut ends = Vec::with_capacity(written.ends.len());
             for (at, end) in written.ends.iter().enumerate() {
-                let read = reader.end(written.medium, end, Position::of(at, count));
+                let read = reader.end(self.tree, written.medium, end, Position::of(at, count));
                 sound &= read.sound;
                 problems.extend(
                     read.problem
@@ -478,7 +475,7 @@ impl<'r> Lowering<'r> {
                 ends.push(read.end);
             }
             let mut of_with = Vec::new();
-            let with = reader.attributes(written.medium, &written.with, &mut of_with);
+            let with = reader.attributes(self.tree, written.medium, &written.with, &mut of_with);
             if !reported {
                 problems.append(&mut of_with);
             }
@@ -498,7 +495,7 @@ impl<'r> Lowering<'r> {
             });
         }
         for run in runs.iter().filter(|run| run.damaged) {
-            self.office.unsure.doubt(run.medium);
+            self.office.unsure.runs.insert(run.medium);
         }
         if swallowed {
             self.office.unsure.doubt_everything();
@@ -517,7 +514,7 @@ impl<'r> Lowering<'r> {
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Spare(written) => {
-                    let read = self.end_reader().spare(written);
+                    let read = self.end_reader().spare(self.tree, written);
                     lost_spare |= statement.damaged || !read.sound;
                     swallowed |= !read.sound && self.swallows(statement);
                     problems.extend(read.problem.map(|problem| *problem));
@@ -551,7 +548,7 @@ impl<'r> Lowering<'r> {
         }
         if lost_spare {
             for medium in [Medium::Air, Medium::Wire, Medium::Power] {
-                self.office.unsure.doubt(medium);
+                self.office.unsure.runs.insert(medium);
             }
         }
         self.office.spares = spares;

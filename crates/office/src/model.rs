@@ -10,6 +10,7 @@ use rustc_hash::FxHashMap;
 use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage};
 use crate::parts::Part;
 use crate::problem::Problem;
+use crate::unsure::Unsure;
 use crate::value::{Field, Fields, Fitting, Given, Value};
 
 /// A thing of an office, by its number.
@@ -71,38 +72,6 @@ pub struct Office {
     pub problems: Vec<Problem>,
     /// What may be missing only because it could not be read.
     pub unsure: Unsure,
-}
-
-/// What may be missing only because it could not be read. A rule that would report an absence asks here first.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Unsure {
-    /// A thing may have gone unread.
-    pub things: bool,
-    /// A run may have gone unread, by medium.
-    pub runs: [bool; 4],
-    /// The name of a thing may have gone unread, so that a name that is not found proves nothing.
-    pub names: bool,
-}
-
-impl Unsure {
-    /// Whether a run in `medium` may have gone unread.
-    pub fn about(&self, medium: Medium) -> bool {
-        self.things || self.runs.get(medium as usize).copied().unwrap_or(true)
-    }
-
-    pub(crate) fn doubt(&mut self, medium: Medium) {
-        if let Some(doubt) = self.runs.get_mut(medium as usize) {
-            *doubt = true;
-        }
-    }
-
-    pub(crate) fn doubt_everything(&mut self) {
-        *self = Self {
-            things: true,
-            runs: [true; 4],
-            names: true,
-        };
-    }
 }
 
 /// A thing.
@@ -303,6 +272,15 @@ impl Office {
     )]
     pub fn thing(&self, id: ThingId) -> &Thing {
         &self.things[id.0 as usize]
+    }
+
+    /// The same to change it.
+    #[expect(
+        clippy::indexing_slicing,
+        reason = "an office gives out numbers of its own things only"
+    )]
+    pub(crate) fn thing_mut(&mut self, id: ThingId) -> &mut Thing {
+        &mut self.things[id.0 as usize]
     }
 
     /// The thing of that name.

@@ -4,7 +4,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use drysheath_office::{Acceptance, Date, Office, ThingId, nearest};
+use drysheath_office::{Acceptance, Date, Media, Office, ThingId, nearest};
 use drysheath_syntax::Fix;
 use drysheath_text::FileId;
 
@@ -70,7 +70,7 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
             own.take(finding);
         }
     }
-    if office.unsure.things || office.unsure.runs != [false; 4] {
+    if office.unsure.things || office.unsure.runs != Media::NONE {
         return;
     }
     for Holding { acceptance, .. } in holding.iter().filter(|own| !own.needed) {

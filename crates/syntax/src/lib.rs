@@ -12,6 +12,7 @@ mod parse;
 mod problem;
 mod split;
 mod tree;
+mod unfinished;
 
 pub use format::{format, formatted};
 pub use lexer::{Token, TokenKind, WORDS, lex};
@@ -21,3 +22,4 @@ pub use split::DEEPEST;
 pub use tree::{
     Accept, Block, End, Field, Items, Medium, Reading, Run, Spare, Statement, StatementKind, Thing, Tree, Use, Word,
 };
+pub use unfinished::Unfinished;

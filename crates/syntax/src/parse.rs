@@ -52,7 +52,8 @@ pub fn parse(text: &str) -> Tree {
     }
 }
 
-fn read(text: &str, words: &[Token], pieces: &[Piece], problems: &mut Vec<Problem>) -> Vec<Statement> {
+/// The statements of the pieces that the words of a text are cut into.
+pub(crate) fn read(text: &str, words: &[Token], pieces: &[Piece], problems: &mut Vec<Problem>) -> Vec<Statement> {
     let quick = grammar::statement::<EmptyErr>();
     let mut statements = Vec::with_capacity(pieces.len());
     for piece in pieces {

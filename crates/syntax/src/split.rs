@@ -58,7 +58,8 @@ pub(crate) fn split(text: &str, tokens: &[Token]) -> Split {
     out
 }
 
-fn significant(tokens: &[Token]) -> Vec<Token> {
+/// The tokens that carry meaning, of several line ends in a row one.
+pub(crate) fn significant(tokens: &[Token]) -> Vec<Token> {
     let mut out: Vec<Token> = Vec::with_capacity(tokens.len() * 2 / 3);
     for token in tokens {
         let again = token.kind == TokenKind::Newline && out.last().is_none_or(|last| last.kind == TokenKind::Newline);
@@ -98,7 +99,7 @@ fn begins_statement(text: &str, line: &[Token]) -> bool {
 }
 
 /// Cuts tokens whose braces match into statements, leaving out the line ends that separate nothing.
-fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) {
+pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) {
     let mut depth = 0;
     let mut start = out.words.len() as u32;
     let mut too_deep: Option<TextRange> = None;

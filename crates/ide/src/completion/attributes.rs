@@ -1,12 +1,12 @@
 //! What stands after `with`: sizes and lengths, by medium.
 
-use drysheath_engineering::units::{Dimension, find};
+use drysheath_office::Candidate;
 use drysheath_syntax::{Medium, Token, TokenKind};
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
 use super::items::Items;
-use super::{CompletionKind, units, values};
+use super::{CompletionKind, values};
 
 /// Offers what could be said next. `tokens` are those after `with`.
 pub(super) fn offer(items: &mut Items<'_>, medium: Medium, tokens: &[Token]) {
@@ -14,39 +14,15 @@ pub(super) fn offer(items: &mut Items<'_>, medium: Medium, tokens: &[Token]) {
     if items.number_is_complete() {
         tokens.extend(items.caret.before.last());
     }
-    let text = items.text();
-    let current = tokens
-        .rsplit(|token| token.kind == TokenKind::Comma)
-        .next()
-        .unwrap_or_default();
-    if let Some((first, rest)) = current.split_first()
-        && first.range.of(text) == "adapter"
+    let candidates = items.office().candidates_after_with(medium, &tokens);
+    if candidates
+        .iter()
+        .any(|candidate| matches!(candidate, Candidate::Attribute))
     {
-        values::fitting(items, rest);
-        return;
+        usual(items, medium, &tokens);
+    } else {
+        values::all(items, medium.word(), &candidates);
     }
-    let dimensions: &[Dimension] = match medium {
-        Medium::Air => &[Dimension::Length],
-        Medium::Wire | Medium::Ground => &[Dimension::WireSize, Dimension::Length],
-        Medium::Power => &[Dimension::WireSize, Dimension::Length, Dimension::Current],
-    };
-    match current {
-        [] => usual(items, medium, &tokens),
-        [number] if number.kind == TokenKind::Number => units::offer(items, dimensions, medium.word(), false),
-        [_, unit] if medium == Medium::Air && is_length(unit.range.of(text)) => {
-            items
-                .offer(CompletionKind::Keyword, "tube")
-                .detail("a tube of that outside diameter");
-            items
-                .offer(CompletionKind::Keyword, "bore")
-                .detail("that inside diameter");
-        }
-        _ => {}
-    }
-}
-
-fn is_length(unit: &str) -> bool {
-    find(unit).is_some_and(|unit| unit.dimension == Dimension::Length)
 }
 
 /// What the other runs of the medium have, the most frequent first. What this run says already is left out.

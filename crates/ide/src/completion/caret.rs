@@ -1,4 +1,4 @@
-use drysheath_syntax::{Token, TokenKind};
+use drysheath_syntax::{Token, TokenKind, Unfinished};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
@@ -8,8 +8,9 @@ pub(super) struct Caret {
     pub word: TextRange,
     /// What it is so far, if it is anything.
     pub kind: Option<TokenKind>,
-    /// The tokens of the statement before it. Blanks, comments and what has no meaning are left out; line ends are there
-    /// only within braces.
+    /// The statement that is being written, as far as it stands before the word.
+    pub unfinished: Unfinished,
+    /// Its tokens before the word.
     pub before: Vec<Token>,
     /// The statement of the tree that is being written, where there is one.
     pub statement: TextRange,
@@ -48,12 +49,13 @@ impl Caret {
         let start = statement.map_or(word.start, |statement| statement.range.start);
         let first = tokens.partition_point(|token| token.range.start < start);
         let end = tokens.partition_point(|token| token.range.end <= word.start);
-        let before = unfinished(tokens.get(first..end).unwrap_or_default());
+        let unfinished = Unfinished::read(&analysis.text, tokens.get(first..end).unwrap_or_default());
         Some(Self {
             word,
             kind,
             statement: statement.map_or(word, |statement| statement.range),
-            before,
+            before: unfinished.before().to_vec(),
+            unfinished,
         })
     }
 }
@@ -70,41 +72,4 @@ fn whole(tokens: &[Token], last: usize, end: u32) -> TextRange {
     let numbers = before.take_while(|token| word.is_none() && is_numeric(token.kind));
     let first = numbers.last().or(word).or(own);
     TextRange::new(first.map_or(end, |first| first.range.start), end)
-}
-
-/// The tokens of the statement that goes on after the last of `tokens`: none where that one has ended. Statements end here
-/// as they do for the parser.
-fn unfinished(tokens: &[Token]) -> Vec<Token> {
-    let mut out: Vec<Token> = Vec::new();
-    let mut depth = 0_u32;
-    let mut rest = tokens
-        .iter()
-        .filter(|token| !token.kind.is_trivia() && token.kind != TokenKind::Unknown)
-        .peekable();
-    while let Some(token) = rest.next() {
-        match token.kind {
-            TokenKind::OpenBrace => depth += 1,
-            TokenKind::CloseBrace if depth <= 1 => {
-                depth = 0;
-                out.clear();
-                continue;
-            }
-            TokenKind::CloseBrace => depth -= 1,
-            TokenKind::Newline if depth > 0 => {}
-            TokenKind::Newline => {
-                let goes_on = |kind| matches!(kind, TokenKind::Arrow | TokenKind::With);
-                let next = rest.peek().map(|next| next.kind);
-                let last = out.last().map(|last| last.kind);
-                let is_joined = next.is_some_and(|next| goes_on(next) || next == TokenKind::OpenBrace)
-                    || last.is_some_and(|last| goes_on(last) || last == TokenKind::Comma);
-                if !is_joined {
-                    out.clear();
-                }
-                continue;
-            }
-            _ => {}
-        }
-        out.push(*token);
-    }
-    out
 }

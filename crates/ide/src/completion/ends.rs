@@ -5,95 +5,68 @@ mod joined;
 
 use drysheath_engineering::colour::pair_colours;
 use drysheath_office::kinds::{Kind, Numbering, Port, Role};
-use drysheath_office::{Fields, Free, FreeState, Thing, ThingId};
+use drysheath_office::{Candidate, End, Fields, Free, FreeState, ThingId};
 use drysheath_syntax::{Medium, Token, TokenKind};
 
 use super::items::Items;
-use super::{CompletionKind, attributes};
+use super::{CompletionKind, attributes, values};
 use crate::spares::{taken, written};
-use fit::{Fit, Way};
+use fit::{Fit, RunSoFar};
 
 /// How many free numbers are offered.
 const MOST_NUMBERS: usize = 50;
-
-/// An end as its tokens have it.
-#[derive(Clone, Copy)]
-struct Said<'a> {
-    thing: ThingId,
-    of: &'a Thing,
-    kind: &'static Kind,
-    port: Option<&'static Port>,
-    numbers: Option<(u32, u32)>,
-}
 
 /// Offers what could be said next. `tokens` are those after the run's first word.
 pub(super) fn offer(items: &mut Items<'_>, medium: Medium, tokens: &[Token]) {
     if let Some(with) = tokens.iter().position(|token| token.kind == TokenKind::With) {
         return attributes::offer(items, medium, tokens.get(with + 1..).unwrap_or_default());
     }
-    let ends: Vec<&[Token]> = tokens.split(|token| token.kind == TokenKind::Arrow).collect();
-    let Some((current, earlier)) = ends.split_last() else {
+    let office = items.office();
+    let written: Vec<&[Token]> = tokens.split(|token| token.kind == TokenKind::Arrow).collect();
+    let ends = written.iter().enumerate();
+    let mut ends: Vec<(End, Vec<Candidate>)> = ends
+        .map(|(at, end)| office.candidates_in_end(medium, end, at, written.len()))
+        .collect();
+    let Some((current, candidates)) = ends.pop() else {
         return;
     };
-    let earlier: Vec<Option<Said<'_>>> = earlier.iter().map(|end| said(items, medium, end)).collect();
-    let way = way(items, medium, &earlier);
-    match current {
-        [] => new_end(items, &way),
-        [_, rest @ ..] => {
-            if let Some(end) = said(items, medium, current) {
-                inside(items, &way, end, rest);
-            }
-        }
+    let earlier: Vec<End> = ends.into_iter().map(|(end, _)| end).collect();
+    let run = run_so_far(items, medium, &earlier);
+    for candidate in &candidates {
+        inside(items, &run, current, *candidate);
+    }
+    // A range is meant less often than one number.
+    if candidates.iter().any(|candidate| matches!(candidate, Candidate::Dots)) {
+        values::dots(items);
     }
 }
 
-fn said<'a>(items: &Items<'a>, medium: Medium, end: &[Token]) -> Option<Said<'a>> {
-    let text = items.text();
-    let (name, rest) = end.split_first()?;
-    let (thing, of) = items.named(name.range.of(text))?;
-    let kind = of.kind?;
-    let word = rest.first().map_or("", |word| word.range.of(text));
-    let number = |token: Option<&Token>| token.and_then(|token| token.range.of(text).parse().ok());
-    let from: Option<u32> = number(rest.get(1));
-    let is_range = rest.get(2).is_some_and(|token| token.kind == TokenKind::DotDot);
-    let to = if is_range { number(rest.get(3)) } else { None };
-    Some(Said {
-        thing,
-        of,
-        kind,
-        port: kind.ports_in(medium).find(|port| port.word == word),
-        numbers: from.map(|from| (from, to.unwrap_or(from).max(from))),
-    })
-}
-
 /// What is known of a run before the end that is being written.
-fn way<'a>(items: &Items<'a>, medium: Medium, earlier: &[Option<Said<'a>>]) -> Way {
-    let first = earlier.first().copied().flatten();
-    let last = earlier.last().copied().flatten();
-    let width = last.and_then(|last| last.numbers).map_or(1, |(from, to)| to - from + 1);
-    let role = |said: Said<'_>| match said.port {
-        Some(port) => Some(port.role),
-        None => said
-            .kind
-            .ports_in(medium)
-            .find(|port| matches!(port.role, Role::Signal(_)))
-            .map(|port| port.role),
+fn run_so_far(items: &Items<'_>, medium: Medium, earlier: &[End]) -> RunSoFar {
+    let office = items.office();
+    let first = earlier.first();
+    let last = earlier.last();
+    let role = |end: &End| {
+        let kind = office.thing(end.thing?).kind?;
+        let is_signal = |port: &&'static Port| matches!(port.role, Role::Signal(_));
+        let port = end.port.or_else(|| kind.ports_in(medium).find(is_signal))?;
+        Some(port.role)
     };
-    Way {
+    RunSoFar {
         medium,
         is_start: earlier.is_empty(),
-        width,
+        width: last.map_or(1, |end| end.numbers.1 - end.numbers.0 + 1),
         last: last.and_then(role),
-        last_thing: last.map(|last| last.thing),
-        signal: first.and_then(|first| joined::signal(items.analysis, first.thing, role(first), first.numbers)),
-        host: first.and_then(|first| items.office().host(first.thing)?.thing),
+        last_thing: last.and_then(|end| end.thing),
+        signal: first.and_then(|first| joined::signal(items.analysis, first.thing?, role(first), first.numbers.0)),
+        host: first.and_then(|first| office.host(first.thing?)?.thing),
         joined: joined::Joined::new(items, medium),
-        passed: earlier.iter().flatten().map(|said| said.thing).collect(),
+        passed: earlier.iter().filter_map(|end| end.thing).collect(),
     }
 }
 
 /// A new end: the likeliest first, each with its next free number.
-fn new_end(items: &mut Items<'_>, way: &Way) {
+fn new_end(items: &mut Items<'_>, run: &RunSoFar) {
     let office = items.office();
     let mut fits: Vec<(u32, ThingId, &'static Port)> = Vec::new();
     let mut bare: Vec<(ThingId, &'static Kind)> = Vec::new();
@@ -101,9 +74,9 @@ fn new_end(items: &mut Items<'_>, way: &Way) {
         let Some(kind) = thing.kind.filter(|_| !thing.name.is_empty()) else {
             continue;
         };
-        let ports = kind.ports_in(way.medium);
+        let ports = kind.ports_in(run.medium);
         let before = fits.len();
-        fits.extend(ports.filter_map(|port| Some((fit::rank(items, way, Fit { id, thing, kind, port })?, id, port))));
+        fits.extend(ports.filter_map(|port| Some((fit::rank(items, run, Fit { id, thing, kind, port })?, id, port))));
         let numbered = fits
             .get(before..)
             .unwrap_or_default()
@@ -115,7 +88,7 @@ fn new_end(items: &mut Items<'_>, way: &Way) {
     }
     fits.sort_by_key(|(rank, id, _)| (*rank, *id));
     for (_, id, port) in fits {
-        whole_end(items, way, id, port);
+        whole_end(items, run, id, port);
     }
     for (id, kind) in bare {
         let name = office.name(id);
@@ -130,17 +103,17 @@ fn new_end(items: &mut Items<'_>, way: &Way) {
 }
 
 /// An end that names everything it has to.
-fn whole_end(items: &mut Items<'_>, way: &Way, id: ThingId, port: &'static Port) {
+fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static Port) {
     let office = items.office();
     let thing = office.thing(id);
     let Some(kind) = thing.kind else { return };
     let name = office.name(id);
-    let is_bare = fit::is_bare(kind, port, way.is_start);
+    let is_bare = fit::is_bare(kind, port, run.is_start);
     match port.numbering {
         Numbering::Named(key) => {
             let mut named: Vec<(bool, &str)> = (1..)
                 .zip(thing.named(key))
-                .map(|(number, (own, ..))| (way.joined.has_number(id, port, number), own))
+                .map(|(number, (own, ..))| (run.joined.has_number(id, port, number), own))
                 .collect();
             named.sort_by_key(|(joined, _)| *joined);
             for (_, own) in named {
@@ -152,7 +125,7 @@ fn whole_end(items: &mut Items<'_>, way: &Way, id: ThingId, port: &'static Port)
         }
         Numbering::Count(_) | Numbering::Range(_) => {
             let one_outlet = is_bare && office.extent(id, port) == Some((1, 1));
-            if let Some(next) = next_free(items, way, id, port) {
+            if let Some(next) = next_free(items, run, id, port) {
                 let label = if one_outlet {
                     name.to_owned()
                 } else {
@@ -183,8 +156,8 @@ fn whole_end(items: &mut Items<'_>, way: &Way, id: ThingId, port: &'static Port)
 }
 
 /// The next free number of a port. A run that starts with a pair most likely takes on what another brought there.
-fn next_free(items: &Items<'_>, way: &Way, id: ThingId, port: &'static Port) -> Option<Free> {
-    let brought = if way.is_start {
+fn next_free(items: &Items<'_>, run: &RunSoFar, id: ThingId, port: &'static Port) -> Option<Free> {
+    let brought = if run.is_start {
         joined::waiting(items.analysis, id, port).next()
     } else {
         None
@@ -194,7 +167,7 @@ fn next_free(items: &Items<'_>, way: &Way, id: ThingId, port: &'static Port) -> 
         to: number,
         state: FreeState::Unstated,
     });
-    brought.or_else(|| items.allocation().free(items.office(), id, port, way.width).next())
+    brought.or_else(|| items.allocation().free(items.office(), id, port, run.width).next())
 }
 
 /// Offers a free number. What is said to be spare of it is said no longer.
@@ -222,95 +195,68 @@ fn colours(pair: u32) -> Option<String> {
     Some(format!("{}-{}", colours.tip.name(), colours.ring.name()))
 }
 
-/// Within an end, after the thing's name.
-fn inside(items: &mut Items<'_>, way: &Way, end: Said<'_>, rest: &[Token]) {
-    match (rest.len(), end.port) {
-        (0, _) => ports(items, way, end),
-        (1, Some(port)) if port.is_counted() => {
-            let begun = items.written().to_owned();
-            let brought = if way.is_start {
-                joined::waiting(items.analysis, end.thing, port).collect()
-            } else {
-                Vec::new()
-            };
-            let brought = brought.iter().map(|(number, _)| Free {
-                from: *number,
-                to: *number,
-                state: FreeState::Unstated,
-            });
-            let free = brought.chain(items.allocation().free(items.office(), end.thing, port, way.width));
-            let fitting = free
-                .filter(|free| written(*free).starts_with(&begun))
-                .take(MOST_NUMBERS);
-            for free in fitting.collect::<Vec<_>>() {
-                number(items, written(free), end.thing, port, free);
-            }
-            if fit::is_bare(end.kind, port, way.is_start) {
-                onward(items, way);
-            }
+/// Offers one thing that an end could go on with.
+fn inside(items: &mut Items<'_>, run: &RunSoFar, end: End, candidate: Candidate) {
+    match candidate {
+        Candidate::Thing => new_end(items, run),
+        Candidate::Port => ports(items, run, end),
+        Candidate::NameOf(thing, key) => values::names(items, thing, key, end.port.map_or("", |port| port.doc)),
+        Candidate::PortNumber(port) => numbers(items, run, end, port),
+        Candidate::LastNumber { from } => {
+            let to = from + run.width.max(2) - 1;
+            items
+                .offer(CompletionKind::Value, to.to_string())
+                .detail(format!("{} in all", to - from + 1));
         }
-        (1, Some(port)) => match port.numbering {
-            Numbering::Named(key) => {
-                for (name, ..) in end.of.named(key) {
-                    items.offer(CompletionKind::Value, name).detail(port.doc);
-                }
-            }
-            _ => onward(items, way),
-        },
-        (2, Some(port)) if port.is_counted() => {
-            if let Some((from, _)) = end.numbers.filter(|_| port.role == Role::Pair)
-                && let Some(colours) = colours(from)
-            {
+        Candidate::Colours => {
+            let (pair, _) = end.numbers;
+            if let Some(colours) = colours(pair) {
                 items
                     .offer(CompletionKind::Colour, colours)
-                    .detail(format!("colours of pair {from}"));
-            }
-            onward(items, way);
-            items
-                .offer(CompletionKind::Keyword, "..")
-                .detail("up to")
-                .insert
-                .push(' ');
-        }
-        (3, Some(port)) if port.is_counted() => {
-            if let Some((from, _)) = end.numbers {
-                let to = from + way.width.max(2) - 1;
-                items
-                    .offer(CompletionKind::Value, to.to_string())
-                    .detail(format!("{} in all", to - from + 1));
+                    .detail(format!("colours of pair {pair}"));
             }
         }
-        (2.., Some(_)) => onward(items, way),
+        Candidate::Onward => onward(items, run),
         _ => {}
     }
 }
 
-fn ports(items: &mut Items<'_>, way: &Way, end: Said<'_>) {
-    let (id, kind) = (end.thing, end.kind);
-    let mut fits: Vec<(Option<u32>, &'static Port)> = kind
-        .ports_in(way.medium)
-        .map(|port| {
-            (
-                fit::rank(
-                    items,
-                    way,
-                    Fit {
-                        id,
-                        thing: end.of,
-                        kind,
-                        port,
-                    },
-                ),
-                port,
-            )
-        })
-        .collect();
+/// Offers the free numbers of a port.
+fn numbers(items: &mut Items<'_>, run: &RunSoFar, end: End, port: &'static Port) {
+    let Some(thing) = end.thing else { return };
+    let begun = items.written().to_owned();
+    let brought = if run.is_start {
+        joined::waiting(items.analysis, thing, port).collect()
+    } else {
+        Vec::new()
+    };
+    let brought = brought.iter().map(|(number, _)| Free {
+        from: *number,
+        to: *number,
+        state: FreeState::Unstated,
+    });
+    let free = brought.chain(items.allocation().free(items.office(), thing, port, run.width));
+    let fitting = free
+        .filter(|free| written(*free).starts_with(&begun))
+        .take(MOST_NUMBERS);
+    for free in fitting.collect::<Vec<_>>() {
+        number(items, written(free), thing, port, free);
+    }
+}
+
+fn ports(items: &mut Items<'_>, run: &RunSoFar, end: End) {
+    let Some(id) = end.thing else { return };
+    let thing = items.office().thing(id);
+    let Some(kind) = thing.kind else { return };
+    let rank = |port| fit::rank(items, run, Fit { id, thing, kind, port });
+    let mut fits: Vec<(Option<u32>, &'static Port)> =
+        kind.ports_in(run.medium).map(|port| (rank(port), port)).collect();
     // What does not fit here comes last, but may be what is meant.
     fits.sort_by_key(|(rank, _)| rank.unwrap_or(u32::MAX));
     for (rank, port) in &fits {
         if rank.is_some()
             && port.is_counted()
-            && let Some(next) = next_free(items, way, id, port)
+            && let Some(next) = next_free(items, run, id, port)
         {
             number(items, format!("{} {}", port.word, written(next)), id, port, next);
         }
@@ -321,19 +267,16 @@ fn ports(items: &mut Items<'_>, way: &Way, end: Said<'_>) {
             completion.insert.push(' ');
         }
     }
-    if fits.iter().any(|(_, port)| fit::is_bare(kind, port, way.is_start)) {
-        onward(items, way);
-    }
 }
 
 /// After a whole end: another one, or what joins them.
-fn onward(items: &mut Items<'_>, way: &Way) {
+fn onward(items: &mut Items<'_>, run: &RunSoFar) {
     items
         .offer(CompletionKind::Keyword, "->")
         .detail("leads on to")
         .insert
         .push(' ');
-    if !way.is_start {
+    if !run.is_start {
         items
             .offer(CompletionKind::Keyword, "with")
             .detail("sizes and lengths")

@@ -1,7 +1,7 @@
 //! Fields within braces: those that are not said yet, and what can be said of them.
 
 use drysheath_office::kinds::{FieldSpec, Kind, Need, Shape, field};
-use drysheath_syntax::{Token, TokenKind};
+use drysheath_syntax::{Block, Field, TokenKind, Tree, Unfinished};
 use drysheath_text::Edit;
 use drysheath_text::TextRange;
 
@@ -10,69 +10,47 @@ use super::items::Items;
 use super::template::Template;
 use super::values;
 
-/// One block that the caret stands in.
-struct Frame {
+/// The block that the caret stands in.
+struct Frame<'b> {
     specs: &'static [FieldSpec],
-    /// The fields that are said before the caret, by their names.
-    said: Vec<TextRange>,
-    /// What has been said since the last comma, line end or brace.
-    current: Vec<Token>,
+    /// What is said in it before the caret, the field that is being written last.
+    fields: &'b [Field],
+    tree: &'b Tree,
 }
 
-impl Frame {
-    fn new(specs: &'static [FieldSpec]) -> Self {
-        Self {
-            specs,
-            said: Vec::new(),
-            current: Vec::new(),
-        }
-    }
-
-    fn end_field(&mut self) {
-        self.said.extend(self.current.first().map(|name| name.range));
-        self.current.clear();
-    }
-}
-
-/// Offers what could stand at the caret, in the block of a thing. `tokens` are those after the thing's brace.
-pub(super) fn offer(items: &mut Items<'_>, kind: &'static Kind, tokens: &[Token]) {
+/// Offers what could stand at the caret, in the block of a thing.
+pub(super) fn offer(items: &mut Items<'_>, kind: &'static Kind, block: &Block) {
+    let Unfinished { tree, caret } = items.caret.unfinished.clone();
     let text = items.text();
-    let mut frames = vec![Frame::new(kind.fields)];
-    for token in tokens {
-        let Some(frame) = frames.last_mut() else { return };
-        match token.kind {
-            TokenKind::Comma | TokenKind::Newline => frame.end_field(),
-            TokenKind::OpenBrace => {
-                let name = frame.current.first().map_or("", |name| name.range.of(text));
-                let inner = field(frame.specs, name).map_or(&[][..], FieldSpec::inner);
-                frame.end_field();
-                frames.push(Frame::new(inner));
+    let (mut block, mut specs) = (block, kind.fields);
+    while let Some(last) = block.fields.last() {
+        let spec = field(specs, tree.range(last.name).of(text));
+        let frame = Frame {
+            specs,
+            fields: &block.fields,
+            tree: &tree,
+        };
+        if let Some(inner) = &last.block {
+            specs = spec.map_or(&[], FieldSpec::inner);
+            block = inner;
+        } else if last.name == caret {
+            let before = tree.token(caret.saturating_sub(1)).kind;
+            return names(items, kind, &frame, before == TokenKind::Newline);
+        } else {
+            let value = tree.items(&(last.items.start..caret));
+            if spec.is_some_and(|spec| values::offer(items, spec, value)) {
+                siblings(items, kind, &frame);
             }
-            TokenKind::CloseBrace => {
-                frames.pop();
-            }
-            _ => frame.current.push(*token),
+            return;
         }
-    }
-    let Some(frame) = frames.pop() else { return };
-    let Some((name, value)) = frame.current.split_first() else {
-        let starts_line = tokens.last().is_some_and(|last| last.kind == TokenKind::Newline);
-        return names(items, kind, &frame, starts_line);
-    };
-    let Some(spec) = field(frame.specs, name.range.of(text)) else {
-        return;
-    };
-    if values::offer(items, spec, value) {
-        siblings(items, kind, &frame);
     }
 }
 
 /// The fields that a block does not say yet, those first that must be there.
-fn unsaid(items: &Items<'_>, frame: &Frame) -> Vec<&'static FieldSpec> {
+fn unsaid(items: &Items<'_>, frame: &Frame<'_>) -> Vec<&'static FieldSpec> {
     let text = items.text();
-    let mut said = frame.said.clone();
-    said.extend(frame.current.first().map(|name| name.range));
-    said.extend(said_after(items));
+    let before = frame.fields.iter().map(|field| frame.tree.range(field.name));
+    let said: Vec<TextRange> = before.chain(said_after(items)).collect();
     let is_said = |spec: &FieldSpec| !spec.shape.repeats() && said.iter().any(|range| range.of(text) == spec.word());
     let mut open: Vec<_> = frame.specs.iter().filter(|spec| !is_said(spec)).collect();
     open.sort_by_key(|spec| spec.need == Need::Optional);
@@ -112,7 +90,7 @@ fn said_after(items: &Items<'_>) -> Vec<TextRange> {
     said
 }
 
-fn names(items: &mut Items<'_>, kind: &Kind, frame: &Frame, starts_line: bool) {
+fn names(items: &mut Items<'_>, kind: &Kind, frame: &Frame<'_>, starts_line: bool) {
     // A field's value starts at a stop where the field starts its line.
     const COLUMN: usize = 16;
     for spec in unsaid(items, frame) {
@@ -143,13 +121,15 @@ fn name<'i>(items: &'i mut Items<'_>, spec: &'static FieldSpec) -> &'i mut super
 }
 
 /// After a complete value another field may follow; the comma between them is put there too.
-fn siblings(items: &mut Items<'_>, kind: &Kind, frame: &Frame) {
-    let Some(last) = frame.current.last() else { return };
+fn siblings(items: &mut Items<'_>, kind: &Kind, frame: &Frame<'_>) {
+    let Some(last) = items.caret.before.last().map(|last| last.range.end) else {
+        return;
+    };
     let comma = Edit {
-        range: TextRange::empty(last.range.end),
+        range: TextRange::empty(last),
         replacement: ",".to_owned(),
     };
-    if items.caret.word.start <= last.range.end {
+    if items.caret.word.start <= last {
         return;
     }
     for spec in unsaid(items, frame) {

@@ -1,7 +1,7 @@
 //! Statement starts, and what stands before a thing's block.
 
 use drysheath_office::kinds::{KINDS, Kind, KindId};
-use drysheath_syntax::{Medium, Token, TokenKind};
+use drysheath_syntax::{Block, Medium, StatementKind, Token, TokenKind};
 
 use super::items::Items;
 use super::template::Template;
@@ -117,8 +117,8 @@ fn thing(items: &mut Items<'_>, before: &[Token], is_part: bool) {
     let Some(kind) = Kind::find(word.range.of(text)) else {
         return;
     };
-    if let Some(open) = before.iter().position(|token| token.kind == TokenKind::OpenBrace) {
-        return fields::offer(items, kind, before.get(open + 1..).unwrap_or_default());
+    if let Some(block) = block_at(items) {
+        return fields::offer(items, kind, &block);
     }
     let colon = before.iter().position(|token| token.kind == TokenKind::Colon);
     match (before.len(), colon) {
@@ -135,6 +135,14 @@ fn thing(items: &mut Items<'_>, before: &[Token], is_part: bool) {
         (3, Some(2)) => parts(items, kind, ""),
         (4, Some(2)) => block(items, kind),
         _ => {}
+    }
+}
+
+/// The block of the thing or part that is being written.
+fn block_at(items: &Items<'_>) -> Option<Block> {
+    match &items.caret.unfinished.statement()?.kind {
+        StatementKind::Thing(thing) | StatementKind::Part(thing) => thing.block.clone(),
+        _ => None,
     }
 }
 

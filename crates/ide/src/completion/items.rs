@@ -1,6 +1,6 @@
 use std::cell::OnceCell;
 
-use drysheath_office::{Allocation, Office, Thing, ThingId};
+use drysheath_office::{Allocation, Office};
 use drysheath_syntax::TokenKind;
 use drysheath_text::TextRange;
 use drysheath_workspace::{Analysis, Snapshot};
@@ -46,13 +46,6 @@ impl<'a> Items<'a> {
     /// What has been written of the word so far.
     pub fn written(&self) -> &'a str {
         self.caret.word.of(self.text())
-    }
-
-    /// The thing of a name.
-    pub fn named(&self, name: &str) -> Option<(ThingId, &'a Thing)> {
-        self.office()
-            .things()
-            .find(|(_, thing)| thing.name.of(self.text()) == name)
     }
 
     /// Offers something that is written as it is shown.

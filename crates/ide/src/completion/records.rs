@@ -1,8 +1,7 @@
 //! What is spare, what is accepted, what was read, and which files are used.
 
-use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{Kind, KindId, Numbering, Port, Role};
-use drysheath_office::{Date, ThingId};
+use drysheath_office::{Candidate, Date, ThingId};
 use drysheath_rules::{RULES, find};
 use drysheath_syntax::{Medium, Token, TokenKind};
 
@@ -36,43 +35,31 @@ fn countable(kind: &'static Kind) -> impl Iterator<Item = &'static Port> {
 
 /// `spare tb pair 5 .. 25`: what no run uses and nothing says to be spare comes first.
 pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
-    let (office, text) = (items.office(), items.text());
-    let Some((name, rest)) = before.split_first() else {
-        let things = office.things().filter_map(|(id, thing)| Some((id, thing.kind?)));
-        let countables: Vec<(ThingId, &'static Kind)> =
-            things.filter(|(_, kind)| countable(kind).next().is_some()).collect();
-        for (id, kind) in &countables {
-            unused(items, *id, kind, |port, numbers| {
-                format!("{} {} {numbers}", office.name(*id), port.word)
-            });
-        }
-        for (id, kind) in countables {
-            items.offer(CompletionKind::Thing, office.name(id)).detail(kind.word());
-        }
-        return;
-    };
-    let Some((id, kind)) = items
-        .named(name.range.of(text))
-        .and_then(|(id, thing)| Some((id, thing.kind?)))
-    else {
-        return;
-    };
-    match rest {
-        [] => {
-            unused(items, id, kind, |port, numbers| format!("{} {numbers}", port.word));
-            for port in countable(kind) {
-                items
-                    .offer(CompletionKind::Port, port.word)
-                    .detail(port.doc)
-                    .insert
-                    .push(' ');
+    let office = items.office();
+    let (end, candidates) = office.candidates_in_spare(before);
+    let kind = |id| Some((id, office.thing(id).kind?));
+    for candidate in candidates {
+        match (candidate, end.thing.and_then(kind)) {
+            (Candidate::Thing, _) => {
+                let things = office.things().filter_map(|(id, _)| kind(id));
+                let countables: Vec<_> = things.filter(|(_, kind)| countable(kind).next().is_some()).collect();
+                for (id, kind) in &countables {
+                    unused(items, *id, kind, |port, numbers| {
+                        format!("{} {} {numbers}", office.name(*id), port.word)
+                    });
+                }
+                for (id, kind) in countables {
+                    items.offer(CompletionKind::Thing, office.name(id)).detail(kind.word());
+                }
             }
-        }
-        [word] => {
-            let word = word.range.of(text);
-            let written = items.written().to_owned();
-            let own = countable(kind).filter(|port| port.word == word);
-            for port in own {
+            (Candidate::Port, Some((id, kind))) => {
+                unused(items, id, kind, |port, numbers| format!("{} {numbers}", port.word));
+                for port in countable(kind) {
+                    port_word(items, port);
+                }
+            }
+            (Candidate::PortNumber(port), Some((id, _))) => {
+                let written = items.written().to_owned();
                 for (from, to) in items.allocation().unstated(items.office(), id, port) {
                     let numbers = numbers(from, to);
                     if numbers.starts_with(&written) {
@@ -82,12 +69,18 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
                     }
                 }
             }
+            (Candidate::Dots, _) => values::dots(items),
+            _ => {}
         }
-        [_, _] => {
-            items.offer(CompletionKind::Keyword, "..").detail("up to");
-        }
-        _ => {}
     }
+}
+
+fn port_word(items: &mut Items<'_>, port: &Port) {
+    items
+        .offer(CompletionKind::Port, port.word)
+        .detail(port.doc)
+        .insert
+        .push(' ');
 }
 
 fn unused(items: &mut Items<'_>, id: ThingId, kind: &'static Kind, written: impl Fn(&Port, String) -> String) {
@@ -171,119 +164,44 @@ fn day(items: &mut Items<'_>, day: Date, detail: &str) {
 
 /// `reading 2026-05-12 f1 7.5 scfh`.
 pub(super) fn reading(items: &mut Items<'_>, before: &[Token]) {
-    let (office, text) = (items.office(), items.text());
+    let office = items.office();
     let mut before = before.to_vec();
     if before.len() > 1 && items.number_is_complete() {
         before.extend(items.caret.before.last());
     }
-    let (name, rest) = match before.as_slice() {
-        [] => return day(items, items.snapshot.today(), "today"),
-        [_] => {
-            let things = office.things().filter_map(|(id, thing)| Some((id, thing.kind?)));
-            for (id, kind) in things.filter(|(_, kind)| is_read(kind)) {
-                items.offer(CompletionKind::Thing, office.name(id)).detail(kind.word());
+    let Some((_, what)) = before.split_first() else {
+        return day(items, items.snapshot.today(), "today");
+    };
+    let (end, candidates) = office.candidates_in_reading(what);
+    let kind = end.thing.and_then(|id| office.thing(id).kind);
+    for candidate in &candidates {
+        match candidate {
+            Candidate::Thing => {
+                let things = office.things().filter_map(|(id, thing)| Some((id, thing.kind?)));
+                for (id, kind) in things.filter(|(_, kind)| is_read(kind)) {
+                    items.offer(CompletionKind::Thing, office.name(id)).detail(kind.word());
+                }
             }
-            return;
+            Candidate::Port => {
+                let signals: Vec<_> = kind.into_iter().flat_map(signals).collect();
+                if signals.len() > 1 {
+                    for port in signals {
+                        port_word(items, port);
+                    }
+                }
+            }
+            _ => {}
         }
-        [_, name, rest @ ..] => (name, rest),
-    };
-    let Some((_, thing)) = items.named(name.range.of(text)) else {
-        return;
-    };
-    let Some(kind) = thing.kind else { return };
-    let words: Vec<&str> = rest.iter().map(|token| token.range.of(text)).collect();
-    match (words.split_first(), rest.split_first()) {
-        (Some((&"supply", _)), Some((_, value))) => {
-            values::quantity(items, Dimension::Voltage, "supply", false, value);
-        }
-        (Some((&"decay", _)), Some((_, value))) => decay(items, value),
-        _ => signal(items, kind, rest),
     }
+    values::all(items, "reading", &candidates);
 }
 
-fn is_read(kind: &Kind) -> bool {
-    let signal = |port: &Port| matches!(port.role, Role::Signal(_) | Role::Load);
-    kind.id == KindId::Cable || kind.ports.iter().any(signal)
+fn signals(kind: &'static Kind) -> impl Iterator<Item = &'static Port> {
+    let wires = kind.ports_in(Medium::Wire);
+    wires.filter(|port| matches!(port.role, Role::Signal(_)))
 }
 
-fn signal(items: &mut Items<'_>, kind: &'static Kind, rest: &[Token]) {
-    let text = items.text();
-    let word = rest.first().map_or("", |first| first.range.of(text));
-    let signals = || {
-        kind.ports_in(Medium::Wire)
-            .filter(|port| matches!(port.role, Role::Signal(_)))
-    };
-    let named = signals().find(|port| port.word == word);
-    let after = if named.is_some() { rest.get(1..) } else { Some(rest) }.unwrap_or_default();
-    let port = named.or_else(|| signals().next());
-    let dimension = port.and_then(|port| match port.role {
-        Role::Signal(signal) => signal.dimension,
-        _ => None,
-    });
-    if let Some((first, value)) = after.split_first()
-        && first.range.of(text) == "loop"
-    {
-        values::quantity(items, Dimension::Resistance, "loop", false, value);
-        return;
-    }
-    if !after.is_empty() {
-        if let Some(dimension) = dimension {
-            values::quantity(items, dimension, "reading", false, after);
-        }
-        return;
-    }
-    if named.is_none() && signals().count() > 1 {
-        for port in signals() {
-            items
-                .offer(CompletionKind::Port, port.word)
-                .detail(port.doc)
-                .insert
-                .push(' ');
-        }
-    }
-    let words = [
-        (port.is_some(), "loop", "resistance of its loop"),
-        (
-            kind.ports.iter().any(|port| port.role == Role::Load),
-            "supply",
-            "voltage at its terminals",
-        ),
-        (
-            kind.id == KindId::Cable,
-            "decay",
-            "how fast it lost its pressure while it was closed",
-        ),
-    ];
-    for (_, word, detail) in words.into_iter().filter(|(fits, ..)| *fits) {
-        items
-            .offer(CompletionKind::Keyword, word)
-            .detail(detail)
-            .insert
-            .push(' ');
-    }
-}
-
-/// `decay 9.4 psi .. 9.1 psi in 12 min at 61 degF .. 60 degF`
-fn decay(items: &mut Items<'_>, value: &[Token]) {
-    let text = items.text();
-    let find = |word: &str| value.iter().position(|token| token.range.of(text) == word);
-    let after = |at: usize| value.get(at + 1..).unwrap_or_default();
-    // `in` is a unit of length too, but no pressure is measured in it.
-    if let Some(at) = find("at") {
-        values::range(items, Dimension::Temperature, "at", after(at));
-    } else if let Some(at) = find("in") {
-        if values::quantity(items, Dimension::Time, "decay", false, after(at)) {
-            items
-                .offer(CompletionKind::Keyword, "at")
-                .detail("temperatures before and after")
-                .insert
-                .push(' ');
-        }
-    } else if values::range(items, Dimension::Pressure, "decay", value) {
-        items
-            .offer(CompletionKind::Keyword, "in")
-            .detail("how long it took")
-            .insert
-            .push(' ');
-    }
+fn is_read(kind: &'static Kind) -> bool {
+    let has_load = || kind.ports.iter().any(|port| port.role == Role::Load);
+    kind.id == KindId::Cable || signals(kind).next().is_some() || has_load()
 }

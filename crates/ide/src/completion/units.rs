@@ -10,10 +10,10 @@ use super::items::Items;
 /// Offers the units of some dimensions for the number before the caret. `field` is the field that it is said of, or the first
 /// word of the run. A difference has no absolute units.
 pub(super) fn offer(items: &mut Items<'_>, dimensions: &[Dimension], field: &str, is_difference: bool) {
-    let habits = habits(items, field);
+    let frequencies = frequencies(items, field);
     let mut units: Vec<&'static Unit> = dimensions.iter().flat_map(|dimension| dimension.units()).collect();
     units.retain(|unit| !(is_difference && unit.absolute));
-    units.sort_by_key(|unit| std::cmp::Reverse(habits.get(unit.name).copied().unwrap_or_default()));
+    units.sort_by_key(|unit| std::cmp::Reverse(frequencies.get(unit.name).copied().unwrap_or_default()));
     // `15` and the caret right behind it: the unit is written after a blank.
     let at = items.caret.word.start as usize;
     let before = items.text().as_bytes().get(..at).and_then(|before| before.last());
@@ -38,7 +38,7 @@ pub(super) fn offer(items: &mut Items<'_>, dimensions: &[Dimension], field: &str
 }
 
 /// How often each unit is used in this file. Where the same field has it, it counts more than all others.
-fn habits(items: &Items<'_>, field: &str) -> FxHashMap<&'static str, u32> {
+fn frequencies(items: &Items<'_>, field: &str) -> FxHashMap<&'static str, u32> {
     const SAME_FIELD: u32 = 1 << 16;
     let text = items.text();
     let mut counts: FxHashMap<&'static str, u32> = FxHashMap::default();

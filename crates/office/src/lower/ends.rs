@@ -5,6 +5,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_syntax::{self as syntax, Fix, Medium, TokenKind, Tree};
 use drysheath_text::TextRange;
 
+use super::candidates::Candidate;
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Bare, KINDS, Kind, Numbering, Port, Role, Shape, SignalSource};
@@ -15,12 +16,11 @@ use crate::spelling::nearest;
 use crate::value::Fields;
 
 pub(super) struct EndReader<'r> {
-    pub text: &'r str,
-    pub tree: &'r Tree,
+    text: &'r str,
     /// The office as far as it is known: all things and their names.
-    pub office: &'r Office,
+    office: &'r Office,
     /// Where the meaning of each token is noted, for whoever asks for that.
-    pub notes: Option<&'r Notes<'r>>,
+    notes: Option<&'r Notes<'r>>,
 }
 
 /// Where in its run an end stands.
@@ -59,15 +59,37 @@ impl ReadEnd {
     }
 }
 
-impl EndReader<'_> {
-    pub(super) fn end(&self, medium: Medium, written: &syntax::End, position: Position) -> ReadEnd {
-        let range = self.tree.items_range(&written.items);
-        let mut read = ReadEnd {
-            end: nowhere(range),
+impl ReadEnd {
+    /// An end of which nothing is known yet.
+    pub(super) fn new(range: TextRange) -> Self {
+        Self {
+            end: End {
+                thing: None,
+                port: None,
+                numbers: (0, 0),
+                range,
+                detail: range,
+                colours: None,
+            },
             problem: None,
-            sound: !written.damaged,
-        };
-        let mut reader = self.reader(&written.items);
+            sound: true,
+        }
+    }
+}
+
+impl<'r> EndReader<'r> {
+    pub(super) fn new(office: &'r Office, notes: Option<&'r Notes<'r>>) -> Self {
+        Self {
+            text: &office.text,
+            office,
+            notes,
+        }
+    }
+
+    pub(super) fn end(&self, tree: &Tree, medium: Medium, written: &syntax::End, position: Position) -> ReadEnd {
+        let mut read = ReadEnd::new(tree.items_range(&written.items));
+        read.sound = !written.damaged;
+        let mut reader = self.reader(tree, &written.items);
         // Nothing follows from a damaged end, but its words still mean something.
         if !written.damaged || self.notes.is_some() {
             read.problem = self.read(medium, &mut reader, position, &mut read).err();
@@ -80,32 +102,31 @@ impl EndReader<'_> {
     }
 
     /// A reader of some items, which knows the token before them: in `wire wire f1` one of the two is too many.
-    pub(super) fn reader(&self, items: &syntax::Items) -> Reader<'_> {
-        let before = self.tree.range(items.start.saturating_sub(1));
-        Reader::new(self.text, self.tree, items, before).noting(self.notes)
+    pub(super) fn reader<'t>(&self, tree: &'t Tree, items: &syntax::Items) -> Reader<'t>
+    where
+        'r: 't,
+    {
+        let before = tree.range(items.start.saturating_sub(1));
+        Reader::new(self.text, tree.items(items), before).noting(self.notes, items.start)
     }
 
     /// What a `spare` names: numbered ports of one thing.
-    pub(super) fn spare(&self, written: &syntax::Spare) -> ReadEnd {
-        let range = self.tree.items_range(&written.items);
-        let mut read = ReadEnd {
-            end: nowhere(range),
-            problem: None,
-            sound: true,
-        };
-        let mut reader = self.reader(&written.items);
+    pub(super) fn spare(&self, tree: &Tree, written: &syntax::Spare) -> ReadEnd {
+        let mut read = ReadEnd::new(tree.items_range(&written.items));
+        let mut reader = self.reader(tree, &written.items);
         read.problem = self.read_spare(&mut reader, &mut read).err();
         read.sound &= read.problem.is_none();
         read
     }
 
-    fn read_spare(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
+    pub(super) fn read_spare(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
         let Some(kind) = self.thing(reader, read)? else {
             return Ok(());
         };
         let numbered = |port: &&'static Port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_));
         let words: Vec<_> = kind.ports.iter().filter(numbered).map(|port| port.word).collect();
         let again = reader.again();
+        reader.candidate(Candidate::Port);
         let Some((word, range)) = reader.word() else {
             if let Some(problem) = port_missing(&words, reader, self.text) {
                 return Err(problem);
@@ -129,13 +150,20 @@ impl EndReader<'_> {
         self.nothing_more(reader)
     }
 
-    fn read(&self, medium: Medium, reader: &mut Reader<'_>, position: Position, read: &mut ReadEnd) -> Read<()> {
+    pub(super) fn read(
+        &self,
+        medium: Medium,
+        reader: &mut Reader<'_>,
+        position: Position,
+        read: &mut ReadEnd,
+    ) -> Read<()> {
         let Some(kind) = self.thing(reader, read)? else {
             return Ok(());
         };
         if kind.ports_in(medium).next().is_none() {
             return Err(no_ports(medium, kind, reader, self.text));
         }
+        reader.candidate(Candidate::Port);
         let Some(word) = reader.peek().filter(|token| token.kind.is_word()) else {
             let numbered = |port: &&'static Port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_));
             let words: Vec<_> = kind.ports_in(medium).filter(numbered).map(|port| port.word).collect();
@@ -192,6 +220,7 @@ impl EndReader<'_> {
     /// The thing that an end starts with. Its kind, if that is known: otherwise nothing can be said of the rest.
     pub(super) fn thing(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Option<&'static Kind>> {
         let again = reader.again();
+        reader.candidate(Candidate::Thing);
         let Some((name, range)) = reader.word() else {
             let range = reader.rest().unwrap_or(reader.last());
             return Err(Box::new(Problem::new(
@@ -291,6 +320,9 @@ impl EndReader<'_> {
             Numbering::None => {}
             Numbering::Named(key) => {
                 let again = reader.again();
+                if let Some(id) = read.end.thing {
+                    reader.candidate(Candidate::NameOf(id, key));
+                }
                 let Some((name, range)) = reader.word() else {
                     return Err(Box::new(Problem::new(
                         VALUE,
@@ -333,6 +365,7 @@ impl EndReader<'_> {
                 }
             }
             Numbering::Count(_) | Numbering::Range(_) => {
+                reader.candidate(Candidate::PortNumber(port));
                 let may_lack = port.bare != Bare::Never;
                 if may_lack && reader.peek().is_none_or(|token| token.kind != TokenKind::Number) {
                     read.end.numbers = (1, 1);
@@ -348,6 +381,7 @@ impl EndReader<'_> {
 
     /// Colours may stand after a pair's number, for whoever looks for the pair in the binder.
     fn colours(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
+        reader.candidate(Candidate::Colours);
         let Some(token) = reader.peek().filter(|token| token.kind.is_word()) else {
             return Ok(());
         };
@@ -371,6 +405,7 @@ impl EndReader<'_> {
     }
 
     pub(super) fn nothing_more(&self, reader: &mut Reader<'_>) -> Read<()> {
+        reader.candidate(Candidate::Onward);
         let Some(rest) = reader.rest() else { return Ok(()) };
         if let Some(again) = reader.again() {
             return Err(again);
@@ -399,8 +434,7 @@ impl EndReader<'_> {
 
     /// A size or a length at the end of an end: the `with` before it is missing.
     fn with_missing(&self, rest: TextRange, reader: &Reader<'_>) -> Option<Box<Problem>> {
-        let mut ahead = reader.clone();
-        ahead.any_quantity("", Context::of("")).ok()?;
+        reader.ahead().any_quantity("", &[], Context::of("")).ok()?;
         let at = TextRange::empty(reader.last().end);
         let problem = Problem::new(
             VALUE,
@@ -413,14 +447,15 @@ impl EndReader<'_> {
     /// What stands after `with`.
     pub(super) fn attributes(
         &self,
+        tree: &Tree,
         medium: Medium,
         written: &[syntax::Items],
         problems: &mut Vec<Problem>,
     ) -> Attributes {
         let mut attributes = Attributes::default();
         for items in written {
-            let range = self.tree.items_range(items);
-            let mut reader = Reader::new(self.text, self.tree, items, range).noting(self.notes);
+            let range = tree.items_range(items);
+            let mut reader = Reader::new(self.text, tree.items(items), range).noting(self.notes, items.start);
             let mut with = attributes;
             let read = self
                 .attribute(medium, &mut reader, range, &mut with)
@@ -458,7 +493,7 @@ impl EndReader<'_> {
         )
     }
 
-    fn attribute(
+    pub(super) fn attribute(
         &self,
         medium: Medium,
         reader: &mut Reader<'_>,
@@ -467,17 +502,28 @@ impl EndReader<'_> {
     ) -> Read<()> {
         let subject = "with";
         let context = Context::of(subject);
+        reader.candidate(Candidate::Attribute);
         if medium == Medium::Air && reader.word_is("adapter") {
             let value = reader.fitting(Context::of("adapter"))?;
             return once(&mut attributes.adapter, Spanned { value, range }, "adapter");
         }
-        let what = match medium {
-            Medium::Air => "a tube such as `3/8 in tube`, its bore such as `1/4 in bore`, a length or an adapter",
-            Medium::Wire | Medium::Ground => "a wire size or a length",
-            Medium::Power => "a fuse such as `1.5 A`, a wire size or a length",
+        let (what, dimensions): (_, &[Dimension]) = match medium {
+            Medium::Air => (
+                "a tube such as `3/8 in tube`, its bore such as `1/4 in bore`, a length or an adapter",
+                &[Dimension::Length],
+            ),
+            Medium::Wire | Medium::Ground => ("a wire size or a length", &[Dimension::WireSize, Dimension::Length]),
+            Medium::Power => (
+                "a fuse such as `1.5 A`, a wire size or a length",
+                &[Dimension::WireSize, Dimension::Length, Dimension::Current],
+            ),
         };
-        let value = reader.any_quantity(what, context)?;
+        let value = reader.any_quantity(what, dimensions, context)?;
         let spanned = Spanned { value, range };
+        if (value.dimension(), medium) == (Dimension::Length, Medium::Air) {
+            reader.candidate(Candidate::Word("tube"));
+            reader.candidate(Candidate::Word("bore"));
+        }
         match (value.dimension(), medium) {
             (Dimension::Length, Medium::Air) if reader.word_is("tube") => once(&mut attributes.tube, spanned, "tube"),
             (Dimension::Length, Medium::Air) if reader.word_is("bore") => once(&mut attributes.bore, spanned, "bore"),
@@ -537,8 +583,7 @@ fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &str) -> Box
 fn port_missing(words: &[&str], reader: &Reader<'_>, text: &str) -> Option<Box<Problem>> {
     let number = reader.peek().filter(|token| token.kind == TokenKind::Number)?;
     // A size or a length is another slip.
-    let mut ahead = reader.clone();
-    if ahead.any_quantity("", Context::of("")).is_ok() {
+    if reader.ahead().any_quantity("", &[], Context::of("")).is_ok() {
         return None;
     }
     match words {
@@ -624,17 +669,6 @@ fn list_or(words: &[&str]) -> String {
         .map(|word| format!("`{word}`"))
         .collect::<Vec<_>>()
         .join(" or ")
-}
-
-pub(super) fn nowhere(range: TextRange) -> End {
-    End {
-        thing: None,
-        port: None,
-        numbers: (0, 0),
-        range,
-        detail: range,
-        colours: None,
-    }
 }
 
 impl Shape {

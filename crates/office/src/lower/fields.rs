@@ -83,7 +83,7 @@ impl<'r> FieldReader<'r> {
     }
 
     fn reader(&self, items: &Items, before: TextRange) -> Reader<'r> {
-        Reader::new(self.text, self.tree, items, before).noting(self.notes)
+        Reader::new(self.text, self.tree.items(items), before).noting(self.notes, items.start)
     }
 
     fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>) {

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 
 use drysheath_syntax::{Statement, TokenKind, Tree, Word};
 
+use super::candidates::Candidate;
 use crate::kinds::{FieldSpec, Kind};
 use crate::model::{Office, ThingId};
 use crate::semantics::{Meaning, SemanticToken};
@@ -19,6 +20,8 @@ pub(super) struct Notes<'o> {
     /// The number of the statement's first token.
     first: Word,
     tokens: RefCell<Vec<SemanticToken>>,
+    /// What could follow the last token.
+    candidates: RefCell<Vec<Candidate>>,
 }
 
 impl<'o> Notes<'o> {
@@ -34,6 +37,19 @@ impl<'o> Notes<'o> {
             thing: None,
             first: statement.items.start,
             tokens: RefCell::new(tokens.collect()),
+            candidates: RefCell::default(),
+        }
+    }
+
+    /// For tokens that are asked only what could follow them.
+    pub(super) fn of_candidates(office: &'o Office) -> Self {
+        Self {
+            office,
+            kind: None,
+            thing: None,
+            first: 0,
+            tokens: RefCell::default(),
+            candidates: RefCell::default(),
         }
     }
 
@@ -49,6 +65,15 @@ impl<'o> Notes<'o> {
     /// What the name of a field means in this statement.
     pub(super) fn field(&self, spec: &'static FieldSpec) -> Meaning {
         self.kind.map_or(Meaning::Nothing, |kind| Meaning::Field { spec, kind })
+    }
+
+    /// Notes what could follow the last token.
+    pub(super) fn candidate(&self, candidate: Candidate) {
+        self.candidates.borrow_mut().push(candidate);
+    }
+
+    pub(super) fn into_candidates(self) -> Vec<Candidate> {
+        self.candidates.into_inner()
     }
 
     pub(super) fn into_tokens(self) -> Vec<SemanticToken> {

@@ -12,43 +12,41 @@ use crate::value::{At, Field, Fields, Value};
 impl Lowering<'_> {
     /// Resolves what stands `at` a cable or air pipe.
     pub(super) fn places(&mut self) {
-        let mut problems = Vec::new();
-        let mut resolved = Vec::new();
-        for (id, thing) in self.office.things() {
-            for (index, field) in thing.fields.iter().enumerate() {
-                let Value::At(at) = &field.value else { continue };
-                // A part cannot know the names of an office.
-                if field.place.file != self.office.file {
-                    continue;
-                }
-                match self.office.named(at.name.of(self.text)) {
-                    Some(host) => match self.host_problem(host, at, field.place.range) {
-                        None => resolved.push((id, index, host)),
-                        Some(problem) => problems.push((id, Some(problem))),
-                    },
-                    None if self.office.unsure.names => problems.push((id, None)),
-                    None => problems.push((id, Some(self.unknown_host(at.name)))),
+        let file = self.office.file;
+        let is_own = |field: &Field| field.place.file == file;
+        let fields = self.office.things.iter().flat_map(|thing| &thing.fields);
+        // A part cannot know the names of an office.
+        let own = fields.filter(|field| is_own(field));
+        let hosts: Vec<_> = own
+            .filter_map(|field| match &field.value {
+                Value::At(at) => Some(self.host(at, field.place.range)),
+                _ => None,
+            })
+            .collect();
+        let mut hosts = hosts.into_iter();
+        for thing in &mut self.office.things {
+            for field in thing.fields.iter_mut().filter(|field| is_own(field)) {
+                let Value::At(at) = &mut field.value else { continue };
+                match hosts.next() {
+                    Some(Ok(host)) => at.thing = Some(host),
+                    Some(Err(problem)) => {
+                        thing.damaged = true;
+                        self.office.problems.extend(problem.map(|problem| *problem));
+                    }
+                    None => {}
                 }
             }
         }
-        for (id, index, host) in resolved {
-            let field = self
-                .office
-                .things
-                .get_mut(id.0 as usize)
-                .and_then(|thing| thing.fields.get_mut(index));
-            if let Some(Field {
-                value: Value::At(at), ..
-            }) = field
-            {
-                at.thing = Some(host);
-            }
-        }
-        for (id, problem) in problems {
-            if let Some(thing) = self.office.things.get_mut(id.0 as usize) {
-                thing.damaged = true;
-            }
-            self.office.problems.extend(problem);
+    }
+
+    /// The cable or air pipe that something stands at, or what is wrong with it, unless another problem says so.
+    fn host(&self, at: &At, range: TextRange) -> Result<ThingId, Option<Box<Problem>>> {
+        let Some(host) = self.office.named(at.name.of(self.text)) else {
+            return Err((!self.office.unsure.names).then(|| Box::new(self.unknown_host(at.name))));
+        };
+        match self.host_problem(host, at, range) {
+            None => Ok(host),
+            Some(problem) => Err(Some(Box::new(problem))),
         }
     }
 

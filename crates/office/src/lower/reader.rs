@@ -1,16 +1,17 @@
 //! Reads what is said of a field, a run's end or a `with`, one token after the other.
 
 use drysheath_engineering::units::{self, Dimension, Quantity, Scale, Unit};
-use drysheath_syntax::{Fix, Items, LONGEST_NUMBER, Token, TokenKind, Tree, Word};
+use drysheath_syntax::{Fix, LONGEST_NUMBER, Token, TokenKind, Word};
 use drysheath_text::TextRange;
 
+use super::candidates::Candidate;
 use super::notes::Notes;
 use crate::kinds::{Choice, FieldSpec, Key, Port, Shape, field};
 use crate::model::ThingId;
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::{Figure, Meaning};
 use crate::spelling::nearest;
-use crate::value::{At, Fitting, FittingType, Level, Limit, LinkMedium, Severity, Sex, Value};
+use crate::value::{At, Fields, Fitting, FittingType, Level, Limit, LinkMedium, Severity, Sex, Value};
 
 /// A result of reading: the value, or the one problem that stands in its way.
 pub(super) type Read<T> = Result<T, Box<Problem>>;
@@ -21,7 +22,7 @@ pub(super) const VALUE: ProblemId = ProblemId::ValueUnreadable;
 pub(super) struct Reader<'t> {
     text: &'t str,
     tokens: &'t [Token],
-    /// The number of the first token in the tree.
+    /// The number of the first token for whoever notes what the tokens mean.
     first: Word,
     at: usize,
     /// What stands before the first token: the place of anything that is missing altogether.
@@ -74,19 +75,35 @@ impl<'c> Context<'c> {
 }
 
 impl<'t> Reader<'t> {
-    pub(super) fn new(text: &'t str, tree: &'t Tree, items: &Items, before: TextRange) -> Self {
+    pub(super) fn new(text: &'t str, tokens: &'t [Token], before: TextRange) -> Self {
         Self {
             text,
-            tokens: tree.items(items),
-            first: items.start,
+            tokens,
+            first: 0,
             at: 0,
             before,
             notes: None,
         }
     }
 
-    pub(super) fn noting(self, notes: Option<&'t Notes<'t>>) -> Self {
-        Self { notes, ..self }
+    /// The same reader, which notes what the tokens mean, counted from `first`, and what could follow them.
+    pub(super) fn noting(self, notes: Option<&'t Notes<'t>>, first: Word) -> Self {
+        Self { first, notes, ..self }
+    }
+
+    /// The same reader for a look at what follows, of which nothing is noted.
+    pub(super) fn ahead(&self) -> Self {
+        Self {
+            notes: None,
+            ..self.clone()
+        }
+    }
+
+    /// Notes what could stand here, where nothing more does.
+    pub(super) fn candidate(&self, candidate: Candidate) {
+        if let Some(notes) = self.notes.filter(|_| self.at == self.tokens.len()) {
+            notes.candidate(candidate);
+        }
     }
 
     /// Notes what the last token that was read means.
@@ -132,6 +149,23 @@ impl<'t> Reader<'t> {
             if let Ok(number) = token.range.of(self.text).parse() {
                 self.note_at(at, Meaning::Numbered { thing, port, number });
             }
+        }
+    }
+
+    /// Notes that the name of something inside a thing could stand here.
+    fn inner_candidate(&self, thing: &str, key: Key) {
+        if let Some(id) = self.notes.and_then(|notes| notes.office.named(thing)) {
+            self.candidate(Candidate::NameOf(id, key));
+        }
+    }
+
+    /// Notes that the word before such a name could stand here, where the thing has one.
+    fn inner_word_candidate(&self, thing: &str, key: Key) {
+        let Some(office) = self.notes.map(|notes| notes.office) else {
+            return;
+        };
+        if office.named(thing).is_some_and(|id| office.thing(id).has(key)) {
+            self.candidate(Candidate::Word(key.word()));
         }
     }
 
@@ -244,6 +278,12 @@ impl<'t> Reader<'t> {
         found
     }
 
+    /// The same for a word that could stand here.
+    pub(super) fn candidate_word(&mut self, wanted: &'static str) -> bool {
+        self.candidate(Candidate::Word(wanted));
+        self.word_is(wanted)
+    }
+
     /// The last token that was read, or what stands before the first.
     pub(super) fn last(&self) -> TextRange {
         self.at
@@ -320,15 +360,7 @@ impl<'t> Reader<'t> {
     pub(super) fn shape(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {
         match shape {
             Shape::Text => self.text(shape, context).map(|text| Value::Text(text.into())),
-            Shape::YesNo => match self.peek_text() {
-                "yes" => Ok(Value::YesNo(true)),
-                "no" => Ok(Value::YesNo(false)),
-                _ => return Err(self.wanted(context, Wanted::Shape(shape))),
-            }
-            .inspect(|_| {
-                self.at += 1;
-                self.note_choice(shape, context);
-            }),
+            Shape::YesNo => self.yes_no(shape, context).map(Value::YesNo),
             Shape::Count => self.count(context, Wanted::Shape(shape)).map(Value::Count),
             Shape::Numbers => self
                 .numbers(context, Wanted::Shape(shape))
@@ -349,7 +381,20 @@ impl<'t> Reader<'t> {
         }
     }
 
+    fn yes_no(&mut self, shape: Shape, context: Context<'_>) -> Read<bool> {
+        self.candidate(Candidate::YesNo);
+        let yes = match self.peek_text() {
+            "yes" => true,
+            "no" => false,
+            _ => return Err(self.wanted(context, Wanted::Shape(shape))),
+        };
+        self.at += 1;
+        self.note_choice(shape, context);
+        Ok(yes)
+    }
+
     fn text(&mut self, shape: Shape, context: Context<'_>) -> Read<String> {
+        self.candidate(Candidate::Text);
         let text = self.next_if(|kind| matches!(kind, TokenKind::Text | TokenKind::OpenText));
         match text {
             Some((written, _)) => Ok(unquoted(written)),
@@ -373,13 +418,16 @@ impl<'t> Reader<'t> {
 
     pub(super) fn numbers(&mut self, context: Context<'_>, what: Wanted) -> Read<(u32, u32)> {
         let start = self.at;
+        self.candidate(Candidate::Numbers);
         let from = self.count(context, what)?;
+        self.candidate(Candidate::Dots);
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
             return match self.peek().filter(|token| token.kind == TokenKind::Number) {
                 Some(_) => Err(self.again().unwrap_or_else(|| self.dots_missing())),
                 None => Ok((from, from)),
             };
         }
+        self.candidate(Candidate::LastNumber { from });
         let to = self.count(context, what)?;
         if to < from {
             let range = self.read_range(start);
@@ -412,6 +460,7 @@ impl<'t> Reader<'t> {
     }
 
     fn choice(&mut self, choices: &'static [Choice], shape: Shape, context: Context<'_>) -> Read<Choice> {
+        self.candidate(Candidate::Choice(choices));
         let written = self.peek_text();
         if let Some(choice) = choices.iter().find(|choice| choice.word() == written) {
             self.at += 1;
@@ -462,10 +511,18 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// A number and its unit, whatever the dimension.
-    pub(super) fn any_quantity(&mut self, what: &'static str, context: Context<'_>) -> Read<Quantity> {
+    /// A number and its unit, whatever the dimension. `dimensions` are those that make sense.
+    pub(super) fn any_quantity(
+        &mut self,
+        what: &'static str,
+        dimensions: &[Dimension],
+        context: Context<'_>,
+    ) -> Read<Quantity> {
         let start = self.at;
         let (value, place) = self.number(Wanted::Words(what), context)?;
+        for dimension in dimensions {
+            self.unit_candidate(*dimension, context);
+        }
         let written = place.of(self.text);
         if let Some(unit) = self
             .peek()
@@ -487,6 +544,14 @@ impl<'t> Reader<'t> {
         self.unit(value, place, start, dimension, context)
     }
 
+    fn unit_candidate(&self, dimension: Dimension, context: Context<'_>) {
+        let is_difference = context.is_difference;
+        self.candidate(Candidate::Unit {
+            dimension,
+            is_difference,
+        });
+    }
+
     fn unit(
         &mut self,
         value: f64,
@@ -495,6 +560,7 @@ impl<'t> Reader<'t> {
         dimension: Dimension,
         context: Context<'_>,
     ) -> Read<Quantity> {
+        self.unit_candidate(dimension, context);
         let word = self.peek().filter(|token| token.kind.is_word());
         let Some(unit) = word.and_then(|_| units::find(self.peek_text())) else {
             return Err(self.unit_problem(number, Some(dimension), context));
@@ -597,11 +663,13 @@ impl<'t> Reader<'t> {
     ) -> Read<(Quantity, Quantity)> {
         let start = self.at;
         let (value, place) = self.number(Wanted::Shape(shape), context)?;
+        self.candidate(Candidate::Dots);
         let first = match self.peek().map(|token| token.kind) {
             Some(TokenKind::DotDot) => None,
             Some(TokenKind::Number) => return Err(self.again().unwrap_or_else(|| self.dots_missing())),
             _ => Some(self.unit(value, place, start, dimension, context)?),
         };
+        self.candidate(Candidate::Dots);
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
             return Err(match self.peek().map(|token| token.kind) {
                 Some(TokenKind::Number) => self.dots_missing(),
@@ -621,18 +689,20 @@ impl<'t> Reader<'t> {
     }
 
     fn limit(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Limit> {
+        self.candidate(Candidate::Level);
         let Some(level) = of_words::<Level>(self.peek_text()) else {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.at += 1;
         self.note_choice(shape, context);
         let value = self.quantity(dimension, Shape::Quantity(dimension), context)?;
+        self.candidate(Candidate::Severity);
         let severity = of_words::<Severity>(self.peek_text());
         if severity.is_some() {
             self.at += 1;
             self.note_choice(shape, context);
         }
-        let deadband = if self.word_is("deadband") {
+        let deadband = if self.candidate_word("deadband") {
             let context = Context {
                 subject: "deadband",
                 is_difference: true,
@@ -655,11 +725,13 @@ impl<'t> Reader<'t> {
     }
 
     fn place(&mut self, shape: Shape, context: Context<'_>) -> Read<At> {
-        let Some((_, name)) = self.word() else {
+        self.candidate(Candidate::Host);
+        let Some((host, name)) = self.word() else {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.note_thing();
-        let host = name.of(self.text);
+        self.inner_word_candidate(host, Key::Place);
+        self.inner_word_candidate(host, Key::Branch);
         let mut at = At {
             thing: None,
             name,
@@ -668,13 +740,16 @@ impl<'t> Reader<'t> {
             place: None,
         };
         if self.word_is("branch") {
+            self.inner_candidate(host, Key::Branch);
             let Some((branch, _)) = self.word() else {
                 return Err(self.wanted(context, Wanted::Words("the name of a branch")));
             };
             self.note_inner(Key::Branch, host);
+            self.inner_word_candidate(host, Key::Place);
             at.branch = Some(branch.into());
         }
         if self.word_is("place") {
+            self.inner_candidate(host, Key::Place);
             let Some((place, _)) = self.word() else {
                 return Err(self.wanted(context, Wanted::Words("the name of a place")));
             };
@@ -690,6 +765,7 @@ impl<'t> Reader<'t> {
         let shape = Shape::Fitting;
         let start = self.at;
         let size = self.quantity(Dimension::Length, shape, context)?;
+        self.candidate(Candidate::FittingType);
         let Some(kind) = of_words::<FittingType>(self.peek_text()) else {
             return Err(self.wanted(
                 context,
@@ -698,6 +774,9 @@ impl<'t> Reader<'t> {
         };
         self.at += 1;
         self.note_choice(shape, context);
+        if kind == FittingType::Thread {
+            self.candidate(Candidate::Sex);
+        }
         let sex = of_words::<Sex>(self.peek_text());
         if sex.is_some() {
             self.at += 1;
@@ -716,6 +795,7 @@ impl<'t> Reader<'t> {
     }
 
     fn link(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {
+        self.candidate(Candidate::LinkKind);
         let Some(over) = LinkMedium::find(self.peek_text()) else {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };

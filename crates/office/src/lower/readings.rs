@@ -6,7 +6,8 @@ use drysheath_text::TextRange;
 
 use super::Lowering;
 use super::acceptances::date;
-use super::ends::{EndReader, ReadEnd, bare_port, nowhere};
+use super::candidates::Candidate;
+use super::ends::{EndReader, ReadEnd, bare_port};
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Kind, KindId, Role, Shape};
 use crate::model::{Decay, Measured, Reading, Spanned};
@@ -21,12 +22,8 @@ impl Lowering<'_> {
             return Err(Box::new(Problem::new(VALUE, place, message)));
         };
         let ends = self.end_reader();
-        let mut read = ReadEnd {
-            end: nowhere(self.tree.items_range(&written.items)),
-            problem: None,
-            sound: true,
-        };
-        let mut reader = ends.reader(&written.items);
+        let mut read = ReadEnd::new(self.tree.items_range(&written.items));
+        let mut reader = ends.reader(self.tree, &written.items);
         let measured = ends.measured(&mut reader, &mut read)?;
         Ok(measured.filter(|_| read.sound).map(|measured| Reading {
             date: Spanned {
@@ -45,10 +42,12 @@ impl EndReader<'_> {
         let Some(kind) = self.thing(reader, read)? else {
             return Ok(None);
         };
-        let measured = if kind.id == KindId::Cable && reader.word_is("decay") {
+        let is_cable = kind.id == KindId::Cable;
+        let load = kind.ports.iter().find(|port| port.role == Role::Load);
+        let measured = if is_cable && reader.candidate_word("decay") {
             Measured::Decay(decay(reader)?)
-        } else if let Some(port) = kind.ports.iter().find(|port| port.role == Role::Load)
-            && reader.word_is("supply")
+        } else if let Some(port) = load
+            && reader.candidate_word("supply")
         {
             read.note_port(port, reader);
             Measured::Supply(quantity(reader, Dimension::Voltage, "supply")?)
@@ -61,6 +60,7 @@ impl EndReader<'_> {
 
     /// A signal's value, or the resistance of its loop.
     fn of_signal(&self, kind: &'static Kind, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<Measured> {
+        reader.candidate(Candidate::Port);
         let named = kind
             .ports_in(Medium::Wire)
             .find(|port| matches!(port.role, Role::Signal(_)) && port.word == reader.peek_text());
@@ -75,6 +75,9 @@ impl EndReader<'_> {
             None => bare_port(kind, Medium::Wire, false),
         };
         read.end.port = port;
+        if port.is_some() {
+            reader.candidate(Candidate::Word("loop"));
+        }
         if reader.word_is("loop") {
             return quantity(reader, Dimension::Resistance, "loop").map(Measured::Loop);
         }
@@ -104,11 +107,11 @@ fn quantity(reader: &mut Reader<'_>, dimension: Dimension, subject: &str) -> Rea
 fn decay(reader: &mut Reader<'_>) -> Read<Decay> {
     let context = Context::of("decay");
     let pressures = reader.range(Dimension::Pressure, Shape::Range(Dimension::Pressure), context)?;
-    if !reader.word_is("in") {
+    if !reader.candidate_word("in") {
         return Err(reader.wanted(context, Wanted::Words("`in` and how long it took, such as `in 12 min`")));
     }
     let during = quantity(reader, Dimension::Time, "decay")?;
-    let temperatures = if reader.word_is("at") {
+    let temperatures = if reader.candidate_word("at") {
         Some(reader.range(Dimension::Temperature, Shape::Range(Dimension::Temperature), context)?)
     } else {
         None

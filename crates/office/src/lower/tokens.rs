@@ -3,7 +3,7 @@
 
 use drysheath_syntax::{self as syntax, Statement, StatementKind, Tree, Word};
 
-use super::ends::{EndReader, Position, ReadEnd, nowhere};
+use super::ends::{EndReader, Position, ReadEnd};
 use super::fields::{FieldReader, Owner};
 use super::notes::Notes;
 use super::reader::Reader;
@@ -39,24 +39,19 @@ struct Reading<'r> {
 
 impl Reading<'_> {
     fn statement(&self, statement: &Statement) {
-        let ends = EndReader {
-            text: &self.office.text,
-            tree: self.tree,
-            office: self.office,
-            notes: Some(self.notes),
-        };
+        let (tree, ends) = (self.tree, EndReader::new(self.office, Some(self.notes)));
         match &statement.kind {
             StatementKind::Use(used) => self.note(used.path, Meaning::Path),
             StatementKind::Part(thing) | StatementKind::Thing(thing) => self.declaration(thing),
             StatementKind::Run(run) => {
                 let count = run.ends.len();
                 for (at, end) in run.ends.iter().enumerate() {
-                    ends.end(run.medium, end, Position::of(at, count));
+                    ends.end(tree, run.medium, end, Position::of(at, count));
                 }
-                ends.attributes(run.medium, &run.with, &mut Vec::new());
+                ends.attributes(tree, run.medium, &run.with, &mut Vec::new());
             }
             StatementKind::Spare(spare) => {
-                ends.spare(spare);
+                ends.spare(tree, spare);
             }
             StatementKind::Accept(accept) => {
                 self.note(Some(accept.rule), Meaning::Rule);
@@ -64,19 +59,16 @@ impl Reading<'_> {
                 self.note(Some(accept.on), Meaning::Thing { id, declares: false });
             }
             StatementKind::Reading(reading) => {
-                let mut read = ReadEnd {
-                    end: nowhere(self.tree.items_range(&reading.items)),
-                    problem: None,
-                    sound: true,
-                };
-                let mut reader = ends.reader(&reading.items);
+                let mut reader = ends.reader(tree, &reading.items);
+                let mut read = ReadEnd::new(tree.items_range(&reading.items));
                 if ends.measured(&mut reader, &mut read).is_err() {
                     reader.note_rest(None, "");
                 }
             }
             StatementKind::Unreadable => {
-                let reader = Reader::new(&self.office.text, self.tree, &statement.items, statement.range);
-                reader.noting(Some(self.notes)).note_rest(None, "");
+                let reader = Reader::new(&self.office.text, tree.items(&statement.items), statement.range);
+                let reader = reader.noting(Some(self.notes), statement.items.start);
+                reader.note_rest(None, "");
             }
         }
     }

@@ -15,3 +15,4 @@
 
 mod damage;
 mod format;
+mod unfinished;

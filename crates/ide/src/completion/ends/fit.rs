@@ -8,7 +8,7 @@ use super::super::items::Items;
 use super::joined::{self, Joined};
 
 /// What is known of a run before the end that is being written.
-pub(super) struct Way {
+pub(super) struct RunSoFar {
     pub medium: Medium,
     /// Whether no end stands before it.
     pub is_start: bool,
@@ -57,43 +57,43 @@ pub(super) fn is_bare(kind: &'static Kind, port: &'static Port, is_start: bool) 
 }
 
 /// How well a port fits; the least is best, and none does not fit.
-pub(super) fn rank(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
-    if way.passed.contains(&fit.id) {
+pub(super) fn rank(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
+    if run.passed.contains(&fit.id) {
         return None;
     }
-    match way.medium {
-        Medium::Wire => wire(items, way, fit),
-        Medium::Air => air(way, fit),
-        Medium::Power => power(way, fit),
-        Medium::Ground => ground(way, fit),
+    match run.medium {
+        Medium::Wire => wire(items, run, fit),
+        Medium::Air => air(run, fit),
+        Medium::Power => power(run, fit),
+        Medium::Ground => ground(run, fit),
     }
 }
 
 /// What has no run yet comes before what has one.
-fn open_first(way: &Way, fit: Fit<'_>, open: u32, joined: u32) -> u32 {
-    if way.joined.has(fit.id, fit.port) { joined } else { open }
+fn open_first(run: &RunSoFar, fit: Fit<'_>, open: u32, joined: u32) -> u32 {
+    if run.joined.has(fit.id, fit.port) { joined } else { open }
 }
 
-fn wire(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
+fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
     match fit.port.role {
         Role::Signal(signal) => {
             let is_there = match signal.source {
                 SignalSource::Group(key) => fit.thing.has(key),
                 SignalSource::Own | SignalSource::Named(_) => true,
             };
-            let leads_back = way.signal.is_none() && way.last.is_some_and(|last| last == Role::Pair || last.is_input());
-            (is_there && (way.is_start || leads_back)).then(|| open_first(way, fit, 0, 3))
+            let leads_back = run.signal.is_none() && run.last.is_some_and(|last| last == Role::Pair || last.is_input());
+            (is_there && (run.is_start || leads_back)).then(|| open_first(run, fit, 0, 3))
         }
-        Role::Pair if way.is_start => {
+        Role::Pair if run.is_start => {
             let brings = joined::waiting(items.analysis, fit.id, fit.port).next().is_some();
             Some(if brings { 1 } else { 5 })
         }
-        Role::Pair if fit.kind.id == KindId::Cable => match way.host {
-            Some(host) if host == fit.id && way.passed.len() == 1 => Some(0),
+        Role::Pair if fit.kind.id == KindId::Cable => match run.host {
+            Some(host) if host == fit.id && run.passed.len() == 1 => Some(0),
             _ => Some(5),
         },
         // What has come to a block goes on to an input.
-        Role::Pair => Some(if way.last == Some(Role::Pair) && !came_by_cable(items, way) {
+        Role::Pair => Some(if run.last == Some(Role::Pair) && !came_by_cable(items, run) {
             6
         } else {
             1
@@ -104,47 +104,47 @@ fn wire(items: &Items<'_>, way: &Way, fit: Fit<'_>) -> Option<u32> {
             } else {
                 Carried::Measured
             };
-            way.signal
+            run.signal
                 .is_none_or(|signal| signal == carried)
-                .then_some(if way.is_start { 7 } else { 2 })
+                .then_some(if run.is_start { 7 } else { 2 })
         }
         _ => None,
     }
 }
 
 /// Whether the end before is a cable's pair.
-fn came_by_cable(items: &Items<'_>, way: &Way) -> bool {
-    let last = way.last_thing.map(|id| items.office().thing(id));
+fn came_by_cable(items: &Items<'_>, run: &RunSoFar) -> bool {
+    let last = run.last_thing.map(|id| items.office().thing(id));
     last.is_some_and(|thing| thing.is(KindId::Cable))
 }
 
-fn air(way: &Way, fit: Fit<'_>) -> Option<u32> {
+fn air(run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
     match fit.port.role {
-        Role::Outlet if way.is_start => Some(match fit.kind.id {
+        Role::Outlet if run.is_start => Some(match fit.kind.id {
             KindId::Manifold => 0,
-            _ => open_first(way, fit, 1, 5),
+            _ => open_first(run, fit, 1, 5),
         }),
-        Role::Inlet if !way.is_start => Some(open_first(way, fit, 0, 5)),
+        Role::Inlet if !run.is_start => Some(open_first(run, fit, 0, 5)),
         Role::Tap => Some(6),
         _ => None,
     }
 }
 
-fn power(way: &Way, fit: Fit<'_>) -> Option<u32> {
+fn power(run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
     match fit.port.role {
-        Role::Fuse => Some(if way.is_start { 0 } else { 7 }),
-        Role::Battery => way.is_start.then_some(1),
-        Role::Load => (!way.is_start).then(|| open_first(way, fit, 0, 5)),
-        Role::PanelInput => (!way.is_start).then(|| open_first(way, fit, 1, 6)),
+        Role::Fuse => Some(if run.is_start { 0 } else { 7 }),
+        Role::Battery => run.is_start.then_some(1),
+        Role::Load => (!run.is_start).then(|| open_first(run, fit, 0, 5)),
+        Role::PanelInput => (!run.is_start).then(|| open_first(run, fit, 1, 6)),
         _ => None,
     }
 }
 
-fn ground(way: &Way, fit: Fit<'_>) -> Option<u32> {
+fn ground(run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
     let is_principal = fit.thing.yes_no(Key::Principal) == Some(true);
     match fit.port.role {
-        Role::Frame => Some(if way.is_start { open_first(way, fit, 0, 5) } else { 8 }),
-        Role::Bar => Some(match (way.is_start, is_principal) {
+        Role::Frame => Some(if run.is_start { open_first(run, fit, 0, 5) } else { 8 }),
+        Role::Bar => Some(match (run.is_start, is_principal) {
             (true, _) => 6,
             (false, true) => 0,
             (false, false) => 1,

@@ -65,12 +65,7 @@ fn address(port: &'static Port) -> usize {
 }
 
 /// What the line carries that a run starts on.
-pub(super) fn signal(
-    analysis: &Analysis,
-    thing: ThingId,
-    role: Option<Role>,
-    numbers: Option<(u32, u32)>,
-) -> Option<Carried> {
+pub(super) fn signal(analysis: &Analysis, thing: ThingId, role: Option<Role>, number: u32) -> Option<Carried> {
     let of = |role: Role| match role {
         Role::Signal(signal) => Some(if signal.dimension.is_some() {
             Carried::Measured
@@ -84,7 +79,7 @@ pub(super) fn signal(
             let wire = &analysis.networks.wire;
             let kind = analysis.office.thing(thing).kind?;
             let port = kind.ports.iter().find(|port| port.role == Role::Pair)?;
-            let pair = wire.find(thing, port, numbers?.0)?;
+            let pair = wire.find(thing, port, number)?;
             wire.joined_with(pair).find_map(|id| of(wire.terminal(id)?.port.role))
         }
         role => of(role),

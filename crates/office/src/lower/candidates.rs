@@ -1,0 +1,127 @@
+//! What could be written next. The readers that make the office of a text are given what stands before a caret, and say what
+//! they could have gone on with where it ends.
+
+use drysheath_engineering::units::Dimension;
+use drysheath_syntax::{Medium, Token, TokenKind};
+use drysheath_text::TextRange;
+
+use super::ends::{EndReader, Position, ReadEnd};
+use super::notes::Notes;
+use super::reader::{Context, Reader};
+use crate::kinds::{Choice, FieldSpec, Key, Port};
+use crate::model::{Attributes, End, Office, ThingId};
+
+/// Something that could be written next.
+#[derive(Clone, Copy, Debug)]
+pub enum Candidate {
+    /// Text in quotes.
+    Text,
+    /// Whole numbers, or one.
+    Numbers,
+    /// `..` and the other end of a range.
+    Dots,
+    /// The last number of a range.
+    LastNumber {
+        /// Its first number.
+        from: u32,
+    },
+    /// A unit.
+    Unit {
+        /// What it measures.
+        dimension: Dimension,
+        /// Whether it is of a difference of two figures.
+        is_difference: bool,
+    },
+    /// `yes` or `no`.
+    YesNo,
+    /// One of a few words.
+    Choice(&'static [Choice]),
+    /// Which limit.
+    Level,
+    /// How grave an alarm is.
+    Severity,
+    /// How a joint is made.
+    FittingType,
+    /// Which half of a thread.
+    Sex,
+    /// `lan` or `dialled`.
+    LinkKind,
+    /// This word.
+    Word(&'static str),
+    /// The name of a thing.
+    Thing,
+    /// The name of a cable or an air pipe.
+    Host,
+    /// The name of one of a thing's named fields.
+    NameOf(ThingId, Key),
+    /// The word for one of a thing's ports.
+    Port,
+    /// The number of a port.
+    PortNumber(&'static Port),
+    /// The colours of a pair.
+    Colours,
+    /// An arrow and another end, or what joins the ends.
+    Onward,
+    /// A size or a length.
+    Attribute,
+}
+
+impl Office {
+    /// What could follow `value` as what is said of a field, and whether that can be left as it stands.
+    pub fn candidates_in_value(&self, spec: &'static FieldSpec, value: &[Token]) -> (Vec<Candidate>, bool) {
+        let notes = Notes::of_candidates(self);
+        let mut reader = reader(&notes, value);
+        let read = reader.shape(spec.shape, Context::of(spec.word()));
+        let is_whole = read.is_ok() && reader.rest().is_none();
+        (notes.into_candidates(), is_whole)
+    }
+
+    /// What could follow `tokens` as the last of `count` ends of a run, and the end as far as it is there.
+    pub fn candidates_in_end(
+        &self,
+        medium: Medium,
+        tokens: &[Token],
+        at: usize,
+        count: usize,
+    ) -> (End, Vec<Candidate>) {
+        let notes = Notes::of_candidates(self);
+        let mut read = ReadEnd::new(TextRange::default());
+        let position = Position::of(at, count);
+        let ends = EndReader::new(self, Some(&notes));
+        // What is wrong with an end that is being written is no matter here.
+        let _ = ends.read(medium, &mut reader(&notes, tokens), position, &mut read);
+        (read.end, notes.into_candidates())
+    }
+
+    /// What could follow `tokens` after `with`.
+    pub fn candidates_after_with(&self, medium: Medium, tokens: &[Token]) -> Vec<Candidate> {
+        let notes = Notes::of_candidates(self);
+        let last = tokens.rsplit(|token| token.kind == TokenKind::Comma).next();
+        let mut reader = reader(&notes, last.unwrap_or_default());
+        let ends = EndReader::new(self, Some(&notes));
+        let _ = ends.attribute(medium, &mut reader, TextRange::default(), &mut Attributes::default());
+        notes.into_candidates()
+    }
+
+    /// What could follow `tokens` after `spare`, and what they name.
+    pub fn candidates_in_spare(&self, tokens: &[Token]) -> (End, Vec<Candidate>) {
+        let notes = Notes::of_candidates(self);
+        let mut read = ReadEnd::new(TextRange::default());
+        let ends = EndReader::new(self, Some(&notes));
+        let _ = ends.read_spare(&mut reader(&notes, tokens), &mut read);
+        (read.end, notes.into_candidates())
+    }
+
+    /// What could follow `tokens` after the day of a reading, and what they name.
+    pub fn candidates_in_reading(&self, tokens: &[Token]) -> (End, Vec<Candidate>) {
+        let notes = Notes::of_candidates(self);
+        let mut read = ReadEnd::new(TextRange::default());
+        let ends = EndReader::new(self, Some(&notes));
+        let _ = ends.measured(&mut reader(&notes, tokens), &mut read);
+        (read.end, notes.into_candidates())
+    }
+}
+
+fn reader<'r>(notes: &'r Notes<'r>, tokens: &'r [Token]) -> Reader<'r> {
+    Reader::new(&notes.office.text, tokens, TextRange::default()).noting(Some(notes), 0)
+}

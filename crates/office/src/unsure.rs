@@ -1,0 +1,56 @@
+use drysheath_syntax::Medium;
+
+/// What may be missing only because it could not be read. A rule that would report an absence asks here first.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Unsure {
+    /// A thing may have gone unread.
+    pub things: bool,
+    /// The media in which a run may have gone unread.
+    pub runs: Media,
+    /// The name of a thing may have gone unread, so that a name that is not found proves nothing.
+    pub names: bool,
+}
+
+impl Unsure {
+    /// Whether a run in `medium` may have gone unread.
+    pub fn about(&self, medium: Medium) -> bool {
+        self.things || self.runs.contains(medium)
+    }
+
+    pub(crate) fn doubt_everything(&mut self) {
+        *self = Self {
+            things: true,
+            runs: Media::ALL,
+            names: true,
+        };
+    }
+}
+
+/// A set of media.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Media(u8);
+
+impl Media {
+    /// Every medium.
+    pub const ALL: Self = Self(0b1111);
+    /// No medium.
+    pub const NONE: Self = Self(0);
+
+    /// Whether a medium is among them.
+    pub fn contains(self, medium: Medium) -> bool {
+        self.0 & Self::bit(medium) != 0
+    }
+
+    pub(crate) fn insert(&mut self, medium: Medium) {
+        self.0 |= Self::bit(medium);
+    }
+
+    fn bit(medium: Medium) -> u8 {
+        match medium {
+            Medium::Air => 1,
+            Medium::Wire => 1 << 1,
+            Medium::Power => 1 << 2,
+            Medium::Ground => 1 << 3,
+        }
+    }
+}
