@@ -1,14 +1,19 @@
 //! From statements to an office. This never fails: what cannot be understood is among the office's problems.
 
 mod acceptances;
+mod attributes;
 mod candidates;
+mod end_problems;
 mod ends;
 mod fields;
 mod missing;
 mod notes;
+mod noting;
 mod places;
+mod quantities;
 mod reader;
 mod readings;
+mod shapes;
 mod tokens;
 mod uses;
 
@@ -32,7 +37,7 @@ use crate::value::Field;
 
 pub use candidates::Candidate;
 pub(crate) use ends::bare_port;
-pub use reader::quantity;
+pub use quantities::quantity;
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn Library) -> Office {

@@ -4,8 +4,8 @@ use drysheath_syntax::{self as syntax, Statement, TokenKind};
 use drysheath_text::TextRange;
 
 use super::Lowering;
-use super::ends::unknown_thing;
-use super::reader::unquoted;
+use super::end_problems::unknown_thing;
+use super::shapes::unquoted;
 use crate::model::{Acceptance, Date, Spanned};
 use crate::problem::{Problem, ProblemId};
 

@@ -1,26 +1,26 @@
 //! Reads the ends of runs, what joins them, and what is spare.
 
 use drysheath_engineering::colour::parse_colours;
-use drysheath_engineering::units::Dimension;
 use drysheath_syntax::{self as syntax, Fix, Medium, TokenKind, Tree};
 use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
+use super::end_problems::{another_statement, list, no_ports, port_missing, port_unknown, unknown_thing, word_missing};
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Bare, KINDS, Kind, Numbering, Port, Role, Shape, SignalSource};
-use crate::model::{Attributes, End, Office, Spanned, Thing};
+use crate::model::{End, Office, Thing};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::nearest;
 use crate::value::Fields;
 
 pub(super) struct EndReader<'r> {
-    text: &'r str,
+    pub(super) text: &'r str,
     /// The office as far as it is known: all things and their names.
     office: &'r Office,
     /// Where the meaning of each token is noted, for whoever asks for that.
-    notes: Option<&'r Notes<'r>>,
+    pub(super) notes: Option<&'r Notes<'r>>,
 }
 
 /// Where in its run an end stands.
@@ -443,177 +443,6 @@ impl<'r> EndReader<'r> {
         );
         Some(Box::new(problem.fix(Fix::replace(at, " with", "Put `with` here"))))
     }
-
-    /// What stands after `with`.
-    pub(super) fn attributes(
-        &self,
-        tree: &Tree,
-        medium: Medium,
-        written: &[syntax::Items],
-        problems: &mut Vec<Problem>,
-    ) -> Attributes {
-        let mut attributes = Attributes::default();
-        for items in written {
-            let range = tree.items_range(items);
-            let mut reader = Reader::new(self.text, tree.items(items), range).noting(self.notes, items.start);
-            let mut with = attributes;
-            let read = self
-                .attribute(medium, &mut reader, range, &mut with)
-                .and_then(|()| match reader.rest() {
-                    Some(rest) => Err(self.left_over(rest, &reader)),
-                    None => Ok(()),
-                });
-            if read.is_ok() {
-                attributes = with;
-            }
-            if let Err(problem) = read {
-                reader.note_rest(Some(Shape::Fitting), "");
-                attributes.damaged = true;
-                problems.push(*problem);
-            }
-        }
-        attributes
-    }
-
-    fn left_over(&self, rest: TextRange, reader: &Reader<'_>) -> Box<Problem> {
-        if let Some(again) = reader.again() {
-            return again;
-        }
-        if let Some(problem) = another_statement(self.text, reader) {
-            return problem;
-        }
-        let written = rest.of(self.text);
-        if reader.peek().is_some_and(|token| token.kind == TokenKind::Number) {
-            let at = TextRange::empty(reader.last().end);
-            let problem = Problem::new(VALUE, rest, format!("a comma is missing before `{written}`"));
-            return Box::new(problem.fix(Fix::replace(at, ",", "Put a comma here")));
-        }
-        Box::new(
-            Problem::new(VALUE, rest, format!("`{written}` means nothing here")).help("put a comma before what is new"),
-        )
-    }
-
-    pub(super) fn attribute(
-        &self,
-        medium: Medium,
-        reader: &mut Reader<'_>,
-        range: TextRange,
-        attributes: &mut Attributes,
-    ) -> Read<()> {
-        let subject = "with";
-        let context = Context::of(subject);
-        reader.candidate(Candidate::Attribute);
-        if medium == Medium::Air && reader.word_is("adapter") {
-            let value = reader.fitting(Context::of("adapter"))?;
-            return once(&mut attributes.adapter, Spanned { value, range }, "adapter");
-        }
-        let (what, dimensions): (_, &[Dimension]) = match medium {
-            Medium::Air => (
-                "a tube such as `3/8 in tube`, its bore such as `1/4 in bore`, a length or an adapter",
-                &[Dimension::Length],
-            ),
-            Medium::Wire | Medium::Ground => ("a wire size or a length", &[Dimension::WireSize, Dimension::Length]),
-            Medium::Power => (
-                "a fuse such as `1.5 A`, a wire size or a length",
-                &[Dimension::WireSize, Dimension::Length, Dimension::Current],
-            ),
-        };
-        let value = reader.any_quantity(what, dimensions, context)?;
-        let spanned = Spanned { value, range };
-        if (value.dimension(), medium) == (Dimension::Length, Medium::Air) {
-            reader.candidate(Candidate::Word("tube"));
-            reader.candidate(Candidate::Word("bore"));
-        }
-        match (value.dimension(), medium) {
-            (Dimension::Length, Medium::Air) if reader.word_is("tube") => once(&mut attributes.tube, spanned, "tube"),
-            (Dimension::Length, Medium::Air) if reader.word_is("bore") => once(&mut attributes.bore, spanned, "bore"),
-            (Dimension::Length, _) => once(&mut attributes.length, spanned, "length"),
-            (Dimension::WireSize, Medium::Wire | Medium::Power | Medium::Ground) => {
-                once(&mut attributes.gauge, spanned, "wire size")
-            }
-            (Dimension::Current, Medium::Power) => once(&mut attributes.fuse, spanned, "fuse"),
-            (other, _) => Err(Box::new(Problem::new(
-                ProblemId::UnitWrongDimension,
-                reader.read_range(0),
-                format!(
-                    "`with` in a run of {} wants {what}, and `{}` is a {}",
-                    medium.word(),
-                    reader.read_range(0).of(self.text),
-                    other.name()
-                ),
-            ))),
-        }
-    }
-}
-
-fn once<T: Copy>(slot: &mut Option<Spanned<T>>, value: Spanned<T>, what: &str) -> Read<()> {
-    if slot.is_some() {
-        let message = format!("the {what} of this run is said twice");
-        let problem = Problem::new(ProblemId::FieldTwice, value.range, message);
-        return Err(Box::new(problem.help("keep one of them")));
-    }
-    *slot = Some(value);
-    Ok(())
-}
-
-/// A run in a medium that the thing has nothing to do with.
-fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &str) -> Box<Problem> {
-    let name = reader.last().of(text);
-    let (rule, message) = match medium {
-        Medium::Ground => (
-            ProblemId::GroundNotToBar,
-            format!(
-                "`{name}` is a {}, and a ground conductor ends on a ground bar",
-                kind.word()
-            ),
-        ),
-        _ => (
-            ProblemId::PortUnknown,
-            format!(
-                "`{name}` is a {}, and no {} run can end on it",
-                kind.word(),
-                medium.word()
-            ),
-        ),
-    };
-    Box::new(Problem::new(rule, reader.last(), message))
-}
-
-/// Numbers that follow a thing's name at once: the word for what they count is missing.
-fn port_missing(words: &[&str], reader: &Reader<'_>, text: &str) -> Option<Box<Problem>> {
-    let number = reader.peek().filter(|token| token.kind == TokenKind::Number)?;
-    // A size or a length is another slip.
-    if reader.ahead().any_quantity("", &[], Context::of("")).is_ok() {
-        return None;
-    }
-    match words {
-        [] => None,
-        [only] => Some(word_missing(only, number.range, reader, text)),
-        [..] => {
-            let message = format!("{} is missing before `{}`", list_or(words), number.range.of(text));
-            Some(Box::new(Problem::new(ProblemId::PortUnknown, number.range, message)))
-        }
-    }
-}
-
-/// A word that starts a statement, in the middle of a line.
-fn another_statement(text: &str, reader: &Reader<'_>) -> Option<Box<Problem>> {
-    let word = reader.peek().filter(|token| token.kind.starts_statement())?;
-    let written = word.range.of(text);
-    let message = format!("`{written}` starts another statement: a line end is missing before it");
-    let gap = TextRange::new(reader.last().end, word.range.start);
-    let problem = Problem::new(VALUE, word.range, message);
-    Some(Box::new(problem.fix(Fix::replace(gap, "\n", "End the line here"))))
-}
-
-fn word_missing(word: &str, before: TextRange, reader: &Reader<'_>, text: &str) -> Box<Problem> {
-    let at = TextRange::empty(reader.last().end);
-    let problem = Problem::new(
-        ProblemId::PortUnknown,
-        before,
-        format!("`{word}` is missing before `{}`", before.of(text)),
-    );
-    Box::new(problem.fix(Fix::replace(at, format!(" {word}"), format!("Put `{word}` here"))))
 }
 
 /// The port that a run means which names the thing alone.
@@ -624,51 +453,6 @@ pub(crate) fn bare_port(kind: &'static Kind, medium: Medium, as_target: bool) ->
         Bare::Source => !as_target,
         Bare::Never => false,
     })
-}
-
-/// A name that nothing is declared by.
-pub(super) fn unknown_thing(name: &str, range: TextRange, office: &Office) -> Problem {
-    let problem = Problem::new(
-        ProblemId::NameUnknown,
-        range,
-        format!("no thing here is named `{name}`"),
-    );
-    let mut names: Vec<&str> = office.names.keys().map(|name| &**name).collect();
-    // Hash tables have no order, and the suggestion must not change from run to run.
-    names.sort_unstable();
-    match nearest(name, names) {
-        Some(near) => problem.meant(near),
-        None => problem.help("declare it by its kind and name, or use a name that is declared"),
-    }
-}
-
-fn port_unknown(kind: &Kind, written: &str, range: TextRange, words: &[&'static str]) -> Box<Problem> {
-    let problem = Problem::new(
-        ProblemId::PortUnknown,
-        range,
-        format!("a {} has no `{written}` to end on here", kind.word()),
-    );
-    Box::new(match nearest(written, words.iter().copied()) {
-        Some(near) => problem.meant(near),
-        None if words.is_empty() => problem,
-        None => problem.help(format!("here it has {}", list(words))),
-    })
-}
-
-fn list(words: &[&str]) -> String {
-    words
-        .iter()
-        .map(|word| format!("`{word}`"))
-        .collect::<Vec<_>>()
-        .join(", ")
-}
-
-fn list_or(words: &[&str]) -> String {
-    words
-        .iter()
-        .map(|word| format!("`{word}`"))
-        .collect::<Vec<_>>()
-        .join(" or ")
 }
 
 impl Shape {

@@ -1,0 +1,115 @@
+//! What is wrong with the end of a run, in words.
+
+use drysheath_syntax::{Fix, Medium, TokenKind};
+use drysheath_text::TextRange;
+
+use super::reader::{Context, Reader, VALUE};
+use crate::kinds::Kind;
+use crate::model::Office;
+use crate::problem::{Problem, ProblemId};
+use crate::spelling::nearest;
+
+/// A run in a medium that the thing has nothing to do with.
+pub(super) fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &str) -> Box<Problem> {
+    let name = reader.last().of(text);
+    let (rule, message) = match medium {
+        Medium::Ground => (
+            ProblemId::GroundNotToBar,
+            format!(
+                "`{name}` is a {}, and a ground conductor ends on a ground bar",
+                kind.word()
+            ),
+        ),
+        _ => (
+            ProblemId::PortUnknown,
+            format!(
+                "`{name}` is a {}, and no {} run can end on it",
+                kind.word(),
+                medium.word()
+            ),
+        ),
+    };
+    Box::new(Problem::new(rule, reader.last(), message))
+}
+
+/// Numbers that follow a thing's name at once: the word for what they count is missing.
+pub(super) fn port_missing(words: &[&str], reader: &Reader<'_>, text: &str) -> Option<Box<Problem>> {
+    let number = reader.peek().filter(|token| token.kind == TokenKind::Number)?;
+    // A size or a length is another slip.
+    if reader.ahead().any_quantity("", &[], Context::of("")).is_ok() {
+        return None;
+    }
+    match words {
+        [] => None,
+        [only] => Some(word_missing(only, number.range, reader, text)),
+        [..] => {
+            let message = format!("{} is missing before `{}`", list_or(words), number.range.of(text));
+            Some(Box::new(Problem::new(ProblemId::PortUnknown, number.range, message)))
+        }
+    }
+}
+
+/// A word that starts a statement, in the middle of a line.
+pub(super) fn another_statement(text: &str, reader: &Reader<'_>) -> Option<Box<Problem>> {
+    let word = reader.peek().filter(|token| token.kind.starts_statement())?;
+    let written = word.range.of(text);
+    let message = format!("`{written}` starts another statement: a line end is missing before it");
+    let gap = TextRange::new(reader.last().end, word.range.start);
+    let problem = Problem::new(VALUE, word.range, message);
+    Some(Box::new(problem.fix(Fix::replace(gap, "\n", "End the line here"))))
+}
+
+pub(super) fn word_missing(word: &str, before: TextRange, reader: &Reader<'_>, text: &str) -> Box<Problem> {
+    let at = TextRange::empty(reader.last().end);
+    let problem = Problem::new(
+        ProblemId::PortUnknown,
+        before,
+        format!("`{word}` is missing before `{}`", before.of(text)),
+    );
+    Box::new(problem.fix(Fix::replace(at, format!(" {word}"), format!("Put `{word}` here"))))
+}
+
+/// A name that nothing is declared by.
+pub(super) fn unknown_thing(name: &str, range: TextRange, office: &Office) -> Problem {
+    let problem = Problem::new(
+        ProblemId::NameUnknown,
+        range,
+        format!("no thing here is named `{name}`"),
+    );
+    let mut names: Vec<&str> = office.names.keys().map(|name| &**name).collect();
+    // Hash tables have no order, and the suggestion must not change from run to run.
+    names.sort_unstable();
+    match nearest(name, names) {
+        Some(near) => problem.meant(near),
+        None => problem.help("declare it by its kind and name, or use a name that is declared"),
+    }
+}
+
+pub(super) fn port_unknown(kind: &Kind, written: &str, range: TextRange, words: &[&'static str]) -> Box<Problem> {
+    let problem = Problem::new(
+        ProblemId::PortUnknown,
+        range,
+        format!("a {} has no `{written}` to end on here", kind.word()),
+    );
+    Box::new(match nearest(written, words.iter().copied()) {
+        Some(near) => problem.meant(near),
+        None if words.is_empty() => problem,
+        None => problem.help(format!("here it has {}", list(words))),
+    })
+}
+
+pub(super) fn list(words: &[&str]) -> String {
+    words
+        .iter()
+        .map(|word| format!("`{word}`"))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+pub(super) fn list_or(words: &[&str]) -> String {
+    words
+        .iter()
+        .map(|word| format!("`{word}`"))
+        .collect::<Vec<_>>()
+        .join(" or ")
+}

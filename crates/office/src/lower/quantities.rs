@@ -1,0 +1,316 @@
+//! Reads numbers and their units.
+
+use drysheath_engineering::units::{self, Dimension, Quantity, Scale, Unit};
+use drysheath_syntax::{LONGEST_NUMBER, TokenKind};
+use drysheath_text::TextRange;
+
+use super::candidates::Candidate;
+use super::reader::{Context, Read, Reader, VALUE, Wanted};
+use crate::kinds::{Shape, field};
+use crate::problem::{Problem, ProblemId};
+
+impl Reader<'_> {
+    pub(super) fn number(&mut self, what: Wanted, context: Context<'_>) -> Read<(f64, TextRange)> {
+        let Some(token) = self.peek().filter(|token| token.kind == TokenKind::Number) else {
+            return Err(self.number_missing(what, context));
+        };
+        let written = token.range.of(self.text);
+        let value = if token.range.len() > LONGEST_NUMBER {
+            None
+        } else {
+            number(written).or_else(|| gauge(written))
+        };
+        match value {
+            Some(value) => {
+                self.at += 1;
+                Ok((value, token.range))
+            }
+            None => Err(Box::new(Problem::new(
+                VALUE,
+                token.range,
+                format!("`{written}` is no number that can be used"),
+            ))),
+        }
+    }
+
+    pub(super) fn number_missing(&self, what: Wanted, context: Context<'_>) -> Box<Problem> {
+        let written = self.peek_text();
+        match self
+            .peek()
+            .filter(|token| token.kind.is_word() && units::find(written).is_some())
+        {
+            Some(unit) if self.again().is_none() => {
+                let problem = Problem::new(VALUE, unit.range, format!("the number is missing before `{written}`"));
+                Box::new(problem.help(format!("`{}` wants {}", context.subject, what.words())))
+            }
+            _ => self.wanted(context, what),
+        }
+    }
+
+    /// A number and its unit, whatever the dimension. `dimensions` are those that make sense.
+    pub(super) fn any_quantity(
+        &mut self,
+        what: &'static str,
+        dimensions: &[Dimension],
+        context: Context<'_>,
+    ) -> Read<Quantity> {
+        let start = self.at;
+        let (value, place) = self.number(Wanted::Words(what), context)?;
+        for dimension in dimensions {
+            self.unit_candidate(*dimension, context);
+        }
+        let written = place.of(self.text);
+        if let Some(unit) = self
+            .peek()
+            .filter(|token| token.kind.is_word())
+            .and_then(|_| units::find(self.peek_text()))
+        {
+            self.at += 1;
+            self.note_quantity(start, Some(self.at - 1), unit, context);
+            return quantity_of(value, written, place, unit);
+        }
+        let mut problem = self.unit_problem(place, None, context);
+        problem.help = Some(format!("wanted is {what}"));
+        Err(problem)
+    }
+
+    pub(super) fn quantity(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Quantity> {
+        let start = self.at;
+        let (value, place) = self.number(Wanted::Shape(shape), context)?;
+        self.unit(value, place, start, dimension, context)
+    }
+
+    pub(super) fn unit_candidate(&self, dimension: Dimension, context: Context<'_>) {
+        let is_difference = context.is_difference;
+        self.candidate(Candidate::Unit {
+            dimension,
+            is_difference,
+        });
+    }
+
+    pub(super) fn unit(
+        &mut self,
+        value: f64,
+        number: TextRange,
+        start: usize,
+        dimension: Dimension,
+        context: Context<'_>,
+    ) -> Read<Quantity> {
+        self.unit_candidate(dimension, context);
+        let word = self.peek().filter(|token| token.kind.is_word());
+        let Some(unit) = word.and_then(|_| units::find(self.peek_text())) else {
+            return Err(self.unit_problem(number, Some(dimension), context));
+        };
+        self.at += 1;
+        self.note_quantity(start, Some(self.at - 1), unit, context);
+        if unit.dimension != dimension {
+            let range = self.read_range(start);
+            let examples = some_units(dimension);
+            return Err(Box::new(
+                Problem::new(
+                    ProblemId::UnitWrongDimension,
+                    range,
+                    format!(
+                        "`{}` wants a {}, and `{}` is a {}",
+                        context.subject,
+                        dimension.name(),
+                        range.of(self.text),
+                        unit.dimension.name()
+                    ),
+                )
+                .help(format!("units of {} are {examples}", dimension.name())),
+            ));
+        }
+        let quantity = quantity_of(value, number.of(self.text), number, unit)?;
+        let si = quantity.si();
+        let below_nothing = (unit.dimension == Dimension::Temperature || unit.absolute) && si < 0.0;
+        if !si.is_finite() || below_nothing {
+            let range = self.read_range(start);
+            return Err(Box::new(Problem::new(
+                VALUE,
+                range,
+                format!("`{}` is beyond what there can be", range.of(self.text)),
+            )));
+        }
+        Ok(quantity)
+    }
+
+    /// Why there is no unit after `number`: it is missing, or it is a word that is no unit.
+    pub(super) fn unit_problem(
+        &self,
+        number: TextRange,
+        dimension: Option<Dimension>,
+        context: Context<'_>,
+    ) -> Box<Problem> {
+        if let Some(again) = self.again() {
+            return again;
+        }
+        let word = self.peek().filter(|token| token.kind.is_word());
+        let written = self.peek_text();
+        let help = dimension.map(|dimension| format!("units of {} are {}", dimension.name(), some_units(dimension)));
+        let is_other_word = field(context.siblings, written).is_some() || FOLLOWING.contains(&written);
+        let mut problem = match word {
+            Some(word) if !is_other_word => {
+                let problem = Problem::new(
+                    ProblemId::UnitUnknown,
+                    word.range,
+                    format!("`{written}` is no unit that is known here"),
+                );
+                match units::nearest(written, dimension) {
+                    Some(near) => problem.meant(near.name),
+                    None => problem,
+                }
+            }
+            _ => Problem::new(
+                ProblemId::UnitMissing,
+                number,
+                format!("`{}` has no unit", number.of(self.text)),
+            ),
+        };
+        problem.help = help;
+        Box::new(problem)
+    }
+
+    pub(super) fn difference(&mut self, shape: Shape, context: Context<'_>) -> Read<Quantity> {
+        let start = self.at;
+        let context = Context {
+            is_difference: true,
+            ..context
+        };
+        let quantity = self.quantity(Dimension::Pressure, shape, context)?;
+        if quantity.unit.absolute {
+            let range = self.read_range(start);
+            return Err(Box::new(
+                Problem::new(
+                    ProblemId::UnitWrongDimension,
+                    range,
+                    format!(
+                        "`{}` is a difference of two pressures, and `{}` is counted from vacuum",
+                        context.subject,
+                        range.of(self.text)
+                    ),
+                )
+                .help("use psi, kPa or another unit that is not absolute"),
+            ));
+        }
+        Ok(quantity)
+    }
+
+    pub(super) fn range(
+        &mut self,
+        dimension: Dimension,
+        shape: Shape,
+        context: Context<'_>,
+    ) -> Read<(Quantity, Quantity)> {
+        let start = self.at;
+        let (value, place) = self.number(Wanted::Shape(shape), context)?;
+        self.candidate(Candidate::Dots);
+        let first = match self.peek().map(|token| token.kind) {
+            Some(TokenKind::DotDot) => None,
+            Some(TokenKind::Number) => return Err(self.again().unwrap_or_else(|| self.dots_missing())),
+            _ => Some(self.unit(value, place, start, dimension, context)?),
+        };
+        self.candidate(Candidate::Dots);
+        if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
+            return Err(match self.peek().map(|token| token.kind) {
+                Some(TokenKind::Number) => self.dots_missing(),
+                _ => self.wanted(context, Wanted::OtherEnd(shape)),
+            });
+        }
+        let second = self.quantity(dimension, shape, context)?;
+        // `0 .. 15 psi` has one unit for both ends.
+        let first = match first {
+            Some(first) => first,
+            None => {
+                self.note_quantity(start, None, second.unit, context);
+                quantity_of(value, place.of(self.text), place, second.unit)?
+            }
+        };
+        Ok((first, second))
+    }
+}
+
+/// Words that stand after a quantity within a field or a run.
+const FOLLOWING: &[&str] = &[
+    "deadband",
+    "critical",
+    "major",
+    "minor",
+    "warning",
+    "tube",
+    "bore",
+    "compression",
+    "barb",
+    "push-in",
+    "thread",
+];
+
+/// The first few units of a dimension, for a message.
+fn some_units(dimension: Dimension) -> String {
+    const ENOUGH: usize = 6;
+    let names: Vec<_> = dimension.units().take(ENOUGH).map(|unit| unit.name).collect();
+    names.join(", ")
+}
+
+/// `12`, `-0.5`, `1e3`, `3/8`, `1-1/2`.
+fn number(written: &str) -> Option<f64> {
+    let value = match written.split_once('/') {
+        None => written.parse().ok()?,
+        Some((above, below)) => {
+            let (whole, above) = above.split_once('-').unwrap_or(("0", above));
+            let below: f64 = below.parse().ok()?;
+            whole.parse::<f64>().ok()? + above.parse::<f64>().ok()? / below
+        }
+    };
+    f64::is_finite(value).then_some(value)
+}
+
+/// The quantity that a number, in any spelling that is read, and a unit make. None where they make none.
+pub fn quantity(written: &str, unit: &'static Unit) -> Option<Quantity> {
+    if written.len() > LONGEST_NUMBER as usize {
+        return None;
+    }
+    let value = number(written).or_else(|| gauge(written))?;
+    quantity_of(value, written, TextRange::default(), unit).ok()
+}
+
+/// A number with its unit. `1/0` is a wire size and nothing else.
+fn quantity_of(value: f64, written: &str, range: TextRange, unit: &'static Unit) -> Read<Quantity> {
+    match (unit.scale, gauge(written)) {
+        (Scale::AmericanWireGauge, Some(value)) => Ok(Quantity { value, unit }),
+        (_, Some(_)) => Err(Box::new(Problem::new(
+            VALUE,
+            range,
+            format!("`{written}` is a wire size in awg, and no number of {}", unit.name),
+        ))),
+        (_, None) => Ok(Quantity { value, unit }),
+    }
+}
+
+/// `1/0` to `4/0`, which as wire sizes are no fractions: 0 to -3.
+fn gauge(written: &str) -> Option<f64> {
+    let (aughts, zero) = written.split_once('/')?;
+    let aughts: f64 = aughts.parse().ok()?;
+    (zero == "0").then_some(1.0 - aughts)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_in_every_spelling() {
+        for (written, value) in [
+            ("12", 12.0),
+            ("-0.5", -0.5),
+            ("3/8", 0.375),
+            ("1-1/2", 1.5),
+            ("1e3", 1000.0),
+        ] {
+            assert_eq!(number(written), Some(value), "{written}");
+        }
+        assert_eq!(number("1/0"), None);
+        assert_eq!(gauge("2/0"), Some(-1.0));
+        assert_eq!(gauge("3/8"), None);
+    }
+}

@@ -1,0 +1,283 @@
+//! Reads what the shape of a field allows.
+
+use drysheath_engineering::units::Dimension;
+use drysheath_syntax::{Fix, TokenKind};
+use drysheath_text::TextRange;
+
+use super::candidates::Candidate;
+use super::reader::{Context, Read, Reader, VALUE, Wanted};
+use crate::kinds::{Choice, Key, Shape};
+use crate::problem::Problem;
+use crate::spelling::nearest;
+use crate::value::{At, Fitting, FittingType, Level, Limit, LinkMedium, Severity, Sex, Value};
+
+impl Reader<'_> {
+    /// Reads what `shape` allows. Named fields and groups have no value here but their block.
+    pub(super) fn shape(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {
+        match shape {
+            Shape::Text => self.text(shape, context).map(|text| Value::Text(text.into())),
+            Shape::YesNo => self.yes_no(shape, context).map(Value::YesNo),
+            Shape::Count => self.count(context, Wanted::Shape(shape)).map(Value::Count),
+            Shape::Numbers => self
+                .numbers(context, Wanted::Shape(shape))
+                .map(|(from, to)| Value::Numbers(from, to)),
+            Shape::Quantity(dimension) => self.quantity(dimension, shape, context).map(Value::Quantity),
+            Shape::Difference => self.difference(shape, context).map(Value::Quantity),
+            Shape::Range(dimension) => self
+                .range(dimension, shape, context)
+                .map(|(from, to)| Value::Range(from, to)),
+            Shape::Choice(choices) => self.choice(choices, shape, context).map(Value::Choice),
+            Shape::Limit(dimension) => self
+                .limit(dimension, shape, context)
+                .map(|limit| Value::Limit(Box::new(limit))),
+            Shape::At => self.place(shape, context).map(|at| Value::At(Box::new(at))),
+            Shape::Fitting => self.fitting(context).map(Value::Fitting),
+            Shape::Link => self.link(shape, context),
+            Shape::Group(_) | Shape::Named(_) => Err(self.wanted(context, Wanted::Shape(shape))),
+        }
+    }
+
+    pub(super) fn yes_no(&mut self, shape: Shape, context: Context<'_>) -> Read<bool> {
+        self.candidate(Candidate::YesNo);
+        let yes = match self.peek_text() {
+            "yes" => true,
+            "no" => false,
+            _ => return Err(self.wanted(context, Wanted::Shape(shape))),
+        };
+        self.at += 1;
+        self.note_choice(shape, context);
+        Ok(yes)
+    }
+
+    pub(super) fn text(&mut self, shape: Shape, context: Context<'_>) -> Read<String> {
+        self.candidate(Candidate::Text);
+        let text = self.next_if(|kind| matches!(kind, TokenKind::Text | TokenKind::OpenText));
+        match text {
+            Some((written, _)) => Ok(unquoted(written)),
+            None => Err(self.wanted(context, Wanted::Shape(shape))),
+        }
+    }
+
+    pub(super) fn count(&mut self, context: Context<'_>, what: Wanted) -> Read<u32> {
+        let count = self
+            .peek()
+            .filter(|token| token.kind == TokenKind::Number)
+            .and_then(|_| self.peek_text().parse().ok());
+        match count {
+            Some(count) if count > 0 => {
+                self.at += 1;
+                Ok(count)
+            }
+            _ => Err(self.wanted(context, what)),
+        }
+    }
+
+    pub(super) fn numbers(&mut self, context: Context<'_>, what: Wanted) -> Read<(u32, u32)> {
+        let start = self.at;
+        self.candidate(Candidate::Numbers);
+        let from = self.count(context, what)?;
+        self.candidate(Candidate::Dots);
+        if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
+            return match self.peek().filter(|token| token.kind == TokenKind::Number) {
+                Some(_) => Err(self.again().unwrap_or_else(|| self.dots_missing())),
+                None => Ok((from, from)),
+            };
+        }
+        self.candidate(Candidate::LastNumber { from });
+        let to = self.count(context, what)?;
+        if to < from {
+            let range = self.read_range(start);
+            return Err(Box::new(
+                Problem::new(
+                    VALUE,
+                    range,
+                    format!("the range runs backwards: {from} is more than {to}"),
+                )
+                .fix(Fix::replace(range, format!("{to} .. {from}"), "Turn the range round")),
+            ));
+        }
+        Ok((from, to))
+    }
+
+    /// Two numbers side by side that ought to be a range.
+    pub(super) fn dots_missing(&self) -> Box<Problem> {
+        let range = self.peek().map_or(self.last(), |token| token.range);
+        let at = TextRange::empty(self.last().end);
+        let problem = Problem::new(
+            VALUE,
+            range,
+            format!("`..` is missing before `{}`", range.of(self.text)),
+        );
+        Box::new(
+            problem
+                .help("a range is written with both its ends, such as `1 .. 10`")
+                .fix(Fix::replace(at, " ..", "Put `..` here")),
+        )
+    }
+
+    pub(super) fn choice(&mut self, choices: &'static [Choice], shape: Shape, context: Context<'_>) -> Read<Choice> {
+        self.candidate(Candidate::Choice(choices));
+        let written = self.peek_text();
+        if let Some(choice) = choices.iter().find(|choice| choice.word() == written) {
+            self.at += 1;
+            self.note_choice(shape, context);
+            return Ok(*choice);
+        }
+        let mut problem = self.wanted(context, Wanted::Shape(shape));
+        if let Some(near) = nearest(written, choices.iter().map(|choice| choice.word())) {
+            problem.fix = Some(Fix::replace(problem.range, near, format!("Write `{near}`")));
+        }
+        Err(problem)
+    }
+
+    pub(super) fn limit(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Limit> {
+        self.candidate(Candidate::Level);
+        let Some(level) = of_words::<Level>(self.peek_text()) else {
+            return Err(self.wanted(context, Wanted::Shape(shape)));
+        };
+        self.at += 1;
+        self.note_choice(shape, context);
+        let value = self.quantity(dimension, Shape::Quantity(dimension), context)?;
+        self.candidate(Candidate::Severity);
+        let severity = of_words::<Severity>(self.peek_text());
+        if severity.is_some() {
+            self.at += 1;
+            self.note_choice(shape, context);
+        }
+        let deadband = if self.candidate_word("deadband") {
+            let context = Context {
+                subject: "deadband",
+                is_difference: true,
+                ..context
+            };
+            Some(if dimension == Dimension::Pressure {
+                self.difference(Shape::Difference, context)?
+            } else {
+                self.quantity(dimension, Shape::Quantity(dimension), context)?
+            })
+        } else {
+            None
+        };
+        Ok(Limit {
+            level,
+            value,
+            severity,
+            deadband,
+        })
+    }
+
+    pub(super) fn place(&mut self, shape: Shape, context: Context<'_>) -> Read<At> {
+        self.candidate(Candidate::Host);
+        let Some((host, name)) = self.word() else {
+            return Err(self.wanted(context, Wanted::Shape(shape)));
+        };
+        self.note_thing();
+        self.inner_word_candidate(host, Key::Place);
+        self.inner_word_candidate(host, Key::Branch);
+        let mut at = At {
+            thing: None,
+            name,
+            branch: None,
+            distance: None,
+            place: None,
+        };
+        if self.word_is("branch") {
+            self.inner_candidate(host, Key::Branch);
+            let Some((branch, _)) = self.word() else {
+                return Err(self.wanted(context, Wanted::Words("the name of a branch")));
+            };
+            self.note_inner(Key::Branch, host);
+            self.inner_word_candidate(host, Key::Place);
+            at.branch = Some(branch.into());
+        }
+        if self.word_is("place") {
+            self.inner_candidate(host, Key::Place);
+            let Some((place, _)) = self.word() else {
+                return Err(self.wanted(context, Wanted::Words("the name of a place")));
+            };
+            self.note_inner(Key::Place, host);
+            at.place = Some(place.into());
+        } else {
+            at.distance = Some(self.quantity(Dimension::Length, Shape::Quantity(Dimension::Length), context)?);
+        }
+        Ok(at)
+    }
+
+    pub(super) fn fitting(&mut self, context: Context<'_>) -> Read<Fitting> {
+        let shape = Shape::Fitting;
+        let start = self.at;
+        let size = self.quantity(Dimension::Length, shape, context)?;
+        self.candidate(Candidate::FittingType);
+        let Some(kind) = of_words::<FittingType>(self.peek_text()) else {
+            return Err(self.wanted(
+                context,
+                Wanted::Words("`compression`, `barb`, `push-in` or `thread` after the size"),
+            ));
+        };
+        self.at += 1;
+        self.note_choice(shape, context);
+        if kind == FittingType::Thread {
+            self.candidate(Candidate::Sex);
+        }
+        let sex = of_words::<Sex>(self.peek_text());
+        if sex.is_some() {
+            self.at += 1;
+            self.note_choice(shape, context);
+        }
+        if (kind == FittingType::Thread) != sex.is_some() {
+            let range = self.read_range(start);
+            let message = if sex.is_some() {
+                "only a thread is `male` or `female`"
+            } else {
+                "a thread is `male` or `female`: say which"
+            };
+            return Err(Box::new(Problem::new(VALUE, range, message)));
+        }
+        Ok(Fitting { size, kind, sex })
+    }
+
+    pub(super) fn link(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {
+        self.candidate(Candidate::LinkKind);
+        let Some(over) = LinkMedium::find(self.peek_text()) else {
+            return Err(self.wanted(context, Wanted::Shape(shape)));
+        };
+        self.at += 1;
+        self.note_choice(shape, context);
+        Ok(Value::Link {
+            over,
+            to: self.text(Shape::Text, context)?.into(),
+        })
+    }
+}
+
+pub(super) fn of_words<T: strum::VariantArray + Copy + Into<&'static str>>(written: &str) -> Option<T> {
+    T::VARIANTS
+        .iter()
+        .copied()
+        .find(|variant| Into::<&str>::into(*variant) == written)
+}
+
+pub(super) fn unquoted(written: &str) -> String {
+    let inner = written.strip_prefix('"').unwrap_or(written);
+    let inner = inner.strip_suffix('"').unwrap_or(inner);
+    let mut text = String::with_capacity(inner.len());
+    let mut characters = inner.chars();
+    while let Some(character) = characters.next() {
+        match character {
+            '\\' => text.extend(characters.next()),
+            other => text.push(other),
+        }
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quotes_and_escapes_go() {
+        assert_eq!(unquoted(r#""say \"air\" \\""#), r#"say "air" \"#);
+        assert_eq!(unquoted("\"open"), "open");
+    }
+}
