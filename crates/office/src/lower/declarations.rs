@@ -1,0 +1,119 @@
+//! Reads what a declaration says of a thing or a part, and what parts a file declares.
+
+use std::sync::Arc;
+
+use drysheath_syntax::{self as syntax, Statement, StatementKind};
+
+use super::Lowering;
+use super::fields::{FieldReader, Owner};
+use super::uses::Reach;
+use crate::kinds::{KINDS, Kind};
+use crate::parts::Part;
+use crate::problem::{Problem, ProblemId};
+use crate::spelling::nearest;
+use crate::value::Field;
+
+impl Lowering<'_> {
+    pub(super) fn kind(&mut self, thing: &syntax::Thing, damaged: bool) -> Option<&'static Kind> {
+        let word = thing.kind?;
+        let written = self.word(word);
+        let kind = Kind::find(written);
+        if kind.is_none() && !damaged {
+            let range = self.tree.range(word);
+            let words = KINDS.iter().map(|kind| kind.word());
+            let problem = Problem::new(
+                ProblemId::KindUnknown,
+                range,
+                format!("`{written}` is no kind of thing"),
+            );
+            self.office.problems.push(match nearest(written, words.clone()) {
+                Some(near) => problem.meant(near),
+                None => problem.help(format!("the kinds are {}", words.collect::<Vec<_>>().join(", "))),
+            });
+        }
+        kind
+    }
+
+    pub(super) fn own_fields(
+        &mut self,
+        thing: &syntax::Thing,
+        kind: Option<&'static Kind>,
+        statement: &Statement,
+    ) -> (Vec<Field>, bool) {
+        if self.joins_another(statement) {
+            self.office.unsure.doubt_everything();
+            return (Vec::new(), true);
+        }
+        let (Some(kind), Some(block)) = (kind, &thing.block) else {
+            return (Vec::new(), statement.damaged);
+        };
+        let mut reader = FieldReader {
+            file: self.office.file,
+            text: self.text,
+            tree: self.tree,
+            problems: &mut self.office.problems,
+            damaged: statement.damaged,
+            depth: 0,
+            notes: None,
+        };
+        let owner = Owner {
+            word: kind.word(),
+            name: thing.name.map(|name| self.tree.range(name).of(self.text)),
+        };
+        let fields = reader.block(block, kind.fields, owner);
+        (fields, reader.damaged)
+    }
+
+    pub(super) fn parts(&mut self, reach: &Reach) {
+        for statement in &self.tree.statements {
+            let StatementKind::Part(thing) = &statement.kind else {
+                continue;
+            };
+            let kind = self.kind(thing, statement.damaged);
+            let (fields, damaged) = self.own_fields(thing, kind, statement);
+            let (Some(kind), Some(name)) = (kind, thing.name) else {
+                self.office.unsure.names = true;
+                continue;
+            };
+            if let Some(part) = thing.part {
+                self.office.problems.push(
+                    Problem::new(
+                        ProblemId::ValueUnreadable,
+                        self.tree.range(part),
+                        "a part is described by its own fields, not by another part",
+                    )
+                    .help("write the fields here"),
+                );
+            }
+            let range = self.tree.range(name);
+            let name: Box<str> = range.of(self.text).into();
+            let earlier = self
+                .office
+                .parts
+                .iter()
+                .find(|part| part.name == name)
+                .map(|part| part.place);
+            let earlier = earlier.or_else(|| reach.part(&name).map(|part| part.place));
+            if let Some(earlier) = earlier {
+                self.office.problems.push(
+                    Problem::new(
+                        ProblemId::NameTwice,
+                        range,
+                        format!("a part named `{name}` is declared already"),
+                    )
+                    .related(earlier, "declared here")
+                    .help("rename one of the two"),
+                );
+                continue;
+            }
+            let place = self.office.place(range);
+            self.office.parts.push(Arc::new(Part {
+                kind,
+                name,
+                place,
+                fields,
+                damaged,
+            }));
+        }
+    }
+}

@@ -1,0 +1,128 @@
+//! Reads the runs, and after them what is spare, what is accepted and what was read.
+
+use drysheath_syntax::{Medium, StatementKind};
+use drysheath_text::TextRange;
+
+use super::Lowering;
+use super::ends::Position;
+use crate::model::{End, Run, SpareRange};
+use crate::problem::{Problem, ProblemId};
+
+impl Lowering<'_> {
+    pub(super) fn runs(&mut self) {
+        let mut runs = Vec::new();
+        let mut problems = Vec::new();
+        let mut swallowed = false;
+        let reader = self.end_reader();
+        for statement in &self.tree.statements {
+            let StatementKind::Run(written) = &statement.kind else {
+                continue;
+            };
+            let count = written.ends.len();
+            let mut sound = !statement.damaged;
+            // One slip in a run makes one result: what follows it may be a consequence.
+            let mut reported = statement.damaged;
+            let mut ends = Vec::with_capacity(written.ends.len());
+            for (at, end) in written.ends.iter().enumerate() {
+                let read = reader.end(self.tree, written.medium, end, Position::of(at, count));
+                sound &= read.sound;
+                problems.extend(
+                    read.problem
+                        .filter(|_| !reported)
+                        .map(|problem| *problem)
+                        .inspect(|_| reported = true),
+                );
+                ends.push(read.end);
+            }
+            let mut of_with = Vec::new();
+            let with = reader.attributes(self.tree, written.medium, &written.with, &mut of_with);
+            if !reported {
+                problems.append(&mut of_with);
+            }
+            swallowed |= (!sound || with.damaged) && self.swallows(statement);
+            if ends.len() < 2 {
+                sound = false;
+                if !reported {
+                    problems.push(one_end(&ends, statement.range));
+                }
+            }
+            runs.push(Run {
+                medium: written.medium,
+                ends,
+                with,
+                range: statement.range,
+                damaged: !sound,
+            });
+        }
+        for run in runs.iter().filter(|run| run.damaged) {
+            self.office.unsure.runs.insert(run.medium);
+        }
+        if swallowed {
+            self.office.unsure.doubt_everything();
+        }
+        self.office.runs = runs;
+        self.office.problems.extend(problems);
+    }
+
+    /// What is spare, what is accepted and what was read.
+    pub(super) fn rest(&mut self) {
+        let mut problems = Vec::new();
+        let mut spares = Vec::new();
+        let mut readings = Vec::new();
+        let mut lost_spare = false;
+        let mut swallowed = false;
+        for statement in &self.tree.statements {
+            match &statement.kind {
+                StatementKind::Spare(written) => {
+                    let read = self.end_reader().spare(self.tree, written);
+                    lost_spare |= statement.damaged || !read.sound;
+                    swallowed |= !read.sound && self.swallows(statement);
+                    problems.extend(read.problem.map(|problem| *problem));
+                    if read.sound {
+                        spares.push(SpareRange {
+                            end: read.end,
+                            range: statement.range,
+                        });
+                    }
+                }
+                StatementKind::Accept(written) if !statement.damaged => match self.acceptance(written, statement.range)
+                {
+                    Ok(acceptance) => self.office.acceptances.push(acceptance),
+                    Err(problem) => {
+                        problems.extend(problem.map(|problem| *problem));
+                        self.office.lost_acceptances.push(statement.range);
+                    }
+                },
+                StatementKind::Reading(written) if !statement.damaged => match self.reading(written, statement.range) {
+                    Ok(reading) => readings.extend(reading),
+                    Err(problem) => problems.push(*problem),
+                },
+                _ if statement.damaged && self.may_accept(statement) => {
+                    self.office.lost_acceptances.push(statement.range);
+                }
+                _ => {}
+            }
+        }
+        if swallowed {
+            self.office.unsure.doubt_everything();
+        }
+        if lost_spare {
+            for medium in [Medium::Air, Medium::Wire, Medium::Power] {
+                self.office.unsure.runs.insert(medium);
+            }
+        }
+        self.office.spares = spares;
+        self.office.readings = readings;
+        self.office.problems.extend(problems);
+    }
+}
+
+fn one_end(ends: &[End], run: TextRange) -> Problem {
+    let range = ends.first().map_or(run, |end| end.range);
+    Problem::new(
+        ProblemId::ValueUnreadable,
+        range,
+        "this run has one end, and a run joins at least two",
+    )
+    .help("put `->` and the other end after it")
+}

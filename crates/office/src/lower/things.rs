@@ -1,0 +1,205 @@
+//! Reads what things a file declares, and gives them the fields of their parts.
+
+use std::sync::Arc;
+
+use drysheath_syntax::{self as syntax, Statement, StatementKind, TokenKind};
+use drysheath_text::TextRange;
+
+use super::Lowering;
+use super::fields::same_slot;
+use super::uses::Reach;
+use crate::kinds::{Kind, KindId};
+use crate::model::{Thing, ThingId};
+use crate::problem::{Problem, ProblemId};
+use crate::unsure::Media;
+
+impl Lowering<'_> {
+    pub(super) fn things(&mut self, reach: &Reach) {
+        let parts_unsure = reach.unsure || self.lost_use() || self.office.unsure.names;
+        // A statement that nests too deep is not among the statements at all.
+        if self
+            .tree
+            .problems
+            .iter()
+            .any(|problem| problem.id == syntax::ProblemId::NestingTooDeep)
+        {
+            self.office.unsure.doubt_everything();
+        }
+        for statement in &self.tree.statements {
+            match &statement.kind {
+                StatementKind::Thing(thing) => self.thing(thing, statement, reach, parts_unsure),
+                StatementKind::Unreadable => self.office.unsure.doubt_everything(),
+                StatementKind::Run(run) if statement.damaged => self.office.unsure.runs.insert(run.medium),
+                _ => {}
+            }
+        }
+        for name in &self.no_things {
+            if let Some(id) = self.office.named(name) {
+                self.office.thing_mut(id).damaged = true;
+            }
+        }
+        // Nothing stands anywhere in a file without an office, so that nothing is missing from it but the office.
+        if self.office.itself.is_none() {
+            self.office.unsure.runs = Media::ALL;
+        }
+        for (name, id) in std::mem::take(&mut self.may_be_names) {
+            self.office.names.entry(name.into()).or_insert(id);
+        }
+    }
+
+    fn thing(&mut self, thing: &syntax::Thing, statement: &Statement, reach: &Reach, parts_unsure: bool) {
+        let kind = self.kind(thing, statement.damaged);
+        let (fields, mut damaged) = self.own_fields(thing, kind, statement);
+        let name = thing
+            .name
+            .map_or(TextRange::empty(statement.range.start), |name| self.tree.range(name));
+        if statement.damaged || kind.is_none() {
+            self.doubtful_thing(statement, kind.is_some() && thing.name.is_some());
+        }
+        let mut lowered = Thing {
+            kind,
+            name,
+            range: statement.range,
+            part: None,
+            fields,
+            damaged,
+        };
+        if let Some(part) = thing.part {
+            damaged |= !self.take_part(&mut lowered, self.tree.range(part), reach, parts_unsure);
+        }
+        let id = ThingId(self.office.things.len() as u32);
+        let is_thing = !statement.damaged || kind.is_some();
+        if !name.is_empty() && is_thing && !self.declare(id, name, kind) {
+            // Runs lead to the first thing of that name, and another name may be lacking for it.
+            damaged = true;
+            self.office.unsure.names = true;
+        }
+        lowered.damaged = damaged;
+        self.office.things.push(lowered);
+        if statement.damaged && is_thing && !self.joins_another(statement) {
+            self.other_names(id, statement);
+        }
+    }
+
+    /// In a head with a word too many any of the words may be the name, and runs that use it are right.
+    fn other_names(&mut self, id: ThingId, statement: &Statement) {
+        let items = self.tree.items(&statement.items);
+        let head = items.iter().take_while(|token| token.kind.is_word()).skip(1);
+        self.may_be_names
+            .extend(head.map(|token| (token.range.of(self.text), id)));
+    }
+
+    /// What a damaged declaration may have said.
+    fn doubtful_thing(&mut self, statement: &Statement, declared: bool) {
+        if !declared {
+            self.office.unsure.things = true;
+            self.office.unsure.names = true;
+        }
+        // Its words may be names of other things: a run that lost its first word reads like this.
+        let items = self.tree.items(&statement.items);
+        if items.iter().any(|token| token.kind == TokenKind::Arrow) {
+            self.office.unsure.runs = Media::ALL;
+        }
+        let words = items.iter().filter(|token| token.kind == TokenKind::Word);
+        self.office
+            .taken
+            .extend(words.map(|token| token.range.of(self.text).into()));
+    }
+
+    /// Makes a thing known by its name. Says whether the name was free.
+    fn declare(&mut self, id: ThingId, name: TextRange, kind: Option<&'static Kind>) -> bool {
+        if kind.is_some_and(|kind| kind.id == KindId::Office) {
+            match self.office.itself.map(|first| self.office.thing(first).name) {
+                None => self.office.itself = Some(id),
+                Some(first) => {
+                    let first = self.office.place(first);
+                    self.office.problems.push(
+                        Problem::new(
+                            ProblemId::OfficeRepeated,
+                            name,
+                            "a file describes one office, and this is the second",
+                        )
+                        .related(first, "the first")
+                        .help("give each office a file of its own"),
+                    );
+                    return false;
+                }
+            }
+        }
+        let written = name.of(self.text);
+        let Some(first) = self.office.named(written) else {
+            self.office.names.insert(written.into(), id);
+            return true;
+        };
+        let first = self.office.place(self.office.thing(first).name);
+        self.office.problems.push(
+            Problem::new(
+                ProblemId::NameTwice,
+                name,
+                format!("the name `{written}` is taken already"),
+            )
+            .related(first, "taken here")
+            .help("rename one of the two: a name means one thing in an office"),
+        );
+        false
+    }
+
+    /// Gives a thing the fields of its part. Says whether that went well.
+    fn take_part(&mut self, thing: &mut Thing, range: TextRange, reach: &Reach, parts_unsure: bool) -> bool {
+        let name = range.of(self.text);
+        if !self.office.taken.iter().any(|taken| **taken == *name) {
+            self.office.taken.push(name.into());
+        }
+        let local = self.office.parts.iter().find(|part| *part.name == *name).cloned();
+        let Some(part) = local.or_else(|| reach.part(name)) else {
+            if !parts_unsure && !self.meant_as_part(name, range) {
+                let problem = reach.unknown(name, range, &self.office.parts);
+                self.office.problems.push(problem);
+            }
+            return false;
+        };
+        if let Some(kind) = thing.kind.filter(|kind| kind.id != part.kind.id) {
+            let problem = Problem::new(
+                ProblemId::PartWrongKind,
+                range,
+                format!(
+                    "`{name}` describes a {}, and this is a {}",
+                    part.kind.word(),
+                    kind.word()
+                ),
+            );
+            self.office.problems.push(problem.related(part.place, "the part"));
+            return false;
+        }
+        let given: Vec<_> = part
+            .fields
+            .iter()
+            .filter(|given| !thing.fields.iter().any(|own| same_slot(own, given)))
+            .cloned()
+            .collect();
+        thing.fields.extend(given);
+        thing.part = Some(Arc::clone(&part));
+        !part.damaged
+    }
+
+    /// Whether a part that is not found is declared as a thing, its first word forgotten. That is one result however
+    /// often the part is taken, and what such a thing lacks proves nothing.
+    fn meant_as_part(&mut self, name: &str, taken: TextRange) -> bool {
+        let declared = self.tree.statements.iter().find_map(|statement| match &statement.kind {
+            StatementKind::Thing(thing) if thing.name.is_some_and(|own| self.word(own) == name) => thing.kind,
+            _ => None,
+        });
+        let Some(kind) = declared.map(|kind| self.tree.range(kind)) else {
+            return false;
+        };
+        if self.no_things.insert(name.into()) {
+            let fix = syntax::Fix::replace(TextRange::empty(kind.start), "part ", "Put `part` here");
+            let message = format!("`part` is missing before this: `{name}` is taken as a part");
+            let problem = Problem::new(ProblemId::PartUnknown, kind, message);
+            self.office
+                .problems
+                .push(problem.related(self.office.place(taken), "taken here").fix(fix));
+        }
+        true
+    }
+}
