@@ -5,7 +5,6 @@
 //! medians with the recorded ones.
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicUsize, Ordering};
 
 use divan::counter::{BytesCount, ItemsCount};
 use divan::{Bencher, black_box};
@@ -14,6 +13,7 @@ use drysheath_rules::{Repository, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{lex, parse};
 use drysheath_text::FileId;
 use drysheath_xtask::county::{self, GeneratedOffice, Options};
+use rayon::prelude::*;
 
 const LINES: [u32; 2] = [200, 5_000];
 const COUNTY: u32 = 2_000;
@@ -102,35 +102,16 @@ fn linting_a_county(bencher: Bencher) {
 /// The results of every office, then those of the rules that look at all files.
 fn whole_county(texts: &[Arc<str>], shelf: &Shelf) -> usize {
     let settings = Settings::default();
-    let next = AtomicUsize::new(0);
-    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    let worker = || {
-        let mut summaries = Vec::new();
-        let mut findings = 0;
-        loop {
-            let number = next.fetch_add(1, Ordering::Relaxed);
-            let Some(text) = texts.get(number) else {
-                return (summaries, findings);
-            };
-            let office = lower_one(number as u32, text, shelf);
-            findings += lint(&office, &settings, TODAY).len();
-            summaries.push(Arc::new(Summary::of(&office, is_wide)));
-        }
-    };
-    let (summaries, findings) = std::thread::scope(|scope| {
-        let workers: Vec<_> = (0..cores).map(|_| scope.spawn(worker)).collect();
-        workers.into_iter().filter_map(|worker| worker.join().ok()).fold(
-            (Vec::new(), 0),
-            |(mut all, sum), (some, found)| {
-                all.extend(some);
-                (all, sum + found)
-            },
-        )
+    let each = texts.par_iter().enumerate().map(|(number, text)| {
+        let office = lower_one(number as u32, text, shelf);
+        let findings = lint(&office, &settings, TODAY).len();
+        (Arc::new(Summary::of(&office, is_wide)), findings)
     });
+    let (summaries, findings): (Vec<_>, Vec<usize>) = each.unzip();
     let repository = Repository {
         summaries: &summaries,
         settings: &settings,
         whole: true,
     };
-    findings + lint_repository(&repository, TODAY).len()
+    findings.iter().sum::<usize>() + lint_repository(&repository, TODAY).len()
 }

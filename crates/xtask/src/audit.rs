@@ -1,7 +1,6 @@
 //! Licences, sources, duplicates and known vulnerabilities of the libraries in use.
 
 use std::path::Path;
-use std::process::Command;
 
 use crate::process::{run, tool};
 
@@ -13,8 +12,8 @@ const VERSION: &str = "0.20.2";
 ///
 /// If a library does not pass, or the tool cannot be built.
 pub fn audit(root: &Path) -> Result<(), String> {
-    let tool = tool(root, "cargo-deny", VERSION)?;
-    let check = |what: &[&str]| run(Command::new(&tool).arg("check").args(what).current_dir(root));
+    let deny = tool(root, "deny", VERSION)?;
+    let check = |what: &[&str]| run(deny().arg("check").args(what));
     check(&["bans", "licenses", "sources"])?;
     // The list of vulnerabilities comes from the network, which not every machine has.
     check(&["advisories"]).map_err(|why| format!("advisories not checked, or found: {why}"))

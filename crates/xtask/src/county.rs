@@ -10,12 +10,10 @@ mod random;
 use std::fmt::Write as _;
 use std::fs;
 use std::io;
-use std::num::NonZero;
 use std::path::Path;
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicU32, Ordering};
 
 use drysheath_syntax::formatted;
+use rayon::prelude::*;
 use serde::Serialize;
 
 pub use parts::{Used, files as parts_files};
@@ -138,36 +136,19 @@ pub fn write(options: &Options, out: &Path) -> io::Result<()> {
 
 /// Writes the offices on every core.
 fn offices(options: &Options, out: &Path) -> io::Result<(Used, Vec<Expected>)> {
-    let next = AtomicU32::new(0);
-    let outcome = Mutex::new(Ok((Used::default(), Vec::new())));
-    let work = || {
-        loop {
-            let number = next.fetch_add(1, Ordering::Relaxed);
-            if number >= options.offices {
-                break;
-            }
-            let written = office(options, number);
-            let result = fs::write(out.join(&written.path), &written.text);
-            let Ok(mut outcome) = outcome.lock() else { break };
-            match (&mut *outcome, result) {
-                (Ok((used, expected)), Ok(())) => {
-                    *used = used.and(written.used);
-                    expected.extend(written.expected);
-                }
-                (Ok(_), Err(error)) => *outcome = Err(error),
-                (Err(_), _) => break,
-            }
-        }
+    let write = |number| {
+        let written = office(options, number);
+        fs::write(out.join(&written.path), &written.text)?;
+        Ok((written.used, written.expected))
     };
-    let threads = std::thread::available_parallelism().map_or(1, NonZero::get);
-    std::thread::scope(|scope| {
-        for _ in 0..threads {
-            scope.spawn(work);
-        }
-    });
-    outcome
-        .into_inner()
-        .unwrap_or_else(|_| Err(io::Error::other("a writer failed")))
+    let union = |(used, mut expected): (Used, Vec<Expected>), (more, others): (Used, Vec<Expected>)| {
+        expected.extend(others);
+        Ok((used.and(more), expected))
+    };
+    (0..options.offices)
+        .into_par_iter()
+        .map(write)
+        .try_reduce(Default::default, union)
 }
 
 /// One result per line, as in `tests/faults/manifest.json`.

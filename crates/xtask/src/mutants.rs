@@ -1,7 +1,6 @@
 //! Mutation testing on request: does a test fail where the code is changed?
 
 use std::path::Path;
-use std::process::Command;
 
 use crate::process::{output, run, tool};
 
@@ -17,7 +16,7 @@ const LEFT_OUT: [&str; 2] = ["fixture", "xtask"];
 ///
 /// If a change survives, or the tool cannot be built.
 pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize) -> Result<(), String> {
-    let tool = tool(root, "cargo-mutants", VERSION)?;
+    let tool = tool(root, "mutants", VERSION)?;
     let mut survived = Vec::new();
     for name in crates(root)?
         .iter()
@@ -25,8 +24,8 @@ pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize) -> Result<(), S
     {
         let package = format!("drysheath-{name}");
         let begin = || {
-            let mut command = Command::new(&tool);
-            command.args(["mutants", "--package", &package]).current_dir(root);
+            let mut command = tool();
+            command.args(["--package", &package]);
             command
         };
         let places = output(begin().arg("--list"))?.lines().count();

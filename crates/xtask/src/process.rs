@@ -43,18 +43,28 @@ pub fn output(command: &mut Command) -> Result<String, String> {
     }
 }
 
-/// A cargo subcommand's program at the wanted version: the one that is there, or one that cargo builds in `target`.
+/// A cargo subcommand at the wanted version: the one that is installed, or one that cargo builds in `target`.
 ///
 /// # Errors
 ///
 /// If it cannot be built.
-pub fn tool(root: &Path, name: &str, version: &str) -> Result<PathBuf, String> {
+pub fn tool(root: &Path, subcommand: &str, version: &str) -> Result<impl Fn() -> Command, String> {
+    let name = format!("cargo-{subcommand}");
     let tools = root.join("target/tools");
-    let own = tools.join("bin").join(name);
-    for program in [PathBuf::from(name), own.clone()] {
-        let said = Command::new(&program).arg("--version").output();
+    let own = tools.join("bin").join(&name);
+    let starting = |program: PathBuf| {
+        let (subcommand, root) = (subcommand.to_owned(), root.to_owned());
+        move || {
+            let mut command = Command::new(&program);
+            command.arg(&subcommand).current_dir(&root);
+            command
+        }
+    };
+    for program in [PathBuf::from(&name), own.clone()] {
+        let start = starting(program);
+        let said = start().arg("--version").output();
         if said.is_ok_and(|output| String::from_utf8_lossy(&output.stdout).contains(version)) {
-            return Ok(program);
+            return Ok(start);
         }
     }
     println!("building {name} {version} in {}", tools.display());
@@ -69,10 +79,10 @@ pub fn tool(root: &Path, name: &str, version: &str) -> Result<PathBuf, String> {
             &at,
             "--version",
             version,
-            name,
+            &name,
         ],
     ))?;
-    Ok(own)
+    Ok(starting(own))
 }
 
 fn name(command: &Command) -> String {

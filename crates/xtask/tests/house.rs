@@ -235,6 +235,19 @@ fn the_top_level_is_the_agreed_one() {
 }
 
 #[test]
+fn what_the_documentation_points_at_exists() {
+    let text = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let folders = ["crates/", "tests/", "grammar/", "editors/"];
+    let is_path = |word: &&String| {
+        folders.iter().any(|folder| word.starts_with(folder))
+            && !word.contains(|it: char| it.is_ascii_uppercase() || it == ' ')
+    };
+    for path in words(&text).iter().filter(is_path) {
+        assert!(root().join(path).exists(), "there is no {path}");
+    }
+}
+
+#[test]
 fn the_formal_grammar_names_every_word_of_the_language() {
     let grammar = fs::read_to_string(root().join("grammar/office.ebnf")).unwrap();
     for word in drysheath_syntax::WORDS {

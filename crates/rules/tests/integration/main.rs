@@ -11,6 +11,7 @@
     clippy::disallowed_macros,
     reason = "tests read files, start programs and print figures"
 )]
+#![allow(clippy::needless_raw_string_hashes, reason = "recorded expectations are written so")]
 
 mod air_and_limits;
 mod air_supply;

@@ -87,6 +87,8 @@ fn decode(body: &[u8]) -> Incoming {
 mod tests {
     use std::io::BufReader;
 
+    use drysheath_fixture::{Change, mutated};
+
     use super::*;
 
     const EXIT: &str = r#"{"jsonrpc":"2.0","method":"exit"}"#;
@@ -187,5 +189,20 @@ mod tests {
         let mut written = Vec::new();
         write_message(&mut written, EXIT.as_bytes()).unwrap();
         assert_eq!(read_all(&*written), ["exit"]);
+    }
+
+    /// A fuzz target: whatever bytes arrive, reading ends, and each message took bytes of its own.
+    #[test]
+    fn any_bytes_are_read_to_their_end() {
+        let conversation = framed(EXIT).repeat(3);
+        bolero::check!()
+            .with_test_time(std::time::Duration::from_secs(2))
+            .with_type::<(Vec<u8>, Vec<Change>)>()
+            .for_each(|(bytes, changes)| {
+                // The shortest message is a header of one character and the empty line behind it.
+                for bytes in [bytes.as_slice(), mutated(&conversation, changes).as_bytes()] {
+                    assert!(read_all(bytes).len() * 3 <= bytes.len());
+                }
+            });
     }
 }
