@@ -73,6 +73,8 @@ pub fn tool(root: &Path, subcommand: &str, version: &str) -> Result<impl Fn() ->
         root,
         &[
             "install",
+            // Built in a fraction of the time; it mostly waits for other programs.
+            "--debug",
             "--locked",
             "--quiet",
             "--root",
