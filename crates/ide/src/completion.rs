@@ -22,15 +22,15 @@ use caret::Caret;
 pub struct Completion {
     /// What is shown and what typed letters are compared with.
     pub label: String,
-    /// What it is.
+    /// What kind of word or text it is.
     pub kind: CompletionKind,
     /// What it is, in a phrase.
     pub detail: String,
-    /// What it means.
+    /// What it means, in a sentence or two.
     pub documentation: String,
     /// What it takes the place of.
     pub replace: TextRange,
-    /// What is written.
+    /// The text that is written in its place.
     pub insert: String,
     /// The same with places to fill in, for whoever can show them.
     pub snippet: Option<String>,

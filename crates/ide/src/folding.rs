@@ -11,16 +11,16 @@ pub struct Fold {
     pub first: u32,
     /// The last line that goes.
     pub last: u32,
-    /// What they are.
+    /// What the folded lines are.
     pub kind: FoldKind,
 }
 
-/// What is folded.
+/// What kind of lines are folded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum FoldKind {
     /// A block, or a statement of several lines.
     Block,
-    /// Comments.
+    /// Comments on lines of their own.
     Comment,
     /// Statements of one sort that follow one another: runs of one medium, what is spare, what is accepted.
     Row,

@@ -8,16 +8,16 @@ use drysheath_workspace::{Analysis, Snapshot};
 /// A word that leads elsewhere.
 #[derive(Clone, Copy)]
 pub struct Link {
-    /// The word.
+    /// The bytes of the word.
     pub range: TextRange,
-    /// Where it leads.
+    /// What the link opens.
     pub target: Target,
 }
 
 /// Where a link leads.
 #[derive(Clone, Copy)]
 pub enum Target {
-    /// To another file.
+    /// Another file of the repository.
     File(FileId),
     /// To what is to be read of a rule.
     Rule(&'static Rule),

@@ -11,29 +11,29 @@ use drysheath_workspace::Analysis;
 /// What a name names, within one file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Name<'a> {
-    /// A thing.
+    /// A thing of the file.
     Thing(&'a str),
     /// A part, whatever its file.
     Part(&'a str),
     /// A named field: a section, branch, place or contact.
     Inner {
-        /// Whose.
+        /// The thing, part or field that has it.
         owner: Owner<'a>,
-        /// The field's name.
+        /// The name of the field itself.
         key: Key,
-        /// Its own name.
+        /// The name that follows it.
         name: &'a str,
     },
     /// A file of parts, by its path.
     File(&'a str),
-    /// A rule.
+    /// A rule of the linter.
     Rule(&'a str),
 }
 
 /// Whose a named field is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Owner<'a> {
-    /// Of one thing.
+    /// It belongs to one thing.
     Thing(&'a str),
     /// Of a part, and so of each thing of it.
     Part(&'a str),
@@ -69,9 +69,9 @@ impl<'a> Name<'a> {
 /// A name where it stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Mention<'a> {
-    /// Where.
+    /// The bytes of the name.
     pub range: TextRange,
-    /// What is named.
+    /// What the name refers to.
     pub name: Name<'a>,
     /// Of a named field the thing whose field is meant.
     pub of: Option<ThingId>,

@@ -11,7 +11,7 @@ use crate::names::{Mention, Name, mentions_of, name_at};
 /// Where something is declared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Declared {
-    /// Its name.
+    /// The place of its name.
     pub place: Place,
     /// The whole statement around the name.
     pub whole: TextRange,
@@ -20,7 +20,7 @@ pub struct Declared {
 /// Places in one file, in order.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mentioned {
-    /// The file.
+    /// The file that the places are in.
     pub file: FileId,
     /// The places, and whether each declares what is named there.
     pub places: Vec<(TextRange, bool)>,

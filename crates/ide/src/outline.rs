@@ -16,7 +16,7 @@ pub enum Sort {
     Named(Key),
     /// A field with fields of its own.
     Group(Key),
-    /// A limit.
+    /// A reading that raises an alarm.
     Limit,
 }
 
@@ -29,7 +29,7 @@ pub struct Entry {
     pub detail: String,
     /// What sort of entry it is.
     pub sort: Sort,
-    /// All of it.
+    /// The bytes of the whole entry.
     pub range: TextRange,
     /// Its name's place, within `range`.
     pub selection: TextRange,

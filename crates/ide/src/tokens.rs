@@ -24,13 +24,13 @@ pub enum Class {
     Choice,
     /// A number or a day.
     Number,
-    /// A unit.
+    /// The unit of a number.
     Unit,
-    /// Text in quotes.
+    /// A text between quotes.
     Text,
-    /// A comment.
+    /// A comment to the end of the line.
     Comment,
-    /// A rule.
+    /// The name of a rule.
     Rule,
     /// The path of a file of parts.
     Path,
@@ -43,7 +43,7 @@ pub enum Class {
 pub struct Coloured {
     /// The word. It never reaches over a line end.
     pub range: TextRange,
-    /// What it is.
+    /// The class of the word.
     pub class: Class,
     /// Whether something is declared by it.
     pub declares: bool,

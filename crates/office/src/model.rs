@@ -32,7 +32,7 @@ impl From<ThingId> for usize {
 /// A value and the bytes it is written in.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spanned<T> {
-    /// The value.
+    /// The value, as it is understood.
     pub value: T,
     /// Where it is written, in the office's file.
     pub range: TextRange,
@@ -41,9 +41,9 @@ pub struct Spanned<T> {
 /// What one file says: its office, the things in it, the runs between them.
 #[derive(Debug)]
 pub struct Office {
-    /// The file.
+    /// The file that the office is read from.
     pub file: FileId,
-    /// Its text.
+    /// The text of that file.
     pub text: Arc<str>,
     /// The things, in order. The office itself, where the file has one, is among them.
     pub things: Vec<Thing>,
@@ -58,7 +58,7 @@ pub struct Office {
     pub spares: Vec<SpareRange>,
     /// What was read on visits, in the order of the file.
     pub readings: Vec<Reading>,
-    /// What is accepted.
+    /// The results that are accepted, in the order of the file.
     pub acceptances: Vec<Acceptance>,
     /// Statements that may accept something and could not be understood.
     pub lost_acceptances: Vec<TextRange>,
@@ -74,14 +74,14 @@ pub struct Office {
     pub unsure: Unsure,
 }
 
-/// A thing.
+/// A thing of the office: a dryer, a cable, a monitor, the office itself.
 #[derive(Clone, Debug)]
 pub struct Thing {
     /// What it is, if that is known.
     pub kind: Option<&'static Kind>,
     /// Its name's place; empty where the name is missing.
     pub name: TextRange,
-    /// The whole statement.
+    /// The bytes of the whole statement.
     pub range: TextRange,
     /// The part it is one of.
     pub part: Option<Arc<Part>>,
@@ -115,7 +115,7 @@ impl Thing {
 /// One signal of a thing.
 #[derive(Clone, Copy, Debug)]
 pub struct Signal<'o> {
-    /// Whose.
+    /// The thing that the signal comes from.
     pub thing: ThingId,
     /// The port it comes from.
     pub port: &'static Port,
@@ -129,16 +129,16 @@ pub struct Signal<'o> {
     pub dimension: Option<Dimension>,
 }
 
-/// A run.
+/// A run: the ends that one statement joins in one medium.
 #[derive(Clone, Debug)]
 pub struct Run {
-    /// In what.
+    /// The medium that the run carries.
     pub medium: Medium,
     /// From end to end.
     pub ends: Vec<End>,
-    /// What joins them.
+    /// The sizes and lengths stated after `with`.
     pub with: Attributes,
-    /// The whole statement.
+    /// The bytes of the whole statement.
     pub range: TextRange,
     /// Whether something in it could not be understood.
     pub damaged: bool,
@@ -153,7 +153,7 @@ pub struct End {
     pub port: Option<&'static Port>,
     /// The numbers after the port, both included. A port without numbers has 0, a port with names the number of the name.
     pub numbers: (u32, u32),
-    /// The whole end.
+    /// The bytes of the whole end.
     pub range: TextRange,
     /// Port and number where they are written, otherwise the whole end.
     pub detail: TextRange,
@@ -166,7 +166,7 @@ pub struct End {
 pub struct Attributes {
     /// Length of the whole run.
     pub length: Option<Spanned<Quantity>>,
-    /// Conductor.
+    /// Size of the conductor.
     pub gauge: Option<Spanned<Quantity>>,
     /// Fuse, of a power run.
     pub fuse: Option<Spanned<Quantity>>,
@@ -183,29 +183,29 @@ pub struct Attributes {
 /// Pairs, inputs, positions or ports that are said to be spare.
 #[derive(Clone, Copy, Debug)]
 pub struct SpareRange {
-    /// What is spare.
+    /// The port and the numbers that are spare.
     pub end: End,
-    /// The whole statement.
+    /// The bytes of the whole statement.
     pub range: TextRange,
 }
 
 /// What was read on a visit.
 #[derive(Clone, Copy, Debug)]
 pub struct Reading {
-    /// The day.
+    /// The day on which it was read.
     pub date: Spanned<Date>,
     /// Of what: a signal, a monitor's supply, a cable.
     pub of: End,
-    /// What was read.
+    /// The figure that was read.
     pub measured: Measured,
-    /// The whole statement.
+    /// The bytes of the whole statement.
     pub range: TextRange,
 }
 
 /// A figure that was read.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Measured {
-    /// A sensor's value.
+    /// The value that a sensor reported.
     Signal(Quantity),
     /// Resistance of a signal's loop.
     Loop(Quantity),
@@ -218,7 +218,7 @@ pub enum Measured {
 /// A decay test: a cable is closed, and its pressure is read twice.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Decay {
-    /// Before and after.
+    /// The pressures before and after.
     pub pressures: (Quantity, Quantity),
     /// How long it took.
     pub during: Quantity,
@@ -226,14 +226,14 @@ pub struct Decay {
     pub temperatures: Option<(Quantity, Quantity)>,
 }
 
-/// A day.
+/// A day of the calendar.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Date {
-    /// Year.
+    /// The year, with all four digits.
     pub year: u16,
-    /// Month, from 1.
+    /// The month, counted from 1.
     pub month: u8,
-    /// Day, from 1.
+    /// The day of the month, counted from 1.
     pub day: u8,
 }
 
@@ -246,17 +246,17 @@ impl std::fmt::Display for Date {
 /// A result that somebody has accepted, and until when.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Acceptance {
-    /// The rule's name.
+    /// The name of the rule whose result is accepted.
     pub rule: Spanned<Box<str>>,
     /// The thing it is accepted on.
     pub on: ThingId,
     /// The thing's name as written here.
     pub on_range: TextRange,
-    /// Why.
+    /// The reason that is stated.
     pub because: Box<str>,
     /// The last day it holds.
     pub until: Spanned<Date>,
-    /// The whole statement.
+    /// The bytes of the whole statement.
     pub range: TextRange,
 }
 
@@ -307,7 +307,7 @@ impl Office {
         self.things().filter(move |(_, thing)| thing.is(kind))
     }
 
-    /// A thing's name.
+    /// The name of a thing, as it is written.
     pub fn name(&self, id: ThingId) -> &str {
         self.thing(id).name.of(&self.text)
     }

@@ -20,11 +20,11 @@ pub const EXTENSION: &str = "office";
 pub struct Part {
     /// What things it describes.
     pub kind: &'static Kind,
-    /// Its name.
+    /// The name that things take it by.
     pub name: Box<str>,
-    /// The name's place.
+    /// Where that name is declared.
     pub place: Place,
-    /// Its fields.
+    /// The fields that things of this part take over.
     pub fields: Vec<Field>,
     /// Whether something in it could not be understood.
     pub damaged: bool,
@@ -74,7 +74,7 @@ impl PartsFile {
 pub enum Lookup {
     /// A file of parts.
     Found(Arc<PartsFile>),
-    /// No such file.
+    /// There is no such file.
     Missing,
     /// A file outside the repository.
     Outside,

@@ -9,9 +9,9 @@ use crate::model::ThingId;
 /// A token and what it means.
 #[derive(Clone, Copy, Debug)]
 pub struct SemanticToken {
-    /// The token.
+    /// The bytes of the token.
     pub range: TextRange,
-    /// What it means.
+    /// What the token means where it stands.
     pub meaning: Meaning,
 }
 
@@ -56,25 +56,25 @@ pub enum Meaning {
     },
     /// The word for a port.
     Port {
-        /// The port's thing.
+        /// The thing that has the port.
         thing: ThingId,
-        /// The port.
+        /// The port in the table of kinds.
         port: &'static Port,
     },
     /// The number of a pair, an input, a position.
     Numbered {
-        /// The port's thing.
+        /// The thing that has the port.
         thing: ThingId,
-        /// The port.
+        /// The port in the table of kinds.
         port: &'static Port,
-        /// The number.
+        /// The number that is written.
         number: u32,
     },
     /// The colours of a pair.
     Colours {
         /// The block or cable.
         thing: ThingId,
-        /// The pair's number.
+        /// The number of the pair.
         pair: u32,
     },
     /// A number with a unit.
@@ -89,9 +89,9 @@ pub enum Meaning {
     Rule,
     /// The path of a file of parts.
     Path,
-    /// Text in quotes.
+    /// A text between quotes.
     Text,
-    /// A day.
+    /// A day of the calendar.
     Date,
     /// A comma, a brace or a line end.
     Punctuation,
@@ -102,7 +102,7 @@ pub enum Meaning {
 /// A number and its unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figure {
-    /// The two together.
+    /// The quantity that the two make.
     pub quantity: Quantity,
     /// Whether it is a difference of two figures, and no figure on its scale.
     pub is_difference: bool,

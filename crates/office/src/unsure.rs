@@ -31,9 +31,9 @@ impl Unsure {
 pub struct Media(u8);
 
 impl Media {
-    /// Every medium.
+    /// All four media.
     pub const ALL: Self = Self(0b1111);
-    /// No medium.
+    /// None of the media.
     pub const NONE: Self = Self(0);
 
     /// Whether a medium is among them.

@@ -12,7 +12,7 @@ pub struct Field {
     pub spec: &'static FieldSpec,
     /// The whole field. A field that a part gives lies in the part's file.
     pub place: Place,
-    /// What is said.
+    /// The value, as it is understood.
     pub value: Value,
 }
 
@@ -23,9 +23,9 @@ pub enum Value {
     Unreadable,
     /// Text, without its quotes.
     Text(Box<str>),
-    /// `yes` or `no`.
+    /// The word `yes` or `no`.
     YesNo(bool),
-    /// A whole number.
+    /// A whole number of at least 1.
     Count(u32),
     /// From one number to another, both included.
     Numbers(u32, u32),
@@ -35,15 +35,15 @@ pub enum Value {
     Range(Quantity, Quantity),
     /// One of the words of the field's shape.
     Choice(Choice),
-    /// A limit.
+    /// A reading that raises an alarm.
     Limit(Box<Limit>),
-    /// Where something stands.
+    /// Where on a cable or air pipe something stands.
     At(Box<At>),
-    /// A joint.
+    /// One half of a joint.
     Fitting(Fitting),
     /// How a monitor reports.
     Link {
-        /// Over what.
+        /// The medium that it reports over.
         over: LinkMedium,
         /// The address or line.
         to: Box<str>,
@@ -52,11 +52,11 @@ pub enum Value {
     Group(Vec<Field>),
     /// A name and fields of its own.
     Named {
-        /// The name.
+        /// The name that follows the field's own.
         name: Box<str>,
-        /// Its place.
+        /// The place of that name.
         place: Place,
-        /// The fields.
+        /// The fields in its block.
         fields: Vec<Field>,
     },
 }
@@ -77,7 +77,7 @@ impl LinkMedium {
         self.into()
     }
 
-    /// What it means.
+    /// What the word means, in a sentence.
     pub fn doc(self) -> &'static str {
         match self {
             Self::Dialled => "It dials a line to report.",
@@ -91,7 +91,7 @@ impl LinkMedium {
     }
 }
 
-/// Which limit.
+/// Which of the four limits of a signal.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Level {
@@ -111,7 +111,7 @@ impl Level {
         self.into()
     }
 
-    /// What it means.
+    /// What the word means, in a sentence.
     pub fn doc(self) -> &'static str {
         match self {
             Self::LowLow => "The lower of two low limits.",
@@ -147,7 +147,7 @@ impl Severity {
         self.into()
     }
 
-    /// What it means.
+    /// What the word means, in a sentence.
     pub fn doc(self) -> &'static str {
         match self {
             Self::Critical => "The service is gone.",
@@ -161,9 +161,9 @@ impl Severity {
 /// A reading that raises an alarm.
 #[derive(Clone, Debug)]
 pub struct Limit {
-    /// Which.
+    /// Which of the four limits it is.
     pub level: Level,
-    /// The reading.
+    /// The reading at which the alarm is raised.
     pub value: Quantity,
     /// How grave it is.
     pub severity: Option<Severity>,
@@ -176,7 +176,7 @@ pub struct Limit {
 pub struct At {
     /// The cable or pipe, once names are resolved.
     pub thing: Option<ThingId>,
-    /// Its name.
+    /// Where the name of the cable or pipe is written.
     pub name: TextRange,
     /// The branch, by its name.
     pub branch: Option<Box<str>>,
@@ -204,9 +204,9 @@ pub enum FittingType {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Sex {
-    /// The outside thread.
+    /// The half with the outside thread.
     Male,
-    /// The inside thread.
+    /// The half with the inside thread.
     Female,
 }
 
@@ -216,7 +216,7 @@ impl FittingType {
         self.into()
     }
 
-    /// What it means.
+    /// What the word means, in a sentence.
     pub fn doc(self) -> &'static str {
         match self {
             Self::Compression => "A compression joint on tube of its size.",
@@ -233,7 +233,7 @@ impl Sex {
         self.into()
     }
 
-    /// What it means.
+    /// What the word means, in a sentence.
     pub fn doc(self) -> &'static str {
         match self {
             Self::Male => "The outside thread.",
@@ -267,7 +267,7 @@ impl std::fmt::Display for Fitting {
 /// A quantity that holds, and where it comes from.
 #[derive(Clone, Copy, Debug)]
 pub struct Given {
-    /// The quantity.
+    /// The quantity, as written or by default.
     pub quantity: Quantity,
     /// Where it is said; nowhere where the language's default holds.
     pub place: Option<Place>,
@@ -275,7 +275,7 @@ pub struct Given {
 
 /// The fields of a thing, a part, a group or a named field.
 pub trait Fields {
-    /// All of them.
+    /// All fields, in order.
     fn fields(&self) -> &[Field];
 
     /// The first field of that name.
@@ -333,7 +333,7 @@ pub trait Fields {
         }
     }
 
-    /// A count.
+    /// The count that a field states.
     fn count(&self, key: Key) -> Option<u32> {
         match self.field(key)?.value {
             Value::Count(count) => Some(count),
@@ -365,7 +365,7 @@ pub trait Fields {
         }
     }
 
-    /// A text.
+    /// The text that a field states.
     fn text(&self, key: Key) -> Option<&str> {
         match &self.field(key)?.value {
             Value::Text(text) => Some(text),
@@ -373,7 +373,7 @@ pub trait Fields {
         }
     }
 
-    /// A joint.
+    /// The half of a joint that a field states, and where.
     fn fitting(&self, key: Key) -> Option<(Fitting, Place)> {
         match self.field(key)? {
             Field {

@@ -8,7 +8,7 @@ pub enum TokenKind {
     /// Blanks and tabs, a byte order mark, a lone carriage return.
     #[regex(r"[ \t\r\u{feff}]+")]
     Space,
-    /// A line end.
+    /// The end of a line, which ends a statement or a field.
     #[regex(r"\r?\n")]
     Newline,
     /// From `#` to the end of the line.
@@ -21,7 +21,7 @@ pub enum TokenKind {
     #[regex(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?", priority = 5)]
     #[regex(r"[0-9]+(-[0-9]+)?/[0-9]+", priority = 6)]
     Number,
-    /// `2027-04-30`.
+    /// A day, such as `2027-04-30`.
     #[regex(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", priority = 7)]
     Date,
     /// Text between double quotes, on one line.
@@ -30,61 +30,61 @@ pub enum TokenKind {
     /// A text whose closing quote is missing.
     #[regex(r#""([^"\\\n\r]|\\[^\n\r])*\\?"#)]
     OpenText,
-    /// `->`
+    /// The arrow between two ends of a run, `->`.
     #[token("->")]
     Arrow,
-    /// `..`
+    /// The dots between the two ends of a range, `..`.
     #[token("..")]
     DotDot,
-    /// `:`
+    /// The colon before the name of a part, `:`.
     #[token(":")]
     Colon,
-    /// `,`
+    /// The comma between fields of one line, `,`.
     #[token(",")]
     Comma,
-    /// `{`
+    /// The brace that opens a block, `{`.
     #[token("{")]
     OpenBrace,
-    /// `}`
+    /// The brace that closes a block, `}`.
     #[token("}")]
     CloseBrace,
-    /// `use`
+    /// The keyword `use`.
     #[token("use", priority = 20)]
     Use,
-    /// `part`
+    /// The keyword `part`.
     #[token("part", priority = 20)]
     Part,
-    /// `air`
+    /// The keyword `air`.
     #[token("air", priority = 20)]
     Air,
-    /// `wire`
+    /// The keyword `wire`.
     #[token("wire", priority = 20)]
     Wire,
-    /// `power`
+    /// The keyword `power`.
     #[token("power", priority = 20)]
     Power,
-    /// `ground`
+    /// The keyword `ground`.
     #[token("ground", priority = 20)]
     Ground,
-    /// `spare`
+    /// The keyword `spare`.
     #[token("spare", priority = 20)]
     Spare,
-    /// `accept`
+    /// The keyword `accept`.
     #[token("accept", priority = 20)]
     Accept,
-    /// `reading`
+    /// The keyword `reading`.
     #[token("reading", priority = 20)]
     Reading,
-    /// `with`
+    /// The keyword `with`.
     #[token("with", priority = 20)]
     With,
-    /// `on`
+    /// The keyword `on`.
     #[token("on", priority = 20)]
     On,
-    /// `because`
+    /// The keyword `because`.
     #[token("because", priority = 20)]
     Because,
-    /// `until`
+    /// The keyword `until`.
     #[token("until", priority = 20)]
     Until,
     /// A character that the language has no use for.
@@ -147,7 +147,7 @@ pub const WORDS: [&str; 13] = [
 /// A token and its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Token {
-    /// What it is.
+    /// The class of the token.
     pub kind: TokenKind,
     /// Where it stands. Empty for a brace that the parser supplied.
     pub range: TextRange,

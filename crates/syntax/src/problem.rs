@@ -21,7 +21,7 @@ pub enum ProblemId {
 pub struct Problem<Id = ProblemId> {
     /// What kind of problem it is.
     pub id: Id,
-    /// Where.
+    /// The bytes that the problem is about.
     pub range: TextRange,
     /// What is wrong, and why, in a sentence.
     pub message: String,
@@ -36,9 +36,9 @@ pub struct Problem<Id = ProblemId> {
 /// Another place that a result speaks of.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Related {
-    /// Where.
+    /// The place, in this file or another.
     pub place: Place,
-    /// What is there.
+    /// What is at that place, in a phrase.
     pub message: String,
 }
 
@@ -47,7 +47,7 @@ pub struct Related {
 pub struct Fix {
     /// What the edits do.
     pub title: String,
-    /// The edits.
+    /// The replacements that make up the fix.
     pub edits: Vec<Edit>,
 }
 
@@ -91,7 +91,7 @@ impl<Id> Problem<Id> {
         self.help(format!("is `{near}` meant?")).fix(fix)
     }
 
-    /// With another place.
+    /// Adds another place that explains the problem.
     #[must_use]
     pub fn related(mut self, place: Place, message: impl Into<String>) -> Self {
         self.related.push(Related {
@@ -101,7 +101,7 @@ impl<Id> Problem<Id> {
         self
     }
 
-    /// With a fix.
+    /// Adds the edit that mends it.
     #[must_use]
     pub fn fix(mut self, fix: Fix) -> Self {
         self.fix = Some(fix);

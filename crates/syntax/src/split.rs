@@ -9,7 +9,7 @@ use crate::{Items, Problem, ProblemId, Token, TokenKind};
 /// How deep blocks may nest. The language itself goes three deep.
 pub const DEEPEST: u32 = 16;
 
-/// One statement's tokens.
+/// The tokens that one statement is read from.
 pub(crate) struct Piece {
     pub items: Items,
     pub damaged: bool,

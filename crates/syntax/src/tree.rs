@@ -28,11 +28,11 @@ pub struct Tree {
 /// A statement and its place.
 #[derive(Clone, Debug)]
 pub struct Statement {
-    /// What it says.
+    /// The statement by its kind, with the words that make it up.
     pub kind: StatementKind,
     /// From its first to its last token.
     pub range: TextRange,
-    /// Its tokens.
+    /// The tokens that it consists of.
     pub items: Items,
     /// Whether something in it could not be read. What follows from its *absence* must not be reported.
     pub damaged: bool,
@@ -62,42 +62,42 @@ pub enum StatementKind {
 /// `use PATH`
 #[derive(Clone, Debug)]
 pub struct Use {
-    /// The path.
+    /// The path of the file that is used.
     pub path: Option<Word>,
 }
 
 /// A thing or a part: kind, name, the part it takes its fields from, its own fields.
 #[derive(Clone, Debug, Default)]
 pub struct Thing {
-    /// What it is.
+    /// The word for its kind.
     pub kind: Option<Word>,
-    /// Its name.
+    /// The word that names it.
     pub name: Option<Word>,
     /// The part it is one of.
     pub part: Option<Word>,
-    /// Its fields.
+    /// Its own fields, if it has a block.
     pub block: Option<Block>,
 }
 
-/// Fields between braces.
+/// A block: fields between braces.
 #[derive(Clone, Debug)]
 pub struct Block {
-    /// The opening brace.
+    /// The brace that opens the block.
     pub open: Word,
-    /// The closing brace.
+    /// The brace that closes the block.
     pub close: Word,
-    /// The fields.
+    /// The fields of the block, in order.
     pub fields: Vec<Field>,
 }
 
 /// A field: its name, what is said of it, and its own fields if it has any.
 #[derive(Clone, Debug)]
 pub struct Field {
-    /// The field's name.
+    /// The word that names the field.
     pub name: Word,
     /// What is said of it.
     pub items: Items,
-    /// Its own fields.
+    /// Its own fields, if it has a block.
     pub block: Option<Block>,
     /// Whether it could not be read.
     pub damaged: bool,
@@ -106,13 +106,13 @@ pub struct Field {
 /// A medium that runs are made in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Medium {
-    /// Dry air.
+    /// Dry air, from a dryer to where it is used.
     Air,
-    /// Pairs.
+    /// Signals on pairs of wire.
     Wire,
-    /// Battery.
+    /// Battery power, from the plant to its loads.
     Power,
-    /// Frame ground.
+    /// Frame ground, from a chassis to a ground bar.
     Ground,
 }
 
@@ -131,7 +131,7 @@ impl Medium {
 /// A run: ends joined in a row, and what joins them.
 #[derive(Clone, Debug)]
 pub struct Run {
-    /// In what.
+    /// The medium that the run carries.
     pub medium: Medium,
     /// From end to end.
     pub ends: Vec<End>,
@@ -142,7 +142,7 @@ pub struct Run {
 /// One end of a run.
 #[derive(Clone, Debug)]
 pub struct End {
-    /// Its tokens.
+    /// The tokens that it consists of.
     pub items: Items,
     /// Whether it could not be read.
     pub damaged: bool,
@@ -151,20 +151,20 @@ pub struct End {
 /// `spare tb pair 5 .. 12`
 #[derive(Clone, Debug)]
 pub struct Spare {
-    /// What is spare.
+    /// The tokens that name what is spare.
     pub items: Items,
 }
 
 /// `accept UNREADABLE on THING because "…" until DATE`
 #[derive(Clone, Debug)]
 pub struct Accept {
-    /// The rule.
+    /// The name of the rule whose result is accepted.
     pub rule: Word,
     /// The thing it is accepted on.
     pub on: Word,
-    /// Why.
+    /// The reason, in quotes.
     pub because: Word,
-    /// Until when.
+    /// The last day on which the acceptance holds.
     pub until: Word,
 }
 

@@ -40,7 +40,7 @@ impl Unfinished {
         Self { tree, caret }
     }
 
-    /// The statement.
+    /// The statement that is being written, if there is one.
     pub fn statement(&self) -> Option<&Statement> {
         self.tree.statements.first()
     }

@@ -14,7 +14,7 @@ use crate::model::{Attributes, End, Office, ThingId};
 /// Something that could be written next.
 #[derive(Clone, Copy, Debug)]
 pub enum Candidate {
-    /// Text in quotes.
+    /// Any text in quotes.
     Text,
     /// Whole numbers, or one.
     Numbers,
@@ -22,21 +22,21 @@ pub enum Candidate {
     Dots,
     /// The last number of a range.
     LastNumber {
-        /// Its first number.
+        /// The first number of the range.
         from: u32,
     },
-    /// A unit.
+    /// A unit of one dimension.
     Unit {
-        /// What it measures.
+        /// The dimension that the unit has to have.
         dimension: Dimension,
         /// Whether it is of a difference of two figures.
         is_difference: bool,
     },
-    /// `yes` or `no`.
+    /// One of the words `yes` and `no`.
     YesNo,
     /// One of a few words.
     Choice(&'static [Choice]),
-    /// Which limit.
+    /// The word for one of the four limits.
     Level,
     /// How grave an alarm is.
     Severity,
@@ -44,9 +44,9 @@ pub enum Candidate {
     FittingType,
     /// Which half of a thread.
     Sex,
-    /// `lan` or `dialled`.
+    /// One of the words `lan` and `dialled`.
     LinkKind,
-    /// This word.
+    /// Just this one word.
     Word(&'static str),
     /// The name of a thing.
     Thing,

@@ -6,7 +6,7 @@ use super::row::Row;
 use super::stops::INDENT;
 use crate::{Statement, Token, TokenKind};
 
-/// One line.
+/// One line of a statement that is laid out.
 pub(super) struct Line<'t> {
     /// Its tokens without the line end.
     pub tokens: &'t [Token],
