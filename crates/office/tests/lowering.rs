@@ -166,7 +166,7 @@ fn near_names_are_suggested() {
     );
     says(
         "ground-bar main-bar\nground-bar b\nground b -> main-br",
-        &["NameUnknown | MainBr | no thing here is named `main-br` => \"main-bar\""],
+        &["NameUnknown | main-br | no thing here is named `main-br` => \"main-bar\""],
     );
     says(
         "ground-bar b\nground-bar c\nground b bra -> c",
@@ -223,7 +223,7 @@ fn parts_that_are_not_there() {
     );
     says(
         "pressure-sensor p1 : mine\npressure-sensor p2 : mine\npressure-sensor mine { span 0 .. 5 psi }",
-        &["PartUnknown | PressureSensor | `part` is missing before this: `mine` is taken as a part => \"part \""],
+        &["PartUnknown | pressure-sensor | `part` is missing before this: `mine` is taken as a part => \"part \""],
     );
     // A part may be declared after the things that take it.
     says(
@@ -247,7 +247,7 @@ fn uses() {
     );
     assert_eq!(
         said("use offices/elm-hollow"),
-        ["UseCycle | offices/ElmHollow | this file uses itself"]
+        ["UseCycle | offices/elm-hollow | this file uses itself"]
     );
 }
 
@@ -350,7 +350,7 @@ fn one_slip_in_a_run_is_one_result() {
         ),
         (
             "wire c -> tb pair 3 red-rde",
-            "ValueUnreadable | RedRde | `red-rde` names no pair of colours",
+            "ValueUnreadable | red-rde | `red-rde` names no pair of colours",
         ),
     ] {
         says(&format!("{things}{run}"), &[expected]);
