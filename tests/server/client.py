@@ -1,4 +1,4 @@
-"""A client of its own: it speaks JSON-RPC over the server's pipes, keeps all that was said, and does what no editor would do."""
+"""A client that speaks JSON-RPC over the server's pipes, keeps every message, and can misbehave as no editor does."""
 
 import itertools
 import json
@@ -13,7 +13,7 @@ HERE = pathlib.Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
 PROFILES = sorted(path.stem for path in (HERE / "profiles").glob("*.json"))
 PATIENCE = 60.0
-"""Seconds after which an answer is held to be lost. A machine that builds at the same time is slow."""
+"""Seconds after which an answer counts as lost. A machine that builds at the same time is slow."""
 
 
 def uri(path):
@@ -26,12 +26,12 @@ def plain(address):
 
 
 def profile(name):
-    """What a client announces, by its name in profiles/."""
+    """What a client sends in `initialize`, by its name in profiles/."""
     return json.loads((HERE / "profiles" / f"{name}.json").read_text(encoding="utf-8"))
 
 
 def framed(message):
-    """A message as it goes through a pipe."""
+    """A message with its header."""
     body = json.dumps({"jsonrpc": "2.0", **message}, ensure_ascii=False).encode()
     return b"Content-Length: %d\r\n\r\n%s" % (len(body), body)
 
@@ -41,7 +41,7 @@ class Lost(AssertionError):
 
 
 class Client:
-    """One conversation with one server."""
+    """One session with one server."""
 
     def __init__(self, command, cwd=None):
         self.server = subprocess.Popen(
@@ -49,7 +49,7 @@ class Client:
         )
         self.changed = threading.Condition()
         self.said = []
-        """All messages of the server, in order, each with the moment at which it came."""
+        """All messages of the server in order, each with the time of its arrival."""
         self.answers = {}
         self.shown = {}
         """What each file shows: its last published results, by address without escapes, which each side writes as it likes."""
@@ -75,14 +75,14 @@ class Client:
                 view = view[os.write(self.server.stdin.fileno(), view) :]
 
     def send(self, *messages):
-        """Sends messages in one breath."""
+        """Sends messages in one write."""
         self.send_bytes(b"".join(map(framed, messages)))
 
     def notify(self, method, parameters=None):
         self.send({"method": method} if parameters is None else {"method": method, "params": parameters})
 
     def ask(self, method, parameters=None):
-        """Sends a request and gives its number, without waiting."""
+        """Sends a request and returns its number without waiting for the answer."""
         number = next(self._numbers)
         request = {"id": number, "method": method}
         self.send(request if parameters is None else {**request, "params": parameters})

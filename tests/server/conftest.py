@@ -1,7 +1,7 @@
-"""What the suites share: the program under test, copies of the county, and conversations that end with their test.
+"""Fixtures of all suites: the program under test, copies of the county, and sessions that end with their test.
 
-DRYSHEATH may name a program that is built already. DRYSHEATH_TRAFFIC may name a folder; then every conversation is kept there
-(record.py), whichever client holds it.
+DRYSHEATH may name a program that is built already. DRYSHEATH_TRAFFIC may name a folder in which every session is recorded
+(record.py), whichever client it is with.
 """
 
 import os
@@ -98,7 +98,7 @@ def start(command):
 
 @pytest.fixture
 def session(start):
-    """Starts a server and begins as a client would."""
+    """Starts a server and initializes it as a client would."""
 
     def run(name="neovim-0.7", root=None, **options):
         client = start()

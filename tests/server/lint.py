@@ -1,4 +1,4 @@
-"""What the command tells, and what the server says, in one form: file, range, level, rule, and the words."""
+"""Results of the command and of the server in one form: file, range, level, rule, and message."""
 
 import json
 from typing import NamedTuple

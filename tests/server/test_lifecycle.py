@@ -1,4 +1,4 @@
-"""Beginning, ending, and what a client should not have said."""
+"""Initialization and end of a session, malformed messages, cancellation."""
 
 import subprocess
 import sys
@@ -12,13 +12,13 @@ NOT_YET, CANCELLED = -32002, -32800
 
 @pytest.fixture
 def bare(program):
-    """A server that nobody has spoken to, with nothing in between."""
+    """A server that has received nothing yet, without a recorder in between."""
     with Client([str(program), "lsp"]) as client:
         yield client
 
 
 @pytest.mark.parametrize("name", PROFILES)
-def test_every_client_is_greeted_by_what_it_can_do(session, start, county, name):
+def test_capabilities_follow_those_of_each_client(session, start, county, name):
     client = start()
     result = client.initialize(name, county)
     offered = result["capabilities"]
@@ -56,12 +56,12 @@ def test_exit_without_shutdown_is_a_failure(session, county):
     assert client.server.wait(10) == 1
 
 
-def test_exit_before_the_beginning_is_a_failure(bare):
+def test_exit_before_initialize_is_a_failure(bare):
     bare.notify("exit")
     assert bare.server.wait(10) == 1
 
 
-def test_shutdown_and_exit_in_one_breath(session, county):
+def test_shutdown_and_exit_in_one_write(session, county):
     client = session(root=county)
     client.send({"id": "last", "method": "shutdown"}, {"method": "exit"})
     assert client.server.wait(10) == 0
@@ -92,7 +92,7 @@ def test_a_reader_that_is_gone_ends_the_server(program, county):
     assert server.wait(10) in (0, 1)
 
 
-def test_a_parent_that_vanishes_ends_the_server(start, county):
+def test_a_parent_that_dies_ends_the_server(start, county):
     parent = subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE)
     client = start()
     client.initialize(root=county, process=parent.pid)
@@ -115,7 +115,7 @@ def test_a_parent_that_lives_keeps_the_server(start, county):
         parent.stdin.close()
 
 
-def test_nothing_is_answered_before_the_beginning(bare, county):
+def test_nothing_is_answered_before_initialize(bare, county):
     place = {"textDocument": {"uri": uri(county / "offices" / "brackenmoor.office")}, "position": {"line": 0, "character": 0}}
     assert bare.failure("textDocument/hover", place)["code"] == NOT_YET
     assert bare.failure("shutdown")["code"] == NOT_YET
@@ -123,7 +123,7 @@ def test_nothing_is_answered_before_the_beginning(bare, county):
     assert bare.quit() == 0
 
 
-def test_what_is_told_before_the_beginning_is_dropped(bare, county):
+def test_notifications_before_initialize_are_dropped(bare, county):
     early = bare.open(county / "early.office", "office early { titel \"x\" }\n")
     bare.initialize(root=county)
     late = bare.open(county / "late.office", "office late { titel \"x\" }\n")
@@ -132,14 +132,14 @@ def test_what_is_told_before_the_beginning_is_dropped(bare, county):
     assert bare.published(early.uri) is None
 
 
-def test_a_second_beginning_is_refused(session, county):
+def test_a_second_initialize_is_refused(session, county):
     client = session(root=county)
     again = {"processId": None, "rootUri": None, "capabilities": {}}
     assert client.failure("initialize", again)["code"] == WRONG_REQUEST
     assert client.quit() == 0
 
 
-def test_nothing_is_answered_after_the_end(session, county):
+def test_nothing_is_answered_after_shutdown(session, county):
     client = session(root=county)
     client.request("shutdown")
     assert client.failure("workspace/symbol", {"query": ""})["code"] == WRONG_REQUEST
@@ -147,7 +147,7 @@ def test_nothing_is_answered_after_the_end(session, county):
     assert client.server.wait(10) == 0
 
 
-def test_unknown_requests_are_refused_and_unknown_notifications_passed_over(session, county):
+def test_unknown_requests_are_refused_and_unknown_notifications_ignored(session, county):
     client = session(root=county)
     assert client.failure("drysheath/brew", {"cups": 2})["code"] == NO_SUCH_METHOD
     assert client.failure("textDocument/implementation", {})["code"] in (NO_SUCH_METHOD, WRONG_PARAMETERS)
@@ -160,7 +160,7 @@ def test_unknown_requests_are_refused_and_unknown_notifications_passed_over(sess
 
 
 @pytest.mark.parametrize("parameters", [None, [], {}, {"textDocument": 5}, {"textDocument": {"uri": "not an address"}}])
-def test_parameters_that_are_none_of_the_protocols_are_refused(session, county, parameters):
+def test_invalid_parameters_are_refused(session, county, parameters):
     client = session(root=county)
     assert client.failure("textDocument/hover", parameters)["code"] == WRONG_PARAMETERS
     for told in ("didOpen", "didChange", "didClose", "didSave"):
@@ -188,26 +188,26 @@ def body(raw):
     ],
     ids=["cut short", "empty", "a list", "no text", "another protocol", "no method", "no length", "no length at all"],
 )
-def test_what_is_no_message_is_refused_and_the_next_one_answered(bare, county, raw):
+def test_a_malformed_message_is_refused_and_the_next_one_answered(bare, county, raw):
     bare.initialize(root=county)
     before = len(bare.said)
     bare.send_bytes(raw)
     broken = bare.until(
-        lambda: next((m for _, m in bare.said[before:] if "error" in m), None), "no word about what is no message"
+        lambda: next((m for _, m in bare.said[before:] if "error" in m), None), "the malformed message was not answered"
     )
     assert broken["error"]["code"] in (WRONG_JSON, WRONG_REQUEST), broken
     assert bare.request("workspace/symbol", {"query": "nothing is named so"}) in ([], None)
     assert bare.quit() == 0
 
 
-def test_answers_to_nothing_are_passed_over(session, county):
+def test_answers_to_unknown_requests_are_ignored(session, county):
     client = session(root=county)
     client.send({"id": 4711, "result": None})
     client.send({"id": "none", "error": {"code": 1, "message": "none"}})
     assert client.quit() == 0
 
 
-def test_a_client_that_refuses_everything_is_served_all_the_same(start, county):
+def test_a_client_that_refuses_all_requests_is_served(start, county):
     client = start()
     client.refuses = {"client/registerCapability", "window/workDoneProgress/create", "workspace/diagnostic/refresh"}
     client.initialize("vscode", county)
@@ -235,7 +235,7 @@ def test_cancelled_requests_are_answered_as_such_or_with_their_result(session, c
 
 
 def test_a_cancelled_request_does_not_wait_for_others(session, memory_path):
-    """Who cancels a question that waits behind a slow one hears of it before that one is answered."""
+    """A request that waits behind a slow one is answered as cancelled before the slow one is answered."""
     offices = [memory_path / f"o{number}.office" for number in range(300)]
     for path in offices:
         path.write_text("office o { titel 5 }\n" * 20, encoding="utf-8")

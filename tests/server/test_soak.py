@@ -1,4 +1,4 @@
-"""Thousands of random edits with questions in between, some taken back, and edits as fast as the pipe takes them.
+"""Thousands of random edits with requests in between, some of them cancelled, and edits as fast as the pipe takes them.
 
 DRYSHEATH_SOAK may say how many edits; 20000 is the full run.
 """
@@ -97,7 +97,7 @@ def test_soak(session, lint, county):
                 assert "result" in answer or answer["error"]["code"] in (CANCELLED, WRONG_PARAMETERS), answer
             asked.clear()
             memory[number] = client.memory()
-            # What a long conversation leaves in this client is no matter of the server's.
+            # What a long session leaves in this client does not concern the server.
             client.said.clear()
             client.answers.clear()
     assert not client.heard("window/logMessage")
@@ -109,7 +109,7 @@ def test_soak(session, lint, county):
 
 @pytest.mark.parametrize("name", ["eglot", "vscode", "kakoune"])
 def test_storm(session, lint, county, name):
-    """Nothing is waited for: no edit is lost, and the last state is right."""
+    """Edits without waiting for anything in between: none is lost, and the last state is right."""
     chance = random.Random(SEED)
     client = session(name, county)
     path = county / "offices" / office().name
