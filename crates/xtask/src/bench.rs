@@ -33,7 +33,13 @@ pub fn bench(root: &Path, filter: Option<&str>, record: bool) -> Result<(), Stri
         Err(_) => Medians::default(),
     };
     let machine = machine();
-    println!("recorded on {}\nnow on      {machine}", recorded.machine);
+    match recorded.machine.as_str() {
+        "" => println!("nothing is recorded yet: `--record` does so"),
+        before if before != machine => {
+            println!("recorded on {before}, and this is {machine}: the ratios compare machines")
+        }
+        same => println!("recorded and measured on {same}"),
+    }
     let mut measured = BTreeMap::new();
     for (package, target) in BENCHMARKS {
         let mut command = cargo(root, &["bench", "--quiet", "--package", package, "--bench", target]);
