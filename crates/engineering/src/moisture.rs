@@ -102,12 +102,6 @@ impl SaturationPoint {
         Self::over(vapour, Surface::settled(vapour))
     }
 
-    /// Where air of this temperature and relative humidity (over water) is saturated: frost below 0 °C, dew above. `None` for
-    /// dry air, and outside −100 to 100 °C. Within 0.06 °C from −65 to 60 °C.
-    pub fn of_humidity(humidity: RelativeHumidity, temperature: Temperature) -> Option<Self> {
-        Self::of(vapour_pressure(humidity, temperature))
-    }
-
     /// The vapour pressure behind it.
     pub fn vapour(self) -> AbsolutePressure {
         saturation_pressure(self.temperature, self.surface)
@@ -116,19 +110,6 @@ impl SaturationPoint {
     /// The same vapour over the other surface: a frost point as the dew point that some instruments show, or back.
     pub fn restated(self, surface: Surface) -> Option<Self> {
         Self::over(self.vapour(), surface)
-    }
-
-    /// Where the same air is saturated when its total pressure changes from `from` to `to` at unchanged mixing: e ∝ p
-    /// \[derived\], then frost below 0 °C and dew above. From atmospheric to line pressure it rises, on the way back it falls.
-    /// `None` outside −100 to 100 °C, and unless both pressures are positive.
-    ///
-    /// The air's own pull on vapour is left out, so that a line-pressure dew point comes out too high: by 0.05 °C at 10 psig,
-    /// 0.15 at 30, 0.4 at 100 (checked against `CoolProp`), and an atmospheric one from it too low by as much.
-    pub fn at_pressure(self, from: AbsolutePressure, to: AbsolutePressure) -> Option<Self> {
-        let positive = from.pascals() > 0.0 && to.pascals() > 0.0;
-        positive
-            .then(|| self.vapour() * (to.pascals() / from.pascals()))
-            .and_then(Self::of)
     }
 
     /// "dew point over water", "frost point over ice".
@@ -145,24 +126,11 @@ mod tests {
     #![allow(clippy::unwrap_used)]
 
     use super::*;
-    use crate::atmosphere::SEA_LEVEL_PRESSURE;
-    use crate::measure::Pressure;
     use crate::units::find;
 
     fn humidity_at(percent: f64, fahrenheit: f64) -> AbsolutePressure {
         let temperature = Temperature::from_kelvins(find("degF").unwrap().to_si(fahrenheit));
         vapour_pressure(RelativeHumidity::from_fraction(percent / 100.0), temperature)
-    }
-
-    fn air(psig: f64) -> AbsolutePressure {
-        AbsolutePressure::from_pascals(SEA_LEVEL_PRESSURE) + Pressure::from_pascals(find("psi").unwrap().to_si(psig))
-    }
-
-    fn frost(celsius: f64) -> SaturationPoint {
-        SaturationPoint {
-            temperature: Temperature::from_celsius(celsius),
-            surface: Surface::Ice,
-        }
     }
 
     #[test]
@@ -205,23 +173,6 @@ mod tests {
             Temperature::from_kelvins(find("degF").unwrap().to_si(70.0)),
         );
         assert!((back.fraction() - 0.02).abs() < 1e-9, "{back:?}");
-    }
-
-    #[test]
-    fn compressed_air_is_wetter() {
-        // Derived, e ∝ p; CoolProp's moist air gives −14.503 and 1.345 °C.
-        for (atmospheric, line) in [(-20.0, -14.472), (-5.0, 1.380)] {
-            let point = frost(atmospheric).at_pressure(air(0.0), air(10.0)).unwrap();
-            assert!((point.temperature.celsius() - line).abs() < 0.001, "{point:?}");
-            assert_eq!(point.surface == Surface::Ice, line < 0.0);
-            let back = point.at_pressure(air(10.0), air(0.0)).unwrap();
-            assert_eq!(back.surface, Surface::Ice);
-            assert!((back.temperature.celsius() - atmospheric).abs() < 1e-9, "{back:?}");
-        }
-        assert_eq!(
-            frost(-20.0).at_pressure(air(0.0), AbsolutePressure::from_pascals(0.0)),
-            None
-        );
     }
 
     #[test]

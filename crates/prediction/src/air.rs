@@ -19,7 +19,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::route::{RoutePosition, position_at};
 use drysheath_office::{Fields, Networks, Office, ThingId};
 
-use crate::feeds::reckoned_at;
+use crate::feeds::stated_temperature;
 use crate::missing_input::MissingInput;
 use crate::route::{Route, RouteSection, Segment};
 use builder::NetworkBuilder;
@@ -48,7 +48,7 @@ impl Air {
     /// Computes the air network of an office, and appends to `missing` what stands in the way of computing all of it.
     pub fn new(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) -> Self {
         // Where not even the default of the temperature holds, the network is left empty too.
-        let temperature = reckoned_at(office, Key::AirTemperature)
+        let temperature = stated_temperature(office, Key::AirTemperature)
             .and_then(|given| Temperature::of(given.quantity))
             .unwrap_or(Standard::BASE.temperature());
         let conditions = Conditions {

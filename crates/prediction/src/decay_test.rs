@@ -8,7 +8,7 @@ use drysheath_text::{Place, TextRange};
 
 use crate::missing_input::{MissingInput, NeededFor};
 
-/// A decay test, reckoned.
+/// What a decay test says of a cable.
 #[derive(Clone, Copy, Debug)]
 pub struct DecayTest {
     /// What left the cable; negative where its pressure rose by more than its temperature explains.
@@ -17,7 +17,7 @@ pub struct DecayTest {
     pub declared: Flow,
 }
 
-/// Reckons a decay test of a cable. `temperature` is that of the air where the test names none. None where a section does not
+/// Evaluates a decay test of a cable. `temperature` is that of the air where the test names none. None where a section does not
 /// say its volume or usage, and where the figures are no test.
 pub fn decay_test(office: &Office, cable: ThingId, decay: &Decay, temperature: Temperature) -> Option<DecayTest> {
     let thing = office.thing(cable);
@@ -58,7 +58,7 @@ fn sections(cable: &Thing) -> impl Iterator<Item = (&str, Place, &[Field])> {
 }
 
 /// A cable that was tested should say the volume of all its sections.
-pub(crate) fn volumes_missing(office: &Office, gaps: &mut Vec<MissingInput>) {
+pub(crate) fn volumes_missing(office: &Office, missing: &mut Vec<MissingInput>) {
     let tested = |reading: &Reading| matches!(reading.measured, Measured::Decay(_)).then_some(reading.of.thing?);
     let mut cables: Vec<ThingId> = office.readings.iter().filter_map(tested).collect();
     cables.sort_unstable();
@@ -70,7 +70,7 @@ pub(crate) fn volumes_missing(office: &Office, gaps: &mut Vec<MissingInput>) {
         }
         for (name, place, section) in sections(thing) {
             if !section.has(Key::Volume) {
-                gaps.push(MissingInput {
+                missing.push(MissingInput {
                     on: cable,
                     range: here(office, thing, place),
                     what: format!("the volume of section `{name}` of `{}`", office.name(cable)),

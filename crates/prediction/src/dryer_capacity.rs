@@ -1,4 +1,4 @@
-//! What a dryer can deliver, counted as everything else is.
+//! What a dryer can deliver, at the standard conditions of all flows.
 
 use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::measure::{Flow, Length, Temperature};

@@ -21,9 +21,9 @@ use drysheath_text::TextRange;
 use rustc_hash::FxHashSet;
 
 use crate::{MissingInput, NeededFor};
-use supplies::{Above, Supplies};
+use supplies::{Source, Supplies};
 
-/// What feeds a load over one of its runs, and what arrives. A load that several runs lead to has a feed for each, reckoned
+/// What feeds a load over one of its runs, and what arrives. A load that several runs lead to has a feed for each, computed
 /// as if the others were dead.
 #[derive(Clone, Debug)]
 pub struct Feed {
@@ -72,28 +72,28 @@ pub struct Conductor {
     pub shared_by: u32,
 }
 
-/// What feeds each load, in the order of the runs that lead to the loads, as far as the file lets it be known; `gaps`
-/// gets what is missing for the others. A load that no battery feeds is no gap, and neither is anything that damaged text
-/// may say.
-pub fn feeds(office: &Office, networks: &Networks, gaps: &mut Vec<MissingInput>) -> Vec<Feed> {
+/// What feeds each load, in the order of the runs that lead to the loads, as far as the file says enough. What it lacks for
+/// the others is appended to `missing`; a load that no battery feeds lacks nothing, and neither does what damaged text may
+/// say.
+pub fn feeds(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) -> Vec<Feed> {
     let mut loads = loads(networks).peekable();
     if loads.peek().is_none() || office.unsure.about(Medium::Power) {
         return Vec::new();
     }
-    let Some(temperature) = reckoned_at(office, Key::HottestWire) else {
+    let Some(temperature) = stated_temperature(office, Key::HottestWire) else {
         return Vec::new();
     };
     let mut survey = Survey {
         office,
         temperature,
         undrawn: FxHashSet::default(),
-        gaps,
+        missing,
     };
     let mut supplies = Supplies::default();
     let mut leaves = Vec::new();
     for link in loads {
-        if let Some(above) = supplies.above(&mut survey, networks, link) {
-            leaves.push(survey.leaf(link, above));
+        if let Some(source) = supplies.source_of(&mut survey, networks, link) {
+            leaves.push(survey.leaf(link, source));
         }
     }
     shared_supply::feeds(&supplies, &leaves, temperature)
@@ -109,7 +109,7 @@ fn loads(networks: &Networks) -> impl Iterator<Item = &Link> {
 
 /// A temperature that the office says of itself, or the language's default for it. Nothing where it cannot be read, and
 /// in a file without an office, in which nothing is joined.
-pub(crate) fn reckoned_at(office: &Office, key: Key) -> Option<Given> {
+pub(crate) fn stated_temperature(office: &Office, key: Key) -> Option<Given> {
     let id = office.itself?;
     let itself = office.thing(id);
     let may_be_unread = itself.damaged && !itself.has(key);
@@ -119,7 +119,7 @@ pub(crate) fn reckoned_at(office: &Office, key: Key) -> Option<Given> {
 /// The end of a feed: a load and the run that leads to it.
 struct Leaf {
     load: ThingId,
-    above: Above,
+    source: Source,
     draws: Option<Given>,
     conductor: Option<Conductor>,
 }
@@ -130,15 +130,15 @@ struct Survey<'o, 'g> {
     temperature: Given,
     /// Loads that were noted for saying no power.
     undrawn: FxHashSet<ThingId>,
-    gaps: &'g mut Vec<MissingInput>,
+    missing: &'g mut Vec<MissingInput>,
 }
 
 impl Survey<'_, '_> {
-    fn leaf(&mut self, link: &Link, above: Above) -> Leaf {
+    fn leaf(&mut self, link: &Link, source: Source) -> Leaf {
         let load = link.to.thing;
         Leaf {
             load,
-            above,
+            source,
             draws: self.draws(load),
             conductor: self.own_conductor(link, load),
         }
@@ -154,13 +154,13 @@ impl Survey<'_, '_> {
         }
         if !thing.has(Key::Draws) && self.undrawn.insert(load) {
             let what = format!("the power that `{}` draws", self.office.name(load));
-            self.gap(load, thing.name, what);
+            self.note(load, thing.name, what);
         }
         None
     }
 
     /// The voltage of a battery at its end of discharge.
-    fn source(&mut self, battery: ThingId) -> Option<Given> {
+    fn voltage(&mut self, battery: ThingId) -> Option<Given> {
         let thing = Some(self.office.thing(battery)).filter(|thing| !thing.damaged)?;
         if let Some((one, other, place)) = thing.range(Key::Working) {
             let nearer = one.si().abs() <= other.si().abs();
@@ -171,7 +171,7 @@ impl Survey<'_, '_> {
         }
         if !thing.has(Key::Working) {
             let what = format!("the working voltage of `{}`", self.office.name(battery));
-            self.gap(battery, thing.name, what);
+            self.note(battery, thing.name, what);
         }
         None
     }
@@ -183,8 +183,8 @@ impl Survey<'_, '_> {
             .is_some_and(|end| end.range == link.to.range)
     }
 
-    /// The conductor that a part of a run is, where the run says its size and length. What is missing is noted as a gap
-    /// of `on`; a load in the middle of a run has a place that others speak of.
+    /// The conductor that a part of a run is, where the run says its size and length. What is missing is noted on
+    /// `on`; a load in the middle of a run is reported by a rule.
     fn own_conductor(&mut self, link: &Link, on: ThingId) -> Option<Conductor> {
         if !self.is_last(link) {
             return None;
@@ -225,11 +225,11 @@ impl Survey<'_, '_> {
         };
         let (from, to) = (self.office.name(link.from.thing), self.office.name(link.to.thing));
         let what = format!("the {what} of the run from `{from}` to `{to}`");
-        self.gap(on, range, what);
+        self.note(on, range, what);
     }
 
-    fn gap(&mut self, on: ThingId, range: TextRange, what: String) {
-        self.gaps.push(MissingInput {
+    fn note(&mut self, on: ThingId, range: TextRange, what: String) {
+        self.missing.push(MissingInput {
             on,
             range,
             what,

@@ -22,11 +22,11 @@ use rustc_hash::FxHashSet;
 pub use limits::{Limit, Limits, SetBy, Supply};
 pub use signal_path::{SignalPath, signal_paths};
 
-use crate::feeds::reckoned_at;
+use crate::feeds::stated_temperature;
 use crate::{MissingInput, NeededFor};
-use cable_length::Trunk;
+use cable_length::CableLength;
 
-/// A signal's way to its input.
+/// The loop of a signal: its path to its input.
 #[derive(Clone, Debug)]
 pub struct Loop {
     /// The signal that the loop carries.
@@ -37,7 +37,7 @@ pub struct Loop {
     pub temperature: Given,
     /// The copper, from the device to the input.
     pub stretches: Vec<Stretch>,
-    /// How many runs on the way state neither size nor length, and are counted as nothing.
+    /// Number of runs on the path that state neither size nor length, and count as nothing.
     pub unstated_runs: u32,
     /// There and back, at the hottest that the pairs get.
     pub resistance: Resistance,
@@ -85,15 +85,15 @@ pub enum LoopPart {
 /// What [`Loop::resistance_at_20`] is at.
 const COLD: Temperature = Temperature::from_celsius(20.0);
 
-/// The loop of each signal that is joined with exactly one input by a way that does not fork, in the order of the file, as
-/// far as the file lets it be known; `gaps` gets what is missing for the others. What is joined in another way is no gap,
-/// and neither is anything that damaged text may say.
-pub fn loops(office: &Office, networks: &Networks, gaps: &mut Vec<MissingInput>) -> Vec<Loop> {
+/// The loop of each signal that is joined with exactly one input by a path that does not fork, in the order of the file, as
+/// far as the file says enough. What it lacks for the others is appended to `missing`; signals that are joined otherwise lack
+/// nothing, and neither does what damaged text may say.
+pub fn loops(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) -> Vec<Loop> {
     if office.unsure.about(Medium::Wire) {
         return Vec::new();
     }
-    let mut ways = signal_paths(&networks.wire).peekable();
-    let temperature = ways.peek().and_then(|_| reckoned_at(office, Key::Hottest));
+    let mut paths = signal_paths(&networks.wire).peekable();
+    let temperature = paths.peek().and_then(|_| stated_temperature(office, Key::Hottest));
     let Some((temperature, hottest)) = temperature.and_then(|given| Some((given, Temperature::of(given.quantity)?)))
     else {
         return Vec::new();
@@ -103,13 +103,13 @@ pub fn loops(office: &Office, networks: &Networks, gaps: &mut Vec<MissingInput>)
         networks,
         temperature,
         hottest,
-        told: FxHashSet::default(),
-        gaps,
+        noted: FxHashSet::default(),
+        missing,
     };
-    ways.filter_map(|way| survey.follow(way)).collect()
+    paths.filter_map(|path| survey.follow(path)).collect()
 }
 
-/// What a gap is about, so that it is noted once.
+/// What lacks something, so that it is noted once.
 #[derive(PartialEq, Eq, Hash)]
 enum Lacking {
     Run(u32),
@@ -122,31 +122,31 @@ struct Survey<'o, 'g> {
     networks: &'o Networks,
     temperature: Given,
     hottest: Temperature,
-    told: FxHashSet<Lacking>,
-    gaps: &'g mut Vec<MissingInput>,
+    noted: FxHashSet<Lacking>,
+    missing: &'g mut Vec<MissingInput>,
 }
 
-/// What has been met on a way.
+/// What was found along a path.
 #[derive(Default)]
 struct Met {
     stretches: Vec<Stretch>,
     cold: f64,
     runs: Vec<u32>,
     unstated_runs: u32,
-    /// Whether something on the way is not known.
+    /// Whether something on the path is not known.
     unknown: bool,
 }
 
 impl<'o> Survey<'o, '_> {
-    fn follow(&mut self, way: SignalPath) -> Option<Loop> {
-        let signal = way.signal;
-        let (device, monitor) = (self.office.thing(signal.thing), self.office.thing(way.input.thing));
+    fn follow(&mut self, path: SignalPath) -> Option<Loop> {
+        let signal = path.signal;
+        let (device, monitor) = (self.office.thing(signal.thing), self.office.thing(path.input.thing));
         if device.damaged || monitor.damaged {
             return None;
         }
         let wire = &self.networks.wire;
         let mut met = Met::default();
-        for (joint, terminal) in way.steps(wire) {
+        for (joint, terminal) in path.steps(wire) {
             self.run(joint.run, &mut met);
             if terminal.port.role == Role::Pair {
                 self.pair(signal.thing, terminal, &mut met);
@@ -158,7 +158,7 @@ impl<'o> Survey<'o, '_> {
         let limits = Limits::of(device, monitor);
         Some(Loop {
             signal,
-            input: way.input,
+            input: path.input,
             temperature: self.temperature,
             resistance: met.stretches.iter().map(|stretch| stretch.resistance).sum(),
             resistance_at_20: Resistance::from_ohms(met.cold),
@@ -196,7 +196,7 @@ impl<'o> Survey<'o, '_> {
                 };
                 let what = if gauge.is_some() { "length" } else { "wire size" };
                 let on = first.thing.or(last.thing);
-                self.gap(Lacking::Run(number), on, run.range, |office| {
+                self.note(Lacking::Run(number), on, run.range, |office| {
                     let name = |thing: Option<ThingId>| thing.map_or("", |thing| office.name(thing));
                     let (from, to) = (name(first.thing), name(last.thing));
                     format!("the {what} of the run from `{from}` to `{to}`")
@@ -211,8 +211,8 @@ impl<'o> Survey<'o, '_> {
         if !cable.is(KindId::Cable) {
             return;
         }
-        match Trunk::of(self.office, self.networks, device, terminal.thing) {
-            Some(Trunk::Known(parts)) => {
+        match CableLength::of(self.office, self.networks, device, terminal.thing) {
+            Some(CableLength::Known(parts)) => {
                 for part in parts.into_iter().rev() {
                     let of = LoopPart::Cable {
                         thing: terminal.thing,
@@ -223,14 +223,14 @@ impl<'o> Survey<'o, '_> {
                     self.stretch(of, part.gauge, Length::from_metres(part.metres), met);
                 }
             }
-            Some(Trunk::Lacks { gauge, length }) => {
+            Some(CableLength::Lacks { gauge, length }) => {
                 met.unknown = true;
                 let what = match (gauge, length) {
                     (true, true) => "wire size and length",
                     (true, false) => "wire size",
                     _ => "length",
                 };
-                self.gap(
+                self.note(
                     Lacking::Cable(terminal.thing),
                     Some(terminal.thing),
                     cable.name,
@@ -257,7 +257,7 @@ impl<'o> Survey<'o, '_> {
         });
     }
 
-    fn gap(
+    fn note(
         &mut self,
         lacking: Lacking,
         on: Option<ThingId>,
@@ -265,8 +265,8 @@ impl<'o> Survey<'o, '_> {
         what: impl FnOnce(&'o Office) -> String,
     ) {
         let Some(on) = on else { return };
-        if self.told.insert(lacking) {
-            self.gaps.push(MissingInput {
+        if self.noted.insert(lacking) {
+            self.missing.push(MissingInput {
                 on,
                 range,
                 what: what(self.office),

@@ -27,23 +27,26 @@ pub struct Prediction {
 impl Prediction {
     /// Computes all that the file of an office says enough for.
     pub fn new(office: &Office, networks: &Networks) -> Self {
-        let mut gaps = Vec::new();
-        let air = Air::new(office, networks, &mut gaps);
+        let mut missing = Vec::new();
+        let air = Air::new(office, networks, &mut missing);
         let dryness = air
             .systems()
-            .map(|system| wettest(office, &air, system, &mut gaps))
+            .map(|system| wettest(office, &air, system, &mut missing))
             .collect();
         if air.systems().len() > 0 {
-            coldest_missing(office, networks, &mut gaps);
+            coldest_missing(office, networks, &mut missing);
         }
-        let (feeds, loops) = (feeds(office, networks, &mut gaps), loops(office, networks, &mut gaps));
-        volumes_missing(office, &mut gaps);
+        let (feeds, loops) = (
+            feeds(office, networks, &mut missing),
+            loops(office, networks, &mut missing),
+        );
+        volumes_missing(office, &mut missing);
         Self {
             air,
             dryness,
             feeds,
             loops,
-            missing: gaps,
+            missing,
         }
     }
 
@@ -54,7 +57,7 @@ impl Prediction {
 }
 
 /// The wettest of a system's dryers, if all of them say how dry their air is.
-fn wettest(office: &Office, air: &Air, system: SystemId, gaps: &mut Vec<MissingInput>) -> Option<Dryness> {
+fn wettest(office: &Office, air: &Air, system: SystemId, missing: &mut Vec<MissingInput>) -> Option<Dryness> {
     let mut wettest: Option<Dryness> = None;
     let mut all = true;
     for id in air.dryers(system) {
@@ -62,7 +65,7 @@ fn wettest(office: &Office, air: &Air, system: SystemId, gaps: &mut Vec<MissingI
             all = false;
             let thing = office.thing(id);
             if !thing.damaged && !thing.has(Key::DewPoint) {
-                gaps.push(MissingInput {
+                missing.push(MissingInput {
                     on: id,
                     range: thing.name,
                     what: format!("the dew point of `{}`", office.name(id)),
@@ -79,7 +82,7 @@ fn wettest(office: &Office, air: &Air, system: SystemId, gaps: &mut Vec<MissingI
 }
 
 /// The office should say how cold its cable gets, if air comes to one.
-fn coldest_missing(office: &Office, networks: &Networks, gaps: &mut Vec<MissingInput>) {
+fn coldest_missing(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) {
     let Some((id, thing)) = office.itself.map(|id| (id, office.thing(id))) else {
         return;
     };
@@ -87,7 +90,7 @@ fn coldest_missing(office: &Office, networks: &Networks, gaps: &mut Vec<MissingI
         .of_kind(KindId::Cable)
         .any(|(cable, _)| networks.is_reached(cable));
     if is_fed && !thing.damaged && !thing.has(Key::Coldest) && !office.unsure.about(Medium::Air) {
-        gaps.push(MissingInput {
+        missing.push(MissingInput {
             on: id,
             range: thing.name,
             what: "the coldest temperature of the cable".to_owned(),

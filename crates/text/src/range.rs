@@ -1,10 +1,12 @@
 use std::ops::Range;
 
-/// A file of one run of the checker, by its number in the caller's list.
+/// A source file, by its number in the list of whoever opened it: a run of the command, or the workspace of an editor. Numbers of
+/// different lists must not be compared.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct FileId(pub u32);
 
-/// A half-open range of bytes in one file's text.
+/// A half-open range of bytes in one file's text, as offsets from its beginning. Offsets are `u32` since the lexer refuses texts
+/// above 64 MiB.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct TextRange {
     /// Offset of the first byte.
@@ -63,7 +65,7 @@ impl From<TextRange> for Range<usize> {
     }
 }
 
-/// A range of one file.
+/// A range of bytes in one of several files: where something is written, wherever that is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Place {
     /// The file that the range is in.

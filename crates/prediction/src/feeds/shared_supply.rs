@@ -10,7 +10,7 @@ use drysheath_engineering::feeds::{Arrival, FeedError, arrival};
 use drysheath_engineering::measure::{Power, Resistance, Voltage};
 use drysheath_office::{Given, ThingId};
 
-use super::supplies::{Above, Battery, Supplies};
+use super::supplies::{Battery, PanelIndex, Source, Supplies};
 use super::{Conductor, Feed, Leaf};
 
 /// Voltages that move less than this have settled.
@@ -24,9 +24,9 @@ const MOST_SECOND_FEEDS: usize = 64;
 
 /// The feeds of all loads of which everything is known, in the order of `leaves`.
 pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) -> Vec<Feed> {
-    let first_panel = |leaf: &Leaf| match leaf.above {
-        Above::Battery(_) => None,
-        Above::Panel(panel) => supplies.panels.get(panel).map(|panel| panel.first),
+    let first_panel = |leaf: &Leaf| match leaf.source {
+        Source::Battery(_) => None,
+        Source::Panel(panel) => Some(supplies.panels[panel].first),
     };
     // Loads behind one supply stand together, and so do the feeds of one load.
     let leaves = leaves.iter().enumerate();
@@ -50,7 +50,7 @@ pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) ->
     found.into_iter().map(|(_, feed)| feed).collect()
 }
 
-/// A load's way to its battery, everything known.
+/// A load's path to its battery, of which everything is known.
 struct Route<'s> {
     /// The number of its leaf.
     at: usize,
@@ -59,7 +59,7 @@ struct Route<'s> {
     source: Given,
     draws: Given,
     /// The supplies of the panels from the load to the battery, with the panels' numbers.
-    supplies: Vec<(usize, Conductor)>,
+    supplies: Vec<(PanelIndex, Conductor)>,
     own: Conductor,
     total: Resistance,
 }
@@ -69,16 +69,16 @@ impl<'s> Route<'s> {
         let (draws, own) = leaf.draws.zip(leaf.conductor)?;
         let mut supplies = Vec::new();
         let mut total = own.resistance;
-        let mut above = leaf.above;
+        let mut source = leaf.source;
         let battery = loop {
-            match above {
-                Above::Battery(battery) => break plan.batteries.get(battery)?,
-                Above::Panel(number) => {
-                    let panel = plan.panels.get(number)?;
+            match source {
+                Source::Battery(battery) => break &plan.batteries[battery],
+                Source::Panel(number) => {
+                    let panel = &plan.panels[number];
                     let supply = panel.supply?;
                     total = total + supply.resistance;
                     supplies.push((number, supply));
-                    above = panel.above;
+                    source = panel.source;
                 }
             }
         };
@@ -86,7 +86,7 @@ impl<'s> Route<'s> {
             at,
             load: leaf.load,
             battery,
-            source: battery.source?,
+            source: battery.voltage?,
             draws,
             supplies,
             own,
@@ -113,7 +113,7 @@ impl<'s> Route<'s> {
     }
 
     fn feed(&self, nodes: &[Node], arrival: Result<Arrival, FeedError>, temperature: Given) -> Feed {
-        let shared = |(panel, supply): &(usize, Conductor)| Conductor {
+        let shared = |(panel, supply): &(PanelIndex, Conductor)| Conductor {
             shared_by: position(nodes, *panel)
                 .and_then(|at| nodes.get(at))
                 .map_or(1, |node| node.loads),
@@ -189,7 +189,7 @@ struct Plant {
 /// A panel and the conductors that lead to it.
 struct Node {
     /// The number of the panel among the supplies.
-    panel: usize,
+    panel: PanelIndex,
     /// Where in the list the panel before it stands, if there is one.
     above: Option<usize>,
     /// Resistance of both conductors of its supply, Ω.
@@ -230,8 +230,8 @@ impl Plant {
         };
         let mut nodes: Vec<Node> = panels.into_iter().map(node).collect();
         for at in 0..nodes.len() {
-            let panel = nodes.get(at).and_then(|node| plan.panels.get(node.panel));
-            if let Some(Above::Panel(number)) = panel.map(|panel| panel.above) {
+            let panel = nodes.get(at).map(|node| &plan.panels[node.panel]);
+            if let Some(Source::Panel(number)) = panel.map(|panel| panel.source) {
                 let above = position(&nodes, number);
                 if let Some(node) = nodes.get_mut(at) {
                     node.above = above;
@@ -402,6 +402,6 @@ impl Draw {
 }
 
 /// Where a panel stands in the list.
-fn position(nodes: &[Node], panel: usize) -> Option<usize> {
+fn position(nodes: &[Node], panel: PanelIndex) -> Option<usize> {
     nodes.binary_search_by_key(&panel, |node| node.panel).ok()
 }

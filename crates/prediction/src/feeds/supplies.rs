@@ -2,6 +2,8 @@
 
 use std::cmp::Reverse;
 
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::index_type;
 use drysheath_office::kinds::Role;
 use drysheath_office::{Given, Link, Networks, ThingId};
 use rustc_hash::FxHashMap;
@@ -11,48 +13,54 @@ use super::{Conductor, Survey};
 /// Panels in a row beyond which nothing is computed.
 const MOST_PANELS_IN_A_ROW: u32 = 8;
 
+index_type! {
+    /// A battery, by its number among those that feed something.
+    pub(super) struct BatteryIndex;
+    /// A panel, by its number among those that a battery feeds.
+    pub(super) struct PanelIndex;
+}
+
 /// What a conductor comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Above {
-    /// The battery of that number.
-    Battery(usize),
-    /// The panel of that number.
-    Panel(usize),
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Source {
+    Battery(BatteryIndex),
+    Panel(PanelIndex),
 }
 
 /// A battery that feeds something.
 pub(super) struct Battery {
     pub thing: ThingId,
     /// Its voltage at the end of discharge.
-    pub source: Option<Given>,
+    pub voltage: Option<Given>,
 }
 
 /// A panel that a battery feeds.
 pub(super) struct Panel {
-    pub above: Above,
+    pub source: Source,
     /// What leads to it, if size and length are known.
     pub supply: Option<Conductor>,
-    /// The first panel after the battery. Loads behind different ones have nothing to do with each other.
-    pub first: usize,
-    /// How many panels there are from the battery to this one, itself included.
+    /// The first panel after the battery. Loads behind different ones do not affect each other.
+    pub first: PanelIndex,
+    /// Number of panels from the battery to this one, itself included.
     depth: u32,
 }
 
-/// The batteries and panels of an office, as far as loads hang on them. A panel stands after the one that feeds it.
+/// The batteries and panels of an office that feed loads. A panel comes after the one that feeds it.
 #[derive(Default)]
 pub(super) struct Supplies {
-    pub batteries: Vec<Battery>,
-    pub panels: Vec<Panel>,
-    found: FxHashMap<ThingId, Option<Above>>,
+    pub batteries: IndexVec<BatteryIndex, Battery>,
+    pub panels: IndexVec<PanelIndex, Panel>,
+    /// The source that each thing is; none for a panel without a battery behind it.
+    found: FxHashMap<ThingId, Option<Source>>,
 }
 
 impl Supplies {
-    /// What a part of a run comes from, if a battery stands at the beginning of it all.
-    pub fn above(&mut self, survey: &mut Survey<'_, '_>, networks: &Networks, link: &Link) -> Option<Above> {
+    /// What a part of a run comes from, if it is fed by a battery in the end.
+    pub fn source_of(&mut self, survey: &mut Survey<'_, '_>, networks: &Networks, link: &Link) -> Option<Source> {
         // From the link up to something that is known, and then down again.
-        let mut way = Vec::new();
+        let mut path = Vec::new();
         let mut at = link;
-        let mut above = loop {
+        let mut source = loop {
             let thing = at.from.thing;
             if let Some(found) = self.found.get(&thing) {
                 break *found;
@@ -64,32 +72,30 @@ impl Supplies {
             self.found.insert(thing, None);
             match supply(survey, networks, thing) {
                 Some(supply) => {
-                    way.push(supply);
+                    path.push(supply);
                     at = supply;
                 }
                 None => break None,
             }
         };
-        for supply in way.into_iter().rev() {
-            above = above.and_then(|above| self.panel(survey, supply, above));
-            self.found.insert(supply.to.thing, above);
+        for supply in path.into_iter().rev() {
+            source = source.and_then(|source| self.panel(survey, supply, source));
+            self.found.insert(supply.to.thing, source);
         }
-        above
+        source
     }
 
-    fn battery(&mut self, survey: &mut Survey<'_, '_>, thing: ThingId) -> Above {
-        let source = survey.source(thing);
-        let battery = Above::Battery(self.batteries.len());
-        self.batteries.push(Battery { thing, source });
+    fn battery(&mut self, survey: &mut Survey<'_, '_>, thing: ThingId) -> Source {
+        let voltage = survey.voltage(thing);
+        let battery = Source::Battery(self.batteries.push(Battery { thing, voltage }));
         self.found.insert(thing, Some(battery));
         battery
     }
 
-    fn panel(&mut self, survey: &mut Survey<'_, '_>, supply: &Link, above: Above) -> Option<Above> {
-        let number = self.panels.len();
-        let (first, depth) = match above {
-            Above::Battery(_) => (number, 1),
-            Above::Panel(above) => self.panels.get(above).map(|above| (above.first, above.depth + 1))?,
+    fn panel(&mut self, survey: &mut Survey<'_, '_>, supply: &Link, source: Source) -> Option<Source> {
+        let (first, depth) = match source {
+            Source::Battery(_) => (PanelIndex::from(self.panels.len()), 1),
+            Source::Panel(source) => (self.panels[source].first, self.panels[source].depth + 1),
         };
         if depth > MOST_PANELS_IN_A_ROW {
             return None;
@@ -103,13 +109,12 @@ impl Supplies {
             survey.lacking(supply, panel, name);
             None
         };
-        self.panels.push(Panel {
-            above,
+        Some(Source::Panel(self.panels.push(Panel {
+            source,
             supply: conductor,
             first,
             depth,
-        });
-        Some(Above::Panel(number))
+        })))
     }
 }
 

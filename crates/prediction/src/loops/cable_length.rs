@@ -19,14 +19,14 @@ pub(super) struct Part<'o> {
 }
 
 /// What a loop goes through of a cable.
-pub(super) enum Trunk<'o> {
+pub(super) enum CableLength<'o> {
     /// These parts, from the office outwards.
     Known(Vec<Part<'o>>),
     /// Something that the cable does not say.
     Lacks { gauge: bool, length: bool },
 }
 
-impl<'o> Trunk<'o> {
+impl<'o> CableLength<'o> {
     /// What lies between the office end of `cable` and a device, or all of the cable if the device stands elsewhere.
     /// Nothing where other slips leave it open.
     pub fn of(office: &'o Office, networks: &Networks, device: ThingId, cable: ThingId) -> Option<Self> {
@@ -62,7 +62,7 @@ impl<'o> Trunk<'o> {
     }
 }
 
-/// The way along a cable.
+/// Adds up the wire along a cable.
 struct Walk<'o> {
     cable: &'o Thing,
     gauge: Option<(Quantity, Place)>,

@@ -1,12 +1,12 @@
-//! The way of a signal to its input, by its wires.
+//! The path of a signal to its input, by its wires.
 
 use drysheath_office::kinds::Role;
 use drysheath_office::{Joint, Terminal, TerminalId, Wiring};
 
-/// Terminals on one way beyond which nothing is computed.
+/// Terminals on one path beyond which nothing is computed.
 const MOST_TERMINALS: u32 = 100;
 
-/// The way of one signal to one input, which does not fork.
+/// The path of one signal to one input, which does not fork.
 #[derive(Clone, Copy, Debug)]
 pub struct SignalPath {
     from: TerminalId,
