@@ -35,6 +35,12 @@ macro_rules! index_type {
                 id.0 as usize
             }
         }
+
+        impl From<$name> for u32 {
+            fn from(id: $name) -> Self {
+                id.0
+            }
+        }
     )+};
 }
 

@@ -105,8 +105,8 @@ pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
 /// The results of the text as it stands, and those that only several files together give, as of the last look at them.
 /// That look may be older than the text: what it says about a thing that is gone does not count.
 fn findings(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Finding> {
-    let things = analysis.office.things.len();
-    let is_there = |finding: &Finding| finding.on.is_none_or(|on| (on.0 as usize) < things);
+    let things = &analysis.office.things;
+    let is_there = |finding: &Finding| finding.on.is_none_or(|on| things.contains_key(on));
     let wide = snapshot
         .findings(analysis.file)
         .into_iter()

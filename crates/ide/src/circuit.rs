@@ -20,7 +20,7 @@ impl Circuit {
     pub fn through(wire: &Wiring, id: TerminalId) -> Self {
         let all: Vec<TerminalId> = wire.joined_with(id).take(MOST).collect();
         let is_end = |id: &&TerminalId| wire.joints_at(**id).len() == 1;
-        let is_signal = |id: &&TerminalId| matches!(role(wire, **id), Some(Role::Signal(_)));
+        let is_signal = |id: &&TerminalId| matches!(role(wire, **id), Role::Signal(_));
         let ends = || all.iter().filter(is_end);
         let chain = ends()
             .find(is_signal)
@@ -44,8 +44,7 @@ impl Circuit {
         let names: Vec<String> = self
             .terminals
             .iter()
-            .filter_map(|id| wire.terminal(*id))
-            .map(|terminal| format!("`{}`", terminal_name(office, terminal)))
+            .map(|id| format!("`{}`", terminal_name(office, wire.terminal(*id))))
             .collect();
         names.join(if self.is_chain { " → " } else { ", " })
     }
@@ -54,20 +53,20 @@ impl Circuit {
     pub fn signals<'w>(&'w self, wire: &'w Wiring) -> impl Iterator<Item = (TerminalId, &'w Terminal)> {
         let terminals = self.terminals.iter();
         terminals.filter_map(|id| {
-            let terminal = wire.terminal(*id)?;
+            let terminal = wire.terminal(*id);
             matches!(terminal.port.role, Role::Signal(_)).then_some((*id, terminal))
         })
     }
 
     /// Whether it joins a device to an input.
     pub fn is_complete(&self, wire: &Wiring) -> bool {
-        let has = |wanted: fn(Role) -> bool| self.terminals.iter().any(|id| role(wire, *id).is_some_and(wanted));
+        let has = |wanted: fn(Role) -> bool| self.terminals.iter().any(|id| wanted(role(wire, *id)));
         has(|role| matches!(role, Role::Signal(_))) && has(Role::is_input)
     }
 }
 
-fn role(wire: &Wiring, id: TerminalId) -> Option<Role> {
-    wire.terminal(id).map(|terminal| terminal.port.role)
+fn role(wire: &Wiring, id: TerminalId) -> Role {
+    wire.terminal(id).port.role
 }
 
 /// The terminals in a chain from one end. None where the circuit forks or closes on itself.

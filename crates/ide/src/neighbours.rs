@@ -116,8 +116,13 @@ impl Neighbours<'_> {
                     Direction::Up => (joint.to, joint.from),
                     Direction::Down => (joint.from, joint.to),
                 };
-                if let (true, Some(other)) = (near == id, wiring.terminal(far)) {
-                    self.add(other.thing, Medium::Wire, joint.from_range, joint.to_range);
+                if near == id {
+                    self.add(
+                        wiring.terminal(far).thing,
+                        Medium::Wire,
+                        joint.from_range,
+                        joint.to_range,
+                    );
                 }
             }
         }

@@ -40,7 +40,7 @@ pub(crate) fn taken(analysis: &Analysis, thing: ThingId, port: &'static Port, fr
     let Some(pair) = pair else {
         return no_longer_spare(office, thing, port, (free.from, free.to));
     };
-    let joined = wire.joined_with(pair).filter_map(|id| wire.terminal(id));
+    let joined = wire.joined_with(pair).map(|id| wire.terminal(id));
     let edits = joined.flat_map(|own| no_longer_spare(office, own.thing, own.port, (own.number, own.number)));
     edits.collect()
 }

@@ -111,15 +111,16 @@ impl Allocation {
     fn collect_wire(&mut self, networks: &Networks, written: Option<TextRange>) {
         let wire = &networks.wire;
         let is_end = |id: TerminalId| {
-            wire.terminal(id)
-                .is_some_and(|terminal| matches!(terminal.port.role, Role::Signal(_)) || terminal.port.role.is_input())
+            let role = wire.terminal(id).port.role;
+            matches!(role, Role::Signal(_)) || role.is_input()
         };
         for group in wire.groups() {
             let carries = group.clone().any(is_end);
             for id in group {
-                let Some(terminal) = wire.terminal(id).filter(|terminal| terminal.port.is_counted()) else {
+                let terminal = wire.terminal(id);
+                if !terminal.port.is_counted() {
                     continue;
-                };
+                }
                 let mut named = wire
                     .joints_at(id)
                     .map(|joint| joint.range_at(id))
@@ -307,8 +308,7 @@ fn spare(office: &Office) -> Vec<NumberRange> {
 
 /// The numbers that one side of a link names. A run may name several outlets at once.
 fn range_of(office: &Office, link: &Link, side: Side) -> NumberRange {
-    let run = office.runs.get(link.run as usize);
-    let mut ends = run.map_or(&[][..], |run| &run.ends).iter();
+    let mut ends = office.run(link.run).ends.iter();
     let end = ends.find(|end| end.range == side.range && end.numbers.0 == side.number);
     NumberRange {
         thing: side.thing,

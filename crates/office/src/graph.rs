@@ -6,8 +6,9 @@ mod wiring;
 
 pub use disjoint_sets::DisjointSets;
 pub use links::{Feed, Link, Links, Side};
-pub use wiring::{Joint, JointId, Terminal, TerminalId, Wiring};
+pub use wiring::{Joint, Terminal, TerminalId, Wiring};
 
+use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::Medium;
 
 use crate::kinds::{KindId, Role};
@@ -26,7 +27,7 @@ pub struct Networks {
     /// Wire runs.
     pub wire: Wiring,
     /// For each thing whether air from a dryer reaches it.
-    reached: Vec<bool>,
+    reached: IndexVec<ThingId, bool>,
     /// The cables and pipes that things stand at, and those things.
     standing: Vec<(ThingId, ThingId)>,
 }
@@ -49,7 +50,7 @@ impl Networks {
 
     /// Whether air from a dryer reaches a thing.
     pub fn is_reached(&self, thing: ThingId) -> bool {
-        self.reached.get(thing.0 as usize).copied().unwrap_or(false)
+        self.reached[thing]
     }
 
     /// The things that stand at a cable or pipe, in the order of the file.
@@ -101,23 +102,17 @@ fn standing(office: &Office) -> Vec<(ThingId, ThingId)> {
     standing
 }
 
-fn reach(office: &Office, air: &Links, standing: &[(ThingId, ThingId)]) -> Vec<bool> {
-    let mut reached = vec![false; office.things.len()];
+fn reach(office: &Office, air: &Links, standing: &[(ThingId, ThingId)]) -> IndexVec<ThingId, bool> {
+    let mut reached = IndexVec::filled(false, office.things.len());
     let mut open: Vec<ThingId> = office.of_kind(KindId::Dryer).map(|(id, _)| id).collect();
     while let Some(thing) = open.pop() {
-        match reached.get_mut(thing.0 as usize) {
-            Some(seen) if !*seen => *seen = true,
-            _ => continue,
+        if !std::mem::replace(&mut reached[thing], true) {
+            open.extend(air.leaving(thing).map(|link| link.to.thing));
         }
-        open.extend(air.leaving(thing).map(|link| link.to.thing));
     }
     // What stands at a cable or pipe has that one's air.
     for (host, id) in standing {
-        if reached.get(host.0 as usize) == Some(&true)
-            && let Some(own) = reached.get_mut(id.0 as usize)
-        {
-            *own = true;
-        }
+        reached[*id] |= reached[*host];
     }
     reached
 }

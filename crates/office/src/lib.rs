@@ -19,11 +19,11 @@ mod unsure;
 mod value;
 
 pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
-pub use graph::{DisjointSets, Feed, Joint, JointId, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
+pub use graph::{DisjointSets, Feed, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
 pub use lower::{Candidate, lower, quantity};
 pub use model::{
-    Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, Signal, Spanned, SpareRange, Thing,
-    ThingId,
+    Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, RunId, Signal, Spanned, SpareRange,
+    Thing, ThingId,
 };
 pub use parts::{EXTENSION, Library, Lookup, NoParts, Part, PartsFile, SETTINGS, Shelf};
 pub use problem::{Problem, ProblemId};

@@ -23,6 +23,7 @@ mod uses;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::{self as syntax, Statement, StatementKind, TokenKind, Tree, Word};
 use drysheath_text::{FileId, TextRange};
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -45,10 +46,10 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
     let mut office = Office {
         file,
         text,
-        things: Vec::with_capacity(tree.statements.len()),
+        things: IndexVec::with_capacity(tree.statements.len()),
         names: FxHashMap::default(),
         itself: None,
-        runs: Vec::new(),
+        runs: IndexVec::new(),
         spares: Vec::new(),
         acceptances: Vec::new(),
         readings: Vec::new(),

@@ -1,6 +1,8 @@
 use std::sync::Arc;
 
 use drysheath_engineering::atmosphere::isa_pressure;
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{AbsolutePressure, Length};
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_syntax::Medium;
@@ -13,20 +15,11 @@ use crate::problem::Problem;
 use crate::unsure::Unsure;
 use crate::value::{Field, Fields, Fitting, Given, Value};
 
-/// A thing of an office, by its number.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct ThingId(pub u32);
-
-impl From<usize> for ThingId {
-    fn from(number: usize) -> Self {
-        Self(number as u32)
-    }
-}
-
-impl From<ThingId> for usize {
-    fn from(id: ThingId) -> Self {
-        id.0 as usize
-    }
+index_type! {
+    /// A thing of an office, by its number.
+    pub struct ThingId;
+    /// A run of an office, by its number.
+    pub struct RunId;
 }
 
 /// A value and the bytes it is written in.
@@ -46,14 +39,14 @@ pub struct Office {
     /// The text of that file.
     pub text: Arc<str>,
     /// The things, in order. The office itself, where the file has one, is among them.
-    pub things: Vec<Thing>,
+    pub things: IndexVec<ThingId, Thing>,
     /// The thing of each name. Where two have one name it is the first; a word that may be the name of a thing whose
     /// head cannot be read counts too, unless another thing is named so.
     pub(crate) names: FxHashMap<Box<str>, ThingId>,
     /// The office's own entry among the things.
     pub itself: Option<ThingId>,
     /// The runs, in order.
-    pub runs: Vec<Run>,
+    pub runs: IndexVec<RunId, Run>,
     /// What is said to be spare.
     pub spares: Vec<SpareRange>,
     /// What was read on visits, in the order of the file.
@@ -266,21 +259,22 @@ impl Office {
     /// # Panics
     ///
     /// With a number of another office: a mistake in the program, which must not go on with another thing's figures.
-    #[expect(
-        clippy::indexing_slicing,
-        reason = "an office gives out numbers of its own things only"
-    )]
     pub fn thing(&self, id: ThingId) -> &Thing {
-        &self.things[id.0 as usize]
+        &self.things[id]
     }
 
-    /// The same to change it.
-    #[expect(
-        clippy::indexing_slicing,
-        reason = "an office gives out numbers of its own things only"
-    )]
+    /// The thing of that number, to be changed.
     pub(crate) fn thing_mut(&mut self, id: ThingId) -> &mut Thing {
-        &mut self.things[id.0 as usize]
+        &mut self.things[id]
+    }
+
+    /// The run of that number.
+    ///
+    /// # Panics
+    ///
+    /// With a number of another office, as for [`Office::thing`].
+    pub fn run(&self, id: RunId) -> &Run {
+        &self.runs[id]
     }
 
     /// The thing of that name.
@@ -290,16 +284,22 @@ impl Office {
 
     /// The thing that the statement at `range` declares.
     pub fn declared_at(&self, range: TextRange) -> Option<ThingId> {
-        let at = self.things.binary_search_by_key(&range, |thing| thing.range).ok()?;
-        Some(ThingId(at as u32))
+        let things = self.things.as_slice();
+        let at = things.binary_search_by_key(&range, |thing| thing.range).ok()?;
+        Some(ThingId::from(at))
+    }
+
+    /// The thing whose declaration `range` lies in.
+    pub fn thing_around(&self, range: TextRange) -> Option<ThingId> {
+        let things = self.things.as_slice();
+        let after = things.partition_point(|thing| thing.range.start <= range.start);
+        let id = ThingId::from(after.checked_sub(1)?);
+        self.thing(id).range.contains(range).then_some(id)
     }
 
     /// The things with their numbers.
     pub fn things(&self) -> impl Iterator<Item = (ThingId, &Thing)> {
-        self.things
-            .iter()
-            .enumerate()
-            .map(|(at, thing)| (ThingId(at as u32), thing))
+        self.things.enumerated()
     }
 
     /// The things of a kind, with their numbers.

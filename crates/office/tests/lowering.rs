@@ -414,7 +414,7 @@ fn damage_keeps_names_and_silences_what_follows() {
     assert!(office.unsure.things && office.unsure.names);
     // A size that could not be read is not missing.
     let office = self::office("ground-bar a\nground-bar b\nground a -> b with 6 agw, 3 m");
-    let run = office.runs.first().unwrap();
+    let run = office.runs.iter().next().unwrap();
     assert!(run.with.damaged && run.with.gauge.is_none() && run.with.length.is_some() && !run.damaged);
 }
 

@@ -178,9 +178,8 @@ impl Survey<'_, '_> {
 
     /// Whether what a run states after `with` holds for this part of it.
     fn is_last(&self, link: &Link) -> bool {
-        let run = self.office.runs.get(link.run as usize);
-        run.and_then(|run| run.ends.last())
-            .is_some_and(|end| end.range == link.to.range)
+        let last = self.office.run(link.run).ends.last();
+        last.is_some_and(|end| end.range == link.to.range)
     }
 
     /// The conductor that a part of a run is, where the run says its size and length. What is missing is noted on
@@ -191,8 +190,7 @@ impl Survey<'_, '_> {
         }
         let conductor = self.stated(link);
         if conductor.is_none() && !link.with.damaged {
-            let range = self.office.runs.get(link.run as usize).map(|run| run.range);
-            self.lacking(link, on, range.unwrap_or(link.to.range));
+            self.lacking(link, on, self.office.run(link.run).range);
         }
         conductor
     }

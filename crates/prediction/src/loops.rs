@@ -14,7 +14,7 @@ use drysheath_engineering::measure::{ConductorArea, Length, Resistance, Temperat
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Given, Networks, Office, Terminal, ThingId};
+use drysheath_office::{Given, Networks, Office, RunId, Terminal, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
@@ -68,7 +68,7 @@ pub struct Stretch {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum LoopPart {
     /// The run of that number.
-    Run(u32),
+    Run(RunId),
     /// A pair of a cable.
     Cable {
         /// The cable that the pair is in.
@@ -112,7 +112,7 @@ pub fn loops(office: &Office, networks: &Networks, missing: &mut Vec<MissingInpu
 /// What lacks something, so that it is noted once.
 #[derive(PartialEq, Eq, Hash)]
 enum Lacking {
-    Run(u32),
+    Run(RunId),
     Cable(ThingId),
 }
 
@@ -131,7 +131,7 @@ struct Survey<'o, 'g> {
 struct Met {
     stretches: Vec<Stretch>,
     cold: f64,
-    runs: Vec<u32>,
+    runs: Vec<RunId>,
     unstated_runs: u32,
     /// Whether something on the path is not known.
     unknown: bool,
@@ -170,19 +170,17 @@ impl<'o> Survey<'o, '_> {
     }
 
     /// Counts a run's own wire, once.
-    fn run(&mut self, number: u32, met: &mut Met) {
-        if met.runs.contains(&number) {
+    fn run(&mut self, id: RunId, met: &mut Met) {
+        if met.runs.contains(&id) {
             return;
         }
-        met.runs.push(number);
-        let Some(run) = self.office.runs.get(number as usize) else {
-            return;
-        };
+        met.runs.push(id);
+        let run = self.office.run(id);
         match (run.with.gauge, run.with.length) {
             (Some(gauge), Some(length)) => match Length::of(length.value) {
                 Some(metres) => {
                     let place = self.office.place(gauge.range.cover(length.range));
-                    self.stretch(LoopPart::Run(number), (gauge.value, place), metres, met);
+                    self.stretch(LoopPart::Run(id), (gauge.value, place), metres, met);
                 }
                 None => met.unknown = true,
             },
@@ -196,7 +194,7 @@ impl<'o> Survey<'o, '_> {
                 };
                 let what = if gauge.is_some() { "length" } else { "wire size" };
                 let on = first.thing.or(last.thing);
-                self.note(Lacking::Run(number), on, run.range, |office| {
+                self.note(Lacking::Run(id), on, run.range, |office| {
                     let name = |thing: Option<ThingId>| thing.map_or("", |thing| office.name(thing));
                     let (from, to) = (name(first.thing), name(last.thing));
                     format!("the {what} of the run from `{from}` to `{to}`")

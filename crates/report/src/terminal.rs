@@ -48,7 +48,7 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
         finding
             .related
             .iter()
-            .map(|related| (excerpts.span(related.place), Some(&related.message))),
+            .map(|related| (excerpts.span(related.place), Some(related.label.as_str()))),
     );
     // One excerpt holds all that lies in the result's own file, and only if it comes in the order of the lines.
     labels.sort_by_key(|((file, range), _)| (*file != main.0, *file, range.start));

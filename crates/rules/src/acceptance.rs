@@ -1,5 +1,5 @@
-//! What somebody has accepted, with a reason and until a day, is no longer counted; an acceptance that has run out or
-//! that nothing needs is a result itself.
+//! Acceptances: a result that is accepted, with a reason and until a day, does not count; an acceptance that has expired or
+//! is not needed is a result itself.
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -13,7 +13,7 @@ use crate::lint::{Inspection, Repository, level_of};
 use crate::registry::{self, RULES, RuleId};
 use crate::settings::Settings;
 
-/// An acceptance that holds, and whether a finding needs it.
+/// An acceptance in force, and whether a finding uses it.
 struct Holding<'o> {
     acceptance: &'o Acceptance,
     accepted: Arc<Accepted>,
@@ -38,7 +38,7 @@ impl<'o> Holding<'o> {
     }
 }
 
-/// Marks the findings of one office that are accepted, and adds what is to be said of its acceptances.
+/// Marks the accepted findings of one office, and adds the findings about its acceptances.
 pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec<Finding>) {
     let office = inspection.office;
     withhold(office, findings);
@@ -54,7 +54,7 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
             expired(acceptance, of, office.file, inspection.settings, findings);
             continue;
         }
-        // Whether other files give the result is decided where all of them are seen.
+        // Rules on several files are handled once all files are known.
         if rule.is_wide() || level_of(rule, inspection.settings, office.is_planned()).is_none() {
             continue;
         }
@@ -81,7 +81,7 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec
     }
 }
 
-/// Takes away what an acceptance that could not be understood may have accepted.
+/// Removes the findings that an acceptance which could not be read may have accepted.
 fn withhold(office: &Office, findings: &mut Vec<Finding>) {
     for range in &office.lost_acceptances {
         let words: Vec<&str> = range.of(&office.text).split_whitespace().collect();
@@ -97,7 +97,7 @@ fn withhold(office: &Office, findings: &mut Vec<Finding>) {
     }
 }
 
-/// The same for the rules that look at several files together. The findings are in the order of their places.
+/// The same for the rules on several files. `findings` is sorted by place.
 pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mut Vec<Finding>) {
     let settings = repository.settings;
     let mut left_over = Vec::new();

@@ -1,5 +1,5 @@
-//! Air runs: every thing that lives on air gets it, no more than its dryer can dry, by joints that mate, and each cable
-//! is watched to its end.
+//! Air runs: everything that needs air is supplied within its dryer's capacity, fittings mate, and each cable is monitored
+//! to its far end.
 
 pub(crate) mod air_missing;
 pub(crate) mod air_not_computed;
@@ -24,6 +24,6 @@ pub(crate) mod usage_beyond_lines;
 
 pub(crate) use budget::is_too_much_at;
 pub(crate) use loop_without_valve::has_loop_or_doubled_inlet;
-pub(crate) use pressure_above_rating::is_pressed;
+pub(crate) use pressure_above_rating::is_overpressured;
 pub(crate) use pressure_below_minimum::is_short_of_pressure;
-pub(crate) use usage_beyond_lines::is_beyond;
+pub(crate) use usage_beyond_lines::exceeds_lines;

@@ -10,7 +10,7 @@ use crate::finding::Finding;
 use crate::lint::{Repository, is_wide, lint, lint_repository};
 use crate::settings::Settings;
 
-/// A small office that no rule has anything to say of. Invented.
+/// A small invented office without any results.
 pub const OFFICE: &str = include_str!("../../../grammar/example.office");
 
 /// The day on which examples are checked.
@@ -25,7 +25,7 @@ const FILE: &str = "# file ";
 /// A line that leaves statements of the example office out, followed by how they begin.
 const WITHOUT: &str = "# without ";
 
-/// What an example gives: its files, where results are marked in them, and the results.
+/// The outcome of checking an example.
 #[derive(Debug)]
 pub struct Outcome {
     /// The texts of the files, in order.
@@ -83,8 +83,8 @@ pub fn check(example: &str, settings: &Settings) -> Outcome {
     }
 }
 
-/// The example office with the statements of `example` in place of those of the same name: things by their name, runs
-/// by their first end, and whatever `# without` names left out.
+/// The example office with statements replaced by those of `example`: things by name, runs by first end. Statements named by
+/// `# without` are left out.
 pub fn compose(office: &str, example: &str) -> String {
     let keys = |text: &str| -> Vec<(String, TextRange)> {
         let tree = parse(text);

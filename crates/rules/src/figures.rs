@@ -1,4 +1,4 @@
-//! Comparing figures, showing computed ones, and reporting what is said in a field wherever that field stands.
+//! Comparison and display of figures, and results about fields that may be declared in a part.
 
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::Quantity;
@@ -8,34 +8,34 @@ use drysheath_text::Place;
 
 use crate::finding::{Finding, Sink};
 
-/// Computed figures have no more digits than mean something.
+/// Number of significant digits of a computed figure.
 const DIGITS: i32 = 4;
 
-/// Whether `one` is less than `other` by more than the rounding of a computer can make of equal figures.
+/// Whether `one` is less than `other` by more than floating-point rounding.
 pub(crate) fn below(one: f64, other: f64) -> bool {
     const ROUNDING: f64 = 1e-9;
     other - one > ROUNDING * one.abs().max(other.abs())
 }
 
-/// Whether a computed figure is above a limit by more than what solving a network can make of equal figures.
+/// Whether a computed figure exceeds a limit by more than the tolerance of the network solver.
 pub(crate) fn exceeds(computed: f64, limit: f64) -> bool {
     const SOLVING: f64 = 1e-6;
     computed - limit > SOLVING * computed.abs().max(limit.abs())
 }
 
-/// Whether two figures are the same for whoever reads them, though one may have been rounded when its unit was changed.
+/// Whether two figures are equal to a reader, apart from rounding in a unit conversion.
 pub(crate) fn same(one: f64, other: f64) -> bool {
     const LEEWAY: f64 = 1e-3;
     (one - other).abs() <= LEEWAY * one.abs().max(other.abs())
 }
 
-/// A figure (see [`Office::figure`]) in the unit that `model` is written in.
+/// A figure (see [`Office::figure`]) in the unit of `model`.
 pub(crate) fn in_unit_of(model: Quantity, figure: f64, office: &Office) -> Quantity {
     office.quantity_of(figure, model.unit)
 }
 
-/// A computed figure (see [`Office::figure`]) beside one that is written: in its unit, and with no more digits than mean
-/// something, unless they are needed to tell the two apart.
+/// A computed figure (see [`Office::figure`]) in the unit of a written one, with significant digits only, unless more are
+/// needed to tell the two apart.
 pub(crate) fn computed(beside: Quantity, figure: f64, office: &Office) -> Quantity {
     let exact = in_unit_of(beside, figure, office);
     let rounded = exact.to_digits(DIGITS);
@@ -45,7 +45,7 @@ pub(crate) fn computed(beside: Quantity, figure: f64, office: &Office) -> Quanti
     rounded
 }
 
-/// A difference in SI, in the unit of a quantity that is one itself, such as a sensor's error.
+/// A difference in SI, in the unit of another difference such as a sensor's error.
 pub(crate) fn difference(model: Quantity, si: f64) -> Quantity {
     let exact = Quantity {
         value: model.unit.from_si(si),
@@ -54,13 +54,13 @@ pub(crate) fn difference(model: Quantity, si: f64) -> Quantity {
     exact.to_digits(DIGITS)
 }
 
-/// A quantity in whose unit this office shows pressures, or flows: what its first dryer delivers.
+/// The quantity whose unit is used for computed pressures or flows: a field of the office's first dryer.
 pub(crate) fn usual(office: &Office, key: Key) -> Option<Quantity> {
     let of_dryer = |(_, thing): (ThingId, &Thing)| thing.quantity(key);
     office.of_kind(KindId::Dryer).find_map(of_dryer).map(|(found, _)| found)
 }
 
-/// A computed pressure above the surrounding air, as this office writes pressures.
+/// A computed gauge pressure, in the unit that the office uses for pressures.
 pub(crate) fn shown_pressure(office: &Office, pressure: Pressure) -> String {
     match usual(office, Key::Delivers) {
         Some(beside) => computed(beside, pressure.pascals(), office).to_string(),
@@ -68,7 +68,7 @@ pub(crate) fn shown_pressure(office: &Office, pressure: Pressure) -> String {
     }
 }
 
-/// A computed flow, as this office writes flows.
+/// A computed flow, in the unit that the office uses for flows.
 pub(crate) fn shown_flow(office: &Office, flow: Flow) -> String {
     let figure = flow.cubic_metres_per_second();
     match usual(office, Key::Capacity) {
@@ -77,7 +77,7 @@ pub(crate) fn shown_flow(office: &Office, flow: Flow) -> String {
     }
 }
 
-/// A result about what is said at `place`: there, or at the thing's name where a part says it.
+/// Reports a field at `place`, or at the thing's name where a part declares the field.
 pub(crate) fn report_said<'s>(
     sink: &'s mut Sink<'_>,
     office: &Office,
@@ -92,7 +92,7 @@ pub(crate) fn report_said<'s>(
     sink.report(on, name, message).related(place, "the part says so here")
 }
 
-/// Some names for a message: all of a few, the first of many.
+/// Names for a message; of many, only the first.
 pub(crate) fn names(office: &Office, ids: &[ThingId]) -> String {
     const SHOWN: usize = 6;
     let shown: Vec<_> = ids

@@ -1,35 +1,35 @@
 use std::sync::Arc;
 
 use drysheath_office::{Date, ThingId};
-use drysheath_syntax::{Fix, Problem, Related};
+use drysheath_syntax::{Fix, Label, Problem, Related};
 use drysheath_text::{FileId, Place, TextRange};
 
 use crate::rule::{Level, Rule};
 
-/// One result, in SARIF's sense of the word: what a rule says of one place.
+/// A result in SARIF's sense: what a rule reports at one place.
 #[derive(Clone, Debug)]
 pub struct Finding {
     /// The rule.
     pub rule: &'static Rule,
-    /// How grave it is here.
+    /// The level.
     pub level: Level,
     /// Where.
     pub place: Place,
-    /// What is wrong and why, in a sentence, with the figure and its unit.
+    /// The error and its reason, in a sentence, with figures and units.
     pub message: String,
     /// What to do.
     pub help: Option<String>,
     /// The other places that matter.
     pub related: Vec<Related>,
-    /// The edit that mends it, where one is certain.
+    /// The edit that corrects it, where one is certain.
     pub fix: Option<Fix>,
-    /// The thing it is about: what `accept … on` names.
+    /// The thing that it concerns, which `accept … on` names.
     pub on: Option<ThingId>,
     /// Set where somebody has accepted it.
     pub accepted: Option<Arc<Accepted>>,
 }
 
-/// Why and until when a result is accepted.
+/// An acceptance as a result carries it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Accepted {
     /// Why.
@@ -60,11 +60,8 @@ impl Finding {
     }
 
     /// With another place.
-    pub fn related(&mut self, place: Place, message: impl Into<String>) -> &mut Self {
-        self.related.push(Related {
-            place,
-            message: message.into(),
-        });
+    pub fn related(&mut self, place: Place, label: impl Into<Label>) -> &mut Self {
+        self.related.push(Related::new(place, label));
         self
     }
 
@@ -92,7 +89,7 @@ impl Finding {
     }
 }
 
-/// Where a rule puts its results.
+/// Collects the results of one rule.
 pub struct Sink<'s> {
     pub(crate) rule: &'static Rule,
     pub(crate) level: Level,
@@ -101,13 +98,13 @@ pub struct Sink<'s> {
 }
 
 impl Sink<'_> {
-    /// A result about `on` at `range` of the office's file.
+    /// Reports `on` at `range` of the office's file.
     pub fn report(&mut self, on: ThingId, range: TextRange, message: impl Into<String>) -> &mut Finding {
         let place = Place { file: self.file, range };
         self.push(place, Some(on), message.into())
     }
 
-    /// A result about a file of the repository, and about a thing in it where there is one.
+    /// Reports a place in any file of the repository, and the thing in it that it concerns, if any.
     pub fn report_at(&mut self, on: Option<ThingId>, place: Place, message: impl Into<String>) -> &mut Finding {
         self.push(place, on, message.into())
     }

@@ -16,8 +16,7 @@ use drysheath_office::ThingId;
 
 use crate::lint::Inspection;
 
-/// The least size that is asked of a chassis' frame ground, where something asks for one: its maker, or the fuse that feeds
-/// it.
+/// The minimum size of a chassis' frame ground that its maker or the fuse that feeds it requires, if any.
 pub fn frame_ground_size(inspection: &Inspection<'_>, chassis: ThingId) -> Option<ConductorArea> {
     ground_conductor_small::frame_ground_size(inspection, chassis)
 }

@@ -1,19 +1,19 @@
-//! What must be true of an office. One registry, one file a rule: what it is called, how grave it is, what it says,
-//! why, where that comes from, an example that breaks it and one that just does not.
+//! The rules for offices: one registry, and one file for each rule with its level, explanation, source, and an example that
+//! violates it and one that narrowly does not.
 //!
 //! The rules know the office and its networks. They do not know how results are shown.
 
 mod acceptance;
 mod count;
-mod doubt;
 pub mod example;
 mod figures;
 mod finding;
 mod lint;
 mod registry;
+mod reliability;
 mod rule;
+mod sections;
 mod settings;
-mod spot;
 mod supply;
 
 mod air;

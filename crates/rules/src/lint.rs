@@ -3,10 +3,10 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_office::{Allocation, Date, Field, Networks, Office, Summary, ThingId, Value};
+use drysheath_office::{Allocation, Date, Field, Networks, Office, Summary, Value};
 use drysheath_prediction::{Prediction, SystemId};
 use drysheath_syntax::Problem;
-use drysheath_text::{FileId, Place, TextRange};
+use drysheath_text::{FileId, Place};
 
 use crate::acceptance;
 use crate::finding::{Finding, Sink};
@@ -14,27 +14,27 @@ use crate::registry::{RULES, RuleId, find};
 use crate::rule::{Check, Level, Rule};
 use crate::settings::{Settings, Stated};
 
-/// What a rule is given.
+/// The input of a rule on one office.
 pub struct Inspection<'o> {
     /// The office.
     pub office: &'o Office,
-    /// How its things are joined.
+    /// The connections between its things.
     pub networks: &'o Networks,
-    /// What can be computed of it.
+    /// The figures that can be computed.
     pub prediction: &'o Prediction,
     /// The repository's settings.
     pub settings: &'o Settings,
     allocation: OnceCell<Allocation>,
-    /// Of each system of the air network, whether what is computed in it is worth nothing; see [`crate::doubt`].
-    pub(crate) doubts: OnceCell<IndexVec<SystemId, bool>>,
-    /// Of each system, whether more air is said to be used than its lines can bring.
-    pub(crate) beyond: OnceCell<IndexVec<SystemId, bool>>,
-    /// The least pressure that anything in the office stands, as a figure.
+    /// For each air system whether its computed figures are unreliable; see [`crate::reliability`].
+    pub(crate) unreliable_systems: OnceCell<IndexVec<SystemId, bool>>,
+    /// For each air system whether its declared usage exceeds what its lines can carry.
+    pub(crate) systems_beyond_lines: OnceCell<IndexVec<SystemId, bool>>,
+    /// The lowest pressure rating in the office, as a figure.
     pub(crate) weakest: OnceCell<f64>,
 }
 
 impl<'o> Inspection<'o> {
-    /// What there is to inspect.
+    /// An inspection of an office.
     pub fn new(office: &'o Office, networks: &'o Networks, prediction: &'o Prediction, settings: &'o Settings) -> Self {
         Self {
             office,
@@ -42,8 +42,8 @@ impl<'o> Inspection<'o> {
             prediction,
             settings,
             allocation: OnceCell::new(),
-            doubts: OnceCell::new(),
-            beyond: OnceCell::new(),
+            unreliable_systems: OnceCell::new(),
+            systems_beyond_lines: OnceCell::new(),
             weakest: OnceCell::new(),
         }
     }
@@ -55,27 +55,27 @@ impl<'o> Inspection<'o> {
     }
 }
 
-/// What a rule that looks at several files together is given.
+/// The input of a rule on several files.
 pub struct Repository<'s> {
-    /// What is to be known of each file.
+    /// The summary of each file.
     pub summaries: &'s [Arc<Summary>],
     /// The repository's settings.
     pub settings: &'s Settings,
-    /// Whether these are all its files, so that what none of them has is nowhere.
+    /// Whether these are all files of the repository, so that what none of them has does not exist.
     pub whole: bool,
 }
 
-/// How many results of one rule are shown for one file.
+/// The maximum number of results of one rule in one file.
 const MOST_OF_A_RULE: usize = 50;
 
-/// The results of one file, in the order of their places. `today` decides which acceptances have run out.
+/// The results of one file, sorted by place. `today` decides which acceptances have expired.
 pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
     let networks = Networks::new(office);
     let prediction = Prediction::new(office, &networks);
     inspect(&Inspection::new(office, &networks, &prediction, settings), today)
 }
 
-/// As [`lint`], for whoever has computed the office already.
+/// As [`lint`], for an office whose networks and predictions are already computed.
 pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
     let (office, settings) = (inspection.office, inspection.settings);
     let mut findings = Vec::new();
@@ -83,7 +83,7 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
         let rule = RuleId::from(problem.id).rule();
         if let Some(level) = level_of(rule, settings, office.is_planned()) {
             let mut finding = Finding::of_problem(problem, rule, level, office.file);
-            finding.on = thing_around(office, problem.range);
+            finding.on = office.thing_around(problem.range);
             findings.push(finding);
         }
     }
@@ -108,7 +108,7 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
     findings
 }
 
-/// The results that only several files together give, in the order of their places.
+/// The results of the rules on several files, sorted by place.
 pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding> {
     let mut findings = Vec::new();
     for rule in RULES {
@@ -152,7 +152,7 @@ fn sort(findings: &mut [Finding]) {
     });
 }
 
-/// What is wrong in a part of this file is said once, however many things are of that part.
+/// Reports an error in a part of this file once, however many things use the part.
 fn once(office: &Office, findings: &mut Vec<Finding>) {
     findings.dedup_by(|later, first| {
         let is_same = later.rule.id == first.rule.id && later.place == first.place;
@@ -177,16 +177,8 @@ fn is_in_part(office: &Office, finding: &Finding) -> bool {
     finding.place.file == office.file && office.parts.iter().any(|part| has(&part.fields, finding.place))
 }
 
-/// The thing in whose statement `range` lies, so that `accept` can name it.
-fn thing_around(office: &Office, range: TextRange) -> Option<ThingId> {
-    let after = office.things.partition_point(|thing| thing.range.start <= range.start);
-    let at = after.checked_sub(1)?;
-    let thing = office.things.get(at)?;
-    thing.range.contains(range).then_some(ThingId(at as u32))
-}
-
-/// Leaves [`MOST_OF_A_RULE`] results of each rule in each file, and one that says how many more there are. What is
-/// accepted is no noise and stays.
+/// Keeps [`MOST_OF_A_RULE`] results of each rule in each file, and one that gives the number of the others. Accepted results
+/// all stay.
 fn cap(findings: &mut Vec<Finding>) {
     if findings.len() <= MOST_OF_A_RULE {
         return;
@@ -222,7 +214,7 @@ fn cap(findings: &mut Vec<Finding>) {
     });
 }
 
-/// The result of a problem that was found before there was an office to lint, unless its rule is off.
+/// The result for a problem that was found before linting, unless its rule is off.
 pub fn of_problem<Id>(problem: &Problem<Id>, file: FileId, settings: &Settings) -> Option<Finding>
 where
     Id: Into<RuleId> + Copy,

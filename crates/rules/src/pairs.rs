@@ -3,13 +3,13 @@
 mod beyond;
 pub(crate) mod cable_pair_out_of_range;
 pub(crate) mod cable_pair_stranded;
+mod circuit;
 pub(crate) mod colours_contradict_code;
 pub(crate) mod dead_end;
 pub(crate) mod device_without_pair;
 pub(crate) mod input_assigned_twice;
 pub(crate) mod input_out_of_range;
 pub(crate) mod input_without_signal;
-mod line;
 pub(crate) mod line_shared;
 pub(crate) mod loop_over_limit;
 mod numbers;

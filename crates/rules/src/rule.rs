@@ -4,7 +4,7 @@ use crate::finding::Sink;
 use crate::lint::{Inspection, Repository};
 use crate::registry::RuleId;
 
-/// How grave a result is, in the words of SARIF.
+/// The severity of a result, named as in SARIF.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Level {
@@ -17,7 +17,7 @@ pub enum Level {
 }
 
 impl Level {
-    /// The word for it.
+    /// The word in settings and output.
     pub fn word(self) -> &'static str {
         self.into()
     }
@@ -28,7 +28,7 @@ impl Level {
     }
 }
 
-/// What a rule is about.
+/// The subject of a rule.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Family {
@@ -51,7 +51,7 @@ pub enum Family {
 }
 
 impl Family {
-    /// The word for it.
+    /// The word in settings and output.
     pub fn word(self) -> &'static str {
         self.into()
     }
@@ -84,10 +84,10 @@ impl std::fmt::Display for Source {
     }
 }
 
-/// Statements that break a rule, and others that just do not.
+/// Statements that violate a rule, and others that narrowly do not.
 ///
-/// They stand in place of the statements of the same name in the example office (see [`crate::example`]). A comment of
-/// carets marks the result's range in the line above it.
+/// They replace the statements of the same name in the example office (see [`crate::example`]). A comment of carets marks
+/// the result's range in the line above it.
 #[derive(Clone, Copy, Debug)]
 pub struct Example {
     /// Gives exactly the marked results, and none of another rule.
@@ -120,13 +120,13 @@ impl std::fmt::Debug for Check {
 /// A rule.
 #[derive(Debug)]
 pub struct Rule {
-    /// Which it is. Its name, which reads well after `accept`, is that of the id.
+    /// The id. Its name in kebab case reads well after `accept`.
     pub id: RuleId,
-    /// How grave its results are, unless the settings say otherwise.
+    /// The level of its results, unless the settings say otherwise.
     pub level: Level,
-    /// How grave they are while the office is only planned, where that differs.
+    /// The level while the office is only planned, where that differs.
     pub while_planned: Option<Level>,
-    /// What it is about.
+    /// The family of rules that it belongs to.
     pub family: Family,
     /// What it finds, in a sentence.
     pub summary: &'static str,

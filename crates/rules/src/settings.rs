@@ -21,38 +21,38 @@ use crate::rule::{Level, Source};
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum PracticeKey {
-    /// What a dryer must be able to deliver beyond what is used.
+    /// The margin of a dryer's capacity over the usage.
     DryerMargin,
     /// Bottom of the part of a span where a normal reading belongs.
     NormalFrom,
-    /// Top of that part.
+    /// Top of the part of a span where a normal reading belongs.
     NormalTo,
-    /// How near to a cable's far end a sensor must stand to see it, as a part of the way there.
+    /// The distance from a cable's far end within which a sensor covers it, as a fraction of the cable's length.
     FarEndWithin,
-    /// Least pressure in underground cable.
+    /// Minimum pressure in underground cable.
     MinimumUnderground,
-    /// Least pressure in buried cable.
+    /// Minimum pressure in buried cable.
     MinimumBuried,
-    /// Least pressure in aerial cable.
+    /// Minimum pressure in aerial cable.
     MinimumAerial,
-    /// A leak that somebody would be sent out for.
+    /// The smallest leak that a technician is sent out for.
     LeakSize,
-    /// Most of the time that a dryer may run.
+    /// The highest permitted duty cycle of a dryer.
     DutyCycle,
-    /// How far a meter's reading may be from what is computed, beside the errors of sensors.
+    /// The permitted deviation of a meter's reading from the computed value, in addition to the errors of sensors.
     MeterLeeway,
 }
 
-/// A practice number's entry.
+/// A practice number.
 #[derive(Debug)]
 pub struct Practice {
-    /// Which.
+    /// The key in the settings.
     pub key: PracticeKey,
-    /// What it is, in a sentence.
+    /// Its meaning, in a sentence.
     pub doc: &'static str,
     /// Its dimension; a number without is a percentage.
     pub dimension: Option<Dimension>,
-    /// What holds where the settings are silent. Without a default the checks that need it are not made.
+    /// The default. Without one, the checks that need the number are skipped unless it is set.
     pub default: Option<&'static str>,
     /// Where the default comes from.
     pub source: Source,
@@ -143,16 +143,16 @@ pub struct Settings {
     switches: Switches,
 }
 
-/// What the settings say of a rule.
+/// A rule's level in the settings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Stated {
-    /// It is not asked.
+    /// The rule is off.
     Off,
     /// Its results have this level.
     At(Level),
 }
 
-/// Something wrong with the settings. The rest of them holds.
+/// An error in the settings. The rest of them applies.
 pub type SettingsProblem = Problem<RuleId>;
 
 impl Default for Settings {
@@ -174,7 +174,7 @@ impl Default for Settings {
 }
 
 impl Settings {
-    /// Reads settings. What is wrong in them is in the list; everything else holds.
+    /// Reads settings. Errors are in the list; the rest applies.
     pub fn read(text: &str) -> (Self, Vec<SettingsProblem>) {
         let mut settings = Self::default();
         let mut problems = Vec::new();
@@ -198,7 +198,7 @@ impl Settings {
         self.quantities.get(key as usize).copied().flatten()
     }
 
-    /// Whether an editor shows something.
+    /// Whether an annotation is switched on.
     pub fn shows(&self, key: EditorKey) -> bool {
         self.switches.is_on(key)
     }
@@ -213,8 +213,7 @@ impl Settings {
         .map(|key| self.quantity(key))
     }
 
-    /// What holds, by the name of each rule whose level is set and of each practice number that has a value: for telling two
-    /// settings apart.
+    /// The levels that are set and the practice numbers that have a value, by name: for comparing two settings.
     pub fn in_force(&self) -> BTreeMap<&'static str, String> {
         let levels = RULES.iter().zip(&self.levels).filter_map(|(rule, stated)| {
             let word = match (*stated)? {
@@ -233,7 +232,7 @@ impl Settings {
         levels.chain(practices).collect()
     }
 
-    /// The level that the settings give a rule, if they say anything of it.
+    /// The level of a rule in the settings, if they set it.
     #[expect(clippy::indexing_slicing, reason = "there is a level for each id")]
     pub(crate) fn level(&self, rule: RuleId) -> Option<Stated> {
         self.levels[rule as usize]

@@ -1,5 +1,6 @@
-//! What fixes the air pressure at a thing, and what a pressure reaches.
+//! The air supply of a thing: what is upstream of it, what is downstream, and which pressures are declared there.
 
+use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, KindId, Role};
 use drysheath_office::{Fields, Office, Thing, ThingId};
@@ -8,20 +9,20 @@ use drysheath_text::{Place, TextRange};
 use crate::figures::below;
 use crate::lint::Inspection;
 
-/// A pressure that somebody states of a thing.
+/// A pressure that a thing declares.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Stated {
-    /// Of what.
+    /// The thing.
     pub thing: ThingId,
-    /// As written.
+    /// The pressure as written.
     pub quantity: Quantity,
-    /// As a figure to compare.
+    /// The pressure for comparisons; see [`Office::figure`].
     pub figure: f64,
     /// Where.
     pub place: Place,
 }
 
-/// What is stated of a thing under `key`.
+/// The pressure that a thing declares in the field `key`.
 pub(crate) fn stated(office: &Office, id: ThingId, key: Key) -> Option<Stated> {
     let (quantity, place) = office.thing(id).quantity(key)?;
     Some(Stated {
@@ -32,14 +33,14 @@ pub(crate) fn stated(office: &Office, id: ThingId, key: Key) -> Option<Stated> {
     })
 }
 
-/// The pressure that a dryer or regulator holds behind it.
+/// The pressure that a dryer or regulator maintains at its outlet.
 pub(crate) fn held(office: &Office, source: ThingId) -> Option<Stated> {
     let dryer = office.thing(source).is(KindId::Dryer);
     stated(office, source, if dryer { Key::Delivers } else { Key::Set })
 }
 
-/// The highest pressure that a dryer or regulator may put on what is behind it: a regulator that fails is held by its
-/// relief only.
+/// The highest pressure that a dryer or regulator can put on what is downstream: if a regulator fails, only its relief
+/// limits it.
 pub(crate) fn highest(office: &Office, source: ThingId) -> Option<Stated> {
     let held = held(office, source);
     let relief = stated(office, source, Key::Relief);
@@ -49,12 +50,12 @@ pub(crate) fn highest(office: &Office, source: ThingId) -> Option<Stated> {
     }
 }
 
-/// Whether a thing fixes the pressure of what is behind it.
+/// Whether a thing sets the pressure downstream of it.
 fn is_source(thing: &Thing) -> bool {
     thing.is(KindId::Dryer) || thing.is(KindId::Regulator)
 }
 
-/// What leads air to a thing: what is upstream of it, or what it stands at.
+/// The things that supply a thing with air: those directly upstream, or the cable or pipe it is installed at.
 fn feeders(inspection: &Inspection<'_>, thing: ThingId) -> impl Iterator<Item = ThingId> {
     let host = inspection.office.host(thing).and_then(|at| at.thing);
     inspection
@@ -65,11 +66,11 @@ fn feeders(inspection: &Inspection<'_>, thing: ThingId) -> impl Iterator<Item = 
         .chain(host)
 }
 
-/// The dryers and regulators whose air comes to `thing` with no other between.
+/// The nearest dryers and regulators upstream of `thing`.
 pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
     let office = inspection.office;
     let is_source = |id: ThingId| is_source(office.thing(id));
-    // Nearly every thing is fed from one side only, and then there is nothing to remember on the way.
+    // Nearly every thing has a single feeder, and then no set of visited things is needed.
     let mut from = thing;
     for _ in 0..office.things.len() {
         let mut feeders = feeders(inspection, from);
@@ -81,12 +82,11 @@ pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingI
         }
     }
     let mut found = Vec::new();
-    let mut seen = vec![false; office.things.len()];
+    let mut seen = IndexVec::filled(false, office.things.len());
     let mut open: Vec<ThingId> = feeders(inspection, from).collect();
     while let Some(id) = open.pop() {
-        match seen.get_mut(id.0 as usize) {
-            Some(seen) if !*seen => *seen = true,
-            _ => continue,
+        if std::mem::replace(&mut seen[id], true) {
+            continue;
         }
         if is_source(id) {
             found.push(id);
@@ -98,18 +98,16 @@ pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingI
     found
 }
 
-/// The things that air from `thing` comes to, those that stand at cables and pipes among them, as far as the next
-/// regulator.
+/// The things downstream of `thing`, up to the next regulator, including those installed at cables and pipes.
 pub(crate) fn behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
     let office = inspection.office;
     let networks = inspection.networks;
     let mut found = Vec::new();
-    let mut seen = vec![false; office.things.len()];
+    let mut seen = IndexVec::filled(false, office.things.len());
     let mut open: Vec<ThingId> = networks.air.leaving(thing).map(|link| link.to.thing).collect();
     while let Some(id) = open.pop() {
-        match seen.get_mut(id.0 as usize) {
-            Some(seen) if !*seen => *seen = true,
-            _ => continue,
+        if std::mem::replace(&mut seen[id], true) {
+            continue;
         }
         if office.thing(id).is(KindId::Regulator) {
             continue;
@@ -122,14 +120,15 @@ pub(crate) fn behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId
     found
 }
 
-/// What is behind a dryer or regulator and, under one of `keys`, stands less than `figure`; the weakest first.
+/// The things downstream of a dryer or regulator that are rated, in one of the fields `keys`, for less than `figure`; the
+/// lowest rating first.
 pub(crate) fn weaker_behind(inspection: &Inspection<'_>, source: ThingId, keys: &[Key], figure: f64) -> Vec<Stated> {
     let office = inspection.office;
     let weaker = |id| {
         let stated = keys.iter().filter_map(move |key| stated(office, id, *key));
         stated.filter(move |stated| below(stated.figure, figure))
     };
-    // Most offices have nothing so weak anywhere, and need no search.
+    // Most offices have no rating that low, and need no search.
     if !below(weakest(inspection), figure) {
         return Vec::new();
     }
@@ -138,7 +137,7 @@ pub(crate) fn weaker_behind(inspection: &Inspection<'_>, source: ThingId, keys: 
     found
 }
 
-/// The least pressure that anything stands; endless where nobody says what anything stands.
+/// The lowest pressure rating in the office; infinite where none is declared.
 fn weakest(inspection: &Inspection<'_>) -> f64 {
     *inspection.weakest.get_or_init(|| {
         let office = inspection.office;
@@ -150,7 +149,7 @@ fn weakest(inspection: &Inspection<'_>) -> f64 {
     })
 }
 
-/// Where a run comes to a regulator's outlet or leaves by its inlet.
+/// The end of a run that enters a regulator by its outlet or leaves it by its inlet.
 pub(crate) fn backwards(inspection: &Inspection<'_>, regulator: ThingId) -> Option<TextRange> {
     let air = &inspection.networks.air;
     let entered = air

@@ -68,7 +68,7 @@ fn diagnostic(snapshot: &Snapshot, finding: &Finding, positions: &Positions, ses
     let related = finding.related.iter().filter_map(|related| {
         Some(DiagnosticRelatedInformation {
             location: location(snapshot, related.place, positions.encoding)?,
-            message: related.message.clone(),
+            message: related.label.as_str().to_owned(),
         })
     });
     let related: Option<Vec<_>> = capabilities.related_places.then(|| related.collect());

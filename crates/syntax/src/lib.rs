@@ -17,7 +17,7 @@ mod unfinished;
 pub use format::{format, formatted};
 pub use lexer::{Token, TokenKind, WORDS, lex};
 pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse};
-pub use problem::{Fix, Problem, ProblemId, Related};
+pub use problem::{Fix, Label, Problem, ProblemId, Related};
 pub use split::DEEPEST;
 pub use tree::{
     Accept, Block, End, Field, Items, Medium, Reading, Run, Spare, Statement, StatementKind, Thing, Tree, Use, Word,

@@ -33,13 +33,46 @@ pub struct Problem<Id = ProblemId> {
     pub fix: Option<Fix>,
 }
 
-/// Another place that a result speaks of.
+/// Another place that a result refers to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Related {
     /// The place, in this file or another.
     pub place: Place,
     /// What is at that place, in a phrase.
-    pub message: String,
+    pub label: Label,
+}
+
+impl Related {
+    /// A place and what is there.
+    pub fn new(place: Place, label: impl Into<Label>) -> Self {
+        Self {
+            place,
+            label: label.into(),
+        }
+    }
+}
+
+/// What is at a place that a result points at, in words. There always are some: an arrow without words leaves the reader
+/// to guess.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Label(Box<str>);
+
+impl Label {
+    /// The words.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl<S: Into<Box<str>>> From<S> for Label {
+    /// # Panics
+    ///
+    /// Without words: a mistake in the program.
+    fn from(words: S) -> Self {
+        let words = words.into();
+        assert!(!words.is_empty(), "a label without words");
+        Self(words)
+    }
 }
 
 /// An edit of the file the result is in, and what it does in words.
@@ -93,11 +126,8 @@ impl<Id> Problem<Id> {
 
     /// Adds another place that explains the problem.
     #[must_use]
-    pub fn related(mut self, place: Place, message: impl Into<String>) -> Self {
-        self.related.push(Related {
-            place,
-            message: message.into(),
-        });
+    pub fn related(mut self, place: Place, label: impl Into<Label>) -> Self {
+        self.related.push(Related::new(place, label));
         self
     }
 

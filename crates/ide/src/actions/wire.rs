@@ -77,7 +77,7 @@ fn onward_from(analysis: &Analysis, end: &End) -> Option<Proposal> {
     let pair = wire.find(thing, port, end.numbers.0)?;
     let signal = wire
         .joined_with(pair)
-        .find_map(|id| match wire.terminal(id)?.port.role {
+        .find_map(|id| match wire.terminal(id).port.role {
             Role::Signal(signal) => Some(signal),
             _ => None,
         })?;
@@ -106,10 +106,7 @@ fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> O
     let id = Some(free).filter(|free| free.state == FreeState::Terminated);
     let id = id.and_then(|free| wire.find(thing, port, free.from))?;
     let is_end = |other: &TerminalId| *other != id && wire.joints_at(*other).len() == 1;
-    let end = wire
-        .joined_with(id)
-        .find(is_end)
-        .and_then(|other| wire.terminal(other))?;
+    let end = wire.joined_with(id).find(is_end).map(|other| wire.terminal(other))?;
     Some(format!("{} {} {}", office.name(end.thing), end.port.word, end.number))
 }
 

@@ -118,11 +118,8 @@ impl Describer<'_> {
     /// The field whose name stands at a range, and the thing that it is said of.
     fn said(&self, name: TextRange) -> Option<(Option<drysheath_office::ThingId>, &Field)> {
         let office = &self.analysis.office;
-        let after = office.things.partition_point(|thing| thing.range.start <= name.start);
-        let thing = office.things.get(after.checked_sub(1).unwrap_or(after));
-        if let Some(thing) = thing.filter(|thing| thing.range.contains(name)) {
-            let id = drysheath_office::ThingId(after.saturating_sub(1) as u32);
-            return Some((Some(id), find(thing.fields(), name, office.file)?));
+        if let Some(id) = office.thing_around(name) {
+            return Some((Some(id), find(office.thing(id).fields(), name, office.file)?));
         }
         let mut parts = office.parts.iter();
         parts

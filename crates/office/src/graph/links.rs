@@ -1,9 +1,16 @@
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::index_type;
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
 use crate::kinds::{Port, Role};
 use crate::lower::bare_port;
-use crate::model::{Attributes, End, Office, Run, ThingId};
+use crate::model::{Attributes, End, Office, Run, RunId, ThingId};
+
+index_type! {
+    /// A link, by its number among those of its medium.
+    struct LinkId;
+}
 
 /// One side of a link: a port of a thing.
 #[derive(Clone, Copy, Debug)]
@@ -26,7 +33,7 @@ pub struct Link {
     /// The end that the arrow points to.
     pub to: Side,
     /// The number of the run.
-    pub run: u32,
+    pub run: RunId,
     /// What joins them, as the run states it.
     pub with: Attributes,
 }
@@ -34,9 +41,11 @@ pub struct Link {
 /// The links of one medium, found by thing.
 #[derive(Debug)]
 pub struct Links {
-    all: Vec<Link>,
-    from: Vec<(ThingId, u32)>,
-    to: Vec<(ThingId, u32)>,
+    all: IndexVec<LinkId, Link>,
+    /// The links by the thing that they leave.
+    from: Vec<(ThingId, LinkId)>,
+    /// The links by the thing that they lead to.
+    to: Vec<(ThingId, LinkId)>,
 }
 
 /// What feeds a load.
@@ -52,14 +61,14 @@ pub struct Feed<'n> {
 
 impl Links {
     pub(super) fn new(office: &Office, medium: Medium) -> Self {
-        let mut links = Vec::new();
-        for (number, run) in (0..).zip(&office.runs) {
+        let mut links = IndexVec::new();
+        for (id, run) in office.runs.enumerated() {
             if run.medium == medium && !run.damaged {
-                collect(office, run, number, &mut links);
+                collect(office, run, id, &mut links);
             }
         }
         let index = |side: fn(&Link) -> ThingId| {
-            let mut index: Vec<_> = (0..).zip(&links).map(|(at, link)| (side(link), at)).collect();
+            let mut index: Vec<_> = links.enumerated().map(|(id, link)| (side(link), id)).collect();
             index.sort_unstable();
             index
         };
@@ -82,16 +91,16 @@ impl Links {
         self.found(&self.to, thing)
     }
 
-    fn found<'n>(&'n self, index: &'n [(ThingId, u32)], thing: ThingId) -> impl Iterator<Item = &'n Link> {
+    fn found<'n>(&'n self, index: &'n [(ThingId, LinkId)], thing: ThingId) -> impl Iterator<Item = &'n Link> {
         let start = index.partition_point(|(other, _)| *other < thing);
         let rest = index.get(start..).unwrap_or_default();
         rest.iter()
             .take_while(move |(other, _)| *other == thing)
-            .filter_map(|(_, at)| self.all.get(*at as usize))
+            .map(|(_, id)| &self.all[*id])
     }
 }
 
-fn collect(office: &Office, run: &Run, number: u32, links: &mut Vec<Link>) {
+fn collect(office: &Office, run: &Run, id: RunId, links: &mut IndexVec<LinkId, Link>) {
     let last = run.ends.len().saturating_sub(1);
     for (at, pair) in run.ends.windows(2).enumerate() {
         let [from, to] = pair else { continue };
@@ -101,7 +110,7 @@ fn collect(office: &Office, run: &Run, number: u32, links: &mut Vec<Link>) {
             links.push(Link {
                 from,
                 to,
-                run: number,
+                run: id,
                 with: run.with,
             });
         }

@@ -1,3 +1,6 @@
+use std::ops::Range;
+
+use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
@@ -6,15 +9,14 @@ use rustc_hash::FxHashMap;
 use super::disjoint_sets::DisjointSets;
 use crate::kinds::{Port, Role};
 use crate::lower::bare_port;
-use crate::model::{End, Office, ThingId};
+use crate::model::{End, Office, RunId, ThingId};
 
 index_type! {
     /// A terminal, by its number among all on which wires end.
     pub struct TerminalId;
+    /// A wire between two terminals, by its number.
+    struct JointId;
 }
-
-/// A joint by its number.
-pub type JointId = u32;
 
 /// Something that a wire can end on: a signal, a pair of a block or cable, an input.
 #[derive(Clone, Copy, Debug)]
@@ -39,20 +41,20 @@ pub struct Joint {
     /// Where the run names `to`.
     pub to_range: TextRange,
     /// The number of the run.
-    pub run: u32,
+    pub run: RunId,
 }
 
 /// The wires of an office.
 #[derive(Debug, Default)]
 pub struct Wiring {
-    terminals: Vec<Terminal>,
-    joints: Vec<Joint>,
-    /// Which joints end on a terminal, sorted by terminal.
-    at: Vec<(TerminalId, JointId)>,
-    /// For each terminal where its joints start in `at`, and at last where they end.
-    starts: Vec<u32>,
+    terminals: IndexVec<TerminalId, Terminal>,
+    joints: IndexVec<JointId, Joint>,
+    /// The joints at each terminal, sorted by terminal.
+    joint_ends: Vec<(TerminalId, JointId)>,
+    /// For each terminal the range of its joints in `joint_ends`.
+    ranges: IndexVec<TerminalId, Range<usize>>,
     /// For each terminal, the first terminal of all that are joined with it.
-    first: Vec<TerminalId>,
+    first: IndexVec<TerminalId, TerminalId>,
     /// The terminals sorted by the first of their group.
     groups: Vec<(TerminalId, TerminalId)>,
     ids: FxHashMap<(ThingId, usize, u32), TerminalId>,
@@ -66,20 +68,20 @@ const MOST_JOINTS: usize = 1 << 20;
 impl Wiring {
     pub(super) fn new(office: &Office) -> Self {
         let mut wiring = Self::default();
-        for (number, run) in (0..).zip(&office.runs) {
+        for (id, run) in office.runs.enumerated() {
             if run.medium != Medium::Wire || run.damaged {
                 continue;
             }
             for pair in run.ends.windows(2) {
                 let [from, to] = pair else { continue };
-                wiring.join(office, number, from, to);
+                wiring.join(office, id, from, to);
             }
         }
         wiring.index();
         wiring
     }
 
-    fn join(&mut self, office: &Office, run: u32, from: &End, to: &End) {
+    fn join(&mut self, office: &Office, run: RunId, from: &End, to: &End) {
         let Some((near, far)) = terminal(office, from, false).zip(terminal(office, to, true)) else {
             return;
         };
@@ -110,50 +112,42 @@ impl Wiring {
 
     fn id(&mut self, terminal: Terminal) -> TerminalId {
         let key = (terminal.thing, address(terminal.port), terminal.number);
-        *self.ids.entry(key).or_insert_with(|| {
-            self.terminals.push(terminal);
-            TerminalId(self.terminals.len() as u32 - 1)
-        })
+        *self.ids.entry(key).or_insert_with(|| self.terminals.push(terminal))
     }
 
     fn index(&mut self) {
-        let joints = (0..).zip(&self.joints);
-        self.at = joints
+        let joints = self.joints.enumerated();
+        self.joint_ends = joints
             .flat_map(|(id, joint)| [(joint.from, id), (joint.to, id)])
             .collect();
-        self.at.sort_unstable();
-        self.starts = vec![0; self.terminals.len() + 1];
-        for (terminal, _) in &self.at {
-            if let Some(next) = self.starts.get_mut(terminal.0 as usize + 1) {
-                *next += 1;
-            }
-        }
-        let mut sum = 0;
-        for start in &mut self.starts {
-            sum += *start;
-            *start = sum;
-        }
-        let count = self.terminals.len() as u32;
+        self.joint_ends.sort_unstable();
+        // Every terminal has a joint, so that the ranges are those of all terminals.
+        let mut end = 0;
+        let of_one_terminal = self.joint_ends.chunk_by(|one, other| one.0 == other.0);
+        self.ranges = of_one_terminal
+            .map(|ends| {
+                let start = end;
+                end += ends.len();
+                start..end
+            })
+            .collect();
         let mut sets = DisjointSets::new(self.terminals.len());
         for joint in &self.joints {
             sets.join(joint.from, joint.to);
         }
-        self.first = (0..count).map(|at| sets.first(TerminalId(at))).collect();
-        self.groups = (0..)
-            .zip(&self.first)
-            .map(|(at, first)| (*first, TerminalId(at)))
-            .collect();
+        self.first = self.terminals.keys().map(|id| sets.first(id)).collect();
+        self.groups = self.first.enumerated().map(|(id, first)| (*first, id)).collect();
         self.groups.sort_unstable();
     }
 
     /// Every terminal that a wire ends on, in the order of the file.
     pub fn terminals(&self) -> impl Iterator<Item = (TerminalId, &Terminal)> {
-        (0..).map(TerminalId).zip(&self.terminals)
+        self.terminals.enumerated()
     }
 
     /// The terminal of that number.
-    pub fn terminal(&self, id: TerminalId) -> Option<&Terminal> {
-        self.terminals.get(id.0 as usize)
+    pub fn terminal(&self, id: TerminalId) -> &Terminal {
+        &self.terminals[id]
     }
 
     /// The terminal at a thing's port, if a wire ends on it.
@@ -163,12 +157,8 @@ impl Wiring {
 
     /// The wires that end on a terminal, in the order of the file.
     pub fn joints_at(&self, id: TerminalId) -> impl ExactSizeIterator<Item = &Joint> {
-        let start = |at: usize| self.starts.get(at).map_or(0, |start| *start as usize);
-        let at = id.0 as usize;
-        let found = self.at.get(start(at)..start(at + 1)).unwrap_or_default();
-        found
-            .iter()
-            .map(|(_, joint)| self.joints.get(*joint as usize).unwrap_or(&NO_JOINT))
+        let found = self.joint_ends.get(self.ranges[id].clone()).unwrap_or_default();
+        found.iter().map(|(_, joint)| &self.joints[*joint])
     }
 
     /// For each group of terminals that are joined with one another all of them, in the order of the file.
@@ -180,7 +170,7 @@ impl Wiring {
 
     /// The terminals joined with `id`, itself included.
     pub fn joined_with(&self, id: TerminalId) -> impl Iterator<Item = TerminalId> {
-        let first = self.first.get(id.0 as usize).copied().unwrap_or(id);
+        let first = self.first[id];
         let start = self.groups.partition_point(|(other, _)| *other < first);
         let rest = self.groups.get(start..).unwrap_or_default();
         rest.iter()
@@ -188,15 +178,6 @@ impl Wiring {
             .map(|(_, id)| *id)
     }
 }
-
-/// Stands in for a joint that the index cannot name; the index holds only joints that exist.
-static NO_JOINT: Joint = Joint {
-    from: TerminalId(u32::MAX),
-    to: TerminalId(u32::MAX),
-    from_range: TextRange { start: 0, end: 0 },
-    to_range: TextRange { start: 0, end: 0 },
-    run: u32::MAX,
-};
 
 impl Joint {
     /// Where the run names a terminal.

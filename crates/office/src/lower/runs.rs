@@ -1,5 +1,6 @@
 //! Reads the runs, and after them what is spare, what is accepted and what was read.
 
+use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::{Medium, StatementKind};
 use drysheath_text::TextRange;
 
@@ -10,7 +11,7 @@ use crate::problem::{Problem, ProblemId};
 
 impl Lowering<'_> {
     pub(super) fn runs(&mut self) {
-        let mut runs = Vec::new();
+        let mut runs = IndexVec::new();
         let mut problems = Vec::new();
         let mut swallowed = false;
         let reader = self.end_reader();

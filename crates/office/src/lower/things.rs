@@ -67,7 +67,7 @@ impl Lowering<'_> {
         if let Some(part) = thing.part {
             damaged |= !self.take_part(&mut lowered, self.tree.range(part), reach, parts_unsure);
         }
-        let id = ThingId(self.office.things.len() as u32);
+        let id = ThingId::from(self.office.things.len());
         let is_thing = !statement.damaged || kind.is_some();
         if !name.is_empty() && is_thing && !self.declare(id, name, kind) {
             // Runs lead to the first thing of that name, and another name may be lacking for it.

@@ -4,7 +4,7 @@ use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, Pressure};
 use drysheath_engineering::network::{Link, Regulator, Supply, Tube};
 use drysheath_office::kinds::{Key, KindId, Role, ValveFunction, ValvePosition};
-use drysheath_office::{self as office, Fields, Networks, Office, Side, Thing, ThingId};
+use drysheath_office::{self as office, Fields, Networks, Office, RunId, Side, Thing, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -22,7 +22,7 @@ pub(super) struct NetworkBuilder<'o> {
     /// The nodes along each route with their distances in metres, from the beginning outwards.
     pub(super) nodes_along: IndexVec<RouteIndex, Vec<(f64, AirNode)>>,
     /// The last run of which something was missing, so that it is noted once.
-    incomplete_run: Option<(u32, MissingIndex)>,
+    incomplete_run: Option<(RunId, MissingIndex)>,
 }
 
 impl<'o> NetworkBuilder<'o> {
@@ -187,8 +187,8 @@ impl<'o> NetworkBuilder<'o> {
         if with.damaged {
             return EdgeLaw::unknown(Some(no_flow()));
         }
-        let run = self.office.runs.get(link.run as usize);
-        let links = run.map_or(1, |run| run.ends.len().saturating_sub(1) as u32).max(1);
+        let run = self.office.run(link.run);
+        let links = (run.ends.len().saturating_sub(1) as u32).max(1);
         let length = with.length.as_ref().and_then(|length| Length::of(length.value));
         let bore = with.bore.as_ref().and_then(|bore| Length::of(bore.value));
         let lacks = match (bore, length) {
@@ -208,10 +208,9 @@ impl<'o> NetworkBuilder<'o> {
         let missing = match self.incomplete_run {
             Some((of, missing)) if of == link.run => missing,
             _ => {
-                let range = run.map_or(link.to.range, |run| run.range);
                 let [from, to] = [link.from.thing, link.to.thing].map(|id| self.office.name(id));
                 let what = format!("the {lacks} of the tube from `{from}` to `{to}`");
-                self.missing(link.to.thing, range, what)
+                self.missing(link.to.thing, run.range, what)
             }
         };
         self.incomplete_run = Some((link.run, missing));

@@ -21,7 +21,7 @@ pub fn signal_paths(wire: &Wiring) -> impl Iterator<Item = SignalPath> {
     wire.groups().filter_map(|group| {
         let (mut signal, mut input) = (None, None);
         for (count, id) in (0..).zip(group) {
-            let terminal = wire.terminal(id).copied()?;
+            let terminal = *wire.terminal(id);
             let (slot, sides) = match terminal.port.role {
                 Role::Signal(_) => (Some(&mut signal), 1),
                 role if role.is_input() => (Some(&mut input), 1),
@@ -46,7 +46,7 @@ impl SignalPath {
             let joint = wire.joints_at(at).find(is_new)?;
             at = if joint.from == at { joint.to } else { joint.from };
             came_by = Some(joint);
-            Some((joint, wire.terminal(at)?))
+            Some((joint, wire.terminal(at)))
         })
     }
 }

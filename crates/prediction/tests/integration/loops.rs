@@ -79,7 +79,7 @@ fn parts(office: &Office, it: &Loop) -> Vec<String> {
         .iter()
         .map(|stretch| {
             let of = match &stretch.of {
-                LoopPart::Run(number) => format!("run {number}"),
+                LoopPart::Run(number) => format!("run {}", usize::from(*number)),
                 LoopPart::Cable {
                     thing,
                     branch,

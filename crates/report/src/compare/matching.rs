@@ -1,5 +1,6 @@
 //! Which thing of the head is which of the base.
 
+use drysheath_engineering::index::IndexVec;
 use drysheath_office::kinds::{KindId, Port};
 use drysheath_office::{Office, Thing, ThingId};
 use drysheath_syntax::Medium;
@@ -12,8 +13,8 @@ use crate::matching::Unmatched;
 /// The things of two offices that are the same: those of one name, and those that only have another one.
 #[derive(Debug, Default)]
 pub(super) struct Matching {
-    forth: Vec<Option<ThingId>>,
-    back: Vec<Option<ThingId>>,
+    forth: IndexVec<ThingId, Option<ThingId>>,
+    back: IndexVec<ThingId, Option<ThingId>>,
     /// Things that have another name now: in the base, and in the head.
     pub renamed: Vec<(ThingId, ThingId)>,
 }
@@ -26,7 +27,7 @@ const ROUNDS: usize = 4;
 impl Matching {
     /// Matches the things of an office whose text is the same.
     pub fn of_same(office: &Office) -> Self {
-        let all: Vec<_> = office.things().map(|(id, _)| Some(id)).collect();
+        let all: IndexVec<ThingId, _> = office.things().map(|(id, _)| Some(id)).collect();
         Self {
             forth: all.clone(),
             back: all,
@@ -37,8 +38,8 @@ impl Matching {
     /// Matches the things of two offices.
     pub fn new(base: &Office, head: &Office, files: &dyn Files) -> Self {
         let mut matching = Self {
-            forth: vec![None; base.things.len()],
-            back: vec![None; head.things.len()],
+            forth: IndexVec::filled(None, base.things.len()),
+            back: IndexVec::filled(None, head.things.len()),
             renamed: Vec::new(),
         };
         if let (Some(before), Some(after)) = (base.itself, head.itself) {
@@ -70,25 +71,23 @@ impl Matching {
 
     /// The thing of the head that a thing of the base is.
     pub fn head_of(&self, base: ThingId) -> Option<ThingId> {
-        self.forth.get(base.0 as usize).copied().flatten()
+        self.forth[base]
     }
 
     /// The thing of the base that a thing of the head was.
     pub fn base_of(&self, head: ThingId) -> Option<ThingId> {
-        self.back.get(head.0 as usize).copied().flatten()
+        self.back[head]
     }
 
     /// A number for a thing of the base: that of the head's thing that it is, or one that no thing of the head has.
     pub fn number(&self, base: ThingId) -> i64 {
         self.head_of(base)
-            .map_or(-1 - i64::from(base.0), |head| i64::from(head.0))
+            .map_or(-1 - i64::from(u32::from(base)), |head| i64::from(u32::from(head)))
     }
 
     fn join(&mut self, base: ThingId, head: ThingId) {
-        if let (Some(forth), Some(back)) = (self.forth.get_mut(base.0 as usize), self.back.get_mut(head.0 as usize)) {
-            *forth = Some(head);
-            *back = Some(base);
-        }
+        self.forth[base] = Some(head);
+        self.back[head] = Some(base);
     }
 
     fn find_renamed(&mut self, base: &Office, head: &Office, files: &dyn Files) -> bool {

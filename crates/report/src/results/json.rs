@@ -184,7 +184,7 @@ fn result<'r>(results: &'r Results<'_>, told: Told<'r>) -> ResultRecord<'r> {
             .iter()
             .map(|related| RelatedRecord {
                 place: place(related.place),
-                message: &related.message,
+                message: related.label.as_str(),
             })
             .collect(),
         fix: finding.fix.as_ref().map(|fix| FixRecord {

@@ -165,7 +165,7 @@ fn result(results: &Results<'_>, told: Told<'_>) -> Value {
             json!({
                 "id": id,
                 "physicalLocation": physical(results, related.place),
-                "message": { "text": related.message },
+                "message": { "text": related.label.as_str() },
             })
         });
         put("relatedLocations", related.collect());

@@ -1,3 +1,4 @@
+use drysheath_engineering::index::IndexVec;
 use drysheath_office::kinds::{Kind, KindId};
 use drysheath_office::{Thing, ThingId};
 use drysheath_syntax::Medium;
@@ -47,11 +48,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let has_dryer = office.of_kind(KindId::Dryer).next().is_some();
-    let mut explained = vec![false; office.things.len()];
-    // First what nothing leads to, then what is left: things that lead to one another in a circle.
+    let mut explained = IndexVec::filled(false, office.things.len());
+    // First the things without a feeder, then the rest: things that feed one another in a loop.
     for with_circles in [false, true] {
         for (id, thing) in office.things() {
-            if !lacking(id, thing) || explained.get(id.0 as usize) == Some(&true) {
+            if !lacking(id, thing) || explained[id] {
                 continue;
             }
             if !with_circles && has_lacking_source(inspection, id) {
@@ -79,7 +80,7 @@ fn needs_air(thing: &Thing) -> bool {
     })
 }
 
-/// Whether a thing would have its air from another that has none either.
+/// Whether a thing is fed by another that has no air either.
 fn has_lacking_source(inspection: &Inspection<'_>, id: ThingId) -> bool {
     let networks = inspection.networks;
     let leading = networks.air.leading_to(id).map(|link| link.from.thing);
@@ -89,15 +90,13 @@ fn has_lacking_source(inspection: &Inspection<'_>, id: ThingId) -> bool {
         .any(|other| other != id && !networks.is_reached(other))
 }
 
-/// Marks a thing and what is behind it. Says whether a regulator among them is reported for standing the wrong way
-/// round.
-fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut [bool]) -> bool {
+/// Marks a thing and everything downstream of it. Returns whether a regulator among them is reported as reversed.
+fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut IndexVec<ThingId, bool>) -> bool {
     let mut turned = false;
     let mut open = vec![id];
     while let Some(id) = open.pop() {
-        match explained.get_mut(id.0 as usize) {
-            Some(seen) if !*seen => *seen = true,
-            _ => continue,
+        if std::mem::replace(&mut explained[id], true) {
+            continue;
         }
         let is_regulator = inspection.office.thing(id).is(KindId::Regulator);
         turned |= is_regulator && backwards(inspection, id).is_some();

@@ -1,5 +1,5 @@
 use drysheath_office::kinds::{Kind, KindId, Role};
-use drysheath_office::{Side, ThingId};
+use drysheath_office::{RunId, Side, ThingId};
 use drysheath_text::TextRange;
 
 use crate::finding::Sink;
@@ -58,7 +58,7 @@ fn has_inlet(kind: &Kind) -> bool {
 }
 
 /// Every end of a run of air on a thing.
-fn sides<'i>(inspection: &'i Inspection<'_>, id: ThingId) -> impl Iterator<Item = (u32, Side)> + 'i {
+fn sides<'i>(inspection: &'i Inspection<'_>, id: ThingId) -> impl Iterator<Item = (RunId, Side)> + 'i {
     let air = &inspection.networks.air;
     let leaving = air.leaving(id).map(|link| (link.run, link.from));
     leaving.chain(air.leading_to(id).map(|link| (link.run, link.to)))
@@ -85,7 +85,7 @@ fn inlet(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
         return;
     };
     for (run, side) in inlets.filter(|(run, _)| *run != first_run) {
-        // Two runs from one outlet to one inlet are one run said twice.
+        // Two runs from one outlet to one inlet are the same run written twice.
         if shares_outlet(inspection, id, first_run, run) {
             continue;
         }
@@ -95,7 +95,7 @@ fn inlet(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
 }
 
 /// Whether two runs come to a thing from the same numbered outlet, which is reported there.
-fn shares_outlet(inspection: &Inspection<'_>, id: ThingId, one: u32, other: u32) -> bool {
+fn shares_outlet(inspection: &Inspection<'_>, id: ThingId, one: RunId, other: RunId) -> bool {
     let outlet = |run| {
         let mut leading = inspection.networks.air.leading_to(id).filter(|link| link.run == run);
         leading

@@ -1,5 +1,5 @@
-//! What dryers can deliver against what is asked of them. More than one rule speaks of too much air, so each asks those
-//! that weigh more whether they speak already.
+//! The capacity of dryers and the demand on them. Several rules report an excessive demand, so each gives way to the more
+//! important ones.
 
 use drysheath_engineering::air_budget::AirBudget;
 use drysheath_engineering::measure::Flow;
@@ -7,12 +7,12 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Office, ThingId};
 use drysheath_prediction::{AirLocation, Capacity, SystemId, capacity};
 
-use super::usage_beyond_lines::is_beyond;
+use super::usage_beyond_lines::exceeds_lines;
 use crate::figures::{exceeds, same};
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
 
-/// What some dryers can deliver together, and what is asked of them; none where one of them does not say.
+/// The joint capacity of some dryers and the demand on them; none where one of them has no capacity stated.
 pub(super) fn budget_of(
     inspection: &Inspection<'_>,
     dryers: impl Iterator<Item = ThingId>,
@@ -29,24 +29,24 @@ pub(super) fn budget_of(
     })
 }
 
-/// The same of all dryers of a system; none where its usage is not known.
+/// The same for all dryers of a system; none where its usage is not known.
 pub(super) fn budget(inspection: &Inspection<'_>, system: SystemId) -> Option<AirBudget> {
     let air = &inspection.prediction.air;
     budget_of(inspection, air.dryers(system), air.usage(system)?)
 }
 
-/// Whether the usage of a system is reported as too much: for its dryers, or for its lines.
+/// Whether the usage of a system is reported as excessive, for its dryers or for its lines.
 pub(super) fn is_too_much(inspection: &Inspection<'_>, system: SystemId) -> bool {
-    budget(inspection, system).is_some_and(|budget| !budget.enough()) || is_beyond(inspection, system)
+    budget(inspection, system).is_some_and(|budget| !budget.enough()) || exceeds_lines(inspection, system)
 }
 
-/// The same of the system that a thing is in.
+/// The same for the system of a thing.
 pub(crate) fn is_too_much_at(inspection: &Inspection<'_>, thing: ThingId) -> bool {
     let system = inspection.prediction.air.system_at(&AirLocation::Thing(thing));
     system.is_some_and(|system| is_too_much(inspection, system))
 }
 
-/// A dryer's own part of what is asked of a system.
+/// A dryer's share of the demand of a system.
 #[derive(Clone, Copy)]
 pub(super) struct Share {
     pub dryer: ThingId,
@@ -55,12 +55,12 @@ pub(super) struct Share {
 }
 
 impl Share {
-    /// The part of the time that it runs.
+    /// Its duty cycle.
     pub fn duty(&self) -> f64 {
         self.flow.cubic_metres_per_second() / self.capacity.cubic_metres_per_second()
     }
 
-    /// Whether it has to deliver more than it can.
+    /// Whether its share exceeds its capacity.
     pub fn is_overdrawn(&self) -> bool {
         let [flow, capacity] = [self.flow, self.capacity].map(Flow::cubic_metres_per_second);
         exceeds(flow, capacity)
@@ -78,7 +78,7 @@ pub(super) fn shares<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> im
     })
 }
 
-/// The dryer of a system that runs most of the time, where that is more than practice allows.
+/// The dryer of a system with the highest duty cycle, where that exceeds what practice allows.
 pub(super) fn overworked(inspection: &Inspection<'_>, system: SystemId) -> Option<Share> {
     let most = inspection.settings.fraction(PracticeKey::DutyCycle);
     let busiest = shares(inspection, system).max_by(|one, other| one.duty().total_cmp(&other.duty()))?;
@@ -92,8 +92,7 @@ pub(super) fn is_strained(inspection: &Inspection<'_>, system: SystemId) -> bool
         || shares(inspection, system).any(|share| share.is_overdrawn())
 }
 
-/// How a dryer's capacity comes about from what its maker states, in words that follow the figure; none where the two are
-/// the same.
+/// How a dryer's capacity follows from its rating, in words to follow the figure; none where the two are equal.
 pub(super) fn conversion(office: &Office, dryer: ThingId, capacity: &Capacity) -> Option<String> {
     let given = |key| office.given(dryer, key).map(|given| given.quantity);
     let mut parts = Vec::new();

@@ -64,7 +64,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether it is a pressure sensor whose place could not be understood.
+/// Whether it is a pressure sensor whose position could not be read.
 fn may_stand_anywhere(office: &Office, id: ThingId, thing: &Thing) -> bool {
     thing.damaged && senses_pressure(thing) && office.host(id).is_none_or(|at| at.thing.is_none())
 }
@@ -109,7 +109,7 @@ fn judge(
     ));
 }
 
-/// Whether a run leads on from the end of a cable, or comes to it there.
+/// Whether a run leaves or reaches the far end of a cable.
 fn leads_on(inspection: &Inspection<'_>, cable: ThingId) -> bool {
     let air = &inspection.networks.air;
     let is_blind = |id| {
@@ -121,7 +121,7 @@ fn leads_on(inspection: &Inspection<'_>, cable: ThingId) -> bool {
         || air.leading_to(cable).any(|link| link.to.port.role == Role::Outlet)
 }
 
-/// How far out the last pressure sensor stands, in metres.
+/// The distance of the outermost pressure sensor, in metres.
 fn farthest(inspection: &Inspection<'_>, cable: ThingId, branch: Option<&str>) -> Option<f64> {
     let office = inspection.office;
     let senses = |id: &ThingId| senses_pressure(office.thing(*id));

@@ -3,9 +3,9 @@ use drysheath_prediction::{Culprit, position_name};
 use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
-use crate::spot::reach_range;
+use crate::sections::section_range;
 
-/// Where in the file a failed computation is reported.
+/// The place where a failed computation is reported.
 pub(super) struct Located {
     pub on: ThingId,
     pub range: TextRange,
@@ -13,14 +13,14 @@ pub(super) struct Located {
     pub name: String,
 }
 
-/// Where to report what a failed computation is about.
+/// The place for reporting a failed computation.
 pub(super) fn locate(inspection: &Inspection<'_>, culprit: &Culprit<'_>) -> Option<Located> {
     let office = inspection.office;
     match *culprit {
         Culprit::Route(line, metres) => Some(Located {
             on: line.thing,
             range: match line.section_at(metres) {
-                Some(reach) => reach_range(office, line, reach),
+                Some(reach) => section_range(office, line, reach),
                 None => office.thing(line.thing).name,
             },
             name: position_name(office, line, metres),

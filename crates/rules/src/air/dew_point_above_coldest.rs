@@ -77,7 +77,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Where in the cables of a system the pressure is highest.
+/// The point of highest pressure in the cables of a system.
 fn fullest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<Spot<'i>> {
     let air = &inspection.prediction.air;
     let cables = air.routes().iter().filter(|line| {

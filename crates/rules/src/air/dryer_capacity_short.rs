@@ -6,7 +6,7 @@ use drysheath_office::{DisjointSets, Field, Fields, Thing, ThingId};
 use drysheath_prediction::{AirLocation, capacity};
 
 use super::budget::{budget, budget_of, conversion};
-use super::usage_beyond_lines::is_beyond;
+use super::usage_beyond_lines::exceeds_lines;
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -56,19 +56,19 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let air = &inspection.prediction.air;
     for system in air.systems() {
         let short = budget(inspection, system).filter(|budget| !budget.enough());
-        if let Some(budget) = short.filter(|_| !is_beyond(inspection, system)) {
+        if let Some(budget) = short.filter(|_| !exceeds_lines(inspection, system)) {
             let dryers: Vec<_> = air.dryers(system).collect();
             report(inspection, &dryers, budget, sink);
         }
     }
     let is_computed = |id| {
         let system = air.system_at(&AirLocation::Thing(id));
-        system.is_some_and(|system| air.usage(system).is_some() || is_beyond(inspection, system))
+        system.is_some_and(|system| air.usage(system).is_some() || exceeds_lines(inspection, system))
     };
     if office.of_kind(KindId::Dryer).all(|(id, _)| is_computed(id)) {
         return;
     }
-    // Where the pressures cannot be computed, what is declared is used at least.
+    // Where the pressures cannot be computed, the declared usage is a lower bound.
     let mut groups = DisjointSets::new(office.things.len());
     for link in inspection.networks.air.iter() {
         groups.join(link.from.thing, link.to.thing);
@@ -92,7 +92,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The declared usage of the cables and pipes that air reaches and `belongs` wants.
+/// The declared usage of the cables and pipes with air that `belongs` selects.
 fn declared(inspection: &Inspection<'_>, mut belongs: impl FnMut(ThingId) -> bool) -> Flow {
     let reached = inspection
         .office

@@ -55,7 +55,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let mut overdrawn = shares(inspection, system).filter(Share::is_overdrawn).peekable();
-        // Where the dryers do not suffice together, or one does not say what it can deliver, nothing is known of sharing.
+        // Where the dryers are insufficient together, or the capacity of one is unknown, their shares are unknown.
         if overdrawn.peek().is_some() && budget(inspection, system).is_some() && !is_too_much(inspection, system) {
             for share in overdrawn {
                 report(inspection, system, &share, sink);

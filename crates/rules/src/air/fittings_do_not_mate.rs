@@ -48,7 +48,7 @@ air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, adapter 1/4 in thread ma
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    // One slip, such as a tube of the wrong size, shows at several joints of a run: the first of them speaks.
+    // One slip, such as a tube of the wrong size, affects several joints of a run: only the first is reported.
     let mut reported = None;
     for link in inspection
         .networks
@@ -77,7 +77,7 @@ impl Joint {
             Role::Outlet => Key::Outlet,
             _ => return None,
         };
-        // What could not be read may have been a fitting of its own in place of its part's.
+        // A field that could not be read may have been a fitting that replaces the part's.
         let thing = Some(inspection.office.thing(side.thing)).filter(|thing| !thing.damaged)?;
         let (fitting, place) = thing.fitting(key)?;
         Some(Self { side, fitting, place })
@@ -88,7 +88,7 @@ impl Joint {
     }
 }
 
-/// Reports the first joint of a link that does not mate. Says whether there was one.
+/// Reports the first joint of a link that does not mate. Returns whether there was one.
 fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool {
     let near = Joint::at(inspection, link.from);
     let far = Joint::at(inspection, link.to);
@@ -133,7 +133,7 @@ fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool 
     true
 }
 
-/// Why a fitting does not take what is led to it. A tube that is not stated may be of any size.
+/// Why a fitting does not mate with the run's tube or adapter. A tube that is not stated may be of any size.
 fn mismatch(inspection: &Inspection<'_>, joint: Joint, with: &Attributes) -> Option<String> {
     let fitting = joint.fitting;
     let what = format!(
@@ -160,7 +160,7 @@ fn pair_mates(near: Fitting, far: Fitting, with: &Attributes) -> bool {
         (true, true) => adapts(near) && adapts(far),
         (true, false) => adapts(near),
         (false, true) => adapts(far),
-        // The tube goes without saying, if one tube fits both.
+        // The tube need not be stated if one tube fits both.
         (false, false) => same_size(near.size, far.size),
     }
 }

@@ -1,3 +1,4 @@
+use drysheath_engineering::index::IndexVec;
 use drysheath_office::kinds::KindId;
 use drysheath_office::{DisjointSets, Link, ThingId};
 
@@ -43,17 +44,17 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut groups = DisjointSets::new(inspection.office.things.len());
     let (tree, closing): (Vec<_>, Vec<_>) =
         without_valve(inspection).partition(|link| groups.join(link.from.thing, link.to.thing));
-    let ways = Ways::new(inspection.office.things.len(), &tree);
+    let forest = SpanningForest::new(inspection.office.things.len(), &tree);
     for link in closing {
-        let way = ways.between(link.from.thing, link.to.thing);
-        // Two runs to one inlet are reported as that.
-        if !way.iter().any(|id| has_doubled_inlet(inspection, *id)) {
-            report(inspection, link, &way, sink);
+        let path = forest.between(link.from.thing, link.to.thing);
+        // Two runs to one inlet are reported by another rule.
+        if !path.iter().any(|id| has_doubled_inlet(inspection, *id)) {
+            report(inspection, link, &path, sink);
         }
     }
 }
 
-/// Whether the air of an office goes in a circle by a loop or a doubled inlet that is reported.
+/// Whether a loop or a doubled inlet of the office's air runs is reported.
 pub(crate) fn has_loop_or_doubled_inlet(inspection: &Inspection<'_>) -> bool {
     let mut groups = DisjointSets::new(inspection.office.things.len());
     !without_valve(inspection).all(|link| groups.join(link.from.thing, link.to.thing))
@@ -72,38 +73,38 @@ fn without_valve<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = &'i
         .filter(move |link| !is_valve(link.from.thing) && !is_valve(link.to.thing))
 }
 
-fn report(inspection: &Inspection<'_>, closing: &Link, way: &[ThingId], sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, closing: &Link, path: &[ThingId], sink: &mut Sink<'_>) {
     let office = inspection.office;
     let range = closing.from.range.cover(closing.to.range);
-    let message = match way {
+    let message = match path {
         [only] => format!("this run leads from `{}` to itself", office.name(*only)),
         _ => format!(
             "this run closes a loop through {} with no valve in it",
-            names(office, way)
+            names(office, path)
         ),
     };
     sink.report(closing.from.thing, range, message)
         .help("put a shut-off or check valve into one of its runs, or take one run away");
 }
 
-/// The runs that close no loop, as trees: for each thing the one before it, and how many are before it.
-struct Ways {
-    before: Vec<(ThingId, u32)>,
+/// A spanning forest of the air runs: for each thing its parent and its depth.
+struct SpanningForest {
+    parents: IndexVec<ThingId, (ThingId, u32)>,
 }
 
-impl Ways {
+impl SpanningForest {
     fn new(things: usize, tree: &[&Link]) -> Self {
         let both_ways = tree.iter().map(|link| (link.from.thing, link.to.thing));
         let mut neighbours: Vec<_> = both_ways.flat_map(|(from, to)| [(from, to), (to, from)]).collect();
         neighbours.sort_unstable();
-        let mut before: Vec<Option<(ThingId, u32)>> = vec![None; things];
-        for start in (0..things as u32).map(ThingId) {
+        let mut parents: IndexVec<ThingId, Option<(ThingId, u32)>> = IndexVec::filled(None, things);
+        for start in parents.keys() {
             let mut open = vec![(start, start, 0)];
             while let Some((thing, from, depth)) = open.pop() {
-                match before.get_mut(thing.0 as usize) {
-                    Some(slot) if slot.is_none() => *slot = Some((from, depth)),
-                    _ => continue,
+                if parents[thing].is_some() {
+                    continue;
                 }
+                parents[thing] = Some((from, depth));
                 let at = neighbours.partition_point(|(other, _)| *other < thing);
                 let next = neighbours
                     .get(at..)
@@ -114,32 +115,29 @@ impl Ways {
             }
         }
         Self {
-            before: before.into_iter().flatten().collect(),
+            parents: parents.into_iter().flatten().collect(),
         }
     }
 
-    fn before(&self, thing: ThingId) -> (ThingId, u32) {
-        self.before.get(thing.0 as usize).copied().unwrap_or((thing, 0))
-    }
-
-    /// The things from one to another, both included.
+    /// The path from one thing to another, both included.
     fn between(&self, one: ThingId, other: ThingId) -> Vec<ThingId> {
         let (mut near, mut far) = (vec![one], vec![other]);
         let (mut one, mut other) = (one, other);
         while one != other {
-            let ((before_one, depth_of_one), (before_other, depth_of_other)) = (self.before(one), self.before(other));
+            let ((parent_of_one, depth_of_one), (parent_of_other, depth_of_other)) =
+                (self.parents[one], self.parents[other]);
             if depth_of_one >= depth_of_other {
-                one = before_one;
+                one = parent_of_one;
                 near.push(one);
             } else {
-                other = before_other;
+                other = parent_of_other;
                 far.push(other);
             }
             if depth_of_one == 0 && depth_of_other == 0 {
                 break;
             }
         }
-        // Both ways end on the thing where they meet.
+        // Both branches end on the thing where they meet.
         far.pop();
         near.extend(far.into_iter().rev());
         near

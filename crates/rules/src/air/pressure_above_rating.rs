@@ -51,7 +51,7 @@ air m9 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
     check: Check::Office(check),
 };
 
-/// Something that sees more than it stands.
+/// A thing whose pressure exceeds its rating.
 struct Above {
     system: SystemId,
     limit: Stated,
@@ -71,15 +71,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether something in a system is reported for the pressure that it sees.
-pub(crate) fn is_pressed(inspection: &Inspection<'_>, system: SystemId) -> bool {
+/// Whether something in a system is reported for excessive pressure.
+pub(crate) fn is_overpressured(inspection: &Inspection<'_>, system: SystemId) -> bool {
     all_above(inspection).any(|above| above.system == system)
 }
 
 fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> + 'i {
     let office = inspection.office;
     let delivered = office.of_kind(KindId::Dryer).filter_map(|(id, _)| held(office, id));
-    // Nowhere is there more than the strongest dryer delivers.
+    // No pressure exceeds the highest delivery pressure.
     let most = delivered.map(|held| held.figure).fold(0.0, f64::max);
     office
         .things()
@@ -99,7 +99,7 @@ fn above(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, most: f64) -> 
     if !exceeds(pressure.pascals(), limit.figure) {
         return None;
     }
-    // Of a source that is too strong for it, and of a regulator that passes everything, other rules speak.
+    // Other rules report a source that is set too high, and a regulator that is out of regulation.
     let mut regulators = inspection.office.of_kind(KindId::Regulator);
     if regulators.any(|(id, _)| backwards(inspection, id).is_some()) {
         return None;
@@ -116,7 +116,7 @@ fn above(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, most: f64) -> 
     })
 }
 
-/// The highest pressure that a thing sees, and the system that it belongs to.
+/// The highest pressure at a thing, and its system.
 fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(SystemId, Pressure)> {
     let air = &inspection.prediction.air;
     match kind {

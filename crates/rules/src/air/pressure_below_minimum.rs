@@ -11,7 +11,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::{reach_range, reaches};
+use crate::sections::{section_range, sections};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PressureBelowMinimum,
@@ -51,8 +51,8 @@ cable c101 {
     check: Check::Office(check),
 };
 
-/// Where in a section or pipe the pressure falls farthest below what is declared for it, how much it is there, and what
-/// is declared.
+/// The point of a section or pipe with the largest shortfall below the declared minimum, the pressure there, and the
+/// minimum.
 fn shortfall(
     inspection: &Inspection<'_>,
     practice: &DefaultMinimums,
@@ -65,7 +65,7 @@ fn shortfall(
     below(lowest.pascals(), office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
 }
 
-/// Whether a cable or pipe is reported for too little pressure somewhere.
+/// Whether a cable or pipe is reported for pressure below its minimum.
 pub(crate) fn is_short_of_pressure(inspection: &Inspection<'_>, thing: ThingId) -> bool {
     let practice = inspection.settings.minimums();
     let lines = inspection.prediction.air.routes().iter();
@@ -91,7 +91,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let practice = inspection.settings.minimums();
     let lines = inspection.prediction.air.routes();
     for lines in lines.chunk_by(|one, other| one.thing == other.thing) {
-        let mut short: Vec<Short<'_>> = reaches(lines)
+        let mut short: Vec<Short<'_>> = sections(lines)
             .filter_map(|(line, reach)| {
                 let (metres, lowest, minimum) = shortfall(inspection, &practice, line, reach)?;
                 Some(Short {
@@ -103,13 +103,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 })
             })
             .collect();
-        // The section that lacks most comes first.
+        // The section with the largest shortfall comes first.
         let lack = |short: &Short<'_>| office.figure(short.minimum.quantity) - short.lowest.pascals();
         short.sort_by(|one, other| lack(other).total_cmp(&lack(one)));
         let [worst, others @ ..] = short.as_slice() else {
             continue;
         };
-        let is_wet = || reaches(lines).any(|(line, reach)| drowned(inspection, line, reach).is_some());
+        let is_wet = || sections(lines).any(|(line, reach)| drowned(inspection, line, reach).is_some());
         if !is_beyond_at(inspection, worst.line) && !is_wet() {
             report(inspection, worst, others, sink);
         }
@@ -137,12 +137,12 @@ fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], 
         )
     };
     let message = format!("{} that {by} for {surroundings}", falls(worst));
-    let finding = sink.report(line.thing, reach_range(office, line, reach), message);
+    let finding = sink.report(line.thing, section_range(office, line, reach), message);
     if let Some(place) = minimum.place {
         finding.related(place, "the least pressure");
     }
     for other in others {
-        let place = office.place(reach_range(office, other.line, other.reach));
+        let place = office.place(section_range(office, other.line, other.reach));
         finding.related(place, falls(other));
     }
     finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");

@@ -12,7 +12,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::reaches;
+use crate::sections::sections;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PressureBelowWaterHead,
@@ -52,10 +52,10 @@ cable c101 {
     check: Check::Office(check),
 };
 
-/// A section whose air does not keep water out.
+/// A section whose air pressure does not keep water out.
 pub(super) struct Drowned<'i> {
     line: &'i Route,
-    /// Where, in metres along the line.
+    /// The position in metres along the route.
     metres: f64,
     lowest: Pressure,
     depth: Quantity,
@@ -69,7 +69,7 @@ impl Drowned<'_> {
     }
 }
 
-/// Whether and where the air in a section presses less than the water that may stand above it.
+/// The point of a section where the air pressure is lowest, if it is below the pressure of the water above.
 pub(super) fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Route, reach: &RouteSection) -> Option<Drowned<'i>> {
     let (_, section) = line.section(inspection.office, reach)?;
     let (depth, place) = section.quantity(Key::Depth)?;
@@ -88,7 +88,7 @@ pub(super) fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Route, reach: &
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let lines = inspection.prediction.air.routes();
     for lines in lines.chunk_by(|one, other| one.thing == other.thing) {
-        let mut found: Vec<_> = reaches(lines)
+        let mut found: Vec<_> = sections(lines)
             .filter_map(|(line, reach)| drowned(inspection, line, reach))
             .collect();
         found.sort_by(|one, other| other.lack().total_cmp(&one.lack()));

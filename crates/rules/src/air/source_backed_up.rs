@@ -4,7 +4,7 @@ use drysheath_office::kinds::KindId;
 use drysheath_prediction::AirLocation;
 
 use super::budget::is_strained;
-use super::pressure_above_rating::is_pressed;
+use super::pressure_above_rating::is_overpressured;
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -68,7 +68,7 @@ fn is_backed_up(inspection: &Inspection<'_>, id: ThingId, kind: Option<KindId>) 
     }
 }
 
-/// Whether another rule speaks of what presses back.
+/// Whether another rule reports the source of the back pressure.
 fn is_said(inspection: &Inspection<'_>, id: ThingId) -> bool {
     let air = &inspection.prediction.air;
     let Some(system) = air.system_at(&AirLocation::Thing(id)) else {
@@ -76,7 +76,7 @@ fn is_said(inspection: &Inspection<'_>, id: ThingId) -> bool {
     };
     let is_of_system = |id: &ThingId| air.system_at(&AirLocation::Thing(*id)) == Some(system);
     is_strained(inspection, system)
-        || is_pressed(inspection, system)
+        || is_overpressured(inspection, system)
         || inspection
             .office
             .things()
@@ -112,7 +112,7 @@ fn report(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
     finding.help("bring the two pressures together, or accept it if this one stands by");
 }
 
-/// The sources that hold more than `figure` and feed the same things as `source`.
+/// The sources that maintain more than `figure` and feed the same things as `source`.
 fn stronger(inspection: &Inspection<'_>, source: ThingId, figure: f64) -> Vec<ThingId> {
     let fed = behind(inspection, source);
     let mut stronger: Vec<_> = fed.into_iter().flat_map(|id| sources(inspection, id)).collect();

@@ -12,7 +12,7 @@ use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::regulators::is_set_above_supply;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spot::{reach_range, reaches};
+use crate::sections::{section_range, sections};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::UsageBeyondLines,
@@ -50,7 +50,7 @@ cable c101 {
     check: Check::Office(check),
 };
 
-/// The place of a system where the pressure is lowest, if that is below the surrounding air.
+/// The point of lowest pressure in a system, if that is below atmospheric pressure.
 struct Lowest<'i> {
     line: &'i Route,
     reach: &'i RouteSection,
@@ -60,7 +60,7 @@ struct Lowest<'i> {
 
 fn lowest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<Lowest<'i>> {
     let air = &inspection.prediction.air;
-    let below_air = reaches(air.routes()).filter_map(|(line, reach)| {
+    let below_air = sections(air.routes()).filter_map(|(line, reach)| {
         let (metres, pressure) = air
             .lowest(line, reach)
             .filter(|(_, lowest)| below(lowest.pascals(), 0.0))?;
@@ -75,25 +75,25 @@ fn lowest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<Lowest
     below_air.min_by(|one, other| one.pressure.pascals().total_cmp(&other.pressure.pascals()))
 }
 
-/// Whether a system's figures cannot be, since more is used in it than its lines can bring.
-pub(crate) fn is_beyond(inspection: &Inspection<'_>, system: SystemId) -> bool {
-    let beyond = inspection.beyond.get_or_init(|| {
+/// Whether the figures of a system are impossible because its usage exceeds what its lines can carry.
+pub(crate) fn exceeds_lines(inspection: &Inspection<'_>, system: SystemId) -> bool {
+    let exceeding = inspection.systems_beyond_lines.get_or_init(|| {
         let systems = inspection.prediction.air.systems();
-        systems.map(|system| finds_beyond(inspection, system)).collect()
+        systems.map(|system| is_exceeding(inspection, system)).collect()
     });
-    beyond[system]
+    exceeding[system]
 }
 
-fn finds_beyond(inspection: &Inspection<'_>, system: SystemId) -> bool {
+fn is_exceeding(inspection: &Inspection<'_>, system: SystemId) -> bool {
     let mut failures = inspection.prediction.air.failures();
     failures.any(|failure| failure.system == system && matches!(failure.why, NoSolution::Overdrawn { .. }))
         || lowest(inspection, system).is_some()
 }
 
-/// The same of the system that a line is in.
+/// The same for the system of a route.
 pub(super) fn is_beyond_at(inspection: &Inspection<'_>, line: &Route) -> bool {
     let system = inspection.prediction.air.system_at(&AirLocation::OnRoute(line, 0.0));
-    system.is_some_and(|system| is_beyond(inspection, system))
+    system.is_some_and(|system| exceeds_lines(inspection, system))
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
@@ -121,14 +121,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if let Some(found) = lowest(inspection, system).filter(|_| !is_supply_said(inspection, system)) {
             let place = position_name(office, found.line, found.metres);
             let pressure = shown_pressure(office, found.pressure);
-            let range = reach_range(office, found.line, found.reach);
+            let range = section_range(office, found.line, found.reach);
             let why = format!("{place} the pressure would be {pressure}, less than outside, and nothing leaks inwards");
             report(found.line.thing, range, &why, sink);
         }
     }
 }
 
-/// Whether it is the supply of a system that is too low, which is reported at its regulator.
+/// Whether the supply of a system is too low, which is reported at its regulator.
 fn is_supply_said(inspection: &Inspection<'_>, system: SystemId) -> bool {
     let regulators = inspection.office.of_kind(KindId::Regulator).map(|(id, _)| id);
     let is_here = |id: &ThingId| inspection.prediction.air.system_at(&AirLocation::Thing(*id)) == Some(system);

@@ -63,7 +63,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             format!("no bond leads from the ground bar `{name}` to the principal bar"),
         )
         .help(help.clone().unwrap_or_default().replace('…', name));
-        // Bars that are bonded with this one wait for the same bond.
+        // Bars bonded to this one lack the same bond.
         reached.push(id);
         follow(inspection, &mut reached);
     }

@@ -64,7 +64,8 @@ fn wants_ground(kind: &Kind) -> bool {
     matches!(kind.id, KindId::Monitor | KindId::FusePanel | KindId::Dryer)
 }
 
-/// Whether a link is meant as the thing's frame ground. A return that lands on a bar is meant so, and a result of its own.
+/// Whether a link is meant as the thing's frame ground. A return that ends on a bar probably is, and another rule reports
+/// it.
 fn grounds(link: &Link, thing: ThingId) -> bool {
     let frame = |role, end: ThingId| end == thing && role == Role::Frame;
     frame(link.from.port.role, link.from.thing)

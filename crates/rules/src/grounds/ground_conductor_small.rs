@@ -40,7 +40,7 @@ ground m1 frame -> ogb with 13.3 mm2, 3 m
     check: Check::Office(check),
 };
 
-/// The size that is asked for, and who asks.
+/// A required size, and what requires it.
 #[derive(Clone, Copy)]
 struct Asked {
     size: ConductorArea,
@@ -61,7 +61,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut reported = None;
     for link in inspection.networks.ground.iter() {
         let Some(gauge) = link.with.gauge else { continue };
-        // The size stands for the whole run: one result is enough.
+        // The size applies to the whole run: one result is enough.
         if reported == Some(link.run) {
             continue;
         }
@@ -128,7 +128,7 @@ fn report(
     };
 }
 
-/// A size in the author's unit, and by its trade name where that is another.
+/// A size in the unit it is written in, and its trade name where that differs.
 fn shown(size: ConductorArea, like: Quantity) -> String {
     let trade = trade_size(size);
     if like.unit.scale == Scale::AmericanWireGauge || trade.ends_with(like.unit.name) {
@@ -142,7 +142,7 @@ fn shown(size: ConductorArea, like: Quantity) -> String {
     format!("{rounded} ({trade})")
 }
 
-/// The least size that is asked of a chassis' frame ground, where something asks for one.
+/// The minimum size that is required of a chassis' frame ground, if any.
 pub(crate) fn frame_ground_size(inspection: &Inspection<'_>, chassis: ThingId) -> Option<ConductorArea> {
     asked_for_frame(inspection, chassis).map(|asked| asked.size)
 }
@@ -155,7 +155,7 @@ fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Aske
             by: Asker::Maker { said },
         });
     }
-    // A size that is there but could not be read says nothing.
+    // A size that could not be read proves nothing.
     if thing.has(Key::GroundSize) {
         return None;
     }
@@ -172,12 +172,8 @@ fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Aske
 }
 
 fn asked_for_bond(inspection: &Inspection<'_>, link: &Link) -> Asked {
-    // The length is the whole run's: between two bars of a longer run only the least size is known to be asked.
-    let is_whole = inspection
-        .office
-        .runs
-        .get(link.run as usize)
-        .is_some_and(|run| run.ends.len() == 2);
+    // The length is that of the whole run: for a part of a longer run only the minimum size is known to be required.
+    let is_whole = inspection.office.run(link.run).ends.len() == 2;
     let length = link.with.length.filter(|_| is_whole).map(|length| length.value);
     let metres = length.and_then(Length::of).unwrap_or(Length::from_metres(0.0));
     Asked {
@@ -204,11 +200,7 @@ fn protection(inspection: &Inspection<'_>, chassis: ThingId) -> Option<(Spanned<
 fn is_whole_feed(inspection: &Inspection<'_>, link: &Link) -> bool {
     match link.to.port.role {
         Role::Load => true,
-        Role::PanelInput => inspection
-            .office
-            .runs
-            .get(link.run as usize)
-            .is_some_and(|run| run.ends.len() == 2),
+        Role::PanelInput => inspection.office.run(link.run).ends.len() == 2,
         _ => false,
     }
 }

@@ -50,7 +50,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// A run that has both a frame and a return among its ends.
+/// A run with both a frame and a return among its ends.
 fn shared(office: &Office, run: &Run, sink: &mut Sink<'_>) {
     let end = |role: Role| run.ends.iter().find(move |end| end_role(office, end) == Some(role));
     let (Some(frame), Some(back)) = (end(Role::Frame), end(Role::Return)) else {
@@ -79,8 +79,8 @@ fn end_role(office: &Office, end: &drysheath_office::End) -> Option<Role> {
 }
 
 fn is_shared(office: &Office, link: &Link) -> bool {
-    let run = office.runs.get(link.run as usize);
-    run.is_some_and(|run| run.ends.iter().any(|end| end_role(office, end) == Some(Role::Frame)))
+    let mut ends = office.run(link.run).ends.iter();
+    ends.any(|end| end_role(office, end) == Some(Role::Frame))
 }
 
 /// A return on a bar that is not the one point where return and ground meet.

@@ -5,7 +5,7 @@ use super::numbers::{has, numbered};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 
-/// Reports the ends of wires whose numbers go beyond what the thing has, of those ports that `wanted` takes.
+/// Reports the wire ends whose numbers exceed the thing's extent, for the ports that `wanted` selects.
 pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wanted: impl Fn(KindId, Role) -> bool) {
     let office = inspection.office;
     let wires = office

@@ -1,6 +1,6 @@
 use drysheath_syntax::Medium;
 
-use super::line::{called, lines, place_of, ranges_agree, written};
+use super::circuit::{called, circuits, place_of, ranges_agree, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -38,19 +38,20 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     let agree = ranges_agree(office);
     let mut reported = None;
-    for line in lines(inspection) {
-        let Some(cable) = line.cable.filter(|_| line.block.is_none() && line.inputs == 0) else {
+    for circuit in circuits(inspection) {
+        let Some(cable) = circuit.cable.filter(|_| circuit.block.is_none() && circuit.inputs == 0) else {
             continue;
         };
-        if line.is_tangled(wire) || !*agree {
+        if circuit.is_tangled(wire) || !*agree {
             continue;
         }
-        let (end, range) = line.far_end(wire).unwrap_or((cable, place_of(wire, cable)));
-        let Some(pair) = wire.terminal(end).filter(|_| reported.replace(range) != Some(range)) else {
+        let (end, range) = circuit.far_end(wire).unwrap_or((cable, place_of(wire, cable)));
+        if reported.replace(range) == Some(range) {
             continue;
-        };
+        }
+        let pair = wire.terminal(end);
         let pair_called = called(office, pair);
-        match line.signal.and_then(|id| Some((id, wire.terminal(id)?.thing))) {
+        match circuit.signal.map(|id| (id, wire.terminal(id).thing)) {
             Some((from, device)) => {
                 let name = written(inspection, from);
                 let message = format!("{pair_called} brings `{name}` in, and ends at no block and no input");

@@ -1,4 +1,4 @@
-use super::line::{Line, called, lines, place_of, ranges_agree, written};
+use super::circuit::{Circuit, called, circuits, place_of, ranges_agree, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -35,17 +35,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let agree = ranges_agree(office);
-    for line in lines(inspection).filter(stops) {
-        let only_signals = line.signals > 1 && line.block.is_none();
-        if (line.is_tangled(wire) && !only_signals) || line.forks(wire) || !*agree {
+    for circuit in circuits(inspection).filter(stops) {
+        let only_signals = circuit.signals > 1 && circuit.block.is_none();
+        if (circuit.is_tangled(wire) && !only_signals) || circuit.forks(wire) || !*agree {
             continue;
         }
-        let Some((from, (end, range))) = line.signal.zip(line.far_end(wire)) else {
+        let Some((from, (end, range))) = circuit.signal.zip(circuit.far_end(wire)) else {
             continue;
         };
-        let Some((signal, stop)) = wire.terminal(from).zip(wire.terminal(end)) else {
-            continue;
-        };
+        let (signal, stop) = (wire.terminal(from), wire.terminal(end));
         let name = written(inspection, from);
         let message = if only_signals {
             format!(
@@ -64,7 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether a signal gets somewhere and no input does. What stops in a cable is another rule's.
-fn stops(line: &Line) -> bool {
-    line.signals > 0 && line.inputs == 0 && (line.block.is_some() || line.cable.is_none())
+/// Whether a circuit has a signal and no input. One that ends in a cable is reported by another rule.
+fn stops(circuit: &Circuit) -> bool {
+    circuit.signals > 0 && circuit.inputs == 0 && (circuit.block.is_some() || circuit.cable.is_none())
 }

@@ -83,8 +83,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// How many wires too many signals have. Each of them is likely meant for a device that has none, and that one slip is
-/// another rule's result.
+/// Number of surplus wires on signals. Each is probably meant for a device that has none, and that slip is reported by
+/// another rule.
 fn surplus(inspection: &Inspection<'_>) -> usize {
     let wire = &inspection.networks.wire;
     let signals = wire

@@ -1,6 +1,6 @@
 use drysheath_office::{Terminal, TerminalId};
 
-use super::line::{LineOf, called, is_crowded, place_of};
+use super::circuit::{CircuitOf, called, is_crowded, place_of};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -34,9 +34,9 @@ spare m1 sensor 5 .. 8
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let wire = &inspection.networks.wire;
     let mut reported = None;
-    let mut lines = LineOf::new(inspection);
+    let mut circuits = CircuitOf::new(inspection);
     for (id, terminal) in wire.terminals() {
-        if terminal.port.role.is_input() && wire.joints_at(id).len() > 1 && !follows(inspection, id, &mut lines) {
+        if terminal.port.role.is_input() && wire.joints_at(id).len() > 1 && !follows(inspection, id, &mut circuits) {
             let last = wire.joints_at(id).last().map(|joint| joint.range_at(id));
             if last != reported {
                 report(inspection, id, terminal, sink);
@@ -46,15 +46,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether the input is met twice only because a pair or a signal before it is.
-fn follows(inspection: &Inspection<'_>, id: TerminalId, lines: &mut LineOf<'_, '_>) -> bool {
+/// Whether the input is assigned twice only because a pair or signal before it is.
+fn follows(inspection: &Inspection<'_>, id: TerminalId, circuits: &mut CircuitOf<'_, '_>) -> bool {
     let wire = &inspection.networks.wire;
     let mut others = wire
         .joints_at(id)
         .map(|joint| if joint.from == id { joint.to } else { joint.from });
     let first = others.next();
     let one_pair = others.all(|other| Some(other) == first);
-    one_pair && first.is_some_and(|pair| is_crowded(wire, pair)) || lines.find(id).0.is_one_signal_wired_twice(wire)
+    one_pair && first.is_some_and(|pair| is_crowded(wire, pair)) || circuits.find(id).0.is_one_signal_wired_twice(wire)
 }
 
 fn report(inspection: &Inspection<'_>, id: TerminalId, input: &Terminal, sink: &mut Sink<'_>) {

@@ -1,6 +1,6 @@
 use drysheath_syntax::Medium;
 
-use super::line::{called, lines, place_of, ranges_agree};
+use super::circuit::{called, circuits, place_of, ranges_agree};
 use super::unwired::unwired;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -39,27 +39,26 @@ spare c101 pair 38 .. 50
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let silent = |line: &super::line::Line| line.inputs > 0 && line.signals == 0;
-    if office.unsure.about(Medium::Wire) || !lines(inspection).any(|line| silent(&line)) {
+    let silent = |circuit: &super::circuit::Circuit| circuit.inputs > 0 && circuit.signals == 0;
+    if office.unsure.about(Medium::Wire) || !circuits(inspection).any(|circuit| silent(&circuit)) {
         return;
     }
-    // Each device that is not wired, or not all the way, may be the one that is missing here, and is reported itself.
-    let stopped = lines(inspection)
-        .filter(|line| line.signals > 0 && line.inputs == 0)
+    // Each device that is not wired up to an input may be the one that is missing here, and is reported itself.
+    let stopped = circuits(inspection)
+        .filter(|circuit| circuit.signals > 0 && circuit.inputs == 0)
         .count();
-    let count = lines(inspection).filter(silent).count();
+    let count = circuits(inspection).filter(silent).count();
     if count <= stopped + unwired(inspection).count() || !*ranges_agree(office) {
         return;
     }
     let mut reported = None;
-    for line in lines(inspection).filter(silent) {
-        let has_pair = line.block.or(line.cable).is_some();
-        if line.forks(wire) || (line.inputs > 1 && has_pair) {
+    for circuit in circuits(inspection).filter(silent) {
+        let has_pair = circuit.block.or(circuit.cable).is_some();
+        if circuit.forks(wire) || (circuit.inputs > 1 && has_pair) {
             continue;
         }
-        let Some((id, input)) = line.input.and_then(|id| Some((id, wire.terminal(id)?))) else {
-            continue;
-        };
+        let Some(id) = circuit.input else { continue };
+        let input = wire.terminal(id);
         let range = place_of(wire, id);
         if reported.replace(range) == Some(range) {
             continue;

@@ -85,7 +85,7 @@ fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// What two ways of writing one address or line have in common.
+/// The address or number in the form in which two spellings of it are equal.
 fn heard(link: &MonitorLink) -> String {
     let trimmed = link.to.trim().to_lowercase();
     match link.over {

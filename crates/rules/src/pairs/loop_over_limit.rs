@@ -53,9 +53,9 @@ pressure-sensor ps1 {
 /// Why a loop does not work.
 #[derive(Clone, Copy)]
 enum Over {
-    /// It has more resistance than this.
+    /// Its resistance exceeds this limit.
     Resistance(LoopLimit),
-    /// The monitor gives less than the device needs, however short the loop.
+    /// The monitor's loop voltage is below what the device needs, however short the loop.
     Voltage,
 }
 
@@ -81,7 +81,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 fn of_monitor(inspection: &Inspection<'_>, monitor: ThingId, sink: &mut Sink<'_>) {
-    // Contacts are told by the monitor's limit only, and say nothing of its voltage.
+    // Only the monitor's resistance limit applies to contacts, so they reveal nothing about its voltage.
     let own = || {
         inspection
             .prediction
@@ -104,7 +104,7 @@ fn of_monitor(inspection: &Inspection<'_>, monitor: ThingId, sink: &mut Sink<'_>
             None => false,
         };
         let told: Vec<&Loop> = own().filter(|one| is_told(one)).collect();
-        // Where the monitor suits none of several, the monitor itself is in doubt.
+        // Where a monitor suits none of several devices, the monitor itself is probably wrong.
         if told.len() > 1 && own().filter(is_concerned).all(is_told) {
             report_monitor(inspection.office, monitor, &told, by_voltage, sink);
         } else {
@@ -230,7 +230,7 @@ fn report(office: &Office, one: &Loop, sink: &mut Sink<'_>) {
     );
 }
 
-/// What the supply leaves for a loop.
+/// The voltage left for a loop.
 fn supplied(
     office: &Office,
     one: &Loop,

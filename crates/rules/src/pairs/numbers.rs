@@ -9,7 +9,7 @@ pub(super) fn numbered(word: &str, from: u32, to: u32) -> String {
     }
 }
 
-/// What a thing has of a port, in words: ``has 25 pairs``, ``has no contact inputs``.
+/// The number of a thing's ports in words: ``has 25 pairs``, ``has no contact inputs``.
 pub(super) fn has(port: &Port, extent: (u32, u32)) -> String {
     let noun = port.noun();
     match extent {

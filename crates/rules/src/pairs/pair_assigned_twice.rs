@@ -2,7 +2,7 @@ use drysheath_office::kinds::Role;
 use drysheath_office::{Terminal, TerminalId};
 use drysheath_text::TextRange;
 
-use super::line::{Line, LineOf, called, is_crowded, lines, place_of, written};
+use super::circuit::{Circuit, CircuitOf, called, circuits, is_crowded, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -35,23 +35,23 @@ spare tb pair 6 .. 25
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let wire = &inspection.networks.wire;
     let mut reported = None;
-    let mut known = LineOf::new(inspection);
+    let mut known = CircuitOf::new(inspection);
     for (id, terminal) in wire.terminals() {
         if terminal.port.role == Role::Pair && wire.joints_at(id).len() > 2 && is_crowded(wire, id) {
-            let (line, _) = known.find(id);
-            crowded(inspection, (id, terminal), line, &mut reported, sink);
+            let (circuit, _) = known.find(id);
+            crowded(inspection, (id, terminal), circuit, &mut reported, sink);
         }
     }
-    for line in lines(inspection).filter(|line| line.signals > 1 || line.inputs > 1) {
-        meeting(inspection, line, sink);
+    for circuit in circuits(inspection).filter(|circuit| circuit.signals > 1 || circuit.inputs > 1) {
+        meeting(inspection, circuit, sink);
     }
 }
 
-/// A pair with a third wire. A range of such pairs is one result.
+/// A pair with a third wire. A range of such pairs gives one result.
 fn crowded(
     inspection: &Inspection<'_>,
     (id, pair): (TerminalId, &Terminal),
-    line: Line,
+    circuit: Circuit,
     reported: &mut Option<TextRange>,
     sink: &mut Sink<'_>,
 ) {
@@ -59,12 +59,12 @@ fn crowded(
     let Some(last) = wire.joints_at(id).last().map(|joint| joint.range_at(id)) else {
         return;
     };
-    if line.is_one_signal_wired_twice(wire) || reported.replace(last) == Some(last) {
+    if circuit.is_one_signal_wired_twice(wire) || reported.replace(last) == Some(last) {
         return;
     }
     let first = place_of(wire, id);
     let pair_called = called(office, pair);
-    let finding = if line.signals > 1 {
+    let finding = if circuit.signals > 1 {
         sink.report(
             pair.thing,
             last,
@@ -80,26 +80,28 @@ fn crowded(
     }
 }
 
-/// Two signals, or two inputs, at the two ends of one line that does not fork.
-fn meeting(inspection: &Inspection<'_>, line: Line, sink: &mut Sink<'_>) {
+/// Two signals, or two inputs, at the two ends of an unbranched circuit.
+fn meeting(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let end = if line.signals > 1 { line.signal } else { line.input };
+    let end = if circuit.signals > 1 {
+        circuit.signal
+    } else {
+        circuit.input
+    };
     let Some((end, joint)) = end.and_then(|end| Some((end, wire.joints_at(end).next()?))) else {
         return;
     };
     let id = if joint.from == end { joint.to } else { joint.from };
-    let Some(pair) = wire.terminal(id).filter(|other| other.port.role == Role::Pair) else {
-        return;
-    };
-    if line.forks(wire) {
+    let pair = wire.terminal(id);
+    if pair.port.role != Role::Pair || circuit.forks(wire) {
         return;
     }
     let other = wire.joined_with(id).find(|other| {
-        let ends = |role: Role| matches!(role, Role::Signal(_)) == (line.signals > 1) && role != Role::Pair;
-        *other != end && wire.terminal(*other).is_some_and(|other| ends(other.port.role))
+        let ends = |role: Role| matches!(role, Role::Signal(_)) == (circuit.signals > 1) && role != Role::Pair;
+        *other != end && ends(wire.terminal(*other).port.role)
     });
     let Some(other) = other else { return };
-    let does = if line.signals > 1 { "carries" } else { "leads to" };
+    let does = if circuit.signals > 1 { "carries" } else { "leads to" };
     let message = format!(
         "{} already {does} `{}`",
         called(office, pair),

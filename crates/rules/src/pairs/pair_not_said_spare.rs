@@ -3,7 +3,7 @@ use drysheath_office::{NumberRange, Office, Thing, ThingId};
 use drysheath_syntax::{Fix, Medium};
 use drysheath_text::TextRange;
 
-use super::line::{is_crowded, ranges_agree};
+use super::circuit::{is_crowded, ranges_agree};
 use super::numbers::numbered;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -70,7 +70,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether nothing else is wrong with the thing's pairs: a slip elsewhere leaves a pair unused, and is one result.
+/// Whether no other rule reports the thing's pairs: a slip elsewhere leaves a pair unused and should give one result.
 fn is_in_order(inspection: &Inspection<'_>, used: &[NumberRange], spare: &[NumberRange], last: u32) -> bool {
     let wire = &inspection.networks.wire;
     let is_crowded = |own: &NumberRange| {

@@ -1,7 +1,7 @@
 use drysheath_office::kinds::Role;
 use drysheath_office::{Office, Terminal};
 
-use super::line::{called, lines, place_of, written};
+use super::circuit::{called, circuits, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -38,14 +38,12 @@ spare m1 contact 3 .. 4
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let mut reported = None;
-    for line in lines(inspection).filter(|line| line.signals == 1 && line.inputs == 1) {
-        let Some((from, to)) = line.signal.zip(line.input) else {
+    for circuit in circuits(inspection).filter(|circuit| circuit.signals == 1 && circuit.inputs == 1) {
+        let Some((from, to)) = circuit.signal.zip(circuit.input) else {
             continue;
         };
-        let Some((signal, input)) = wire.terminal(from).zip(wire.terminal(to)) else {
-            continue;
-        };
-        if !is_wrong_for(signal, input) || !is_there(office, input) || line.is_tangled(wire) {
+        let (signal, input) = (wire.terminal(from), wire.terminal(to));
+        if !is_wrong_for(signal, input) || !is_there(office, input) || circuit.is_tangled(wire) {
             continue;
         }
         let range = place_of(wire, to);
@@ -67,7 +65,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether a contact's signal stands before a sensor input, or a sensor's before a contact input.
+/// Whether a contact is wired to a sensor input, or a sensor to a contact input.
 pub(super) fn is_wrong_for(signal: &Terminal, input: &Terminal) -> bool {
     let Role::Signal(kind) = signal.port.role else {
         return false;
@@ -75,7 +73,7 @@ pub(super) fn is_wrong_for(signal: &Terminal, input: &Terminal) -> bool {
     kind.dimension.is_none() != (input.port.role == Role::ContactInput)
 }
 
-/// Whether the monitor has that input: otherwise it is a result of its own.
+/// Whether the monitor has that input; if not, another rule reports it.
 fn is_there(office: &Office, input: &Terminal) -> bool {
     office
         .extent(input.thing, input.port)

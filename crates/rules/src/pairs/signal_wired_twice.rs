@@ -1,7 +1,7 @@
 use drysheath_office::TerminalId;
 use drysheath_office::kinds::Role;
 
-use super::line::{place_of, written};
+use super::circuit::{place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -52,7 +52,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn report(inspection: &Inspection<'_>, id: TerminalId, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let Some((signal, last)) = wire.terminal(id).zip(wire.joints_at(id).last()) else {
+    let signal = wire.terminal(id);
+    let Some(last) = wire.joints_at(id).last() else {
         return;
     };
     let (first, last) = (place_of(wire, id), last.range_at(id));

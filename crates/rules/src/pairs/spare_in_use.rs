@@ -1,6 +1,6 @@
 use drysheath_office::{NumberRange, Office, TerminalId};
 
-use super::line::LineOf;
+use super::circuit::CircuitOf;
 use super::numbers::numbered;
 use super::signal_on_wrong_input::is_wrong_for;
 use crate::finding::Sink;
@@ -39,14 +39,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let allocation = inspection.allocation();
-    let mut lines = LineOf::new(inspection);
+    let mut circuits = CircuitOf::new(inspection);
     for said in allocation.all_spare() {
         let mut taken = allocation
             .used_within(said)
             .iter()
-            .filter(|own| !is_misled(inspection, own, &mut lines));
+            .filter(|own| !follows_from_other_result(inspection, own, &mut circuits));
         if let Some(first) = taken.next() {
-            // Both sides of a port, and both ways of writing a pair, are one use.
+            // A pair counts once, whichever of its sides a run names.
             let last = taken.next_back().unwrap_or(first);
             report(office, said, first, last, sink);
         }
@@ -66,16 +66,20 @@ fn report(office: &Office, said: &NumberRange, first: &NumberRange, last: &Numbe
         .help("leave out of the spares what is used, or correct the number in the run");
 }
 
-/// Whether a pair or input is used only because two lines meet there, or an input because a signal of the wrong sort
-/// ends on it. That is a result of its own.
-fn is_misled(inspection: &Inspection<'_>, used: &NumberRange, lines: &mut LineOf<'_, '_>) -> bool {
+/// Whether a pair or input is in use only because two circuits meet there, or because a signal of the wrong type ends on
+/// the input. Another rule reports that.
+fn follows_from_other_result(
+    inspection: &Inspection<'_>,
+    used: &NumberRange,
+    circuits: &mut CircuitOf<'_, '_>,
+) -> bool {
     let wire = &inspection.networks.wire;
     let Some(id) = wire.find(used.thing, used.port, used.from) else {
         return false;
     };
-    let (line, is_tangled) = lines.find(id);
-    let terminal = |id: Option<TerminalId>| id.and_then(|id| wire.terminal(id));
-    let ends = terminal(line.signal).zip(terminal(line.input));
+    let (circuit, is_tangled) = circuits.find(id);
+    let terminal = |id: Option<TerminalId>| id.map(|id| wire.terminal(id));
+    let ends = terminal(circuit.signal).zip(terminal(circuit.input));
     let is_wrong = used.port.role.is_input() && ends.is_some_and(|(signal, input)| is_wrong_for(signal, input));
     is_wrong || is_tangled
 }

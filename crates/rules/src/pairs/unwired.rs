@@ -6,11 +6,11 @@ use crate::lint::Inspection;
 
 /// A signal that no wire leaves.
 pub(super) struct Unwired<'o> {
-    /// Whose it is.
+    /// The thing.
     pub thing: ThingId,
-    /// Where it would leave.
+    /// The port of the signal.
     pub port: &'static Port,
-    /// The name of a named contact, and its place.
+    /// For a named contact, its name and the place of the name.
     pub contact: Option<(&'o str, Place)>,
     /// Whether the thing has no other signal.
     pub only: bool,

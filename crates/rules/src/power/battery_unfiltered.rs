@@ -39,7 +39,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         }
         let mut loads = loads_of(inspection.networks, id).filter(|feed| {
             let load = office.thing(feed.load.to.thing);
-            // What is not said counts as `yes`; what could not be read counts as nothing.
+            // A missing field means `yes`; one that could not be read means neither.
             let unsaid = |load: &Thing| !load.damaged && !load.has(Key::WantsFiltered);
             load.yes_no(Key::WantsFiltered).unwrap_or(unsaid(load))
         });

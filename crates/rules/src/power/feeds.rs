@@ -1,4 +1,4 @@
-//! What feeds a load, and what it draws at most.
+//! The feeds of loads, and their highest currents.
 
 use drysheath_engineering::loads::constant_power_current;
 use drysheath_engineering::measure::{Current, Power, Voltage};
@@ -8,7 +8,7 @@ use drysheath_office::{Feed, Fields, Networks, Office, Thing, ThingId};
 
 use crate::lint::Inspection;
 
-/// The most current that a load draws for long, and the voltage at which it does.
+/// The highest continuous current of a load, and the voltage at which it occurs.
 #[derive(Clone, Copy)]
 pub(super) struct Draw {
     pub current: Current,
@@ -38,15 +38,15 @@ pub(super) fn loads_of(networks: &Networks, battery: ThingId) -> impl Iterator<I
     networks.feeds().filter(move |feed| feed.battery == Some(battery))
 }
 
-/// Which loads a battery does not suit.
+/// The loads that a battery does not suit.
 pub(super) enum Misfit {
-    /// None of several, so that the battery itself is in doubt. The first of them.
+    /// None of several loads suits, so that the battery is probably wrong. Holds the first of them.
     Battery(ThingId),
     /// These.
     Loads(Vec<ThingId>),
 }
 
-/// Asks each load of a battery once whether the battery fits it; one that does not say is left out.
+/// Checks each load of a battery once; `fits` gives none for a load that does not say.
 pub(super) fn misfits(inspection: &Inspection<'_>, battery: ThingId, fits: impl Fn(&Thing) -> Option<bool>) -> Misfit {
     let mut wrong = Vec::new();
     let mut any_fits = false;
@@ -64,7 +64,7 @@ pub(super) fn misfits(inspection: &Inspection<'_>, battery: ThingId, fits: impl 
     }
 }
 
-/// A current in an author's unit, to two decimals.
+/// A current in the unit of a written one, to two decimals.
 pub(super) fn rounded(current: Current, unit: &'static Unit) -> Quantity {
     let value = unit.from_si(current.amperes());
     Quantity {
@@ -73,7 +73,7 @@ pub(super) fn rounded(current: Current, unit: &'static Unit) -> Quantity {
     }
 }
 
-/// The same for a least current, rounded up.
+/// The same for a minimum current, rounded up.
 pub(super) fn rounded_up(current: Current, unit: &'static Unit) -> Quantity {
     // A hair below the next hundredth is that hundredth, not the one after it.
     const HAIR: f64 = 1e-6;

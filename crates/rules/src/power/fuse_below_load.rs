@@ -33,7 +33,7 @@ power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    /// So that a fuse of exactly the required rating passes, whatever the last digit of the arithmetic.
+    /// Tolerance for rounding, so that a fuse of exactly the required rating passes.
     const LEEWAY: f64 = 1e-9;
     let office = inspection.office;
     for feed in inspection.networks.feeds() {

@@ -43,7 +43,7 @@ fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &m
     let office = inspection.office;
     let (nominal, place) = thing.quantity(Key::Nominal)?;
     let own = polarity(thing)?;
-    // A nominal voltage that its own working range disowns is another rule's.
+    // A nominal voltage that contradicts the battery's own working range is reported by another rule.
     if thing
         .range(Key::Working)
         .is_some_and(|(from, to, _)| !contains((from, to), nominal))
@@ -51,7 +51,7 @@ fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &m
         return None;
     }
     let window = |load: &Thing| load.range(Key::Window).map(|(from, to, _)| (from, to));
-    // So is another polarity.
+    // So is a wrong polarity.
     let same_polarity = |window: (Quantity, Quantity)| sign_of(window).is_none_or(|sign| sign == own);
     let fits = |load: &Thing| Some(contains(window(load).filter(|window| same_polarity(*window))?, nominal));
     let name = office.name(battery);

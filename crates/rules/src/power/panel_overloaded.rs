@@ -33,7 +33,7 @@ fuse-panel pdf { positions 1 .. 10, limit 3 A }
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    /// So that fuses of exactly the limit pass, whatever the last digit of the sum.
+    /// Tolerance for rounding in the sum, so that fuses of exactly the limit pass.
     const LEEWAY: f64 = 1e-9;
     let office = inspection.office;
     for (id, panel) in office.of_kind(KindId::FusePanel) {
@@ -59,7 +59,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// How many positions of a panel have a stated fuse, and the sum of those. A position that is used twice counts once.
+/// The number of a panel's positions with a stated fuse, and the sum of the fuses. A position that is used twice counts once.
 fn fuses(networks: &Networks, panel: ThingId) -> (u32, Current) {
     let (mut count, mut sum) = (0, Current::from_amperes(0.0));
     for link in networks.power.leaving(panel) {
@@ -81,7 +81,7 @@ fn stated(link: &Link) -> Option<Current> {
         .and_then(|fuse| Current::of(fuse.value))
 }
 
-/// What the loads on a panel draw, as far as that is known, as the end of a sentence.
+/// The known load of a panel, as the end of a sentence.
 fn drawn(inspection: &Inspection<'_>, panel: ThingId, like: Quantity) -> String {
     let feeds = inspection.networks.feeds().filter(|feed| feed.load.from.thing == panel);
     let draws: Option<Vec<Current>> = feeds

@@ -44,7 +44,7 @@ pub(super) fn sign_of(range: (Quantity, Quantity)) -> Option<bool> {
     sign(range.0).filter(|one| sign(range.1) == Some(*one))
 }
 
-/// The polarity of a battery, where nothing that it says of itself contradicts.
+/// The polarity of a battery, where its fields agree on it.
 pub(super) fn polarity(battery: &Thing) -> Option<bool> {
     let own = sign(battery.quantity(Key::Nominal)?.0)?;
     let working = battery

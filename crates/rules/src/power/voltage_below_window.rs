@@ -38,12 +38,12 @@ power pdf fuse 1 -> m1 with 3 A, 14 awg, 140 m
     check: Check::Office(check),
 };
 
-/// A load that lacks voltage.
+/// A load with too little voltage.
 struct Starved<'i> {
     feed: &'i Feed,
-    /// The end of its window that is nearer to zero.
+    /// The limit of its window that is nearer to zero.
     least: Quantity,
-    /// The conductor that takes most.
+    /// The conductor with the largest voltage drop.
     worst: &'i Conductor,
 }
 
@@ -82,7 +82,7 @@ fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i
     Some(Starved { feed, least, worst })
 }
 
-/// Whether a battery is of the right polarity and voltage for a window; if not, other rules say so.
+/// Whether a battery has the right polarity and voltage for a window; if not, other rules report it.
 fn suits(battery: &Thing, window: (Quantity, Quantity)) -> bool {
     let own = polarity(battery);
     let nominal = battery.quantity(Key::Nominal).map(|(nominal, _)| nominal);

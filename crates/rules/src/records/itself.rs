@@ -4,7 +4,7 @@ use drysheath_office::kinds::Key;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 
-/// Reports that the office itself lacks a field, which `message` says of it.
+/// Reports that the office does not state a field, as worded in `message`.
 pub(super) fn report_missing(inspection: &Inspection<'_>, sink: &mut Sink<'_>, key: Key, message: &str, help: &str) {
     let office = inspection.office;
     let itself = office.itself.map(|id| (id, office.thing(id)));

@@ -19,7 +19,8 @@ use crate::figures::names;
 use crate::lint::Inspection;
 use crate::spans::{Reading, readings};
 
-/// What the readings of a day say of a leak on a cable whose pressure is too low, in a sentence for whoever looks for it.
+/// The likely position of a leak on a cable whose pressure is too low, from the readings of one day, in a sentence for the
+/// technician.
 pub(super) fn advice(inspection: &Inspection<'_>, line: &Route, day: Date, newest: &[Newest<'_>]) -> Option<String> {
     let office = inspection.office;
     if !office.thing(line.thing).is(KindId::Cable) {
@@ -51,7 +52,7 @@ pub(super) fn advice(inspection: &Inspection<'_>, line: &Route, day: Date, newes
     Some(match locate(&samples, joints.is_dead_ended) {
         Ok(place) => {
             let [near, far] = place.interval().map(|length| scale.metres(length));
-            // No finer than a tenth of what is not known, or less.
+            // Rounded to a tenth of the uncertainty, or finer.
             let step = 10_f64.powf((far - near).log10().floor() - 1.0).max(NEAR);
             let [place, near, far] =
                 [scale.metres(place.distance), near, far].map(|metres| (metres / step).round() * step);
@@ -96,7 +97,7 @@ fn too_few(inspection: &Inspection<'_>, line: &Route, samples: &[Sample], needed
     }
 }
 
-/// A reading as a leak bends it.
+/// A squared pressure that was read, with its standard deviation and distance.
 struct Sample {
     sensor: ThingId,
     /// Along the line, in metres that count by resistance.
@@ -104,7 +105,7 @@ struct Sample {
     reading: leak::Reading,
 }
 
-/// Tries each stretch between two neighbours for the leak, and takes the place that is known best.
+/// Fits a leak between each pair of neighbouring readings, and returns the position with the least uncertainty.
 fn locate(samples: &[Sample], is_dead_ended: bool) -> Result<LeakPlace, LeakError> {
     let mut best: Option<LeakPlace> = None;
     let mut worst = LeakError::NoBend;
@@ -124,7 +125,7 @@ fn locate(samples: &[Sample], is_dead_ended: bool) -> Result<LeakPlace, LeakErro
                     best = Some(place);
                 }
             }
-            // That the leak is at a reading says more than that it is not here.
+            // A leak at the position of a reading is more informative than no leak in this stretch.
             Err(error) if !matches!(worst, LeakError::AtReading { .. }) => worst = error,
             Err(_) => {}
         }
@@ -205,7 +206,7 @@ impl<'l> Scale<'l> {
         let ambient = air.conditions.ambient;
         let square = |figure: f64| (ambient + Pressure::from_pascals(figure)).pascals().powi(2);
         let read = newest.expected + newest.above;
-        // Any height will do that both straight lines are counted from, as long as the pressure is one.
+        // Any atmospheric pressure would do as the reference, as long as all readings share it.
         let height = square(air.pressure_along(self.line, 0.0)?.pascals());
         let pressure = (height + square(read) - square(newest.expected)).max(0.0).sqrt();
         let size = |key| signal.size(key).map_or(0.0, |(size, _)| size);

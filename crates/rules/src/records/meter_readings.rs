@@ -1,4 +1,4 @@
-//! What was read with a meter: the resistance of loops and the voltage at monitors.
+//! Meter readings: loop resistances and the supply voltage of monitors.
 
 use drysheath_engineering::feeds::Arrival;
 use drysheath_engineering::measure::Temperature;
@@ -13,7 +13,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
 
-/// Reports the newest readings of loops and supplies that are off what is computed.
+/// Reports the latest readings of loops and supplies that deviate from the computed values.
 pub(super) fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let readings = &inspection.office.readings;
     for (number, reading) in readings.iter().enumerate() {
@@ -133,7 +133,7 @@ fn supply_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) ->
     let volts = |(_, arrival): &(&Feed, Arrival)| arrival.voltage.volts().abs();
     let (feed, arrival) = arrivals.min_by(|one, other| volts(one).total_cmp(&volts(other)))?;
     let least = arrival.voltage.volts();
-    // Nothing is higher than what the charger holds; a load with several feeds may be on any of them.
+    // The charger's float voltage is the upper bound; a load with several feeds may be on any of them.
     let most = feeds()
         .filter_map(|feed| office.thing(feed.battery).range(Key::Working))
         .flat_map(|(from, to, _)| [from, to])

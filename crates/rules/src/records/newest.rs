@@ -1,4 +1,4 @@
-//! What was read last of each signal.
+//! The latest reading of each signal.
 
 use std::cmp::Reverse;
 
@@ -8,19 +8,19 @@ use drysheath_office::{Measured, Office, Reading as Noted};
 use crate::lint::Inspection;
 use crate::spans::Reading;
 
-/// The last reading of a signal that can be held against what is computed.
+/// The latest reading of a signal that can be compared with a computed value.
 pub(super) struct Newest<'o> {
     pub noted: &'o Noted,
     pub signal: Reading<'o>,
     pub quantity: Quantity,
     pub expected: f64,
-    /// By how much it lies above what is expected; below, if negative.
+    /// The deviation from the expected value; negative where the reading is lower.
     pub above: f64,
-    /// How far it may be away, in SI and as shown.
+    /// The tolerance, in SI and as shown.
     pub allowed: (f64, Quantity),
 }
 
-/// The last reading of each signal, in the order of the file. Older ones are history.
+/// The latest reading of each signal, in the order of the file. Earlier ones are history.
 pub(super) fn newest<'o>(inspection: &Inspection<'o>) -> Vec<Newest<'o>> {
     let mut last: Vec<(usize, &Noted)> = of_signals(inspection.office).collect();
     if last.is_empty() {

@@ -1,5 +1,3 @@
-use drysheath_office::ThingId;
-
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -38,12 +36,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.itself.is_some() || office.unsure.things {
         return;
     }
-    if let Some(first) = office.things.first() {
-        sink.report(
-            ThingId(0),
-            first.name,
-            "this file has things, and no office that they stand in",
-        )
-        .help("declare it: `office NAME { title \"…\", elevation … m, stage planned }`");
+    if let Some((id, first)) = office.things().next() {
+        sink.report(id, first.name, "this file has things, and no office that they stand in")
+            .help("declare it: `office NAME { title \"…\", elevation … m, stage planned }`");
     }
 }

@@ -7,11 +7,11 @@ use drysheath_text::TextRange;
 use super::leak_place::advice;
 use super::meter_readings;
 use super::newest::{Newest, newest};
-use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, difference};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
+use crate::reliability::is_unreliable;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::spans::normal_not_as_predicted;
 
@@ -76,10 +76,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn is_off(inspection: &Inspection<'_>, newest: &Newest<'_>) -> bool {
     let (allowed, _) = newest.allowed;
-    if !below(allowed, newest.above.abs()) || is_doubtful(inspection, newest.signal.id) {
+    if !below(allowed, newest.above.abs()) || is_unreliable(inspection, newest.signal.id) {
         return false;
     }
-    // A reading that bears out a normal reading which is reported says nothing new.
+    // A reading that agrees with a normal reading that is already reported adds nothing.
     let apart = normal_not_as_predicted::found(inspection, &newest.signal, newest.expected);
     apart.is_none_or(|apart| {
         let normal = inspection.office.figure(apart.normal);

@@ -4,9 +4,9 @@ use drysheath_office::{Fields as _, NumberRange};
 
 use crate::lint::Inspection;
 
-/// The outlets of a regulator or ports of a manifold that no run uses and nothing closes, as ranges. None at all where a run
-/// uses what is plugged, spare or not there, or two runs use the same: that is reported itself, and the outlet that was meant
-/// only seems to be open.
+/// The unused outlets of a regulator or ports of a manifold that are neither plugged nor spare, as ranges. None where a run
+/// uses one that is plugged, spare or missing, or two runs use the same one: other rules report that, and the outlet that
+/// was meant only seems to be open.
 pub(super) fn open_ports(inspection: &Inspection<'_>, id: ThingId, count: u32) -> Vec<(u32, u32)> {
     let Some(port) = outlet(inspection, id) else {
         return Vec::new();
@@ -38,7 +38,7 @@ fn outlet(inspection: &Inspection<'_>, id: ThingId) -> Option<&'static Port> {
     ports.find(|port| port.role == Role::Outlet && port.is_counted())
 }
 
-/// Whether any run of air ends on a thing. What has none at all is reported for that.
+/// Whether any air run ends on a thing. One without any is reported by another rule.
 pub(super) fn is_joined(inspection: &Inspection<'_>, id: ThingId) -> bool {
     let air = &inspection.networks.air;
     air.leaving(id).next().is_some() || air.leading_to(id).next().is_some()

@@ -35,7 +35,7 @@ air d1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    // A sensor whose regulator stands behind it is reported for that.
+    // A sensor whose regulator is downstream of it is reported by another rule.
     let sensors = unregulated(inspection).filter(|(sensor, _)| regulator_behind(inspection, *sensor).is_none());
     let mut fed: Vec<(ThingId, ThingId)> = sensors
         .flat_map(|(sensor, dryers)| dryers.into_iter().map(move |dryer| (dryer, sensor)))

@@ -1,5 +1,5 @@
-//! What is wrong with a regulator's set pressure and relief. One slip of the pen can break several of these at once, so
-//! each asks those that weigh more whether they speak already.
+//! Errors in a regulator's set pressure and relief. One slip can violate several of these rules at once, so each gives way
+//! to the more important ones.
 
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, KindId};
@@ -9,7 +9,7 @@ use crate::figures::{below, same};
 use crate::lint::Inspection;
 use crate::supply::{Stated, backwards, held, sources, stated, weaker_behind};
 
-/// What is behind a regulator and stands less than it is set to, the weakest first.
+/// The things downstream of a regulator that are rated for less than its set pressure, the lowest rating first.
 pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
     match held(inspection.office, regulator) {
         Some(set) => weaker_behind(inspection, regulator, &[Key::Rating, Key::Proof], set.figure),
@@ -17,16 +17,16 @@ pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -
     }
 }
 
-/// What is behind a regulator and is rated for less than the pressure at which its relief opens.
+/// The things downstream of a regulator that are rated for less than its relief pressure.
 pub(super) fn weaker_than_relief(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
     match stated(inspection.office, regulator, Key::Relief) {
-        // What a sensor stands is compared by the sensor's own rule.
+        // Proof pressures of sensors are compared by a rule of their own.
         Some(relief) => weaker_behind(inspection, regulator, &[Key::Rating], relief.figure),
         None => Vec::new(),
     }
 }
 
-/// What is behind a dryer without a regulator and is rated for less than it delivers.
+/// The things downstream of a dryer, without a regulator between, that are rated for less than it delivers.
 pub(crate) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<Stated> {
     match held(inspection.office, dryer) {
         Some(delivered) => weaker_behind(inspection, dryer, &[Key::Rating], delivered.figure),
@@ -34,7 +34,7 @@ pub(crate) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) 
     }
 }
 
-/// Whether a dryer or regulator is reported for putting too much pressure on what is behind it, or for having no regulator.
+/// Whether another rule reports a dryer or regulator for too much pressure downstream, or a dryer for a missing regulator.
 pub(crate) fn is_blamed_for_pressure(inspection: &Inspection<'_>, source: ThingId) -> bool {
     let thing = inspection.office.thing(source);
     if thing.is(KindId::Dryer) {
@@ -45,14 +45,14 @@ pub(crate) fn is_blamed_for_pressure(inspection: &Inspection<'_>, source: ThingI
         && (!weaker_than_set(inspection, source).is_empty() || backwards(inspection, source).is_some())
 }
 
-/// Whether a dryer or regulator is reported for the pressure that it holds.
+/// Whether another rule reports the pressure that a dryer or regulator maintains.
 pub(crate) fn is_reported(inspection: &Inspection<'_>, source: ThingId) -> bool {
     is_blamed_for_pressure(inspection, source)
         || supply_too_low(inspection, source).is_some()
         || same_set_before(inspection, source).is_some()
 }
 
-/// Whether a regulator's relief is reported for what it is.
+/// Whether another rule reports a regulator's relief.
 pub(crate) fn relief_is_misplaced(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
     !weaker_than_relief(inspection, regulator).is_empty() || relief_below_set(inspection, regulator).is_some()
 }
@@ -78,7 +78,7 @@ pub(super) fn same_set_before(inspection: &Inspection<'_>, regulator: ThingId) -
         .find(|before| same(before.figure, set.figure))
 }
 
-/// The lowest supply of a regulator that is set above what it can hold on it.
+/// The lowest supply of a regulator, where its set pressure is too high for that supply.
 pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) -> Option<TooLow> {
     let office = inspection.office;
     let set = held(office, regulator)?;
@@ -95,7 +95,7 @@ pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) ->
     })
 }
 
-/// Whether a regulator is reported for being set above what its supply lets it hold.
+/// Whether a regulator is reported for a set pressure above what its supply allows.
 pub(crate) fn is_set_above_supply(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
     supply_too_low(inspection, regulator).is_some()
         && weaker_than_set(inspection, regulator).is_empty()
@@ -106,8 +106,8 @@ pub(crate) fn is_set_above_supply(inspection: &Inspection<'_>, regulator: ThingI
 pub(super) struct TooLow {
     pub set: Stated,
     pub supply: Stated,
-    /// The least difference at which it regulates, where that is stated.
+    /// The minimum differential for regulation, where it is stated.
     pub needed: Option<Stated>,
-    /// What it can hold at most.
+    /// The highest set pressure that this supply allows.
     pub most: f64,
 }

@@ -19,11 +19,11 @@ pub(super) fn unregulated<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<I
     })
 }
 
-/// The run that leads to a regulator right behind a flow sensor, with nothing but valves and sensors between.
+/// The run to the regulator directly downstream of a flow sensor, with only valves and sensors between.
 pub(super) fn regulator_behind<'i>(inspection: &'i Inspection<'_>, sensor: ThingId) -> Option<&'i Link> {
     let office = inspection.office;
     let mut at = sensor;
-    // Bounded, because runs may go in a circle.
+    // Bounded, because runs may form a loop.
     for _ in 0..office.things.len() {
         let mut links = inspection.networks.air.leaving(at);
         let only = links.next().filter(|_| links.next().is_none())?;

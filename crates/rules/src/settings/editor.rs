@@ -1,27 +1,27 @@
-//! What an editor shows beside the text, and what each repository wants of it.
+//! Annotations that an editor shows in the text, and the switches for them.
 
 use strum::{IntoStaticStr, VariantArray};
 
-/// Something that an editor shows beside the text.
+/// A kind of annotation that an editor shows in the text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum EditorKey {
     /// Colours and pins after the numbers of pairs.
     HintsColours,
-    /// What a sensor should read, after its span.
+    /// The expected reading after a sensor's span.
     HintsPredictions,
-    /// What a part says, after its name.
+    /// The fields of a part after its name.
     HintsParts,
 }
 
-/// A switch's entry.
+/// A switch for an annotation.
 #[derive(Debug)]
 pub struct Switch {
-    /// Which.
+    /// The key in the settings.
     pub key: EditorKey,
     /// What it shows, in a sentence.
     pub doc: &'static str,
-    /// Whether it is on where the settings are silent.
+    /// Whether it is on by default.
     pub default: bool,
 }
 
@@ -44,7 +44,7 @@ pub static SWITCHES: &[Switch] = &[
     },
 ];
 
-/// What the settings say of each switch.
+/// The state of each switch.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Switches([bool; EditorKey::VARIANTS.len()]);
 

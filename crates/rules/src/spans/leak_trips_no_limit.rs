@@ -11,11 +11,11 @@ use super::{
     limit_finer_than_step, limit_near_span_end, limit_trips_when_well, limit_within_error, low_limit_under_minimum,
     normal_not_as_predicted, predicted_outside_middle,
 };
-use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
+use crate::reliability::is_unreliable;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 
@@ -58,12 +58,12 @@ flow-sensor f1 {
     check: Check::Office(check),
 };
 
-/// A limit that a leak does not reach.
+/// A limit that a leak does not trip.
 struct Unreached {
     rung: Rung,
-    /// What the sensor would read with the leak.
+    /// The reading with the leak.
     with_leak: f64,
-    /// The bounds between which a limit is reached by the leak and not by the sensor's error.
+    /// The bounds within which a limit trips on the leak and not on the sensor's error.
     bounds: (f64, f64),
 }
 
@@ -118,14 +118,14 @@ fn unreached_pressure(
     let rung = ladder.upper_low()?;
     let (line, metres) = reading.along(inspection)?;
     let is_reached = |pressure: Pressure| !below(rung.figure, pressure.pascals());
-    // The estimate is never too low, and most often enough.
+    // The estimate is an upper bound, and usually suffices.
     if air
         .leaking_at_most(networks, line, metres, leak)
         .is_some_and(is_reached)
     {
         return None;
     }
-    // A leak that no pressure could feed trips the limit for sure.
+    // A leak that no supply pressure could feed certainly trips the limit.
     let with_leak = air.leaking(&AirLocation::OnRoute(line, metres), leak)?.pressure()?;
     if is_reached(with_leak) {
         return None;
@@ -148,7 +148,7 @@ fn unreached_flow(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: 
     let rung = ladder.lower_high()?;
     let most = expected + leak.cubic_metres_per_second();
     let here = air.location_of(inspection.office, inspection.networks, reading.id)?;
-    // Where air has several ways, some of the leak comes by another.
+    // Where there are several paths, part of the leak's flow takes another one.
     let with_leak = if air.is_tree(air.system_at(&here)?) {
         most
     } else {
@@ -167,7 +167,7 @@ fn unreached_flow(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: 
     })
 }
 
-/// What passes a flow sensor in an air run with a leak at what is next behind it.
+/// The flow through a flow sensor with a leak at the next thing downstream.
 fn shared(inspection: &Inspection<'_>, reading: &Reading<'_>, here: &AirLocation<'_>, leak: Flow) -> Option<f64> {
     let AirLocation::Thing(sensor) = here else { return None };
     let mut behind = inspection.networks.air.leaving(*sensor);
@@ -179,7 +179,7 @@ fn shared(inspection: &Inspection<'_>, reading: &Reading<'_>, here: &AirLocation
     Some(leaking.through(reading.id)?.cubic_metres_per_second())
 }
 
-/// Whether another rule says that the limit, or what it is held against, is wrong.
+/// Whether another rule reports the limit or what it is compared with.
 fn others_speak(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64, rung: &Rung) -> bool {
     let office = inspection.office;
     let ladder = Ladder::of(reading, office);
@@ -196,7 +196,7 @@ fn others_speak(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f6
         || normal_not_as_predicted::found(inspection, reading, expected).is_some()
         || predicted_outside_middle::found(inspection, reading, expected).is_some()
         || limit_within_error::found(inspection, reading, expected).is_some()
-        || is_doubtful(inspection, reading.id)
+        || is_unreliable(inspection, reading.id)
 }
 
 fn report(

@@ -106,7 +106,7 @@ fn is_near(rung: &Rung, normal: &Rung, step: f64) -> bool {
     rung.level.is_some() && below((rung.figure - normal.figure).abs(), step)
 }
 
-/// Whether this rule speaks of the room between the normal reading and a limit, provided that the limits are in order.
+/// Whether this rule reports the distance between the normal reading and a limit, given that the limits are in order.
 pub(super) fn speaks(reading: &Reading<'_>, ladder: &Ladder) -> bool {
     let step = reading.size(Key::Step).zip(ladder.normal());
     step.is_some_and(|((step, _), normal)| ladder.rungs().any(|rung| is_near(&rung, &normal, step)))

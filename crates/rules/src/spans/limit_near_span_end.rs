@@ -94,8 +94,8 @@ fn judge(
         .help("move the limit farther in, or choose a sensor whose span leaves it room");
 }
 
-/// Whether a limit with so much room to an end of the span is too near to it: whether it lies at the very end, and the sensor's
-/// error where that is stated.
+/// Whether a limit at this distance from an end of the span is too near to it: within the sensor's error, where one is
+/// stated, or else at the end itself.
 fn too_near(reading: &Reading<'_>, span: &Span, room: f64) -> Option<(bool, Option<Quantity>)> {
     let error = reading.size(Key::Error);
     let size = span.top - span.bottom;
@@ -104,7 +104,7 @@ fn too_near(reading: &Reading<'_>, span: &Span, room: f64) -> Option<(bool, Opti
     (at_end || within).then(|| (at_end, error.map(|(_, written)| written)))
 }
 
-/// Whether this rule speaks of a limit with that figure, provided that the limits are in order.
+/// Whether this rule reports a limit with that figure, given that the limits are in order.
 pub(super) fn speaks(reading: &Reading<'_>, figure: f64) -> bool {
     reading.span().is_some_and(|span| {
         let rooms = [figure - span.bottom, span.top - figure];

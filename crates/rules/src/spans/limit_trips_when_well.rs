@@ -4,11 +4,11 @@ use super::limit_near_span_end;
 use super::order::{Ladder, Rung};
 use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
-use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
+use crate::reliability::is_unreliable;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
@@ -55,7 +55,7 @@ pub(super) struct Tripped {
     second: Option<Rung>,
 }
 
-/// What this rule has to say of a signal.
+/// The violation of this rule by a signal, if there is one.
 pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<Tripped> {
     let office = inspection.office;
     let trips = |level: LimitLevel, figure: f64| {
@@ -83,7 +83,7 @@ pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
     let mut tripped = ladder.rungs().filter_map(of_interest);
     let (level, one) = tripped.next()?;
     let other = tripped.next().map(|(_, rung)| rung);
-    if is_doubtful(inspection, reading.id) {
+    if is_unreliable(inspection, reading.id) {
         return None;
     }
     Some(match other {

@@ -9,11 +9,11 @@ use super::{
     limit_finer_than_step, limit_near_span_end, limit_trips_when_well, low_limit_under_minimum,
     normal_not_as_predicted, predicted_outside_middle,
 };
-use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, difference, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
+use crate::reliability::is_unreliable;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
@@ -55,7 +55,7 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// What this rule has to say of a signal: the limits, and the sensor's error.
+/// The limits that lie within the sensor's error of one another, and the error.
 pub(super) fn found(
     inspection: &Inspection<'_>,
     reading: &Reading<'_>,
@@ -83,7 +83,7 @@ pub(super) fn found(
         || limit_trips_when_well::found(inspection, reading, expected).is_some()
         || normal_not_as_predicted::found(inspection, reading, expected).is_some()
         || predicted_outside_middle::found(inspection, reading, expected).is_some()
-        || is_doubtful(inspection, reading.id);
+        || is_unreliable(inspection, reading.id);
     (!silent).then_some((rungs, written))
 }
 

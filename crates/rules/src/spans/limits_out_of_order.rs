@@ -48,7 +48,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((lower, upper)) = Ladder::of(&reading, office).first_disorder() else {
             continue;
         };
-        // Of a limit and the normal reading, the limit is what somebody chose.
+        // Of a limit and the normal reading, the limit is the one that was chosen.
         let (shown, other, wanted) = if upper.level.is_none() {
             (lower, upper, "below")
         } else {

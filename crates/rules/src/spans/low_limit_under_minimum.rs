@@ -77,7 +77,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// What this rule has to say of a signal: the limit, where it stands, and the least pressure.
+/// The limit, its place and the minimum pressure, where the limit lies below that.
 pub(super) fn found<'o>(
     inspection: &Inspection<'o>,
     reading: &Reading<'o>,
@@ -97,7 +97,7 @@ fn upper_low_limit<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Op
     low.max_by(|(one, _), (other, _)| figure(one).total_cmp(&figure(other)))
 }
 
-/// The least pressure that is declared for where a sensor stands.
+/// The minimum pressure that is declared at a sensor's position.
 pub(super) fn minimum_at(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<MinimumPressure> {
     let (line, metres) = reading.along(inspection)?;
     minimum_pressure(

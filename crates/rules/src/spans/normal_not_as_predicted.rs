@@ -7,11 +7,11 @@ use super::order::Ladder;
 use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
 use super::{limit_finer_than_step, limit_trips_when_well, normal_outside_middle};
-use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, difference, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
+use crate::reliability::is_unreliable;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
@@ -61,7 +61,7 @@ pub(crate) struct Apart {
     allowed: Quantity,
 }
 
-/// What this rule has to say of a signal.
+/// The violation of this rule by a signal, if there is one.
 pub(crate) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<Apart> {
     let office = inspection.office;
     let (normal, place) = reading.fields.quantity(Key::Normal)?;
@@ -75,7 +75,7 @@ pub(crate) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
         || limit_finer_than_step::speaks(reading, &ladder)
         || normal_outside_middle::found(inspection, reading).is_some()
         || limit_trips_when_well::found(inspection, reading, expected).is_some()
-        || is_doubtful(inspection, reading.id);
+        || is_unreliable(inspection, reading.id);
     (!silent).then(|| Apart {
         normal,
         place,

@@ -54,20 +54,20 @@ pub(super) struct Outside {
     normal: Quantity,
     place: Place,
     span: Span,
-    /// The ends of the middle.
+    /// The bounds of the middle.
     least: f64,
     most: f64,
     /// Whether it lies above.
     pub is_above: bool,
 }
 
-/// The ends of the middle of a span.
+/// The bounds of the middle of a span.
 pub(super) fn middle(inspection: &Inspection<'_>, span: &Span) -> (f64, f64) {
     let part = |key| span.bottom + inspection.settings.fraction(key) * (span.top - span.bottom);
     (part(PracticeKey::NormalFrom), part(PracticeKey::NormalTo))
 }
 
-/// What this rule has to say of a signal.
+/// The violation of this rule by a signal, if there is one.
 pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Outside> {
     let office = inspection.office;
     if !matches!(reading.dimension, Dimension::Flow | Dimension::Pressure) {

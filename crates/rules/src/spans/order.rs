@@ -6,7 +6,7 @@ use drysheath_text::Place;
 use super::reading::Reading;
 use crate::figures::below;
 
-/// A limit or the normal reading, as a rung of the ladder that they make.
+/// A limit or the normal reading, in ascending order.
 #[derive(Clone, Copy)]
 pub(super) struct Rung {
     /// Which limit; nothing for the normal reading.
@@ -29,7 +29,7 @@ impl Rung {
     }
 }
 
-/// From the lowest limit over the normal reading to the highest, as far as they are declared and lie in the span.
+/// The declared limits and the normal reading within the span, from the lowest to the highest.
 #[derive(Default)]
 pub(super) struct Ladder {
     low_low: Option<Rung>,
@@ -43,7 +43,7 @@ impl Ladder {
     pub fn of(reading: &Reading<'_>, office: &Office) -> Self {
         let mut ladder = Self::default();
         let span = reading.span();
-        // One way through the fields for all five: this runs for every sensor of every office.
+        // A single pass over the fields: this runs for every sensor of every office.
         for field in reading.fields {
             let (level, quantity) = match &field.value {
                 Value::Limit(limit) => (Some(limit.level), limit.value),

@@ -1,10 +1,10 @@
 use super::normal_outside_middle;
 use super::reading::{Reading, readings};
-use crate::doubt::is_doubtful;
 use crate::figures::{computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
+use crate::reliability::is_unreliable;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
@@ -45,7 +45,7 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// Whether a reading's expected figure lies where the sensor cannot read.
+/// Whether the expected figure lies outside the sensor's span.
 pub(super) fn is_off_span(reading: &Reading<'_>, expected: f64) -> bool {
     reading.span().is_some_and(|span| !span.holds(expected))
 }
@@ -59,7 +59,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         let is_above = expected > span.top;
         let normal = normal_outside_middle::found(inspection, &reading);
-        if normal.is_some_and(|normal| normal.is_above == is_above) || is_doubtful(inspection, reading.id) {
+        if normal.is_some_and(|normal| normal.is_above == is_above) || is_unreliable(inspection, reading.id) {
             continue;
         }
         let (side, end) = if is_above {

@@ -5,11 +5,11 @@ use drysheath_office::kinds::Key;
 use super::limit_trips_when_well;
 use super::normal_outside_middle::{self, middle};
 use super::reading::{Reading, Span, readings};
-use crate::doubt::is_doubtful;
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
+use crate::reliability::is_unreliable;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
@@ -50,7 +50,7 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// What this rule has to say of a signal: its span, and the ends of the middle.
+/// The span and the bounds of its middle, where the expected figure lies outside them.
 pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<(Span, f64, f64)> {
     if !matches!(reading.dimension, Dimension::Flow | Dimension::Pressure) {
         return None;
@@ -63,7 +63,7 @@ pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
     let silent = reading.fields.has(Key::Normal) && reading.tolerance().is_some()
         || normal_outside_middle::found(inspection, reading).is_some()
         || limit_trips_when_well::found(inspection, reading, expected).is_some()
-        || is_doubtful(inspection, reading.id);
+        || is_unreliable(inspection, reading.id);
     (!silent).then_some((span, least, most))
 }
 

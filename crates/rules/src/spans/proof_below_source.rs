@@ -82,7 +82,7 @@ fn strongest(inspection: &Inspection<'_>, sensor: ThingId, proof: &Stated) -> Op
         .max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
-/// Whether the dryer or regulator itself is reported for what it puts on the sensor.
+/// Whether another rule reports the dryer or regulator for the pressure that it puts on the sensor.
 fn blamed(inspection: &Inspection<'_>, source: ThingId, proof: &Stated) -> bool {
     let office = inspection.office;
     if office.thing(source).is(KindId::Dryer) {

@@ -15,7 +15,7 @@ pub(crate) struct Reading<'o> {
     pub dimension: Dimension,
     /// The signal's own fields.
     pub fields: &'o [Field],
-    /// The signal's word, where the sensor has another one that comes first.
+    /// The signal's word, where it is not the sensor's first signal.
     second: Option<&'static str>,
     office: &'o Office,
 }
@@ -25,12 +25,12 @@ pub(crate) struct Reading<'o> {
 pub(crate) struct Span {
     pub bottom: f64,
     pub top: f64,
-    /// Both ends as written.
+    /// Bottom and top as written.
     pub ends: (Quantity, Quantity),
     pub place: Place,
 }
 
-/// Every signal of every sensor. It builds no list: this runs for each rule on each office.
+/// Every signal of every sensor. An iterator, since this runs for each rule on each office.
 pub(crate) fn readings(office: &Office) -> impl Iterator<Item = Reading<'_>> {
     office
         .things()
@@ -73,7 +73,7 @@ impl<'o> Reading<'o> {
         of_port(office, id, thing, port)
     }
 
-    /// How the signal is called where a run names it.
+    /// The name of the signal in a run.
     pub fn name(&self) -> String {
         let name = self.office.name(self.id);
         match self.second {
@@ -82,7 +82,7 @@ impl<'o> Reading<'o> {
         }
     }
 
-    /// Its span, where that is one: of an empty or reversed span another rule speaks.
+    /// Its span, unless that is empty or reversed, which another rule reports.
     pub fn span(&self) -> Option<Span> {
         let (from, to, place) = self.fields.range(Key::Span)?;
         let (bottom, top) = (self.office.figure(from), self.office.figure(to));
@@ -97,13 +97,13 @@ impl<'o> Reading<'o> {
     /// The size of a step or error, in SI.
     pub fn size(&self, key: Key) -> Option<(f64, Quantity)> {
         let (quantity, _) = self.fields.quantity(key)?;
-        // A point on a scale of temperature has no size.
+        // A temperature is a point on a scale, not a difference.
         let size = quantity.si();
         (self.dimension != Dimension::Temperature && size > 0.0).then_some((size, quantity))
     }
 
-    /// How far it may be from what is computed with nothing wrong: by the sensor's error and half its step, or by a step
-    /// where no error is stated; in SI, and in the unit that one of them is written in.
+    /// The tolerance between a reading and the computed value: the sensor's error and half its step, or a whole step where no
+    /// error is stated; in SI, and in the unit of one of them.
     pub fn tolerance(&self) -> Option<(f64, Quantity)> {
         let (size, model) = match (self.size(Key::Error), self.size(Key::Step)) {
             (Some((error, model)), step) => (error + step.map_or(0.0, |(step, _)| step / 2.0), model),
@@ -121,8 +121,8 @@ impl<'o> Reading<'o> {
         }
     }
 
-    /// The figure that it should have when all is well (see [`Office::figure`]), as far as that can be computed. Nothing of a
-    /// sensor that could not be understood: what it should be held against may be missing.
+    /// The expected figure when all is well (see [`Office::figure`]), where it can be computed. None for a damaged sensor, since
+    /// the field to compare with may be missing.
     pub fn expected(&self, inspection: &Inspection<'_>) -> Option<f64> {
         let Inspection { office, networks, .. } = *inspection;
         if office.thing(self.id).damaged {
@@ -134,7 +134,7 @@ impl<'o> Reading<'o> {
         Some(expected.figure()).filter(|figure| figure.is_finite())
     }
 
-    /// Where on a cable or pipe its sensor stands or is joined.
+    /// The position of its sensor on a cable or pipe.
     pub fn along<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Route, f64)> {
         let spot = position_of(inspection.office, inspection.networks, self.id)?;
         Some((

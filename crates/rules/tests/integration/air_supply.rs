@@ -22,7 +22,7 @@ fn gives(statements: &str, expected: Expect) {
         }
         for related in &finding.related {
             let text = &outcome.texts[related.place.file.0 as usize];
-            writeln!(out, "  `{}` {}", related.place.range.of(text), related.message).unwrap();
+            writeln!(out, "  `{}` {}", related.place.range.of(text), related.label.as_str()).unwrap();
         }
     }
     expected.assert_eq(&out);

@@ -26,7 +26,7 @@ fn messages_are_the_recorded_ones() {
             writeln!(out, "    {}", finding.message).unwrap();
             writeln!(out, "    at `{}`", written(finding.place)).unwrap();
             for label in &finding.related {
-                writeln!(out, "    {} `{}`", label.message, written(label.place)).unwrap();
+                writeln!(out, "    {} `{}`", label.label.as_str(), written(label.place)).unwrap();
             }
             if let Some(fix) = &finding.fix {
                 writeln!(out, "    fix: {}", fix.title).unwrap();

@@ -80,7 +80,7 @@ pub(super) fn signal(analysis: &Analysis, thing: ThingId, role: Option<Role>, nu
             let kind = analysis.office.thing(thing).kind?;
             let port = kind.ports.iter().find(|port| port.role == Role::Pair)?;
             let pair = wire.find(thing, port, number)?;
-            wire.joined_with(pair).find_map(|id| of(wire.terminal(id)?.port.role))
+            wire.joined_with(pair).find_map(|id| of(wire.terminal(id).port.role))
         }
         role => of(role),
     }
@@ -95,7 +95,7 @@ pub(super) fn carried<'a>(analysis: &'a Analysis, thing: ThingId, port: &'static
 
 fn device(analysis: &Analysis, id: TerminalId) -> Option<&str> {
     let wire = &analysis.networks.wire;
-    let roles = || wire.joined_with(id).filter_map(|other| wire.terminal(other));
+    let roles = || wire.joined_with(id).map(|other| wire.terminal(other));
     if wire.joints_at(id).len() != 1 || roles().any(|terminal| terminal.port.role.is_input()) {
         return None;
     }

@@ -94,7 +94,7 @@ pub(super) fn circuits_of(state: &State<'_>, thing: ThingId) -> Option<String> {
 
 /// The head's things are their own numbers.
 pub(super) fn own(thing: ThingId) -> i64 {
-    i64::from(thing.0)
+    i64::from(u32::from(thing))
 }
 
 fn is_same(one: &Signal<'_>, other: &Signal<'_>) -> bool {
@@ -121,7 +121,7 @@ fn way(state: &State<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
     let mut way = Vec::new();
     while let Some(at) = open.pop() {
         if at != start {
-            way.extend(wire.terminal(at).copied());
+            way.push(*wire.terminal(at));
         }
         let mut next: Vec<TerminalId> = wire
             .joints_at(at)
@@ -178,14 +178,13 @@ fn silent(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Silent> {
         }
         for id in group {
             for joint in wire.joints_at(id).filter(|joint| joint.from == id) {
-                if let (Some(from), Some(to)) = (wire.terminal(joint.from), wire.terminal(joint.to)) {
-                    silent.push(Silent {
-                        key: (key(from, number), key(to, number)),
-                        from: *from,
-                        to: *to,
-                        range: joint.from_range,
-                    });
-                }
+                let (from, to) = (wire.terminal(joint.from), wire.terminal(joint.to));
+                silent.push(Silent {
+                    key: (key(from, number), key(to, number)),
+                    from: *from,
+                    to: *to,
+                    range: joint.from_range,
+                });
             }
         }
     }
@@ -194,6 +193,5 @@ fn silent(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Silent> {
 }
 
 fn is_signal(wire: &Wiring, id: TerminalId) -> bool {
-    wire.terminal(id)
-        .is_some_and(|terminal| matches!(terminal.port.role, Role::Signal(_)))
+    matches!(wire.terminal(id).port.role, Role::Signal(_))
 }

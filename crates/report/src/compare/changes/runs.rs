@@ -1,7 +1,7 @@
 //! Runs: what they join, and what they are made of. The ways of signals are told elsewhere.
 
 use drysheath_engineering::units::Quantity;
-use drysheath_office::{Attributes, Run, Side, Spanned, ThingId};
+use drysheath_office::{Attributes, Run, RunId, Side, Spanned, ThingId};
 use drysheath_syntax::Medium;
 use rustc_hash::FxHashMap;
 
@@ -136,7 +136,7 @@ fn subject(state: &State<'_>, run: &Run) -> String {
 }
 
 fn strung<'s>(state: &State<'s>, medium: Medium, number: &dyn Fn(ThingId) -> i64) -> Vec<Strung<'s>> {
-    let mut links: FxHashMap<u32, Links> = FxHashMap::default();
+    let mut links: FxHashMap<RunId, Links> = FxHashMap::default();
     let side = |side: &Side| (number(side.thing), side.port.word, side.number);
     let networks = state.networks;
     match medium {
@@ -144,12 +144,11 @@ fn strung<'s>(state: &State<'s>, medium: Medium, number: &dyn Fn(ThingId) -> i64
             let wire = &networks.wire;
             for (id, from) in wire.terminals() {
                 for joint in wire.joints_at(id).filter(|joint| joint.from == id) {
-                    if let Some(to) = wire.terminal(joint.to) {
-                        let key = |terminal: &drysheath_office::Terminal| {
-                            (number(terminal.thing), terminal.port.word, terminal.number)
-                        };
-                        links.entry(joint.run).or_default().push((key(from), key(to)));
-                    }
+                    let key = |terminal: &drysheath_office::Terminal| {
+                        (number(terminal.thing), terminal.port.word, terminal.number)
+                    };
+                    let ends = (key(from), key(wire.terminal(joint.to)));
+                    links.entry(joint.run).or_default().push(ends);
                 }
             }
         }
@@ -165,11 +164,11 @@ fn strung<'s>(state: &State<'s>, medium: Medium, number: &dyn Fn(ThingId) -> i64
             }
         }
     }
-    let runs = (0..).zip(&state.office.runs);
+    let runs = state.office.runs.enumerated();
     runs.filter(|(_, run)| run.medium == medium && !run.damaged)
-        .map(|(at, run)| Strung {
+        .map(|(id, run)| Strung {
             run,
-            links: links.remove(&at).unwrap_or_default(),
+            links: links.remove(&id).unwrap_or_default(),
         })
         .collect()
 }

@@ -8,12 +8,12 @@ use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
 
-/// Terminals that wires join into one: in a sound office one device's signal on its way to one input.
+/// A circuit: terminals that wires join. In a correct office it connects one signal of a device with one input.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Line {
-    /// How many signals meet in it.
+pub(super) struct Circuit {
+    /// Number of its signals.
     pub signals: u32,
-    /// How many inputs meet in it.
+    /// Number of its inputs.
     pub inputs: u32,
     /// The last of its signals.
     pub signal: Option<TerminalId>,
@@ -25,58 +25,58 @@ pub(super) struct Line {
     pub cable: Option<TerminalId>,
 }
 
-/// Every line of an office.
-pub(super) fn lines<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Line> + 'i {
+/// The circuits of an office.
+pub(super) fn circuits<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Circuit> + 'i {
     let wire = &inspection.networks.wire;
-    wire.groups().map(|group| Line::new(inspection.office, wire, group))
+    wire.groups().map(|group| Circuit::new(inspection.office, wire, group))
 }
 
-impl Line {
+impl Circuit {
     fn new(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Self {
-        let mut line = Self::default();
+        let mut circuit = Self::default();
         for id in group {
-            let Some(terminal) = wire.terminal(id) else { continue };
+            let terminal = wire.terminal(id);
             match terminal.port.role {
                 Role::Signal(_) => {
-                    line.signals += 1;
-                    line.signal = Some(id);
+                    circuit.signals += 1;
+                    circuit.signal = Some(id);
                 }
                 role if role.is_input() => {
-                    line.inputs += 1;
-                    line.input = Some(id);
+                    circuit.inputs += 1;
+                    circuit.input = Some(id);
                 }
                 _ if office.thing(terminal.thing).is(KindId::Block) => {
-                    line.block = Some(id);
+                    circuit.block = Some(id);
                 }
-                _ => line.cable = Some(id),
+                _ => circuit.cable = Some(id),
             }
         }
-        line
+        circuit
     }
 
-    /// One of its terminals.
+    /// A terminal of the circuit.
     pub fn any(&self) -> Option<TerminalId> {
         self.signal.or(self.input).or(self.block).or(self.cable)
     }
 
-    /// Whether more meets in it than one signal and one input, or it forks. That is a result of its own, and what else
-    /// may be said of the line follows from it.
+    /// Whether it has more than one signal and one input, or branches. Other rules report that, and whatever else is wrong
+    /// with the circuit follows from it.
     pub fn is_tangled(&self, wire: &Wiring) -> bool {
         self.signals > 1 || self.inputs > 1 || self.forks(wire)
     }
 
-    /// Whether some terminal of it has more wires than it has sides.
+    /// Whether one of its terminals has more wires than sides.
     pub fn forks(&self, wire: &Wiring) -> bool {
         self.any()
             .is_some_and(|any| wire.joined_with(any).any(|id| is_crowded(wire, id)))
     }
 
-    /// Whether its only signal has several wires: whatever it meets twice, it meets for that reason.
+    /// Whether its only signal has several wires, which explains any other double assignment in it.
     pub fn is_one_signal_wired_twice(&self, wire: &Wiring) -> bool {
         self.signals == 1 && self.signal.is_some_and(|signal| wire.joints_at(signal).len() > 1)
     }
 
-    /// Where it stops, seen from its signal: the terminal, and where a run names it.
+    /// Where it ends as seen from its signal: the terminal, and the place where a run names it.
     pub fn far_end(&self, wire: &Wiring) -> Option<(TerminalId, TextRange)> {
         let mut ends = wire.joined_with(self.any()?);
         let end = ends.find(|id| Some(*id) != self.signal && wire.joints_at(*id).len() == 1)?;
@@ -84,13 +84,13 @@ impl Line {
     }
 }
 
-/// Lines by their terminals. Each is looked at once, however many of its terminals are asked about.
-pub(super) struct LineOf<'i, 'o> {
+/// The circuits by their terminals. Each circuit is traced once, however many of its terminals are looked up.
+pub(super) struct CircuitOf<'i, 'o> {
     inspection: &'i Inspection<'o>,
-    known: HashMap<TerminalId, (Line, bool)>,
+    known: HashMap<TerminalId, (Circuit, bool)>,
 }
 
-impl<'i, 'o> LineOf<'i, 'o> {
+impl<'i, 'o> CircuitOf<'i, 'o> {
     pub fn new(inspection: &'i Inspection<'o>) -> Self {
         Self {
             inspection,
@@ -98,22 +98,20 @@ impl<'i, 'o> LineOf<'i, 'o> {
         }
     }
 
-    /// The line that a terminal lies on, and whether it is tangled.
-    pub fn find(&mut self, id: TerminalId) -> (Line, bool) {
+    /// The circuit of a terminal, and whether it is tangled.
+    pub fn find(&mut self, id: TerminalId) -> (Circuit, bool) {
         let wire = &self.inspection.networks.wire;
         let first = wire.joined_with(id).next().unwrap_or(id);
         *self.known.entry(first).or_insert_with(|| {
-            let line = Line::new(self.inspection.office, wire, wire.joined_with(id));
-            (line, line.is_tangled(wire))
+            let circuit = Circuit::new(self.inspection.office, wire, wire.joined_with(id));
+            (circuit, circuit.is_tangled(wire))
         })
     }
 }
 
-/// Whether a terminal has more wires than it has sides. Wires to the same place count once for a pair.
+/// Whether a terminal has more wires than sides. For a pair, wires to the same terminal count once.
 pub(super) fn is_crowded(wire: &Wiring, id: TerminalId) -> bool {
-    let Some(terminal) = wire.terminal(id) else {
-        return false;
-    };
+    let terminal = wire.terminal(id);
     if !terminal.port.role.goes_through() {
         return wire.joints_at(id).len() > 1;
     }
@@ -135,19 +133,19 @@ pub(super) fn place_of(wire: &Wiring, id: TerminalId) -> TextRange {
         .map_or(TextRange::default(), |joint| joint.range_at(id))
 }
 
-/// How the author writes a signal or an input: `f1 flow`, `m1 sensor 3`.
+/// A signal or input as a run writes it: `f1 flow`, `m1 sensor 3`.
 pub(super) fn written<'o>(inspection: &Inspection<'o>, id: TerminalId) -> &'o str {
     place_of(&inspection.networks.wire, id).of(&inspection.office.text)
 }
 
-/// How a terminal is called in a message: ``pair 3 of `tb` ``, ``sensor input 2 of `m1` ``.
+/// A terminal as messages name it: ``pair 3 of `tb` ``, ``sensor input 2 of `m1` ``.
 pub(super) fn called(office: &Office, terminal: &Terminal) -> String {
     let (noun, number) = (terminal.port.noun(), terminal.number);
     format!("{noun} {number} of `{}`", office.name(terminal.thing))
 }
 
-/// Whether every wire joins as many pairs as it joins them to. Otherwise some of them lead nowhere for that reason
-/// alone. It is worked out when it is first asked for.
+/// Whether all ranges that wires join have the same length. Otherwise some pairs are unconnected for that reason alone.
+/// Computed on first use.
 pub(super) fn ranges_agree(office: &Office) -> LazyCell<bool, impl FnOnce() -> bool + use<'_>> {
     LazyCell::new(|| {
         let mut wires = office

@@ -1,4 +1,4 @@
-//! Where sections and pipes stand in the office's own file.
+//! Where sections and pipes are declared in the office's own file.
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Office};
@@ -6,7 +6,7 @@ use drysheath_prediction::{Route, RouteSection};
 use drysheath_text::TextRange;
 
 /// Where a section or pipe is declared in the office's own file: the section's name, or the thing's.
-pub(crate) fn reach_range(office: &Office, line: &Route, reach: &RouteSection) -> TextRange {
+pub(crate) fn section_range(office: &Office, line: &Route, reach: &RouteSection) -> TextRange {
     let thing = office.thing(line.thing);
     let own: &[Field] = match line.branch {
         None => thing.fields(),
@@ -21,8 +21,8 @@ pub(crate) fn reach_range(office: &Office, line: &Route, reach: &RouteSection) -
     }
 }
 
-/// The sections of some lines, each with its line.
-pub(crate) fn reaches(lines: &[Route]) -> impl Iterator<Item = (&Route, &RouteSection)> {
+/// The sections of some routes, each with its route.
+pub(crate) fn sections(lines: &[Route]) -> impl Iterator<Item = (&Route, &RouteSection)> {
     lines
         .iter()
         .flat_map(|line| line.sections.iter().map(move |reach| (line, reach)))

@@ -1,18 +1,18 @@
-//! What is computed of the air somewhere is worth nothing where the record is wrong about what the air comes through: the one
-//! result about that is enough.
+//! Whether computed air figures can be trusted at a sensor. Where the record is wrong about the air's path to it, the result
+//! about that error is enough, and the figures that follow from it are not reported.
 
 use drysheath_engineering::network::RegulatorState;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{AirLocation, SystemId};
 
-use crate::air::{has_loop_or_doubled_inlet, is_beyond, is_pressed, is_short_of_pressure};
+use crate::air::{exceeds_lines, has_loop_or_doubled_inlet, is_overpressured, is_short_of_pressure};
 use crate::lint::Inspection;
 use crate::regulators::is_reported;
 use crate::supply::{backwards, sources};
 
-/// Whether another rule speaks of how air comes to a sensor, so that what is computed there says nothing new.
-pub(crate) fn is_doubtful(inspection: &Inspection<'_>, sensor: ThingId) -> bool {
+/// Whether another rule reports the air supply of a sensor, so that the figures computed there cannot be trusted.
+pub(crate) fn is_unreliable(inspection: &Inspection<'_>, sensor: ThingId) -> bool {
     let Inspection {
         office,
         networks,
@@ -20,7 +20,7 @@ pub(crate) fn is_doubtful(inspection: &Inspection<'_>, sensor: ThingId) -> bool 
         ..
     } = inspection;
     let itself = office.itself.map(|id| office.thing(id));
-    // What surrounds the office is not known, and every pressure turns on it.
+    // Every pressure depends on the surrounding air.
     if itself.is_none_or(|itself| itself.quantity(Key::Elevation).is_none()) {
         return true;
     }
@@ -28,18 +28,20 @@ pub(crate) fn is_doubtful(inspection: &Inspection<'_>, sensor: ThingId) -> bool 
     let Some(system) = place.and_then(|place| prediction.air.system_at(&place)) else {
         return true;
     };
-    let doubts = inspection.doubts.get_or_init(|| {
+    let unreliable = inspection.unreliable_systems.get_or_init(|| {
         let systems = prediction.air.systems();
-        systems.map(|system| is_worth_nothing(inspection, system)).collect()
+        systems
+            .map(|system| is_unreliable_throughout(inspection, system))
+            .collect()
     });
-    doubts[system]
+    unreliable[system]
         || sources(inspection, sensor)
             .into_iter()
             .any(|source| is_reported(inspection, source))
 }
 
-/// Whether another rule speaks of how air comes to all of a system.
-fn is_worth_nothing(inspection: &Inspection<'_>, system: SystemId) -> bool {
+/// Whether another rule reports the air supply of a whole system.
+fn is_unreliable_throughout(inspection: &Inspection<'_>, system: SystemId) -> bool {
     let Inspection { office, prediction, .. } = inspection;
     let is_here = |id: ThingId| prediction.air.system_at(&AirLocation::Thing(id)) == Some(system);
     let is_out = |id: ThingId| {
@@ -52,8 +54,8 @@ fn is_worth_nothing(inspection: &Inspection<'_>, system: SystemId) -> bool {
     };
     let mut regulators = office.of_kind(KindId::Regulator);
     regulators.any(|(id, _)| backwards(inspection, id).is_some() || is_here(id) && is_out(id))
-        || is_pressed(inspection, system)
-        || is_beyond(inspection, system)
+        || is_overpressured(inspection, system)
+        || exceeds_lines(inspection, system)
         || is_short(KindId::Cable)
         || is_short(KindId::AirPipe)
         || has_loop_or_doubled_inlet(inspection)
