@@ -30,7 +30,7 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
         let text = read_from(io::stdin().lock(), 0)?;
         match text.problem {
             Some(problem) => tally.troubles.push(format!("standard input: {}", problem.message)),
-            None if arguments.check || arguments.diff => tally.consider(Path::new("-"), text.text),
+            None if arguments.check || arguments.diff => tally.consider(Path::new("-"), &text.text),
             None => out.write_all(formatted(&text.text).as_bytes())?,
         }
     }
@@ -44,7 +44,7 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
                 Err(error) => tally.troubles.push(format!("{}: {error}", path.display())),
                 Ok(text) => match text.problem {
                     Some(problem) => tally.troubles.push(format!("{}: {}", path.display(), problem.message)),
-                    None => tally.consider(path, text.text),
+                    None => tally.consider(path, &text.text),
                 },
             },
         },
@@ -70,12 +70,12 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
 }
 
 impl Tally {
-    fn consider(&mut self, path: &Path, before: String) {
-        let after = formatted(&before);
+    fn consider(&mut self, path: &Path, before: &str) {
+        let after = formatted(before);
         if after != before {
             self.changes.push(Change {
                 path: path.to_owned(),
-                before,
+                before: before.to_owned(),
                 after,
             });
         }
@@ -107,7 +107,7 @@ impl Tally {
     }
 }
 
-/// Puts `text` in the place of a file in one step, so that whoever reads the file sees all of the old or all of the new.
+/// Puts `text` in the place of a file in one step, so that a reader sees the whole old text or the whole new one.
 fn replace(path: &Path, text: &str) -> io::Result<()> {
     // Behind a link, the file itself changes and the link stays.
     let path = path.canonicalize()?;

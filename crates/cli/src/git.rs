@@ -4,6 +4,10 @@ use std::io::{self, BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+mod files;
+
+pub(crate) use files::is_ours;
+
 /// A working tree of git.
 #[derive(Debug)]
 pub(crate) struct Git {

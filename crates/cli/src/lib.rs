@@ -1,5 +1,5 @@
 //! The `drysheath` command as a library: its arguments, and what each of its commands does. The binary only calls
-//! [`run`]; whoever makes completions or a man page asks [`command`].
+//! [`run`]; completions and the man page are made from [`command`].
 #![allow(
     clippy::disallowed_methods,
     clippy::disallowed_types,

@@ -7,7 +7,7 @@ use drysheath_office::Summary;
 use drysheath_report::{Baseline, Results, Trouble, json, junit, markdown, sarif, write_finding};
 use drysheath_rules::Finding;
 use drysheath_text::{FileId, Place};
-use drysheath_workspace::{Content, Reading, Repository, Snapshot, Texts, Workspace};
+use drysheath_workspace::{Reading, Repository, Snapshot, Texts, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
@@ -65,12 +65,7 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     };
     let mut tally = Tally::default();
     if let Some(path) = streamed {
-        let read = read_from(io::stdin().lock(), 0)?;
-        let content = Content {
-            text: read.text.into(),
-            problem: read.problem,
-        };
-        workspace.set_buffer(path, None, content);
+        workspace.set_buffer(path, None, read_from(io::stdin().lock(), 0)?);
         let linter = Linter {
             snapshot: workspace.snapshot(),
             since: None,
@@ -201,7 +196,7 @@ fn show(arguments: &LintArguments, mut tally: Tally, snapshot: &Snapshot) -> io:
     })
 }
 
-/// What was not looked at, in words.
+/// A sentence about the files that were left out.
 fn left_out(arguments: &LintArguments, tally: &Tally) -> Option<String> {
     let revision = arguments.since.as_ref()?;
     let files = match tally.left_out {

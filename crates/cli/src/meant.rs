@@ -2,8 +2,6 @@
 
 use std::path::{Path, PathBuf};
 
-use drysheath_disk::{Found, walk};
-
 /// The folders that the arguments name, each by the form that files found in it have. Where no settings stand above a file,
 /// every `use` in it counts from the folder that was named, and of two that lie in each other from the one named first.
 pub(crate) fn folders<'p>(paths: impl Iterator<Item = &'p Path>) -> Vec<PathBuf> {
@@ -23,30 +21,6 @@ pub(crate) fn folders<'p>(paths: impl Iterator<Item = &'p Path>) -> Vec<PathBuf>
         }
     }
     folders
-}
-
-/// The files that are meant, in the order of the arguments and by name. What cannot be looked at is said in `troubles`.
-pub(crate) fn files(meant: &[PathBuf], troubles: &mut Vec<String>) -> Vec<PathBuf> {
-    let mut all = Vec::new();
-    for path in meant {
-        let mut found = Vec::new();
-        walk(
-            std::slice::from_ref(path),
-            None,
-            || (Vec::new(), Vec::new()),
-            |(files, troubles), entry| match entry {
-                Found::File { path, .. } => files.push(path.to_owned()),
-                Found::Trouble(trouble) => troubles.push(trouble),
-            },
-            |(files, failed)| {
-                found.extend(files);
-                troubles.extend(failed);
-            },
-        );
-        found.sort();
-        all.extend(found);
-    }
-    all
 }
 
 /// Why a file is not there, in the words of the system.

@@ -3,13 +3,13 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use drysheath_disk::Disk;
+use drysheath_disk::{Disk, find};
 use drysheath_office::Date;
 use drysheath_report::View;
 use drysheath_workspace::{Analysis, Snapshot, Texts, Workspace};
 use rayon::prelude::*;
 
-use crate::meant::{files, folders, missing};
+use crate::meant::{folders, missing};
 
 /// The offices, in the order of the arguments and by name, and the texts of all files that they are made from.
 pub(crate) struct Offices {
@@ -23,7 +23,7 @@ impl Offices {
         let mut workspace = Workspace::new(Arc::new(Disk), today);
         workspace.set_folders(folders(meant.iter().map(PathBuf::as_path)));
         let snapshot = workspace.snapshot();
-        let paths = files(meant, troubles);
+        let paths: Vec<PathBuf> = meant.iter().flat_map(|path| find(path, troubles)).collect();
         let computed: Vec<_> = paths.par_iter().map(|path| one(path, &snapshot)).collect();
         let mut all = Vec::new();
         for (path, computed) in paths.iter().zip(computed) {
@@ -43,7 +43,7 @@ impl Offices {
         Self { all, texts }
     }
 
-    /// An office as it is told of.
+    /// What tables, pictures and records of an office are made from.
     pub fn view<'o>(&'o self, analysis: &'o Analysis) -> View<'o> {
         View {
             office: &analysis.office,

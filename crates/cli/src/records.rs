@@ -65,7 +65,7 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     })
 }
 
-/// Whether whoever called reads on standard output what is missing.
+/// Whether standard output already says what is missing.
 fn is_told(arguments: &RecordsArguments) -> bool {
     let mut outputs = arguments.output.iter();
     arguments.note || outputs.any(|output| output.form == RecordsForm::Markdown && output.to.is_none())

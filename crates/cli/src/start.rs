@@ -26,7 +26,7 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     for file in &files {
         if let Err(error) = write(folder, file, &mut written) {
             let path = folder.join(file.path);
-            // What this run wrote is taken back; what cannot be is told of.
+            // What this run wrote is taken back; what cannot be removed is reported.
             for path in written.iter().rev() {
                 if fs::remove_file(path).is_err() {
                     eprintln!("drysheath: {} was written and cannot be removed", path.display());

@@ -3,13 +3,12 @@
 use std::collections::{HashMap, HashSet};
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
-use drysheath_disk::{EXTENSION, Found, SETTINGS, Text, read, read_from, walk};
+use drysheath_disk::{SETTINGS, find, read};
 use drysheath_report::Version;
 use drysheath_workspace::{Content, Memory, slashed};
 
-use crate::git::{Blob, Git};
+use crate::git::{Git, is_ours};
 
 /// The two states, and what could not be read of them.
 pub(crate) struct Opened {
@@ -20,47 +19,50 @@ pub(crate) struct Opened {
 
 /// Opens what the user calls `base` and `head`; without a head it is the working tree, or the folder that the user stands in
 /// where `base` is a folder.
+///
+/// # Errors
+///
+/// If a revision is not known, or git cannot give its files.
 pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
     let mut troubles = Vec::new();
     let is_folder = |called: &str| Path::new(called).is_dir();
-    let (base, head) = match (is_folder(base), head) {
-        (true, None) => {
+    let (base, head) = match head {
+        None if is_folder(base) => {
             let after = folder(Path::new("."), &mut troubles);
             let before = folder(Path::new(base), &mut troubles);
             (named(base, before), named("this folder", after))
         }
-        (base_is_folder, Some(head)) if base_is_folder || is_folder(head) => {
+        None => working_tree(base, &mut troubles)?,
+        Some(head) => {
+            let mut known = HashMap::new();
             // A folder's files have their paths from its top, as those of a revision have.
-            let mut side = |called: &str| -> io::Result<Version> {
-                if is_folder(called) {
-                    return Ok(named(called, folder(Path::new(called), &mut troubles)));
-                }
-                revision(&Git::around(Path::new("."))?, called)
+            let mut state = |called: &str| match Path::new(called) {
+                path if path.is_dir() => Ok(named(called, folder(path, &mut troubles))),
+                _ => revision(&Git::around(Path::new("."))?, called, &mut known),
             };
-            (side(base)?, side(head)?)
+            (state(base)?, state(head)?)
         }
-        (_, Some(head)) => revisions(base, head)?,
-        (false, None) => working_tree(base, &mut troubles)?,
     };
     Ok(Opened { base, head, troubles })
 }
 
 /// One revision of the tree that `folder` lies in, and the folder at the top of that tree.
+///
+/// # Errors
+///
+/// If the revision is not known, or git cannot give its files.
 pub(crate) fn before(called: &str, folder: &Path) -> io::Result<(Version, PathBuf)> {
     let git = Git::around(folder)?;
-    Ok((revision(&git, called)?, git.top().to_owned()))
+    Ok((revision(&git, called, &mut HashMap::new())?, git.top().to_owned()))
 }
 
-fn revision(git: &Git, called: &str) -> io::Result<Version> {
+fn revision(git: &Git, called: &str, known: &mut HashMap<String, Content>) -> io::Result<Version> {
     let commit = git.commit(called)?;
-    let blobs = files_of(git, &commit)?;
-    let all: Vec<&Blob> = blobs.iter().collect();
-    let contents = read_blobs(git, &all)?;
-    let paths = blobs.iter().map(|blob| blob.path.clone());
+    let files = git.our_files(&commit)?;
     Ok(Version {
-        called: called.to_owned(),
+        files: git.contents(files, known)?,
         commit: Some(commit),
-        files: paths.zip(contents).collect(),
+        called: called.to_owned(),
     })
 }
 
@@ -72,35 +74,11 @@ fn named(called: &str, files: Memory) -> Version {
     }
 }
 
-/// Two revisions. What git calls by the same name in both is read once.
-fn revisions(base: &str, head: &str) -> io::Result<(Version, Version)> {
-    let git = Git::around(Path::new("."))?;
-    let commits = (git.commit(base)?, git.commit(head)?);
-    let (before, after) = (files_of(&git, &commits.0)?, files_of(&git, &commits.1)?);
-    let mut objects: Vec<&Blob> = before.iter().chain(&after).collect();
-    let mut seen = HashSet::new();
-    objects.retain(|blob| seen.insert(blob.object.as_str()));
-    let contents = read_blobs(&git, &objects)?;
-    let by_object: HashMap<&str, Content> = objects.iter().map(|blob| blob.object.as_str()).zip(contents).collect();
-    let side = |called: &str, commit: String, blobs: &[Blob]| {
-        let found = blobs.iter().filter_map(|blob| {
-            let content = by_object.get(blob.object.as_str())?;
-            Some((blob.path.clone(), content.clone()))
-        });
-        Version {
-            called: called.to_owned(),
-            commit: Some(commit),
-            files: found.collect(),
-        }
-    };
-    Ok((side(base, commits.0, &before), side(head, commits.1, &after)))
-}
-
 /// A revision and the working tree. What git says is the same is read from the tree alone.
 fn working_tree(base: &str, troubles: &mut Vec<String>) -> io::Result<(Version, Version)> {
     let git = Git::around(Path::new("."))?;
     let commit = git.commit(base)?;
-    let before = files_of(&git, &commit)?;
+    let before = git.our_files(&commit)?;
     let changed: HashSet<String> = git.changed_since(&commit)?.into_iter().collect();
     let mut after = Memory::default();
     for path in git.files()?.into_iter().filter(|path| is_ours(path)) {
@@ -108,24 +86,18 @@ fn working_tree(base: &str, troubles: &mut Vec<String>) -> io::Result<(Version, 
         // What was removed is still tracked; what leads out of the tree is no file of it.
         let is_inside = whole.canonicalize().is_ok_and(|real| is_below(&real, git.top()));
         if is_inside {
-            put(&mut after, path, read(&whole), troubles);
+            put(&mut after, path, &whole, troubles);
         }
     }
-    let (same, other): (Vec<_>, Vec<_>) = before
-        .into_iter()
-        .partition(|blob| !changed.contains(&blob.path) && !blob.is_link && after.get(&blob.path).is_some());
-    let others: Vec<&Blob> = other.iter().collect();
-    let contents = read_blobs(&git, &others)?;
-    let mut known: Memory = other.iter().map(|blob| blob.path.clone()).zip(contents).collect();
-    for blob in same {
-        if let Some(content) = after.get(&blob.path) {
-            known.insert(blob.path, content.clone());
-        }
-    }
+    let same = before
+        .iter()
+        .filter(|blob| !changed.contains(&blob.path) && !blob.is_link);
+    let same = same.filter_map(|blob| Some((blob.object.clone(), after.get(&blob.path)?.clone())));
+    let mut known = same.collect();
     let base = Version {
         called: base.to_owned(),
         commit: Some(commit),
-        files: known,
+        files: git.contents(before, &mut known)?,
     };
     Ok((base, named("working tree", after)))
 }
@@ -134,116 +106,25 @@ fn is_below(path: &Path, top: &Path) -> bool {
     top.canonicalize().is_ok_and(|top| path.starts_with(top))
 }
 
-fn is_ours(path: &str) -> bool {
-    let path = Path::new(path);
-    path.extension().is_some_and(|extension| extension == EXTENSION)
-        || path.file_name().is_some_and(|name| name == SETTINGS)
-}
-
-/// Our files of a commit. A link is the file that it leads to, where that is one of the same commit.
-fn files_of(git: &Git, commit: &str) -> io::Result<Vec<Blob>> {
-    let all = git.files_of(commit)?;
-    let links: Vec<&Blob> = all.iter().filter(|blob| blob.is_link && is_ours(&blob.path)).collect();
-    let objects: Vec<&str> = links.iter().map(|blob| blob.object.as_str()).collect();
-    let targets = git.read(&objects)?;
-    let by_path: HashMap<&str, &Blob> = all.iter().map(|blob| (blob.path.as_str(), blob)).collect();
-    let mut ours: Vec<Blob> = all
-        .iter()
-        .filter(|blob| !blob.is_link && is_ours(&blob.path))
-        .cloned()
-        .collect();
-    for (link, target) in links.iter().zip(targets) {
-        let target = String::from_utf8_lossy(&target).into_owned();
-        let found = beside(&link.path, &target).and_then(|path| by_path.get(path.as_str()).copied());
-        ours.extend(found.filter(|found| !found.is_link).map(|found| Blob {
-            path: link.path.clone(),
-            ..found.clone()
-        }));
-    }
-    Ok(ours)
-}
-
-/// The path from the top that `target` means in a link at `path`.
-fn beside(path: &str, target: &str) -> Option<String> {
-    let mut parts: Vec<&str> = path.split('/').collect();
-    parts.pop();
-    for part in target.split('/') {
-        match part {
-            "" => return None,
-            "." => {}
-            ".." => drop(parts.pop()?),
-            _ => parts.push(part),
-        }
-    }
-    Some(parts.join("/"))
-}
-
-fn read_blobs(git: &Git, blobs: &[&Blob]) -> io::Result<Vec<Content>> {
-    let objects: Vec<&str> = blobs.iter().map(|blob| blob.object.as_str()).collect();
-    let all = git.read(&objects)?;
-    all.into_iter()
-        .map(|bytes| read_from(bytes.as_slice(), bytes.len()).map(content))
-        .collect()
-}
-
-fn content(text: Text) -> Content {
-    Content {
-        text: Arc::from(text.text),
-        problem: text.problem,
-    }
-}
-
-fn put(contents: &mut Memory, path: String, text: io::Result<Text>, troubles: &mut Vec<String>) {
-    match text {
-        Ok(text) => contents.insert(path, content(text)),
-        Err(error) => troubles.push(format!("{path}: {error}")),
+fn put(files: &mut Memory, name: String, path: &Path, troubles: &mut Vec<String>) {
+    match read(path) {
+        Ok(content) => files.insert(name, content),
+        Err(error) => troubles.push(format!("{name}: {error}")),
     }
 }
 
 /// The files of a folder, which is the top of its repositories of offices.
 fn folder(top: &Path, troubles: &mut Vec<String>) -> Memory {
-    let (mut found, mut failed): (Vec<PathBuf>, Vec<String>) = (Vec::new(), Vec::new());
-    walk(
-        &[top.to_owned()],
-        None,
-        || (Vec::new(), Vec::new()),
-        |(files, failed): &mut (Vec<PathBuf>, Vec<String>), entry| match entry {
-            Found::File { path, .. } => files.push(path.to_owned()),
-            Found::Trouble(trouble) => failed.push(trouble),
-        },
-        |(files, troubles)| {
-            found.extend(files);
-            failed.extend(troubles);
-        },
-    );
-    troubles.append(&mut failed);
-    let folders: HashSet<PathBuf> = found
-        .iter()
-        .flat_map(|path| path.ancestors().skip(1))
-        .map(Path::to_owned)
-        .collect();
-    let settings = folders.iter().map(|folder| folder.join(SETTINGS));
-    found.extend(settings.filter(|path| path.is_file()));
+    let mut found = find(top, troubles);
+    let folders: HashSet<&Path> = found.iter().flat_map(|path| path.ancestors().skip(1)).collect();
+    let settings: Vec<PathBuf> = folders.iter().map(|folder| folder.join(SETTINGS)).collect();
+    found.extend(settings.into_iter().filter(|path| path.is_file()));
     let top = top.strip_prefix(".").unwrap_or(top);
-    let mut contents = Memory::default();
+    let mut files = Memory::default();
     for path in found {
-        let Ok(inner) = path.strip_prefix(top) else { continue };
-        put(&mut contents, slashed(inner), read(&path), troubles);
+        if let Ok(inner) = path.strip_prefix(top) {
+            put(&mut files, slashed(inner), &path, troubles);
+        }
     }
-    contents
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn links_are_followed_within_the_tree() {
-        assert_eq!(
-            beside("offices/a.office", "../north/b.office").as_deref(),
-            Some("north/b.office")
-        );
-        assert_eq!(beside("a.office", "../b.office"), None);
-        assert_eq!(beside("a.office", "/etc/b.office"), None);
-    }
+    files
 }

@@ -21,10 +21,7 @@ pub(crate) fn or_here(path: &Path) -> &Path {
 impl Source for Disk {
     fn read(&self, path: &Path) -> Result<Option<Content>, String> {
         match read(path) {
-            Ok(text) => Ok(Some(Content {
-                text: text.text.into(),
-                problem: text.problem,
-            })),
+            Ok(content) => Ok(Some(content)),
             Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
             Err(error) => Err(error.to_string()),
         }

@@ -13,6 +13,6 @@ mod walk;
 
 pub use disk::Disk;
 pub use drysheath_office::{EXTENSION, SETTINGS};
-pub use read::{Text, read, read_from};
+pub use read::{read, read_from};
 pub use root::{root_above, similar};
-pub use walk::{Found, walk};
+pub use walk::{Found, find, walk};

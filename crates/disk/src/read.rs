@@ -4,21 +4,14 @@ use std::path::Path;
 
 use drysheath_syntax::{LARGEST_TEXT, Problem, ProblemId};
 use drysheath_text::TextRange;
-
-/// A file's text, and what is wrong with its bytes. A text that is not UTF-8 or too large is cut where that begins.
-pub struct Text {
-    /// The text.
-    pub text: String,
-    /// What is wrong with the bytes.
-    pub problem: Option<Problem>,
-}
+use drysheath_workspace::Content;
 
 /// Reads a file.
 ///
 /// # Errors
 ///
 /// If the file cannot be opened or read.
-pub fn read(path: &Path) -> io::Result<Text> {
+pub fn read(path: &Path) -> io::Result<Content> {
     let file = File::open(path)?;
     let size = file.metadata()?.len();
     read_from(file, size as usize)
@@ -29,17 +22,21 @@ pub fn read(path: &Path) -> io::Result<Text> {
 /// # Errors
 ///
 /// If the stream cannot be read.
-pub fn read_from(stream: impl Read, size: usize) -> io::Result<Text> {
+pub fn read_from(stream: impl Read, size: usize) -> io::Result<Content> {
     let mut bytes = Vec::with_capacity(size.min(LARGEST_TEXT) + 1);
     // One byte more than is read tells a file that is too large from one that just is not.
     stream.take(LARGEST_TEXT as u64 + 1).read_to_end(&mut bytes)?;
     Ok(decode(bytes))
 }
 
-fn decode(bytes: Vec<u8>) -> Text {
+/// A text that is not UTF-8 or too large is cut where that begins.
+fn decode(bytes: Vec<u8>) -> Content {
     let wide = bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]);
     match String::from_utf8(bytes) {
-        Ok(text) => Text { text, problem: None },
+        Ok(text) => Content {
+            text: text.into(),
+            problem: None,
+        },
         Err(error) => {
             let at = error.utf8_error().valid_up_to();
             let byte = error.as_bytes().get(at).copied().unwrap_or_default();
@@ -53,8 +50,8 @@ fn decode(bytes: Vec<u8>) -> Text {
             };
             let problem = Problem::new(ProblemId::TextNotUtf8, TextRange::empty(at as u32), message)
                 .help("save the file as UTF-8 in your editor");
-            Text {
-                text,
+            Content {
+                text: text.into(),
                 problem: Some(problem),
             }
         }
@@ -68,7 +65,7 @@ mod tests {
     #[test]
     fn bytes_that_are_no_utf8_have_their_place() {
         let text = decode(b"office x {\n  title \"caf\xe9\"\n}\n".to_vec());
-        assert_eq!(text.text, "office x {\n  title \"caf");
+        assert_eq!(&*text.text, "office x {\n  title \"caf");
         let problem = text.problem.map(|problem| (problem.range.start, problem.message));
         assert_eq!(
             problem,

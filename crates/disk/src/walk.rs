@@ -17,7 +17,7 @@ pub enum Found<'p> {
         /// The folder that was named.
         start: &'p Path,
     },
-    /// Something that cannot be looked at, in words.
+    /// The reason why something cannot be read, in words.
     Trouble(String),
 }
 
@@ -87,6 +87,26 @@ pub fn walk<S: Send>(
             })
         });
     }
+}
+
+/// The office files that a path means, in the order of their paths. What cannot be read is added to `troubles`.
+pub fn find(path: &Path, troubles: &mut Vec<String>) -> Vec<PathBuf> {
+    let mut all = Vec::new();
+    walk(
+        &[path.to_owned()],
+        None,
+        || (Vec::new(), Vec::new()),
+        |(files, failed), found| match found {
+            Found::File { path, .. } => files.push(path.to_owned()),
+            Found::Trouble(trouble) => failed.push(trouble),
+        },
+        |(files, failed)| {
+            all.extend(files);
+            troubles.extend(failed);
+        },
+    );
+    all.sort();
+    all
 }
 
 /// Hands a worker's state over when its thread lets go of it.

@@ -1,7 +1,7 @@
 //! What tells two states of a repository apart: not lines but what the trade calls a change, what follows from it for the
 //! predictions, and which results came and went.
 //!
-//! All files are opened, since the rules that look at all files together need to know a little of each. Only those are
+//! All files are read, since the rules across files need a summary of each. Only those are
 //! analysed that can differ: by their own text, by what they use, or by their settings.
 
 mod changes;
@@ -24,9 +24,9 @@ mod wording;
 use drysheath_office::Date;
 use drysheath_workspace::Texts;
 
-use pair::{Comparer, Told};
+use pair::{Compared, Comparer};
 use parts::PartChanges;
-use plan::{Looked, Pair, look, pairs};
+use plan::{Pair, Surveyed, pairs, survey};
 use rayon::prelude::*;
 use record::{FORM, SummaryRecord, VersionRecord};
 use states::States;
@@ -39,33 +39,33 @@ pub use states::Version;
 pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
     let versions = (version_record(&base), version_record(&head));
     let states = States::new(base.files, head.files, today);
-    let looked = look(&states);
-    let mut pairs = pairs(&looked);
-    let mut part_changes = part_changes(&looked, &pairs, &states.texts);
+    let surveyed = survey(&states);
+    let mut pairs = pairs(&surveyed);
+    let mut part_changes = part_changes(&surveyed, &pairs, &states.texts);
     pairs.retain(|pair| {
         let file = pair
             .head
             .filter(|_| pair.base == pair.head)
-            .and_then(|at| looked.get(at));
+            .and_then(|at| surveyed.get(at));
         !file.is_some_and(|file| file.is_out_of_reach(|part| part_changes.number(part).is_some()))
     });
     let comparer = Comparer {
         states: &states,
-        looked: &looked,
+        surveyed: &surveyed,
         parts: &part_changes,
     };
-    let told: Vec<Told> = pairs.par_iter().map(|pair| comparer.pair(*pair)).collect();
+    let all: Vec<Compared> = pairs.par_iter().map(|pair| comparer.pair(*pair)).collect();
     let mut offices = Vec::new();
     let mut parts_files = Vec::new();
     let mut reached = Vec::new();
-    for told in told {
-        match told {
-            Told::Office(office, taken) => {
+    for compared in all {
+        match compared {
+            Compared::Office(office, taken) => {
                 reached.push((taken, office.worse, office.margin_shrank));
                 offices.push(*office);
             }
-            Told::Parts(file) => parts_files.push(*file),
-            Told::Nothing => {}
+            Compared::Parts(file) => parts_files.push(*file),
+            Compared::Nothing => {}
         }
     }
     for (taken, worse, shrank) in reached {
@@ -75,7 +75,7 @@ pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
     for file in &mut parts_files {
         file.parts = by_path.remove(&file.file).unwrap_or_default();
     }
-    let mut troubles: Vec<String> = looked
+    let mut troubles: Vec<String> = surveyed
         .iter()
         .filter_map(|file| Some(format!("{}: {}", file.path, file.broken.1.as_ref()?)))
         .collect();
@@ -88,10 +88,10 @@ pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
         settings: settings(&states),
         parts_files,
         offices,
-        across_files: across(&states, &looked),
+        across_files: across(&states, &surveyed),
         troubles,
     };
-    comparison.summary = summary(&comparison, &looked);
+    comparison.summary = summary(&comparison, &surveyed);
     comparison
 }
 
@@ -103,14 +103,14 @@ fn version_record(version: &Version) -> VersionRecord {
 }
 
 /// The parts that changed, in all files of parts that differ.
-fn part_changes(looked: &[Looked<'_>], pairs: &[Pair], texts: &Texts) -> PartChanges {
+fn part_changes(surveyed: &[Surveyed<'_>], pairs: &[Pair], texts: &Texts) -> PartChanges {
     let (mut before, mut after) = (Vec::new(), Vec::new());
     for pair in pairs.iter().filter(|pair| !pair.is_office) {
-        let at = |at: Option<usize>| at.and_then(|at| looked.get(at));
+        let at = |at: Option<usize>| at.and_then(|at| surveyed.get(at));
         let (base, head) = (at(pair.base), at(pair.head));
         // Of a file that cannot be read no part is known to have changed.
         let broken =
-            |file: Option<&Looked<'_>>| file.is_some_and(|file| file.broken.0.is_some() || file.broken.1.is_some());
+            |file: Option<&Surveyed<'_>>| file.is_some_and(|file| file.broken.0.is_some() || file.broken.1.is_some());
         if broken(base) || broken(head) {
             continue;
         }

@@ -108,7 +108,7 @@ impl Snapshot {
         analysis
     }
 
-    /// The analysis of a file that nobody shows: it is not kept.
+    /// The analysis of a file that is not kept afterwards, for walks over many files.
     pub fn analyse(&self, file: FileId) -> Option<Arc<Analysis>> {
         let anew = || Some(Arc::new(self.read(file).ok().flatten()?.analyse()));
         self.kept_analysis(file).or_else(anew)

@@ -18,7 +18,7 @@ pub(crate) struct FileTable {
 #[derive(Debug)]
 struct Entry {
     path: Arc<Path>,
-    /// The version that holds while nobody says that the file has changed; made when it is first asked for.
+    /// The version until the first reported change; made when it is first needed.
     first: OnceLock<Arc<FileVersion>>,
 }
 

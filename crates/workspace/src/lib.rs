@@ -1,7 +1,7 @@
 //! What folders of offices are at one moment: which files there are, which repository each belongs to, what each says, and
 //! the results. The command, the language server, the comparison and the records all ask this room.
 //!
-//! A [`Source`] gives bytes. A [`Workspace`] is told what changes, and says what must be made again because of it. A
+//! A [`Source`] gives bytes. A [`Workspace`] takes changes, and returns what they make out of date. A
 //! [`Snapshot`] is the state at one moment; it never changes, is cheap to clone, and answers from any thread. An
 //! [`Analysis`] is all that follows from one file. Nothing here reads a disk, and nothing here decides what is made first.
 

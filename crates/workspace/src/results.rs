@@ -9,7 +9,7 @@ use crate::repository::Repository;
 use crate::snapshot::{FileState, Snapshot};
 use crate::symbols::Symbols;
 
-/// What is kept of a file that nobody looks at.
+/// What is kept of every file: its results and the little that other files need of it.
 #[derive(Debug)]
 pub struct FileResults {
     /// The file.

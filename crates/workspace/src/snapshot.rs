@@ -23,8 +23,8 @@ pub(crate) struct FileState {
     pub revision: u64,
 }
 
-/// A workspace at one moment. It never changes, is cheap to clone, and can be asked from any thread. Files that nobody has
-/// open are read from the source when they are needed.
+/// A workspace at one moment. It never changes, is cheap to clone, and can be asked from any thread. Files that are
+/// not open are read from the source when they are needed.
 #[derive(Clone)]
 pub struct Snapshot {
     pub(crate) source: Arc<dyn Source>,

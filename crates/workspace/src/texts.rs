@@ -3,7 +3,7 @@ use std::sync::Arc;
 use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
-/// Paths and texts of some files, for whoever shows what lies in them.
+/// Paths and texts of some files, for showing places in them.
 #[derive(Clone, Debug, Default)]
 pub struct Texts {
     files: FxHashMap<FileId, (Box<str>, Arc<str>)>,

@@ -13,8 +13,8 @@ use crate::snapshot::{FileState, Snapshot};
 use crate::source::{Content, Source};
 use crate::version::FileVersion;
 
-/// The owner of the state: it is told what changes, and says what must be made again because of it. When that is done is not
-/// its business.
+/// The owner of the state. It takes changes and returns what they make out of date; the order in which that is made again is
+/// decided by its user.
 pub struct Workspace {
     now: Snapshot,
 }
@@ -76,7 +76,7 @@ impl Workspace {
         self.now.clone()
     }
 
-    /// The state as it is now, for whoever needs it before the next change only.
+    /// The state as it is now, to be used before the next change.
     pub fn now(&self) -> &Snapshot {
         &self.now
     }
@@ -109,7 +109,7 @@ impl Workspace {
         files
     }
 
-    /// Forgets a file that nobody works with any more.
+    /// Drops the results of a file that is in no folder any more.
     fn leave(&mut self, file: FileId, dirtied: &mut Dirtied) {
         let mut state = self.now.state(file);
         let results = state.results.take();
@@ -325,7 +325,7 @@ impl Workspace {
             self.touch(*file);
         }
         self.now.across.insert_mut(Arc::clone(root), Arc::new(now));
-        // A repository is opened by whoever first asks for one of its files: here it is said what is wrong with its settings.
+        // A repository is opened when one of its files is first needed; the results about its settings are reported here.
         let repositories = self.now.repositories();
         let own = repositories.iter().find(|repository| repository.root == *root);
         let settings = own

@@ -11,14 +11,14 @@ use super::changes::{State, changes};
 use super::figures::figures;
 use super::matching::Matching;
 use super::parts::PartChanges;
-use super::plan::{Looked, Outline, Pair};
+use super::plan::{Outline, Pair, Surveyed};
 use super::record::{OfficeRecord, PartsFileRecord, ResultsRecord, What};
 use super::states::States;
 use super::verdict::Verdict;
 use super::wording::wording;
 
-/// What is told of one pair of files.
-pub(super) enum Told {
+/// What the comparison of a pair of files gives.
+pub(super) enum Compared {
     /// An office, and the numbers of the changed parts that its things are made from.
     Office(Box<OfficeRecord>, BTreeSet<usize>),
     /// A file of parts.
@@ -30,14 +30,14 @@ pub(super) enum Told {
 /// Compares pairs of files.
 pub(super) struct Comparer<'c> {
     pub states: &'c States,
-    pub looked: &'c [Looked<'c>],
+    pub surveyed: &'c [Surveyed<'c>],
     pub parts: &'c PartChanges,
 }
 
 impl Comparer<'_> {
-    /// What is told of a pair.
-    pub fn pair(&self, pair: Pair) -> Told {
-        let at = |at: Option<usize>| at.and_then(|at| self.looked.get(at));
+    /// Compares a pair.
+    pub fn pair(&self, pair: Pair) -> Compared {
+        let at = |at: Option<usize>| at.and_then(|at| self.surveyed.get(at));
         let (before, after) = (at(pair.base), at(pair.head));
         let broken_before = before.and_then(|file| file.broken.0.as_ref());
         let broken_after = after.and_then(|file| file.broken.1.as_ref());
@@ -56,7 +56,7 @@ impl Comparer<'_> {
                 Some(why) => why.clone(),
                 None => format!("before, {why}"),
             });
-            return told(pair, record, BTreeSet::new());
+            return compared(pair, record, BTreeSet::new());
         }
         let files = (outlines.0.map(|it| it.file), outlines.1.map(|it| it.file));
         let (base, head) = both(self.states, files.0, files.1);
@@ -74,7 +74,7 @@ impl Comparer<'_> {
             (Some(base), Some(head)) => self.fill(&mut record, base, head, files.0 == files.1),
             (None, Some(head)) => record.results = self.verdict(None, &[], head.findings()),
             (Some(base), None) => record.results = self.verdict(None, base.findings(), &[]),
-            (None, None) => return Told::Nothing,
+            (None, None) => return Compared::Nothing,
         }
         record.worse = record.results.worse().next().is_some();
         record.margin_shrank = record.figures.iter().any(|figure| figure.margin_shrank);
@@ -84,9 +84,9 @@ impl Comparer<'_> {
             && record.figures.is_empty()
             && record.results.is_quiet();
         if is_quiet {
-            return Told::Nothing;
+            return Compared::Nothing;
         }
-        told(pair, record, taken)
+        compared(pair, record, taken)
     }
 
     /// The record of a pair of which nothing is known but that it is there.
@@ -181,11 +181,11 @@ fn state(analysis: &Analysis) -> State<'_> {
     }
 }
 
-fn told(pair: Pair, record: OfficeRecord, taken: BTreeSet<usize>) -> Told {
+fn compared(pair: Pair, record: OfficeRecord, taken: BTreeSet<usize>) -> Compared {
     if pair.is_office {
-        return Told::Office(Box::new(record), taken);
+        return Compared::Office(Box::new(record), taken);
     }
-    Told::Parts(Box::new(PartsFileRecord {
+    Compared::Parts(Box::new(PartsFileRecord {
         file: record.file,
         what: record.what,
         note: record.note,

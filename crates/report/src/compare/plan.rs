@@ -1,4 +1,4 @@
-//! What has to be looked at: which files can differ, and which file of the head is which of the base.
+//! What has to be compared: which files can differ, and which file of the head is which of the base.
 
 use std::sync::Arc;
 
@@ -14,7 +14,7 @@ use super::states::{Entry, States};
 use super::wording::conflict;
 use crate::matching::Unmatched;
 
-/// What is kept of a file once it was looked at.
+/// What is kept of a file once it has been read.
 #[derive(Clone, Debug)]
 pub(super) struct Outline {
     pub file: FileId,
@@ -33,7 +33,7 @@ pub(super) struct Outline {
 }
 
 /// A path in both states.
-pub(super) struct Looked<'v> {
+pub(super) struct Surveyed<'v> {
     pub path: &'v str,
     pub base: Option<Outline>,
     pub head: Option<Outline>,
@@ -48,7 +48,7 @@ pub(super) struct Looked<'v> {
 /// A file of the base and the file of the head that it is now.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Pair {
-    /// Where it was: the number of its path among those looked at.
+    /// Where it was: the index of its path among those surveyed.
     pub base: Option<usize>,
     /// Where it is.
     pub head: Option<usize>,
@@ -59,8 +59,8 @@ pub(super) struct Pair {
 /// The files within reach of a file, by the names that `use` has for them.
 type Reach = Vec<(Box<str>, Option<FileId>)>;
 
-/// Looks at all files, and closer at those that can differ.
-pub(super) fn look(states: &States) -> Vec<Looked<'_>> {
+/// Reads all files, on all cores, and finds those that can differ.
+pub(super) fn survey(states: &States) -> Vec<Surveyed<'_>> {
     let numbers = |entry: &Entry| {
         [
             entry.base.map(|file| (&states.base, file)),
@@ -73,11 +73,11 @@ pub(super) fn look(states: &States) -> Vec<Looked<'_>> {
     states
         .entries
         .par_iter()
-        .map(|entry| look_at(states, entry, &wrong))
+        .map(|entry| survey_one(states, entry, &wrong))
         .collect()
 }
 
-fn look_at<'s>(states: &'s States, entry: &'s Entry, wrong: &FxHashMap<FileId, String>) -> Looked<'s> {
+fn survey_one<'s>(states: &'s States, entry: &'s Entry, wrong: &FxHashMap<FileId, String>) -> Surveyed<'s> {
     let read = |state: &Snapshot, file: Option<FileId>| state.read(file?).ok().flatten();
     let reach = |state: &Snapshot, reading: Option<&Reading>| -> Reach {
         reading.map(|reading| state.reach(&reading.office)).unwrap_or_default()
@@ -121,7 +121,7 @@ fn look_at<'s>(states: &'s States, entry: &'s Entry, wrong: &FxHashMap<FileId, S
     } else {
         (None, None)
     };
-    Looked {
+    Surveyed {
         path: &entry.path,
         base: before.as_ref().map(outline),
         head,
@@ -169,7 +169,7 @@ fn taken(office: &Office) -> Vec<Arc<Part>> {
     taken
 }
 
-impl Looked<'_> {
+impl Surveyed<'_> {
     /// Whether it is the same text under the same settings, made from parts none of which `is_changed`: whatever else is
     /// other in the files that it uses does not reach it.
     pub fn is_out_of_reach(&self, is_changed: impl Fn(&Part) -> bool) -> bool {
@@ -197,10 +197,10 @@ type Called<'c> = &'c dyn Fn(&Outline) -> Option<String>;
 
 /// Which file is which, in the order of the head's paths; what was removed comes last. A file of the same path is the same,
 /// unless it has another office; an office that moved is known by its site, or else by its name.
-pub(super) fn pairs(looked: &[Looked<'_>]) -> Vec<Pair> {
+pub(super) fn pairs(surveyed: &[Surveyed<'_>]) -> Vec<Pair> {
     let mut pairs = Vec::new();
     let mut left = Vec::new();
-    for (at, file) in looked.iter().enumerate() {
+    for (at, file) in surveyed.iter().enumerate() {
         match (&file.base, &file.head) {
             (Some(before), Some(after)) if is_one(before, after) => {
                 if file.differs {
@@ -214,8 +214,8 @@ pub(super) fn pairs(looked: &[Looked<'_>]) -> Vec<Pair> {
             _ => left.push(at),
         }
     }
-    let base = |at: &usize| looked.get(*at).and_then(|file| file.base.as_ref());
-    let head = |at: &usize| looked.get(*at).and_then(|file| file.head.as_ref());
+    let base = |at: &usize| surveyed.get(*at).and_then(|file| file.base.as_ref());
+    let head = |at: &usize| surveyed.get(*at).and_then(|file| file.head.as_ref());
     let mut unmatched = Unmatched {
         before: left.iter().copied().filter(|at| base(at).is_some()).collect(),
         after: left.iter().copied().filter(|at| head(at).is_some()).collect(),

@@ -1,4 +1,4 @@
-//! What is told of all files together: settings, results across files, and the numbers of the summary.
+//! What is about all files together: settings, results across files, and the numbers of the summary.
 
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -9,13 +9,13 @@ use drysheath_rules::ResultCount;
 use drysheath_workspace::Snapshot;
 use rustc_hash::FxHashMap;
 
-use super::plan::{Looked, Outline};
+use super::plan::{Outline, Surveyed};
 use super::record::{Comparison, ResultsRecord, SettingsRecord, SummaryRecord, What};
 use super::states::{States, folder};
 use super::verdict::Verdict;
 
 /// Which of the two outlines of a path.
-type OutlineOf = for<'l> fn(&'l Looked<'_>) -> Option<&'l Outline>;
+type OutlineOf = for<'l> fn(&'l Surveyed<'_>) -> Option<&'l Outline>;
 
 /// What became of settings, folder by folder.
 pub(super) fn settings(states: &States) -> Vec<SettingsRecord> {
@@ -44,10 +44,10 @@ pub(super) fn settings(states: &States) -> Vec<SettingsRecord> {
 }
 
 /// The results that only several files together give, and those of settings.
-pub(super) fn across(states: &States, looked: &[Looked<'_>]) -> ResultsRecord {
+pub(super) fn across(states: &States, surveyed: &[Surveyed<'_>]) -> ResultsRecord {
     let of = |state: &Snapshot, outline: OutlineOf| {
         let mut by_root: FxHashMap<Arc<Path>, Vec<Arc<Summary>>> = FxHashMap::default();
-        for outline in looked.iter().filter_map(outline) {
+        for outline in surveyed.iter().filter_map(outline) {
             let root = Arc::clone(&state.repository(outline.file).root);
             by_root.entry(root).or_default().push(Arc::clone(&outline.summary));
         }
@@ -72,9 +72,9 @@ pub(super) fn across(states: &States, looked: &[Looked<'_>]) -> ResultsRecord {
     .of(&before, &after)
 }
 
-pub(super) fn summary(comparison: &Comparison, looked: &[Looked<'_>]) -> SummaryRecord {
+pub(super) fn summary(comparison: &Comparison, surveyed: &[Surveyed<'_>]) -> SummaryRecord {
     let count = |outline: OutlineOf| {
-        let offices = looked.iter().filter_map(outline).filter(|outline| outline.has_office);
+        let offices = surveyed.iter().filter_map(outline).filter(|outline| outline.has_office);
         offices.count()
     };
     let mut summary = SummaryRecord {
@@ -96,8 +96,8 @@ pub(super) fn summary(comparison: &Comparison, looked: &[Looked<'_>]) -> Summary
         summary.worse += usize::from(office.worse);
         summary.margins_shrank += usize::from(office.margin_shrank);
     }
-    let told = summary.added + summary.changed + summary.same_meaning + summary.touched + summary.not_compared;
-    summary.untouched = summary.offices_after.saturating_sub(told);
+    let listed = summary.added + summary.changed + summary.same_meaning + summary.touched + summary.not_compared;
+    summary.untouched = summary.offices_after.saturating_sub(listed);
     let mut new = ResultCount::default();
     for results in comparison.all_results() {
         for result in &results.new {

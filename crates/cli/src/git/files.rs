@@ -1,0 +1,95 @@
+//! The offices, files of parts and settings of a commit.
+
+use std::collections::HashMap;
+use std::io;
+use std::path::Path;
+
+use drysheath_disk::{EXTENSION, SETTINGS, read_from};
+use drysheath_workspace::{Content, Memory};
+
+use super::{Blob, Git};
+
+/// Whether a path is that of an office, a file of parts or settings.
+pub(crate) fn is_ours(path: &str) -> bool {
+    let path = Path::new(path);
+    path.extension().is_some_and(|extension| extension == EXTENSION)
+        || path.file_name().is_some_and(|name| name == SETTINGS)
+}
+
+impl Git {
+    /// Our files of a commit. A link counts as the file that it leads to, where that is one of the same commit.
+    ///
+    /// # Errors
+    ///
+    /// If git cannot tell.
+    pub fn our_files(&self, commit: &str) -> io::Result<Vec<Blob>> {
+        let all = self.files_of(commit)?;
+        let (links, mut ours): (Vec<&Blob>, Vec<&Blob>) = all
+            .iter()
+            .filter(|blob| is_ours(&blob.path))
+            .partition(|blob| blob.is_link);
+        let objects: Vec<&str> = links.iter().map(|blob| blob.object.as_str()).collect();
+        let targets = self.read(&objects)?;
+        let by_path: HashMap<&str, &Blob> = all.iter().map(|blob| (blob.path.as_str(), blob)).collect();
+        let mut ours: Vec<Blob> = ours.drain(..).cloned().collect();
+        for (link, target) in links.iter().zip(targets) {
+            let target = String::from_utf8_lossy(&target).into_owned();
+            let found = target_of(&link.path, &target).and_then(|path| by_path.get(path.as_str()).copied());
+            ours.extend(found.filter(|found| !found.is_link).map(|found| Blob {
+                path: link.path.clone(),
+                ..found.clone()
+            }));
+        }
+        Ok(ours)
+    }
+
+    /// What files of commits say. Objects that are `known` are not read; those that are read are known afterwards.
+    ///
+    /// # Errors
+    ///
+    /// If git cannot give one of them.
+    pub fn contents(&self, blobs: Vec<Blob>, known: &mut HashMap<String, Content>) -> io::Result<Memory> {
+        let objects = blobs.iter().map(|blob| blob.object.as_str());
+        let mut unknown: Vec<&str> = objects.filter(|object| !known.contains_key(*object)).collect();
+        unknown.sort_unstable();
+        unknown.dedup();
+        for (object, bytes) in unknown.iter().zip(self.read(&unknown)?) {
+            known.insert((*object).to_owned(), read_from(bytes.as_slice(), bytes.len())?);
+        }
+        let files = blobs.into_iter().filter_map(|blob| {
+            let content = known.get(&blob.object)?.clone();
+            Some((blob.path, content))
+        });
+        Ok(files.collect())
+    }
+}
+
+/// The path from the top that `target` means in a link at `path`. None if it leads out.
+fn target_of(path: &str, target: &str) -> Option<String> {
+    let mut parts: Vec<&str> = path.split('/').collect();
+    parts.pop();
+    for part in target.split('/') {
+        match part {
+            "" => return None,
+            "." => {}
+            ".." => drop(parts.pop()?),
+            _ => parts.push(part),
+        }
+    }
+    Some(parts.join("/"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn links_are_followed_within_the_tree() {
+        assert_eq!(
+            target_of("offices/a.office", "../north/b.office").as_deref(),
+            Some("north/b.office")
+        );
+        assert_eq!(target_of("a.office", "../b.office"), None);
+        assert_eq!(target_of("a.office", "/etc/b.office"), None);
+    }
+}
