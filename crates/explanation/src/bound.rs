@@ -55,10 +55,14 @@ mod tests {
 
     #[test]
     fn a_margin_is_positive_on_the_good_side_only() {
-        assert_eq!(Bound::at_least(5.0).margin(7.0), 2.0);
-        assert_eq!(Bound::at_least(5.0).margin(4.0), -1.0);
-        assert_eq!(Bound::at_most(5.0).margin(4.0), 1.0);
-        assert_eq!(Bound::no_nearer_to_zero(-40.5).margin(-42.5), 2.0);
-        assert_eq!(Bound::no_nearer_to_zero(-40.5).margin(-40.0), -0.5);
+        for (bound, figure, margin) in [
+            (Bound::at_least(5.0), 7.0, 2.0),
+            (Bound::at_least(5.0), 4.0, -1.0),
+            (Bound::at_most(5.0), 4.0, 1.0),
+            (Bound::no_nearer_to_zero(-40.5), -42.5, 2.0),
+            (Bound::no_nearer_to_zero(-40.5), -40.0, -0.5),
+        ] {
+            assert!((bound.margin(figure) - margin).abs() < 1e-12, "{bound:?} of {figure}");
+        }
     }
 }

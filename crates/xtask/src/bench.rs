@@ -36,7 +36,7 @@ pub fn bench(root: &Path, filter: Option<&str>, record: bool) -> Result<(), Stri
     match recorded.machine.as_str() {
         "" => println!("nothing is recorded yet: `--record` does so"),
         before if before != machine => {
-            println!("recorded on {before}, and this is {machine}: the ratios compare machines")
+            println!("recorded on {before}, and this is {machine}: the ratios compare machines");
         }
         same => println!("recorded and measured on {same}"),
     }
