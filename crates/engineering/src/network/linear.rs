@@ -483,8 +483,8 @@ mod tests {
             let (balances, given) = product(&case, &case.x);
             let mut values = balances.clone();
             equations.solve(&mut values);
-            // Some of these matrices magnify the rounding of the balances ten thousand million times, in whatever way they
-            // are solved. What holds of every one is that the answer makes up the balances.
+            // A few of these matrices are so ill-conditioned that the rounding of the balances alone moves the answer by more
+            // than 1e-6. What holds of every one is that the answer makes up the balances.
             let (made_up, found) = product(&case, &values);
             for (node, balance) in balances.enumerated() {
                 let size = given[node] + found[node];
