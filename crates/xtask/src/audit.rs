@@ -1,20 +1,29 @@
-//! Licences, sources, duplicates and known vulnerabilities of the libraries in use.
+//! Licences, sources, unused ones and known vulnerabilities of the libraries in use.
 
 use std::path::Path;
 
-use crate::process::{run, tool};
+use crate::process::run;
+use crate::tools::{DENY, SHEAR};
 
-const VERSION: &str = "0.20.2";
-
-/// Checks every library in `Cargo.lock` against `.deny.toml`.
+/// Checks every library in `Cargo.lock` against `.deny.toml`, and that every crate uses what it lists.
 ///
 /// # Errors
 ///
-/// If a library does not pass, or the tool cannot be built.
-pub fn audit(root: &Path) -> Result<(), String> {
-    let deny = tool(root, "deny", VERSION)?;
-    let check = |what: &[&str]| run(deny().arg("check").args(what));
-    check(&["bans", "licenses", "sources"])?;
-    // The list of vulnerabilities comes from the network, which not every machine has.
-    check(&["advisories"]).map_err(|why| format!("advisories not checked, or found: {why}"))
+/// If a library does not pass, or a tool cannot be installed.
+pub fn libraries(root: &Path) -> Result<(), String> {
+    let deny = DENY.command(root)?;
+    run(deny().args(["--log-level", "error", "check", "bans", "licenses", "sources"]))?;
+    let shear = SHEAR.command(root)?;
+    run(&mut shear())
+}
+
+/// Checks that no library in `Cargo.lock` has a published vulnerability. The list of them comes from the network, which
+/// not every machine has.
+///
+/// # Errors
+///
+/// If one has, or the list cannot be had.
+pub fn advisories(root: &Path) -> Result<(), String> {
+    let deny = DENY.command(root)?;
+    run(deny().args(["check", "advisories"])).map_err(|why| format!("advisories not checked, or found: {why}"))
 }

@@ -13,4 +13,5 @@ pub mod generate;
 pub mod mutants;
 pub mod new_rule;
 mod process;
+mod tools;
 pub mod verify;

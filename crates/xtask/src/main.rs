@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use drysheath_xtask::audit::audit;
+use drysheath_xtask::audit::advisories;
 use drysheath_xtask::bench::bench;
 use drysheath_xtask::county::{self, Options};
 use drysheath_xtask::generate::{generate, stale};
@@ -40,7 +40,7 @@ enum Command {
     },
     /// Run every check, and print how long each takes.
     Verify,
-    /// Check licences, sources and known vulnerabilities of the libraries in use.
+    /// Check the libraries in use for published vulnerabilities, which the network lists.
     Audit,
     /// Change one place of the code at a time and run the tests of its crate, which should fail.
     Mutants {
@@ -99,7 +99,7 @@ fn run(command: Command) -> Result<(), String> {
         },
         Command::NewRule { family, name } => new_rule(&root, &family, &name).map_err(words),
         Command::Verify => verify(&root),
-        Command::Audit => audit(&root),
+        Command::Audit => advisories(&root),
         Command::Mutants { name, sample } => mutants(&root, name.as_deref(), sample),
         Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
         Command::County {

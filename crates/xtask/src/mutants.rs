@@ -2,9 +2,8 @@
 
 use std::path::Path;
 
-use crate::process::{output, run, tool};
-
-const VERSION: &str = "27.1.0";
+use crate::process::{output, run};
+use crate::tools::MUTANTS;
 
 /// Crates that are not mutated: tests and what only the repository itself needs.
 const LEFT_OUT: [&str; 2] = ["fixture", "xtask"];
@@ -16,7 +15,7 @@ const LEFT_OUT: [&str; 2] = ["fixture", "xtask"];
 ///
 /// If a change survives, or the tool cannot be built.
 pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize) -> Result<(), String> {
-    let tool = tool(root, "mutants", VERSION)?;
+    let tool = MUTANTS.command(root)?;
     let mut survived = Vec::new();
     for name in crates(root)?
         .iter()

@@ -6,8 +6,10 @@ use std::process::Command;
 use std::thread;
 use std::time::{Duration, Instant};
 
+use crate::audit::libraries;
 use crate::generate::stale;
 use crate::process::{cargo, output, run};
+use crate::tools::NEXTEST;
 
 /// A check that was run, and its time.
 struct Stage {
@@ -55,24 +57,10 @@ fn run_all(root: &Path, stages: &mut Vec<Stage>) -> Result<(), String> {
         let mut command = cargo(root, &["doc", "--workspace", "--no-deps", "--quiet"]);
         run(command.env("RUSTDOCFLAGS", "--deny warnings"))
     })?;
-    let has_nextest = cargo(root, &["nextest", "--version"])
-        .output()
-        .is_ok_and(|output| output.status.success());
-    if !has_nextest {
-        println!("cargo-nextest is not installed: `cargo test` runs the tests, one test program after the other");
-    }
-    run_stage("build", &|| {
-        let tests: &[&str] = if has_nextest { &["nextest", "run"] } else { &["test"] };
-        run(cargo(root, tests).args(["--workspace", "--no-run"]))
-    })?;
-    run_stage("tests", &|| {
-        let tests: &[&str] = if has_nextest {
-            &["nextest", "run"]
-        } else {
-            &["test", "--quiet"]
-        };
-        run(cargo(root, tests).arg("--workspace"))
-    })?;
+    run_stage("libraries", &|| libraries(root))?;
+    let nextest = NEXTEST.command(root)?;
+    run_stage("build", &|| run(nextest().args(["run", "--workspace", "--no-run"])))?;
+    run_stage("tests", &|| run(nextest().args(["run", "--workspace"])))?;
     run_stage("doc tests", &|| doc_tests(root))?;
     // The conversations wait for clocks most of the time, the outside checks hardly ever.
     thread::scope(|scope| {

