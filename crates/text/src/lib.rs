@@ -3,6 +3,7 @@
 mod edit;
 mod lines;
 mod range;
+pub mod safe;
 
 pub use edit::{Edit, apply};
 pub use lines::{Encoding, LineIndex, Position};

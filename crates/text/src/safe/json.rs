@@ -1,0 +1,40 @@
+use std::borrow::Cow;
+use std::fmt::Write;
+
+use super::is_invisible;
+
+/// A JSON document that may be printed. Characters that act on a terminal, and brackets that would make an order to the
+/// host of a job, are written as escapes, which mean the same. Outside of strings JSON has none of them.
+pub fn json(document: &str) -> Cow<'_, str> {
+    let acts = |one: char| one != '\n' && one != '\r' && one != '\t' && (one.is_control() || is_invisible(one));
+    if !document.contains("##") && !document.contains(acts) {
+        return Cow::Borrowed(document);
+    }
+    let mut safe = String::with_capacity(document.len() + 8);
+    let mut before = '\0';
+    for one in document.chars() {
+        // Two number signs are only ever next to each other in a string.
+        if acts(one) || one == '#' && before == '#' {
+            for unit in one.encode_utf16(&mut [0; 2]) {
+                let _ = write!(safe, "\\u{unit:04x}");
+            }
+        } else {
+            safe.push(one);
+        }
+        before = one;
+    }
+    Cow::Owned(safe)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::json;
+
+    #[test]
+    fn escapes_mean_what_was_there() {
+        assert_eq!(
+            json("\"\u{9b}m ##vso[a] \u{e0041}\""),
+            "\"\\u009bm #\\u0023vso[a] \\udb40\\udc41\""
+        );
+    }
+}

@@ -1,0 +1,120 @@
+use super::{is_invisible, is_line_end, picture};
+
+/// Shown as nothing: it parts what a host would else join to a mention, a reference or a link after the page is made.
+const NOTHING: &str = "&#8203;";
+
+/// Text within a line of Markdown. What is between two backticks is code; all else is words: no link, image, mention,
+/// reference, HTML or order to the host can come of it.
+pub fn markdown(text: &str) -> String {
+    Writer::default().text(text)
+}
+
+/// Text for a cell of a table in Markdown.
+pub fn markdown_cell(text: &str) -> String {
+    Writer {
+        in_table: true,
+        ..Writer::default()
+    }
+    .text(text)
+}
+
+#[derive(Default)]
+struct Writer {
+    safe: String,
+    in_table: bool,
+}
+
+impl Writer {
+    fn text(mut self, text: &str) -> String {
+        let text: String = text.trim().chars().map(shown).collect();
+        let mut rest = text.as_str();
+        while let Some((words, behind)) = rest.split_once('`') {
+            self.words(words);
+            match behind.split_once('`') {
+                Some((code, after)) if self.holds_code(code) => {
+                    self.safe.extend(["`", code, "`"]);
+                    rest = after;
+                }
+                _ => {
+                    self.safe.push_str("\\`");
+                    rest = behind;
+                }
+            }
+        }
+        self.words(rest);
+        self.safe
+    }
+
+    /// A bar divides cells even within code, and to escape it there depends on what is before it.
+    fn holds_code(&self, code: &str) -> bool {
+        let divides = self.in_table && code.contains('|');
+        !divides && !code.trim().is_empty()
+    }
+
+    fn words(&mut self, words: &str) {
+        let mut before = self.safe.chars().next_back();
+        for (at, one) in words.char_indices() {
+            let after = words.get(at + one.len_utf8()..).unwrap_or_default();
+            let next = after.chars().next();
+            match one {
+                '\\' | '*' | '[' | ']' | '|' | '$' | '~' => self.safe.extend(['\\', one]),
+                '_' if !(is_word(before) && is_word(next)) => self.safe.push_str("\\_"),
+                '<' => self.safe.push_str("&lt;"),
+                '&' if is_word(next) || next == Some('#') => self.safe.push_str("&amp;"),
+                // What starts a heading, a list, a quotation, a rule, or an order to a host of reviews.
+                '#' | '-' | '+' | '>' | '=' | '/' | ':' if before.is_none() => self.safe.extend(['\\', one]),
+                '.' | ')' if next.is_none_or(char::is_whitespace) && self.is_number() => self.safe.extend(['\\', one]),
+                '@' | '#' if is_word(next) => self.safe.extend([one.to_string().as_str(), NOTHING]),
+                ':' if after.starts_with("//") => self.safe.extend([":", NOTHING]),
+                '.' if self.safe.to_ascii_lowercase().ends_with("www") => self.safe.extend([NOTHING, "."]),
+                _ => self.safe.push(one),
+            }
+            before = Some(one);
+        }
+    }
+
+    /// Whether what is written so far is a number, which a point would make the start of a list.
+    fn is_number(&self) -> bool {
+        !self.safe.is_empty() && self.safe.chars().all(|one| one.is_ascii_digit())
+    }
+}
+
+fn is_word(character: Option<char>) -> bool {
+    character.is_some_and(char::is_alphanumeric)
+}
+
+fn shown(character: char) -> char {
+    if is_line_end(character) || character == '\t' {
+        ' '
+    } else if character.is_control() || is_invisible(character) {
+        picture(character)
+    } else {
+        character
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_comes_of_words_but_words() {
+        for (text, safe) in [
+            ("[a](http://192.0.2.1)", "\\[a\\](http:&#8203;//192.0.2.1)"),
+            ("![a](x)", "!\\[a\\](x)"),
+            ("see @all, #12", "see @&#8203;all, #&#8203;12"),
+            ("<img src=x> &lt;", "&lt;img src=x> &amp;lt;"),
+            ("/close", "\\/close"),
+            ("# head\n- list", "\\# head - list"),
+            ("1. one", "1\\. one"),
+            ("a ` b", "a \\` b"),
+            ("a `b` c ` d", "a `b` c \\` d"),
+            ("www.example.org", "www&#8203;.example.org"),
+            ("a_b and _c_", "a_b and \\_c\\_"),
+            ("c1 -> r1: 3 < 4", "c1 -> r1: 3 &lt; 4"),
+        ] {
+            assert_eq!(markdown(text), safe);
+        }
+        assert_eq!(markdown_cell("a | `b|c` \\| `d`"), "a \\| \\`b\\|c\\` \\\\\\| `d`");
+    }
+}

@@ -1,0 +1,94 @@
+use std::borrow::Cow;
+
+use super::{is_invisible, is_line_end, picture};
+
+/// Text of several lines for a terminal or a log. Control characters are shown as pictures, and nothing in it is an order
+/// to the host of a job: such orders start a line with `::`, or are `##name[…]` anywhere in it.
+pub fn terminal(text: &str) -> Cow<'_, str> {
+    let is_harmless =
+        |one: char| matches!(one, '\n' | '\t') || !(one.is_control() || is_invisible(one) || is_line_end(one));
+    if text.chars().all(is_harmless) && !text.contains("::") && !text.contains("##") {
+        return Cow::Borrowed(text);
+    }
+    let mut safe = String::with_capacity(text.len() + 8);
+    for piece in text.split_inclusive('\n') {
+        let start = piece.len() - piece.trim_start().len();
+        let orders = piece.get(start..).is_some_and(|rest| rest.starts_with("::"));
+        let order = piece
+            .char_indices()
+            .scan(Order::default(), |order, (at, one)| Some((at, one, order.opens(one))));
+        for (at, one, opens) in order {
+            safe.push(match one {
+                '[' if opens => '(',
+                _ if is_harmless(one) => one,
+                // Windows ends lines so.
+                '\r' if piece.get(at..) == Some("\r\n") => one,
+                _ => picture(one),
+            });
+            if orders && at == start {
+                safe.push(' ');
+            }
+        }
+    }
+    Cow::Owned(safe)
+}
+
+/// Text for one line of a terminal or a log, such as a file's name.
+pub fn line(text: &str) -> Cow<'_, str> {
+    if text.contains(|one: char| is_line_end(one) || one == '\t') {
+        let pictures: String = text
+            .chars()
+            .map(|one| {
+                if is_line_end(one) || one == '\t' {
+                    picture(one)
+                } else {
+                    one
+                }
+            })
+            .collect();
+        return Cow::Owned(terminal(&pictures).into_owned());
+    }
+    terminal(text)
+}
+
+/// Source text to be drawn: every character that a terminal would not simply show is replaced by one of as many bytes, so
+/// that ranges and columns stay true. Only `\n`, and `\r` in front of it, end a line.
+pub fn excerpt(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    let mut characters = text.chars().peekable();
+    let mut order = Order::default();
+    while let Some(one) = characters.next() {
+        let ends_line = one == '\n' || one == '\r' && characters.peek() == Some(&'\n');
+        let opens = order.opens(one);
+        if opens {
+            safe.push('(');
+        } else if ends_line || one == '\t' || !(one.is_control() || is_invisible(one) || is_line_end(one)) {
+            safe.push(one);
+        } else {
+            safe.push(match one.len_utf8() {
+                1 => '?',
+                2 => '\u{bf}',
+                3 => char::REPLACEMENT_CHARACTER,
+                _ => '\u{1f7e5}',
+            });
+        }
+    }
+    safe
+}
+
+/// Recognises the start of `##name[…]`, which hosts of jobs take for an order wherever in a line it is.
+#[derive(Default)]
+struct Order {
+    hashes: u32,
+    in_name: bool,
+}
+
+impl Order {
+    /// Whether the next character is the bracket that makes what came before it an order.
+    fn opens(&mut self, next: char) -> bool {
+        let opens = next == '[' && (self.in_name || self.hashes >= 2);
+        self.in_name = next.is_ascii_alphabetic() && (self.in_name || self.hashes >= 2);
+        self.hashes = if next == '#' { self.hashes + 1 } else { 0 };
+        opens
+    }
+}
