@@ -60,8 +60,7 @@ fn show(
         }
     }
     if arguments.output == PredictOutput::Json {
-        serde_json::to_writer_pretty(&mut *out, &report)?;
-        writeln!(out)?;
+        out.write_all(report.json().as_bytes())?;
     }
     Ok(())
 }

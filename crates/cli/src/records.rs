@@ -38,7 +38,7 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
             let told = match output.form {
                 RecordsForm::Markdown => records_markdown(&report, difference.as_ref()),
                 RecordsForm::Csv => records_csv(&report, difference.as_ref()),
-                RecordsForm::Json => serde_json::to_string_pretty(&report)? + "\n",
+                RecordsForm::Json => report.json(),
             };
             match &output.to {
                 Some(path) => std::fs::write(path, told)

@@ -4,6 +4,7 @@
 
 mod cautions;
 mod compare;
+mod document;
 mod files;
 mod matching;
 mod page;

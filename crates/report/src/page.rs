@@ -2,6 +2,8 @@
 
 use std::fmt::Write;
 
+use drysheath_text::safe::markdown_cell;
+
 use crate::plural::several;
 
 /// Longer comments are refused where they are to be pasted.
@@ -49,7 +51,7 @@ impl Page {
         }
         self.put(&head);
         for (at, row) in rows.iter().enumerate() {
-            let cells: Vec<String> = row.iter().map(|cell| escaped(cell)).collect();
+            let cells: Vec<String> = row.iter().map(|cell| markdown_cell(cell)).collect();
             let line = format!("| {} |", cells.join(" | "));
             if !self.has_room(length(&line) + length(close) + 2) {
                 self.left_out += rows.len() - at;
@@ -93,15 +95,6 @@ impl Page {
 
 fn length(text: &str) -> usize {
     text.chars().count()
-}
-
-/// Text that a cell of a table in Markdown can hold.
-pub(crate) fn escaped(text: &str) -> String {
-    // A backslash in front of a bar would take the bar's own.
-    text.replace("\\|", "\\\\|")
-        .replace('|', "\\|")
-        .replace(['\n', '\r'], " ")
-        .replace('<', "&lt;")
 }
 
 #[cfg(test)]

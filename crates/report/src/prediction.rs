@@ -10,6 +10,8 @@ mod tables;
 use drysheath_office::UnitPreferences;
 use drysheath_prediction::Route;
 
+use crate::document;
+
 pub use compose::View;
 pub use how::{Asked, how};
 pub use record::{FORM, OfficeRecord, Report};
@@ -48,8 +50,14 @@ impl View<'_> {
     }
 }
 
+impl Report {
+    /// The predictions as a JSON document.
+    pub fn json(&self) -> String {
+        document::json(self)
+    }
+}
+
 /// The JSON Schema of [`Report`].
 pub fn report_schema() -> String {
-    let schema = schemars::schema_for!(Report);
-    serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+    document::schema::<Report>()
 }

@@ -1,6 +1,8 @@
 //! The records of an office's inputs, for whoever enters them where the office is watched: what is to be entered, what of it
 //! is new, changed or withdrawn since an earlier revision, and what is missing before anyone is called.
 
+use crate::document;
+
 mod columns;
 mod compose;
 mod csv;
@@ -18,8 +20,14 @@ pub use note::note;
 pub use record::{Changed, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport};
 pub use revision::records_before;
 
+impl RecordsReport {
+    /// The records as a JSON document.
+    pub fn json(&self) -> String {
+        document::json(self)
+    }
+}
+
 /// The JSON Schema of [`RecordsReport`].
 pub fn records_schema() -> String {
-    let schema = schemars::schema_for!(RecordsReport);
-    serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+    document::schema::<RecordsReport>()
 }

@@ -5,6 +5,7 @@ use std::ops::Range;
 
 use ariadne::{Cache, CharSet, Color, Config, IndexType, Label, LabelAttach, Report, ReportKind, Source};
 use drysheath_rules::{Finding, Level};
+use drysheath_text::safe::{excerpt, line, terminal};
 use drysheath_text::{FileId, Place};
 
 use crate::Files;
@@ -37,11 +38,11 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
         out,
         "{on}{}:{off} {} [{}]",
         finding.level.word(),
-        finding.message,
+        terminal(&finding.message),
         finding.rule.name()
     )?;
     if excerpts.text(finding.place.file).is_empty() {
-        return writeln!(out, "  in {}", files.path(finding.place.file));
+        return writeln!(out, "  in {}", line(files.path(finding.place.file)));
     }
     let mut labels = vec![(main.clone(), None)];
     labels.extend(
@@ -53,7 +54,7 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
     // One excerpt holds all that lies in the result's own file, and only if it comes in the order of the lines.
     labels.sort_by_key(|((file, range), _)| (*file != main.0, *file, range.start));
     let config = Config::default()
-        .with_index_type(IndexType::Byte)
+        .with_index_type(IndexType::Char)
         .with_color(colour)
         .with_char_set(CharSet::Unicode)
         .with_label_attach(LabelAttach::Start);
@@ -62,11 +63,11 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
         let label = Label::new(span);
         report.add_label(match message {
             None => label.with_color(own_colour).with_message("here"),
-            Some(message) => label.with_color(Color::Blue).with_message(message),
+            Some(message) => label.with_color(Color::Blue).with_message(terminal(message)),
         });
     }
     if let Some(help) = &finding.help {
-        report.set_help(help);
+        report.set_help(terminal(help));
     }
     let mut drawn = Vec::new();
     report.finish().write(&mut excerpts, &mut drawn)?;
@@ -87,8 +88,11 @@ struct Excerpts {
 impl Excerpts {
     fn add(&mut self, file: FileId, files: &dyn Files) {
         if self.sources.iter().all(|(other, ..)| *other != file) {
-            self.sources
-                .push((file, files.path(file).to_owned(), Source::from(plain(files.text(file)))));
+            self.sources.push((
+                file,
+                line(files.path(file)).into_owned(),
+                Source::from(excerpt(files.text(file))),
+            ));
         }
     }
 
@@ -99,42 +103,18 @@ impl Excerpts {
             .map_or("", |(_, _, source)| source.text())
     }
 
-    /// A range that the renderer can draw: within the text and on character bounds, whatever it was given.
+    /// A range that the renderer can draw: within the text, and counted in characters. It takes bytes as well, but then
+    /// ends the program where a second file has a character of several bytes above its label.
     fn span(&self, place: Place) -> Span {
         let text = self.text(place.file);
-        let bound = |at: u32| {
-            let mut at = (at as usize).min(text.len());
-            while !text.is_char_boundary(at) {
-                at -= 1;
-            }
-            at
-        };
-        let (start, end) = (bound(place.range.start), bound(place.range.end));
+        let before = |at: u32| text.get(..text.floor_char_boundary(at as usize)).unwrap_or_default();
+        let (before_start, before_end) = (before(place.range.start), before(place.range.end));
         // A range that ends behind a line end is drawn up to it.
-        let drawn = text.get(start..end).unwrap_or_default().trim_end_matches(['\n', '\r']);
-        (place.file, start..start + drawn.len())
+        let drawn = before_end.get(before_start.len()..).unwrap_or_default();
+        let start = before_start.chars().count();
+        let length = drawn.trim_end_matches(['\n', '\r']).chars().count();
+        (place.file, start..start + length)
     }
-}
-
-/// The text with every character that the renderer would take for a line end, but no editor does, blanked out. Each blank
-/// is one character of as many bytes, so that ranges and columns stay true.
-fn plain(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    let mut characters = text.chars().peekable();
-    while let Some(character) = characters.next() {
-        let is_end = matches!(character, '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}')
-            || character == '\r' && characters.peek() != Some(&'\n');
-        if is_end {
-            out.push(match character.len_utf8() {
-                1 => ' ',
-                2 => '\u{a0}',
-                _ => '\u{2003}',
-            });
-        } else {
-            out.push(character);
-        }
-    }
-    out
 }
 
 impl Cache<FileId> for &mut Excerpts {
@@ -157,14 +137,51 @@ impl Cache<FileId> for &mut Excerpts {
 
 #[cfg(test)]
 mod tests {
+    use drysheath_rules::RuleId;
+    use drysheath_text::TextRange;
+
     use super::*;
 
+    struct Two;
+
+    impl Files for Two {
+        fn path(&self, file: FileId) -> &str {
+            if file == FileId(0) { "one.office" } else { "two.office" }
+        }
+
+        fn text(&self, file: FileId) -> &str {
+            if file == FileId(0) {
+                "site A\n"
+            } else {
+                "# ééé 漏漏\nsite A\n"
+            }
+        }
+    }
     #[test]
-    fn blanked_text_keeps_its_length_and_its_lines() {
-        let text = "a\u{2028}b\u{c}\rc\r\nd\n";
-        let plain = plain(text);
-        assert_eq!(plain.len(), text.len());
-        assert_eq!(plain.chars().count(), text.chars().count());
-        assert_eq!(plain, "a\u{2003}b  c\r\nd\n");
+    fn characters_of_several_bytes_above_a_second_file_s_label_do_no_harm() {
+        let place = |file, start| Place {
+            file: FileId(file),
+            range: TextRange::new(start, start + 4),
+        };
+        let rule = RuleId::SiteCodeTwice.rule();
+        let mut finding = Finding {
+            rule,
+            level: rule.level,
+            place: place(0, 0),
+            message: "twice".to_owned(),
+            help: None,
+            related: Vec::new(),
+            fix: None,
+            on: None,
+            accepted: None,
+        };
+        finding.related(place(1, 16), "first");
+        let mut out = Vec::new();
+        write_finding(&mut out, &finding, &Two, false).expect("memory takes it");
+        let out = String::from_utf8(out).expect("it is text");
+        assert!(
+            out.contains("one.office:1:1") && out.contains("two.office:2:1"),
+            "{out}"
+        );
     }
 }

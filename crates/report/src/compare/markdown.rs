@@ -1,10 +1,11 @@
 //! A comparison as a comment on a pull request.
 
 use drysheath_rules::Level;
+use drysheath_text::safe::markdown;
 
 use super::headline::{figure, figure_name, headline, least_margin, message, said, words};
 use super::record::{Comparison, OfficeRecord, ResultRecord, ResultsRecord, What};
-use crate::page::{Page, escaped};
+use crate::page::Page;
 
 const RESULTS: [&str; 4] = ["level", "place", "what", "rule"];
 const CHANGES: [&str; 5] = ["office", "what", "which", "before", "now"];
@@ -14,15 +15,15 @@ impl Comparison {
     /// The comparison as Markdown, under 60,000 characters; what does not fit is said to be missing.
     pub fn markdown(&self) -> String {
         let mut page = Page::default();
-        page.line(&format!("## drysheath: {}\n", escaped(&self.title())));
+        page.line(&format!("## drysheath: {}\n", markdown(&self.title())));
         for sentence in headline(self) {
-            page.line(&format!("* {}", escaped(&sentence)));
+            page.line(&format!("* {}", markdown(&sentence)));
         }
         page.line("");
         if !self.troubles.is_empty() {
             page.line("### Not compared\n");
             for trouble in &self.troubles {
-                page.line(&format!("* {}", escaped(trouble)));
+                page.line(&format!("* {}", markdown(trouble)));
             }
             page.line("");
         }

@@ -4,6 +4,8 @@ use drysheath_rules::{Level, ResultCount};
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::document;
+
 /// The form that [`Comparison::form`] names.
 pub(super) const FORM: u32 = 1;
 
@@ -409,12 +411,11 @@ impl Comparison {
 
     /// The comparison as a JSON document.
     pub fn json(&self) -> String {
-        serde_json::to_string_pretty(self).unwrap_or_default() + "\n"
+        document::json(self)
     }
 }
 
 /// The JSON Schema of [`Comparison`].
 pub fn comparison_schema() -> String {
-    let schema = schemars::schema_for!(Comparison);
-    serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+    document::schema::<Comparison>()
 }

@@ -2,6 +2,8 @@
 
 use std::fmt::Write;
 
+use drysheath_text::safe::terminal;
+
 use super::headline::{figure, figure_name, headline, least_margin, message, said, title, words};
 use super::record::{Comparison, FigureRecord, OfficeRecord, ResultsRecord, What};
 use crate::plural::several;
@@ -53,7 +55,7 @@ impl Comparison {
             results(&mut out, &office.results);
         }
         touched(&mut out, &brief);
-        out
+        terminal(&out).into_owned()
     }
 }
 

@@ -12,6 +12,7 @@ use drysheath_office::kinds::KindId;
 use drysheath_office::{Given, Thing, ThingId, UnitPreferences, show_absolute};
 use drysheath_prediction::{AirLocation, Dryness, Feed, Loop, LoopPart, Route};
 use drysheath_text::Place as FilePlace;
+use drysheath_text::safe::terminal;
 
 use super::compose::View;
 
@@ -40,10 +41,10 @@ pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
     };
     text.thing(id, thing);
     if text.out.is_empty() {
-        return Asked::Nothing(text.why_nothing(thing));
+        return Asked::Nothing(terminal(&text.why_nothing(thing)).into_owned());
     }
     text.list_laws();
-    Asked::Told(text.out)
+    Asked::Told(terminal(&text.out).into_owned())
 }
 
 /// An explanation as lines of text, each step indented below what it explains.

@@ -3,6 +3,7 @@
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::UnitPreferences;
+use drysheath_text::safe::xml;
 use svg::Document;
 use svg::node::element::{Circle, Group, Line as Stroke, Polyline, Rectangle, Text, Title};
 
@@ -62,7 +63,7 @@ pub fn picture(office: &OfficeRecord, line: &LineRecord, profile: &Profile, unit
         .set("width", WIDTH)
         .set("height", HEIGHT)
         .set("role", "img")
-        .add(Title::new(heading(office, line)))
+        .add(Title::new(xml(&heading(office, line))))
         .add(svg::node::element::Style::new(STYLE))
         .add(
             Rectangle::new()
@@ -115,7 +116,7 @@ fn tick_step(most: f64) -> f64 {
 }
 
 fn text(x: f64, y: f64, anchor: &str, content: &str) -> Text {
-    Text::new(content)
+    Text::new(xml(content))
         .set("x", tenths(x))
         .set("y", tenths(y))
         .set("text-anchor", anchor)
@@ -214,7 +215,7 @@ fn sections(line: &LineRecord, scales: &Scales, units: &UnitPreferences) -> Grou
             if let Some(pressure) = pressure {
                 let y = scales.y(pressure);
                 let said = format!("{what} {}", units.show(Dimension::Pressure, pressure));
-                group = group.add(stroke(class, (from, y), (to, y)).add(Title::new(said)));
+                group = group.add(stroke(class, (from, y), (to, y)).add(Title::new(xml(&said))));
             }
         }
     }
@@ -244,7 +245,7 @@ fn marks(sensors: &[&SensorRecord], scales: &Scales, units: &UnitPreferences) ->
                 limit.level,
                 units.show(Dimension::Pressure, limit.value)
             );
-            group = group.add(stroke("limit", (x - HALF, y), (x + HALF, y)).add(Title::new(said)));
+            group = group.add(stroke("limit", (x - HALF, y), (x + HALF, y)).add(Title::new(xml(&said))));
         }
         let Some(expected) = sensor.expected else { continue };
         let y = scales.y(expected);
@@ -266,7 +267,7 @@ fn marks(sensors: &[&SensorRecord], scales: &Scales, units: &UnitPreferences) ->
                     .set("cx", tenths(x))
                     .set("cy", tenths(y))
                     .set("r", 5)
-                    .add(Title::new(said)),
+                    .add(Title::new(xml(&said))),
             )
             .add(text(x + shift, y - 8.0, anchor, &sensor.name));
     }

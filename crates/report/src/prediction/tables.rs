@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use drysheath_engineering::units::Dimension;
 use drysheath_office::UnitPreferences;
+use drysheath_text::safe::terminal;
 
 use super::record::{LineRecord, OfficeRecord, SensorRecord};
 use crate::cautions::CAUTIONS;
@@ -38,7 +39,7 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     if !record.feeds.is_empty() || !record.lines.is_empty() {
         let _ = write!(out, "\nThese figures are computed, not measured. {CAUTIONS}");
     }
-    out
+    terminal(&out).into_owned()
 }
 
 fn conditions(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {

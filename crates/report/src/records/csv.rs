@@ -1,6 +1,7 @@
 //! The records as comma-separated values by RFC 4180.
 
 use csv::{Terminator, WriterBuilder};
+use drysheath_text::safe::csv_cell;
 
 use super::columns::COLUMNS;
 use super::difference::{Difference, Standing};
@@ -46,7 +47,7 @@ fn cells(record: &InputRecord, standing: Option<Standing<'_>>) -> Vec<String> {
         cells.extend([standing.word().to_owned(), changes]);
     }
     cells.extend(COLUMNS.iter().map(|column| (column.cell)(record)));
-    cells
+    cells.iter().map(|cell| csv_cell(cell).into_owned()).collect()
 }
 
 /// What a field says, or that it says nothing.

@@ -2,11 +2,12 @@
 
 use std::fmt::Write;
 
+use drysheath_text::safe::{markdown, markdown_cell};
+
 use super::csv::or_none;
 use super::difference::{Difference, Standing};
 use super::record::{InputRecord, LimitEntry, OfficeRecords, RecordsReport, TipAndRing};
 use crate::cautions::CAUTIONS;
-use crate::page::escaped;
 
 /// The records as Markdown: what is missing first, then what is new, changed and withdrawn, then what is to be entered.
 pub fn records_markdown(report: &RecordsReport, difference: Option<&Difference>) -> String {
@@ -39,7 +40,7 @@ pub(super) fn balance(difference: &Difference) -> String {
 }
 
 fn changes(out: &mut String, revision: &str, difference: &Difference) {
-    let _ = writeln!(out, "# Since {}\n\n{}.\n", escaped(revision), balance(difference));
+    let _ = writeln!(out, "# Since {}\n\n{}.\n", markdown(revision), balance(difference));
     if !difference.changed().is_empty() {
         let rows = difference.changed().iter().flat_map(|changed| {
             let key = match &changed.was_key {
@@ -80,14 +81,14 @@ fn changes(out: &mut String, revision: &str, difference: &Difference) {
 fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Difference>) {
     let title = office.title.as_deref().unwrap_or(&office.office);
     let site = office.site.as_deref().map_or(String::new(), |site| format!(", {site}"));
-    let _ = writeln!(out, "# {}{}\n", escaped(title), escaped(&site));
+    let _ = writeln!(out, "# {}{}\n", markdown(title), markdown(&site));
     for monitor in &office.monitors {
         let link = monitor.link.as_deref().unwrap_or("nothing that the file says");
         let (name, used, inputs) = (&monitor.name, monitor.in_use, monitor.inputs);
         let _ = writeln!(
             out,
             "Monitor {name}: {used} of {inputs} inputs in use, reports over {}.\n",
-            escaped(link)
+            markdown(link)
         );
     }
     if office.missing.is_empty() {
@@ -95,7 +96,11 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
     } else {
         let _ = writeln!(out, "## Missing before anyone is called: {}\n", office.missing.len());
         for item in &office.missing {
-            let _ = writeln!(out, "* `{}:{}`: {}", item.file, item.line, escaped(&item.what));
+            let _ = writeln!(
+                out,
+                "* {}",
+                markdown(&format!("`{}:{}`: {}", item.file, item.line, item.what))
+            );
         }
         out.push('\n');
     }
@@ -162,7 +167,7 @@ fn table(out: &mut String, heading: &str, columns: &[&str], rows: Vec<Vec<String
         "---|".repeat(columns.len())
     );
     for row in rows {
-        let cells: Vec<String> = row.iter().map(|cell| escaped(cell)).collect();
+        let cells: Vec<String> = row.iter().map(|cell| markdown_cell(cell)).collect();
         let _ = writeln!(out, "| {} |", cells.join(" | "));
     }
     out.push('\n');

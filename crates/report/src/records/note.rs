@@ -2,6 +2,8 @@
 
 use std::fmt::Write;
 
+use drysheath_text::safe::terminal;
+
 use super::difference::{Difference, Standing};
 use super::markdown::{balance, block_pairs, cable_pairs, input, with_unit};
 use super::record::{InputRecord, OfficeRecords, RecordsReport};
@@ -39,7 +41,7 @@ pub fn note(report: &RecordsReport, difference: Option<&Difference>) -> String {
             "\nWhat is expected is computed, not measured. Local practice goes before anything said here.\n{CAUTIONS}"
         );
     }
-    out
+    terminal(&out).into_owned()
 }
 
 fn called(office: &OfficeRecords) -> String {

@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{Results, State, Told};
+use crate::document;
 
 /// The form that [`ResultsRecord::form`] names.
 const FORM: u32 = 1;
@@ -167,7 +168,7 @@ pub fn json(results: &Results<'_>) -> String {
             })
             .collect(),
     };
-    serde_json::to_string_pretty(&record).unwrap_or_default() + "\n"
+    document::json(&record)
 }
 
 fn result<'r>(results: &'r Results<'_>, told: Told<'r>) -> ResultRecord<'r> {
@@ -228,6 +229,5 @@ fn place_record<'r>(results: &'r Results<'_>, place: Place) -> PlaceRecord<'r> {
 
 /// The JSON Schema of [`json`].
 pub fn results_schema() -> String {
-    let schema = schemars::schema_for!(ResultsRecord<'static>);
-    serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+    document::schema::<ResultsRecord<'static>>()
 }

@@ -1,6 +1,7 @@
 //! The results as `JUnit` XML: a suite for each file, a case for each result.
 
 use drysheath_rules::Level;
+use drysheath_text::safe::{line, terminal};
 use quick_junit::{NonSuccessKind, Report, TestCase, TestCaseStatus, TestSuite};
 
 use super::{Results, State};
@@ -11,17 +12,16 @@ pub fn junit(results: &Results<'_>) -> String {
     let mut suites: Vec<TestSuite> = Vec::new();
     for told in results.all() {
         let finding = told.finding;
-        let path = results.path(finding.place.file);
+        let path = &*line(results.path(finding.place.file));
+        let message = terminal(&finding.message);
         let region = results.region(finding.place);
         let fails =
             finding.accepted.is_none() && told.state != Some(State::Unchanged) && finding.level >= results.fail_on;
         let status = if fails {
             let mut status = TestCaseStatus::non_success(NonSuccessKind::Failure);
-            status
-                .set_message(finding.message.as_str())
-                .set_type(finding.level.word());
+            status.set_message(message.as_ref()).set_type(finding.level.word());
             if let Some(help) = &finding.help {
-                status.set_description(format!("{path}:{}: {}\n{help}", region.start_line, finding.message));
+                status.set_description(format!("{path}:{}: {message}\n{}", region.start_line, terminal(help)));
             }
             status
         } else {
@@ -32,11 +32,11 @@ pub fn junit(results: &Results<'_>) -> String {
         case.set_classname(path);
         if !fails {
             let why = match (&finding.accepted, told.state) {
-                (Some(accepted), _) => format!("accepted until {}: {}", accepted.until, accepted.because),
+                (Some(accepted), _) => format!("accepted until {}: {}", accepted.until, terminal(&accepted.because)),
                 (None, Some(State::Unchanged)) => "known to the baseline".to_owned(),
                 (None, _) => level(finding.level),
             };
-            case.set_system_out(format!("{why}: {}", finding.message));
+            case.set_system_out(format!("{why}: {message}"));
         }
         if suites.last().is_none_or(|suite| suite.name.as_str() != path) {
             suites.push(TestSuite::new(path));

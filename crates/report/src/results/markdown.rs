@@ -1,9 +1,10 @@
 //! The results as a comment on a pull request.
 
 use drysheath_rules::Level;
+use drysheath_text::safe;
 
 use super::{Results, State, Told};
-use crate::page::{Page, escaped};
+use crate::page::Page;
 use crate::plural::several;
 
 const COLUMNS: [&str; 4] = ["level", "place", "what", "rule"];
@@ -16,7 +17,7 @@ pub fn markdown(results: &Results<'_>) -> String {
     let (known, fresh): (Vec<_>, Vec<_>) = told.into_iter().partition(|told| told.state == Some(State::Unchanged));
     page.line(&format!("## drysheath: {}\n", verdict(results, fresh.len())));
     if let Some(left_out) = results.left_out {
-        page.line(&format!("{left_out}\n"));
+        page.line(&format!("{}\n", safe::markdown(left_out)));
     }
     let title = if results.has_baseline() { "New" } else { "Results" };
     page.table(title, &COLUMNS, &rows(results, &fresh));
@@ -33,7 +34,7 @@ pub fn markdown(results: &Results<'_>) -> String {
     if !results.troubles.is_empty() {
         page.line("### Not looked at\n");
         for trouble in results.troubles {
-            page.line(&format!("* {}", escaped(&trouble.to_string())));
+            page.line(&format!("* {}", safe::markdown(&trouble.to_string())));
         }
     }
     page.finish("drysheath lint")

@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 use super::baseline::FINGERPRINT;
 use super::fingerprint::hash;
 use super::{Results, State, Told, Trouble, address};
+use crate::document;
 use crate::rule_page;
 
 /// The schema of the standard.
@@ -48,7 +49,7 @@ pub fn sarif(results: &Results<'_>) -> String {
             "results": told,
         }],
     });
-    serde_json::to_string_pretty(&log).unwrap_or_default() + "\n"
+    document::json(&log)
 }
 
 fn descriptor(rule: &Rule) -> Value {

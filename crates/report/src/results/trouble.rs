@@ -1,5 +1,7 @@
 use std::fmt;
 
+use drysheath_text::safe::line;
+
 /// Something that could not be looked at.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Trouble {
@@ -12,8 +14,8 @@ pub struct Trouble {
 impl fmt::Display for Trouble {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.path {
-            Some(path) => write!(f, "{path}: {}", self.why),
-            None => f.write_str(&self.why),
+            Some(path) => write!(f, "{}: {}", line(path), line(&self.why)),
+            None => f.write_str(&line(&self.why)),
         }
     }
 }

@@ -1,19 +1,13 @@
 use std::borrow::Cow;
 
-use super::{is_invisible, is_line_end, picture};
+use super::terminal;
 
 /// Text for a cell of CSV. Spreadsheets take a cell that starts with `=`, `+`, `-`, `@` or a tab for a formula, which can
-/// start programs: such a cell gets an apostrophe in front (OWASP, "CSV Injection"). A figure such as `-48 V` has nothing
+/// start programs: such a cell gets an apostrophe in front (OWASP, "CSV Injection"). CSV is printed as well, so that a cell
+/// holds nothing that acts on a terminal either. A figure such as `-48 V` has nothing
 /// in it that a formula needs and stays as it is.
 pub fn csv_cell(text: &str) -> Cow<'_, str> {
-    let acts = |one: char| one != '\n' && one != '\t' && (one.is_control() || is_invisible(one) || is_line_end(one));
-    let mut safe = Cow::Borrowed(text);
-    if text.contains(acts) {
-        safe = text
-            .chars()
-            .map(|one| if acts(one) { picture(one) } else { one })
-            .collect();
-    }
+    let mut safe = terminal(text);
     let starts_formula = safe
         .trim_start()
         .starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠'])

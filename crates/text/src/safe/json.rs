@@ -2,6 +2,7 @@ use std::borrow::Cow;
 use std::fmt::Write;
 
 use super::is_invisible;
+use super::terminal::Order;
 
 /// A JSON document that may be printed. Characters that act on a terminal, and brackets that would make an order to the
 /// host of a job, are written as escapes, which mean the same. Outside of strings JSON has none of them.
@@ -11,17 +12,15 @@ pub fn json(document: &str) -> Cow<'_, str> {
         return Cow::Borrowed(document);
     }
     let mut safe = String::with_capacity(document.len() + 8);
-    let mut before = '\0';
+    let mut order = Order::default();
     for one in document.chars() {
-        // Two number signs are only ever next to each other in a string.
-        if acts(one) || one == '#' && before == '#' {
+        if order.opens(one) || acts(one) {
             for unit in one.encode_utf16(&mut [0; 2]) {
                 let _ = write!(safe, "\\u{unit:04x}");
             }
         } else {
             safe.push(one);
         }
-        before = one;
     }
     Cow::Owned(safe)
 }
@@ -33,8 +32,8 @@ mod tests {
     #[test]
     fn escapes_mean_what_was_there() {
         assert_eq!(
-            json("\"\u{9b}m ##vso[a] \u{e0041}\""),
-            "\"\\u009bm #\\u0023vso[a] \\udb40\\udc41\""
+            json("\"\u{9b}m ##vso[a] \u{e0041} ## b\""),
+            "\"\\u009bm ##vso\\u005ba] \\udb40\\udc41 ## b\""
         );
     }
 }

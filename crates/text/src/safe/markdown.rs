@@ -1,4 +1,4 @@
-use super::{is_invisible, is_line_end, picture};
+use super::{is_line_end, terminal};
 
 /// Shown as nothing: it parts what a host would else join to a mention, a reference or a link after the page is made.
 const NOTHING: &str = "&#8203;";
@@ -26,8 +26,9 @@ struct Writer {
 
 impl Writer {
     fn text(mut self, text: &str) -> String {
-        let text: String = text.trim().chars().map(shown).collect();
-        let mut rest = text.as_str();
+        let text: String = text.trim().chars().map(on_one_line).collect();
+        let text = terminal(&text);
+        let mut rest = &*text;
         while let Some((words, behind)) = rest.split_once('`') {
             self.words(words);
             match behind.split_once('`') {
@@ -57,12 +58,15 @@ impl Writer {
             let after = words.get(at + one.len_utf8()..).unwrap_or_default();
             let next = after.chars().next();
             match one {
-                '\\' | '*' | '[' | ']' | '|' | '$' | '~' => self.safe.extend(['\\', one]),
+                '\\' | '*' | '[' | ']' | '|' | '$' => self.safe.extend(['\\', one]),
+                '~' if before == Some('~') || next == Some('~') => self.safe.push_str("\\~"),
                 '_' if !(is_word(before) && is_word(next)) => self.safe.push_str("\\_"),
                 '<' => self.safe.push_str("&lt;"),
                 '&' if is_word(next) || next == Some('#') => self.safe.push_str("&amp;"),
                 // What starts a heading, a list, a quotation, a rule, or an order to a host of reviews.
-                '#' | '-' | '+' | '>' | '=' | '/' | ':' if before.is_none() => self.safe.extend(['\\', one]),
+                '#' | '-' | '+' | '>' | '=' | '/' | ':' if before.is_none() && !self.in_table => {
+                    self.safe.extend(['\\', one]);
+                }
                 '.' | ')' if next.is_none_or(char::is_whitespace) && self.is_number() => self.safe.extend(['\\', one]),
                 '@' | '#' if is_word(next) => self.safe.extend([one.to_string().as_str(), NOTHING]),
                 ':' if after.starts_with("//") => self.safe.extend([":", NOTHING]),
@@ -83,11 +87,9 @@ fn is_word(character: Option<char>) -> bool {
     character.is_some_and(char::is_alphanumeric)
 }
 
-fn shown(character: char) -> char {
+fn on_one_line(character: char) -> char {
     if is_line_end(character) || character == '\t' {
         ' '
-    } else if character.is_control() || is_invisible(character) {
-        picture(character)
     } else {
         character
     }

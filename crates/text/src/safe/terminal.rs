@@ -78,14 +78,14 @@ pub fn excerpt(text: &str) -> String {
 
 /// Recognises the start of `##name[…]`, which hosts of jobs take for an order wherever in a line it is.
 #[derive(Default)]
-struct Order {
+pub(super) struct Order {
     hashes: u32,
     in_name: bool,
 }
 
 impl Order {
     /// Whether the next character is the bracket that makes what came before it an order.
-    fn opens(&mut self, next: char) -> bool {
+    pub(super) fn opens(&mut self, next: char) -> bool {
         let opens = next == '[' && (self.in_name || self.hashes >= 2);
         self.in_name = next.is_ascii_alphabetic() && (self.in_name || self.hashes >= 2);
         self.hashes = if next == '#' { self.hashes + 1 } else { 0 };
