@@ -15,11 +15,12 @@ use crate::versions::before;
 /// Writes down what is to be entered for the offices that the arguments name.
 pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
-    let offices = Offices::compute(&arguments.offices, today(arguments.today), &mut troubles);
+    let today = today(arguments.today);
+    let offices = Offices::compute(&arguments.offices, today, &mut troubles);
     let offices = offices
         .all
         .iter()
-        .map(|analysis| offices.view(analysis).records(analysis.findings()));
+        .map(|analysis| offices.view(analysis).records(analysis.findings(), today));
     let offices: Vec<_> = offices.collect();
     let difference = match &arguments.since {
         Some(revision) => Some(difference(arguments, revision, &offices, &mut troubles)?),
@@ -50,7 +51,10 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     let missing = report.offices.iter().flat_map(|office| &office.missing);
     if !is_told(arguments) {
         for item in missing.clone() {
-            eprintln!("drysheath: missing: {}:{}: {}", item.file, item.line, item.what);
+            eprintln!(
+                "drysheath: missing: {}:{}: {} [{}]",
+                item.file, item.line, item.what, item.rule
+            );
         }
     }
     for trouble in &troubles {

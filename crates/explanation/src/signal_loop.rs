@@ -23,8 +23,5 @@ pub fn limit_inputs(one: &Loop, by: SetBy) -> Option<LimitInputs> {
 
 /// The loop that begins at a signal.
 pub fn loop_of<'l>(loops: &'l [Loop], signal: &Terminal) -> Option<&'l Loop> {
-    loops.iter().find(|one| {
-        let own = &one.signal;
-        own.thing == signal.thing && own.number == signal.number && std::ptr::eq(own.port, signal.port)
-    })
+    loops.iter().find(|one| one.signal == *signal)
 }

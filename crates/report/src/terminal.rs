@@ -173,6 +173,7 @@ mod tests {
             related: Vec::new(),
             fix: None,
             on: None,
+            signal: None,
             accepted: None,
         };
         finding.related(place(1, 16), "first");

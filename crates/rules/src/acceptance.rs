@@ -11,6 +11,7 @@ use drysheath_text::FileId;
 use crate::finding::{Accepted, Finding, Sink};
 use crate::lint::{Inspection, Repository, level_of};
 use crate::registry::{self, RULES, RuleId};
+use crate::rule::{Check, Rule};
 use crate::settings::Settings;
 
 /// An acceptance in force, and whether a finding uses it.
@@ -38,24 +39,47 @@ impl<'o> Holding<'o> {
     }
 }
 
+/// Which rules have checked an office.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Asked {
+    /// Those of `lint`. Void and expired acceptances are reported with their results.
+    ByLint,
+    /// Those of the hand-over.
+    ForRecords,
+}
+
+impl Asked {
+    fn includes(self, rule: &Rule) -> bool {
+        match rule.check {
+            Check::WhileReading | Check::Office(_) => self == Self::ByLint,
+            Check::HandOver(_) => self == Self::ForRecords,
+            // Handled once all files are known.
+            Check::Repository(_) => false,
+        }
+    }
+}
+
 /// Marks the accepted findings of one office, and adds the findings about its acceptances.
-pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, findings: &mut Vec<Finding>) {
+pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, findings: &mut Vec<Finding>) {
     let office = inspection.office;
     withhold(office, findings);
     let mut holding = Vec::new();
     let mut numbers: HashMap<(RuleId, ThingId), usize> = HashMap::new();
     for acceptance in &office.acceptances {
         let Some(rule) = registry::find(&acceptance.rule.value) else {
-            unknown(inspection, acceptance, findings);
+            if asked == Asked::ByLint {
+                unknown(inspection, acceptance, findings);
+            }
             continue;
         };
         if acceptance.until.value < today {
             let of = office.name(acceptance.on);
-            expired(acceptance, of, office.file, inspection.settings, findings);
+            if asked == Asked::ByLint {
+                expired(acceptance, of, office.file, inspection.settings, findings);
+            }
             continue;
         }
-        // Rules on several files are handled once all files are known.
-        if rule.is_wide() || level_of(rule, inspection.settings, office.is_planned()).is_none() {
+        if !asked.includes(rule) || level_of(rule, inspection.settings, office.is_planned()).is_none() {
             continue;
         }
         numbers.entry((rule.id, acceptance.on)).or_insert(holding.len());

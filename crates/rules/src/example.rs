@@ -2,12 +2,14 @@
 
 use std::sync::Arc;
 
-use drysheath_office::{Date, Office, Shelf, Summary, lower};
+use drysheath_office::{Date, Networks, Office, Shelf, Summary, lower};
+use drysheath_prediction::Prediction;
 use drysheath_syntax::{StatementKind, Tree, parse};
 use drysheath_text::{FileId, Place, TextRange};
 
 use crate::finding::Finding;
-use crate::lint::{Repository, is_wide, lint, lint_repository};
+use crate::lint::{Inspection, Repository, hand_over, is_wide, lint, lint_repository};
+use crate::rule::{Check, Rule};
 use crate::settings::Settings;
 
 /// A small invented office without any results.
@@ -38,6 +40,46 @@ pub struct Outcome {
 
 /// Checks an example together with the example office.
 pub fn check(example: &str, settings: &Settings) -> Outcome {
+    outcome(example, |offices| {
+        let mut findings: Vec<Finding> = offices
+            .iter()
+            .flat_map(|office| lint(office, settings, TODAY))
+            .collect();
+        let summaries: Vec<_> = offices
+            .iter()
+            .map(|office| Arc::new(Summary::of(office, is_wide)))
+            .collect();
+        let repository = Repository {
+            summaries: &summaries,
+            settings,
+            whole: true,
+        };
+        findings.extend(lint_repository(&repository, TODAY));
+        findings
+    })
+}
+
+/// Checks an example of a rule: by the rules of the hand-over if it is one of them, else by all others.
+pub fn check_for(rule: &Rule, example: &str, settings: &Settings) -> Outcome {
+    match rule.check {
+        Check::HandOver(_) => check_hand_over(example, settings),
+        _ => check(example, settings),
+    }
+}
+
+fn check_hand_over(example: &str, settings: &Settings) -> Outcome {
+    outcome(example, |offices| {
+        let results = offices.iter().flat_map(|office| {
+            let networks = Networks::new(office);
+            let prediction = Prediction::new(office, &networks);
+            hand_over(&Inspection::new(office, &networks, &prediction, settings), &[], TODAY)
+        });
+        results.collect()
+    })
+}
+
+/// The results of some rules for the files of an example.
+fn outcome(example: &str, judge: impl FnOnce(&[Office]) -> Vec<Finding>) -> Outcome {
     let mut files: Vec<(String, String)> = vec![("example".to_owned(), String::new())];
     for line in example.lines() {
         if let Some(path) = line.strip_prefix(FILE) {
@@ -56,18 +98,7 @@ pub fn check(example: &str, settings: &Settings) -> Outcome {
         .zip(&files)
         .map(|(number, (path, text))| lower(FileId(number), path, text.as_str().into(), &parse(text), &library))
         .collect();
-    let mut findings: Vec<Finding> = offices
-        .iter()
-        .flat_map(|office| lint(office, settings, TODAY))
-        .collect();
-    let summary = |office| Arc::new(Summary::of(office, is_wide));
-    let summaries: Vec<_> = offices.iter().map(summary).collect();
-    let repository = Repository {
-        summaries: &summaries,
-        settings,
-        whole: true,
-    };
-    findings.extend(lint_repository(&repository, TODAY));
+    let mut findings = judge(&offices);
     findings.retain(|finding| finding.accepted.is_none());
     findings.sort_by(|one, other| (one.place, one.rule.name()).cmp(&(other.place, other.rule.name())));
     let texts: Vec<Arc<str>> = offices.into_iter().map(|office| office.text).collect();

@@ -1,6 +1,6 @@
 use std::sync::Arc;
 
-use drysheath_office::{Date, ThingId};
+use drysheath_office::{Date, Terminal, ThingId};
 use drysheath_syntax::{Fix, Label, Problem, Related};
 use drysheath_text::{FileId, Place, TextRange};
 
@@ -25,6 +25,8 @@ pub struct Finding {
     pub fix: Option<Fix>,
     /// The thing that it concerns, which `accept … on` names.
     pub on: Option<ThingId>,
+    /// The signal of that thing that it is about, where it is about one of its records.
+    pub signal: Option<Terminal>,
     /// Set where somebody has accepted it.
     pub accepted: Option<Arc<Accepted>>,
 }
@@ -48,6 +50,7 @@ impl PartialEq for Finding {
             && self.related == other.related
             && self.fix == other.fix
             && self.on == other.on
+            && self.signal == other.signal
             && self.accepted == other.accepted
     }
 }
@@ -84,6 +87,7 @@ impl Finding {
             related: problem.related.clone(),
             fix: problem.fix.clone(),
             on: None,
+            signal: None,
             accepted: None,
         }
     }
@@ -120,6 +124,7 @@ impl Sink<'_> {
             related: Vec::new(),
             fix: None,
             on,
+            signal: None,
             accepted: None,
         };
         self.findings.push(finding);

@@ -8,8 +8,9 @@ use drysheath_prediction::{Prediction, SystemId};
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place};
 
-use crate::acceptance;
+use crate::acceptance::{self, Asked};
 use crate::finding::{Finding, Sink};
+use crate::hand_over::is_said_by;
 use crate::registry::{RULES, RuleId, find};
 use crate::rule::{Check, Level, Rule};
 use crate::settings::{Settings, Stated};
@@ -87,25 +88,58 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
             findings.push(finding);
         }
     }
-    for rule in RULES {
-        let Check::Office(check) = rule.check else { continue };
-        if let Some(level) = level_of(rule, settings, office.is_planned()) {
+    let of_offices = RULES.into_iter().filter_map(|rule| match rule.check {
+        Check::Office(check) => Some((rule, check)),
+        _ => None,
+    });
+    run(inspection, of_offices, &mut findings);
+    acceptance::apply(inspection, today, Asked::ByLint, &mut findings);
+    sort(&mut findings);
+    once(office, &mut findings);
+    cap(&mut findings);
+    findings
+}
+
+/// What keeps the records of an office from being handed over, in the order of the file: the results of the rules of the
+/// hand-over, which [`inspect`] does not give, and the errors among `findings`, the results of [`inspect`]. Accepted results are
+/// left out.
+pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date) -> Vec<Finding> {
+    let mut missing = Vec::new();
+    let of_records = RULES.into_iter().filter_map(|rule| match rule.check {
+        Check::HandOver(check) => Some((rule, check)),
+        _ => None,
+    });
+    run(inspection, of_records, &mut missing);
+    acceptance::apply(inspection, today, Asked::ForRecords, &mut missing);
+    let is_error = |finding: &&Finding| finding.level == Level::Error && finding.accepted.is_none();
+    missing.retain(|finding| {
+        let mut errors = findings.iter().filter(is_error);
+        finding.accepted.is_none() && !errors.any(|error| is_said_by(finding, error))
+    });
+    missing.extend(findings.iter().filter(is_error).cloned());
+    sort(&mut missing);
+    missing
+}
+
+/// A rule that is checked on one office, and its check.
+type OfficeCheck = (&'static Rule, fn(&Inspection<'_>, &mut Sink<'_>));
+
+fn run(inspection: &Inspection<'_>, checks: impl Iterator<Item = OfficeCheck>, findings: &mut Vec<Finding>) {
+    let office = inspection.office;
+    for (rule, check) in checks {
+        if let Some(level) = level_of(rule, inspection.settings, office.is_planned()) {
+            let file = office.file;
             check(
                 inspection,
                 &mut Sink {
                     rule,
                     level,
-                    file: office.file,
-                    findings: &mut findings,
+                    file,
+                    findings,
                 },
             );
         }
     }
-    acceptance::apply(inspection, today, &mut findings);
-    sort(&mut findings);
-    once(office, &mut findings);
-    cap(&mut findings);
-    findings
 }
 
 /// The results of the rules on several files, sorted by place.

@@ -22,3 +22,5 @@ pub(crate) mod signal_wired_twice;
 pub(crate) mod spare_in_use;
 pub(crate) mod spare_out_of_range;
 mod unwired;
+
+pub(crate) use circuit::{called, place_of};

@@ -3,7 +3,7 @@ use drysheath_syntax as syntax;
 use strum::{EnumCount, EnumString, IntoStaticStr};
 
 use crate::rule::Rule;
-use crate::{air, grounds, language, pairs, power, records, regulators, spans};
+use crate::{air, grounds, hand_over, language, pairs, power, records, regulators, spans};
 
 /// Declares an id for each rule, and the table of rules in the order of their ids.
 macro_rules! rules {
@@ -161,6 +161,20 @@ rules! {
         PredictionIncomplete: prediction_incomplete,
         ReadingOffPrediction: reading_off_prediction,
         DecayAboveUsage: decay_above_usage,
+    }
+    hand_over {
+        SiteCodeMissing: site_code_missing,
+        OfficeStillPlanned: office_still_planned,
+        NoInputInUse: no_input_in_use,
+        MonitorLinkMissing: monitor_link_missing,
+        InputSignalUnclear: input_signal_unclear,
+        HealthyStateMissing: healthy_state_missing,
+        SpanMissing: span_missing,
+        LimitMissing: limit_missing,
+        LimitIncomplete: limit_incomplete,
+        CablePairMissing: cable_pair_missing,
+        BlockPairMissing: block_pair_missing,
+        LoopUnknown: loop_unknown,
     }
 }
 

@@ -48,6 +48,8 @@ pub enum Family {
     Air,
     /// The record as a whole.
     Records,
+    /// What the records of an office need before they are handed over.
+    HandOver,
 }
 
 impl Family {
@@ -103,6 +105,8 @@ pub enum Check {
     WhileReading,
     /// On one office.
     Office(fn(&Inspection<'_>, &mut Sink<'_>)),
+    /// On one office, only when its records are written for the hand-over. Until then its results are not mistakes.
+    HandOver(fn(&Inspection<'_>, &mut Sink<'_>)),
     /// On all offices of a repository together.
     Repository(fn(&Repository<'_>, &mut Sink<'_>)),
 }
@@ -112,6 +116,7 @@ impl std::fmt::Debug for Check {
         f.write_str(match self {
             Self::WhileReading => "WhileReading",
             Self::Office(_) => "Office",
+            Self::HandOver(_) => "HandOver",
             Self::Repository(_) => "Repository",
         })
     }

@@ -284,10 +284,10 @@ fn what_is_missing_comes_before_anyone_is_called() {
     assert_eq!(code, Some(1));
     assert!(note.starts_with("Elm Hollow: not yet ready to test, "), "{note}");
     for what in [
-        "the office has no site code",
-        "the office is still planned",
-        "severity and deadband of the low limit of `ps1`",
-        "the cable pair that `ps1` comes in on",
+        "office `elm-hollow` has no site code, by which its records are known [site-code-missing]",
+        "office `elm-hollow` is still planned, so there is nothing to test yet [office-still-planned]",
+        "the low limit of `ps1`, 3.5 psi, has no severity and no deadband [limit-incomplete]",
+        "`ps1`, out on `c101`, comes to sensor input 3 of `m1` over no cable pair [cable-pair-missing]",
     ] {
         assert!(note.contains(what), "{what}: {note}");
     }
@@ -301,11 +301,77 @@ fn what_is_missing_comes_before_anyone_is_called() {
     );
     let (code, page) = told(folder.path(), &["records", "offices"]);
     assert_eq!(code, Some(1));
-    assert!(
-        page.contains("the wire size of `c101`: with it one could compute the resistance of the loops"),
-        "{page}"
-    );
+    assert!(page.contains("cable `c101` does not say its `gauge`"), "{page}");
+    assert!(!page.contains("loop-unknown"), "one lack is said once: {page}");
     assert!(page.contains("regulator-"), "{page}");
+}
+
+fn missing(report: &Value) -> Vec<&str> {
+    let items = report["offices"][0]["missing"].as_array().unwrap();
+    items.iter().map(|item| item["rule"].as_str().unwrap()).collect()
+}
+
+#[test]
+fn what_is_missing_can_be_accepted_or_switched_off() {
+    let folder = repository();
+    let lacking = plain()
+        .replace("low 3.5 psi minor deadband 0.3 psi", "low 3.5 psi minor")
+        .replace("-> c101 pair 37 -> tb pair 3", "-> tb pair 3");
+    write(&folder, &lacking);
+    let office = ["offices", "--today", "2026-11-25"];
+    assert_eq!(
+        missing(&records(folder.path(), &office)),
+        ["cable-pair-missing", "limit-incomplete"]
+    );
+    let accepted = lacking
+        + "accept cable-pair-missing on ps1 because \"the splice is not opened yet\" until 2027-04-30\n\
+           accept site-code-missing on elm-hollow because \"it comes with the lease\" until 2027-04-30\n";
+    write(&folder, &accepted);
+    // What no longer needs its acceptance is said where the rule is asked.
+    let expected = ["limit-incomplete", "acceptance-unneeded"];
+    assert_eq!(missing(&records(folder.path(), &office)), expected);
+    let settings = "[levels]\nlimit-incomplete = \"off\"\n";
+    fs::write(folder.path().join("drysheath.toml"), settings).unwrap();
+    assert_eq!(missing(&records(folder.path(), &office)), ["acceptance-unneeded"]);
+    write(
+        &folder,
+        &accepted.replace("accept site-code-missing", "# accept site-code-missing"),
+    );
+    let report = records(folder.path(), &office);
+    assert_eq!(missing(&report), [""; 0]);
+    // The record itself is as it was: nothing is made up for what is accepted.
+    let record = report["offices"][0]["records"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|record| record["device"] == "ps1")
+        .unwrap();
+    assert_eq!(record["cable_pairs"].as_array().map(Vec::len), Some(0));
+    assert!(record["limits"][0]["deadband"].is_null(), "{record}");
+    let (code, _) = told(folder.path(), &[&["records"], &office[..]].concat());
+    assert_eq!(code, Some(0));
+}
+
+#[test]
+fn lint_neither_asks_for_the_hand_over_nor_judges_its_acceptances() {
+    let folder = repository();
+    let lacking = plain()
+        .replace("low 3.5 psi minor deadband 0.3 psi", "low 3.5 psi minor")
+        .replace("stage installed", "stage in-service")
+        + "accept limit-incomplete on ps1 because \"the value is being tried\" until 2027-04-30\n\
+           accept span-missing on ps1 because \"nothing needs this\" until 2027-04-30\n";
+    write(&folder, &lacking);
+    let lint = ["lint", "offices", "--today", "2026-11-25", "--fail-on", "note"];
+    let clean = "0 errors, 0 warnings, 0 notes in 1 file\n".to_owned();
+    assert_eq!(told(folder.path(), &lint), (Some(0), clean));
+    // An acceptance that has expired is one of lint's results, whatever it accepted.
+    let late = ["lint", "offices", "--today", "2027-05-01", "--fail-on", "note"];
+    let (code, shown) = told(folder.path(), &late);
+    assert_eq!(
+        (code, shown.matches("[acceptance-expired]").count()),
+        (Some(1), 2),
+        "{shown}"
+    );
 }
 
 #[test]

@@ -29,6 +29,15 @@ pub struct Terminal {
     pub number: u32,
 }
 
+impl PartialEq for Terminal {
+    fn eq(&self, other: &Self) -> bool {
+        // Ports are entries of one static table.
+        self.thing == other.thing && self.number == other.number && std::ptr::eq(self.port, other.port)
+    }
+}
+
+impl Eq for Terminal {}
+
 /// A wire between two terminals.
 #[derive(Clone, Copy, Debug)]
 pub struct Joint {

@@ -66,6 +66,16 @@ impl View<'_> {
         }
     }
 
+    /// What the record of a signal is known by.
+    pub(super) fn record_key(&self, head: &OfficeRecords, signal: &Signal<'_>) -> String {
+        let site = head.site.as_deref().unwrap_or(&head.office);
+        let (device, port) = (self.office.name(signal.thing), signal.port.word);
+        match signal.name {
+            "" => format!("{site}/{device}/{port}"),
+            name => format!("{site}/{device}/{port}/{name}"),
+        }
+    }
+
     fn input_record(&self, head: &OfficeRecords, way: SignalPath) -> Option<InputRecord> {
         let office = self.office;
         let device = way.signal.thing;
@@ -76,13 +86,9 @@ impl View<'_> {
             .find(|signal| ptr::eq(signal.port, way.signal.port) && signal.number == way.signal.number)?;
         let text = |key| thing.text(key).map(str::to_owned);
         let name = office.name(device).to_owned();
-        let site = head.site.as_deref().unwrap_or(&head.office);
-        let (called, in_key) = match signal.name {
-            "" => (signal.port.word.to_owned(), signal.port.word.to_owned()),
-            name => (
-                format!("{} {name}", signal.port.word),
-                format!("{}/{name}", signal.port.word),
-            ),
+        let called = match signal.name {
+            "" => signal.port.word.to_owned(),
+            name => format!("{} {name}", signal.port.word),
         };
         let reading = self.explainer().reading(signal);
         let figures = reading.as_ref().and_then(|reading| Figures::new(office, reading));
@@ -109,7 +115,7 @@ impl View<'_> {
                 .and_then(|figures| figures.of_difference(signal.fields.quantity(key)?.0))
         };
         Some(InputRecord {
-            key: format!("{site}/{name}/{in_key}"),
+            key: self.record_key(head, &signal),
             office: head.office.clone(),
             title: head.title.clone(),
             site: head.site.clone(),

@@ -96,11 +96,10 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
     } else {
         let _ = writeln!(out, "## Missing before anyone is called: {}\n", office.missing.len());
         for item in &office.missing {
-            let _ = writeln!(
-                out,
-                "* {}",
-                markdown(&format!("`{}:{}`: {}", item.file, item.line, item.what))
-            );
+            let (help, rule) = (item.help.as_deref(), &item.rule);
+            let help = help.map_or(String::new(), |help| format!("; {help}"));
+            let told = format!("`{}:{}`: {}{help} [{rule}]", item.file, item.line, item.what);
+            let _ = writeln!(out, "* {}", markdown(&told));
         }
         out.push('\n');
     }

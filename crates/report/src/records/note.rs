@@ -57,7 +57,7 @@ fn not_yet(out: &mut String, office: &OfficeRecords) {
     let missing = several(office.missing.len(), "thing");
     let _ = writeln!(out, "{}: not yet ready to test, {missing} missing.\n", called(office));
     for item in &office.missing {
-        let _ = writeln!(out, "  {}:{}: {}", item.file, item.line, item.what);
+        let _ = writeln!(out, "  {}:{}: {} [{}]", item.file, item.line, item.what, item.rule);
     }
 }
 

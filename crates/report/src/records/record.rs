@@ -210,8 +210,12 @@ pub struct LoopEntry {
 pub struct MissingItem {
     /// The record that it is about, if it is about one.
     pub key: Option<String>,
+    /// The rule that reports it, which `accept` and the settings name.
+    pub rule: String,
     /// What is missing.
     pub what: String,
+    /// What to do.
+    pub help: Option<String>,
     /// The file.
     pub file: String,
     /// The line, from 1.

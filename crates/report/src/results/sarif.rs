@@ -1,6 +1,6 @@
 //! The results as a SARIF 2.1.0 log (OASIS): the objects of the standard as far as they are written here.
 
-use drysheath_rules::{RULES, Rule};
+use drysheath_rules::{Check, RULES, Rule};
 use drysheath_text::Place;
 use serde_json::{Value, json};
 
@@ -40,7 +40,7 @@ pub fn sarif(results: &Results<'_>) -> String {
                 // Like the rules' own pages, what there is to know comes with the tool.
                 "informationUri": "urn:drysheath:manual",
                 "semanticVersion": env!("CARGO_PKG_VERSION"),
-                "rules": RULES.iter().map(|rule| descriptor(rule)).collect::<Vec<_>>(),
+                "rules": rules().map(descriptor).collect::<Vec<_>>(),
             }},
             "columnKind": "unicodeCodePoints",
             "originalUriBaseIds": { BASE: { "description": { "text": "The folder that the command was run in." } } },
@@ -50,6 +50,13 @@ pub fn sarif(results: &Results<'_>) -> String {
         }],
     });
     document::json(&log)
+}
+
+/// The rules that can give a result: those of the hand-over are asked only for records.
+fn rules() -> impl Iterator<Item = &'static Rule> {
+    RULES
+        .into_iter()
+        .filter(|rule| !matches!(rule.check, Check::HandOver(_)))
 }
 
 fn descriptor(rule: &Rule) -> Value {
@@ -150,7 +157,7 @@ fn result(results: &Results<'_>, told: Told<'_>) -> Value {
     };
     let mut value = json!({
         "ruleId": finding.rule.name(),
-        "ruleIndex": finding.rule.id as usize,
+        "ruleIndex": rules().position(|rule| rule.id == finding.rule.id),
         "level": finding.level.word(),
         "message": { "text": text },
         "locations": [{ "physicalLocation": physical(results, finding.place) }],

@@ -127,7 +127,7 @@ pub(super) fn is_crowded(wire: &Wiring, id: TerminalId) -> bool {
 }
 
 /// Where a run first names a terminal.
-pub(super) fn place_of(wire: &Wiring, id: TerminalId) -> TextRange {
+pub(crate) fn place_of(wire: &Wiring, id: TerminalId) -> TextRange {
     wire.joints_at(id)
         .next()
         .map_or(TextRange::default(), |joint| joint.range_at(id))
@@ -139,7 +139,7 @@ pub(super) fn written<'o>(inspection: &Inspection<'o>, id: TerminalId) -> &'o st
 }
 
 /// A terminal as messages name it: ``pair 3 of `tb` ``, ``sensor input 2 of `m1` ``.
-pub(super) fn called(office: &Office, terminal: &Terminal) -> String {
+pub(crate) fn called(office: &Office, terminal: &Terminal) -> String {
     let (noun, number) = (terminal.port.noun(), terminal.number);
     format!("{noun} {number} of `{}`", office.name(terminal.thing))
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::path::Path;
 
-use drysheath_rules::example::check;
+use drysheath_rules::example::check_for;
 use drysheath_rules::{RULES, Settings};
 use expect_test::expect_file;
 
@@ -14,7 +14,7 @@ fn messages_are_the_recorded_ones() {
     let mut families: BTreeMap<&str, String> = BTreeMap::new();
     for rule in RULES {
         let Some(example) = rule.example else { continue };
-        let outcome = check(example.failing, &Settings::default());
+        let outcome = check_for(rule, example.failing, &Settings::default());
         let out = families.entry(rule.family.word()).or_default();
         writeln!(out, "{}", rule.name()).unwrap();
         for finding in &outcome.findings {

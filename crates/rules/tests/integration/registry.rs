@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write;
 use std::sync::Arc;
 
-use drysheath_rules::example::{Outcome, check};
+use drysheath_rules::example::{Outcome, check, check_for};
 use drysheath_rules::{Finding, RULES, Settings};
 use drysheath_text::apply;
 
@@ -56,7 +56,7 @@ fn failing_examples_give_exactly_what_they_mark() {
     let mut wrong = String::new();
     for rule in RULES {
         let Some(example) = rule.example else { continue };
-        let outcome = check(example.failing, &Settings::default());
+        let outcome = check_for(rule, example.failing, &Settings::default());
         let places: Vec<_> = outcome.findings.iter().map(|finding| finding.place).collect();
         let other = outcome
             .findings
@@ -74,7 +74,7 @@ fn passing_examples_give_nothing() {
     let mut wrong = String::new();
     for rule in RULES {
         let Some(example) = rule.example else { continue };
-        let outcome = check(example.passing, &Settings::default());
+        let outcome = check_for(rule, example.passing, &Settings::default());
         if !outcome.findings.is_empty() {
             writeln!(wrong, "{} gives\n{}", rule.name(), shown(&outcome)).unwrap();
         }
@@ -91,7 +91,7 @@ fn passing_examples_give_nothing() {
 fn fixes_mend_what_they_say_and_break_nothing() {
     for rule in RULES {
         let Some(example) = rule.example else { continue };
-        let before = check(example.failing, &Settings::default());
+        let before = check_for(rule, example.failing, &Settings::default());
         for finding in &before.findings {
             if let Some(fix) = &finding.fix {
                 let mut mended = before.texts.clone();
