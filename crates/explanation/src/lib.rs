@@ -24,7 +24,7 @@ pub use explainer::Explainer;
 pub use feed::{least_voltage, voltage_margin};
 pub use law::Law;
 pub use path::{AirPath, AirPathStep, Input, Passage};
-pub use reading::{Reading, ReadingLimit};
+pub use reading::{Reading, ReadingLimit, stated_unit};
 pub use regulator::{Passing, RegulatorFacts};
 pub use section::SectionAir;
 pub use signal_loop::{LimitInputs, limit_inputs, loop_of};

@@ -64,6 +64,12 @@ impl<'a> Explainer<'a> {
     }
 }
 
+/// The unit that the figures of a signal are stated in: that of its span, or else of its first limit.
+pub fn stated_unit(signal: &Signal<'_>) -> Option<&'static Unit> {
+    let of_span = signal.fields.range(Key::Span).map(|(_, top, _)| top.unit);
+    of_span.or_else(|| Some(signal.fields.limits().next()?.0.value.unit))
+}
+
 impl Reading<'_> {
     /// How the signal is called where its sensor has several.
     pub fn word(&self) -> Option<&'static str> {
@@ -86,10 +92,9 @@ impl Reading<'_> {
         Some(limit.bound.margin(self.expected?))
     }
 
-    /// The unit that the sensor's own figures are stated in: that of its span, or else of its first limit.
+    /// As [`stated_unit`].
     pub fn stated_unit(&self) -> Option<&'static Unit> {
-        let of_span = self.span.map(|(_, top, _)| top.unit);
-        of_span.or_else(|| self.limits.first().map(|limit| limit.limit.value.unit))
+        stated_unit(&self.signal)
     }
 
     /// The expected reading in the sensor's own unit, or else in that of the office.

@@ -59,10 +59,12 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
         .with_char_set(CharSet::Unicode)
         .with_label_attach(LabelAttach::Start);
     let mut report = Report::build(ReportKind::Custom("", own_colour), main).with_config(config);
+    // The header has the message: what the mark adds is the rule, in words.
+    let said = finding.rule.name().replace('-', " ");
     for (span, message) in labels {
         let label = Label::new(span);
         report.add_label(match message {
-            None => label.with_color(own_colour).with_message("here"),
+            None => label.with_color(own_colour).with_message(&said),
             Some(message) => label.with_color(Color::Blue).with_message(terminal(message)),
         });
     }
@@ -136,6 +138,7 @@ impl Cache<FileId> for &mut Excerpts {
 }
 
 #[cfg(test)]
+#[allow(clippy::expect_used, reason = "a test fails by a panic")]
 mod tests {
     use drysheath_rules::RuleId;
     use drysheath_text::TextRange;
@@ -180,6 +183,7 @@ mod tests {
         let mut out = Vec::new();
         write_finding(&mut out, &finding, &Two, false).expect("memory takes it");
         let out = String::from_utf8(out).expect("it is text");
+        assert!(out.contains("site code twice") && out.contains("first"), "{out}");
         assert!(
             out.contains("one.office:1:1") && out.contains("two.office:2:1"),
             "{out}"

@@ -88,8 +88,8 @@ pub(crate) fn report_said<'s>(
     if place.file == office.file {
         return sink.report(on, place.range, message);
     }
-    let name = office.thing(on).name;
-    sink.report(on, name, message).related(place, "the part says so here")
+    let label = format!("the part gives `{}` this value", office.name(on));
+    sink.report(on, office.thing(on).name, message).related(place, label)
 }
 
 /// Names for a message; of many, only the first.

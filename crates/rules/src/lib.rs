@@ -12,6 +12,7 @@ mod lint;
 mod registry;
 mod reliability;
 mod rule;
+mod runs;
 mod sections;
 mod settings;
 mod supply;

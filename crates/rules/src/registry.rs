@@ -188,6 +188,12 @@ const _: () = {
     }
 };
 
+impl From<RuleId> for usize {
+    fn from(id: RuleId) -> Self {
+        id as Self
+    }
+}
+
 impl RuleId {
     /// The name, as it is written in settings and after `accept`.
     pub fn name(self) -> &'static str {

@@ -1,6 +1,7 @@
 //! The repository's settings, `drysheath.toml`: the levels of rules, the numbers that are practice rather than physics,
 //! and what an editor shows. Each number and switch is declared once here, with its default and where that comes from.
 
+mod by_key;
 mod editor;
 
 use std::collections::BTreeMap;
@@ -13,6 +14,7 @@ pub use editor::{EditorKey, SWITCHES, Switch};
 use strum::{EnumCount, IntoStaticStr, VariantArray};
 use toml_edit::{Document, Item, Table, Value};
 
+use self::by_key::ByKey;
 use self::editor::Switches;
 use crate::registry::{self, RULES, RuleId};
 use crate::rule::{Level, Source};
@@ -41,6 +43,14 @@ pub enum PracticeKey {
     DutyCycle,
     /// The permitted deviation of a meter's reading from the computed value, in addition to the errors of sensors.
     MeterLeeway,
+}
+
+const PRACTICE_COUNT: usize = PracticeKey::VARIANTS.len();
+
+impl From<PracticeKey> for usize {
+    fn from(key: PracticeKey) -> Self {
+        key as Self
+    }
 }
 
 /// A practice number.
@@ -137,9 +147,9 @@ pub static PRACTICES: &[Practice] = &[
 /// The repository's settings.
 #[derive(Clone, Debug)]
 pub struct Settings {
-    levels: [Option<Stated>; RuleId::COUNT],
-    percentages: [f64; PracticeKey::VARIANTS.len()],
-    quantities: [Option<Quantity>; PracticeKey::VARIANTS.len()],
+    levels: ByKey<RuleId, Option<Stated>, { RuleId::COUNT }>,
+    percentages: ByKey<PracticeKey, f64, PRACTICE_COUNT>,
+    quantities: ByKey<PracticeKey, Option<Quantity>, PRACTICE_COUNT>,
     switches: Switches,
 }
 
@@ -158,9 +168,9 @@ pub type SettingsProblem = Problem<RuleId>;
 impl Default for Settings {
     fn default() -> Self {
         let mut settings = Self {
-            levels: [None; RuleId::COUNT],
-            percentages: [0.0; PracticeKey::VARIANTS.len()],
-            quantities: [None; PracticeKey::VARIANTS.len()],
+            levels: ByKey::filled(None),
+            percentages: ByKey::filled(0.0),
+            quantities: ByKey::filled(None),
             switches: Switches::default(),
         };
         for practice in PRACTICES {
@@ -190,12 +200,12 @@ impl Settings {
 
     /// A percentage, as a fraction of 1.
     pub fn fraction(&self, key: PracticeKey) -> f64 {
-        self.percentages.get(key as usize).copied().unwrap_or_default() / 100.0
+        self.percentages[key] / 100.0
     }
 
     /// A quantity, where the settings have one.
     pub fn quantity(&self, key: PracticeKey) -> Option<Quantity> {
-        self.quantities.get(key as usize).copied().flatten()
+        self.quantities[key]
     }
 
     /// Whether an annotation is switched on.
@@ -215,8 +225,8 @@ impl Settings {
 
     /// The levels that are set and the practice numbers that have a value, by name: for comparing two settings.
     pub fn in_force(&self) -> BTreeMap<&'static str, String> {
-        let levels = RULES.iter().zip(&self.levels).filter_map(|(rule, stated)| {
-            let word = match (*stated)? {
+        let levels = RULES.iter().filter_map(|rule| {
+            let word = match self.levels[rule.id]? {
                 Stated::Off => "off",
                 Stated::At(level) => level.word(),
             };
@@ -224,7 +234,7 @@ impl Settings {
         });
         let practices = PRACTICES.iter().filter_map(|practice| {
             let shown = match practice.dimension {
-                None => format!("{} %", self.percentages.get(practice.key as usize)?),
+                None => format!("{} %", self.percentages[practice.key]),
                 Some(_) => self.quantity(practice.key)?.to_string(),
             };
             Some((<&str>::from(practice.key), shown))
@@ -233,9 +243,8 @@ impl Settings {
     }
 
     /// The level of a rule in the settings, if they set it.
-    #[expect(clippy::indexing_slicing, reason = "there is a level for each id")]
     pub(crate) fn level(&self, rule: RuleId) -> Option<Stated> {
-        self.levels[rule as usize]
+        self.levels[rule]
     }
 
     fn tables(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
@@ -267,9 +276,9 @@ impl Settings {
                 Some(word) => Level::find(word).map(Stated::At),
                 None => None,
             };
-            match (level, self.levels.get_mut(rule.id as usize)) {
-                (Some(stated), Some(slot)) => *slot = Some(stated),
-                _ => problems.push(problem(
+            match level {
+                Some(stated) => self.levels[rule.id] = Some(stated),
+                None => problems.push(problem(
                     item_range(item).unwrap_or(key_range(entries, name)),
                     format!("`{name}` wants \"error\", \"warning\", \"note\" or \"off\""),
                 )),
@@ -328,19 +337,18 @@ impl Settings {
         else {
             return false;
         };
-        let at = practice.key as usize;
-        match practice.dimension {
-            None if unit.trim() == "%" => self.percentages.get_mut(at).map(|slot| *slot = value),
-            None => None,
-            Some(dimension) => units::find(unit.trim())
-                .filter(|unit| unit.dimension == dimension && !unit.absolute)
-                .and_then(|unit| {
-                    self.quantities
-                        .get_mut(at)
-                        .map(|slot| *slot = Some(Quantity { value, unit }))
-                }),
+        let Some(dimension) = practice.dimension else {
+            if unit.trim() != "%" {
+                return false;
+            }
+            self.percentages[practice.key] = value;
+            return true;
+        };
+        let unit = units::find(unit.trim()).filter(|unit| unit.dimension == dimension && !unit.absolute);
+        if let Some(unit) = unit {
+            self.quantities[practice.key] = Some(Quantity { value, unit });
         }
-        .is_some()
+        unit.is_some()
     }
 }
 

@@ -101,7 +101,7 @@ impl Lowering<'_> {
                         range,
                         format!("a part named `{name}` is declared already"),
                     )
-                    .related(earlier, "declared here")
+                    .related(earlier, format!("the other part `{name}`"))
                     .help("rename one of the two"),
                 );
                 continue;

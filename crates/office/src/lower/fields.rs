@@ -328,7 +328,7 @@ impl<'r> FieldReader<'r> {
                         range,
                         format!("{} is said twice", slot_name(&new)),
                     )
-                    .related(first, "first here")
+                    .related(first, format!("the first {}", slot_name(&new)))
                     .help("keep one of them"),
                 );
             }

@@ -119,7 +119,7 @@ impl Lowering<'_> {
                             name,
                             "a file describes one office, and this is the second",
                         )
-                        .related(first, "the first")
+                        .related(first, "the first office")
                         .help("give each office a file of its own"),
                     );
                     return false;
@@ -131,14 +131,16 @@ impl Lowering<'_> {
             self.office.names.insert(written.into(), id);
             return true;
         };
-        let first = self.office.place(self.office.thing(first).name);
+        let first = self.office.thing(first);
+        let kind = first.kind.map_or("thing", Kind::word);
+        let first = self.office.place(first.name);
         self.office.problems.push(
             Problem::new(
                 ProblemId::NameTwice,
                 name,
                 format!("the name `{written}` is taken already"),
             )
-            .related(first, "taken here")
+            .related(first, format!("the {kind} `{written}`"))
             .help("rename one of the two: a name means one thing in an office"),
         );
         false
@@ -196,9 +198,11 @@ impl Lowering<'_> {
             let fix = syntax::Fix::replace(TextRange::empty(kind.start), "part ", "Put `part` here");
             let message = format!("`part` is missing before this: `{name}` is taken as a part");
             let problem = Problem::new(ProblemId::PartUnknown, kind, message);
-            self.office
-                .problems
-                .push(problem.related(self.office.place(taken), "taken here").fix(fix));
+            self.office.problems.push(
+                problem
+                    .related(self.office.place(taken), format!("`{name}` is taken as a part"))
+                    .fix(fix),
+            );
         }
         true
     }

@@ -1,7 +1,7 @@
 //! Predictions that moved.
 
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
-use drysheath_explanation::{Bound, least_voltage};
+use drysheath_explanation::{Bound, least_voltage, stated_unit};
 use drysheath_office::kinds::{Key, Kind};
 use drysheath_office::{Fields, Level, Office, Signal, Terminal, ThingId, UnitPreferences, rounded};
 use drysheath_prediction::{Feed, Loop};
@@ -138,8 +138,9 @@ fn reading(
             .expected_reading(&state.office, &state.networks, signal.thing, dimension)?;
         Some(expected.figure())
     };
-    let unit = now.fields.range(Key::Span).map(|(from, ..)| from.unit);
-    let unit = unit.filter(|unit| !unit.absolute).or_else(|| units.unit(dimension))?;
+    let unit = stated_unit(now)
+        .filter(|unit| !unit.absolute)
+        .or_else(|| units.unit(dimension))?;
     let (before, after) = (expected(base, was), expected(head, now));
     Some(Moved {
         of: FigureOf::Reading,

@@ -3,8 +3,9 @@
 use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use drysheath_engineering::measure::AbsolutePressure;
 use drysheath_engineering::units::Dimension;
-use drysheath_office::UnitPreferences;
+use drysheath_office::{UnitPreferences, show_absolute};
 use drysheath_text::safe::terminal;
 
 use super::record::{LineRecord, OfficeRecord, SensorRecord};
@@ -43,15 +44,15 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
 }
 
 fn conditions(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
-    const PSI: f64 = 6_894.757_293_168_361;
+    let ambient = AbsolutePressure::from_pascals(record.conditions.ambient_absolute_pa);
     let at = match record.conditions.elevation_m {
         Some(metres) => format!("at {}", units.show(Dimension::Length, metres)),
         None => "at sea level, for no elevation is said".to_owned(),
     };
     let _ = writeln!(
         out,
-        "air around the office {:.2} psia {at}, air in the network {}",
-        record.conditions.ambient_absolute_pa / PSI,
+        "air around the office {} {at}, air in the network {}",
+        show_absolute(ambient),
         units.show(Dimension::Temperature, record.conditions.air_temperature_k)
     );
 }

@@ -21,7 +21,7 @@ pub(super) static COLUMNS: &[Column] = &[
     column("title", |of| text(of.title.as_ref())),
     column("site", |of| text(of.site.as_ref())),
     column("monitor", |of| of.monitor.clone()),
-    column("input_kind", |of| of.input_kind.clone()),
+    column("input_kind", |of| of.input_kind.word().to_owned()),
     column("input", |of| of.input.to_string()),
     column("device", |of| of.device.clone()),
     column("kind", |of| of.kind.clone()),

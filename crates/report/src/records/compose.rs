@@ -11,8 +11,8 @@ use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, 
 use drysheath_prediction::{Loop, SignalPath, signal_paths};
 
 use super::record::{
-    BinderRecord, BlockPair, CablePair, InputRecord, LimitEntry, LoopEntry, MonitorRecord, OfficeRecords, Pins,
-    StandsRecord, TipAndRing,
+    BinderRecord, BlockPair, CablePair, InputKind, InputRecord, LimitEntry, LoopEntry, MonitorRecord, OfficeRecords,
+    Pins, StandsRecord, TipAndRing,
 };
 use crate::View;
 
@@ -40,7 +40,7 @@ impl View<'_> {
         let records = signal_paths(&self.networks.wire).filter_map(|way| self.input_record(&head, way));
         let mut records: Vec<InputRecord> = records.collect();
         // By monitor, its sensors before its contacts, and by number.
-        let place = |record: &InputRecord| (record.monitor.clone(), record.input_kind == "contact", record.input);
+        let place = |record: &InputRecord| (record.monitor.clone(), record.input_kind, record.input);
         records.sort_by_cached_key(place);
         head.monitors = office
             .of_kind(KindId::Monitor)
@@ -121,11 +121,10 @@ impl View<'_> {
             site: head.site.clone(),
             monitor: office.name(way.input.thing).to_owned(),
             input_kind: if way.input.port.role == Role::ContactInput {
-                "contact"
+                InputKind::Contact
             } else {
-                "sensor"
-            }
-            .to_owned(),
+                InputKind::Sensor
+            },
             input: way.input.number,
             device: name,
             kind: thing.kind?.word().to_owned(),

@@ -213,7 +213,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::records::record::{LimitEntry, StandsRecord};
+    use crate::records::record::{InputKind, LimitEntry, StandsRecord};
 
     fn record(site: u8, device: u8, input: u32, limit: u8) -> InputRecord {
         InputRecord {
@@ -222,7 +222,7 @@ mod tests {
             title: None,
             site: Some(format!("S{site}")),
             monitor: "m1".to_owned(),
-            input_kind: "sensor".to_owned(),
+            input_kind: InputKind::Sensor,
             input,
             device: format!("p{device}"),
             kind: "pressure-sensor".to_owned(),

@@ -174,7 +174,7 @@ fn table(out: &mut String, heading: &str, columns: &[&str], rows: Vec<Vec<String
 
 /// "m1 sensor 3".
 pub(super) fn input(record: &InputRecord) -> String {
-    format!("{} {} {}", record.monitor, record.input_kind, record.input)
+    format!("{} {} {}", record.monitor, record.input_kind.word(), record.input)
 }
 
 /// "pressure-sensor ps1", with the signal where the device has several.

@@ -6,7 +6,7 @@ use drysheath_text::safe::terminal;
 
 use super::difference::{Difference, Standing};
 use super::markdown::{balance, block_pairs, cable_pairs, input, with_unit};
-use super::record::{InputRecord, OfficeRecords, RecordsReport};
+use super::record::{InputKind, InputRecord, OfficeRecords, RecordsReport};
 use crate::cautions::CAUTIONS;
 use crate::plural::several;
 
@@ -78,12 +78,12 @@ fn ready(out: &mut String, office: &OfficeRecords, difference: Option<&Differenc
     let (outside, inside): (Vec<_>, Vec<_>) = office
         .records
         .iter()
-        .filter(|record| record.input_kind == "sensor")
+        .filter(|record| record.input_kind == InputKind::Sensor)
         .partition(|record| record.place.line.is_some());
     let contacts: Vec<_> = office
         .records
         .iter()
-        .filter(|record| record.input_kind == "contact")
+        .filter(|record| record.input_kind == InputKind::Contact)
         .collect();
     let _ = writeln!(out, "\nWho tests what");
     let _ = writeln!(

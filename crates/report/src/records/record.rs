@@ -67,8 +67,8 @@ pub struct InputRecord {
     pub site: Option<String>,
     /// The monitor.
     pub monitor: String,
-    /// "sensor" or "contact".
-    pub input_kind: String,
+    /// What kind of input it is.
+    pub input_kind: InputKind,
     /// The input's number.
     pub input: u32,
     /// The device.
@@ -106,6 +106,26 @@ pub struct InputRecord {
     /// The expected resistance of the loop.
     #[serde(rename = "loop")]
     pub ohms: Option<LoopEntry>,
+}
+
+/// The kinds of inputs of a monitor, in the order of the records.
+#[derive(Clone, Copy, Debug, Eq, JsonSchema, Ord, PartialEq, PartialOrd, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum InputKind {
+    /// It reads a figure.
+    Sensor,
+    /// It is open or closed.
+    Contact,
+}
+
+impl InputKind {
+    /// The word that the file has for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Sensor => "sensor",
+            Self::Contact => "contact",
+        }
+    }
 }
 
 /// Where a device stands.

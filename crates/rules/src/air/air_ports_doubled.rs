@@ -6,6 +6,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::run_around;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::AirPortsDoubled,
@@ -125,7 +126,11 @@ fn report(
     first: TextRange,
     sink: &mut Sink<'_>,
 ) {
+    let office = inspection.office;
     sink.report(id, range, format!("{what} has another run already"))
-        .related(inspection.office.place(first), "used here first")
+        .related(
+            office.place(first),
+            format!("{what} is used by {}", run_around(office, first)),
+        )
         .help("lead one of the runs to another port, or declare the manifold that joins them");
 }

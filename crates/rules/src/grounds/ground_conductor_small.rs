@@ -120,7 +120,7 @@ fn report(
     match asked.by {
         Asker::Maker { said } => finding
             .help(format!("run {size} or larger"))
-            .related(said, "asked for here"),
+            .related(said, format!("the maker asks for {size}")),
         Asker::Fuse { rating, .. } => finding
             .help(format!("run {size} or larger; this is advisory, local code governs"))
             .related(inspection.office.place(rating.range), "the fuse that feeds it"),

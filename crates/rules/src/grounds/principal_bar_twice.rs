@@ -45,7 +45,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             range,
             format!("`{name}` is said to be the principal bar, and `{other}` is already"),
         )
-        .related(place, "said of this one first")
+        .related(place, format!("`{other}` is said to be the principal bar"))
         .help("an office has one: say `principal no` of the other and bond the two");
     }
 }

@@ -55,8 +55,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             Some((from, device)) => {
                 let name = written(inspection, from);
                 let message = format!("{pair_called} brings `{name}` in, and ends at no block and no input");
-                sink.report(device, range, message)
-                    .related(office.place(place_of(wire, from)), "the signal starts here")
+                sink.report(device, range, message).related(
+                    office.place(place_of(wire, from)),
+                    format!("the wire starts at `{name}`"),
+                )
             }
             None => sink.report(
                 pair.thing,

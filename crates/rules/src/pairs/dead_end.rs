@@ -57,7 +57,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             )
         };
         sink.report(signal.thing, range, message)
-            .related(office.place(place_of(wire, from)), "the signal starts here")
+            .related(
+                office.place(place_of(wire, from)),
+                format!("the wire starts at `{name}`"),
+            )
             .help("wire it on to an input of a monitor");
     }
 }

@@ -5,6 +5,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::run_around;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::InputAssignedTwice,
@@ -71,7 +72,10 @@ fn report(inspection: &Inspection<'_>, id: TerminalId, input: &Terminal, sink: &
         .help("end the run at the input, and give what follows a run of its own");
     } else {
         sink.report(input.thing, last, format!("{called} is wired already"))
-            .related(office.place(first), "wired here first")
+            .related(
+                office.place(first),
+                format!("{called} is wired by {}", run_around(office, first)),
+            )
             .help("give one of the two a free input");
     }
 }

@@ -77,7 +77,7 @@ fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
                     };
                     let message = format!("the {what} {written} is already that of {whose}");
                     sink.report_at(Some(link.thing), link.place, message)
-                        .related(earlier.place, "stated here first")
+                        .related(earlier.place, format!("{whose} has the {what} {written}"))
                         .help("find out which of the two has it, and enter the other's own");
                 }
             }

@@ -153,7 +153,7 @@ fn report_monitor(office: &Office, monitor: ThingId, told: &[&Loop], by_voltage:
     };
     let finding = sink.report(monitor, range, message);
     if let Some(place) = stated.place.filter(|place| place.file != office.file) {
-        finding.related(place, "the part says so here");
+        finding.related(place, format!("the part states {}", stated.quantity));
     }
     for one in told.iter().take(SHOWN) {
         let device = office.thing(one.signal.thing);

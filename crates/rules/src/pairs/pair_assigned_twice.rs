@@ -7,6 +7,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::run_around;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PairAssignedTwice,
@@ -76,7 +77,10 @@ fn crowded(
             .help("give one of the two wires a free pair")
     };
     if first != last {
-        finding.related(office.place(first), "assigned here first");
+        finding.related(
+            office.place(first),
+            format!("{pair_called} is used by {}", run_around(office, first)),
+        );
     }
 }
 
@@ -102,12 +106,9 @@ fn meeting(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) {
     });
     let Some(other) = other else { return };
     let does = if circuit.signals > 1 { "carries" } else { "leads to" };
-    let message = format!(
-        "{} already {does} `{}`",
-        called(office, pair),
-        written(inspection, other)
-    );
+    let (pair_called, device) = (called(office, pair), written(inspection, other));
+    let message = format!("{pair_called} already {does} `{device}`");
     sink.report(pair.thing, joint.range_at(id), message)
-        .related(office.place(place_of(wire, other)), "wired here")
+        .related(office.place(place_of(wire, other)), format!("the wire of `{device}`"))
         .help("give one of the two a free pair");
 }

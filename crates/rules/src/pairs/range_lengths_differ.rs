@@ -47,7 +47,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             office.end_name(other)
         );
         sink.report(id, other.detail, message)
-            .related(office.place(one.detail), "joined with this")
+            .related(
+                office.place(one.detail),
+                format!("`{}` stands for {length}", office.end_name(one)),
+            )
             .help("make both ranges as long as each other");
     }
 }

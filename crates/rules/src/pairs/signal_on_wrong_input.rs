@@ -54,13 +54,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             Role::SensorInput => ("a contact", "a contact input"),
             _ => ("a sensor", "a sensor input"),
         };
-        let message = format!(
-            "{} cannot read `{}`, which is {is}",
-            called(office, input),
-            written(inspection, from)
-        );
+        let device = written(inspection, from);
+        let message = format!("{} cannot read `{device}`, which is {is}", called(office, input));
         sink.report(input.thing, range, message)
-            .related(office.place(place_of(wire, from)), "wired from here")
+            .related(office.place(place_of(wire, from)), format!("`{device}` is {is}"))
             .help(format!("give it {wants}"));
     }
 }

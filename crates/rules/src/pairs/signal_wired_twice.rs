@@ -6,6 +6,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::run_around;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SignalWiredTwice,
@@ -67,7 +68,10 @@ fn report(inspection: &Inspection<'_>, id: TerminalId, sink: &mut Sink<'_>) {
         .help("start the run with the device");
     } else {
         sink.report(signal.thing, last, format!("`{name}` is wired already"))
-            .related(office.place(first), "wired here first")
+            .related(
+                office.place(first),
+                format!("`{name}` is wired by {}", run_around(office, first)),
+            )
             .help("name the device that this wire comes from, or take the line away");
     }
 }

@@ -7,6 +7,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::run_around;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SpareInUse,
@@ -62,7 +63,10 @@ fn report(office: &Office, said: &NumberRange, first: &NumberRange, last: &Numbe
         format!("{range} of `{name}` are said to be spare, and some of them are used")
     };
     sink.report(said.thing, said.range, message)
-        .related(office.place(first.range), "used here")
+        .related(
+            office.place(first.range),
+            format!("used by {}", run_around(office, first.range)),
+        )
         .help("leave out of the spares what is used, or correct the number in the run");
 }
 

@@ -48,7 +48,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let (name, load) = (office.name(id), office.name(first.load.to.thing));
         let message = format!("`{name}` is not filtered, and `{load}`, which it feeds, wants filtered battery");
         sink.report(id, battery.place_of(Key::Filtered, office.file), message)
-            .related(office.place(first.load.to.range), "fed here")
+            .related(office.place(first.load.to.range), format!("the feed of `{load}`"))
             .help("feed it from a filtered battery; if its maker allows the other, say `wants-filtered no` of it");
     }
 }

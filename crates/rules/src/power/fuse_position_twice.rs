@@ -4,6 +4,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::run_around;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::FusePositionTwice,
@@ -53,7 +54,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             side.range,
             format!("fuse {} of `{name}` feeds another run already", side.number),
         )
-        .related(office.place(first.from.range), "in use here")
+        .related(
+            office.place(first.from.range),
+            format!("fuse {} feeds {}", side.number, run_around(office, first.from.range)),
+        )
         .help("give each feed a fuse position of its own");
     }
 }

@@ -5,6 +5,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::runs::run_around;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PanelUnfed,
@@ -50,7 +51,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             thing.name,
             format!("no battery leads to the fuse panel `{name}`, and its fuses are in use"),
         )
-        .related(office.place(used.from.range), "in use here")
+        .related(
+            office.place(used.from.range),
+            format!(
+                "fuse {} feeds {}",
+                used.from.number,
+                run_around(office, used.from.range)
+            ),
+        )
         .help(format!(
             "begin at the battery: `power … -> {name}` with the fuse before it, wire size and length"
         ));

@@ -96,7 +96,7 @@ fn report(
     let range = TextRange::new(reading.of.range.start, reading.range.end);
     let finding = sink.report(on, range, message);
     for (usage, place) in usages.iter().take(SHOWN) {
-        finding.related(*place, format!("{usage} is declared here"));
+        finding.related(*place, format!("a declared usage of {usage}"));
     }
     finding.help(format!(
         "look for a leak, or correct the usage; `meter-leeway` allows {leeway} % more than is declared"

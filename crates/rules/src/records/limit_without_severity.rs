@@ -49,17 +49,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             if limit.severity.is_some() {
                 continue;
             }
-            let message = format!(
-                "the {} limit of `{}` does not say how grave it is",
-                limit.level.word(),
-                office.name(id)
-            );
+            let (level, name) = (limit.level.word(), office.name(id));
+            let message = format!("the {level} limit of `{name}` does not say how grave it is");
             let help = "write critical, major, minor or warning after the figure";
             if field.place.file == office.file {
                 sink.report(id, field.place.range, message).help(help);
             } else {
                 sink.report(id, thing.name, message)
-                    .related(field.place, "the part gives the limit here")
+                    .related(field.place, format!("the part gives the {level} limit"))
                     .help(help);
             }
         }

@@ -49,7 +49,7 @@ fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
                     *place,
                     format!("the site code {code} is already that of `{office}`"),
                 )
-                .related(*earlier, "stated here first")
+                .related(*earlier, format!("`{office}` has the site code {code}"))
                 .help("find out which of the two has it, and enter the other's own");
             }
         }

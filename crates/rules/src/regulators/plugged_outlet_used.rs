@@ -54,7 +54,14 @@ fn clash(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, (from, to)
         );
         let finding = sink.report(id, own.range, message);
         if let Some(field) = regulator.field(Key::Plugged) {
-            finding.related(field.place, "plugged here");
+            finding.related(
+                field.place,
+                if from == to {
+                    format!("outlet {from} is plugged")
+                } else {
+                    format!("outlets {from} to {to} are plugged")
+                },
+            );
         }
         finding.help("lead the run from the outlet that is open, or correct which one is plugged");
     }

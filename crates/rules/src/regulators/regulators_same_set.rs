@@ -55,7 +55,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             set.quantity, before.quantity
         );
         report_said(sink, office, id, set.place, message)
-            .related(before.place, "the regulator before it")
+            .related(before.place, format!("`{first}` is set to {}", before.quantity))
             .help(format!(
                 "set `{first}` higher or `{name}` lower, or take one of them away"
             ));

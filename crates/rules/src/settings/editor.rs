@@ -2,6 +2,8 @@
 
 use strum::{IntoStaticStr, VariantArray};
 
+use super::by_key::ByKey;
+
 /// A kind of annotation that an editor shows in the text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
@@ -12,6 +14,12 @@ pub enum EditorKey {
     HintsPredictions,
     /// The fields of a part after its name.
     HintsParts,
+}
+
+impl From<EditorKey> for usize {
+    fn from(key: EditorKey) -> Self {
+        key as Self
+    }
 }
 
 /// A switch for an annotation.
@@ -45,12 +53,12 @@ pub static SWITCHES: &[Switch] = &[
 ];
 
 /// The state of each switch.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Switches([bool; EditorKey::VARIANTS.len()]);
+#[derive(Clone, Debug)]
+pub(super) struct Switches(ByKey<EditorKey, bool, { EditorKey::VARIANTS.len() }>);
 
 impl Default for Switches {
     fn default() -> Self {
-        let mut switches = Self([false; EditorKey::VARIANTS.len()]);
+        let mut switches = Self(ByKey::filled(false));
         for switch in SWITCHES {
             switches.set(switch, switch.default);
         }
@@ -59,14 +67,12 @@ impl Default for Switches {
 }
 
 impl Switches {
-    pub fn is_on(self, key: EditorKey) -> bool {
-        self.0.get(key as usize).copied().unwrap_or_default()
+    pub fn is_on(&self, key: EditorKey) -> bool {
+        self.0[key]
     }
 
     pub fn set(&mut self, switch: &Switch, on: bool) {
-        if let Some(slot) = self.0.get_mut(switch.key as usize) {
-            *slot = on;
-        }
+        self.0[switch.key] = on;
     }
 }
 
