@@ -49,7 +49,7 @@ fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
                     *place,
                     format!("the site code {code} is already that of `{office}`"),
                 )
-                .related(*earlier, format!("`{office}` has the site code {code}"))
+                .related(*earlier, format!("the site code of `{office}`"))
                 .help("find out which of the two has it, and enter the other's own");
             }
         }
