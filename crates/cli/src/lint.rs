@@ -7,7 +7,7 @@ use drysheath_office::Summary;
 use drysheath_report::{Baseline, Results, Trouble, json, junit, markdown, sarif, write_finding};
 use drysheath_rules::Finding;
 use drysheath_text::{FileId, Place};
-use drysheath_workspace::{Reading, Repository, Snapshot, Texts, Workspace};
+use drysheath_workspace::{LoweredFile, Repository, Snapshot, Texts, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
@@ -109,7 +109,7 @@ impl Linter {
     }
 
     /// Lints a file, unless what has changed cannot affect it.
-    fn reading(&self, reading: Reading, tally: &mut Tally) {
+    fn reading(&self, reading: LoweredFile, tally: &mut Tally) {
         if self
             .since
             .as_ref()

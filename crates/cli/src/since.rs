@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use drysheath_disk::{EXTENSION, SETTINGS};
-use drysheath_workspace::{Reading, Snapshot, slashed};
+use drysheath_workspace::{LoweredFile, Snapshot, slashed};
 
 use crate::git::Git;
 
@@ -54,10 +54,15 @@ impl Since {
     }
 
     /// Whether what has changed can affect a file: the file itself, what it uses, what that uses in turn, the settings.
-    pub fn affects(&self, snapshot: &Snapshot, reading: &Reading) -> bool {
+    pub fn affects(&self, snapshot: &Snapshot, reading: &LoweredFile) -> bool {
         let changes = self.of(&reading.repository.root);
         let is_sound = reading.problem.is_none();
-        let used = || snapshot.reach(&reading.office).into_iter().map(|(name, _)| name);
+        let used = || {
+            snapshot
+                .files_within_reach(&reading.office)
+                .into_iter()
+                .map(|(name, _)| name)
+        };
         changes.has(&reading.name) || (is_sound && used().any(|name| changes.has(&name)))
     }
 

@@ -1,7 +1,7 @@
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
-use drysheath_workspace::{Content, Source};
+use drysheath_workspace::{Content, FileSource};
 
 use crate::{read, root_above, similar};
 
@@ -18,7 +18,7 @@ pub(crate) fn or_here(path: &Path) -> &Path {
     }
 }
 
-impl Source for Disk {
+impl FileSource for Disk {
     fn read(&self, path: &Path) -> Result<Option<Content>, String> {
         match read(path) {
             Ok(content) => Ok(Some(content)),

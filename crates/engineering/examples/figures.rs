@@ -6,7 +6,7 @@ use drysheath_engineering::colour::{connector_pins, pair_colours};
 use drysheath_engineering::deadband::least_deadband;
 use drysheath_engineering::decay::{ClosedAir, LaminarDecay, decay_flow};
 use drysheath_engineering::feeds::{area_for_drop, arrival};
-use drysheath_engineering::leak::{Beyond, Reading, locate};
+use drysheath_engineering::leak::{Beyond, PressureReading, locate};
 use drysheath_engineering::loads::constant_power_current;
 use drysheath_engineering::loops::{LimitedBy, LoopSupply, limit as least_limit};
 use drysheath_engineering::measure::{
@@ -287,7 +287,7 @@ fn leak(at: f64, fall: f64) -> Value {
     let readings = [0.0, 4.0, 10.0].map(|kilofeet: f64| {
         let square = start - fall * si(1.0, "psi").powi(2) * kilofeet.min(at);
         let pressure = AbsolutePressure::from_pascals(square.sqrt());
-        Reading::with_step(
+        PressureReading::with_step(
             Length::from_metres(si(kilofeet, "kft")),
             pressure,
             Pressure::from_pascals(si(0.1, "psi")),

@@ -35,13 +35,6 @@ impl AirBudget {
         let needed = self.needed().cubic_metres_per_second();
         needed - needed.abs() * SAME <= self.capacity.cubic_metres_per_second()
     }
-
-    /// The part of the time that the dryer runs: demand/delivery \[derived\]. Above 1 it never catches up. `None` if the
-    /// capacity is not positive.
-    pub fn duty_cycle(self) -> Option<f64> {
-        let capacity = self.capacity.cubic_metres_per_second();
-        (capacity > 0.0).then(|| self.demand.cubic_metres_per_second() / capacity)
-    }
 }
 
 #[cfg(test)]
@@ -49,11 +42,8 @@ mod tests {
     #![allow(clippy::unwrap_used)]
 
     use super::*;
+    use crate::figures::scfh;
     use crate::units::find;
-
-    fn scfh(figure: f64) -> Flow {
-        Flow::from_cubic_metres_per_second(find("scfh").unwrap().to_si(figure))
-    }
 
     #[test]
     fn a_dryer_with_three_cables_and_its_pipes() {
@@ -67,7 +57,6 @@ mod tests {
         assert!((written(budget.demand, "scfh") - 11.0).abs() < 1e-12);
         assert!((written(budget.demand, "scfd") - 264.0).abs() < 1e-9);
         assert!((written(budget.needed(), "scfh") - 13.75).abs() < 1e-12);
-        assert!((budget.duty_cycle().unwrap() - 0.55).abs() < 1e-12);
         assert!(budget.enough());
     }
 
@@ -83,7 +72,5 @@ mod tests {
         assert!(with(scfd(330.0)).enough());
         assert!(!with(scfd(329.99)).enough());
         assert!(!with(scfh(f64::NAN)).enough());
-        assert_eq!(with(scfh(0.0)).duty_cycle(), None);
-        assert_eq!(with(scfh(f64::NAN)).duty_cycle(), None);
     }
 }

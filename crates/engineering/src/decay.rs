@@ -81,12 +81,6 @@ impl LaminarDecay {
         })
     }
 
-    /// The time constant τ. For pressures far below that of the surrounding air, the gauge falls to 37 % in this time;
-    /// from 10 psig it falls faster.
-    pub fn time_constant(self) -> Time {
-        self.constant
-    }
-
     /// The gauge pressure after some time.
     pub fn after(self, time: Time) -> Pressure {
         let ratio = self.start * (-time.seconds() / self.constant.seconds()).exp();
@@ -108,17 +102,10 @@ mod tests {
 
     use super::*;
     use crate::atmosphere::SEA_LEVEL_PRESSURE;
+    use crate::figures::{in_psi, psi};
     use crate::units::find;
 
     const SEA_LEVEL: AbsolutePressure = AbsolutePressure::from_pascals(SEA_LEVEL_PRESSURE);
-
-    fn psi(figure: f64) -> Pressure {
-        Pressure::from_pascals(find("psi").unwrap().to_si(figure))
-    }
-
-    fn in_psi(pressure: Pressure) -> f64 {
-        find("psi").unwrap().from_si(pressure.pascals())
-    }
 
     fn fahrenheit(figure: f64) -> Temperature {
         Temperature::from_kelvins(find("degF").unwrap().to_si(figure))
@@ -175,7 +162,7 @@ mod tests {
         let leak = FlowResistance::from_pascal_seconds_per_m3(find("psi/scfh").unwrap().to_si(6.0));
         let decay = LaminarDecay::new(volume(2.0), leak, SEA_LEVEL, fahrenheit(60.0), psi(10.0)).unwrap();
         let hours = |figure: f64| Time::from_seconds(figure * 3600.0);
-        assert!((decay.time_constant().seconds() / 3600.0 - 0.816_551_566_918_532_7).abs() < 1e-9);
+        assert!((decay.constant.seconds() / 3600.0 - 0.816_551_566_918_532_7).abs() < 1e-9);
         for (time, expected) in [
             (0.0, 10.0),
             (0.25, 6.756_391_639_879_368),

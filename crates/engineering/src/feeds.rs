@@ -129,13 +129,9 @@ mod tests {
     #![allow(clippy::unwrap_used)]
 
     use super::*;
+    use crate::figures::feet;
     use crate::trade_size::CIRCULAR_MIL;
-    use crate::units::find;
     use crate::wire::{Stretch, gauge_area, loop_resistance};
-
-    fn feet(figure: f64) -> Length {
-        Length::from_metres(find("ft").unwrap().to_si(figure))
-    }
 
     fn line(gauge: f64, length: f64, celsius: f64) -> Resistance {
         let stretch = Stretch {

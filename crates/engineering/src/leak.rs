@@ -2,7 +2,7 @@
 //!
 //! Along a cable of one pneumatic resistance through which a steady flow passes, the *square* of the absolute pressure is a
 //! straight line. A leak is where the line from the fed side meets the line from beyond. Straight lines in the pressure
-//! itself, or in the square of the gauge pressure, meet hundreds of feet away from it. [`Reading`] therefore takes nothing but
+//! itself, or in the square of the gauge pressure, meet hundreds of feet away from it. [`PressureReading`] therefore takes nothing but
 //! absolute pressure.
 
 use core::fmt;
@@ -17,7 +17,7 @@ const SHARPNESS: f64 = 5.0;
 
 /// A pressure that was read at some place of a cable.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reading {
+pub struct PressureReading {
     /// Along the cable, from any point that all readings share.
     pub distance: Length,
     /// Above vacuum: what the sensor shows and the pressure of the air around it.
@@ -26,7 +26,7 @@ pub struct Reading {
     pub deviation: Pressure,
 }
 
-impl Reading {
+impl PressureReading {
     /// A reading whose error is that of a sensor with this step: evenly between half a step below and above, which is a
     /// standard deviation of step/√12 \[derived\]. Calibration and the air pressure's own error are not in it.
     pub fn with_step(distance: Length, pressure: AbsolutePressure, step: Pressure) -> Self {
@@ -49,9 +49,9 @@ impl Reading {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Beyond {
     /// Nothing flows there: the cable ends, and one reading anywhere beyond tells the pressure at the leak.
-    DeadEnd(Reading),
+    DeadEnd(PressureReading),
     /// Air flows on, or comes back from a second feed: two readings, the nearer one first.
-    Through([Reading; 2]),
+    Through([PressureReading; 2]),
 }
 
 /// Where the leak is.
@@ -76,7 +76,7 @@ impl LeakPlace {
 pub enum LeakError {
     /// A figure is not a number, a pressure not above vacuum, or a deviation negative.
     Unusable,
-    /// The readings do not stand in the order in which the air passes them.
+    /// The readings are not in the order in which the air passes them.
     OutOfOrder,
     /// The two lines hardly bend: what bend there is the sensors' errors could make.
     NoBend,
@@ -124,11 +124,11 @@ struct Line {
     at: f64,
     height: f64,
     slope: f64,
-    points: [(Reading, f64); 2],
+    points: [(PressureReading, f64); 2],
 }
 
 impl Line {
-    fn through([first, second]: [Reading; 2]) -> Self {
+    fn through([first, second]: [PressureReading; 2]) -> Self {
         let (near, far) = (first.distance.metres(), second.distance.metres());
         let slope = (second.square().0 - first.square().0) / (far - near);
         Self {
@@ -139,7 +139,7 @@ impl Line {
         }
     }
 
-    fn level(reading: Reading) -> Self {
+    fn level(reading: PressureReading) -> Self {
         let at = reading.distance.metres();
         Self {
             at,
@@ -156,7 +156,7 @@ impl Line {
         if other.is_infinite() {
             return only.square().1.powi(2);
         }
-        let part = |(reading, other): (Reading, f64)| {
+        let part = |(reading, other): (PressureReading, f64)| {
             let weight = (other - x) / (other - reading.distance.metres());
             (weight * reading.square().1).powi(2)
         };
@@ -165,7 +165,7 @@ impl Line {
 
     /// Variance of its slope.
     fn steepness(&self) -> f64 {
-        let part = |(reading, other): (Reading, f64)| {
+        let part = |(reading, other): (PressureReading, f64)| {
             if other.is_infinite() {
                 0.0
             } else {
@@ -190,7 +190,7 @@ impl Line {
 /// # Errors
 ///
 /// See [`LeakError`]: each says why no place can be given, two of them with the place where the lines do meet.
-pub fn locate(before: [Reading; 2], beyond: Beyond) -> Result<LeakPlace, LeakError> {
+pub fn locate(before: [PressureReading; 2], beyond: Beyond) -> Result<LeakPlace, LeakError> {
     let [feed, last] = before;
     let (next, line) = match beyond {
         Beyond::DeadEnd(reading) => (reading, Line::level(reading)),
@@ -201,7 +201,7 @@ pub fn locate(before: [Reading; 2], beyond: Beyond) -> Result<LeakPlace, LeakErr
         Beyond::Through([_, farther]) => Some(farther),
     };
     let readings = || [feed, last, next].into_iter().chain(farthest);
-    let usable = |reading: Reading| {
+    let usable = |reading: PressureReading| {
         let (pressure, deviation) = (reading.pressure.pascals(), reading.deviation.pascals());
         let finite = pressure.is_finite() && deviation.is_finite() && reading.distance.metres().is_finite();
         finite && pressure > 0.0 && deviation >= 0.0
@@ -243,14 +243,11 @@ mod tests {
 
     use super::*;
     use crate::atmosphere::SEA_LEVEL_PRESSURE;
+    use crate::figures::psi;
     use crate::noise::Noise;
     use crate::units::find;
 
     const SEA_LEVEL: AbsolutePressure = AbsolutePressure::from_pascals(SEA_LEVEL_PRESSURE);
-
-    fn psi(figure: f64) -> Pressure {
-        Pressure::from_pascals(find("psi").unwrap().to_si(figure))
-    }
 
     fn kilofeet(figure: f64) -> Length {
         Length::from_metres(find("kft").unwrap().to_si(figure))
@@ -260,8 +257,8 @@ mod tests {
         find("kft").unwrap().from_si(length.metres())
     }
 
-    fn reading(distance: f64, gauge: f64, deviation: f64) -> Reading {
-        Reading {
+    fn reading(distance: f64, gauge: f64, deviation: f64) -> PressureReading {
+        PressureReading {
             distance: kilofeet(distance),
             pressure: SEA_LEVEL + psi(gauge),
             deviation: psi(deviation),
@@ -281,7 +278,7 @@ mod tests {
     }
 
     /// Worked example AIR-4 (derived), with the deviation of its readings.
-    fn worked(deviation: f64) -> ([Reading; 2], Beyond) {
+    fn worked(deviation: f64) -> ([PressureReading; 2], Beyond) {
         let [feed, last, end] = [
             (0.0, 9.5),
             (4.0, 5.818_663_354_905_205),
@@ -301,8 +298,9 @@ mod tests {
             (in_kilofeet(found.deviation) / 0.097_214_677_571_050_87 - 1.0).abs() < 0.05,
             "{found:?}"
         );
-        let step =
-            |(distance, gauge): (f64, f64)| Reading::with_step(kilofeet(distance), SEA_LEVEL + psi(gauge), psi(0.1));
+        let step = |(distance, gauge): (f64, f64)| {
+            PressureReading::with_step(kilofeet(distance), SEA_LEVEL + psi(gauge), psi(0.1))
+        };
         let [feed, last, end] = [(0.0, 9.5), (4.0, 5.8), (10.0, 3.3)].map(step);
         let rounded = locate([feed, last], Beyond::DeadEnd(end)).unwrap();
         assert!(
@@ -353,9 +351,9 @@ mod tests {
         let (feed, end) = worked(0.05);
         for (before, beyond) in [(feed, end), ([a, b], Beyond::Through([c, d]))] {
             let expected = locate(before, beyond).unwrap();
-            let mut shake = |reading: Reading| {
+            let mut shake = |reading: PressureReading| {
                 let error = Pressure::from_pascals(noise.normal() * reading.deviation.pascals());
-                Reading {
+                PressureReading {
                     pressure: reading.pressure + error,
                     ..reading
                 }
@@ -399,7 +397,7 @@ mod tests {
             let (leak, before, feed) = (5.0 + 4.0 * noise.even(), 25.0 + 15.0 * noise.even(), 9.0 + noise.even());
             let [feed, last, end] = [0.0, 4.0, 10.0].map(|x| {
                 let shown = (gauge_from(feed, x, leak, before, 0.0) / 0.1).round() * 0.1;
-                Reading::with_step(kilofeet(x), SEA_LEVEL + psi(shown), psi(0.1))
+                PressureReading::with_step(kilofeet(x), SEA_LEVEL + psi(shown), psi(0.1))
             });
             let found = locate([feed, last], Beyond::DeadEnd(end)).unwrap();
             (in_kilofeet(found.distance) - leak) / in_kilofeet(found.deviation)

@@ -26,4 +26,6 @@ pub mod water;
 pub mod wire;
 
 #[cfg(test)]
+mod figures;
+#[cfg(test)]
 mod noise;

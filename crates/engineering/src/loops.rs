@@ -1,7 +1,7 @@
 //! How much resistance a pair may put between a monitor and its device.
 //!
 //! What a pair has is [`crate::wire::loop_resistance`] of its stretches at the hottest temperature that the cable sees; what
-//! it may have stands here. Limits are the makers' and are declared; none is assumed.
+//! it may have is here. Limits are the makers' and are declared; none is assumed.
 
 use core::fmt;
 

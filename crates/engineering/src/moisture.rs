@@ -71,14 +71,9 @@ pub fn saturation_pressure(temperature: Temperature, surface: Surface) -> Absolu
     AbsolutePressure::from_pascals(AT_ZERO * (slope * celsius / (offset + celsius)).exp())
 }
 
-/// The vapour pressure of air of this temperature and humidity, e = RH × saturation pressure. Relative humidity is over water at every
-/// temperature, as WMO-No. 8 defines it \[from memory\] and as sensors give it. Valid as [`saturation_pressure`].
-pub fn vapour_pressure(humidity: RelativeHumidity, temperature: Temperature) -> AbsolutePressure {
-    saturation_pressure(temperature, Surface::Water) * humidity.fraction()
-}
-
-/// The relative humidity, over water, of air of this temperature with this vapour: the way back from [`vapour_pressure`].
-/// More than 1 for air that holds more than it can.
+/// The relative humidity of air of this temperature with this vapour. It is over water at every temperature, as WMO-No. 8
+/// defines it \[from memory\] and as sensors give it, and valid as [`saturation_pressure`]. More than 1 for air that holds
+/// more than it can.
 pub fn relative_humidity(vapour: AbsolutePressure, temperature: Temperature) -> RelativeHumidity {
     RelativeHumidity::from_fraction(vapour.pascals() / saturation_pressure(temperature, Surface::Water).pascals())
 }
@@ -130,7 +125,7 @@ mod tests {
 
     fn humidity_at(percent: f64, fahrenheit: f64) -> AbsolutePressure {
         let temperature = Temperature::from_kelvins(find("degF").unwrap().to_si(fahrenheit));
-        vapour_pressure(RelativeHumidity::from_fraction(percent / 100.0), temperature)
+        saturation_pressure(temperature, Surface::Water) * (percent / 100.0)
     }
 
     #[test]

@@ -14,7 +14,7 @@
 //! * There is one solution, whatever the start, and the order in which nodes are named cannot matter.
 //! * Newton's matrices are diagonally dominant M-matrices: they are eliminated without pivoting and without a single
 //!   subtraction (see `linear.rs`).
-//! * Where Newton does not settle by itself, because regulators and check valves change their minds, three things stand
+//! * Where Newton does not converge by itself, because regulators and check valves change their minds, three things are
 //!   behind it, each bounded in its number of steps: steps cut short until the sum of all imbalances falls; the same from soft
 //!   devices to hard ones, ten times harder each time; and nonlinear Gauss–Seidel sweeps, which converge from any start for
 //!   every M-function (Ortega and Rheinboldt, *Iterative Solution of Nonlinear Equations in Several Variables*, 1970,
@@ -92,7 +92,7 @@ impl Conditions {
 pub struct Tube {
     /// Inside diameter of the bore.
     pub bore: Length,
-    /// Length.
+    /// Length of the tube, from end to end.
     pub length: Length,
     /// Height of the wall's roughness, 0 for drawn tube; up to a tenth of the bore. It matters above a Reynolds number of 2000
     /// only.
@@ -108,7 +108,7 @@ pub struct Section {
     pub resistance: PneumaticResistance,
     /// Mean absolute pressure and temperature at which the resistance is counted.
     pub reference: Reference,
-    /// Length.
+    /// Length of the section, from end to end.
     pub length: Length,
     /// Air lost evenly along it.
     pub usage: Flow,
@@ -124,7 +124,7 @@ pub struct Regulator {
     /// Least difference between supply and set pressure at which it regulates.
     pub differential: Pressure,
     /// Most flow that it passes in regulation, if known. Wide open it then loses `differential` at this flow; unknown, it
-    /// loses nothing to speak of.
+    /// has no loss worth computing.
     pub rated: Option<Flow>,
 }
 
@@ -139,7 +139,7 @@ pub enum Link {
     Regulator(Regulator),
     /// A check valve, along its arrow.
     CheckValve,
-    /// Something that loses nothing to speak of: a fitting, a manifold, an open valve, a sensor on the line.
+    /// Something without a loss worth computing: a fitting, a manifold, an open valve, a sensor on the line.
     Fitting,
 }
 
@@ -219,12 +219,12 @@ impl Network {
         Self::default()
     }
 
-    /// Adds a node, at which nothing stands yet.
+    /// Adds a node without supplies and leaks.
     pub fn node(&mut self) -> NodeId {
         self.nodes.push(Node::default())
     }
 
-    /// Adds a dryer's outlet at a node. Several may stand at one node.
+    /// Adds a dryer's outlet at a node. A node may have several.
     pub fn supply(&mut self, at: NodeId, supply: Supply) -> SupplyId {
         self.supplies.push((at, supply))
     }

@@ -24,7 +24,7 @@ pub enum TradeSize {
 }
 
 impl TradeSize {
-    /// The area of metal that the size stands for.
+    /// The area of metal of the size.
     pub fn area(self) -> ConductorArea {
         match self {
             TradeSize::Gauge(size) => gauge_area(f64::from(size)),

@@ -3,7 +3,7 @@
 use crate::atmosphere::GRAVITY;
 use crate::measure::{Density, Length, Pressure};
 
-/// Conventional water, exact by definition, NIST SP 811 \[from memory\]. What stands in a manhole at 60 °F is 0.1 % lighter.
+/// Conventional water, exact by definition, NIST SP 811 \[from memory\]. Water in a manhole at 60 °F is 0.1 % lighter.
 pub const CONVENTIONAL: Density = Density::from_kilograms_per_cubic_metre(1000.0);
 
 /// Sea water \[common practice\]: 2.5 % heavier.
@@ -18,37 +18,18 @@ pub fn head(depth: Length, water: Density) -> Pressure {
     Pressure::from_pascals(water.kilograms_per_cubic_metre() * GRAVITY * depth.metres().max(0.0))
 }
 
-/// The depth of water that a gauge pressure holds back, h = p/(ρ·g) \[derived\]: the way back from [`head`]. A pressure below
-/// that of the surrounding air holds back none. Not a number for water without weight.
-pub fn depth_held(pressure: Pressure, water: Density) -> Length {
-    Length::from_metres(pressure.pascals().max(0.0) / (water.kilograms_per_cubic_metre() * GRAVITY))
-}
-
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
-
     use super::*;
-    use crate::units::find;
-
-    fn feet(figure: f64) -> Length {
-        Length::from_metres(find("ft").unwrap().to_si(figure))
-    }
-
-    fn psi(figure: f64) -> Pressure {
-        Pressure::from_pascals(find("psi").unwrap().to_si(figure))
-    }
-
-    fn in_psi(pressure: Pressure) -> f64 {
-        find("psi").unwrap().from_si(pressure.pascals())
-    }
+    use crate::figures::{feet, in_psi};
 
     #[test]
     fn a_foot_of_water() {
         // Worked example HYD-1 (NIST SP 811 from memory; CoolProp's density at 60 °F), tolerance 1e-4.
         let close =
             |found: f64, expected: f64| assert!((found / expected - 1.0).abs() < 1e-4, "{found}, not {expected}");
-        let held = |water| find("ft").unwrap().from_si(depth_held(psi(1.0), water).metres());
+        // Feet of water that one psi holds back.
+        let held = |water| in_psi(head(feet(1.0), water)).recip();
         close(held(CONVENTIONAL), 2.306_658_725_850_26);
         close(held(CONVENTIONAL) * 12.0, 27.679_904_710_203_12);
         close(in_psi(head(feet(1.0), CONVENTIONAL)), 0.433_527_504_001_004_3);
@@ -63,6 +44,5 @@ mod tests {
     #[test]
     fn above_the_water_there_is_no_head() {
         assert!(head(feet(-3.0), CONVENTIONAL).pascals().abs() < 1e-12);
-        assert!(depth_held(psi(-1.0), CONVENTIONAL).metres().abs() < 1e-12);
     }
 }

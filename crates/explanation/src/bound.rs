@@ -3,7 +3,7 @@ use drysheath_office::{Limit, Office};
 /// A limit that a figure must keep to one side of, in the unit of the figure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bound {
-    /// The limit.
+    /// The limit, in SI units.
     pub value: f64,
     /// 1 where a figure is good above the limit, −1 where it is good below.
     side: f64,

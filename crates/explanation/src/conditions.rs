@@ -6,7 +6,7 @@ use crate::Explainer;
 
 /// The air around the office and in its network.
 #[derive(Clone, Copy, Debug)]
-pub struct Conditions {
+pub struct SiteConditions {
     /// The office's elevation. Where it is not stated the air is that at sea level.
     pub elevation: Option<Given>,
     /// Pressure of the surrounding air.
@@ -21,10 +21,10 @@ pub struct Conditions {
 
 impl Explainer<'_> {
     /// The air around the office and in its network.
-    pub fn conditions(&self) -> Conditions {
+    pub fn conditions(&self) -> SiteConditions {
         let given = |key| self.office.itself.and_then(|id| self.office.given(id, key));
         let conditions = self.prediction.air.conditions;
-        Conditions {
+        SiteConditions {
             elevation: given(Key::Elevation),
             ambient: conditions.ambient,
             temperature: conditions.temperature,

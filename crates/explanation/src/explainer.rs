@@ -4,7 +4,7 @@ use drysheath_prediction::{DefaultMinimums, Prediction};
 /// An office and what is computed of it: the source of all facts about its figures.
 #[derive(Clone, Copy)]
 pub struct Explainer<'a> {
-    /// The office.
+    /// The office that is explained.
     pub office: &'a Office,
     /// How its things are joined.
     pub networks: &'a Networks,

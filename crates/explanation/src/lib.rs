@@ -18,13 +18,13 @@ mod signal_loop;
 mod usage;
 
 pub use bound::Bound;
-pub use conditions::Conditions;
+pub use conditions::SiteConditions;
 pub use dryer::{DryerFacts, Rating};
 pub use explainer::Explainer;
 pub use feed::{least_voltage, voltage_margin};
 pub use law::Law;
 pub use path::{AirPath, AirPathStep, Input, Passage};
-pub use reading::{Reading, ReadingLimit, stated_unit};
+pub use reading::{ReadingLimit, SignalReading, stated_unit};
 pub use regulator::{Passing, RegulatorFacts};
 pub use section::SectionAir;
 pub use signal_loop::{LimitInputs, limit_inputs, loop_of};

@@ -11,7 +11,7 @@ use crate::{Explainer, Law};
 pub struct AirPath<'a> {
     /// Pressure at the place.
     pub pressure: Pressure,
-    /// The dryer.
+    /// The dryer that the air comes from.
     pub dryer: ThingId,
     /// The pressure that it delivers.
     pub delivers: Option<Given>,
@@ -21,15 +21,15 @@ pub struct AirPath<'a> {
 
 /// One step on the path of the air.
 pub struct AirPathStep<'a> {
-    /// What it passes.
+    /// What the air passes in this step.
     pub passage: Passage<'a>,
     /// What the loss of pressure is computed from.
     pub inputs: Vec<Input>,
-    /// Pressure before it.
+    /// Gauge pressure where the air enters it.
     pub before: Pressure,
-    /// Pressure behind it.
+    /// Gauge pressure where the air leaves it.
     pub after: Pressure,
-    /// The computed figures.
+    /// What the solver computed for it.
     pub state: LinkState,
     /// The law of its pressures; none where it loses nothing.
     pub law: Option<Law>,
@@ -42,14 +42,14 @@ pub enum Passage<'a> {
     Tube(ThingId, ThingId),
     /// Two things joined without a tube.
     Joint(ThingId, ThingId),
-    /// A regulator.
+    /// A regulator, from inlet to outlet.
     Regulator(ThingId),
     /// Another thing, which loses nothing.
     Lossless(ThingId),
     /// A part of a cable, branch or pipe.
     Along {
         /// The cable, branch or pipe.
-        line: &'a Route,
+        route: &'a Route,
         /// The section of a cable.
         section: Option<&'a str>,
         /// Where the step begins, in metres.
@@ -91,7 +91,7 @@ impl<'a> Explainer<'a> {
         let (passage, inputs, law) = match step.element {
             PathElement::Run(run) => self.run(self.networks.air.iter().nth(run)?, regime),
             PathElement::Thing(id) => self.passed(id),
-            PathElement::OnRoute(line, from, to) => self.along(line, from, to, regime),
+            PathElement::OnRoute(route, from, to) => self.on_route(route, from, to, regime),
             PathElement::Joint => (Passage::Branch, Vec::new(), None),
         };
         Some(AirPathStep {
@@ -139,20 +139,20 @@ impl<'a> Explainer<'a> {
         (Passage::Regulator(id), inputs.to_vec(), Some(Law::Droop))
     }
 
-    fn along(&self, line: &'a Route, from: f64, to: f64, regime: Option<Regime>) -> Described<'a> {
+    fn on_route(&self, route: &'a Route, from: f64, to: f64, regime: Option<Regime>) -> Described<'a> {
         let passage = |section| Passage::Along {
-            line,
+            route,
             section,
             from,
             to,
         };
-        let Some(reach) = line.section_at(f64::midpoint(from, to)) else {
+        let Some(part) = route.section_at(f64::midpoint(from, to)) else {
             return (passage(None), Vec::new(), None);
         };
-        let (section, fields, keys): (_, &[Field], &[Key]) = if reach.surroundings.is_none() {
-            let fields = self.office.thing(line.thing).fields();
+        let (section, fields, keys): (_, &[Field], &[Key]) = if part.surroundings.is_none() {
+            let fields = self.office.thing(route.thing).fields();
             (None, fields, &[Key::Bore, Key::Length, Key::Usage])
-        } else if let Some((name, fields)) = line.section(self.office, reach) {
+        } else if let Some((name, fields)) = route.section(self.office, part) {
             (Some(name), fields, &[Key::Resistance, Key::Usage])
         } else {
             return (passage(None), Vec::new(), None);

@@ -5,12 +5,12 @@ use drysheath_text::Place;
 
 use crate::{Bound, Explainer};
 
-/// What a signal of a sensor should read, and how that stands to its span and limits. Figures are as [`Office::figure`] gives
+/// What a signal of a sensor should read, and how that compares with its span and limits. Figures are as [`Office::figure`] gives
 /// them.
-pub struct Reading<'a> {
-    /// The signal.
+pub struct SignalReading<'a> {
+    /// The signal that is read.
     pub signal: Signal<'a>,
-    /// What it measures.
+    /// The dimension that the signal measures.
     pub dimension: Dimension,
     /// What it should read, where that can be computed.
     pub expected: Option<f64>,
@@ -33,7 +33,7 @@ pub struct ReadingLimit<'a> {
 
 impl<'a> Explainer<'a> {
     /// The readings of a sensor; none of any other thing.
-    pub fn readings(&self, sensor: ThingId) -> Vec<Reading<'a>> {
+    pub fn readings(&self, sensor: ThingId) -> Vec<SignalReading<'a>> {
         let kind = self.office.thing(sensor).kind;
         if !kind.is_some_and(Kind::is_sensor) {
             return Vec::new();
@@ -43,7 +43,7 @@ impl<'a> Explainer<'a> {
     }
 
     /// The reading of a signal; none of a contact.
-    pub fn reading(&self, signal: Signal<'a>) -> Option<Reading<'a>> {
+    pub fn reading(&self, signal: Signal<'a>) -> Option<SignalReading<'a>> {
         let (office, dimension) = (self.office, signal.dimension?);
         let expected = self
             .prediction
@@ -53,7 +53,7 @@ impl<'a> Explainer<'a> {
             place,
             bound: Bound::of_limit(office, limit),
         });
-        Some(Reading {
+        Some(SignalReading {
             dimension,
             expected: expected.map(drysheath_prediction::ExpectedReading::figure),
             span: signal.fields.range(Key::Span),
@@ -70,7 +70,7 @@ pub fn stated_unit(signal: &Signal<'_>) -> Option<&'static Unit> {
     of_span.or_else(|| Some(signal.fields.limits().next()?.0.value.unit))
 }
 
-impl Reading<'_> {
+impl SignalReading<'_> {
     /// How the signal is called where its sensor has several.
     pub fn word(&self) -> Option<&'static str> {
         match self.signal.port.role {

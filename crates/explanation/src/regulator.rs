@@ -10,20 +10,20 @@ use crate::Explainer;
 pub struct Passing {
     /// Pressure of the supply.
     pub inlet: Option<Pressure>,
-    /// Pressure behind it.
+    /// Predicted gauge pressure at its outlet.
     pub outlet: Option<Pressure>,
-    /// Flow through it.
+    /// Predicted flow through the regulator.
     pub flow: Option<Flow>,
 }
 
 /// What a regulator is set to and how it works.
 #[derive(Clone, Copy, Debug)]
 pub struct RegulatorFacts {
-    /// Its set pressure.
+    /// The set pressure that is stated.
     pub set: Option<Given>,
     /// The pressures at it and its flow.
     pub passing: Passing,
-    /// Whether it regulates.
+    /// Whether it regulates, is wide open or is shut.
     pub state: Option<RegulatorState>,
 }
 

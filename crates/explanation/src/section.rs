@@ -8,12 +8,12 @@ use crate::{Bound, Explainer};
 #[derive(Clone, Copy)]
 pub struct SectionAir<'a> {
     /// The cable, branch or pipe.
-    pub line: &'a Route,
-    /// Where along it.
-    pub reach: &'a RouteSection,
+    pub route: &'a Route,
+    /// The part of the route that the section is.
+    pub section: &'a RouteSection,
     /// Name and fields of a section; a pipe has none.
     pub stated: Option<(&'a str, &'a [Field])>,
-    /// Where the pressure is lowest, in metres along the line, and how low.
+    /// Where the pressure is lowest, in metres along the route, and how low.
     pub lowest: Option<(f64, Pressure)>,
     /// The least pressure that is declared.
     pub minimum: Option<MinimumPressure>,
@@ -30,21 +30,24 @@ impl SectionAir<'_> {
 }
 
 impl<'a> Explainer<'a> {
-    /// The sections of a line, from its beginning outwards.
-    pub fn sections(&self, line: &'a Route) -> impl Iterator<Item = SectionAir<'a>> + use<'a> {
+    /// The sections of a route, from its beginning outwards.
+    pub fn sections(&self, route: &'a Route) -> impl Iterator<Item = SectionAir<'a>> + use<'a> {
         let explainer = *self;
-        line.sections.iter().map(move |reach| explainer.section(line, reach))
+        route
+            .sections
+            .iter()
+            .map(move |section| explainer.section(route, section))
     }
 
-    fn section(&self, line: &'a Route, reach: &'a RouteSection) -> SectionAir<'a> {
-        let minimum = minimum_pressure(self.office, &self.minimums, line, reach);
+    fn section(&self, route: &'a Route, section: &'a RouteSection) -> SectionAir<'a> {
+        let minimum = minimum_pressure(self.office, &self.minimums, route, section);
         SectionAir {
-            line,
-            reach,
-            stated: line
-                .section(self.office, reach)
-                .filter(|_| reach.surroundings.is_some()),
-            lowest: self.prediction.air.lowest(line, reach),
+            route,
+            section,
+            stated: route
+                .section(self.office, section)
+                .filter(|_| section.surroundings.is_some()),
+            lowest: self.prediction.air.lowest(route, section),
             minimum,
             bound: minimum.map(|minimum| Bound::at_least(self.office.figure(minimum.quantity))),
         }

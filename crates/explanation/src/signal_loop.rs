@@ -1,15 +1,15 @@
 use drysheath_office::{Given, Terminal};
-use drysheath_prediction::{Loop, LoopSupply, SetBy};
+use drysheath_prediction::{Loop, SetBy, StatedLoopSupply};
 
 /// What the most that a loop may have is computed from.
 #[derive(Clone, Copy, Debug)]
 pub enum LimitInputs {
-    /// The device's `loop-max`.
+    /// The `loop-max` that the device states.
     Device(Given),
-    /// The monitor's `loop-max`.
+    /// The `loop-max` that the monitor states.
     Monitor(Given),
     /// The voltage that the monitor gives, what the device needs of it, and its current.
-    Supply(LoopSupply),
+    Supply(StatedLoopSupply),
 }
 
 /// What sets the most that a loop may have.

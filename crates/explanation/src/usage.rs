@@ -7,7 +7,7 @@ use crate::Explainer;
 
 /// The air used in one connected air system.
 pub struct SystemUsage<'a> {
-    /// All of it.
+    /// Total usage of the air system.
     pub total: Flow,
     /// What each section and pipe of the system uses.
     pub shares: Vec<UsageShare<'a>>,
@@ -30,26 +30,24 @@ impl<'a> Explainer<'a> {
         let system = air.system_at(place)?;
         let total = air.usage(system)?;
         let mut shares = Vec::new();
-        for line in air.routes() {
-            for reach in &line.sections {
-                let here = AirLocation::OnRoute(line, f64::midpoint(reach.from, reach.to));
+        for route in air.routes() {
+            for part in &route.sections {
+                let here = AirLocation::OnRoute(route, f64::midpoint(part.from, part.to));
                 // Where the pressure is not known, the usage counts all the same.
-                let unknown = air.systems().len() == 1 && self.networks.is_reached(line.thing);
+                let unknown = air.systems().len() == 1 && self.networks.is_reached(route.thing);
                 if air.system_at(&here).map_or(!unknown, |other| other != system) {
                     continue;
                 }
-                let section = line
-                    .section(self.office, reach)
-                    .filter(|_| reach.surroundings.is_some());
+                let section = route.section(self.office, part).filter(|_| part.surroundings.is_some());
                 shares.push(UsageShare {
-                    thing: line.thing,
+                    thing: route.thing,
                     section: section.map(|(name, _)| name),
                     usage: match section {
                         Some((_, fields)) => fields.quantity(Key::Usage).map(|(quantity, place)| Given {
                             quantity,
                             place: Some(place),
                         }),
-                        None => self.office.given(line.thing, Key::Usage),
+                        None => self.office.given(route.thing, Key::Usage),
                     },
                 });
             }

@@ -1,4 +1,4 @@
-//! What can be done about what stands somewhere: each result's own fix, fixes that want a choice and are tried out before
+//! The changes that are offered at a place in a text: each result's own fix, fixes that want a choice and are tried out before
 //! they are offered, an acceptance with its reason, and rewritings that no result asks for.
 
 mod accept;
@@ -22,7 +22,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 pub struct Action {
     /// What it does, in words.
     pub title: String,
-    /// What sort of action it is.
+    /// What kind of action it is.
     pub kind: ActionKind,
     /// The edits of the file.
     pub edits: Vec<Edit>,
@@ -32,7 +32,7 @@ pub struct Action {
     pub preferred: bool,
 }
 
-/// What sort of action one is.
+/// The kind of an action.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ActionKind {
     /// It mends a result.
@@ -102,7 +102,7 @@ pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
         .collect()
 }
 
-/// The results of the text as it stands, and those that only several files together give, as of the last look at them.
+/// The results of the present text, and those that only several files together give, as of the last time they were linted.
 /// That look may be older than the text: what it says about a thing that is gone does not count.
 fn findings(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Finding> {
     let things = &analysis.office.things;
@@ -246,7 +246,7 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange, actions
     actions.extend(units.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
 }
 
-/// Where a statement of a medium is added: after the last run of its sort, or at the end of the file.
+/// Where a statement of a medium is added: after the last run of its medium, or at the end of the file.
 fn after_runs(office: &Office, medium: drysheath_syntax::Medium, statement: &str) -> Edit {
     let last = office.runs.iter().rfind(|run| run.medium == medium);
     match last {

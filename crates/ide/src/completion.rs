@@ -1,5 +1,5 @@
-//! What could be written next. What stands before the caret decides, token by token: while somebody writes, the statement
-//! around the caret is rarely one that can be read.
+//! What could be written next. The statement around the caret is rarely whole, so it is read from its start up to the caret:
+//! the grammar and the readers that make the office of a text say what they could go on with there.
 
 mod attributes;
 mod caret;
@@ -32,7 +32,7 @@ pub struct Completion {
     pub replace: TextRange,
     /// The text that is written in its place.
     pub insert: String,
-    /// The same with places to fill in, for whoever can show them.
+    /// The same with places to fill in, for editors that support them.
     pub snippet: Option<String>,
     /// What has to change elsewhere with it.
     pub also: Vec<Edit>,
@@ -63,10 +63,10 @@ pub enum CompletionKind {
 /// What could be written at an offset, the likeliest first.
 pub fn completions(snapshot: &Snapshot, analysis: &Analysis, at: u32) -> Vec<Completion> {
     let at = at.min(analysis.text.len() as u32);
-    let Some(caret) = Caret::new(analysis, at) else {
+    let Some((caret, unfinished)) = Caret::new(analysis, at) else {
         return Vec::new();
     };
     let mut items = items::Items::new(snapshot, analysis, caret);
-    heads::offer(&mut items);
+    heads::offer(&mut items, &unfinished);
     items.found
 }

@@ -1,4 +1,4 @@
-//! What can be folded: blocks, runs of comments, and statements of one sort that follow one another.
+//! What can be folded: blocks, runs of comments, and statements of one kind that follow one another.
 
 use drysheath_syntax::{Medium, Statement, StatementKind, TokenKind};
 use drysheath_text::{Encoding, TextRange};
@@ -22,7 +22,7 @@ pub enum FoldKind {
     Block,
     /// Comments on lines of their own.
     Comment,
-    /// Statements of one sort that follow one another: runs of one medium, what is spare, what is accepted.
+    /// Statements of one kind that follow one another: runs of one medium, what is spare, what is accepted.
     Row,
     /// `use` statements that follow one another.
     Uses,
@@ -72,7 +72,7 @@ fn blocks(analysis: &Analysis) -> Vec<Fold> {
     folds
 }
 
-/// The last line that a closing brace lets be folded: its own stays if nothing of the block stands on it.
+/// The last line that a closing brace lets be folded: its own stays if nothing of the block is on it.
 fn last_inside(analysis: &Analysis, brace: TextRange) -> u32 {
     let line = line_of(analysis, brace.start);
     let start = analysis.lines.line(&analysis.text, line).start;
@@ -109,9 +109,9 @@ fn comments(analysis: &Analysis) -> Vec<Fold> {
     folds
 }
 
-/// A sort of statements that are written below one another.
+/// The statements that fold together where they follow one another.
 #[derive(PartialEq, Eq)]
-enum Sort {
+enum RowKind {
     Runs(Medium),
     Uses,
     Spares,
@@ -119,22 +119,22 @@ enum Sort {
     Readings,
 }
 
-fn sort(statement: &Statement) -> Option<Sort> {
+fn row_kind(statement: &Statement) -> Option<RowKind> {
     match &statement.kind {
-        StatementKind::Run(run) => Some(Sort::Runs(run.medium)),
-        StatementKind::Use(_) => Some(Sort::Uses),
-        StatementKind::Spare(_) => Some(Sort::Spares),
-        StatementKind::Accept(_) => Some(Sort::Accepted),
-        StatementKind::Reading(_) => Some(Sort::Readings),
+        StatementKind::Run(run) => Some(RowKind::Runs(run.medium)),
+        StatementKind::Use(_) => Some(RowKind::Uses),
+        StatementKind::Spare(_) => Some(RowKind::Spares),
+        StatementKind::Accept(_) => Some(RowKind::Accepted),
+        StatementKind::Reading(_) => Some(RowKind::Readings),
         StatementKind::Part(_) | StatementKind::Thing(_) | StatementKind::Unreadable => None,
     }
 }
 
-/// Statements of one sort, each on the line after the one before.
+/// Statements of one kind, each on the line after the one before.
 fn rows(analysis: &Analysis) -> Vec<Fold> {
     let follows = |one: &Statement, other: &Statement| {
         let between = TextRange::new(one.range.end, other.range.start).of(&analysis.text);
-        sort(one).is_some_and(|own| Some(own) == sort(other)) && between.matches('\n').count() == 1
+        row_kind(one).is_some_and(|own| Some(own) == row_kind(other)) && between.matches('\n').count() == 1
     };
     let rows = analysis.tree.statements.chunk_by(follows);
     rows.filter_map(|row| {

@@ -1,4 +1,4 @@
-//! What stands between the lines: colours and pins of pairs, what sensors should read, what parts say. Each can be switched
+//! Inlay hints: colours and pins of pairs, what sensors should read, what parts say. Each can be switched
 //! off in the settings.
 
 use drysheath_office::kinds::Role;
@@ -16,9 +16,9 @@ use crate::pair_identity::PairIdentity;
 /// Something to be read after a place in the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Hint {
-    /// After what.
+    /// The offset after which the hint is shown.
     pub at: u32,
-    /// What is read.
+    /// The text that is shown.
     pub label: String,
     /// The same at length.
     pub more: String,

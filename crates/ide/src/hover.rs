@@ -22,9 +22,9 @@ use crate::words::token_at;
 
 /// What an editor shows about a word.
 pub struct Hover {
-    /// The word.
+    /// The bytes of the word that is explained.
     pub range: TextRange,
-    /// What is shown.
+    /// The explanation that is shown.
     pub text: Markup,
 }
 

@@ -37,7 +37,7 @@ fn closed(analysis: &Analysis, offset: u32) -> Option<&Statement> {
     let statements = &analysis.tree.statements;
     let at = statements.partition_point(|statement| statement.range.end < offset);
     let statement = statements.get(at).filter(|statement| statement.range.end == offset)?;
-    let last = analysis.tree.items(&statement.items).last()?;
+    let last = analysis.tree.items(statement.items).last()?;
     (last.kind == TokenKind::CloseBrace && last.range.end == offset).then_some(statement)
 }
 

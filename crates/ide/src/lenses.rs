@@ -12,9 +12,9 @@ use crate::explainer::explainer;
 /// A line of its own above a place in the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Lens {
-    /// Above what.
+    /// The bytes of the statement above which it is shown.
     pub range: TextRange,
-    /// What is read.
+    /// The text that is shown.
     pub title: String,
 }
 
@@ -81,7 +81,7 @@ fn worst_margin(analysis: &Analysis) -> Option<String> {
     let lines = analysis.prediction.air.routes().iter();
     let margins = lines.flat_map(|line| explainer.sections(line)).filter_map(|section| {
         let (metres, _) = section.lowest?;
-        Some((section.margin()?, position_name(office, section.line, metres)))
+        Some((section.margin()?, position_name(office, section.route, metres)))
     });
     let (margin, place) = margins.min_by(|(one, _), (other, _)| one.total_cmp(other))?;
     let margin = UnitPreferences::of(office).show(Dimension::Pressure, margin);

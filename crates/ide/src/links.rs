@@ -7,7 +7,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 
 /// A word that leads elsewhere.
 #[derive(Clone, Copy)]
-pub struct Link {
+pub struct DocumentLink {
     /// The bytes of the word.
     pub range: TextRange,
     /// What the link opens.
@@ -24,10 +24,10 @@ pub enum Target {
 }
 
 /// The links of a file, in order. A file that is not there is none.
-pub fn links(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Link> {
-    let link = |range, target| Link { range, target };
+pub fn links(snapshot: &Snapshot, analysis: &Analysis) -> Vec<DocumentLink> {
+    let link = |range, target| DocumentLink { range, target };
     let uses = analysis.office.uses.iter();
-    let mut links: Vec<Link> = uses
+    let mut links: Vec<DocumentLink> = uses
         .filter_map(|used| {
             Some(link(
                 used.range,

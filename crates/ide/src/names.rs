@@ -1,4 +1,4 @@
-//! Which names stand in a file, and where: of things, of parts, of named fields, of files and of rules.
+//! The names in a file, and where they are: of things, of parts, of named fields, of files and of rules.
 //!
 //! A name is found wherever the reading of its statement comes upon one, whether or not what surrounds it holds.
 
@@ -66,7 +66,7 @@ impl<'a> Name<'a> {
     }
 }
 
-/// A name where it stands.
+/// A name at one place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Mention<'a> {
     /// The bytes of the name.

@@ -10,7 +10,7 @@ use crate::names::{Mention, Name, mentions_of, name_at};
 
 /// Where something is declared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Declared {
+pub struct Declaration {
     /// The place of its name.
     pub place: Place,
     /// The whole statement around the name.
@@ -27,7 +27,7 @@ pub struct Mentioned {
 }
 
 /// The name at an offset and where it is declared. A name that is declared twice has two places.
-pub fn definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declared>)> {
+pub fn definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declaration>)> {
     let mention = name_at(analysis, offset)?;
     let places = match mention.name {
         Name::File(path) => file_of(snapshot, analysis, path).into_iter().collect(),
@@ -48,7 +48,7 @@ pub fn definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Opti
 }
 
 /// The name at an offset and the part that the thing it names is of.
-pub fn type_definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declared>)> {
+pub fn type_definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Option<(TextRange, Vec<Declaration>)> {
     let mention = name_at(analysis, offset)?;
     let thing = match mention.name {
         Name::Part(_) => return definition(snapshot, analysis, offset),
@@ -115,7 +115,7 @@ pub(crate) fn contains(snapshot: &Snapshot, file: FileId, word: &str) -> bool {
     content.is_some_and(|(_, content)| content.text.contains(word))
 }
 
-/// Where the name at an offset stands in its file, and whether it is declared there.
+/// Where the name at an offset occurs in its file, and whether it is declared there.
 pub fn highlights(analysis: &Analysis, offset: u32) -> Vec<(TextRange, bool)> {
     let mention = name_at(analysis, offset);
     mention.map_or_else(Vec::new, |mention| mentioned(analysis, mention.name).places)
@@ -150,7 +150,7 @@ fn file_of(snapshot: &Snapshot, analysis: &Analysis, path: &str) -> Option<Place
     })
 }
 
-fn targets(snapshot: &Snapshot, analysis: &Analysis, places: &[Place]) -> Vec<Declared> {
+fn targets(snapshot: &Snapshot, analysis: &Analysis, places: &[Place]) -> Vec<Declaration> {
     let target = |place: &Place| {
         let whole = if place.file == analysis.file {
             statement_around(analysis, place.range)
@@ -158,7 +158,7 @@ fn targets(snapshot: &Snapshot, analysis: &Analysis, places: &[Place]) -> Vec<De
             let other = snapshot.analyse(place.file)?;
             statement_around(&other, place.range)
         };
-        Some(Declared { place: *place, whole })
+        Some(Declaration { place: *place, whole })
     };
     places.iter().filter_map(target).collect()
 }

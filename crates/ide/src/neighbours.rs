@@ -10,13 +10,13 @@ use crate::names::{Name, name_at};
 /// A thing joined directly with another in one medium.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Neighbour {
-    /// The neighbour.
+    /// The thing at the other end.
     pub thing: ThingId,
-    /// The medium.
+    /// The medium of the runs between the two.
     pub medium: Medium,
     /// The medium and from where to where, in a line.
     pub detail: String,
-    /// Where the file says so, in order: the end that the arrow points to, or the place that something stands at.
+    /// Where the file says so, in order: the end that the arrow points to, or the location of the thing.
     pub ranges: Vec<TextRange>,
 }
 

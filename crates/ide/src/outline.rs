@@ -5,9 +5,9 @@ use drysheath_syntax::{self as syntax, Block, Field, Items, StatementKind, Word}
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
-/// What sort of entry.
+/// What an item of an outline is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Sort {
+pub enum SymbolKind {
     /// A thing; the office itself is one.
     Thing(KindId),
     /// A part for things of a kind.
@@ -20,33 +20,33 @@ pub enum Sort {
     Limit,
 }
 
-/// One entry of a file's outline.
+/// One item of a file's outline.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Entry {
+pub struct OutlineItem {
     /// Its name; never empty.
     pub name: String,
     /// What more there is to say in a line.
     pub detail: String,
-    /// What sort of entry it is.
-    pub sort: Sort,
-    /// The bytes of the whole entry.
+    /// Whether it is a thing, a part, a field or a limit.
+    pub kind: SymbolKind,
+    /// The bytes of the whole item.
     pub range: TextRange,
     /// Its name's place, within `range`.
     pub selection: TextRange,
     /// What is in it.
-    pub children: Vec<Entry>,
+    pub children: Vec<OutlineItem>,
 }
 
 /// The outline of a file, in its order.
-pub fn outline(analysis: &Analysis) -> Vec<Entry> {
+pub fn outline(analysis: &Analysis) -> Vec<OutlineItem> {
     let reader = Reader(analysis);
     let statements = analysis.tree.statements.iter();
-    let entry = |statement: &syntax::Statement| match &statement.kind {
-        StatementKind::Thing(thing) => reader.declaration(thing, statement.range, Sort::Thing, ""),
-        StatementKind::Part(part) => reader.declaration(part, statement.range, Sort::Part, "part "),
+    let item = |statement: &syntax::Statement| match &statement.kind {
+        StatementKind::Thing(thing) => reader.declaration(thing, statement.range, SymbolKind::Thing, ""),
+        StatementKind::Part(part) => reader.declaration(part, statement.range, SymbolKind::Part, "part "),
         _ => None,
     };
-    statements.filter_map(entry).collect()
+    statements.filter_map(item).collect()
 }
 
 struct Reader<'a>(&'a Analysis);
@@ -60,9 +60,9 @@ impl Reader<'_> {
         &self,
         thing: &syntax::Thing,
         range: TextRange,
-        sort: fn(KindId) -> Sort,
+        symbol: fn(KindId) -> SymbolKind,
         before: &str,
-    ) -> Option<Entry> {
+    ) -> Option<OutlineItem> {
         let kind = Kind::find(self.word(thing.kind?))?;
         let name = thing.name?;
         let mut detail = format!("{before}{}", kind.word());
@@ -71,68 +71,68 @@ impl Reader<'_> {
             detail.push_str(self.word(part));
         }
         let block = thing.block.as_ref();
-        shown(Entry {
+        shown(OutlineItem {
             name: self.word(name).to_owned(),
             detail,
-            sort: sort(kind.id),
+            kind: symbol(kind.id),
             range,
             selection: self.0.tree.range(name),
             children: block.map_or_else(Vec::new, |block| self.block(block, kind.fields)),
         })
     }
 
-    fn block(&self, block: &Block, specs: &'static [FieldSpec]) -> Vec<Entry> {
+    fn block(&self, block: &Block, specs: &'static [FieldSpec]) -> Vec<OutlineItem> {
         let fields = block.fields.iter();
         fields.filter_map(|field| self.field(field, specs)).collect()
     }
 
-    fn field(&self, field: &Field, specs: &'static [FieldSpec]) -> Option<Entry> {
+    fn field(&self, field: &Field, specs: &'static [FieldSpec]) -> Option<OutlineItem> {
         let word = self.word(field.name);
         let spec = kinds::field(specs, word)?;
-        let items = self.said(&field.items);
-        let (sort, name, detail) = match spec.shape {
-            Shape::Named(_) => (Sort::Named(spec.key), items.to_owned(), self.first(field)),
-            Shape::Group(_) => (Sort::Group(spec.key), word.to_owned(), self.first(field)),
+        let items = self.said(field.items);
+        let (kind, name, detail) = match spec.shape {
+            Shape::Named(_) => (SymbolKind::Named(spec.key), items.to_owned(), self.first(field)),
+            Shape::Group(_) => (SymbolKind::Group(spec.key), word.to_owned(), self.first(field)),
             Shape::Limit(_) => {
                 let (level, rest) = items.split_once(char::is_whitespace).unwrap_or((items, ""));
-                (Sort::Limit, format!("{word} {level}"), rest.to_owned())
+                (SymbolKind::Limit, format!("{word} {level}"), rest.to_owned())
             }
             _ => return None,
         };
         let name_range = self.0.tree.range(field.name);
-        let items_range = self.0.tree.items_range(&field.items);
-        let selection = match sort {
-            Sort::Named(_) => items_range,
+        let items_range = self.0.tree.items_range(field.items);
+        let selection = match kind {
+            SymbolKind::Named(_) => items_range,
             _ => name_range,
         };
         let block = field.block.as_ref();
-        shown(Entry {
+        shown(OutlineItem {
             name,
             detail,
-            sort,
+            kind,
             range: self.0.tree.field_range(field),
             selection,
             children: block.map_or_else(Vec::new, |block| self.block(block, spec.inner())),
         })
     }
 
-    /// What a field of its own says first: of a section its surroundings and length, of a contact how it stands.
+    /// What a field of its own says first: of a section its surroundings and length, of a contact its healthy state.
     fn first(&self, field: &Field) -> String {
         let first = field.block.as_ref().and_then(|block| block.fields.first());
         first.map_or_else(String::new, |first| {
-            format!("{} {}", self.word(first.name), self.said(&first.items))
+            format!("{} {}", self.word(first.name), self.said(first.items))
                 .trim_end()
                 .to_owned()
         })
     }
 
-    fn said(&self, items: &Items) -> &str {
+    fn said(&self, items: Items) -> &str {
         self.0.tree.items_range(items).of(&self.0.text)
     }
 }
 
-/// An entry, if it has a name that can be shown.
-fn shown(entry: Entry) -> Option<Entry> {
-    let range = entry.range.cover(entry.selection);
-    (!entry.name.trim().is_empty()).then_some(Entry { range, ..entry })
+/// An item, if it has a name that can be shown.
+fn shown(item: OutlineItem) -> Option<OutlineItem> {
+    let range = item.range.cover(item.selection);
+    (!item.name.trim().is_empty()).then_some(OutlineItem { range, ..item })
 }

@@ -1,7 +1,7 @@
-//! A name changed wherever it stands.
+//! A name changed wherever it occurs.
 //!
 //! Before anything is changed, the files are read as they would be: they must mean the same as before, name apart. A file
-//! in which the new name does not stand cannot take it for something else, and is not read again.
+//! in which the new name does not occur cannot take it for something else, and is not read again.
 
 use std::sync::Arc;
 
@@ -86,11 +86,11 @@ fn why_not_word(to: &str) -> Option<String> {
     }
 }
 
-/// Why a name cannot be changed in one of the files it stands in: a statement that holds it cannot be read.
+/// Why a name cannot be changed in one of the files it occurs in: a statement that holds it cannot be read.
 fn why_not(analysis: &Analysis, name: Name<'_>) -> Option<String> {
     let word = name.word();
     let damaged = analysis.tree.statements.iter().find(|statement| {
-        let items = analysis.tree.items(&statement.items);
+        let items = analysis.tree.items(statement.items);
         let says = |word: &str| items.iter().any(|token| token.range.of(&analysis.text) == word);
         let about = match name {
             Name::Inner { owner, .. } => match owner {
@@ -188,7 +188,7 @@ fn edits(analysis: &Analysis, name: Name<'_>, to: &str) -> Vec<Edit> {
     mentions.map(edit).collect()
 }
 
-/// The files that might take the new name for something else: one in which it stands already, whether or not the old one
+/// The files that might take the new name for something else: one in which it occurs already, whether or not the old one
 /// does. The file that was asked about and the part's own are always among them.
 fn in_doubt(snapshot: &Snapshot, mut files: Vec<Arc<Analysis>>, mention: Mention<'_>, to: &str) -> Vec<Arc<Analysis>> {
     let here = files.first().map(|file| file.file);

@@ -2,9 +2,9 @@
 
 use drysheath_office::kinds::KindId;
 use drysheath_text::{FileId, Place};
-use drysheath_workspace::{Declared, Snapshot, Symbols};
+use drysheath_workspace::{Snapshot, Symbol, Symbols};
 
-use crate::outline::Sort;
+use crate::outline::SymbolKind;
 
 /// How many are returned at most.
 const MOST: usize = 200;
@@ -15,7 +15,7 @@ pub struct Hit {
     /// Its name, as declared.
     pub name: String,
     /// What was declared: a thing or a part, and of which kind.
-    pub sort: Sort,
+    pub kind: SymbolKind,
     /// The place of its name.
     pub place: Place,
     /// Its file, as a `use` would name it.
@@ -31,12 +31,12 @@ pub fn search(snapshot: &Snapshot, query: &str) -> Vec<Hit> {
         .split_whitespace()
         .map(|word| word.chars().flat_map(char::to_lowercase).collect())
         .collect();
-    let mut found: Vec<(Rank, FileId, Declared<'_>)> = Vec::new();
+    let mut found: Vec<(Rank, FileId, Symbol<'_>)> = Vec::new();
     for (file, symbols) in &symbols {
         gather(snapshot, *file, symbols, &words, &mut found);
     }
-    let order = |one: &(Rank, FileId, Declared<'_>), other: &(Rank, FileId, Declared<'_>)| {
-        let key = |(rank, file, entry): &(Rank, FileId, Declared<'_>)| (*rank, entry.name.len(), *file, entry.range);
+    let order = |one: &(Rank, FileId, Symbol<'_>), other: &(Rank, FileId, Symbol<'_>)| {
+        let key = |(rank, file, entry): &(Rank, FileId, Symbol<'_>)| (*rank, entry.name.len(), *file, entry.range);
         key(one).cmp(&key(other)).then_with(|| one.2.name.cmp(other.2.name))
     };
     if found.len() > MOST {
@@ -44,9 +44,9 @@ pub fn search(snapshot: &Snapshot, query: &str) -> Vec<Hit> {
         found.truncate(MOST);
     }
     found.sort_unstable_by(order);
-    let hit = |(_, file, entry): &(Rank, FileId, Declared<'_>)| Hit {
+    let hit = |(_, file, entry): &(Rank, FileId, Symbol<'_>)| Hit {
         name: entry.name.to_owned(),
-        sort: sort_of(entry),
+        kind: kind_of(entry),
         place: Place {
             file: *file,
             range: entry.range,
@@ -56,11 +56,11 @@ pub fn search(snapshot: &Snapshot, query: &str) -> Vec<Hit> {
     found.iter().map(hit).collect()
 }
 
-fn sort_of(declared: &Declared<'_>) -> Sort {
+fn kind_of(declared: &Symbol<'_>) -> SymbolKind {
     if declared.is_part {
-        Sort::Part(declared.kind)
+        SymbolKind::Part(declared.kind)
     } else {
-        Sort::Thing(declared.kind)
+        SymbolKind::Thing(declared.kind)
     }
 }
 
@@ -72,7 +72,7 @@ fn gather<'s>(
     file: FileId,
     symbols: &'s Symbols,
     words: &[Vec<char>],
-    found: &mut Vec<(Rank, FileId, Declared<'s>)>,
+    found: &mut Vec<(Rank, FileId, Symbol<'s>)>,
 ) {
     // With a single word the path is not needed: that word must be in the name.
     let path = if words.len() > 1 {
@@ -95,9 +95,9 @@ fn gather<'s>(
             }
         });
         if fits && in_name {
-            let order = match sort_of(&entry) {
-                Sort::Thing(KindId::Office) => 0,
-                Sort::Part(_) => 1,
+            let order = match kind_of(&entry) {
+                SymbolKind::Thing(KindId::Office) => 0,
+                SymbolKind::Part(_) => 1,
                 _ => 2,
             };
             found.push(((misfit, order), file, entry));

@@ -68,7 +68,7 @@ fn is_wordlike(token: Token) -> bool {
         )
 }
 
-/// What stands between the quotes of a text.
+/// What is between the quotes of a text.
 fn inside(token: &Token) -> Option<TextRange> {
     let quotes = match token.kind {
         TokenKind::Text => 1,
@@ -105,17 +105,17 @@ impl Grower<'_> {
             }
             StatementKind::Run(run) => {
                 for end in &run.ends {
-                    self.items(&end.items);
+                    self.items(end.items);
                 }
                 if let (Some(first), Some(last)) = (run.with.first(), run.with.last()) {
-                    self.push(self.tree.items_range(&(first.start..last.end)));
+                    self.push(self.tree.items_range(first.through(*last)));
                 }
                 for items in &run.with {
-                    self.items(items);
+                    self.items(*items);
                 }
             }
-            StatementKind::Spare(spare) => self.items(&spare.items),
-            StatementKind::Reading(reading) => self.items(&reading.items),
+            StatementKind::Spare(spare) => self.items(spare.items),
+            StatementKind::Reading(reading) => self.items(reading.items),
             StatementKind::Use(_) | StatementKind::Accept(_) | StatementKind::Unreadable => {}
         }
     }
@@ -130,7 +130,7 @@ impl Grower<'_> {
             let range = self.tree.field_range(field);
             if self.holds(range) {
                 self.push(range);
-                self.items(&field.items);
+                self.items(field.items);
                 if let Some(inner) = &field.block {
                     self.block(inner);
                 }
@@ -138,7 +138,7 @@ impl Grower<'_> {
         }
     }
 
-    fn items(&mut self, items: &Items) {
+    fn items(&mut self, items: Items) {
         if !items.is_empty() {
             self.push(self.tree.items_range(items));
         }

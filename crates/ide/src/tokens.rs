@@ -20,7 +20,7 @@ pub enum Class {
     Part,
     /// A field, or a port.
     Field,
-    /// One of the words that may stand there.
+    /// One of the words that may be written there.
     Choice,
     /// A number or a day.
     Number,

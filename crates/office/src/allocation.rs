@@ -11,13 +11,13 @@ use crate::value::Fields;
 /// Consecutive numbers of a thing's port, and where a statement names them.
 #[derive(Clone, Copy, Debug)]
 pub struct NumberRange {
-    /// The thing.
+    /// The thing that has the port.
     pub thing: ThingId,
-    /// Its port.
+    /// The port whose numbers are meant.
     pub port: &'static Port,
-    /// The first number.
+    /// The first number of the range.
     pub from: u32,
-    /// The last number.
+    /// The last number of the range.
     pub to: u32,
     /// Where the statement names them.
     pub range: TextRange,
@@ -26,9 +26,9 @@ pub struct NumberRange {
 /// Consecutive numbers of a port that a run may take.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Free {
-    /// The first number.
+    /// The first number that is free.
     pub from: u32,
-    /// The last number.
+    /// The last number that is free.
     pub to: u32,
     /// What the file says of them.
     pub state: FreeState,

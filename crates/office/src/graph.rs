@@ -5,7 +5,7 @@ mod links;
 mod wiring;
 
 pub use disjoint_sets::DisjointSets;
-pub use links::{Feed, Link, Links, Side};
+pub use links::{FeedLinks, Link, Links, Side};
 pub use wiring::{Joint, Terminal, TerminalId, Wiring};
 
 use drysheath_engineering::index::IndexVec;
@@ -18,17 +18,17 @@ use crate::value::{Fields, Value};
 /// The four networks of an office, built once and asked by every rule.
 #[derive(Debug)]
 pub struct Networks {
-    /// Air runs.
+    /// The links that air runs make.
     pub air: Links,
-    /// Power runs.
+    /// The links that power runs make.
     pub power: Links,
-    /// Ground runs.
+    /// The links that ground runs make.
     pub ground: Links,
-    /// Wire runs.
+    /// The terminals that wire runs join.
     pub wire: Wiring,
     /// For each thing whether air from a dryer reaches it.
     reached: IndexVec<ThingId, bool>,
-    /// The cables and pipes that things stand at, and those things.
+    /// The cables and pipes that things are located at, and those things.
     standing: Vec<(ThingId, ThingId)>,
 }
 
@@ -53,7 +53,7 @@ impl Networks {
         self.reached[thing]
     }
 
-    /// The things that stand at a cable or pipe, in the order of the file.
+    /// The things located at a cable or pipe, in the order of the file.
     pub fn standing_at(&self, host: ThingId) -> impl Iterator<Item = ThingId> {
         let start = self.standing.partition_point(|(other, _)| *other < host);
         let rest = self.standing.get(start..).unwrap_or_default();
@@ -63,12 +63,12 @@ impl Networks {
     }
 
     /// What feeds each load.
-    pub fn feeds(&self) -> impl Iterator<Item = Feed<'_>> {
+    pub fn feeds(&self) -> impl Iterator<Item = FeedLinks<'_>> {
         let loads = self.power.iter().filter(|link| link.to.port.role == Role::Load);
         loads.map(|load| {
             let fused = load.from.port.role == Role::Fuse;
             let supply = if fused { self.supply(load.from.thing) } else { None };
-            Feed {
+            FeedLinks {
                 load,
                 supply,
                 battery: self.battery(load.from),
@@ -110,7 +110,7 @@ fn reach(office: &Office, air: &Links, standing: &[(ThingId, ThingId)]) -> Index
             open.extend(air.leaving(thing).map(|link| link.to.thing));
         }
     }
-    // What stands at a cable or pipe has that one's air.
+    // What is located at a cable or pipe has its air.
     for (host, id) in standing {
         reached[*id] |= reached[*host];
     }
@@ -118,7 +118,7 @@ fn reach(office: &Office, air: &Links, standing: &[(ThingId, ThingId)]) -> Index
 }
 
 impl Office {
-    /// The cable or pipe that a thing stands at, if it stands at one.
+    /// The cable or pipe that a thing is located at, if there is one.
     pub fn host(&self, thing: ThingId) -> Option<&crate::value::At> {
         self.thing(thing).fields().iter().find_map(|field| match &field.value {
             Value::At(at) => Some(&**at),

@@ -20,50 +20,34 @@ pub use shape::Shape;
 
 use drysheath_syntax::Medium;
 
-/// Which kind of thing.
+/// The identity of a kind of thing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
+#[allow(missing_docs, reason = "the table of kinds describes each")]
 pub enum KindId {
-    /// The office itself.
     Office,
-    /// Battery plant.
     Battery,
-    /// Fuse panel.
     FusePanel,
-    /// Ground bar.
     GroundBar,
-    /// Air dryer.
     Dryer,
-    /// Pressure regulator.
     Regulator,
-    /// Valve.
     Valve,
-    /// Manifold.
     Manifold,
-    /// Air pipe.
     AirPipe,
-    /// Cable.
     Cable,
-    /// Flow sensor.
     FlowSensor,
-    /// Pressure sensor.
     PressureSensor,
-    /// Humidity sensor.
     HumiditySensor,
-    /// Dew-point sensor.
     DewPointSensor,
-    /// Contact.
     Contact,
-    /// Terminal block.
     Block,
-    /// Monitor.
     Monitor,
 }
 
 /// A kind of thing.
 #[derive(Debug)]
 pub struct Kind {
-    /// Which.
+    /// The identity of the kind.
     pub id: KindId,
     /// What it is, in a sentence.
     pub summary: &'static str,

@@ -4,6 +4,7 @@
 //! be understood; what must be *true* of an office is the business of the `rules` room.
 
 mod allocation;
+mod date;
 mod graph;
 pub mod kinds;
 mod lower;
@@ -19,17 +20,18 @@ mod unsure;
 mod value;
 
 pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
-pub use graph::{DisjointSets, Feed, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
+pub use date::Date;
+pub use graph::{DisjointSets, FeedLinks, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring};
 pub use lower::{Candidate, lower, quantity};
 pub use model::{
-    Acceptance, Attributes, Date, Decay, End, Measured, Office, Reading, Run, RunId, Signal, Spanned, SpareRange,
-    Thing, ThingId,
+    Acceptance, Attributes, Decay, End, Measured, Office, Reading, Run, RunId, Signal, Spanned, SpareRange, Thing,
+    ThingId,
 };
-pub use parts::{EXTENSION, Library, Lookup, NoParts, Part, PartsFile, SETTINGS, Shelf};
+pub use parts::{EXTENSION, NoParts, Part, PartsFile, PartsInMemory, PartsLookup, PartsSource, SETTINGS};
 pub use problem::{Problem, ProblemId};
 pub use semantics::{Figure, Meaning, SemanticToken};
 pub use spelling::{inches, nearest};
 pub use summary::{MonitorLink, Summary};
 pub use unit_preferences::{UnitPreferences, rounded, show_absolute};
 pub use unsure::{Media, Unsure};
-pub use value::{At, Field, Fields, Fitting, FittingType, Given, Level, Limit, LinkMedium, Severity, Sex, Value};
+pub use value::{At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Severity, Sex, Value};

@@ -29,10 +29,10 @@ use drysheath_text::{FileId, TextRange};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use self::ends::EndReader;
-use self::uses::Reach;
+use self::uses::PartsWithinReach;
 use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
-use crate::parts::Library;
+use crate::parts::PartsSource;
 use crate::problem::{Problem, ProblemId};
 use crate::unsure::Unsure;
 
@@ -41,7 +41,7 @@ pub(crate) use ends::bare_port;
 pub use quantities::quantity;
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
-pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn Library) -> Office {
+pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn PartsSource) -> Office {
     let source = Arc::clone(&text);
     let mut office = Office {
         file,
@@ -74,9 +74,9 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         no_things: BTreeSet::new(),
     };
     lowering.uses();
-    let reach = Reach::new(path, &lowering.office.uses, library, &mut lowering.office.problems);
-    lowering.parts(&reach);
-    lowering.things(&reach);
+    let parts = PartsWithinReach::new(path, &lowering.office.uses, library, &mut lowering.office.problems);
+    lowering.parts(&parts);
+    lowering.things(&parts);
     lowering.places();
     lowering.runs();
     lowering.rest();
@@ -145,7 +145,7 @@ impl<'r> Lowering<'r> {
 
     /// Whether a damaged thing has swallowed the statement after it, for lack of a line end between them.
     fn joins_another(&self, statement: &Statement) -> bool {
-        let items = self.tree.items(&statement.items);
+        let items = self.tree.items(statement.items);
         let mut head = (0..)
             .zip(items)
             .take_while(|(_, token)| token.kind != TokenKind::OpenBrace);
@@ -159,7 +159,7 @@ impl<'r> Lowering<'r> {
 
     /// Whether another statement may be lost in this one, for lack of a line end between them.
     fn swallows(&self, statement: &Statement) -> bool {
-        let mut rest = self.tree.items(&statement.items).iter().skip(1);
+        let mut rest = self.tree.items(statement.items).iter().skip(1);
         rest.any(|token| token.kind.starts_statement())
     }
 }

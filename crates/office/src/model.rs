@@ -9,6 +9,7 @@ use drysheath_syntax::Medium;
 use drysheath_text::{FileId, Place, TextRange};
 use rustc_hash::FxHashMap;
 
+use crate::date::Date;
 use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage};
 use crate::parts::Part;
 use crate::problem::Problem;
@@ -96,7 +97,7 @@ impl Thing {
         self.kind.is_some_and(|own| own.id == kind)
     }
 
-    /// The bytes of a field where it stands in the thing's own file, or else the thing's name.
+    /// The bytes of a field if it is in the thing's own file, or else the thing's name.
     pub fn place_of(&self, key: Key, file: FileId) -> TextRange {
         match self.field(key) {
             Some(field) if field.place.file == file => field.place.range,
@@ -219,24 +220,7 @@ pub struct Decay {
     pub temperatures: Option<(Quantity, Quantity)>,
 }
 
-/// A day of the calendar.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Date {
-    /// The year, with all four digits.
-    pub year: u16,
-    /// The month, counted from 1.
-    pub month: u8,
-    /// The day of the month, counted from 1.
-    pub day: u8,
-}
-
-impl std::fmt::Display for Date {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
-    }
-}
-
-/// A result that somebody has accepted, and until when.
+/// A result that is accepted, and until when.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Acceptance {
     /// The name of the rule whose result is accepted.

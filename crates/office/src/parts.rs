@@ -71,7 +71,7 @@ impl PartsFile {
 
 /// What is behind a path that a `use` names.
 #[derive(Clone, Debug)]
-pub enum Lookup {
+pub enum PartsLookup {
     /// A file of parts.
     Found(Arc<PartsFile>),
     /// There is no such file.
@@ -83,9 +83,9 @@ pub enum Lookup {
 }
 
 /// Where the files of parts come from. This room reads no files itself.
-pub trait Library {
+pub trait PartsSource {
     /// What is behind `path`, which counts from the repository's root and has no extension.
-    fn find(&self, path: &str) -> Lookup;
+    fn find(&self, path: &str) -> PartsLookup;
 
     /// Paths like `path` that exist, for a suggestion.
     fn similar(&self, path: &str) -> Option<String>;
@@ -94,9 +94,9 @@ pub trait Library {
 /// A library without books.
 pub struct NoParts;
 
-impl Library for NoParts {
-    fn find(&self, _: &str) -> Lookup {
-        Lookup::Missing
+impl PartsSource for NoParts {
+    fn find(&self, _: &str) -> PartsLookup {
+        PartsLookup::Missing
     }
 
     fn similar(&self, _: &str) -> Option<String> {
@@ -106,11 +106,11 @@ impl Library for NoParts {
 
 /// Files that are all at hand, by their paths without extension.
 #[derive(Debug, Default)]
-pub struct Shelf {
+pub struct PartsInMemory {
     files: FxHashMap<Box<str>, Arc<PartsFile>>,
 }
 
-impl Shelf {
+impl PartsInMemory {
     /// A shelf of files: their numbers, paths and texts.
     pub fn new<'t>(files: impl IntoIterator<Item = (FileId, &'t str, &'t str)>) -> Self {
         let read = |(file, path, text): (FileId, &'t str, &'t str)| {
@@ -122,9 +122,12 @@ impl Shelf {
     }
 }
 
-impl Library for Shelf {
-    fn find(&self, path: &str) -> Lookup {
-        self.files.get(path).cloned().map_or(Lookup::Missing, Lookup::Found)
+impl PartsSource for PartsInMemory {
+    fn find(&self, path: &str) -> PartsLookup {
+        self.files
+            .get(path)
+            .cloned()
+            .map_or(PartsLookup::Missing, PartsLookup::Found)
     }
 
     fn similar(&self, path: &str) -> Option<String> {

@@ -18,7 +18,7 @@ pub struct RoutePosition<'o> {
     pub metres: f64,
 }
 
-/// Where something that says `at` stands.
+/// The location that an `at` field states.
 pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<RoutePosition<'o>> {
     let host = at.thing?;
     let branch = at.branch.as_deref();
@@ -41,7 +41,7 @@ pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<RoutePosition<'
     })
 }
 
-/// Where a thing stands: at the place it names, or where the run that brings its air leaves a cable or pipe.
+/// The location of a thing: the place it names, or where the run that brings its air leaves a cable or pipe.
 pub fn position_of<'o>(office: &'o Office, networks: &Networks, thing: ThingId) -> Option<RoutePosition<'o>> {
     match office.host(thing) {
         Some(at) => position_at(office, at),

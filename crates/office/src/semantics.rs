@@ -11,14 +11,14 @@ use crate::model::ThingId;
 pub struct SemanticToken {
     /// The bytes of the token.
     pub range: TextRange,
-    /// What the token means where it stands.
+    /// What the token means in its place.
     pub meaning: Meaning,
 }
 
 /// What a token means.
 #[derive(Clone, Copy, Debug)]
 pub enum Meaning {
-    /// One of the language's own words, or one that binds what stands around it.
+    /// One of the language's own words, or one that binds the words around it.
     Keyword,
     /// `->`, `..` or `:`.
     Operator,
@@ -51,7 +51,7 @@ pub enum Meaning {
         key: Key,
         /// Whether it is declared here.
         declares: bool,
-        /// Whether it stands inside another field, so that nothing can name it from elsewhere.
+        /// Whether it is inside another field, so that nothing can name it from elsewhere.
         is_nested: bool,
     },
     /// The word for a port.
@@ -83,7 +83,7 @@ pub enum Meaning {
     Unit(&'static Unit, Option<Figure>),
     /// A number that counts.
     Count,
-    /// One of the words that may stand there, and what it means.
+    /// One of the words that may be written there, and what it means.
     Choice(&'static str),
     /// The name of a rule, known or not.
     Rule,

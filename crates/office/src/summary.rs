@@ -5,10 +5,10 @@ use crate::model::{Acceptance, Office, ThingId};
 use crate::problem::ProblemId;
 use crate::value::{Fields, LinkMedium, Value};
 
-/// What the rest of the repository must know of one file. It is all that is kept of a file nobody looks at.
+/// What the rest of the repository must know of one file. Of a closed file nothing else is kept.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Summary {
-    /// The file.
+    /// The file that is summarised.
     pub file: FileId,
     /// The office's site code and its place.
     pub site: Option<(Box<str>, Place)>,
@@ -29,13 +29,13 @@ pub struct Summary {
 /// How one monitor reports.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MonitorLink {
-    /// Over what.
+    /// The medium that the monitor reports over.
     pub over: LinkMedium,
     /// The address or line.
     pub to: Box<str>,
-    /// The monitor.
+    /// The monitor in its office.
     pub thing: ThingId,
-    /// The monitor's name.
+    /// The name of the monitor.
     pub monitor: Box<str>,
     /// Where its file says so: the link, or the monitor's name where a part gives the link.
     pub place: Place,

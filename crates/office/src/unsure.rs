@@ -31,7 +31,7 @@ impl Unsure {
 pub struct Media(u8);
 
 impl Media {
-    /// All four media.
+    /// Air, power, ground and wire together.
     pub const ALL: Self = Self(0b1111);
     /// None of the media.
     pub const NONE: Self = Self(0);

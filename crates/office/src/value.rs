@@ -16,7 +16,7 @@ pub struct Field {
     pub value: Value,
 }
 
-/// What is said of a field, understood.
+/// The value of a field, understood.
 #[derive(Clone, Debug)]
 pub enum Value {
     /// It could not be understood; a problem says so, and nothing follows from it.
@@ -37,7 +37,7 @@ pub enum Value {
     Choice(Choice),
     /// A reading that raises an alarm.
     Limit(Box<Limit>),
-    /// Where on a cable or air pipe something stands.
+    /// A location on a cable or air pipe.
     At(Box<At>),
     /// One half of a joint.
     Fitting(Fitting),
@@ -94,7 +94,7 @@ impl LinkMedium {
 /// Which of the four limits of a signal.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
-pub enum Level {
+pub enum LimitLevel {
     /// The lower of two low limits.
     LowLow,
     /// The low limit.
@@ -105,7 +105,7 @@ pub enum Level {
     HighHigh,
 }
 
-impl Level {
+impl LimitLevel {
     /// The word that is written.
     pub fn word(self) -> &'static str {
         self.into()
@@ -162,7 +162,7 @@ impl Severity {
 #[derive(Clone, Debug)]
 pub struct Limit {
     /// Which of the four limits it is.
-    pub level: Level,
+    pub level: LimitLevel,
     /// The reading at which the alarm is raised.
     pub value: Quantity,
     /// How grave it is.
@@ -171,7 +171,7 @@ pub struct Limit {
     pub deadband: Option<Quantity>,
 }
 
-/// Where on a cable or air pipe something stands.
+/// A location on a cable or air pipe.
 #[derive(Clone, Debug)]
 pub struct At {
     /// The cable or pipe, once names are resolved.

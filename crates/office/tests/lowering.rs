@@ -2,14 +2,16 @@
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
 
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Library, LinkMedium, Lookup, Office, Problem, Shelf, Thing, Value, lower};
+use drysheath_office::{
+    Fields, LinkMedium, Office, PartsInMemory, PartsLookup, PartsSource, Problem, Thing, Value, lower,
+};
 use drysheath_syntax::parse;
 use drysheath_text::{FileId, apply};
 
 /// Files by their paths; the file that is looked at has number 0.
-fn shelf(files: &[(&str, &str)]) -> Shelf {
+fn shelf(files: &[(&str, &str)]) -> PartsInMemory {
     let numbered = (1..).map(FileId).zip(files);
-    Shelf::new(numbered.map(|(file, (path, text))| (file, *path, *text)))
+    PartsInMemory::new(numbered.map(|(file, (path, text))| (file, *path, *text)))
 }
 
 fn office_with(text: &str, files: &[(&str, &str)]) -> Office {
@@ -254,9 +256,9 @@ fn uses() {
 #[test]
 fn a_path_outside_is_said_so() {
     struct Outside;
-    impl Library for Outside {
-        fn find(&self, _: &str) -> Lookup {
-            Lookup::Outside
+    impl PartsSource for Outside {
+        fn find(&self, _: &str) -> PartsLookup {
+            PartsLookup::Outside
         }
         fn similar(&self, _: &str) -> Option<String> {
             None

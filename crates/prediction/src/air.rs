@@ -8,7 +8,7 @@ mod routes;
 mod solvable;
 mod systems;
 
-pub use failure::{Culprit, Failure};
+pub use failure::{FailedElement, Failure};
 pub use leak::Leaking;
 pub use systems::SystemId;
 
@@ -45,7 +45,7 @@ pub enum AirLocation<'a> {
 }
 
 impl Air {
-    /// Computes the air network of an office, and appends to `missing` what stands in the way of computing all of it.
+    /// Computes the air network of an office, and appends to `missing` the inputs without which not all of it can be computed.
     pub fn new(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) -> Self {
         // Where not even the default of the temperature holds, the network is left empty too.
         let temperature = stated_temperature(office, Key::AirTemperature)
@@ -206,13 +206,13 @@ impl Air {
         self.graph.runs.iter().map(|edge| self.link((*edge)?))
     }
 
-    /// Pressure above the surrounding air at the start of a link that some source reaches as the valves stand.
+    /// Pressure above the surrounding air at the start of a link that some source reaches with the valves in their normal state.
     fn start_of(&self, system: SystemId, link: LinkId) -> Option<Pressure> {
         let (start, _) = self.system(system).network.ends(link);
         gauge(self.solution(system)?, start)
     }
 
-    /// Where a sensor or contact senses the air: where its run ends, or else where it stands.
+    /// Where a sensor or contact senses the air: where its run ends, or else its own location.
     pub fn location_of(&self, office: &Office, networks: &Networks, thing: ThingId) -> Option<AirLocation<'_>> {
         if let Some(at) = office.host(thing) {
             let position = position_at(office, at)?;

@@ -49,7 +49,7 @@ pub fn decay_test(office: &Office, cable: ThingId, decay: &Decay, temperature: T
     Some(DecayTest { lost, declared })
 }
 
-/// The sections of a cable and of its branches: their names, where these stand, and their fields.
+/// The sections of a cable and of its branches: their names, the places of these, and their fields.
 fn sections(cable: &Thing) -> impl Iterator<Item = (&str, Place, &[Field])> {
     let branches = cable
         .named(Key::Branch)

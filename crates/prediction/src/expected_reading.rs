@@ -14,7 +14,7 @@ use crate::prediction::Prediction;
 pub enum ExpectedReading {
     /// Pressure above the surrounding air.
     Pressure(Pressure),
-    /// Flow through the sensor, or along the cable where it stands.
+    /// Flow through the sensor, or along the cable at its location.
     Flow(Flow),
     /// Relative humidity at the pressure and temperature of the air there.
     Humidity(RelativeHumidity),

@@ -1,4 +1,4 @@
-//! What an office's file lets one compute: the pressure and flow everywhere in its air network, the voltage at its loads and
+//! What can be computed from an office's file: the pressure and flow everywhere in its air network, the voltage at its loads and
 //! the resistance of its loops, and what the file would have to say for more.
 //!
 //! This room joins the office of the `office` room with the laws of the `engineering` room. It judges nothing: what a
@@ -19,15 +19,14 @@ mod profile;
 mod route;
 mod supply_path;
 
-pub use air::{Air, AirLocation, Culprit, Failure, Leaking, SystemId};
+pub use air::{Air, AirLocation, FailedElement, Failure, Leaking, SystemId};
 pub use decay_test::{DecayTest, decay_test};
 pub use dryer_capacity::{Capacity, capacity};
 pub use dryness::Dryness;
 pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};
 pub use loops::{
-    Limit as LoopLimit, Limits as LoopLimits, Loop, LoopPart, SetBy, SignalPath, Stretch, Supply as LoopSupply, loops,
-    signal_paths,
+    Loop, LoopLimit, LoopLimits, LoopPart, LoopStretch, SetBy, SignalPath, StatedLoopSupply, loops, signal_paths,
 };
 pub use minimum_pressure::{DeclaredBy, DefaultMinimums, MinimumPressure, minimum_pressure};
 pub use missing_input::{MissingInput, NeededFor};

@@ -1,7 +1,7 @@
 //! The loop of each signal: the copper from its device to its input and back, and the most that it may have.
 //!
-//! A pair of a cable is counted from the office end to where the device stands on that cable, and as the whole cable
-//! where the device stands elsewhere. A run's own wire is what it states after `with`, once for the run as a whole and
+//! A pair of a cable is counted from the office end to the device's location on that cable, and as the whole cable
+//! where the device is located elsewhere. A run's own wire is what it states after `with`, once for the run as a whole and
 //! for each pair of a range. A run that states neither size nor length is a jumper within the office and not worth
 //! counting: how many there are is said. Coils, joints and fuses are not in it.
 
@@ -19,7 +19,7 @@ use drysheath_syntax::Medium;
 use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
 
-pub use limits::{Limit, Limits, SetBy, Supply};
+pub use limits::{LoopLimit, LoopLimits, SetBy, StatedLoopSupply};
 pub use signal_path::{SignalPath, signal_paths};
 
 use crate::feeds::stated_temperature;
@@ -36,7 +36,7 @@ pub struct Loop {
     /// The temperature of `resistance`.
     pub temperature: Given,
     /// The copper, from the device to the input.
-    pub stretches: Vec<Stretch>,
+    pub stretches: Vec<LoopStretch>,
     /// Number of runs on the path that state neither size nor length, and count as nothing.
     pub unstated_runs: u32,
     /// There and back, at the hottest that the pairs get.
@@ -44,14 +44,14 @@ pub struct Loop {
     /// There and back, at 20 °C.
     pub resistance_at_20: Resistance,
     /// What device and monitor say of the loop.
-    pub limits: Limits,
+    pub limits: LoopLimits,
     /// The most that the loop may have, if anything is said of it, or why no loop would do.
-    pub limit: Result<Option<Limit>, LoopError>,
+    pub limit: Result<Option<LoopLimit>, LoopError>,
 }
 
 /// A part of a loop, the same wire throughout.
 #[derive(Clone, Debug)]
-pub struct Stretch {
+pub struct LoopStretch {
     /// What it is part of.
     pub of: LoopPart,
     /// The size of its conductors.
@@ -77,7 +77,7 @@ pub enum LoopPart {
         branch: Option<Box<str>>,
         /// The number of the pair in the cable.
         pair: u32,
-        /// Whether the device does not stand on this cable, so that all of its length counts, without its branches.
+        /// Whether the device is not located on this cable, so that all of its length counts, without its branches.
         whole: bool,
     },
 }
@@ -129,7 +129,7 @@ struct Survey<'o, 'g> {
 /// What was found along a path.
 #[derive(Default)]
 struct Met {
-    stretches: Vec<Stretch>,
+    stretches: Vec<LoopStretch>,
     cold: f64,
     runs: Vec<RunId>,
     unstated_runs: u32,
@@ -155,7 +155,7 @@ impl<'o> Survey<'o, '_> {
         if met.unknown {
             return None;
         }
-        let limits = Limits::of(device, monitor);
+        let limits = LoopLimits::of(device, monitor);
         Some(Loop {
             signal,
             input: path.input,
@@ -246,7 +246,7 @@ impl<'o> Survey<'o, '_> {
         };
         let there_and_back = |temperature| wire::loop_resistance([wire::Stretch { area, length }], temperature);
         met.cold += there_and_back(COLD).ohms();
-        met.stretches.push(Stretch {
+        met.stretches.push(LoopStretch {
             of,
             gauge,
             length,

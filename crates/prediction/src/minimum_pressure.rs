@@ -33,16 +33,16 @@ pub struct MinimumPressure {
 }
 
 /// The least pressure that is declared for a section or pipe: by itself, by the office for its surroundings, or by the
-/// repository. None where nobody declares one.
+/// repository. None where none is declared.
 pub fn minimum_pressure(
     office: &Office,
     practice: &DefaultMinimums,
-    line: &Route,
-    reach: &RouteSection,
+    route: &Route,
+    section: &RouteSection,
 ) -> Option<MinimumPressure> {
-    let own = match reach.surroundings {
-        None => office.thing(line.thing).quantity(Key::Minimum),
-        Some(_) => line.section(office, reach)?.1.quantity(Key::Minimum),
+    let own = match section.surroundings {
+        None => office.thing(route.thing).quantity(Key::Minimum),
+        Some(_) => route.section(office, section)?.1.quantity(Key::Minimum),
     };
     let said = |by| {
         move |(quantity, place): (Quantity, Place)| MinimumPressure {
@@ -54,7 +54,7 @@ pub fn minimum_pressure(
     if let Some(own) = own {
         return Some(said(DeclaredBy::Itself)(own));
     }
-    let key = reach.surroundings?;
+    let key = section.surroundings?;
     let of_office = office.itself.and_then(|id| office.thing(id).group(Key::AirMinimum));
     if let Some(found) = of_office.and_then(|minimums| minimums.quantity(key)) {
         return Some(said(DeclaredBy::Office)(found));

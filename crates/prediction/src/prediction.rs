@@ -10,7 +10,7 @@ use crate::feeds::{Feed, feeds};
 use crate::loops::{Loop, loops};
 use crate::missing_input::{MissingInput, NeededFor};
 
-/// All that an office's file lets one compute.
+/// All that can be computed from an office's file.
 pub struct Prediction {
     /// Pressures and flows of the air network.
     pub air: Air,

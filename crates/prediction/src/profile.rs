@@ -1,4 +1,4 @@
-//! The places along a cable, branch or pipe that somebody may ask for.
+//! The places along a cable, branch or pipe where the pressure is shown.
 
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_office::kinds::Key;
@@ -12,10 +12,10 @@ use crate::route::Route;
 /// Places nearer than this are one, m.
 const SAME: f64 = 0.01;
 
-/// A place along a line, and what is there.
+/// A place along a route, and what is there.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ProfilePoint {
-    /// Metres from the line's beginning.
+    /// Metres from the route's beginning.
     pub metres: f64,
     /// What is there: "start", "end of s1", a sensor's name, several of them with commas.
     pub what: String,
@@ -37,21 +37,21 @@ impl ProfilePoint {
 }
 
 impl Prediction {
-    /// The places along a line that somebody may ask for, each once, from its beginning outwards: where sections end, where
-    /// the pressure is lowest, named places, branches, and what stands there. None where its length is not known.
+    /// The places along a route where the pressure is shown, each once, from its beginning outwards: where sections end, where
+    /// the pressure is lowest, named places, branches, and the things located there. None where its length is not known.
     pub fn profile(
         &self,
         office: &Office,
         networks: &Networks,
         practice: &DefaultMinimums,
-        line: &Route,
+        route: &Route,
     ) -> Vec<ProfilePoint> {
-        let Some(length) = line.length() else {
+        let Some(length) = route.length() else {
             return Vec::new();
         };
-        let mut places = self.of_sections(office, line, length);
-        if line.branch.is_none() {
-            let thing = office.thing(line.thing);
+        let mut places = self.of_sections(office, route, length);
+        if route.branch.is_none() {
+            let thing = office.thing(route.thing);
             let at = |fields: &[Field], key| fields.quantity(key).map(|(at, _)| at.si());
             let named = thing
                 .named(Key::Place)
@@ -60,9 +60,9 @@ impl Prediction {
             let branches = branches.map(|(name, _, fields)| (at(fields, Key::From), format!("branch {name}")));
             places.extend(named.chain(branches).filter_map(|(at, name)| Some((at?, name))));
         }
-        for id in networks.standing_at(line.thing) {
+        for id in networks.standing_at(route.thing) {
             if let Some(AirLocation::OnRoute(other, metres)) = self.air.location_of(office, networks, id)
-                && other.branch == line.branch
+                && other.branch == route.branch
             {
                 places.push((metres, office.name(id).to_owned()));
             }
@@ -76,28 +76,28 @@ impl Prediction {
                     last.what.push_str(", ");
                     last.what.push_str(&what);
                 }
-                None => points.push(self.point(office, practice, line, metres, what)),
+                None => points.push(self.point(office, practice, route, metres, what)),
             }
         }
         points
     }
 
-    /// Where the line begins, where its sections end, and where within them the pressure is lowest.
-    fn of_sections(&self, office: &Office, line: &Route, length: f64) -> Vec<(f64, String)> {
+    /// Where the route begins, where its sections end, and where within them the pressure is lowest.
+    fn of_sections(&self, office: &Office, route: &Route, length: f64) -> Vec<(f64, String)> {
         let mut places: Vec<(f64, String)> = vec![(0.0, "start".to_owned())];
-        for reach in &line.sections {
-            let (name, _) = line.section(office, reach).unwrap_or_default();
-            if reach.surroundings.is_some() {
-                places.push((reach.to, format!("end of {name}")));
+        for section in &route.sections {
+            let (name, _) = route.section(office, section).unwrap_or_default();
+            if section.surroundings.is_some() {
+                places.push((section.to, format!("end of {name}")));
             }
-            if let Some((metres, _)) = self.air.lowest(line, reach)
-                && metres > reach.from + SAME
-                && metres < reach.to - SAME
+            if let Some((metres, _)) = self.air.lowest(route, section)
+                && metres > section.from + SAME
+                && metres < section.to - SAME
             {
                 places.push((metres, "lowest".to_owned()));
             }
         }
-        if line.sections.iter().all(|reach| reach.surroundings.is_none()) {
+        if route.sections.iter().all(|section| section.surroundings.is_none()) {
             places.push((length, "end".to_owned()));
         }
         places
@@ -107,22 +107,22 @@ impl Prediction {
         &self,
         office: &Office,
         practice: &DefaultMinimums,
-        line: &Route,
+        route: &Route,
         metres: f64,
         what: String,
     ) -> ProfilePoint {
-        let here = line
+        let here = route
             .sections
             .iter()
-            .filter(|reach| metres >= reach.from - SAME && metres <= reach.to + SAME);
+            .filter(|section| metres >= section.from - SAME && metres <= section.to + SAME);
         let minimum = here
-            .filter_map(|reach| Some(office.figure(minimum_pressure(office, practice, line, reach)?.quantity)))
+            .filter_map(|section| Some(office.figure(minimum_pressure(office, practice, route, section)?.quantity)))
             .reduce(f64::max);
         ProfilePoint {
             metres,
             what,
-            pressure: self.air.pressure_along(line, metres),
-            flow: self.air.flow_along(line, metres),
+            pressure: self.air.pressure_along(route, metres),
+            flow: self.air.flow_along(route, metres),
             minimum: minimum.map(Pressure::from_pascals),
         }
     }

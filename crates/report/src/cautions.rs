@@ -1,4 +1,4 @@
-/// What whoever works by something printed must know. Own words; the law and the people who are licensed for it govern.
+/// The cautions for people who work from something printed. Own words; the law and the people who are licensed for it govern.
 pub(crate) const CAUTIONS: &str = "\
 Compressed air: vent slowly before a fitting is opened, and never exceed the lowest
 rating. Battery plant: a slip carries thousands of amperes; insulated tools, no jewellery, and prove it dead before mating. Pairs may carry

@@ -6,7 +6,7 @@ pub trait Files {
     /// The file's path, as the user gave it.
     fn path(&self, file: FileId) -> &str;
 
-    /// The file's text.
+    /// The text of a file.
     fn text(&self, file: FileId) -> &str;
 }
 

@@ -42,7 +42,7 @@ pub struct Results<'r> {
     lines: FxHashMap<FileId, LineIndex>,
 }
 
-/// How a result stands to a baseline.
+/// Whether a result is in a baseline.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum State {
     /// The baseline does not know it.
@@ -54,11 +54,11 @@ pub enum State {
 /// A result and what is to be told of it besides.
 #[derive(Clone, Copy)]
 pub struct Told<'r> {
-    /// The result.
+    /// The result as the rules give it.
     pub finding: &'r Finding,
     /// What tells it from others, wherever its line moves.
     pub fingerprint: &'r str,
-    /// How it stands to the baseline, if there is one.
+    /// Whether it is in the baseline, if there is one.
     pub state: Option<State>,
 }
 
@@ -195,7 +195,7 @@ fn places(finding: &Finding) -> impl Iterator<Item = Place> {
     std::iter::once(finding.place).chain(finding.related.iter().map(|related| related.place))
 }
 
-/// A path as it stands in an address: always with `/`, and with whatever an address cannot hold escaped.
+/// A path as it is written in an address: always with `/`, and with whatever an address cannot hold escaped.
 pub(crate) fn address(path: &str) -> String {
     let mut out = String::with_capacity(path.len());
     for byte in path.replace('\\', "/").bytes() {

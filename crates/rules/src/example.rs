@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use drysheath_office::{Date, Networks, Office, Shelf, Summary, lower};
+use drysheath_office::{Date, Networks, Office, PartsInMemory, Summary, lower};
 use drysheath_prediction::Prediction;
 use drysheath_syntax::{StatementKind, Tree, parse};
 use drysheath_text::{FileId, Place, TextRange};
@@ -93,7 +93,7 @@ fn outcome(example: &str, judge: impl FnOnce(&[Office]) -> Vec<Finding>) -> Outc
         *first = compose(OFFICE, first);
     }
     let numbered = (0..).map(FileId).zip(&files);
-    let library = Shelf::new(numbered.map(|(file, (path, text))| (file, path.as_str(), text.as_str())));
+    let library = PartsInMemory::new(numbered.map(|(file, (path, text))| (file, path.as_str(), text.as_str())));
     let offices: Vec<Office> = (0..)
         .zip(&files)
         .map(|(number, (path, text))| lower(FileId(number), path, text.as_str().into(), &parse(text), &library))
@@ -149,7 +149,7 @@ fn key(text: &str, tree: &Tree, kind: &StatementKind, range: TextRange) -> Strin
         }
         StatementKind::Thing(thing) => thing.name.map_or("", |name| tree.range(name).of(text)).to_owned(),
         StatementKind::Run(run) => {
-            let first = run.ends.first().map_or("", |end| tree.items_range(&end.items).of(text));
+            let first = run.ends.first().map_or("", |end| tree.items_range(end.items).of(text));
             format!("{} {first}", run.medium.word())
         }
         _ => range.of(text).to_owned(),

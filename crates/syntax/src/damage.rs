@@ -15,9 +15,9 @@ pub(crate) struct Repaired {
 struct Open {
     /// Index in `words` of the brace.
     brace: usize,
-    /// Where it stands in the text.
+    /// Its place in the text.
     range: TextRange,
-    /// Indentation of the line it stands on.
+    /// Indentation of its line.
     indent: u32,
     /// Number of that line within the chunk.
     line: u32,
@@ -68,7 +68,7 @@ impl Repair<'_> {
     fn newline(&mut self, token: Token, next: Option<Token>) {
         if let Some(next) = next.filter(|next| next.kind != TokenKind::OpenBrace) {
             let indent = indentation(self.text, next.range.start);
-            // What stands no deeper than the line of an open brace is not inside it.
+            // What is indented no deeper than the line of an open brace is not inside it.
             while let Some(open) = self.open.last() {
                 let inside = indent > open.indent || (next.kind == TokenKind::CloseBrace && indent == open.indent);
                 if inside {

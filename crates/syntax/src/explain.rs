@@ -3,7 +3,7 @@
 use chumsky::error::{Rich, RichPattern, RichReason};
 use drysheath_text::TextRange;
 
-use crate::{Fix, Problem, ProblemId, Token, TokenKind};
+use crate::{Expected, Fix, Problem, ProblemId, Token, TokenKind};
 
 const UNREADABLE: ProblemId = ProblemId::StatementUnreadable;
 
@@ -68,16 +68,19 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
     if let Some(problem) = doubled(text, slice, at) {
         return problem;
     }
-    let message = if token.kind == TokenKind::OpenBrace && wanted.has("a name") {
+    let message = if token.kind == TokenKind::OpenBrace && wanted.has(Expected::ThingName.label()) {
         return Problem::new(
             UNREADABLE,
             before.map_or(token.range, |before| before.range.cover(token.range)),
             "a thing has a kind and a name before its `{`, and one of them is missing",
         )
         .help("write both, such as `monitor m1 {`");
-    } else if wanted.has("a name") && token.kind == TokenKind::Colon {
+    } else if wanted.has(Expected::ThingName.label()) && token.kind == TokenKind::Colon {
         format!("the name of this thing is missing before {written}")
-    } else if wanted.has("`{`") && wanted.has("the end of the line") && token.kind != TokenKind::Arrow {
+    } else if wanted.has(Expected::OpenBrace.label())
+        && wanted.has("the end of the line")
+        && token.kind != TokenKind::Arrow
+    {
         return Problem::new(
             UNREADABLE,
             token.range,
@@ -139,7 +142,7 @@ pub(crate) fn is_doubled(text: &str, slice: &[Token], at: usize) -> bool {
         .is_some_and(|before| written(before).is_some() && written(before) == written(at))
 }
 
-/// A token that stands there twice, at the error or, as a kind, before the name that then is one word too many.
+/// A token that is written twice, at the error or, as a kind, before the name that then is one word too many.
 fn doubled(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
     let again = [at, at.wrapping_sub(1)]
         .into_iter()

@@ -1,15 +1,15 @@
 //! The layout of an office: the same tokens and comments on the same lines, with other blanks between them.
 //!
-//! What is moved is blanks only. Which token stands on which line, blank lines between statements, comments and
-//! their text are the author's. A place depends on its own line and on how deep in braces that line stands, never on
+//! What is moved is blanks only. Which token is on which line, blank lines between statements, comments and
+//! their text are the author's. A place depends on its own line and on how deep in braces that line is, never on
 //! how long the neighbours are, so that one long name repaints one line. The columns are those of [`stops`].
 //!
-//! * A line stands four blanks deep for each block around it, and a run that goes on does so four blanks deep.
+//! * A line is indented by four blanks for each block around it, and so is the continuation of a run.
 //! * A field that starts its line has its value at a stop; its braces, if they follow the value, at another.
 //! * The `:` and `{` of a thing, the `->` and `with` of a run, and what follows a comma start at stops.
 //! * A line that ends in `{` is a heading, and there is one blank between its tokens. So it is wherever no stop is due,
 //!   save before a comma, where there is none.
-//! * A comment after something starts at a stop. A comment alone stands as deep as its block.
+//! * A comment after something starts at a stop. A comment alone is indented like its block.
 //! * No blanks at the end of a line, no blank line at the start or the end of the file, a line end after the last line.
 //! * Line ends stay what they are, `\n` or `\r\n`, line by line: rewriting them is the business of git. So does a byte
 //!   order mark at the start.
@@ -102,7 +102,7 @@ impl Layout<'_> {
         self.replace(TextRange::new(at, line.end), "");
     }
 
-    /// Sees to it that the last line, which ends at `at`, has a line end, and that nothing follows it up to `end`.
+    /// Gives the last line, which ends at `at`, a line end, and removes what follows it up to `end`.
     fn finish(&mut self, at: u32, end: u32, ending: &str) {
         let ended = at
             .checked_sub(1)

@@ -6,7 +6,7 @@ use chumsky::label::LabelError;
 use chumsky::prelude::*;
 
 use crate::tree::{Accept, Block, End, Field, Items, Medium, Reading, Run, Spare, StatementKind, Thing, Use, Word};
-use crate::{Token, TokenKind};
+use crate::{Expected, Token, TokenKind};
 
 pub(crate) type Input<'t> = &'t [Token];
 
@@ -52,11 +52,11 @@ fn is_item(kind: TokenKind) -> bool {
 }
 
 fn start(span: SimpleSpan) -> Word {
-    span.start as Word
+    Word::new(span.start)
 }
 
 fn span(span: SimpleSpan) -> Items {
-    span.start as u32..span.end as u32
+    Items::new(span.start, span.end)
 }
 
 /// Everything up to the next comma, line end or brace of this block, a nested block included.
@@ -65,10 +65,10 @@ fn unreadable<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Items, Err<E>> + 
         let inside = any()
             .filter(|token: &Token| !matches!(token.kind, TokenKind::OpenBrace | TokenKind::CloseBrace))
             .ignored();
-        inside
-            .or(nested)
-            .repeated()
-            .delimited_by(token(TokenKind::OpenBrace, "`{`"), token(TokenKind::CloseBrace, "`}`"))
+        inside.or(nested).repeated().delimited_by(
+            token(TokenKind::OpenBrace, Expected::OpenBrace.label()),
+            token(TokenKind::CloseBrace, "`}`"),
+        )
     });
     let flat = any()
         .filter(|token: &Token| {
@@ -115,13 +115,16 @@ fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone
                 block,
                 damaged: false,
             })
-            .recover_with(via_parser(unreadable().map(|items| Field {
-                name: items.start,
-                items: items.start + 1..items.end,
-                block: None,
-                damaged: true,
+            .recover_with(via_parser(unreadable().map(|items| {
+                let (name, items) = items.split_first();
+                Field {
+                    name,
+                    items,
+                    block: None,
+                    damaged: true,
+                }
             })));
-        token(TokenKind::OpenBrace, "`{`")
+        token(TokenKind::OpenBrace, Expected::OpenBrace.label())
             .then_ignore(separator)
             .then(field.then_ignore(separator).repeated().collect())
             .then(token(TokenKind::CloseBrace, "`}`"))
@@ -131,15 +134,19 @@ fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone
 }
 
 fn thing<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> + Clone {
-    let part = token(TokenKind::Colon, "`:`").ignore_then(word("the name of a part"));
+    let part = token(TokenKind::Colon, Expected::Colon.label()).ignore_then(word(Expected::PartName.label()));
     let head = any()
         .filter(|token: &Token| token.kind == TokenKind::Word)
         .map_with(|_, extra| start(extra.span()))
-        .labelled("a kind of thing")
-        .then(word("a name"))
+        .labelled(Expected::ThingKind.label())
+        .then(word(Expected::ThingName.label()))
         .then(part.or_not())
         // What follows the head is a block or nothing.
-        .then_ignore(end().or(token(TokenKind::OpenBrace, "`{`").ignored().rewind()))
+        .then_ignore(
+            end().or(token(TokenKind::OpenBrace, Expected::OpenBrace.label())
+                .ignored()
+                .rewind()),
+        )
         .map(|((kind, name), part)| Thing {
             kind: Some(kind),
             name: Some(name),
@@ -156,7 +163,7 @@ fn damaged_head<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Thing, Err<E>> 
     any()
         .filter(|token: &Token| token.kind == TokenKind::Word)
         .map_with(|_, extra| start(extra.span()))
-        .then(word("a name").or_not())
+        .then(word(Expected::ThingName.label()).or_not())
         .then_ignore(
             any()
                 .filter(|token: &Token| token.kind != TokenKind::OpenBrace)
@@ -218,7 +225,7 @@ fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
 /// The parser of a statement. Its numbers of words count from the statement's first token.
 pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, StatementKind, Err<E>> {
     let use_ = token(TokenKind::Use, "`use`")
-        .ignore_then(word("the path of a file of parts"))
+        .ignore_then(word(Expected::PartsFile.label()))
         .then_ignore(end())
         .map(|path| StatementKind::Use(Use { path: Some(path) }));
     let part = token(TokenKind::Part, "`part`")
@@ -229,19 +236,19 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         .then_ignore(end())
         .map(|items| StatementKind::Spare(Spare { items }));
     let accept = token(TokenKind::Accept, "`accept`")
-        .ignore_then(word("the name of a rule"))
-        .then_ignore(token(TokenKind::On, "`on`"))
-        .then(word("the name of a thing"))
-        .then_ignore(token(TokenKind::Because, "`because`"))
+        .ignore_then(word(Expected::RuleName.label()))
+        .then_ignore(token(TokenKind::On, Expected::On.label()))
+        .then(word(Expected::AcceptedThing.label()))
+        .then_ignore(token(TokenKind::Because, Expected::Because.label()))
         .then(
             // A text that is not closed has its own problem.
             any()
                 .filter(|token: &Token| matches!(token.kind, TokenKind::Text | TokenKind::OpenText))
                 .map_with(|_, extra| start(extra.span()))
-                .labelled("the reason in quotes"),
+                .labelled(Expected::Reason.label()),
         )
-        .then_ignore(token(TokenKind::Until, "`until`"))
-        .then(token(TokenKind::Date, "a date such as 2027-04-30"))
+        .then_ignore(token(TokenKind::Until, Expected::Until.label()))
+        .then(token(TokenKind::Date, Expected::Date.label()))
         .then_ignore(end())
         .map(|(((rule, on), because), until)| {
             StatementKind::Accept(Accept {
@@ -252,7 +259,7 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
             })
         });
     let reading = token(TokenKind::Reading, "`reading`")
-        .ignore_then(token(TokenKind::Date, "a date such as 2027-04-30"))
+        .ignore_then(token(TokenKind::Date, Expected::Date.label()))
         .then(items("what was read"))
         .then_ignore(end())
         .map(|(date, items)| StatementKind::Reading(Reading { date, items }));

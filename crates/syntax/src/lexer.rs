@@ -48,43 +48,43 @@ pub enum TokenKind {
     /// The brace that closes a block, `}`.
     #[token("}")]
     CloseBrace,
-    /// The keyword `use`.
+    /// `use`: takes in the parts of another file.
     #[token("use", priority = 20)]
     Use,
-    /// The keyword `part`.
+    /// `part`: starts the declaration of a part.
     #[token("part", priority = 20)]
     Part,
-    /// The keyword `air`.
+    /// `air`: starts a run of air.
     #[token("air", priority = 20)]
     Air,
-    /// The keyword `wire`.
+    /// `wire`: starts a run of signal pairs.
     #[token("wire", priority = 20)]
     Wire,
-    /// The keyword `power`.
+    /// `power`: starts a run of battery power.
     #[token("power", priority = 20)]
     Power,
-    /// The keyword `ground`.
+    /// `ground`: starts a run of a ground conductor.
     #[token("ground", priority = 20)]
     Ground,
-    /// The keyword `spare`.
+    /// `spare`: starts a statement about unused numbers.
     #[token("spare", priority = 20)]
     Spare,
-    /// The keyword `accept`.
+    /// `accept`: starts the acceptance of a result.
     #[token("accept", priority = 20)]
     Accept,
-    /// The keyword `reading`.
+    /// `reading`: starts a noted reading.
     #[token("reading", priority = 20)]
     Reading,
-    /// The keyword `with`.
+    /// `with`: comes before the sizes of a run.
     #[token("with", priority = 20)]
     With,
-    /// The keyword `on`.
+    /// `on`: comes before the thing of an acceptance.
     #[token("on", priority = 20)]
     On,
-    /// The keyword `because`.
+    /// `because`: comes before the reason of an acceptance.
     #[token("because", priority = 20)]
     Because,
-    /// The keyword `until`.
+    /// `until`: comes before the last day of an acceptance.
     #[token("until", priority = 20)]
     Until,
     /// A character that the language has no use for.
@@ -97,7 +97,7 @@ impl TokenKind {
         matches!(self, Self::Space | Self::Comment)
     }
 
-    /// A word, be it one of the language's own or not.
+    /// A word, be it whether or not it is a keyword.
     pub fn is_word(self) -> bool {
         self == Self::Word || self.is_keyword()
     }
@@ -120,22 +120,7 @@ impl TokenKind {
 
     /// One of the language's own words.
     pub fn is_keyword(self) -> bool {
-        matches!(
-            self,
-            Self::Use
-                | Self::Part
-                | Self::Air
-                | Self::Wire
-                | Self::Power
-                | Self::Ground
-                | Self::Spare
-                | Self::Accept
-                | Self::Reading
-                | Self::With
-                | Self::On
-                | Self::Because
-                | Self::Until
-        )
+        self.starts_statement() || matches!(self, Self::With | Self::On | Self::Because | Self::Until)
     }
 }
 
@@ -149,7 +134,7 @@ pub const WORDS: [&str; 13] = [
 pub struct Token {
     /// The class of the token.
     pub kind: TokenKind,
-    /// Where it stands. Empty for a brace that the parser supplied.
+    /// Its place in the text. Empty for a brace that the parser supplied.
     pub range: TextRange,
 }
 

@@ -4,6 +4,7 @@
 //! exist is the business of the `office` room.
 
 mod damage;
+mod expected;
 mod explain;
 mod format;
 mod grammar;
@@ -14,6 +15,7 @@ mod split;
 mod tree;
 mod unfinished;
 
+pub use expected::Expected;
 pub use format::{format, formatted};
 pub use lexer::{Token, TokenKind, WORDS, lex};
 pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse};

@@ -57,9 +57,7 @@ pub(crate) fn read(text: &str, words: &[Token], pieces: &[Piece], problems: &mut
     let quick = grammar::statement::<EmptyErr>();
     let mut statements = Vec::with_capacity(pieces.len());
     for piece in pieces {
-        let slice = words
-            .get(piece.items.start as usize..piece.items.end as usize)
-            .unwrap_or_default();
+        let slice = words.get(piece.items.clone()).unwrap_or_default();
         let (mut kind, damaged) = match quick.parse(slice).into_result() {
             Ok(kind) => (kind, piece.damaged),
             Err(_) => (explain(text, slice, piece.damaged, problems), true),
@@ -73,7 +71,8 @@ pub(crate) fn read(text: &str, words: &[Token], pieces: &[Piece], problems: &mut
 }
 
 fn statement(slice: &[Token], piece: &Piece, mut kind: StatementKind, damaged: bool) -> Statement {
-    kind.shift(piece.items.start);
+    let items = Items::new(piece.items.start, piece.items.end);
+    kind.shift(items.start());
     let range = match slice {
         [] => TextRange::default(),
         [first, ..] => slice.iter().fold(first.range, |range, token| range.cover(token.range)),
@@ -81,7 +80,7 @@ fn statement(slice: &[Token], piece: &Piece, mut kind: StatementKind, damaged: b
     Statement {
         kind,
         range,
-        items: piece.items.clone(),
+        items,
         damaged,
     }
 }
@@ -101,7 +100,7 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
     if let Some(thing) = thing.filter(|_| is_doubled(text, slice, first + 1))
         && slice.get(first + 2).is_some_and(|token| token.kind.is_word())
     {
-        thing.name = Some(first as Word + 2);
+        thing.name = Some(Word::new(first + 2));
     }
     // A repaired brace has been reported, and the rest of its statement is not worth a second result.
     if repaired {
@@ -187,7 +186,7 @@ fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mu
     }
 }
 
-/// A statement that a problem lies in, or right after it on its line, is damaged, whoever found the problem.
+/// A statement that a problem lies in, or right after it on its line, is damaged, whichever step found the problem.
 fn mark_lexical_damage(text: &str, statements: &mut [Statement], problems: &[Problem]) {
     for problem in problems {
         let after = statements.partition_point(|statement| statement.range.start <= problem.range.start);
@@ -217,21 +216,23 @@ impl StatementKind {
     /// Counts words from the start of the file instead of the statement's.
     fn shift(&mut self, by: u32) {
         match self {
-            Self::Use(it) => shift_word(it.path.as_mut(), by),
+            Self::Use(used) => shift_word(used.path.as_mut(), by),
             Self::Part(thing) | Self::Thing(thing) => thing.shift(by),
             Self::Run(run) => {
-                run.ends.iter_mut().for_each(|end| shift_items(&mut end.items, by));
-                run.with.iter_mut().for_each(|items| shift_items(items, by));
+                let ends = run.ends.iter_mut().map(|end| &mut end.items);
+                for items in ends.chain(&mut run.with) {
+                    *items = items.shifted(by);
+                }
             }
-            Self::Spare(spare) => shift_items(&mut spare.items, by),
+            Self::Spare(spare) => spare.items = spare.items.shifted(by),
             Self::Accept(accept) => {
                 for word in [&mut accept.rule, &mut accept.on, &mut accept.because, &mut accept.until] {
-                    *word += by;
+                    *word = word.shifted(by);
                 }
             }
             Self::Reading(reading) => {
-                reading.date += by;
-                shift_items(&mut reading.items, by);
+                reading.date = reading.date.shifted(by);
+                reading.items = reading.items.shifted(by);
             }
             Self::Unreadable => {}
         }
@@ -251,16 +252,16 @@ impl Thing {
 
 impl Block {
     fn shift(&mut self, by: u32) {
-        self.open += by;
-        self.close += by;
+        self.open = self.open.shifted(by);
+        self.close = self.close.shifted(by);
         self.fields.iter_mut().for_each(|field| field.shift(by));
     }
 }
 
 impl Field {
     fn shift(&mut self, by: u32) {
-        self.name += by;
-        shift_items(&mut self.items, by);
+        self.name = self.name.shifted(by);
+        self.items = self.items.shifted(by);
         if let Some(block) = &mut self.block {
             block.shift(by);
         }
@@ -269,11 +270,6 @@ impl Field {
 
 fn shift_word(word: Option<&mut Word>, by: u32) {
     if let Some(word) = word {
-        *word += by;
+        *word = word.shifted(by);
     }
-}
-
-fn shift_items(items: &mut Items, by: u32) {
-    items.start += by;
-    items.end += by;
 }

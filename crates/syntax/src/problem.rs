@@ -58,7 +58,7 @@ impl Related {
 pub struct Label(Box<str>);
 
 impl Label {
-    /// The words.
+    /// The text of the label.
     pub fn as_str(&self) -> &str {
         &self.0
     }

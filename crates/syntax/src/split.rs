@@ -1,19 +1,21 @@
 //! Cuts the tokens of a file into statements by braces and line ends, before any of them is parsed, so that no
 //! slip can reach past its own statement.
 
+use std::ops::Range;
+
 use drysheath_text::TextRange;
 
 use crate::damage::{self, Repaired};
-use crate::{Items, Problem, ProblemId, Token, TokenKind};
+use crate::{Problem, ProblemId, Token, TokenKind};
 
 /// How deep blocks may nest. The language itself goes three deep.
 pub const DEEPEST: u32 = 16;
 
 /// The tokens that one statement is read from.
 pub(crate) struct Piece {
-    pub items: Items,
+    pub items: Range<usize>,
     pub damaged: bool,
-    /// Whether the file ends inside it: what stands last in it may be half of something.
+    /// Whether the file ends inside it: its last token may be half of something.
     pub open_end: bool,
 }
 
@@ -101,7 +103,7 @@ fn begins_statement(text: &str, line: &[Token]) -> bool {
 /// Cuts tokens whose braces match into statements, leaving out the line ends that separate nothing.
 pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) {
     let mut depth = 0;
-    let mut start = out.words.len() as u32;
+    let mut start = out.words.len();
     let mut too_deep: Option<TextRange> = None;
     for (at, token) in tokens.iter().enumerate() {
         let next = tokens.get(at + 1).map(|next| next.kind);
@@ -132,7 +134,7 @@ pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) 
             _ => out.words.push(*token),
         }
         if ends || at + 1 == tokens.len() {
-            let end = out.words.len() as u32;
+            let end = out.words.len();
             if end > start {
                 if let Some(range) = too_deep.take() {
                     out.problems.push(
@@ -143,7 +145,7 @@ pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) 
                         )
                         .help("a block inside a block inside a thing is as deep as the language goes"),
                     );
-                    out.words.truncate(start as usize);
+                    out.words.truncate(start);
                 } else {
                     out.pieces.push(Piece {
                         items: start..end,
@@ -152,7 +154,7 @@ pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) 
                     });
                 }
             }
-            start = out.words.len() as u32;
+            start = out.words.len();
         }
     }
 }

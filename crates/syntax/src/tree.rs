@@ -1,15 +1,86 @@
-use std::ops::Range;
-
 use drysheath_text::TextRange;
 
-use crate::{Problem, Token, TokenKind};
+use crate::{Problem, Token};
 
-/// A token of [`Tree::words`], by its number.
-pub type Word = u32;
-/// Consecutive tokens of [`Tree::words`].
-pub type Items = Range<u32>;
+/// One token of a [`Tree`], which alone hands these out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Word(u32);
 
-/// One file, read: every statement, and all tokens for whoever cares about layout.
+/// Consecutive tokens of a [`Tree`], which alone hands these out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Items {
+    start: u32,
+    end: u32,
+}
+
+impl Word {
+    pub(crate) fn new(number: usize) -> Self {
+        Self(number as u32)
+    }
+
+    /// The same word, counted from a token that lies `by` tokens further ahead.
+    pub(crate) fn shifted(self, by: u32) -> Self {
+        Self(self.0 + by)
+    }
+}
+
+impl Items {
+    pub(crate) fn new(start: usize, end: usize) -> Self {
+        Self {
+            start: start as u32,
+            end: end as u32,
+        }
+    }
+
+    /// The number of the first token.
+    pub(crate) fn start(self) -> u32 {
+        self.start
+    }
+
+    /// The first token as a word, and the others.
+    pub(crate) fn split_first(self) -> (Word, Self) {
+        let rest = Self {
+            start: self.start + 1,
+            ..self
+        };
+        (Word(self.start), rest)
+    }
+
+    /// Those of the tokens that come before a word.
+    pub(crate) fn before(self, word: Word) -> Self {
+        let end = self.end.min(word.0);
+        Self {
+            start: self.start.min(end),
+            end,
+        }
+    }
+
+    /// The token that lies `count` tokens before the end.
+    pub(crate) fn from_end(self, count: u32) -> Word {
+        Word(self.end - count)
+    }
+
+    /// From the first of these tokens to the last of `last`.
+    #[must_use]
+    pub fn through(self, last: Self) -> Self {
+        Self { end: last.end, ..self }
+    }
+
+    /// Whether these are no tokens at all.
+    pub fn is_empty(self) -> bool {
+        self.start >= self.end
+    }
+
+    /// The same tokens, counted from a token that lies `by` tokens further ahead.
+    pub(crate) fn shifted(self, by: u32) -> Self {
+        Self {
+            start: self.start + by,
+            end: self.end + by,
+        }
+    }
+}
+
+/// One file, read: every statement, and all tokens, for the formatter.
 #[derive(Clone, Debug, Default)]
 pub struct Tree {
     /// All tokens, without gaps.
@@ -41,7 +112,7 @@ pub struct Statement {
 /// What a statement says.
 #[derive(Clone, Debug)]
 pub enum StatementKind {
-    /// `use parts/field-sensors`
+    /// A use of a file of parts: `use parts/field-sensors`
     Use(Use),
     /// `part regulator line-two { … }`
     Part(Thing),
@@ -55,11 +126,11 @@ pub enum StatementKind {
     Accept(Accept),
     /// `reading DATE THING …`
     Reading(Reading),
-    /// Nothing that can be told.
+    /// A statement that cannot be identified.
     Unreadable,
 }
 
-/// `use PATH`
+/// A use of a file of parts: `use PATH`
 #[derive(Clone, Debug)]
 pub struct Use {
     /// The path of the file that is used.
@@ -90,12 +161,12 @@ pub struct Block {
     pub fields: Vec<Field>,
 }
 
-/// A field: its name, what is said of it, and its own fields if it has any.
+/// A field: its name, its value, and its own fields if it has any.
 #[derive(Clone, Debug)]
 pub struct Field {
     /// The word that names the field.
     pub name: Word,
-    /// What is said of it.
+    /// Its value.
     pub items: Items,
     /// Its own fields, if it has a block.
     pub block: Option<Block>,
@@ -135,7 +206,7 @@ pub struct Run {
     pub medium: Medium,
     /// From end to end.
     pub ends: Vec<End>,
-    /// What stands after `with`, between commas.
+    /// What follows `with`, between commas.
     pub with: Vec<Items>,
 }
 
@@ -178,15 +249,16 @@ pub struct Reading {
 }
 
 impl Tree {
-    /// The token, or an empty one past the end.
+    /// The token of a word.
+    #[expect(
+        clippy::indexing_slicing,
+        reason = "a word of another tree is a mistake in the program"
+    )]
     pub fn token(&self, word: Word) -> Token {
-        self.words.get(word as usize).copied().unwrap_or(Token {
-            kind: TokenKind::Unknown,
-            range: TextRange::empty(self.words.last().map_or(0, |last| last.range.end)),
-        })
+        self.words[word.0 as usize]
     }
 
-    /// The place of a token.
+    /// The place of a word.
     pub fn range(&self, word: Word) -> TextRange {
         self.token(word).range
     }
@@ -200,7 +272,7 @@ impl Tree {
     pub fn field_range(&self, field: &Field) -> TextRange {
         let mut range = self.range(field.name);
         if !field.items.is_empty() {
-            range = range.cover(self.items_range(&field.items));
+            range = range.cover(self.items_range(field.items));
         }
         field
             .block
@@ -209,16 +281,28 @@ impl Tree {
     }
 
     /// The tokens of some items.
-    pub fn items(&self, items: &Items) -> &[Token] {
-        self.words
-            .get(items.start as usize..items.end as usize)
-            .unwrap_or_default()
+    #[expect(
+        clippy::indexing_slicing,
+        reason = "items of another tree are a mistake in the program"
+    )]
+    pub fn items(&self, items: Items) -> &[Token] {
+        &self.words[items.start as usize..items.end as usize]
+    }
+
+    /// The place of the token before some items, if one is there.
+    pub fn range_before(&self, items: Items) -> Option<TextRange> {
+        let before = (items.start as usize).checked_sub(1)?;
+        self.words.get(before).map(|token| token.range)
     }
 
     /// From the first to the last of some items; for none, the empty range before the next token.
-    pub fn items_range(&self, items: &Items) -> TextRange {
+    pub fn items_range(&self, items: Items) -> TextRange {
         match self.items(items) {
-            [] => TextRange::empty(self.range(items.start).start),
+            [] => {
+                let end = || self.words.last().map_or(0, |last| last.range.end);
+                let next = self.words.get(items.start as usize);
+                TextRange::empty(next.map_or_else(end, |next| next.range.start))
+            }
             [only] => only.range,
             [first, .., last] => first.range.cover(last.range),
         }

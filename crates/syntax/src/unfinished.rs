@@ -1,13 +1,13 @@
-//! The statement that is being written at a caret, read from what stands before the caret.
+//! The statement that is being written at a caret, read from the tokens before the caret.
 
 use drysheath_text::TextRange;
 
 use crate::parse::read;
 use crate::split::{Split, cut, significant};
-use crate::{Statement, Token, TokenKind, Tree, Word};
+use crate::{Expected, Items, Statement, Token, TokenKind, Tree, Word};
 
 /// A statement that is being written, read as if a word stood at the caret and every open block ended behind it.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Unfinished {
     /// The tree of the statement alone.
     pub tree: Tree,
@@ -17,8 +17,8 @@ pub struct Unfinished {
 
 impl Unfinished {
     /// Reads the statement that goes on behind `tokens`, which come before the caret. Where it is a new one that starts
-    /// there, nothing but the word at the caret is in it.
-    pub fn read(text: &str, tokens: &[Token]) -> Self {
+    /// there, nothing but the word at the caret is in it. None where blocks nest too deep to be read.
+    pub fn read(text: &str, tokens: &[Token]) -> Option<Self> {
         let mut words = significant(tokens);
         let depth = take_closed(&mut words);
         let end = TextRange::empty(tokens.last().map_or(0, |last| last.range.end));
@@ -27,17 +27,14 @@ impl Unfinished {
         words.extend((0..depth).map(|_| at_end(TokenKind::CloseBrace)));
         let mut split = Split::default();
         cut(text, &words, &mut split, true);
-        // A statement that nests too deep is no piece.
-        let Some(piece) = split.pieces.pop().filter(|_| split.problems.is_empty()) else {
-            return Self::default();
-        };
-        let caret = piece.items.end - depth - 1;
+        let piece = split.pieces.pop().filter(|_| split.problems.is_empty())?;
+        let caret = Items::new(piece.items.start, piece.items.end).from_end(depth + 1);
         let tree = Tree {
             statements: read(text, &split.words, &[piece], &mut Vec::new()),
             words: split.words,
             ..Tree::default()
         };
-        Self { tree, caret }
+        Some(Self { tree, caret })
     }
 
     /// The statement that is being written, if there is one.
@@ -47,8 +44,18 @@ impl Unfinished {
 
     /// The tokens of the statement before the caret.
     pub fn before(&self) -> &[Token] {
-        let first = self.statement().map_or(self.caret, |statement| statement.items.start);
-        self.tree.items(&(first..self.caret))
+        self.statement()
+            .map_or(&[], |statement| self.before_in(statement.items))
+    }
+
+    /// What the grammar could go on with at the caret, outside of blocks.
+    pub fn expected(&self) -> Vec<Expected> {
+        Expected::after(self.before())
+    }
+
+    /// The tokens of some items before the caret.
+    pub fn before_in(&self, items: Items) -> &[Token] {
+        self.tree.items(items.before(self.caret))
     }
 }
 

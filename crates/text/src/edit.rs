@@ -5,7 +5,7 @@ use crate::TextRange;
 pub struct Edit {
     /// The bytes that are replaced, in the text before the edit.
     pub range: TextRange,
-    /// What stands there instead.
+    /// The text that replaces it.
     pub replacement: String,
 }
 

@@ -1,6 +1,6 @@
 use std::ops::Range;
 
-/// A source file, by its number in the list of whoever opened it: a run of the command, or the workspace of an editor. Numbers of
+/// A source file, by its number in the list of its owner: a run of the command, or the workspace of an editor. Numbers of
 /// different lists must not be compared.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct FileId(pub u32);

@@ -33,13 +33,6 @@ impl Snapshot {
         own.filter_map(|results| results.summary.clone()).collect()
     }
 
-    /// What other files must know of each file in the repository of `file`, as far as it is known, in the order of their paths.
-    pub fn summaries(&self, file: FileId) -> Vec<Arc<Summary>> {
-        let mut summaries = self.members(&self.repository(file).root);
-        summaries.sort_by_cached_key(|summary| self.path(summary.file));
-        summaries
-    }
-
     /// Makes the results anew that only several files of the repository at `root` together give.
     pub fn lint_repository(&self, root: &Path) -> Vec<Finding> {
         let mut members = self.members(root);

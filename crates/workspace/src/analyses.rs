@@ -8,7 +8,7 @@ use drysheath_syntax::{Tree, parse};
 use drysheath_text::{FileId, LineIndex};
 use rustc_hash::FxHashMap;
 
-use crate::analysis::{Analysis, MadeFrom, Reading};
+use crate::analysis::{Analysis, LoweredFile, MadeFrom};
 use crate::parts::Within;
 use crate::repository::Repository;
 use crate::snapshot::Snapshot;
@@ -46,7 +46,7 @@ impl Snapshot {
     /// # Errors
     ///
     /// If the file is there and cannot be read: the reason, in words.
-    pub fn read(&self, file: FileId) -> Result<Option<Reading>, String> {
+    pub fn read(&self, file: FileId) -> Result<Option<LoweredFile>, String> {
         let read = self.content(file)?;
         Ok(read.map(|(version, content)| {
             let tree = Arc::new(parse(&content.text));
@@ -55,15 +55,15 @@ impl Snapshot {
     }
 
     /// Reads a file that has been read in another state and has the same text in this one: only what it uses may be other.
-    pub fn read_again(&self, reading: &Reading) -> Reading {
+    pub fn read_again(&self, lowered: &LoweredFile) -> LoweredFile {
         let content = Content {
-            text: Arc::clone(&reading.text),
-            problem: reading.problem.clone(),
+            text: Arc::clone(&lowered.text),
+            problem: lowered.problem.clone(),
         };
-        self.lower(reading.file, reading.version, content, Arc::clone(&reading.tree))
+        self.lower(lowered.file, lowered.version, content, Arc::clone(&lowered.tree))
     }
 
-    fn lower(&self, file: FileId, version: Option<i32>, content: Content, tree: Arc<Tree>) -> Reading {
+    fn lower(&self, file: FileId, version: Option<i32>, content: Content, tree: Arc<Tree>) -> LoweredFile {
         let repository = self.repository(file);
         let path = self.path(file).unwrap_or_else(|| Path::new("").into());
         let name = repository.name_of(&path, self);
@@ -71,7 +71,7 @@ impl Snapshot {
         let office = lower(file, &name, Arc::clone(&content.text), &tree, &within);
         let mut made_from = within.asked.into_inner();
         made_from.push((file, self.file_version(file)));
-        Reading {
+        LoweredFile {
             file,
             path,
             name: name.into(),
@@ -94,7 +94,7 @@ impl Snapshot {
             self.read(file)
                 .ok()
                 .flatten()
-                .map(|reading| Arc::new(reading.analyse()))
+                .map(|lowered| Arc::new(lowered.analyse()))
         };
         let found = slot.analysis.get_or_init(anew);
         if let Some(analysis) = found

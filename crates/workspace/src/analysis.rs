@@ -14,8 +14,8 @@ use crate::version::FileVersion;
 pub(crate) type MadeFrom = Vec<(FileId, Arc<FileVersion>)>;
 
 /// What one file says, and what its words mean in its repository: everything before anything is computed.
-pub struct Reading {
-    /// The file.
+pub struct LoweredFile {
+    /// The file that was lowered.
     pub file: FileId,
     /// Its path as the user gave it.
     pub path: Arc<Path>,
@@ -23,7 +23,7 @@ pub struct Reading {
     pub name: Box<str>,
     /// The editor's version of the text; none where the source's is meant.
     pub version: Option<i32>,
-    /// The text.
+    /// The text that the tree and the office were made from.
     pub text: Arc<str>,
     /// What is wrong with its bytes. The text ends where that begins, and nothing in it can be relied upon.
     pub problem: Option<Problem>,
@@ -37,7 +37,7 @@ pub struct Reading {
     pub(crate) today: Date,
 }
 
-impl Reading {
+impl LoweredFile {
     /// The results that the file gives by itself.
     pub fn findings(&self) -> Vec<Finding> {
         match &self.problem {
@@ -60,7 +60,7 @@ impl Reading {
         }
     }
 
-    /// Computes what follows.
+    /// Computes networks and predictions from it.
     pub fn analyse(self) -> Analysis {
         let networks = Networks::new(&self.office);
         let prediction = Prediction::new(&self.office, &networks);
@@ -87,7 +87,7 @@ impl Reading {
 
 /// A file at one moment: its text, and all that follows from it. Nothing in it ever changes.
 pub struct Analysis {
-    /// The file.
+    /// The file that was analysed.
     pub file: FileId,
     /// Its path as the user gave it.
     pub path: Arc<Path>,
@@ -95,7 +95,7 @@ pub struct Analysis {
     pub name: Box<str>,
     /// The editor's version of the text; none where the source's is meant.
     pub version: Option<i32>,
-    /// The text.
+    /// The text that everything else was made from.
     pub text: Arc<str>,
     /// Where its lines start.
     pub lines: LineIndex,

@@ -5,13 +5,13 @@ use drysheath_text::{Edit, Encoding, LineIndex, Position, TextRange, apply};
 pub enum Change {
     /// The whole text anew.
     Whole(String),
-    /// A replacement of what stands between two positions, each a line and a column in the agreed encoding.
+    /// A replacement of the text between two positions, each a line and a column in the agreed encoding.
     Part {
         /// Where the replaced text starts.
         start: Position,
-        /// Where it ends.
+        /// The position behind the last replaced character.
         end: Position,
-        /// What stands there instead.
+        /// The text that replaces it.
         text: String,
     },
 }

@@ -7,7 +7,7 @@ use rustc_hash::FxHashMap;
 use crate::version::FileVersion;
 
 /// Numbers for paths. Paths are only added, so that every state of a workspace can use the same table and a number means the
-/// same file for ever.
+/// same file in all of them.
 #[derive(Debug, Default)]
 pub(crate) struct FileTable {
     by_path: RwLock<FxHashMap<Arc<Path>, FileId>>,

@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 
 use drysheath_office::{EXTENSION, SETTINGS, nearest};
 
-use crate::source::{Content, Source};
+use crate::source::{Content, FileSource};
 
 /// Files held in memory, such as those of a revision, by their paths with `/`.
 #[derive(Clone, Debug, Default)]
@@ -46,7 +46,7 @@ impl FromIterator<(String, Content)> for Memory {
     }
 }
 
-impl Source for Memory {
+impl FileSource for Memory {
     fn read(&self, path: &Path) -> Result<Option<Content>, String> {
         Ok(path.to_str().and_then(|path| self.files.get(path)).cloned())
     }

@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use drysheath_office::{EXTENSION, Library, Lookup, Office, Part, PartsFile};
+use drysheath_office::{EXTENSION, Office, Part, PartsFile, PartsLookup, PartsSource};
 use drysheath_text::FileId;
 use rustc_hash::FxHashSet;
 
@@ -20,20 +20,20 @@ impl Snapshot {
         })
     }
 
-    fn find(&self, repository: &Repository, name: &str, file: FileId, version: &FileVersion) -> Lookup {
+    fn find(&self, repository: &Repository, name: &str, file: FileId, version: &FileVersion) -> PartsLookup {
         let path = || self.path(file);
         let real_path = version.real_path.get_or_init(|| self.source.real_path(&path()?));
         let is_outside = |real: &PathBuf| repository.real_root(self).is_some_and(|root| !real.starts_with(root));
         if real_path.as_ref().is_some_and(is_outside) {
-            return Lookup::Outside;
+            return PartsLookup::Outside;
         }
         let give = || match self.content(file) {
-            Err(why) => Lookup::Unreadable(why),
-            Ok(None) => Lookup::Missing,
+            Err(why) => PartsLookup::Unreadable(why),
+            Ok(None) => PartsLookup::Missing,
             Ok(Some((_, content))) => {
                 let mut parts = PartsFile::read(file, name, content.text);
                 parts.unsure |= content.problem.is_some();
-                Lookup::Found(Arc::new(parts))
+                PartsLookup::Found(Arc::new(parts))
             }
         };
         version.parts.get_or_init(give).clone()
@@ -56,7 +56,7 @@ impl Snapshot {
             if !seen.insert(name.clone()) {
                 continue;
             }
-            if let Lookup::Found(file) = within.find(&name) {
+            if let PartsLookup::Found(file) = within.find(&name) {
                 let mut found: Vec<Arc<Part>> = file.parts.values().cloned().collect();
                 found.sort_by(|one, other| one.name.cmp(&other.name));
                 parts.extend(found);
@@ -68,7 +68,7 @@ impl Snapshot {
 
     /// The files that an office has within reach by `use`, directly or not, in the order of their names: the number of each, or
     /// none where there is no such file.
-    pub fn reach(&self, office: &Office) -> Vec<(Box<str>, Option<FileId>)> {
+    pub fn files_within_reach(&self, office: &Office) -> Vec<(Box<str>, Option<FileId>)> {
         let repository = self.repository(office.file);
         let within = Within::new(self, &repository);
         let mut open: Vec<Box<str>> = office.uses.iter().map(|used| used.value.clone()).collect();
@@ -79,8 +79,8 @@ impl Snapshot {
                 continue;
             }
             let found = within.find(&name);
-            let file = (!matches!(found, Lookup::Missing)).then(|| self.file_used(&repository, &name));
-            if let Lookup::Found(parts) = found {
+            let file = (!matches!(found, PartsLookup::Missing)).then(|| self.file_used(&repository, &name));
+            if let PartsLookup::Found(parts) = found {
                 open.extend(parts.uses.iter().cloned());
             }
             reached.push((name, file));
@@ -96,11 +96,14 @@ impl Snapshot {
         Some(used)
     }
 
-    /// The files of parts in the repository of a file, as a `use` would name them.
+    /// The files in the repository of `file` that declare parts, as a `use` names them, in the order of their paths. What it
+    /// costs depends on the number of such files, not on the number of offices.
     pub fn files_of_parts(&self, file: FileId) -> Vec<String> {
-        let summaries = self.summaries(file);
-        let with_parts = summaries.iter().filter(|summary| !summary.parts.is_empty());
-        with_parts.map(|summary| self.name(summary.file)).collect()
+        let root = &self.repository(file).root;
+        let is_own = |other: &FileId| self.repository(*other).root == *root;
+        let mut files: Vec<FileId> = self.declare_parts.iter().copied().filter(is_own).collect();
+        files.sort_by_cached_key(|file| self.path(*file));
+        files.into_iter().map(|file| self.name(file)).collect()
     }
 
     /// The files that name a file of parts, directly.
@@ -143,8 +146,8 @@ impl<'s> Within<'s> {
     }
 }
 
-impl Library for Within<'_> {
-    fn find(&self, name: &str) -> Lookup {
+impl PartsSource for Within<'_> {
+    fn find(&self, name: &str) -> PartsLookup {
         let file = self.snapshot.file_used(self.repository, name);
         let version = self.snapshot.file_version(file);
         let found = self.snapshot.find(self.repository, name, file, &version);

@@ -13,7 +13,7 @@ use crate::snapshot::Snapshot;
 pub struct Repository {
     /// The folder that every `use` counts from.
     pub root: Arc<Path>,
-    /// Its settings.
+    /// The settings of its `drysheath.toml`, or the defaults.
     pub settings: Arc<Settings>,
     /// The file of its settings, if there is one.
     pub settings_file: Option<FileId>,
@@ -87,7 +87,7 @@ impl Repository {
         if let Ok(inner) = path.strip_prefix(&self.root) {
             return name(inner);
         }
-        // A root that was found above the folder that the user stands in has another form than the paths below that folder.
+        // A root that was found above the current folder has another form than the paths below that folder.
         let real = snapshot.source.real_path(path);
         let inner = real.as_deref().zip(self.real_root(snapshot));
         name(

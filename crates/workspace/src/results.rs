@@ -4,7 +4,7 @@ use drysheath_office::{Office, Summary};
 use drysheath_rules::{Finding, is_wide};
 use drysheath_text::FileId;
 
-use crate::analysis::{MadeFrom, Reading};
+use crate::analysis::{LoweredFile, MadeFrom};
 use crate::repository::Repository;
 use crate::snapshot::{FileState, Snapshot};
 use crate::symbols::Symbols;
@@ -12,7 +12,7 @@ use crate::symbols::Symbols;
 /// What is kept of every file: its results and the little that other files need of it.
 #[derive(Debug)]
 pub struct FileResults {
-    /// The file.
+    /// The file that the results are about.
     pub file: FileId,
     /// The results that it gives by itself.
     pub findings: Vec<Finding>,
@@ -51,7 +51,7 @@ impl Snapshot {
             };
         }
         match self.read(file) {
-            Ok(Some(reading)) => self.results_of(reading),
+            Ok(Some(lowered)) => self.results_of(lowered),
             Ok(None) | Err(_) => FileResults {
                 file,
                 findings: Vec::new(),
@@ -65,24 +65,24 @@ impl Snapshot {
         }
     }
 
-    fn results_of(&self, reading: Reading) -> FileResults {
-        let (symbols, uses) = match reading.problem {
+    fn results_of(&self, lowered: LoweredFile) -> FileResults {
+        let (symbols, uses) = match lowered.problem {
             // Nothing in it can be relied upon.
             Some(_) => (Symbols::default(), Vec::new()),
             None => (
-                Symbols::of(&reading.office),
-                self.uses(&reading.repository, &reading.office),
+                Symbols::of(&lowered.office),
+                self.uses(&lowered.repository, &lowered.office),
             ),
         };
         FileResults {
-            file: reading.file,
-            findings: reading.findings(),
-            summary: Some(Arc::new(reading.summary())),
+            file: lowered.file,
+            findings: lowered.findings(),
+            summary: Some(Arc::new(lowered.summary())),
             symbols: Arc::new(symbols),
-            version: reading.version,
-            repository: reading.repository,
+            version: lowered.version,
+            repository: lowered.repository,
             uses,
-            made_from: reading.made_from,
+            made_from: lowered.made_from,
         }
     }
 
@@ -96,7 +96,7 @@ impl Snapshot {
         self.files.get(&file).is_some_and(|state| state.results.is_some())
     }
 
-    /// Whether the results of a file are those of its inputs as they stand in this state.
+    /// Whether the results of a file were made from the inputs of this state.
     pub fn is_fresh(&self, file: FileId) -> bool {
         let results = self.files.get(&file).and_then(|state| state.results.as_ref());
         results.is_some_and(|results| self.holds(&results.repository, &results.made_from))
@@ -118,7 +118,7 @@ impl Snapshot {
         findings
     }
 
-    /// The names that each file declares. Those of open files are those of their texts as they stand now.
+    /// The names that each file declares. Those of open files are read from their present texts.
     pub fn symbols(&self) -> Vec<(FileId, Arc<Symbols>)> {
         let of = |(file, state): (&FileId, &FileState)| {
             if state.version.buffer.is_some() && !self.is_fresh(*file) && !self.is_settings(*file) {

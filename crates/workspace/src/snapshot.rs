@@ -10,7 +10,7 @@ use crate::file_table::FileTable;
 use crate::kept::Kept;
 use crate::repository::{Repositories, Repository};
 use crate::results::FileResults;
-use crate::source::Source;
+use crate::source::FileSource;
 use crate::version::FileVersion;
 
 /// What is known of a file beyond its path.
@@ -27,7 +27,7 @@ pub(crate) struct FileState {
 /// not open are read from the source when they are needed.
 #[derive(Clone)]
 pub struct Snapshot {
-    pub(crate) source: Arc<dyn Source>,
+    pub(crate) source: Arc<dyn FileSource>,
     pub(crate) today: Date,
     pub(crate) table: Arc<FileTable>,
     pub(crate) repositories: Arc<Repositories>,
@@ -37,13 +37,15 @@ pub struct Snapshot {
     pub(crate) files: HashTrieMapSync<FileId, FileState>,
     /// Of each file of parts those whose results say that they name it.
     pub(crate) users: HashTrieMapSync<FileId, HashTrieSetSync<FileId>>,
+    /// The files that declare parts, as their results say.
+    pub(crate) declare_parts: HashTrieSetSync<FileId>,
     /// The results across files as they were last made, by the roots of repositories.
     pub(crate) across: HashTrieMapSync<Arc<Path>, Arc<Across>>,
     pub(crate) kept: Arc<Kept>,
 }
 
 impl Snapshot {
-    /// The number of a file, which it keeps for ever. The file need not be there.
+    /// The number of a file, which never changes. The file need not exist.
     pub fn file(&self, path: &Path) -> FileId {
         self.table.file(path)
     }

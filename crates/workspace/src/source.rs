@@ -13,7 +13,7 @@ pub struct Content {
 }
 
 /// Where files come from: a disk, or a tree that is held in memory. Texts that an editor has open lie over it.
-pub trait Source: Send + Sync {
+pub trait FileSource: Send + Sync {
     /// A file's content. None if there is no such file.
     ///
     /// # Errors

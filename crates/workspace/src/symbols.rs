@@ -20,14 +20,14 @@ struct Entry {
 
 /// A name that a file declares.
 #[derive(Clone, Copy, Debug)]
-pub struct Declared<'s> {
-    /// The name.
+pub struct Symbol<'s> {
+    /// The name as it is written.
     pub name: &'s str,
     /// The kind of the thing, or of the things that the part describes.
     pub kind: KindId,
     /// Whether a part is declared and not a thing.
     pub is_part: bool,
-    /// Where the name stands.
+    /// The place of the name.
     pub range: TextRange,
 }
 
@@ -40,7 +40,7 @@ impl Symbols {
         let mut names = String::new();
         let mut entries = Vec::new();
         for (range, kind, is_part) in parts.chain(things) {
-            // Nobody looks for a name that fills pages.
+            // A name that fills pages is not searched.
             let Ok(length) = u16::try_from(range.len()) else {
                 continue;
             };
@@ -62,12 +62,12 @@ impl Symbols {
     }
 
     /// The names in their order.
-    pub fn iter(&self) -> impl Iterator<Item = Declared<'_>> {
+    pub fn iter(&self) -> impl Iterator<Item = Symbol<'_>> {
         let mut at = 0;
         self.entries.iter().map(move |entry| {
             let start = at;
             at += usize::from(entry.length);
-            Declared {
+            Symbol {
                 name: self.names.get(start..at).unwrap_or_default(),
                 kind: entry.kind,
                 is_part: entry.is_part,

@@ -1,7 +1,7 @@
 use std::path::PathBuf;
 use std::sync::{Arc, OnceLock};
 
-use drysheath_office::Lookup;
+use drysheath_office::PartsLookup;
 
 use crate::source::Content;
 
@@ -22,7 +22,7 @@ pub(crate) struct FileVersion {
     /// Where the file is once all links are followed.
     pub real_path: OnceLock<Option<PathBuf>>,
     /// What it gives to the files that use it.
-    pub parts: OnceLock<Lookup>,
+    pub parts: OnceLock<PartsLookup>,
 }
 
 impl FileVersion {

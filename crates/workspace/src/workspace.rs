@@ -10,7 +10,7 @@ use crate::across::Across;
 use crate::edit::{Change, changed};
 use crate::results::FileResults;
 use crate::snapshot::{FileState, Snapshot};
-use crate::source::{Content, Source};
+use crate::source::{Content, FileSource};
 use crate::version::FileVersion;
 
 /// The owner of the state. It takes changes and returns what they make out of date; the order in which that is made again is
@@ -40,7 +40,7 @@ impl Dirtied {
 
 impl Workspace {
     /// A workspace in which no file is known yet.
-    pub fn new(source: Arc<dyn Source>, today: Date) -> Self {
+    pub fn new(source: Arc<dyn FileSource>, today: Date) -> Self {
         Self {
             now: Snapshot {
                 source,
@@ -50,6 +50,7 @@ impl Workspace {
                 whole: Arc::new([]),
                 files: HashTrieMapSync::default(),
                 users: HashTrieMapSync::default(),
+                declare_parts: HashTrieSetSync::default(),
                 across: HashTrieMapSync::default(),
                 kept: Arc::default(),
             },
@@ -59,7 +60,7 @@ impl Workspace {
     /// A workspace of another state of the same files, which `source` gives. No number means a file of both, unless
     /// [`Workspace::adopt`] says so.
     #[must_use]
-    pub fn beside(&self, source: Arc<dyn Source>) -> Self {
+    pub fn beside(&self, source: Arc<dyn FileSource>) -> Self {
         let mut other = Self::new(source, self.now.today);
         other.now.table = Arc::new(self.now.table.beside());
         other
@@ -114,6 +115,7 @@ impl Workspace {
         let mut state = self.now.state(file);
         let results = state.results.take();
         self.set_users(file, results.as_deref(), None);
+        self.set_declares_parts(file, None);
         if let Some(results) = results {
             dirtied.repository(&results.repository.root);
             state.revision += 1;
@@ -274,6 +276,7 @@ impl Workspace {
             dirtied.repository(&results.repository.root);
         }
         self.set_users(file, before, Some(&results));
+        self.set_declares_parts(file, Some(&results));
         if is_changed {
             dirtied.changed.push(file);
         }
@@ -307,6 +310,21 @@ impl Workspace {
             if let Some(users) = all.get_mut(&used) {
                 users.insert_mut(file);
             }
+        }
+    }
+
+    fn set_declares_parts(&mut self, file: FileId, results: Option<&FileResults>) {
+        let declares = results.is_some_and(|results| {
+            let summary = results.summary.as_deref();
+            summary.is_some_and(|summary| !summary.parts.is_empty())
+        });
+        if declares == self.now.declare_parts.contains(&file) {
+            return;
+        }
+        if declares {
+            self.now.declare_parts.insert_mut(file);
+        } else {
+            self.now.declare_parts.remove_mut(&file);
         }
     }
 

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use divan::counter::{BytesCount, ItemsCount};
 use divan::{Bencher, black_box};
-use drysheath_office::{Date, Office, Shelf, Summary, lower};
+use drysheath_office::{Date, Office, PartsInMemory, Summary, lower};
 use drysheath_rules::{Repository, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{lex, parse};
 use drysheath_text::FileId;
@@ -43,19 +43,19 @@ fn office(lines: u32) -> Arc<str> {
     county::office(&options(1, lines), 0).text.into()
 }
 
-fn shelf(written: &[GeneratedOffice]) -> Shelf {
+fn shelf(written: &[GeneratedOffice]) -> PartsInMemory {
     let used = written
         .iter()
         .fold(county::Used::default(), |used, office| used.and(office.used));
     let files = county::parts_files(used);
-    Shelf::new(
+    PartsInMemory::new(
         files
             .iter()
             .map(|(path, text)| (FileId(0), path.trim_end_matches(".office"), text.as_str())),
     )
 }
 
-fn lower_one(file: u32, text: &Arc<str>, shelf: &Shelf) -> Office {
+fn lower_one(file: u32, text: &Arc<str>, shelf: &PartsInMemory) -> Office {
     lower(FileId(file), "office", Arc::clone(text), &parse(text), shelf)
 }
 
@@ -100,7 +100,7 @@ fn linting_a_county(bencher: Bencher) {
 }
 
 /// The results of every office, then those of the rules that look at all files.
-fn whole_county(texts: &[Arc<str>], shelf: &Shelf) -> usize {
+fn whole_county(texts: &[Arc<str>], shelf: &PartsInMemory) -> usize {
     let settings = Settings::default();
     let each = texts.par_iter().enumerate().map(|(number, text)| {
         let office = lower_one(number as u32, text, shelf);

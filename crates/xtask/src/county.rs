@@ -18,7 +18,7 @@ use serde::Serialize;
 
 pub use parts::{Used, files as parts_files};
 
-/// Default for [`Options::lines`].
+/// Lines per office where [`Options::lines`] is not given.
 pub const LINES: u32 = 236;
 
 /// Number of offices in one folder.
@@ -39,7 +39,7 @@ minimum-aerial = \"1 psi\"
 /// Which county to generate.
 #[derive(Clone, Copy, Debug)]
 pub struct Options {
-    /// Number of offices.
+    /// The number of offices to generate.
     pub offices: u32,
     /// Seed of the random numbers: the same seed gives the same county.
     pub seed: u64,
@@ -67,7 +67,7 @@ pub struct Expected {
 pub struct GeneratedOffice {
     /// Path from the county's root.
     pub path: String,
-    /// The formatted text.
+    /// The text of the file, formatted.
     pub text: String,
     /// The shared parts that it uses.
     pub used: Used,

@@ -141,7 +141,7 @@ fn python(root: &Path, folder: &str) -> Result<(), String> {
     if !python.exists()
         && let Err(why) = run(Command::new("python3").args(["-m", "venv"]).arg(&environment))
     {
-        // Where nobody can install it, the rest is still worth checking; a gate must not pass without it.
+        // Where it cannot be installed, the rest is still worth checking; a gate must not pass without it.
         if std::env::var_os("CI").is_some() {
             return Err(format!("{why}; {WANTED}"));
         }

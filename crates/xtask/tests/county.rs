@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use drysheath_office::{Date, Shelf, Summary, lower};
+use drysheath_office::{Date, PartsInMemory, Summary, lower};
 use drysheath_rules::{Finding, Repository, Settings, is_wide, lint, lint_repository};
 use drysheath_syntax::{formatted, parse};
 use drysheath_text::FileId;
@@ -36,7 +36,7 @@ fn found(offices: &[GeneratedOffice]) -> Vec<(String, usize, usize, &'static str
         .iter()
         .fold(Used::default(), |used, office| used.and(office.used));
     let mut files = parts_files(used);
-    let shelf = Shelf::new(
+    let shelf = PartsInMemory::new(
         (0..)
             .map(FileId)
             .zip(&files)

@@ -17,14 +17,14 @@ const LEAST_DROOP: f64 = 10.0;
 /// What a closed valve lets through, m³/s for each Pa² across it.
 const SEEPAGE: f64 = 1e-29;
 /// What a supply or a regulator lets out above its own pressure, m³/s for each Pa²: out of the network, so that it pushes no
-/// other device. It is more than what seeps through valves, so that a place shut off between the two stands at the pressure
+/// other device. It is more than what seeps through valves, so that a place shut off between the two has the pressure
 /// that the supply or regulator holds.
 const RELIEF: f64 = 1e-22;
 /// Below this pressure the root of P is replaced by its tangent, Pa.
 const ROOT_ENDS: f64 = 1_000.0;
 
 /// How far the devices are from being ideal. Between a valve that is open and one that is shut lie fifteen orders of magnitude,
-/// and Newton's steps can jump from one to the other and back for ever; a device that is soft has less to choose between.
+/// and Newton's steps can jump from one to the other and back without end; a device that is soft has less to choose between.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Softness {
     /// Least that anything open puts in the way, Pa²·s/m³.
@@ -275,7 +275,7 @@ impl RegulatorLaw {
         if line.flow <= open.flow { line } else { open }
     }
 
-    /// True if it stands wide open: the supply, not the droop line, sets what passes.
+    /// True if it is wide open: the supply, not the droop line, sets what passes.
     pub fn is_wide_open(&self, from: f64, to: f64) -> bool {
         let (line, open) = self.both(from, to, Softness::NONE);
         open.flow < line.flow

@@ -11,7 +11,7 @@
 //! an *excess*, what leaves the network there; and a node that is eliminated hands its excess on to its neighbours, in the
 //! part that its own pressure does not hold back. All terms are positive, so every pivot is exact to rounding, whatever
 //! the figures (the elimination of Grassmann, Taksar and Heyman, 1985, from memory). That matters here: a closed valve's
-//! seepage (1e-29) decides the pressure of a part that is shut off, and stands beside fittings (3e-9) and supplies (3e-6).
+//! seepage (1e-29) decides the pressure of a part that is shut off, and occurs beside fittings (3e-9) and supplies (3e-6).
 //!
 //! # Why not a linear-algebra crate
 //!
@@ -112,7 +112,7 @@ struct Half {
 /// The equations of one network, whose figures change from step to step while their pattern stays.
 pub(super) struct Equations {
     leaves: Vec<Leaf>,
-    /// Nodes that stand alone once the leaves are off, with their diagonal.
+    /// Nodes without neighbours once the leaves are off, with their diagonal.
     roots: Vec<(LiveNode, f64)>,
     loops: Option<Loops>,
     excess: IndexVec<LiveNode, f64>,

@@ -28,7 +28,7 @@ pub struct NodeState {
     pub gauge: Pressure,
     /// True if every way to it from a supply or a held pressure is shut at present. Its pressure is then what was last let in:
     /// nothing but that it is no lower than before the shut valves and no higher than behind them can be told, and what
-    /// stands here is one such pressure.
+    /// is here is one such pressure.
     pub trapped: bool,
     /// What leaves less what arrives; rounding only.
     pub imbalance: Flow,
@@ -36,7 +36,7 @@ pub struct NodeState {
     pub through: Flow,
 }
 
-/// How a regulator stands.
+/// The state of a regulator.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum RegulatorState {
     /// Its supply suffices: the outlet is at set − droop·Q.
@@ -48,7 +48,7 @@ pub enum RegulatorState {
     ClosedByBackPressure,
 }
 
-/// How a check valve stands.
+/// The state of a check valve.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ValveState {
     /// Air passes, or could.
@@ -80,9 +80,9 @@ pub struct LinkState {
     pub regime: Option<Regime>,
     /// Darcy's friction factor there; none without flow.
     pub friction: Option<f64>,
-    /// How it stands, of a regulator.
+    /// The state of a regulator; none for anything else.
     pub regulator: Option<RegulatorState>,
-    /// How it stands, of a check valve.
+    /// The state of a check valve; none for anything else.
     pub valve: Option<ValveState>,
 }
 
@@ -351,7 +351,7 @@ impl LeakFlow {
     }
 }
 
-/// Which nodes no air comes to as the valves stand.
+/// Which nodes get no air with the valves in their present positions.
 fn trapped(live: &LiveNetwork, squared: &IndexVec<LiveNode, f64>) -> IndexVec<LiveNode, bool> {
     let shut = |link: LiveLink| {
         let edge = live.edges[link];

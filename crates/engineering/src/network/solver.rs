@@ -1,4 +1,4 @@
-//! Newton on P = p², and what stands behind it.
+//! Newton on P = p², and the methods that it falls back on.
 
 use super::check::check;
 use super::laws::{Boundary, Law, Outflow, Softness, Through, flow};
@@ -345,7 +345,7 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// One nonlinear Gauss–Seidel sweep: each node in turn is brought into balance with its neighbours as they stand.
+    /// One nonlinear Gauss–Seidel sweep: each node in turn is brought into balance with the present pressures of its neighbours.
     fn sweep(&mut self, neighbours: &Neighbours<LiveNode, LiveLink>, boundaries: &IndexVec<LiveNode, Vec<Boundary>>) {
         self.effort.sweeps += 1;
         for (node, boundaries) in boundaries.enumerated() {

@@ -18,7 +18,7 @@ const WATER: f64 = CONVENTIONAL.kilograms_per_cubic_metre();
 const MERCURY: f64 = 13_595.1;
 /// Cubic foot, m³, exact.
 const CUBIC_FOOT: f64 = FOOT * FOOT * FOOT;
-/// Litre, m³, exact.
+/// One litre in cubic metres, exact by definition.
 const LITRE: f64 = 0.001;
 /// Standard cubic foot per hour, m³/s at standard conditions.
 const SCFH: f64 = CUBIC_FOOT / HOUR;

@@ -4,7 +4,6 @@ use drysheath_text::{Edit, TextRange};
 use drysheath_workspace::{Analysis, Snapshot};
 
 use super::{Action, ActionKind, laid_out};
-use crate::days::months_after;
 use crate::line_edits::{at_end, below};
 
 /// How long an acceptance holds.
@@ -13,7 +12,7 @@ const MONTHS: u16 = 12;
 /// Accepting a result for a year, with a reason that the author writes.
 pub(super) fn accept(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Option<Action> {
     let office = &analysis.office;
-    let until = months_after(snapshot.today(), MONTHS);
+    let until = snapshot.today().months_later(MONTHS);
     if finding.rule.id == RuleId::AcceptanceExpired {
         return Some(action(
             format!("Accept it until {until}"),

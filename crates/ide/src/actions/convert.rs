@@ -10,7 +10,7 @@ use drysheath_workspace::Analysis;
 
 use super::Proposal;
 
-/// Figures that somebody would write: beyond them another unit is the common one.
+/// Figures of a usual size: beyond them another unit is the common one.
 const COMMON: std::ops::RangeInclusive<f64> = 0.01..=9999.0;
 /// Digits that a converted figure has.
 const DIGITS: i32 = 4;
@@ -69,7 +69,7 @@ fn proposal(written: &Written, quantities: &[Quantity], unit: &'static Unit) -> 
     ))
 }
 
-/// A quantity's number in another unit, if somebody would write it so.
+/// A quantity's number in another unit, if that has a usual size.
 fn figure(quantity: Quantity, unit: &'static Unit) -> Option<String> {
     let exact = quantity.in_unit(unit);
     let size = exact.value.abs();

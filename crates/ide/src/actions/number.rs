@@ -76,7 +76,7 @@ pub(super) fn another(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
         .collect()
 }
 
-/// The port and numbers that an end means. A regulator that stands bare is left by its first outlet.
+/// The port and numbers that an end means. A regulator named without a port is left by its first outlet.
 fn meant(office: &Office, run: &Run, end: &End) -> Option<(ThingId, &'static Port, (u32, u32))> {
     let thing = end.thing?;
     if let Some(port) = end.port.filter(|port| port.is_counted()) {
@@ -88,7 +88,7 @@ fn meant(office: &Office, run: &Run, end: &End) -> Option<(ThingId, &'static Por
     Some((thing, bare, (1, 1)))
 }
 
-/// The input for the other sort of signal.
+/// The input for the other kind of signal.
 fn other_input(office: &Office, thing: ThingId, port: &'static Port) -> Option<&'static Port> {
     let kind = office.thing(thing).kind?;
     let wanted = if port.role == Role::ContactInput {

@@ -15,7 +15,7 @@ const DIFFERENTIAL: (f64, &str) = (5.0, "psi");
 /// Said of figures that only a maker's sheet or a gauge can confirm.
 const NOTE: &str = "a first guess";
 
-/// A regulator between a piston dryer and what must not feel its strokes: one that is declared and stands in no run, or a
+/// A regulator between a piston dryer and what must not feel its strokes: one that is declared and is in no run, or a
 /// new one. What it is set to is a guess that fits the rest of the office; it says so in a note.
 pub(super) fn between(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;

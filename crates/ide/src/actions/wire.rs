@@ -114,7 +114,7 @@ fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> O
 struct Route<'a> {
     analysis: &'a Analysis,
     allocation: Allocation,
-    /// What is no longer said to be spare.
+    /// The edits that take it out of `spare`.
     edits: Vec<Edit>,
 }
 

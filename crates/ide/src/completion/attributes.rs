@@ -1,32 +1,35 @@
-//! What stands after `with`: sizes and lengths, by medium.
+//! What follows `with`: sizes and lengths, by medium.
 
 use drysheath_office::Candidate;
-use drysheath_syntax::{Medium, Token, TokenKind};
+use drysheath_syntax::{Medium, Token};
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
 use super::items::Items;
 use super::{CompletionKind, values};
 
-/// Offers what could be said next. `tokens` are those after `with`.
-pub(super) fn offer(items: &mut Items<'_>, medium: Medium, tokens: &[Token]) {
-    let mut tokens = tokens.to_vec();
+/// Offers what could be written next. `with` is what follows `with`, one slice for each size or length.
+pub(super) fn offer(items: &mut Items<'_>, medium: Medium, with: &[&[Token]]) {
+    let (last, earlier) = with
+        .split_last()
+        .map_or((&[][..], &[][..]), |(last, earlier)| (*last, earlier));
+    let mut last = last.to_vec();
     if items.number_is_complete() {
-        tokens.extend(items.caret.before.last());
+        last.extend(items.caret.before.last());
     }
-    let candidates = items.office().candidates_after_with(medium, &tokens);
+    let candidates = items.office().candidates_in_attribute(medium, &last);
     if candidates
         .iter()
         .any(|candidate| matches!(candidate, Candidate::Attribute))
     {
-        usual(items, medium, &tokens);
+        usual(items, medium, earlier);
     } else {
         values::all(items, medium.word(), &candidates);
     }
 }
 
 /// What the other runs of the medium have, the most frequent first. What this run says already is left out.
-fn usual(items: &mut Items<'_>, medium: Medium, tokens: &[Token]) {
+fn usual(items: &mut Items<'_>, medium: Medium, earlier: &[&[Token]]) {
     let (text, own) = (items.text(), items.caret.statement);
     let is_written = |range: TextRange| own.contains(range) && range.end <= items.caret.word.start;
     let mut counts: FxHashMap<&str, (u32, &str)> = FxHashMap::default();
@@ -49,18 +52,15 @@ fn usual(items: &mut Items<'_>, medium: Medium, tokens: &[Token]) {
             }
         }
     }
-    let said: Vec<&str> = tokens
-        .split(|token| token.kind == TokenKind::Comma)
-        .filter_map(|said| said.last())
-        .map(|last| last.range.of(text))
-        .collect();
+    let last_words = earlier.iter().filter_map(|tokens| tokens.last());
+    let said: Vec<&str> = last_words.map(|last| last.range.of(text)).collect();
     let mut usual: Vec<(&str, u32, &str)> = counts
         .into_iter()
         .map(|(size, (count, what))| (size, count, what))
         .collect();
     usual.sort_by_key(|(size, count, _)| (std::cmp::Reverse(*count), *size));
     for (size, _, what) in usual {
-        // `3/8 in tube` and `1/4 in tube` say the same sort of thing.
+        // `3/8 in tube` and `1/4 in tube` say the same kind of size.
         let last = size.split_whitespace().next_back().unwrap_or_default();
         if !said.contains(&last) {
             items

@@ -2,23 +2,22 @@ use drysheath_syntax::{Token, TokenKind, Unfinished};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 
-/// Where somebody writes: the word that is being written, and what the statement says before it.
+/// The word that is being written at the caret, and what comes before it.
 pub(super) struct Caret {
     /// What is being written; what is chosen takes its place. Empty after a blank.
     pub word: TextRange,
     /// What it is so far, if it is anything.
     pub kind: Option<TokenKind>,
-    /// The statement that is being written, as far as it stands before the word.
-    pub unfinished: Unfinished,
-    /// Its tokens before the word.
+    /// The statement's tokens before the word.
     pub before: Vec<Token>,
     /// The statement of the tree that is being written, where there is one.
     pub statement: TextRange,
 }
 
 impl Caret {
-    /// Nothing is offered within comments and texts.
-    pub fn new(analysis: &Analysis, at: u32) -> Option<Self> {
+    /// The caret at an offset, and the statement that is being written there. None within comments and texts, where nothing
+    /// is offered.
+    pub fn new(analysis: &Analysis, at: u32) -> Option<(Self, Unfinished)> {
         let tokens = &*analysis.tree.tokens;
         let next = tokens.partition_point(|token| token.range.end < at);
         let current = tokens.get(next).filter(|token| token.range.start < at);
@@ -49,14 +48,14 @@ impl Caret {
         let start = statement.map_or(word.start, |statement| statement.range.start);
         let first = tokens.partition_point(|token| token.range.start < start);
         let end = tokens.partition_point(|token| token.range.end <= word.start);
-        let unfinished = Unfinished::read(&analysis.text, tokens.get(first..end).unwrap_or_default());
-        Some(Self {
+        let unfinished = Unfinished::read(&analysis.text, tokens.get(first..end)?)?;
+        let caret = Self {
             word,
             kind,
             statement: statement.map_or(word, |statement| statement.range),
             before: unfinished.before().to_vec(),
-            unfinished,
-        })
+        };
+        Some((caret, unfinished))
     }
 }
 

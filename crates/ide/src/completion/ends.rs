@@ -6,7 +6,7 @@ mod joined;
 use drysheath_engineering::colour::pair_colours;
 use drysheath_office::kinds::{Kind, Numbering, Port, Role};
 use drysheath_office::{Candidate, End, Fields, Free, FreeState, ThingId};
-use drysheath_syntax::{Medium, Token, TokenKind};
+use drysheath_syntax::{Medium, Run, Token, Unfinished};
 
 use super::items::Items;
 use super::{CompletionKind, attributes, values};
@@ -16,16 +16,16 @@ use fit::{Fit, RunSoFar};
 /// How many free numbers are offered.
 const MOST_NUMBERS: usize = 50;
 
-/// Offers what could be said next. `tokens` are those after the run's first word.
-pub(super) fn offer(items: &mut Items<'_>, medium: Medium, tokens: &[Token]) {
-    if let Some(with) = tokens.iter().position(|token| token.kind == TokenKind::With) {
-        return attributes::offer(items, medium, tokens.get(with + 1..).unwrap_or_default());
+/// Offers what could go on with a run at the caret.
+pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, run: &Run) {
+    if !run.with.is_empty() {
+        let with: Vec<&[Token]> = run.with.iter().map(|with| unfinished.before_in(*with)).collect();
+        return attributes::offer(items, run.medium, &with);
     }
-    let office = items.office();
-    let written: Vec<&[Token]> = tokens.split(|token| token.kind == TokenKind::Arrow).collect();
-    let ends = written.iter().enumerate();
-    let mut ends: Vec<(End, Vec<Candidate>)> = ends
-        .map(|(at, end)| office.candidates_in_end(medium, end, at, written.len()))
+    let (office, medium) = (items.office(), run.medium);
+    let mut ends: Vec<(End, Vec<Candidate>)> = (0..)
+        .zip(&run.ends)
+        .map(|(at, end)| office.candidates_in_end(medium, unfinished.before_in(end.items), at, run.ends.len()))
         .collect();
     let Some((current, candidates)) = ends.pop() else {
         return;
@@ -189,7 +189,7 @@ fn number(items: &mut Items<'_>, label: String, id: ThingId, port: &'static Port
     completion.documentation(colours.unwrap_or_default()).also = also;
 }
 
-/// Tip and ring of a pair, as they may stand after its number.
+/// Tip and ring of a pair, as they may follow its number.
 fn colours(pair: u32) -> Option<String> {
     let colours = pair_colours(pair)?;
     Some(format!("{}-{}", colours.tip.name(), colours.ring.name()))

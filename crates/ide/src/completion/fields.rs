@@ -1,7 +1,7 @@
-//! Fields within braces: those that are not said yet, and what can be said of them.
+//! Fields within braces: those that are missing, and their values.
 
 use drysheath_office::kinds::{FieldSpec, Kind, Need, Shape, field};
-use drysheath_syntax::{Block, Field, TokenKind, Tree, Unfinished};
+use drysheath_syntax::{Block, StatementKind, TokenKind, Tree, Unfinished};
 use drysheath_text::Edit;
 use drysheath_text::TextRange;
 
@@ -9,35 +9,33 @@ use super::CompletionKind;
 use super::items::Items;
 use super::template::Template;
 use super::values;
+use crate::words::statement_at;
 
-/// The block that the caret stands in.
+/// The block around the caret.
 struct Frame<'b> {
     specs: &'static [FieldSpec],
-    /// What is said in it before the caret, the field that is being written last.
-    fields: &'b [Field],
+    /// As it is read up to the caret; the field that is being written comes last.
+    block: &'b Block,
+    /// The tree that `block` is of.
     tree: &'b Tree,
 }
 
-/// Offers what could stand at the caret, in the block of a thing.
-pub(super) fn offer(items: &mut Items<'_>, kind: &'static Kind, block: &Block) {
-    let Unfinished { tree, caret } = items.caret.unfinished.clone();
-    let text = items.text();
+/// Offers what could be written at the caret, in the block of a thing.
+pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, kind: &'static Kind, block: &Block) {
+    let tree = &unfinished.tree;
     let (mut block, mut specs) = (block, kind.fields);
     while let Some(last) = block.fields.last() {
-        let spec = field(specs, tree.range(last.name).of(text));
-        let frame = Frame {
-            specs,
-            fields: &block.fields,
-            tree: &tree,
-        };
+        let spec = field(specs, tree.range(last.name).of(items.text()));
+        let frame = Frame { specs, block, tree };
         if let Some(inner) = &last.block {
             specs = spec.map_or(&[], FieldSpec::inner);
             block = inner;
-        } else if last.name == caret {
-            let before = tree.token(caret.saturating_sub(1)).kind;
-            return names(items, kind, &frame, before == TokenKind::Newline);
+        } else if last.name == unfinished.caret {
+            let before = unfinished.before().last();
+            let starts_line = before.is_some_and(|before| before.kind == TokenKind::Newline);
+            return names(items, kind, &frame, starts_line);
         } else {
-            let value = tree.items(&(last.items.start..caret));
+            let value = unfinished.before_in(last.items);
             if spec.is_some_and(|spec| values::offer(items, spec, value)) {
                 siblings(items, kind, &frame);
             }
@@ -46,48 +44,40 @@ pub(super) fn offer(items: &mut Items<'_>, kind: &'static Kind, block: &Block) {
     }
 }
 
-/// The fields that a block does not say yet, those first that must be there.
+/// The fields that a block does not have yet, required ones first.
 fn unsaid(items: &Items<'_>, frame: &Frame<'_>) -> Vec<&'static FieldSpec> {
     let text = items.text();
-    let before = frame.fields.iter().map(|field| frame.tree.range(field.name));
-    let said: Vec<TextRange> = before.chain(said_after(items)).collect();
+    let before = frame.block.fields.iter().map(|field| frame.tree.range(field.name));
+    let said: Vec<TextRange> = before.chain(after_caret(items, frame)).collect();
     let is_said = |spec: &FieldSpec| !spec.shape.repeats() && said.iter().any(|range| range.of(text) == spec.word());
     let mut open: Vec<_> = frame.specs.iter().filter(|spec| !is_said(spec)).collect();
     open.sort_by_key(|spec| spec.need == Need::Optional);
     open
 }
 
-/// The names of the fields that follow in the same block.
-fn said_after(items: &Items<'_>) -> Vec<TextRange> {
-    let (text, tokens) = (items.text(), &items.analysis.tree.tokens);
-    let start = tokens.partition_point(|token| token.range.start < items.caret.word.end);
-    let mut said = Vec::new();
-    let (mut depth, mut begins) = (0, false);
-    for token in tokens
-        .get(start..)
-        .unwrap_or_default()
-        .iter()
-        .filter(|token| !token.kind.is_trivia())
-    {
-        match token.kind {
-            TokenKind::OpenBrace => depth += 1,
-            TokenKind::CloseBrace if depth == 0 => break,
-            TokenKind::CloseBrace => depth -= 1,
-            kind if kind.is_word() && begins => {
-                let line = text.get(..token.range.start as usize).unwrap_or_default();
-                // The brace of this block is missing, and another statement follows.
-                if line.ends_with('\n') && (kind.starts_statement() || Kind::find(token.range.of(text)).is_some()) {
-                    break;
-                }
-                if depth == 0 {
-                    said.push(token.range);
-                }
-            }
-            _ => {}
-        }
-        begins = matches!(token.kind, TokenKind::Comma | TokenKind::Newline);
+/// The names of the fields that follow the caret in the same block, as the tree of the whole file has them.
+fn after_caret(items: &Items<'_>, frame: &Frame<'_>) -> Vec<TextRange> {
+    let tree = &*items.analysis.tree;
+    let open = frame.tree.range(frame.block.open);
+    let statement = statement_at(items.analysis, open.start).map(|statement| &statement.kind);
+    let Some(StatementKind::Thing(thing) | StatementKind::Part(thing)) = statement else {
+        return Vec::new();
+    };
+    let block = thing.block.as_ref().and_then(|block| opened_at(tree, block, open));
+    let names = block
+        .into_iter()
+        .flat_map(|block| &block.fields)
+        .map(|field| tree.range(field.name));
+    names.filter(|name| name.start >= items.caret.word.end).collect()
+}
+
+/// The block that the brace at `open` opens: `block` or one inside it.
+fn opened_at<'b>(tree: &Tree, block: &'b Block, open: TextRange) -> Option<&'b Block> {
+    if tree.range(block.open) == open {
+        return Some(block);
     }
-    said
+    let mut inner = block.fields.iter().filter_map(|field| field.block.as_ref());
+    inner.find_map(|inner| opened_at(tree, inner, open))
 }
 
 fn names(items: &mut Items<'_>, kind: &Kind, frame: &Frame<'_>, starts_line: bool) {

@@ -1,31 +1,29 @@
-//! Statement starts, and what stands before a thing's block.
+//! Statement starts, and what comes before a thing's block.
 
 use drysheath_office::kinds::{KINDS, Kind, KindId};
-use drysheath_syntax::{Block, Medium, StatementKind, Token, TokenKind};
+use drysheath_syntax::{Expected, StatementKind, Thing, TokenKind, Unfinished};
 
 use super::items::Items;
 use super::template::Template;
 use super::{CompletionKind, ends, fields, records};
-use crate::days::months_after;
 
 /// Offers what could be written at the caret.
-pub(super) fn offer(items: &mut Items<'_>) {
-    let before = items.caret.before.clone();
-    let Some((first, rest)) = before.split_first() else {
+pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished) {
+    let Some(first) = unfinished.before().first() else {
         return statement(items);
     };
-    match first.kind {
-        TokenKind::Use if rest.is_empty() => records::files(items),
-        TokenKind::Part => thing(items, rest, true),
-        TokenKind::Air => ends::offer(items, Medium::Air, rest),
-        TokenKind::Wire => ends::offer(items, Medium::Wire, rest),
-        TokenKind::Power => ends::offer(items, Medium::Power, rest),
-        TokenKind::Ground => ends::offer(items, Medium::Ground, rest),
-        TokenKind::Spare => records::spare(items, rest),
-        TokenKind::Accept => records::accept(items, rest),
-        TokenKind::Reading => records::reading(items, rest),
-        TokenKind::Word => thing(items, &before, false),
-        _ => {}
+    match unfinished.statement().map(|statement| &statement.kind) {
+        Some(StatementKind::Run(run)) => ends::offer(items, unfinished, run),
+        Some(StatementKind::Spare(spare)) => records::spare(items, unfinished.before_in(spare.items)),
+        Some(StatementKind::Reading(reading)) => records::reading(items, unfinished.before_in(reading.items)),
+        Some(StatementKind::Thing(thing) | StatementKind::Part(thing)) => {
+            self::thing(items, unfinished, thing, first.kind == TokenKind::Part);
+        }
+        Some(StatementKind::Use(_) | StatementKind::Accept(_) | StatementKind::Unreadable) | None => {
+            for expected in unfinished.expected() {
+                records::offer(items, unfinished, expected);
+            }
+        }
     }
 }
 
@@ -50,7 +48,7 @@ fn statement(items: &mut Items<'_>) {
         .hole("why it is right as it is");
     accept
         .text("\" until ")
-        .hole(&months_after(today, 12).to_string())
+        .hole(&today.months_later(12).to_string())
         .rest();
     for (word, doc) in STATEMENTS {
         let completion = items
@@ -106,43 +104,30 @@ fn offer_kind<'i>(items: &'i mut Items<'_>, kind: &'static Kind) -> &'i mut supe
 }
 
 /// A thing or a part, from its kind on.
-fn thing(items: &mut Items<'_>, before: &[Token], is_part: bool) {
-    let text = items.text();
-    let Some(word) = before.first() else {
-        for kind in KINDS.iter().filter(|kind| kind.id != KindId::Office) {
-            offer_kind(items, kind);
-        }
-        return;
-    };
-    let Some(kind) = Kind::find(word.range.of(text)) else {
-        return;
-    };
-    if let Some(block) = block_at(items) {
-        return fields::offer(items, kind, &block);
+fn thing(items: &mut Items<'_>, unfinished: &Unfinished, thing: &Thing, is_part: bool) {
+    let word = thing
+        .kind
+        .map_or("", |word| unfinished.tree.range(word).of(items.text()));
+    let kind = Kind::find(word);
+    if let Some((kind, block)) = kind.zip(thing.block.as_ref()) {
+        return fields::offer(items, unfinished, kind, block);
     }
-    let colon = before.iter().position(|token| token.kind == TokenKind::Colon);
-    match (before.len(), colon) {
-        (1, _) if !is_part => {
-            let name = free_name(items, kind);
-            items.offer(CompletionKind::Text, name).detail("a name that is free");
-        }
-        (2, None) => {
-            if !is_part {
-                parts(items, kind, ": ");
+    for expected in unfinished.expected() {
+        match (expected, kind) {
+            (Expected::ThingKind, _) => {
+                for kind in KINDS.iter().filter(|kind| kind.id != KindId::Office) {
+                    offer_kind(items, kind);
+                }
             }
-            block(items, kind);
+            (Expected::ThingName, Some(kind)) if !is_part => {
+                let name = free_name(items, kind);
+                items.offer(CompletionKind::Text, name).detail("a name that is free");
+            }
+            (Expected::Colon, Some(kind)) if !is_part => parts(items, kind, ": "),
+            (Expected::PartName, Some(kind)) => parts(items, kind, ""),
+            (Expected::OpenBrace, Some(kind)) => block(items, kind),
+            _ => {}
         }
-        (3, Some(2)) => parts(items, kind, ""),
-        (4, Some(2)) => block(items, kind),
-        _ => {}
-    }
-}
-
-/// The block of the thing or part that is being written.
-fn block_at(items: &Items<'_>) -> Option<Block> {
-    match &items.caret.unfinished.statement()?.kind {
-        StatementKind::Thing(thing) | StatementKind::Part(thing) => thing.block.clone(),
-        _ => None,
     }
 }
 

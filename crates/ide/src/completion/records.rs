@@ -2,16 +2,16 @@
 
 use drysheath_office::kinds::{Kind, KindId, Numbering, Port, Role};
 use drysheath_office::{Candidate, Date, ThingId};
-use drysheath_rules::{RULES, find};
-use drysheath_syntax::{Medium, Token, TokenKind};
+use drysheath_rules::{Finding, RULES, find};
+use drysheath_syntax::{Expected, Medium, Token, TokenKind, Unfinished};
+use drysheath_workspace::Analysis;
 
 use super::items::Items;
 use super::{CompletionKind, values};
-use crate::days::months_after;
 use crate::spares::numbers;
 
 /// The files of parts of the repository.
-pub(super) fn files(items: &mut Items<'_>) {
+fn files(items: &mut Items<'_>) {
     let used = &items.office().uses;
     let is_used = |path: &str| {
         used.iter()
@@ -94,63 +94,69 @@ fn unused(items: &mut Items<'_>, id: ThingId, kind: &'static Kind, written: impl
     }
 }
 
-/// `accept RULE on THING because "…" until DATE`: what has results now comes first.
-pub(super) fn accept(items: &mut Items<'_>, before: &[Token]) {
-    let (office, text) = (items.office(), items.text());
-    let open = || {
-        items
-            .analysis
-            .findings()
-            .iter()
-            .filter(|finding| finding.accepted.is_none())
-    };
-    match before.iter().map(|token| token.kind).collect::<Vec<_>>().as_slice() {
-        [] => {
-            let mut given: Vec<&'static str> = open().filter(|it| it.on.is_some()).map(|it| it.rule.name()).collect();
-            given.sort_unstable();
-            given.dedup();
-            for rule in &given {
-                let summary = find(rule).map_or("", |rule| rule.summary);
-                items
-                    .offer(CompletionKind::Rule, *rule)
-                    .detail("given in this file")
-                    .documentation(summary);
-            }
-            for rule in RULES.iter().filter(|rule| !given.contains(&rule.name())) {
-                let completion = items.offer(CompletionKind::Rule, rule.name());
-                completion.detail(rule.family.word()).documentation(rule.summary);
-            }
-        }
-        [_] => keyword(items, "on"),
-        [_, TokenKind::On] => {
-            let rule = before.first().map_or("", |rule| rule.range.of(text));
-            let mut on: Vec<ThingId> = open()
-                .filter(|it| it.rule.name() == rule)
-                .filter_map(|it| it.on)
-                .collect();
-            on.dedup();
-            for id in &on {
-                items
-                    .offer(CompletionKind::Thing, office.name(*id))
-                    .detail("has this result");
-            }
-            for (id, thing) in office.things().filter(|(id, _)| !on.contains(id)) {
-                let kind = thing.kind.map_or("", |kind| kind.word());
-                if !thing.name.is_empty() {
-                    items.offer(CompletionKind::Thing, office.name(id)).detail(kind);
-                }
-            }
-        }
-        [_, TokenKind::On, _] => keyword(items, "because"),
-        [_, TokenKind::On, _, TokenKind::Because] => values::quoted(items, "why it is right as it is"),
-        [_, TokenKind::On, _, TokenKind::Because, _] => keyword(items, "until"),
-        [.., TokenKind::Until] => {
+/// Offers what the grammar expects next in a statement that is not whole: `use`, `accept`, and `reading` before its day.
+pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, expected: Expected) {
+    let before = unfinished.before();
+    let is_accept = before.first().is_some_and(|first| first.kind == TokenKind::Accept);
+    match expected {
+        Expected::PartsFile => files(items),
+        Expected::RuleName => rules(items),
+        Expected::AcceptedThing => accepted_things(items, before.get(1).map_or("", |rule| rule.range.of(items.text()))),
+        Expected::Reason => values::quoted(items, "why it is right as it is"),
+        Expected::On => keyword(items, "on"),
+        Expected::Because => keyword(items, "because"),
+        Expected::Until => keyword(items, "until"),
+        Expected::Date if is_accept => {
             let today = items.snapshot.today();
             for (months, detail) in [(12, "in a year"), (6, "in half a year"), (3, "in three months")] {
-                day(items, months_after(today, months), detail);
+                day(items, today.months_later(months), detail);
             }
         }
+        Expected::Date => day(items, items.snapshot.today(), "today"),
         _ => {}
+    }
+}
+
+/// The results of the file that nothing accepts.
+fn open_findings(analysis: &Analysis) -> impl Iterator<Item = &Finding> {
+    analysis.findings().iter().filter(|finding| finding.accepted.is_none())
+}
+
+/// The rules that can be accepted; those with results in this file come first.
+fn rules(items: &mut Items<'_>) {
+    let on_things = open_findings(items.analysis).filter(|finding| finding.on.is_some());
+    let mut given: Vec<&'static str> = on_things.map(|finding| finding.rule.name()).collect();
+    given.sort_unstable();
+    given.dedup();
+    for rule in &given {
+        let summary = find(rule).map_or("", |rule| rule.summary);
+        items
+            .offer(CompletionKind::Rule, *rule)
+            .detail("given in this file")
+            .documentation(summary);
+    }
+    for rule in RULES.iter().filter(|rule| !given.contains(&rule.name())) {
+        let completion = items.offer(CompletionKind::Rule, rule.name());
+        completion.detail(rule.family.word()).documentation(rule.summary);
+    }
+}
+
+/// The things that a result of a rule can be accepted on; those with such a result come first.
+fn accepted_things(items: &mut Items<'_>, rule: &str) {
+    let office = items.office();
+    let of_rule = open_findings(items.analysis).filter(|finding| finding.rule.name() == rule);
+    let mut on: Vec<ThingId> = of_rule.filter_map(|finding| finding.on).collect();
+    on.dedup();
+    for id in &on {
+        items
+            .offer(CompletionKind::Thing, office.name(*id))
+            .detail("has this result");
+    }
+    for (id, thing) in office.things().filter(|(id, _)| !on.contains(id)) {
+        let kind = thing.kind.map_or("", |kind| kind.word());
+        if !thing.name.is_empty() {
+            items.offer(CompletionKind::Thing, office.name(id)).detail(kind);
+        }
     }
 }
 
@@ -163,16 +169,13 @@ fn day(items: &mut Items<'_>, day: Date, detail: &str) {
 }
 
 /// `reading 2026-05-12 f1 7.5 scfh`.
-pub(super) fn reading(items: &mut Items<'_>, before: &[Token]) {
+pub(super) fn reading(items: &mut Items<'_>, what: &[Token]) {
     let office = items.office();
-    let mut before = before.to_vec();
-    if before.len() > 1 && items.number_is_complete() {
-        before.extend(items.caret.before.last());
+    let mut what = what.to_vec();
+    if !what.is_empty() && items.number_is_complete() {
+        what.extend(items.caret.before.last());
     }
-    let Some((_, what)) = before.split_first() else {
-        return day(items, items.snapshot.today(), "today");
-    };
-    let (end, candidates) = office.candidates_in_reading(what);
+    let (end, candidates) = office.candidates_in_reading(&what);
     let kind = end.thing.and_then(|id| office.thing(id).kind);
     for candidate in &candidates {
         match candidate {

@@ -26,7 +26,7 @@ impl Template {
         self
     }
 
-    /// A place to fill in, and what stands there until then.
+    /// A place to fill in, and its text until then.
     pub fn hole(&mut self, filling: &str) -> &mut Self {
         self.holes += 1;
         self.snippet = format!("{}${{{}:", self.snippet, self.holes);
@@ -35,13 +35,13 @@ impl Template {
         self
     }
 
-    /// Where somebody goes on after the last place is filled in.
+    /// Where the caret goes after the last place is filled in.
     pub fn rest(&mut self) -> &mut Self {
         self.snippet.push_str("$0");
         self
     }
 
-    /// A field and what could be said of it. `column` is how wide its name is made.
+    /// A field and a value for it. `column` is how wide its name is made.
     pub fn field(&mut self, office: &Office, kind: &Kind, spec: &FieldSpec, column: usize) -> &mut Self {
         self.text(&format!("{:<column$} ", spec.word(), column = column.saturating_sub(1)));
         match spec.shape {
@@ -73,7 +73,7 @@ impl Template {
         self.text(" }")
     }
 
-    /// A whole thing: everything that has to be said of it.
+    /// A whole thing: all its required fields.
     pub fn thing(office: &Office, kind: &Kind, name: &str) -> Self {
         const FEW: usize = 2;
         const COLUMN: usize = 16;
@@ -105,7 +105,7 @@ fn fields<'k>(kind: &'k Kind, keys: &[Key]) -> Vec<&'k FieldSpec> {
     keys.iter().filter_map(|key| kind.field(key.word())).collect()
 }
 
-/// The fields that have to be said at this stage of the office. A section says its length by its surroundings; a cable has
+/// The required fields at this stage of the office. A section says its length by its surroundings; a cable has
 /// sections, and a section's usage is what the air network is computed from.
 pub(super) fn needed<'s>(specs: &'s [FieldSpec], office: &Office) -> impl Iterator<Item = &'s FieldSpec> {
     let planned = office.is_planned() && office.itself.is_some();
@@ -120,7 +120,7 @@ pub(super) fn needed<'s>(specs: &'s [FieldSpec], office: &Office) -> impl Iterat
     })
 }
 
-/// What could be said of a field of which neither this office nor the example says anything.
+/// A value for a field that neither this office nor the example has.
 fn sample(spec: &FieldSpec) -> &'static str {
     if let Some(default) = spec.default {
         return default;
@@ -147,7 +147,7 @@ static EXAMPLE: LazyLock<Office> = LazyLock::new(|| {
     lower(FileId::default(), "example", OFFICE.into(), &tree, &NoParts)
 });
 
-/// What things of a kind say of a field: the last of this office, or else the example office's.
+/// The value that things of a kind have in a field: the last of this office, or else the example office's.
 fn said(office: &Office, kind: &Kind, path: &[Key]) -> Option<String> {
     [office, &*EXAMPLE].into_iter().find_map(|office| {
         let mut things = office.things.iter().rev().filter(|thing| thing.is(kind.id));

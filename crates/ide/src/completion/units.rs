@@ -1,7 +1,8 @@
 //! Units after a number: of the right dimension, the file's habitual one first.
 
-use drysheath_engineering::units::{Dimension, Unit, find};
-use drysheath_syntax::TokenKind;
+use drysheath_engineering::units::{Dimension, Unit};
+use drysheath_office::Meaning;
+use drysheath_syntax::StatementKind;
 use rustc_hash::FxHashMap;
 
 use super::CompletionKind;
@@ -37,35 +38,27 @@ pub(super) fn offer(items: &mut Items<'_>, dimensions: &[Dimension], field: &str
     }
 }
 
-/// How often each unit is used in this file. Where the same field has it, it counts more than all others.
+/// How often each unit is used in this file, as the readers of the office find it. Where the same field has it, it counts
+/// more than all others.
 fn frequencies(items: &Items<'_>, field: &str) -> FxHashMap<&'static str, u32> {
     const SAME_FIELD: u32 = 1 << 16;
-    let text = items.text();
     let mut counts: FxHashMap<&'static str, u32> = FxHashMap::default();
-    let (mut begins, mut is_same, mut after_number) = (true, false, false);
-    for token in items
-        .analysis
-        .tree
-        .tokens
-        .iter()
-        .filter(|token| !token.kind.is_trivia())
-    {
-        match token.kind {
-            TokenKind::Newline | TokenKind::Comma | TokenKind::OpenBrace => begins = true,
-            kind if kind.is_word() => {
-                let word = token.range.of(text);
-                if std::mem::take(&mut begins) {
-                    is_same = word == field;
+    let tree = &items.analysis.tree;
+    for statement in &tree.statements {
+        let mut said_of = match &statement.kind {
+            StatementKind::Run(run) => run.medium.word(),
+            StatementKind::Reading(_) => "reading",
+            _ => "",
+        };
+        for token in items.office().semantic_tokens(tree, statement) {
+            match token.meaning {
+                Meaning::Field { spec, .. } => said_of = spec.word(),
+                Meaning::Unit(unit, _) if token.range != items.caret.word => {
+                    *counts.entry(unit.name).or_default() += if said_of == field { SAME_FIELD } else { 1 };
                 }
-                if let Some(unit) = Some(word).filter(|_| after_number).and_then(find)
-                    && token.range != items.caret.word
-                {
-                    *counts.entry(unit.name).or_default() += if is_same { SAME_FIELD } else { 1 };
-                }
+                _ => {}
             }
-            _ => begins = false,
         }
-        after_number = token.kind == TokenKind::Number;
     }
     counts
 }

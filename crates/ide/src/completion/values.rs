@@ -1,8 +1,8 @@
-//! What can be said of a field, from what is said of it already.
+//! The values of a field, from what is written of it already.
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{FieldSpec, Key, KindId, Shape};
-use drysheath_office::{Candidate, Fields, FittingType, Level, Severity, Sex, ThingId};
+use drysheath_office::{Candidate, Fields, FittingType, LimitLevel, Severity, Sex, ThingId};
 use drysheath_syntax::Token;
 use strum::VariantArray;
 
@@ -10,7 +10,7 @@ use super::items::Items;
 use super::template::Template;
 use super::{CompletionKind, units};
 
-/// Offers what could follow `value`, which is said of `spec` so far. Whether the value can be left as it stands.
+/// Offers what could follow `value`, which is said of `spec` so far. Whether the value is complete.
 pub(super) fn offer(items: &mut Items<'_>, spec: &'static FieldSpec, value: &[Token]) -> bool {
     let mut value = value.to_vec();
     if is_measured(spec.shape) && items.number_is_complete() {
@@ -49,7 +49,7 @@ fn is_measured(shape: Shape) -> bool {
     )
 }
 
-/// Offers what can stand in values wherever they stand. `field` is the field that they are said of, or the word that their
+/// Offers what can be written in any value. `field` is the field of the value, or the word that their
 /// statement begins with.
 pub(super) fn all(items: &mut Items<'_>, field: &str, candidates: &[Candidate]) {
     for candidate in candidates {
@@ -79,7 +79,7 @@ fn one(items: &mut Items<'_>, candidate: Candidate) {
             items.offer(CompletionKind::Value, "1 .. 10").detail("an example");
         }
         Candidate::Dots => dots(items),
-        Candidate::Level => words(items, Level::VARIANTS, "which limit", " "),
+        Candidate::Level => words(items, LimitLevel::VARIANTS, "which limit", " "),
         Candidate::Severity => words(items, Severity::VARIANTS, "severity of the alarm (ITU-T X.733)", ""),
         Candidate::FittingType => words(items, FittingType::VARIANTS, "how the joint is made", ""),
         Candidate::Sex => words(items, Sex::VARIANTS, "which half of the thread", ""),

@@ -1,4 +1,4 @@
-//! What words mean wherever they stand: kinds, fields, choices, rules.
+//! What words mean in any place: kinds, fields, choices, rules.
 
 use std::fmt::Write as _;
 
@@ -115,7 +115,7 @@ impl Describer<'_> {
         markup
     }
 
-    /// The field whose name stands at a range, and the thing that it is said of.
+    /// The field whose name is at a range, and the thing that has it.
     fn said(&self, name: TextRange) -> Option<(Option<drysheath_office::ThingId>, &Field)> {
         let office = &self.analysis.office;
         if let Some(id) = office.thing_around(name) {
@@ -187,7 +187,7 @@ impl Describer<'_> {
     }
 }
 
-/// The field whose name stands at a range, however deep inside.
+/// The field whose name is at a range, however deep inside.
 fn find(fields: &[Field], name: TextRange, file: drysheath_text::FileId) -> Option<&Field> {
     fields.iter().find_map(|field| match &field.value {
         _ if field.place.file != file => None,

@@ -1,4 +1,4 @@
-//! A quantity in the units that somebody else would have written it in.
+//! A quantity in other usual units.
 
 use std::fmt::Write as _;
 

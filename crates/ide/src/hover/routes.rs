@@ -11,29 +11,29 @@ use crate::markup::{Markup, Side};
 
 impl Describer<'_> {
     /// A cable or pipe.
-    pub(super) fn line(&self, markup: &mut Markup, id: ThingId) {
+    pub(super) fn cable_or_pipe(&self, markup: &mut Markup, id: ThingId) {
         let thing = self.analysis.office.thing(id);
         if let Some(metres) = length(thing, None) {
             markup.fact(format!("{} long", shown_length(thing, None, metres)));
         }
         self.free_numbers(markup, id);
-        for line in self.analysis.prediction.air.routes() {
-            if line.thing == id {
-                if let Some(branch) = line.branch_name(&self.analysis.office) {
+        for route in self.analysis.prediction.air.routes() {
+            if route.thing == id {
+                if let Some(branch) = route.branch_name(&self.analysis.office) {
                     markup.sentence(format!("branch `{branch}`:"));
                 }
-                self.profile(markup, line);
+                self.profile(markup, route);
             }
         }
     }
 
-    /// The pressure along a line, as a table.
-    pub(super) fn profile(&self, markup: &mut Markup, line: &Route) {
+    /// The pressure along a route, as a table.
+    pub(super) fn profile(&self, markup: &mut Markup, route: &Route) {
         let analysis = self.analysis;
         let practice = analysis.settings.minimums();
         let points = analysis
             .prediction
-            .profile(&analysis.office, &analysis.networks, &practice, line);
+            .profile(&analysis.office, &analysis.networks, &practice, route);
         let shown = |pressure: Option<Pressure>| {
             pressure.map_or_else(
                 || "-".to_owned(),
@@ -44,7 +44,7 @@ impl Describer<'_> {
             .iter()
             .map(|point| {
                 vec![
-                    distance_name(&analysis.office, line, point.metres),
+                    distance_name(&analysis.office, route, point.metres),
                     shown(point.pressure),
                     shown(point.minimum),
                     shown(point.margin()),
@@ -66,7 +66,7 @@ impl Describer<'_> {
     }
 
     /// "at 3.2 km on `c101`".
-    pub(super) fn spot(&self, line: &Route, metres: f64) -> String {
-        position_name(&self.analysis.office, line, metres)
+    pub(super) fn position(&self, route: &Route, metres: f64) -> String {
+        position_name(&self.analysis.office, route, metres)
     }
 }

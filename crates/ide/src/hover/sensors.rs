@@ -1,6 +1,6 @@
 //! Sensors and contacts: what they should read, their spans, limits and margins.
 
-use drysheath_explanation::Reading;
+use drysheath_explanation::SignalReading;
 use drysheath_office::kinds::{HealthyState, Key, Role};
 use drysheath_office::{Fields, Terminal, ThingId, UnitPreferences};
 use drysheath_prediction::AirLocation;
@@ -26,7 +26,7 @@ impl Describer<'_> {
         }
     }
 
-    /// A sensor.
+    /// Explains a sensor: its location, readings and wiring.
     pub(super) fn sensor(&self, markup: &mut Markup, id: ThingId) {
         self.stands(markup, id);
         for reading in explainer(self.analysis).readings(id) {
@@ -43,11 +43,11 @@ impl Describer<'_> {
             .air
             .location_of(office, &self.analysis.networks, id);
         if let Some(AirLocation::OnRoute(line, metres)) = place {
-            markup.fact(format!("stands {}", self.spot(line, metres)));
+            markup.fact(format!("stands {}", self.position(line, metres)));
         }
     }
 
-    /// A contact.
+    /// Explains a contact: its healthy state, location and wiring.
     pub(super) fn contact(&self, markup: &mut Markup, id: ThingId) {
         let thing = self.analysis.office.thing(id);
         if let Some(healthy) = thing.choice::<HealthyState>(Key::Healthy) {
@@ -70,7 +70,7 @@ impl Describer<'_> {
     }
 
     /// A signal: what it should read, and its limits.
-    fn signal(&self, markup: &mut Markup, reading: &Reading<'_>) {
+    fn signal(&self, markup: &mut Markup, reading: &SignalReading<'_>) {
         let of = reading.word().map_or_else(String::new, |word| format!("`{word}` "));
         let span = reading.span.map(|(from, to, _)| notation::range(from, to));
         let span_of = span
@@ -105,7 +105,7 @@ impl Describer<'_> {
 }
 
 /// The expected reading and where in the span it lies: "8.23 psi, 82 %".
-pub(crate) fn expected(reading: &Reading<'_>, units: &UnitPreferences) -> Option<String> {
+pub(crate) fn expected(reading: &SignalReading<'_>, units: &UnitPreferences) -> Option<String> {
     let expected = reading.shown(units)?;
     Some(match reading.span_part() {
         Some(part) => format!("{expected}, {:.0} %", part * 100.0),

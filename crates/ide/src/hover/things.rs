@@ -28,7 +28,7 @@ impl Describer<'_> {
             KindId::Regulator => self.regulator(&mut markup, id),
             KindId::Valve => self.valve(&mut markup, id),
             KindId::Manifold => self.manifold(&mut markup, id),
-            KindId::AirPipe | KindId::Cable => self.line(&mut markup, id),
+            KindId::AirPipe | KindId::Cable => self.cable_or_pipe(&mut markup, id),
             KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
                 self.sensor(&mut markup, id);
             }

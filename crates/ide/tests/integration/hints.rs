@@ -13,7 +13,7 @@ fn all(analysis: &Analysis) -> Vec<Hint> {
     hints(analysis, TextRange::new(0, analysis.text.len() as u32))
 }
 
-/// The text of a statement with its hints of one sort in brackets.
+/// The text of a statement with its hints of one kind in brackets.
 fn shown(text: &str, key: EditorKey) -> String {
     let analysis = example(text);
     let start = analysis.text.len() - text.len();

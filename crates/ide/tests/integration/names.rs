@@ -2,7 +2,7 @@
 
 use drysheath_fixture::{analysis, caret, county, faults, file, marked, name, on_damaged_texts, snapshot, unlinted};
 use drysheath_ide::{
-    Declared, definition, highlights, mentions, name_at, prepare_rename, references, rename, type_definition,
+    Declaration, definition, highlights, mentions, name_at, prepare_rename, references, rename, type_definition,
 };
 use drysheath_text::{FileId, TextRange, apply};
 use drysheath_workspace::Analysis;
@@ -48,9 +48,9 @@ fn offset(line: &str, at: &str) -> u32 {
     (start + OFFICE[start..].find(at).unwrap()) as u32
 }
 
-fn targets(snapshot: &Snapshot, found: Option<(TextRange, Vec<Declared>)>) -> Vec<String> {
+fn targets(snapshot: &Snapshot, found: Option<(TextRange, Vec<Declaration>)>) -> Vec<String> {
     let targets = found.map(|(_, targets)| targets).unwrap_or_default();
-    let show = |target: &Declared| {
+    let show = |target: &Declaration| {
         let (text, _) = snapshot.text(target.place.file).unwrap();
         assert!(target.whole.contains(target.place.range));
         let file = name(snapshot, target.place.file);

@@ -1,7 +1,7 @@
 //! Document symbols and workspace symbols.
 
 use drysheath_fixture::{analysis, file, on_damaged_texts, snapshot};
-use drysheath_ide::{Entry, Sort, outline, search};
+use drysheath_ide::{OutlineItem, SymbolKind, outline, search};
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_workspace::Snapshot;
 
@@ -27,7 +27,7 @@ flow-sensor f1 {
 air d1 -> c1
 ";
 
-fn drawn(entries: &[Entry], depth: usize, out: &mut String) {
+fn drawn(entries: &[OutlineItem], depth: usize, out: &mut String) {
     for entry in entries {
         let line = format!("{}{} ({})", "  ".repeat(depth), entry.name, entry.detail);
         out.push_str(line.trim_end());
@@ -61,15 +61,15 @@ f1 (flow-sensor)
 "
     );
     let branch = &outline[3].children[1];
-    assert_eq!(branch.sort, Sort::Named(Key::Branch));
+    assert_eq!(branch.kind, SymbolKind::Named(Key::Branch));
     assert_eq!(branch.selection.of(OFFICE), "b1");
     assert!(branch.range.of(OFFICE).starts_with("branch b1 {"));
     assert!(branch.range.of(OFFICE).ends_with("    }"));
-    assert_eq!(outline[0].sort, Sort::Thing(KindId::Office));
-    assert_eq!(outline[1].sort, Sort::Part(KindId::Dryer));
+    assert_eq!(outline[0].kind, SymbolKind::Thing(KindId::Office));
+    assert_eq!(outline[1].kind, SymbolKind::Part(KindId::Dryer));
 }
 
-fn sound(entries: &[Entry], around: Option<&Entry>) {
+fn sound(entries: &[OutlineItem], around: Option<&OutlineItem>) {
     for entry in entries {
         assert!(!entry.name.trim().is_empty());
         assert!(entry.range.contains(entry.selection), "{entry:?}");
@@ -118,7 +118,7 @@ fn things_of_all_files_are_found_best_first() {
     assert_eq!(all.len(), 10);
     assert_eq!(all[..2], ["offices/elm elm", "offices/oak oak"], "offices first");
     let hit = &search(&snapshot, "big")[0];
-    assert_eq!(hit.sort, Sort::Part(KindId::Dryer));
+    assert_eq!(hit.kind, SymbolKind::Part(KindId::Dryer));
     assert_eq!(hit.place.range.of(OFFICE), "big");
 }
 

@@ -1,6 +1,6 @@
 use drysheath_engineering::index::{IndexVec, Number};
 
-/// Sets of numbered items that have no item in common (union-find). Each set goes by the first of its items.
+/// Sets of numbered items that have no item in common (union-find). Each set is named by the first of its items.
 #[derive(Debug)]
 pub struct DisjointSets<K> {
     /// An earlier item of the same set, or the item itself where it is the first.

@@ -15,9 +15,9 @@ index_type! {
 /// One side of a link: a port of a thing.
 #[derive(Clone, Copy, Debug)]
 pub struct Side {
-    /// The thing.
+    /// The thing at this end of a link.
     pub thing: ThingId,
-    /// Its port.
+    /// The port of the thing that the run ends at.
     pub port: &'static Port,
     /// The port's number, 0 for a port without.
     pub number: u32,
@@ -28,7 +28,7 @@ pub struct Side {
 /// Two neighbouring ends of a run.
 #[derive(Clone, Copy, Debug)]
 pub struct Link {
-    /// The nearer end.
+    /// The end that the arrow leaves.
     pub from: Side,
     /// The end that the arrow points to.
     pub to: Side,
@@ -50,12 +50,12 @@ pub struct Links {
 
 /// What feeds a load.
 #[derive(Clone, Copy, Debug)]
-pub struct Feed<'n> {
+pub struct FeedLinks<'n> {
     /// From a fuse position, or from the battery itself, to the load.
     pub load: &'n Link,
     /// To the panel, from the battery or from another panel.
     pub supply: Option<&'n Link>,
-    /// The battery.
+    /// The battery that the feed starts at, if the runs lead to one.
     pub battery: Option<ThingId>,
 }
 

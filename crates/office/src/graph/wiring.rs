@@ -21,9 +21,9 @@ index_type! {
 /// Something that a wire can end on: a signal, a pair of a block or cable, an input.
 #[derive(Clone, Copy, Debug)]
 pub struct Terminal {
-    /// The thing.
+    /// The thing that has the terminal.
     pub thing: ThingId,
-    /// The port.
+    /// The port that the terminal is one of.
     pub port: &'static Port,
     /// The pair's, input's or named field's number; 0 for a signal without.
     pub number: u32,
@@ -41,7 +41,7 @@ impl Eq for Terminal {}
 /// A wire between two terminals.
 #[derive(Clone, Copy, Debug)]
 pub struct Joint {
-    /// The nearer terminal.
+    /// The terminal that the arrow leaves.
     pub from: TerminalId,
     /// The terminal that the arrow points to.
     pub to: TerminalId,

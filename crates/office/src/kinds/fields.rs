@@ -3,7 +3,7 @@ use strum::IntoStaticStr;
 
 use super::Shape;
 
-/// The name of a field. One name means one thing in whatever kind it stands.
+/// The name of a field. One name means one thing in every kind that has it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr)]
 #[strum(serialize_all = "kebab-case")]
 #[allow(missing_docs, reason = "what each means is in the table of its kind")]
@@ -110,7 +110,7 @@ pub enum Need {
 /// A field of a kind.
 #[derive(Clone, Copy, Debug)]
 pub struct FieldSpec {
-    /// Its name.
+    /// The identity of the field.
     pub key: Key,
     /// What may be said of it.
     pub shape: Shape,
@@ -173,7 +173,7 @@ impl FieldSpec {
 
 /// Who made it and which of theirs it is.
 pub(super) const MODEL: FieldSpec = FieldSpec::new(Key::Model, Shape::Text, "Maker's name for it, for the record.");
-/// Anything worth knowing.
+/// A remark that no rule reads.
 pub(super) const NOTE: FieldSpec = FieldSpec::new(
     Key::Note,
     Shape::Text,

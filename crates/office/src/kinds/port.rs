@@ -23,7 +23,7 @@ pub struct Port {
 /// What follows a port's word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Numbering {
-    /// Nothing.
+    /// The port has no numbers.
     None,
     /// A number from 1 to the count that a field gives.
     Count(Key),
@@ -42,16 +42,16 @@ pub enum Bare {
     Target,
     /// Where an arrow leaves the thing.
     Source,
-    /// Either way.
+    /// At the start and at the end of an arrow.
     Always,
 }
 
 /// What a port does.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Role {
-    /// Air comes in.
+    /// Air enters the thing here.
     Inlet,
-    /// Air goes out.
+    /// Air leaves the thing here.
     Outlet,
     /// Something is tapped along the way.
     Tap,
@@ -67,28 +67,28 @@ pub enum Role {
     Battery,
     /// Battery comes to the panel here.
     PanelInput,
-    /// A fuse position.
+    /// A fuse position of a panel.
     Fuse,
-    /// What draws battery.
+    /// The battery input of equipment.
     Load,
-    /// A chassis' frame.
+    /// The frame of equipment, to be grounded.
     Frame,
-    /// The battery's return.
+    /// The return conductor of the battery.
     Return,
-    /// A ground bar.
+    /// A ground bar that conductors end on.
     Bar,
 }
 
-/// What a signal tells, and where its fields stand.
+/// What a signal measures, and where its fields are.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SignalKind {
     /// What it measures; a contact measures nothing.
     pub dimension: Option<Dimension>,
-    /// Where the signal's fields stand.
+    /// Where the signal's fields are.
     pub source: SignalSource,
 }
 
-/// Where a signal's fields stand.
+/// Where a signal's fields are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SignalSource {
     /// Among the thing's own.

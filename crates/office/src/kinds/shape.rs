@@ -5,15 +5,15 @@ use super::{Choice, FieldSpec};
 /// What may be said of a field.
 #[derive(Clone, Copy, Debug)]
 pub enum Shape {
-    /// Text in quotes.
+    /// Any text between quotes.
     Text,
-    /// `yes` or `no`.
+    /// The word `yes` or `no`.
     YesNo,
     /// A whole number, at least 1.
     Count,
     /// Whole numbers from one to another, `1 .. 10`, or a single one.
     Numbers,
-    /// A quantity.
+    /// A number with a unit of one dimension.
     Quantity(Dimension),
     /// A difference of pressures, which is neither gauge nor absolute.
     Difference,
@@ -29,7 +29,7 @@ pub enum Shape {
     Fitting,
     /// `dialled "555-0142"` or `lan "192.0.2.7"`.
     Link,
-    /// Fields between braces.
+    /// A block of fields between braces.
     Group(&'static [FieldSpec]),
     /// A name, and fields between braces; any number of them.
     Named(&'static [FieldSpec]),

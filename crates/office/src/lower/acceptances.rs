@@ -1,4 +1,4 @@
-//! Reads what somebody has accepted, why and until when.
+//! Reads acceptances: of which result, why and until when.
 
 use drysheath_syntax::{self as syntax, Statement, TokenKind};
 use drysheath_text::TextRange;
@@ -6,14 +6,15 @@ use drysheath_text::TextRange;
 use super::Lowering;
 use super::end_problems::unknown_thing;
 use super::shapes::unquoted;
-use crate::model::{Acceptance, Date, Spanned};
+use crate::date::Date;
+use crate::model::{Acceptance, Spanned};
 use crate::problem::{Problem, ProblemId};
 
 impl Lowering<'_> {
     /// Whether a damaged statement may be an acceptance.
     pub(super) fn may_accept(&self, statement: &Statement) -> bool {
         let words = [TokenKind::Accept, TokenKind::Because, TokenKind::Until];
-        let items = self.tree.items(&statement.items);
+        let items = self.tree.items(statement.items);
         items.iter().any(|token| words.contains(&token.kind))
     }
 
@@ -42,7 +43,7 @@ impl Lowering<'_> {
             return Err(Some(Box::new(problem)));
         }
         let until = self.tree.range(written.until);
-        let Some(date) = date(until.of(self.text)) else {
+        let Some(date) = Date::read(until.of(self.text)) else {
             let problem = Problem::new(
                 ProblemId::AcceptanceVoid,
                 until,
@@ -66,21 +67,4 @@ impl Lowering<'_> {
             range,
         })
     }
-}
-
-/// A day of the calendar.
-pub(super) fn date(written: &str) -> Option<Date> {
-    let mut numbers = written.split('-');
-    let year: u16 = numbers.next()?.parse().ok()?;
-    let month: u8 = numbers.next()?.parse().ok()?;
-    let day: u8 = numbers.next()?.parse().ok()?;
-    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
-    let days = match month {
-        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
-        4 | 6 | 9 | 11 => 30,
-        2 if leap => 29,
-        2 => 28,
-        _ => 0,
-    };
-    (1..=days).contains(&day).then_some(Date { year, month, day })
 }

@@ -1,4 +1,4 @@
-//! Reads what joins the ends of a run: what stands after `with`.
+//! Reads what joins the ends of a run: what follows `with`.
 
 use drysheath_engineering::units::Dimension;
 use drysheath_syntax::{self as syntax, Fix, Medium, TokenKind, Tree};
@@ -13,7 +13,7 @@ use crate::model::{Attributes, Spanned};
 use crate::problem::{Problem, ProblemId};
 
 impl EndReader<'_> {
-    /// What stands after `with`.
+    /// What follows `with`.
     pub(super) fn attributes(
         &self,
         tree: &Tree,
@@ -22,9 +22,9 @@ impl EndReader<'_> {
         problems: &mut Vec<Problem>,
     ) -> Attributes {
         let mut attributes = Attributes::default();
-        for items in written {
+        for items in written.iter().copied() {
             let range = tree.items_range(items);
-            let mut reader = Reader::new(self.text, tree.items(items), range).noting(self.notes, items.start);
+            let mut reader = Reader::new(self.text, tree.items(items), range).noting(self.notes);
             let mut with = attributes;
             let read = self
                 .attribute(medium, &mut reader, range, &mut with)

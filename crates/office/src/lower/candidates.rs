@@ -1,8 +1,8 @@
-//! What could be written next. The readers that make the office of a text are given what stands before a caret, and say what
+//! What could be written next. The readers that make the office of a text are given the tokens before a caret, and say what
 //! they could have gone on with where it ends.
 
 use drysheath_engineering::units::Dimension;
-use drysheath_syntax::{Medium, Token, TokenKind};
+use drysheath_syntax::{Medium, Token};
 use drysheath_text::TextRange;
 
 use super::ends::{EndReader, Position, ReadEnd};
@@ -67,7 +67,7 @@ pub enum Candidate {
 }
 
 impl Office {
-    /// What could follow `value` as what is said of a field, and whether that can be left as it stands.
+    /// What could follow `value` as the value of a field, and whether that is complete.
     pub fn candidates_in_value(&self, spec: &'static FieldSpec, value: &[Token]) -> (Vec<Candidate>, bool) {
         let notes = Notes::of_candidates(self);
         let mut reader = reader(&notes, value);
@@ -93,11 +93,10 @@ impl Office {
         (read.end, notes.into_candidates())
     }
 
-    /// What could follow `tokens` after `with`.
-    pub fn candidates_after_with(&self, medium: Medium, tokens: &[Token]) -> Vec<Candidate> {
+    /// What could follow `tokens` as one of the sizes and lengths after `with`.
+    pub fn candidates_in_attribute(&self, medium: Medium, tokens: &[Token]) -> Vec<Candidate> {
         let notes = Notes::of_candidates(self);
-        let last = tokens.rsplit(|token| token.kind == TokenKind::Comma).next();
-        let mut reader = reader(&notes, last.unwrap_or_default());
+        let mut reader = reader(&notes, tokens);
         let ends = EndReader::new(self, Some(&notes));
         let _ = ends.attribute(medium, &mut reader, TextRange::default(), &mut Attributes::default());
         notes.into_candidates()
@@ -123,5 +122,5 @@ impl Office {
 }
 
 fn reader<'r>(notes: &'r Notes<'r>, tokens: &'r [Token]) -> Reader<'r> {
-    Reader::new(&notes.office.text, tokens, TextRange::default()).noting(Some(notes), 0)
+    Reader::new(&notes.office.text, tokens, TextRange::default()).noting(Some(notes))
 }

@@ -6,7 +6,7 @@ use drysheath_syntax::{self as syntax, Statement, StatementKind};
 
 use super::Lowering;
 use super::fields::{FieldReader, Owner};
-use super::uses::Reach;
+use super::uses::PartsWithinReach;
 use crate::kinds::{KINDS, Kind};
 use crate::parts::Part;
 use crate::problem::{Problem, ProblemId};
@@ -64,7 +64,7 @@ impl Lowering<'_> {
         (fields, reader.damaged)
     }
 
-    pub(super) fn parts(&mut self, reach: &Reach) {
+    pub(super) fn parts(&mut self, parts: &PartsWithinReach) {
         for statement in &self.tree.statements {
             let StatementKind::Part(thing) = &statement.kind else {
                 continue;
@@ -93,7 +93,7 @@ impl Lowering<'_> {
                 .iter()
                 .find(|part| part.name == name)
                 .map(|part| part.place);
-            let earlier = earlier.or_else(|| reach.part(&name).map(|part| part.place));
+            let earlier = earlier.or_else(|| parts.part(&name).map(|part| part.place));
             if let Some(earlier) = earlier {
                 self.office.problems.push(
                     Problem::new(

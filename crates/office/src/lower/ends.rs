@@ -19,11 +19,11 @@ pub(super) struct EndReader<'r> {
     pub(super) text: &'r str,
     /// The office as far as it is known: all things and their names.
     office: &'r Office,
-    /// Where the meaning of each token is noted, for whoever asks for that.
+    /// Where the meaning of each token is noted, if a caller asks for that.
     pub(super) notes: Option<&'r Notes<'r>>,
 }
 
-/// Where in its run an end stands.
+/// The place of an end in its run.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Position {
     First,
@@ -87,9 +87,9 @@ impl<'r> EndReader<'r> {
     }
 
     pub(super) fn end(&self, tree: &Tree, medium: Medium, written: &syntax::End, position: Position) -> ReadEnd {
-        let mut read = ReadEnd::new(tree.items_range(&written.items));
+        let mut read = ReadEnd::new(tree.items_range(written.items));
         read.sound = !written.damaged;
-        let mut reader = self.reader(tree, &written.items);
+        let mut reader = self.reader(tree, written.items);
         // Nothing follows from a damaged end, but its words still mean something.
         if !written.damaged || self.notes.is_some() {
             read.problem = self.read(medium, &mut reader, position, &mut read).err();
@@ -102,18 +102,18 @@ impl<'r> EndReader<'r> {
     }
 
     /// A reader of some items, which knows the token before them: in `wire wire f1` one of the two is too many.
-    pub(super) fn reader<'t>(&self, tree: &'t Tree, items: &syntax::Items) -> Reader<'t>
+    pub(super) fn reader<'t>(&self, tree: &'t Tree, items: syntax::Items) -> Reader<'t>
     where
         'r: 't,
     {
-        let before = tree.range(items.start.saturating_sub(1));
-        Reader::new(self.text, tree.items(items), before).noting(self.notes, items.start)
+        let before = tree.range_before(items).unwrap_or_default();
+        Reader::new(self.text, tree.items(items), before).noting(self.notes)
     }
 
     /// What a `spare` names: numbered ports of one thing.
     pub(super) fn spare(&self, tree: &Tree, written: &syntax::Spare) -> ReadEnd {
-        let mut read = ReadEnd::new(tree.items_range(&written.items));
-        let mut reader = self.reader(tree, &written.items);
+        let mut read = ReadEnd::new(tree.items_range(written.items));
+        let mut reader = self.reader(tree, written.items);
         read.problem = self.read_spare(&mut reader, &mut read).err();
         read.sound &= read.problem.is_none();
         read
@@ -379,7 +379,7 @@ impl<'r> EndReader<'r> {
         Ok(())
     }
 
-    /// Colours may stand after a pair's number, for whoever looks for the pair in the binder.
+    /// Colours may follow a pair's number, to help find the pair in the binder.
     fn colours(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
         reader.candidate(Candidate::Colours);
         let Some(token) = reader.peek().filter(|token| token.kind.is_word()) else {

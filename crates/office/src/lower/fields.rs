@@ -11,7 +11,7 @@ use super::reader::{Context, Read, Reader, VALUE};
 use crate::kinds::{FieldSpec, Shape, field};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
-use crate::value::{Field, Fields, Level, LinkMedium, Value};
+use crate::value::{Field, Fields, LimitLevel, LinkMedium, Value};
 
 /// What a block of fields belongs to, for messages.
 #[derive(Clone, Copy)]
@@ -38,7 +38,7 @@ pub(super) struct FieldReader<'r> {
     pub damaged: bool,
     /// How many blocks are open.
     pub depth: u32,
-    /// Where the meaning of each token is noted, for whoever asks for that.
+    /// Where the meaning of each token is noted, if a caller asks for that.
     pub notes: Option<&'r Notes<'r>>,
 }
 
@@ -70,7 +70,7 @@ impl<'r> FieldReader<'r> {
                 }
                 Some(spec) => self.field(written, spec, specs, &mut fields),
                 None => {
-                    let reader = self.reader(&written.items, name);
+                    let reader = self.reader(written.items, name);
                     reader.note_rest(None, "");
                     if !written.damaged {
                         self.unknown(name, specs, owner);
@@ -82,8 +82,8 @@ impl<'r> FieldReader<'r> {
         fields
     }
 
-    fn reader(&self, items: &Items, before: TextRange) -> Reader<'r> {
-        Reader::new(self.text, self.tree.items(items), before).noting(self.notes, items.start)
+    fn reader(&self, items: Items, before: TextRange) -> Reader<'r> {
+        Reader::new(self.text, self.tree.items(items), before).noting(self.notes)
     }
 
     fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>) {
@@ -124,13 +124,13 @@ impl<'r> FieldReader<'r> {
     ) {
         let (tree, text) = (self.tree, self.text);
         let name = tree.range(written.name);
-        let mut reader = self.reader(&written.items, name);
+        let mut reader = self.reader(written.items, name);
         if let Some(notes) = self.notes {
-            notes.set(written.name, notes.field(spec));
+            notes.set(name, notes.field(spec));
         }
         if let Shape::Group(inner) | Shape::Named(inner) = spec.shape {
             let value = self.inner_block(written, spec, inner, &mut reader);
-            let end = tree.items_range(&written.items).cover(name);
+            let end = tree.items_range(written.items).cover(name);
             self.push(fields, spec, end, value);
             return;
         }
@@ -203,7 +203,7 @@ impl<'r> FieldReader<'r> {
         }
     }
 
-    /// The value of a field. Where the field's own name stands there once more, that is reported, and the value is what
+    /// The value of a field. Where the name of the field is written twice, that is reported, and the value is what
     /// follows.
     fn value(&mut self, reader: &mut Reader<'_>, spec: &'static FieldSpec, specs: &'static [FieldSpec]) -> Read<Value> {
         let context = context(spec, specs);
@@ -220,7 +220,7 @@ impl<'r> FieldReader<'r> {
         }
     }
 
-    /// Reports a word that stands there twice, and goes past it.
+    /// Reports a word that is written twice, and skips it.
     fn skip_again(&mut self, reader: &mut Reader<'_>) {
         if let Some(again) = reader.again() {
             self.problem(*again);
@@ -285,7 +285,7 @@ impl<'r> FieldReader<'r> {
         }
     }
 
-    /// What stands before a field's own block: the name of a named field, and nothing else.
+    /// What comes before a field's own block: the name of a named field, and nothing else.
     fn inner_name<'t>(
         &mut self,
         written: &syntax::Field,
@@ -338,12 +338,12 @@ impl<'r> FieldReader<'r> {
 }
 
 impl Shape {
-    /// Whether a word belongs to the shape itself, so that it stands after a field's name and not in its place.
+    /// Whether a word belongs to the shape itself, so that it follows a field's name and does not replace it.
     fn begins_with(self, word: &str) -> bool {
         match self {
             Self::YesNo => matches!(word, "yes" | "no"),
             Self::Choice(choices) => choices.iter().any(|choice| choice.word() == word),
-            Self::Limit(_) => Level::VARIANTS.iter().any(|level| level.word() == word),
+            Self::Limit(_) => LimitLevel::VARIANTS.iter().any(|level| level.word() == word),
             Self::Link => LinkMedium::find(word).is_some(),
             _ => false,
         }

@@ -2,7 +2,8 @@
 
 use std::cell::RefCell;
 
-use drysheath_syntax::{Statement, TokenKind, Tree, Word};
+use drysheath_syntax::{Statement, TokenKind, Tree};
+use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
 use crate::kinds::{FieldSpec, Kind};
@@ -17,8 +18,6 @@ pub(super) struct Notes<'o> {
     pub kind: Option<&'static Kind>,
     /// The thing that the statement declares.
     pub thing: Option<ThingId>,
-    /// The number of the statement's first token.
-    first: Word,
     tokens: RefCell<Vec<SemanticToken>>,
     /// What could follow the last token.
     candidates: RefCell<Vec<Candidate>>,
@@ -27,7 +26,7 @@ pub(super) struct Notes<'o> {
 impl<'o> Notes<'o> {
     /// For a statement of which nothing has been read.
     pub(super) fn new(office: &'o Office, tree: &Tree, statement: &Statement) -> Self {
-        let tokens = tree.items(&statement.items).iter().map(|token| SemanticToken {
+        let tokens = tree.items(statement.items).iter().map(|token| SemanticToken {
             range: token.range,
             meaning: by_itself(token.kind),
         });
@@ -35,7 +34,6 @@ impl<'o> Notes<'o> {
             office,
             kind: None,
             thing: None,
-            first: statement.items.start,
             tokens: RefCell::new(tokens.collect()),
             candidates: RefCell::default(),
         }
@@ -47,17 +45,17 @@ impl<'o> Notes<'o> {
             office,
             kind: None,
             thing: None,
-            first: 0,
             tokens: RefCell::default(),
             candidates: RefCell::default(),
         }
     }
 
-    /// Notes what a token means; what has been noted of it before holds no longer.
-    pub(super) fn set(&self, word: Word, meaning: Meaning) {
+    /// Notes what the token at `range` means, in place of what has been noted of it before.
+    pub(super) fn set(&self, range: TextRange, meaning: Meaning) {
         let mut tokens = self.tokens.borrow_mut();
-        let at = word.checked_sub(self.first);
-        if let Some(token) = at.and_then(|at| tokens.get_mut(at as usize)) {
+        let first = tokens.partition_point(|token| token.range.end < range.end);
+        let mut there = tokens.iter_mut().skip(first);
+        if let Some(token) = there.find(|token| token.range == range) {
             token.meaning = meaning;
         }
     }
@@ -81,7 +79,7 @@ impl<'o> Notes<'o> {
     }
 }
 
-/// What a token means wherever it stands.
+/// What a token means in any place.
 fn by_itself(kind: TokenKind) -> Meaning {
     match kind {
         TokenKind::Number => Meaning::Count,

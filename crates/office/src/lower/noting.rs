@@ -1,7 +1,7 @@
 //! What a reader notes of the tokens that it goes through: what each means, and what could follow the last.
 
 use drysheath_engineering::units::{self, Unit};
-use drysheath_syntax::{TokenKind, Word};
+use drysheath_syntax::TokenKind;
 
 use super::candidates::Candidate;
 use super::quantities::quantity;
@@ -10,10 +10,10 @@ use super::shapes::of_words;
 use crate::kinds::{FieldSpec, Key, Port, Shape};
 use crate::model::ThingId;
 use crate::semantics::{Figure, Meaning};
-use crate::value::{Fields, FittingType, Level, LinkMedium, Severity, Sex};
+use crate::value::{Fields, FittingType, LimitLevel, LinkMedium, Severity, Sex};
 
 impl Reader<'_> {
-    /// Notes what could stand here, where nothing more does.
+    /// Notes what could be written here, at the end of the tokens.
     pub(super) fn candidate(&self, candidate: Candidate) {
         if let Some(notes) = self.notes.filter(|_| self.at == self.tokens.len()) {
             notes.candidate(candidate);
@@ -28,8 +28,8 @@ impl Reader<'_> {
     }
 
     pub(super) fn note_at(&self, at: usize, meaning: Meaning) {
-        if let Some(notes) = self.notes {
-            notes.set(self.first + at as Word, meaning);
+        if let (Some(notes), Some(token)) = (self.notes, self.tokens.get(at)) {
+            notes.set(token.range, meaning);
         }
     }
 
@@ -53,7 +53,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes the numbers of a port that stand here.
+    /// Notes the numbers of a port that follow.
     pub(super) fn note_numbers(&self, thing: Option<ThingId>, port: &'static Port) {
         let (Some(thing), Some(_)) = (thing, self.notes) else {
             return;
@@ -66,14 +66,14 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes that the name of something inside a thing could stand here.
+    /// Notes that the name of something inside a thing could be written here.
     pub(super) fn inner_candidate(&self, thing: &str, key: Key) {
         if let Some(id) = self.notes.and_then(|notes| notes.office.named(thing)) {
             self.candidate(Candidate::NameOf(id, key));
         }
     }
 
-    /// Notes that the word before such a name could stand here, where the thing has one.
+    /// Notes that the word before such a name could be written here, where the thing has one.
     pub(super) fn inner_word_candidate(&self, thing: &str, key: Key) {
         let Some(office) = self.notes.map(|notes| notes.office) else {
             return;
@@ -176,7 +176,7 @@ fn doc_of(shape: Shape, word: &str, yes_no: &'static str) -> Option<&'static str
             .map(FittingType::doc)
             .or_else(|| of_words(word).map(Sex::doc)),
         Shape::Limit(_) => of_words(word)
-            .map(Level::doc)
+            .map(LimitLevel::doc)
             .or_else(|| of_words(word).map(Severity::doc)),
         _ => None,
     }

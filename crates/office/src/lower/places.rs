@@ -1,4 +1,4 @@
-//! Resolves what stands at a cable or air pipe.
+//! Resolves the locations of things at cables and air pipes.
 
 use drysheath_text::TextRange;
 
@@ -10,7 +10,7 @@ use crate::spelling::nearest;
 use crate::value::{At, Field, Fields, Value};
 
 impl Lowering<'_> {
-    /// Resolves what stands `at` a cable or air pipe.
+    /// Resolves the values of `at` fields.
     pub(super) fn places(&mut self) {
         let file = self.office.file;
         let is_own = |field: &Field| field.place.file == file;
@@ -39,7 +39,7 @@ impl Lowering<'_> {
         }
     }
 
-    /// The cable or air pipe that something stands at, or what is wrong with it, unless another problem says so.
+    /// The cable or air pipe that a thing is located at, or what is wrong with it, unless another problem says so.
     fn host(&self, at: &At, range: TextRange) -> Result<ThingId, Option<Box<Problem>>> {
         let Some(host) = self.office.named(at.name.of(self.text)) else {
             return Err((!self.office.unsure.names).then(|| Box::new(self.unknown_host(at.name))));

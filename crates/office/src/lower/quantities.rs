@@ -230,7 +230,7 @@ impl Reader<'_> {
     }
 }
 
-/// Words that stand after a quantity within a field or a run.
+/// Words that follow a quantity within a field or a run.
 const FOLLOWING: &[&str] = &[
     "deadband",
     "critical",

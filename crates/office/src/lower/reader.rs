@@ -1,6 +1,6 @@
-//! Goes through what is said of a field, a run's end or a `with`, one token after the other.
+//! Goes through the value of a field, a run's end or a `with`, one token after the other.
 
-use drysheath_syntax::{Fix, Token, TokenKind, Word};
+use drysheath_syntax::{Fix, Token, TokenKind};
 use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
@@ -9,7 +9,7 @@ use crate::kinds::{FieldSpec, Shape};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 
-/// A result of reading: the value, or the one problem that stands in its way.
+/// A result of reading: the value, or the problem for which there is none.
 pub(super) type Read<T> = Result<T, Box<Problem>>;
 
 pub(super) const VALUE: ProblemId = ProblemId::ValueUnreadable;
@@ -18,12 +18,10 @@ pub(super) const VALUE: ProblemId = ProblemId::ValueUnreadable;
 pub(super) struct Reader<'t> {
     pub(super) text: &'t str,
     pub(super) tokens: &'t [Token],
-    /// The number of the first token for whoever notes what the tokens mean.
-    pub(super) first: Word,
     pub(super) at: usize,
-    /// What stands before the first token: the place of anything that is missing altogether.
+    /// The place before the first token: the place of anything that is missing altogether.
     before: TextRange,
-    /// Where the meaning of each token is noted, for whoever asks for that.
+    /// Where the meaning of each token is noted, if a caller asks for that.
     pub(super) notes: Option<&'t Notes<'t>>,
 }
 
@@ -75,16 +73,15 @@ impl<'t> Reader<'t> {
         Self {
             text,
             tokens,
-            first: 0,
             at: 0,
             before,
             notes: None,
         }
     }
 
-    /// The same reader, which notes what the tokens mean, counted from `first`, and what could follow them.
-    pub(super) fn noting(self, notes: Option<&'t Notes<'t>>, first: Word) -> Self {
-        Self { first, notes, ..self }
+    /// The same reader, which notes what the tokens mean, and what could follow them.
+    pub(super) fn noting(self, notes: Option<&'t Notes<'t>>) -> Self {
+        Self { notes, ..self }
     }
 
     /// The same reader for a look at what follows, of which nothing is noted.
@@ -128,13 +125,13 @@ impl<'t> Reader<'t> {
         found
     }
 
-    /// The same for a word that could stand here.
+    /// The same for a word that could be written here.
     pub(super) fn candidate_word(&mut self, wanted: &'static str) -> bool {
         self.candidate(Candidate::Word(wanted));
         self.word_is(wanted)
     }
 
-    /// The last token that was read, or what stands before the first.
+    /// The last token that was read, or what comes before the first.
     pub(super) fn last(&self) -> TextRange {
         self.at
             .checked_sub(1)

@@ -5,10 +5,10 @@ use drysheath_syntax::{self as syntax, Medium};
 use drysheath_text::TextRange;
 
 use super::Lowering;
-use super::acceptances::date;
 use super::candidates::Candidate;
 use super::ends::{EndReader, ReadEnd, bare_port};
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
+use crate::date::Date;
 use crate::kinds::{Kind, KindId, Role, Shape};
 use crate::model::{Decay, Measured, Reading, Spanned};
 use crate::problem::Problem;
@@ -17,13 +17,13 @@ impl Lowering<'_> {
     /// A reading. None where the name of its thing is not known, which another problem tells.
     pub(super) fn reading(&self, written: &syntax::Reading, range: TextRange) -> Read<Option<Reading>> {
         let place = self.tree.range(written.date);
-        let Some(day) = date(place.of(self.text)) else {
+        let Some(day) = Date::read(place.of(self.text)) else {
             let message = format!("there is no day {}", place.of(self.text));
             return Err(Box::new(Problem::new(VALUE, place, message)));
         };
         let ends = self.end_reader();
-        let mut read = ReadEnd::new(self.tree.items_range(&written.items));
-        let mut reader = ends.reader(self.tree, &written.items);
+        let mut read = ReadEnd::new(self.tree.items_range(written.items));
+        let mut reader = ends.reader(self.tree, written.items);
         let measured = ends.measured(&mut reader, &mut read)?;
         Ok(measured.filter(|_| read.sound).map(|measured| Reading {
             date: Spanned {

@@ -9,7 +9,7 @@ use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Choice, Key, Shape};
 use crate::problem::Problem;
 use crate::spelling::nearest;
-use crate::value::{At, Fitting, FittingType, Level, Limit, LinkMedium, Severity, Sex, Value};
+use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Severity, Sex, Value};
 
 impl Reader<'_> {
     /// Reads what `shape` allows. Named fields and groups have no value here but their block.
@@ -132,7 +132,7 @@ impl Reader<'_> {
 
     pub(super) fn limit(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Limit> {
         self.candidate(Candidate::Level);
-        let Some(level) = of_words::<Level>(self.peek_text()) else {
+        let Some(level) = of_words::<LimitLevel>(self.peek_text()) else {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.at += 1;

@@ -7,15 +7,15 @@ use drysheath_text::TextRange;
 
 use super::Lowering;
 use super::fields::same_slot;
-use super::uses::Reach;
+use super::uses::PartsWithinReach;
 use crate::kinds::{Kind, KindId};
 use crate::model::{Thing, ThingId};
 use crate::problem::{Problem, ProblemId};
 use crate::unsure::Media;
 
 impl Lowering<'_> {
-    pub(super) fn things(&mut self, reach: &Reach) {
-        let parts_unsure = reach.unsure || self.lost_use() || self.office.unsure.names;
+    pub(super) fn things(&mut self, parts: &PartsWithinReach) {
+        let parts_unsure = parts.unsure || self.lost_use() || self.office.unsure.names;
         // A statement that nests too deep is not among the statements at all.
         if self
             .tree
@@ -27,7 +27,7 @@ impl Lowering<'_> {
         }
         for statement in &self.tree.statements {
             match &statement.kind {
-                StatementKind::Thing(thing) => self.thing(thing, statement, reach, parts_unsure),
+                StatementKind::Thing(thing) => self.thing(thing, statement, parts, parts_unsure),
                 StatementKind::Unreadable => self.office.unsure.doubt_everything(),
                 StatementKind::Run(run) if statement.damaged => self.office.unsure.runs.insert(run.medium),
                 _ => {}
@@ -38,7 +38,7 @@ impl Lowering<'_> {
                 self.office.thing_mut(id).damaged = true;
             }
         }
-        // Nothing stands anywhere in a file without an office, so that nothing is missing from it but the office.
+        // A file without an office describes no equipment, so that nothing is missing from it but the office.
         if self.office.itself.is_none() {
             self.office.unsure.runs = Media::ALL;
         }
@@ -47,7 +47,7 @@ impl Lowering<'_> {
         }
     }
 
-    fn thing(&mut self, thing: &syntax::Thing, statement: &Statement, reach: &Reach, parts_unsure: bool) {
+    fn thing(&mut self, thing: &syntax::Thing, statement: &Statement, parts: &PartsWithinReach, parts_unsure: bool) {
         let kind = self.kind(thing, statement.damaged);
         let (fields, mut damaged) = self.own_fields(thing, kind, statement);
         let name = thing
@@ -65,7 +65,7 @@ impl Lowering<'_> {
             damaged,
         };
         if let Some(part) = thing.part {
-            damaged |= !self.take_part(&mut lowered, self.tree.range(part), reach, parts_unsure);
+            damaged |= !self.take_part(&mut lowered, self.tree.range(part), parts, parts_unsure);
         }
         let id = ThingId::from(self.office.things.len());
         let is_thing = !statement.damaged || kind.is_some();
@@ -83,7 +83,7 @@ impl Lowering<'_> {
 
     /// In a head with a word too many any of the words may be the name, and runs that use it are right.
     fn other_names(&mut self, id: ThingId, statement: &Statement) {
-        let items = self.tree.items(&statement.items);
+        let items = self.tree.items(statement.items);
         let head = items.iter().take_while(|token| token.kind.is_word()).skip(1);
         self.may_be_names
             .extend(head.map(|token| (token.range.of(self.text), id)));
@@ -96,7 +96,7 @@ impl Lowering<'_> {
             self.office.unsure.names = true;
         }
         // Its words may be names of other things: a run that lost its first word reads like this.
-        let items = self.tree.items(&statement.items);
+        let items = self.tree.items(statement.items);
         if items.iter().any(|token| token.kind == TokenKind::Arrow) {
             self.office.unsure.runs = Media::ALL;
         }
@@ -147,15 +147,15 @@ impl Lowering<'_> {
     }
 
     /// Gives a thing the fields of its part. Says whether that went well.
-    fn take_part(&mut self, thing: &mut Thing, range: TextRange, reach: &Reach, parts_unsure: bool) -> bool {
+    fn take_part(&mut self, thing: &mut Thing, range: TextRange, parts: &PartsWithinReach, parts_unsure: bool) -> bool {
         let name = range.of(self.text);
         if !self.office.taken.iter().any(|taken| **taken == *name) {
             self.office.taken.push(name.into());
         }
         let local = self.office.parts.iter().find(|part| *part.name == *name).cloned();
-        let Some(part) = local.or_else(|| reach.part(name)) else {
+        let Some(part) = local.or_else(|| parts.part(name)) else {
             if !parts_unsure && !self.meant_as_part(name, range) {
-                let problem = reach.unknown(name, range, &self.office.parts);
+                let problem = parts.unknown(name, range, &self.office.parts);
                 self.office.problems.push(problem);
             }
             return false;

@@ -59,15 +59,15 @@ impl Reading<'_> {
                 self.note(Some(accept.on), Meaning::Thing { id, declares: false });
             }
             StatementKind::Reading(reading) => {
-                let mut reader = ends.reader(tree, &reading.items);
-                let mut read = ReadEnd::new(tree.items_range(&reading.items));
+                let mut reader = ends.reader(tree, reading.items);
+                let mut read = ReadEnd::new(tree.items_range(reading.items));
                 if ends.measured(&mut reader, &mut read).is_err() {
                     reader.note_rest(None, "");
                 }
             }
             StatementKind::Unreadable => {
-                let reader = Reader::new(&self.office.text, tree.items(&statement.items), statement.range);
-                let reader = reader.noting(Some(self.notes), statement.items.start);
+                let reader = Reader::new(&self.office.text, tree.items(statement.items), statement.range);
+                let reader = reader.noting(Some(self.notes));
                 reader.note_rest(None, "");
             }
         }
@@ -75,7 +75,7 @@ impl Reading<'_> {
 
     fn note(&self, word: Option<Word>, meaning: Meaning) {
         if let Some(word) = word {
-            self.notes.set(word, meaning);
+            self.notes.set(self.tree.range(word), meaning);
         }
     }
 

@@ -6,42 +6,42 @@ use std::sync::Arc;
 use drysheath_text::TextRange;
 
 use crate::model::{Office, Spanned};
-use crate::parts::{Library, Lookup, Part, PartsFile};
+use crate::parts::{Part, PartsFile, PartsLookup, PartsSource};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 
 /// The files of parts within reach of one file.
-pub(super) struct Reach {
+pub(super) struct PartsWithinReach {
     files: Vec<Arc<PartsFile>>,
     /// Whether some file or part could not be read, so that a part that is not found proves nothing.
     pub unsure: bool,
 }
 
-impl Reach {
+impl PartsWithinReach {
     /// Follows the `use` statements of a file, and those of the files they lead to.
     pub(super) fn new(
         path: &str,
         uses: &[Spanned<Box<str>>],
-        library: &dyn Library,
+        library: &dyn PartsSource,
         problems: &mut Vec<Problem>,
     ) -> Self {
-        let mut reach = Self {
+        let mut parts = Self {
             files: Vec::new(),
             unsure: false,
         };
-        // A file that comes round to itself has nothing new to give.
+        // A file that uses itself through others has nothing new to give.
         let mut seen: HashSet<Box<str>> = HashSet::from([path.into()]);
         for used in uses {
-            reach.look_up(path, used, library, problems, &mut seen);
+            parts.look_up(path, used, library, problems, &mut seen);
         }
-        reach
+        parts
     }
 
     fn look_up(
         &mut self,
         path: &str,
         used: &Spanned<Box<str>>,
-        library: &dyn Library,
+        library: &dyn PartsSource,
         problems: &mut Vec<Problem>,
         seen: &mut HashSet<Box<str>>,
     ) {
@@ -55,7 +55,7 @@ impl Reach {
             return;
         }
         let problem = match library.find(wanted) {
-            Lookup::Found(file) => {
+            PartsLookup::Found(file) => {
                 if let Some(ring) = ring(path, wanted, library)
                     && ring.iter().all(|other| path <= other.as_str())
                 {
@@ -67,7 +67,7 @@ impl Reach {
                 }
                 return;
             }
-            Lookup::Missing => {
+            PartsLookup::Missing => {
                 let problem = Problem::new(
                     ProblemId::UseNotFound,
                     range,
@@ -80,13 +80,13 @@ impl Reach {
                     ),
                 }
             }
-            Lookup::Outside => Problem::new(
+            PartsLookup::Outside => Problem::new(
                 ProblemId::UseOutsideRepository,
                 range,
                 format!("`{wanted}` lies outside this repository"),
             )
             .help("copy the parts into the repository: an office must read the same for everyone who has it"),
-            Lookup::Unreadable(why) => Problem::new(
+            PartsLookup::Unreadable(why) => Problem::new(
                 ProblemId::UseNotFound,
                 range,
                 format!("`{wanted}.office` cannot be read: {why}"),
@@ -96,12 +96,12 @@ impl Reach {
         problems.push(problem);
     }
 
-    fn follow(&mut self, file: &PartsFile, library: &dyn Library, seen: &mut HashSet<Box<str>>) {
+    fn follow(&mut self, file: &PartsFile, library: &dyn PartsSource, seen: &mut HashSet<Box<str>>) {
         self.unsure |= file.unsure;
         for path in &file.uses {
             if seen.insert(path.clone()) {
                 match library.find(path) {
-                    Lookup::Found(next) => {
+                    PartsLookup::Found(next) => {
                         self.follow(&next, library, seen);
                         self.files.push(next);
                     }
@@ -139,16 +139,22 @@ impl Reach {
 impl Office {
     /// The part that a thing of this file takes by `name`: the file's own, or else one of those within reach. `path` is
     /// the file's, as a `use` would name it.
-    pub fn part_called(&self, name: &str, path: &str, library: &dyn Library) -> Option<Arc<Part>> {
+    pub fn part_called(&self, name: &str, path: &str, library: &dyn PartsSource) -> Option<Arc<Part>> {
         let own = self.parts.iter().find(|part| *part.name == *name).cloned();
-        own.or_else(|| Reach::new(path, &self.uses, library, &mut Vec::new()).part(name))
+        own.or_else(|| PartsWithinReach::new(path, &self.uses, library, &mut Vec::new()).part(name))
     }
 }
 
 /// The way from `start` back to `path` along `use` statements, if there is one.
-fn ring(path: &str, start: &str, library: &dyn Library) -> Option<Vec<String>> {
-    fn walk(path: &str, at: &str, library: &dyn Library, way: &mut Vec<String>, seen: &mut HashSet<String>) -> bool {
-        let Lookup::Found(file) = library.find(at) else {
+fn ring(path: &str, start: &str, library: &dyn PartsSource) -> Option<Vec<String>> {
+    fn walk(
+        path: &str,
+        at: &str,
+        library: &dyn PartsSource,
+        way: &mut Vec<String>,
+        seen: &mut HashSet<String>,
+    ) -> bool {
+        let PartsLookup::Found(file) = library.find(at) else {
             return false;
         };
         way.push(at.to_owned());

@@ -116,7 +116,7 @@ impl<'o> NetworkBuilder<'o> {
             }
             KindId::Valve => {
                 let law = match (thing.choice(Key::Function), thing.choice(Key::Stands)) {
-                    // It may be said to stand closed, and then all behind it uses nothing.
+                    // It may be stated as closed, and then everything behind it uses nothing.
                     _ if thing.damaged => Some(EdgeLaw::unknown(None)),
                     (_, Some(ValvePosition::Closed)) => None,
                     (Some(ValveFunction::Check), _) => Some(EdgeLaw::Known(Link::CheckValve)),

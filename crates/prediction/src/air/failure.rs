@@ -15,12 +15,12 @@ pub struct Failure<'a> {
     /// The solver's reason, which displays as words.
     pub why: &'a NoSolution,
     /// What in the office it is about, where that can be told.
-    pub at: Option<Culprit<'a>>,
+    pub at: Option<FailedElement<'a>>,
 }
 
 /// What a failed computation is about.
 #[derive(Clone, Copy, Debug)]
-pub enum Culprit<'a> {
+pub enum FailedElement<'a> {
     /// A place on a route, in metres from its beginning.
     Route(&'a Route, f64),
     /// An air run, as its number in the order of [`Networks::air`].
@@ -29,7 +29,7 @@ pub enum Culprit<'a> {
     Thing(ThingId),
 }
 
-impl Culprit<'_> {
+impl FailedElement<'_> {
     /// The thing that it is, that the route belongs to or that the run leads to.
     pub fn thing(&self, networks: &Networks) -> Option<ThingId> {
         match self {
@@ -46,12 +46,12 @@ impl Air {
         self.systems.all.enumerated().filter_map(|(system, computed)| {
             let why = computed.solution.as_ref().err()?;
             let at = match why.piece() {
-                Piece::Link(link) => self.culprit(self.edge_of(system, link), 0.5),
-                Piece::Node(node) => self.culprit_at(system, node),
-                Piece::Supply(supply) => self.dryer_of(system, supply).map(Culprit::Thing),
+                Piece::Link(link) => self.element_of(self.edge_of(system, link), 0.5),
+                Piece::Node(node) => self.element_at(system, node),
+                Piece::Supply(supply) => self.dryer_of(system, supply).map(FailedElement::Thing),
                 Piece::Leak(_) | Piece::Conditions => None,
             };
-            let at = at.or_else(|| self.dryers(system).next().map(Culprit::Thing));
+            let at = at.or_else(|| self.dryers(system).next().map(FailedElement::Thing));
             Some(Failure { system, why, at })
         })
     }
@@ -67,29 +67,29 @@ impl Air {
     }
 
     /// What a node of a system belongs to: a route sooner than a run, and either sooner than a thing.
-    fn culprit_at(&self, system: SystemId, node: NodeId) -> Option<Culprit<'_>> {
-        let rank = |culprit: &Culprit<'_>| match culprit {
-            Culprit::Route(..) => 0,
-            Culprit::Run(_) => 1,
-            Culprit::Thing(_) => 2,
+    fn element_at(&self, system: SystemId, node: NodeId) -> Option<FailedElement<'_>> {
+        let rank = |element: &FailedElement<'_>| match element {
+            FailedElement::Route(..) => 0,
+            FailedElement::Run(_) => 1,
+            FailedElement::Thing(_) => 2,
         };
         let network = &self.system(system).network;
-        let culprits = network.links_at(node).filter_map(|link| {
+        let elements = network.links_at(node).filter_map(|link| {
             let part = if network.ends(link).1 == node { 1.0 } else { 0.0 };
-            self.culprit(self.edge_of(system, link), part)
+            self.element_of(self.edge_of(system, link), part)
         });
-        culprits.min_by_key(rank)
+        elements.min_by_key(rank)
     }
 
     /// What of the office an edge is, and where on it, as a part of its length.
-    fn culprit(&self, edge: AirEdge, part: f64) -> Option<Culprit<'_>> {
+    fn element_of(&self, edge: AirEdge, part: f64) -> Option<FailedElement<'_>> {
         match self.graph.edges[edge].of {
             EdgeOf::Route(route, from, to) => {
                 let metres = from + part * (to - from);
-                Some(Culprit::Route(&self.graph.routes[route], metres))
+                Some(FailedElement::Route(&self.graph.routes[route], metres))
             }
-            EdgeOf::Run(run) => Some(Culprit::Run(run)),
-            EdgeOf::Thing(thing) => Some(Culprit::Thing(thing)),
+            EdgeOf::Run(run) => Some(FailedElement::Run(run)),
+            EdgeOf::Thing(thing) => Some(FailedElement::Thing(thing)),
             EdgeOf::Joint => None,
         }
     }

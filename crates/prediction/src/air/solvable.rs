@@ -20,7 +20,7 @@ pub(super) struct Solvable {
     pub demands: Vec<(AirNode, Flow)>,
     /// Edges whose missing resistance does not matter because nothing flows.
     pub still: IndexVec<AirEdge, bool>,
-    /// What stands in the way of computing more, each once.
+    /// The inputs without which no more can be computed, each once.
     pub missing: Vec<MissingIndex>,
 }
 
@@ -153,7 +153,7 @@ impl Solvable {
         self.sort_out(graph, supplied);
     }
 
-    /// Sorts edges of unknown law into those that do not matter and those that stand in the way.
+    /// Sorts edges of unknown law into those that do not matter and those that prevent the computation.
     fn sort_out(&mut self, graph: &AirGraph, supplied: &IndexVec<AirNode, bool>) {
         for (id, edge) in graph.edges.enumerated() {
             let EdgeLaw::Unknown { missing, .. } = edge.law else {

@@ -29,7 +29,7 @@ pub(crate) struct Systems {
     pub nodes: IndexVec<AirNode, Option<(SystemId, NodeId)>>,
     pub edges: IndexVec<AirEdge, Option<(SystemId, LinkId)>>,
     pub dryers: IndexVec<DryerIndex, Option<(SystemId, SupplyId)>>,
-    /// What stands in the way of computing more.
+    /// The inputs without which no more can be computed.
     pub missing: Vec<MissingInput>,
 }
 

@@ -28,7 +28,7 @@ pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) ->
         Source::Battery(_) => None,
         Source::Panel(panel) => Some(supplies.panels[panel].first),
     };
-    // Loads behind one supply stand together, and so do the feeds of one load.
+    // Loads behind one supply are adjacent, and so do the feeds of one load.
     let leaves = leaves.iter().enumerate();
     let mut order: Vec<_> = leaves
         .map(|(at, leaf)| (first_panel(leaf), leaf.load, at, leaf))
@@ -190,7 +190,7 @@ struct Plant {
 struct Node {
     /// The number of the panel among the supplies.
     panel: PanelIndex,
-    /// Where in the list the panel before it stands, if there is one.
+    /// The number of the panel before it in the list, if there is one.
     above: Option<usize>,
     /// Resistance of both conductors of its supply, Ω.
     ohms: f64,
@@ -203,7 +203,7 @@ struct Node {
 
 /// A load at the end of a conductor of its own.
 struct Draw {
-    /// Where in the list of nodes its panel stands.
+    /// The number of its panel in the list of nodes.
     node: usize,
     ohms: f64,
     watts: f64,
@@ -401,7 +401,7 @@ impl Draw {
     }
 }
 
-/// Where a panel stands in the list.
+/// The number of a panel in the list.
 fn position(nodes: &[Node], panel: PanelIndex) -> Option<usize> {
     nodes.binary_search_by_key(&panel, |node| node.panel).ok()
 }

@@ -10,48 +10,48 @@ use drysheath_text::Place;
 const MOST_PARTS: usize = 100;
 
 /// A part of a cable in which the wire is the same.
-pub(super) struct Part<'o> {
+pub(super) struct CablePart<'o> {
     pub branch: Option<&'o str>,
     pub gauge: (Quantity, Place),
     pub metres: f64,
-    /// Whether the device stands elsewhere, so that all of the cable counts.
+    /// Whether the device is located elsewhere, so that all of the cable counts.
     pub whole: bool,
 }
 
 /// What a loop goes through of a cable.
 pub(super) enum CableLength<'o> {
     /// These parts, from the office outwards.
-    Known(Vec<Part<'o>>),
+    Known(Vec<CablePart<'o>>),
     /// Something that the cable does not say.
     Lacks { gauge: bool, length: bool },
 }
 
 impl<'o> CableLength<'o> {
-    /// What lies between the office end of `cable` and a device, or all of the cable if the device stands elsewhere.
+    /// What lies between the office end of `cable` and a device, or all of the cable if the device is located elsewhere.
     /// Nothing where other slips leave it open.
     pub fn of(office: &'o Office, networks: &Networks, device: ThingId, cable: ThingId) -> Option<Self> {
         let thing = Some(office.thing(cable)).filter(|thing| !thing.damaged)?;
-        let spot = match office.host(device) {
+        let position = match office.host(device) {
             Some(at) if at.thing? == cable => Some(position_at(office, at)?),
             Some(_) => None,
-            None => position_of(office, networks, device).filter(|spot| spot.host == cable),
+            None => position_of(office, networks, device).filter(|position| position.host == cable),
         };
         let mut walk = Walk {
             cable: thing,
             gauge: thing.quantity(Key::Gauge),
-            whole: spot.is_none(),
+            whole: position.is_none(),
             parts: Vec::new(),
             lacks: (false, false),
         };
-        match spot {
-            None => walk.along(None, None)?,
-            Some(spot) => match spot.branch {
-                None => walk.along(None, Some(spot.metres))?,
+        match position {
+            None => walk.follow(None, None)?,
+            Some(position) => match position.branch {
+                None => walk.follow(None, Some(position.metres))?,
                 Some(branch) => {
                     let (_, _, fields) = thing.named(Key::Branch).find(|(name, ..)| *name == branch)?;
                     let (from, _) = fields.quantity(Key::From)?;
-                    walk.along(None, Some(from.si()))?;
-                    walk.along(Some(branch), Some(spot.metres))?;
+                    walk.follow(None, Some(from.si()))?;
+                    walk.follow(Some(branch), Some(position.metres))?;
                 }
             },
         }
@@ -67,7 +67,7 @@ struct Walk<'o> {
     cable: &'o Thing,
     gauge: Option<(Quantity, Place)>,
     whole: bool,
-    parts: Vec<Part<'o>>,
+    parts: Vec<CablePart<'o>>,
     /// Whether gauge and length of something are missing.
     lacks: (bool, bool),
 }
@@ -75,7 +75,7 @@ struct Walk<'o> {
 impl<'o> Walk<'o> {
     /// Goes along the cable or a branch of it, to a distance or to the end. Nothing where the distance lies beyond the end
     /// or the record contradicts itself.
-    fn along(&mut self, branch: Option<&'o str>, to: Option<f64>) -> Option<()> {
+    fn follow(&mut self, branch: Option<&'o str>, to: Option<f64>) -> Option<()> {
         // Equal distances may differ a little once their units are changed.
         const HAIR: f64 = 1e-3;
         let mut left = to.unwrap_or(f64::INFINITY);
@@ -118,7 +118,7 @@ impl<'o> Walk<'o> {
     fn part(&mut self, branch: Option<&'o str>, gauge: (Quantity, Place), metres: f64) {
         match self.parts.last_mut() {
             Some(last) if last.branch == branch && last.gauge.1 == gauge.1 => last.metres += metres,
-            _ => self.parts.push(Part {
+            _ => self.parts.push(CablePart {
                 branch,
                 gauge,
                 metres,

@@ -7,18 +7,18 @@ use drysheath_office::{Fields, Given, Thing};
 
 /// What is said of a loop at its two ends.
 #[derive(Clone, Copy, Debug)]
-pub struct Limits {
+pub struct LoopLimits {
     /// The most that the device allows: its `loop-max`.
     pub device: Option<Given>,
     /// The most that the monitor allows: its `loop-max`.
     pub monitor: Option<Given>,
     /// What supplies the device, where all of it is said.
-    pub supply: Option<Supply>,
+    pub supply: Option<StatedLoopSupply>,
 }
 
 /// What supplies a device over its loop.
 #[derive(Clone, Copy, Debug)]
-pub struct Supply {
+pub struct StatedLoopSupply {
     /// The voltage that the monitor puts on the loop: its `loop-voltage`.
     pub voltage: Given,
     /// What the device `needs` at its terminals.
@@ -29,25 +29,25 @@ pub struct Supply {
 
 /// The most resistance that a loop may have.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Limit {
+pub struct LoopLimit {
     /// Resistance of both conductors of the loop together.
     pub resistance: Resistance,
     /// Which of the limits is the lowest.
     pub by: SetBy,
 }
 
-/// Which of [`Limits`] sets the limit. Of several that are the same it is the first of these.
+/// Which of [`LoopLimits`] sets the limit. Of several that are the same it is the first of these.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SetBy {
-    /// The device, by [`Limits::device`].
+    /// The device, by [`LoopLimits::device`].
     Device,
-    /// The monitor, by [`Limits::monitor`].
+    /// The monitor, by [`LoopLimits::monitor`].
     Monitor,
-    /// The voltage left for the device, by [`Limits::supply`].
+    /// The voltage left for the device, by [`LoopLimits::supply`].
     Supply,
 }
 
-impl Limits {
+impl LoopLimits {
     pub(super) fn of(device: &Thing, monitor: &Thing) -> Self {
         let said = |thing: &Thing, key| {
             thing.quantity(key).map(|(quantity, place)| Given {
@@ -56,7 +56,7 @@ impl Limits {
             })
         };
         let supply = || {
-            Some(Supply {
+            Some(StatedLoopSupply {
                 voltage: said(monitor, Key::LoopVoltage)?,
                 needs: said(device, Key::Needs)?,
                 current: said(device, Key::Current)?,
@@ -70,7 +70,7 @@ impl Limits {
     }
 
     /// The lowest of them.
-    pub(super) fn lowest(&self) -> Result<Option<Limit>, LoopError> {
+    pub(super) fn lowest(&self) -> Result<Option<LoopLimit>, LoopError> {
         let ohms = |given: Option<Given>| given.and_then(|given| Resistance::of(given.quantity));
         let (declared, declared_by) = match (ohms(self.device), ohms(self.monitor)) {
             (Some(device), Some(monitor)) if monitor < device => (Some(monitor), SetBy::Monitor),
@@ -85,7 +85,7 @@ impl Limits {
             })
         });
         let lowest = loops::limit(declared, supply)?;
-        Ok(lowest.map(|limit| Limit {
+        Ok(lowest.map(|limit| LoopLimit {
             resistance: limit.resistance,
             by: match limit.by {
                 LimitedBy::Device => declared_by,

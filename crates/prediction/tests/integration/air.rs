@@ -5,7 +5,7 @@ use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::find;
 use drysheath_fixture::{lowered, thing};
 use drysheath_office::{Networks, Office, ThingId};
-use drysheath_prediction::{AirLocation, Culprit, NeededFor, Prediction, Route};
+use drysheath_prediction::{AirLocation, FailedElement, NeededFor, Prediction, Route};
 
 const OFFICE: &str = "office elm-hollow { elevation 0 m, coldest -30 degC }\n";
 pub(super) const DRYER: &str =
@@ -96,7 +96,7 @@ pub(super) fn near(found: Option<f64>, expected: f64) {
 #[test]
 fn a_single_tube() {
     // Worked example AIR-1 (Hagen-Poiseuille and ideal gas, derived): 3/8 in, 5000 ft, 12 scfh, from 10 psig at sea level
-    // to 8.872 961 psig; tolerance 0.1 % of the drop. The usage hangs on a stub that loses nothing to speak of.
+    // to 8.872 961 psig; tolerance 0.1 % of the drop. The usage hangs on a stub that has no loss worth computing.
     let found = whole(
         "dryer d1 { compressor none, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }\n\
          air-pipe ap1 { length 5000 ft, bore 0.375 in }\n\
@@ -312,7 +312,7 @@ fn more_than_the_lines_can_bring_is_said_in_words() {
     let failures: Vec<_> = found.prediction.air.failures().collect();
     assert_eq!(failures.len(), 1);
     assert!(failures[0].why.to_string().contains("vacuum"), "{}", failures[0].why);
-    assert!(matches!(failures[0].at, Some(Culprit::Route(line, _)) if line.thing == found.id("c1")));
+    assert!(matches!(failures[0].at, Some(FailedElement::Route(line, _)) if line.thing == found.id("c1")));
     assert_eq!(found.inlet("c1"), None);
 }
 

@@ -8,13 +8,10 @@ use drysheath_prediction::{Feed, feeds};
 use drysheath_prediction::{MissingInput, NeededFor};
 use fastrand::Rng;
 
+use crate::planned::{missing, planned};
+
 const BATTERY: &str = "battery main { nominal -48 V, working -54 V .. -43 V, filtered yes }\n";
 const PANEL: &str = "fuse-panel pdf { positions 1 .. 10 }\n";
-
-fn office(statements: &str) -> Office {
-    let text = format!("office elm-hollow {{ stage planned }}\n{statements}");
-    lowered(&text)
-}
 
 fn found(office: &Office) -> (Vec<Feed>, Vec<MissingInput>) {
     let mut gaps = Vec::new();
@@ -25,7 +22,7 @@ fn found(office: &Office) -> (Vec<Feed>, Vec<MissingInput>) {
 /// The feeds of an office in which nothing is missing.
 #[track_caller]
 fn known(statements: &str) -> (Office, Vec<Feed>) {
-    let office = office(statements);
+    let office = planned(statements);
     assert_eq!(office.problems.len(), 0, "{:?}", office.problems);
     let (feeds, gaps) = found(&office);
     assert_eq!(gaps, [], "{statements}");
@@ -35,21 +32,9 @@ fn known(statements: &str) -> (Office, Vec<Feed>) {
 /// What is missing, as `thing | bytes | what`, and the loads whose voltage is known all the same.
 #[track_caller]
 fn lacks(statements: &str, expected: &[&str], still: &[&str]) {
-    let office = office(statements);
+    let office = planned(statements);
     let (feeds, gaps) = found(&office);
-    let shown: Vec<String> = gaps
-        .iter()
-        .map(|gap| {
-            assert_eq!(gap.needed_for, NeededFor::Voltage);
-            format!(
-                "{} | {} | {}",
-                office.name(gap.on),
-                gap.range.of(&office.text),
-                gap.what
-            )
-        })
-        .collect();
-    assert_eq!(shown, expected, "{statements}");
+    assert_eq!(missing(&office, &gaps, NeededFor::Voltage), expected, "{statements}");
     let loads: Vec<_> = feeds.iter().map(|feed| office.name(feed.load)).collect();
     assert_eq!(loads, still, "{statements}");
 }

@@ -6,6 +6,8 @@ use drysheath_office::{Given, Networks, Office};
 use drysheath_prediction::{Loop, LoopPart, SetBy, loops};
 use drysheath_prediction::{MissingInput, NeededFor};
 
+use crate::planned::{missing, planned};
+
 const MONITOR: &str = "monitor m1 { sensors 8, contacts 4 }\n";
 const BLOCK: &str = "block tb { pairs 25 }\n";
 const SENSOR: &str = "pressure-sensor ps1 { span 0 .. 10 psi, at c101 3.2 km }\n";
@@ -21,14 +23,6 @@ const LOOP_26: f64 = 81.629_842_922_163_19 / 304.8;
 /// From 20 °C to 60 °C: IEC 60028, 0.00393 for each degree.
 const AT_SIXTY: f64 = 1.0 + 0.003_93 * 40.0;
 
-fn office_of(text: &str) -> Office {
-    lowered(text)
-}
-
-fn office(statements: &str) -> Office {
-    office_of(&format!("office elm-hollow {{ stage planned }}\n{statements}"))
-}
-
 fn found(office: &Office) -> (Vec<Loop>, Vec<MissingInput>) {
     let mut gaps = Vec::new();
     let loops = loops(office, &Networks::new(office), &mut gaps);
@@ -38,7 +32,7 @@ fn found(office: &Office) -> (Vec<Loop>, Vec<MissingInput>) {
 /// The loops of an office in which nothing is missing.
 #[track_caller]
 fn known(statements: &str) -> (Office, Vec<Loop>) {
-    let office = office(statements);
+    let office = planned(statements);
     assert_eq!(office.problems.len(), 0, "{:?}", office.problems);
     let (loops, gaps) = found(&office);
     assert_eq!(gaps, [], "{statements}");
@@ -55,21 +49,9 @@ fn only(statements: &str) -> (Office, Loop) {
 /// What is missing, as `thing | bytes | what`, and how many loops are known all the same.
 #[track_caller]
 fn lacks(statements: &str, expected: &[&str], still: usize) {
-    let office = office(statements);
+    let office = planned(statements);
     let (loops, gaps) = found(&office);
-    let shown: Vec<String> = gaps
-        .iter()
-        .map(|gap| {
-            assert_eq!(gap.needed_for, NeededFor::Loop);
-            format!(
-                "{} | {} | {}",
-                office.name(gap.on),
-                gap.range.of(&office.text),
-                gap.what
-            )
-        })
-        .collect();
-    assert_eq!(shown, expected, "{statements}");
+    assert_eq!(missing(&office, &gaps, NeededFor::Loop), expected, "{statements}");
     assert_eq!(loops.len(), still, "{statements}");
 }
 
@@ -128,7 +110,7 @@ fn a_long_pair_on_a_hot_day() {
 #[test]
 fn the_office_says_how_hot_its_pairs_get() {
     let text = format!("office elm-hollow {{ stage planned, hottest 20 degC }}\n{MONITOR}{BLOCK}{CABLE}{SENSOR}{WIRE}");
-    let (loops, gaps) = found(&office_of(&text));
+    let (loops, gaps) = found(&lowered(&text));
     let [one] = loops.as_slice() else { panic!("{loops:?}") };
     assert_eq!(gaps, []);
     near(one.resistance.ohms(), 3200.0 * LOOP_24);
@@ -413,7 +395,7 @@ fn damaged_text_says_nothing() {
     let text = format!("office elm-hollow {{ hottest 60 }}\n{MONITOR}{BLOCK}{bare}{SENSOR}{WIRE}");
     let without = format!("{MONITOR}{BLOCK}{CABLE}{SENSOR}{WIRE}");
     for text in [text, without] {
-        let (loops, gaps) = found(&office_of(&text));
+        let (loops, gaps) = found(&lowered(&text));
         assert!(loops.is_empty() && gaps.is_empty(), "{text}");
     }
 }

@@ -18,4 +18,5 @@ mod damaged;
 mod feeds;
 mod leaking;
 mod loops;
+mod planned;
 mod systems;

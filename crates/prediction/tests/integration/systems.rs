@@ -1,7 +1,7 @@
 //! Connected air systems: which there are, what is used in them, what flows where, and why one of them fails. All figures
 //! are by hand.
 
-use drysheath_prediction::{AirLocation, Culprit};
+use drysheath_prediction::{AirLocation, FailedElement};
 
 use super::air::{Computed, DRYER, REGULATOR, TWO_SECTIONS, compute, from_scfh, near, psi, scfh, whole};
 
@@ -80,7 +80,7 @@ fn a_failed_system_has_no_usage_and_names_the_place() {
     assert_eq!(Some(failure.system), air.system_at(&found.at("r1")));
     assert_eq!(air.usage(failure.system), None);
     // The far end is farthest below a vacuum.
-    let Some(Culprit::Route(route, metres)) = failure.at else {
+    let Some(FailedElement::Route(route, metres)) = failure.at else {
         panic!("{failure:?}")
     };
     assert_eq!(route.thing, found.id("c1"));
@@ -93,17 +93,17 @@ fn a_failed_system_has_no_usage_and_names_the_place() {
 #[test]
 fn a_figure_that_cannot_be_is_traced_to_its_run_or_dryer() {
     let found = compute(&fed("air d1 -> r1 -> c1 with 3/8 in tube, 0.001 mm bore, 3 m\n"));
-    let culprit = found.prediction.air.failures().next().and_then(|failure| failure.at);
+    let element = found.prediction.air.failures().next().and_then(|failure| failure.at);
     // Of the two links of the run, the first has the tube's law too.
-    assert!(matches!(culprit, Some(Culprit::Run(0))), "{culprit:?}");
-    assert_eq!(culprit.unwrap().thing(&found.networks), Some(found.id("r1")));
+    assert!(matches!(element, Some(FailedElement::Run(0))), "{element:?}");
+    assert_eq!(element.unwrap().thing(&found.networks), Some(found.id("r1")));
 
     let below_vacuum = fed("air d1 -> r1 -> c1\n").replace("delivers 30 psi", "delivers -20 psi");
     let found = compute(&below_vacuum);
-    let culprit = found.prediction.air.failures().next().and_then(|failure| failure.at);
+    let element = found.prediction.air.failures().next().and_then(|failure| failure.at);
     assert!(
-        matches!(culprit, Some(Culprit::Thing(thing)) if thing == found.id("d1")),
-        "{culprit:?}"
+        matches!(element, Some(FailedElement::Thing(thing)) if thing == found.id("d1")),
+        "{element:?}"
     );
 }
 

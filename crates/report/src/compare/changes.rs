@@ -66,7 +66,7 @@ pub(super) fn changes<'s>(
     found
 }
 
-/// Where a change is told of.
+/// Where a change is reported.
 enum At {
     Base(TextRange),
     Head(TextRange),
@@ -141,7 +141,7 @@ impl Changes<'_> {
         let comparer = FieldComparer {
             files: self.files,
             is_same_thing: &|one, other| matching.head_of(one) == Some(other),
-            // What the same part says is told once, at the part.
+            // A change in a part is reported once, at the part.
             is_told: &|one, other| is_same_part && !own(one, before, base_file) && !own(other, after, head_file),
         };
         let taken = |place: Place| {
@@ -219,7 +219,7 @@ fn kind_word(thing: &Thing) -> &'static str {
     thing.kind.map_or("thing", |kind| kind.word())
 }
 
-/// A thing by its kind, its name, and where it stands.
+/// A thing by its kind, its name, and its location.
 fn named(state: &State<'_>, id: ThingId, thing: &Thing) -> String {
     let office = state.office;
     let at = thing.fields.iter().find_map(|field| {

@@ -10,7 +10,7 @@ use crate::Files;
 /// A field that says something else.
 #[derive(Clone, Debug)]
 pub(super) struct FieldChange {
-    /// The field as somebody would call it: `span`, `limit low`, `section s1 usage`.
+    /// The field as it is written: `span`, `limit low`, `section s1 usage`.
     pub label: String,
     /// What was said, as written.
     pub before: Option<String>,
@@ -18,7 +18,7 @@ pub(super) struct FieldChange {
     pub after: Option<String>,
     /// Where: in the head, or in the base where it is there no more.
     pub place: Place,
-    /// Whether it says where a thing stands.
+    /// Whether it states the location of a thing.
     pub is_place: bool,
 }
 
@@ -27,7 +27,7 @@ pub(super) struct FieldComparer<'c> {
     pub files: &'c dyn Files,
     /// Whether a thing of the base is a thing of the head.
     pub is_same_thing: &'c dyn Fn(ThingId, ThingId) -> bool,
-    /// Whether two fields need not be compared: what they say is told elsewhere.
+    /// Whether two fields need not be compared: their values are reported elsewhere.
     pub is_told: &'c dyn Fn(&Field, &Field) -> bool,
 }
 

@@ -3,7 +3,7 @@
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_explanation::{Bound, least_voltage, stated_unit};
 use drysheath_office::kinds::{Key, Kind};
-use drysheath_office::{Fields, Level, Office, Signal, Terminal, ThingId, UnitPreferences, rounded};
+use drysheath_office::{Fields, LimitLevel, Office, Signal, Terminal, ThingId, UnitPreferences, rounded};
 use drysheath_prediction::{Feed, Loop};
 use drysheath_workspace::Analysis;
 
@@ -27,7 +27,7 @@ struct Moved {
     of: FigureOf,
     subject: String,
     unit: &'static Unit,
-    /// In SI.
+    /// The figure of the base, in SI units.
     before: Option<f64>,
     after: Option<f64>,
     /// Smaller moves are none, in SI.
@@ -168,19 +168,24 @@ fn part(figure: Option<f64>) -> f64 {
 }
 
 fn limits(base: &Analysis, head: &Analysis, was: &Signal<'_>, now: &Signal<'_>) -> Vec<MovedLimit> {
-    let of = |office: &Office, signal: &Signal<'_>, level: Level| {
+    let of = |office: &Office, signal: &Signal<'_>, level: LimitLevel| {
         let (limit, _) = signal.fields.limits().find(|(limit, _)| limit.level == level)?;
         Some(Bound::of_limit(office, limit))
     };
-    [Level::LowLow, Level::Low, Level::High, Level::HighHigh]
-        .iter()
-        .map(|level| MovedLimit {
-            name: level.word(),
-            before: of(&base.office, was, *level),
-            after: of(&head.office, now, *level),
-        })
-        .filter(|limit| limit.before.is_some() || limit.after.is_some())
-        .collect()
+    [
+        LimitLevel::LowLow,
+        LimitLevel::Low,
+        LimitLevel::High,
+        LimitLevel::HighHigh,
+    ]
+    .iter()
+    .map(|level| MovedLimit {
+        name: level.word(),
+        before: of(&base.office, was, *level),
+        after: of(&head.office, now, *level),
+    })
+    .filter(|limit| limit.before.is_some() || limit.after.is_some())
+    .collect()
 }
 
 fn voltages(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {

@@ -9,10 +9,10 @@ use super::record::{
 };
 use crate::plural::several;
 
-/// More parts than these are told below.
+/// More parts than these are reported below.
 const MOST_PARTS: usize = 5;
 
-/// The first sentences.
+/// The first sentences of a comparison: the verdict and what needs a look.
 pub(super) fn headline(comparison: &Comparison) -> Vec<String> {
     let mut told = vec![offices(comparison)];
     if comparison.is_quiet() {
@@ -159,7 +159,7 @@ pub(super) fn said(change: &ChangeRecord, with_subject: bool) -> String {
     out
 }
 
-/// What stands in the way of a comparison, or how a file that says the same differs.
+/// What prevents a comparison, or how a file that says the same differs.
 pub(super) fn words(what: What) -> &'static str {
     match what {
         What::Added => "added",
@@ -175,7 +175,7 @@ pub(super) fn words(what: What) -> &'static str {
     }
 }
 
-/// An office by its name, its file, and how it stands.
+/// An office by its name, its file, and its state.
 pub(super) fn title(office: &OfficeRecord) -> String {
     let name = match &office.title {
         Some(title) => format!("{} ({title})", office.office),

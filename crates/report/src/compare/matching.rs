@@ -19,7 +19,7 @@ pub(super) struct Matching {
     pub renamed: Vec<(ThingId, ThingId)>,
 }
 
-/// Above so many combinations nobody looks for renamed things: the office is another one.
+/// Above so many combinations renamed things are not searched: the office is another one.
 const MOST_COMBINATIONS: usize = 40_000;
 /// A name that changes takes its neighbours' joints along: they are looked at again so many times.
 const ROUNDS: usize = 4;

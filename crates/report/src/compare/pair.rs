@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use drysheath_office::ThingId;
 use drysheath_rules::Finding;
 use drysheath_text::FileId;
-use drysheath_workspace::{Analysis, Reading, Snapshot};
+use drysheath_workspace::{Analysis, LoweredFile, Snapshot};
 
 use super::changes::{State, changes};
 use super::figures::figures;
@@ -35,7 +35,7 @@ pub(super) struct Comparer<'c> {
 }
 
 impl Comparer<'_> {
-    /// Compares a pair.
+    /// Compares one office in its two states.
     pub fn pair(&self, pair: Pair) -> Compared {
         let at = |at: Option<usize>| at.and_then(|at| self.surveyed.get(at));
         let (before, after) = (at(pair.base), at(pair.head));
@@ -170,7 +170,7 @@ fn both(states: &States, before: Option<FileId>, after: Option<FileId>) -> (Opti
         Some(base) if before == after => Some(states.head.read_again(base)),
         _ => read(&states.head, after),
     };
-    (base.map(Reading::analyse), head.map(Reading::analyse))
+    (base.map(LoweredFile::analyse), head.map(LoweredFile::analyse))
 }
 
 fn state(analysis: &Analysis) -> State<'_> {

@@ -17,7 +17,7 @@ use crate::matching::Unmatched;
 pub(super) struct PartChange {
     /// The file to tell of it at: where it is, or where it was.
     pub path: String,
-    /// What is told of it.
+    /// What is reported of it.
     pub record: PartRecord,
 }
 

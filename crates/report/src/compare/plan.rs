@@ -6,7 +6,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Fields as _, Office, Part, Summary};
 use drysheath_rules::is_wide;
 use drysheath_text::FileId;
-use drysheath_workspace::{Reading, Snapshot};
+use drysheath_workspace::{LoweredFile, Snapshot};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 
@@ -50,7 +50,7 @@ pub(super) struct Surveyed<'v> {
 pub(super) struct Pair {
     /// Where it was: the index of its path among those surveyed.
     pub base: Option<usize>,
-    /// Where it is.
+    /// Where it is now, by the same index.
     pub head: Option<usize>,
     /// Whether it is an office; otherwise it is a file of parts.
     pub is_office: bool,
@@ -79,8 +79,10 @@ pub(super) fn survey(states: &States) -> Vec<Surveyed<'_>> {
 
 fn survey_one<'s>(states: &'s States, entry: &'s Entry, wrong: &FxHashMap<FileId, String>) -> Surveyed<'s> {
     let read = |state: &Snapshot, file: Option<FileId>| state.read(file?).ok().flatten();
-    let reach = |state: &Snapshot, reading: Option<&Reading>| -> Reach {
-        reading.map(|reading| state.reach(&reading.office)).unwrap_or_default()
+    let reach = |state: &Snapshot, reading: Option<&LoweredFile>| -> Reach {
+        reading
+            .map(|reading| state.files_within_reach(&reading.office))
+            .unwrap_or_default()
     };
     let before = read(&states.base, entry.base);
     let used_before = reach(&states.base, before.as_ref());
@@ -137,7 +139,7 @@ fn is_of_same_settings(states: &States, before: FileId, after: FileId) -> bool {
     (&before.root, before.settings_file) == (&after.root, after.settings_file)
 }
 
-fn outline(reading: &Reading) -> Outline {
+fn outline(reading: &LoweredFile) -> Outline {
     let office = &reading.office;
     let mut summary = Summary::of(office, is_wide);
     let is_broken = reading.problem.is_some();

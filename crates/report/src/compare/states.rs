@@ -28,7 +28,7 @@ pub(super) struct Entry {
     pub head: Option<FileId>,
 }
 
-/// The two states.
+/// The base and the head, as snapshots.
 pub(super) struct States {
     pub base: Snapshot,
     pub head: Snapshot,

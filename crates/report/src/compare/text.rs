@@ -8,7 +8,7 @@ use super::headline::{figure, figure_name, headline, least_margin, message, said
 use super::record::{Comparison, FigureRecord, OfficeRecord, ResultsRecord, What};
 use crate::plural::several;
 
-/// Of offices that parts or settings alone reach, no more than these are told of one by one.
+/// Of offices that parts or settings alone reach, no more than these are listed one by one.
 const MOST_TOUCHED: usize = 50;
 
 impl Comparison {

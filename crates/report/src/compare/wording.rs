@@ -4,7 +4,7 @@ use drysheath_syntax::{TokenKind, lex};
 
 use super::record::What;
 
-/// How a text that changed and says the same stands to what it was.
+/// How a text differs that changed without changing its meaning.
 pub(super) fn wording(before: &str, after: &str) -> What {
     let words = |text: &str, with_comments: bool| -> Vec<String> {
         lex(text)

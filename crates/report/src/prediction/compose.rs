@@ -4,7 +4,7 @@ use drysheath_engineering::measure::{Flow, Length, Pressure};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
-use drysheath_explanation::{Explainer, Reading, SectionAir};
+use drysheath_explanation::{Explainer, SectionAir, SignalReading};
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Given, Networks, Office, ThingId};
 use drysheath_prediction::{AirLocation, Prediction, Route};
@@ -20,13 +20,13 @@ use crate::Files;
 /// An office and all that is computed of it.
 #[derive(Clone, Copy)]
 pub struct View<'v> {
-    /// The office.
+    /// The office that is shown.
     pub office: &'v Office,
     /// How its things are joined.
     pub networks: &'v Networks,
-    /// What is computed.
+    /// What is predicted for it.
     pub prediction: &'v Prediction,
-    /// The repository's settings.
+    /// The settings of its repository.
     pub settings: &'v Settings,
     /// The files that places lie in.
     pub files: &'v dyn Files,
@@ -63,7 +63,7 @@ impl View<'_> {
         }
     }
 
-    /// A place as somebody would look it up.
+    /// A place by file and line.
     pub fn place(&self, place: FilePlace) -> PlaceRecord {
         let text = self.files.text(place.file);
         let position = LineIndex::new(text).position(text, place.range.start, Encoding::Utf32);
@@ -212,7 +212,7 @@ impl View<'_> {
         readings.filter_map(|reading| self.sensor(&reading)).collect()
     }
 
-    fn sensor(&self, reading: &Reading<'_>) -> Option<SensorRecord> {
+    fn sensor(&self, reading: &SignalReading<'_>) -> Option<SensorRecord> {
         let (office, signal) = (self.office, &reading.signal);
         let unit = match reading.dimension {
             Dimension::Pressure => "Pa",
@@ -255,7 +255,7 @@ fn si(given: Option<Given>) -> Option<f64> {
 }
 
 fn section_record(section: &SectionAir<'_>) -> SectionRecord {
-    let (reach, stated) = (section.reach, section.stated);
+    let (reach, stated) = (section.section, section.stated);
     let depth = stated.and_then(|(_, fields)| Length::of(fields.quantity(Key::Depth)?.0));
     SectionRecord {
         name: stated.map(|(name, _)| name.to_owned()),

@@ -19,7 +19,7 @@ use super::compose::View;
 /// The answer to "how does this come about?".
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Asked {
-    /// The explanation.
+    /// The explanation, as text.
     Told(String),
     /// There is no thing of that name.
     Unknown,
@@ -53,7 +53,7 @@ struct Text<'t> {
     explainer: Explainer<'t>,
     units: &'t UnitPreferences,
     out: String,
-    /// The laws that were named, each once: they stand at the end.
+    /// The laws that were named, each once: they are listed at the end.
     laws: Vec<Law>,
 }
 
@@ -326,7 +326,7 @@ impl<'t> Text<'t> {
                 format!("through {kind} {}, which loses nothing to speak of", self.name(id))
             }
             Passage::Along {
-                line,
+                route,
                 section,
                 from,
                 to,
@@ -336,7 +336,7 @@ impl<'t> Text<'t> {
                     "{}{} to {}",
                     section.unwrap_or_default(),
                     self.show(Dimension::Length, from),
-                    self.point(line, to)
+                    self.point(route, to)
                 )
             }
             Passage::Branch => "the branch leaves the trunk".to_owned(),

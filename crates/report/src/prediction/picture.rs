@@ -1,5 +1,5 @@
 //! The pressure along a cable, a branch or a pipe as a picture: what is computed, what is the least in each section, and where
-//! the sensors stand with their limits.
+//! the sensors are drawn with their limits.
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::UnitPreferences;

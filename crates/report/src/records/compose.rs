@@ -4,7 +4,7 @@ use std::ptr;
 
 use drysheath_engineering::colour::{Colour, connector_pins, pair_colours};
 use drysheath_engineering::units::{Quantity, Unit};
-use drysheath_explanation::{Reading, loop_of};
+use drysheath_explanation::{SignalReading, loop_of};
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::route::{RoutePosition, position_of, sections, shown_length, surroundings};
 use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, rounded};
@@ -264,7 +264,7 @@ struct Figures<'o> {
 }
 
 impl<'o> Figures<'o> {
-    fn new(office: &'o Office, reading: &Reading<'_>) -> Option<Self> {
+    fn new(office: &'o Office, reading: &SignalReading<'_>) -> Option<Self> {
         let unit = reading.stated_unit()?;
         Some(Self { office, unit })
     }

@@ -1,4 +1,4 @@
-//! A SARIF log of an earlier run, by which what was there already is told from what is new.
+//! A SARIF log of an earlier run, which separates known results from new ones.
 
 use drysheath_rules::Finding;
 use rustc_hash::FxHashMap;
@@ -6,7 +6,7 @@ use serde::Deserialize;
 
 use super::State;
 
-/// The name under which a result's fingerprint stands in a log.
+/// The name under which a log has a result's fingerprint.
 pub(super) const FINGERPRINT: &str = "drysheath/v1";
 
 /// What an earlier run gave.
@@ -18,11 +18,11 @@ pub struct Baseline {
 /// A result of an earlier run.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Known {
-    /// The rule.
+    /// The name of the rule.
     pub rule: String,
-    /// Its level.
+    /// The level that it had.
     pub level: String,
-    /// What it said.
+    /// The message that it had.
     pub message: String,
     /// The file, as an address.
     pub address: String,
@@ -136,7 +136,7 @@ impl Baseline {
         Ok(Self { known })
     }
 
-    /// How each result stands to the baseline, and what the baseline knows that is not there any more.
+    /// Whether each result is in the baseline, and what the baseline knows that is not there any more.
     pub(super) fn judge<'f>(
         &self,
         results: impl IntoIterator<Item = (&'f Finding, &'f String)>,

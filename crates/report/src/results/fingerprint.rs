@@ -7,7 +7,7 @@ use sha2::{Digest, Sha256};
 use crate::Files;
 
 /// Gives each result something that tells it from the others and that stays when lines move: rule, file, and the words of its
-/// line, whatever blanks stand between them. Of several that are the same in all that, each has its number.
+/// line, whatever blanks are between them. Of several that are the same in all that, each has its number.
 #[derive(Default)]
 pub(crate) struct Fingerprints {
     seen: FxHashMap<String, u32>,
@@ -47,7 +47,7 @@ fn short_hash(bytes: &[u8]) -> String {
     hash(bytes).chars().take(SHORT * 2).collect()
 }
 
-/// SHA-256 in hexadecimal.
+/// The SHA-256 of some bytes, in hexadecimal digits.
 pub(super) fn hash(bytes: &[u8]) -> String {
     let mut out = String::new();
     for byte in Sha256::digest(bytes) {

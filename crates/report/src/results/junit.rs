@@ -6,7 +6,7 @@ use quick_junit::{NonSuccessKind, Report, TestCase, TestCaseStatus, TestSuite};
 
 use super::{Results, State};
 
-/// The results as `JUnit` XML. What is fresh and at or above the failing level fails; what is not is told of and passes.
+/// The results as `JUnit` XML. What is fresh and at or above the failing level fails; the others are listed as passing.
 pub fn junit(results: &Results<'_>) -> String {
     let mut report = Report::new("drysheath");
     let mut suites: Vec<TestSuite> = Vec::new();

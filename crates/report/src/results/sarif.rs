@@ -69,7 +69,7 @@ fn descriptor(rule: &Rule) -> Value {
             "text": format!("{explanation} Source: {}.", rule.source),
             "markdown": rule_page(rule),
         },
-        // The page itself is in the log and in `drysheath rules NAME`; nobody has to go anywhere for it.
+        // The page itself is in the log and in `drysheath rules NAME`; so it needs no address.
         "helpUri": format!("urn:drysheath:rule:{}", rule.name()),
         "defaultConfiguration": { "level": rule.level.word() },
         "properties": { "tags": [rule.family.word()] },

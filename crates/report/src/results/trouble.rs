@@ -7,7 +7,7 @@ use drysheath_text::safe::line;
 pub struct Trouble {
     /// The file, if it is one that can be named.
     pub path: Option<String>,
-    /// Why not.
+    /// Why it could not be read.
     pub why: String,
 }
 

@@ -1,6 +1,6 @@
 use drysheath_engineering::network::NoSolution;
 
-use super::culprit::locate;
+use super::failed_element::locate;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;

@@ -2,10 +2,10 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::NoSolution;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::KindId;
-use drysheath_prediction::{AirLocation, Culprit, Route, RouteSection, SystemId, position_name};
+use drysheath_prediction::{AirLocation, FailedElement, Route, RouteSection, SystemId, position_name};
 use drysheath_text::TextRange;
 
-use super::culprit::locate;
+use super::failed_element::locate;
 use crate::figures::{below, shown_pressure};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -106,7 +106,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let place = match failure.at {
-            Some(Culprit::Run(_)) => format!("behind {}", at.name),
+            Some(FailedElement::Run(_)) => format!("behind {}", at.name),
             _ => at.name,
         };
         report(

@@ -1,7 +1,7 @@
 use drysheath_engineering::loops::LoopError;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::{Office, ThingId};
-use drysheath_prediction::{Loop, LoopLimit, LoopPart, SetBy, Stretch};
+use drysheath_prediction::{Loop, LoopLimit, LoopPart, LoopStretch, SetBy};
 
 use crate::figures::{below, names};
 use crate::finding::Sink;
@@ -253,7 +253,7 @@ fn supplied(
 }
 
 /// "most of it, 552 ohm, is the pair in `c101`, 24 awg".
-fn part(office: &Office, stretch: &Stretch) -> String {
+fn part(office: &Office, stretch: &LoopStretch) -> String {
     let what = match &stretch.of {
         LoopPart::Run(_) => "this run".to_owned(),
         LoopPart::Cable { thing, pair, .. } => format!("pair {pair} of `{}`", office.name(*thing)),

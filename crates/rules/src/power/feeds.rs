@@ -4,7 +4,7 @@ use drysheath_engineering::loads::constant_power_current;
 use drysheath_engineering::measure::{Current, Power, Voltage};
 use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Feed, Fields, Networks, Office, Thing, ThingId};
+use drysheath_office::{FeedLinks, Fields, Networks, Office, Thing, ThingId};
 
 use crate::lint::Inspection;
 
@@ -19,7 +19,7 @@ pub(super) struct Draw {
 /// The most that a fed load draws. It holds its power, so it draws most at the lowest voltage at which it still runs. That
 /// is the low end of its window: however high the battery ends its discharge, the feed itself may take the rest. Where
 /// the window is unknown, the battery's end of discharge has to do.
-pub(super) fn most_drawn(office: &Office, feed: &Feed<'_>) -> Option<Draw> {
+pub(super) fn most_drawn(office: &Office, feed: &FeedLinks<'_>) -> Option<Draw> {
     let load = office.thing(feed.load.to.thing);
     let (power, _) = load.quantity(Key::Draws)?;
     let battery = feed.battery.map(|battery| office.thing(battery));
@@ -34,7 +34,7 @@ pub(super) fn most_drawn(office: &Office, feed: &Feed<'_>) -> Option<Draw> {
 }
 
 /// The loads of a battery, each once for every feed.
-pub(super) fn loads_of(networks: &Networks, battery: ThingId) -> impl Iterator<Item = Feed<'_>> {
+pub(super) fn loads_of(networks: &Networks, battery: ThingId) -> impl Iterator<Item = FeedLinks<'_>> {
     networks.feeds().filter(move |feed| feed.battery == Some(battery))
 }
 

@@ -102,7 +102,7 @@ struct Sample {
     sensor: ThingId,
     /// Along the line, in metres that count by resistance.
     at: f64,
-    reading: leak::Reading,
+    reading: leak::PressureReading,
 }
 
 /// Fits a leak between each pair of neighbouring readings, and returns the position with the least uncertainty.
@@ -215,7 +215,7 @@ impl<'l> Scale<'l> {
         Some(Sample {
             sensor: signal.id,
             at,
-            reading: leak::Reading {
+            reading: leak::PressureReading {
                 distance: Length::from_metres(at),
                 pressure: AbsolutePressure::from_pascals(pressure),
                 // So that the deviation of the square is what it was.

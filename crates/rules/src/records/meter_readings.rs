@@ -5,7 +5,7 @@ use drysheath_engineering::measure::Temperature;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Measured, Office, Reading, ThingId};
-use drysheath_prediction::{Feed, Loop, LoopPart, Stretch};
+use drysheath_prediction::{Feed, Loop, LoopPart, LoopStretch};
 use drysheath_text::TextRange;
 
 use crate::figures::{below, computed};
@@ -74,7 +74,7 @@ fn loop_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) -> O
     };
     let one = inspection.prediction.loops.iter().find(is_it)?;
     // Within the office contacts and the meter's own leads have more than the wire.
-    let is_cable = |stretch: &Stretch| matches!(stretch.of, LoopPart::Cable { .. });
+    let is_cable = |stretch: &LoopStretch| matches!(stretch.of, LoopPart::Cable { .. });
     one.stretches.iter().find(|stretch| is_cable(stretch))?;
     let hottest = one.resistance.ohms();
     let coldest = at_the_coldest(office, one);

@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Level as LimitLevel, Limit};
+use drysheath_office::{Fields, Limit, LimitLevel};
 use drysheath_prediction::AirLocation;
 
 use super::order::{Ladder, Rung};

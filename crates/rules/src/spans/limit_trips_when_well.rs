@@ -1,4 +1,4 @@
-use drysheath_office::{Fields, Level as LimitLevel};
+use drysheath_office::{Fields, LimitLevel};
 
 use super::limit_near_span_end;
 use super::order::{Ladder, Rung};

@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
-use drysheath_office::{Level, Office, Value};
+use drysheath_office::{LimitLevel, Office, Value};
 use drysheath_text::Place;
 
 use super::reading::Reading;
@@ -10,7 +10,7 @@ use crate::figures::below;
 #[derive(Clone, Copy)]
 pub(super) struct Rung {
     /// Which limit; nothing for the normal reading.
-    pub level: Option<Level>,
+    pub level: Option<LimitLevel>,
     pub quantity: Quantity,
     pub figure: f64,
     pub place: Place,
@@ -20,11 +20,11 @@ impl Rung {
     /// What it is, in words.
     pub fn name(&self) -> &'static str {
         match self.level {
-            Some(Level::LowLow) => "low-low limit",
-            Some(Level::Low) => "low limit",
+            Some(LimitLevel::LowLow) => "low-low limit",
+            Some(LimitLevel::Low) => "low limit",
             None => "normal reading",
-            Some(Level::High) => "high limit",
-            Some(Level::HighHigh) => "high-high limit",
+            Some(LimitLevel::High) => "high limit",
+            Some(LimitLevel::HighHigh) => "high-high limit",
         }
     }
 }
@@ -63,13 +63,13 @@ impl Ladder {
         ladder
     }
 
-    fn slot(&mut self, level: Option<Level>) -> &mut Option<Rung> {
+    fn slot(&mut self, level: Option<LimitLevel>) -> &mut Option<Rung> {
         match level {
-            Some(Level::LowLow) => &mut self.low_low,
-            Some(Level::Low) => &mut self.low,
+            Some(LimitLevel::LowLow) => &mut self.low_low,
+            Some(LimitLevel::Low) => &mut self.low,
             None => &mut self.normal,
-            Some(Level::High) => &mut self.high,
-            Some(Level::HighHigh) => &mut self.high_high,
+            Some(LimitLevel::High) => &mut self.high,
+            Some(LimitLevel::HighHigh) => &mut self.high_high,
         }
     }
 

@@ -7,7 +7,7 @@
 use std::fmt::Write;
 
 use drysheath_fixture::county;
-use drysheath_office::{Shelf, lower};
+use drysheath_office::{PartsInMemory, lower};
 use drysheath_rules::{Finding, Settings, example, lint};
 use drysheath_syntax::{Token, TokenKind, Tree, parse};
 use drysheath_text::{FileId, TextRange, apply};
@@ -23,8 +23,8 @@ fn files() -> Vec<(String, String)> {
     own.into_iter().chain(county()).collect()
 }
 
-fn shelf(files: &[(String, String)]) -> Shelf {
-    Shelf::new(
+fn shelf(files: &[(String, String)]) -> PartsInMemory {
+    PartsInMemory::new(
         files
             .iter()
             .map(|(path, text)| (FileId(1), path.as_str(), text.as_str())),
@@ -38,7 +38,7 @@ struct Results {
     open: Vec<Finding>,
 }
 
-fn results(path: &str, text: &str, library: &Shelf) -> Results {
+fn results(path: &str, text: &str, library: &PartsInMemory) -> Results {
     let tree = parse(text);
     let office = lower(FileId(0), path, text.into(), &tree, library);
     let findings = lint(&office, &Settings::default(), example::TODAY);
@@ -117,7 +117,7 @@ impl Tally {
         println!("  {} fixes, of which {} leave nothing to say", self.fixes, self.mends);
     }
 
-    fn add(&mut self, path: &str, whole: &Results, damage: &Damage, library: &Shelf) {
+    fn add(&mut self, path: &str, whole: &Results, damage: &Damage, library: &PartsInMemory) {
         let is_cut = damage.what == CUT;
         let new = new_results(results(path, &damage.text, library), whole, is_cut);
         let case = || {

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use bolero::check;
 use drysheath_fixture::{Change, county, faults, mutated};
-use drysheath_office::{Shelf, lower};
+use drysheath_office::{PartsInMemory, lower};
 use drysheath_rules::{Settings, example, lint};
 use drysheath_syntax::{TokenKind, formatted, lex, parse};
 use drysheath_text::{FileId, TextRange};
@@ -30,7 +30,7 @@ fn texts() -> Vec<(String, String)> {
 #[test]
 fn any_text_is_linted() {
     let texts = texts();
-    let parts = Shelf::new(
+    let parts = PartsInMemory::new(
         texts
             .iter()
             .map(|(path, text)| (FileId(1), path.as_str(), text.as_str())),

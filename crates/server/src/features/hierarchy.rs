@@ -1,6 +1,6 @@
 //! Upstream and downstream along air, power and wire, shown as a call hierarchy.
 
-use drysheath_ide::{Neighbour, Sort, downstream, thing_at, upstream};
+use drysheath_ide::{Neighbour, SymbolKind, downstream, thing_at, upstream};
 use drysheath_office::ThingId;
 use serde_json::Value;
 use tower_lsp::lsp_types as lsp;
@@ -56,7 +56,7 @@ fn item(document: &Document, thing: ThingId, detail: String) -> Option<lsp::Call
     let kind = thing.kind?;
     Some(lsp::CallHierarchyItem {
         name: name.to_owned(),
-        kind: symbol_kind(Sort::Thing(kind.id)),
+        kind: symbol_kind(SymbolKind::Thing(kind.id)),
         tags: None,
         detail: Some(detail),
         uri: document.uri.clone(),

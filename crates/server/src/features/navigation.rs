@@ -1,6 +1,6 @@
 //! Definitions, type definitions, references and highlights.
 
-use drysheath_ide::Declared;
+use drysheath_ide::Declaration;
 use drysheath_text::TextRange;
 use tower_lsp::lsp_types as lsp;
 
@@ -21,7 +21,7 @@ pub(crate) fn type_definition(document: &Document, position: lsp::Position) -> O
 }
 
 /// Links from the name for clients that can show them, else only the places.
-fn response(document: &Document, found: Option<(TextRange, Vec<Declared>)>) -> Option<lsp::GotoDefinitionResponse> {
+fn response(document: &Document, found: Option<(TextRange, Vec<Declaration>)>) -> Option<lsp::GotoDefinitionResponse> {
     let (origin, targets) = found?;
     if targets.is_empty() {
         return None;

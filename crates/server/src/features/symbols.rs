@@ -1,6 +1,6 @@
 //! Symbols of a document and of the workspace.
 
-use drysheath_ide::{Entry, Sort, outline, search};
+use drysheath_ide::{OutlineItem, SymbolKind, outline, search};
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_text::Encoding;
 use drysheath_workspace::Snapshot;
@@ -22,12 +22,12 @@ pub(crate) fn of_document(document: &Document) -> lsp::DocumentSymbolResponse {
 }
 
 #[allow(deprecated, reason = "the structure has a field that is")]
-fn nested(document: &Document, entry: &Entry) -> lsp::DocumentSymbol {
+fn nested(document: &Document, entry: &OutlineItem) -> lsp::DocumentSymbol {
     let children: Vec<_> = entry.children.iter().map(|child| nested(document, child)).collect();
     lsp::DocumentSymbol {
         name: entry.name.clone(),
         detail: Some(entry.detail.clone()).filter(|detail| !detail.is_empty()),
-        kind: symbol_kind(entry.sort),
+        kind: symbol_kind(entry.kind),
         tags: None,
         deprecated: None,
         range: document.range(entry.range),
@@ -37,11 +37,16 @@ fn nested(document: &Document, entry: &Entry) -> lsp::DocumentSymbol {
 }
 
 #[allow(deprecated, reason = "the structure has a field that is")]
-fn flatten(document: &Document, entries: &[Entry], container: Option<&str>, flat: &mut Vec<lsp::SymbolInformation>) {
+fn flatten(
+    document: &Document,
+    entries: &[OutlineItem],
+    container: Option<&str>,
+    flat: &mut Vec<lsp::SymbolInformation>,
+) {
     for entry in entries {
         flat.push(lsp::SymbolInformation {
             name: entry.name.clone(),
-            kind: symbol_kind(entry.sort),
+            kind: symbol_kind(entry.kind),
             tags: None,
             deprecated: None,
             location: lsp::Location::new(document.uri.clone(), document.range(entry.range)),
@@ -57,7 +62,7 @@ pub(crate) fn of_workspace(snapshot: &Snapshot, query: &str, encoding: Encoding)
     let hits = search(snapshot, query).into_iter();
     let symbol = |hit: drysheath_ide::Hit| {
         Some(lsp::SymbolInformation {
-            kind: symbol_kind(hit.sort),
+            kind: symbol_kind(hit.kind),
             location: location(snapshot, hit.place, encoding)?,
             name: hit.name,
             tags: None,
@@ -69,15 +74,15 @@ pub(crate) fn of_workspace(snapshot: &Snapshot, query: &str, encoding: Encoding)
 }
 
 /// The protocol knows programs only; what comes nearest in an editor's pictures.
-pub(crate) fn symbol_kind(sort: Sort) -> lsp::SymbolKind {
-    match sort {
-        Sort::Thing(KindId::Office) => lsp::SymbolKind::MODULE,
-        Sort::Thing(kind) => thing_kind(kind),
-        Sort::Part(_) => lsp::SymbolKind::CLASS,
-        Sort::Named(Key::Contact) => lsp::SymbolKind::EVENT,
-        Sort::Named(Key::Branch) => lsp::SymbolKind::INTERFACE,
-        Sort::Named(_) | Sort::Group(_) => lsp::SymbolKind::FIELD,
-        Sort::Limit => lsp::SymbolKind::CONSTANT,
+pub(crate) fn symbol_kind(kind: SymbolKind) -> lsp::SymbolKind {
+    match kind {
+        SymbolKind::Thing(KindId::Office) => lsp::SymbolKind::MODULE,
+        SymbolKind::Thing(kind) => thing_kind(kind),
+        SymbolKind::Part(_) => lsp::SymbolKind::CLASS,
+        SymbolKind::Named(Key::Contact) => lsp::SymbolKind::EVENT,
+        SymbolKind::Named(Key::Branch) => lsp::SymbolKind::INTERFACE,
+        SymbolKind::Named(_) | SymbolKind::Group(_) => lsp::SymbolKind::FIELD,
+        SymbolKind::Limit => lsp::SymbolKind::CONSTANT,
     }
 }
 

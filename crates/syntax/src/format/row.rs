@@ -1,4 +1,4 @@
-//! How many blanks stand before each token of a line.
+//! The number of blanks before each token of a line.
 
 use super::stops::{FIELD, HEAD, LINK, NAME, NAMED, SIZE, comment, stop};
 use crate::TokenKind;
@@ -16,7 +16,7 @@ pub(super) struct Row {
     cell: Option<u32>,
 }
 
-/// Where on its line the next token stands.
+/// The column of the next token.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Place {
     /// After a field's name, if the name starts the line.
@@ -40,7 +40,7 @@ impl Row {
         }
     }
 
-    /// How many blanks stand before a token that follows what ends at `column`.
+    /// The number of blanks before a token that follows what ends at `column`.
     pub(super) fn blanks_before(&mut self, kind: TokenKind, column: u32) -> u32 {
         let blanks = match self.before {
             None => self.first(kind),

@@ -1,4 +1,4 @@
-//! The columns of the table. They are wide enough for what offices say, so that neighbours stand in columns without
+//! The columns of the table. They are wide enough for what offices say, so that neighbouring lines share columns without
 //! looking at each other: each width names the text that it was made for. What is longer moves on by [`STEP`].
 
 /// Blanks for each block around a line, and for a run that goes on.

@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex};
 
 use drysheath_office::{Date, ProblemId, SETTINGS};
 use drysheath_text::{Encoding, FileId, Position};
-use drysheath_workspace::{Change, Content, Dirtied, Memory, Snapshot, Source, Workspace};
+use drysheath_workspace::{Change, Content, Dirtied, FileSource, Memory, Snapshot, Workspace};
 
 const TODAY: Date = Date {
     year: 2026,
@@ -42,7 +42,7 @@ impl Changing {
     }
 }
 
-impl Source for Changing {
+impl FileSource for Changing {
     fn read(&self, path: &Path) -> Result<Option<Content>, String> {
         self.0.lock().unwrap().read(path)
     }
@@ -348,7 +348,7 @@ fn users_and_parts_within_reach_are_known() {
     assert_eq!(now.used(user, "parts/far"), Some(far));
     assert_eq!(now.used(user, "parts/gone"), None);
     assert_eq!(now.files_of_parts(user), ["parts/far"]);
-    let reach = now.reach(&analysis.office);
+    let reach = now.files_within_reach(&analysis.office);
     assert_eq!(
         reach,
         [("parts/far".into(), Some(far)), ("parts/near".into(), Some(near))]
@@ -360,7 +360,7 @@ fn what_is_within_reach_is_named_whether_it_is_there_or_not() {
     let bench = Bench::new(&[("/top/a.office", "use parts/gone\n")]);
     let analysis = bench.workspace.now().analysis(bench.file("/top/a.office")).unwrap();
     assert_eq!(
-        bench.workspace.now().reach(&analysis.office),
+        bench.workspace.now().files_within_reach(&analysis.office),
         [("parts/gone".into(), None)]
     );
 }

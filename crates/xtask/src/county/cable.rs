@@ -30,13 +30,13 @@ pub(super) const INCH: Measure = Measure {
 pub(super) struct Section {
     pub name: String,
     pub surroundings: &'static str,
-    /// Minimum pressure, psi.
+    /// Least pressure that the section must have, in psi.
     minimum: f64,
     /// Length in hundredths of the unit of routes.
     length: u32,
     /// Depth in tenths of the unit within the building; 0 for a section that is not under water.
     pub depth: u32,
-    /// Pneumatic resistance, psi/scfh/kft.
+    /// Pneumatic resistance of the section, in psi/scfh/kft.
     pub resistance: f64,
     /// Usage in tenths of scfh.
     pub usage: u32,
@@ -47,7 +47,7 @@ pub(super) struct Sensor {
     pub name: String,
     /// Its place on the cable, without the cable's name.
     pub at: String,
-    /// Normal reading, psi.
+    /// Reading of the sensor in normal state, in psi.
     pub pressure: f64,
     /// Reading with a leak of [`LEAK`] beside it, psi.
     pub leaking: f64,

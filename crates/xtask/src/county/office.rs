@@ -78,7 +78,7 @@ enum Air {
 struct Bay {
     number: u32,
     air: Air,
-    /// psi
+    /// Set pressure of the regulator, in psi.
     set: u32,
     cables: Vec<Cable>,
     humidity: bool,

@@ -10,7 +10,7 @@ use super::joined::{self, Joined};
 /// What is known of a run before the end that is being written.
 pub(super) struct RunSoFar {
     pub medium: Medium,
-    /// Whether no end stands before it.
+    /// Whether it is the first end of the run.
     pub is_start: bool,
     /// How many numbers the end before it has.
     pub width: u32,
@@ -19,7 +19,7 @@ pub(super) struct RunSoFar {
     pub last_thing: Option<ThingId>,
     /// Whether what the run carries is measured, or the state of a contact; none where that is not known.
     pub signal: Option<Carried>,
-    /// The cable or pipe that the run's first thing stands at.
+    /// The cable or pipe that the run's first thing is located at.
     pub host: Option<ThingId>,
     /// What other runs end on.
     pub joined: Joined,

@@ -31,7 +31,7 @@ impl Joined {
                     joined.insert((id, address(port), end.numbers.0));
                     continue;
                 }
-                // A thing that stands bare in the middle of a run is entered and left.
+                // A thing named without a port in the middle of a run is entered and left.
                 let kind = office.thing(id).kind;
                 let bare = kind
                     .into_iter()

@@ -98,7 +98,7 @@ pub(super) fn own(thing: ThingId) -> i64 {
 }
 
 fn is_same(one: &Signal<'_>, other: &Signal<'_>) -> bool {
-    // Named signals are told by their names, since their numbers shift with the order of the file.
+    // Named signals are identified by their names, since their numbers shift with the order of the file.
     one.port.word == other.port.word && one.name == other.name
 }
 

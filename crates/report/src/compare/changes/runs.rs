@@ -1,4 +1,4 @@
-//! Runs: what they join, and what they are made of. The ways of signals are told elsewhere.
+//! Runs: what they join, and what they are made of. The paths of signals are compared in `circuits`.
 
 use drysheath_engineering::units::Quantity;
 use drysheath_office::{Attributes, Run, RunId, Side, Spanned, ThingId};

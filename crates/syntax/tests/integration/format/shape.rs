@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use drysheath_syntax::{Block, Items, Problem, StatementKind, Thing, Tree};
+use drysheath_syntax::{Block, Items, Problem, StatementKind, Thing, Tree, Word};
 
 /// Every statement in words.
 pub fn of(text: &str, tree: &Tree) -> String {
@@ -36,12 +36,12 @@ impl Shape<'_> {
                 let ends: Vec<_> = run
                     .ends
                     .iter()
-                    .map(|end| (self.items(&end.items), end.damaged))
+                    .map(|end| (self.items(end.items), end.damaged))
                     .collect();
-                let with: Vec<_> = run.with.iter().map(|items| self.items(items)).collect();
+                let with: Vec<_> = run.with.iter().map(|items| self.items(*items)).collect();
                 format!("{} {ends:?} with {with:?}", run.medium.word())
             }
-            StatementKind::Spare(spare) => format!("spare {}", self.items(&spare.items)),
+            StatementKind::Spare(spare) => format!("spare {}", self.items(spare.items)),
             StatementKind::Accept(accept) => {
                 let words = [accept.rule, accept.on, accept.because, accept.until].map(|word| self.word(Some(word)));
                 format!("accept {words:?}")
@@ -50,7 +50,7 @@ impl Shape<'_> {
                 format!(
                     "reading {:?} {:?}",
                     self.word(Some(reading.date)),
-                    self.items(&reading.items)
+                    self.items(reading.items)
                 )
             }
             StatementKind::Unreadable => "unreadable".to_owned(),
@@ -66,7 +66,7 @@ impl Shape<'_> {
         let Some(block) = block else { return "-".to_owned() };
         let fields = block.fields.iter().map(|field| {
             let name = self.word(Some(field.name));
-            let items = self.items(&field.items);
+            let items = self.items(field.items);
             format!(
                 "{name:?} {items} {} {};",
                 field.damaged,
@@ -76,11 +76,11 @@ impl Shape<'_> {
         format!("{{ {} }}", fields.collect::<String>())
     }
 
-    fn word(&self, word: Option<u32>) -> Option<&str> {
+    fn word(&self, word: Option<Word>) -> Option<&str> {
         word.map(|word| self.tree.range(word).of(self.text))
     }
 
-    fn items(&self, items: &Items) -> String {
+    fn items(&self, items: Items) -> String {
         let words = self
             .tree
             .items(items)

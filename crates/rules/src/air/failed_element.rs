@@ -1,5 +1,5 @@
 use drysheath_office::ThingId;
-use drysheath_prediction::{Culprit, position_name};
+use drysheath_prediction::{FailedElement, position_name};
 use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
@@ -14,10 +14,10 @@ pub(super) struct Located {
 }
 
 /// The place for reporting a failed computation.
-pub(super) fn locate(inspection: &Inspection<'_>, culprit: &Culprit<'_>) -> Option<Located> {
+pub(super) fn locate(inspection: &Inspection<'_>, element: &FailedElement<'_>) -> Option<Located> {
     let office = inspection.office;
-    match *culprit {
-        Culprit::Route(line, metres) => Some(Located {
+    match *element {
+        FailedElement::Route(line, metres) => Some(Located {
             on: line.thing,
             range: match line.section_at(metres) {
                 Some(reach) => section_range(office, line, reach),
@@ -25,7 +25,7 @@ pub(super) fn locate(inspection: &Inspection<'_>, culprit: &Culprit<'_>) -> Opti
             },
             name: position_name(office, line, metres),
         }),
-        Culprit::Run(number) => {
+        FailedElement::Run(number) => {
             let link = inspection.networks.air.iter().nth(number)?;
             let (from, to) = (link.from.thing, link.to.thing);
             Some(Located {
@@ -34,7 +34,7 @@ pub(super) fn locate(inspection: &Inspection<'_>, culprit: &Culprit<'_>) -> Opti
                 name: format!("the tube from `{}` to `{}`", office.name(from), office.name(to)),
             })
         }
-        Culprit::Thing(thing) => Some(Located {
+        FailedElement::Thing(thing) => Some(Located {
             on: thing,
             range: office.thing(thing).name,
             name: format!("at `{}`", office.name(thing)),

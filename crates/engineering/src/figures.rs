@@ -1,0 +1,21 @@
+//! Measures from figures in the units of the worked examples, and back, for tests.
+#![allow(clippy::unwrap_used, reason = "the units are in the table")]
+
+use crate::measure::{Flow, Length, Pressure};
+use crate::units::find;
+
+pub(crate) fn psi(figure: f64) -> Pressure {
+    Pressure::from_pascals(find("psi").unwrap().to_si(figure))
+}
+
+pub(crate) fn in_psi(pressure: Pressure) -> f64 {
+    find("psi").unwrap().from_si(pressure.pascals())
+}
+
+pub(crate) fn scfh(figure: f64) -> Flow {
+    Flow::from_cubic_metres_per_second(find("scfh").unwrap().to_si(figure))
+}
+
+pub(crate) fn feet(figure: f64) -> Length {
+    Length::from_metres(find("ft").unwrap().to_si(figure))
+}

@@ -1,0 +1,81 @@
+use std::fmt;
+
+/// A day of the calendar.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Date {
+    /// The year, with all four digits.
+    pub year: u16,
+    /// The month, counted from 1.
+    pub month: u8,
+    /// The day of the month, counted from 1.
+    pub day: u8,
+}
+
+impl Date {
+    /// Reads a date such as `2027-04-30`. None where the calendar has no such day.
+    pub(crate) fn read(written: &str) -> Option<Self> {
+        let mut numbers = written.split('-');
+        let year = numbers.next()?.parse().ok()?;
+        let month = numbers.next()?.parse().ok()?;
+        let day = numbers.next()?.parse().ok()?;
+        (1..=days_of_month(year, month))
+            .contains(&day)
+            .then_some(Self { year, month, day })
+    }
+
+    /// The same day some months later, or the last day of that month where it has fewer days.
+    #[must_use]
+    pub fn months_later(self, months: u16) -> Self {
+        let count = u16::from(self.month) - 1 + months;
+        let (year, month) = (self.year + count / 12, (count % 12 + 1) as u8);
+        Self {
+            year,
+            month,
+            day: self.day.min(days_of_month(year, month)),
+        }
+    }
+}
+
+impl fmt::Display for Date {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
+    }
+}
+
+/// The number of days of a month; none of a month that the calendar does not have.
+fn days_of_month(year: u16, month: u8) -> u8 {
+    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
+    match month {
+        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
+        4 | 6 | 9 | 11 => 30,
+        2 if leap => 29,
+        2 => 28,
+        _ => 0,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn months_have_their_days() {
+        let cases = [
+            ((2026, 11, 1), 12, "2027-11-01"),
+            ((2028, 2, 29), 12, "2029-02-28"),
+            ((2026, 11, 30), 3, "2027-02-28"),
+            ((2026, 12, 31), 6, "2027-06-30"),
+        ];
+        for ((year, month, day), months, expected) in cases {
+            assert_eq!(Date { year, month, day }.months_later(months).to_string(), expected);
+        }
+    }
+
+    #[test]
+    fn only_days_of_the_calendar_are_read() {
+        assert!(Date::read("2028-02-29").is_some());
+        for written in ["2027-02-29", "2027-13-01", "2027-00-01", "2027-04-31", "2027-04"] {
+            assert_eq!(Date::read(written), None, "{written}");
+        }
+    }
+}
