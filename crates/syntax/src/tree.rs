@@ -56,7 +56,7 @@ impl Items {
     }
 
     /// The token that lies `count` tokens before the end.
-    pub(crate) fn from_end(self, count: u32) -> Word {
+    pub(crate) fn before_end(self, count: u32) -> Word {
         Word(self.end - count)
     }
 

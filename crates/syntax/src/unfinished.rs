@@ -28,7 +28,7 @@ impl Unfinished {
         let mut split = Split::default();
         cut(text, &words, &mut split, true);
         let piece = split.pieces.pop().filter(|_| split.problems.is_empty())?;
-        let caret = Items::new(piece.items.start, piece.items.end).from_end(depth + 1);
+        let caret = Items::new(piece.items.start, piece.items.end).before_end(depth + 1);
         let tree = Tree {
             statements: read(text, &split.words, &[piece], &mut Vec::new()),
             words: split.words,
