@@ -100,7 +100,7 @@ impl Git {
     }
 
     /// What in the working tree differs from a commit, files that git does not track yet among them: paths from the top. A
-    /// path that is a folder stands for all that is in it.
+    /// path that is a folder means all files in it.
     ///
     /// # Errors
     ///
@@ -141,7 +141,7 @@ impl Git {
             return Err(io::Error::other("git cannot be talked to"));
         };
         let read = std::thread::scope(|scope| {
-            // Git answers while it is still asked: who first asks for everything may wait for ever.
+            // Git answers while it is still asked: who first asks for everything may wait without end.
             let asking = scope.spawn(move || {
                 let all: String = objects.iter().flat_map(|object| [object, "\n"]).collect();
                 to.write_all(all.as_bytes())
@@ -175,7 +175,7 @@ fn answers(from: &mut impl BufRead, objects: &[&str]) -> io::Result<Vec<Vec<u8>>
     Ok(all)
 }
 
-/// What stands between zero bytes.
+/// The fields between zero bytes.
 fn entries(listed: &[u8]) -> impl Iterator<Item = String> {
     listed
         .split(|byte| *byte == 0)

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-/// The folders that the arguments name, each by the form that files found in it have. Where no settings stand above a file,
+/// The folders that the arguments name, each by the form that files found in it have. Where no settings are above a file,
 /// every `use` in it counts from the folder that was named, and of two that lie in each other from the one named first.
 pub(crate) fn folders<'p>(paths: impl Iterator<Item = &'p Path>) -> Vec<PathBuf> {
     let mut folders: Vec<PathBuf> = Vec::new();

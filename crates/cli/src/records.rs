@@ -75,7 +75,7 @@ fn is_told(arguments: &RecordsArguments) -> bool {
     arguments.note || outputs.any(|output| output.form == RecordsForm::Markdown && output.to.is_none())
 }
 
-/// How the records stand to those of a revision. An argument means the same files there as it means now.
+/// How the records differ from those of a revision. An argument means the same files there as it means now.
 fn difference(
     arguments: &RecordsArguments,
     revision: &str,
@@ -112,7 +112,7 @@ fn by_tree(paths: &[PathBuf]) -> Vec<(PathBuf, Vec<PathBuf>)> {
         } else {
             path.parent().unwrap_or(Path::new(""))
         };
-        // Without a tree the folder stands for itself: asking for the revision then says what is wrong.
+        // Without a tree the folder means itself: asking for the revision then says what is wrong.
         let top = Git::around(folder).map_or_else(|_| folder.to_owned(), |git| git.top().to_owned());
         match trees.iter_mut().find(|(other, ..)| *other == top) {
             Some((_, _, paths)) => paths.push(path.clone()),

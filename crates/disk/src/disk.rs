@@ -9,7 +9,7 @@ use crate::{read, root_above, similar};
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Disk;
 
-/// The folder that a path names: an empty one is the folder that the user stands in.
+/// The folder that a path names: an empty one is the current folder.
 pub(crate) fn or_here(path: &Path) -> &Path {
     if path.as_os_str().is_empty() {
         Path::new(".")

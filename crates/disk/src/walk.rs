@@ -12,7 +12,7 @@ use crate::EXTENSION;
 pub enum Found<'p> {
     /// A file to be read, and the folder that the user named to find it.
     File {
-        /// The file.
+        /// The path of the file that was found.
         path: &'p Path,
         /// The folder that was named.
         start: &'p Path,

@@ -92,7 +92,7 @@ impl SignalReading<'_> {
         Some(limit.bound.margin(self.expected?))
     }
 
-    /// As [`stated_unit`].
+    /// The unit that its figures are stated in, as [`stated_unit`] finds it.
     pub fn stated_unit(&self) -> Option<&'static Unit> {
         stated_unit(&self.signal)
     }

@@ -97,9 +97,9 @@ impl LinkMedium {
 pub enum LimitLevel {
     /// The lower of two low limits.
     LowLow,
-    /// The low limit.
+    /// The limit that alarms when the reading falls below it.
     Low,
-    /// The high limit.
+    /// The limit that alarms when the reading rises above it.
     High,
     /// The higher of two high limits.
     HighHigh,

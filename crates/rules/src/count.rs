@@ -17,7 +17,7 @@ pub struct ResultCount {
 }
 
 impl ResultCount {
-    /// Counts results.
+    /// Counts results by their levels.
     pub fn of<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> Self {
         let mut count = Self::default();
         for finding in findings {

@@ -32,7 +32,7 @@ const WITHOUT: &str = "# without ";
 pub struct Outcome {
     /// The texts of the files, in order.
     pub texts: Vec<Arc<str>>,
-    /// The marked places.
+    /// The places that the example marks.
     pub marked: Vec<Place>,
     /// The results, the accepted ones left out.
     pub findings: Vec<Finding>,

@@ -9,15 +9,15 @@ use crate::rule::{Level, Rule};
 /// A result in SARIF's sense: what a rule reports at one place.
 #[derive(Clone, Debug)]
 pub struct Finding {
-    /// The rule.
+    /// The rule that gives the result.
     pub rule: &'static Rule,
-    /// The level.
+    /// The level that the settings give it.
     pub level: Level,
-    /// Where.
+    /// The place that the result points at.
     pub place: Place,
     /// The error and its reason, in a sentence, with figures and units.
     pub message: String,
-    /// What to do.
+    /// What the reader should do about it.
     pub help: Option<String>,
     /// The other places that matter.
     pub related: Vec<Related>,
@@ -27,14 +27,14 @@ pub struct Finding {
     pub on: Option<ThingId>,
     /// The signal of that thing that it is about, where it is about one of its records.
     pub signal: Option<Terminal>,
-    /// Set where somebody has accepted it.
+    /// The acceptance of the result, where there is one.
     pub accepted: Option<Arc<Accepted>>,
 }
 
 /// An acceptance as a result carries it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Accepted {
-    /// Why.
+    /// The reason that the acceptance states.
     pub because: Box<str>,
     /// The last day it holds.
     pub until: Date,
@@ -62,13 +62,13 @@ impl Finding {
         self
     }
 
-    /// With another place.
+    /// Adds another place, with a label that says what is there.
     pub fn related(&mut self, place: Place, label: impl Into<Label>) -> &mut Self {
         self.related.push(Related::new(place, label));
         self
     }
 
-    /// With a fix.
+    /// Adds an edit that an editor can apply.
     pub fn fix(&mut self, fix: Fix) -> &mut Self {
         self.fix = Some(fix);
         self

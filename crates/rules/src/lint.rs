@@ -17,13 +17,13 @@ use crate::settings::{Settings, Stated};
 
 /// The input of a rule on one office.
 pub struct Inspection<'o> {
-    /// The office.
+    /// The office that is inspected.
     pub office: &'o Office,
     /// The connections between its things.
     pub networks: &'o Networks,
     /// The figures that can be computed.
     pub prediction: &'o Prediction,
-    /// The repository's settings.
+    /// The settings of its repository.
     pub settings: &'o Settings,
     allocation: OnceCell<Allocation>,
     /// For each air system whether its computed figures are unreliable; see [`crate::reliability`].
@@ -60,7 +60,7 @@ impl<'o> Inspection<'o> {
 pub struct Repository<'s> {
     /// The summary of each file.
     pub summaries: &'s [Arc<Summary>],
-    /// The repository's settings.
+    /// The settings of its repository.
     pub settings: &'s Settings,
     /// Whether these are all files of the repository, so that what none of them has does not exist.
     pub whole: bool,

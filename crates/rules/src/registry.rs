@@ -200,7 +200,7 @@ impl RuleId {
         self.into()
     }
 
-    /// The rule.
+    /// The rule of this identity.
     #[expect(clippy::indexing_slicing, reason = "the table has one entry for each id")]
     pub fn rule(self) -> &'static Rule {
         RULES[self as usize]
@@ -244,7 +244,7 @@ impl From<syntax::ProblemId> for RuleId {
     }
 }
 
-/// The rule that somebody names: in settings, in an acceptance, on the command line.
+/// The rule of a name as it is written: in settings, in an acceptance, on the command line.
 pub fn find(name: &str) -> Option<&'static Rule> {
     name.parse().ok().map(RuleId::rule)
 }

@@ -8,11 +8,11 @@ use crate::registry::RuleId;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Level {
-    /// Good to know.
+    /// Good to know; nothing need be changed.
     Note,
-    /// Probably wrong.
+    /// Probably wrong, and to be looked into.
     Warning,
-    /// Wrong.
+    /// Wrong, and to be changed.
     Error,
 }
 
@@ -38,13 +38,13 @@ pub enum Family {
     Pairs,
     /// Spans and limits of sensors.
     Spans,
-    /// Regulators.
+    /// Regulators, their settings and ratings.
     Regulators,
-    /// Frame grounds.
+    /// Frame grounds and their conductors.
     Grounds,
-    /// Battery and fuses.
+    /// Battery plant, fuses and feeds.
     Power,
-    /// Air runs.
+    /// Air runs, dryers and predicted pressures.
     Air,
     /// The record as a whole.
     Records,
@@ -62,7 +62,7 @@ impl Family {
 /// Where a fact of the trade, or a number, comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Source {
-    /// Published, and confirmed.
+    /// A publication that was opened to confirm it.
     Published(&'static str),
     /// Published; the number is from memory.
     FromMemory(&'static str),
@@ -103,7 +103,7 @@ pub struct Example {
 pub enum Check {
     /// While the file is read.
     WhileReading,
-    /// On one office.
+    /// On each office by itself.
     Office(fn(&Inspection<'_>, &mut Sink<'_>)),
     /// On one office, only when its records are written for the hand-over. Until then its results are not mistakes.
     HandOver(fn(&Inspection<'_>, &mut Sink<'_>)),
@@ -122,7 +122,7 @@ impl std::fmt::Debug for Check {
     }
 }
 
-/// A rule.
+/// A rule, with the text of its page.
 #[derive(Debug)]
 pub struct Rule {
     /// The id. Its name in kebab case reads well after `accept`.
@@ -135,7 +135,7 @@ pub struct Rule {
     pub family: Family,
     /// What it finds, in a sentence.
     pub summary: &'static str,
-    /// Why it matters and what to do, for somebody who meets it for the first time.
+    /// Why it matters and what to do, for readers who meet it for the first time.
     pub explanation: &'static str,
     /// Where it comes from.
     pub source: Source,
@@ -146,7 +146,7 @@ pub struct Rule {
 }
 
 impl Rule {
-    /// Its name.
+    /// The name that settings and acceptances use.
     pub fn name(&self) -> &'static str {
         self.id.name()
     }

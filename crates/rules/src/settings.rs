@@ -53,7 +53,7 @@ impl From<PracticeKey> for usize {
     }
 }
 
-/// A practice number.
+/// A number that is common practice and can be set.
 #[derive(Debug)]
 pub struct Practice {
     /// The key in the settings.
@@ -144,7 +144,7 @@ pub static PRACTICES: &[Practice] = &[
     },
 ];
 
-/// The repository's settings.
+/// The settings of one repository.
 #[derive(Clone, Debug)]
 pub struct Settings {
     levels: ByKey<RuleId, Option<Stated>, { RuleId::COUNT }>,

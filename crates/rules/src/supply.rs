@@ -12,13 +12,13 @@ use crate::lint::Inspection;
 /// A pressure that a thing declares.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Stated {
-    /// The thing.
+    /// The thing that declares it.
     pub thing: ThingId,
     /// The pressure as written.
     pub quantity: Quantity,
     /// The pressure for comparisons; see [`Office::figure`].
     pub figure: f64,
-    /// Where.
+    /// The place of the declaration.
     pub place: Place,
 }
 

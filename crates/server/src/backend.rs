@@ -85,7 +85,7 @@ impl Backend {
         self.answer(after, lane, answer).await
     }
 
-    /// Answers a question about one document while somebody types or looks at it.
+    /// Answers a question about one document while it is edited or read.
     async fn interactive<T: Send + 'static>(
         &self,
         uri: lsp::Url,

@@ -67,7 +67,7 @@ fn background_threads() -> usize {
     (cores / 2).clamp(1, Pool::MOST_BACKGROUND)
 }
 
-/// What the client is told of a panic.
+/// The error that the client gets after a panic.
 pub(crate) fn panic_message(panic: &(dyn Any + Send)) -> String {
     let words = panic
         .downcast_ref::<&str>()

@@ -76,7 +76,7 @@ impl Scheduler {
         }
     }
 
-    /// What is to be done next; messages go before linting. `None` once nobody can send messages any more.
+    /// What is to be done next; messages go before linting. `None` once no more messages can come.
     fn next(&mut self, inbox: &Receiver<Message>) -> Option<Step> {
         self.answer_waiting();
         if self.backlog.is_empty() {

@@ -166,7 +166,7 @@ pub struct Block {
 pub struct Field {
     /// The word that names the field.
     pub name: Word,
-    /// Its value.
+    /// The tokens of its value.
     pub items: Items,
     /// Its own fields, if it has a block.
     pub block: Option<Block>,

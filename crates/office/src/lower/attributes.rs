@@ -13,7 +13,7 @@ use crate::model::{Attributes, Spanned};
 use crate::problem::{Problem, ProblemId};
 
 impl EndReader<'_> {
-    /// What follows `with`.
+    /// Reads the sizes and lengths that follow `with`.
     pub(super) fn attributes(
         &self,
         tree: &Tree,

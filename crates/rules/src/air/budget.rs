@@ -55,7 +55,7 @@ pub(super) struct Share {
 }
 
 impl Share {
-    /// Its duty cycle.
+    /// The duty cycle of the dryer: its flow over its capacity.
     pub fn duty(&self) -> f64 {
         self.flow.cubic_metres_per_second() / self.capacity.cubic_metres_per_second()
     }

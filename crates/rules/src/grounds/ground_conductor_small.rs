@@ -49,7 +49,7 @@ struct Asked {
 
 #[derive(Clone, Copy)]
 enum Asker {
-    /// The chassis' maker.
+    /// The maker of the chassis, by a stated size.
     Maker { said: Place },
     /// The fuse that feeds the chassis, or the feed's own conductor where that is smaller than the table's size.
     Fuse { rating: Spanned<Quantity>, as_feed: bool },

@@ -172,7 +172,7 @@ fn has(office: &Office, one: &Loop) -> String {
     )
 }
 
-/// A computed resistance.
+/// A computed resistance as messages show it.
 fn ohms(figure: f64) -> String {
     let value = if figure < 100.0 {
         (figure * 10.0).round() / 10.0

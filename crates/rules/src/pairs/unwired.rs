@@ -6,7 +6,7 @@ use crate::lint::Inspection;
 
 /// A signal that no wire leaves.
 pub(super) struct Unwired<'o> {
-    /// The thing.
+    /// The thing that has no wire.
     pub thing: ThingId,
     /// The port of the signal.
     pub port: &'static Port,

@@ -42,7 +42,7 @@ pub(super) fn loads_of(networks: &Networks, battery: ThingId) -> impl Iterator<I
 pub(super) enum Misfit {
     /// None of several loads suits, so that the battery is probably wrong. Holds the first of them.
     Battery(ThingId),
-    /// These.
+    /// These loads, while others suit.
     Loads(Vec<ThingId>),
 }
 

@@ -73,7 +73,7 @@ impl Ladder {
         }
     }
 
-    /// The normal reading.
+    /// The normal reading, as a rung of the order.
     pub fn normal(&self) -> Option<Rung> {
         self.normal
     }

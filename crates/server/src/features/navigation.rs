@@ -65,7 +65,7 @@ pub(crate) fn references(document: &Document, position: lsp::Position, declarati
     locations
 }
 
-/// Where the name at a position stands in its file.
+/// Where the name at a position occurs in its file.
 pub(crate) fn highlights(document: &Document, position: lsp::Position) -> Vec<lsp::DocumentHighlight> {
     let places = drysheath_ide::highlights(&document.analysis, document.offset(position)).into_iter();
     let highlight = |(range, declares)| lsp::DocumentHighlight {

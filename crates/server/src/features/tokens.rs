@@ -117,7 +117,7 @@ pub(crate) fn within(document: &Document, range: lsp::Range) -> lsp::SemanticTok
 
 /// One edit of everything between the common beginning and the common end. `None` where nothing has changed.
 fn changes(before: &[lsp::SemanticToken], now: &[lsp::SemanticToken]) -> Option<lsp::SemanticTokensEdit> {
-    /// Numbers per token.
+    /// Numbers that the protocol sends for each token.
     const NUMBERS: usize = 5;
     let same = |pairs: &mut dyn Iterator<Item = (&lsp::SemanticToken, &lsp::SemanticToken)>| {
         pairs.take_while(|(one, other)| one == other).count()
