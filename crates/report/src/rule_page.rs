@@ -39,14 +39,22 @@ pub fn rule_page(rule: &Rule) -> String {
             example.passing.trim_matches('\n')
         );
     }
-    let _ = write!(
-        page,
+    page.push_str(&acceptance(rule));
+    page
+}
+
+/// How to say that a result is right as it is.
+fn acceptance(rule: &Rule) -> String {
+    if !rule.can_be_accepted() {
+        return "\nIt cannot be accepted, lowered or switched off: what is not understood is not checked either.\n"
+            .to_owned();
+    }
+    format!(
         "\n## Where it is right as it is\n\n```\naccept {} on THING because \"…\" until 2027-04-30\n```\n\nor for a whole \
          repository, in `drysheath.toml`:\n\n```toml\n[levels]\n{} = \"off\"\n```\n",
         rule.name(),
         rule.name()
-    );
-    page
+    )
 }
 
 /// Every rule with its level and summary, by family.

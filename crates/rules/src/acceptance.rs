@@ -72,6 +72,12 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, find
             }
             continue;
         };
+        if !rule.can_be_accepted() {
+            if asked == Asked::ByLint {
+                refused(inspection, acceptance, findings);
+            }
+            continue;
+        }
         if acceptance.until.value < today {
             let of = office.name(acceptance.on);
             if asked == Asked::ByLint {
@@ -113,6 +119,9 @@ fn withhold(office: &Office, findings: &mut Vec<Finding>) {
         let names_thing = office.things().any(|(id, _)| words.contains(&office.name(id)));
         if names_rule || names_thing {
             findings.retain(|finding| {
+                if !finding.rule.can_be_accepted() {
+                    return true;
+                }
                 let is_rule = !names_rule || words.contains(&finding.rule.name());
                 let is_thing = !names_thing || finding.on.is_some_and(|on| words.contains(&office.name(on)));
                 !(is_rule && is_thing)
@@ -132,7 +141,7 @@ pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mu
             let Some(rule) = registry::find(&acceptance.rule.value) else {
                 continue;
             };
-            if acceptance.until.value < today || level_of(rule, settings, false).is_none() {
+            if !rule.can_be_accepted() || acceptance.until.value < today || level_of(rule, settings, false).is_none() {
                 continue;
             }
             let mut own = Holding::new(acceptance);
@@ -183,6 +192,19 @@ fn unknown(inspection: &Inspection<'_>, acceptance: &Acceptance, findings: &mut 
         }
         None => finding.help("`drysheath rules` lists them"),
     };
+}
+
+fn refused(inspection: &Inspection<'_>, acceptance: &Acceptance, findings: &mut Vec<Finding>) {
+    let (office, settings) = (inspection.office, inspection.settings);
+    let Some(mut sink) = sink(RuleId::AcceptanceVoid, office.file, settings, findings) else {
+        return;
+    };
+    let message = format!(
+        "{} cannot be accepted: it reports what was not understood and so is not checked",
+        acceptance.rule.value
+    );
+    sink.report(acceptance.on, acceptance.rule.range, message)
+        .help("correct what the rule reports, and delete this acceptance");
 }
 
 fn expired(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings, findings: &mut Vec<Finding>) {

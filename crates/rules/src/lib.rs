@@ -30,7 +30,7 @@ mod spans;
 pub use count::ResultCount;
 pub use finding::{Finding, Sink};
 pub use grounds::frame_ground_size;
-pub use lint::{Inspection, Repository, hand_over, inspect, is_wide, lint, lint_repository, of_problem};
+pub use lint::{Inspection, Repository, hand_over, inspect, is_wide, lint, lint_repository, of_problem, of_problems};
 pub use registry::{RULES, RuleId, find};
 pub use rule::{Check, Example, Family, Level, Rule, Source};
 pub use settings::{EditorKey, PRACTICES, Practice, PracticeKey, SWITCHES, Settings, SettingsProblem, Switch};

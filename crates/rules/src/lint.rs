@@ -257,3 +257,17 @@ where
     let level = level_of(rule, settings, false)?;
     Some(Finding::of_problem(problem, rule, level, file))
 }
+
+/// The results of problems in a file that is no office, at most [`MOST_OF_A_RULE`] of each rule and their number.
+pub fn of_problems<Id>(problems: &[Problem<Id>], file: FileId, settings: &Settings) -> Vec<Finding>
+where
+    Id: Into<RuleId> + Copy,
+{
+    let mut findings: Vec<Finding> = problems
+        .iter()
+        .filter_map(|problem| of_problem(problem, file, settings))
+        .collect();
+    sort(&mut findings);
+    cap(&mut findings);
+    findings
+}

@@ -146,6 +146,16 @@ pub struct Rule {
 }
 
 impl Rule {
+    /// Whether its results can be accepted, lowered or switched off. Those that say that something was not understood
+    /// cannot: what is not understood is not checked either, and is never right as it is.
+    pub fn can_be_accepted(&self) -> bool {
+        self.family != Family::Language
+            || matches!(
+                self.id,
+                RuleId::AcceptanceExpired | RuleId::AcceptanceUnneeded | RuleId::FieldMissing
+            )
+    }
+
     /// The name that settings and acceptances use.
     pub fn name(&self) -> &'static str {
         self.id.name()

@@ -62,16 +62,26 @@ pub struct Practice {
     pub doc: &'static str,
     /// Its dimension; a number without is a percentage.
     pub dimension: Option<Dimension>,
+    /// The highest percentage that can be meant, where there is one.
+    pub most: Option<f64>,
     /// The default. Without one, the checks that need the number are skipped unless it is set.
     pub default: Option<&'static str>,
     /// Where the default comes from.
     pub source: Source,
 }
 
+impl Practice {
+    /// A value that it could have, for a message.
+    fn sample(&self) -> &'static str {
+        self.default.unwrap_or("5 psi")
+    }
+}
+
 const MINIMUM: Practice = Practice {
     key: PracticeKey::MinimumUnderground,
     doc: "",
     dimension: Some(Dimension::Pressure),
+    most: None,
     default: None,
     source: Source::CommonPractice,
 };
@@ -82,6 +92,7 @@ pub static PRACTICES: &[Practice] = &[
         key: PracticeKey::DryerMargin,
         doc: "What a dryer's capacity must leave beyond the air that is used.",
         dimension: None,
+        most: None,
         default: Some("25 %"),
         source: Source::CommonPractice,
     },
@@ -89,6 +100,7 @@ pub static PRACTICES: &[Practice] = &[
         key: PracticeKey::NormalFrom,
         doc: "Bottom of the part of a span that a normal reading belongs in.",
         dimension: None,
+        most: Some(100.0),
         default: Some("25 %"),
         source: Source::FromMemory("ASME B40.100, for gauges"),
     },
@@ -96,6 +108,7 @@ pub static PRACTICES: &[Practice] = &[
         key: PracticeKey::NormalTo,
         doc: "Top of the part of a span that a normal reading belongs in.",
         dimension: None,
+        most: Some(100.0),
         default: Some("75 %"),
         source: Source::FromMemory("ASME B40.100, for gauges"),
     },
@@ -103,6 +116,7 @@ pub static PRACTICES: &[Practice] = &[
         key: PracticeKey::FarEndWithin,
         doc: "How far from a cable's far end a sensor may stand and still be said to see it, as a part of the cable's length.",
         dimension: None,
+        most: Some(100.0),
         default: Some("10 %"),
         source: Source::CommonPractice,
     },
@@ -125,6 +139,7 @@ pub static PRACTICES: &[Practice] = &[
         key: PracticeKey::LeakSize,
         doc: "A leak that somebody is sent out for: a limit that it would not trip is of no use.",
         dimension: Some(Dimension::Flow),
+        most: None,
         default: Some("5 scfh"),
         source: Source::CommonPractice,
     },
@@ -132,6 +147,7 @@ pub static PRACTICES: &[Practice] = &[
         key: PracticeKey::DutyCycle,
         doc: "Most of the time that a dryer may run: what is used, as a part of what it can deliver.",
         dimension: None,
+        most: Some(100.0),
         default: Some("80 %"),
         source: Source::CommonPractice,
     },
@@ -139,6 +155,7 @@ pub static PRACTICES: &[Practice] = &[
         key: PracticeKey::MeterLeeway,
         doc: "How far a voltage or a loop resistance read with a meter may be from what is computed, and how far beyond what is declared a cable may lose air in a decay test.",
         dimension: None,
+        most: Some(100.0),
         default: Some("5 %"),
         source: Source::CommonPractice,
     },
@@ -189,7 +206,10 @@ impl Settings {
         let mut settings = Self::default();
         let mut problems = Vec::new();
         match Document::parse(text) {
-            Ok(document) => settings.tables(document.as_table(), &mut problems),
+            Ok(document) => {
+                settings.tables(document.as_table(), &mut problems);
+                settings.order_normal(document.as_table(), &mut problems);
+            }
             Err(error) => problems.push(problem(
                 error.span().map_or(TextRange::default(), range),
                 format!("this is no TOML: {}", error.message()),
@@ -276,6 +296,21 @@ impl Settings {
                 Some(word) => Level::find(word).map(Stated::At),
                 None => None,
             };
+            let lowers = match level {
+                Some(Stated::Off) => true,
+                Some(Stated::At(level)) => level < rule.level,
+                None => false,
+            };
+            if lowers && !rule.can_be_accepted() {
+                let message = format!(
+                    "`{name}` cannot be lowered or switched off: it reports what was not understood and so is not checked"
+                );
+                problems.push(
+                    problem(item_range(item).unwrap_or(key_range(entries, name)), message)
+                        .help("delete this line, and correct what the rule reports"),
+                );
+                continue;
+            }
             match level {
                 Some(stated) => self.levels[rule.id] = Some(stated),
                 None => problems.push(problem(
@@ -297,13 +332,45 @@ impl Settings {
             let written = item.as_str().unwrap_or_default();
             if !self.set(practice, written) {
                 let wanted = match practice.dimension {
-                    Some(dimension) => format!("a {} in quotes, such as \"5 psi\"", dimension.name()),
-                    None => "a percentage in quotes, such as \"25 %\"".to_owned(),
+                    Some(dimension) => format!("a {} in quotes, such as \"{}\"", dimension.name(), practice.sample()),
+                    None => match practice.most {
+                        Some(most) => format!(
+                            "a percentage of at most {most} % in quotes, such as \"{}\"",
+                            practice.sample()
+                        ),
+                        None => format!("a percentage in quotes, such as \"{}\"", practice.sample()),
+                    },
                 };
                 problems.push(problem(
                     item_range(item).unwrap_or(key_range(entries, name)),
                     format!("`{name}` wants {wanted}"),
                 ));
+            }
+        }
+    }
+
+    /// The part of a span where a normal reading belongs must not end before it starts: then no reading would be normal, or
+    /// every one.
+    fn order_normal(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
+        let [from, to] = [PracticeKey::NormalFrom, PracticeKey::NormalTo].map(|key| self.fraction(key) * 100.0);
+        if from < to {
+            return;
+        }
+        let Some(entries) = table.get("practice").and_then(Item::as_table) else {
+            return;
+        };
+        let key = ["normal-from", "normal-to"]
+            .into_iter()
+            .find(|key| entries.contains_key(key));
+        let item = key.and_then(|key| entries.get(key));
+        let message = format!("`normal-from` is {from} % and `normal-to` {to} %: no reading is between them");
+        problems.push(
+            problem(item.and_then(item_range).unwrap_or_default(), message)
+                .help("set `normal-from` below `normal-to`; until then the defaults apply"),
+        );
+        for practice in PRACTICES {
+            if let (PracticeKey::NormalFrom | PracticeKey::NormalTo, Some(default)) = (practice.key, practice.default) {
+                self.set(practice, default);
             }
         }
     }
@@ -338,7 +405,7 @@ impl Settings {
             return false;
         };
         let Some(dimension) = practice.dimension else {
-            if unit.trim() != "%" {
+            if unit.trim() != "%" || practice.most.is_some_and(|most| value > most) {
                 return false;
             }
             self.percentages[practice.key] = value;
@@ -392,6 +459,52 @@ mod tests {
         }
         let listed: Vec<_> = PRACTICES.iter().map(|practice| practice.key).collect();
         assert_eq!(listed, PracticeKey::VARIANTS);
+    }
+
+    #[test]
+    fn every_sample_in_a_message_can_be_set() {
+        for practice in PRACTICES {
+            assert!(
+                Settings::default().set(practice, practice.sample()),
+                "{:?}",
+                practice.key
+            );
+        }
+    }
+
+    #[test]
+    fn figures_that_cannot_be_meant_are_refused() {
+        for (figure, of) in [
+            ("NaN %", "dryer-margin"),
+            ("inf %", "dryer-margin"),
+            ("-5 %", "dryer-margin"),
+            ("250 %", "normal-to"),
+            ("1e999 scfh", "leak-size"),
+            ("3 psi", "leak-size"),
+        ] {
+            let text = format!("[practice]\n{of} = \"{figure}\"\n");
+            let (_, problems) = Settings::read(&text);
+            assert_eq!(problems.len(), 1, "{text}");
+        }
+        let text = "[practice]\nnormal-from = \"80 %\"\nnormal-to = \"20 %\"\n";
+        let (settings, problems) = Settings::read(text);
+        let messages: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
+        assert_eq!(
+            messages,
+            ["`normal-from` is 80 % and `normal-to` 20 %: no reading is between them"]
+        );
+        assert!(settings.fraction(PracticeKey::NormalFrom) < settings.fraction(PracticeKey::NormalTo));
+    }
+
+    #[test]
+    fn what_reports_text_that_was_not_understood_stays_on() {
+        for level in ["off", "note"] {
+            let text = format!("[levels]\nkind-unknown = \"{level}\"\n");
+            let (settings, problems) = Settings::read(&text);
+            assert_eq!(problems.len(), 1);
+            assert_eq!(settings.level(RuleId::KindUnknown), None);
+        }
+        assert_eq!(Settings::read("[levels]\nacceptance-unneeded = \"off\"\n").1, []);
     }
 
     #[test]

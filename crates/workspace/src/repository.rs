@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
 
 use drysheath_office::SETTINGS;
-use drysheath_rules::{Finding, RuleId, Settings, of_problem};
+use drysheath_rules::{Finding, RuleId, Settings, of_problems};
 use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
@@ -45,11 +45,8 @@ impl Repository {
                 let bytes = content
                     .problem
                     .map(|problem| problem.with_id(RuleId::SettingsUnreadable));
-                repository.findings = problems
-                    .into_iter()
-                    .chain(bytes)
-                    .filter_map(|problem| of_problem(&problem, file, &settings))
-                    .collect();
+                let problems: Vec<_> = problems.into_iter().chain(bytes).collect();
+                repository.findings = of_problems(&problems, file, &settings);
                 repository.settings = Arc::new(settings);
                 repository.settings_file = Some(file);
             }

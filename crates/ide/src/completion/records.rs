@@ -124,7 +124,8 @@ fn open_findings(analysis: &Analysis) -> impl Iterator<Item = &Finding> {
 
 /// The rules that can be accepted; those with results in this file come first.
 fn rules(items: &mut Items<'_>) {
-    let on_things = open_findings(items.analysis).filter(|finding| finding.on.is_some());
+    let on_things =
+        open_findings(items.analysis).filter(|finding| finding.on.is_some() && finding.rule.can_be_accepted());
     let mut given: Vec<&'static str> = on_things.map(|finding| finding.rule.name()).collect();
     given.sort_unstable();
     given.dedup();
@@ -135,7 +136,10 @@ fn rules(items: &mut Items<'_>) {
             .detail("given in this file")
             .documentation(summary);
     }
-    for rule in RULES.iter().filter(|rule| !given.contains(&rule.name())) {
+    let others = RULES
+        .iter()
+        .filter(|rule| rule.can_be_accepted() && !given.contains(&rule.name()));
+    for rule in others {
         let completion = items.offer(CompletionKind::Rule, rule.name());
         completion.detail(rule.family.word()).documentation(rule.summary);
     }

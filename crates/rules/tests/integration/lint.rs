@@ -29,11 +29,23 @@ fn one_rule_says_no_more_than_fifty_things_of_a_file() {
 }
 
 #[test]
-fn what_reading_finds_in_a_thing_can_be_accepted() {
+fn a_missing_fact_can_be_accepted() {
     let lacking = "block tc { pins no }\n";
     let accepted = "accept field-missing on tc because \"to be counted on site\" until 2027-01-31\n";
     assert_eq!(shown(lacking).len(), 1);
     assert_eq!(shown(&(lacking.to_owned() + accepted)), []);
+}
+
+#[test]
+fn what_was_not_understood_cannot_be_accepted() {
+    let unknown = "block tc { pairs 10, colour red }\n";
+    let accepted = "accept field-unknown on tc because \"it is red\" until 2027-01-31\n";
+    let rules = |text: &str| shown(text).into_iter().map(|(rule, _)| rule).collect::<Vec<_>>();
+    assert_eq!(rules(unknown), ["field-unknown"]);
+    assert_eq!(
+        rules(&(unknown.to_owned() + accepted)),
+        ["field-unknown", "acceptance-void"]
+    );
 }
 
 #[test]
