@@ -3,6 +3,7 @@
 use chumsky::error::{Rich, RichPattern, RichReason};
 use drysheath_text::TextRange;
 
+use crate::lexer::is_byte_order_mark;
 use crate::{Expected, Fix, Problem, ProblemId, Token, TokenKind};
 
 const UNREADABLE: ProblemId = ProblemId::StatementUnreadable;
@@ -102,6 +103,30 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
         }
     };
     Problem::new(UNREADABLE, token.range, message)
+}
+
+/// Whether a token that the language has no use for is a carriage return that no line feed follows.
+pub(crate) fn is_lone_return(text: &str, range: TextRange) -> bool {
+    range.of(text).bytes().all(|byte| byte == b'\r')
+}
+
+/// A token that the language has no use for.
+pub(crate) fn unknown(text: &str, range: TextRange) -> Problem {
+    let written = range.of(text);
+    if is_lone_return(text, range) {
+        let message =
+            "a carriage return without a line feed ends no line here, although many editors show it as a line end";
+        return Problem::new(UNREADABLE, range, message).help("save the file with LF or CRLF line ends");
+    }
+    if is_byte_order_mark(written) {
+        let message = "a byte order mark, which cannot be seen, is in the middle of the file";
+        return Problem::new(UNREADABLE, range, message)
+            .help("delete it; it may stand only at the start of a file")
+            .fix(Fix::replace(range, "", "Delete the byte order mark"));
+    }
+    let shown = shown(&written.escape_debug().to_string());
+    Problem::new(UNREADABLE, range, format!("{shown} has no meaning here"))
+        .help("names are letters, digits, `-` and `_`; anything else goes into quotes or after `#`")
 }
 
 fn nothing_follows(slice: &[Token], at: usize, wanted: &Wanted) -> Problem {

@@ -23,6 +23,7 @@ mod stops;
 
 use drysheath_text::{Edit, TextRange, apply};
 
+use crate::lexer::BYTE_ORDER_MARK;
 use crate::{Token, TokenKind, Tree, parse};
 use lines::{Line, Reader};
 
@@ -33,8 +34,8 @@ pub fn format(text: &str, tree: &Tree) -> Vec<Edit> {
         text,
         edits: Vec::new(),
     };
-    let mark = if text.starts_with('\u{feff}') {
-        '\u{feff}'.len_utf8() as u32
+    let mark = if text.starts_with(BYTE_ORDER_MARK) {
+        BYTE_ORDER_MARK.len_utf8() as u32
     } else {
         0
     };
@@ -107,7 +108,9 @@ impl Layout<'_> {
         let ended = at
             .checked_sub(1)
             .is_some_and(|last| self.text.as_bytes().get(last as usize) == Some(&b'\n'));
-        if ended {
+        if self.text.ends_with('\r') {
+            // A line end after it would take it for half of itself. It is a problem already.
+        } else if ended {
             self.replace(TextRange::new(at, end), "");
         } else {
             // The last line has been stripped of its blanks, or else it is left with them.
@@ -142,7 +145,7 @@ impl Layout<'_> {
 fn written(text: &str, token: Token) -> &str {
     let written = token.range.of(text);
     if token.kind == TokenKind::Comment {
-        written.trim_end_matches([' ', '\t', '\r'])
+        written.trim_end_matches([' ', '\t'])
     } else {
         written
     }

@@ -5,14 +5,14 @@ use logos::Logos;
 #[derive(Logos, Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[repr(u8)]
 pub enum TokenKind {
-    /// Blanks and tabs, a byte order mark, a lone carriage return.
-    #[regex(r"[ \t\r\u{feff}]+")]
+    /// Blanks and tabs, and a byte order mark before everything else.
+    #[regex(r"[ \t]+")]
     Space,
     /// The end of a line, which ends a statement or a field.
     #[regex(r"\r?\n")]
     Newline,
     /// From `#` to the end of the line.
-    #[regex(r"#[^\n]*", allow_greedy = true)]
+    #[regex(r"#[^\n\r]*", allow_greedy = true)]
     Comment,
     /// A kind, a name, a field, a unit, a path.
     #[regex(r"[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*(/[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*)*")]
@@ -87,7 +87,7 @@ pub enum TokenKind {
     /// `until`: comes before the last day of an acceptance.
     #[token("until", priority = 20)]
     Until,
-    /// A character that the language has no use for.
+    /// A character that the language has no use for, such as a carriage return that no line feed follows.
     Unknown,
 }
 
@@ -129,6 +129,14 @@ pub const WORDS: [&str; 13] = [
     "use", "part", "air", "wire", "power", "ground", "spare", "accept", "reading", "with", "on", "because", "until",
 ];
 
+/// What some editors write at the start of a file. It cannot be seen.
+pub(crate) const BYTE_ORDER_MARK: char = '\u{feff}';
+
+/// Whether a token is nothing else than byte order marks.
+pub(crate) fn is_byte_order_mark(written: &str) -> bool {
+    written.chars().all(|char| char == BYTE_ORDER_MARK)
+}
+
 /// A token and its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Token {
@@ -141,11 +149,17 @@ pub struct Token {
 /// All tokens of `text`, in order and without gaps. Neighbouring unknown characters make one token.
 pub fn lex(text: &str) -> Vec<Token> {
     let mut tokens: Vec<Token> = Vec::with_capacity(text.len() / 3);
+    let mut at_start = true;
     for (kind, span) in TokenKind::lexer(text).spanned() {
         let range = TextRange::new(span.start as u32, span.end as u32);
-        let kind = kind.unwrap_or(TokenKind::Unknown);
+        let kind = match kind {
+            Err(()) if at_start && is_byte_order_mark(range.of(text)) => TokenKind::Space,
+            kind => kind.unwrap_or(TokenKind::Unknown),
+        };
+        at_start &= matches!(kind, TokenKind::Space | TokenKind::Newline);
+        let joins = matches!(kind, TokenKind::Unknown | TokenKind::Space);
         match tokens.last_mut() {
-            Some(last) if kind == TokenKind::Unknown && last.kind == kind => last.range.end = range.end,
+            Some(last) if joins && last.kind == kind => last.range.end = range.end,
             _ => tokens.push(Token { kind, range }),
         }
     }
@@ -226,6 +240,30 @@ mod tests {
             }
             assert_eq!(at as usize, text.len(), "{text:?}");
         }
+    }
+
+    #[test]
+    fn a_byte_order_mark_is_a_blank_only_at_the_start() {
+        use TokenKind::{Unknown, Word};
+        assert_eq!(
+            kinds("\u{feff}\u{feff} a\u{feff}b"),
+            [(Word, "a"), (Unknown, "\u{feff}"), (Word, "b")]
+        );
+    }
+
+    #[test]
+    fn a_carriage_return_alone_is_no_blank() {
+        use TokenKind::{Comment, Newline, Unknown, Word};
+        assert_eq!(
+            kinds("# a\rb \r\nc"),
+            [
+                (Comment, "# a"),
+                (Unknown, "\r"),
+                (Word, "b"),
+                (Newline, "\r\n"),
+                (Word, "c")
+            ]
+        );
     }
 
     #[test]

@@ -39,9 +39,10 @@ pub fn parse(text: &str) -> Tree {
     } = split(text, &tokens);
     let ends_open = pieces.last().is_some_and(|piece| piece.open_end);
     let mut statements = read(text, &words, &pieces, &mut problems);
-    lexical_problems(text, &tokens, ends_open, &mut problems);
+    let damage = lexical_problems(text, &tokens, ends_open, &mut problems);
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
-    mark_lexical_damage(text, &mut statements, &problems);
+    let places = problems.iter().map(|problem| problem.range.start).chain(damage);
+    mark_lexical_damage(text, &mut statements, places);
     let cut = statements.last().is_some_and(|last| last.damaged);
     Tree {
         tokens,
@@ -133,7 +134,8 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
     kind
 }
 
-fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mut Vec<Problem>) {
+/// Reports what single tokens have wrong. Returns places that are damaged without a problem of their own.
+fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mut Vec<Problem>) -> Vec<u32> {
     let is_layout = |token: &Token| token.kind.is_trivia() || token.kind == TokenKind::Newline;
     let last = tokens
         .iter()
@@ -144,6 +146,8 @@ fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mu
     let mut before = None;
     let mut ends: Vec<_> = problems.iter().map(|problem| problem.range.end).collect();
     ends.sort_unstable();
+    let mut damage = Vec::new();
+    let mut lone_return = None;
     for token in tokens {
         let follows_problem = before.is_some_and(|before| ends.binary_search(&before).is_ok());
         if !token.kind.is_trivia() {
@@ -152,19 +156,18 @@ fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mu
         match token.kind {
             // The block that the file ends in is a result already.
             TokenKind::OpenText | TokenKind::Unknown if last == Some(token.range) => {}
+            // A file whose lines all end so has one result; each line is damaged all the same.
+            TokenKind::Unknown if explain::is_lone_return(text, token.range) => {
+                let alone = *lone_return.get_or_insert(token.range);
+                if alone == token.range {
+                    problems.push(explain::unknown(text, token.range));
+                } else {
+                    damage.push(token.range.start);
+                }
+            }
             // What is missing before it has been said: half of an arrow, a name that ends in a hyphen.
             TokenKind::Unknown if follows_problem => {}
-            TokenKind::Unknown => problems.push(
-                Problem::new(
-                    ProblemId::StatementUnreadable,
-                    token.range,
-                    format!(
-                        "{} has no meaning here",
-                        explain::shown(&token.range.of(text).escape_debug().to_string())
-                    ),
-                )
-                .help("names are letters, digits, `-` and `_`; anything else goes into quotes or after `#`"),
-            ),
+            TokenKind::Unknown => problems.push(explain::unknown(text, token.range)),
             TokenKind::OpenText => problems.push(
                 Problem::new(
                     ProblemId::StatementUnreadable,
@@ -184,16 +187,15 @@ fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mu
             _ => {}
         }
     }
+    damage
 }
 
 /// A statement that a problem lies in, or right after it on its line, is damaged, whichever step found the problem.
-fn mark_lexical_damage(text: &str, statements: &mut [Statement], problems: &[Problem]) {
-    for problem in problems {
-        let after = statements.partition_point(|statement| statement.range.start <= problem.range.start);
+fn mark_lexical_damage(text: &str, statements: &mut [Statement], places: impl Iterator<Item = u32>) {
+    for place in places {
+        let after = statements.partition_point(|statement| statement.range.start <= place);
         if let Some(statement) = after.checked_sub(1).and_then(|at| statements.get_mut(at))
-            && !TextRange::new(statement.range.end, problem.range.start)
-                .of(text)
-                .contains('\n')
+            && !TextRange::new(statement.range.end, place).of(text).contains('\n')
         {
             statement.damaged = true;
         }

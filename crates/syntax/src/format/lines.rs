@@ -37,15 +37,12 @@ impl<'t> Line<'t> {
                 ending: None,
             };
         };
-        // A carriage return after blanks or in a comment is no token of its own, and yet it belongs to the line end.
-        let after = newline.range.end;
-        let line = text.get(start as usize..after as usize).unwrap_or_default();
-        let ending = if line.ends_with("\r\n") { "\r\n" } else { "\n" };
+        let ending = if newline.range.of(text) == "\r\n" { "\r\n" } else { "\n" };
         Self {
             tokens,
             start,
-            end: after - ending.len() as u32,
-            after,
+            end: newline.range.start,
+            after: newline.range.end,
             ending: Some(ending),
         }
     }

@@ -23,7 +23,7 @@ fn solid(text: &str) -> Vec<(TokenKind, &str)> {
             (
                 token.kind,
                 if comment {
-                    written.trim_end_matches([' ', '\t', '\r'])
+                    written.trim_end_matches([' ', '\t'])
                 } else {
                     written
                 },
@@ -34,7 +34,11 @@ fn solid(text: &str) -> Vec<(TokenKind, &str)> {
 
 /// The tokens of each line, from the first line to the last that has any.
 fn lines(text: &str) -> Vec<Vec<(TokenKind, &str)>> {
-    let mut lines: Vec<_> = text.split('\n').map(solid).skip_while(Vec::is_empty).collect();
+    let mut lines: Vec<_> = text
+        .split('\n')
+        .map(|line| solid(line.strip_suffix('\r').unwrap_or(line)))
+        .skip_while(Vec::is_empty)
+        .collect();
     while lines.last().is_some_and(Vec::is_empty) {
         lines.pop();
     }
@@ -96,7 +100,7 @@ fn check(text: &str) -> String {
         assert!(blank(edit.range.of(text)) && blank(&edit.replacement), "{edit:?}");
     }
     assert!(
-        out.trim_start_matches('\u{feff}').is_empty() || out.ends_with('\n'),
+        out.trim_start_matches('\u{feff}').is_empty() || out.ends_with(['\n', '\r']),
         "{out:?}"
     );
     let blank_at_end = out

@@ -74,7 +74,15 @@ fn line_ends_stay() {
         "a b                                     # c\r\n\r\nair a                       -> b\n# d\r\nspare tb\r\n"
     );
     assert_eq!(check("a b\r\nc d"), "a b\r\nc d\r\n");
-    assert_eq!(check("a b\r\n€ \r"), "a b\r\n€ \r\r\n");
+    assert_eq!(check("a b\r\n€ \r"), "a b\r\n€ \r");
+}
+
+#[test]
+fn carriage_returns_alone_stay_where_they_are() {
+    let text = "block tb {\r  pairs 5\r}\r";
+    assert_eq!(check(text), text);
+    let text = "# whose\rblock tb { pairs 5 }\n";
+    assert_eq!(check(text), text);
 }
 
 #[test]
