@@ -18,19 +18,19 @@ pub(crate) enum Command {
     /// Report what is wrong with offices and parts.
     #[command(
         after_help = "Exit code: 0 when nothing is at or above the failing level, 1 when something is, 2 when an \
-                            argument is wrong or a file could not be read."
+                            argument is wrong, a file could not be read or written, or a folder has no offices."
     )]
     Lint(LintArguments),
     /// Compute what an office's file lets one compute: pressures, flows, voltages, loops.
     #[command(
-        after_help = "Exit code: 0 when done, 2 when an argument is wrong or a file could not be read. What is wrong with \
-                            an office is the business of lint."
+        after_help = "Exit code: 0 when done, 2 when an argument is wrong, a file could not be read or written, or there is no \
+                            office. What is wrong with an office is the business of lint."
     )]
     Predict(PredictArguments),
     /// Write down what is to be entered for each input of a monitor, for whoever enters it.
     #[command(
-        after_help = "Exit code: 0 when nothing is missing, 1 when something is, 2 when an argument is wrong or a file \
-                            could not be read."
+        after_help = "Exit code: 0 when nothing is missing, 1 when something is, 2 when an argument is wrong, a file \
+                            could not be read or written, or there is no office."
     )]
     Records(RecordsArguments),
     /// Tell what two states of a repository have changed: not lines but what the trade calls a change.
@@ -42,7 +42,7 @@ pub(crate) enum Command {
     /// Lay files out in columns. Only white space changes.
     #[command(
         after_help = "Exit code: 0 when done or nothing to do, 1 when --check or --diff find something to do, 2 when \
-                            an argument is wrong or a file could not be read or written."
+                            an argument is wrong, a file could not be read or written, or a folder has no offices."
     )]
     Format(FormatArguments),
     /// Serve an editor over standard input and output (Language Server Protocol).
@@ -89,6 +89,9 @@ pub(crate) struct LintArguments {
     /// Whether to use colours.
     #[arg(long, value_name = "WHEN", default_value = "auto")]
     pub colour: Colour,
+    /// Do not fail where a folder has no offices.
+    #[arg(long)]
+    pub allow_empty: bool,
 }
 
 #[derive(Args, Debug)]
@@ -105,6 +108,9 @@ pub(crate) struct PredictArguments {
     /// Also draw the pressure along each cable, branch and pipe, as SVG files in this folder.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
+    /// Do not fail where a folder has no offices.
+    #[arg(long)]
+    pub allow_empty: bool,
 }
 
 #[derive(Args, Debug)]
@@ -160,6 +166,9 @@ pub(crate) struct RecordsArguments {
     /// The day by which acceptances are judged, instead of today.
     #[arg(long, value_name = "DATE")]
     pub today: Option<jiff::civil::Date>,
+    /// Do not fail where a folder has no offices.
+    #[arg(long)]
+    pub allow_empty: bool,
 }
 
 /// A form that records are told in.
@@ -184,6 +193,9 @@ pub(crate) struct FormatArguments {
     /// Change nothing; show what would change.
     #[arg(long)]
     pub diff: bool,
+    /// Do not fail where a folder has no offices.
+    #[arg(long)]
+    pub allow_empty: bool,
 }
 
 #[derive(Args, Debug)]

@@ -1,10 +1,11 @@
-use std::io::{self, Write};
+use std::io;
 
 use drysheath_report::compare;
 use drysheath_rules::Level;
 
 use crate::arguments::{CompareArguments, CompareOutput};
 use crate::outcome::Outcome;
+use crate::streams::{say, tell};
 use crate::today::today;
 use crate::versions;
 
@@ -19,10 +20,14 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
         CompareOutput::Markdown => comparison.markdown(),
         CompareOutput::Json => comparison.json(),
     };
-    io::stdout().lock().write_all(told.as_bytes())?;
-    for trouble in &comparison.troubles {
-        eprintln!("drysheath: cannot be compared: {trouble}");
+    for note in &opened.notes {
+        say(note);
     }
+    let was_told = tell(told.as_bytes());
+    for trouble in &comparison.troubles {
+        say(format_args!("cannot be compared: {trouble}"));
+    }
+    was_told?;
     let fails = arguments
         .fail_on
         .is_some_and(|level| comparison.fails(Level::from(level)));

@@ -1,12 +1,16 @@
-use std::io::{self, BufWriter, IsTerminal, Write};
+use std::fmt::Write;
+use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
-use drysheath_disk::{Found, read, read_from, walk};
+use drysheath_disk::{Found, read, read_from, replace_all, walk};
 use drysheath_syntax::formatted;
+use drysheath_text::safe;
 use similar::TextDiff;
 
 use crate::arguments::FormatArguments;
+use crate::meant::{boundary, empty};
 use crate::outcome::Outcome;
+use crate::streams::{say, tell};
 
 /// A file whose layout changes.
 struct Change {
@@ -19,19 +23,21 @@ struct Change {
 struct Tally {
     changes: Vec<Change>,
     troubles: Vec<String>,
+    /// What of files that were changed could not be kept.
+    lost: Vec<String>,
 }
 
 /// Lays out what the arguments name.
 pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
     let mut tally = Tally::default();
-    let mut out = BufWriter::new(io::stdout().lock());
+    let mut told = String::new();
     if !streams.is_empty() {
         let text = read_from(io::stdin().lock(), 0)?;
         match text.problem {
             Some(problem) => tally.troubles.push(format!("standard input: {}", problem.message)),
             None if arguments.check || arguments.diff => tally.consider(Path::new("-"), &text.text),
-            None => out.write_all(formatted(&text.text).as_bytes())?,
+            None => told = formatted(&text.text),
         }
     }
     walk(
@@ -40,7 +46,9 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
         Tally::default,
         |tally, found| match found {
             Found::Trouble(trouble) => tally.troubles.push(trouble),
-            Found::File { path, .. } => match read(path) {
+            Found::Nothing { start } if !arguments.allow_empty => tally.troubles.push(empty(start)),
+            Found::Nothing { .. } | Found::Link { .. } => {}
+            Found::File { path, start } => match read(path, Some(boundary(start))) {
                 Err(error) => tally.troubles.push(format!("{}: {error}", path.display())),
                 Ok(text) => match text.problem {
                     Some(problem) => tally.troubles.push(format!("{}: {}", path.display(), problem.message)),
@@ -54,12 +62,20 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
         },
     );
     tally.changes.sort_by(|one, other| one.path.cmp(&other.path));
-    tally.apply(arguments, &mut out)?;
-    out.flush()?;
+    if arguments.check || arguments.diff {
+        told.push_str(&tally.show(arguments.diff));
+    } else {
+        told.push_str(&tally.apply());
+    }
+    let was_told = tell(told.as_bytes());
     tally.troubles.sort();
     for trouble in &tally.troubles {
-        eprintln!("drysheath: left as it is: {trouble}");
+        say(format_args!("left as it is: {trouble}"));
     }
+    for lost in &tally.lost {
+        say(lost);
+    }
+    was_told?;
     Ok(if !tally.troubles.is_empty() {
         Outcome::Failed
     } else if (arguments.check || arguments.diff) && !tally.changes.is_empty() {
@@ -81,41 +97,42 @@ impl Tally {
         }
     }
 
-    fn apply(&mut self, arguments: &FormatArguments, out: &mut dyn Write) -> io::Result<()> {
+    /// What would change: the names of files, or what in them.
+    fn show(&self, as_difference: bool) -> String {
+        let mut told = String::new();
         for change in &self.changes {
-            let path = change.path.display();
-            if arguments.diff {
-                let name = path.to_string();
-                write!(
-                    out,
-                    "{}",
-                    TextDiff::from_lines(&change.before, &change.after)
-                        .unified_diff()
-                        .header(&name, &name)
-                )?;
-            } else if arguments.check {
-                writeln!(out, "{path}")?;
+            let name = change.path.display().to_string();
+            if as_difference {
+                let difference = TextDiff::from_lines(&change.before, &change.after);
+                let difference = difference.unified_diff().header(&name, &name).to_string();
+                told.push_str(&safe::terminal(&difference));
             } else {
-                match replace(&change.path, &change.after) {
-                    Ok(()) if io::stdout().is_terminal() => writeln!(out, "{path}")?,
-                    Ok(()) => {}
-                    Err(error) => self.troubles.push(format!("{path}: {error}")),
-                }
+                let _ = writeln!(told, "{}", safe::line(&name));
             }
         }
-        Ok(())
+        told
     }
-}
 
-/// Puts `text` in the place of a file in one step, so that a reader sees the whole old text or the whole new one.
-fn replace(path: &Path, text: &str) -> io::Result<()> {
-    // Behind a link, the file itself changes and the link stays.
-    let path = path.canonicalize()?;
-    let folder = path.parent().unwrap_or(Path::new("."));
-    let mut file = tempfile::NamedTempFile::new_in(folder)?;
-    file.write_all(text.as_bytes())?;
-    file.as_file().set_permissions(path.metadata()?.permissions())?;
-    file.as_file().sync_all()?;
-    file.persist(&path)?;
-    Ok(())
+    /// Changes the files. On a terminal their names are told.
+    fn apply(&mut self) -> String {
+        let files: Vec<_> = self
+            .changes
+            .iter()
+            .map(|change| (change.path.as_path(), change.after.as_bytes()))
+            .collect();
+        let mut told = String::new();
+        for (change, outcome) in self.changes.iter().zip(replace_all(&files)) {
+            let path = change.path.display();
+            match outcome {
+                Ok(lost) => {
+                    self.lost.extend(lost.iter().map(|lost| format!("{path}: {lost}")));
+                    if io::stdout().is_terminal() {
+                        let _ = writeln!(told, "{}", safe::line(&path.to_string()));
+                    }
+                }
+                Err(error) => self.troubles.push(format!("{path}: {error}")),
+            }
+        }
+        told
+    }
 }

@@ -1,12 +1,18 @@
-//! What git knows of files, asked by the `git` command.
+//! What git knows of commits, asked by the `git` command. It is asked in such a way that no program runs which the repository
+//! under review names in its settings: only commits, trees and blobs are read, never the working tree or the index, and nothing
+//! is fetched. What the working tree has is read by this program itself.
 
 use std::io::{self, BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 mod files;
+mod object;
+mod tree;
 
 pub(crate) use files::is_ours;
+pub(crate) use object::Objects;
+pub(crate) use tree::{Blob, Tree};
 
 /// A working tree of git.
 #[derive(Debug)]
@@ -14,37 +20,39 @@ pub(crate) struct Git {
     top: PathBuf,
 }
 
-/// A file of a revision.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(crate) struct Blob {
-    /// Its path from the top, with `/`.
-    pub path: String,
-    /// The name that git has for its bytes.
-    pub object: String,
-    /// Whether it is a link, whose bytes are the path that it leads to.
-    pub is_link: bool,
-}
+/// Settings that override those of the repository. The commands that are used here need none of them; they hold for a git
+/// that does more for these commands than today's.
+const SETTINGS: [&str; 4] = [
+    "core.fsmonitor=false",
+    "core.hooksPath=/dev/null",
+    "protocol.allow=never",
+    "safe.bareRepository=explicit",
+];
 
 impl Git {
-    /// The working tree that `folder` lies in.
+    /// The working tree that `folder` lies in: the nearest folder with `.git`, whatever the settings there call the tree's top.
     ///
     /// # Errors
     ///
-    /// In words, if there is no such tree or no git.
+    /// In words, if there is no such tree.
     pub fn around(folder: &Path) -> io::Result<Self> {
         let folder = if folder.as_os_str().is_empty() {
             Path::new(".")
         } else {
             folder
         };
-        let top = ask(folder, &["rev-parse", "--show-toplevel"])?;
-        let top = String::from_utf8_lossy(&top).trim_end_matches(['\n', '\r']).to_owned();
-        Ok(Self {
-            top: PathBuf::from(top),
-        })
+        let real = folder.canonicalize()?;
+        let top = real.ancestors().find(|above| is_top(above));
+        let top = top.ok_or_else(|| {
+            io::Error::other(format!(
+                "{} lies in no git repository, so no revision can be looked up",
+                folder.display()
+            ))
+        })?;
+        Ok(Self { top: top.to_owned() })
     }
 
-    /// The folder at the top of the tree.
+    /// The folder at the top of the tree, without links in its path.
     pub fn top(&self) -> &Path {
         &self.top
     }
@@ -64,62 +72,28 @@ impl Git {
         if revision.is_empty() || revision.starts_with('-') {
             return Err(unknown());
         }
-        let wanted = format!("{revision}^{{commit}}");
-        let output = run(&self.top, &["rev-parse", "--verify", "--quiet", &wanted])?;
-        if !output.status.success() {
-            return Err(unknown());
-        }
-        Ok(String::from_utf8_lossy(&output.stdout).trim().to_owned())
+        // What `:/text` looks for goes up to its end, so that the commit is asked for in a second step.
+        let object = self.verified(revision)?.ok_or_else(unknown)?;
+        self.verified(&format!("{object}^{{commit}}"))?.ok_or_else(unknown)
     }
 
-    /// The files of a commit.
+    /// The name of the one object that a revision means.
+    fn verified(&self, revision: &str) -> io::Result<Option<String>> {
+        let output = self.run(&["rev-parse", "--verify", "--quiet", revision])?;
+        let said = String::from_utf8_lossy(&output.stdout);
+        let object = said.trim();
+        let is_object = !object.is_empty() && object.bytes().all(|byte| byte.is_ascii_hexdigit());
+        Ok((output.status.success() && is_object).then(|| object.to_owned()))
+    }
+
+    /// All files of a commit.
     ///
     /// # Errors
     ///
     /// If git cannot tell.
-    pub fn files_of(&self, commit: &str) -> io::Result<Vec<Blob>> {
-        let listed = ask(&self.top, &["ls-tree", "-r", "-z", "--full-tree", commit])?;
-        Ok(entries(&listed).filter_map(|entry| blob(&entry)).collect())
-    }
-
-    /// The files of the working tree that are tracked, or could be: their paths from the top. Files that were removed may
-    /// be among them.
-    ///
-    /// # Errors
-    ///
-    /// If git cannot tell.
-    pub fn files(&self) -> io::Result<Vec<String>> {
-        let listed = ask(
-            &self.top,
-            &["ls-files", "-z", "--cached", "--others", "--exclude-standard"],
-        )?;
-        let mut files: Vec<String> = entries(&listed).collect();
-        files.sort_unstable();
-        files.dedup();
-        Ok(files)
-    }
-
-    /// What in the working tree differs from a commit, files that git does not track yet among them: paths from the top. A
-    /// path that is a folder means all files in it.
-    ///
-    /// # Errors
-    ///
-    /// If git cannot tell.
-    pub fn changed_since(&self, commit: &str) -> io::Result<Vec<String>> {
-        let tracked = ask(
-            &self.top,
-            &[
-                "diff",
-                "--name-only",
-                "-z",
-                "--no-renames",
-                "--no-ext-diff",
-                commit,
-                "--",
-            ],
-        )?;
-        let untracked = ask(&self.top, &["ls-files", "-z", "--others", "--exclude-standard"])?;
-        Ok(entries(&tracked).chain(entries(&untracked)).collect())
+    pub fn tree(&self, commit: &str) -> io::Result<Tree> {
+        let listed = self.ask(&["ls-tree", "-r", "-z", "--full-tree", commit])?;
+        Ok(Tree::read(&listed))
     }
 
     /// The bytes of objects, in the order of their names.
@@ -131,7 +105,8 @@ impl Git {
         if objects.is_empty() {
             return Ok(Vec::new());
         }
-        let mut child = command(&self.top, &["cat-file", "--batch", "--buffer"])
+        let mut child = self
+            .command(&["cat-file", "--batch", "--buffer"])
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
@@ -156,12 +131,63 @@ impl Git {
         child.wait()?;
         read
     }
+
+    fn command(&self, arguments: &[&str]) -> Command {
+        let mut command = Command::new("git");
+        command.arg("--no-pager").arg("-C").arg(&self.top);
+        for setting in SETTINGS {
+            command.args(["-c", setting]);
+        }
+        command
+            .args(arguments)
+            .env("LC_ALL", "C")
+            .env("GIT_OPTIONAL_LOCKS", "0")
+            // What is missing in a partial clone stays missing: no protocol is allowed by which it could be fetched.
+            .env("GIT_NO_LAZY_FETCH", "1")
+            .env("GIT_ALLOW_PROTOCOL", "")
+            .env("GIT_TERMINAL_PROMPT", "0")
+            // A commit says what its name stands for, whatever the repository would put in its place.
+            .env("GIT_NO_REPLACE_OBJECTS", "1")
+            // The repository is the one that the folder lies in.
+            .env("GIT_CEILING_DIRECTORIES", self.top.parent().unwrap_or(&self.top));
+        for variable in ["GIT_DIR", "GIT_WORK_TREE", "GIT_COMMON_DIR", "GIT_INDEX_FILE"] {
+            command.env_remove(variable);
+        }
+        command
+    }
+
+    fn run(&self, arguments: &[&str]) -> io::Result<std::process::Output> {
+        let mut command = self.command(arguments);
+        command.stdin(Stdio::null()).output().map_err(missing)
+    }
+
+    fn ask(&self, arguments: &[&str]) -> io::Result<Vec<u8>> {
+        let output = self.run(arguments)?;
+        if output.status.success() {
+            return Ok(output.stdout);
+        }
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        let first = said.lines().next().unwrap_or("nothing");
+        Err(io::Error::other(format!(
+            "git says: {}",
+            first.trim_start_matches("fatal: ")
+        )))
+    }
+}
+
+/// Whether a folder is the top of a working tree.
+pub(crate) fn is_top(folder: &Path) -> bool {
+    folder.join(".git").symlink_metadata().is_ok()
 }
 
 fn answers(from: &mut impl BufRead, objects: &[&str]) -> io::Result<Vec<Vec<u8>>> {
     let mut all = Vec::with_capacity(objects.len());
     for object in objects {
-        let lost = || io::Error::other(format!("git cannot give the object {object}"));
+        let lost = || {
+            io::Error::other(format!(
+                "git cannot give the object {object}: it is damaged, or has not been fetched, and nothing is fetched from here"
+            ))
+        };
         let mut header = String::new();
         from.read_line(&mut header)?;
         let size = header.trim_end().rsplit_once(" blob ").map(|(_, size)| size);
@@ -173,61 +199,6 @@ fn answers(from: &mut impl BufRead, objects: &[&str]) -> io::Result<Vec<Vec<u8>>
         all.push(bytes);
     }
     Ok(all)
-}
-
-/// The fields between zero bytes.
-fn entries(listed: &[u8]) -> impl Iterator<Item = String> {
-    listed
-        .split(|byte| *byte == 0)
-        .filter(|entry| !entry.is_empty())
-        .map(|entry| String::from_utf8_lossy(entry).into_owned())
-}
-
-/// `100644 blob OBJECT<TAB>PATH`
-fn blob(entry: &str) -> Option<Blob> {
-    let (about, path) = entry.split_once('\t')?;
-    let mut words = about.split(' ');
-    let (mode, kind, object) = (words.next()?, words.next()?, words.next()?);
-    (kind == "blob").then(|| Blob {
-        path: path.to_owned(),
-        object: object.to_owned(),
-        is_link: mode == "120000",
-    })
-}
-
-fn command(folder: &Path, arguments: &[&str]) -> Command {
-    let mut command = Command::new("git");
-    command
-        .arg("-C")
-        .arg(folder)
-        .args(arguments)
-        .env("LC_ALL", "C")
-        .env("GIT_OPTIONAL_LOCKS", "0");
-    command
-}
-
-fn run(folder: &Path, arguments: &[&str]) -> io::Result<std::process::Output> {
-    command(folder, arguments)
-        .stdin(Stdio::null())
-        .output()
-        .map_err(missing)
-}
-
-fn ask(folder: &Path, arguments: &[&str]) -> io::Result<Vec<u8>> {
-    let output = run(folder, arguments)?;
-    if output.status.success() {
-        return Ok(output.stdout);
-    }
-    let said = String::from_utf8_lossy(&output.stderr).into_owned();
-    Err(io::Error::other(if said.contains("not a git repository") {
-        format!(
-            "{} lies in no git repository, so no revision can be looked up",
-            folder.display()
-        )
-    } else {
-        let first = said.lines().next().unwrap_or("nothing");
-        format!("git says: {}", first.trim_start_matches("fatal: "))
-    }))
 }
 
 fn missing(error: io::Error) -> io::Error {
@@ -255,19 +226,7 @@ mod tests {
     #[test]
     fn an_object_that_is_missing_is_named() {
         let error = answers(&mut b"one missing\n".as_slice(), &["one"]).err();
-        assert_eq!(
-            error.map(|error| error.to_string()),
-            Some("git cannot give the object one".to_owned())
-        );
-    }
-
-    #[test]
-    fn links_and_submodules_are_told_from_files() {
-        let link = blob("120000 blob abc\toffices/a.office");
-        assert_eq!(
-            link.map(|blob| (blob.path, blob.is_link)),
-            Some(("offices/a.office".to_owned(), true))
-        );
-        assert_eq!(blob("160000 commit abc\tsub"), None);
+        let said = error.map(|error| error.to_string()).unwrap_or_default();
+        assert!(said.starts_with("git cannot give the object one:"), "{said}");
     }
 }

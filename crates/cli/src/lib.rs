@@ -21,16 +21,17 @@ mod records;
 mod rules;
 mod since;
 mod start;
+mod streams;
 mod today;
 mod versions;
 
-use std::io;
 use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser};
 
 use crate::arguments::{Arguments, Command};
 use crate::outcome::Outcome;
+use crate::streams::{say, tell};
 
 /// The command's definition.
 pub fn command() -> clap::Command {
@@ -52,20 +53,19 @@ pub fn run() -> ExitCode {
         Command::Start(arguments) => start::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::ShellCompletion { shell } => {
-            clap_complete::generate(shell, &mut command(), "drysheath", &mut io::stdout());
-            Ok(Outcome::Clean)
+            let mut told = Vec::new();
+            clap_complete::generate(shell, &mut command(), "drysheath", &mut told);
+            tell(&told).map(|()| Outcome::Clean)
         }
-        Command::ManPage => clap_mangen::Man::new(command())
-            .render(&mut io::stdout())
-            .map(|()| Outcome::Clean),
+        Command::ManPage => {
+            let mut told = Vec::new();
+            let rendered = clap_mangen::Man::new(command()).render(&mut told);
+            rendered.and_then(|()| tell(&told)).map(|()| Outcome::Clean)
+        }
     };
-    match outcome {
-        Ok(outcome) => outcome.into(),
-        // Whoever reads our output has seen enough: that is no failure.
-        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Outcome::Clean.into(),
-        Err(error) => {
-            eprintln!("drysheath: {error}");
-            Outcome::Failed.into()
-        }
-    }
+    let outcome = outcome.unwrap_or_else(|error| {
+        say(error);
+        Outcome::Failed
+    });
+    outcome.into()
 }

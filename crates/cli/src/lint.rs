@@ -1,8 +1,8 @@
-use std::io::{self, BufWriter, IsTerminal, Write};
+use std::io::{self, IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use drysheath_disk::{Disk, Found, read_from, walk};
+use drysheath_disk::{Disk, Found, open, read_from, walk};
 use drysheath_office::Summary;
 use drysheath_report::{Baseline, Results, Trouble, json, junit, markdown, sarif, write_finding};
 use drysheath_rules::Finding;
@@ -11,10 +11,11 @@ use drysheath_workspace::{LoweredFile, Repository, Snapshot, Texts, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
-use crate::meant::{folders, missing};
+use crate::meant::{empty, folders, missing};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
 use crate::since::Since;
+use crate::streams::{say, write};
 use crate::today::today;
 
 /// What one worker, and in the end the whole run, has found.
@@ -48,6 +49,7 @@ struct Linter {
 
 /// Lints what the arguments name and shows the results.
 pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
+    without_effect(arguments)?;
     let (streams, paths): (Vec<_>, Vec<_>) = arguments.paths.iter().cloned().partition(|path| path == Path::new("-"));
     let stands_for = arguments
         .stands_for
@@ -83,7 +85,11 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
         Tally::default,
         |tally, found| {
             match found {
+                // Standard input stands for it.
+                Found::File { path, .. } if streamed.is_some_and(|streamed| is_same(streamed, path)) => {}
                 Found::File { path, .. } => linter.file(path, tally),
+                Found::Nothing { start } if !arguments.allow_empty => tally.troubles.push(empty(start).into()),
+                Found::Nothing { .. } | Found::Link { .. } => {}
                 Found::Trouble(trouble) => tally.troubles.push(trouble.into()),
             }
             progress.step();
@@ -93,6 +99,29 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     progress.end();
     linter.repositories(&mut tally);
     show(arguments, tally, &linter.snapshot)
+}
+
+/// Refuses options that would say nothing here: whoever writes one expects something of it.
+fn without_effect(arguments: &LintArguments) -> io::Result<()> {
+    let reads_stream = arguments.paths.iter().any(|path| path == Path::new("-"));
+    if arguments.stands_for.is_some() && !reads_stream {
+        return Err(io::Error::other(
+            "--as says which file standard input stands for, and standard input is not read: name - as well",
+        ));
+    }
+    let reads_files = arguments.paths.iter().any(|path| path != Path::new("-"));
+    if arguments.since.is_some() && !reads_files {
+        return Err(io::Error::other(
+            "--since leaves out files that have not changed, and none is named: standard input is always looked at",
+        ));
+    }
+    Ok(())
+}
+
+/// Whether two paths mean one file.
+fn is_same(one: &Path, other: &Path) -> bool {
+    let real = |path: &Path| path.canonicalize().ok();
+    one == other || real(one).is_some_and(|one| real(other) == Some(one))
 }
 
 impl Linter {
@@ -170,24 +199,20 @@ fn show(arguments: &LintArguments, mut tally: Tally, snapshot: &Snapshot) -> io:
     results.left_out = left_out.as_deref();
     results.troubles = &tally.troubles;
     results.fail_on = arguments.fail_on.into();
+    let mut unwritten: Vec<String> = Vec::new();
     for output in &arguments.output {
-        match &output.to {
-            Some(path) => {
-                let mut told = Vec::new();
-                tell(&results, output.form, false, &mut told, &files)?;
-                std::fs::write(path, told).map_err(|error| with_path(path, &error))?;
-            }
-            None => {
-                let mut out = BufWriter::new(io::stdout().lock());
-                tell(&results, output.form, colour(arguments.colour), &mut out, &files)?;
-                out.flush()?;
-            }
-        }
+        let mut told = Vec::new();
+        let colour = output.to.is_none() && colour(arguments.colour);
+        tell_results(&results, output.form, colour, &mut told, &files)?;
+        unwritten.extend(write(output.to.as_deref(), &told));
     }
     for trouble in &tally.troubles {
-        eprintln!("drysheath: cannot be looked at: {trouble}");
+        say(format_args!("cannot be looked at: {trouble}"));
     }
-    Ok(if !tally.troubles.is_empty() {
+    for why in &unwritten {
+        say(format_args!("cannot be written: {why}"));
+    }
+    Ok(if !tally.troubles.is_empty() || !unwritten.is_empty() {
         Outcome::Failed
     } else if results.fails() {
         Outcome::Results
@@ -219,7 +244,9 @@ fn colour(stated: Colour) -> bool {
 }
 
 fn baseline(path: &Path) -> io::Result<Baseline> {
-    let text = std::fs::read_to_string(path).map_err(|error| with_path(path, &error))?;
+    let mut text = String::new();
+    let read = open(path, None).and_then(|mut file| file.read_to_string(&mut text));
+    read.map_err(|error| with_path(path, &error))?;
     Baseline::read(&text).map_err(|why| io::Error::other(format!("{}: {why}", path.display())))
 }
 
@@ -228,7 +255,7 @@ fn with_path(path: &Path, error: &io::Error) -> io::Error {
 }
 
 /// Tells the results in one form.
-fn tell(results: &Results<'_>, form: Form, colour: bool, out: &mut dyn Write, files: &Texts) -> io::Result<()> {
+fn tell_results(results: &Results<'_>, form: Form, colour: bool, out: &mut dyn Write, files: &Texts) -> io::Result<()> {
     let told = match form {
         Form::Text => return text(results, colour, out, files),
         Form::Sarif => sarif(results),

@@ -2,6 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
+use drysheath_disk::EXTENSION;
+
 /// The folders that the arguments name, each by the form that files found in it have. Where no settings are above a file,
 /// every `use` in it counts from the folder that was named, and of two that lie in each other from the one named first.
 pub(crate) fn folders<'p>(paths: impl Iterator<Item = &'p Path>) -> Vec<PathBuf> {
@@ -23,8 +25,28 @@ pub(crate) fn folders<'p>(paths: impl Iterator<Item = &'p Path>) -> Vec<PathBuf>
     folders
 }
 
+/// The folder that no link may lead out of, where no settings are above: the one that was named, or that of the file.
+pub(crate) fn boundary(named: &Path) -> &Path {
+    if named.is_dir() {
+        named
+    } else {
+        named.parent().unwrap_or(Path::new(""))
+    }
+}
+
 /// Why a file is not there, in the words of the system.
 pub(crate) fn missing(path: &Path) -> String {
     let error = std::fs::metadata(path).err();
     error.map_or_else(|| "it has been taken away".to_owned(), |error| error.to_string())
+}
+
+/// The option by which a user says that there may be no offices.
+pub(crate) const ALLOW_EMPTY: &str = "--allow-empty";
+
+/// Why a folder without offices fails: whoever misspells it, or fetches half of a repository, is not to pass a gate.
+pub(crate) fn empty(folder: &Path) -> String {
+    format!(
+        "{}: there is no file with the extension .{EXTENSION} that is not ignored; {ALLOW_EMPTY} allows that",
+        folder.display()
+    )
 }

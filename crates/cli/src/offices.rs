@@ -9,7 +9,7 @@ use drysheath_report::View;
 use drysheath_workspace::{Analysis, Snapshot, Texts, Workspace};
 use rayon::prelude::*;
 
-use crate::meant::{folders, missing};
+use crate::meant::{ALLOW_EMPTY, empty, folders, missing};
 
 /// The offices, in the order of the arguments and by name, and the texts of all files that they are made from.
 pub(crate) struct Offices {
@@ -18,12 +18,18 @@ pub(crate) struct Offices {
 }
 
 impl Offices {
-    /// Reads and computes the offices that are meant, on all cores. What cannot be is said in `troubles`.
-    pub fn compute(meant: &[PathBuf], today: Date, troubles: &mut Vec<String>) -> Self {
+    /// Reads and computes the offices that are meant, on all cores. What cannot be is said in `troubles`, and so is it where
+    /// there are none, unless that is allowed.
+    pub fn compute(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
         let mut workspace = Workspace::new(Arc::new(Disk), today);
         workspace.set_folders(folders(meant.iter().map(PathBuf::as_path)));
         let snapshot = workspace.snapshot();
-        let paths: Vec<PathBuf> = meant.iter().flat_map(|path| find(path, troubles)).collect();
+        let found = find(meant);
+        troubles.extend(found.troubles);
+        if !allow_empty {
+            troubles.extend(found.empty.iter().map(|folder| empty(folder)));
+        }
+        let paths = found.files;
         let computed: Vec<_> = paths.par_iter().map(|path| one(path, &snapshot)).collect();
         let mut all = Vec::new();
         for (path, computed) in paths.iter().zip(computed) {
@@ -34,6 +40,18 @@ impl Offices {
                 Ok(None) => troubles.push(format!("{}: it describes no office", path.display())),
                 Err(why) => troubles.push(format!("{}: {why}", path.display())),
             }
+        }
+        // Without its settings an office would be computed by figures that are not its own.
+        troubles.extend(
+            snapshot
+                .repositories()
+                .iter()
+                .filter_map(|repository| repository.unreadable.clone()),
+        );
+        if all.is_empty() && troubles.is_empty() && !allow_empty {
+            troubles.push(format!(
+                "none of these files describes an office; {ALLOW_EMPTY} allows that"
+            ));
         }
         let at_hand = all
             .iter()

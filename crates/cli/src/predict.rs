@@ -1,24 +1,27 @@
-use std::fs;
-use std::io::{self, BufWriter, Write};
+use std::fmt::Write;
+use std::io;
+use std::path::Path;
 
+use drysheath_disk::{create_folder, replace_all};
 use drysheath_office::UnitPreferences;
 use drysheath_report::{Asked, FORM, Report, how, tables};
 
 use crate::arguments::{PredictArguments, PredictOutput};
 use crate::offices::Offices;
 use crate::outcome::Outcome;
+use crate::streams::{say, tell};
 use crate::today::today;
 
 /// Computes the offices that the arguments name and shows them.
 pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
-    let offices = Offices::compute(&arguments.offices, today(None), &mut troubles);
-    let mut out = BufWriter::new(io::stdout().lock());
-    show(arguments, &offices, &mut out, &mut troubles)?;
-    out.flush()?;
+    let offices = Offices::compute(&arguments.offices, arguments.allow_empty, today(None), &mut troubles);
+    let told = show(arguments, &offices, &mut troubles);
+    let was_told = tell(told.as_bytes());
     for trouble in &troubles {
-        eprintln!("drysheath: {trouble}");
+        say(trouble);
     }
+    was_told?;
     Ok(if troubles.is_empty() {
         Outcome::Clean
     } else {
@@ -26,15 +29,11 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     })
 }
 
-fn show(
-    arguments: &PredictArguments,
-    offices: &Offices,
-    out: &mut dyn Write,
-    troubles: &mut Vec<String>,
-) -> io::Result<()> {
+fn show(arguments: &PredictArguments, offices: &Offices, troubles: &mut Vec<String>) -> String {
     if let Some(name) = &arguments.how {
-        return explain(name, offices, out, troubles);
+        return explain(name, offices, troubles);
     }
+    let mut told = String::new();
     let mut report = Report {
         form: FORM,
         offices: Vec::new(),
@@ -44,38 +43,54 @@ fn show(
         let record = view.record();
         let units = UnitPreferences::of(&analysis.office);
         if let Some(folder) = &arguments.pictures {
-            fs::create_dir_all(folder)?;
-            for (name, svg) in view.pictures(&record, &units) {
-                fs::write(folder.join(format!("{}-{name}.svg", record.office)), svg)?;
-            }
+            pictures(folder, &record.office, &view.pictures(&record, &units), troubles);
         }
         match arguments.output {
             PredictOutput::Json => report.offices.push(record),
             PredictOutput::Text => {
                 if number > 0 {
-                    writeln!(out)?;
+                    told.push('\n');
                 }
-                out.write_all(tables(&record, &units).as_bytes())?;
+                told.push_str(&tables(&record, &units));
             }
         }
     }
     if arguments.output == PredictOutput::Json {
-        out.write_all(report.json().as_bytes())?;
+        told = report.json();
     }
-    Ok(())
+    told
 }
 
-fn explain(name: &str, offices: &Offices, out: &mut dyn Write, troubles: &mut Vec<String>) -> io::Result<()> {
+/// Draws the pictures of an office. What cannot be written is said in `troubles`.
+fn pictures(folder: &Path, office: &str, pictures: &[(String, String)], troubles: &mut Vec<String>) {
+    let path = |name: &str| folder.join(format!("{office}-{name}.svg"));
+    let paths: Vec<_> = pictures.iter().map(|(name, _)| path(name)).collect();
+    let files = paths.iter().zip(pictures);
+    let files: Vec<_> = files.map(|(path, (_, svg))| (path.as_path(), svg.as_bytes())).collect();
+    if let Err(error) = create_folder(folder) {
+        troubles.push(format!("{}: {error}", folder.display()));
+        return;
+    }
+    for (path, outcome) in paths.iter().zip(replace_all(&files)) {
+        match outcome {
+            Ok(lost) => troubles.extend(lost.into_iter().map(|lost| format!("{}: {lost}", path.display()))),
+            Err(error) => troubles.push(format!("{}: {error}", path.display())),
+        }
+    }
+}
+
+fn explain(name: &str, offices: &Offices, troubles: &mut Vec<String>) -> String {
     let mut known = false;
+    let mut told = String::new();
     for analysis in &offices.all {
         match how(&offices.view(analysis), &UnitPreferences::of(&analysis.office), name) {
-            Asked::Told(told) => {
+            Asked::Told(how) => {
                 known = true;
-                out.write_all(told.as_bytes())?;
+                told.push_str(&how);
             }
             Asked::Nothing(why) => {
                 known = true;
-                writeln!(out, "{name}: {why}")?;
+                let _ = writeln!(told, "{name}: {why}");
             }
             Asked::Unknown => {}
         }
@@ -83,5 +98,5 @@ fn explain(name: &str, offices: &Offices, out: &mut dyn Write, troubles: &mut Ve
     if !known {
         troubles.push(format!("no thing is named `{name}` there"));
     }
-    Ok(())
+    told
 }

@@ -1,14 +1,16 @@
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
 use drysheath_report::{
     Difference, OfficeRecords, RECORDS_FORM, RecordsReport, note, records_before, records_csv, records_markdown,
 };
+use drysheath_workspace::slashed;
 
 use crate::arguments::{RecordsArguments, RecordsForm};
 use crate::git::Git;
 use crate::offices::Offices;
 use crate::outcome::Outcome;
+use crate::streams::{say, write};
 use crate::today::today;
 use crate::versions::before;
 
@@ -16,7 +18,7 @@ use crate::versions::before;
 pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let today = today(arguments.today);
-    let offices = Offices::compute(&arguments.offices, today, &mut troubles);
+    let offices = Offices::compute(&arguments.offices, arguments.allow_empty, today, &mut troubles);
     let offices = offices
         .all
         .iter()
@@ -32,8 +34,9 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
         since: since.map(|(revision, difference)| difference.record(revision)),
         offices,
     };
+    let mut unwritten: Vec<String> = Vec::new();
     if arguments.note {
-        io::stdout().write_all(note(&report, difference.as_ref()).as_bytes())?;
+        unwritten.extend(write(None, note(&report, difference.as_ref()).as_bytes()));
     } else {
         for output in &arguments.output {
             let told = match output.form {
@@ -41,24 +44,23 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
                 RecordsForm::Csv => records_csv(&report, difference.as_ref()),
                 RecordsForm::Json => report.json(),
             };
-            match &output.to {
-                Some(path) => std::fs::write(path, told)
-                    .map_err(|error| io::Error::new(error.kind(), format!("{}: {error}", path.display())))?,
-                None => io::stdout().write_all(told.as_bytes())?,
-            }
+            unwritten.extend(write(output.to.as_deref(), told.as_bytes()));
         }
     }
     let missing = report.offices.iter().flat_map(|office| &office.missing);
     if !is_told(arguments) {
         for item in missing.clone() {
-            eprintln!(
-                "drysheath: missing: {}:{}: {} [{}]",
+            say(format_args!(
+                "missing: {}:{}: {} [{}]",
                 item.file, item.line, item.what, item.rule
-            );
+            ));
         }
     }
+    for why in unwritten {
+        troubles.push(format!("cannot be written: {why}"));
+    }
     for trouble in &troubles {
-        eprintln!("drysheath: {trouble}");
+        say(trouble);
     }
     Ok(if !troubles.is_empty() {
         Outcome::Failed
@@ -88,7 +90,14 @@ fn difference(
         let top = top.canonicalize()?;
         let wanted: Vec<PathBuf> = paths
             .iter()
-            .filter_map(|path| path.canonicalize().ok()?.strip_prefix(&top).ok().map(Path::to_owned))
+            .filter_map(|path| {
+                path.canonicalize()
+                    .ok()?
+                    .strip_prefix(&top)
+                    .ok()
+                    .map(slashed)
+                    .map(PathBuf::from)
+            })
             .collect();
         let (records, failed) = records_before(version, today(arguments.today), |path| {
             wanted.iter().any(|wanted| Path::new(path).starts_with(wanted))

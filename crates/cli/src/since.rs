@@ -1,39 +1,39 @@
 //! What has changed since a revision, and which files that can affect.
 
-use std::collections::{HashMap, HashSet};
-use std::io;
+use std::collections::HashMap;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Mutex, PoisonError};
 
-use drysheath_disk::{EXTENSION, SETTINGS};
-use drysheath_workspace::{LoweredFile, Snapshot, slashed};
+use drysheath_disk::{EXTENSION, SETTINGS, open};
+use drysheath_workspace::{LoweredFile, Snapshot};
+use rustc_hash::FxHashMap;
 
-use crate::git::Git;
+use crate::git::{Blob, Git, Objects, is_ours};
 
-/// What has changed since a revision, in every working tree that the arguments reach.
+/// The files at a revision in every working tree that the arguments reach, and which of them are the same now.
 pub(crate) struct Since {
-    changed: Vec<PathBuf>,
-    by_root: Mutex<HashMap<PathBuf, Arc<Changes>>>,
+    trees: Vec<Before>,
+    /// What has been compared so far, by path without links.
+    compared: Mutex<FxHashMap<PathBuf, bool>>,
 }
 
-/// What has changed in one repository of offices.
-#[derive(Debug, Default, PartialEq, Eq)]
-struct Changes {
-    /// Files, as a `use` would name them.
-    names: HashSet<String>,
-    /// Folders all of whose files count as changed, each with a `/` at its end; all of them where one is empty.
-    folders: Vec<String>,
+/// The files and links of one working tree at the revision.
+struct Before {
+    top: PathBuf,
+    objects: Objects,
+    /// The object of each, and whether it is a link, by path from the top.
+    blobs: HashMap<PathBuf, (String, bool)>,
 }
 
 impl Since {
-    /// Asks git what has changed since `revision` around each of `paths`.
+    /// Asks git what there was at `revision` around each of `paths`.
     ///
     /// # Errors
     ///
     /// In words, if git cannot tell.
     pub fn new(revision: &str, paths: &[PathBuf]) -> io::Result<Self> {
-        let mut tops = HashSet::new();
-        let mut changed = Vec::new();
+        let mut trees: Vec<Before> = Vec::new();
         for path in paths {
             let folder = if path.is_dir() {
                 path.as_path()
@@ -41,105 +41,113 @@ impl Since {
                 path.parent().unwrap_or(Path::new(""))
             };
             let git = Git::around(folder)?;
-            if tops.insert(git.top().to_owned()) {
+            if trees.iter().all(|tree| tree.top != git.top()) {
                 let commit = git.commit(revision)?;
-                let top = git.top().canonicalize()?;
-                changed.extend(git.changed_since(&commit)?.iter().map(|path| top.join(path)));
+                let blobs = git.tree(&commit)?.blobs.into_iter();
+                trees.push(Before {
+                    top: git.top().to_owned(),
+                    objects: Objects::like(&commit),
+                    blobs: blobs
+                        .filter(is_compared)
+                        .map(|blob| (blob.path, (blob.object, blob.is_link)))
+                        .collect(),
+                });
             }
         }
+        // Of trees in each other the inner one holds.
+        trees.sort_by_key(|tree| std::cmp::Reverse(tree.top.components().count()));
         Ok(Self {
-            changed,
-            by_root: Mutex::default(),
+            trees,
+            compared: Mutex::default(),
         })
     }
 
     /// Whether what has changed can affect a file: the file itself, what it uses, what that uses in turn, the settings.
     pub fn affects(&self, snapshot: &Snapshot, reading: &LoweredFile) -> bool {
-        let changes = self.of(&reading.repository.root);
-        let is_sound = reading.problem.is_none();
+        let root = &reading.repository.root;
+        let root = if root.as_os_str().is_empty() {
+            Path::new(".")
+        } else {
+            root
+        };
+        // A root that cannot be found any more has no unchanged files.
+        let Ok(root) = root.canonicalize() else { return true };
+        let path = |name: &str| root.join(name).with_extension(EXTENSION);
         let used = || {
             snapshot
                 .files_within_reach(&reading.office)
                 .into_iter()
                 .map(|(name, _)| name)
         };
-        changes.has(&reading.name) || (is_sound && used().any(|name| changes.has(&name)))
-    }
-
-    fn of(&self, root: &Path) -> Arc<Changes> {
-        let mut by_root = self.by_root.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(known) = by_root.get(root) {
-            return Arc::clone(known);
-        }
-        let here = if root.as_os_str().is_empty() {
-            Path::new(".")
-        } else {
-            root
+        let Ok(own) = reading.path.canonicalize() else {
+            return true;
         };
-        // A root that cannot be found any more has no unchanged files.
-        let real = here.canonicalize().unwrap_or_else(|_| here.to_owned());
-        let changes = Arc::new(Changes::below(&real, &self.changed));
-        by_root.insert(root.to_owned(), Arc::clone(&changes));
-        changes
+        // Settings hold for all that is below them, and so does their going away.
+        let mut folders = own.ancestors().skip(1).take_while(|folder| folder.starts_with(&root));
+        self.has_changed(&own)
+            || folders.any(|folder| self.has_changed(&folder.join(SETTINGS)))
+            || used().any(|name| self.has_changed(&path(&name)))
     }
-}
 
-impl Changes {
-    fn below(root: &Path, changed: &[PathBuf]) -> Self {
-        let mut own = Self::default();
-        for path in changed {
-            let Ok(inner) = path.strip_prefix(root) else {
-                // A folder above the root that is new as a whole.
-                if root.starts_with(path) {
-                    own.folders.push(String::new());
-                }
-                continue;
-            };
-            if path.is_dir() {
-                own.folders.push(folder(inner));
-            } else if path.file_name().is_some_and(|name| name == SETTINGS) {
-                // Settings hold for all that is below them, and so does their going away.
-                own.folders.push(folder(inner.parent().unwrap_or(Path::new(""))));
-            } else if path.extension().is_some_and(|extension| extension == EXTENSION) {
-                own.names.insert(slashed(&inner.with_extension("")));
-            }
+    /// Whether a file, or a link on the way to it, is another than it was. What is in no tree may have changed.
+    fn has_changed(&self, path: &Path) -> bool {
+        let known = self
+            .compared
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .get(path)
+            .copied();
+        known.unwrap_or_else(|| {
+            let changed = self.compare(path);
+            let mut compared = self.compared.lock().unwrap_or_else(PoisonError::into_inner);
+            compared.insert(path.to_owned(), changed);
+            changed
+        })
+    }
+
+    fn compare(&self, path: &Path) -> bool {
+        let Some(tree) = self.trees.iter().find(|tree| path.starts_with(&tree.top)) else {
+            return path.symlink_metadata().is_ok();
+        };
+        let on_the_way = path.ancestors().take_while(|above| **above != *tree.top);
+        let mut links = on_the_way.filter(|above| above.is_symlink() || tree.was_link(above));
+        if links.any(|link| tree.is_other_link(link)) {
+            return true;
         }
-        own
-    }
-
-    fn has(&self, name: &str) -> bool {
-        self.names.contains(name) || self.folders.iter().any(|folder| name.starts_with(folder.as_str()))
+        match path.canonicalize() {
+            Ok(real) => tree.is_other_file(&real),
+            Err(_) => tree.blob(path).is_some(),
+        }
     }
 }
 
-fn folder(path: &Path) -> String {
-    let mut path = slashed(path);
-    if !path.is_empty() {
-        path.push('/');
+impl Before {
+    fn blob(&self, path: &Path) -> Option<&(String, bool)> {
+        self.blobs.get(path.strip_prefix(&self.top).ok()?)
     }
-    path
+
+    fn was_link(&self, path: &Path) -> bool {
+        self.blob(path).is_some_and(|(_, is_link)| *is_link)
+    }
+
+    fn is_other_link(&self, path: &Path) -> bool {
+        let (Ok(target), Some((object, true))) = (path.read_link(), self.blob(path)) else {
+            return true;
+        };
+        self.objects.name(target.as_os_str().as_encoded_bytes()) != *object
+    }
+
+    fn is_other_file(&self, path: &Path) -> bool {
+        let Some((object, false)) = self.blob(path) else {
+            return true;
+        };
+        let mut bytes = Vec::new();
+        let read = open(path, Some(&self.top)).and_then(|mut file| file.read_to_end(&mut bytes));
+        read.is_err() || self.objects.names(&bytes).all(|name| name != *object)
+    }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn changes(changed: &[&str]) -> Changes {
-        let changed: Vec<PathBuf> = changed.iter().map(PathBuf::from).collect();
-        Changes::below(Path::new("/top/county"), &changed)
-    }
-
-    #[test]
-    fn files_count_by_their_names_in_the_repository() {
-        let changes = changes(&["/top/county/parts/far.office", "/top/elsewhere/parts/other.office"]);
-        assert!(changes.has("parts/far"));
-        assert!(!changes.has("parts/other"));
-    }
-
-    #[test]
-    fn settings_count_for_all_below_them() {
-        let north = changes(&["/top/county/north/drysheath.toml"]);
-        assert!(north.has("north/a") && !north.has("northern/a"));
-        assert!(changes(&["/top/county/drysheath.toml"]).has("north/a"));
-    }
+/// Whether it matters for offices: our files, and all links, which may lead to folders of them.
+fn is_compared(blob: &Blob) -> bool {
+    blob.is_link || is_ours(&blob.path)
 }

@@ -2,45 +2,88 @@
 
 mod contents;
 
+use std::fmt::Write as _;
 use std::fs::{self, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
+use drysheath_disk::require_inside;
+use drysheath_text::safe;
+
 use crate::arguments::StartArguments;
 use crate::outcome::Outcome;
+use crate::streams::{say, tell};
 use contents::{NewFile, contents};
 
 /// Writes a new repository. Where that would touch anything that is there already, nothing is written at all.
 pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     let folder = &arguments.folder;
     let files = contents();
+    require_inside(folder)?;
     let in_the_way = in_the_way(folder, &files);
     if !in_the_way.is_empty() {
         for path in in_the_way {
-            eprintln!("drysheath: {} is there already", path.display());
+            say(format_args!("{} is there already", path.display()));
         }
-        eprintln!("drysheath: nothing was written; name a folder that is empty or that does not exist");
+        say("nothing was written; name a folder that is empty or that does not exist");
         return Ok(Outcome::Failed);
     }
-    let mut written = Vec::new();
+    let mut written = Written::default();
     for file in &files {
-        if let Err(error) = write(folder, file, &mut written) {
+        if let Err(error) = written.write(folder, file) {
             let path = folder.join(file.path);
-            // What this run wrote is taken back; what cannot be removed is reported.
-            for path in written.iter().rev() {
-                if fs::remove_file(path).is_err() {
-                    eprintln!("drysheath: {} was written and cannot be removed", path.display());
-                }
-            }
+            written.take_back();
             return Err(io::Error::new(error.kind(), format!("{}: {error}", path.display())));
         }
     }
-    let mut out = io::stdout().lock();
-    for path in &written {
-        writeln!(out, "{}", path.display())?;
+    let mut told = String::new();
+    for path in &written.files {
+        let _ = writeln!(told, "{}", safe::line(&path.display().to_string()));
     }
-    writeln!(out, "Next: `drysheath lint {}`", folder.display())?;
+    let next = format!("Next: `drysheath lint {}`", folder.display());
+    let _ = writeln!(told, "{}", safe::line(&next));
+    tell(told.as_bytes())?;
     Ok(Outcome::Clean)
+}
+
+/// What this run has made.
+#[derive(Default)]
+struct Written {
+    folders: Vec<PathBuf>,
+    files: Vec<PathBuf>,
+}
+
+impl Written {
+    fn write(&mut self, folder: &Path, file: &NewFile) -> io::Result<()> {
+        let path = folder.join(file.path);
+        let above = path.parent().unwrap_or(folder);
+        let mut missing: Vec<&Path> = above.ancestors().take_while(|above| !is_there(above)).collect();
+        missing.retain(|above| !above.as_os_str().is_empty());
+        for folder in missing.into_iter().rev() {
+            fs::create_dir(folder)?;
+            self.folders.push(folder.to_owned());
+        }
+        // Somebody else may have put a file there since we looked.
+        let mut opened = OpenOptions::new().write(true).create_new(true).open(&path)?;
+        self.files.push(path);
+        opened.write_all(file.text.as_bytes())?;
+        if file.is_program {
+            make_runnable(&opened)?;
+        }
+        // Some file systems tell only now that there is no room.
+        opened.sync_all()
+    }
+
+    /// Takes back what was made. What cannot be removed is reported.
+    fn take_back(&self) {
+        let files = self.files.iter().rev().map(|path| (path, fs::remove_file(path)));
+        let folders = self.folders.iter().rev().map(|path| (path, fs::remove_dir(path)));
+        for (path, removed) in files.chain(folders) {
+            if removed.is_err() {
+                say(format_args!("{} was made and cannot be removed", path.display()));
+            }
+        }
+    }
 }
 
 /// What is there already where a file is to be, or where one of its folders is to be and is none.
@@ -51,7 +94,8 @@ fn in_the_way(folder: &Path, files: &[NewFile]) -> Vec<PathBuf> {
         let folders = path.ancestors().skip(1).filter(|above| above.starts_with(folder));
         found.extend(
             folders
-                .filter(|above| is_there(above) && !above.is_dir())
+                // A link to a folder would have the files written elsewhere.
+                .filter(|above| is_there(above) && (!above.is_dir() || (above.is_symlink() && *above != folder)))
                 .map(Path::to_owned),
         );
         if is_there(&path) {
@@ -66,21 +110,6 @@ fn in_the_way(folder: &Path, files: &[NewFile]) -> Vec<PathBuf> {
 /// Whether anything is there, a link that leads nowhere among it.
 fn is_there(path: &Path) -> bool {
     path.symlink_metadata().is_ok()
-}
-
-fn write(folder: &Path, file: &NewFile, written: &mut Vec<PathBuf>) -> io::Result<()> {
-    let path = folder.join(file.path);
-    if let Some(above) = path.parent() {
-        fs::create_dir_all(above)?;
-    }
-    // Somebody else may have put a file there since we looked.
-    let mut opened = OpenOptions::new().write(true).create_new(true).open(&path)?;
-    written.push(path);
-    opened.write_all(file.text.as_bytes())?;
-    if file.is_program {
-        make_runnable(&opened)?;
-    }
-    Ok(())
 }
 
 #[cfg(unix)]

@@ -1,8 +1,24 @@
 use drysheath_office::Date;
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use crate::streams::say;
 
 /// The day by which acceptances are judged: the one that the user states, or else today.
 pub(crate) fn today(stated: Option<jiff::civil::Date>) -> Date {
-    let day = stated.unwrap_or_else(|| jiff::Zoned::now().date());
+    let day = stated.unwrap_or_else(|| {
+        let zone = TimeZone::try_system().unwrap_or_else(|error| {
+            // Without any setting it is no mistake: many machines that check have no zone.
+            if let Some(name) = std::env::var_os("TZ").filter(|name| !name.is_empty()) {
+                let name = name.to_string_lossy();
+                say(format_args!(
+                    "the time zone `{name}` is not known, and the day is that of UTC: {error}"
+                ));
+            }
+            TimeZone::UTC
+        });
+        Timestamp::now().to_zoned(zone).date()
+    });
     Date {
         year: day.year().try_into().unwrap_or_default(),
         month: day.month().try_into().unwrap_or_default(),

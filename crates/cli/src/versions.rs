@@ -1,20 +1,24 @@
 //! Opens the two states of a repository that are compared: a folder, a revision of git, or its working tree.
 
 use std::collections::{HashMap, HashSet};
-use std::io;
+use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
 use drysheath_disk::{SETTINGS, find, read};
 use drysheath_report::Version;
 use drysheath_workspace::{Content, Memory, slashed};
+use rayon::prelude::*;
 
-use crate::git::{Git, is_ours};
+use crate::git::{Git, Objects, is_ours, is_top};
+use crate::streams::say;
 
 /// The two states, and what could not be read of them.
 pub(crate) struct Opened {
     pub base: Version,
     pub head: Version,
     pub troubles: Vec<String>,
+    /// What is not compared, for no fault of anybody.
+    pub notes: Vec<String>,
 }
 
 /// Opens what the user calls `base` and `head`; without a head it is the working tree, or the folder that the user stands in
@@ -25,6 +29,7 @@ pub(crate) struct Opened {
 /// If a revision is not known, or git cannot give its files.
 pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
     let mut troubles = Vec::new();
+    let mut notes = Vec::new();
     let is_folder = |called: &str| Path::new(called).is_dir();
     let (base, head) = match head {
         None if is_folder(base) => {
@@ -32,18 +37,25 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
             let before = folder(Path::new(base), &mut troubles);
             (named(base, before), named("this folder", after))
         }
-        None => working_tree(base, &mut troubles)?,
+        None => working_tree(base, &mut troubles, &mut notes)?,
         Some(head) => {
             let mut known = HashMap::new();
             // A folder's files have their paths from its top, as those of a revision have.
             let mut state = |called: &str| match Path::new(called) {
                 path if path.is_dir() => Ok(named(called, folder(path, &mut troubles))),
-                _ => revision(&Git::around(Path::new("."))?, called, &mut known),
+                _ => revision(&Git::around(Path::new("."))?, called, &mut known, &mut notes),
             };
             (state(base)?, state(head)?)
         }
     };
-    Ok(Opened { base, head, troubles })
+    notes.sort();
+    notes.dedup();
+    Ok(Opened {
+        base,
+        head,
+        troubles,
+        notes,
+    })
 }
 
 /// One revision of the tree that `folder` lies in, and the folder at the top of that tree.
@@ -53,12 +65,20 @@ pub(crate) fn open(base: &str, head: Option<&str>) -> io::Result<Opened> {
 /// If the revision is not known, or git cannot give its files.
 pub(crate) fn before(called: &str, folder: &Path) -> io::Result<(Version, PathBuf)> {
     let git = Git::around(folder)?;
-    Ok((revision(&git, called, &mut HashMap::new())?, git.top().to_owned()))
+    let mut notes = Vec::new();
+    let version = revision(&git, called, &mut HashMap::new(), &mut notes)?;
+    notes.iter().for_each(say);
+    Ok((version, git.top().to_owned()))
 }
 
-fn revision(git: &Git, called: &str, known: &mut HashMap<String, Content>) -> io::Result<Version> {
+fn revision(
+    git: &Git,
+    called: &str,
+    known: &mut HashMap<String, Content>,
+    notes: &mut Vec<String>,
+) -> io::Result<Version> {
     let commit = git.commit(called)?;
-    let files = git.our_files(&commit)?;
+    let files = git.our_files(&git.tree(&commit)?, called, notes)?;
     Ok(Version {
         files: git.contents(files, known)?,
         commit: Some(commit),
@@ -74,26 +94,32 @@ fn named(called: &str, files: Memory) -> Version {
     }
 }
 
-/// A revision and the working tree. What git says is the same is read from the tree alone.
-fn working_tree(base: &str, troubles: &mut Vec<String>) -> io::Result<(Version, Version)> {
+/// A revision and the working tree. What is the same in both is read from the tree alone.
+fn working_tree(base: &str, troubles: &mut Vec<String>, notes: &mut Vec<String>) -> io::Result<(Version, Version)> {
     let git = Git::around(Path::new("."))?;
     let commit = git.commit(base)?;
-    let before = git.our_files(&commit)?;
-    let changed: HashSet<String> = git.changed_since(&commit)?.into_iter().collect();
-    let mut after = Memory::default();
-    for path in git.files()?.into_iter().filter(|path| is_ours(path)) {
-        let whole = git.top().join(&path);
-        // What was removed is still tracked; what leads out of the tree is no file of it.
-        let is_inside = whole.canonicalize().is_ok_and(|real| is_below(&real, git.top()));
-        if is_inside {
-            put(&mut after, path, &whole, troubles);
+    let tree = git.tree(&commit)?;
+    let before = git.our_files(&tree, base, notes)?;
+    let mut after = tracked(git.top(), troubles, notes);
+    // What is tracked is part of the tree even where an ignore file names it.
+    let last = git
+        .commit("HEAD")
+        .and_then(|commit| git.tree(&commit))
+        .unwrap_or_default();
+    for blob in tree.blobs.iter().chain(&last.blobs).filter(|blob| is_ours(&blob.path)) {
+        if after.get(&blob.name).is_none() {
+            put(&mut after, &blob.name, &git.top().join(&blob.path), git.top(), troubles);
         }
     }
-    let same = before
-        .iter()
-        .filter(|blob| !changed.contains(&blob.path) && !blob.is_link);
-    let same = same.filter_map(|blob| Some((blob.object.clone(), after.get(&blob.path)?.clone())));
-    let mut known = same.collect();
+    let objects = Objects::like(&commit);
+    let contents: Vec<&Content> = after.files().map(|(_, content)| content).collect();
+    let known = contents.par_iter().filter(|content| content.problem.is_none());
+    let known = known.flat_map_iter(|content| {
+        objects
+            .names(content.text.as_bytes())
+            .map(|name| (name, (*content).clone()))
+    });
+    let mut known: HashMap<String, Content> = known.collect();
     let base = Version {
         called: base.to_owned(),
         commit: Some(commit),
@@ -102,28 +128,50 @@ fn working_tree(base: &str, troubles: &mut Vec<String>) -> io::Result<(Version, 
     Ok((base, named("working tree", after)))
 }
 
-fn is_below(path: &Path, top: &Path) -> bool {
-    top.canonicalize().is_ok_and(|top| path.starts_with(top))
-}
-
-fn put(files: &mut Memory, name: String, path: &Path, troubles: &mut Vec<String>) {
-    match read(path) {
-        Ok(content) => files.insert(name, content),
+/// Adds a file, if it is there.
+fn put(files: &mut Memory, name: &str, path: &Path, top: &Path, troubles: &mut Vec<String>) {
+    match read(path, Some(top)) {
+        Ok(content) => files.insert(name.to_owned(), content),
+        Err(error) if error.kind() == ErrorKind::NotFound || error.kind() == ErrorKind::NotADirectory => {}
         Err(error) => troubles.push(format!("{name}: {error}")),
     }
 }
 
 /// The files of a folder, which is the top of its repositories of offices.
 fn folder(top: &Path, troubles: &mut Vec<String>) -> Memory {
-    let mut found = find(top, troubles);
-    let folders: HashSet<&Path> = found.iter().flat_map(|path| path.ancestors().skip(1)).collect();
+    files_of(top, troubles, |_| true)
+}
+
+/// The files of a working tree without those of trees in it, which have commits of their own.
+fn tracked(top: &Path, troubles: &mut Vec<String>, notes: &mut Vec<String>) -> Memory {
+    let mut trees: HashMap<PathBuf, bool> = HashMap::new();
+    files_of(top, troubles, |path| {
+        let inside = path.ancestors().skip(1).take_while(|above| *above != top);
+        let other = inside
+            .filter(|above| *trees.entry((*above).to_owned()).or_insert_with(|| is_top(above)))
+            .last();
+        let Some(other) = other else { return true };
+        let name = slashed(other.strip_prefix(top).unwrap_or(other));
+        notes.push(format!("{name}: what is in this submodule is not compared"));
+        false
+    })
+}
+
+/// The files of a folder that are `wanted`. A link to one of them counts as that file.
+fn files_of(top: &Path, troubles: &mut Vec<String>, mut wanted: impl FnMut(&Path) -> bool) -> Memory {
+    let mut found = find(&[top.to_owned()]);
+    found.files.retain(|path| wanted(path));
+    found.links.retain(|(link, file)| wanted(link) && wanted(file));
+    troubles.extend(found.troubles);
+    let folders: HashSet<&Path> = found.files.iter().flat_map(|path| path.ancestors().skip(1)).collect();
     let settings: Vec<PathBuf> = folders.iter().map(|folder| folder.join(SETTINGS)).collect();
-    found.extend(settings.into_iter().filter(|path| path.is_file()));
-    let top = top.strip_prefix(".").unwrap_or(top);
+    let all = found.files.into_iter().chain(settings).map(|path| (path.clone(), path));
+    let inner_top = top.strip_prefix(".").unwrap_or(top);
     let mut files = Memory::default();
-    for path in found {
-        if let Ok(inner) = path.strip_prefix(top) {
-            put(&mut files, slashed(inner), &path, troubles);
+    for (named, path) in all.chain(found.links) {
+        // What lies above the folder belongs to another state.
+        if let Ok(inner) = named.strip_prefix(inner_top) {
+            put(&mut files, &slashed(inner), &path, top, troubles);
         }
     }
     files

@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 
 use drysheath_workspace::{Content, FileSource};
 
-use crate::{read, root_above, similar};
+use crate::{follow, read, root_above, similar};
 
 /// The disk of this machine.
 #[derive(Clone, Copy, Debug, Default)]
@@ -19,8 +19,8 @@ pub(crate) fn or_here(path: &Path) -> &Path {
 }
 
 impl FileSource for Disk {
-    fn read(&self, path: &Path) -> Result<Option<Content>, String> {
-        match read(path) {
+    fn read(&self, path: &Path, folder: &Path) -> Result<Option<Content>, String> {
+        match read(path, Some(folder)) {
             Ok(content) => Ok(Some(content)),
             Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
             Err(error) => Err(error.to_string()),
@@ -33,6 +33,11 @@ impl FileSource for Disk {
 
     fn real_path(&self, path: &Path) -> Option<PathBuf> {
         or_here(path).canonicalize().ok()
+    }
+
+    fn followed(&self, path: &Path, folder: &Path) -> Option<PathBuf> {
+        let meant = follow(path, Some(folder)).ok()?;
+        (meant.path != path).then_some(meant.path)
     }
 
     fn similar(&self, root: &Path, name: &str) -> Option<String> {

@@ -1,4 +1,5 @@
-//! Offices and files of parts on a disk: which files are meant, where a repository's root is, and what a file's bytes say.
+//! Offices and files of parts on a disk: which files are meant, where a repository's root is, what a file's bytes say, and
+//! how one file takes the place of another.
 #![allow(
     clippy::disallowed_methods,
     clippy::disallowed_types,
@@ -6,13 +7,20 @@
     reason = "this crate does input and output"
 )]
 
+mod attributes;
 mod disk;
+mod ignored;
+mod kind;
+mod links;
 mod read;
+mod replace;
 mod root;
 mod walk;
 
 pub use disk::Disk;
 pub use drysheath_office::{EXTENSION, SETTINGS};
-pub use read::{read, read_from};
+pub use links::{Meant, follow, require_inside};
+pub use read::{open, read, read_from};
+pub use replace::{create_folder, replace, replace_all};
 pub use root::{root_above, similar};
-pub use walk::{Found, find, walk};
+pub use walk::{Files, Found, find, walk};

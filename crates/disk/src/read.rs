@@ -1,4 +1,4 @@
-use std::fs::File;
+use std::fs::{File, Metadata, OpenOptions};
 use std::io::{self, Read};
 use std::path::Path;
 
@@ -6,15 +6,44 @@ use drysheath_syntax::{LARGEST_TEXT, Problem, ProblemId};
 use drysheath_text::TextRange;
 use drysheath_workspace::Content;
 
-/// Reads a file.
+use crate::kind::not_a_file;
+use crate::links::follow;
+
+/// Reads a file, through links as far as [`follow`] follows them.
 ///
 /// # Errors
 ///
-/// If the file cannot be opened or read.
-pub fn read(path: &Path) -> io::Result<Content> {
-    let file = File::open(path)?;
+/// If there is no such file, it is no file, a link leads out, or it cannot be read.
+pub fn read(path: &Path, named: Option<&Path>) -> io::Result<Content> {
+    let file = open(path, named)?;
     let size = file.metadata()?.len();
     read_from(file, size as usize)
+}
+
+/// Opens a file to be read, through links as far as [`follow`] follows them.
+///
+/// # Errors
+///
+/// If there is no such file, it is no file, a link leads out, or it cannot be opened.
+pub fn open(path: &Path, named: Option<&Path>) -> io::Result<File> {
+    let real = follow(path, named)?.real;
+    require_file(&real.metadata()?)?;
+    let mut options = OpenOptions::new();
+    options.read(true);
+    // Something else may have come in its place. Then this does not wait for it, and does not follow it.
+    #[cfg(unix)]
+    {
+        use rustix::fs::OFlags;
+        use std::os::unix::fs::OpenOptionsExt;
+        options.custom_flags((OFlags::NONBLOCK | OFlags::NOFOLLOW).bits().cast_signed());
+    }
+    let file = options.open(real)?;
+    require_file(&file.metadata()?)?;
+    Ok(file)
+}
+
+fn require_file(metadata: &Metadata) -> io::Result<()> {
+    not_a_file(metadata).map_or(Ok(()), Err)
 }
 
 /// Reads from a stream whose size is about `size`.

@@ -2,27 +2,24 @@ use std::path::{Path, PathBuf};
 
 use drysheath_office::nearest;
 
+use crate::EXTENSION;
 use crate::disk::or_here;
-use crate::{EXTENSION, SETTINGS};
+use crate::links::{follow, has_settings};
 
 /// The nearest folder at or above `folder` that has settings. The path stays as the user gave it as long as it can.
 pub fn root_above(folder: &Path) -> Option<PathBuf> {
-    for ancestor in folder.ancestors() {
-        if ancestor.join(SETTINGS).is_file() {
-            return Some(ancestor.to_owned());
-        }
+    if let Some(above) = folder.ancestors().find(|above| has_settings(above)) {
+        return Some(above.to_owned());
     }
     let whole = or_here(folder).canonicalize().ok()?;
-    whole
-        .ancestors()
-        .find(|ancestor| ancestor.join(SETTINGS).is_file())
-        .map(Path::to_owned)
+    whole.ancestors().find(|above| has_settings(above)).map(Path::to_owned)
 }
 
 /// The file of parts below `root` whose name is nearest to `name`, in the same folder: for a suggestion.
 pub fn similar(root: &Path, name: &str) -> Option<String> {
     let (folder, stem) = name.rsplit_once('/').unwrap_or(("", name));
-    let entries = std::fs::read_dir(root.join(folder)).ok()?;
+    let meant = follow(&root.join(folder), Some(root)).ok()?;
+    let entries = std::fs::read_dir(meant.real).ok()?;
     let mut stems: Vec<String> = entries
         .filter_map(|entry| {
             let path = entry.ok()?.path();

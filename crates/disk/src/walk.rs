@@ -1,20 +1,37 @@
 //! Finds the files that are meant, and hands each to a worker.
 
+use std::collections::{BTreeSet, HashSet};
+use std::io;
 use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
-use std::sync::Mutex;
+use std::sync::{Arc, Mutex, PoisonError};
 
-use ignore::{WalkBuilder, WalkState};
+use ignore::{DirEntry, WalkBuilder, WalkState};
 
 use crate::EXTENSION;
+use crate::ignored::{require_ignore_files, require_ignore_files_around};
+use crate::kind::{not_a_file, trouble};
+use crate::links::{Meant, follow};
 
 /// What the walk finds.
 pub enum Found<'p> {
-    /// A file to be read, and the folder that the user named to find it.
+    /// A file to be read, and the path that the user named to find it.
     File {
         /// The path of the file that was found.
         path: &'p Path,
-        /// The folder that was named.
+        /// What was named.
+        start: &'p Path,
+    },
+    /// A link that leads to a file, which is found by its own path too.
+    Link {
+        /// The link.
+        path: &'p Path,
+        /// The file.
+        file: &'p Path,
+    },
+    /// A folder that was named, and in which there is no file to be read.
+    Nothing {
+        /// What was named.
         start: &'p Path,
     },
     /// The reason why something cannot be read, in words.
@@ -22,8 +39,9 @@ pub enum Found<'p> {
 }
 
 /// Calls `visit` once for each file that `paths` mean: a file as it is, a folder for every office file in it that no
-/// ignore file excludes. `visit` is called from several threads at once, as many as are asked for or else one for each
-/// processor; a `state` for each is made by `state` and given to `finish` in the end.
+/// ignore file excludes. A file is found once, by whatever links and arguments it is reached. `visit` is called from several
+/// threads at once, as many as are asked for or else one for each processor; a `state` for each is made by `state` and given to
+/// `finish` in the end.
 pub fn walk<S: Send>(
     paths: &[PathBuf],
     threads: Option<NonZeroUsize>,
@@ -39,73 +57,268 @@ pub fn walk<S: Send>(
     };
     let threads = threads.or_else(|| std::thread::available_parallelism().ok());
     let threads = threads.map_or(1, NonZeroUsize::get);
+    let reached = Reached::default();
     for start in paths {
-        if !start.is_dir() {
-            let mut state = state();
-            visit(
-                &mut state,
-                Found::File {
-                    path: start,
-                    start: start.parent().unwrap_or(Path::new("")),
-                },
-            );
-            end(state);
-            continue;
-        }
-        let walker = WalkBuilder::new(start)
-            .follow_links(true)
-            .require_git(false)
-            .threads(threads)
-            .build_parallel();
-        let visit = &visit;
-        walker.run(|| {
-            let mut worker = Worker {
-                state: Some(state()),
-                end: &end,
-            };
-            Box::new(move |entry| {
-                let visit = |found, worker: &mut Worker<'_, S>| {
-                    if let Some(state) = &mut worker.state {
-                        visit(state, found);
-                    }
-                };
-                match entry {
-                    Ok(entry) => {
-                        if let Some(error) = entry.error() {
-                            visit(Found::Trouble(error.to_string()), &mut worker);
-                        }
-                        let path = entry.path();
-                        let is_office = path.extension().is_some_and(|extension| extension == EXTENSION);
-                        if is_office && entry.file_type().is_some_and(|kind| kind.is_file()) {
-                            let path = path.strip_prefix("./").unwrap_or(path);
-                            visit(Found::File { path, start }, &mut worker);
-                        }
-                    }
-                    Err(error) => visit(Found::Trouble(error.to_string()), &mut worker),
+        if is_folder(start) {
+            match follow(start, None) {
+                Ok(meant) => {
+                    reached.empty(start);
+                    folder(&meant, start, threads, &state, &visit, &end, &reached);
                 }
-                WalkState::Continue
-            })
-        });
+                Err(error) => one(&state, &visit, &end, Found::Trouble(named(start, &error))),
+            }
+        } else if start.is_symlink() {
+            reached.link(start, start);
+        } else {
+            file(start, start, &state, &visit, &end, &reached);
+        }
+    }
+    // What has a path of its own is found by that. Links come last, in an order that no thread decides.
+    while let Some((link, start)) = reached.next_link() {
+        match leads_to(&link, &start) {
+            Ok(None) => {}
+            Ok(Some(meant)) if meant.real.is_dir() => {
+                folder(&meant, &start, threads, &state, &visit, &end, &reached);
+            }
+            Ok(Some(meant)) => {
+                let path = if is_office(&meant.path) { &meant.path } else { &link };
+                let link = Found::Link {
+                    path: &link,
+                    file: path,
+                };
+                one(&state, &visit, &end, link);
+                reached.not_empty(&start);
+                file(path, &start, &state, &visit, &end, &reached);
+            }
+            Err(error) => one(&state, &visit, &end, Found::Trouble(named(&link, &error))),
+        }
+    }
+    for start in reached.still_empty() {
+        one(&state, &visit, &end, Found::Nothing { start: &start });
     }
 }
 
-/// The office files that a path means, in the order of their paths. What cannot be read is added to `troubles`.
-pub fn find(path: &Path, troubles: &mut Vec<String>) -> Vec<PathBuf> {
-    let mut all = Vec::new();
+/// Visits the files in a folder, and keeps the links in it for later.
+fn folder<S: Send>(
+    meant: &Meant,
+    start: &Path,
+    threads: usize,
+    state: &(impl Fn() -> S + Sync),
+    visit: &(impl Fn(&mut S, Found<'_>) + Sync),
+    end: &(dyn Fn(S) + Sync),
+    reached: &Reached,
+) {
+    let refused = |path: &Path, error: &io::Error| one(state, visit, end, Found::Trouble(named(path, error)));
+    if let Err(error) = require_ignore_files_around(&meant.path) {
+        refused(start, &error);
+        return;
+    }
+    let troubles = Arc::new(Mutex::new(Vec::new()));
+    let (boundary, unsearched) = (start.to_owned(), Arc::clone(&troubles));
+    let is_searched = move |entry: &DirEntry| {
+        if !entry.file_type().is_some_and(|kind| kind.is_dir()) {
+            return true;
+        }
+        let outcome = require_ignore_files(entry.path(), Some(&boundary));
+        let is_fine = outcome.is_ok();
+        if let Err(error) = outcome {
+            let mut unsearched = unsearched.lock().unwrap_or_else(PoisonError::into_inner);
+            unsearched.push((entry.path().to_owned(), error));
+        }
+        is_fine
+    };
+    let walker = WalkBuilder::new(&meant.path)
+        .follow_links(false)
+        .require_git(false)
+        .threads(threads)
+        .filter_entry(is_searched)
+        .build_parallel();
+    walker.run(|| {
+        let mut worker = Worker {
+            state: Some(state()),
+            end,
+        };
+        Box::new(move |entry| {
+            let Some(state) = &mut worker.state else {
+                return WalkState::Quit;
+            };
+            match entry {
+                Ok(entry) => found(&entry, meant, start, reached, |found| visit(state, found)),
+                Err(error) => visit(state, Found::Trouble(error.to_string())),
+            }
+            WalkState::Continue
+        })
+    });
+    let troubles = troubles.lock().unwrap_or_else(PoisonError::into_inner);
+    for (path, error) in troubles.iter() {
+        refused(path.strip_prefix("./").unwrap_or(path), error);
+    }
+}
+
+fn found(entry: &DirEntry, meant: &Meant, start: &Path, reached: &Reached, mut visit: impl FnMut(Found<'_>)) {
+    if let Some(error) = entry.error() {
+        visit(Found::Trouble(error.to_string()));
+    }
+    let path = entry.path();
+    let shown = path.strip_prefix("./").unwrap_or(path);
+    let Some(kind) = entry.file_type() else { return };
+    if entry.depth() == 0 || kind.is_dir() {
+        return;
+    }
+    if kind.is_symlink() {
+        reached.link(shown, start);
+    } else if is_office(path) {
+        let inner = path.strip_prefix(&meant.path).unwrap_or(path);
+        reached.not_empty(start);
+        if kind.is_file() {
+            if reached.is_new(meant.real.join(inner)) {
+                visit(Found::File { path: shown, start });
+            }
+        } else if let Some(error) = entry.metadata().ok().as_ref().and_then(not_a_file) {
+            visit(Found::Trouble(named(shown, &error)));
+        }
+    }
+}
+
+/// Visits a file that the user named. Whether it can be read is seen when it is.
+fn file<S: Send>(
+    path: &Path,
+    start: &Path,
+    state: &impl Fn() -> S,
+    visit: &impl Fn(&mut S, Found<'_>),
+    end: &dyn Fn(S),
+    reached: &Reached,
+) {
+    let real = path.canonicalize().unwrap_or_else(|_| path.to_owned());
+    if reached.is_new(real) {
+        one(state, visit, end, Found::File { path, start });
+    }
+}
+
+fn one<S: Send>(state: &impl Fn() -> S, visit: &impl Fn(&mut S, Found<'_>), end: &dyn Fn(S), found: Found<'_>) {
+    let mut state = state();
+    visit(&mut state, found);
+    end(state);
+}
+
+/// What a link leads to that concerns a walk from `start`.
+fn leads_to(link: &Path, start: &Path) -> io::Result<Option<Meant>> {
+    let folder = link.parent().unwrap_or(Path::new(""));
+    let boundary = if link == start { folder } else { start };
+    let is_folder = is_folder(link);
+    if !is_folder && !is_office(link) && link != start && link.metadata().is_ok() {
+        return Ok(None);
+    }
+    let meant = follow(link, Some(boundary))?;
+    let is_around = is_folder && crate::disk::or_here(folder).canonicalize()?.starts_with(&meant.real);
+    if is_around {
+        return Err(trouble(format!(
+            "it is a link to {}, which it lies in: a loop",
+            meant.real.display()
+        )));
+    }
+    Ok(Some(meant))
+}
+
+fn is_folder(path: &Path) -> bool {
+    crate::disk::or_here(path).is_dir()
+}
+
+fn is_office(path: &Path) -> bool {
+    path.extension().is_some_and(|extension| extension == EXTENSION)
+}
+
+fn named(path: &Path, error: &io::Error) -> String {
+    format!("{}: {error}", path.display())
+}
+
+/// What a walk has reached so far.
+#[derive(Default)]
+struct Reached {
+    /// The files, by their paths without links.
+    files: Mutex<HashSet<PathBuf>>,
+    /// The links that are still to be followed, each with what was named to find it.
+    links: Mutex<BTreeSet<(PathBuf, PathBuf)>>,
+    followed: Mutex<HashSet<PathBuf>>,
+    /// The folders that were named and in which nothing has been found yet.
+    empty: Mutex<BTreeSet<PathBuf>>,
+}
+
+impl Reached {
+    fn is_new(&self, real: PathBuf) -> bool {
+        self.files.lock().unwrap_or_else(PoisonError::into_inner).insert(real)
+    }
+
+    fn link(&self, path: &Path, start: &Path) {
+        let mut links = self.links.lock().unwrap_or_else(PoisonError::into_inner);
+        links.insert((path.to_owned(), start.to_owned()));
+    }
+
+    fn empty(&self, start: &Path) {
+        let mut empty = self.empty.lock().unwrap_or_else(PoisonError::into_inner);
+        empty.insert(start.to_owned());
+    }
+
+    fn not_empty(&self, start: &Path) {
+        let mut empty = self.empty.lock().unwrap_or_else(PoisonError::into_inner);
+        empty.remove(start);
+    }
+
+    fn still_empty(self) -> BTreeSet<PathBuf> {
+        self.empty.into_inner().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// A link that has not been followed yet.
+    fn next_link(&self) -> Option<(PathBuf, PathBuf)> {
+        loop {
+            let next = self.links.lock().unwrap_or_else(PoisonError::into_inner).pop_first()?;
+            let mut followed = self.followed.lock().unwrap_or_else(PoisonError::into_inner);
+            if followed.insert(next.0.clone()) {
+                return Some(next);
+            }
+        }
+    }
+}
+
+/// What a walk has found.
+#[derive(Debug, Default)]
+pub struct Files {
+    /// The office files, in the order of the paths that were named and below each of them by path.
+    pub files: Vec<PathBuf>,
+    /// Links to some of them, each with its file.
+    pub links: Vec<(PathBuf, PathBuf)>,
+    /// The folders that were named and have none.
+    pub empty: Vec<PathBuf>,
+    /// What cannot be read, in words.
+    pub troubles: Vec<String>,
+}
+
+/// The office files that paths mean.
+pub fn find(paths: &[PathBuf]) -> Files {
+    let order = |start: &Path| paths.iter().position(|named| named == start);
+    let mut all = Files::default();
+    let mut ordered = Vec::new();
     walk(
-        &[path.to_owned()],
+        paths,
         None,
-        || (Vec::new(), Vec::new()),
-        |(files, failed), found| match found {
-            Found::File { path, .. } => files.push(path.to_owned()),
-            Found::Trouble(trouble) => failed.push(trouble),
+        || (Vec::new(), Files::default()),
+        |(files, others), found| match found {
+            Found::File { path, start } => files.push((order(start), path.to_owned())),
+            Found::Link { path, file } => others.links.push((path.to_owned(), file.to_owned())),
+            Found::Nothing { start } => others.empty.push(start.to_owned()),
+            Found::Trouble(trouble) => others.troubles.push(trouble),
         },
-        |(files, failed)| {
-            all.extend(files);
-            troubles.extend(failed);
+        |(files, others)| {
+            ordered.extend(files);
+            all.links.extend(others.links);
+            all.empty.extend(others.empty);
+            all.troubles.extend(others.troubles);
         },
     );
-    all.sort();
+    ordered.sort();
+    all.files = ordered.into_iter().map(|(_, path)| path).collect();
+    all.links.sort();
+    all.troubles.sort();
     all
 }
 

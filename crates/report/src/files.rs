@@ -6,6 +6,11 @@ pub trait Files {
     /// The file's path, as the user gave it.
     fn path(&self, file: FileId) -> &str;
 
+    /// The file's path from the root of its repository, which does not depend on how the user wrote it.
+    fn path_from_root(&self, file: FileId) -> &str {
+        self.path(file)
+    }
+
     /// The text of a file.
     fn text(&self, file: FileId) -> &str;
 }
@@ -13,6 +18,10 @@ pub trait Files {
 impl Files for Texts {
     fn path(&self, file: FileId) -> &str {
         Texts::path(self, file)
+    }
+
+    fn path_from_root(&self, file: FileId) -> &str {
+        Texts::path_from_root(self, file)
     }
 
     fn text(&self, file: FileId) -> &str {

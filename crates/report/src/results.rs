@@ -83,7 +83,11 @@ impl<'r> Results<'r> {
     /// Results in the order in which they are to be told. `files` must have the texts of all places they speak of.
     pub fn new(findings: &'r [Finding], files: &'r dyn Files, baseline: Option<&Baseline>) -> Self {
         let mut prints = Fingerprints::default();
-        let fingerprints: Vec<String> = findings.iter().map(|finding| prints.of(finding, files)).collect();
+        let print = |finding: &Finding| {
+            let file = finding.place.file;
+            prints.of(finding, files.path_from_root(file), files.text(file))
+        };
+        let fingerprints: Vec<String> = findings.iter().map(print).collect();
         let mut lines = FxHashMap::default();
         for place in findings.iter().flat_map(places) {
             lines

@@ -28,7 +28,8 @@ impl Snapshot {
             return Ok(Some((buffer.version, buffer.content.clone())));
         }
         let Some(path) = self.path(file) else { return Ok(None) };
-        Ok(self.source.read(&path)?.map(|content| (None, content)))
+        let folder = self.repositories.innermost(path.parent().unwrap_or(Path::new("")));
+        Ok(self.source.read(&path, folder)?.map(|content| (None, content)))
     }
 
     /// A file's text and where its lines start, for places in it.
@@ -145,11 +146,13 @@ impl Snapshot {
     /// Paths and texts of files. Those that are `at_hand` are not read once more.
     pub fn texts(&self, files: impl IntoIterator<Item = FileId>, at_hand: &FxHashMap<FileId, Arc<str>>) -> Texts {
         let read = |file| Some(self.content(file).ok()??.1.text);
-        let of = |file: FileId| {
-            let path = self.path(file)?.display().to_string();
-            let text = at_hand.get(&file).cloned().or_else(|| read(file));
-            Some((file, path.into(), text.unwrap_or_default()))
-        };
-        files.into_iter().filter_map(of).collect()
+        let mut texts = Texts::default();
+        for file in files {
+            let Some(path) = self.path(file) else { continue };
+            let text = at_hand.get(&file).cloned().or_else(|| read(file)).unwrap_or_default();
+            let from_root = self.repository(file).path_from_root(&path, self);
+            texts.insert(file, path.display().to_string().into(), from_root.into(), text);
+        }
+        texts
     }
 }

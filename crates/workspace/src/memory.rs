@@ -47,7 +47,7 @@ impl FromIterator<(String, Content)> for Memory {
 }
 
 impl FileSource for Memory {
-    fn read(&self, path: &Path) -> Result<Option<Content>, String> {
+    fn read(&self, path: &Path, _folder: &Path) -> Result<Option<Content>, String> {
         Ok(path.to_str().and_then(|path| self.files.get(path)).cloned())
     }
 

@@ -16,7 +16,9 @@ use crate::version::FileVersion;
 impl Snapshot {
     pub(crate) fn file_used(&self, repository: &Repository, name: &str) -> FileId {
         repository.file_used(name, || {
-            self.file(&repository.root.join(name).with_extension(EXTENSION))
+            let path = repository.root.join(name).with_extension(EXTENSION);
+            let followed = self.source.followed(&path, &repository.root);
+            self.file(&followed.unwrap_or(path))
         })
     }
 

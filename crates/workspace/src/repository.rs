@@ -1,4 +1,5 @@
-use std::fmt;
+use std::borrow::Cow;
+use std::fmt::{self, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
 
@@ -80,28 +81,42 @@ impl Repository {
 
     /// A file's path from the root, without its extension, as a `use` would name it.
     pub(crate) fn name_of(&self, path: &Path, snapshot: &Snapshot) -> String {
-        let name = |inner: &Path| slashed(&inner.with_extension(""));
+        slashed(&self.inner(path, snapshot).with_extension(""))
+    }
+
+    /// A file's path from the root, with `/`.
+    pub(crate) fn path_from_root(&self, path: &Path, snapshot: &Snapshot) -> String {
+        slashed(&self.inner(path, snapshot))
+    }
+
+    fn inner<'p>(&self, path: &'p Path, snapshot: &Snapshot) -> Cow<'p, Path> {
         if let Ok(inner) = path.strip_prefix(&self.root) {
-            return name(inner);
+            return inner.into();
         }
         // A root that was found above the current folder has another form than the paths below that folder.
         let real = snapshot.source.real_path(path);
         let inner = real.as_deref().zip(self.real_root(snapshot));
-        name(
-            inner
-                .and_then(|(path, root)| path.strip_prefix(root).ok())
-                .unwrap_or(path),
-        )
+        let inner = inner.and_then(|(path, root)| path.strip_prefix(root).ok());
+        inner.map_or(path.into(), |inner| inner.to_owned().into())
     }
 }
 
-/// A path with `/` between its parts, whatever this machine writes there.
+/// A path with `/` between its parts, whatever this machine writes there. Bytes that are no text are shown by their numbers, so
+/// that two names never become one.
 pub fn slashed(path: &Path) -> String {
-    let parts: Vec<_> = path
-        .components()
-        .map(|part| part.as_os_str().to_string_lossy())
-        .collect();
-    parts.join("/")
+    let mut out = String::new();
+    for part in path.components() {
+        if !out.is_empty() {
+            out.push('/');
+        }
+        for chunk in part.as_os_str().as_encoded_bytes().utf8_chunks() {
+            out.push_str(chunk.valid());
+            for byte in chunk.invalid() {
+                let _ = write!(out, "\\x{byte:02x}");
+            }
+        }
+    }
+    out
 }
 
 impl fmt::Debug for Repository {
@@ -155,7 +170,7 @@ impl Repositories {
     }
 
     /// The innermost of the named folders around `folder`, or else `folder` itself.
-    fn innermost<'p>(&'p self, folder: &'p Path) -> &'p Path {
+    pub fn innermost<'p>(&'p self, folder: &'p Path) -> &'p Path {
         let around = self.folders.iter().filter(|named| folder.starts_with(named));
         let innermost = around.max_by_key(|named| named.components().count());
         innermost.map_or(folder, PathBuf::as_path)

@@ -14,18 +14,24 @@ pub struct Content {
 
 /// Where files come from: a disk, or a tree that is held in memory. Texts that an editor has open lie over it.
 pub trait FileSource: Send + Sync {
-    /// A file's content. None if there is no such file.
+    /// A file's content. None if there is no such file. Where no settings are above it, no link may lead out of `folder`.
     ///
     /// # Errors
     ///
     /// If the file is there and cannot be read: the reason, in words.
-    fn read(&self, path: &Path) -> Result<Option<Content>, String>;
+    fn read(&self, path: &Path, folder: &Path) -> Result<Option<Content>, String>;
 
     /// The nearest folder at or above `folder` that has settings.
     fn root_above(&self, folder: &Path) -> Option<PathBuf>;
 
     /// The path with all links followed. None if nothing is there.
     fn real_path(&self, path: &Path) -> Option<PathBuf>;
+
+    /// The path of the file that `path` leads to by a link, within its repository or else within `folder`. None where no link
+    /// is in between.
+    fn followed(&self, _path: &Path, _folder: &Path) -> Option<PathBuf> {
+        None
+    }
 
     /// The file of parts below `root` whose name is nearest to `name`, which is written as in a `use`: for a suggestion.
     fn similar(&self, root: &Path, name: &str) -> Option<String>;

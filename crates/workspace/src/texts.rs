@@ -6,18 +6,30 @@ use rustc_hash::FxHashMap;
 /// Paths and texts of some files, for showing places in them.
 #[derive(Clone, Debug, Default)]
 pub struct Texts {
-    files: FxHashMap<FileId, (Box<str>, Arc<str>)>,
+    files: FxHashMap<FileId, Named>,
+}
+
+#[derive(Clone, Debug, Default)]
+struct Named {
+    path: Box<str>,
+    path_from_root: Box<str>,
+    text: Arc<str>,
 }
 
 impl Texts {
     /// A file's path as the user gave it; empty for a file that is not among them.
     pub fn path(&self, file: FileId) -> &str {
-        self.files.get(&file).map_or("", |(path, _)| path)
+        self.files.get(&file).map_or("", |named| &named.path)
+    }
+
+    /// A file's path from the root of its repository; empty for a file that is not among them.
+    pub fn path_from_root(&self, file: FileId) -> &str {
+        self.files.get(&file).map_or("", |named| &named.path_from_root)
     }
 
     /// A file's text; empty for a file that is not among them or is not there any more.
     pub fn text(&self, file: FileId) -> &str {
-        self.files.get(&file).map_or("", |(_, text)| text)
+        self.files.get(&file).map_or("", |named| &named.text)
     }
 
     /// The files of both.
@@ -28,9 +40,13 @@ impl Texts {
     }
 }
 
-impl FromIterator<(FileId, Box<str>, Arc<str>)> for Texts {
-    fn from_iter<I: IntoIterator<Item = (FileId, Box<str>, Arc<str>)>>(files: I) -> Self {
-        let files = files.into_iter().map(|(file, path, text)| (file, (path, text)));
-        Self { files: files.collect() }
+impl Texts {
+    pub(crate) fn insert(&mut self, file: FileId, path: Box<str>, path_from_root: Box<str>, text: Arc<str>) {
+        let named = Named {
+            path,
+            path_from_root,
+            text,
+        };
+        self.files.insert(file, named);
     }
 }

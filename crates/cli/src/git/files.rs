@@ -7,38 +7,47 @@ use std::path::Path;
 use drysheath_disk::{EXTENSION, SETTINGS, read_from};
 use drysheath_workspace::{Content, Memory};
 
-use super::{Blob, Git};
+use super::{Blob, Git, Tree};
 
 /// Whether a path is that of an office, a file of parts or settings.
-pub(crate) fn is_ours(path: &str) -> bool {
-    let path = Path::new(path);
+pub(crate) fn is_ours(path: &Path) -> bool {
     path.extension().is_some_and(|extension| extension == EXTENSION)
         || path.file_name().is_some_and(|name| name == SETTINGS)
 }
 
 impl Git {
-    /// Our files of a commit. A link counts as the file that it leads to, where that is one of the same commit.
+    /// Our files of a commit. A link counts as the file that it leads to, where that is one of the same commit; what else is left
+    /// out is said in `notes`.
     ///
     /// # Errors
     ///
     /// If git cannot tell.
-    pub fn our_files(&self, commit: &str) -> io::Result<Vec<Blob>> {
-        let all = self.files_of(commit)?;
-        let (links, mut ours): (Vec<&Blob>, Vec<&Blob>) = all
+    pub fn our_files(&self, tree: &Tree, called: &str, notes: &mut Vec<String>) -> io::Result<Vec<Blob>> {
+        let submodules = tree.submodules.iter();
+        notes.extend(submodules.map(|name| format!("{name}: what is in this submodule is not compared")));
+        let all = &tree.blobs;
+        let (links, ours): (Vec<&Blob>, Vec<&Blob>) = all
             .iter()
             .filter(|blob| is_ours(&blob.path))
             .partition(|blob| blob.is_link);
         let objects: Vec<&str> = links.iter().map(|blob| blob.object.as_str()).collect();
         let targets = self.read(&objects)?;
-        let by_path: HashMap<&str, &Blob> = all.iter().map(|blob| (blob.path.as_str(), blob)).collect();
-        let mut ours: Vec<Blob> = ours.drain(..).cloned().collect();
+        let by_name: HashMap<&str, &Blob> = all.iter().map(|blob| (blob.name.as_str(), blob)).collect();
+        let mut ours: Vec<Blob> = ours.into_iter().cloned().collect();
         for (link, target) in links.iter().zip(targets) {
             let target = String::from_utf8_lossy(&target).into_owned();
-            let found = target_of(&link.path, &target).and_then(|path| by_path.get(path.as_str()).copied());
-            ours.extend(found.filter(|found| !found.is_link).map(|found| Blob {
-                path: link.path.clone(),
-                ..found.clone()
-            }));
+            let found = target_of(&link.name, &target).and_then(|name| by_name.get(name.as_str()).copied());
+            match found.filter(|found| !found.is_link) {
+                Some(found) => ours.push(Blob {
+                    name: link.name.clone(),
+                    path: link.path.clone(),
+                    ..found.clone()
+                }),
+                None => notes.push(format!(
+                    "{}: in {called} it is a link to {target}, which is no file there; it is not compared",
+                    link.name
+                )),
+            }
         }
         Ok(ours)
     }
@@ -58,7 +67,7 @@ impl Git {
         }
         let files = blobs.into_iter().filter_map(|blob| {
             let content = known.get(&blob.object)?.clone();
-            Some((blob.path, content))
+            Some((blob.name, content))
         });
         Ok(files.collect())
     }

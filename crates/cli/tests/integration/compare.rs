@@ -492,12 +492,6 @@ fn what_git_cannot_tell_is_said_in_words() {
         "{}",
         err(&option)
     );
-    fs::remove_dir_all(repository.path().join(".git")).unwrap();
-    for arguments in [["compare", "main"], ["lint", "--since=main"]] {
-        let output = repository.run(&arguments);
-        assert_eq!(code(&output), 2);
-        assert!(err(&output).contains("lies in no git repository"), "{}", err(&output));
-    }
     let without = Command::new(env!("CARGO_BIN_EXE_drysheath"))
         .args(["compare", "main"])
         .current_dir(repository.path())
@@ -506,6 +500,12 @@ fn what_git_cannot_tell_is_said_in_words() {
         .unwrap();
     assert_eq!(code(&without), 2);
     assert!(err(&without).contains("install git"), "{}", err(&without));
+    fs::remove_dir_all(repository.path().join(".git")).unwrap();
+    for arguments in [["compare", "main"], ["lint", "--since=main"]] {
+        let output = repository.run(&arguments);
+        assert_eq!(code(&output), 2);
+        assert!(err(&output).contains("lies in no git repository"), "{}", err(&output));
+    }
 }
 
 #[test]

@@ -13,8 +13,18 @@
 )]
 
 mod command;
+mod common;
 mod compare;
 mod county;
+mod gate;
+#[cfg(unix)]
+mod links;
 mod predict;
+#[cfg(unix)]
+mod programs;
 mod records;
+#[cfg(unix)]
+mod special;
 mod start;
+#[cfg(unix)]
+mod writing;

@@ -49,19 +49,29 @@ impl Verdict<'_> {
                 .collect()
         };
         let (before, after) = (open(base), open(head));
-        let mut prints = Fingerprints::default();
         let moved = Moved {
             files: self.files,
             moved: self.moved,
         };
+        let print = |prints: &mut Fingerprints, finding: &Finding, files: &dyn Files| {
+            let file = finding.place.file;
+            prints.of(finding, files.path(file), files.text(file))
+        };
+        let mut prints = Fingerprints::default();
         let mut known: FxHashMap<String, Vec<&Finding>> = FxHashMap::default();
         for finding in before.iter().filter_map(|at| base.get(*at)) {
-            known.entry(prints.of(finding, &moved)).or_default().push(finding);
+            known
+                .entry(print(&mut prints, finding, &moved))
+                .or_default()
+                .push(finding);
         }
         let mut prints = Fingerprints::default();
         let (mut pairs, mut fresh) = (Vec::new(), Vec::new());
         for finding in after.iter().filter_map(|at| head.get(*at)) {
-            match known.get_mut(&prints.of(finding, self.files)).and_then(Vec::pop) {
+            match known
+                .get_mut(&print(&mut prints, finding, self.files))
+                .and_then(Vec::pop)
+            {
                 Some(was) => pairs.push((was, finding)),
                 None => fresh.push(finding),
             }

@@ -4,8 +4,6 @@ use drysheath_rules::Finding;
 use rustc_hash::FxHashMap;
 use sha2::{Digest, Sha256};
 
-use crate::Files;
-
 /// Gives each result something that tells it from the others and that stays when lines move: rule, file, and the words of its
 /// line, whatever blanks are between them. Of several that are the same in all that, each has its number.
 #[derive(Default)]
@@ -14,13 +12,13 @@ pub(crate) struct Fingerprints {
 }
 
 impl Fingerprints {
-    pub fn of(&mut self, finding: &Finding, files: &dyn Files) -> String {
-        let text = files.text(finding.place.file);
+    /// `path` is that of the file that the result is in, `text` what it says.
+    pub fn of(&mut self, finding: &Finding, path: &str, text: &str) -> String {
         let words = line_around(text, finding.place.range.start as usize)
             .split_whitespace()
             .collect::<Vec<_>>()
             .join(" ");
-        let path = files.path(finding.place.file).replace('\\', "/");
+        let path = path.replace('\\', "/");
         let key = format!("{}\0{path}\0{words}", finding.rule.name());
         let number = self.seen.entry(key.clone()).or_default();
         *number += 1;

@@ -43,8 +43,8 @@ impl Changing {
 }
 
 impl FileSource for Changing {
-    fn read(&self, path: &Path) -> Result<Option<Content>, String> {
-        self.0.lock().unwrap().read(path)
+    fn read(&self, path: &Path, folder: &Path) -> Result<Option<Content>, String> {
+        self.0.lock().unwrap().read(path, folder)
     }
 
     fn root_above(&self, folder: &Path) -> Option<PathBuf> {

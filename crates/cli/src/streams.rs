@@ -1,0 +1,42 @@
+//! What is told on standard output and standard error. Neither may change how a command ends: its exit code says what was found.
+
+use std::fmt::Display;
+use std::io::{self, ErrorKind, Write};
+use std::path::Path;
+
+use drysheath_disk::replace;
+use drysheath_text::safe;
+
+/// Writes to standard output. A reader that leaves has seen enough, which is no failure.
+///
+/// # Errors
+///
+/// If it cannot be written for another reason, such as a full disk.
+pub(crate) fn tell(told: &[u8]) -> io::Result<()> {
+    let mut out = io::stdout().lock();
+    match out.write_all(told).and_then(|()| out.flush()) {
+        Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
+        Err(error) => Err(io::Error::new(error.kind(), format!("standard output: {error}"))),
+        Ok(()) => Ok(()),
+    }
+}
+
+/// Writes an output to a file, or else to standard output. Returns in words what is not as it should be: one output that cannot
+/// be written must not keep others from being written.
+pub(crate) fn write(to: Option<&Path>, told: &[u8]) -> Vec<String> {
+    let Some(path) = to else {
+        return tell(told).err().map(|error| error.to_string()).into_iter().collect();
+    };
+    let path_and = |why: &dyn Display| format!("{}: {why}", path.display());
+    match replace(path, told) {
+        Ok(lost) => lost.iter().map(|lost| path_and(lost)).collect(),
+        Err(error) => vec![path_and(&error)],
+    }
+}
+
+/// Writes a message to standard error, safe for a terminal whatever names are in it. Where that cannot be written there is nobody
+/// to tell.
+pub(crate) fn say(message: impl Display) {
+    let message = message.to_string();
+    let _ = writeln!(io::stderr().lock(), "drysheath: {}", safe::line(&message));
+}

@@ -1,0 +1,166 @@
+//! Puts files in place whole: what is new is written aside in the same folder, flushed, and then takes the file's name. A full
+//! disk or a power cut leaves the old file, and a reader sees the whole old text or the whole new one.
+
+use std::fs::File;
+use std::io::{self, ErrorKind, Write};
+use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
+
+use crate::attributes::{Attributes, as_new, require_writable};
+use crate::kind::{not_a_file, trouble};
+use crate::links::{follow, require_inside};
+
+/// What the files that are written aside are called. Walks pass over hidden files.
+const PREFIX: &str = ".drysheath-";
+const SUFFIX: &str = ".tmp";
+
+/// How many files are written aside at a time. Each is open until it is in place.
+const AT_A_TIME: usize = 128;
+
+/// A file that is written aside.
+struct Aside {
+    file: NamedTempFile,
+    target: PathBuf,
+    lost: Vec<String>,
+}
+
+/// Writes a file, or puts it in the place of what is there; a link stays, and what it leads to is replaced. Returns what of the
+/// old file could not be kept, in words.
+///
+/// # Errors
+///
+/// If a link leads out, something else than a file is there or one that is read-only, or it cannot be written. What was there is
+/// left as it is.
+pub fn replace(path: &Path, bytes: &[u8]) -> io::Result<Vec<String>> {
+    let mut outcomes = replace_all(&[(path, bytes)]);
+    outcomes.pop().unwrap_or_else(|| Ok(Vec::new()))
+}
+
+/// Does to each file what [`replace`] does to one, many at a time. The outcomes are in the order of the files.
+pub fn replace_all(files: &[(&Path, &[u8])]) -> Vec<io::Result<Vec<String>>> {
+    let mut cleared: Vec<PathBuf> = Vec::new();
+    let mut outcomes = Vec::with_capacity(files.len());
+    for files in files.chunks(AT_A_TIME) {
+        let asides: Vec<_> = files
+            .iter()
+            .map(|(path, bytes)| write_aside(path, bytes, &mut cleared))
+            .collect();
+        let flushed = flush(&asides);
+        for (aside, flushed) in asides.into_iter().zip(flushed) {
+            outcomes.push(aside.and_then(|aside| {
+                flushed?;
+                aside.file.persist(&aside.target)?;
+                Ok(aside.lost)
+            }));
+        }
+    }
+    outcomes
+}
+
+/// Makes a folder and those around it that are missing.
+///
+/// # Errors
+///
+/// If a link leads out, something else is there, or it cannot be made.
+pub fn create_folder(path: &Path) -> io::Result<()> {
+    require_inside(path)?;
+    std::fs::create_dir_all(path)
+}
+
+fn write_aside(path: &Path, bytes: &[u8], cleared: &mut Vec<PathBuf>) -> io::Result<Aside> {
+    let target = target(path)?;
+    let there = match target.symlink_metadata() {
+        Ok(metadata) => Some(metadata),
+        Err(error) if error.kind() == ErrorKind::NotFound => None,
+        Err(error) => return Err(error),
+    };
+    if let Some(metadata) = &there {
+        not_a_file(metadata).map_or(Ok(()), Err)?;
+        require_writable(&target, metadata)?;
+    }
+    let folder = target.parent().unwrap_or(Path::new("."));
+    if !cleared.iter().any(|cleared| cleared == folder) {
+        clear(folder);
+        cleared.push(folder.to_owned());
+    }
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(PREFIX).suffix(SUFFIX);
+    if there.is_none() {
+        as_new(&mut builder);
+    }
+    let mut file = builder.tempfile_in(folder)?;
+    // The lock tells a later run that this one is still writing. Where there are no locks, nothing is cleared.
+    let _ = file.as_file().try_lock();
+    file.write_all(bytes)?;
+    let lost = match &there {
+        Some(metadata) => Attributes::of(&target, metadata)?.give(file.as_file())?,
+        None => Vec::new(),
+    };
+    Ok(Aside { file, target, lost })
+}
+
+/// What is to be replaced by what is written to `path`.
+fn target(path: &Path) -> io::Result<PathBuf> {
+    if path.symlink_metadata().is_ok() {
+        return Ok(follow(path, None)?.real);
+    }
+    let (Some(folder), Some(name)) = (path.parent(), path.file_name()) else {
+        return Err(trouble(format!("{} is no name of a file", path.display())));
+    };
+    Ok(follow(folder, None)?.real.join(name))
+}
+
+/// Waits until the bytes of all are on the disk.
+fn flush(asides: &[io::Result<Aside>]) -> Vec<io::Result<()>> {
+    let flushed = |aside: &io::Result<Aside>| match aside {
+        Ok(aside) => aside.file.as_file().sync_all(),
+        Err(_) => Ok(()),
+    };
+    #[cfg(target_os = "linux")]
+    {
+        // For 2,000 files of 5 kB on ext4, written, flushed and renamed: 6.2 s with a flush of each, 2.4 s with sixteen threads that
+        // flush, 1.6 s with a flush of the file system for every 256.
+        const MANY: usize = 10;
+        let first = asides.iter().flatten().next();
+        if let Some(first) = first.filter(|_| asides.len() > MANY)
+            && rustix::fs::syncfs(first.file.as_file()).is_ok()
+        {
+            // They may lie on more than one file system. Whatever is flushed already costs nothing.
+            return asides
+                .iter()
+                .map(|aside| on_other_device(aside, first, flushed))
+                .collect();
+        }
+    }
+    asides.iter().map(flushed).collect()
+}
+
+#[cfg(target_os = "linux")]
+fn on_other_device(
+    aside: &io::Result<Aside>,
+    first: &Aside,
+    flushed: impl Fn(&io::Result<Aside>) -> io::Result<()>,
+) -> io::Result<()> {
+    use std::os::unix::fs::MetadataExt;
+    let device = |aside: &Aside| aside.file.as_file().metadata().map(|metadata| metadata.dev());
+    match aside {
+        Ok(own) if device(own)? != device(first)? => flushed(aside),
+        _ => Ok(()),
+    }
+}
+
+/// Removes what runs that were killed have left in a folder.
+fn clear(folder: &Path) {
+    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+        let name = entry.file_name();
+        let is_aside = name
+            .to_str()
+            .is_some_and(|name| name.starts_with(PREFIX) && name.ends_with(SUFFIX));
+        let is_file = is_aside && entry.file_type().is_ok_and(|kind| kind.is_file());
+        // Its run holds a lock on it as long as it lives.
+        if is_file && File::open(entry.path()).is_ok_and(|file| file.try_lock().is_ok()) {
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
