@@ -1,5 +1,6 @@
-//! The changes that are offered at a place in a text: each result's own fix, fixes that want a choice and are tried out before
-//! they are offered, an acceptance with its reason, and rewritings that no result asks for.
+//! The changes that are offered at a place in a text: each result's own fix, fixes that want a choice, an acceptance with its
+//! reason, and rewritings that no result asks for. Each is tried out before it is offered: it corrects what it says, and
+//! brings no other result.
 
 mod accept;
 mod convert;
@@ -13,7 +14,7 @@ mod wire;
 use std::sync::Arc;
 
 use drysheath_office::Office;
-use drysheath_rules::{Finding, RuleId};
+use drysheath_rules::{Family, Finding, RuleId};
 use drysheath_text::{Edit, TextRange, apply};
 use drysheath_workspace::{Analysis, Snapshot};
 
@@ -75,16 +76,17 @@ pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Ve
     let mut actions = Vec::new();
     let mut rules: Vec<RuleId> = Vec::new();
     for finding in findings.iter().filter(touches) {
-        own_fix(finding, &mut actions);
+        actions.extend(own_fix(snapshot, analysis, finding));
         tried(snapshot, analysis, finding, &mut actions);
         if !rules.contains(&finding.rule.id) {
             rules.push(finding.rule.id);
             actions.extend(spare::the_rest(analysis, finding, &findings));
-            actions.extend(fix_all(analysis, finding.rule.id, &findings));
+            actions.extend(fix_all(snapshot, analysis, finding.rule.id, &findings));
         }
     }
     for finding in findings.iter().filter(touches) {
-        actions.extend(accept::accept(snapshot, analysis, finding));
+        let accepted = accept::accept(snapshot, analysis, finding);
+        actions.extend(accepted.filter(|action| holds(snapshot, analysis, &action.mends, &action.edits, None)));
     }
     rewritten(snapshot, analysis, range, &mut actions);
     actions
@@ -98,7 +100,7 @@ pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
     rules.dedup();
     rules
         .into_iter()
-        .filter_map(|rule| all_of(analysis, rule, &findings))
+        .filter_map(|rule| all_of(snapshot, analysis, rule, &findings))
         .collect()
 }
 
@@ -114,16 +116,16 @@ fn findings(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Finding> {
     analysis.findings().iter().cloned().chain(wide).collect()
 }
 
-fn own_fix(finding: &Finding, actions: &mut Vec<Action>) {
-    if let Some(fix) = &finding.fix {
-        actions.push(Action {
-            title: fix.title.clone(),
-            kind: ActionKind::Fix,
-            edits: fix.edits.clone(),
-            mends: vec![finding.clone()],
-            preferred: true,
-        });
-    }
+fn own_fix(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Option<Action> {
+    let fix = finding.fix.as_ref()?;
+    let mends = vec![finding.clone()];
+    holds(snapshot, analysis, &mends, &fix.edits, None).then(|| Action {
+        title: fix.title.clone(),
+        kind: ActionKind::Fix,
+        edits: fix.edits.clone(),
+        mends,
+        preferred: true,
+    })
 }
 
 /// The fixes of a result that want a choice. The first of those that mend it and bring no other result is offered.
@@ -137,27 +139,38 @@ fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding, actions: &
         RuleId::SpareInUse => spare::used(analysis, finding),
         _ => number::another(analysis, finding),
     };
+    let mends = vec![finding.clone()];
     let found = proposals
         .into_iter()
-        .find(|proposal| mends(snapshot, analysis, finding, proposal));
+        .find(|proposal| holds(snapshot, analysis, &mends, &proposal.edits, proposal.leaves));
     actions.extend(found.map(|proposal| Action {
         title: proposal.title,
         kind: ActionKind::Fix,
         edits: proposal.edits,
-        mends: vec![finding.clone()],
+        mends,
         preferred: finding.fix.is_none(),
     }));
 }
 
-/// Whether a proposal takes a result away and brings none.
-fn mends(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding, proposal: &Proposal) -> bool {
-    let after = after(snapshot, analysis, &proposal.edits);
-    after.is_some_and(|after| {
-        let is_same = |other: &&Finding| other.rule.id == finding.rule.id && other.message == finding.message;
-        let count = |findings: &[Finding]| open(findings).filter(is_same).count();
-        let adds = added(analysis.findings(), after.findings()).any(|added| Some(added.rule.id) != proposal.leaves);
-        count(after.findings()) < count(analysis.findings()) && !adds
-    })
+/// Whether edits take all of some results away and bring none, except for one of `leaves`. What could not be read may turn out
+/// to be wrong in another way, as long as more can be read than before. Whether results of several files go is not known here.
+fn holds(snapshot: &Snapshot, analysis: &Analysis, mends: &[Finding], edits: &[Edit], leaves: Option<RuleId>) -> bool {
+    let Some(after) = after(snapshot, analysis, edits) else {
+        return false;
+    };
+    let (before, after) = (analysis.findings(), after.findings());
+    let is_gone = |finding: &Finding| finding.rule.is_wide() || alike(after, finding) < alike(before, finding);
+    let is_unread = |finding: &&Finding| finding.rule.family == Family::Language;
+    let unread = |findings: &[Finding]| open(findings).filter(is_unread).count();
+    let reads_more = mends.iter().any(|finding| is_unread(&finding)) && unread(after) < unread(before);
+    let brings = added(before, after).any(|added| Some(added.rule.id) != leaves);
+    mends.iter().all(is_gone) && (reads_more || !brings)
+}
+
+/// The number of results that say the same.
+fn alike(findings: &[Finding], finding: &Finding) -> usize {
+    let is_same = |other: &&Finding| other.rule.id == finding.rule.id && other.message == finding.message;
+    open(findings).filter(is_same).count()
 }
 
 /// The file after some edits.
@@ -184,16 +197,17 @@ fn added<'f>(before: &[Finding], after: &'f [Finding]) -> impl Iterator<Item = &
 }
 
 /// Mending all results of a rule, where there are several.
-fn fix_all(analysis: &Analysis, rule: RuleId, findings: &[Finding]) -> Option<Action> {
-    all_of(analysis, rule, findings).filter(|all| all.mends.len() > 1)
+fn fix_all(snapshot: &Snapshot, analysis: &Analysis, rule: RuleId, findings: &[Finding]) -> Option<Action> {
+    all_of(snapshot, analysis, rule, findings).filter(|all| all.mends.len() > 1)
 }
 
-fn all_of(analysis: &Analysis, rule: RuleId, findings: &[Finding]) -> Option<Action> {
+fn all_of(snapshot: &Snapshot, analysis: &Analysis, rule: RuleId, findings: &[Finding]) -> Option<Action> {
     let of_rule = findings
         .iter()
         .filter(|finding| finding.rule.id == rule && finding.accepted.is_none());
     let (edits, mends) = together(analysis, of_rule);
-    (!mends.is_empty()).then(|| Action {
+    let is_offered = !mends.is_empty() && holds(snapshot, analysis, &mends, &edits, None);
+    is_offered.then(|| Action {
         title: format!("Fix all {} results of {} in this file", mends.len(), rule.name()),
         kind: ActionKind::FixAll,
         edits,
@@ -233,17 +247,13 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange, actions
         mends: Vec::new(),
         preferred: false,
     };
-    let extracted = extract::part(snapshot, analysis, range);
-    if let Some(proposal) = extracted
-        && after(snapshot, analysis, &proposal.edits)
-            .is_some_and(|after| added(analysis.findings(), after.findings()).next().is_none())
-    {
-        actions.push(rewrite(proposal, ActionKind::Extract));
-    }
-    let spares = spare::unsaid_of(analysis, range).into_iter();
-    actions.extend(spares.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
-    let units = convert::units(analysis, range.start).into_iter();
-    actions.extend(units.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
+    let is_harmless = |proposal: &Proposal| holds(snapshot, analysis, &[], &proposal.edits, None);
+    let extracted = extract::part(snapshot, analysis, range).filter(is_harmless);
+    actions.extend(extracted.map(|proposal| rewrite(proposal, ActionKind::Extract)));
+    let spares = spare::unsaid_of(analysis, range);
+    let units = convert::units(analysis, range.start);
+    let others = spares.into_iter().chain(units).filter(is_harmless);
+    actions.extend(others.map(|proposal| rewrite(proposal, ActionKind::Rewrite)));
 }
 
 /// Where a statement of a medium is added: after the last run of its medium, or at the end of the file.

@@ -93,6 +93,8 @@ fn turned(written: &str) -> Option<String> {
     let (top, unit) = second.trim().split_once(char::is_whitespace)?;
     let (bottom, unit) = (bottom.trim(), unit.trim());
     Some(match bottom.split_once(char::is_whitespace) {
+        // What follows the unit, such as a step, would be taken along.
+        Some(_) if unit.contains(char::is_whitespace) => return None,
         Some(_) => format!("{word} {gap}{top} {unit} .. {bottom}"),
         None => format!("{word} {gap}{top} .. {bottom} {unit}"),
     })
@@ -110,5 +112,6 @@ mod tests {
             Some("span 1 kPa .. 15.10 psi")
         );
         assert_eq!(turned("span 15 .. # comment\n 0 psi"), None);
+        assert_eq!(turned("span 15 psi .. 1 kPa step 2 kPa"), None);
     }
 }
