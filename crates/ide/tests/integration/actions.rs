@@ -258,7 +258,7 @@ fn a_result_is_accepted_with_a_reason() {
     let windows = text.replace('\n', "\r\n");
     assert!(self::done(&windows, "Accept pair-assigned-twice").ends_with("2027-11-01\r\n"));
     let expired = "accept title-missing on elm-hollow because \"x\" until 2026-0$01-01\n";
-    let untitled = example_and(expired).replace("title \"Elm Hollow\", ", "");
+    let untitled = example_with("    title           \"Elm Hollow\"\n", "") + expired;
     assert!(self::done(&untitled, "Accept it until 2027-11-01").ends_with("until 2027-11-01\n"));
     // What accepts nothing any more is not worth another year.
     let unneeded = titles(&example_and(expired));
