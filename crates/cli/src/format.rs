@@ -37,7 +37,7 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
         match text.problem {
             Some(problem) => tally.troubles.push(format!("standard input: {}", problem.message)),
             None if arguments.check || arguments.diff => tally.consider(Path::new("-"), &text.text),
-            None => told = formatted(&text.text),
+            None => told = shown(formatted(&text.text)),
         }
     }
     walk(
@@ -85,6 +85,15 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     })
 }
 
+/// A text as it is for whoever reads it, but for a terminal only what that can show.
+fn shown(text: String) -> String {
+    if io::stdout().is_terminal() {
+        safe::terminal(&text).into_owned()
+    } else {
+        text
+    }
+}
+
 impl Tally {
     fn consider(&mut self, path: &Path, before: &str) {
         let after = formatted(before);
@@ -101,13 +110,13 @@ impl Tally {
     fn show(&self, as_difference: bool) -> String {
         let mut told = String::new();
         for change in &self.changes {
-            let name = change.path.display().to_string();
+            let name = safe::line(&change.path.display().to_string()).into_owned();
             if as_difference {
                 let difference = TextDiff::from_lines(&change.before, &change.after);
                 let difference = difference.unified_diff().header(&name, &name).to_string();
                 told.push_str(&safe::terminal(&difference));
             } else {
-                let _ = writeln!(told, "{}", safe::line(&name));
+                let _ = writeln!(told, "{name}");
             }
         }
         told

@@ -1,13 +1,15 @@
 use std::borrow::Cow;
 use std::fmt::Write;
 
-use super::is_invisible;
 use super::terminal::Order;
+use super::{is_invisible, is_line_end};
 
 /// A JSON document that may be printed. Characters that act on a terminal, and brackets that would make an order to the
 /// host of a job, are written as escapes, which mean the same. Outside of strings JSON has none of them.
 pub fn json(document: &str) -> Cow<'_, str> {
-    let acts = |one: char| one != '\n' && one != '\r' && one != '\t' && (one.is_control() || is_invisible(one));
+    let acts = |one: char| {
+        one != '\n' && one != '\r' && one != '\t' && (one.is_control() || is_invisible(one) || is_line_end(one))
+    };
     if !document.contains("##") && !document.contains(acts) {
         return Cow::Borrowed(document);
     }
