@@ -6,6 +6,8 @@ use std::io::{self, BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+use drysheath_disk::is_top_of_git;
+
 mod files;
 mod object;
 mod tree;
@@ -42,7 +44,7 @@ impl Git {
             folder
         };
         let real = folder.canonicalize()?;
-        let top = real.ancestors().find(|above| is_top(above));
+        let top = real.ancestors().find(|above| is_top_of_git(above));
         let top = top.ok_or_else(|| {
             io::Error::other(format!(
                 "{} lies in no git repository, so no revision can be looked up",
@@ -173,11 +175,6 @@ impl Git {
             first.trim_start_matches("fatal: ")
         )))
     }
-}
-
-/// Whether a folder is the top of a working tree.
-pub(crate) fn is_top(folder: &Path) -> bool {
-    folder.join(".git").symlink_metadata().is_ok()
 }
 
 fn answers(from: &mut impl BufRead, objects: &[&str]) -> io::Result<Vec<Vec<u8>>> {

@@ -4,12 +4,12 @@ use std::collections::{HashMap, HashSet};
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
-use drysheath_disk::{SETTINGS, find, read};
+use drysheath_disk::{SETTINGS, find, is_top_of_git, read};
 use drysheath_report::Version;
 use drysheath_workspace::{Content, Memory, slashed};
 use rayon::prelude::*;
 
-use crate::git::{Git, Objects, is_ours, is_top};
+use crate::git::{Git, Objects, is_ours};
 use crate::streams::say;
 
 /// The two states, and what could not be read of them.
@@ -148,7 +148,7 @@ fn tracked(top: &Path, troubles: &mut Vec<String>, notes: &mut Vec<String>) -> M
     files_of(top, troubles, |path| {
         let inside = path.ancestors().skip(1).take_while(|above| *above != top);
         let other = inside
-            .filter(|above| *trees.entry((*above).to_owned()).or_insert_with(|| is_top(above)))
+            .filter(|above| *trees.entry((*above).to_owned()).or_insert_with(|| is_top_of_git(above)))
             .last();
         let Some(other) = other else { return true };
         let name = slashed(other.strip_prefix(top).unwrap_or(other));

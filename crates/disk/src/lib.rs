@@ -19,7 +19,7 @@ mod walk;
 
 pub use disk::Disk;
 pub use drysheath_office::{EXTENSION, SETTINGS};
-pub use links::{Meant, follow, require_inside};
+pub use links::{Meant, follow, is_top_of_git, require_inside};
 pub use read::{open, read, read_from};
 pub use replace::{create_folder, replace, replace_all};
 pub use root::{root_above, similar};

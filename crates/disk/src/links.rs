@@ -16,8 +16,8 @@ pub struct Meant {
     pub real: PathBuf,
 }
 
-/// Follows all links in `path`. They must not lead out of any folder with settings that `path`, as it is written, lies in. Where
-/// there is none, they must not lead out of the root around the folder of `path`, and if there is no root either, out of the
+/// Follows all links in `path`. They must not lead out of any folder with settings or with `.git` that `path`, as it is written,
+/// lies in. Where none has settings, they must not lead out of the root around the folder of `path`, and if there is no root either, out of the
 /// folder `named`. Without a `named` folder they may then lead anywhere: the user has named `path` itself.
 ///
 /// # Errors
@@ -33,9 +33,14 @@ pub fn follow(path: &Path, named: Option<&Path>) -> io::Result<Meant> {
     }
     let folder = whole.parent().unwrap_or(&whole);
     let mut root = None;
-    for above in folder.ancestors().filter(|above| has_settings(above)) {
-        let inner = inside(&real, above)?;
-        root.get_or_insert((shown(above, path), inner));
+    for above in folder.ancestors() {
+        let is_root = has_settings(above);
+        if is_root || is_top_of_git(above) {
+            let inner = inside(&real, above)?;
+            if is_root && root.is_none() {
+                root = Some((shown(above, path), inner));
+            }
+        }
     }
     let root = match (root, named) {
         (Some(root), _) => Some(root),
@@ -69,6 +74,11 @@ pub fn require_inside(path: &Path) -> io::Result<()> {
 /// Whether a folder has settings, be they readable or not: what cannot be read must be reported, not passed over.
 pub(crate) fn has_settings(folder: &Path) -> bool {
     folder.join(SETTINGS).symlink_metadata().is_ok()
+}
+
+/// Whether a folder is the top of a working tree of git.
+pub fn is_top_of_git(folder: &Path) -> bool {
+    folder.join(".git").symlink_metadata().is_ok()
 }
 
 /// The path from `root` to what a path leads to.

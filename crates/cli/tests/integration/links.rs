@@ -274,6 +274,25 @@ fn outputs_are_not_written_through_a_link_that_leads_out() {
 }
 
 #[test]
+fn outputs_stay_in_the_tree_of_git_where_the_settings_are_further_in() {
+    let folder = repository();
+    let path = folder.path();
+    let outside = tempfile::tempdir().unwrap();
+    fs::rename(path.join("drysheath.toml"), path.join("offices/drysheath.toml")).unwrap();
+    symlink(outside.path(), path.join("results")).unwrap();
+    for arguments in [
+        &["lint", "offices", "--output", "sarif=results/out.sarif"][..],
+        &["records", "offices", "--output", "csv=results/out.csv"],
+        &["predict", "offices", "--pictures", "results"],
+        &["start", "results/new"],
+    ] {
+        let output = run(path, arguments);
+        assert_eq!(code(&output), 2, "{arguments:?}: {output:?}");
+    }
+    assert_eq!(fs::read_dir(outside.path()).unwrap().count(), 0);
+}
+
+#[test]
 fn links_in_a_commit_that_lead_out_are_named() {
     let folder = repository();
     let path = folder.path();
