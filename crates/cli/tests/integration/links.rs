@@ -225,12 +225,18 @@ fn links_that_lead_nowhere_or_round_are_named() {
 fn settings_inside_may_be_a_link() {
     let folder = repository();
     let path = folder.path();
-    fs::write(path.join("offices/elm.office"), CLEAN.replace("30 psi", "30")).unwrap();
-    fs::write(path.join("common.toml"), "[levels]\nunit-missing = \"off\"\n").unwrap();
+    let open = CLEAN.replace("healthy closed", "healthy open");
+    fs::write(path.join("offices/elm.office"), open).unwrap();
+    let told = || out(&run(path, &["lint"])).contains("[contact-cannot-report-cut-pair]");
+    assert!(told());
+    fs::write(
+        path.join("common.toml"),
+        "[levels]\ncontact-cannot-report-cut-pair = \"off\"\n",
+    )
+    .unwrap();
     fs::remove_file(path.join("drysheath.toml")).unwrap();
     symlink("common.toml", path.join("drysheath.toml")).unwrap();
-    let output = run(path, &["lint"]);
-    assert!(!out(&output).contains("[unit-missing]"), "{}", out(&output));
+    assert!(!told());
 }
 
 #[test]
