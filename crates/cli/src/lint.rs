@@ -58,9 +58,8 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     let mut workspace = Workspace::new(Arc::new(Disk), today(arguments.today));
     let streamed = (!streams.is_empty()).then_some(stands_for);
     workspace.set_folders(folders(streamed.into_iter().chain(paths.iter().map(PathBuf::as_path))));
-    for folder in paths.iter().filter(|path| path.is_dir()) {
-        workspace.found(folder, []);
-    }
+    let whole: Vec<PathBuf> = paths.iter().filter(|path| path.is_dir()).cloned().collect();
+    workspace.found(&whole, []);
     let since = match &arguments.since {
         Some(revision) => Some(Since::new(revision, &paths)?),
         None => None,

@@ -173,14 +173,6 @@ impl Publisher {
         }
     }
 
-    /// Clears the results of a file that was closed. Those of its text on the disk follow once it has been linted.
-    pub fn closed(&mut self, path: &Path) {
-        let shows = self.published.remove(path).is_some_and(|before| before.results > 0);
-        if let Some(uri) = uri_of(path).filter(|_| shows && !self.session.capabilities().pulls) {
-            self.send(uri, Vec::new(), None);
-        }
-    }
-
     fn send(&self, uri: Url, diagnostics: Vec<Diagnostic>, version: Option<i32>) {
         let results = PublishDiagnosticsParams {
             uri,

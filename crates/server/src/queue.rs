@@ -27,10 +27,11 @@ pub(crate) enum Message {
         added: Vec<PathBuf>,
         removed: Vec<PathBuf>,
     },
-    /// All files below a folder.
+    /// All files below some folders, and those of them that changed since the last scan.
     Found {
-        folder: PathBuf,
+        folders: Vec<PathBuf>,
         files: Vec<PathBuf>,
+        changed: Vec<PathBuf>,
     },
     /// Scan the folders again, unless the client watches them.
     Rescan,

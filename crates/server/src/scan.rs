@@ -2,7 +2,6 @@
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
@@ -23,16 +22,29 @@ use crate::session::Session;
 /// When a file was last changed, and how long it is.
 type Stamp = (Option<SystemTime>, u64);
 
-/// Scans the editor's folders on the runtime's blocking threads.
+/// Why a scan is wanted.
+pub(crate) enum Why {
+    /// Folders were named, or something was saved in an editor that watches nothing.
+    Asked,
+    /// These paths changed, which are those of no file that is read. It matters only if one is or was that of a folder.
+    Changed(Vec<PathBuf>),
+}
+
+/// Scans the editor's folders on one of the runtime's blocking threads, one scan at a time. What is asked for meanwhile is
+/// one more scan, however much it is.
 pub(crate) struct Scanner {
     queue: Queue,
     client: Client,
     session: Arc<Session>,
     runtime: tokio::runtime::Handle,
-    /// The stamps of the last scan, by file. A scan holds the lock, so that two scans do not interleave.
-    stamps: Arc<Mutex<HashMap<PathBuf, Stamp>>>,
-    has_scanned: AtomicBool,
+    /// The stamps of the last scan, by file.
+    stamps: Arc<Mutex<Stamps>>,
+    has_scanned: bool,
+    is_running: bool,
+    next: Option<Why>,
 }
+
+type Stamps = HashMap<PathBuf, Stamp>;
 
 impl Scanner {
     pub fn new(queue: Queue, client: Client, session: Arc<Session>) -> Self {
@@ -42,34 +54,74 @@ impl Scanner {
             session,
             runtime: tokio::runtime::Handle::current(),
             stamps: Arc::default(),
-            has_scanned: AtomicBool::new(false),
+            has_scanned: false,
+            is_running: false,
+            next: None,
         }
     }
 
-    /// Scans the folders, and puts into the queue all files, those that changed since the last scan, and the end of the scan.
-    pub fn scan(&self, folders: &[PathBuf]) {
+    /// Whether no scan runs or is wanted.
+    pub fn is_idle(&self) -> bool {
+        !self.is_running
+    }
+
+    /// Scans the folders, now or after the scan that runs. Puts into the queue the files that changed since the last scan,
+    /// all files, and the end of the scan.
+    pub fn scan(&mut self, folders: &[PathBuf], why: Why) {
+        if self.is_running {
+            self.next = Some(match (self.next.take(), why) {
+                (Some(Why::Asked), _) | (_, Why::Asked) => Why::Asked,
+                (Some(Why::Changed(mut before)), Why::Changed(more)) => {
+                    before.extend(more);
+                    Why::Changed(before)
+                }
+                (None, why) => why,
+            });
+            return;
+        }
+        self.is_running = true;
         let (folders, stamps) = (folders.to_vec(), Arc::clone(&self.stamps));
-        let first = !self.has_scanned.swap(true, Ordering::Relaxed);
+        let first = !std::mem::replace(&mut self.has_scanned, true);
         let is_shown = first && self.session.capabilities().progress && !folders.is_empty();
         let progress = is_shown.then(|| ProgressBar::begin(&self.runtime, self.client.clone()));
         let end = EndOfScan(self.queue.clone());
         self.runtime.spawn_blocking(move || {
             let queue = &end.0;
-            let mut known = stamps.lock().unwrap_or_else(PoisonError::into_inner);
-            for folder in folders {
-                let found = files_below(&folder);
-                let changed: Vec<PathBuf> = changed_since(&known, &found, &folder);
-                known.retain(|path, _| !path.starts_with(&folder) || found.contains_key(path));
-                let files: Vec<PathBuf> = sorted(found.keys());
-                known.extend(found);
-                if !first && !changed.is_empty() {
-                    queue.send(Message::ChangedOnDisk(changed));
-                }
-                queue.send(Message::Found { folder, files });
+            if let Why::Changed(paths) = why
+                && !paths.iter().any(|path| may_be_folder(path))
+            {
+                return;
             }
+            let mut known = stamps.lock().unwrap_or_else(PoisonError::into_inner);
+            let found = files_below(&folders);
+            let changed = if first {
+                Vec::new()
+            } else {
+                changed_since(&known, &found)
+            };
+            let files: Vec<PathBuf> = sorted(found.keys());
+            *known = found;
+            queue.send(Message::Found {
+                folders,
+                files,
+                changed,
+            });
             drop(progress);
         });
     }
+
+    /// The scan has ended. Starts the next one, if there is one.
+    pub fn ended(&mut self, folders: &[PathBuf]) {
+        self.is_running = false;
+        if let Some(why) = self.next.take() {
+            self.scan(folders, why);
+        }
+    }
+}
+
+/// Whether a folder may have appeared at a path, or vanished from it.
+fn may_be_folder(path: &Path) -> bool {
+    path.symlink_metadata().map_or(true, |metadata| !metadata.is_file())
 }
 
 /// Reports the end of a scan when it is dropped, so that a panic reports it too.
@@ -90,17 +142,17 @@ fn sorted<'p>(paths: impl Iterator<Item = &'p PathBuf>) -> Vec<PathBuf> {
     sorted
 }
 
-fn files_below(folder: &Path) -> HashMap<PathBuf, Stamp> {
-    let mut found = HashMap::new();
+fn files_below(folders: &[PathBuf]) -> Stamps {
+    let mut found = Stamps::new();
     walk(
-        &[folder.to_owned()],
+        folders,
         None,
-        HashMap::new,
-        |files: &mut HashMap<PathBuf, Stamp>, entry| {
-            if let Found::File { path, .. } = entry {
+        Stamps::new,
+        |files: &mut Stamps, entry| {
+            if let Found::File { path, start } = entry {
                 files.insert(path.to_owned(), stamp(path));
                 // Settings lie beside or above offices.
-                for above in path.ancestors().skip(1).take_while(|above| above.starts_with(folder)) {
+                for above in path.ancestors().skip(1).take_while(|above| above.starts_with(start)) {
                     let settings = above.join(SETTINGS);
                     if !files.contains_key(&settings) && settings.is_file() {
                         let stamp = stamp(&settings);
@@ -120,12 +172,10 @@ fn stamp(path: &Path) -> Stamp {
     (changed, metadata.map_or(0, |metadata| metadata.len()))
 }
 
-fn changed_since(before: &HashMap<PathBuf, Stamp>, now: &HashMap<PathBuf, Stamp>, folder: &Path) -> Vec<PathBuf> {
+fn changed_since(before: &Stamps, now: &Stamps) -> Vec<PathBuf> {
     let new = now.iter().filter(|(path, stamp)| before.get(*path) != Some(stamp));
-    let gone = before
-        .keys()
-        .filter(|path| path.starts_with(folder) && !now.contains_key(*path));
-    let mut changed: Vec<PathBuf> = new.map(|(path, _)| path.clone()).chain(gone.cloned()).collect();
+    let gone = before.keys().filter(|path| !now.contains_key(*path));
+    let mut changed: Vec<PathBuf> = new.map(|(path, _)| path).chain(gone).cloned().collect();
     changed.sort();
     changed
 }

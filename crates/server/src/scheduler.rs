@@ -6,11 +6,11 @@
 
 use std::collections::BTreeSet;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError};
 
-use drysheath_disk::Disk;
+use drysheath_disk::{Disk, EXTENSION, SETTINGS};
 use drysheath_text::FileId;
 use drysheath_workspace::{Content, Dirtied, Workspace};
 use tower_lsp::Client;
@@ -20,7 +20,7 @@ use crate::backlog::{Backlog, Work};
 use crate::diagnostics::{FileDiagnostics, Publisher};
 use crate::pool::panic_message;
 use crate::queue::{After, Message, Question, Queue};
-use crate::scan::{Scanner, today};
+use crate::scan::{Scanner, Why, today};
 use crate::session::Session;
 
 /// What the thread does at a time.
@@ -38,8 +38,6 @@ pub(crate) struct Scheduler {
     client: Client,
     session: Arc<Session>,
     runtime: tokio::runtime::Handle,
-    /// Scans of folders that have not ended.
-    scans: usize,
     /// Questions that wait for results.
     waiting: Vec<Question>,
 }
@@ -55,7 +53,6 @@ impl Scheduler {
             client,
             session,
             runtime: tokio::runtime::Handle::current(),
-            scans: 0,
             waiting: Vec::new(),
         };
         std::thread::spawn(move || scheduler.run(&inbox));
@@ -95,14 +92,14 @@ impl Scheduler {
         let Self {
             workspace,
             backlog,
-            scans,
+            scanner,
             waiting,
             ..
         } = self;
         let is_ready = |question: &mut Question| match &question.after {
             After::Nothing => true,
             After::Results(path) => workspace.now().known(path).is_none_or(|file| !backlog.contains(file)),
-            After::Everything => *scans == 0 && backlog.is_empty(),
+            After::Everything => scanner.is_idle() && backlog.is_empty(),
         };
         for question in waiting.extract_if(.., is_ready) {
             // A question that was cancelled has no receiver.
@@ -132,32 +129,44 @@ impl Scheduler {
             }
             Message::Close(path) => {
                 if let Some((_, dirtied)) = self.workspace.close(&path) {
-                    self.publisher.closed(&path);
                     self.dirty(&dirtied);
                 }
             }
             Message::ChangedOnDisk(paths) => {
-                for path in paths {
-                    // Of a folder that appeared or vanished, the files in it are not named.
-                    if path.extension().is_none() {
-                        self.scan();
-                    }
-                    let dirtied = self.workspace.changed_on_disk(&path);
-                    self.dirty(&dirtied);
+                let (files, others): (Vec<_>, Vec<_>) = paths.into_iter().partition(|path| is_read(path));
+                self.changed_on_disk(&files);
+                // Of a folder that appeared or vanished, the files in it are not named.
+                if !others.is_empty() {
+                    self.scanner.scan(self.workspace.now().folders(), Why::Changed(others));
                 }
             }
             Message::Folders { added, removed } => self.change_folders(added, &removed),
-            // The folder may have been removed since the scan began.
-            Message::Found { folder, files } if self.workspace.now().folders().contains(&folder) => {
-                let dirtied = self.workspace.found(&folder, files);
+            Message::Found {
+                mut folders,
+                mut files,
+                mut changed,
+            } => {
+                // Some may have been removed since the scan began.
+                folders.retain(|folder| self.workspace.now().folders().contains(folder));
+                for paths in [&mut files, &mut changed] {
+                    paths.retain(|path| folders.iter().any(|folder| path.starts_with(folder)));
+                }
+                self.changed_on_disk(&changed);
+                let dirtied = self.workspace.found(&folders, files);
                 self.dirty(&dirtied);
             }
-            Message::Found { .. } => {}
             Message::Rescan if self.session.capabilities().watches => {}
-            Message::Rescan => self.scan(),
-            Message::Scanned => self.scans = self.scans.saturating_sub(1),
+            Message::Rescan => self.scanner.scan(self.workspace.now().folders(), Why::Asked),
+            Message::Scanned => self.scanner.ended(self.workspace.now().folders()),
             // All changes before it have been applied, so that one which waits for nothing else is answered at once.
             Message::Ask(question) => self.waiting.push(question),
+        }
+    }
+
+    fn changed_on_disk(&mut self, files: &[PathBuf]) {
+        for path in files {
+            let dirtied = self.workspace.changed_on_disk(path);
+            self.dirty(&dirtied);
         }
     }
 
@@ -171,12 +180,7 @@ impl Scheduler {
             self.backlog.remove(*file);
         }
         self.dirty(&dirtied);
-        self.scan();
-    }
-
-    fn scan(&mut self) {
-        self.scans += 1;
-        self.scanner.scan(self.workspace.now().folders());
+        self.scanner.scan(self.workspace.now().folders(), Why::Asked);
     }
 
     fn lint(&mut self, work: Work) {
@@ -204,4 +208,10 @@ impl Scheduler {
             }
         }
     }
+}
+
+/// Whether a path is that of a file that is read: an office, parts, or settings.
+fn is_read(path: &Path) -> bool {
+    let is_settings = path.file_name().is_some_and(|name| name == SETTINGS);
+    is_settings || path.extension().is_some_and(|extension| extension == EXTENSION)
 }

@@ -45,10 +45,10 @@ impl Snapshot {
 
     /// Whether all files of a repository are known, so that what none of them has is nowhere.
     fn is_whole(&self, root: &Path) -> bool {
-        let real = |path: &Path| self.source.real_path(path);
-        self.whole.iter().any(|folder| match (real(root), real(folder)) {
-            (Some(root), Some(folder)) => root.starts_with(folder),
-            _ => false,
+        let real_root = self.source.real_path(root);
+        real_root.is_some_and(|root| {
+            let mut folders = self.whole.iter().filter_map(|(_, real)| real.as_ref());
+            folders.any(|folder| root.starts_with(folder))
         })
     }
 }

@@ -1,8 +1,10 @@
+use std::hash::BuildHasher;
 use std::sync::Arc;
 
 use drysheath_office::{Office, Summary};
 use drysheath_rules::{Finding, is_wide};
 use drysheath_text::FileId;
+use rustc_hash::FxBuildHasher;
 
 use crate::analysis::{LoweredFile, MadeFrom};
 use crate::repository::Repository;
@@ -26,7 +28,13 @@ pub struct FileResults {
     pub repository: Arc<Repository>,
     /// The files that it names by `use`, whether they are there or not.
     pub(crate) uses: Vec<FileId>,
+    /// A hash of its text. Where it differs, lines may start elsewhere although every result has the same bytes.
+    pub(crate) text: u64,
     pub(crate) made_from: MadeFrom,
+}
+
+fn hash(text: &str) -> u64 {
+    FxBuildHasher.hash_one(text)
 }
 
 impl Snapshot {
@@ -46,6 +54,7 @@ impl Snapshot {
                 symbols: Arc::new(Symbols::of(&analysis.office)),
                 version: analysis.version,
                 uses: self.uses(&analysis.repository, &analysis.office),
+                text: hash(&analysis.text),
                 repository: Arc::clone(&analysis.repository),
                 made_from: analysis.made_from.clone(),
             };
@@ -60,6 +69,7 @@ impl Snapshot {
                 version: None,
                 repository: self.repository(file),
                 uses: Vec::new(),
+                text: hash(""),
                 made_from: vec![(file, self.file_version(file))],
             },
         }
@@ -82,6 +92,7 @@ impl Snapshot {
             version: lowered.version,
             repository: lowered.repository,
             uses,
+            text: hash(&lowered.text),
             made_from: lowered.made_from,
         }
     }

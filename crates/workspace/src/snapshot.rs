@@ -31,8 +31,8 @@ pub struct Snapshot {
     pub(crate) today: Date,
     pub(crate) table: Arc<FileTable>,
     pub(crate) repositories: Arc<Repositories>,
-    /// Folders below which all files are known.
-    pub(crate) whole: Arc<[PathBuf]>,
+    /// Folders below which all files are known, each also as it is once all links are followed.
+    pub(crate) whole: Arc<[(PathBuf, Option<PathBuf>)]>,
     /// The files that were opened, found or changed.
     pub(crate) files: HashTrieMapSync<FileId, FileState>,
     /// Of each file of parts those whose results say that they name it.

@@ -5,6 +5,7 @@ use drysheath_office::{Date, EXTENSION, SETTINGS};
 use drysheath_rules::Finding;
 use drysheath_text::{Encoding, FileId};
 use rpds::{HashTrieMapSync, HashTrieSetSync};
+use rustc_hash::FxHashSet;
 
 use crate::across::Across;
 use crate::edit::{Change, changed};
@@ -87,7 +88,7 @@ impl Workspace {
     pub fn set_folders(&mut self, folders: Vec<PathBuf>) -> Dirtied {
         let before = self.now.folders().to_vec();
         let is_in = |path: &Path, folders: &[PathBuf]| folders.iter().any(|folder| path.starts_with(folder));
-        let whole = self.now.whole.iter().filter(|whole| folders.contains(whole));
+        let whole = self.now.whole.iter().filter(|(whole, _)| folders.contains(whole));
         self.now.whole = whole.cloned().collect();
         self.now.repositories = Arc::new(self.now.repositories.in_folders(folders));
         let mut dirtied = Dirtied::default();
@@ -187,11 +188,14 @@ impl Workspace {
         }
     }
 
-    /// All offices and files of parts below a folder have been found.
-    pub fn found(&mut self, folder: &Path, paths: impl IntoIterator<Item = PathBuf>) -> Dirtied {
+    /// All offices and files of parts below some folders have been found. Any other that is known there may have gone.
+    pub fn found(&mut self, folders: &[PathBuf], paths: impl IntoIterator<Item = PathBuf>) -> Dirtied {
+        let is_below = |path: &Path| folders.iter().any(|folder| path.starts_with(folder));
         let mut dirtied = Dirtied::default();
+        let mut found: FxHashSet<FileId> = FxHashSet::default();
         for path in paths {
             let file = self.now.file(&path);
+            found.insert(file);
             let state = self.now.state(file);
             let results = state.results.as_ref();
             if results.is_none_or(|results| results.summary.is_none()) {
@@ -199,16 +203,28 @@ impl Workspace {
                 dirtied.files.push(file);
             }
         }
-        if !self.now.whole.iter().any(|whole| whole == folder) {
-            let whole = self.now.whole.iter().cloned();
-            self.now.whole = whole.chain([folder.to_owned()]).collect();
+        for (file, path) in self.known_files() {
+            if !found.contains(&file) && self.may_have_gone(file) && is_below(&path) {
+                let gone = self.set_version(file, Arc::default());
+                dirtied.files.extend(gone.files);
+            }
         }
+        let before = self.now.whole.iter().filter(|(whole, _)| !folders.contains(whole));
+        let now = folders
+            .iter()
+            .map(|folder| (folder.clone(), self.now.source.real_path(folder)));
+        self.now.whole = before.cloned().chain(now).collect();
         for repository in self.now.repositories() {
-            if repository.root.starts_with(folder) {
+            if is_below(&repository.root) {
                 dirtied.repository(&repository.root);
             }
         }
         dirtied
+    }
+
+    fn may_have_gone(&self, file: FileId) -> bool {
+        let results = self.now.files.get(&file).and_then(|state| state.results.as_ref());
+        !self.now.is_open(file) && results.is_some_and(|results| results.summary.is_some())
     }
 
     fn set_version(&mut self, file: FileId, version: Arc<FileVersion>) -> Dirtied {
@@ -261,7 +277,11 @@ impl Workspace {
         }
         let state = self.now.state(file);
         let before = state.results.as_deref();
-        let is_same = |before: &FileResults| before.findings == results.findings && before.version == results.version;
+        let has_new_text = before.is_some_and(|before| before.text != results.text);
+        let is_same = |before: &FileResults| {
+            let has_same_places = !has_new_text || results.findings.is_empty();
+            before.findings == results.findings && before.version == results.version && has_same_places
+        };
         let is_changed = !before.is_some_and(is_same);
         let summary = |results: &FileResults| {
             results
@@ -288,7 +308,34 @@ impl Workspace {
                 version: state.version,
             },
         );
+        if has_new_text {
+            self.places_moved(file, &mut dirtied);
+        }
         dirtied
+    }
+
+    /// The text of a file is another one: other files' results that also point into it have to be shown anew, and its own
+    /// that only several files together give.
+    fn places_moved(&mut self, file: FileId, dirtied: &mut Dirtied) {
+        let points_there = |finding: &&Finding| {
+            let mut related = finding.related.iter();
+            finding.place.file == file || related.any(|related| related.place.file == file)
+        };
+        let state = |user: &FileId| self.now.files.get(user)?.results.as_ref();
+        let users = self.now.with_users(file).into_iter();
+        let users = users.filter(|user| *user != file);
+        let mut moved: Vec<FileId> = users
+            .filter(|user| state(user).is_some_and(|results| results.findings.iter().any(|it| points_there(&it))))
+            .collect();
+        let across = self.now.across.get(&self.now.repository(file).root);
+        let across = across.into_iter().flat_map(|across| across.values().flatten());
+        moved.extend(across.filter(points_there).map(|finding| finding.place.file));
+        moved.sort_unstable();
+        moved.dedup();
+        for file in moved {
+            self.touch(file);
+            dirtied.changed.push(file);
+        }
     }
 
     fn set_users(&mut self, file: FileId, before: Option<&FileResults>, now: Option<&FileResults>) {

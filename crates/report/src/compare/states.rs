@@ -47,7 +47,7 @@ impl States {
         for workspace in [&mut base, &mut head] {
             let top = PathBuf::new();
             workspace.set_folders(vec![top.clone()]);
-            workspace.found(&top, []);
+            workspace.found(&[top], []);
         }
         let (base, head) = (base.snapshot(), head.snapshot());
         open_repositories(&before, &base);

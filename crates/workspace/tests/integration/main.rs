@@ -84,7 +84,7 @@ impl Bench {
             let offices = files.files().filter(|(path, _)| path.ends_with(".office"));
             offices.map(|(path, _)| path.into()).collect()
         };
-        let found = workspace.found(&root, paths);
+        let found = workspace.found(&[root], paths);
         dirtied.files.extend(found.files);
         dirtied.repositories.extend(found.repositories);
         let mut bench = Self { files, workspace };
@@ -284,7 +284,7 @@ fn a_part_is_unused_only_where_all_files_are_known() {
     let far = workspace.now().file(Path::new("/top/far.office"));
     let mut across = |found: bool| {
         if found {
-            workspace.found(Path::new("/top"), [PathBuf::from("/top/far.office")]);
+            workspace.found(&["/top".into()], [PathBuf::from("/top/far.office")]);
         }
         let results = workspace.now().lint(far);
         workspace.put(results);
@@ -303,6 +303,57 @@ fn files_of_a_folder_that_is_left_lose_their_results() {
     assert!(!dirtied.changed.contains(&bench.file("/top/parts/near.office")));
     let there = bench.workspace.now().files();
     assert!(there.contains(&bench.file("/top/parts/near.office")) && !there.contains(&bench.file("/top/a.office")));
+}
+
+#[test]
+fn a_file_that_a_walk_does_not_find_any_more_is_looked_at_again() {
+    let mut bench = chain();
+    let later = "/top/parts/later.office";
+    bench.files.write(later, "part block later { pairs 10 }\n");
+    let dirtied = bench.workspace.changed_on_disk(Path::new(later));
+    bench.settle(dirtied);
+    let user = bench.file("/top/a.office");
+    assert_eq!(bench.workspace.now().files_of_parts(user), ["parts/far", "parts/later"]);
+    bench.files.remove(later);
+    let left = ["/top/a.office", "/top/parts/near.office", "/top/parts/far.office"].map(PathBuf::from);
+    let dirtied = bench.workspace.found(&["/top".into()], left);
+    assert_eq!(dirtied.files, [bench.file(later)]);
+    bench.settle(dirtied);
+    assert_eq!(bench.workspace.now().files_of_parts(user), ["parts/far"]);
+}
+
+#[test]
+fn results_whose_lines_have_moved_are_shown_anew_although_their_bytes_are_the_same() {
+    let mut bench = chain();
+    let (user, far) = ("/top/a.office", "/top/parts/far.office");
+    let lacks = |before: &str| format!("{before}office a {{ }}\n");
+    let mut change = |path: &str, text: &str| {
+        bench.files.write(path, text);
+        let dirtied = bench.workspace.changed_on_disk(Path::new(path));
+        (
+            bench.settle(dirtied),
+            bench.file(path),
+            bench.workspace.now().revision(bench.file(path)),
+        )
+    };
+    let (changed, file, before) = change(user, &lacks("#\n"));
+    assert!(changed.contains(&file));
+    let (changed, file, after) = change(user, &lacks("\n\n"));
+    assert!(changed.contains(&file) && after > before);
+    assert_eq!(
+        change(user, &lacks("\n\n")),
+        (Vec::new(), file, after),
+        "the same text once more"
+    );
+    // A result of one file that also points into another one.
+    let twice = |before: &str| format!("{before}part block field-block {{ }}\n");
+    change(
+        user,
+        "use parts/far\noffice a { title \"A\" }\npart block field-block { pairs 10 }\n",
+    );
+    change(far, &twice("#\n"));
+    let (changed, ..) = change(far, &twice("\n\n"));
+    assert!(changed.contains(&file), "{changed:?}");
 }
 
 #[test]
