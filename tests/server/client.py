@@ -107,7 +107,7 @@ class Client:
             if "method" in message and "id" in message:
                 try:
                     self._serve(message)
-                except OSError:
+                except (OSError, ValueError):
                     pass  # The server has gone without waiting for the answer.
             with self.changed:
                 self.said.append((time.perf_counter(), message))
@@ -147,6 +147,14 @@ class Client:
                     last = [message for _, message in self.said[-3:]]
                     raise Lost(f"{what}; the server {'has ended' if self.ended else 'lives'}; it last said {last}")
                 self.changed.wait(left)
+
+    def wait_for(self, there, patience=PATIENCE):
+        """Waits until `there()` holds, for what the server does without saying anything."""
+        end = time.monotonic() + patience
+        while not there():
+            if time.monotonic() > end:
+                raise Lost("it did not come")
+            time.sleep(0.2)
 
     def answer(self, number, patience=PATIENCE):
         """The whole answer to a request, result or error."""

@@ -84,6 +84,31 @@ def test_closing_gives_the_file_back_to_the_disk(session, offices):
     assert client.published(text.uri).get("version") is None
 
 
+@pytest.mark.parametrize("name", [WATCHING, "vscode"])
+def test_files_that_are_opened_and_closed_at_once_keep_their_results(session, offices, name):
+    write(offices, range(100), slip)
+    client = session(name, offices)
+    expected = {f"o{number}.office": ["field-unknown"] for number in range(100)}
+
+    def pulled():
+        report = client.request("workspace/diagnostic", {"previousResultIds": []})
+        return {item["uri"].removeprefix(uri(offices) + "/"): codes(item["items"]) for item in report["items"] if item["items"]}
+
+    if name == "vscode":
+        assert pulled() == expected
+    else:
+        shows(client, offices, expected)
+    for number in range(100):
+        client.open(offices / f"o{number}.office").close()
+    # It waits until everything has been looked at.
+    client.request("workspace/symbol", {"query": "nothing is named so"})
+    if name == "vscode":
+        assert pulled() == expected
+    else:
+        # An answer may be written before results that were ready earlier.
+        client.until(lambda: showing(client, offices) == expected, "some were lost", 5)
+
+
 def test_a_file_that_was_never_saved_is_cleared_when_closed(session, offices):
     client = session(WATCHING, offices)
     for path in (offices / "new.office", "untitled:Untitled-1"):
@@ -220,6 +245,68 @@ def test_files_come_and_go_with_their_folder(session, offices, name):
     shows(client, offices, {})
 
 
+def test_an_equal_length_on_the_disk_moves_the_lines(session, offices):
+    """The bytes of each result stay where they are, and a line end comes before them."""
+    path = offices / "o1.office"
+    path.write_text("# a word\n" + slip(1), encoding="utf-8")
+    client = session(WATCHING, offices)
+
+    def lines():
+        return [one["range"]["start"]["line"] for one in (client.published(uri(path)) or {"diagnostics": []})["diagnostics"]]
+
+    client.until(lambda: lines() == [1], "never")
+    path.write_text("#\n#word#\n" + slip(1), encoding="utf-8")
+    client.notify("workspace/didChangeWatchedFiles", {"changes": [{"uri": uri(path), "type": 2}]})
+    client.until(lambda: lines() == [2], "the lines stay those of the text before", 10)
+
+
+def test_a_folder_that_is_gone_takes_its_parts_with_it(session, offices):
+    """The client names the file when it comes, and only the folder when it goes."""
+    client = session(WATCHING, offices)
+    user = client.open(offices / "o1.office", "use parts/kit\n" + clean(1) + "cable c1 : \n")
+    folder = offices / "parts"
+
+    def told(kind, path):
+        client.notify("workspace/didChangeWatchedFiles", {"changes": [{"uri": uri(path), "type": kind}]})
+        client.request("workspace/symbol", {"query": "nothing is named so"})
+
+    def offered():
+        items = client.request("textDocument/completion", user.at("cable c1 : ", 11))["items"]
+        return "lead-cable" in [item["label"] for item in items]
+
+    assert not offered()
+    folder.mkdir()
+    (folder / "kit.office").write_text("part cable lead-cable { pairs 10 }\n", encoding="utf-8")
+    told(1, folder / "kit.office")
+    assert offered()
+    shutil.rmtree(folder)
+    told(3, folder)
+    assert not offered()
+    assert "use-not-found" in codes(client.results_once(user.uri, lambda them: "use-not-found" in codes(them)))
+
+
+@pytest.mark.parametrize("what", ["files that are not read", "folders"])
+def test_a_storm_of_events_holds_no_answer_up(session, memory_path, what):
+    """Two thousand events are looked at together, while questions are answered."""
+    (memory_path / "drysheath.toml").touch()
+    write(memory_path, range(1000), clean)
+    client = session(WATCHING, memory_path)
+    text = client.open(memory_path / "o1.office")
+    client.request("workspace/symbol", {"query": "nothing is named so"})
+    count = 2000 if what.startswith("files") else 300
+    for number in range(count):
+        path = memory_path / f"{what[:4]}{number}"
+        if what == "folders":
+            path.mkdir()
+        client.notify("workspace/didChangeWatchedFiles", {"changes": [{"uri": uri(path), "type": 1}]})
+    (memory_path / "fold7" if what == "folders" else memory_path / "new").mkdir(exist_ok=True)
+    write(memory_path / ("fold7" if what == "folders" else "new"), [2001], slip)
+    client.notify("workspace/didChangeWatchedFiles", {"changes": [{"uri": uri(memory_path / "new"), "type": 1}]})
+    asked = client.ask("textDocument/hover", text.at("office", 2))
+    assert client.answer(asked, 4)["result"]
+    client.until(lambda: len(client.troubled) == 1, "the new folder was not looked into", 20)
+
+
 # Folders.
 
 
@@ -242,6 +329,22 @@ def test_folders_are_added_and_taken_away(session, tmp_path):
     shows(client, tmp_path, {})
     change(["one"], [])
     shows(client, tmp_path, {"one/o1.office": ["field-unknown"]})
+
+
+def test_hundreds_of_folders_hold_no_answer_up(session, memory_path):
+    folders = [memory_path / f"f{number}" for number in range(300)]
+    for folder in folders:
+        folder.mkdir()
+        write(folder, range(3), clean)
+    client = session("vscode", folders)
+    text = client.open(folders[0] / "o1.office")
+    assert text.pulled()["items"] == []
+    for folder in folders[1:]:
+        named = [{"uri": uri(folder), "name": folder.name}]
+        for event in ({"added": [], "removed": named}, {"added": named, "removed": []}):
+            client.notify("workspace/didChangeWorkspaceFolders", {"event": event})
+    asked = client.ask("textDocument/hover", text.at("office", 2))
+    assert client.answer(asked, 8)["result"]
 
 
 def test_an_open_file_of_a_folder_that_is_taken_away_stays(session, offices):
@@ -311,6 +414,46 @@ def test_settings_that_are_open_count_before_the_disks(session, offices):
     settings.close()
     client.results_once(settings.uri, lambda them: them == [])
     client.results_once(text.uri, bool)
+
+
+QUESTIONS = ["hover", "documentSymbol", "semanticTokens/full", "codeLens", "foldingRange", "diagnostic"]
+
+
+@pytest.mark.parametrize("opened", [False, True])
+@pytest.mark.parametrize("name", [WATCHING, "vscode"])
+def test_questions_about_settings_do_not_keep_their_text(session, offices, name, opened):
+    """Each state of the settings gives results at its own places, whatever was asked about the one before."""
+    path = offices / "drysheath.toml"
+    text = '[levels]\nfield-unknown = "loud"\n'
+    path.write_text(text, encoding="utf-8")
+    client = session(name, offices)
+    buffer = client.open(path) if opened else None
+
+    def lines():
+        if name == "vscode":
+            report = client.request("workspace/diagnostic", {"previousResultIds": []})
+            items = [one for item in report["items"] if item["uri"] == uri(path) for one in item["items"]]
+        else:
+            items = (client.published(uri(path)) or {"diagnostics": []})["diagnostics"]
+        return [one["range"]["start"]["line"] for one in items]
+
+    def ask():
+        place = {"textDocument": {"uri": uri(path)}, "position": {"line": 0, "character": 2}}
+        for question in QUESTIONS:
+            client.answer(client.ask(f"textDocument/{question}", place))
+
+    for number in range(1, 4):
+        if name == "vscode":
+            assert lines() == [number]
+        else:
+            client.until(lambda: lines() == [number], f"after {number - 1} changes", 10)
+        ask()
+        changed = "\n" * number + text
+        if buffer:
+            buffer.set(changed)
+        else:
+            path.write_text(changed, encoding="utf-8")
+            client.notify("workspace/didChangeWatchedFiles", {"changes": [{"uri": uri(path), "type": 2}]})
 
 
 def test_settings_that_come_make_a_repository_of_their_folder(session, tmp_path):

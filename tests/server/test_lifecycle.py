@@ -200,6 +200,20 @@ def test_a_malformed_message_is_refused_and_the_next_one_answered(bare, county, 
     assert bare.quit() == 0
 
 
+@pytest.mark.parametrize("length", [3, 60, 75, 200, 10**6, 10**15])
+def test_a_wrong_length_costs_only_its_message(bare, county, length):
+    """The next message is found, and the client is told."""
+    bare.initialize(root=county)
+    before = len(bare.said)
+    wrong = b'{"jsonrpc":"2.0","method":"workspace/nothing","params":{}}'
+    bare.send_bytes(b"Content-Length: %d\r\n\r\n%s" % (length, wrong))
+    asked = bare.ask("workspace/symbol", {"query": "nothing is named so"})
+    assert bare.answer(asked, 10)["result"] == []
+    told = [message for _, message in bare.said[before:] if "error" in message]
+    assert [(message["id"], message["error"]["code"]) for message in told] == [(None, WRONG_JSON)]
+    assert bare.quit() == 0
+
+
 def test_answers_to_unknown_requests_are_ignored(session, county):
     client = session(root=county)
     client.send({"id": 4711, "result": None})

@@ -1,9 +1,13 @@
 """What an editor shows while somebody types does not wait for what takes long."""
 
+import pathlib
+import time
+from urllib.parse import unquote, urlparse
+
 import pytest
 from offices import large, unwired, write_large
 
-CANCELLED = -32800
+CANCELLED, CONTENT_MODIFIED = -32800, -32801
 
 
 @pytest.fixture
@@ -44,18 +48,50 @@ def test_a_hover_does_not_wait_for_code_actions(editing):
 def test_the_results_of_an_edit_do_not_wait_for_code_actions(editing):
     client, buffer, ask = editing
     asked = ask()
-    buffer.edit(0, 0, "# typed\n")
-    assert buffer.results()
+    other = client.open(pathlib.Path(unquote(urlparse(buffer.uri).path)).with_name("other.office"), "office o { titel 5 }\n")
+    assert other.results()
     assert answered(client, asked) < len(asked) / 2
     assert all("result" in client.answer(number) for number in asked)
 
 
-def test_code_actions_are_about_the_text_as_it_was_when_they_were_asked_for(editing):
+def test_code_actions_that_an_edit_makes_stale_are_given_up(editing):
+    """Their edits would be those of a text that is no more: the client is told to ask again, and soon."""
     client, buffer, ask = editing
     before = [client.answer(number)["result"] for number in ask()]
     asked = ask()
-    buffer.set("")
-    assert [client.answer(number)["result"] for number in asked] == before
+    buffer.edit(len(buffer.text), len(buffer.text), "# typed\n")
+    begin = time.monotonic()
+    ends = [client.answer(number) for number in asked]
+    took = time.monotonic() - begin
+    stale = [end for end in ends if "error" in end]
+    assert all(end["error"]["code"] == CONTENT_MODIFIED for end in stale)
+    assert len(stale) > len(asked) / 2
+    for end, earlier in zip(ends, before):
+        assert "error" in end or end["result"] == earlier
+    again = time.monotonic()
+    assert all("result" in client.answer(number) for number in ask())
+    assert took < (time.monotonic() - again) / 2
+
+
+def test_a_code_action_that_runs_is_interrupted(session, memory_path):
+    """One question about a whole office with hundreds of results takes long; cancelled, it makes room at once."""
+    office = write_large(memory_path / "repository", unwired(large(1500)))
+    client = session(root=office.parent)
+    buffer = client.open(office)
+    buffer.results()
+    where = {"textDocument": {"uri": buffer.uri}, "context": {"diagnostics": []}}
+    whole = {**where, "range": {"start": {"line": 0, "character": 0}, "end": buffer.position(len(buffer.text))}}
+    start = {**where, "range": {"start": {"line": 0, "character": 0}, "end": {"line": 0, "character": 0}}}
+    for stop, code in ((lambda number: client.cancel(number), CANCELLED), (lambda _: buffer.edit(0, 0, "\n"), CONTENT_MODIFIED)):
+        running = [client.ask("textDocument/codeAction", whole) for _ in range(4)]
+        time.sleep(0.3)
+        assert answered(client, running) == 0, "it is too short to be interrupted"
+        for number in running:
+            stop(number)
+        begin = time.monotonic()
+        assert "result" in client.answer(client.ask("textDocument/codeAction", start))
+        assert time.monotonic() - begin < 2
+        assert [client.answer(number)["error"]["code"] for number in running] == [code] * 4
 
 
 def test_code_actions_that_were_cancelled_hold_nothing_up(editing):

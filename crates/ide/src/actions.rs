@@ -66,7 +66,7 @@ impl Proposal {
     }
 }
 
-/// The actions for a range.
+/// The actions for a range; some of them only, once they are not wanted any more.
 pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Action> {
     let findings = findings(snapshot, analysis);
     let touches = |finding: &&Finding| {
@@ -76,6 +76,9 @@ pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Ve
     let mut actions = Vec::new();
     let mut rules: Vec<RuleId> = Vec::new();
     for finding in findings.iter().filter(touches) {
+        if snapshot.is_cancelled() {
+            return actions;
+        }
         actions.extend(own_fix(snapshot, analysis, finding));
         tried(snapshot, analysis, finding, &mut actions);
         if !rules.contains(&finding.rule.id) {
@@ -100,6 +103,7 @@ pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
     rules.dedup();
     rules
         .into_iter()
+        .take_while(|_| !snapshot.is_cancelled())
         .filter_map(|rule| all_of(snapshot, analysis, rule, &findings))
         .collect()
 }
@@ -142,6 +146,7 @@ fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding, actions: &
     let mends = vec![finding.clone()];
     let found = proposals
         .into_iter()
+        .take_while(|_| !snapshot.is_cancelled())
         .find(|proposal| holds(snapshot, analysis, &mends, &proposal.edits, proposal.leaves));
     actions.extend(found.map(|proposal| Action {
         title: proposal.title,

@@ -1,5 +1,7 @@
 //! A description made of a heading, sentences, facts and tables, rendered as Markdown, or as plain text for a client that shows
-//! no Markdown.
+//! no Markdown. Whatever it is given may be somebody else's text, and stays text.
+
+use drysheath_text::safe::{line, markdown, terminal};
 
 /// A description. Names and source text are between backticks in both renderings.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -56,10 +58,10 @@ impl Markup {
     /// Renders it as Markdown.
     pub fn markdown(&self) -> String {
         let shown = |part: &Part| match part {
-            Part::Heading(heading) => format!("**{heading}**"),
-            Part::Sentence(sentence) => sentence.clone(),
-            Part::Facts(facts) => listed(facts),
-            Part::Table(table) => format!("```text\n{table}\n```"),
+            Part::Heading(heading) => format!("**{}**", markdown(heading)),
+            Part::Sentence(sentence) => markdown(sentence),
+            Part::Facts(facts) => listed(facts.iter().map(|fact| markdown(fact))),
+            Part::Table(table) => fenced(&terminal(table)),
         };
         self.parts.iter().map(shown).collect::<Vec<_>>().join("\n\n")
     }
@@ -67,16 +69,26 @@ impl Markup {
     /// Renders it as plain text.
     pub fn plain(&self) -> String {
         let shown = |part: &Part| match part {
-            Part::Heading(text) | Part::Sentence(text) | Part::Table(text) => text.clone(),
-            Part::Facts(facts) => listed(facts),
+            Part::Heading(text) | Part::Sentence(text) => line(text).into_owned(),
+            Part::Facts(facts) => listed(facts.iter().map(|fact| line(fact).into_owned())),
+            Part::Table(text) => terminal(text).into_owned(),
         };
         self.parts.iter().map(shown).collect::<Vec<_>>().join("\n\n")
     }
 }
 
-fn listed(facts: &[String]) -> String {
-    let facts: Vec<String> = facts.iter().map(|fact| format!("- {fact}")).collect();
+fn listed(facts: impl Iterator<Item = String>) -> String {
+    let facts: Vec<String> = facts.map(|fact| format!("- {fact}")).collect();
     facts.join("\n")
+}
+
+/// A block of code, between fences longer than any that its text has.
+fn fenced(text: &str) -> String {
+    let mut fence = "```".to_owned();
+    while text.contains(&fence) {
+        fence.push('`');
+    }
+    format!("{fence}text\n{text}\n{fence}")
 }
 
 /// Columns of text, each as wide as its widest cell.
@@ -103,4 +115,25 @@ fn table(columns: &[(&str, Side)], rows: &[Vec<String>]) -> String {
     let head = line(&mut columns.iter().map(|(heading, _)| *heading));
     let rows = rows.iter().map(|row| line(&mut row.iter().map(String::as_str)));
     std::iter::once(head).chain(rows).collect::<Vec<_>>().join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_text_says_stays_text() {
+        let hostile = "a` [run](command:x) <img src=http://192.0.2.1> \u{202e}";
+        let mut markup = Markup::new(format!("site `{hostile}`"));
+        markup.sentence(format!("title {hostile}"));
+        markup.fact(format!("`{hostile}`"));
+        markup.text(format!("title \"{hostile}\"\n```\n[run](command:x)"));
+        let markdown = markup.markdown();
+        let (words, block) = markdown.split_once("\n\n````text\n").unwrap_or_default();
+        assert!(block.ends_with("\n````"), "{markdown}");
+        for acts in ["[run]", "<img", "http://", "```", "\u{202e}"] {
+            assert!(!words.contains(acts), "{acts}: {markdown}");
+        }
+        assert!(!markup.plain().contains('\u{202e}'));
+    }
 }

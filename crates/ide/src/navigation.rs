@@ -93,6 +93,9 @@ pub(crate) fn relatives(snapshot: &Snapshot, analysis: &Arc<Analysis>, mention: 
     };
     let mut relatives = Vec::new();
     for file in files {
+        if snapshot.is_cancelled() {
+            break;
+        }
         if file == analysis.file || !contains(snapshot, file, mention.name.word()) {
             continue;
         }

@@ -21,6 +21,7 @@ use crate::features::{
 };
 use crate::parent;
 use crate::pool::{Lane, Pool};
+use crate::questions::{Questions, StaleAfter};
 use crate::queue::{After, Message, Queue};
 use crate::session::Session;
 use crate::uri::path_of;
@@ -30,6 +31,7 @@ pub(crate) struct Backend {
     client: Client,
     queue: Queue,
     pool: Pool,
+    questions: Questions,
     session: Arc<Session>,
     /// The folders that the client works in, until it has said `initialized`.
     folders: Mutex<Vec<PathBuf>>,
@@ -42,6 +44,7 @@ impl Backend {
             client,
             queue,
             pool: Pool::new(),
+            questions: Questions::default(),
             session,
             folders: Mutex::default(),
             tokens: Arc::default(),
@@ -53,12 +56,22 @@ impl Backend {
         &self,
         after: After,
         lane: Lane,
+        stale_after: StaleAfter,
         answer: impl FnOnce(Snapshot) -> T + Send + 'static,
     ) -> Result<T> {
+        // Dropped with this future when the client cancels.
+        let answering = self.questions.begin(stale_after);
+        let cancellation = answering.cancellation();
         let answered = match self.queue.snapshot(after).await {
-            Some(snapshot) => self.pool.run(lane, move || answer(snapshot)).await,
+            Some(snapshot) => {
+                let snapshot = snapshot.until(cancellation);
+                self.pool.run(lane, move || answer(snapshot)).await
+            }
             None => Err("the question was not answered".to_owned()),
         };
+        if answering.is_stale() {
+            return Err(Error::content_modified());
+        }
         match answered {
             Ok(answer) => Ok(answer),
             Err(why) => {
@@ -78,11 +91,17 @@ impl Backend {
         uri: lsp::Url,
         after: After,
         lane: Lane,
+        stale_after: StaleAfter,
         answer: impl FnOnce(&Document) -> T + Send + 'static,
     ) -> Result<Option<T>> {
         let session = Arc::clone(&self.session);
-        let answer = move |snapshot| Document::new(snapshot, uri, session).as_ref().map(answer);
-        self.answer(after, lane, answer).await
+        let answer = move |snapshot: Snapshot| {
+            if snapshot.is_cancelled() {
+                return None;
+            }
+            Document::new(snapshot, uri, session).as_ref().map(answer)
+        };
+        self.answer(after, lane, stale_after, answer).await
     }
 
     /// Answers a question about one document while it is edited or read.
@@ -91,16 +110,19 @@ impl Backend {
         uri: lsp::Url,
         answer: impl FnOnce(&Document) -> T + Send + 'static,
     ) -> Result<Option<T>> {
-        self.about(uri, After::Nothing, Lane::Interactive, answer).await
+        self.about(uri, After::Nothing, Lane::Interactive, StaleAfter::Nothing, answer)
+            .await
     }
 
     /// Answers a question about one document and all files, once they are known.
     async fn across_files<T: Send + 'static>(
         &self,
         uri: lsp::Url,
+        stale_after: StaleAfter,
         answer: impl FnOnce(&Document) -> T + Send + 'static,
     ) -> Result<Option<T>> {
-        self.about(uri, After::Everything, Lane::Background, answer).await
+        self.about(uri, After::Everything, Lane::Background, stale_after, answer)
+            .await
     }
 }
 
@@ -191,8 +213,10 @@ impl LanguageServer for Backend {
     }
 
     async fn did_change(&self, parameters: lsp::DidChangeTextDocumentParams) {
+        let path = path_of(&parameters.text_document.uri);
+        self.questions.edited(&path);
         self.queue.send(Message::Change {
-            path: path_of(&parameters.text_document.uri),
+            path,
             version: parameters.text_document.version,
             changes: parameters.content_changes.into_iter().map(change).collect(),
             encoding: self.session.encoding(),
@@ -200,7 +224,9 @@ impl LanguageServer for Backend {
     }
 
     async fn did_close(&self, parameters: lsp::DidCloseTextDocumentParams) {
-        self.queue.send(Message::Close(path_of(&parameters.text_document.uri)));
+        let uri = parameters.text_document.uri;
+        self.tokens.forget(&uri);
+        self.queue.send(Message::Close(path_of(&uri)));
     }
 
     async fn did_save(&self, parameters: lsp::DidSaveTextDocumentParams) {
@@ -261,7 +287,7 @@ impl LanguageServer for Backend {
     async fn references(&self, parameters: lsp::ReferenceParams) -> Result<Option<Vec<lsp::Location>>> {
         let at = parameters.text_document_position;
         let declaration = parameters.context.include_declaration;
-        self.across_files(at.text_document.uri, move |document| {
+        self.across_files(at.text_document.uri, StaleAfter::Nothing, move |document| {
             navigation::references(document, at.position, declaration)
         })
         .await
@@ -290,7 +316,7 @@ impl LanguageServer for Backend {
 
     async fn rename(&self, parameters: lsp::RenameParams) -> Result<Option<lsp::WorkspaceEdit>> {
         let at = parameters.text_document_position;
-        let answer = self.across_files(at.text_document.uri, move |document| {
+        let answer = self.across_files(at.text_document.uri, StaleAfter::AnyEdit, move |document| {
             rename::rename(document, at.position, &parameters.new_name)
         });
         match answer.await? {
@@ -311,14 +337,15 @@ impl LanguageServer for Backend {
     async fn symbol(&self, parameters: lsp::WorkspaceSymbolParams) -> Result<Option<Vec<lsp::SymbolInformation>>> {
         let encoding = self.session.encoding();
         let symbols = move |snapshot: Snapshot| symbols::of_workspace(&snapshot, &parameters.query, encoding);
-        self.answer(After::Everything, Lane::Background, symbols)
+        self.answer(After::Everything, Lane::Background, StaleAfter::Nothing, symbols)
             .await
             .map(Some)
     }
 
     async fn code_action(&self, parameters: lsp::CodeActionParams) -> Result<Option<lsp::CodeActionResponse>> {
         let uri = parameters.text_document.uri.clone();
-        self.about(uri, After::Nothing, Lane::Background, move |document| {
+        let stale_after = StaleAfter::EditOf(path_of(&uri));
+        self.about(uri, After::Nothing, Lane::Background, stale_after, move |document| {
             actions::actions(document, &parameters)
         })
         .await
@@ -459,7 +486,7 @@ impl LanguageServer for Backend {
             let previous = parameters.previous_result_id.as_deref();
             pull::of_document(&snapshot, &uri, previous, &session)
         };
-        self.answer(after, Lane::Interactive, report).await
+        self.answer(after, Lane::Interactive, StaleAfter::Nothing, report).await
     }
 
     async fn workspace_diagnostic(
@@ -468,7 +495,8 @@ impl LanguageServer for Backend {
     ) -> Result<lsp::WorkspaceDiagnosticReportResult> {
         let session = Arc::clone(&self.session);
         let report = move |snapshot: Snapshot| pull::of_workspace(&snapshot, &parameters.previous_result_ids, &session);
-        let report = self.answer(After::Everything, Lane::Background, report).await?;
+        let (after, lane) = (After::Everything, Lane::Background);
+        let report = self.answer(after, lane, StaleAfter::Nothing, report).await?;
         Ok(lsp::WorkspaceDiagnosticReportResult::Report(report))
     }
 }

@@ -14,8 +14,8 @@
 //! * **Cancellation.** `$/cancelRequest` drops the handler's future at once, whatever waits before it, and the client gets
 //!   `RequestCancelled`.
 //! * **Malformed messages.** What is not JSON is answered by `ParseError`, what is not a JSON-RPC message, such as a batch, by
-//!   `InvalidRequest`, both with the id `null`; the next message is served. A wrong length costs at most the message itself and
-//!   its neighbour.
+//!   `InvalidRequest`, both with the id `null`; the next message is served. A wrong length costs the message itself: where another
+//!   header begins within a body, reading goes on from there.
 //! * **End of session.** The session ends with `exit`, the end of the input, a failed write, or [`Lifecycle::close`]. Requests
 //!   that are still being answered get [`GRACE`] to finish. The exit code is 0 only after a `shutdown`.
 
@@ -41,7 +41,7 @@ use tower_lsp::lsp_types::notification::{Exit, Notification};
 use tower_lsp::lsp_types::request::{Initialize, Request as _};
 use tower_service::Service;
 
-use self::framing::{Incoming, read_message, write_message};
+use self::framing::{Incoming, MessageReader, write_message};
 pub(crate) use self::lifecycle::Lifecycle;
 
 /// Messages that are read before the first of them has been handled.
@@ -143,8 +143,9 @@ fn write_all(mut output: impl Write, mut outgoing: UnboundedReceiver<Vec<u8>>) -
     Ok(())
 }
 
-fn read_all(mut input: impl BufRead, inbox: &Sender<Incoming>) {
-    while let Ok(Some(message)) = read_message(&mut input) {
+fn read_all(input: impl BufRead, inbox: &Sender<Incoming>) {
+    let mut messages = MessageReader::new(input);
+    while let Ok(Some(message)) = messages.read() {
         if inbox.blocking_send(message).is_err() {
             return;
         }

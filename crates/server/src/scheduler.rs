@@ -4,7 +4,7 @@
 //! file, or the repository as a whole, and then looks for messages again: an edit never waits for more than one file. It answers
 //! no question itself, and waits for nothing but the queue.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -18,6 +18,7 @@ use tower_lsp::lsp_types::MessageType;
 
 use crate::backlog::{Backlog, Work};
 use crate::diagnostics::{FileDiagnostics, Publisher};
+use crate::memory::{LARGE, give_back};
 use crate::pool::panic_message;
 use crate::queue::{After, Message, Question, Queue};
 use crate::scan::{Scanner, Why, today};
@@ -38,6 +39,8 @@ pub(crate) struct Scheduler {
     client: Client,
     session: Arc<Session>,
     runtime: tokio::runtime::Handle,
+    /// What was last said of each file that cannot be read.
+    unreadable: HashMap<PathBuf, String>,
     /// Questions that wait for results.
     waiting: Vec<Question>,
 }
@@ -53,6 +56,7 @@ impl Scheduler {
             client,
             session,
             runtime: tokio::runtime::Handle::current(),
+            unreadable: HashMap::new(),
             waiting: Vec::new(),
         };
         std::thread::spawn(move || scheduler.run(&inbox));
@@ -66,9 +70,7 @@ impl Scheduler {
                 Step::Lint(work) => self.lint(work),
             }));
             if let Err(panic) = done {
-                let (client, message) = (self.client.clone(), panic_message(&*panic));
-                self.runtime
-                    .spawn(async move { client.log_message(MessageType::ERROR, message).await });
+                self.log(panic_message(&*panic));
             }
         }
     }
@@ -128,8 +130,12 @@ impl Scheduler {
                 }
             }
             Message::Close(path) => {
+                let is_large = self.length(&path) > LARGE;
                 if let Some((_, dirtied)) = self.workspace.close(&path) {
                     self.dirty(&dirtied);
+                }
+                if is_large {
+                    give_back(&self.runtime);
                 }
             }
             Message::ChangedOnDisk(paths) => {
@@ -163,6 +169,14 @@ impl Scheduler {
         }
     }
 
+    /// The length of the text that an editor has open.
+    fn length(&self, path: &Path) -> usize {
+        let now = self.workspace.now();
+        let open = now.known(path).filter(|file| now.is_open(*file));
+        let content = open.and_then(|file| now.content(file).ok().flatten());
+        content.map_or(0, |(_, content)| content.text.len())
+    }
+
     fn changed_on_disk(&mut self, files: &[PathBuf]) {
         for path in files {
             let dirtied = self.workspace.changed_on_disk(path);
@@ -187,14 +201,36 @@ impl Scheduler {
         let dirtied = match work {
             Work::File(file) => {
                 let results = self.workspace.now().lint(file);
+                if let Some(path) = self.workspace.now().path(file) {
+                    self.tell_unreadable(&path, results.unreadable.as_deref());
+                }
                 self.workspace.put(results)
             }
             Work::Repository(root) => {
+                let settings = self.workspace.now().repository_in(&root);
+                self.tell_unreadable(&root.join(SETTINGS), settings.unreadable.as_deref());
                 let findings = self.workspace.now().lint_repository(&root);
                 self.workspace.put_across(&root, findings)
             }
         };
         self.dirty(&dirtied);
+    }
+
+    /// Logs once why a file cannot be read: it has no results, which must not look as if it were clean.
+    fn tell_unreadable(&mut self, path: &Path, why: Option<&str>) {
+        let before = match why {
+            Some(why) => self.unreadable.insert(path.to_owned(), why.to_owned()),
+            None => self.unreadable.remove(path),
+        };
+        if let Some(why) = why.filter(|why| before.as_deref() != Some(*why)) {
+            self.log(format!("{}: {why}; it is not checked", path.display()));
+        }
+    }
+
+    fn log(&self, message: String) {
+        let client = self.client.clone();
+        self.runtime
+            .spawn(async move { client.log_message(MessageType::ERROR, message).await });
     }
 
     /// Publishes what has changed, and plans the rest.

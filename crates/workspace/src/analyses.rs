@@ -109,8 +109,12 @@ impl Snapshot {
         analysis
     }
 
-    /// The analysis of a file that is not kept afterwards, for walks over many files.
+    /// The analysis of a file that is not kept afterwards, for walks over many files. None too once the answer is not wanted
+    /// any more.
     pub fn analyse(&self, file: FileId) -> Option<Arc<Analysis>> {
+        if self.is_cancelled() {
+            return None;
+        }
         let anew = || Some(Arc::new(self.read(file).ok().flatten()?.analyse()));
         self.kept_analysis(file).or_else(anew)
     }

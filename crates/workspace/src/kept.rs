@@ -1,7 +1,8 @@
 use std::collections::VecDeque;
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use drysheath_text::FileId;
+use rustc_hash::FxHashMap;
 
 use crate::analysis::Analysis;
 use crate::version::FileVersion;
@@ -12,7 +13,15 @@ const KEPT: usize = 12;
 /// The analyses that were asked for last, shared by all states of a workspace.
 #[derive(Default)]
 pub(crate) struct Kept {
-    slots: Mutex<VecDeque<Arc<Slot>>>,
+    state: Mutex<State>,
+}
+
+#[derive(Default)]
+struct State {
+    slots: VecDeque<Arc<Slot>>,
+    /// The versions that hold now, of files that have changed. An answer from an older state must not put back what was
+    /// forgotten.
+    newest: FxHashMap<FileId, Arc<FileVersion>>,
 }
 
 /// The place of one analysis. Whoever asks first makes it, and others wait for that.
@@ -23,9 +32,9 @@ pub(crate) struct Slot {
 }
 
 impl Kept {
-    /// The place for the analysis of a version of a file.
+    /// The place for the analysis of a version of a file. That of a version which holds no more is not kept.
     pub fn slot(&self, file: FileId, version: &Arc<FileVersion>) -> Arc<Slot> {
-        let mut slots = self.slots.lock().unwrap_or_else(PoisonError::into_inner);
+        let State { slots, newest } = &mut *self.lock();
         let is_wanted = |slot: &Arc<Slot>| slot.file == file && Arc::ptr_eq(&slot.version, version);
         let known = slots.iter().position(is_wanted).and_then(|at| slots.remove(at));
         let slot = known.unwrap_or_else(|| {
@@ -35,23 +44,28 @@ impl Kept {
                 analysis: OnceLock::new(),
             })
         });
-        slots.push_front(Arc::clone(&slot));
-        slots.truncate(KEPT);
+        if newest.get(&file).is_none_or(|newest| Arc::ptr_eq(newest, version)) {
+            slots.push_front(Arc::clone(&slot));
+            slots.truncate(KEPT);
+        }
         slot
     }
 
     /// The analysis of a version of a file, if it has been made.
     pub fn get(&self, file: FileId, version: &Arc<FileVersion>) -> Option<Arc<Analysis>> {
-        let slots = self.slots.lock().unwrap_or_else(PoisonError::into_inner);
-        let mut slots = slots.iter();
+        let state = self.lock();
+        let mut slots = state.slots.iter();
         let slot = slots.find(|slot| slot.file == file && Arc::ptr_eq(&slot.version, version))?;
         slot.analysis.get().cloned().flatten()
     }
 
     /// Puts an analysis in place of the one that a slot has.
     pub fn replace(&self, old: &Arc<Slot>, analysis: Option<Arc<Analysis>>) {
-        let mut slots = self.slots.lock().unwrap_or_else(PoisonError::into_inner);
-        slots.retain(|slot| !Arc::ptr_eq(slot, old));
+        let slots = &mut self.lock().slots;
+        let Some(at) = slots.iter().position(|slot| Arc::ptr_eq(slot, old)) else {
+            return;
+        };
+        slots.remove(at);
         if analysis.is_some() {
             slots.push_front(Arc::new(Slot {
                 file: old.file,
@@ -61,9 +75,14 @@ impl Kept {
         }
     }
 
-    /// Forgets the analyses of older versions of a file.
-    pub fn forget(&self, file: FileId) {
-        let mut slots = self.slots.lock().unwrap_or_else(PoisonError::into_inner);
-        slots.retain(|slot| slot.file != file);
+    /// Forgets the analyses of older versions of a file than this one.
+    pub fn forget(&self, file: FileId, newest: &Arc<FileVersion>) {
+        let mut state = self.lock();
+        state.slots.retain(|slot| slot.file != file);
+        state.newest.insert(file, Arc::clone(newest));
+    }
+
+    fn lock(&self) -> MutexGuard<'_, State> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }

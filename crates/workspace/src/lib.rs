@@ -8,6 +8,7 @@
 mod across;
 mod analyses;
 mod analysis;
+mod cancellation;
 mod edit;
 mod file_table;
 mod kept;
@@ -23,6 +24,7 @@ mod version;
 mod workspace;
 
 pub use analysis::{Analysis, LoweredFile};
+pub use cancellation::Cancellation;
 pub use edit::Change;
 pub use memory::Memory;
 pub use repository::{Repository, slashed};

@@ -73,6 +73,11 @@ impl Repository {
         })
     }
 
+    /// Whether its root is the folder of its settings.
+    fn has_settings(&self) -> bool {
+        self.settings_file.is_some() || self.unreadable.is_some()
+    }
+
     /// The root once all links are followed.
     pub(crate) fn real_root(&self, snapshot: &Snapshot) -> Option<&Path> {
         let real = self.real_root.get_or_init(|| snapshot.source.real_path(&self.root));
@@ -99,6 +104,13 @@ impl Repository {
         let inner = inner.and_then(|(path, root)| path.strip_prefix(root).ok());
         inner.map_or(path.into(), |inner| inner.to_owned().into())
     }
+}
+
+/// The innermost of the named folders around `folder`, or else `folder` itself.
+fn innermost<'p>(named: &'p [PathBuf], folder: &'p Path) -> &'p Path {
+    let around = named.iter().filter(|named| folder.starts_with(named));
+    let innermost = around.max_by_key(|named| named.components().count());
+    innermost.map_or(folder, PathBuf::as_path)
 }
 
 /// A path with `/` between its parts, whatever this machine writes there. Bytes that are no text are shown by their numbers, so
@@ -171,9 +183,7 @@ impl Repositories {
 
     /// The innermost of the named folders around `folder`, or else `folder` itself.
     pub fn innermost<'p>(&'p self, folder: &'p Path) -> &'p Path {
-        let around = self.folders.iter().filter(|named| folder.starts_with(named));
-        let innermost = around.max_by_key(|named| named.components().count());
-        innermost.map_or(folder, PathBuf::as_path)
+        innermost(&self.folders, folder)
     }
 
     /// All that were asked for, in the order of their roots.
@@ -187,9 +197,12 @@ impl Repositories {
     /// The repositories where other folders are named.
     pub fn in_folders(&self, folders: Vec<PathBuf>) -> Self {
         let by_root = self.by_root.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        let mut by_folder = self.by_folder.read().unwrap_or_else(PoisonError::into_inner).clone();
+        // Where there are settings above a folder, the folders that are named do not matter.
+        by_folder.retain(|folder, known| known.has_settings() || innermost(&folders, folder) == &*known.root);
         Self {
             folders,
-            by_folder: RwLock::default(),
+            by_folder: RwLock::new(by_folder),
             by_root: Mutex::new(by_root),
         }
     }

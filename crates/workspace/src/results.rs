@@ -20,6 +20,8 @@ pub struct FileResults {
     pub findings: Vec<Finding>,
     /// What other files must know of it. None if there is no such file or it cannot be read.
     pub summary: Option<Arc<Summary>>,
+    /// Why it is there and cannot be read, in words.
+    pub unreadable: Option<String>,
     /// The names that it declares.
     pub symbols: Arc<Symbols>,
     /// The editor's version of the text that the results are about.
@@ -51,6 +53,7 @@ impl Snapshot {
                 file,
                 findings: analysis.findings().to_vec(),
                 summary: Some(Arc::new(Summary::of(&analysis.office, is_wide))),
+                unreadable: None,
                 symbols: Arc::new(Symbols::of(&analysis.office)),
                 version: analysis.version,
                 uses: self.uses(&analysis.repository, &analysis.office),
@@ -61,10 +64,11 @@ impl Snapshot {
         }
         match self.read(file) {
             Ok(Some(lowered)) => self.results_of(lowered),
-            Ok(None) | Err(_) => FileResults {
+            nothing => FileResults {
                 file,
                 findings: Vec::new(),
                 summary: None,
+                unreadable: nothing.err(),
                 symbols: Arc::default(),
                 version: None,
                 repository: self.repository(file),
@@ -88,6 +92,7 @@ impl Snapshot {
             file: lowered.file,
             findings: lowered.findings(),
             summary: Some(Arc::new(lowered.summary())),
+            unreadable: None,
             symbols: Arc::new(symbols),
             version: lowered.version,
             repository: lowered.repository,

@@ -6,6 +6,7 @@ use drysheath_text::FileId;
 use rpds::{HashTrieMapSync, HashTrieSetSync};
 
 use crate::across::Across;
+use crate::cancellation::Cancellation;
 use crate::file_table::FileTable;
 use crate::kept::Kept;
 use crate::repository::{Repositories, Repository};
@@ -42,9 +43,22 @@ pub struct Snapshot {
     /// The results across files as they were last made, by the roots of repositories.
     pub(crate) across: HashTrieMapSync<Arc<Path>, Arc<Across>>,
     pub(crate) kept: Arc<Kept>,
+    pub(crate) cancellation: Cancellation,
 }
 
 impl Snapshot {
+    /// The same state, for an answer that may be given up.
+    #[must_use]
+    pub fn until(mut self, cancellation: Cancellation) -> Self {
+        self.cancellation = cancellation;
+        self
+    }
+
+    /// Whether the answer that is made from it is not wanted any more, so that whoever makes it may stop anywhere.
+    pub fn is_cancelled(&self) -> bool {
+        self.cancellation.is_cancelled()
+    }
+
     /// The number of a file, which never changes. The file need not exist.
     pub fn file(&self, path: &Path) -> FileId {
         self.table.file(path)

@@ -8,6 +8,7 @@ use rpds::{HashTrieMapSync, HashTrieSetSync};
 use rustc_hash::FxHashSet;
 
 use crate::across::Across;
+use crate::cancellation::Cancellation;
 use crate::edit::{Change, changed};
 use crate::results::FileResults;
 use crate::snapshot::{FileState, Snapshot};
@@ -54,6 +55,7 @@ impl Workspace {
                 declare_parts: HashTrieSetSync::default(),
                 across: HashTrieMapSync::default(),
                 kept: Arc::default(),
+                cancellation: Cancellation::default(),
             },
         }
     }
@@ -92,7 +94,15 @@ impl Workspace {
         self.now.whole = whole.cloned().collect();
         self.now.repositories = Arc::new(self.now.repositories.in_folders(folders));
         let mut dirtied = Dirtied::default();
+        let now = self.now.folders();
+        let came = now.iter().filter(|folder| !before.contains(folder));
+        let went = before.iter().filter(|folder| !now.contains(folder));
+        let other: Vec<PathBuf> = came.chain(went).cloned().collect();
         for (file, path) in self.known_files() {
+            // A file in none of the folders that came or went is where it was.
+            if !is_in(&path, &other) {
+                continue;
+            }
             let is_outside = !self.now.is_open(file) && !is_in(&path, self.now.folders());
             if is_outside && is_in(&path, &before) {
                 self.leave(file, &mut dirtied);
@@ -229,8 +239,8 @@ impl Workspace {
 
     fn set_version(&mut self, file: FileId, version: Arc<FileVersion>) -> Dirtied {
         let state = self.now.state(file);
+        self.now.kept.forget(file, &version);
         self.now.files.insert_mut(file, FileState { version, ..state });
-        self.now.kept.forget(file);
         if self.now.is_settings(file) {
             return self.settings_changed(file);
         }

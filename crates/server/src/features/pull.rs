@@ -55,7 +55,8 @@ pub(crate) fn of_workspace(
     let previous: HashMap<PathBuf, &str> = previous.collect();
     let mut files = snapshot.files();
     files.sort_by_key(|file| (!snapshot.is_open(*file), *file));
-    let items = files.into_iter().filter_map(|file| {
+    let wanted = files.into_iter().take_while(|_| !snapshot.is_cancelled());
+    let items = wanted.filter_map(|file| {
         let path = snapshot.path(file)?;
         let (uri, version) = (uri_of(&path)?, snapshot.version(file).map(i64::from));
         let id = result_id(snapshot, file);

@@ -56,6 +56,12 @@ struct Answer {
 }
 
 impl TokenCache {
+    /// Drops the last answer about a file that was closed.
+    pub fn forget(&self, uri: &lsp::Url) {
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.answers.retain(|answer| answer.uri != *uri);
+    }
+
     /// Replaces the last answer about a file. Returns the id of the new one, and the tokens of the last one if its id is
     /// `previous`.
     fn keep(
@@ -213,7 +219,13 @@ mod tests {
         let (first, _) = cache.keep(&uri, &[token(1)], None);
         let (second, before) = cache.keep(&uri, &[token(2)], Some(&first));
         assert_eq!(before, Some(vec![token(1)]));
-        let (_, before) = cache.keep(&uri, &[token(3)], Some(&first));
+        let (third, before) = cache.keep(&uri, &[token(3)], Some(&first));
         assert_eq!(before, None, "{second} is the last");
+        cache.forget(&uri);
+        assert_eq!(
+            cache.keep(&uri, &[token(4)], Some(&third)).1,
+            None,
+            "the file was closed"
+        );
     }
 }

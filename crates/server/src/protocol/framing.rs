@@ -15,17 +15,106 @@ pub(super) enum Incoming {
     Malformed(Error),
 }
 
-/// Reads the next message. `None` at the end of the stream, including one in the middle of a message.
-pub(super) fn read_message(input: &mut impl BufRead) -> io::Result<Option<Incoming>> {
-    let Some(header) = read_header(input)? else {
-        return Ok(None);
-    };
-    let Some(length) = header.content_length else {
-        return Ok(Some(Incoming::Malformed(Error::parse_error())));
-    };
-    let mut body = Vec::new();
-    let read = input.take(length).read_to_end(&mut body)?;
-    Ok((read as u64 == length).then(|| decode(&body)))
+/// Bytes of the longest message that is taken: a document of the largest size in any spelling of JSON.
+const LONGEST: usize = 1 << 28;
+/// Bytes that are read at once, and of a header's line that are looked at together.
+const PIECE: u64 = 1 << 16;
+/// Bytes at the end of a line that hold a header's name and length.
+const HEADER_END: usize = 128;
+
+/// Reads messages from a stream.
+///
+/// A length that is wrong must not swallow the messages behind it. A string in JSON has no line ends, so that no line of a
+/// body ends like a header with a length: where one does, the length of the body was wrong, and the next message begins.
+pub(super) struct MessageReader<R> {
+    input: R,
+    /// Bytes that were read already and belong to the next header.
+    ahead: Vec<u8>,
+}
+
+impl<R: BufRead> MessageReader<R> {
+    pub fn new(input: R) -> Self {
+        Self {
+            input,
+            ahead: Vec::new(),
+        }
+    }
+
+    /// Reads the next message. `None` at the end of the stream, including one in the middle of a message.
+    pub fn read(&mut self) -> io::Result<Option<Incoming>> {
+        let Some(header) = self.header()? else {
+            return Ok(None);
+        };
+        let Some(length) = header.content_length else {
+            return Ok(Some(malformed("a header without a valid Content-Length")));
+        };
+        self.body(length)
+    }
+
+    /// Reads a body of `length` bytes, as long as no other message begins within it.
+    fn body(&mut self, length: u64) -> io::Result<Option<Incoming>> {
+        let (mut body, mut left, mut is_too_long) = (Vec::new(), length, false);
+        while left > 0 {
+            let read = (&mut self.input).take(left.min(PIECE)).read_until(b'\n', &mut body)? as u64;
+            if read == 0 {
+                return Ok(None);
+            }
+            left -= read;
+            if body.ends_with(b"\n") && content_length(&body).is_some() {
+                self.ahead = end(&body).to_vec();
+                return Ok(Some(malformed(
+                    "Content-Length does not fit: another message begins within this one",
+                )));
+            }
+            if body.len() > LONGEST {
+                is_too_long = true;
+                body = end(&body).to_vec();
+            }
+        }
+        if is_too_long {
+            return Ok(Some(malformed("the message is longer than 256 MiB")));
+        }
+        Ok(Some(decode(&body).unwrap_or_else(|error| {
+            // Its length may have been wrong, and the next header have begun within it.
+            self.ahead = end(&body).to_vec();
+            Incoming::Malformed(error)
+        })))
+    }
+
+    /// Reads up to and including the empty line behind a header. Empty lines before the header are skipped.
+    fn header(&mut self) -> io::Result<Option<Header>> {
+        let mut header = Header::default();
+        let mut line = std::mem::take(&mut self.ahead);
+        let (mut is_empty, mut may_be_body) = (true, !line.is_empty());
+        loop {
+            let is_whole = line.ends_with(b"\n");
+            if !is_whole && (&mut self.input).take(PIECE).read_until(b'\n', &mut line)? == 0 {
+                return Ok(None);
+            }
+            let length = content_length(&line);
+            header.content_length = length.or(header.content_length);
+            if line.trim_ascii().is_empty() {
+                if !is_empty {
+                    return Ok(Some(header));
+                }
+            } else if length.is_some() || !may_be_body {
+                is_empty = false;
+            }
+            may_be_body = false;
+            line.clear();
+        }
+    }
+}
+
+/// The bytes at the end of what was read in which a header may stand.
+fn end(read: &[u8]) -> &[u8] {
+    read.get(read.len().saturating_sub(HEADER_END)..).unwrap_or_default()
+}
+
+fn malformed(why: &'static str) -> Incoming {
+    let mut error = Error::parse_error();
+    error.message = why.into();
+    Incoming::Malformed(error)
 }
 
 /// Writes one message and flushes it.
@@ -41,45 +130,24 @@ struct Header {
     content_length: Option<u64>,
 }
 
-/// Reads up to and including the empty line behind a header. Empty lines before the header are skipped.
-fn read_header(input: &mut impl BufRead) -> io::Result<Option<Header>> {
-    let mut header = Header::default();
-    let (mut line, mut is_empty) = (Vec::new(), true);
-    loop {
-        line.clear();
-        if input.read_until(b'\n', &mut line)? == 0 {
-            return Ok(None);
-        }
-        let field = line.trim_ascii();
-        if !field.is_empty() {
-            is_empty = false;
-            header.content_length = content_length(field).or(header.content_length);
-        } else if !is_empty {
-            return Ok(Some(header));
-        }
-    }
-}
-
-/// The length that a header field gives.
+/// The length that a header's line gives.
 ///
-/// The name is looked for anywhere in the line: after a message whose length was wrong, the rest of its body runs into the
-/// next header, and reading goes on from there.
-fn content_length(field: &[u8]) -> Option<u64> {
+/// The name is looked for anywhere at the end of the line: after a message whose length was wrong, the rest of its body runs
+/// into the next header, and reading goes on from there.
+fn content_length(line: &[u8]) -> Option<u64> {
     const NAME: &str = "content-length:";
-    let field = String::from_utf8_lossy(field).to_ascii_lowercase();
-    field.rsplit_once(NAME)?.1.trim().parse().ok()
+    let line = String::from_utf8_lossy(end(line)).to_ascii_lowercase();
+    line.rsplit_once(NAME)?.1.trim().parse().ok()
 }
 
-fn decode(body: &[u8]) -> Incoming {
-    let Ok(value) = serde_json::from_slice::<Value>(body) else {
-        return Incoming::Malformed(Error::parse_error());
-    };
+fn decode(body: &[u8]) -> Result<Incoming, Error> {
+    let value: Value = serde_json::from_slice(body).map_err(|_| Error::parse_error())?;
     let decoded = if value.get("method").is_some() {
         serde_json::from_value(value).map(Incoming::Request)
     } else {
         serde_json::from_value(value).map(Incoming::Response)
     };
-    decoded.unwrap_or_else(|_| Incoming::Malformed(Error::invalid_request()))
+    decoded.map_err(|_| Error::invalid_request())
 }
 
 #[cfg(test)]
@@ -97,9 +165,9 @@ mod tests {
         format!("Content-Length: {}\r\n\r\n{body}", body.len())
     }
 
-    fn read_all(mut input: impl BufRead) -> Vec<String> {
-        let mut all = Vec::new();
-        while let Ok(Some(message)) = read_message(&mut input) {
+    fn read_all(input: impl BufRead) -> Vec<String> {
+        let (mut reader, mut all) = (MessageReader::new(input), Vec::new());
+        while let Ok(Some(message)) = reader.read() {
             all.push(match message {
                 Incoming::Request(request) => request.method().to_owned(),
                 Incoming::Response(response) => format!("answer to {}", response.id()),
@@ -158,16 +226,59 @@ mod tests {
 
     #[test]
     fn reading_recovers_from_a_length_that_is_too_small() {
-        let raw = ["Content-Length: 5\r\n\r\n", EXIT, &framed(EXIT), &framed(EXIT)].concat();
-        assert_eq!(read_all(raw.as_bytes()), ["malformed: -32700", "exit", "exit"]);
+        for length in 0..EXIT.len() {
+            let raw = [
+                &format!("Content-Length: {length}\r\n\r\n{EXIT}"),
+                &*framed(EXIT),
+                &framed(EXIT),
+            ]
+            .concat();
+            assert_eq!(
+                read_all(raw.as_bytes()),
+                ["malformed: -32700", "exit", "exit"],
+                "{length}"
+            );
+        }
     }
 
     #[test]
-    fn reading_recovers_from_a_length_that_is_too_large() {
-        let raw = ["Content-Length: 40\r\n\r\n", EXIT, &framed(EXIT), &framed(EXIT)].concat();
-        let read = read_all(raw.as_bytes());
-        assert_eq!(read.first().unwrap(), "malformed: -32700");
-        assert_eq!(read.last().unwrap(), "exit");
+    fn a_length_that_is_too_large_costs_only_its_message() {
+        let next = framed(EXIT).len() - EXIT.len();
+        for length in (EXIT.len() + 1..EXIT.len() + 3 * next).chain([1_000, 1_000_000, usize::MAX]) {
+            let raw = [
+                &format!("Content-Length: {length}\r\n\r\n{EXIT}"),
+                &*framed(EXIT),
+                &framed(EXIT),
+            ]
+            .concat();
+            assert_eq!(
+                read_all(raw.as_bytes()),
+                ["malformed: -32700", "exit", "exit"],
+                "{length}"
+            );
+            let slow = BufReader::new(Trickle(raw.as_bytes()));
+            assert_eq!(read_all(slow).len(), 3, "{length}");
+        }
+    }
+
+    #[test]
+    fn what_a_text_says_about_lengths_is_no_header() {
+        let text = r#"{"jsonrpc":"2.0","method":"exit","params":{"text":"Content-Length: 5\r\n\r\n"}}"#;
+        let laid_out = text.replace(',', ",\r\n");
+        let raw = [framed(text), framed(&laid_out), framed(EXIT)].concat();
+        assert_eq!(read_all(raw.as_bytes()), ["exit"; 3]);
+    }
+
+    #[test]
+    fn what_never_ends_is_read_without_being_kept() {
+        let endless = io::repeat(b'x').take(LONGEST as u64 + 3 * PIECE);
+        let length = LONGEST as u64 + 3 * PIECE;
+        let header = format!("Content-Length: {length}\r\n\r\n");
+        let next = framed(EXIT);
+        let raw = header.as_bytes().chain(endless).chain(next.as_bytes());
+        assert_eq!(read_all(BufReader::new(raw)), ["malformed: -32700", "exit"]);
+        let garbage = io::repeat(b'y').take(10 * PIECE);
+        assert_eq!(read_all(BufReader::new(garbage.chain(next.as_bytes()))), ["exit"]);
     }
 
     #[test]

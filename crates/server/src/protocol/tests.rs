@@ -53,7 +53,7 @@ impl LanguageServer for Versions {
 /// The client's end of a session.
 struct Session {
     input: PipeWriter,
-    output: BufReader<PipeReader>,
+    output: MessageReader<BufReader<PipeReader>>,
     lifecycle: Arc<Lifecycle>,
     serving: JoinHandle<()>,
 }
@@ -69,7 +69,7 @@ impl Session {
         });
         Self {
             input,
-            output: BufReader::new(output),
+            output: MessageReader::new(BufReader::new(output)),
             serving: tokio::spawn(serve(service, socket, Arc::clone(&lifecycle), from_client, to_client)),
             lifecycle,
         }
@@ -88,7 +88,7 @@ impl Session {
     }
 
     fn answer(&mut self) -> Response {
-        match read_message(&mut self.output).unwrap() {
+        match self.output.read().unwrap() {
             Some(Incoming::Response(response)) => response,
             _ => unreachable!("the server sends nothing but answers"),
         }

@@ -357,6 +357,17 @@ fn results_whose_lines_have_moved_are_shown_anew_although_their_bytes_are_the_sa
 }
 
 #[test]
+fn an_answer_from_an_older_state_keeps_nothing_of_it() {
+    let mut bench = chain();
+    let (path, user) = ("/top/a.office", bench.file("/top/a.office"));
+    bench.open(path, USER);
+    let before = bench.workspace.snapshot();
+    bench.workspace.close(Path::new(path)).unwrap();
+    let late = Arc::downgrade(&before.analysis(user).unwrap());
+    assert!(late.upgrade().is_none(), "nobody can ask for it any more");
+}
+
+#[test]
 fn imagined_texts_are_seen_by_those_that_use_them_and_by_nobody_else() {
     let bench = chain();
     let (user, far) = (bench.file("/top/a.office"), bench.file("/top/parts/far.office"));

@@ -1,0 +1,111 @@
+//! The questions that are being answered. An answer that nobody wants any more is given up, wherever it is.
+
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use drysheath_workspace::Cancellation;
+
+/// After which edits an answer would be wrong, so that the client is told to ask again.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum StaleAfter {
+    /// The answer is about the text as it was, and still of use.
+    Nothing,
+    /// Its edits are those of this document.
+    EditOf(PathBuf),
+    /// Its edits may be those of any document.
+    AnyEdit,
+}
+
+/// The questions that are being answered.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Questions(Arc<Mutex<Vec<Arc<Asked>>>>);
+
+#[derive(Debug)]
+struct Asked {
+    stale_after: StaleAfter,
+    cancellation: Cancellation,
+}
+
+/// One question that is being answered. Its answer is given up when this is dropped, as it is when the client cancels.
+#[derive(Debug)]
+pub(crate) struct Answering {
+    questions: Questions,
+    asked: Arc<Asked>,
+}
+
+impl Questions {
+    /// Begins to answer a question.
+    pub fn begin(&self, stale_after: StaleAfter) -> Answering {
+        let asked = Arc::new(Asked {
+            stale_after,
+            cancellation: Cancellation::default(),
+        });
+        self.lock().push(Arc::clone(&asked));
+        Answering {
+            questions: self.clone(),
+            asked,
+        }
+    }
+
+    /// Gives up the answers that an edit of a document makes stale.
+    pub fn edited(&self, path: &Path) {
+        for asked in &*self.lock() {
+            let is_stale = match &asked.stale_after {
+                StaleAfter::Nothing => false,
+                StaleAfter::EditOf(about) => about == path,
+                StaleAfter::AnyEdit => true,
+            };
+            if is_stale {
+                asked.cancellation.cancel();
+            }
+        }
+    }
+
+    fn lock(&self) -> MutexGuard<'_, Vec<Arc<Asked>>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl Answering {
+    /// What its answer is computed with.
+    pub fn cancellation(&self) -> Cancellation {
+        self.asked.cancellation.clone()
+    }
+
+    /// Whether an edit has made its answer stale.
+    pub fn is_stale(&self) -> bool {
+        self.asked.cancellation.is_cancelled()
+    }
+}
+
+impl Drop for Answering {
+    fn drop(&mut self) {
+        self.asked.cancellation.cancel();
+        self.questions.lock().retain(|asked| !Arc::ptr_eq(asked, &self.asked));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_edit_gives_up_what_it_makes_stale() {
+        let questions = Questions::default();
+        let of = |path: &str| StaleAfter::EditOf(PathBuf::from(path));
+        let asked = [StaleAfter::Nothing, of("/a"), of("/b"), StaleAfter::AnyEdit].map(|after| questions.begin(after));
+        questions.edited(Path::new("/a"));
+        assert_eq!(asked.each_ref().map(Answering::is_stale), [false, true, false, true]);
+        assert!(!questions.begin(of("/a")).is_stale(), "it was asked after the edit");
+    }
+
+    #[test]
+    fn what_is_dropped_is_given_up_and_forgotten() {
+        let questions = Questions::default();
+        let answering = questions.begin(StaleAfter::Nothing);
+        let cancellation = answering.cancellation();
+        assert!(!cancellation.is_cancelled());
+        drop(answering);
+        assert!(cancellation.is_cancelled() && questions.lock().is_empty());
+    }
+}

@@ -1,0 +1,39 @@
+"""What a document leaves when it is closed."""
+
+import pytest
+from client import Lost
+
+LINE = "cable c{} {{ pairs 50 }}\n"
+
+
+@pytest.mark.parametrize("is_saved", [True, False])
+def test_a_large_document_leaves_nothing(session, memory_path, is_saved):
+    (memory_path / "drysheath.toml").touch()
+    client = session("eglot", memory_path)
+    client.request("workspace/symbol", {"query": "nothing is named so"})
+    before = client.memory()
+    path = memory_path / "large.office"
+    text = "".join(LINE.format(number) for number in range(200_000))
+    if is_saved:
+        path.write_text(text, encoding="utf-8")
+    buffer = client.open(path, text)
+    # Answers that are still made when it is closed must not keep it either.
+    for _ in range(3):
+        client.ask("textDocument/documentSymbol", {"textDocument": {"uri": buffer.uri}})
+    buffer.results()
+    most = client.memory() - before
+    assert most > 100 * 2**20
+    if is_saved:
+        path.unlink()
+    buffer.close()
+    left = []
+
+    def is_free():
+        left.append(client.memory() - before)
+        return left[-1] < most / 10
+
+    try:
+        # Nothing is said meanwhile that would wake it.
+        client.wait_for(is_free, 20)
+    except Lost:
+        raise AssertionError(f"{left[-1] / 2**20:.0f} MiB are left of {most / 2**20:.0f}") from None
