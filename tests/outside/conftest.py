@@ -1,7 +1,7 @@
 """Our figures: those of offices as `drysheath predict` prints them, and those that it does not print as an example binary of the
 engineering room prints them.
 
-DRYSHEATH may name the command and DRYSHEATH_FIGURES a file that holds the figures; without them they are built.
+DRYSHEATH may name the command and DRYSHEATH_FIGURES the example; without them they are built.
 """
 
 import json
@@ -14,26 +14,33 @@ import pytest
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 
 
-def cargo(*arguments):
-    return subprocess.run(["cargo", *arguments], cwd=ROOT, check=True, stdout=subprocess.PIPE).stdout
+BUILD = ["cargo", "build", "--quiet", "--workspace", "--bin", "drysheath", "--example", "figures"]
+"""What builds both as the Rust tests build them. With less named, Cargo would choose other features of the libraries and build
+all of them once more."""
+
+
+def pytest_configure(config):
+    """Builds what is not named, before any worker starts."""
+    wanted = {"drysheath": "DRYSHEATH", "figures": "DRYSHEATH_FIGURES"}
+    missing = {name: variable for name, variable in wanted.items() if variable not in os.environ}
+    if not missing or config.option.collectonly:
+        return
+    built = subprocess.run([*BUILD, "--message-format", "json"], cwd=ROOT, check=True, stdout=subprocess.PIPE).stdout
+    for one in map(json.loads, built.splitlines()):
+        name = one.get("target", {}).get("name")
+        if name in missing and one["executable"]:
+            os.environ[missing[name]] = one["executable"]
 
 
 @pytest.fixture(scope="session")
 def figures():
-    ready = os.environ.get("DRYSHEATH_FIGURES")
-    if ready:
-        return json.loads(pathlib.Path(ready).read_text(encoding="utf-8"))
-    return json.loads(cargo("run", "-q", "-p", "drysheath-engineering", "--example", "figures"))
+    return json.loads(subprocess.run([os.environ["DRYSHEATH_FIGURES"]], check=True, stdout=subprocess.PIPE).stdout)
 
 
 @pytest.fixture(scope="session")
 def command():
     """Where the command is."""
-    command = os.environ.get("DRYSHEATH")
-    if not command:
-        built = cargo("build", "-q", "--bin", "drysheath", "--message-format", "json").splitlines()
-        (command,) = filter(None, (json.loads(line).get("executable") for line in built))
-    return command
+    return os.environ["DRYSHEATH"]
 
 
 @pytest.fixture(scope="session")

@@ -4,6 +4,7 @@ DRYSHEATH may name a program that is built already. DRYSHEATH_TRAFFIC may name a
 (record.py), whichever client it is with.
 """
 
+import json
 import os
 import pathlib
 import shlex
@@ -16,15 +17,23 @@ import pytest
 from client import HERE, ROOT, Client
 
 
+BUILD = ["cargo", "build", "--quiet", "--workspace", "--bin", "drysheath", "--example", "figures"]
+"""What builds the program as the Rust tests build it. With less named, Cargo would choose other features of the libraries and
+build all of them once more; the example stands for what only tests use."""
+
+
+def pytest_configure(config):
+    """Builds the program before any worker starts."""
+    if "DRYSHEATH" not in os.environ and not config.option.collectonly:
+        built = subprocess.run([*BUILD, "--message-format", "json"], cwd=ROOT, check=True, stdout=subprocess.PIPE).stdout
+        made = [json.loads(line) for line in built.splitlines()]
+        (os.environ["DRYSHEATH"],) = [one["executable"] for one in made if one.get("target", {}).get("name") == "drysheath" and one["executable"]]
+
+
 @pytest.fixture(scope="session")
 def program():
     """The path of the drysheath under test."""
-    ready = os.environ.get("DRYSHEATH")
-    if ready:
-        return pathlib.Path(ready).resolve()
-    subprocess.run(["cargo", "build", "--quiet", "--bin", "drysheath"], cwd=ROOT, check=True)
-    target = os.environ.get("CARGO_TARGET_DIR", ROOT / "target")
-    return pathlib.Path(target) / "debug" / "drysheath"
+    return pathlib.Path(os.environ["DRYSHEATH"]).resolve()
 
 
 @pytest.fixture(scope="session")
@@ -52,11 +61,11 @@ def on_path(tmp_path, command, program):
 def lint(program):
     """Lints a path, or a text that stands for one, and gives what is printed as JSON."""
 
-    def run(path, text=None):
+    def run(path, text=None, cwd=None):
         arguments = [str(path)] if text is None else ["-", "--as", str(path)]
         done = subprocess.run(
             [str(program), "lint", "--output", "json", *arguments],
-            input=text, capture_output=True, text=True, encoding="utf-8",
+            input=text, capture_output=True, text=True, encoding="utf-8", cwd=cwd,
         )
         assert done.returncode in (0, 1), done.stderr
         return done.stdout

@@ -14,6 +14,8 @@ from client import HERE, ROOT
 
 TESTS = re.findall(r"^\(ert-deftest (\S+)", (HERE / "eglot-test.el").read_text(encoding="utf-8"), re.MULTILINE)
 PACKAGES = ["emacs-nox", "elpa-eglot"]
+# It may have to be installed first, once.
+pytestmark = pytest.mark.xdist_group("emacs")
 HAS_EGLOT = ["emacs", "--batch", "--eval", "(progn (require 'package) (package-activate-all) (require 'eglot))"]
 
 

@@ -307,6 +307,20 @@ def test_a_storm_of_events_holds_no_answer_up(session, memory_path, what):
     client.until(lambda: len(client.troubled) == 1, "the new folder was not looked into", 20)
 
 
+def test_what_cannot_be_read_is_said_and_not_taken_for_clean(session, offices):
+    (offices / "odd.office").mkdir()
+    client = session(WATCHING, offices)
+    for _ in range(2):
+        client.notify("workspace/didChangeWatchedFiles", {"changes": [{"uri": uri(offices / "odd.office"), "type": 1}]})
+    client.request("workspace/symbol", {"query": "nothing is named so"})
+
+    def told():
+        return [said["message"] for said in client.heard("window/logMessage")]
+
+    client.until(told, "nothing was said", 10)
+    assert len(told()) == 1 and "odd.office" in told()[0], told()
+
+
 # Folders.
 
 
@@ -339,8 +353,8 @@ def test_hundreds_of_folders_hold_no_answer_up(session, memory_path):
     client = session("vscode", folders)
     text = client.open(folders[0] / "o1.office")
     assert text.pulled()["items"] == []
-    for folder in folders[1:]:
-        named = [{"uri": uri(folder), "name": folder.name}]
+    names = [{"uri": uri(folder), "name": folder.name} for folder in folders[1:]]
+    for named in (names, *([name] for name in names[:50])):
         for event in ({"added": [], "removed": named}, {"added": named, "removed": []}):
             client.notify("workspace/didChangeWorkspaceFolders", {"event": event})
     asked = client.ask("textDocument/hover", text.at("office", 2))

@@ -202,13 +202,15 @@ impl Scheduler {
             Work::File(file) => {
                 let results = self.workspace.now().lint(file);
                 if let Some(path) = self.workspace.now().path(file) {
-                    self.tell_unreadable(&path, results.unreadable.as_deref());
+                    let why = results.unreadable.as_ref();
+                    let why = why.map(|why| format!("{}: {why}", path.display()));
+                    self.tell_unreadable(&path, why);
                 }
                 self.workspace.put(results)
             }
             Work::Repository(root) => {
                 let settings = self.workspace.now().repository_in(&root);
-                self.tell_unreadable(&root.join(SETTINGS), settings.unreadable.as_deref());
+                self.tell_unreadable(&root.join(SETTINGS), settings.unreadable.clone());
                 let findings = self.workspace.now().lint_repository(&root);
                 self.workspace.put_across(&root, findings)
             }
@@ -217,13 +219,14 @@ impl Scheduler {
     }
 
     /// Logs once why a file cannot be read: it has no results, which must not look as if it were clean.
-    fn tell_unreadable(&mut self, path: &Path, why: Option<&str>) {
-        let before = match why {
-            Some(why) => self.unreadable.insert(path.to_owned(), why.to_owned()),
-            None => self.unreadable.remove(path),
+    fn tell_unreadable(&mut self, path: &Path, why: Option<String>) {
+        let Some(why) = why else {
+            self.unreadable.remove(path);
+            return;
         };
-        if let Some(why) = why.filter(|why| before.as_deref() != Some(*why)) {
-            self.log(format!("{}: {why}; it is not checked", path.display()));
+        let before = self.unreadable.insert(path.to_owned(), why.clone());
+        if before.as_ref() != Some(&why) {
+            self.log(why);
         }
     }
 
