@@ -325,7 +325,8 @@ class Buffer:
         return {"start": self.position(start), "end": self.position(end)}
 
     def edit(self, start, end, new):
-        """Replaces characters, and tells the server only that."""
+        """Replaces characters, and tells the server only that. No editor has a caret within a line end."""
+        start, end = (at - (self.text[max(at - 1, 0) : at + 1] == "\r\n") for at in (start, end))
         change = {"range": self.range(start, end), "text": new}
         self.text = self.text[:start] + new + self.text[end:]
         self._tell([change])

@@ -21,6 +21,11 @@ def slip(number):
     return clean(number).replace("stage planned", "stagge planned")
 
 
+def unknown_height(number):
+    """An office with a result whose level is a matter of settings."""
+    return clean(number).replace("elevation 120 m, ", "")
+
+
 def write(folder, numbers, text):
     for number in numbers:
         (folder / f"o{number}.office").write_text(text(number), encoding="utf-8")
@@ -389,11 +394,11 @@ def test_a_single_file_without_a_folder_finds_its_repository(session):
 @pytest.mark.parametrize("name", [WATCHING, UNWATCHED])
 def test_settings_are_read_again_when_they_change(session, offices, name):
     # Whoever watches nothing has to have looked once before it can see that something has changed.
-    write(offices, [3], slip)
+    write(offices, [3], unknown_height)
     client = session(name, offices)
-    text = client.open(offices / "o1.office", slip(1))
-    shows(client, offices, {"o1.office": ["field-unknown"], "o3.office": ["field-unknown"]})
-    assert [one["severity"] for one in text.results()] == [1]
+    text = client.open(offices / "o1.office", unknown_height(1))
+    shows(client, offices, {"o1.office": ["elevation-missing"], "o3.office": ["elevation-missing"]})
+    assert [one["severity"] for one in text.results()] == [2]
     settings = offices / "drysheath.toml"
 
     def change(content):
@@ -405,24 +410,24 @@ def test_settings_are_read_again_when_they_change(session, offices, name):
             text.save()
         return since
 
-    since = change('[levels]\nfield-unknown = "note"\n')
+    since = change('[levels]\nelevation-missing = "note"\n')
     client.results_once(text.uri, lambda them: [one["severity"] for one in them] == [3], since)
-    since = change('[levels]\nfield-unknown = "off"\n')
+    since = change('[levels]\nelevation-missing = "off"\n')
     client.results_once(text.uri, lambda them: them == [], since)
-    since = change('[levels]\nfield-unknown = "loud"\n')
+    since = change('[levels]\nelevation-missing = "loud"\n')
     client.results_once(uri(settings), lambda them: codes(them) == ["settings-unreadable"], since)
     since = change("")
     client.results_once(uri(settings), lambda them: them == [], since)
-    client.results_once(text.uri, lambda them: [one["severity"] for one in them] == [1])
+    client.results_once(text.uri, lambda them: [one["severity"] for one in them] == [2])
 
 
 def test_settings_that_are_open_count_before_the_disks(session, offices):
     client = session(WATCHING, offices)
-    text = client.open(offices / "o1.office", slip(1))
-    assert codes(text.results()) == ["field-unknown"]
-    settings = client.open(offices / "drysheath.toml", '[levels]\nfield-unknown = "off"\n')
+    text = client.open(offices / "o1.office", unknown_height(1))
+    assert codes(text.results()) == ["elevation-missing"]
+    settings = client.open(offices / "drysheath.toml", '[levels]\nelevation-missing = "off"\n')
     client.results_once(text.uri, lambda them: them == [])
-    settings.set('[levels]\nfield-unkown = "off"\n')
+    settings.set('[levels]\nelevation-mising = "off"\n')
     assert codes(client.results_once(settings.uri, bool)) == ["settings-unreadable"]
     client.results_once(text.uri, bool)
     settings.close()

@@ -1,5 +1,6 @@
 //! The one queue to the scheduler.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
@@ -32,6 +33,8 @@ pub(crate) enum Message {
         folders: Vec<PathBuf>,
         files: Vec<PathBuf>,
         changed: Vec<PathBuf>,
+        /// Why something there cannot be read, in words.
+        troubles: BTreeSet<String>,
     },
     /// Scan the folders again, unless the client watches them.
     Rescan,

@@ -1,6 +1,6 @@
 //! Scans of the editor's folders for offices: one at the start, and further ones where the client does not watch files.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
@@ -93,7 +93,7 @@ impl Scanner {
                 return;
             }
             let mut known = stamps.lock().unwrap_or_else(PoisonError::into_inner);
-            let found = files_below(&folders);
+            let (found, troubles) = files_below(&folders);
             let changed = if first {
                 Vec::new()
             } else {
@@ -105,6 +105,7 @@ impl Scanner {
                 folders,
                 files,
                 changed,
+                troubles,
             });
             drop(progress);
         });
@@ -142,14 +143,15 @@ fn sorted<'p>(paths: impl Iterator<Item = &'p PathBuf>) -> Vec<PathBuf> {
     sorted
 }
 
-fn files_below(folders: &[PathBuf]) -> Stamps {
-    let mut found = Stamps::new();
+/// The files below some folders, and why something there cannot be read, in words.
+fn files_below(folders: &[PathBuf]) -> (Stamps, BTreeSet<String>) {
+    let (mut found, mut troubles) = (Stamps::new(), BTreeSet::new());
     walk(
         folders,
         None,
-        Stamps::new,
-        |files: &mut Stamps, entry| {
-            if let Found::File { path, start } = entry {
+        || (Stamps::new(), BTreeSet::new()),
+        |(files, troubles): &mut (Stamps, BTreeSet<String>), entry| match entry {
+            Found::File { path, start } => {
                 files.insert(path.to_owned(), stamp(path));
                 // Settings lie beside or above offices.
                 for above in path.ancestors().skip(1).take_while(|above| above.starts_with(start)) {
@@ -160,10 +162,17 @@ fn files_below(folders: &[PathBuf]) -> Stamps {
                     }
                 }
             }
+            Found::Trouble(trouble) => {
+                troubles.insert(trouble);
+            }
+            _ => {}
         },
-        |files| found.extend(files),
+        |(files, failed)| {
+            found.extend(files);
+            troubles.extend(failed);
+        },
     );
-    found
+    (found, troubles)
 }
 
 fn stamp(path: &Path) -> Stamp {

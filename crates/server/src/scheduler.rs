@@ -41,6 +41,8 @@ pub(crate) struct Scheduler {
     runtime: tokio::runtime::Handle,
     /// What was last said of each file that cannot be read.
     unreadable: HashMap<PathBuf, String>,
+    /// What the last scan could not read.
+    troubles: BTreeSet<String>,
     /// Questions that wait for results.
     waiting: Vec<Question>,
 }
@@ -57,6 +59,7 @@ impl Scheduler {
             session,
             runtime: tokio::runtime::Handle::current(),
             unreadable: HashMap::new(),
+            troubles: BTreeSet::new(),
             waiting: Vec::new(),
         };
         std::thread::spawn(move || scheduler.run(&inbox));
@@ -151,7 +154,12 @@ impl Scheduler {
                 mut folders,
                 mut files,
                 mut changed,
+                troubles,
             } => {
+                for trouble in troubles.difference(&self.troubles) {
+                    self.log(trouble.clone());
+                }
+                self.troubles = troubles;
                 // Some may have been removed since the scan began.
                 folders.retain(|folder| self.workspace.now().folders().contains(folder));
                 for paths in [&mut files, &mut changed] {

@@ -91,14 +91,15 @@ impl<R: BufRead> MessageReader<R> {
             if !is_whole && (&mut self.input).take(PIECE).read_until(b'\n', &mut line)? == 0 {
                 return Ok(None);
             }
-            let length = content_length(&line);
-            header.content_length = length.or(header.content_length);
+            let length = length_field(&line);
+            let is_field = length.is_some() || !may_be_body;
+            header.content_length = length.and_then(|length| length.parse().ok()).or(header.content_length);
             if line.trim_ascii().is_empty() {
                 if !is_empty {
                     return Ok(Some(header));
                 }
-            } else if length.is_some() || !may_be_body {
-                is_empty = false;
+            } else {
+                is_empty &= !is_field;
             }
             may_be_body = false;
             line.clear();
@@ -135,9 +136,14 @@ struct Header {
 /// The name is looked for anywhere at the end of the line: after a message whose length was wrong, the rest of its body runs
 /// into the next header, and reading goes on from there.
 fn content_length(line: &[u8]) -> Option<u64> {
+    length_field(line)?.parse().ok()
+}
+
+/// What a header's line says that the length is.
+fn length_field(line: &[u8]) -> Option<String> {
     const NAME: &str = "content-length:";
     let line = String::from_utf8_lossy(end(line)).to_ascii_lowercase();
-    line.rsplit_once(NAME)?.1.trim().parse().ok()
+    line.rsplit_once(NAME).map(|(_, value)| value.trim().to_owned())
 }
 
 fn decode(body: &[u8]) -> Result<Incoming, Error> {
