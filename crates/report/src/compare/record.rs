@@ -16,11 +16,11 @@ pub struct Comparison {
     pub form: u32,
     /// What is compared with.
     pub base: VersionRecord,
-    /// What is compared.
+    /// The state that is compared with it, as a rule the newer one.
     pub head: VersionRecord,
     /// All of it in a few numbers.
     pub summary: SummaryRecord,
-    /// Settings that changed.
+    /// The settings files in which a level or a practice number changed.
     pub settings: Vec<SettingsRecord>,
     /// Files of parts that changed.
     pub parts_files: Vec<PartsFileRecord>,
@@ -81,11 +81,11 @@ pub struct SummaryRecord {
 /// How many there are of each level.
 #[derive(Clone, Copy, Debug, Default, JsonSchema, PartialEq, Eq, Serialize)]
 pub struct LevelsRecord {
-    /// Errors.
+    /// The number of errors.
     pub errors: usize,
-    /// Warnings.
+    /// The number of warnings.
     pub warnings: usize,
-    /// Notes.
+    /// The number of notes.
     pub notes: usize,
 }
 
@@ -113,13 +113,13 @@ impl From<LevelsRecord> for ResultCount {
 /// A setting that changed.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SettingsRecord {
-    /// The file.
+    /// The settings file, as a path in the repository.
     pub file: String,
     /// The setting: a rule or a practice number.
     pub name: String,
     /// What held before; none where the setting was silent and has no default.
     pub before: Option<String>,
-    /// What holds now.
+    /// The value in force in the head; none where nothing sets it.
     pub after: Option<String>,
 }
 
@@ -137,7 +137,7 @@ pub enum What {
     Reworded,
     /// Only comments changed, and perhaps layout.
     Comments,
-    /// Only layout changed.
+    /// Only blanks, line ends or comments of the file changed.
     Layout,
     /// It lies in another file, and nothing else changed.
     Moved,
@@ -149,10 +149,10 @@ pub enum What {
     NotCompared,
 }
 
-/// An office.
+/// An office that changed, or whose parts or settings did.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct OfficeRecord {
-    /// Its name.
+    /// The office's name in the head, or in the base if it was removed.
     pub office: String,
     /// Its name as people say it.
     pub title: Option<String>,
@@ -174,7 +174,7 @@ pub struct OfficeRecord {
     pub changes: Vec<ChangeRecord>,
     /// Predictions that moved: of sensors by more than their step, of voltages and loops by more than a per cent.
     pub figures: Vec<FigureRecord>,
-    /// Its results.
+    /// What became of the office's results.
     pub results: ResultsRecord,
 }
 
@@ -189,7 +189,7 @@ pub struct PartsFileRecord {
     pub note: Option<String>,
     /// The parts in it that changed.
     pub parts: Vec<PartRecord>,
-    /// Its own results.
+    /// What became of the results of the file itself.
     pub results: ResultsRecord,
 }
 
@@ -214,7 +214,7 @@ pub struct PartRecord {
     pub margins_shrank: usize,
 }
 
-/// What was done.
+/// What happened to the subject of a change.
 #[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Deed {
@@ -247,21 +247,21 @@ impl Deed {
 #[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Of {
-    /// A thing.
+    /// A thing, such as a dryer or a cable.
     Thing,
     /// A field of a thing, or what joins the ends of a run.
     Field,
     /// The way of a signal over pairs to its input, or pairs that are joined without a signal.
     Wire,
-    /// An air run.
+    /// A run of air tubing.
     Air,
-    /// A power run.
+    /// A run of power wiring.
     Power,
-    /// A ground run.
+    /// A run of ground conductor.
     Ground,
     /// What is said to be spare.
     Spare,
-    /// What is accepted.
+    /// An acceptance of a result.
     Acceptance,
     /// What was read on a visit.
     Reading,
@@ -271,12 +271,12 @@ pub enum Of {
     Use,
 }
 
-/// A change.
+/// One change of an office.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Eq, Serialize)]
 pub struct ChangeRecord {
-    /// What was done.
+    /// What happened to the subject.
     pub what: Deed,
-    /// To what.
+    /// The kind of subject that the change is of.
     pub of: Of,
     /// The thing, signal, run or statement.
     pub subject: String,
@@ -326,9 +326,9 @@ pub struct FigureRecord {
 pub struct MarginRecord {
     /// The limit: "low-low", "low", "high", "high-high", "window" or "loop-max".
     pub limit: String,
-    /// Before.
+    /// The figure in the base, in the record's unit.
     pub before: Option<f64>,
-    /// Now.
+    /// The figure in the head, in the record's unit.
     pub after: Option<f64>,
 }
 
@@ -345,18 +345,18 @@ pub struct ResultsRecord {
     pub unchanged: usize,
 }
 
-/// A result.
+/// A result of one of the two states.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct ResultRecord {
-    /// The rule.
+    /// The name of the rule.
     pub rule: String,
     /// "error", "warning" or "note".
     pub level: String,
-    /// What it says.
+    /// The message of the result.
     pub message: String,
-    /// What to do.
+    /// How to correct it.
     pub help: Option<String>,
-    /// The file.
+    /// The file that the result is in, as a path in the repository.
     pub file: String,
     /// The line, from 1.
     pub line: u32,
@@ -369,7 +369,7 @@ pub struct ResultRecord {
 }
 
 impl ResultRecord {
-    /// Its level.
+    /// The level of the result.
     pub(super) fn level(&self) -> Level {
         Level::find(&self.level).unwrap_or(Level::Note)
     }

@@ -23,7 +23,7 @@ pub struct OfficeRecord {
     pub office: String,
     /// Its name as people say it.
     pub title: Option<String>,
-    /// The file.
+    /// The office's file, as it was named.
     pub file: String,
     /// The air around the office, and in the network.
     pub conditions: ConditionsRecord,
@@ -31,17 +31,17 @@ pub struct OfficeRecord {
     pub missing: Vec<MissingRecord>,
     /// What could not be computed though nothing is missing.
     pub failures: Vec<FailureRecord>,
-    /// Dryers.
+    /// The dryers of the office.
     pub dryers: Vec<DryerRecord>,
-    /// Regulators.
+    /// The regulators of the office.
     pub regulators: Vec<RegulatorRecord>,
     /// Air runs that have a tube.
     pub tubes: Vec<TubeRecord>,
     /// Cables, their branches and air pipes.
     pub lines: Vec<LineRecord>,
-    /// Signals of sensors.
+    /// The signals of the office's sensors.
     pub sensors: Vec<SensorRecord>,
-    /// Feeds of loads.
+    /// The power feeds of the office's loads.
     pub feeds: Vec<FeedRecord>,
     /// Loops of sensors and contacts.
     pub loops: Vec<LoopRecord>,
@@ -50,7 +50,7 @@ pub struct OfficeRecord {
 /// A place in a file.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct PlaceRecord {
-    /// The file.
+    /// The file, as it was named.
     pub file: String,
     /// The line, from 1.
     pub line: u32,
@@ -74,7 +74,7 @@ pub struct ConditionsRecord {
 /// Something that the file does not say.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct MissingRecord {
-    /// What.
+    /// The missing input, in words.
     pub what: String,
     /// What it would let one compute.
     pub unlocks: String,
@@ -85,16 +85,16 @@ pub struct MissingRecord {
 /// A computation that failed.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct FailureRecord {
-    /// Why, in words.
+    /// The reason why it is not computed, in words.
     pub why: String,
     /// The thing that it is about.
     pub on: Option<String>,
 }
 
-/// A dryer.
+/// What is computed of a dryer.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct DryerRecord {
-    /// Its name.
+    /// The name of the dryer.
     pub name: String,
     /// The pressure that it delivers.
     pub delivers_pa: Option<f64>,
@@ -113,7 +113,7 @@ pub struct DryerRecord {
 /// Where air is saturated.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SaturationRecord {
-    /// The temperature.
+    /// The air temperature that is computed with, in kelvins.
     pub temperature_k: f64,
     /// "dew point over water" or "frost point over ice".
     pub name: String,
@@ -121,18 +121,18 @@ pub struct SaturationRecord {
     pub at_absolute_pa: f64,
 }
 
-/// A regulator.
+/// What is computed of a regulator.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct RegulatorRecord {
-    /// Its name.
+    /// The name of the regulator.
     pub name: String,
-    /// Its set pressure.
+    /// The set pressure in pascals, as gauge pressure.
     pub set_pa: Option<f64>,
     /// Pressure of its supply.
     pub inlet_pa: Option<f64>,
-    /// Pressure behind it.
+    /// The pressure downstream of it in pascals, as gauge pressure.
     pub outlet_pa: Option<f64>,
-    /// Flow through it.
+    /// The flow through it at standard conditions, in cubic metres per second.
     pub flow_m3_per_s: Option<f64>,
     /// "regulating", "out of regulation" or "shut by back pressure".
     pub state: Option<String>,
@@ -147,9 +147,9 @@ pub struct TubeRecord {
     pub to: String,
     /// Flow along the arrow.
     pub flow_m3_per_s: f64,
-    /// Pressure lost.
+    /// The pressure drop along it, in pascals.
     pub drop_pa: f64,
-    /// Reynolds number.
+    /// The Reynolds number of its flow.
     pub reynolds: f64,
     /// "laminar", "uncertain" or "turbulent".
     pub regime: String,
@@ -162,7 +162,7 @@ pub struct LineRecord {
     pub name: String,
     /// The branch of it.
     pub branch: Option<String>,
-    /// Its length.
+    /// The length in metres, where it is known.
     pub length_m: Option<f64>,
     /// Its sections; a pipe has one without a name.
     pub sections: Vec<SectionRecord>,
@@ -173,11 +173,11 @@ pub struct LineRecord {
 /// A section of cable, or a whole pipe.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SectionRecord {
-    /// Its name.
+    /// The name of the section, where it has one.
     pub name: Option<String>,
-    /// Where it begins.
+    /// The distance at which it begins, in metres.
     pub from_m: f64,
-    /// Where it ends.
+    /// The distance at which it ends, in metres.
     pub to_m: f64,
     /// What it lies in.
     pub surroundings: Option<String>,
@@ -187,7 +187,7 @@ pub struct SectionRecord {
     pub water_head_pa: Option<f64>,
     /// The lowest pressure in it.
     pub lowest_pa: Option<f64>,
-    /// Where that is.
+    /// The distance of its lowest pressure, in metres.
     pub lowest_at_m: Option<f64>,
 }
 
@@ -198,9 +198,9 @@ pub struct PointRecord {
     pub distance_m: f64,
     /// What is there: an end of the line, of a section, a named place, a sensor, a branch.
     pub what: String,
-    /// Pressure there.
+    /// The pressure at that place in pascals, as gauge pressure.
     pub pressure_pa: Option<f64>,
-    /// Flow outwards there.
+    /// The outward flow at that place at standard conditions, in cubic metres per second.
     pub flow_m3_per_s: Option<f64>,
     /// The least pressure that is declared there; where two sections meet, the greater.
     pub minimum_pa: Option<f64>,
@@ -211,9 +211,9 @@ pub struct PointRecord {
 /// A signal of a sensor.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SensorRecord {
-    /// The sensor.
+    /// The name of the sensor.
     pub name: String,
-    /// Its signal.
+    /// The signal of the sensor, such as `pressure`.
     pub signal: String,
     /// The unit of the figures below: "Pa", "m3/s", "1" for relative humidity, "K" for a dew point.
     pub unit: String,
@@ -229,9 +229,9 @@ pub struct SensorRecord {
     pub span: Option<[f64; 2]>,
     /// Where in the span the expected reading lies: 0 at the bottom, 1 at the top.
     pub span_part: Option<f64>,
-    /// Its error.
+    /// The stated error of the sensor, in the record's unit.
     pub error: Option<f64>,
-    /// Its limits.
+    /// The limits that are set on the signal.
     pub limits: Vec<LimitRecord>,
 }
 
@@ -251,9 +251,9 @@ pub struct LimitRecord {
 /// The feed of a load.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct FeedRecord {
-    /// The load.
+    /// The name of the load.
     pub load: String,
-    /// The battery.
+    /// The name of the battery that feeds it.
     pub battery: String,
     /// Voltage at the battery at its end of discharge, with its sign.
     pub source_v: f64,
@@ -265,7 +265,7 @@ pub struct FeedRecord {
     pub wire_temperature_k: f64,
     /// Voltage at the load, with its sign.
     pub voltage_v: Option<f64>,
-    /// Current.
+    /// The current that the load draws, in amperes.
     pub current_a: Option<f64>,
     /// The end of the load's window that is nearer to zero.
     pub least_v: Option<f64>,
@@ -276,13 +276,13 @@ pub struct FeedRecord {
 /// A loop of a sensor or contact.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct LoopRecord {
-    /// The device.
+    /// The name of the device.
     pub device: String,
-    /// Its signal.
+    /// The signal that the loop carries.
     pub signal: String,
-    /// The monitor.
+    /// The name of the monitor.
     pub monitor: String,
-    /// The input.
+    /// The number of the monitor's input.
     pub input: u32,
     /// Resistance at the hottest.
     pub resistance_ohm: f64,

@@ -22,7 +22,7 @@ pub struct Difference {
 /// How many records there are of each: before + new - withdrawn = after, and new + changed + unchanged = after.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, JsonSchema, Serialize)]
 pub struct Counts {
-    /// Before.
+    /// The number of records in the earlier revision.
     pub before: usize,
     /// There now and not before.
     pub new: usize,
@@ -34,7 +34,7 @@ pub struct Counts {
     pub renamed: usize,
     /// There both times, the same.
     pub unchanged: usize,
-    /// Now.
+    /// The number of records now.
     pub after: usize,
 }
 

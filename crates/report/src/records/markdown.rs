@@ -172,7 +172,7 @@ fn table(out: &mut String, heading: &str, columns: &[&str], rows: Vec<Vec<String
     out.push('\n');
 }
 
-/// "m1 sensor 3".
+/// The input of a record, such as "m1 sensor 3".
 pub(super) fn input(record: &InputRecord) -> String {
     format!("{} {} {}", record.monitor, record.input_kind.word(), record.input)
 }

@@ -27,13 +27,13 @@ pub struct OfficeRecords {
     pub office: String,
     /// Its name as people say it.
     pub title: Option<String>,
-    /// Its site code.
+    /// The site code of the office.
     pub site: Option<String>,
-    /// Its file.
+    /// The file of the office, as it was named.
     pub file: String,
     /// "planned", "installed" or "in-service".
     pub stage: String,
-    /// Its monitors.
+    /// The monitors of the office.
     pub monitors: Vec<MonitorRecord>,
     /// One record for each input that a signal comes to, by monitor and input.
     pub records: Vec<InputRecord>,
@@ -41,10 +41,10 @@ pub struct OfficeRecords {
     pub missing: Vec<MissingItem>,
 }
 
-/// A monitor.
+/// A monitor and how much of it is in use.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct MonitorRecord {
-    /// Its name.
+    /// The name of the monitor.
     pub name: String,
     /// How it reports: "lan 192.0.2.11" or "dialled 555-0142".
     pub link: Option<String>,
@@ -63,15 +63,15 @@ pub struct InputRecord {
     pub office: String,
     /// The office's name as people say it.
     pub title: Option<String>,
-    /// Site code.
+    /// The site code of the office.
     pub site: Option<String>,
-    /// The monitor.
+    /// The name of the monitor.
     pub monitor: String,
     /// What kind of input it is.
     pub input_kind: InputKind,
-    /// The input's number.
+    /// The number of the input among those of its kind.
     pub input: u32,
-    /// The device.
+    /// The name of the device.
     pub device: String,
     /// What the device is, such as "pressure-sensor".
     pub kind: String,
@@ -148,7 +148,7 @@ pub struct StandsRecord {
 pub struct LimitEntry {
     /// "low-low", "low", "high" or "high-high".
     pub level: String,
-    /// The reading.
+    /// The reading that trips the limit, in the record's unit.
     pub value: f64,
     /// "critical", "major", "minor" or "warning".
     pub severity: Option<String>,
@@ -159,9 +159,9 @@ pub struct LimitEntry {
 /// A pair of a block.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct BlockPair {
-    /// The block.
+    /// The name of the block.
     pub block: String,
-    /// The pair.
+    /// The number of the pair on the block.
     pub pair: u32,
     /// Colours of tip and ring.
     pub colours: Option<TipAndRing>,
@@ -172,9 +172,9 @@ pub struct BlockPair {
 /// A pair of a cable.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct CablePair {
-    /// The cable.
+    /// The name of the cable.
     pub cable: String,
-    /// The pair.
+    /// The number of the pair in the cable.
     pub pair: u32,
     /// Colours of tip and ring.
     pub colours: Option<TipAndRing>,
@@ -185,9 +185,9 @@ pub struct CablePair {
 /// Colours of a pair, in the two letters of the trade.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct TipAndRing {
-    /// Of the tip.
+    /// The colour of the tip conductor.
     pub tip: String,
-    /// Of the ring.
+    /// The colour of the ring conductor.
     pub ring: String,
 }
 
@@ -196,9 +196,9 @@ pub struct TipAndRing {
 pub struct Pins {
     /// Which connector, where there are several, from 1.
     pub connector: u32,
-    /// Of the tip.
+    /// The pin of the tip conductor.
     pub tip: u32,
-    /// Of the ring.
+    /// The pin of the ring conductor.
     pub ring: u32,
 }
 
@@ -207,7 +207,7 @@ pub struct Pins {
 pub struct BinderRecord {
     /// The group's number, from 1.
     pub group: u32,
-    /// The binder's colours.
+    /// The colours of the binder around the group.
     pub colours: TipAndRing,
     /// The colour around the super-unit, of a cable that has several.
     pub super_unit: Option<String>,
@@ -217,7 +217,7 @@ pub struct BinderRecord {
 #[allow(clippy::struct_field_names, reason = "a figure's name ends with its unit")]
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct LoopEntry {
-    /// At 20 °C.
+    /// The resistance of the loop at 20 °C, in ohms.
     pub at_20_ohm: f64,
     /// At the hottest that the pairs get.
     pub hottest_ohm: f64,
@@ -232,11 +232,11 @@ pub struct MissingItem {
     pub key: Option<String>,
     /// The rule that reports it, which `accept` and the settings name.
     pub rule: String,
-    /// What is missing.
+    /// The missing item, in words.
     pub what: String,
-    /// What to do.
+    /// How to complete or correct it.
     pub help: Option<String>,
-    /// The file.
+    /// The file that it is missing from, as it was named.
     pub file: String,
     /// The line, from 1.
     pub line: u32,
@@ -245,13 +245,13 @@ pub struct MissingItem {
 /// How the records stand to those of an earlier revision.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SinceRecord {
-    /// The revision.
+    /// The revision, as it was named.
     pub revision: String,
     /// How many there are of each: before + new - withdrawn = after.
     pub counts: Counts,
     /// The keys of those that are new.
     pub new: Vec<String>,
-    /// Those that changed.
+    /// The records that are in both revisions and differ.
     pub changed: Vec<Changed>,
     /// Those that are there no more, as they were.
     pub withdrawn: Vec<InputRecord>,
@@ -260,7 +260,7 @@ pub struct SinceRecord {
 /// A record that changed.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct Changed {
-    /// Its key.
+    /// The key of the record now.
     pub key: String,
     /// Its key before, if device or site got another name.
     pub was_key: Option<String>,

@@ -35,28 +35,28 @@ struct ResultsRecord<'r> {
 /// How many results there are of each level.
 #[derive(JsonSchema, Serialize)]
 struct CountRecord {
-    /// Errors.
+    /// The number of errors.
     errors: usize,
-    /// Warnings.
+    /// The number of warnings.
     warnings: usize,
-    /// Notes.
+    /// The number of notes.
     notes: usize,
     /// Accepted, of any level.
     accepted: usize,
 }
 
-/// One result.
+/// One result of a rule.
 #[derive(JsonSchema, Serialize)]
 struct ResultRecord<'r> {
-    /// The rule.
+    /// The name of the rule.
     rule: &'r str,
     /// "error", "warning" or "note".
     level: &'r str,
-    /// What is wrong.
+    /// What is wrong, in a sentence.
     message: &'r str,
-    /// What to do.
+    /// How to correct it.
     help: Option<&'r str>,
-    /// Where.
+    /// The place that the result is about.
     place: PlaceRecord<'r>,
     /// The other places that matter.
     related: Vec<RelatedRecord<'r>>,
@@ -73,7 +73,7 @@ struct ResultRecord<'r> {
 /// A place in a file.
 #[derive(JsonSchema, Serialize)]
 struct PlaceRecord<'r> {
-    /// The file.
+    /// The file, as it was named.
     file: &'r str,
     /// The line, from 1.
     line: u32,
@@ -89,28 +89,28 @@ struct PlaceRecord<'r> {
     length: u32,
 }
 
-/// Another place.
+/// Another place that the result refers to.
 #[derive(JsonSchema, Serialize)]
 struct RelatedRecord<'r> {
-    /// Where.
+    /// The other place itself.
     place: PlaceRecord<'r>,
-    /// What is there.
+    /// What is at that place, in a phrase.
     message: &'r str,
 }
 
 /// An edit that mends a result.
 #[derive(JsonSchema, Serialize)]
 struct FixRecord<'r> {
-    /// What it does.
+    /// What the edit does, in words.
     title: &'r str,
     /// What goes away, and what stands there instead.
     edits: Vec<EditRecord<'r>>,
 }
 
-/// A replacement.
+/// One replacement of an edit.
 #[derive(JsonSchema, Serialize)]
 struct EditRecord<'r> {
-    /// What goes away.
+    /// The text that is replaced.
     place: PlaceRecord<'r>,
     /// What stands there instead.
     replacement: &'r str,
@@ -119,7 +119,7 @@ struct EditRecord<'r> {
 /// Why and until when a result is accepted.
 #[derive(JsonSchema, Serialize)]
 struct AcceptedRecord<'r> {
-    /// Why.
+    /// The reason that somebody wrote.
     because: &'r str,
     /// The last day it holds.
     until: String,
@@ -128,11 +128,11 @@ struct AcceptedRecord<'r> {
 /// A result that is gone.
 #[derive(JsonSchema, Serialize)]
 struct GoneRecord<'r> {
-    /// The rule.
+    /// The name of the rule.
     rule: &'r str,
-    /// Its level.
+    /// The level that it had.
     level: &'r str,
-    /// What it said.
+    /// The message that it had.
     message: &'r str,
     /// The file, as an address.
     address: &'r str,
