@@ -8,10 +8,10 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use ignore::{DirEntry, WalkBuilder, WalkState};
 
-use crate::EXTENSION;
 use crate::ignored::{require_ignore_files, require_ignore_files_around};
 use crate::kind::{not_a_file, trouble};
 use crate::links::{Meant, follow};
+use crate::{EXTENSION, SETTINGS};
 
 /// What the walk finds.
 pub enum Found<'p> {
@@ -205,6 +205,10 @@ fn one<S: Send>(state: &impl Fn() -> S, visit: &impl Fn(&mut S, Found<'_>), end:
 fn leads_to(link: &Path, start: &Path) -> io::Result<Option<Meant>> {
     let folder = link.parent().unwrap_or(Path::new(""));
     let boundary = if link == start { folder } else { start };
+    // Whoever reads the settings says what is wrong with them.
+    if link.file_name().is_some_and(|name| name == SETTINGS) && link != start {
+        return Ok(None);
+    }
     let is_folder = is_folder(link);
     if !is_folder && !is_office(link) && link != start && link.metadata().is_ok() {
         return Ok(None);

@@ -222,6 +222,23 @@ fn links_that_lead_nowhere_or_round_are_named() {
 }
 
 #[test]
+fn settings_that_are_a_link_to_nothing_are_named_once() {
+    let folder = repository();
+    let path = folder.path();
+    fs::remove_file(path.join("drysheath.toml")).unwrap();
+    symlink("gone.toml", path.join("drysheath.toml")).unwrap();
+    for command in ["lint", "predict", "records"] {
+        let output = run(path, &[command, "."]);
+        assert_eq!(code(&output), 2, "{command}: {output:?}");
+        assert_eq!(
+            err(&output).matches("a link to gone.toml").count(),
+            1,
+            "{command}: {output:?}"
+        );
+    }
+}
+
+#[test]
 fn settings_inside_may_be_a_link() {
     let folder = repository();
     let path = folder.path();
