@@ -258,7 +258,7 @@ where
     Some(Finding::of_problem(problem, rule, level, file))
 }
 
-/// The results of problems in a file that is no office, at most [`MOST_OF_A_RULE`] of each rule and their number.
+/// The results of problems in a file that is no office, at most fifty of each rule and the number of the others.
 pub fn of_problems<Id>(problems: &[Problem<Id>], file: FileId, settings: &Settings) -> Vec<Finding>
 where
     Id: Into<RuleId> + Copy,
