@@ -16,7 +16,7 @@ use strum::{IntoStaticStr, VariantArray};
 pub use choices::{Choice, Compressor, HealthyState, Stage, ValveFunction, ValvePosition};
 pub use fields::{FieldSpec, Key, Need};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};
-pub use shape::Shape;
+pub use shape::{HIGHEST_COUNT, Shape};
 
 use drysheath_syntax::Medium;
 

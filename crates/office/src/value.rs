@@ -25,7 +25,7 @@ pub enum Value {
     Text(Box<str>),
     /// The word `yes` or `no`.
     YesNo(bool),
-    /// A whole number of at least 1.
+    /// A whole number of at least 1, at most [`HIGHEST_COUNT`](crate::kinds::HIGHEST_COUNT).
     Count(u32),
     /// From one number to another, both included.
     Numbers(u32, u32),

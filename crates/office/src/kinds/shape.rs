@@ -2,6 +2,10 @@ use drysheath_engineering::units::Dimension;
 
 use super::{Choice, FieldSpec};
 
+/// The highest count, or number of a pair or port, that can be meant: the largest cables have some thousands of pairs (common
+/// practice, no source). Sums of a few of them do not overflow.
+pub const HIGHEST_COUNT: u32 = 100_000;
+
 /// What may be said of a field.
 #[derive(Clone, Copy, Debug)]
 pub enum Shape {
@@ -9,7 +13,7 @@ pub enum Shape {
     Text,
     /// The word `yes` or `no`.
     YesNo,
-    /// A whole number, at least 1.
+    /// A whole number from 1 to [`HIGHEST_COUNT`].
     Count,
     /// Whole numbers from one to another, `1 .. 10`, or a single one.
     Numbers,
@@ -41,7 +45,7 @@ impl Shape {
         match self {
             Self::Text => "text in quotes".to_owned(),
             Self::YesNo => "`yes` or `no`".to_owned(),
-            Self::Count => "a whole number of at least 1".to_owned(),
+            Self::Count => format!("a whole number from 1 to {HIGHEST_COUNT}"),
             Self::Numbers => "a whole number or a range such as `1 .. 10`".to_owned(),
             Self::Quantity(dimension) => format!("a {}, such as `{}`", dimension.name(), sample(dimension)),
             Self::Difference => "a pressure difference, such as `0.5 psi`".to_owned(),

@@ -372,7 +372,8 @@ impl<'r> EndReader<'r> {
                     return Ok(());
                 }
                 reader.note_numbers(read.end.thing, port);
-                read.end.numbers = reader.numbers(Context::of(port.word), Wanted::Words("a number"))?;
+                read.end.numbers =
+                    reader.numbers(Context::of(port.word), Wanted::Words("a number from 1 to 100000"))?;
                 read.end.detail = word.cover(reader.last());
             }
         }

@@ -6,7 +6,7 @@ use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
-use crate::kinds::{Choice, Key, Shape};
+use crate::kinds::{Choice, HIGHEST_COUNT, Key, Shape};
 use crate::problem::Problem;
 use crate::spelling::nearest;
 use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Severity, Sex, Value};
@@ -64,7 +64,7 @@ impl Reader<'_> {
             .filter(|token| token.kind == TokenKind::Number)
             .and_then(|_| self.peek_text().parse().ok());
         match count {
-            Some(count) if count > 0 => {
+            Some(count) if (1..=HIGHEST_COUNT).contains(&count) => {
                 self.at += 1;
                 Ok(count)
             }

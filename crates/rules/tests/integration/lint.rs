@@ -77,3 +77,21 @@ fn a_part_is_unused_only_in_a_whole_repository() {
     };
     assert_eq!((count(true), count(false)), (1, 0));
 }
+
+#[test]
+fn a_count_that_cannot_be_meant_is_refused_wherever_it_is_written() {
+    for statement in [
+        "block t9 { pairs 4294967295 }",
+        "block t9 { pairs 100001 }",
+        "spare tb pair 1 .. 4294967295",
+        "wire ps1 -> tb pair 4294967297 -> m1 sensor 1",
+    ] {
+        let results = shown(statement);
+        assert!(
+            results
+                .iter()
+                .any(|(rule, message)| *rule == "value-unreadable" && message.contains("from 1 to 100000")),
+            "{statement}: {results:?}"
+        );
+    }
+}

@@ -34,22 +34,19 @@ const SLIPS: &[(&str, &str)] = &[
     ),
     (
         "cable-pair-out-of-range",
-        "wire ps1 -> c101 pair 4294967295 -> tb pair 3 -> m1 sensor 3",
+        "wire ps1 -> c101 pair 100000 -> tb pair 3 -> m1 sensor 3",
     ),
     (
         "input-out-of-range",
         "wire p1 -> tb pair 2 -> m1 sensor 22 with 22 awg, 8 m",
     ),
     ("spare-out-of-range", "# without spare tb\nspare tb pair 5 .. 26"),
-    (
-        "spare-out-of-range",
-        "# without spare tb\nspare tb pair 5 .. 4294967295",
-    ),
+    ("spare-out-of-range", "# without spare tb\nspare tb pair 5 .. 100000"),
     ("spare-out-of-range", "# without spare pdf\nspare pdf fuse 2 .. 11"),
     ("spare-out-of-range", "# without spare mf\nspare mf port 3 .. 5"),
     ("pair-not-said-spare", "# without spare tb\nspare tb pair 6 .. 25"),
     ("pair-not-said-spare", "# without spare c101 pair 1"),
-    ("pair-not-said-spare", "block tb { pairs 4294967295 }"),
+    ("pair-not-said-spare", "block tb { pairs 100000 }"),
     // A word typed wrong.
     (
         "signal-on-wrong-input",
