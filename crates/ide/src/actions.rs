@@ -83,13 +83,22 @@ pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Ve
         tried(snapshot, analysis, finding, &mut actions);
         if !rules.contains(&finding.rule.id) {
             rules.push(finding.rule.id);
-            actions.extend(spare::the_rest(analysis, finding, &findings));
+            let rest = spare::the_rest(analysis, finding, &findings);
+            actions.extend(rest.filter(|action| holds(snapshot, analysis, &action.mends, &action.edits, None)));
             actions.extend(fix_all(snapshot, analysis, finding.rule.id, &findings));
         }
     }
+    let reads_whole = findings.iter().all(|finding| finding.rule.family != Family::Language);
     for finding in findings.iter().filter(touches) {
+        if snapshot.is_cancelled() {
+            return actions;
+        }
         let accepted = accept::accept(snapshot, analysis, finding);
-        actions.extend(accepted.filter(|action| holds(snapshot, analysis, &action.mends, &action.edits, None)));
+        // In a file that was read whole, an acceptance of something there is holds by itself.
+        let is_certain = reads_whole && finding.rule.id != RuleId::AcceptanceExpired;
+        actions.extend(
+            accepted.filter(|action| is_certain || holds(snapshot, analysis, &action.mends, &action.edits, None)),
+        );
     }
     rewritten(snapshot, analysis, range, &mut actions);
     actions
