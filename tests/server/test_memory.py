@@ -4,6 +4,9 @@ import pytest
 from client import Lost
 
 LINE = "cable c{} {{ pairs 50 }}\n"
+# The allocator keeps some pages for each thread, however large the document was: 9 to 20 MiB were seen after documents whose
+# peaks were 165 to 650 MiB.
+KEPT = 32 * 2**20
 
 
 @pytest.mark.parametrize("is_saved", [True, False])
@@ -29,7 +32,7 @@ def test_a_large_document_leaves_nothing(session, memory_path, is_saved):
 
     def is_free():
         left.append(client.memory() - before)
-        return left[-1] < most / 10
+        return left[-1] < KEPT
 
     try:
         # Nothing is said meanwhile that would wake it.
