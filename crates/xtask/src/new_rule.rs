@@ -10,17 +10,17 @@ use std::{fs, io};
 /// If the family has no file, the rule exists, or a file cannot be written.
 pub fn new_rule(root: &Path, family: &str, name: &str) -> io::Result<()> {
     let rules = root.join("crates/rules/src");
-    let module = name.replace('-', "_");
-    let file = rules.join(family).join(&module).with_extension("rs");
+    let [family, module] = [family, name].map(|name| name.replace('-', "_"));
+    let file = rules.join(&family).join(&module).with_extension("rs");
     if file.exists() {
         return Err(io::Error::other(format!("{} exists already", file.display())));
     }
-    let of_family = rules.join(family).with_extension("rs");
+    let of_family = rules.join(&family).with_extension("rs");
     let registry = rules.join("registry.rs");
     let with_module = insert(&of_family, "", "mod ", &format!("pub(crate) mod {module};\n"))?;
     let entry = format!("        {}: {module},\n", camel_case(name));
     let with_entry = insert(&registry, &format!("    {family} {{\n"), "    }\n", &entry)?;
-    fs::write(&file, scaffold(family, name))?;
+    fs::write(&file, scaffold(&family, name))?;
     fs::write(&of_family, with_module)?;
     fs::write(&registry, with_entry)?;
     println!("wrote {}; now fill it in", file.display());
@@ -51,7 +51,7 @@ fn line_starting_with(text: &str, start: &str) -> Option<usize> {
 }
 
 fn camel_case(name: &str) -> String {
-    name.split('-').map(capitalised).collect()
+    name.split(['-', '_']).map(capitalised).collect()
 }
 
 fn capitalised(word: &str) -> String {
@@ -63,7 +63,7 @@ fn capitalised(word: &str) -> String {
 }
 
 fn scaffold(family: &str, name: &str) -> String {
-    let (id, of_family) = (camel_case(name), capitalised(family));
+    let (id, of_family) = (camel_case(name), camel_case(family));
     format!(
         r##"use crate::finding::Sink;
 use crate::lint::Inspection;

@@ -1,5 +1,6 @@
 //! What the tests of the boundary share: running the command, and folders to run it in.
 
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 use std::process::{Child, Command, Output, Stdio};
@@ -102,4 +103,19 @@ pub fn office(name: &str, number: usize) -> String {
         .replace("elm-hollow", name)
         .replace("ELMH01", &format!("SITE{number:02}"))
         .replace("192.0.2.11", &format!("192.0.2.{}", number + 20))
+}
+
+/// Every file and folder below a folder, hidden ones too, and what the files say.
+pub fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            found.insert(format!("{}/", path.display()), Vec::new());
+            found.extend(contents(&path));
+        } else {
+            found.insert(path.display().to_string(), fs::read(&path).unwrap());
+        }
+    }
+    found
 }

@@ -1,45 +1,24 @@
 //! The `start` command: a new repository passes its own checks, and no file is overwritten.
 
-use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Command;
 
 use tempfile::TempDir;
 
-fn drysheath(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap()
-}
-
-/// Every file below a folder and what it says.
-fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
-    let mut found = BTreeMap::new();
-    for entry in fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_dir() {
-            found.extend(contents(&path));
-        } else {
-            found.insert(path.display().to_string(), fs::read(&path).unwrap_or_default());
-        }
-    }
-    found
-}
+use crate::common::{contents, run};
 
 #[test]
 fn a_new_repository_passes_its_own_gate() {
     let folder = TempDir::new().unwrap();
-    let started = drysheath(folder.path(), &["start", "new/offices"]);
+    let started = run(folder.path(), &["start", "new/offices"]);
     assert_eq!(started.status.code(), Some(0));
     let new = folder.path().join("new/offices");
     for arguments in [&["lint", "--fail-on", "note"][..], &["format", "--check"]] {
-        let output = drysheath(&new, arguments);
+        let output = run(&new, arguments);
         assert_eq!(output.status.code(), Some(0), "{arguments:?}: {output:?}");
     }
-    let told = String::from_utf8(drysheath(&new, &["lint"]).stdout).unwrap();
+    let told = String::from_utf8(run(&new, &["lint"]).stdout).unwrap();
     assert_eq!(told, "0 errors, 0 warnings, 0 notes in 2 files\n");
     // What the settings show as comments is what holds: taking the marks away changes nothing and is understood.
     let settings = fs::read_to_string(new.join("drysheath.toml")).unwrap();
@@ -52,14 +31,14 @@ fn a_new_repository_passes_its_own_gate() {
         .collect();
     assert!(said.iter().any(|line| line.starts_with("leak-size = ")));
     fs::write(new.join("drysheath.toml"), said.join("\n") + "\n").unwrap();
-    assert_eq!(drysheath(&new, &["lint", "--fail-on", "note"]).status.code(), Some(0));
+    assert_eq!(run(&new, &["lint", "--fail-on", "note"]).status.code(), Some(0));
 }
 
 #[cfg(unix)]
 #[test]
 fn the_gate_runs_and_fails_as_it_should() {
     let folder = TempDir::new().unwrap();
-    assert_eq!(drysheath(folder.path(), &["start", "."]).status.code(), Some(0));
+    assert_eq!(run(folder.path(), &["start", "."]).status.code(), Some(0));
     let bin = Path::new(env!("CARGO_BIN_EXE_drysheath")).parent().unwrap();
     let path = format!("{}:{}", bin.display(), std::env::var("PATH").unwrap());
     let gate = || {
@@ -102,7 +81,7 @@ fn nothing_is_overwritten_and_then_nothing_is_written() {
         fs::create_dir_all(path.parent().unwrap()).unwrap();
         fs::write(&path, "mine\n").unwrap();
         let before = contents(folder.path());
-        let output = drysheath(folder.path(), &["start", "."]);
+        let output = run(folder.path(), &["start", "."]);
         assert_eq!(output.status.code(), Some(2), "{there}");
         assert_eq!(contents(folder.path()), before, "{there}");
         let told = String::from_utf8(output.stderr).unwrap();
@@ -110,7 +89,7 @@ fn nothing_is_overwritten_and_then_nothing_is_written() {
     }
     let folder = TempDir::new().unwrap();
     fs::write(folder.path().join("file"), "mine\n").unwrap();
-    let output = drysheath(folder.path(), &["start", "file"]);
+    let output = run(folder.path(), &["start", "file"]);
     assert_eq!(output.status.code(), Some(2));
     assert_eq!(fs::read_to_string(folder.path().join("file")).unwrap(), "mine\n");
 }
@@ -120,6 +99,6 @@ fn nothing_is_overwritten_and_then_nothing_is_written() {
 fn a_link_is_not_written_through() {
     let folder = TempDir::new().unwrap();
     std::os::unix::fs::symlink("elsewhere.toml", folder.path().join("drysheath.toml")).unwrap();
-    assert_eq!(drysheath(folder.path(), &["start", "."]).status.code(), Some(2));
+    assert_eq!(run(folder.path(), &["start", "."]).status.code(), Some(2));
     assert!(!folder.path().join("elsewhere.toml").exists() && !folder.path().join("offices").exists());
 }

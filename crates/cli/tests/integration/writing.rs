@@ -1,12 +1,11 @@
 //! What a command writes is there whole or not at all, and keeps what the file had.
 
-use std::collections::BTreeMap;
 use std::fs::{self, OpenOptions};
 use std::os::unix::fs::{MetadataExt, PermissionsExt};
 use std::path::Path;
 use std::process::{Command, Output};
 
-use crate::common::{CLEAN, code, command, err, office, repository, run};
+use crate::common::{CLEAN, code, command, contents, err, office, repository, run};
 
 const UNTIDY: &str = "manifold   mf{ports 4}";
 
@@ -22,21 +21,6 @@ fn without_room(folder: &Path, arguments: &[&str]) -> Output {
         .current_dir(folder)
         .output()
         .unwrap()
-}
-
-/// Every file below a folder, hidden ones too, and what it says.
-fn contents(folder: &Path) -> BTreeMap<String, Vec<u8>> {
-    let mut found = BTreeMap::new();
-    for entry in fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
-        if path.is_dir() {
-            found.insert(format!("{}/", path.display()), Vec::new());
-            found.extend(contents(&path));
-        } else {
-            found.insert(path.display().to_string(), fs::read(&path).unwrap());
-        }
-    }
-    found
 }
 
 #[test]

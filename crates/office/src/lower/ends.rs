@@ -372,8 +372,7 @@ impl<'r> EndReader<'r> {
                     return Ok(());
                 }
                 reader.note_numbers(read.end.thing, port);
-                read.end.numbers =
-                    reader.numbers(Context::of(port.word), Wanted::Words("a number from 1 to 100000"))?;
+                read.end.numbers = reader.numbers(Context::of(port.word), Wanted::Shape(Shape::Count))?;
                 read.end.detail = word.cover(reader.last());
             }
         }
