@@ -169,6 +169,10 @@ fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding, actions: &
 /// Whether edits take all of some results away and bring none, except for one of `leaves`. What could not be read may turn out
 /// to be wrong in another way, as long as more can be read than before. Whether results of several files go is not known here.
 fn holds(snapshot: &Snapshot, analysis: &Analysis, mends: &[Finding], edits: &[Edit], leaves: Option<RuleId>) -> bool {
+    // Each takes as long as linting the file, and whoever has moved on waits for none of them.
+    if snapshot.is_cancelled() {
+        return false;
+    }
     let Some(after) = after(snapshot, analysis, edits) else {
         return false;
     };
