@@ -62,7 +62,12 @@ impl Backlog {
     }
 
     pub fn is_empty(&self) -> bool {
-        self.waiting.is_empty() && self.repositories.is_empty()
+        !self.has_files() && self.repositories.is_empty()
+    }
+
+    /// Whether there are single files to be linted.
+    pub fn has_files(&self) -> bool {
+        !self.waiting.is_empty()
     }
 
     /// Whether a file is still to be linted.

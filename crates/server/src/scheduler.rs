@@ -1,14 +1,16 @@
 //! The thread that owns the workspace.
 //!
 //! It applies messages in the order in which they came and gives each question a snapshot. When no message waits, it lints one
-//! file, or the repository as a whole, and then looks for messages again: an edit never waits for more than one file. It answers
-//! no question itself, and waits for nothing but the queue.
+//! file and then looks for messages again: an edit never waits for more than one file. What only all files of a repository
+//! together give takes longer the more files there are, so it waits for a pause between messages ([`PAUSE`]). The thread
+//! answers no question itself, and waits for nothing but the queue.
 
 use std::collections::{BTreeSet, HashMap};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, TryRecvError};
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::time::Duration;
 
 use drysheath_disk::{Disk, EXTENSION, SETTINGS};
 use drysheath_text::FileId;
@@ -23,6 +25,10 @@ use crate::pool::panic_message;
 use crate::queue::{After, Message, Question, Queue};
 use crate::scan::{Scanner, Why, today};
 use crate::session::Session;
+
+/// How long no message must come before the rules that need all files run: longer than an editor takes from one change to the
+/// next when it pastes or repeats a key, and too short for anybody to notice.
+const PAUSE: Duration = Duration::from_millis(20);
 
 /// What the thread does at a time.
 enum Step {
@@ -85,10 +91,16 @@ impl Scheduler {
             self.publisher.idle();
             return inbox.recv().ok().map(Step::Apply);
         }
-        match inbox.try_recv() {
+        // A question about all files waits for what they give, so that it is not kept waiting longer.
+        let pause = if self.backlog.has_files() || !self.waiting.is_empty() {
+            Duration::ZERO
+        } else {
+            PAUSE
+        };
+        match inbox.recv_timeout(pause) {
             Ok(message) => Some(Step::Apply(message)),
-            Err(TryRecvError::Empty) => self.backlog.next().map(Step::Lint),
-            Err(TryRecvError::Disconnected) => None,
+            Err(RecvTimeoutError::Timeout) => self.backlog.next().map(Step::Lint),
+            Err(RecvTimeoutError::Disconnected) => None,
         }
     }
 
