@@ -39,8 +39,25 @@ pub fn rule_page(rule: &Rule) -> String {
             example.passing.trim_matches('\n')
         );
     }
+    page.push_str(&precedence(rule));
     page.push_str(&acceptance(rule));
     page
+}
+
+/// Which rules' results stand for those of this rule.
+fn precedence(rule: &Rule) -> String {
+    if rule.yields_to.is_empty() {
+        return String::new();
+    }
+    let mut text =
+        "\n## Where another result is enough\n\nNothing is reported where a result of one of these rules already \
+                    stands for it, is at least as grave, and is not accepted:\n\n"
+            .to_owned();
+    for (scope, rules) in rule.yields_to {
+        let names: Vec<_> = rules.iter().map(|rule| format!("`{}`", rule.name())).collect();
+        let _ = writeln!(text, "* {} {}", names.join(", "), scope.phrase());
+    }
+    text
 }
 
 /// How to say that a result is right as it is.

@@ -167,18 +167,7 @@ mod tests {
             range: TextRange::new(start, start + 4),
         };
         let rule = RuleId::SiteCodeTwice.rule();
-        let mut finding = Finding {
-            rule,
-            level: rule.level,
-            place: place(0, 0),
-            message: "twice".to_owned(),
-            help: None,
-            related: Vec::new(),
-            fix: None,
-            on: None,
-            signal: None,
-            accepted: None,
-        };
+        let mut finding = Finding::new(rule, rule.level, place(0, 0), "twice".to_owned());
         finding.related(place(1, 16), "first");
         let mut out = Vec::new();
         assert!(write_finding(&mut out, &finding, &Two, false).is_ok());

@@ -21,9 +21,3 @@ pub(crate) mod section_needs_one_surroundings;
 pub(crate) mod sensor_beyond_cable;
 pub(crate) mod source_backed_up;
 pub(crate) mod usage_beyond_lines;
-
-pub(crate) use budget::is_too_much_at;
-pub(crate) use loop_without_valve::has_loop_or_doubled_inlet;
-pub(crate) use pressure_above_rating::is_overpressured;
-pub(crate) use pressure_below_minimum::is_short_of_pressure;
-pub(crate) use usage_beyond_lines::exceeds_lines;

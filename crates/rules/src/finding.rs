@@ -4,6 +4,7 @@ use drysheath_office::{Date, Terminal, ThingId};
 use drysheath_syntax::{Fix, Label, Problem, Related};
 use drysheath_text::{FileId, Place, TextRange};
 
+use crate::precedence::Subject;
 use crate::rule::{Level, Rule};
 
 /// A result in SARIF's sense: what a rule reports at one place.
@@ -29,6 +30,9 @@ pub struct Finding {
     pub signal: Option<Terminal>,
     /// The acceptance of the result, where there is one.
     pub accepted: Option<Arc<Accepted>>,
+    /// What it is about besides its place and its thing, until it is known which findings yield to others. A finding that
+    /// stands for several cases has the subjects of each, those of the first one first.
+    cases: Vec<Vec<Subject>>,
 }
 
 /// An acceptance as a result carries it.
@@ -56,6 +60,23 @@ impl PartialEq for Finding {
 }
 
 impl Finding {
+    /// A finding with a message only.
+    pub fn new(rule: &'static Rule, level: Level, place: Place, message: String) -> Self {
+        Self {
+            rule,
+            level,
+            place,
+            message,
+            help: None,
+            related: Vec::new(),
+            fix: None,
+            on: None,
+            signal: None,
+            accepted: None,
+            cases: Vec::new(),
+        }
+    }
+
     /// With what to do.
     pub fn help(&mut self, help: impl Into<String>) -> &mut Self {
         self.help = Some(help.into());
@@ -74,21 +95,51 @@ impl Finding {
         self
     }
 
+    /// Says what else the finding is about, so that it yields to others on that, or others to it.
+    pub(crate) fn about(&mut self, subjects: impl IntoIterator<Item = Subject>) -> &mut Self {
+        if self.cases.is_empty() {
+            self.cases.push(Vec::new());
+        }
+        if let Some(case) = self.cases.last_mut() {
+            case.extend(subjects);
+        }
+        self
+    }
+
+    /// Adds another case that the finding stands for. It yields to other findings only where each of its cases does.
+    pub(crate) fn and_about(&mut self, subjects: impl IntoIterator<Item = Subject>) -> &mut Self {
+        // The first case may have no more subjects than every finding has.
+        self.about([]);
+        self.cases.push(subjects.into_iter().collect());
+        self
+    }
+
+    /// The subjects of each case.
+    pub(crate) fn cases(&self) -> impl Iterator<Item = impl Iterator<Item = Subject> + '_> + '_ {
+        let own = [Subject::Place(self.place)]
+            .into_iter()
+            .chain(self.on.map(Subject::Thing));
+        let first = self.cases.first().map_or(&[][..], Vec::as_slice);
+        let others = self.cases.iter().skip(1).map(|case| (None, case.as_slice()));
+        let all = std::iter::once((Some(own), first)).chain(others);
+        all.map(|(own, rest)| own.into_iter().flatten().chain(rest.iter().copied()))
+    }
+
+    /// Gives the memory of the subjects back: results are kept for whole repositories.
+    pub(crate) fn forget_cases(&mut self) {
+        self.cases = Vec::new();
+    }
+
     pub(crate) fn of_problem<Id>(problem: &Problem<Id>, rule: &'static Rule, level: Level, file: FileId) -> Self {
+        let place = Place {
+            file,
+            range: problem.range,
+        };
         Self {
-            rule,
-            level,
-            place: Place {
-                file,
-                range: problem.range,
-            },
-            message: problem.message.clone(),
             help: problem.help.clone(),
             related: problem.related.clone(),
             fix: problem.fix.clone(),
-            on: None,
-            signal: None,
-            accepted: None,
+            ..Self::new(rule, level, place, problem.message.clone())
         }
     }
 }
@@ -113,20 +164,17 @@ impl Sink<'_> {
         self.push(place, on, message.into())
     }
 
+    /// Adds another case to the finding of this rule that was reported last: a range of pairs or inputs is one finding.
+    pub(crate) fn and_about(&mut self, subjects: impl IntoIterator<Item = Subject>) {
+        if let Some(last) = self.findings.last_mut().filter(|last| last.rule.id == self.rule.id) {
+            last.and_about(subjects);
+        }
+    }
+
     #[expect(clippy::expect_used, reason = "a vector that was just pushed to has a last element")]
     fn push(&mut self, place: Place, on: Option<ThingId>, message: String) -> &mut Finding {
-        let finding = Finding {
-            rule: self.rule,
-            level: self.level,
-            place,
-            message,
-            help: None,
-            related: Vec::new(),
-            fix: None,
-            on,
-            signal: None,
-            accepted: None,
-        };
+        let mut finding = Finding::new(self.rule, self.level, place, message);
+        finding.on = on;
         self.findings.push(finding);
         self.findings.last_mut().expect("it was just pushed")
     }

@@ -2,9 +2,6 @@
 //!
 //! These rules are asked only for the records of an office: until then their results are not mistakes.
 
-use crate::finding::Finding;
-use crate::registry::RuleId;
-
 mod inputs;
 
 pub(crate) mod block_pair_missing;
@@ -19,15 +16,3 @@ pub(crate) mod no_input_in_use;
 pub(crate) mod office_still_planned;
 pub(crate) mod site_code_missing;
 pub(crate) mod span_missing;
-
-/// Whether an error says the same as a result of one of these rules, of which then the error is enough.
-pub(crate) fn is_said_by(finding: &Finding, error: &Finding) -> bool {
-    let same: &[RuleId] = match finding.rule.id {
-        RuleId::MonitorLinkMissing | RuleId::HealthyStateMissing | RuleId::SpanMissing | RuleId::LoopUnknown => {
-            &[RuleId::FieldMissing]
-        }
-        RuleId::InputSignalUnclear => &[RuleId::InputWithoutSignal, RuleId::InputAssignedTwice],
-        _ => &[],
-    };
-    same.contains(&error.rule.id) && error.place == finding.place
-}

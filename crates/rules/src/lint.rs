@@ -2,15 +2,14 @@ use std::cell::OnceCell;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use drysheath_engineering::index::IndexVec;
 use drysheath_office::{Allocation, Date, Field, Networks, Office, Summary, Value};
-use drysheath_prediction::{Prediction, SystemId};
+use drysheath_prediction::Prediction;
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place};
 
 use crate::acceptance::{self, Asked};
 use crate::finding::{Finding, Sink};
-use crate::hand_over::is_said_by;
+use crate::precedence::{self, Shown};
 use crate::registry::{RULES, RuleId, find};
 use crate::rule::{Check, Level, Rule};
 use crate::settings::{Settings, Stated};
@@ -26,10 +25,6 @@ pub struct Inspection<'o> {
     /// The settings of its repository.
     pub settings: &'o Settings,
     allocation: OnceCell<Allocation>,
-    /// For each air system whether its computed figures are unreliable; see [`crate::reliability`].
-    pub(crate) unreliable_systems: OnceCell<IndexVec<SystemId, bool>>,
-    /// For each air system whether its declared usage exceeds what its lines can carry.
-    pub(crate) systems_beyond_lines: OnceCell<IndexVec<SystemId, bool>>,
     /// The lowest pressure rating in the office, as a figure.
     pub(crate) weakest: OnceCell<f64>,
 }
@@ -43,8 +38,6 @@ impl<'o> Inspection<'o> {
             prediction,
             settings,
             allocation: OnceCell::new(),
-            unreliable_systems: OnceCell::new(),
-            systems_beyond_lines: OnceCell::new(),
             weakest: OnceCell::new(),
         }
     }
@@ -94,6 +87,7 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
     });
     run(inspection, of_offices, &mut findings);
     acceptance::apply(inspection, today, Asked::ByLint, &mut findings);
+    precedence::settle(&mut findings);
     sort(&mut findings);
     once(office, &mut findings);
     cap(&mut findings);
@@ -112,10 +106,9 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
     run(inspection, of_records, &mut missing);
     acceptance::apply(inspection, today, Asked::ForRecords, &mut missing);
     let is_error = |finding: &&Finding| finding.level == Level::Error && finding.accepted.is_none();
-    missing.retain(|finding| {
-        let mut errors = findings.iter().filter(is_error);
-        finding.accepted.is_none() && !errors.any(|error| is_said_by(finding, error))
-    });
+    let errors = Shown::of(findings.iter().filter(is_error));
+    missing.retain(|finding| finding.accepted.is_none() && !errors.covers(finding));
+    precedence::settle(&mut missing);
     missing.extend(findings.iter().filter(is_error).cloned());
     sort(&mut missing);
     missing
@@ -161,6 +154,7 @@ pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding>
     }
     sort(&mut findings);
     acceptance::apply_wide(repository, today, &mut findings);
+    precedence::settle(&mut findings);
     sort(&mut findings);
     cap(&mut findings);
     findings
@@ -232,17 +226,12 @@ fn cap(findings: &mut Vec<Finding>) {
         *shown += 1;
         if *shown == MOST_OF_A_RULE + 1 {
             let more = count - MOST_OF_A_RULE;
-            *finding = Finding {
-                message: format!(
-                    "from here on this file has {more} more results of {}",
-                    finding.rule.name()
-                ),
-                help: Some("mend those above first: the rest may go with them".to_owned()),
-                related: Vec::new(),
-                fix: None,
-                on: None,
-                ..finding.clone()
-            };
+            let message = format!(
+                "from here on this file has {more} more results of {}",
+                finding.rule.name()
+            );
+            *finding = Finding::new(finding.rule, finding.level, finding.place, message);
+            finding.help("mend those above first: the rest may go with them");
         }
         *shown <= MOST_OF_A_RULE + 1
     });

@@ -19,7 +19,3 @@ pub(crate) mod regulators_same_set;
 pub(crate) mod relief_misplaced;
 mod setting;
 mod unregulated;
-
-pub(crate) use setting::{
-    is_blamed_for_pressure, is_reported, is_set_above_supply, relief_is_misplaced, weaker_than_delivery,
-};

@@ -1,62 +1,60 @@
-//! Whether computed air figures can be trusted at a sensor. Where the record is wrong about the air's path to it, the result
-//! about that error is enough, and the figures that follow from it are not reported.
+//! What makes the figures computed at a sensor doubtful: where the record is wrong about the air's way to it, the result about
+//! that error is enough, and the results that follow from the figures give way to it.
 
-use drysheath_engineering::network::RegulatorState;
-use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, ThingId};
-use drysheath_prediction::{AirLocation, SystemId};
+use drysheath_office::ThingId;
 
-use crate::air::{exceeds_lines, has_loop_or_doubled_inlet, is_overpressured, is_short_of_pressure};
 use crate::lint::Inspection;
-use crate::regulators::is_reported;
-use crate::supply::{backwards, sources};
+use crate::precedence::{Scope, Subject};
+use crate::registry::RuleId;
+use crate::supply::sources;
 
-/// Whether another rule reports the air supply of a sensor, so that the figures computed there cannot be trusted.
-pub(crate) fn is_unreliable(inspection: &Inspection<'_>, sensor: ThingId) -> bool {
+/// What spoils the figures of a whole office. Every pressure depends on the surrounding air, and no flow is known where a
+/// regulator is the wrong way round.
+pub(crate) const OF_OFFICE: (Scope, &[RuleId]) =
+    (Scope::Office, &[RuleId::ElevationMissing, RuleId::RegulatorBackwards]);
+
+/// What spoils the figures of an air system.
+pub(crate) const OF_SYSTEM: (Scope, &[RuleId]) = (
+    Scope::AirSystem,
+    &[
+        RuleId::RegulatorOutOfRegulation,
+        RuleId::PressureAboveRating,
+        RuleId::UsageBeyondLines,
+        RuleId::PressureBelowMinimum,
+        RuleId::PressureBelowWaterHead,
+        RuleId::LoopWithoutValve,
+        RuleId::AirPortsDoubled,
+    ],
+);
+
+/// What spoils the figures of all that a dryer or regulator supplies.
+pub(crate) const OF_SUPPLY: (Scope, &[RuleId]) = (
+    Scope::Supply,
+    &[
+        RuleId::DryerAboveRating,
+        RuleId::RegulatorMissing,
+        RuleId::RegulatorAfterSensor,
+        RuleId::RegulatorSetAboveRating,
+        RuleId::RegulatorSetAboveSupply,
+        RuleId::RegulatorsSameSet,
+    ],
+);
+
+/// What a figure that is computed at a sensor depends on.
+pub(crate) fn computed_at(inspection: &Inspection<'_>, sensor: ThingId) -> impl Iterator<Item = Subject> {
+    let supplies = sources(inspection, sensor).into_iter().map(Subject::Supply);
+    let whole = std::iter::once(Subject::Office);
+    whole.chain(air_system(inspection, sensor)).chain(supplies)
+}
+
+/// The air system of a thing, where one is computed.
+pub(crate) fn air_system(inspection: &Inspection<'_>, thing: ThingId) -> Option<Subject> {
     let Inspection {
         office,
         networks,
         prediction,
         ..
     } = inspection;
-    let itself = office.itself.map(|id| office.thing(id));
-    // Every pressure depends on the surrounding air.
-    if itself.is_none_or(|itself| itself.quantity(Key::Elevation).is_none()) {
-        return true;
-    }
-    let place = prediction.air.location_of(office, networks, sensor);
-    let Some(system) = place.and_then(|place| prediction.air.system_at(&place)) else {
-        return true;
-    };
-    let unreliable = inspection.unreliable_systems.get_or_init(|| {
-        let systems = prediction.air.systems();
-        systems
-            .map(|system| is_unreliable_throughout(inspection, system))
-            .collect()
-    });
-    unreliable[system]
-        || sources(inspection, sensor)
-            .into_iter()
-            .any(|source| is_reported(inspection, source))
-}
-
-/// Whether another rule reports the air supply of a whole system.
-fn is_unreliable_throughout(inspection: &Inspection<'_>, system: SystemId) -> bool {
-    let Inspection { office, prediction, .. } = inspection;
-    let is_here = |id: ThingId| prediction.air.system_at(&AirLocation::Thing(id)) == Some(system);
-    let is_out = |id: ThingId| {
-        let state = prediction.air.through(id).and_then(|state| state.regulator);
-        state == Some(RegulatorState::OutOfRegulation)
-    };
-    let is_short = |kind| {
-        let mut things = office.of_kind(kind).filter(|(id, _)| is_here(*id));
-        things.any(|(id, _)| is_short_of_pressure(inspection, id))
-    };
-    let mut regulators = office.of_kind(KindId::Regulator);
-    regulators.any(|(id, _)| backwards(inspection, id).is_some() || is_here(id) && is_out(id))
-        || is_overpressured(inspection, system)
-        || exceeds_lines(inspection, system)
-        || is_short(KindId::Cable)
-        || is_short(KindId::AirPipe)
-        || has_loop_or_doubled_inlet(inspection)
+    let location = prediction.air.location_of(office, networks, thing)?;
+    prediction.air.system_at(&location).map(Subject::AirSystem)
 }

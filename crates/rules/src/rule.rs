@@ -2,6 +2,7 @@ use strum::{IntoStaticStr, VariantArray};
 
 use crate::finding::Sink;
 use crate::lint::{Inspection, Repository};
+use crate::precedence::YieldsTo;
 use crate::registry::RuleId;
 
 /// The severity of a result, named as in SARIF.
@@ -131,6 +132,8 @@ pub struct Rule {
     pub level: Level,
     /// The level while the office is only planned, where that differs.
     pub while_planned: Option<Level>,
+    /// The rules whose results are enough where they report the same; see [`crate::precedence`].
+    pub yields_to: YieldsTo,
     /// The family of rules that it belongs to.
     pub family: Family,
     /// What it finds, in a sentence.

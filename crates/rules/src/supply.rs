@@ -8,6 +8,7 @@ use drysheath_text::{Place, TextRange};
 
 use crate::figures::below;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 
 /// A pressure that a thing declares.
 #[derive(Clone, Copy, Debug)]
@@ -20,6 +21,13 @@ pub(crate) struct Stated {
     pub figure: f64,
     /// The place of the declaration.
     pub place: Place,
+}
+
+impl Stated {
+    /// The field, which several rules may report.
+    pub(crate) fn subject(&self) -> Subject {
+        Subject::Field(self.thing, self.place)
+    }
 }
 
 /// The pressure that a thing declares in the field `key`.

@@ -74,6 +74,7 @@ pub(crate) static RULE: Rule = Rule {{
     id: RuleId::{id},
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::{of_family},
     summary: "",
     explanation: "",

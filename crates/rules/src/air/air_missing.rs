@@ -3,8 +3,9 @@ use drysheath_office::kinds::{Kind, KindId};
 use drysheath_office::{Thing, ThingId};
 use drysheath_syntax::Medium;
 
-use crate::finding::Sink;
+use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::backwards;
@@ -13,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::AirMissing,
     level: Level::Error,
     while_planned: Some(Level::Warning),
+    yields_to: &[(Scope::Thing, &[RuleId::RegulatorBackwards])],
     family: Family::Air,
     summary: "No air comes to a thing that lives on it.",
     explanation: "Cables, pipes and what stands in the air runs need a run that leads to them, all the way from a dryer. \
@@ -58,11 +60,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             if !with_circles && has_lacking_source(inspection, id) {
                 continue;
             }
-            let speaks_already = explain(inspection, id, &mut explained);
-            if thing.damaged || speaks_already {
+            let turned = explain(inspection, id, &mut explained);
+            if thing.damaged {
                 continue;
             }
-            report(inspection, id, thing, has_dryer, sink);
+            report(inspection, id, thing, has_dryer, sink).about(turned.into_iter().map(Subject::Thing));
             if !has_dryer {
                 return;
             }
@@ -90,33 +92,41 @@ fn has_lacking_source(inspection: &Inspection<'_>, id: ThingId) -> bool {
         .any(|other| other != id && !networks.is_reached(other))
 }
 
-/// Marks a thing and everything downstream of it. Returns whether a regulator among them is reported as reversed.
-fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut IndexVec<ThingId, bool>) -> bool {
-    let mut turned = false;
+/// Marks a thing and everything downstream of it. Returns the regulators among them that stand the wrong way round.
+fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut IndexVec<ThingId, bool>) -> Vec<ThingId> {
+    let mut turned = Vec::new();
     let mut open = vec![id];
     while let Some(id) = open.pop() {
         if std::mem::replace(&mut explained[id], true) {
             continue;
         }
         let is_regulator = inspection.office.thing(id).is(KindId::Regulator);
-        turned |= is_regulator && backwards(inspection, id).is_some();
+        if is_regulator && backwards(inspection, id).is_some() {
+            turned.push(id);
+        }
         open.extend(inspection.networks.air.leaving(id).map(|link| link.to.thing));
         open.extend(inspection.networks.standing_at(id));
     }
     turned
 }
 
-fn report(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, has_dryer: bool, sink: &mut Sink<'_>) {
+fn report<'s>(
+    inspection: &Inspection<'_>,
+    id: ThingId,
+    thing: &Thing,
+    has_dryer: bool,
+    sink: &'s mut Sink<'_>,
+) -> &'s mut Finding {
     let office = inspection.office;
     let (name, kind) = (office.name(id), thing.kind.map_or("", |kind| kind.word()));
     if !has_dryer {
-        sink.report(
-            id,
-            thing.name,
-            format!("no air comes to the {kind} `{name}`: this office has no dryer"),
-        )
-        .help("declare the dryer and the air runs that lead from it");
-        return;
+        return sink
+            .report(
+                id,
+                thing.name,
+                format!("no air comes to the {kind} `{name}`: this office has no dryer"),
+            )
+            .help("declare the dryer and the air runs that lead from it");
     }
     let finding = sink.report(id, thing.name, format!("no air comes to the {kind} `{name}`"));
     let away = inspection
@@ -126,18 +136,17 @@ fn report(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, has_dryer: bo
         .find(|link| inspection.networks.is_reached(link.to.thing));
     if let Some(link) = away {
         let range = link.from.range.cover(link.to.range);
-        finding
+        return finding
             .related(office.place(range), "this run leads away from it")
             .help(format!(
                 "an arrow points the way the air goes: if the air comes from `{}`, write that end first",
                 office.name(link.to.thing)
             ));
-        return;
     }
     finding.help(match (thing.kind.is_some_and(Kind::is_sensor), office.host(id)) {
         (true, None) => {
             format!("draw the air run that leads to it, `air … -> {name}`, or say where on a cable it stands with `at`")
         }
         _ => format!("draw the air run that leads to it, `air … -> {name}`"),
-    });
+    })
 }

@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::AirNotComputed,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Air,
     summary: "A figure of the air network cannot be, so that no pressure of it is computed.",
     explanation: "Nothing is missing, but a figure is one that no tube, cable or regulator can have: a bore of nothing, a usage below \

@@ -2,9 +2,11 @@ use drysheath_office::kinds::{Kind, KindId, Role};
 use drysheath_office::{RunId, Side, ThingId};
 use drysheath_text::TextRange;
 
-use crate::finding::Sink;
+use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::runs::run_around;
 
@@ -12,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::AirPortsDoubled,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Air,
     summary: "Two runs end on one port where only one tube can.",
     explanation: "A port of a manifold, an outlet of a regulator and an inlet take one tube each. Either one of the runs goes \
@@ -75,7 +78,7 @@ fn numbered(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
         };
         for (number, _, side) in rest.iter().filter(|(_, run, _)| run != first_run) {
             let what = format!("{} {number} of `{}`", side.port.word, inspection.office.name(id));
-            report(inspection, id, &what, side.range, first.range, sink);
+            report(inspection, id, &what, side.range, first.range, sink).about([Subject::Ports(id, side.port.word)]);
         }
     }
 }
@@ -107,30 +110,20 @@ fn shares_outlet(inspection: &Inspection<'_>, id: ThingId, one: RunId, other: Ru
     outlet(one).is_some_and(|shared| outlet(other) == Some(shared))
 }
 
-/// Whether more than one run comes to the inlet of a thing that takes only one.
-pub(super) fn has_doubled_inlet(inspection: &Inspection<'_>, id: ThingId) -> bool {
-    if inspection.office.thing(id).is(KindId::Manifold) {
-        return false;
-    }
-    let mut inlets = sides(inspection, id)
-        .filter(|(_, side)| side.port.role == Role::Inlet)
-        .map(|(run, _)| run);
-    inlets.next().is_some_and(|first| inlets.any(|run| run != first))
-}
-
-fn report(
+fn report<'s>(
     inspection: &Inspection<'_>,
     id: ThingId,
     what: &str,
     range: TextRange,
     first: TextRange,
-    sink: &mut Sink<'_>,
-) {
+    sink: &'s mut Sink<'_>,
+) -> &'s mut Finding {
     let office = inspection.office;
     sink.report(id, range, format!("{what} has another run already"))
+        .about(air_system(inspection, id))
         .related(
             office.place(first),
             format!("{what} is used by {}", run_around(office, first)),
         )
-        .help("lead one of the runs to another port, or declare the manifold that joins them");
+        .help("lead one of the runs to another port, or declare the manifold that joins them")
 }

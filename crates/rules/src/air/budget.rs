@@ -1,13 +1,11 @@
-//! The capacity of dryers and the demand on them. Several rules report an excessive demand, so each gives way to the more
-//! important ones.
+//! The capacity of dryers and the demand on them.
 
 use drysheath_engineering::air_budget::AirBudget;
 use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Office, ThingId};
-use drysheath_prediction::{AirLocation, Capacity, SystemId, capacity};
+use drysheath_prediction::{Capacity, SystemId, capacity};
 
-use super::usage_beyond_lines::exceeds_lines;
 use crate::figures::{exceeds, same};
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
@@ -33,17 +31,6 @@ pub(super) fn budget_of(
 pub(super) fn budget(inspection: &Inspection<'_>, system: SystemId) -> Option<AirBudget> {
     let air = &inspection.prediction.air;
     budget_of(inspection, air.dryers(system), air.usage(system)?)
-}
-
-/// Whether the usage of a system is reported as excessive, for its dryers or for its lines.
-pub(super) fn is_too_much(inspection: &Inspection<'_>, system: SystemId) -> bool {
-    budget(inspection, system).is_some_and(|budget| !budget.enough()) || exceeds_lines(inspection, system)
-}
-
-/// The same for the system of a thing.
-pub(crate) fn is_too_much_at(inspection: &Inspection<'_>, thing: ThingId) -> bool {
-    let system = inspection.prediction.air.system_at(&AirLocation::Thing(thing));
-    system.is_some_and(|system| is_too_much(inspection, system))
 }
 
 /// A dryer's share of the demand of a system.
@@ -83,13 +70,6 @@ pub(super) fn overworked(inspection: &Inspection<'_>, system: SystemId) -> Optio
     let most = inspection.settings.fraction(PracticeKey::DutyCycle);
     let busiest = shares(inspection, system).max_by(|one, other| one.duty().total_cmp(&other.duty()))?;
     exceeds(busiest.duty(), most).then_some(busiest)
-}
-
-/// Whether a system's usage is reported, or what one of its dryers has to deliver.
-pub(super) fn is_strained(inspection: &Inspection<'_>, system: SystemId) -> bool {
-    is_too_much(inspection, system)
-        || overworked(inspection, system).is_some()
-        || shares(inspection, system).any(|share| share.is_overdrawn())
 }
 
 /// How a dryer's capacity follows from its rating, in words to follow the figure; none where the two are equal.

@@ -15,6 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::CableEndUnwatched,
     level: Level::Warning,
     while_planned: Some(Level::Note),
+    yields_to: &[],
     family: Family::Air,
     summary: "No pressure sensor sees the far end of a cable or of a branch.",
     explanation: "The far end has the least pressure: what goes wrong anywhere shows there first, and what goes wrong beyond \

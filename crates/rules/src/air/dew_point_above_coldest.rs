@@ -14,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::DewPointAboveColdest,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Air,
     summary: "The air in a cable is not dry enough for the coldest that the cable gets.",
     explanation: "Where the cable is colder than the dew point of the air in it, water settles on the conductors, as frost below \

@@ -6,17 +6,19 @@ use drysheath_office::{DisjointSets, Field, Fields, Thing, ThingId};
 use drysheath_prediction::{AirLocation, capacity};
 
 use super::budget::{budget, budget_of, conversion};
-use super::usage_beyond_lines::exceeds_lines;
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::DryerCapacityShort,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(Scope::AirSystem, &[RuleId::UsageBeyondLines])],
     family: Family::Air,
     summary: "The dryers cannot deliver what the cables and pipes use, with the margin that is kept.",
     explanation: "A dryer that runs all the time delivers wet air, wears out, and leaves nothing for the next leak. The usage \
@@ -55,15 +57,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let air = &inspection.prediction.air;
     for system in air.systems() {
-        let short = budget(inspection, system).filter(|budget| !budget.enough());
-        if let Some(budget) = short.filter(|_| !exceeds_lines(inspection, system)) {
+        if let Some(budget) = budget(inspection, system).filter(|budget| !budget.enough()) {
             let dryers: Vec<_> = air.dryers(system).collect();
             report(inspection, &dryers, budget, sink);
         }
     }
     let is_computed = |id| {
         let system = air.system_at(&AirLocation::Thing(id));
-        system.is_some_and(|system| air.usage(system).is_some() || exceeds_lines(inspection, system))
+        system.is_some_and(|system| air.usage(system).is_some())
     };
     if office.of_kind(KindId::Dryer).all(|(id, _)| is_computed(id)) {
         return;
@@ -141,6 +142,7 @@ fn report(inspection: &Inspection<'_>, dryers: &[ThingId], budget: AirBudget, si
         shown(budget.capacity)
     );
     let finding = report_said(sink, office, first, place, message);
+    finding.about(dryers.iter().filter_map(|id| air_system(inspection, *id)));
     for (id, other, place) in dryers.iter().skip(1).filter_map(stated) {
         let counts = match conversion(office, id, &other) {
             Some(conversion) => format!("another dryer that feeds them: {}, {conversion}", shown(other.flow)),

@@ -1,9 +1,10 @@
-use drysheath_prediction::capacity;
+use drysheath_prediction::{SystemId, capacity};
 
-use super::budget::{Share, conversion, is_too_much, overworked, shares};
+use super::budget::{Share, conversion, overworked};
 use crate::figures::{computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
@@ -12,6 +13,14 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::DryerDutyCycleHigh,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[(
+        Scope::AirSystem,
+        &[
+            RuleId::DryerCapacityShort,
+            RuleId::DryerOverdrawn,
+            RuleId::UsageBeyondLines,
+        ],
+    )],
     family: Family::Air,
     summary: "A dryer runs more of the time than practice allows.",
     explanation: "The part of the time that a dryer runs is what is used over what it can deliver. A compressor that hardly ever \
@@ -54,14 +63,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(busiest) = overworked(inspection, system) else {
             continue;
         };
-        let is_overdrawn = shares(inspection, system).any(|share| share.is_overdrawn());
-        if !is_overdrawn && !is_too_much(inspection, system) {
-            report(inspection, &busiest, sink);
-        }
+        report(inspection, system, &busiest, sink);
     }
 }
 
-fn report(inspection: &Inspection<'_>, share: &Share, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, system: SystemId, share: &Share, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let Some(capacity) = capacity(office, share.dryer) else {
         return;
@@ -82,5 +88,6 @@ fn report(inspection: &Inspection<'_>, share: &Share, sink: &mut Sink<'_>) {
         inspection.settings.fraction(PracticeKey::DutyCycle) * 100.0
     );
     report_said(sink, office, share.dryer, place, message)
+        .about([Subject::AirSystem(system)])
         .help("share the work between the dryers, find and mend leaks, or add capacity");
 }

@@ -1,10 +1,11 @@
 use drysheath_engineering::measure::Flow;
 use drysheath_prediction::{SystemId, capacity};
 
-use super::budget::{Share, budget, conversion, is_too_much, shares};
+use super::budget::{Share, budget, conversion, shares};
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::held;
@@ -13,6 +14,10 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::DryerOverdrawn,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(
+        Scope::AirSystem,
+        &[RuleId::DryerCapacityShort, RuleId::UsageBeyondLines],
+    )],
     family: Family::Air,
     summary: "A dryer has to deliver more than it can, although all that feed the same cables would suffice together.",
     explanation: "Of several dryers the one that delivers the highest pressure gives all the air, and the others give only what it \
@@ -55,8 +60,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let mut overdrawn = shares(inspection, system).filter(Share::is_overdrawn).peekable();
-        // Where the dryers are insufficient together, or the capacity of one is unknown, their shares are unknown.
-        if overdrawn.peek().is_some() && budget(inspection, system).is_some() && !is_too_much(inspection, system) {
+        // Where the capacity of one is unknown, their shares are unknown.
+        if overdrawn.peek().is_some() && budget(inspection, system).is_some() {
             for share in overdrawn {
                 report(inspection, system, &share, sink);
             }
@@ -86,6 +91,7 @@ fn report(inspection: &Inspection<'_>, system: SystemId, share: &Share, sink: &m
         names(office, &others)
     );
     let finding = report_said(sink, office, share.dryer, place, message);
+    finding.about([Subject::AirSystem(system)]);
     for other in others {
         if let Some(held) = held(office, other) {
             finding.related(

@@ -12,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FittingsDoNotMate,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Air,
     summary: "A fitting does not take the tube, adapter or fitting that is led to it.",
     explanation: "A compression, barb or push-in fitting takes tube of its own size. A thread takes a thread of its own size \

@@ -6,17 +6,22 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Link, Networks};
 use drysheath_prediction::{Air, Route};
 
-use super::budget::is_too_much_at;
 use crate::figures::{report_said, shown_flow};
 use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::FlowNotLaminar,
     level: Level::Note,
     while_planned: None,
+    yields_to: &[(
+        Scope::AirSystem,
+        &[RuleId::DryerCapacityShort, RuleId::UsageBeyondLines],
+    )],
     family: Family::Air,
     summary: "So much air passes through a tube or pipe that its flow is turbulent, or may be.",
     explanation: "Up to a Reynolds number of 2000 air slides through a bore in layers, and the arithmetic with a pneumatic \
@@ -48,19 +53,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(bore) = link.with.bore.filter(|_| reported != Some(link.run)) else {
             continue;
         };
-        if !is_too_much_at(inspection, link.to.thing) {
-            reported = Some(link.run);
-            let message = found.message(inspection, "this tube", bore.value);
-            help(sink.report(link.to.thing, bore.range, message));
-        }
+        reported = Some(link.run);
+        let message = found.message(inspection, "this tube", bore.value);
+        help(sink.report(link.to.thing, bore.range, message)).about(air_system(inspection, link.to.thing));
     }
     for line in air.routes() {
         let states = air.segments(line).filter_map(|(.., state)| state);
         let found = states.filter_map(|state| Restless::of(&state));
-        let Some(found) = found.max_by(|one, other| one.reynolds.total_cmp(&other.reynolds)) else {
-            continue;
-        };
-        if !is_too_much_at(inspection, line.thing) {
+        if let Some(found) = found.max_by(|one, other| one.reynolds.total_cmp(&other.reynolds)) {
             of_pipe(inspection, line, &found, sink);
         }
     }
@@ -78,11 +78,11 @@ fn of_pipe(inspection: &Inspection<'_>, line: &Route, found: &Restless, sink: &m
     };
     let what = format!("`{}`", office.name(line.thing));
     let message = found.message(inspection, &what, bore);
-    help(report_said(sink, office, line.thing, place, message));
+    help(report_said(sink, office, line.thing, place, message)).about(air_system(inspection, line.thing));
 }
 
-fn help(finding: &mut Finding) {
-    finding.help("choose a bigger bore, or accept it where the drop does not matter");
+fn help(finding: &mut Finding) -> &mut Finding {
+    finding.help("choose a bigger bore, or accept it where the drop does not matter")
 }
 
 /// A flow that is not laminar.

@@ -2,17 +2,19 @@ use drysheath_engineering::index::IndexVec;
 use drysheath_office::kinds::KindId;
 use drysheath_office::{DisjointSets, Link, ThingId};
 
-use super::air_ports_doubled::has_doubled_inlet;
 use crate::figures::names;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::LoopWithoutValve,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[(Scope::Thing, &[RuleId::AirPortsDoubled])],
     family: Family::Air,
     summary: "Air runs close a loop in which there is no valve.",
     explanation: "In a closed loop air comes to a leak from both sides, so that flows point nowhere and no part can be shut \
@@ -47,21 +49,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let forest = SpanningForest::new(inspection.office.things.len(), &tree);
     for link in closing {
         let path = forest.between(link.from.thing, link.to.thing);
-        // Two runs to one inlet are reported by another rule.
-        if !path.iter().any(|id| has_doubled_inlet(inspection, *id)) {
-            report(inspection, link, &path, sink);
-        }
+        report(inspection, link, &path, sink);
     }
-}
-
-/// Whether a loop or a doubled inlet of the office's air runs is reported.
-pub(crate) fn has_loop_or_doubled_inlet(inspection: &Inspection<'_>) -> bool {
-    let mut groups = DisjointSets::new(inspection.office.things.len());
-    !without_valve(inspection).all(|link| groups.join(link.from.thing, link.to.thing))
-        || inspection
-            .office
-            .things()
-            .any(|(id, _)| has_doubled_inlet(inspection, id))
 }
 
 fn without_valve<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = &'i Link> {
@@ -84,6 +73,8 @@ fn report(inspection: &Inspection<'_>, closing: &Link, path: &[ThingId], sink: &
         ),
     };
     sink.report(closing.from.thing, range, message)
+        .about(air_system(inspection, closing.from.thing))
+        .about(path.iter().copied().map(Subject::Thing))
         .help("put a shut-off or check valve into one of its runs, or take one run away");
 }
 

@@ -6,14 +6,28 @@ use drysheath_prediction::{AirLocation, SystemId};
 use crate::figures::{below, computed, exceeds, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, backwards, held, highest, sources, stated};
+use crate::supply::{Stated, held, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PressureAboveRating,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[
+        (Scope::Office, &[RuleId::RegulatorBackwards]),
+        (
+            Scope::Field,
+            &[
+                RuleId::DryerAboveRating,
+                RuleId::RegulatorSetAboveRating,
+                RuleId::ReliefMisplaced,
+                RuleId::RegulatorInletOverMax,
+                RuleId::ProofBelowSource,
+            ],
+        ),
+    ],
     family: Family::Air,
     summary: "Something sees more pressure than it stands, though not from the dryer or regulator that its arrows lead to.",
     explanation: "Air goes where the pressure is lower, whichever way the arrows point: where a stronger dryer or regulator \
@@ -71,11 +85,6 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether something in a system is reported for excessive pressure.
-pub(crate) fn is_overpressured(inspection: &Inspection<'_>, system: SystemId) -> bool {
-    all_above(inspection).any(|above| above.system == system)
-}
-
 fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> + 'i {
     let office = inspection.office;
     let delivered = office.of_kind(KindId::Dryer).filter_map(|(id, _)| held(office, id));
@@ -96,20 +105,7 @@ fn above(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, most: f64) -> 
     };
     let limit = stated(inspection.office, id, key).filter(|limit| below(limit.figure, most))?;
     let (system, pressure) = seen(inspection, id, kind.id)?;
-    if !exceeds(pressure.pascals(), limit.figure) {
-        return None;
-    }
-    // Other rules report a source that is set too high, and a regulator that is out of regulation.
-    let mut regulators = inspection.office.of_kind(KindId::Regulator);
-    if regulators.any(|(id, _)| backwards(inspection, id).is_some()) {
-        return None;
-    }
-    let mut sources = sources(inspection, id).into_iter().filter(|source| *source != id);
-    let is_said = sources.any(|source| {
-        let highest = highest(inspection.office, source);
-        highest.is_some_and(|highest| below(limit.figure, highest.figure))
-    });
-    (!is_said).then_some(Above {
+    exceeds(pressure.pascals(), limit.figure).then_some(Above {
         system,
         limit,
         pressure,
@@ -151,6 +147,10 @@ fn report(inspection: &Inspection<'_>, weakest: &Above, others: &[Above], sink: 
         message.push_str(&names(office, &others));
     }
     let finding = report_said(sink, office, limit.thing, limit.place, message);
+    finding.about([limit.subject(), Subject::AirSystem(weakest.system), Subject::Office]);
+    for other in others {
+        finding.and_about([other.limit.subject()]);
+    }
     for other in others.iter().take(SHOWN) {
         let stands = format!("`{}` stands {}", office.name(other.limit.thing), other.limit.quantity);
         finding.related(other.limit.place, stands);

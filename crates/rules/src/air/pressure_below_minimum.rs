@@ -1,15 +1,14 @@
 use drysheath_engineering::measure::Pressure;
-use drysheath_office::ThingId;
 use drysheath_prediction::{
     DeclaredBy, DefaultMinimums, MinimumPressure, Route, RouteSection, minimum_pressure, position_name, route_name,
 };
 
-use super::pressure_below_water_head::drowned;
-use super::usage_beyond_lines::is_beyond_at;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::sections::{section_range, sections};
 
@@ -17,6 +16,10 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PressureBelowMinimum,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[
+        (Scope::AirSystem, &[RuleId::UsageBeyondLines]),
+        (Scope::Thing, &[RuleId::PressureBelowWaterHead]),
+    ],
     family: Family::Air,
     summary: "Somewhere in a cable or pipe the computed pressure is below the least that is declared for it.",
     explanation: "Air must press outwards hard enough, wherever the sheath may have a hole, to keep water out until somebody comes. \
@@ -65,18 +68,6 @@ fn shortfall(
     below(lowest.pascals(), office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
 }
 
-/// Whether a cable or pipe is reported for pressure below its minimum.
-pub(crate) fn is_short_of_pressure(inspection: &Inspection<'_>, thing: ThingId) -> bool {
-    let practice = inspection.settings.minimums();
-    let lines = inspection.prediction.air.routes().iter();
-    let mut reaches = lines
-        .filter(|line| line.thing == thing)
-        .flat_map(|line| line.sections.iter().map(move |reach| (line, reach)));
-    reaches.any(|(line, reach)| {
-        shortfall(inspection, &practice, line, reach).is_some() || drowned(inspection, line, reach).is_some()
-    })
-}
-
 /// A section or pipe whose pressure is too low.
 struct Short<'i> {
     line: &'i Route,
@@ -109,10 +100,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let [worst, others @ ..] = short.as_slice() else {
             continue;
         };
-        let is_wet = || sections(lines).any(|(line, reach)| drowned(inspection, line, reach).is_some());
-        if !is_beyond_at(inspection, worst.line) && !is_wet() {
-            report(inspection, worst, others, sink);
-        }
+        report(inspection, worst, others, sink);
     }
 }
 
@@ -138,6 +126,7 @@ fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], 
     };
     let message = format!("{} that {by} for {surroundings}", falls(worst));
     let finding = sink.report(line.thing, section_range(office, line, reach), message);
+    finding.about(air_system(inspection, line.thing));
     if let Some(place) = minimum.place {
         finding.related(place, "the least pressure");
     }

@@ -1,16 +1,17 @@
 use drysheath_engineering::measure::{Length, Pressure};
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::water::{CONVENTIONAL, head};
+use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Office};
 use drysheath_prediction::{Route, RouteSection, position_name};
 use drysheath_text::Place;
 
-use super::usage_beyond_lines::is_beyond_at;
 use crate::figures::{below, computed, in_unit_of, report_said, usual};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::sections::sections;
 
@@ -18,6 +19,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PressureBelowWaterHead,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(Scope::AirSystem, &[RuleId::UsageBeyondLines])],
     family: Family::Air,
     summary: "Somewhere in a section of cable the computed pressure is less than that of the water that may stand above it.",
     explanation: "Water fills ducts and manholes up to the ground, and at the depth of the cable it presses with its whole \
@@ -53,7 +55,7 @@ cable c101 {
 };
 
 /// A section whose air pressure does not keep water out.
-pub(super) struct Drowned<'i> {
+struct Drowned<'i> {
     line: &'i Route,
     /// The position in metres along the route.
     metres: f64,
@@ -70,7 +72,7 @@ impl Drowned<'_> {
 }
 
 /// The point of a section where the air pressure is lowest, if it is below the pressure of the water above.
-pub(super) fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Route, reach: &RouteSection) -> Option<Drowned<'i>> {
+fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Route, reach: &RouteSection) -> Option<Drowned<'i>> {
     let (_, section) = line.section(inspection.office, reach)?;
     let (depth, place) = section.quantity(Key::Depth)?;
     let head = head(Length::of(depth)?, CONVENTIONAL);
@@ -92,15 +94,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .filter_map(|(line, reach)| drowned(inspection, line, reach))
             .collect();
         found.sort_by(|one, other| other.lack().total_cmp(&one.lack()));
-        if let [worst, others @ ..] = found.as_slice()
-            && !is_beyond_at(inspection, worst.line)
-        {
-            report(inspection.office, worst, others, sink);
+        if let [worst, others @ ..] = found.as_slice() {
+            report(inspection, worst, others, sink);
         }
     }
 }
 
-fn report(office: &Office, worst: &Drowned<'_>, others: &[Drowned<'_>], sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, worst: &Drowned<'_>, others: &[Drowned<'_>], sink: &mut Sink<'_>) {
+    let office = inspection.office;
     let Some(usual) = usual(office, Key::Delivers) else {
         return;
     };
@@ -116,6 +117,7 @@ fn report(office: &Office, worst: &Drowned<'_>, others: &[Drowned<'_>], sink: &m
     };
     let message = format!("{}: water comes in by any hole", falls(worst));
     let finding = report_said(sink, office, worst.line.thing, worst.place, message);
+    finding.about(air_system(inspection, worst.line.thing));
     for other in others {
         finding.related(other.place, falls(other));
     }

@@ -12,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SectionNeedsOneSurroundings,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Air,
     summary: "A section lies in more than one kind of surroundings.",
     explanation: "A section is a stretch of cable underground, buried or aerial, and the word also gives its length. With two \

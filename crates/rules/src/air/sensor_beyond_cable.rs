@@ -14,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SensorBeyondCable,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Air,
     summary: "Something stands farther out than its cable or pipe reaches.",
     explanation: "Distances count from the office end, or from the beginning of the branch. A sensor, a place or a branch \

@@ -1,15 +1,13 @@
 use drysheath_engineering::network::RegulatorState;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::KindId;
-use drysheath_prediction::AirLocation;
 
-use super::budget::is_strained;
-use super::pressure_above_rating::is_overpressured;
 use crate::figures::{computed, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
-use crate::regulators::is_blamed_for_pressure;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{behind, held, sources};
 
@@ -17,6 +15,21 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SourceBackedUp,
     level: Level::Note,
     while_planned: None,
+    yields_to: &[(
+        Scope::AirSystem,
+        &[
+            RuleId::DryerCapacityShort,
+            RuleId::UsageBeyondLines,
+            RuleId::DryerDutyCycleHigh,
+            RuleId::DryerOverdrawn,
+            RuleId::PressureAboveRating,
+            RuleId::RegulatorSetAboveRating,
+            RuleId::RegulatorBackwards,
+            RuleId::DryerAboveRating,
+            RuleId::RegulatorMissing,
+            RuleId::RegulatorAfterSensor,
+        ],
+    )],
     family: Family::Air,
     summary: "A dryer or regulator gives nothing, because another one holds more pressure behind it.",
     explanation: "Two sources that feed the same cables share the work only while they hold the same pressure. The one that \
@@ -50,7 +63,7 @@ air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, thing) in inspection.office.things() {
-        if is_backed_up(inspection, id, thing.kind.map(|kind| kind.id)) && !is_said(inspection, id) {
+        if is_backed_up(inspection, id, thing.kind.map(|kind| kind.id)) {
             report(inspection, id, sink);
         }
     }
@@ -66,23 +79,6 @@ fn is_backed_up(inspection: &Inspection<'_>, id: ThingId, kind: Option<KindId>) 
         }
         _ => false,
     }
-}
-
-/// Whether another rule reports the source of the back pressure.
-fn is_said(inspection: &Inspection<'_>, id: ThingId) -> bool {
-    let air = &inspection.prediction.air;
-    let Some(system) = air.system_at(&AirLocation::Thing(id)) else {
-        return true;
-    };
-    let is_of_system = |id: &ThingId| air.system_at(&AirLocation::Thing(*id)) == Some(system);
-    is_strained(inspection, system)
-        || is_overpressured(inspection, system)
-        || inspection
-            .office
-            .things()
-            .map(|(id, _)| id)
-            .filter(is_of_system)
-            .any(|id| is_blamed_for_pressure(inspection, id))
 }
 
 fn report(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
@@ -103,6 +99,7 @@ fn report(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
         message.push_str(&names(office, &stronger));
     }
     let finding = report_said(sink, office, id, own.place, message);
+    finding.about(air_system(inspection, id));
     for other in stronger.iter().filter_map(|other| held(office, *other)) {
         finding.related(
             other.place,

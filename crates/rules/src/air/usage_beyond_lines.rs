@@ -1,16 +1,15 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::NoSolution;
 use drysheath_office::ThingId;
-use drysheath_office::kinds::KindId;
 use drysheath_prediction::{AirLocation, FailedElement, Route, RouteSection, SystemId, position_name};
 use drysheath_text::TextRange;
 
 use super::failed_element::locate;
 use crate::figures::{below, shown_pressure};
-use crate::finding::Sink;
+use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
-use crate::regulators::is_set_above_supply;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::sections::{section_range, sections};
 
@@ -18,6 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::UsageBeyondLines,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(Scope::AirSystem, &[RuleId::RegulatorSetAboveSupply])],
     family: Family::Air,
     summary: "More air is said to be used than the tubes, pipes and cables can bring.",
     explanation: "The usage of the sections and the resistance on the way to them leave no pressure: at the named place there would be \
@@ -75,31 +75,9 @@ fn lowest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<Lowest
     below_air.min_by(|one, other| one.pressure.pascals().total_cmp(&other.pressure.pascals()))
 }
 
-/// Whether the figures of a system are impossible because its usage exceeds what its lines can carry.
-pub(crate) fn exceeds_lines(inspection: &Inspection<'_>, system: SystemId) -> bool {
-    let exceeding = inspection.systems_beyond_lines.get_or_init(|| {
-        let systems = inspection.prediction.air.systems();
-        systems.map(|system| is_exceeding(inspection, system)).collect()
-    });
-    exceeding[system]
-}
-
-fn is_exceeding(inspection: &Inspection<'_>, system: SystemId) -> bool {
-    let mut failures = inspection.prediction.air.failures();
-    failures.any(|failure| failure.system == system && matches!(failure.why, NoSolution::Overdrawn { .. }))
-        || lowest(inspection, system).is_some()
-}
-
-/// The same for the system of a route.
-pub(super) fn is_beyond_at(inspection: &Inspection<'_>, line: &Route) -> bool {
-    let system = inspection.prediction.air.system_at(&AirLocation::OnRoute(line, 0.0));
-    system.is_some_and(|system| exceeds_lines(inspection, system))
-}
-
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for failure in inspection.prediction.air.failures() {
-        let is_overdrawn = matches!(failure.why, NoSolution::Overdrawn { .. });
-        if !is_overdrawn || is_supply_said(inspection, failure.system) {
+        if !matches!(failure.why, NoSolution::Overdrawn { .. }) {
             continue;
         }
         let Some(at) = failure.at.and_then(|at| locate(inspection, &at)) else {
@@ -114,29 +92,23 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             at.range,
             &format!("not even a vacuum {place} would draw so much to it"),
             sink,
-        );
+        )
+        .about([Subject::AirSystem(failure.system)]);
     }
     let office = inspection.office;
     for system in inspection.prediction.air.systems() {
-        if let Some(found) = lowest(inspection, system).filter(|_| !is_supply_said(inspection, system)) {
+        if let Some(found) = lowest(inspection, system) {
             let place = position_name(office, found.line, found.metres);
             let pressure = shown_pressure(office, found.pressure);
             let range = section_range(office, found.line, found.reach);
             let why = format!("{place} the pressure would be {pressure}, less than outside, and nothing leaks inwards");
-            report(found.line.thing, range, &why, sink);
+            report(found.line.thing, range, &why, sink).about([Subject::AirSystem(system)]);
         }
     }
 }
 
-/// Whether the supply of a system is too low, which is reported at its regulator.
-fn is_supply_said(inspection: &Inspection<'_>, system: SystemId) -> bool {
-    let regulators = inspection.office.of_kind(KindId::Regulator).map(|(id, _)| id);
-    let is_here = |id: &ThingId| inspection.prediction.air.system_at(&AirLocation::Thing(*id)) == Some(system);
-    regulators.filter(is_here).any(|id| is_set_above_supply(inspection, id))
-}
-
-fn report(on: ThingId, range: TextRange, why: &str, sink: &mut Sink<'_>) {
+fn report<'s>(on: ThingId, range: TextRange, why: &str, sink: &'s mut Sink<'_>) -> &'s mut Finding {
     let message = format!("more air is said to be used than the lines can bring at such a pressure: {why}");
     sink.report(on, range, message)
-        .help("look for a usage, resistance, length, bore or set pressure that is ten times what it should be, or a tenth, or in a wrong unit");
+        .help("look for a usage, resistance, length, bore or set pressure that is ten times what it should be, or a tenth, or in a wrong unit")
 }

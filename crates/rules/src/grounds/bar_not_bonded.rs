@@ -12,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::BarNotBonded,
     level: Level::Error,
     while_planned: Some(Level::Warning),
+    yields_to: &[],
     family: Family::Grounds,
     summary: "A ground bar has no bond to the office's principal bar.",
     explanation: "Everything that is grounded on a bar which itself goes nowhere is not grounded at all, and two systems of \

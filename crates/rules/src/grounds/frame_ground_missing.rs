@@ -5,6 +5,7 @@ use drysheath_syntax::Medium;
 use super::ends::sides;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -12,6 +13,10 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FrameGroundMissing,
     level: Level::Error,
     while_planned: Some(Level::Warning),
+    yields_to: &[(
+        Scope::Thing,
+        &[RuleId::GroundThroughChassis, RuleId::GroundSharedWithReturn],
+    )],
     family: Family::Grounds,
     summary: "A chassis that must be grounded has no frame ground.",
     explanation: "Without a frame ground a chassis takes whatever voltage a fault or lightning on a pair gives it, and \
@@ -64,11 +69,7 @@ fn wants_ground(kind: &Kind) -> bool {
     matches!(kind.id, KindId::Monitor | KindId::FusePanel | KindId::Dryer)
 }
 
-/// Whether a link is meant as the thing's frame ground. A return that ends on a bar probably is, and another rule reports
-/// it.
+/// Whether a link takes the thing's frame to a bar.
 fn grounds(link: &Link, thing: ThingId) -> bool {
-    let frame = |role, end: ThingId| end == thing && role == Role::Frame;
-    frame(link.from.port.role, link.from.thing)
-        || frame(link.to.port.role, link.to.thing)
-        || sides(link, Role::Return, Role::Bar).is_some()
+    sides(link, Role::Frame, Role::Bar).is_some_and(|(frame, _)| frame.thing == thing)
 }

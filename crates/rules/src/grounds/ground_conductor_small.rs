@@ -19,6 +19,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::GroundConductorSmall,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Grounds,
     summary: "A ground conductor is smaller than what is asked of it.",
     explanation: "A ground conductor has to carry a fault's current until the fuse opens. What a chassis' maker asks for, \

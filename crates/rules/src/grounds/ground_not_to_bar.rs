@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::GroundNotToBar,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Grounds,
     summary: "A ground conductor ends on something that is no ground bar.",
     explanation: "A frame ground that ends on a pipe, a manifold or a cable hangs on whatever that touches, which may be \

@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::GroundRunUnsized,
     level: Level::Note,
     while_planned: None,
+    yields_to: &[],
     family: Family::Grounds,
     summary: "A ground run in an office that stands does not say its wire size or length.",
     explanation: "Whether a ground conductor is large enough can be told only from its size, and for a bond between bars \

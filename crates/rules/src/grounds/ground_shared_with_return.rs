@@ -12,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::GroundSharedWithReturn,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Grounds,
     summary: "A frame ground and a battery return share a conductor, or meet away from the office's own point.",
     explanation: "The return carries battery current all day; a frame ground carries none until something fails. On one \

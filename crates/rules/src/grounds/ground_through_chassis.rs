@@ -2,6 +2,7 @@ use drysheath_office::kinds::Role;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -9,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::GroundThroughChassis,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Grounds,
     summary: "A frame ground ends on another chassis instead of a ground bar.",
     explanation: "A daisy chain grounds the second chassis only for as long as the first one stays where it is: whoever \
@@ -43,7 +45,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         } else {
             format!("the frame ground of `{name}` ends on the frame of `{other}` instead of a ground bar")
         };
-        sink.report(near.thing, far.range, message).help(format!(
+        let finding = sink.report(near.thing, far.range, message);
+        finding.about([Subject::Thing(far.thing)]).help(format!(
             "take the frame of `{name}` to a ground bar by a conductor of its own"
         ));
     }

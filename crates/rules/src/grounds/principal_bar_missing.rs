@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PrincipalBarMissing,
     level: Level::Error,
     while_planned: Some(Level::Warning),
+    yields_to: &[],
     family: Family::Grounds,
     summary: "None of the office's ground bars is the principal one.",
     explanation: "All grounds of an office come together at one bar, and the battery's return meets them there and nowhere \

@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PrincipalBarTwice,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Grounds,
     summary: "Two ground bars are both said to be the principal one.",
     explanation: "An office has one point where all grounds come together and the battery's return meets them. With two, \

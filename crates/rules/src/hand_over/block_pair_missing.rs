@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::BlockPairMissing,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::HandOver,
     summary: "A signal comes to an input over no pair of a block.",
     explanation: "A line is opened and measured at the block, and its record says at which pair. A wire without a pair of a \

@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::CablePairMissing,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::HandOver,
     summary: "A device out on a cable comes to an input over no cable pair.",
     explanation: "Whoever tests the line, or locates a fault in it, needs the cable pair. A wire that leads from a device on \

@@ -4,6 +4,7 @@ use drysheath_office::kinds::Key;
 use super::inputs::{RecordedInput, recorded_inputs};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -11,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::HealthyStateMissing,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[(Scope::Place, &[RuleId::FieldMissing])],
     family: Family::HandOver,
     summary: "A contact that comes to an input does not say whether it is closed or open while all is well.",
     explanation: "The input has to be set to the state that is the alarm. Set the wrong way round, it alarms all the time \

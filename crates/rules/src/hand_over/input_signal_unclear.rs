@@ -4,6 +4,7 @@ use drysheath_prediction::signal_paths;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::pairs::{called, place_of};
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -11,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::InputSignalUnclear,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[(Scope::Place, &[RuleId::InputWithoutSignal, RuleId::InputAssignedTwice])],
     family: Family::HandOver,
     summary: "An input is wired, but not to exactly one signal.",
     explanation: "There is a record for each input that one signal comes to. Where none comes over the wire of an input, or \

@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LimitIncomplete,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::HandOver,
     summary: "A limit of a sensor that comes to an input has no severity or no deadband.",
     explanation: "Each limit is entered with a severity, which decides who is called, and with a deadband, which keeps the \

@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LimitMissing,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::HandOver,
     summary: "A sensor that comes to an input has no limit.",
     explanation: "A reading without a limit raises no alarm, whatever happens to the cable. Write at least one, with \

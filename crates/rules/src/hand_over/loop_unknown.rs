@@ -5,6 +5,7 @@ use drysheath_syntax::Medium;
 use super::inputs::recorded_inputs;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -12,6 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LoopUnknown,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[(Scope::Place, &[RuleId::FieldMissing])],
     family: Family::HandOver,
     summary: "The loop resistance of a signal cannot be computed.",
     explanation: "When a line is tested, the reading of a meter at the block is compared with the computed loop resistance; \

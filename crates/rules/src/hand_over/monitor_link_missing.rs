@@ -3,6 +3,7 @@ use drysheath_office::kinds::{Key, KindId};
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -10,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::MonitorLinkMissing,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[(Scope::Place, &[RuleId::FieldMissing])],
     family: Family::HandOver,
     summary: "A monitor of an office that is handed over does not say how it reports.",
     explanation: "Whoever enters the inputs first enters how the monitor is reached: over a LAN at an address, or over a \

@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::NoInputInUse,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::HandOver,
     summary: "No signal comes to any input of the office that is handed over.",
     explanation: "There is one record for each input that a signal comes to. An office without any has nothing to be \

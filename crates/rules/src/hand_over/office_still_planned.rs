@@ -8,6 +8,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::OfficeStillPlanned,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::HandOver,
     summary: "An office that is handed over is still planned.",
     explanation: "While the stage of an office is `planned`, none of its equipment need be in place, and a test call to it \

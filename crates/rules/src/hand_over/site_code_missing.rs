@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SiteCodeMissing,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::HandOver,
     summary: "An office that is handed over has no site code.",
     explanation: "A record is known by the site code, the device and the signal, whatever else changes. Without the code \

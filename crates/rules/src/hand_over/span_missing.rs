@@ -4,6 +4,7 @@ use drysheath_office::kinds::Key;
 use super::inputs::recorded_inputs;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -11,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SpanMissing,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[(Scope::Place, &[RuleId::FieldMissing])],
     family: Family::HandOver,
     summary: "A sensor that comes to an input has no span.",
     explanation: "The input turns a current or resistance into a figure by the span of the sensor. Without it nobody can \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::AcceptanceExpired,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "An acceptance has run out.",
     explanation: "Whoever accepted this result gave it a day to be looked at again, and that day is past. The result \

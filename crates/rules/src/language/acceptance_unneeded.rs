@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::AcceptanceUnneeded,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "An acceptance accepts nothing.",
     explanation: "What was accepted has been mended, and the acceptance was left behind. It would hide the same slip \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::AcceptanceVoid,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "An acceptance cannot hold.",
     explanation: "An acceptance names a rule, gives a reason and ends on a day. Without a reason nobody can judge \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FieldMissing,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A thing does not say something that must be known of it.",
     explanation: "What is checked rests on what is said: the span of a sensor, the pairs of a block. A planned \

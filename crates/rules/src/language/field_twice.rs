@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FieldTwice,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "One field is said twice.",
     explanation: "Two figures for one thing cannot both be right, and whoever reads the record takes either. Only \

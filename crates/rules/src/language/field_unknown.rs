@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FieldUnknown,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A kind of thing has no field of that name.",
     explanation: "What is said in an unknown field is heard by nobody, and what it was meant to say is missing. \

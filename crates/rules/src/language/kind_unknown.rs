@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::KindUnknown,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "There is no such kind of thing.",
     explanation: "A statement that starts with neither a run nor one of the known kinds says nothing that can be \

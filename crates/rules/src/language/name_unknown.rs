@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::NameUnknown,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A run or field names something that is not declared.",
     explanation: "A run leads to things by their names, and a name that nobody declares leads nowhere. Either it is \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::NestingTooDeep,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "Blocks nest deeper than the language goes.",
     explanation: "A thing has a block, and a field of it may have one: a section of a branch of a cable is as deep \

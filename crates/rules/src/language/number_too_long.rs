@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::NumberTooLong,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A number has more digits than any figure of the trade.",
     explanation: "No length, pressure or count needs forty digits. A number that long comes from a stuck key or from \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::OfficeRepeated,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A file describes two offices.",
     explanation: "Names belong to one office: with two in a file nobody can tell which of them a thing stands in. \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PartUnknown,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A thing is said to be one of a part that is not within reach.",
     explanation: "A part is known in the file that declares it and in every file that names that file with `use`. \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PartWrongKind,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A thing takes its fields from a part of another kind.",
     explanation: "A part describes one kind of thing: the fields of a regulator say nothing of a valve. Name the \

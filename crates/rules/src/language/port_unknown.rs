@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PortUnknown,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A run ends where the thing has nothing to end on.",
     explanation: "Each kind of thing has its own ports: a block has pairs, a monitor has sensor and contact inputs, \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SettingsUnreadable,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "Something in the settings cannot be understood.",
     explanation: "`drysheath.toml` sets the levels of rules and the figures that are practice rather than physics. \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::StatementUnreadable,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A statement cannot be read.",
     explanation: "Something stands where it cannot, or a brace or quote is missing. Only this statement is left out: \

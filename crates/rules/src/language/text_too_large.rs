@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::TextTooLarge,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A file is too large to be an office.",
     explanation: "An office is a few hundred lines. A file of many megabytes is something else that got the wrong \

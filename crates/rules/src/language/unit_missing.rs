@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::UnitMissing,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A figure has no unit.",
     explanation: "A pressure of 10 may be psi or kPa, and a length of 8 may be feet or metres: one reads it one way, \

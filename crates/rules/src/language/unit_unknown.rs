@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::UnitUnknown,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A figure has a unit that is not known.",
     explanation: "A unit that is not known here cannot be compared with any other. Most are a slip of the pen or a \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::UnitWrongDimension,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A figure has a unit of something else.",
     explanation: "A length in psi or a pressure in metres shows that a figure landed in the wrong field, or that a \

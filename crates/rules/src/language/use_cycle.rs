@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::UseCycle,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "Files of parts use each other in a ring.",
     explanation: "When each of two files needs the other, neither can be understood alone, and neither can be moved \

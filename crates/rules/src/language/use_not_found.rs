@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::UseNotFound,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A file that is used does not exist or cannot be read.",
     explanation: "The parts of a file that is not there are unknown, and nothing is said of the things that take \

@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::UseOutsideRepository,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "A file outside the repository is used.",
     explanation: "A repository has to read the same for everyone who has a copy of it, and a file beside it is not \

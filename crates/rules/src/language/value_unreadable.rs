@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::ValueUnreadable,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Language,
     summary: "What is said of a field or port cannot be understood.",
     explanation: "The words are there, but not the ones this field can take: a count wants a whole number, a choice \

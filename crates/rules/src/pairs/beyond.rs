@@ -4,6 +4,7 @@ use drysheath_syntax::Medium;
 use super::numbers::{has, numbered};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 
 /// Reports the wire ends whose numbers exceed the thing's extent, for the ports that `wanted` selects.
 pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wanted: impl Fn(KindId, Role) -> bool) {
@@ -27,6 +28,7 @@ pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wa
         let beyond = numbered(port.noun(), first_beyond, end.numbers.1);
         let message = format!("`{}` {}, so there is no {beyond}", office.name(id), has(port, extent));
         sink.report(id, end.detail, message)
+            .about([Subject::Ports(id, port.word)])
             .help("correct the number, or the count if the thing has more");
     }
 }

@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::CablePairOutOfRange,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Pairs,
     summary: "A wire goes through a pair that the cable does not have.",
     explanation: "A cable has as many pairs as it was made with, and a splicer sent to a pair beyond them loses a day. \

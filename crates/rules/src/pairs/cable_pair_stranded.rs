@@ -1,8 +1,9 @@
 use drysheath_syntax::Medium;
 
-use super::circuit::{called, circuits, place_of, ranges_agree, written};
+use super::circuit::{called, circuits, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -10,6 +11,17 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::CablePairStranded,
     level: Level::Error,
     while_planned: Some(Level::Note),
+    yields_to: &[
+        (
+            Scope::Circuit,
+            &[
+                RuleId::PairAssignedTwice,
+                RuleId::InputAssignedTwice,
+                RuleId::SignalWiredTwice,
+            ],
+        ),
+        (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
+    ],
     family: Family::Pairs,
     summary: "A pair of a cable is wired and ends nowhere in the office.",
     explanation: "What a cable pair carries is of use only where the pair comes up: on a block or at an input. A pair that is \
@@ -36,17 +48,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Wire) {
         return;
     }
-    let agree = ranges_agree(office);
     let mut reported = None;
     for circuit in circuits(inspection) {
         let Some(cable) = circuit.cable.filter(|_| circuit.block.is_none() && circuit.inputs == 0) else {
             continue;
         };
-        if circuit.is_tangled(wire) || !*agree {
-            continue;
-        }
         let (end, range) = circuit.far_end(wire).unwrap_or((cable, place_of(wire, cable)));
+        let subjects = [Some(Subject::Wires), circuit.subject(wire)].into_iter().flatten();
         if reported.replace(range) == Some(range) {
+            sink.and_about(subjects);
             continue;
         }
         let pair = wire.terminal(end);
@@ -66,6 +76,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 format!("{pair_called} is joined, and ends at no block and no input"),
             ),
         }
+        .about(subjects)
         .help("say where the pair comes up in the office, and wire it on to an input");
     }
 }

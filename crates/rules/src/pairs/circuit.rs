@@ -1,12 +1,11 @@
-use std::cell::LazyCell;
 use std::collections::HashMap;
 
 use drysheath_office::kinds::{KindId, Role};
 use drysheath_office::{Office, Terminal, TerminalId, Wiring};
-use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 
 /// A circuit: terminals that wires join. In a correct office it connects one signal of a device with one input.
 #[derive(Clone, Copy, Default)]
@@ -59,10 +58,9 @@ impl Circuit {
         self.signal.or(self.input).or(self.block).or(self.cable)
     }
 
-    /// Whether it has more than one signal and one input, or branches. Other rules report that, and whatever else is wrong
-    /// with the circuit follows from it.
-    pub fn is_tangled(&self, wire: &Wiring) -> bool {
-        self.signals > 1 || self.inputs > 1 || self.forks(wire)
+    /// The circuit, which several rules may report.
+    pub fn subject(&self, wire: &Wiring) -> Option<Subject> {
+        self.any().map(|any| circuit(wire, any))
     }
 
     /// Whether one of its terminals has more wires than sides.
@@ -71,9 +69,9 @@ impl Circuit {
             .is_some_and(|any| wire.joined_with(any).any(|id| is_crowded(wire, id)))
     }
 
-    /// Whether its only signal has several wires, which explains any other double assignment in it.
-    pub fn is_one_signal_wired_twice(&self, wire: &Wiring) -> bool {
-        self.signals == 1 && self.signal.is_some_and(|signal| wire.joints_at(signal).len() > 1)
+    /// Its only signal: if that has several wires, they explain any other double assignment in the circuit.
+    pub fn only_signal(&self) -> Option<Subject> {
+        self.signal.filter(|_| self.signals == 1).map(Subject::Terminal)
     }
 
     /// Where it ends as seen from its signal: the terminal, and the place where a run names it.
@@ -84,10 +82,15 @@ impl Circuit {
     }
 }
 
+/// The circuit of a terminal, which several rules may report.
+pub(super) fn circuit(wire: &Wiring, id: TerminalId) -> Subject {
+    Subject::Circuit(wire.joined_with(id).next().unwrap_or(id))
+}
+
 /// The circuits by their terminals. Each circuit is traced once, however many of its terminals are looked up.
 pub(super) struct CircuitOf<'i, 'o> {
     inspection: &'i Inspection<'o>,
-    known: HashMap<TerminalId, (Circuit, bool)>,
+    known: HashMap<TerminalId, Circuit>,
 }
 
 impl<'i, 'o> CircuitOf<'i, 'o> {
@@ -98,14 +101,12 @@ impl<'i, 'o> CircuitOf<'i, 'o> {
         }
     }
 
-    /// The circuit of a terminal, and whether it is tangled.
-    pub fn find(&mut self, id: TerminalId) -> (Circuit, bool) {
+    /// The circuit of a terminal.
+    pub fn find(&mut self, id: TerminalId) -> Circuit {
         let wire = &self.inspection.networks.wire;
         let first = wire.joined_with(id).next().unwrap_or(id);
-        *self.known.entry(first).or_insert_with(|| {
-            let circuit = Circuit::new(self.inspection.office, wire, wire.joined_with(id));
-            (circuit, circuit.is_tangled(wire))
-        })
+        let whole = || Circuit::new(self.inspection.office, wire, wire.joined_with(id));
+        *self.known.entry(first).or_insert_with(whole)
     }
 }
 
@@ -142,21 +143,4 @@ pub(super) fn written<'o>(inspection: &Inspection<'o>, id: TerminalId) -> &'o st
 pub(crate) fn called(office: &Office, terminal: &Terminal) -> String {
     let (noun, number) = (terminal.port.noun(), terminal.number);
     format!("{noun} {number} of `{}`", office.name(terminal.thing))
-}
-
-/// Whether all ranges that wires join have the same length. Otherwise some pairs are unconnected for that reason alone.
-/// Computed on first use.
-pub(super) fn ranges_agree(office: &Office) -> LazyCell<bool, impl FnOnce() -> bool + use<'_>> {
-    LazyCell::new(|| {
-        let mut wires = office
-            .runs
-            .iter()
-            .filter(|run| run.medium == Medium::Wire && !run.damaged);
-        wires.all(|run| {
-            let width = |end: &drysheath_office::End| end.numbers.1 - end.numbers.0;
-            run.ends
-                .windows(2)
-                .all(|ends| matches!(ends, [one, other] if width(one) == width(other)))
-        })
-    })
 }

@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::ColoursContradictCode,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Pairs,
     summary: "The colours of a pair are not those of its number.",
     explanation: "The colour code gives each of the 25 pairs of a group its own tip and ring colours. Where number and \

@@ -1,6 +1,7 @@
-use super::circuit::{Circuit, called, circuits, place_of, ranges_agree, written};
+use super::circuit::{Circuit, called, circuits, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use drysheath_syntax::Medium;
@@ -9,6 +10,17 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::DeadEnd,
     level: Level::Error,
     while_planned: Some(Level::Note),
+    yields_to: &[
+        (
+            Scope::Circuit,
+            &[
+                RuleId::PairAssignedTwice,
+                RuleId::InputAssignedTwice,
+                RuleId::SignalWiredTwice,
+            ],
+        ),
+        (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
+    ],
     family: Family::Pairs,
     summary: "A signal is wired and never reaches an input.",
     explanation: "A device whose pair stops at a block is read by nobody: its alarm will not come. Follow the pair from the \
@@ -34,12 +46,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Wire) {
         return;
     }
-    let agree = ranges_agree(office);
     for circuit in circuits(inspection).filter(stops) {
         let only_signals = circuit.signals > 1 && circuit.block.is_none();
-        if (circuit.is_tangled(wire) && !only_signals) || circuit.forks(wire) || !*agree {
-            continue;
-        }
         let Some((from, (end, range))) = circuit.signal.zip(circuit.far_end(wire)) else {
             continue;
         };
@@ -57,6 +65,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             )
         };
         sink.report(signal.thing, range, message)
+            .about(circuit.subject(wire))
+            .about([Subject::Wires])
             .related(
                 office.place(place_of(wire, from)),
                 format!("the wire starts at `{name}`"),

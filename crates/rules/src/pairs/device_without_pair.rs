@@ -4,6 +4,7 @@ use drysheath_syntax::Medium;
 use super::unwired::{Unwired, unwired};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -11,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::DeviceWithoutPair,
     level: Level::Error,
     while_planned: Some(Level::Note),
+    yields_to: &[(Scope::Office, &[RuleId::SignalWiredTwice])],
     family: Family::Pairs,
     summary: "A sensor or contact has no pair.",
     explanation: "A sensor that is not wired, or a contact of a dryer that nobody brought out, raises no alarm however well \
@@ -47,9 +49,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let mut lacking = unwired(inspection).peekable();
-    if lacking.peek().is_none() || unwired(inspection).count() <= surplus(inspection) {
+    if lacking.peek().is_none() {
         return;
     }
+    // Each wire too many on a signal is probably meant for a device that has none.
+    let is_explained = unwired(inspection).count() <= surplus(inspection);
     for Unwired {
         thing: id,
         port,
@@ -77,14 +81,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             }
         };
         sink.report(id, range, format!("no wire leaves the {what}"))
+            .about(is_explained.then_some(Subject::Office))
             .help(format!(
                 "wire it through its pairs to an input of a monitor: `wire {written} -> … -> …`"
             ));
     }
 }
 
-/// Number of surplus wires on signals. Each is probably meant for a device that has none, and that slip is reported by
-/// another rule.
+/// Number of surplus wires on signals.
 fn surplus(inspection: &Inspection<'_>) -> usize {
     let wire = &inspection.networks.wire;
     let signals = wire

@@ -1,8 +1,9 @@
-use drysheath_office::{Terminal, TerminalId};
+use drysheath_office::{Terminal, TerminalId, Wiring};
 
-use super::circuit::{CircuitOf, called, is_crowded, place_of};
-use crate::finding::Sink;
+use super::circuit::{CircuitOf, called, place_of};
+use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::runs::run_around;
@@ -11,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::InputAssignedTwice,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(Scope::Terminal, &[RuleId::PairAssignedTwice, RuleId::SignalWiredTwice])],
     family: Family::Pairs,
     summary: "One input of a monitor is given to two pairs.",
     explanation: "An input reads one device. With two pairs on it the monitor shows a reading that belongs to neither, \
@@ -37,45 +39,54 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut reported = None;
     let mut circuits = CircuitOf::new(inspection);
     for (id, terminal) in wire.terminals() {
-        if terminal.port.role.is_input() && wire.joints_at(id).len() > 1 && !follows(inspection, id, &mut circuits) {
+        if terminal.port.role.is_input() && wire.joints_at(id).len() > 1 {
             let last = wire.joints_at(id).last().map(|joint| joint.range_at(id));
-            if last != reported {
-                report(inspection, id, terminal, sink);
-                reported = last;
+            let circuit = circuits.find(id);
+            let only_pair = only_pair(wire, id).map(Subject::Terminal);
+            let subjects = [circuit.subject(wire), circuit.only_signal(), only_pair];
+            let subjects = subjects.into_iter().flatten();
+            if last == reported {
+                sink.and_about(subjects);
+            } else if let Some(finding) = report(inspection, id, terminal, sink) {
+                finding.about(subjects);
             }
+            reported = last;
         }
     }
 }
 
-/// Whether the input is assigned twice only because a pair or signal before it is.
-fn follows(inspection: &Inspection<'_>, id: TerminalId, circuits: &mut CircuitOf<'_, '_>) -> bool {
-    let wire = &inspection.networks.wire;
+/// The pair that all wires of an input come from, which then is assigned twice as well.
+fn only_pair(wire: &Wiring, id: TerminalId) -> Option<TerminalId> {
     let mut others = wire
         .joints_at(id)
         .map(|joint| if joint.from == id { joint.to } else { joint.from });
     let first = others.next();
-    let one_pair = others.all(|other| Some(other) == first);
-    one_pair && first.is_some_and(|pair| is_crowded(wire, pair)) || circuits.find(id).0.is_one_signal_wired_twice(wire)
+    first.filter(|first| others.all(|other| other == *first))
 }
 
-fn report(inspection: &Inspection<'_>, id: TerminalId, input: &Terminal, sink: &mut Sink<'_>) {
+fn report<'s>(
+    inspection: &Inspection<'_>,
+    id: TerminalId,
+    input: &Terminal,
+    sink: &'s mut Sink<'_>,
+) -> Option<&'s mut Finding> {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let Some(last) = wire.joints_at(id).last() else { return };
+    let last = wire.joints_at(id).last()?;
     let (first, last) = (place_of(wire, id), last.range_at(id));
     let called = called(office, input);
-    if first == last {
+    Some(if first == last {
         sink.report(
             input.thing,
             last,
             format!("a wire goes on from {called}, where it should end"),
         )
-        .help("end the run at the input, and give what follows a run of its own");
+        .help("end the run at the input, and give what follows a run of its own")
     } else {
         sink.report(input.thing, last, format!("{called} is wired already"))
             .related(
                 office.place(first),
                 format!("{called} is wired by {}", run_around(office, first)),
             )
-            .help("give one of the two a free input");
-    }
+            .help("give one of the two a free input")
+    })
 }

@@ -8,6 +8,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::InputOutOfRange,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Pairs,
     summary: "A wire ends on an input that the monitor does not have.",
     explanation: "A monitor has as many sensor and contact inputs as it says; one that says no number of contact inputs has \

@@ -1,9 +1,10 @@
 use drysheath_syntax::Medium;
 
-use super::circuit::{called, circuits, place_of, ranges_agree};
+use super::circuit::{called, circuits, place_of};
 use super::unwired::unwired;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -11,6 +12,14 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::InputWithoutSignal,
     level: Level::Error,
     while_planned: Some(Level::Note),
+    yields_to: &[
+        (
+            Scope::Office,
+            &[RuleId::DeviceWithoutPair, RuleId::DeadEnd, RuleId::CablePairStranded],
+        ),
+        (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
+        (Scope::Circuit, &[RuleId::PairAssignedTwice, RuleId::InputAssignedTwice]),
+    ],
     family: Family::Pairs,
     summary: "An input is wired to pairs that no device stands on.",
     explanation: "An input with a pair and no device reads whatever the pair picks up, or alarms for ever. Either the device \
@@ -43,24 +52,23 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Wire) || !circuits(inspection).any(|circuit| silent(&circuit)) {
         return;
     }
-    // Each device that is not wired up to an input may be the one that is missing here, and is reported itself.
+    // Each device that is not wired up to an input may be the one that is missing here.
     let stopped = circuits(inspection)
         .filter(|circuit| circuit.signals > 0 && circuit.inputs == 0)
         .count();
     let count = circuits(inspection).filter(silent).count();
-    if count <= stopped + unwired(inspection).count() || !*ranges_agree(office) {
-        return;
-    }
+    let is_explained = count <= stopped + unwired(inspection).count();
     let mut reported = None;
     for circuit in circuits(inspection).filter(silent) {
-        let has_pair = circuit.block.or(circuit.cable).is_some();
-        if circuit.forks(wire) || (circuit.inputs > 1 && has_pair) {
-            continue;
-        }
         let Some(id) = circuit.input else { continue };
         let input = wire.terminal(id);
         let range = place_of(wire, id);
+        let wires = is_explained.then_some(Subject::Office);
+        let subjects = [Some(Subject::Wires), wires, circuit.subject(wire)]
+            .into_iter()
+            .flatten();
         if reported.replace(range) == Some(range) {
+            sink.and_about(subjects);
             continue;
         }
         sink.report(
@@ -68,6 +76,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             range,
             format!("no device's signal comes to {}", called(office, input)),
         )
+        .about(subjects)
         .help("start the wire with the device, or take it out and say that its pairs are spare");
     }
 }

@@ -12,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LineShared,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Pairs,
     summary: "Two monitors report over one line or address.",
     explanation: "Each monitor answers at a line or address of its own. With two at one, the monitoring system hears one office \

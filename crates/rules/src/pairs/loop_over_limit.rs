@@ -13,6 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LoopOverLimit,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Pairs,
     summary: "A signal's loop has more resistance than its device or monitor allows.",
     explanation: "A device at the end of too much copper gets too little voltage: it reads wrong or not at all, and does so first on \

@@ -5,6 +5,7 @@ use drysheath_text::TextRange;
 use super::circuit::{Circuit, CircuitOf, called, circuits, is_crowded, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::runs::run_around;
@@ -13,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PairAssignedTwice,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(Scope::Terminal, &[RuleId::SignalWiredTwice])],
     family: Family::Pairs,
     summary: "One pair is given to two signals.",
     explanation: "A pair carries one signal from end to end. Two signals on it disturb each other, and the monitor reads \
@@ -39,7 +41,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut known = CircuitOf::new(inspection);
     for (id, terminal) in wire.terminals() {
         if terminal.port.role == Role::Pair && wire.joints_at(id).len() > 2 && is_crowded(wire, id) {
-            let (circuit, _) = known.find(id);
+            let circuit = known.find(id);
             crowded(inspection, (id, terminal), circuit, &mut reported, sink);
         }
     }
@@ -60,7 +62,15 @@ fn crowded(
     let Some(last) = wire.joints_at(id).last().map(|joint| joint.range_at(id)) else {
         return;
     };
-    if circuit.is_one_signal_wired_twice(wire) || reported.replace(last) == Some(last) {
+    let subjects = [
+        Some(Subject::Terminal(id)),
+        Some(Subject::Ports(pair.thing, pair.port.word)),
+        circuit.subject(wire),
+        circuit.only_signal(),
+    ];
+    let subjects = subjects.into_iter().flatten();
+    if reported.replace(last) == Some(last) {
+        sink.and_about(subjects);
         return;
     }
     let first = place_of(wire, id);
@@ -76,6 +86,7 @@ fn crowded(
         sink.report(pair.thing, last, format!("{pair_called} already leads somewhere else"))
             .help("give one of the two wires a free pair")
     };
+    finding.about(subjects);
     if first != last {
         finding.related(
             office.place(first),
@@ -109,6 +120,7 @@ fn meeting(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) {
     let (pair_called, device) = (called(office, pair), written(inspection, other));
     let message = format!("{pair_called} already {does} `{device}`");
     sink.report(pair.thing, joint.range_at(id), message)
+        .about(circuit.subject(wire))
         .related(office.place(place_of(wire, other)), format!("the wire of `{device}`"))
         .help("give one of the two a free pair");
 }

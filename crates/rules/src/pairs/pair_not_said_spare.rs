@@ -1,12 +1,12 @@
 use drysheath_office::kinds::{KindId, Port, Role};
-use drysheath_office::{NumberRange, Office, Thing, ThingId};
+use drysheath_office::{Office, Thing, ThingId};
 use drysheath_syntax::{Fix, Medium};
 use drysheath_text::TextRange;
 
-use super::circuit::{is_crowded, ranges_agree};
 use super::numbers::numbered;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -14,6 +14,19 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PairNotSaidSpare,
     level: Level::Warning,
     while_planned: Some(Level::Note),
+    yields_to: &[
+        (
+            Scope::Ports,
+            &[
+                RuleId::PairOutOfRange,
+                RuleId::CablePairOutOfRange,
+                RuleId::SpareOutOfRange,
+                RuleId::SpareInUse,
+                RuleId::PairAssignedTwice,
+            ],
+        ),
+        (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
+    ],
     family: Family::Pairs,
     summary: "A pair is unused, and nothing says that it is spare.",
     explanation: "A record that is silent about a pair does not tell whether the pair is free or its line was forgotten. Say \
@@ -42,7 +55,6 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let allocation = inspection.allocation();
-    let agree = ranges_agree(office);
     for (id, thing) in office.things().filter(|(_, thing)| !thing.damaged) {
         let Some(kind) = thing
             .kind
@@ -53,35 +65,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(port) = kind.ports.iter().find(|port| port.role == Role::Pair) else {
             continue;
         };
-        let Some((_, last)) = office.extent(id, port) else {
-            continue;
-        };
         let (used, spare) = (allocation.used(id, port), allocation.spare(id, port));
         let is_kept = thing.is(KindId::Block) || !used.is_empty() || !spare.is_empty();
         if !is_kept {
             continue;
         }
-        let unstated = allocation.unstated(office, id, port);
-        if !unstated.is_empty() && *agree && is_in_order(inspection, used, spare, last) {
-            for gap in unstated {
-                report(office, (id, thing), port, gap, sink);
-            }
+        for gap in allocation.unstated(office, id, port) {
+            report(office, (id, thing), port, gap, sink);
         }
     }
-}
-
-/// Whether no other rule reports the thing's pairs: a slip elsewhere leaves a pair unused and should give one result.
-fn is_in_order(inspection: &Inspection<'_>, used: &[NumberRange], spare: &[NumberRange], last: u32) -> bool {
-    let wire = &inspection.networks.wire;
-    let is_crowded = |own: &NumberRange| {
-        wire.find(own.thing, own.port, own.from)
-            .is_some_and(|id| is_crowded(wire, id))
-    };
-    used.iter().chain(spare).all(|own| own.to <= last)
-        && spare
-            .iter()
-            .all(|spare| inspection.allocation().used_within(spare).is_empty())
-        && !used.iter().any(is_crowded)
 }
 
 fn report(office: &Office, (id, thing): (ThingId, &Thing), port: &Port, (from, to): (u32, u32), sink: &mut Sink<'_>) {
@@ -104,6 +96,7 @@ fn report(office: &Office, (id, thing): (ThingId, &Thing), port: &Port, (from, t
         } else {
             "say so, or write down what is on them"
         })
+        .about([Subject::Ports(id, port.word), Subject::Wires])
         .fix(add_line(office, thing.range.end, &statement, title));
 }
 

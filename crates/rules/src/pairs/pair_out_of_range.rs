@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PairOutOfRange,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Pairs,
     summary: "A wire ends on a pair that the block does not have.",
     explanation: "A block has as many pairs as it says, and nobody on site will find one beyond them. Either the number is \

@@ -3,6 +3,7 @@ use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -10,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::RangeLengthsDiffer,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Pairs,
     summary: "A wire joins ranges of different length.",
     explanation: "Ranges are joined number by number: the first with the first, the last with the last. Where one is longer, \
@@ -47,6 +49,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             office.end_name(other)
         );
         sink.report(id, other.detail, message)
+            .about([Subject::Wires])
             .related(
                 office.place(one.detail),
                 format!("`{}` stands for {length}", office.end_name(one)),

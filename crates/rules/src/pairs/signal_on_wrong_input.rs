@@ -1,9 +1,10 @@
+use drysheath_office::Terminal;
 use drysheath_office::kinds::Role;
-use drysheath_office::{Office, Terminal};
 
 use super::circuit::{called, circuits, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -11,6 +12,17 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SignalOnWrongInput,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[
+        (Scope::Place, &[RuleId::InputOutOfRange]),
+        (
+            Scope::Circuit,
+            &[
+                RuleId::PairAssignedTwice,
+                RuleId::InputAssignedTwice,
+                RuleId::SignalWiredTwice,
+            ],
+        ),
+    ],
     family: Family::Pairs,
     summary: "A sensor ends on a contact input, or a contact on a sensor input.",
     explanation: "A sensor input measures, a contact input only tells open from closed. A sensor on a contact input gives no \
@@ -43,11 +55,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let (signal, input) = (wire.terminal(from), wire.terminal(to));
-        if !is_wrong_for(signal, input) || !is_there(office, input) || circuit.is_tangled(wire) {
+        if !is_wrong_for(signal, input) {
             continue;
         }
         let range = place_of(wire, to);
+        let subjects = [Subject::Terminal(to), Subject::Place(office.place(range))];
+        let subjects = subjects.into_iter().chain(circuit.subject(wire));
         if reported.replace(range) == Some(range) {
+            sink.and_about(subjects);
             continue;
         }
         let (is, wants) = match input.port.role {
@@ -57,22 +72,16 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let device = written(inspection, from);
         let message = format!("{} cannot read `{device}`, which is {is}", called(office, input));
         sink.report(input.thing, range, message)
+            .about(subjects)
             .related(office.place(place_of(wire, from)), format!("`{device}` is {is}"))
             .help(format!("give it {wants}"));
     }
 }
 
 /// Whether a contact is wired to a sensor input, or a sensor to a contact input.
-pub(super) fn is_wrong_for(signal: &Terminal, input: &Terminal) -> bool {
+fn is_wrong_for(signal: &Terminal, input: &Terminal) -> bool {
     let Role::Signal(kind) = signal.port.role else {
         return false;
     };
     kind.dimension.is_none() != (input.port.role == Role::ContactInput)
-}
-
-/// Whether the monitor has that input; if not, another rule reports it.
-fn is_there(office: &Office, input: &Terminal) -> bool {
-    office
-        .extent(input.thing, input.port)
-        .is_none_or(|(first, last)| (first..=last).contains(&input.number))
 }

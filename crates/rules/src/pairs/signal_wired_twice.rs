@@ -1,9 +1,10 @@
 use drysheath_office::TerminalId;
 use drysheath_office::kinds::Role;
 
-use super::circuit::{place_of, written};
+use super::circuit::{circuit, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::runs::run_around;
@@ -12,6 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SignalWiredTwice,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Pairs,
     summary: "One signal leaves its device on two wires.",
     explanation: "A device has one pair of leads for each signal. When it is wired twice in the record, one of the lines was \
@@ -65,13 +67,14 @@ fn report(inspection: &Inspection<'_>, id: TerminalId, sink: &mut Sink<'_>) {
             last,
             format!("`{name}` stands in the middle of a wire, and a signal starts there"),
         )
-        .help("start the run with the device");
+        .help("start the run with the device")
     } else {
         sink.report(signal.thing, last, format!("`{name}` is wired already"))
             .related(
                 office.place(first),
                 format!("`{name}` is wired by {}", run_around(office, first)),
             )
-            .help("name the device that this wire comes from, or take the line away");
+            .help("name the device that this wire comes from, or take the line away")
     }
+    .about([Subject::Terminal(id), circuit(wire, id)]);
 }

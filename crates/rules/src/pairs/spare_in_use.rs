@@ -1,10 +1,10 @@
-use drysheath_office::{NumberRange, Office, TerminalId};
+use drysheath_office::{NumberRange, Office};
 
-use super::circuit::CircuitOf;
+use super::circuit::circuit;
 use super::numbers::numbered;
-use super::signal_on_wrong_input::is_wrong_for;
-use crate::finding::Sink;
+use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::runs::run_around;
@@ -13,6 +13,17 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SpareInUse,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[
+        (
+            Scope::Circuit,
+            &[
+                RuleId::PairAssignedTwice,
+                RuleId::InputAssignedTwice,
+                RuleId::SignalWiredTwice,
+            ],
+        ),
+        (Scope::Terminal, &[RuleId::SignalOnWrongInput]),
+    ],
     family: Family::Pairs,
     summary: "Something that is said to be spare is used.",
     explanation: "Whoever needs a pair, an input, a fuse position or a port takes one that the record calls spare. If it is in \
@@ -40,21 +51,37 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     let allocation = inspection.allocation();
-    let mut circuits = CircuitOf::new(inspection);
     for said in allocation.all_spare() {
-        let mut taken = allocation
-            .used_within(said)
-            .iter()
-            .filter(|own| !follows_from_other_result(inspection, own, &mut circuits));
-        if let Some(first) = taken.next() {
+        let taken = allocation.used_within(said);
+        if let [first, ..] = taken {
             // A pair counts once, whichever of its sides a run names.
-            let last = taken.next_back().unwrap_or(first);
-            report(office, said, first, last, sink);
+            let last = taken.last().unwrap_or(first);
+            let finding = report(office, said, first, last, sink);
+            finding.about([Subject::Ports(said.thing, said.port.word)]);
+            finding.about(subjects(inspection, first));
+            for own in taken.iter().skip(1) {
+                finding.and_about(subjects(inspection, own));
+            }
         }
     }
 }
 
-fn report(office: &Office, said: &NumberRange, first: &NumberRange, last: &NumberRange, sink: &mut Sink<'_>) {
+/// The wire on a number that is in use: it may be there only because two circuits meet, or the wrong sort of signal ends there.
+fn subjects(inspection: &Inspection<'_>, used: &NumberRange) -> impl Iterator<Item = Subject> {
+    let wire = &inspection.networks.wire;
+    let terminal = wire.find(used.thing, used.port, used.from);
+    terminal
+        .into_iter()
+        .flat_map(|id| [Subject::Terminal(id), circuit(wire, id)])
+}
+
+fn report<'s>(
+    office: &Office,
+    said: &NumberRange,
+    first: &NumberRange,
+    last: &NumberRange,
+    sink: &'s mut Sink<'_>,
+) -> &'s mut Finding {
     let (noun, name) = (said.port.noun(), office.name(said.thing));
     let message = if first.from == last.from {
         format!("{noun} {} of `{name}` is said to be spare, and is used", first.from)
@@ -67,23 +94,5 @@ fn report(office: &Office, said: &NumberRange, first: &NumberRange, last: &Numbe
             office.place(first.range),
             format!("used by {}", run_around(office, first.range)),
         )
-        .help("leave out of the spares what is used, or correct the number in the run");
-}
-
-/// Whether a pair or input is in use only because two circuits meet there, or because a signal of the wrong type ends on
-/// the input. Another rule reports that.
-fn follows_from_other_result(
-    inspection: &Inspection<'_>,
-    used: &NumberRange,
-    circuits: &mut CircuitOf<'_, '_>,
-) -> bool {
-    let wire = &inspection.networks.wire;
-    let Some(id) = wire.find(used.thing, used.port, used.from) else {
-        return false;
-    };
-    let (circuit, is_tangled) = circuits.find(id);
-    let terminal = |id: Option<TerminalId>| id.map(|id| wire.terminal(id));
-    let ends = terminal(circuit.signal).zip(terminal(circuit.input));
-    let is_wrong = used.port.role.is_input() && ends.is_some_and(|(signal, input)| is_wrong_for(signal, input));
-    is_wrong || is_tangled
+        .help("leave out of the spares what is used, or correct the number in the run")
 }

@@ -1,6 +1,7 @@
 use super::numbers::has;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -8,6 +9,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SpareOutOfRange,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Pairs,
     summary: "Something that is said to be spare does not exist.",
     explanation: "A spare beyond what the thing has will be given away one day, and then looked for in vain. Correct the range, \
@@ -49,6 +51,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             port.noun()
         );
         sink.report(id, spare.end.detail, message)
+            .about([Subject::Ports(id, port.word)])
             .help("correct the range, or the count if the thing has more");
     }
 }

@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::BatteryUnfiltered,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Power,
     summary: "A monitor that wants filtered battery is fed from a battery that is not filtered.",
     explanation: "A monitor measures small currents on long pairs, and the ripple of unfiltered battery shows in every \

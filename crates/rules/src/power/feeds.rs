@@ -6,6 +6,7 @@ use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_office::kinds::Key;
 use drysheath_office::{FeedLinks, Fields, Networks, Office, Thing, ThingId};
 
+use crate::finding::Finding;
 use crate::lint::Inspection;
 
 /// The highest continuous current of a load, and the voltage at which it occurs.
@@ -40,8 +41,8 @@ pub(super) fn loads_of(networks: &Networks, battery: ThingId) -> impl Iterator<I
 
 /// The loads that a battery does not suit.
 pub(super) enum Misfit {
-    /// None of several loads suits, so that the battery is probably wrong. Holds the first of them.
-    Battery(ThingId),
+    /// None of these several loads suits, so that the battery is probably wrong.
+    Battery(Vec<ThingId>),
     /// These loads, while others suit.
     Loads(Vec<ThingId>),
 }
@@ -58,9 +59,18 @@ pub(super) fn misfits(inspection: &Inspection<'_>, battery: ThingId, fits: impl 
             _ => {}
         }
     }
-    match wrong.as_slice() {
-        [first, _, ..] if !any_fits => Misfit::Battery(*first),
-        _ => Misfit::Loads(wrong),
+    if wrong.len() > 1 && !any_fits {
+        Misfit::Battery(wrong)
+    } else {
+        Misfit::Loads(wrong)
+    }
+}
+
+/// Points at the window of the first of several loads.
+pub(super) fn for_one(office: &Office, loads: &[ThingId], finding: &mut Finding) {
+    let first = loads.first().map(|id| (*id, office.thing(*id)));
+    if let Some((id, window)) = first.and_then(|(id, load)| Some((id, load.field(Key::Window)?))) {
+        finding.related(window.place, format!("`{}`, for one", office.name(id)));
     }
 }
 

@@ -16,6 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FuseAboveWire,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Power,
     summary: "A fuse is larger than its conductor bears.",
     explanation: "Behind a fuse that is too large the wire is the fuse, and it burns where it lies. NEC 240.4(D) bears 15 A \

@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FuseBelowLoad,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Power,
     summary: "A fuse is smaller than 1.25 times what its load draws for long.",
     explanation: "A load that holds its power draws more current as the battery runs down, and most at the low end of its \

@@ -9,6 +9,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FuseMissing,
     level: Level::Warning,
     while_planned: Some(Level::Note),
+    yields_to: &[],
     family: Family::Power,
     summary: "A feed does not say what fuse it has.",
     explanation: "The fuse is what keeps a slip behind it from setting the wire on fire, and its size decides whether wire \

@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FusePositionOutOfRange,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Power,
     summary: "A run or a spare names a fuse position that the panel does not have.",
     explanation: "Somebody goes to the panel with this number, does not find it, and guesses. Give the position that is on \

@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::FusePositionTwice,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Power,
     summary: "Two runs start at one fuse position.",
     explanation: "A fuse position has one feed. With two on it a fault on either takes both down, and whoever pulls the fuse \

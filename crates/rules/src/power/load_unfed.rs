@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LoadUnfed,
     level: Level::Error,
     while_planned: Some(Level::Note),
+    yields_to: &[],
     family: Family::Power,
     summary: "No power run leads to a monitor.",
     explanation: "A monitor without battery reports nothing, and its record tells nobody which fuse to pull before working \

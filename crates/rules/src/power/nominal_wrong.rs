@@ -1,12 +1,11 @@
-use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Thing, ThingId};
 
-use super::feeds::{Misfit, misfits};
-use super::polarity_wrong::{polarity, sign_of};
+use super::feeds::{Misfit, for_one, misfits};
 use super::working_without_nominal::contains;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -14,6 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::NominalWrong,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(Scope::Thing, &[RuleId::PolarityWrong, RuleId::WorkingWithoutNominal])],
     family: Family::Power,
     summary: "A battery's nominal voltage lies outside what its load works between.",
     explanation: "Equipment for one plant on the battery of another does not start, or does not survive it. Feed it from a \
@@ -42,27 +42,23 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &mut Sink<'_>) -> Option<()> {
     let office = inspection.office;
     let (nominal, place) = thing.quantity(Key::Nominal)?;
-    let own = polarity(thing)?;
-    // A nominal voltage that contradicts the battery's own working range is reported by another rule.
-    if thing
-        .range(Key::Working)
-        .is_some_and(|(from, to, _)| !contains((from, to), nominal))
-    {
-        return None;
-    }
     let window = |load: &Thing| load.range(Key::Window).map(|(from, to, _)| (from, to));
-    // So is a wrong polarity.
-    let same_polarity = |window: (Quantity, Quantity)| sign_of(window).is_none_or(|sign| sign == own);
-    let fits = |load: &Thing| Some(contains(window(load).filter(|window| same_polarity(*window))?, nominal));
+    let fits = |load: &Thing| Some(contains(window(load)?, nominal));
     let name = office.name(battery);
     let help = "feed it from a plant of its own voltage, or over a converter";
     match misfits(inspection, battery, fits) {
-        Misfit::Battery(first) => {
+        Misfit::Battery(wrong) => {
             let message = format!("`{name}` is a plant of {nominal}, and nothing that it feeds works at that");
             let finding = sink.report(battery, thing.place_of(Key::Nominal, office.file), message);
             finding.help("if the figure is right, feed them from a plant of their own voltage, or over a converter");
-            if let Some(window) = office.thing(first).field(Key::Window) {
-                finding.related(window.place, format!("`{}`, for one", office.name(first)));
+            for_one(office, &wrong, finding);
+            // Each load may have a result of its own.
+            let mut loads = wrong
+                .into_iter()
+                .map(|load| [Subject::Thing(battery), Subject::Thing(load)]);
+            finding.about(loads.next().into_iter().flatten());
+            for load in loads {
+                finding.and_about(load);
             }
         }
         Misfit::Loads(wrong) => {
@@ -72,6 +68,7 @@ fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &m
                 let other = office.name(id);
                 let message = format!("`{other}` works from {from} to {to}, and `{name}` is a plant of {nominal}");
                 sink.report(id, load.place_of(Key::Window, office.file), message)
+                    .about([Subject::Thing(battery)])
                     .related(place, "its battery")
                     .help(help);
             }

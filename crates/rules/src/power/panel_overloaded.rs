@@ -13,6 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PanelOverloaded,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Power,
     summary: "A panel's fuses in use add up to more than the panel may carry.",
     explanation: "Each fuse lets its own current through for as long as it likes, so a panel may one day carry the sum of \

@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PanelUnfed,
     level: Level::Error,
     while_planned: Some(Level::Note),
+    yields_to: &[],
     family: Family::Power,
     summary: "Runs start at a panel's fuses, and none leads to the panel.",
     explanation: "What hangs on the panel has no battery in the record, so neither its voltage nor its polarity can be \

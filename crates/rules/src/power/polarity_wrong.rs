@@ -2,9 +2,10 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Thing, ThingId};
 
-use super::feeds::{Misfit, misfits};
+use super::feeds::{Misfit, for_one, misfits};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -12,6 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PolarityWrong,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Power,
     summary: "Two voltages that belong together have opposite signs.",
     explanation: "A plant whose positive side is grounded is written with a minus sign: `-48 V`. Equipment that is made for \
@@ -90,15 +92,13 @@ fn loads(inspection: &Inspection<'_>, battery: ThingId, own: bool, sink: &mut Si
     let name = office.name(battery);
     let help = "a plant whose positive side is grounded has a minus sign, and so has what it feeds";
     match misfit {
-        Misfit::Battery(first) => {
+        Misfit::Battery(wrong) => {
             let message = format!(
                 "`{name}` is a plant of {nominal}, and everything that it feeds is made for the other polarity"
             );
             let finding = sink.report(battery, thing.place_of(Key::Nominal, office.file), message);
-            finding.help(help);
-            if let Some(window) = office.thing(first).field(Key::Window) {
-                finding.related(window.place, format!("`{}`, for one", office.name(first)));
-            }
+            finding.help(help).about(wrong.iter().copied().map(Subject::Thing));
+            for_one(office, &wrong, finding);
         }
         Misfit::Loads(wrong) => {
             for id in wrong {

@@ -2,14 +2,13 @@ use drysheath_engineering::feeds::{FeedError, most_resistance};
 use drysheath_engineering::measure::Voltage;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Thing, ThingId};
+use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{Conductor, Feed};
 
-use super::polarity_wrong::{polarity, sign_of};
-use super::working_without_nominal::contains;
 use crate::figures::{below, computed, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -17,6 +16,14 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::VoltageBelowWindow,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(
+        Scope::Thing,
+        &[
+            RuleId::PolarityWrong,
+            RuleId::NominalWrong,
+            RuleId::WorkingWithoutNominal,
+        ],
+    )],
     family: Family::Power,
     summary: "At the end of discharge less voltage arrives at a load than it works with.",
     explanation: "When the mains fail the battery runs down, and what is left of it at its end of discharge has to reach the load through \
@@ -71,7 +78,7 @@ fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i
         Err(FeedError::Collapse { .. }) => 0.0,
         Err(FeedError::Unusable) => return None,
     };
-    if !below(arrives, least.si().abs()) || !suits(office.thing(feed.battery), (from, to)) {
+    if !below(arrives, least.si().abs()) {
         return None;
     }
     let ohms = |conductor: &&Conductor| conductor.resistance.ohms();
@@ -80,17 +87,6 @@ fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i
         .iter()
         .max_by(|one, other| ohms(one).total_cmp(&ohms(other)))?;
     Some(Starved { feed, least, worst })
-}
-
-/// Whether a battery has the right polarity and voltage for a window; if not, other rules report it.
-fn suits(battery: &Thing, window: (Quantity, Quantity)) -> bool {
-    let own = polarity(battery);
-    let nominal = battery.quantity(Key::Nominal).map(|(nominal, _)| nominal);
-    let of_itself = battery.range(Key::Working).zip(nominal);
-    own.is_some()
-        && sign_of(window) == own
-        && nominal.is_some_and(|nominal| contains(window, nominal))
-        && of_itself.is_none_or(|((from, to, _), nominal)| contains((from, to), nominal))
 }
 
 fn report(inspection: &Inspection<'_>, first: &Starved<'_>, others: &[Starved<'_>], sink: &mut Sink<'_>) {
@@ -110,6 +106,10 @@ fn report(inspection: &Inspection<'_>, first: &Starved<'_>, others: &[Starved<'_
         message.push_str(&names(office, &others));
     }
     let finding = sink.report(feed.load, worst.place, message);
+    finding.about([Subject::Thing(feed.battery)]);
+    for Starved { feed, .. } in others {
+        finding.and_about([feed.load, feed.battery].map(Subject::Thing));
+    }
     let window = office.thing(feed.load).field(Key::Window);
     if let Some(window) = window {
         finding.related(window.place, format!("`{name}` works from {least}"));

@@ -2,9 +2,9 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::Fields;
 use drysheath_office::kinds::{Key, KindId};
 
-use super::polarity_wrong::polarity;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -12,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::WorkingWithoutNominal,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(Scope::Thing, &[RuleId::PolarityWrong])],
     family: Family::Power,
     summary: "A battery's nominal voltage lies outside its own working range.",
     explanation: "The working range reaches from the end of discharge to float, and the nominal voltage lies between: a \
@@ -41,7 +42,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for (id, battery) in office.of_kind(KindId::Battery) {
         let said = battery.quantity(Key::Nominal).zip(battery.range(Key::Working));
-        let Some(((nominal, place), (from, to, _))) = said.filter(|_| polarity(battery).is_some()) else {
+        let Some(((nominal, place), (from, to, _))) = said else {
             continue;
         };
         if !contains((from, to), nominal) {

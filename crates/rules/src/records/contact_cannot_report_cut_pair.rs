@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::ContactCannotReportCutPair,
     level: Level::Note,
     while_planned: None,
+    yields_to: &[],
     family: Family::Records,
     summary: "A contact is open while all is well, so that a cut pair looks like health.",
     explanation: "A contact that opens on trouble reports a cut or drawn pair as well: the loop opens either way. One that \

@@ -15,6 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::DecayAboveUsage,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Records,
     summary: "A cable lost more air in its decay test than its sections declare.",
     explanation: "A cable that is closed loses pressure as fast as it loses air: with its volume, the two absolute pressures and the \

@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::ElevationMissing,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Records,
     summary: "An office does not say how high it lies.",
     explanation: "Gauges read from the pressure of the surrounding air, and that falls with height: at 5280 ft there are 12.1 psi of it \

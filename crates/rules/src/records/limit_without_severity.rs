@@ -9,6 +9,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LimitWithoutSeverity,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Records,
     summary: "A limit does not say how grave its alarm is.",
     explanation: "Whoever enters the limit has to enter a severity with it, and whoever is called at night goes by it. A limit \

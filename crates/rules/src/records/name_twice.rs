@@ -5,6 +5,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::NameTwice,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Records,
     summary: "One name is given to two things.",
     explanation: "A run that leads to a name has to lead to one thing. With two of that name every reader picks one, \

@@ -7,6 +7,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::OfficeMissing,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Records,
     summary: "A file has things and no office that they stand in.",
     explanation: "Things and runs belong to an office: its height fixes the pressure of the air around them, and its stage how \

@@ -9,6 +9,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PartUnused,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Records,
     summary: "A part is declared and nothing is one of it.",
     explanation: "A part that nothing takes is checked by nobody, grows old, and is the one that somebody copies next. Take it \

@@ -1,9 +1,9 @@
-use drysheath_office::ProblemId;
 use drysheath_prediction::{MissingInput, NeededFor};
 use drysheath_text::Place;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PredictionIncomplete,
     level: Level::Note,
     while_planned: None,
+    yields_to: &[(Scope::Place, &[RuleId::FieldMissing])],
     family: Family::Records,
     summary: "The file does not say enough to compute all pressures, voltages and loops.",
     explanation: "From a complete record the checker computes what every sensor should read, every load should see and every loop should \
@@ -34,13 +35,9 @@ air mf port 2 -> p1 with 1/4 in tube
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
     let office = inspection.office;
-    // What nobody knows yet while the office is on paper is no gap, and what the language asks for is reported there.
-    let is_asked = |gap: &&MissingInput| {
-        let mut problems = office.problems.iter();
-        problems.any(|problem| problem.id == ProblemId::FieldMissing && problem.range == gap.range)
-    };
+    // What nobody knows yet while the office is on paper is no gap.
     let gaps = inspection.prediction.missing.iter().filter(|_| !office.is_planned());
-    let gaps: Vec<&MissingInput> = gaps.filter(|gap| !is_asked(gap)).collect();
+    let gaps: Vec<&MissingInput> = gaps.collect();
     let Some(first) = gaps.first() else { return };
     let mut unlocked: Vec<NeededFor> = gaps.iter().map(|gap| gap.needed_for).collect();
     unlocked.sort_unstable();
@@ -56,6 +53,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let finding = sink.report(first.on, first.range, message);
     for MissingInput { range, what, .. } in gaps.iter().take(SHOWN).skip(1) {
         finding.related(Place { file, range: *range }, what.clone());
+    }
+    for MissingInput { range, .. } in gaps.iter().skip(1) {
+        finding.and_about([Subject::Place(Place { file, range: *range })]);
     }
     finding.help(format!("with that one could compute {}", listed(&unlocked)));
 }

@@ -10,15 +10,21 @@ use super::newest::{Newest, newest};
 use crate::figures::{below, computed, difference};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
-use crate::reliability::is_unreliable;
+use crate::reliability::{self, computed_at};
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spans::normal_not_as_predicted;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ReadingOffPrediction,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[
+        reliability::OF_OFFICE,
+        reliability::OF_SYSTEM,
+        reliability::OF_SUPPLY,
+        (Scope::Signal, &[RuleId::NormalNotAsPredicted]),
+    ],
     family: Family::Records,
     summary: "What was read last is not what follows from the record.",
     explanation: "A reading may be off what is computed by the sensor's error and half its step (by one step where no error is stated); \
@@ -59,7 +65,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let newest = newest(inspection);
     let mut off: Vec<(Option<&Route>, &Newest<'_>)> = newest
         .iter()
-        .filter(|newest| is_off(inspection, newest))
+        .filter(|newest| is_off(newest))
         .map(|newest| (newest.signal.along(inspection).map(|(line, _)| line), newest))
         .collect();
     while let Some((line, first)) = off.first().copied() {
@@ -74,17 +80,19 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn is_off(inspection: &Inspection<'_>, newest: &Newest<'_>) -> bool {
+fn is_off(newest: &Newest<'_>) -> bool {
     let (allowed, _) = newest.allowed;
-    if !below(allowed, newest.above.abs()) || is_unreliable(inspection, newest.signal.id) {
-        return false;
-    }
-    // A reading that agrees with a normal reading that is already reported adds nothing.
-    let apart = normal_not_as_predicted::found(inspection, &newest.signal, newest.expected);
-    apart.is_none_or(|apart| {
-        let normal = inspection.office.figure(apart.normal);
-        below(allowed, (newest.expected + newest.above - normal).abs())
-    })
+    below(allowed, newest.above.abs())
+}
+
+/// What a reading is about. One that agrees with the stated normal reading adds nothing to a result about that.
+fn subjects(inspection: &Inspection<'_>, newest: &Newest<'_>) -> impl Iterator<Item = Subject> {
+    let (allowed, _) = newest.allowed;
+    let read = newest.expected + newest.above;
+    let normal = newest.signal.fields.quantity(Key::Normal);
+    let agrees = normal.is_some_and(|(normal, _)| !below(allowed, (read - inspection.office.figure(normal)).abs()));
+    let signal = agrees.then(|| newest.signal.subject());
+    computed_at(inspection, newest.signal.id).chain(signal)
 }
 
 fn report(
@@ -118,11 +126,12 @@ fn report(
         signal.tolerance_name(),
     );
     let finding = sink.report(signal.id, what_was_read(farthest), message);
-    for other in group
-        .iter()
-        .filter(|other| !std::ptr::eq(**other, farthest))
-        .take(SHOWN)
-    {
+    finding.about(subjects(inspection, farthest));
+    let others = || group.iter().filter(|other| !std::ptr::eq(**other, farthest));
+    for other in others() {
+        finding.and_about(subjects(inspection, other));
+    }
+    for other in others().take(SHOWN) {
         let says = format!(
             "{} is off as well: {} follows from the record",
             other.signal.name(),

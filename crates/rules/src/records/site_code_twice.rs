@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SiteCodeTwice,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Records,
     summary: "Two offices have one site code.",
     explanation: "The site code is what the monitoring system, the tickets and the keys go by. With two offices under one code, \

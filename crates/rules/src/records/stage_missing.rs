@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::StageMissing,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Records,
     summary: "An office does not say how far it has come.",
     explanation: "What is not wired yet is natural while an office is on paper, and a fault once it stands. An office that does not say is \

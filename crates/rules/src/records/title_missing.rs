@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::TitleMissing,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Records,
     summary: "An office has no title.",
     explanation: "The name that people say is what the printed sheet and the ticket show. Without it they show the short name in the file, \

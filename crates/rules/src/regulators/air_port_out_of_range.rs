@@ -4,6 +4,7 @@ use drysheath_office::kinds::{Key, KindId};
 use super::open_ports::used;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -11,6 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::AirPortOutOfRange,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Regulators,
     summary: "An air run ends on a port or outlet that is not there.",
     explanation: "A manifold has as many ports, and a regulator as many outlets, as it says; a regulator that says nothing \
@@ -51,6 +53,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 own.to
             );
             sink.report(id, own.range, message)
+                .about([Subject::Ports(id, own.port.word)])
                 .help("correct the number, or the count if the thing has more");
         }
     }

@@ -1,11 +1,12 @@
 use drysheath_office::kinds::KindId;
 
 use super::setting::weaker_than_delivery;
-use super::unregulated::unregulated;
 use crate::figures::report_said;
-use crate::finding::Sink;
+use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, held};
 
@@ -13,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::DryerAboveRating,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(Scope::Supply, &[RuleId::RegulatorMissing, RuleId::RegulatorAfterSensor])],
     family: Family::Regulators,
     summary: "A dryer delivers more than what it feeds without a regulator is rated for.",
     explanation: "What stands between a dryer and the first regulator, or has no regulator at all, lives at the pressure that \
@@ -49,13 +51,19 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let (Some(weakest), Some(delivered)) = (weaker.first(), held(inspection.office, id)) else {
             continue;
         };
-        if !unregulated(inspection).any(|(_, dryers)| dryers.contains(&id)) {
-            report(inspection, &delivered, weakest, sink);
-        }
+        report(inspection, &delivered, weakest, sink)
+            .about(weaker.iter().map(Stated::subject))
+            .about([Subject::Supply(id)])
+            .about(air_system(inspection, id));
     }
 }
 
-fn report(inspection: &Inspection<'_>, delivered: &Stated, weakest: &Stated, sink: &mut Sink<'_>) {
+fn report<'s>(
+    inspection: &Inspection<'_>,
+    delivered: &Stated,
+    weakest: &Stated,
+    sink: &'s mut Sink<'_>,
+) -> &'s mut Finding {
     let office = inspection.office;
     let message = format!(
         "`{}` delivers {}, and `{}`, with no regulator between, is rated for {}",
@@ -66,5 +74,5 @@ fn report(inspection: &Inspection<'_>, delivered: &Stated, weakest: &Stated, sin
     );
     report_said(sink, office, delivered.thing, delivered.place, message)
         .related(weakest.place, "the lowest rating")
-        .help("put a regulator between, or choose a part that is rated for this pressure");
+        .help("put a regulator between, or choose a part that is rated for this pressure")
 }

@@ -5,6 +5,7 @@ use drysheath_syntax::Medium;
 use super::open_ports::{in_words, is_joined, open_ports};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -12,6 +13,15 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::ManifoldPortOpen,
     level: Level::Warning,
     while_planned: Some(Level::Note),
+    yields_to: &[(
+        Scope::Ports,
+        &[
+            RuleId::AirPortOutOfRange,
+            RuleId::PluggedOutletUsed,
+            RuleId::SpareInUse,
+            RuleId::AirPortsDoubled,
+        ],
+    )],
     family: Family::Regulators,
     summary: "A port of a manifold is neither used nor said to be spare.",
     explanation: "A port with no run and no plug lets the dryer's air into the room. Where it is plugged, the record says \
@@ -37,18 +47,18 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     for (id, manifold) in office.of_kind(KindId::Manifold) {
-        let Some(count) = manifold.count(Key::Ports) else {
-            continue;
-        };
-        if manifold.damaged || !is_joined(inspection, id) {
+        if manifold.count(Key::Ports).is_none() || manifold.damaged || !is_joined(inspection, id) {
             continue;
         }
-        let open = open_ports(inspection, id, count);
+        let Some((port, open)) = open_ports(inspection, id) else {
+            continue;
+        };
         let Some((first, _)) = open.first() else { continue };
         let ports = in_words("port", &open);
         let (name, are) = (office.name(id), if ports.starts_with("ports") { "are" } else { "is" });
         let message = format!("{ports} of `{name}` {are} neither used nor said to be spare");
         sink.report(id, manifold.place_of(Key::Ports, office.file), message)
+            .about([Subject::Ports(id, port.word)])
             .help(format!(
                 "plug what is not used and say so, as in `spare {name} port {first}`"
             ));

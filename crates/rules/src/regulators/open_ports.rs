@@ -1,29 +1,15 @@
+use drysheath_office::NumberRange;
 use drysheath_office::ThingId;
-use drysheath_office::kinds::{Key, Port, Role};
-use drysheath_office::{Fields as _, NumberRange};
+use drysheath_office::kinds::{Port, Role};
 
 use crate::lint::Inspection;
 
-/// The unused outlets of a regulator or ports of a manifold that are neither plugged nor spare, as ranges. None where a run
-/// uses one that is plugged, spare or missing, or two runs use the same one: other rules report that, and the outlet that
-/// was meant only seems to be open.
-pub(super) fn open_ports(inspection: &Inspection<'_>, id: ThingId, count: u32) -> Vec<(u32, u32)> {
-    let Some(port) = outlet(inspection, id) else {
-        return Vec::new();
-    };
-    let allocation = inspection.allocation();
-    let (used, spare) = (allocation.used(id, port), allocation.spare(id, port));
-    let plugged = inspection.office.thing(id).numbers(Key::Plugged);
-    let closed = || spare.iter().map(NumberRange::numbers).chain(plugged);
-    let clashes = |own: &NumberRange| own.to > count || closed().any(|(from, to)| from <= own.to && own.from <= to);
-    let is_doubled = used
-        .iter()
-        .zip(used.iter().skip(1))
-        .any(|(one, next)| next.from <= one.to);
-    if is_doubled || used.iter().any(clashes) {
-        return Vec::new();
-    }
-    allocation.unstated(inspection.office, id, port)
+/// The unused outlets of a regulator or ports of a manifold that are neither plugged nor spare, as ranges, with what such an
+/// outlet is; none where there are no such outlets.
+pub(super) fn open_ports(inspection: &Inspection<'_>, id: ThingId) -> Option<(&'static Port, Vec<(u32, u32)>)> {
+    let port = outlet(inspection, id)?;
+    let open = inspection.allocation().unstated(inspection.office, id, port);
+    (!open.is_empty()).then_some((port, open))
 }
 
 /// The outlets that runs end on, and where a run says so.

@@ -1,10 +1,11 @@
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Thing, ThingId};
+use drysheath_office::{Thing, ThingId};
 use drysheath_syntax::Medium;
 
 use super::open_ports::{in_words, is_joined, open_ports};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -12,6 +13,15 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::OutletOpen,
     level: Level::Warning,
     while_planned: Some(Level::Note),
+    yields_to: &[(
+        Scope::Ports,
+        &[
+            RuleId::AirPortOutOfRange,
+            RuleId::PluggedOutletUsed,
+            RuleId::SpareInUse,
+            RuleId::AirPortsDoubled,
+        ],
+    )],
     family: Family::Regulators,
     summary: "An outlet of a regulator is neither used nor plugged.",
     explanation: "An outlet that nothing is joined to and nothing closes lets the dryer's air into the room. Plug it and say \
@@ -56,10 +66,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn judge(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let open = open_ports(inspection, id, regulator.count(Key::Outlets).unwrap_or(1));
-    if open.is_empty() {
+    let Some((port, open)) = open_ports(inspection, id) else {
         return;
-    }
+    };
     let outlets = in_words("outlet", &open);
     let name = office.name(id);
     let message = if outlets.starts_with("outlets") {
@@ -68,5 +77,6 @@ fn judge(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, sink: &mut
         format!("{outlets} of `{name}` is neither used nor plugged: it lets air out")
     };
     sink.report(id, regulator.place_of(Key::Outlets, office.file), message)
+        .about([Subject::Ports(id, port.word)])
         .help("plug what is not used and say so: `plugged` and its numbers");
 }

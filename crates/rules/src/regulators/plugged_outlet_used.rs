@@ -5,6 +5,7 @@ use super::open_ports::used;
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -12,6 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PluggedOutletUsed,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Regulators,
     summary: "An outlet that is said to be plugged has a run, or is not there at all.",
     explanation: "Either the run leaves from another outlet or the plug is in another one, and whoever trusts the record \
@@ -53,6 +55,7 @@ fn clash(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, (from, to)
             office.name(id)
         );
         let finding = sink.report(id, own.range, message);
+        finding.about([Subject::Ports(id, own.port.word)]);
         if let Some(field) = regulator.field(Key::Plugged) {
             finding.related(
                 field.place,

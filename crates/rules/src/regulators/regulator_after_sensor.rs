@@ -2,13 +2,16 @@ use super::unregulated::{regulator_behind, unregulated};
 use crate::figures::names;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorAfterSensor,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Regulators,
     summary: "A regulator stands behind the flow sensor that it should protect.",
     explanation: "Behind a piston compressor the regulator belongs between the dryer and the flow sensor, where it takes the \
@@ -41,6 +44,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             names(office, &dryers)
         );
         let finding = sink.report(link.to.thing, link.to.range, message);
+        finding.about(dryers.iter().copied().map(Subject::Supply));
+        finding
+            .about(air_system(inspection, sensor))
+            .about([Subject::Thing(sensor)]);
         finding.related(office.place(office.thing(sensor).name), "the flow sensor");
         finding.help(format!(
             "lead the air through `{regulator}` first and `{name}` after it"

@@ -3,6 +3,7 @@ use drysheath_office::kinds::KindId;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::backwards;
 
@@ -10,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorBackwards,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Regulators,
     summary: "A regulator stands the wrong way round in its run.",
     explanation: "Air enters a regulator by its inlet and leaves by its outlet, and an arrow points the way the air goes. \
@@ -42,6 +44,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             office.name(id)
         );
         sink.report(id, range, message)
+            .about(air_system(inspection, id))
             .related(office.place(regulator.name), "the regulator")
             .help("lead the run from the dryer to its inlet, and from its outlet to what it feeds");
     }

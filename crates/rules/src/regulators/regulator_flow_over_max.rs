@@ -1,12 +1,13 @@
 use drysheath_engineering::measure::Flow;
+use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Office, ThingId};
 
-use crate::air::is_too_much_at;
 use crate::figures::{computed, exceeds, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, stated};
 
@@ -14,6 +15,10 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorFlowOverMax,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(
+        Scope::AirSystem,
+        &[RuleId::DryerCapacityShort, RuleId::UsageBeyondLines],
+    )],
     family: Family::Regulators,
     summary: "More air passes through a regulator than it can regulate.",
     explanation: "Beyond its greatest flow a regulator stands wide open: the pressure behind it falls with every leak and follows \
@@ -46,7 +51,7 @@ regulator r1 {
 };
 
 /// The greatest flow of a regulator, and the computed one where that is more.
-pub(super) fn too_much(inspection: &Inspection<'_>, regulator: ThingId) -> Option<(Stated, Flow)> {
+fn too_much(inspection: &Inspection<'_>, regulator: ThingId) -> Option<(Stated, Flow)> {
     let most = stated(inspection.office, regulator, Key::FlowMax)?;
     let flow = inspection.prediction.air.through(regulator)?.flow;
     exceeds(flow.cubic_metres_per_second(), most.figure).then_some((most, flow))
@@ -54,13 +59,14 @@ pub(super) fn too_much(inspection: &Inspection<'_>, regulator: ThingId) -> Optio
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, _) in inspection.office.of_kind(KindId::Regulator) {
-        if let Some((most, flow)) = too_much(inspection, id).filter(|_| !is_too_much_at(inspection, id)) {
-            report(inspection.office, &most, flow, sink);
+        if let Some((most, flow)) = too_much(inspection, id) {
+            report(inspection, &most, flow, sink);
         }
     }
 }
 
-fn report(office: &Office, most: &Stated, flow: Flow, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, most: &Stated, flow: Flow, sink: &mut Sink<'_>) {
+    let office = inspection.office;
     let message = format!(
         "{} pass through `{}`, which regulates {} at most",
         computed(most.quantity, flow.cubic_metres_per_second(), office),
@@ -68,5 +74,6 @@ fn report(office: &Office, most: &Stated, flow: Flow, sink: &mut Sink<'_>) {
         most.quantity
     );
     report_said(sink, office, most.thing, most.place, message)
+        .about(air_system(inspection, most.thing))
         .help("find and mend the leaks, choose a bigger regulator, or divide the cables between two");
 }

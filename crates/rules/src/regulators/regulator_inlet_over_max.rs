@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorInletOverMax,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Regulators,
     summary: "A regulator's supply is higher than its inlet stands.",
     explanation: "Beyond its highest supply pressure a regulator may burst or pass that pressure on, and whoever stands by \
@@ -61,6 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             office.name(supply.thing)
         );
         report_said(sink, office, id, most.place, message)
+            .about([most.subject()])
             .related(supply.place, "the supply")
             .help("choose a regulator that stands this supply, or lower the supply");
     }

@@ -1,16 +1,19 @@
 use drysheath_office::ThingId;
 
-use super::unregulated::{regulator_behind, unregulated};
+use super::unregulated::unregulated;
 use crate::figures::names;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorMissing,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(Scope::Thing, &[RuleId::RegulatorAfterSensor])],
     family: Family::Regulators,
     summary: "A piston compressor feeds a flow sensor with no regulator between.",
     explanation: "A piston delivers in strokes, and the flow sensor reads the strokes instead of what the cables use: its \
@@ -35,9 +38,7 @@ air d1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    // A sensor whose regulator is downstream of it is reported by another rule.
-    let sensors = unregulated(inspection).filter(|(sensor, _)| regulator_behind(inspection, *sensor).is_none());
-    let mut fed: Vec<(ThingId, ThingId)> = sensors
+    let mut fed: Vec<(ThingId, ThingId)> = unregulated(inspection)
         .flat_map(|(sensor, dryers)| dryers.into_iter().map(move |dryer| (dryer, sensor)))
         .collect();
     fed.sort_unstable();
@@ -63,6 +64,14 @@ fn report(inspection: &Inspection<'_>, dryer: ThingId, sensors: &[ThingId], sink
         names(office, sensors)
     );
     let finding = sink.report(dryer, thing.name, message);
+    let mut sensors_fed = sensors.iter().copied().map(Subject::Thing);
+    finding
+        .about([Subject::Supply(dryer)])
+        .about(air_system(inspection, dryer));
+    finding.about(sensors_fed.next());
+    for sensor in sensors_fed {
+        finding.and_about([sensor]);
+    }
     for sensor in sensors.iter().map(|id| office.thing(*id)).take(SHOWN) {
         finding.related(office.place(sensor.name), "the flow sensor");
     }

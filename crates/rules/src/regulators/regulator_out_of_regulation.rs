@@ -2,20 +2,35 @@ use drysheath_engineering::network::RegulatorState;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, KindId};
 
-use super::regulator_flow_over_max::too_much;
-use super::setting::{same_set_before, supply_too_low, weaker_than_set};
-use crate::air::is_too_much_at;
 use crate::figures::{computed, in_unit_of, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, backwards, held, sources, stated};
+use crate::supply::{Stated, held, sources, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorOutOfRegulation,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[
+        (
+            Scope::Thing,
+            &[
+                RuleId::RegulatorBackwards,
+                RuleId::RegulatorSetAboveSupply,
+                RuleId::RegulatorsSameSet,
+                RuleId::RegulatorSetAboveRating,
+                RuleId::RegulatorFlowOverMax,
+            ],
+        ),
+        (
+            Scope::AirSystem,
+            &[RuleId::DryerCapacityShort, RuleId::UsageBeyondLines],
+        ),
+    ],
     family: Family::Regulators,
     summary: "So little pressure is left at a regulator's inlet that it cannot hold its set pressure.",
     explanation: "What the dryer delivers is not what comes to the regulator: tubes and sensors before it take their part, and the more \
@@ -51,15 +66,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if !is_out(inspection, id) {
             continue;
         }
-        let is_said = backwards(inspection, id).is_some()
-            || supply_too_low(inspection, id).is_some()
-            || same_set_before(inspection, id).is_some()
-            || !weaker_than_set(inspection, id).is_empty()
-            || too_much(inspection, id).is_some()
-            || is_too_much_at(inspection, id);
         let mut before = sources(inspection, id).into_iter().filter(|source| *source != id);
         if let Some(set) = held(inspection.office, id)
-            && !is_said
             && !before.any(|before| is_out(inspection, before))
         {
             report(inspection, &set, sink);
@@ -91,6 +99,7 @@ fn report(inspection: &Inspection<'_>, set: &Stated, sink: &mut Sink<'_>) {
         None => format!("{arrives} arrive at `{name}`, which is set to {}", set.quantity),
     };
     let finding = report_said(sink, office, set.thing, set.place, message);
+    finding.about(air_system(inspection, set.thing));
     for supply in sources(inspection, set.thing) {
         if let Some(held) = held(office, supply).filter(|_| supply != set.thing) {
             finding.related(held.place, format!("`{}` gives {}", office.name(supply), held.quantity));

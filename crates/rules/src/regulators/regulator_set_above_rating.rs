@@ -4,14 +4,17 @@ use super::setting::weaker_than_set;
 use crate::figures::{names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::held;
+use crate::supply::{Stated, held};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorSetAboveRating,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Regulators,
     summary: "A regulator is set above what stands behind it is rated for.",
     explanation: "Everything from a regulator to the next one lives at its set pressure: manifolds, valves, pipes, cables and \
@@ -64,6 +67,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             message.push_str(&names(office, &others));
         }
         let finding = report_said(sink, office, id, set.place, message);
+        finding.about(weaker.iter().map(Stated::subject));
+        finding.about([Subject::Supply(id)]).about(air_system(inspection, id));
         for stated in weaker.iter().take(SHOWN) {
             finding.related(
                 stated.place,

@@ -1,16 +1,22 @@
 use drysheath_office::kinds::KindId;
 
-use super::setting::{TooLow, same_set_before, supply_too_low, weaker_than_set};
+use super::setting::{TooLow, supply_too_low};
 use crate::figures::{in_unit_of, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorSetAboveSupply,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[(
+        Scope::Thing,
+        &[RuleId::RegulatorSetAboveRating, RuleId::RegulatorsSameSet],
+    )],
     family: Family::Regulators,
     summary: "A regulator is set to more than its supply lets it hold.",
     explanation: "A regulator holds its set pressure only while its supply stays above it by the least difference it needs. \
@@ -38,10 +44,7 @@ dryer d1 { compressor piston, delivers 15.1 psi, capacity 100 scfh, dew-point -4
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, _) in inspection.office.of_kind(KindId::Regulator) {
-        let Some(found) = supply_too_low(inspection, id) else {
-            continue;
-        };
-        if weaker_than_set(inspection, id).is_empty() && same_set_before(inspection, id).is_none() {
+        if let Some(found) = supply_too_low(inspection, id) {
             report(inspection, &found, sink);
         }
     }
@@ -71,6 +74,8 @@ fn report(inspection: &Inspection<'_>, found: &TooLow, sink: &mut Sink<'_>) {
         None => start,
     };
     let finding = report_said(sink, office, set.thing, set.place, message);
+    finding.about([set.subject(), Subject::Supply(set.thing)]);
+    finding.about(air_system(inspection, set.thing));
     finding.related(supply.place, "the supply");
     if let Some(needed) = needed {
         finding.related(needed.place, "the least difference");

@@ -1,17 +1,19 @@
 use drysheath_office::kinds::KindId;
 
-use super::setting::{same_set_before, weaker_than_set};
+use super::setting::same_set_before;
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::held;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorsSameSet,
-    level: Level::Warning,
+    level: Level::Error,
     while_planned: None,
+    yields_to: &[(Scope::Thing, &[RuleId::RegulatorSetAboveRating])],
     family: Family::Regulators,
     summary: "Two regulators one after the other are set to the same pressure.",
     explanation: "The second of two regulators with the same set pressure never has the difference that it needs, so it \
@@ -46,15 +48,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((before, set)) = same_set_before(inspection, id).zip(held(office, id)) else {
             continue;
         };
-        if !weaker_than_set(inspection, id).is_empty() {
-            continue;
-        }
         let (name, first) = (office.name(id), office.name(before.thing));
         let message = format!(
             "`{name}` is set to {}, the same as `{first}` before it ({}): it does nothing",
             set.quantity, before.quantity
         );
         report_said(sink, office, id, set.place, message)
+            .about([set.subject(), Subject::Supply(id)])
             .related(before.place, format!("`{first}` is set to {}", before.quantity))
             .help(format!(
                 "set `{first}` higher or `{name}` lower, or take one of them away"

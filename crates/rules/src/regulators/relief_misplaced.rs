@@ -1,17 +1,25 @@
 use drysheath_office::kinds::{Key, KindId};
 
-use super::setting::{relief_below_set, supply_too_low, weaker_than_relief, weaker_than_set};
+use super::setting::{relief_below_set, weaker_than_relief};
 use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::stated;
+use crate::supply::{Stated, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ReliefMisplaced,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[
+        (Scope::Thing, &[RuleId::RegulatorSetAboveRating]),
+        (
+            Scope::Field,
+            &[RuleId::RegulatorSetAboveSupply, RuleId::RegulatorsSameSet],
+        ),
+    ],
     family: Family::Regulators,
     summary: "A relief opens at or below the set pressure, or above what is behind it.",
     explanation: "The relief guards what is behind a regulator that sticks open. Opening at the set pressure or below, it \
@@ -49,29 +57,28 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         let name = office.name(id);
         if let Some((set, relief)) = relief_below_set(inspection, id) {
-            if weaker_than_set(inspection, id).is_empty() && supply_too_low(inspection, id).is_none() {
-                let message = format!(
-                    "the relief of `{name}` opens at {}, not above the {} that it is set to: it blows air away all the time",
-                    relief.quantity, set.quantity
-                );
-                report_said(sink, office, id, relief.place, message)
-                    .related(set.place, "the set pressure")
-                    .help("choose a relief above the set pressure and not above the lowest rating behind it");
-            }
+            let message = format!(
+                "the relief of `{name}` opens at {}, not above the {} that it is set to: it blows air away all the time",
+                relief.quantity, set.quantity
+            );
+            report_said(sink, office, id, relief.place, message)
+                .about([set.subject(), Subject::Supply(id)])
+                .related(set.place, "the set pressure")
+                .help("choose a relief above the set pressure and not above the lowest rating behind it");
             continue;
         }
         let weaker = weaker_than_relief(inspection, id);
         let Some(weakest) = weaker.first() else { continue };
-        if weaker_than_set(inspection, id).is_empty() {
-            let message = format!(
-                "the relief of `{name}` opens at {}, and `{}` behind it is rated for {}",
-                relief.quantity,
-                office.name(weakest.thing),
-                weakest.quantity
-            );
-            report_said(sink, office, id, relief.place, message)
-                .related(weakest.place, "the lowest rating")
-                .help("choose a relief above the set pressure and not above the lowest rating behind it");
-        }
+        let message = format!(
+            "the relief of `{name}` opens at {}, and `{}` behind it is rated for {}",
+            relief.quantity,
+            office.name(weakest.thing),
+            weakest.quantity
+        );
+        report_said(sink, office, id, relief.place, message)
+            .about(weaker.iter().map(Stated::subject))
+            .about([Subject::Supply(id)])
+            .related(weakest.place, "the lowest rating")
+            .help("choose a relief above the set pressure and not above the lowest rating behind it");
     }
 }

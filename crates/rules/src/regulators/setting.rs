@@ -1,13 +1,11 @@
-//! Errors in a regulator's set pressure and relief. One slip can violate several of these rules at once, so each gives way
-//! to the more important ones.
+//! Errors in a regulator's set pressure and relief.
 
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, KindId};
 
-use super::unregulated::unregulated;
 use crate::figures::{below, same};
 use crate::lint::Inspection;
-use crate::supply::{Stated, backwards, held, sources, stated, weaker_behind};
+use crate::supply::{Stated, held, sources, stated, weaker_behind};
 
 /// The things downstream of a regulator that are rated for less than its set pressure, the lowest rating first.
 pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
@@ -27,34 +25,11 @@ pub(super) fn weaker_than_relief(inspection: &Inspection<'_>, regulator: ThingId
 }
 
 /// The things downstream of a dryer, without a regulator between, that are rated for less than it delivers.
-pub(crate) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<Stated> {
+pub(super) fn weaker_than_delivery(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<Stated> {
     match held(inspection.office, dryer) {
         Some(delivered) => weaker_behind(inspection, dryer, &[Key::Rating], delivered.figure),
         None => Vec::new(),
     }
-}
-
-/// Whether another rule reports a dryer or regulator for too much pressure downstream, or a dryer for a missing regulator.
-pub(crate) fn is_blamed_for_pressure(inspection: &Inspection<'_>, source: ThingId) -> bool {
-    let thing = inspection.office.thing(source);
-    if thing.is(KindId::Dryer) {
-        return !weaker_than_delivery(inspection, source).is_empty()
-            || unregulated(inspection).any(|(_, dryers)| dryers.contains(&source));
-    }
-    thing.is(KindId::Regulator)
-        && (!weaker_than_set(inspection, source).is_empty() || backwards(inspection, source).is_some())
-}
-
-/// Whether another rule reports the pressure that a dryer or regulator maintains.
-pub(crate) fn is_reported(inspection: &Inspection<'_>, source: ThingId) -> bool {
-    is_blamed_for_pressure(inspection, source)
-        || supply_too_low(inspection, source).is_some()
-        || same_set_before(inspection, source).is_some()
-}
-
-/// Whether another rule reports a regulator's relief.
-pub(crate) fn relief_is_misplaced(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
-    !weaker_than_relief(inspection, regulator).is_empty() || relief_below_set(inspection, regulator).is_some()
 }
 
 /// Set pressure and relief of a regulator whose relief does not lie above its set pressure.
@@ -93,13 +68,6 @@ pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) ->
         needed,
         most,
     })
-}
-
-/// Whether a regulator is reported for a set pressure above what its supply allows.
-pub(crate) fn is_set_above_supply(inspection: &Inspection<'_>, regulator: ThingId) -> bool {
-    supply_too_low(inspection, regulator).is_some()
-        && weaker_than_set(inspection, regulator).is_empty()
-        && same_set_before(inspection, regulator).is_none()
 }
 
 /// A supply that is too low for what a regulator is set to.

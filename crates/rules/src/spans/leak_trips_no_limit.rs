@@ -4,18 +4,15 @@ use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Limit, LimitLevel};
 use drysheath_prediction::AirLocation;
 
+use super::low_limit_under_minimum;
 use super::order::{Ladder, Rung};
-use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
-use super::{
-    limit_finer_than_step, limit_near_span_end, limit_trips_when_well, limit_within_error, low_limit_under_minimum,
-    normal_not_as_predicted, predicted_outside_middle,
-};
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
-use crate::reliability::is_unreliable;
+use crate::reliability;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 
@@ -23,6 +20,25 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LeakTripsNoLimit,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[
+        reliability::OF_OFFICE,
+        reliability::OF_SYSTEM,
+        reliability::OF_SUPPLY,
+        (
+            Scope::Signal,
+            &[
+                RuleId::LimitsOutOfOrder,
+                RuleId::PredictedOffSpan,
+                RuleId::LimitFinerThanStep,
+                RuleId::LowLimitUnderMinimum,
+                RuleId::LimitTripsWhenWell,
+                RuleId::NormalNotAsPredicted,
+                RuleId::PredictedOutsideMiddle,
+                RuleId::LimitWithinError,
+            ],
+        ),
+        (Scope::Field, &[RuleId::LimitOutsideSpan, RuleId::LimitNearSpanEnd]),
+    ],
     family: Family::Spans,
     summary: "A leak that somebody should be sent out for would not reach the sensor's limit.",
     explanation: "The air network is computed once more with a leak of the size that the setting `leak-size` names. A pressure \
@@ -88,8 +104,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             Dimension::Flow => unreached_flow(inspection, &reading, expected, leak),
             _ => None,
         };
-        let Some(unreached) = unreached else { continue };
-        if !others_speak(inspection, &reading, expected, &unreached.rung) {
+        if let Some(unreached) = unreached {
             report(inspection, &reading, expected, &unreached, written, sink);
         }
     }
@@ -179,26 +194,6 @@ fn shared(inspection: &Inspection<'_>, reading: &Reading<'_>, here: &AirLocation
     Some(leaking.through(reading.id)?.cubic_metres_per_second())
 }
 
-/// Whether another rule reports the limit or what it is compared with.
-fn others_speak(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64, rung: &Rung) -> bool {
-    let office = inspection.office;
-    let ladder = Ladder::of(reading, office);
-    let outside = |figure: f64| reading.span().is_some_and(|span| !span.holds(figure));
-    let is_low = |level: LimitLevel| Some(level.is_low()) == rung.level.map(LimitLevel::is_low);
-    let mut same_side = reading.fields.limits().filter(|(limit, _)| is_low(limit.level));
-    is_off_span(reading, expected)
-        || same_side.any(|(limit, _)| outside(office.figure(limit.value)))
-        || ladder.first_disorder().is_some()
-        || limit_near_span_end::speaks(reading, rung.figure)
-        || limit_finer_than_step::speaks(reading, &ladder)
-        || low_limit_under_minimum::found(inspection, reading).is_some()
-        || limit_trips_when_well::found(inspection, reading, expected).is_some()
-        || normal_not_as_predicted::found(inspection, reading, expected).is_some()
-        || predicted_outside_middle::found(inspection, reading, expected).is_some()
-        || limit_within_error::found(inspection, reading, expected).is_some()
-        || is_unreliable(inspection, reading.id)
-}
-
 fn report(
     inspection: &Inspection<'_>,
     reading: &Reading<'_>,
@@ -233,5 +228,10 @@ fn report(
         shown(from),
         shown(to)
     );
-    report_said(sink, office, reading.id, rung.place, message).help(help);
+    let is_low = |level: LimitLevel| Some(level.is_low()) == rung.level.map(LimitLevel::is_low);
+    let same_side = reading.fields.limits().filter(|(limit, _)| is_low(limit.level));
+    report_said(sink, office, reading.id, rung.place, message)
+        .about(reading.subject_computed(inspection))
+        .about(same_side.map(|(_, place)| reading.field(place)))
+        .help(help);
 }

@@ -6,6 +6,7 @@ use super::reading::{Reading, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -13,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LimitFinerThanStep,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[(Scope::Signal, &[RuleId::LimitsOutOfOrder])],
     family: Family::Spans,
     summary: "A limit or its deadband is finer than the sensor's step can tell.",
     explanation: "A reading moves in steps. A limit less than one step from the normal reading cannot be told from it. A \
@@ -86,9 +88,6 @@ fn margins(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
     let ladder = Ladder::of(reading, office);
     let Some(normal) = ladder.normal() else { return };
     for rung in ladder.rungs().filter(|rung| is_near(rung, &normal, step)) {
-        if ladder.first_disorder().is_some() {
-            return;
-        }
         let message = format!(
             "the {} of {}, {}, is less than one step of {step_written} from its normal reading, {}",
             rung.name(),
@@ -97,6 +96,7 @@ fn margins(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
             normal.quantity
         );
         report_said(sink, office, reading.id, rung.place, message)
+            .about([reading.subject()])
             .related(normal.place, "the normal reading")
             .help("move the limit away from the normal reading, or choose a sensor with a finer step");
     }
@@ -104,10 +104,4 @@ fn margins(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
 
 fn is_near(rung: &Rung, normal: &Rung, step: f64) -> bool {
     rung.level.is_some() && below((rung.figure - normal.figure).abs(), step)
-}
-
-/// Whether this rule reports the distance between the normal reading and a limit, given that the limits are in order.
-pub(super) fn speaks(reading: &Reading<'_>, ladder: &Ladder) -> bool {
-    let step = reading.size(Key::Step).zip(ladder.normal());
-    step.is_some_and(|((step, _), normal)| ladder.rungs().any(|rung| is_near(&rung, &normal, step)))
 }

@@ -3,11 +3,11 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Limit};
 use drysheath_text::Place;
 
-use super::order::Ladder;
 use super::reading::{Reading, Span, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -15,6 +15,10 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LimitNearSpanEnd,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[
+        (Scope::Signal, &[RuleId::LimitsOutOfOrder]),
+        (Scope::Field, &[RuleId::LimitTripsWhenWell]),
+    ],
     family: Family::Spans,
     summary: "A limit lies nearer to an end of the span than the sensor's error.",
     explanation: "The reading stops at the end of the span. Where a limit is nearer to that end than the sensor may err, a \
@@ -73,9 +77,8 @@ fn judge(
     sink: &mut Sink<'_>,
 ) {
     let office = inspection.office;
-    let (at_end, error) = match too_near(reading, span, room) {
-        Some(found) if Ladder::of(reading, office).first_disorder().is_none() => found,
-        _ => return,
+    let Some((at_end, error)) = too_near(reading, span, room) else {
+        return;
     };
     let (level, name) = (limit.level.word(), reading.name());
     let start = format!("the {level} limit of {name}, {}, is", limit.value);
@@ -90,6 +93,7 @@ fn judge(
         None => format!("{start} at the very {end} of its span of {span}, where the reading stops"),
     };
     report_said(sink, office, reading.id, place, message)
+        .about([reading.subject(), reading.field(place)])
         .related(span.place, "the span")
         .help("move the limit farther in, or choose a sensor whose span leaves it room");
 }
@@ -102,13 +106,4 @@ fn too_near(reading: &Reading<'_>, span: &Span, room: f64) -> Option<(bool, Opti
     let at_end = !below(0.0, room) || !below(size, size + room);
     let within = error.is_some_and(|(error, _)| below(room, error));
     (at_end || within).then(|| (at_end, error.map(|(_, written)| written)))
-}
-
-/// Whether this rule reports a limit with that figure, given that the limits are in order.
-pub(super) fn speaks(reading: &Reading<'_>, figure: f64) -> bool {
-    reading.span().is_some_and(|span| {
-        let rooms = [figure - span.bottom, span.top - figure];
-        let near = |room: f64| too_near(reading, &span, room.max(0.0)).is_some();
-        span.holds(figure) && rooms.into_iter().any(near)
-    })
 }

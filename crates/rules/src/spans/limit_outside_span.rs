@@ -11,6 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LimitOutsideSpan,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Spans,
     summary: "A limit lies where the sensor cannot read.",
     explanation: "A sensor reports nothing beyond the ends of its span, so a limit out there is never reached and its alarm \
@@ -59,6 +60,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 limit.value
             );
             report_said(sink, office, reading.id, place, message)
+                .about([reading.field(place)])
                 .related(span.place, "the span")
                 .help("bring the limit inside the span, or choose a sensor whose span holds it");
         }

@@ -1,20 +1,25 @@
 use drysheath_office::{Fields, LimitLevel};
 
-use super::limit_near_span_end;
 use super::order::{Ladder, Rung};
-use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
-use crate::reliability::is_unreliable;
+use crate::reliability;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::LimitTripsWhenWell,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[
+        reliability::OF_OFFICE,
+        reliability::OF_SYSTEM,
+        reliability::OF_SUPPLY,
+        (Scope::Signal, &[RuleId::PredictedOffSpan, RuleId::LimitsOutOfOrder]),
+    ],
     family: Family::Spans,
     summary: "What a sensor should read when all is well lies beyond one of its limits.",
     explanation: "An alarm that stands on every good day is switched off or overlooked, and so is the one that matters. The value \
@@ -50,13 +55,12 @@ pressure-sensor ps1 {
 };
 
 /// Limits that trip when all is well, the milder one first.
-pub(super) struct Tripped {
+struct Tripped {
     first: Rung,
     second: Option<Rung>,
 }
 
-/// The violation of this rule by a signal, if there is one.
-pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<Tripped> {
+fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<Tripped> {
     let office = inspection.office;
     let trips = |level: LimitLevel, figure: f64| {
         if level.is_low() {
@@ -69,23 +73,17 @@ pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
         .fields
         .limits()
         .any(|(limit, _)| trips(limit.level, office.figure(limit.value)));
-    if !is_any || is_off_span(reading, expected) {
-        return None;
-    }
-    let ladder = Ladder::of(reading, office);
-    if ladder.first_disorder().is_some() {
+    if !is_any {
         return None;
     }
     let of_interest = |rung: Rung| {
         let level = rung.level.filter(|level| trips(*level, rung.figure))?;
-        (!limit_near_span_end::speaks(reading, rung.figure)).then_some((level, rung))
+        Some((level, rung))
     };
+    let ladder = Ladder::of(reading, office);
     let mut tripped = ladder.rungs().filter_map(of_interest);
     let (level, one) = tripped.next()?;
     let other = tripped.next().map(|(_, rung)| rung);
-    if is_unreliable(inspection, reading.id) {
-        return None;
-    }
     Some(match other {
         // From the lowest to the highest, the milder of two low limits comes last.
         Some(other) if level.is_low() => Tripped {
@@ -123,6 +121,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         );
         let normal = Ladder::of(&reading, office).normal();
         let finding = report_said(sink, office, reading.id, first.place, message);
+        let limits = std::iter::once(first)
+            .chain(second)
+            .map(|rung| reading.field(rung.place));
+        finding.about(reading.subject_computed(inspection).chain(limits));
         if let Some(second) = second {
             finding.related(second.place, format!("the {} trips as well", second.name()));
         }

@@ -1,25 +1,39 @@
 use drysheath_engineering::units::Quantity;
-use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Office};
 
 use super::order::{Ladder, Rung};
-use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
-use super::{
-    limit_finer_than_step, limit_near_span_end, limit_trips_when_well, low_limit_under_minimum,
-    normal_not_as_predicted, predicted_outside_middle,
-};
 use crate::figures::{below, computed, difference, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
-use crate::reliability::is_unreliable;
+use crate::reliability;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::LimitWithinError,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[
+        reliability::OF_OFFICE,
+        reliability::OF_SYSTEM,
+        reliability::OF_SUPPLY,
+        (
+            Scope::Signal,
+            &[
+                RuleId::LimitsOutOfOrder,
+                RuleId::PredictedOffSpan,
+                RuleId::LimitFinerThanStep,
+                RuleId::LowLimitUnderMinimum,
+                RuleId::LimitTripsWhenWell,
+                RuleId::NormalNotAsPredicted,
+                RuleId::PredictedOutsideMiddle,
+            ],
+        ),
+        (Scope::Field, &[RuleId::LimitNearSpanEnd]),
+    ],
     family: Family::Spans,
     summary: "A limit is nearer to what a sensor should read than the sensor's error.",
     explanation: "A sensor that errs the wrong way reaches such a limit with nothing amiss, and the alarm comes and goes with the weather. \
@@ -56,12 +70,7 @@ pressure-sensor ps1 {
 };
 
 /// The limits that lie within the sensor's error of one another, and the error.
-pub(super) fn found(
-    inspection: &Inspection<'_>,
-    reading: &Reading<'_>,
-    expected: f64,
-) -> Option<([Option<Rung>; 2], Quantity)> {
-    let office = inspection.office;
+fn found(office: &Office, reading: &Reading<'_>, expected: f64) -> Option<([Option<Rung>; 2], Quantity)> {
     let (error, written) = reading.size(Key::Error)?;
     let near = |figure: f64| !below(error, (figure - expected).abs());
     if !reading
@@ -72,19 +81,8 @@ pub(super) fn found(
         return None;
     }
     let ladder = Ladder::of(reading, office);
-    if ladder.first_disorder().is_some() || is_off_span(reading, expected) {
-        return None;
-    }
-    let of_interest = |rung: &Rung| near(rung.figure) && !limit_near_span_end::speaks(reading, rung.figure);
-    let rungs = [ladder.upper_low(), ladder.lower_high()].map(|rung| rung.filter(of_interest));
-    let silent = rungs.iter().all(Option::is_none)
-        || limit_finer_than_step::speaks(reading, &ladder)
-        || low_limit_under_minimum::found(inspection, reading).is_some()
-        || limit_trips_when_well::found(inspection, reading, expected).is_some()
-        || normal_not_as_predicted::found(inspection, reading, expected).is_some()
-        || predicted_outside_middle::found(inspection, reading, expected).is_some()
-        || is_unreliable(inspection, reading.id);
-    (!silent).then_some((rungs, written))
+    let rungs = [ladder.upper_low(), ladder.lower_high()];
+    Some((rungs.map(|rung| rung.filter(|rung| near(rung.figure))), written))
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
@@ -96,7 +94,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(expected) = reading.expected(inspection) else {
             continue;
         };
-        let Some((rungs, error)) = found(inspection, &reading, expected) else {
+        let Some((rungs, error)) = found(office, &reading, expected) else {
             continue;
         };
         for rung in rungs.into_iter().flatten() {
@@ -110,6 +108,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 reading.whereabouts(inspection)
             );
             let finding = report_said(sink, office, reading.id, rung.place, message);
+            finding.about(reading.subject_computed(inspection).chain([reading.field(rung.place)]));
             if let Some(field) = reading.fields.field(Key::Error) {
                 finding.related(field.place, "the sensor's error");
             }

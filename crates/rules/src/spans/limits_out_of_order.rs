@@ -10,6 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LimitsOutOfOrder,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Spans,
     summary: "Limits and the normal reading do not rise in order.",
     explanation: "From low-low over low, the normal reading and high to high-high, each must lie above the one before. \
@@ -66,6 +67,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             shown.quantity
         );
         report_said(sink, office, reading.id, shown.place, message)
+            .about([reading.subject()])
             .related(other.place, format!("the {}", other.name()))
             .help("they rise in this order: low-low, low, normal, high, high-high");
     }

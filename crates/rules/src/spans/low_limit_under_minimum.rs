@@ -14,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::LowLimitUnderMinimum,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[],
     family: Family::Spans,
     summary: "A low limit lies at or below the least pressure that the cable may have there.",
     explanation: "The least pressure holds water out of the cable for as long as it lasts. An alarm that comes at that \
@@ -70,6 +71,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             section.unwrap_or(host)
         );
         let finding = report_said(sink, office, reading.id, place, message);
+        finding.about([reading.subject()]);
         if let Some(place) = minimum.place {
             finding.related(place, "the minimum");
         }
@@ -78,10 +80,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// The limit, its place and the minimum pressure, where the limit lies below that.
-pub(super) fn found<'o>(
-    inspection: &Inspection<'o>,
-    reading: &Reading<'o>,
-) -> Option<(&'o Limit, Place, MinimumPressure)> {
+fn found<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place, MinimumPressure)> {
     let office = inspection.office;
     if reading.dimension != Dimension::Pressure {
         return None;

@@ -1,23 +1,36 @@
 use drysheath_engineering::units::Quantity;
-use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Office};
 use drysheath_text::Place;
 
-use super::order::Ladder;
-use super::predicted_off_span::is_off_span;
 use super::reading::{Reading, readings};
-use super::{limit_finer_than_step, limit_trips_when_well, normal_outside_middle};
 use crate::figures::{below, computed, difference, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
-use crate::reliability::is_unreliable;
+use crate::reliability;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::NormalNotAsPredicted,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[
+        reliability::OF_OFFICE,
+        reliability::OF_SYSTEM,
+        reliability::OF_SUPPLY,
+        (
+            Scope::Signal,
+            &[
+                RuleId::PredictedOffSpan,
+                RuleId::LimitsOutOfOrder,
+                RuleId::LimitFinerThanStep,
+                RuleId::NormalOutsideMiddle,
+                RuleId::LimitTripsWhenWell,
+            ],
+        ),
+    ],
     family: Family::Spans,
     summary: "A stated normal reading is not what follows from the rest of the record.",
     explanation: "The normal reading is known from the place; what the sensor should read follows from the set pressure, the tubes, \
@@ -53,30 +66,19 @@ flow-sensor f1 {
 };
 
 /// A normal reading that is not what it should be.
-pub(crate) struct Apart {
-    pub normal: Quantity,
-    pub place: Place,
+struct Apart {
+    normal: Quantity,
+    place: Place,
     /// How far apart the two are, and how far they may be.
     by: Quantity,
     allowed: Quantity,
 }
 
-/// The violation of this rule by a signal, if there is one.
-pub(crate) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<Apart> {
-    let office = inspection.office;
+fn found(office: &Office, reading: &Reading<'_>, expected: f64) -> Option<Apart> {
     let (normal, place) = reading.fields.quantity(Key::Normal)?;
     let (allowed, shown) = reading.tolerance()?;
     let by = (office.figure(normal) - expected).abs();
-    if !below(allowed, by) || is_off_span(reading, expected) {
-        return None;
-    }
-    let ladder = Ladder::of(reading, office);
-    let silent = ladder.first_disorder().is_some()
-        || limit_finer_than_step::speaks(reading, &ladder)
-        || normal_outside_middle::found(inspection, reading).is_some()
-        || limit_trips_when_well::found(inspection, reading, expected).is_some()
-        || is_unreliable(inspection, reading.id);
-    (!silent).then(|| Apart {
+    below(allowed, by).then(|| Apart {
         normal,
         place,
         by: difference(shown, by),
@@ -93,7 +95,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(expected) = reading.expected(inspection) else {
             continue;
         };
-        let Some(apart) = found(inspection, &reading, expected) else {
+        let Some(apart) = found(office, &reading, expected) else {
             continue;
         };
         let message = format!(
@@ -106,8 +108,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             reading.tolerance_name(),
             apart.allowed
         );
-        report_said(sink, office, reading.id, apart.place, message).help(
-            "correct the normal reading, or what the record says of set pressure, tubes, resistance and usage on the way here",
-        );
+        report_said(sink, office, reading.id, apart.place, message)
+            .about(reading.subject_computed(inspection))
+            .help(
+                "correct the normal reading, or what the record says of set pressure, tubes, resistance and usage on the way here",
+            );
     }
 }

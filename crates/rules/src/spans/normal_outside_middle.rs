@@ -3,11 +3,11 @@ use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
 use drysheath_text::Place;
 
-use super::order::Ladder;
 use super::reading::{Reading, Span, readings};
 use crate::figures::{below, in_unit_of, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
@@ -16,6 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::NormalOutsideMiddle,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[(Scope::Signal, &[RuleId::LimitsOutOfOrder, RuleId::PredictedOffSpan])],
     family: Family::Spans,
     summary: "The normal reading lies outside the middle of the span.",
     explanation: "A pressure or flow sensor is chosen so that what it reads on a good day lies in the middle half of its \
@@ -50,7 +51,7 @@ pressure-sensor p1 {
 };
 
 /// A normal reading outside the middle of its span.
-pub(super) struct Outside {
+struct Outside {
     normal: Quantity,
     place: Place,
     span: Span,
@@ -58,7 +59,7 @@ pub(super) struct Outside {
     least: f64,
     most: f64,
     /// Whether it lies above.
-    pub is_above: bool,
+    is_above: bool,
 }
 
 /// The bounds of the middle of a span.
@@ -67,8 +68,7 @@ pub(super) fn middle(inspection: &Inspection<'_>, span: &Span) -> (f64, f64) {
     (part(PracticeKey::NormalFrom), part(PracticeKey::NormalTo))
 }
 
-/// The violation of this rule by a signal, if there is one.
-pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Outside> {
+fn found(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Outside> {
     let office = inspection.office;
     if !matches!(reading.dimension, Dimension::Flow | Dimension::Pressure) {
         return None;
@@ -77,7 +77,7 @@ pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Optio
     let span = reading.span()?;
     let figure = office.figure(normal);
     let (least, most) = middle(inspection, &span);
-    if !below(figure, least) && !below(most, figure) || Ladder::of(reading, office).first_disorder().is_some() {
+    if !below(figure, least) && !below(most, figure) {
         return None;
     }
     Some(Outside {
@@ -108,6 +108,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             format!("{name} normally reads {normal}, which is beyond its span of {span}")
         };
         report_said(sink, office, reading.id, outside.place, message)
+            .about([reading.subject()])
             .related(span.place, "the span")
             .help("choose a span that has the normal reading in its middle, or correct the normal reading");
     }

@@ -1,23 +1,22 @@
-use super::normal_outside_middle;
-use super::reading::{Reading, readings};
+use super::reading::readings;
 use crate::figures::{computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
-use crate::reliability::is_unreliable;
+use crate::reliability;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PredictedOffSpan,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[reliability::OF_OFFICE, reliability::OF_SYSTEM, reliability::OF_SUPPLY],
     family: Family::Spans,
     summary: "What a sensor should read lies outside its span.",
     explanation: "A reading stops at the end of the span. Where the value that follows from the record lies beyond it, the sensor shows \
                   its end on every good day and tells nothing on a bad one. Choose a sensor whose span has the computed value in \
                   its middle. If the computed value is not believed, correct what it comes from: usage, resistance, bore and length, the \
-                  regulator's set pressure, the dryer's dew point. Where the stated normal reading is off the same way, that is \
-                  reported instead.",
+                  regulator's set pressure, the dryer's dew point.",
     source: Source::Derived("a reading never leaves the span; what it should be follows from the air network"),
     example: Some(Example {
         failing: r"
@@ -45,11 +44,6 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// Whether the expected figure lies outside the sensor's span.
-pub(super) fn is_off_span(reading: &Reading<'_>, expected: f64) -> bool {
-    reading.span().is_some_and(|span| !span.holds(expected))
-}
-
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for reading in readings(office) {
@@ -58,10 +52,6 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let is_above = expected > span.top;
-        let normal = normal_outside_middle::found(inspection, &reading);
-        if normal.is_some_and(|normal| normal.is_above == is_above) || is_unreliable(inspection, reading.id) {
-            continue;
-        }
         let (side, end) = if is_above {
             ("above", span.ends.1)
         } else {
@@ -74,6 +64,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             reading.whereabouts(inspection)
         );
         report_said(sink, office, reading.id, span.place, message)
+            .about(reading.subject_computed(inspection))
             .help("choose a sensor whose span has this value in its middle, or correct what is said of the air on its way here");
     }
 }

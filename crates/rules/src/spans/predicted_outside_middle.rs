@@ -2,20 +2,29 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
 
-use super::limit_trips_when_well;
-use super::normal_outside_middle::{self, middle};
+use super::normal_outside_middle::middle;
 use super::reading::{Reading, Span, readings};
 use crate::figures::{below, computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
-use crate::reliability::is_unreliable;
+use crate::reliability;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PredictedOutsideMiddle,
     level: Level::Warning,
     while_planned: None,
+    yields_to: &[
+        reliability::OF_OFFICE,
+        reliability::OF_SYSTEM,
+        reliability::OF_SUPPLY,
+        (
+            Scope::Signal,
+            &[RuleId::NormalOutsideMiddle, RuleId::LimitTripsWhenWell],
+        ),
+    ],
     family: Family::Spans,
     summary: "What a pressure or flow sensor should read lies outside the middle of its span.",
     explanation: "A sensor is chosen so that what it reads on a good day lies in the middle half of its span: near the bottom it \
@@ -51,7 +60,7 @@ pressure-sensor ps1 {
 };
 
 /// The span and the bounds of its middle, where the expected figure lies outside them.
-pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<(Span, f64, f64)> {
+fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<(Span, f64, f64)> {
     if !matches!(reading.dimension, Dimension::Flow | Dimension::Pressure) {
         return None;
     }
@@ -60,11 +69,9 @@ pub(super) fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected
     if !below(expected, least) && !below(most, expected) {
         return None;
     }
-    let silent = reading.fields.has(Key::Normal) && reading.tolerance().is_some()
-        || normal_outside_middle::found(inspection, reading).is_some()
-        || limit_trips_when_well::found(inspection, reading, expected).is_some()
-        || is_unreliable(inspection, reading.id);
-    (!silent).then_some((span, least, most))
+    // A normal reading that can be held against the computed one is judged in its place.
+    let is_judged = reading.fields.has(Key::Normal) && reading.tolerance().is_some();
+    (!is_judged).then_some((span, least, most))
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
@@ -86,8 +93,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             shown(least),
             shown(most)
         );
-        report_said(sink, office, reading.id, span.place, message).help(
-            "choose a span that has this value in its middle, or correct what is said of the air on its way here",
-        );
+        report_said(sink, office, reading.id, span.place, message)
+            .about(reading.subject_computed(inspection))
+            .help(
+                "choose a span that has this value in its middle, or correct what is said of the air on its way here",
+            );
     }
 }

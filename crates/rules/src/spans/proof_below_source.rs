@@ -4,15 +4,19 @@ use drysheath_office::{Fields, Office, Thing, ThingId};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
-use crate::regulators::{relief_is_misplaced, weaker_than_delivery};
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held, highest, sources, stated};
+use crate::supply::{Stated, highest, sources, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ProofBelowSource,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[
+        (Scope::Field, &[RuleId::RegulatorSetAboveRating]),
+        (Scope::Supply, &[RuleId::DryerAboveRating, RuleId::ReliefMisplaced]),
+    ],
     family: Family::Spans,
     summary: "A sensor stands less pressure than can come to it.",
     explanation: "When a regulator sticks open, everything behind it sees the pressure at which its relief opens, or what \
@@ -72,23 +76,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// The source of the highest pressure above `proof` that no other rule reports.
+/// The source of the highest pressure above `proof`.
 fn strongest(inspection: &Inspection<'_>, sensor: ThingId, proof: &Stated) -> Option<Stated> {
     let office = inspection.office;
     sources(inspection, sensor)
         .into_iter()
         .filter_map(|source| highest(office, source))
-        .filter(|source| below(proof.figure, source.figure) && !blamed(inspection, source.thing, proof))
+        .filter(|source| below(proof.figure, source.figure))
         .max_by(|one, other| one.figure.total_cmp(&other.figure))
-}
-
-/// Whether another rule reports the dryer or regulator for the pressure that it puts on the sensor.
-fn blamed(inspection: &Inspection<'_>, source: ThingId, proof: &Stated) -> bool {
-    let office = inspection.office;
-    if office.thing(source).is(KindId::Dryer) {
-        return !weaker_than_delivery(inspection, source).is_empty();
-    }
-    held(office, source).is_some_and(|set| below(proof.figure, set.figure)) || relief_is_misplaced(inspection, source)
 }
 
 fn report(office: &Office, proof: &Stated, source: &Stated, sink: &mut Sink<'_>) {
@@ -107,6 +102,7 @@ fn report(office: &Office, proof: &Stated, source: &Stated, sink: &mut Sink<'_>)
     };
     let message = format!("`{sensor}` stands {}, and {how}, which can come to it", proof.quantity);
     report_said(sink, office, proof.thing, proof.place, message)
+        .about([proof.subject(), Subject::Supply(source.thing)])
         .related(source.place, "the pressure that can come to it")
         .help("choose a sensor that stands this pressure, or hold the pressure lower before it");
 }

@@ -7,6 +7,8 @@ use drysheath_text::Place;
 
 use crate::figures::{below, difference};
 use crate::lint::Inspection;
+use crate::precedence::Subject;
+use crate::reliability::computed_at;
 
 /// One signal of a sensor that measures something.
 #[derive(Clone, Copy)]
@@ -80,6 +82,21 @@ impl<'o> Reading<'o> {
             None => format!("`{name}`"),
             Some(word) => format!("`{name} {word}`"),
         }
+    }
+
+    /// The signal, which several rules may report.
+    pub fn subject(&self) -> Subject {
+        Subject::Signal(self.id, self.second.unwrap_or_default())
+    }
+
+    /// A field of the signal, such as one of its limits.
+    pub fn field(&self, place: Place) -> Subject {
+        Subject::Field(self.id, place)
+    }
+
+    /// The signal, and what the figure that is computed for it depends on.
+    pub fn subject_computed(&self, inspection: &Inspection<'_>) -> impl Iterator<Item = Subject> {
+        std::iter::once(self.subject()).chain(computed_at(inspection, self.id))
     }
 
     /// Its span, unless that is empty or reversed, which another rule reports.

@@ -13,6 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SpanEmpty,
     level: Level::Error,
     while_planned: None,
+    yields_to: &[],
     family: Family::Spans,
     summary: "A span has its top at or below its bottom.",
     explanation: "A span is written from the lowest reading to the highest. The monitor scales the sensor's current by it, \

@@ -23,6 +23,7 @@ mod grounds_and_power;
 mod lint;
 mod messages;
 mod one_slip;
+mod precedence;
 mod readings;
 mod reference;
 mod registry;

@@ -1,0 +1,246 @@
+//! Which results give way to others: switching a rule off, lowering it or accepting its results takes away no other rule's
+//! result.
+
+use std::collections::BTreeSet;
+use std::fmt::Write;
+
+use drysheath_fixture::{Files, county, faults};
+use drysheath_office::{Date, Networks, Office, PartsInMemory, lower};
+use drysheath_prediction::Prediction;
+use drysheath_rules::example::{OFFICE, TODAY, compose};
+use drysheath_rules::{Check, Finding, Inspection, Level, RULES, RuleId, Settings, find, inspect};
+use drysheath_syntax::parse;
+use drysheath_text::FileId;
+
+const PRACTICE: &str =
+    "[practice]\nminimum-underground = \"5 psi\"\nminimum-buried = \"3 psi\"\nminimum-aerial = \"1 psi\"\n";
+
+/// The last day of the acceptances that are tried, far enough from every day of the texts.
+const UNTIL: Date = Date {
+    year: 2026,
+    month: 12,
+    day: 31,
+};
+
+/// One office, and what is said of it under other settings.
+struct Tried<'l> {
+    path: &'l str,
+    text: String,
+    library: &'l PartsInMemory,
+}
+
+impl Tried<'_> {
+    fn lowered(&self, text: &str) -> Office {
+        lower(FileId(0), self.path, text.into(), &parse(text), self.library)
+    }
+
+    /// The results that every way of silencing one rule takes from others.
+    fn taken(&self) -> String {
+        let office = self.lowered(&self.text);
+        let networks = Networks::new(&office);
+        let prediction = Prediction::new(&office, &networks);
+        let shown_with = |levels: &str| {
+            let (settings, problems) = Settings::read(&format!("{PRACTICE}[levels]\n{levels}"));
+            assert_eq!(problems, []);
+            inspect(&Inspection::new(&office, &networks, &prediction, &settings), TODAY)
+        };
+        let whole = shown_with("");
+        let mut taken = String::new();
+        let mut known: BTreeSet<RuleId> = whole.iter().map(|finding| finding.rule.id).collect();
+        let mut open: Vec<RuleId> = known.iter().copied().collect();
+        // A rule whose results give way to others shows only once those are off, and may silence others in turn.
+        while let Some(id) = open.pop() {
+            let rule = id.rule();
+            if !rule.can_be_accepted() {
+                continue;
+            }
+            let off = shown_with(&format!("{} = \"off\"", rule.name()));
+            for finding in &off {
+                if known.insert(finding.rule.id) {
+                    open.push(finding.rule.id);
+                }
+            }
+            let mut without = vec![("off", off)];
+            if rule.level > Level::Note {
+                without.push(("a note", shown_with(&format!("{} = \"note\"", rule.name()))));
+            }
+            if let Some(accepted) = self.accepted(&office, &whole, id) {
+                without.push(("accepted", accepted));
+            }
+            for (how, left) in without {
+                for lost in lost(&whole, &left, id) {
+                    writeln!(taken, "{}: {} {how} takes {lost}", self.path, rule.name()).unwrap();
+                }
+            }
+        }
+        taken
+    }
+
+    /// What is said where all results of a rule are accepted.
+    fn accepted(&self, office: &Office, whole: &[Finding], id: RuleId) -> Option<Vec<Finding>> {
+        let of_rule = whole.iter().filter(|finding| finding.rule.id == id);
+        let things: BTreeSet<&str> = of_rule.filter_map(|finding| Some(office.name(finding.on?))).collect();
+        let mut text = self.text.clone();
+        for thing in &things {
+            write!(
+                text,
+                "\naccept {} on {thing} because \"tried\" until {UNTIL}\n",
+                id.name()
+            )
+            .unwrap();
+        }
+        let office = self.lowered(&text);
+        let (networks, (settings, _)) = (Networks::new(&office), Settings::read(PRACTICE));
+        let prediction = Prediction::new(&office, &networks);
+        (!things.is_empty()).then(|| inspect(&Inspection::new(&office, &networks, &prediction, &settings), TODAY))
+    }
+}
+
+/// What `whole` has of other rules and `left` has not.
+fn lost(whole: &[Finding], left: &[Finding], id: RuleId) -> Vec<String> {
+    let is_left = |lost: &Finding| {
+        let mut same = left
+            .iter()
+            .filter(|it| it.rule.id == lost.rule.id && it.place == lost.place);
+        same.any(|it| it.message == lost.message && it.level == lost.level && it.accepted.is_none())
+    };
+    let others = whole.iter().filter(|it| it.rule.id != id && it.accepted.is_none());
+    let lost = others.filter(|it| !is_left(it));
+    lost.map(|it| format!("{}: {}", it.rule.name(), it.message)).collect()
+}
+
+fn library(files: &Files) -> PartsInMemory {
+    let texts = files.iter().map(|(path, text)| (path.as_str(), text.as_str()));
+    PartsInMemory::new(texts.map(|(path, text)| (FileId(1), path, text)))
+}
+
+#[test]
+fn no_rule_takes_another_one_s_results_with_it() {
+    let mut taken = String::new();
+    for files in [county(), faults()] {
+        let library = library(&files);
+        for (path, text) in &files {
+            let text = text.clone();
+            taken += &Tried {
+                path,
+                text,
+                library: &library,
+            }
+            .taken();
+        }
+    }
+    assert_eq!(taken, "");
+}
+
+/// The failing examples of two rules in one office: errors that meet. Set `PRECEDENCE_PAIRS` to try every pair, in release
+/// mode.
+#[test]
+fn no_rule_takes_another_one_s_results_where_two_errors_meet() {
+    let every = if std::env::var_os("PRECEDENCE_PAIRS").is_some() {
+        1
+    } else {
+        11
+    };
+    let of_offices = RULES.iter().filter(|rule| matches!(rule.check, Check::Office(_)));
+    let failing: Vec<_> = of_offices
+        .filter_map(|rule| Some((rule.name(), rule.example?.failing)))
+        .filter(|(_, text)| !text.contains("# file "))
+        .collect();
+    let library = library(&Files::new());
+    let mut taken = String::new();
+    let mut number = 0;
+    for (one, first) in &failing {
+        for (other, second) in &failing {
+            number += 1;
+            if one != other && number % every == 0 {
+                let text = compose(&compose(OFFICE, first), second);
+                let path = &format!("{one} and {other}");
+                taken += &Tried {
+                    path,
+                    text,
+                    library: &library,
+                }
+                .taken();
+            }
+        }
+    }
+    assert_eq!(taken, "");
+}
+
+#[test]
+fn rules_do_not_give_way_to_each_other_in_a_circle() {
+    fn follow(at: RuleId, path: &mut Vec<RuleId>) {
+        assert!(!path.contains(&at), "{path:?} ends where it begins, at {at:?}");
+        path.push(at);
+        for next in at.rule().yields_to.iter().flat_map(|(_, rules)| *rules) {
+            follow(*next, path);
+        }
+        path.pop();
+    }
+    for rule in RULES {
+        follow(rule.id, &mut Vec::new());
+    }
+}
+
+/// The results of one rule are known when those of the other are.
+#[test]
+fn rules_give_way_only_to_rules_that_are_checked_with_them() {
+    for rule in RULES {
+        for (_, others) in rule.yields_to {
+            for other in *others {
+                let is_before = match rule.check {
+                    Check::Office(_) => matches!(other.rule().check, Check::WhileReading | Check::Office(_)),
+                    Check::HandOver(_) => !matches!(other.rule().check, Check::Repository(_)),
+                    Check::Repository(_) => matches!(other.rule().check, Check::Repository(_)),
+                    Check::WhileReading => matches!(other.rule().check, Check::WhileReading),
+                };
+                assert!(is_before, "{} gives way to {}", rule.name(), other.name());
+            }
+        }
+    }
+}
+
+/// The results for the example office with `statements`, under `levels`.
+fn shown(statements: &str, levels: &str) -> Vec<(&'static str, bool)> {
+    let (settings, problems) = Settings::read(levels);
+    assert_eq!(problems, []);
+    let text = compose(OFFICE, statements);
+    let office = lower(
+        FileId(0),
+        "office",
+        text.as_str().into(),
+        &parse(&text),
+        &library(&Files::new()),
+    );
+    let networks = Networks::new(&office);
+    let prediction = Prediction::new(&office, &networks);
+    let findings = inspect(&Inspection::new(&office, &networks, &prediction, &settings), TODAY);
+    findings
+        .iter()
+        .map(|finding| (finding.rule.name(), finding.accepted.is_some()))
+        .collect()
+}
+
+/// A cable whose air keeps no water out, and falls below its least pressure.
+const WET: &str = "cable c101 { pairs 50, gauge 24 awg, rating 20 psi, \
+                   section s1 { underground 1.2 km, depth 6.5 m, minimum 9.2 psi, resistance 0.09 psi/scfh/kft, usage 3 scfh }, \
+                   section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh } }\n";
+
+#[test]
+fn a_result_gives_way_only_to_one_that_is_shown_and_as_grave() {
+    let (minimum, water) = ("pressure-below-minimum", "pressure-below-water-head");
+    assert!(find(minimum).is_some_and(|rule| !rule.yields_to.is_empty()));
+    let levels = |word: &str| format!("[levels]\n{water} = \"{word}\"\n");
+    assert_eq!(shown(WET, ""), [(water, false)]);
+    assert_eq!(shown(WET, &levels("off")), [(minimum, false)]);
+    assert_eq!(shown(WET, &levels("note")), [(minimum, false), (water, false)]);
+    let accepted = format!("{WET}accept {water} on c101 because \"the duct is drained\" until {UNTIL}\n");
+    assert_eq!(shown(&accepted, ""), [(minimum, false), (water, true)]);
+}
+
+/// An acceptance of a result that another one stands for now is needed again once that is mended.
+#[test]
+fn an_acceptance_of_a_result_that_gives_way_is_needed() {
+    let accepted = format!("{WET}accept pressure-below-minimum on c101 because \"agreed for now\" until {UNTIL}\n");
+    assert_eq!(shown(&accepted, ""), [("pressure-below-water-head", false)]);
+}
