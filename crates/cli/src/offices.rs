@@ -15,6 +15,8 @@ use crate::meant::{ALLOW_EMPTY, empty, folders, missing};
 pub(crate) struct Offices {
     pub all: Vec<Analysis>,
     pub texts: Texts,
+    /// What they were read in.
+    pub workspace: Workspace,
 }
 
 impl Offices {
@@ -58,7 +60,7 @@ impl Offices {
             .map(|analysis| (analysis.file, Arc::clone(&analysis.text)))
             .collect();
         let texts = snapshot.texts(snapshot.numbered(), &at_hand);
-        Self { all, texts }
+        Self { all, texts, workspace }
     }
 
     /// What tables, pictures and records of an office are made from.

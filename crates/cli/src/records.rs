@@ -2,7 +2,8 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use drysheath_report::{
-    Difference, OfficeRecords, RECORDS_FORM, RecordsReport, note, records_before, records_csv, records_markdown,
+    Difference, Now, OfficeNow, OfficeRecords, RECORDS_FORM, RecordsReport, note, records_before, records_csv,
+    records_markdown,
 };
 use drysheath_workspace::slashed;
 
@@ -18,14 +19,20 @@ use crate::versions::before;
 pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let today = today(arguments.today);
-    let offices = Offices::compute(&arguments.offices, arguments.allow_empty, today, &mut troubles);
-    let offices = offices
+    let computed = Offices::compute(&arguments.offices, arguments.allow_empty, today, &mut troubles);
+    let offices = computed
         .all
         .iter()
-        .map(|analysis| offices.view(analysis).records(analysis.findings(), today));
+        .map(|analysis| computed.view(analysis).records(analysis.findings(), today));
     let offices: Vec<_> = offices.collect();
     let difference = match &arguments.since {
-        Some(revision) => Some(difference(arguments, revision, &offices, &mut troubles)?),
+        Some(revision) => Some(difference(
+            &arguments.offices,
+            revision,
+            &computed,
+            &offices,
+            &mut troubles,
+        )?),
         None => None,
     };
     let since = arguments.since.as_deref().zip(difference.as_ref());
@@ -79,33 +86,37 @@ fn is_told(arguments: &RecordsArguments) -> bool {
 
 /// How the records differ from those of a revision. An argument means the same files there as it means now.
 fn difference(
-    arguments: &RecordsArguments,
+    meant: &[PathBuf],
     revision: &str,
-    offices: &[OfficeRecords],
+    computed: &Offices,
+    records: &[OfficeRecords],
     troubles: &mut Vec<String>,
 ) -> io::Result<Difference> {
     let mut old = Vec::new();
-    for (folder, paths) in by_tree(&arguments.offices) {
+    for (folder, paths) in by_tree(meant) {
         let (version, top) = before(revision, &folder)?;
         let top = top.canonicalize()?;
-        let wanted: Vec<PathBuf> = paths
-            .iter()
-            .filter_map(|path| {
-                path.canonicalize()
-                    .ok()?
-                    .strip_prefix(&top)
-                    .ok()
-                    .map(slashed)
-                    .map(PathBuf::from)
+        let inner = |path: &Path| Some(slashed(path.canonicalize().ok()?.strip_prefix(&top).ok()?));
+        let wanted: Vec<PathBuf> = paths.iter().filter_map(|path| inner(path)).map(PathBuf::from).collect();
+        let offices = computed.all.iter().zip(records).filter_map(|(analysis, records)| {
+            Some(OfficeNow {
+                path: inner(&analysis.path)?,
+                office: &analysis.office,
+                records,
             })
-            .collect();
-        let (records, failed) = records_before(version, today(arguments.today), |path| {
+        });
+        let now = Now {
+            workspace: &computed.workspace,
+            texts: &computed.texts,
+            offices: offices.collect(),
+        };
+        let (records, failed) = records_before(version, &now, |path| {
             wanted.iter().any(|wanted| Path::new(path).starts_with(wanted))
         });
         old.extend(records);
         troubles.extend(failed);
     }
-    let now: Vec<_> = offices
+    let now: Vec<_> = records
         .iter()
         .flat_map(|office| office.records.iter().cloned())
         .collect();

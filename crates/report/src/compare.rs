@@ -32,6 +32,7 @@ use record::{FORM, SummaryRecord, VersionRecord};
 use states::States;
 use whole::{across, settings, summary};
 
+pub(crate) use matching::Matching;
 pub use record::{Comparison, comparison_schema};
 pub use states::Version;
 

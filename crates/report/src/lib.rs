@@ -20,8 +20,8 @@ pub use compare::{Comparison, Version, compare, comparison_schema};
 pub use files::Files;
 pub use prediction::{Asked, FORM, OfficeRecord, Report, View, how, report_schema, tables};
 pub use records::{
-    Changed, Counts, Difference, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport,
-    note, records_before, records_csv, records_markdown, records_schema,
+    Changed, Counts, Difference, EarlierRecord, FieldChange, InputRecord, MissingItem, Now, OfficeNow, OfficeRecords,
+    RECORDS_FORM, RecordsReport, note, records_before, records_csv, records_markdown, records_schema,
 };
 pub use reference::{editor_table, kinds_tables, practice_table, settings_sample, units_table};
 pub use results::{Baseline, Results, Trouble, json, junit, markdown, results_schema, sarif};

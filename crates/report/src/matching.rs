@@ -1,4 +1,4 @@
-//! Which file, thing, part or record of an earlier state is which of a later one.
+//! Which file, office, thing, part or record of an earlier state is which of a later one.
 
 use std::hash::Hash;
 
@@ -12,6 +12,20 @@ pub(crate) struct Unmatched<B, A> {
     /// What is left of the later state.
     pub after: Vec<A>,
 }
+
+/// What an office is known by.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct OfficeNames<'o> {
+    /// Where its file lies, from the top of the tree.
+    pub path: &'o str,
+    /// Its site code.
+    pub site: Option<&'o str>,
+    /// Its name in its file; empty where that could not be read.
+    pub name: &'o str,
+}
+
+/// A path, where it counts, and a site code or name.
+type OfficeKey<'o> = (&'o str, &'o str);
 
 impl<B: Copy, A: Copy> Unmatched<B, A> {
     /// Pairs what has the same key: of several, the first with the first. What has no key stays.
@@ -30,6 +44,25 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
         key_after: impl Fn(A) -> Option<K>,
     ) -> Vec<(B, A)> {
         self.pair(key_before, key_after, |before, after| (before, after) == (1, 1))
+    }
+
+    /// Pairs offices: those of one path by site code or name, then those that moved by site code, then by name. What is no
+    /// office stays.
+    pub fn pair_offices<'o>(
+        &mut self,
+        before: impl Fn(B) -> Option<OfficeNames<'o>>,
+        after: impl Fn(A) -> Option<OfficeNames<'o>>,
+    ) -> Vec<(B, A)> {
+        let path_and_site = |office: OfficeNames<'o>| Some((office.path, office.site?));
+        let path_and_name = |office: OfficeNames<'o>| Some((office.path, office.name));
+        let site = |office: OfficeNames<'o>| Some(("", office.site?));
+        let name = |office: OfficeNames<'o>| Some(("", office.name)).filter(|_| !office.name.is_empty());
+        let rounds: [fn(OfficeNames<'o>) -> Option<OfficeKey<'o>>; 4] = [path_and_site, path_and_name, site, name];
+        let mut pairs = Vec::new();
+        for key in rounds {
+            pairs.extend(self.pair_unique(|one| key(before(one)?), |one| key(after(one)?)));
+        }
+        pairs
     }
 
     /// The pairs, in the order of the later state. `is_clear` judges how many have the same key before and after.

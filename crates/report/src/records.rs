@@ -18,7 +18,7 @@ pub use difference::{Counts, Difference};
 pub use markdown::records_markdown;
 pub use note::note;
 pub use record::{Changed, FieldChange, InputRecord, MissingItem, OfficeRecords, RECORDS_FORM, RecordsReport};
-pub use revision::records_before;
+pub use revision::{EarlierRecord, Now, OfficeNow, records_before};
 
 impl RecordsReport {
     /// The records as a JSON document.

@@ -208,15 +208,60 @@ fn another_name_is_no_other_device() {
         counts(&records(folder.path(), &["offices", "--since", "HEAD"])),
         [0, 4, 4, 0, 0]
     );
-    // Another name and another limit is another device.
+    // Nor is another limit with it: it is where it was, on the pairs and the input where it was.
     write(
         &folder,
         &plain().replace("ps1", "ps-far").replace("low 3.5 psi", "low 4 psi"),
+    );
+    let report = records(folder.path(), &["offices", "--since", "HEAD"]);
+    assert_eq!(counts(&report), [0, 1, 1, 0, 3]);
+    assert_eq!(
+        report["since"]["changed"][0]["fields"],
+        serde_json::json!([
+            { "field": "device", "old": "ps1", "new": "ps-far" },
+            { "field": "low", "old": "3.5", "new": "4" },
+        ])
+    );
+    // Elsewhere on the cable, on another pair and another input it is another one.
+    write(
+        &folder,
+        &plain()
+            .replace("ps1", "ps-far")
+            .replace("c101 3.2 km", "c101 2.9 km")
+            .replace(
+                "c101 pair 37 -> tb pair 3 -> m1 sensor 3",
+                "c101 pair 38 -> tb pair 7 -> m1 sensor 5",
+            ),
     );
     assert_eq!(
         counts(&records(folder.path(), &["offices", "--since", "HEAD"])),
         [1, 0, 0, 1, 3]
     );
+}
+
+#[test]
+fn names_that_change_together_are_followed() {
+    let folder = repository();
+    let since = ["offices", "--since", "HEAD"];
+    // The site code and a device; the monitor and a device, whose input is known by the monitor's name.
+    for more in [("ELMH01", "ELMH02"), ("m1", "mon")] {
+        write(&folder, &plain().replace("ps1", "ps-far").replace(more.0, more.1));
+        let report = records(folder.path(), &since);
+        let counts = counts(&report);
+        assert_eq!((counts[0], counts[1], counts[3]), (0, 4, 0), "{more:?}");
+        let changed = report["since"]["changed"].as_array().unwrap();
+        let far = changed
+            .iter()
+            .find(|changed| changed["key"].as_str().unwrap().ends_with("/ps-far/pressure"));
+        assert_eq!(far.unwrap()["was_key"], KEYS[2], "{more:?}");
+    }
+    // The file and the office's name: the site code tells which it is.
+    fs::remove_file(folder.path().join("offices/elm-hollow.office")).unwrap();
+    let moved = plain()
+        .replace("office elm-hollow", "office elm-annex")
+        .replace("ps1", "ps-far");
+    fs::write(folder.path().join("offices/elm-annex.office"), moved).unwrap();
+    assert_eq!(counts(&records(folder.path(), &since)), [0, 4, 1, 0, 0]);
 }
 
 #[test]

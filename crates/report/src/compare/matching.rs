@@ -12,7 +12,7 @@ use crate::matching::Unmatched;
 
 /// The things of two offices that are the same: those of one name, and those that only have another one.
 #[derive(Debug, Default)]
-pub(super) struct Matching {
+pub(crate) struct Matching {
     forth: IndexVec<ThingId, Option<ThingId>>,
     back: IndexVec<ThingId, Option<ThingId>>,
     /// Things that have another name now: in the base, and in the head.

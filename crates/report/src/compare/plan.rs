@@ -12,7 +12,7 @@ use rustc_hash::FxHashMap;
 
 use super::states::{Entry, States};
 use super::wording::conflict;
-use crate::matching::Unmatched;
+use crate::matching::{OfficeNames, Unmatched};
 
 /// What is kept of a file once it has been read.
 #[derive(Clone, Debug)]
@@ -194,69 +194,57 @@ fn wrong(state: &Snapshot, file: FileId) -> Option<String> {
     Some(format!("a merge was left undone in lines {first} to {last}"))
 }
 
-/// What an office is called by.
-type Called<'c> = &'c dyn Fn(&Outline) -> Option<String>;
-
 /// Which file is which, in the order of the head's paths; what was removed comes last. A file of the same path is the same,
 /// unless it has another office; an office that moved is known by its site, or else by its name.
 pub(super) fn pairs(surveyed: &[Surveyed<'_>]) -> Vec<Pair> {
-    let mut pairs = Vec::new();
-    let mut left = Vec::new();
-    for (at, file) in surveyed.iter().enumerate() {
-        match (&file.base, &file.head) {
-            (Some(before), Some(after)) if is_one(before, after) => {
-                if file.differs {
-                    pairs.push(Pair {
-                        base: Some(at),
-                        head: Some(at),
-                        is_office: before.has_office || after.has_office,
-                    });
-                }
-            }
-            _ => left.push(at),
-        }
-    }
-    let base = |at: &usize| surveyed.get(*at).and_then(|file| file.base.as_ref());
-    let head = |at: &usize| surveyed.get(*at).and_then(|file| file.head.as_ref());
+    let base = |at: usize| surveyed.get(at).and_then(|file| file.base.as_ref());
+    let head = |at: usize| surveyed.get(at).and_then(|file| file.head.as_ref());
     let mut unmatched = Unmatched {
-        before: left.iter().copied().filter(|at| base(at).is_some()).collect(),
-        after: left.iter().copied().filter(|at| head(at).is_some()).collect(),
+        before: (0..surveyed.len()).filter(|at| base(*at).is_some()).collect(),
+        after: (0..surveyed.len()).filter(|at| head(*at).is_some()).collect(),
     };
-    let site = |outline: &Outline| outline.summary.site.as_ref().map(|(site, _)| site.to_string());
-    let name = |outline: &Outline| Some(outline.summary.office.to_string()).filter(|name| !name.is_empty());
-    for called in [&site as Called<'_>, &name] {
-        let moved = unmatched.pair_unique(|at| base(&at).and_then(called), |at| head(&at).and_then(called));
-        pairs.extend(moved.into_iter().map(|(was, now)| Pair {
-            base: Some(was),
-            head: Some(now),
-            is_office: true,
-        }));
-    }
+    let stayed = |at: usize| base(at).zip(head(at)).is_some_and(stays).then_some(at);
+    let mut matched = unmatched.pair_unique(stayed, stayed);
+    let path = |at: usize| surveyed.get(at).map(|file| file.path);
+    matched.extend(unmatched.pair_offices(
+        |at| office_names(path(at)?, base(at)?),
+        |at| office_names(path(at)?, head(at)?),
+    ));
+    matched.retain(|(was, now)| was != now || surveyed.get(*now).is_some_and(|file| file.differs));
+    let pair = |was: Option<usize>, now: Option<usize>| {
+        let outlines = [was.and_then(base), now.and_then(head)];
+        Pair {
+            base: was,
+            head: now,
+            is_office: outlines.into_iter().flatten().any(|outline| outline.has_office),
+        }
+    };
     let Unmatched {
         before: gone,
         after: come,
     } = unmatched;
-    pairs.extend(come.iter().map(|at| Pair {
-        base: None,
-        head: Some(*at),
-        is_office: head(at).is_some_and(|outline| outline.has_office),
-    }));
+    let mut pairs: Vec<Pair> = matched
+        .into_iter()
+        .map(|(was, now)| pair(Some(was), Some(now)))
+        .collect();
+    pairs.extend(come.into_iter().map(|now| pair(None, Some(now))));
     pairs.sort_by_key(|pair| pair.head);
-    pairs.extend(gone.iter().map(|at| Pair {
-        base: Some(*at),
-        head: None,
-        is_office: base(at).is_some_and(|outline| outline.has_office),
-    }));
+    pairs.extend(gone.into_iter().map(|was| pair(Some(was), None)));
     pairs
 }
 
-/// Whether what lies at one path is the same before and now.
-fn is_one(before: &Outline, after: &Outline) -> bool {
+fn office_names<'s>(path: &'s str, outline: &'s Outline) -> Option<OfficeNames<'s>> {
+    outline.has_office.then(|| OfficeNames {
+        path,
+        site: outline.summary.site.as_ref().map(|(site, _)| &**site),
+        name: &outline.summary.office,
+    })
+}
+
+/// Whether what lies at one path is the same before and now although it is not an office in both.
+fn stays((before, after): (&Outline, &Outline)) -> bool {
     match (before.has_office, after.has_office) {
-        (true, true) => {
-            let sites = before.summary.site.as_ref().zip(after.summary.site.as_ref());
-            before.summary.office == after.summary.office || sites.is_some_and(|((one, _), (other, _))| one == other)
-        }
+        (true, true) => false,
         (false, false) => true,
         // An office that cannot be read is there all the same.
         (true, false) => after.unsure,

@@ -68,12 +68,7 @@ impl View<'_> {
 
     /// What the record of a signal is known by.
     pub(super) fn record_key(&self, head: &OfficeRecords, signal: &Signal<'_>) -> String {
-        let site = head.site.as_deref().unwrap_or(&head.office);
-        let (device, port) = (self.office.name(signal.thing), signal.port.word);
-        match signal.name {
-            "" => format!("{site}/{device}/{port}"),
-            name => format!("{site}/{device}/{port}/{name}"),
-        }
+        record_key(head.site_or_name(), self.office.name(signal.thing), &called(signal))
     }
 
     fn input_record(&self, head: &OfficeRecords, way: SignalPath) -> Option<InputRecord> {
@@ -86,10 +81,6 @@ impl View<'_> {
             .find(|signal| ptr::eq(signal.port, way.signal.port) && signal.number == way.signal.number)?;
         let text = |key| thing.text(key).map(str::to_owned);
         let name = office.name(device).to_owned();
-        let called = match signal.name {
-            "" => signal.port.word.to_owned(),
-            name => format!("{} {name}", signal.port.word),
-        };
         let reading = self.explainer().reading(signal);
         let figures = reading.as_ref().and_then(|reading| Figures::new(office, reading));
         let expected = figures
@@ -128,7 +119,7 @@ impl View<'_> {
             input: way.input.number,
             device: name,
             kind: thing.kind?.word().to_owned(),
-            signal: called,
+            signal: called(&signal),
             part: thing.part.as_ref().map(|part| part.name.to_string()),
             model: text(Key::Model),
             reports: text(Key::Reports),
@@ -179,6 +170,19 @@ impl View<'_> {
             section: section(line, &spot).map(str::to_owned),
         }
     }
+}
+
+/// A signal as a run names it: its port, and its name if it has one.
+fn called(signal: &Signal<'_>) -> String {
+    match signal.name {
+        "" => signal.port.word.to_owned(),
+        name => format!("{} {name}", signal.port.word),
+    }
+}
+
+/// What the record of a signal is known by, wherever the offices are watched.
+pub(super) fn record_key(site: &str, device: &str, signal: &str) -> String {
+    format!("{site}/{device}/{}", signal.replacen(' ', "/", 1))
 }
 
 /// The section that a spot lies in; of two that meet there, the nearer.

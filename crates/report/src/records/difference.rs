@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::columns::COLUMNS;
 use super::record::{Changed, FieldChange, InputRecord, SinceRecord};
+use super::revision::EarlierRecord;
 use crate::matching::Unmatched;
 
 /// What changed between two sets of records.
@@ -58,85 +59,19 @@ impl Standing<'_> {
     }
 }
 
-/// What a name does not touch: two records that agree in the rest are of one device.
-const NAMES: [&str; 5] = ["key", "office", "title", "site", "device"];
-/// What is computed, and so follows from something else.
-const COMPUTED: [&str; 4] = ["expected", "loop_at_20_ohm", "loop_hottest_ohm", "loop_most_ohm"];
-/// What a part gives.
-const OF_A_PART: [&str; 19] = [
-    "model",
-    "unit",
-    "span_from",
-    "span_to",
-    "step",
-    "normal",
-    "healthy",
-    "low_low",
-    "low_low_severity",
-    "low_low_deadband",
-    "low",
-    "low_severity",
-    "low_deadband",
-    "high",
-    "high_severity",
-    "high_deadband",
-    "high_high",
-    "high_high_severity",
-    "high_high_deadband",
-];
-
-/// What two records must agree in to be of one device, whatever its name.
-#[derive(Clone, Copy)]
-enum Likeness {
-    /// All but names and what is computed.
-    Rest,
-    /// The same part at the same place, pairs and input: the part itself may have changed meanwhile.
-    Standing,
-}
-
-impl Likeness {
-    fn of(self, record: &InputRecord) -> Option<Vec<String>> {
-        let is_wanted = |name: &str| match self {
-            Self::Rest => true,
-            Self::Standing => !OF_A_PART.contains(&name),
-        };
-        if matches!(self, Self::Standing) && record.part.is_none() {
-            return None;
-        }
-        let columns = COLUMNS.iter().filter(|column| {
-            !NAMES.contains(&column.name) && !COMPUTED.contains(&column.name) && is_wanted(column.name)
-        });
-        Some(columns.map(|column| (column.cell)(record)).collect())
-    }
-}
-
 impl Difference {
-    /// What changed from `before` to `after`. A record is known by its key; one whose key is gone and one whose key is new are
-    /// the same where site or office is, they are alike but for names, and no third is like them.
-    pub fn between(before: &[InputRecord], after: &[InputRecord]) -> Self {
+    /// What changed from `before` to `after`. A record is the one whose key is what the earlier one is known by now.
+    pub fn between(before: &[EarlierRecord], after: &[InputRecord]) -> Self {
         let mut difference = Self::default();
         let mut unmatched = Unmatched {
             before: before.iter().collect(),
             after: after.iter().collect(),
         };
-        let key = |record: &InputRecord| Some(record.key.clone());
-        for (was, now) in unmatched.pair_in_order(key, key) {
-            difference.compare(was, now, false);
-        }
-        let names: [fn(&InputRecord) -> Option<&str>; 2] = [|of| of.site.as_deref(), |of| Some(&of.office)];
-        for likeness in [Likeness::Rest, Likeness::Standing] {
-            for name in names {
-                let like = |record: &InputRecord| Some((name(record)?.to_owned(), likeness.of(record)?));
-                let mut renamed = unmatched.pair_unique(like, like);
-                renamed.sort_by(|(_, one), (_, other)| one.key.cmp(&other.key));
-                for (was, now) in renamed {
-                    difference.compare(was, now, true);
-                    difference.counts.renamed += 1;
-                }
-            }
+        for (was, now) in unmatched.pair_in_order(|was| Some(&was.key_now), |now| Some(&now.key)) {
+            difference.compare(&was.record, now);
         }
         difference.new = unmatched.after.iter().map(|record| record.key.clone()).collect();
-        difference.withdrawn = unmatched.before.into_iter().cloned().collect();
+        difference.withdrawn = unmatched.before.iter().map(|earlier| earlier.record.clone()).collect();
         difference.index();
         let counts = &mut difference.counts;
         (counts.before, counts.after) = (before.len(), after.len());
@@ -145,7 +80,9 @@ impl Difference {
         difference
     }
 
-    fn compare(&mut self, was: &InputRecord, now: &InputRecord, is_renamed: bool) {
+    fn compare(&mut self, was: &InputRecord, now: &InputRecord) {
+        let is_renamed = was.key != now.key;
+        self.counts.renamed += usize::from(is_renamed);
         let fields: Vec<FieldChange> = COLUMNS
             .iter()
             .filter(|column| column.name != "key")
@@ -263,16 +200,28 @@ mod tests {
         )
     }
 
+    /// Records of which some have another name now.
+    fn earlier() -> impl Strategy<Value = Vec<EarlierRecord>> {
+        let called_now = |before: InputRecord| {
+            (Just(before), 0..2_u8, 0..6_u8).prop_map(|(record, site, device)| EarlierRecord {
+                key_now: self::record(site, device, 1, 0).key,
+                record,
+            })
+        };
+        records().prop_flat_map(move |records| records.into_iter().map(called_now).collect::<Vec<_>>())
+    }
+
     proptest! {
         /// Whatever the two sides are, keys given twice among them.
         #[test]
-        fn the_counts_balance(before in records(), after in records()) {
+        fn the_counts_balance(before in earlier(), after in records()) {
             let counts = Difference::between(&before, &after).counts();
             prop_assert_eq!((counts.before, counts.after), (before.len(), after.len()));
             prop_assert_eq!(counts.before + counts.new - counts.withdrawn, counts.after);
             prop_assert_eq!(counts.new + counts.changed + counts.unchanged, counts.after);
             prop_assert!(counts.renamed <= counts.changed);
-            let same = Difference::between(&after, &after).counts();
+            let as_before = after.iter().map(|record| EarlierRecord { key_now: record.key.clone(), record: record.clone() });
+            let same = Difference::between(&as_before.collect::<Vec<_>>(), &after).counts();
             prop_assert_eq!((same.new, same.changed, same.withdrawn), (0, 0, 0));
         }
     }

@@ -5,6 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::difference::Counts;
+use crate::matching::OfficeNames;
 
 /// The form that [`RecordsReport::form`] names.
 pub const RECORDS_FORM: u32 = 1;
@@ -39,6 +40,22 @@ pub struct OfficeRecords {
     pub records: Vec<InputRecord>,
     /// What is missing before anyone is called.
     pub missing: Vec<MissingItem>,
+}
+
+impl OfficeRecords {
+    /// What begins the keys of its records: its site code, or else its name.
+    pub(super) fn site_or_name(&self) -> &str {
+        self.site.as_deref().unwrap_or(&self.office)
+    }
+
+    /// What tells which office it is in another state, where its file lies at `path`.
+    pub(super) fn names<'o>(&'o self, path: &'o str) -> OfficeNames<'o> {
+        OfficeNames {
+            path,
+            site: self.site.as_deref(),
+            name: &self.office,
+        }
+    }
 }
 
 /// A monitor and how much of it is in use.
