@@ -3,6 +3,7 @@
 
 mod air;
 mod choices;
+pub(crate) mod domain;
 mod electric;
 mod fields;
 mod pairs;
@@ -14,6 +15,7 @@ mod shape;
 use strum::{IntoStaticStr, VariantArray};
 
 pub use choices::{Choice, Compressor, HealthyState, Stage, ValveFunction, ValvePosition};
+pub use domain::Domain;
 pub use fields::{FieldSpec, Key, Need};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};
 pub use shape::{HIGHEST_COUNT, Shape};

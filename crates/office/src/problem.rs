@@ -53,6 +53,8 @@ pub enum ProblemId {
     UseNotFound,
     /// A path that leads out of the repository.
     UseOutsideRepository,
+    /// A figure that cannot be meant.
+    ValueImplausible,
     /// A value that cannot be understood.
     ValueUnreadable,
 }

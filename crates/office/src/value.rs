@@ -1,3 +1,5 @@
+use std::net::IpAddr;
+
 use drysheath_engineering::units::Quantity;
 use drysheath_text::{Place, TextRange};
 use strum::{IntoStaticStr, VariantArray};
@@ -88,6 +90,28 @@ impl LinkMedium {
     /// The medium that `word` names.
     pub fn find(word: &str) -> Option<Self> {
         Self::VARIANTS.iter().copied().find(|medium| medium.word() == word)
+    }
+
+    /// What is expected in the place of `to`, where that can be no line or address of this medium.
+    pub(crate) fn objection(self, to: &str) -> Option<&'static str> {
+        let to = to.trim();
+        let is_dotted = to.contains('.') && to.chars().all(|c| c.is_ascii_digit() || c == '.');
+        // A number with a zero before it is unusual and clear enough.
+        let is_address = to.split('.').count() == 4 && to.split('.').all(|number| number.parse::<u8>().is_ok());
+        match self {
+            Self::Dialled if to.parse::<IpAddr>().is_ok() || !to.chars().any(|c| c.is_ascii_digit()) => {
+                Some("a telephone number")
+            }
+            // A name may be anything without blanks; digits alone are a telephone number.
+            Self::Lan
+                if to.contains(char::is_whitespace)
+                    || !to.chars().any(|c| c.is_alphabetic() || matches!(c, '.' | ':'))
+                    || is_dotted && !is_address =>
+            {
+                Some("an address or the name of a host")
+            }
+            Self::Dialled | Self::Lan => None,
+        }
     }
 }
 

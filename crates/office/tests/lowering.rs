@@ -459,3 +459,13 @@ fn fixes_leave_nothing_to_say() {
     assert_eq!(mended, text.replace("pis", "psi"));
     assert_eq!(said(&office_with(&mended, &[])), [""; 0]);
 }
+
+#[test]
+fn a_block_within_a_part_says_what_it_has_to() {
+    let part = "part dryer d60 { contact humidity { } }\n";
+    let expected = ["FieldMissing | humidity | contact `humidity` does not say its `healthy`"];
+    // In a file of parts alone, and in the office that takes it: once, at the part.
+    assert_eq!(said(&office_with(part, &[])), expected);
+    let taken = format!("{part}dryer d1 : d60 {{ compressor scroll, delivers 10 psi, capacity 80 scfh }}\n");
+    assert_eq!(said(&office(&taken)), expected);
+}

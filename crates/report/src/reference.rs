@@ -37,7 +37,7 @@ fn fields_table(out: &mut String, fields: &'static [FieldSpec], within: &str) {
     if within.is_empty() {
         let _ = writeln!(
             out,
-            "| field | wants | must be there | default | meaning |\n|---|---|---|---|---|"
+            "| field | expects | figures that can be meant | must be there | default | meaning |\n|---|---|---|---|---|---|"
         );
     }
     for field in fields {
@@ -47,10 +47,11 @@ fn fields_table(out: &mut String, fields: &'static [FieldSpec], within: &str) {
             Need::Installed => "once installed",
         };
         let default = field.default.map(|default| format!("`{default}`")).unwrap_or_default();
+        let domain = field.domain().map(ToString::to_string).unwrap_or_default();
         let word = format!("{within}{}", field.word());
         let _ = writeln!(
             out,
-            "| `{word}` | {} | {need} | {default} | {} |",
+            "| `{word}` | {} | {domain} | {need} | {default} | {} |",
             field.shape.wanted(),
             field.doc
         );

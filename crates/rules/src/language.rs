@@ -24,4 +24,5 @@ pub(crate) mod unit_wrong_dimension;
 pub(crate) mod use_cycle;
 pub(crate) mod use_not_found;
 pub(crate) mod use_outside_repository;
+pub(crate) mod value_implausible;
 pub(crate) mod value_unreadable;

@@ -35,6 +35,7 @@ rules! {
         FieldUnknown: field_unknown,
         FieldTwice: field_twice,
         ValueUnreadable: value_unreadable,
+        ValueImplausible: value_implausible,
         UnitMissing: unit_missing,
         UnitUnknown: unit_unknown,
         UnitWrongDimension: unit_wrong_dimension,
@@ -233,6 +234,7 @@ impl From<ProblemId> for RuleId {
             ProblemId::UseCycle => Self::UseCycle,
             ProblemId::UseNotFound => Self::UseNotFound,
             ProblemId::UseOutsideRepository => Self::UseOutsideRepository,
+            ProblemId::ValueImplausible => Self::ValueImplausible,
             ProblemId::ValueUnreadable => Self::ValueUnreadable,
         }
     }

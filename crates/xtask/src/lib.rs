@@ -13,5 +13,6 @@ pub mod generate;
 pub mod mutants;
 pub mod new_rule;
 mod process;
+pub mod silence;
 mod tools;
 pub mod verify;

@@ -16,6 +16,7 @@ use drysheath_xtask::county::{self, Options};
 use drysheath_xtask::generate::{generate, stale};
 use drysheath_xtask::mutants::mutants;
 use drysheath_xtask::new_rule::new_rule;
+use drysheath_xtask::silence::silence;
 use drysheath_xtask::verify::verify;
 
 #[derive(Parser)]
@@ -50,6 +51,12 @@ enum Command {
         /// About how many places of a crate to change, spread evenly.
         #[arg(long, default_value_t = 10)]
         sample: usize,
+    },
+    /// Make every single edit of the clean offices, print to which lint says nothing, and bring the table of those up to date.
+    Silence {
+        /// Write nothing, and fail where the table is not up to date.
+        #[arg(long)]
+        check: bool,
     },
     /// Run the benchmarks and compare them with the recorded medians.
     Bench {
@@ -101,6 +108,7 @@ fn run(command: Command) -> Result<(), String> {
         Command::Verify => verify(&root),
         Command::Audit => advisories(&root),
         Command::Mutants { name, sample } => mutants(&root, name.as_deref(), sample),
+        Command::Silence { check } => silence(&root, check),
         Command::Bench { filter, record } => bench(&root, filter.as_deref(), record),
         Command::County {
             offices,

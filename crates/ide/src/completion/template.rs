@@ -46,7 +46,7 @@ impl Template {
         self.text(&format!("{:<column$} ", spec.word(), column = column.saturating_sub(1)));
         match spec.shape {
             Shape::Text => self.text("\"").hole("").text("\""),
-            Shape::Link => self.hole("lan").text(" \"").hole("").text("\""),
+            Shape::Link => self.hole("lan").text(" \"").hole("192.0.2.1").text("\""),
             Shape::Group(inner) => self.block(office, kind, spec, inner),
             Shape::Named(inner) => {
                 self.hole(name_for(spec.key)).text(" ");

@@ -89,6 +89,9 @@ impl Describer<'_> {
         let mut markup = Markup::new(format!("`{}` of a {}", spec.word(), kind.word()));
         markup.sentence(spec.doc);
         markup.fact(format!("wants {}", spec.shape.wanted()));
+        if let Some(domain) = spec.domain() {
+            markup.fact(format!("from {domain}"));
+        }
         match spec.need {
             Need::Always => markup.fact("must be there"),
             Need::Installed => markup.fact("must be there once the office is installed"),

@@ -2,7 +2,9 @@ use drysheath_engineering::units::Dimension;
 use drysheath_syntax::Medium;
 
 use super::choices::{Compressor, ValveFunction, ValvePosition};
+use super::domain::sheath_rating;
 use super::fields::{MODEL, NOTE};
+use super::pairs::MOST_PAIRS;
 use super::sensors::{DRYER_CONTACT, HEALTHY_FIELDS};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
@@ -23,6 +25,9 @@ const MINIMUM: FieldSpec = FieldSpec::new(
     Shape::Quantity(Dimension::Pressure),
     "Least pressure here, where it differs from the office's.",
 );
+
+/// More outlets than a regulator or a manifold has (common practice, no source).
+const MOST_OUTLETS: u32 = 200;
 
 pub(super) static DRYER: Kind = Kind {
     id: KindId::Dryer,
@@ -123,8 +128,8 @@ pub(super) static REGULATOR: Kind = Kind {
             Shape::Quantity(Dimension::Pressure),
             "Pressure at which its relief opens.",
         ),
-        FieldSpec::new(Key::Outlets, Shape::Count, "How many outlets it has.").default("1"),
-        FieldSpec::new(Key::Plugged, Shape::Numbers, "Which outlets are plugged."),
+        FieldSpec::new(Key::Outlets, Shape::Count(MOST_OUTLETS), "How many outlets it has.").default("1"),
+        FieldSpec::new(Key::Plugged, Shape::Numbers(MOST_OUTLETS), "Which outlets are plugged."),
         INLET_FITTING,
         OUTLET_FITTING,
         MODEL,
@@ -170,7 +175,7 @@ pub(super) static MANIFOLD: Kind = Kind {
     id: KindId::Manifold,
     summary: "A manifold: one inlet, and a port for each cable or pipe.",
     fields: &[
-        FieldSpec::new(Key::Ports, Shape::Count, "How many ports it has.").always(),
+        FieldSpec::new(Key::Ports, Shape::Count(MOST_OUTLETS), "How many ports it has.").always(),
         RATING,
         INLET_FITTING,
         OUTLET_FITTING,
@@ -302,7 +307,7 @@ pub(super) static CABLE: Kind = Kind {
     id: KindId::Cable,
     summary: "An air-core cable: its pairs carry signals, and its core carries air.",
     fields: &[
-        FieldSpec::new(Key::Pairs, Shape::Count, "How many pairs it has.").always(),
+        FieldSpec::new(Key::Pairs, Shape::Count(MOST_PAIRS), "How many pairs it has.").always(),
         FieldSpec::new(Key::Gauge, Shape::Quantity(Dimension::WireSize), "Its conductors.").installed(),
         SECTION,
         FieldSpec::new(
@@ -311,7 +316,7 @@ pub(super) static CABLE: Kind = Kind {
             "A cable that leaves this one and shares its air.",
         ),
         PLACE,
-        RATING,
+        RATING.within(sheath_rating),
         MODEL,
         NOTE,
     ],

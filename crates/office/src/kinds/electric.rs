@@ -41,11 +41,19 @@ pub(super) static BATTERY: Kind = Kind {
     ],
 };
 
+/// The highest number of a fuse position: some offices number them through all panels (common practice, no source).
+const MOST_POSITIONS: u32 = 2_000;
+
 pub(super) static FUSE_PANEL: Kind = Kind {
     id: KindId::FusePanel,
     summary: "A panel of fuse positions between the battery and what it feeds.",
     fields: &[
-        FieldSpec::new(Key::Positions, Shape::Numbers, "The numbers of its positions.").always(),
+        FieldSpec::new(
+            Key::Positions,
+            Shape::Numbers(MOST_POSITIONS),
+            "The numbers of its positions.",
+        )
+        .always(),
         FieldSpec::new(
             Key::Limit,
             Shape::Quantity(Dimension::Current),

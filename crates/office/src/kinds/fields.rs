@@ -1,7 +1,7 @@
 use drysheath_engineering::units::{self, Quantity};
 use strum::IntoStaticStr;
 
-use super::Shape;
+use super::{Domain, Shape};
 
 /// The name of a field. One name means one thing in every kind that has it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr)]
@@ -120,6 +120,8 @@ pub struct FieldSpec {
     pub default: Option<&'static str>,
     /// What it means, in a sentence.
     pub doc: &'static str,
+    /// The figures that can be meant, where its name alone does not decide that.
+    pub(super) own_domain: Option<fn() -> &'static Domain>,
 }
 
 impl FieldSpec {
@@ -130,6 +132,7 @@ impl FieldSpec {
             need: Need::Optional,
             default: None,
             doc,
+            own_domain: None,
         }
     }
 
@@ -148,13 +151,14 @@ impl FieldSpec {
         self
     }
 
+    pub(super) const fn within(mut self, domain: fn() -> &'static Domain) -> Self {
+        self.own_domain = Some(domain);
+        self
+    }
+
     /// The quantity that holds where it is left out.
     pub fn default_quantity(&self) -> Option<Quantity> {
-        let (number, unit) = self.default?.split_once(' ')?;
-        Some(Quantity {
-            value: number.parse().ok()?,
-            unit: units::find(unit)?,
-        })
+        written(self.default?)
     }
 
     /// The fields inside it, of a group or a named field.
@@ -169,6 +173,15 @@ impl FieldSpec {
     pub fn word(&self) -> &'static str {
         self.key.word()
     }
+}
+
+/// A quantity as the tables of kinds write it: a number, a blank, a unit.
+pub(super) fn written(quantity: &str) -> Option<Quantity> {
+    let (number, unit) = quantity.split_once(' ')?;
+    Some(Quantity {
+        value: number.parse().ok()?,
+        unit: units::find(unit)?,
+    })
 }
 
 /// Who made it and which of theirs it is.

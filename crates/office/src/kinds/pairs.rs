@@ -4,11 +4,16 @@ use drysheath_syntax::Medium;
 use super::fields::{MODEL, NOTE};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape};
 
+/// The largest cables have some 4,200 pairs, and a block ends no more than one of them (common practice, no source).
+pub(super) const MOST_PAIRS: u32 = 5_000;
+/// Far more inputs than one monitor has (common practice, no source).
+const MOST_INPUTS: u32 = 10_000;
+
 pub(super) static BLOCK: Kind = Kind {
     id: KindId::Block,
     summary: "A terminal block or connector: each pair of it joins what is wired to either side.",
     fields: &[
-        FieldSpec::new(Key::Pairs, Shape::Count, "How many pairs it has.").always(),
+        FieldSpec::new(Key::Pairs, Shape::Count(MOST_PAIRS), "How many pairs it has.").always(),
         FieldSpec::new(
             Key::Pins,
             Shape::YesNo,
@@ -25,8 +30,17 @@ pub(super) static MONITOR: Kind = Kind {
     id: KindId::Monitor,
     summary: "The monitor that reads the sensors and contacts and reports them.",
     fields: &[
-        FieldSpec::new(Key::Sensors, Shape::Count, "How many sensor inputs it has.").always(),
-        FieldSpec::new(Key::Contacts, Shape::Count, "How many contact inputs it has."),
+        FieldSpec::new(
+            Key::Sensors,
+            Shape::Count(MOST_INPUTS),
+            "How many sensor inputs it has.",
+        )
+        .always(),
+        FieldSpec::new(
+            Key::Contacts,
+            Shape::Count(MOST_INPUTS),
+            "How many contact inputs it has.",
+        ),
         FieldSpec::new(
             Key::Draws,
             Shape::Quantity(Dimension::Power),

@@ -13,10 +13,10 @@ pub enum Shape {
     Text,
     /// The word `yes` or `no`.
     YesNo,
-    /// A whole number from 1 to [`HIGHEST_COUNT`].
-    Count,
-    /// Whole numbers from one to another, `1 .. 10`, or a single one.
-    Numbers,
+    /// A whole number from 1 to the one here, at most [`HIGHEST_COUNT`].
+    Count(u32),
+    /// Whole numbers from one to another, `1 .. 10`, or a single one, none above the one here.
+    Numbers(u32),
     /// A number with a unit of one dimension.
     Quantity(Dimension),
     /// A difference of pressures, which is neither gauge nor absolute.
@@ -45,8 +45,8 @@ impl Shape {
         match self {
             Self::Text => "text in quotes".to_owned(),
             Self::YesNo => "`yes` or `no`".to_owned(),
-            Self::Count => format!("a whole number from 1 to {HIGHEST_COUNT}"),
-            Self::Numbers => "a whole number or a range such as `1 .. 10`".to_owned(),
+            Self::Count(most) => format!("a whole number from 1 to {most}"),
+            Self::Numbers(most) => format!("a whole number from 1 to {most}, or a range such as `1 .. 10`"),
             Self::Quantity(dimension) => format!("a {}, such as `{}`", dimension.name(), sample(dimension)),
             Self::Difference => "a pressure difference, such as `0.5 psi`".to_owned(),
             Self::Range(dimension) => {
@@ -74,8 +74,8 @@ impl Shape {
         match self {
             Self::Text => "\"\"",
             Self::YesNo => "yes",
-            Self::Count => "1",
-            Self::Numbers => "1 .. 10",
+            Self::Count(_) => "1",
+            Self::Numbers(_) => "1 .. 10",
             Self::Quantity(dimension) => sample(dimension),
             Self::Difference => "0.5 psi",
             Self::Range(dimension) => range_sample(dimension),
@@ -86,7 +86,7 @@ impl Shape {
             Self::Limit(_) => "high -30 degC minor",
             Self::At => "c101 1.1 km",
             Self::Fitting => "3/8 in compression",
-            Self::Link => "lan \"\"",
+            Self::Link => "lan \"192.0.2.1\"",
             Self::Group(_) | Self::Named(_) => "",
         }
     }

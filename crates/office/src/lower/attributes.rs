@@ -1,6 +1,6 @@
 //! Reads what joins the ends of a run: what follows `with`.
 
-use drysheath_engineering::units::Dimension;
+use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_syntax::{self as syntax, Fix, Medium, TokenKind, Tree};
 use drysheath_text::TextRange;
 
@@ -8,7 +8,7 @@ use super::candidates::Candidate;
 use super::end_problems::another_statement;
 use super::ends::EndReader;
 use super::reader::{Context, Read, Reader, VALUE};
-use crate::kinds::Shape;
+use crate::kinds::{Domain, Shape, domain};
 use crate::model::{Attributes, Spanned};
 use crate::problem::{Problem, ProblemId};
 
@@ -40,6 +40,13 @@ impl EndReader<'_> {
                 attributes.damaged = true;
                 problems.push(*problem);
             }
+        }
+        if let (Some(tube), Some(bore)) = (attributes.tube, attributes.bore)
+            && let Some(problem) = bore_beyond_tube(self.text, tube, bore)
+        {
+            attributes.bore = None;
+            attributes.damaged = true;
+            problems.push(problem);
         }
         attributes
     }
@@ -73,7 +80,10 @@ impl EndReader<'_> {
         let context = Context::of(subject);
         reader.candidate(Candidate::Attribute);
         if medium == Medium::Air && reader.word_is("adapter") {
-            let value = reader.fitting(Context::of("adapter"))?;
+            let value = reader.fitting(Context {
+                domain: Some(&domain::FITTING),
+                ..Context::of("adapter")
+            })?;
             return once(&mut attributes.adapter, Spanned { value, range }, "adapter");
         }
         let (what, dimensions): (_, &[Dimension]) = match medium {
@@ -93,26 +103,71 @@ impl EndReader<'_> {
             reader.candidate(Candidate::Word("tube"));
             reader.candidate(Candidate::Word("bore"));
         }
-        match (value.dimension(), medium) {
-            (Dimension::Length, Medium::Air) if reader.word_is("tube") => once(&mut attributes.tube, spanned, "tube"),
-            (Dimension::Length, Medium::Air) if reader.word_is("bore") => once(&mut attributes.bore, spanned, "bore"),
-            (Dimension::Length, _) => once(&mut attributes.length, spanned, "length"),
-            (Dimension::WireSize, Medium::Wire | Medium::Power | Medium::Ground) => {
-                once(&mut attributes.gauge, spanned, "wire size")
+        let quantity = reader.read_range(0);
+        let (slot, what, domain): (_, _, &'static Domain) = match (value.dimension(), medium) {
+            (Dimension::Length, Medium::Air) if reader.word_is("tube") => (&mut attributes.tube, "tube", &domain::TUBE),
+            (Dimension::Length, Medium::Air) if reader.word_is("bore") => {
+                (&mut attributes.bore, "bore", &domain::TUBE_BORE)
             }
-            (Dimension::Current, Medium::Power) => once(&mut attributes.fuse, spanned, "fuse"),
-            (other, _) => Err(Box::new(Problem::new(
-                ProblemId::UnitWrongDimension,
-                reader.read_range(0),
-                format!(
-                    "`with` in a run of {} wants {what}, and `{}` is a {}",
-                    medium.word(),
-                    reader.read_range(0).of(self.text),
-                    other.name()
-                ),
-            ))),
-        }
+            (Dimension::Length, Medium::Air | Medium::Wire) => {
+                (&mut attributes.length, "length", &domain::JUMPER_LENGTH)
+            }
+            (Dimension::Length, Medium::Power) => (&mut attributes.length, "length", &domain::FEED_LENGTH),
+            (Dimension::Length, Medium::Ground) => (&mut attributes.length, "length", &domain::GROUND_LENGTH),
+            (Dimension::WireSize, Medium::Wire) => (&mut attributes.gauge, "wire size", &domain::PAIR_SIZE),
+            (Dimension::WireSize, Medium::Power | Medium::Ground) => {
+                (&mut attributes.gauge, "wire size", &domain::CONDUCTOR)
+            }
+            (Dimension::Current, Medium::Power) => (&mut attributes.fuse, "fuse", &domain::FUSE),
+            (other, _) => {
+                return Err(Box::new(Problem::new(
+                    ProblemId::UnitWrongDimension,
+                    reader.read_range(0),
+                    format!(
+                        "`with` in a run of {} wants {what}, and `{}` is a {}",
+                        medium.word(),
+                        reader.read_range(0).of(self.text),
+                        other.name()
+                    ),
+                )));
+            }
+        };
+        once(slot, spanned, what)?;
+        let context = Context {
+            domain: Some(domain),
+            ..Context::of(what)
+        };
+        reader.plausible(value, quantity, context)
     }
+}
+
+/// What is wrong with a bore that its tube cannot have: either figure may be the wrong one.
+fn bore_beyond_tube(text: &str, tube: Spanned<Quantity>, bore: Spanned<Quantity>) -> Option<Problem> {
+    /// A tube has a wall: the thinnest of copper or plastic take a twentieth of it away (common practice, no source).
+    const WIDEST: f64 = 0.97;
+    /// Even tube for high pressure is bored to a third of its outside (common practice, no source).
+    const NARROWEST: f64 = 0.3;
+    let ratio = bore.value.si() / tube.value.si();
+    if (NARROWEST..=WIDEST).contains(&ratio) {
+        return None;
+    }
+    let inside = |ratio: f64| {
+        let outside = tube.value.in_unit(bore.value.unit);
+        let value = outside.value * ratio;
+        Quantity { value, ..outside }.to_digits(2)
+    };
+    let message = format!(
+        "`bore` of this tube expects {} to less than {}; found `{}`",
+        inside(NARROWEST),
+        tube.value.in_unit(bore.value.unit).to_digits(3),
+        bore.range.of(text)
+    );
+    let problem = Problem::new(ProblemId::ValueImplausible, bore.range, message);
+    Some(problem.help(if ratio > WIDEST {
+        "the tube is measured by its outside and the bore by its inside: look both up"
+    } else {
+        "check the decimal point and the unit of both"
+    }))
 }
 
 fn once<T: Copy>(slot: &mut Option<Spanned<T>>, value: Spanned<T>, what: &str) -> Read<()> {

@@ -8,7 +8,7 @@ use super::candidates::Candidate;
 use super::end_problems::{another_statement, list, no_ports, port_missing, port_unknown, unknown_thing, word_missing};
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
-use crate::kinds::{Bare, KINDS, Kind, Numbering, Port, Role, Shape, SignalSource};
+use crate::kinds::{Bare, HIGHEST_COUNT, KINDS, Kind, Numbering, Port, Role, Shape, SignalSource};
 use crate::model::{End, Office, Thing};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
@@ -372,7 +372,11 @@ impl<'r> EndReader<'r> {
                     return Ok(());
                 }
                 reader.note_numbers(read.end.thing, port);
-                read.end.numbers = reader.numbers(Context::of(port.word), Wanted::Shape(Shape::Count))?;
+                read.end.numbers = reader.numbers(
+                    HIGHEST_COUNT,
+                    Context::of(port.word),
+                    Wanted::Shape(Shape::Count(HIGHEST_COUNT)),
+                )?;
                 read.end.detail = word.cover(reader.last());
             }
         }

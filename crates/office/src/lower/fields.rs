@@ -8,7 +8,8 @@ use strum::VariantArray;
 
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE};
-use crate::kinds::{FieldSpec, Shape, field};
+use super::sections::volume_beyond_length;
+use crate::kinds::{FieldSpec, Key, Shape, field};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, LimitLevel, LinkMedium, Value};
@@ -274,7 +275,12 @@ impl<'r> FieldReader<'r> {
             word: spec.word(),
             name: named.map(|(own, _)| own),
         };
-        let fields = self.block(block, inner, owner);
+        let mut fields = self.block(block, inner, owner);
+        if spec.key == Key::Section
+            && let Some(problem) = volume_beyond_length(&mut fields)
+        {
+            self.problem(problem);
+        }
         match named {
             Some((own, range)) => Value::Named {
                 name: own.into(),
@@ -354,6 +360,7 @@ fn context(spec: &'static FieldSpec, specs: &'static [FieldSpec]) -> Context<'st
     Context {
         siblings: specs,
         doc: spec.doc,
+        domain: spec.domain(),
         ..Context::of(spec.word())
     }
 }

@@ -11,6 +11,7 @@ use crate::value::{Field, Fields, Value};
 impl Lowering<'_> {
     /// Reports what each thing still has to say, once for each thing and once for each of its named fields.
     pub(super) fn missing_fields(&mut self) {
+        self.missing_in_parts();
         // What has no office is no record yet.
         if self.office.itself.is_none() && !self.office.unsure.things {
             return;
@@ -28,7 +29,21 @@ impl Lowering<'_> {
                 name: Some(thing.name.of(self.text)),
             };
             problems.extend(lacks(&lacking, owner, thing.name, planned));
-            for field in thing.fields.iter().filter(|field| field.place.file == file) {
+            let own = |field: &&Field| field.place.file == file && thing.range.contains(field.place.range);
+            for field in thing.fields.iter().filter(own) {
+                inner_missing(field, planned, &mut problems);
+            }
+        }
+        self.office.problems.extend(problems);
+    }
+
+    /// Reports what the blocks within a part have to say. A thing can say more fields than its part, but not within such a
+    /// block, which it takes as a whole.
+    fn missing_in_parts(&mut self) {
+        let planned = self.office.itself.is_none() || self.office.is_planned();
+        let mut problems = Vec::new();
+        for part in self.office.parts.iter().filter(|part| !part.damaged) {
+            for field in &part.fields {
                 inner_missing(field, planned, &mut problems);
             }
         }

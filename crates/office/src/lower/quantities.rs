@@ -132,6 +132,7 @@ impl Reader<'_> {
                 format!("`{}` is beyond what there can be", range.of(self.text)),
             )));
         }
+        self.plausible(quantity, self.read_range(start), context)?;
         Ok(quantity)
     }
 
@@ -223,7 +224,9 @@ impl Reader<'_> {
             Some(first) => first,
             None => {
                 self.note_quantity(start, None, second.unit, context);
-                quantity_of(value, place.of(self.text), place, second.unit)?
+                let first = quantity_of(value, place.of(self.text), place, second.unit)?;
+                self.plausible(first, place, context)?;
+                first
             }
         };
         Ok((first, second))

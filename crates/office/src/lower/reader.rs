@@ -5,7 +5,7 @@ use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
 use super::notes::Notes;
-use crate::kinds::{FieldSpec, Shape};
+use crate::kinds::{Domain, FieldSpec, Shape};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 
@@ -55,6 +55,8 @@ pub(super) struct Context<'c> {
     pub doc: &'static str,
     /// Whether a quantity is a difference of two figures, and no figure on its scale.
     pub is_difference: bool,
+    /// The figures that can be meant, where that is known before one is read.
+    pub domain: Option<&'static Domain>,
 }
 
 impl<'c> Context<'c> {
@@ -64,6 +66,7 @@ impl<'c> Context<'c> {
             siblings: &[],
             doc: "",
             is_difference: false,
+            domain: None,
         }
     }
 }

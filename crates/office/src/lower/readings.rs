@@ -9,9 +9,12 @@ use super::candidates::Candidate;
 use super::ends::{EndReader, ReadEnd, bare_port};
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::date::Date;
-use crate::kinds::{Kind, KindId, Role, Shape};
+use crate::kinds::{Domain, Kind, KindId, Role, Shape, domain};
 use crate::model::{Decay, Measured, Reading, Spanned};
-use crate::problem::Problem;
+use crate::problem::{Problem, ProblemId};
+
+/// Cables were first kept under pressure in the 1920s (common practice, no source).
+const FIRST_YEAR: u16 = 1920;
 
 impl Lowering<'_> {
     /// A reading. None where the name of its thing is not known, which another problem tells.
@@ -21,6 +24,14 @@ impl Lowering<'_> {
             let message = format!("there is no day {}", place.of(self.text));
             return Err(Box::new(Problem::new(VALUE, place, message)));
         };
+        if day.year < FIRST_YEAR {
+            let message = format!(
+                "a reading of the year {} is older than any cable under pressure",
+                day.year
+            );
+            let problem = Problem::new(ProblemId::ValueImplausible, place, message);
+            return Err(Box::new(problem.help("check the year")));
+        }
         let ends = self.end_reader();
         let mut read = ReadEnd::new(self.tree.items_range(written.items));
         let mut reader = ends.reader(self.tree, written.items);
@@ -50,7 +61,12 @@ impl EndReader<'_> {
             && reader.candidate_word("supply")
         {
             read.note_port(port, reader);
-            Measured::Supply(quantity(reader, Dimension::Voltage, "supply")?)
+            Measured::Supply(quantity(
+                reader,
+                Dimension::Voltage,
+                "supply",
+                Some(&domain::SUPPLY_READING),
+            )?)
         } else {
             self.of_signal(kind, reader, read)?
         };
@@ -79,14 +95,14 @@ impl EndReader<'_> {
             reader.candidate(Candidate::Word("loop"));
         }
         if reader.word_is("loop") {
-            return quantity(reader, Dimension::Resistance, "loop").map(Measured::Loop);
+            return quantity(reader, Dimension::Resistance, "loop", Some(&domain::LOOP_READING)).map(Measured::Loop);
         }
         let dimension = port.and_then(|port| match port.role {
             Role::Signal(signal) => signal.dimension,
             _ => None,
         });
         match dimension {
-            Some(dimension) => quantity(reader, dimension, "reading").map(Measured::Signal),
+            Some(dimension) => quantity(reader, dimension, "reading", domain::signal(dimension)).map(Measured::Signal),
             None => Err(Box::new(
                 Problem::new(
                     VALUE,
@@ -99,19 +115,33 @@ impl EndReader<'_> {
     }
 }
 
-fn quantity(reader: &mut Reader<'_>, dimension: Dimension, subject: &str) -> Read<Quantity> {
-    reader.quantity(dimension, Shape::Quantity(dimension), Context::of(subject))
+fn quantity(
+    reader: &mut Reader<'_>,
+    dimension: Dimension,
+    subject: &str,
+    domain: Option<&'static Domain>,
+) -> Read<Quantity> {
+    let context = Context {
+        domain,
+        ..Context::of(subject)
+    };
+    reader.quantity(dimension, Shape::Quantity(dimension), context)
 }
 
 /// `10 psi .. 9.5 psi in 12 min`, and `at 70 degF .. 65 degF` where the temperature was not the same.
 fn decay(reader: &mut Reader<'_>) -> Read<Decay> {
-    let context = Context::of("decay");
+    let of = |domain| Context {
+        domain: Some(domain),
+        ..Context::of("decay")
+    };
+    let context = of(&domain::DECAY_PRESSURE);
     let pressures = reader.range(Dimension::Pressure, Shape::Range(Dimension::Pressure), context)?;
     if !reader.candidate_word("in") {
         return Err(reader.wanted(context, Wanted::Words("`in` and how long it took, such as `in 12 min`")));
     }
-    let during = quantity(reader, Dimension::Time, "decay")?;
+    let during = quantity(reader, Dimension::Time, "decay", Some(&domain::DECAY_TIME))?;
     let temperatures = if reader.candidate_word("at") {
+        let context = of(&domain::CABLE_TEMPERATURE);
         Some(reader.range(Dimension::Temperature, Shape::Range(Dimension::Temperature), context)?)
     } else {
         None

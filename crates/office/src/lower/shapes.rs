@@ -6,8 +6,9 @@ use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
-use crate::kinds::{Choice, HIGHEST_COUNT, Key, Shape};
-use crate::problem::Problem;
+use crate::kinds::domain;
+use crate::kinds::{Choice, Key, Shape};
+use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Severity, Sex, Value};
 
@@ -17,9 +18,9 @@ impl Reader<'_> {
         match shape {
             Shape::Text => self.text(shape, context).map(|text| Value::Text(text.into())),
             Shape::YesNo => self.yes_no(shape, context).map(Value::YesNo),
-            Shape::Count => self.count(context, Wanted::Shape(shape)).map(Value::Count),
-            Shape::Numbers => self
-                .numbers(context, Wanted::Shape(shape))
+            Shape::Count(most) => self.count(most, context, Wanted::Shape(shape)).map(Value::Count),
+            Shape::Numbers(most) => self
+                .numbers(most, context, Wanted::Shape(shape))
                 .map(|(from, to)| Value::Numbers(from, to)),
             Shape::Quantity(dimension) => self.quantity(dimension, shape, context).map(Value::Quantity),
             Shape::Difference => self.difference(shape, context).map(Value::Quantity),
@@ -58,13 +59,13 @@ impl Reader<'_> {
         }
     }
 
-    pub(super) fn count(&mut self, context: Context<'_>, what: Wanted) -> Read<u32> {
+    pub(super) fn count(&mut self, most: u32, context: Context<'_>, what: Wanted) -> Read<u32> {
         let count = self
             .peek()
             .filter(|token| token.kind == TokenKind::Number)
             .and_then(|_| self.peek_text().parse().ok());
         match count {
-            Some(count) if (1..=HIGHEST_COUNT).contains(&count) => {
+            Some(count) if (1..=most).contains(&count) => {
                 self.at += 1;
                 Ok(count)
             }
@@ -72,10 +73,10 @@ impl Reader<'_> {
         }
     }
 
-    pub(super) fn numbers(&mut self, context: Context<'_>, what: Wanted) -> Read<(u32, u32)> {
+    pub(super) fn numbers(&mut self, most: u32, context: Context<'_>, what: Wanted) -> Read<(u32, u32)> {
         let start = self.at;
         self.candidate(Candidate::Numbers);
-        let from = self.count(context, what)?;
+        let from = self.count(most, context, what)?;
         self.candidate(Candidate::Dots);
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
             return match self.peek().filter(|token| token.kind == TokenKind::Number) {
@@ -84,7 +85,7 @@ impl Reader<'_> {
             };
         }
         self.candidate(Candidate::LastNumber { from });
-        let to = self.count(context, what)?;
+        let to = self.count(most, context, what)?;
         if to < from {
             let range = self.read_range(start);
             return Err(Box::new(
@@ -148,6 +149,7 @@ impl Reader<'_> {
             let context = Context {
                 subject: "deadband",
                 is_difference: true,
+                domain: domain::fineness(dimension),
                 ..context
             };
             Some(if dimension == Dimension::Pressure {
@@ -243,10 +245,15 @@ impl Reader<'_> {
         };
         self.at += 1;
         self.note_choice(shape, context);
-        Ok(Value::Link {
-            over,
-            to: self.text(Shape::Text, context)?.into(),
-        })
+        let to = self.text(Shape::Text, context)?;
+        match over.objection(&to) {
+            Some(expected) => Err(Box::new(Problem::new(
+                ProblemId::ValueImplausible,
+                self.last(),
+                format!("`{} {}` expects {expected}; found `{to}`", context.subject, over.word()),
+            ))),
+            None => Ok(Value::Link { over, to: to.into() }),
+        }
     }
 }
 

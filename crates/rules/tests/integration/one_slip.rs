@@ -46,7 +46,7 @@ const SLIPS: &[(&str, &str)] = &[
     ("spare-out-of-range", "# without spare mf\nspare mf port 3 .. 5"),
     ("pair-not-said-spare", "# without spare tb\nspare tb pair 6 .. 25"),
     ("pair-not-said-spare", "# without spare c101 pair 1"),
-    ("pair-not-said-spare", "block tb { pairs 100000 }"),
+    ("pair-not-said-spare", "block tb { pairs 5000 }"),
     // A word typed wrong.
     (
         "signal-on-wrong-input",
