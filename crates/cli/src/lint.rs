@@ -5,7 +5,7 @@ use std::sync::Arc;
 use drysheath_disk::{Disk, Found, open, read_from, walk};
 use drysheath_office::Summary;
 use drysheath_report::{Baseline, Results, Trouble, json, junit, markdown, sarif, write_finding};
-use drysheath_rules::Finding;
+use drysheath_rules::{Coverage, Finding};
 use drysheath_text::{FileId, Place};
 use drysheath_workspace::{LoweredFile, Repository, Snapshot, Texts, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -26,6 +26,7 @@ struct Tally {
     texts: FxHashMap<FileId, Arc<str>>,
     summaries: Vec<(Arc<Repository>, Arc<Summary>)>,
     troubles: Vec<Trouble>,
+    coverage: Coverage,
     files: usize,
     /// Files that what has changed cannot affect.
     left_out: usize,
@@ -37,6 +38,7 @@ impl Tally {
         self.texts.extend(other.texts);
         self.summaries.extend(other.summaries);
         self.troubles.extend(other.troubles);
+        self.coverage.add(&other.coverage);
         self.files += other.files;
         self.left_out += other.left_out;
     }
@@ -144,7 +146,8 @@ impl Linter {
             .is_none_or(|since| since.affects(&self.snapshot, &reading))
         {
             tally.files += 1;
-            let findings = reading.findings();
+            let (findings, coverage) = reading.judged();
+            tally.coverage.add(&coverage);
             if !findings.is_empty() {
                 tally.texts.insert(reading.file, Arc::clone(&reading.text));
                 tally.findings.extend(findings);
@@ -196,6 +199,7 @@ fn show(arguments: &LintArguments, mut tally: Tally, snapshot: &Snapshot) -> io:
     let mut results = Results::new(&tally.findings, &files, baseline.as_ref());
     results.looked_at = tally.files;
     results.left_out = left_out.as_deref();
+    results.coverage = tally.coverage.clone();
     results.troubles = &tally.troubles;
     results.fail_on = arguments.fail_on.into();
     let mut unwritten: Vec<String> = Vec::new();
@@ -270,6 +274,10 @@ fn text(results: &Results<'_>, colour: bool, out: &mut dyn Write, files: &Texts)
     for told in results.fresh() {
         write_finding(out, told.finding, files, colour)?;
         writeln!(out)?;
+    }
+    // Before the count, which others read from the end.
+    if let Some(checked) = results.checked() {
+        writeln!(out, "{checked}")?;
     }
     let looked_at = if results.looked_at == 1 {
         "1 file".to_owned()

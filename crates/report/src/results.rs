@@ -1,6 +1,7 @@
 //! The results of one run, for programs: what each is, where, and whether a baseline knows it already.
 
 mod baseline;
+mod coverage;
 mod fingerprint;
 mod json;
 mod junit;
@@ -10,7 +11,7 @@ mod trouble;
 
 use std::fmt::Write;
 
-use drysheath_rules::{Finding, Level, ResultCount};
+use drysheath_rules::{Coverage, Finding, Level, ResultCount};
 use drysheath_text::{Encoding, FileId, LineIndex, Place};
 use rustc_hash::FxHashMap;
 
@@ -34,6 +35,8 @@ pub struct Results<'r> {
     pub troubles: &'r [Trouble],
     /// What was not looked at on purpose, in words.
     pub left_out: Option<&'r str>,
+    /// How much of what was looked at could be checked.
+    pub coverage: Coverage,
     /// The lowest level that fails.
     pub fail_on: Level,
     fingerprints: Vec<String>,
@@ -105,6 +108,7 @@ impl<'r> Results<'r> {
             looked_at: 0,
             troubles: &[],
             left_out: None,
+            coverage: Coverage::default(),
             fail_on: Level::Error,
             fingerprints,
             states,
@@ -136,6 +140,11 @@ impl<'r> Results<'r> {
     /// Whether there was a baseline.
     pub fn has_baseline(&self) -> bool {
         self.states.is_some()
+    }
+
+    /// How much could be checked, in a sentence; none where there was nothing to check.
+    pub fn checked(&self) -> Option<String> {
+        coverage::sentence(&self.coverage)
     }
 
     /// How many results there are of each level.

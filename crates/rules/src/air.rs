@@ -4,8 +4,9 @@
 pub(crate) mod air_missing;
 pub(crate) mod air_not_computed;
 pub(crate) mod air_ports_doubled;
-mod budget;
+pub(crate) mod budget;
 pub(crate) mod cable_end_unwatched;
+pub(crate) mod depth_of_aerial;
 pub(crate) mod dew_point_above_coldest;
 pub(crate) mod dryer_capacity_short;
 pub(crate) mod dryer_duty_cycle_high;

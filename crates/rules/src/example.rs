@@ -9,6 +9,7 @@ use drysheath_text::{FileId, Place, TextRange};
 
 use crate::finding::Finding;
 use crate::lint::{Inspection, Repository, hand_over, is_wide, lint, lint_repository};
+use crate::registry::RuleId;
 use crate::rule::{Check, Rule};
 use crate::settings::Settings;
 
@@ -38,8 +39,17 @@ pub struct Outcome {
     pub findings: Vec<Finding>,
 }
 
-/// Checks an example together with the example office.
+/// Checks an example together with the example office. The note on checks that are left out is not among the results: an example
+/// takes the place of whole statements, and would have to repeat every figure of a maker's sheet.
 pub fn check(example: &str, settings: &Settings) -> Outcome {
+    let mut outcome = check_whole(example, settings);
+    outcome
+        .findings
+        .retain(|finding| finding.rule.id != RuleId::ChecksLeftOut);
+    outcome
+}
+
+fn check_whole(example: &str, settings: &Settings) -> Outcome {
     outcome(example, |offices| {
         let mut findings: Vec<Finding> = offices
             .iter()
@@ -63,6 +73,7 @@ pub fn check(example: &str, settings: &Settings) -> Outcome {
 pub fn check_for(rule: &Rule, example: &str, settings: &Settings) -> Outcome {
     match rule.check {
         Check::HandOver(_) => check_hand_over(example, settings),
+        _ if rule.id == RuleId::ChecksLeftOut => check_whole(example, settings),
         _ => check(example, settings),
     }
 }

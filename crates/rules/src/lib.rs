@@ -5,6 +5,7 @@
 
 mod acceptance;
 mod count;
+mod coverage;
 pub mod example;
 mod figures;
 mod finding;
@@ -29,9 +30,12 @@ mod regulators;
 mod spans;
 
 pub use count::ResultCount;
+pub use coverage::{Comparison, Coverage, Lack, Tally};
 pub use finding::{Finding, Sink};
 pub use grounds::frame_ground_size;
-pub use lint::{Inspection, Repository, hand_over, inspect, is_wide, lint, lint_repository, of_problem, of_problems};
+pub use lint::{
+    Inspection, Repository, hand_over, inspect, is_wide, judge, lint, lint_repository, of_problem, of_problems,
+};
 pub use precedence::{Scope, YieldsTo};
 pub use registry::{RULES, RuleId, find};
 pub use rule::{Check, Example, Family, Level, Rule, Source};

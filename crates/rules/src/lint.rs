@@ -8,6 +8,7 @@ use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place};
 
 use crate::acceptance::{self, Asked};
+use crate::coverage::{Coverage, Survey};
 use crate::finding::{Finding, Sink};
 use crate::precedence::{self, Shown};
 use crate::registry::{RULES, RuleId, find};
@@ -25,6 +26,7 @@ pub struct Inspection<'o> {
     /// The settings of its repository.
     pub settings: &'o Settings,
     allocation: OnceCell<Allocation>,
+    survey: OnceCell<Survey>,
     /// The lowest pressure rating in the office, as a figure.
     pub(crate) weakest: OnceCell<f64>,
 }
@@ -38,6 +40,7 @@ impl<'o> Inspection<'o> {
             prediction,
             settings,
             allocation: OnceCell::new(),
+            survey: OnceCell::new(),
             weakest: OnceCell::new(),
         }
     }
@@ -46,6 +49,11 @@ impl<'o> Inspection<'o> {
     pub(crate) fn allocation(&self) -> &Allocation {
         self.allocation
             .get_or_init(|| Allocation::new(self.office, self.networks))
+    }
+
+    /// What could be compared, and what could not.
+    pub(crate) fn survey(&self) -> &Survey {
+        self.survey.get_or_init(|| Survey::of(self))
     }
 }
 
@@ -64,9 +72,16 @@ const MOST_OF_A_RULE: usize = 50;
 
 /// The results of one file, sorted by place. `today` decides which acceptances have expired.
 pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
+    judge(office, settings, today).0
+}
+
+/// As [`lint`], with how much could be compared.
+pub fn judge(office: &Office, settings: &Settings, today: Date) -> (Vec<Finding>, Coverage) {
     let networks = Networks::new(office);
     let prediction = Prediction::new(office, &networks);
-    inspect(&Inspection::new(office, &networks, &prediction, settings), today)
+    let inspection = Inspection::new(office, &networks, &prediction, settings);
+    let findings = inspect(&inspection, today);
+    (findings, inspection.survey().coverage.clone())
 }
 
 /// As [`lint`], for an office whose networks and predictions are already computed.

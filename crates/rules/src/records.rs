@@ -1,14 +1,16 @@
 //! The record as a whole.
 
+pub(crate) mod checks_left_out;
 pub(crate) mod contact_cannot_report_cut_pair;
 pub(crate) mod decay_above_usage;
 pub(crate) mod elevation_missing;
 mod itself;
 mod leak_place;
 pub(crate) mod limit_without_severity;
+mod listed;
 mod meter_readings;
 pub(crate) mod name_twice;
-mod newest;
+pub(crate) mod newest;
 pub(crate) mod office_missing;
 pub(crate) mod part_unused;
 pub(crate) mod prediction_incomplete;

@@ -141,6 +141,7 @@ rules! {
         CableEndUnwatched: cable_end_unwatched,
         SensorBeyondCable: sensor_beyond_cable,
         SectionNeedsOneSurroundings: section_needs_one_surroundings,
+        DepthOfAerial: depth_of_aerial,
         PressureBelowMinimum: pressure_below_minimum,
         PressureBelowWaterHead: pressure_below_water_head,
         PressureAboveRating: pressure_above_rating,
@@ -160,6 +161,7 @@ rules! {
         LimitWithoutSeverity: limit_without_severity,
         ContactCannotReportCutPair: contact_cannot_report_cut_pair,
         PredictionIncomplete: prediction_incomplete,
+        ChecksLeftOut: checks_left_out,
         ReadingOffPrediction: reading_off_prediction,
         DecayAboveUsage: decay_above_usage,
     }

@@ -3,7 +3,7 @@ use std::sync::{Arc, OnceLock};
 
 use drysheath_office::{Date, Networks, Office, Summary};
 use drysheath_prediction::Prediction;
-use drysheath_rules::{Finding, Inspection, Settings, inspect, is_wide, lint, of_problem};
+use drysheath_rules::{Coverage, Finding, Inspection, Settings, inspect, is_wide, judge, of_problem};
 use drysheath_syntax::{Problem, Tree};
 use drysheath_text::{FileId, LineIndex};
 
@@ -40,11 +40,17 @@ pub struct LoweredFile {
 impl LoweredFile {
     /// The results that the file gives by itself.
     pub fn findings(&self) -> Vec<Finding> {
+        self.judged().0
+    }
+
+    /// The results that the file gives by itself, and how much of it could be checked.
+    pub fn judged(&self) -> (Vec<Finding>, Coverage) {
         match &self.problem {
-            Some(problem) => of_problem(problem, self.file, &self.repository.settings)
-                .into_iter()
-                .collect(),
-            None => lint(&self.office, &self.repository.settings, self.today),
+            Some(problem) => {
+                let finding = of_problem(problem, self.file, &self.repository.settings);
+                (finding.into_iter().collect(), Coverage::default())
+            }
+            None => judge(&self.office, &self.repository.settings, self.today),
         }
     }
 

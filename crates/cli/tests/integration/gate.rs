@@ -72,10 +72,11 @@ fn standard_input_and_its_file_are_one_file() {
     let office = fs::File::open(folder.path().join("offices/elm.office")).unwrap();
     let arguments = ["lint", "-", ".", "--as", "./offices/elm.office"];
     let output = command(folder.path(), &arguments).stdin(office).output().unwrap();
-    assert_eq!(
-        (out(&output).as_str(), code(&output)),
-        ("0 errors, 0 warnings, 0 notes in 1 file\n", 0)
+    assert!(
+        out(&output).ends_with("\n0 errors, 0 warnings, 0 notes in 1 file\n"),
+        "{output:?}"
     );
+    assert_eq!(code(&output), 0);
 }
 
 /// A repository with results, a file whose layout is wrong, and a change since HEAD.

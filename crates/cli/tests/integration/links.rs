@@ -164,13 +164,9 @@ fn a_file_that_is_reached_twice_is_one_file() {
         &["offices", path.to_str().unwrap()],
     ] {
         let output = run(path, &[&["lint"], paths].concat());
-        let told = "0 errors, 0 warnings, 0 notes in 1 file\n";
-        assert_eq!(
-            (out(&output).as_str(), code(&output)),
-            (told, 0),
-            "{paths:?}: {}",
-            err(&output)
-        );
+        let told = "\n0 errors, 0 warnings, 0 notes in 1 file\n";
+        assert!(out(&output).ends_with(told), "{paths:?}: {output:?}");
+        assert_eq!(code(&output), 0, "{paths:?}: {}", err(&output));
         let records = run(path, &[&["records", "--output", "csv"], paths].concat());
         assert_eq!(
             out(&records),

@@ -407,8 +407,12 @@ fn lint_neither_asks_for_the_hand_over_nor_judges_its_acceptances() {
            accept span-missing on ps1 because \"nothing needs this\" until 2027-04-30\n";
     write(&folder, &lacking);
     let lint = ["lint", "offices", "--today", "2026-11-25", "--fail-on", "note"];
-    let clean = "0 errors, 0 warnings, 0 notes in 1 file\n".to_owned();
-    assert_eq!(told(folder.path(), &lint), (Some(0), clean));
+    let (code, shown) = told(folder.path(), &lint);
+    assert!(
+        shown.ends_with("\n0 errors, 0 warnings, 0 notes in 1 file\n"),
+        "{shown}"
+    );
+    assert_eq!(code, Some(0));
     // An acceptance that has expired is one of lint's results, whatever it accepted.
     let late = ["lint", "offices", "--today", "2027-05-01", "--fail-on", "note"];
     let (code, shown) = told(folder.path(), &late);

@@ -19,7 +19,7 @@ fn a_new_repository_passes_its_own_gate() {
         assert_eq!(output.status.code(), Some(0), "{arguments:?}: {output:?}");
     }
     let told = String::from_utf8(run(&new, &["lint"]).stdout).unwrap();
-    assert_eq!(told, "0 errors, 0 warnings, 0 notes in 2 files\n");
+    assert!(told.ends_with("\n0 errors, 0 warnings, 0 notes in 2 files\n"), "{told}");
     // What the settings show as comments is what holds: taking the marks away changes nothing and is understood.
     let settings = fs::read_to_string(new.join("drysheath.toml")).unwrap();
     let said: Vec<&str> = settings

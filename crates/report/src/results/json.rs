@@ -5,6 +5,7 @@ use drysheath_text::Place;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::coverage::{self, CoverageRecord};
 use super::{Results, State, Told};
 use crate::document;
 
@@ -30,6 +31,8 @@ struct ResultsRecord<'r> {
     results: Vec<ResultRecord<'r>>,
     /// What the baseline knows and this run does not give any more.
     gone: Vec<GoneRecord<'r>>,
+    /// How much could be checked of the files that were looked at.
+    coverage: Vec<CoverageRecord>,
 }
 
 /// How many results there are of each level.
@@ -167,6 +170,7 @@ pub fn json(results: &Results<'_>) -> String {
                 line: known.line,
             })
             .collect(),
+        coverage: coverage::records(&results.coverage),
     };
     document::json(&record)
 }

@@ -3,7 +3,7 @@
 use drysheath_rules::Level;
 use drysheath_text::safe;
 
-use super::{Results, State, Told};
+use super::{Results, State, Told, coverage};
 use crate::page::Page;
 use crate::plural::several;
 
@@ -19,6 +19,10 @@ pub fn markdown(results: &Results<'_>) -> String {
     if let Some(left_out) = results.left_out {
         page.line(&format!("{}\n", safe::markdown(left_out)));
     }
+    if let Some(checked) = results.checked() {
+        page.line(&format!("{}\n", safe::markdown(&checked)));
+    }
+    page.folded("Comparisons", &coverage::COLUMNS, &coverage::rows(&results.coverage));
     let title = if results.has_baseline() { "New" } else { "Results" };
     page.table(title, &COLUMNS, &rows(results, &fresh));
     let gone: Vec<Vec<String>> = results

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::baseline::FINGERPRINT;
 use super::fingerprint::hash;
-use super::{Results, State, Told, Trouble, address};
+use super::{Results, State, Told, Trouble, address, coverage};
 use crate::document;
 use crate::rule_page;
 
@@ -47,6 +47,7 @@ pub fn sarif(results: &Results<'_>) -> String {
             "artifacts": artifacts(results),
             "invocations": [invocation(results)],
             "results": told,
+            "properties": { "coverage": coverage::records(&results.coverage) },
         }],
     });
     document::json(&log)

@@ -6,6 +6,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Office, ThingId};
 use drysheath_prediction::{Capacity, SystemId, capacity};
 
+use crate::coverage::Lack;
 use crate::figures::{exceeds, same};
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
@@ -29,8 +30,14 @@ pub(super) fn budget_of(
 
 /// The same for all dryers of a system; none where its usage is not known.
 pub(super) fn budget(inspection: &Inspection<'_>, system: SystemId) -> Option<AirBudget> {
+    compared(inspection, system).ok()
+}
+
+/// The joint capacity of the dryers of a system and the demand on them.
+pub(crate) fn compared(inspection: &Inspection<'_>, system: SystemId) -> Result<AirBudget, Lack> {
     let air = &inspection.prediction.air;
-    budget_of(inspection, air.dryers(system), air.usage(system)?)
+    let usage = air.usage(system).ok_or(Lack::Figure)?;
+    budget_of(inspection, air.dryers(system), usage).ok_or(Lack::Capacity)
 }
 
 /// A dryer's share of the demand of a system.

@@ -4,6 +4,7 @@ use drysheath_office::Given;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_prediction::{AirLocation, Dryness, Route, SystemId, position_name};
 
+use crate::coverage::Lack;
 use crate::figures::{below, computed, report_said, shown_pressure};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -53,29 +54,37 @@ dryer d1 {
 
 /// A place in a cable.
 #[derive(Clone, Copy)]
-struct Spot<'i> {
+pub(crate) struct Spot<'i> {
     line: &'i Route,
     metres: f64,
     pressure: Pressure,
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let office = inspection.office;
-    let Some(coldest) = office.itself.and_then(|id| office.given(id, Key::Coldest)) else {
-        return;
-    };
     let air = &inspection.prediction.air;
     for system in air.systems() {
-        let found = inspection
-            .prediction
-            .dryness_of(system)
-            .zip(fullest(inspection, system));
-        let Some((dryness, spot)) = found else { continue };
+        let Ok((coldest, dryness, spot)) = compared(inspection, system) else {
+            continue;
+        };
         let settles = dryness.saturation_point(air.conditions.ambient + spot.pressure);
         if let Some(point) = settles.filter(|point| !below(point.temperature.kelvins(), coldest.quantity.si())) {
             report(inspection, spot, dryness, point, coldest, sink);
         }
     }
+}
+
+/// The coldest that the cables get, how dry the air of a system is, and the point of highest pressure in its cables.
+pub(crate) fn compared<'i>(
+    inspection: &'i Inspection<'_>,
+    system: SystemId,
+) -> Result<(Given, &'i Dryness, Spot<'i>), Lack> {
+    let office = inspection.office;
+    let coldest = office.itself.and_then(|id| office.given(id, Key::Coldest));
+    Ok((
+        coldest.ok_or(Lack::Coldest)?,
+        inspection.prediction.dryness_of(system).ok_or(Lack::DewPoint)?,
+        fullest(inspection, system).ok_or(Lack::Figure)?,
+    ))
 }
 
 /// The point of highest pressure in the cables of a system.

@@ -1,8 +1,9 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Thing, ThingId};
+use drysheath_office::{Office, Thing, ThingId};
 use drysheath_prediction::{AirLocation, SystemId};
 
+use crate::coverage::Lack;
 use crate::figures::{below, computed, exceeds, names, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -86,25 +87,51 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> + 'i {
-    let office = inspection.office;
+    let most = highest_delivery(inspection.office);
+    let things = inspection.office.things();
+    things.filter_map(move |(id, thing)| above(inspection, id, thing, most))
+}
+
+/// The highest delivery pressure, which no pressure exceeds.
+pub(crate) fn highest_delivery(office: &Office) -> f64 {
     let delivered = office.of_kind(KindId::Dryer).filter_map(|(id, _)| held(office, id));
-    // No pressure exceeds the highest delivery pressure.
-    let most = delivered.map(|held| held.figure).fold(0.0, f64::max);
-    office
-        .things()
-        .filter_map(move |(id, thing)| above(inspection, id, thing, most))
+    delivered.map(|held| held.figure).fold(0.0, f64::max)
+}
+
+/// Where a thing says how much pressure it stands, if air comes to such a thing.
+pub(crate) fn rated_by(thing: &Thing) -> Option<Key> {
+    let kind = thing.kind?;
+    match kind.id {
+        KindId::Regulator => Some(Key::InletMax),
+        KindId::Valve | KindId::Manifold | KindId::Cable | KindId::AirPipe => Some(Key::Rating),
+        _ => kind.is_sensor().then_some(Key::Proof),
+    }
+}
+
+/// What a thing stands, its system, and the highest pressure that it sees, where that may be more. `most` is the highest delivery
+/// pressure.
+pub(crate) fn compared(
+    inspection: &Inspection<'_>,
+    id: ThingId,
+    thing: &Thing,
+    key: Key,
+    most: f64,
+) -> Result<Option<(Stated, SystemId, Pressure)>, Lack> {
+    let limit = stated(inspection.office, id, key).ok_or(match key {
+        Key::InletMax => Lack::InletMax,
+        Key::Proof => Lack::Proof,
+        _ => Lack::Rating,
+    })?;
+    if !below(limit.figure, most) {
+        return Ok(None);
+    }
+    let seen = thing.kind.and_then(|kind| seen(inspection, id, kind.id));
+    let (system, pressure) = seen.ok_or(Lack::Figure)?;
+    Ok(Some((limit, system, pressure)))
 }
 
 fn above(inspection: &Inspection<'_>, id: ThingId, thing: &Thing, most: f64) -> Option<Above> {
-    let kind = thing.kind?;
-    let key = match kind.id {
-        KindId::Regulator => Key::InletMax,
-        KindId::Valve | KindId::Manifold | KindId::Cable | KindId::AirPipe => Key::Rating,
-        _ if kind.is_sensor() => Key::Proof,
-        _ => return None,
-    };
-    let limit = stated(inspection.office, id, key).filter(|limit| below(limit.figure, most))?;
-    let (system, pressure) = seen(inspection, id, kind.id)?;
+    let (limit, system, pressure) = compared(inspection, id, thing, rated_by(thing)?, most).ok()??;
     exceeds(pressure.pascals(), limit.figure).then_some(Above {
         system,
         limit,

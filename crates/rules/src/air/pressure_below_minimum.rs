@@ -3,6 +3,7 @@ use drysheath_prediction::{
     DeclaredBy, DefaultMinimums, MinimumPressure, Route, RouteSection, minimum_pressure, position_name, route_name,
 };
 
+use crate::coverage::Lack;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -62,10 +63,20 @@ fn shortfall(
     line: &Route,
     reach: &RouteSection,
 ) -> Option<(f64, Pressure, MinimumPressure)> {
-    let office = inspection.office;
-    let (metres, lowest) = inspection.prediction.air.lowest(line, reach)?;
-    let minimum = minimum_pressure(office, practice, line, reach)?;
-    below(lowest.pascals(), office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
+    let (metres, lowest, minimum) = compared(inspection, practice, line, reach).ok()?;
+    below(lowest.pascals(), inspection.office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
+}
+
+/// The point of a section or pipe with the lowest pressure, that pressure, and the declared minimum.
+pub(crate) fn compared(
+    inspection: &Inspection<'_>,
+    practice: &DefaultMinimums,
+    line: &Route,
+    reach: &RouteSection,
+) -> Result<(f64, Pressure, MinimumPressure), Lack> {
+    let minimum = minimum_pressure(inspection.office, practice, line, reach).ok_or(Lack::Minimum)?;
+    let (metres, lowest) = inspection.prediction.air.lowest(line, reach).ok_or(Lack::Figure)?;
+    Ok((metres, lowest, minimum))
 }
 
 /// A section or pipe whose pressure is too low.

@@ -6,6 +6,7 @@ use drysheath_office::kinds::Key;
 use drysheath_prediction::{Route, RouteSection, position_name};
 use drysheath_text::Place;
 
+use crate::coverage::Lack;
 use crate::figures::{below, computed, in_unit_of, report_said, usual};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -55,7 +56,7 @@ cable c101 {
 };
 
 /// A section whose air pressure does not keep water out.
-struct Drowned<'i> {
+pub(crate) struct Drowned<'i> {
     line: &'i Route,
     /// The position in metres along the route.
     metres: f64,
@@ -73,11 +74,23 @@ impl Drowned<'_> {
 
 /// The point of a section where the air pressure is lowest, if it is below the pressure of the water above.
 fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Route, reach: &RouteSection) -> Option<Drowned<'i>> {
-    let (_, section) = line.section(inspection.office, reach)?;
-    let (depth, place) = section.quantity(Key::Depth)?;
-    let head = head(Length::of(depth)?, CONVENTIONAL);
-    let (metres, lowest) = inspection.prediction.air.lowest(line, reach)?;
-    below(lowest.pascals(), head.pascals()).then_some(Drowned {
+    let compared = compared(inspection, line, reach).ok()?;
+    below(compared.lowest.pascals(), compared.head.pascals()).then_some(compared)
+}
+
+/// The point of a section where the air pressure is lowest, and the pressure of the water above.
+pub(crate) fn compared<'i>(
+    inspection: &Inspection<'_>,
+    line: &'i Route,
+    reach: &RouteSection,
+) -> Result<Drowned<'i>, Lack> {
+    let depth = || {
+        let (depth, place) = line.section(inspection.office, reach)?.1.quantity(Key::Depth)?;
+        Some((depth, place, head(Length::of(depth)?, CONVENTIONAL)))
+    };
+    let (depth, place, head) = depth().ok_or(Lack::Depth)?;
+    let (metres, lowest) = inspection.prediction.air.lowest(line, reach).ok_or(Lack::Figure)?;
+    Ok(Drowned {
         line,
         metres,
         lowest,

@@ -3,6 +3,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::{Office, ThingId};
 use drysheath_prediction::{Loop, LoopLimit, LoopPart, LoopStretch, SetBy};
 
+use crate::coverage::Lack;
 use crate::figures::{below, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -53,7 +54,7 @@ pressure-sensor ps1 {
 
 /// Why a loop does not work.
 #[derive(Clone, Copy)]
-enum Over {
+pub(crate) enum Over {
     /// Its resistance exceeds this limit.
     Resistance(LoopLimit),
     /// The monitor's loop voltage is below what the device needs, however short the loop.
@@ -61,10 +62,16 @@ enum Over {
 }
 
 fn over(one: &Loop) -> Option<Over> {
+    compared(one).ok()?
+}
+
+/// Whether a loop is over its limit.
+pub(crate) fn compared(one: &Loop) -> Result<Option<Over>, Lack> {
     match one.limit {
-        Ok(Some(limit)) => below(limit.resistance.ohms(), one.resistance.ohms()).then_some(Over::Resistance(limit)),
-        Err(LoopError::SupplyTooLow { .. }) => Some(Over::Voltage),
-        Ok(None) | Err(LoopError::Unusable) => None,
+        Ok(Some(limit)) => Ok(below(limit.resistance.ohms(), one.resistance.ohms()).then_some(Over::Resistance(limit))),
+        Err(LoopError::SupplyTooLow { .. }) => Ok(Some(Over::Voltage)),
+        Ok(None) => Err(Lack::LoopLimit),
+        Err(LoopError::Unusable) => Err(Lack::Figure),
     }
 }
 

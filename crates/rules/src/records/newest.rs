@@ -5,11 +5,12 @@ use std::cmp::Reverse;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::{Measured, Office, Reading as Noted};
 
+use crate::coverage::Lack;
 use crate::lint::Inspection;
 use crate::spans::Reading;
 
 /// The latest reading of a signal that can be compared with a computed value.
-pub(super) struct Newest<'o> {
+pub(crate) struct Newest<'o> {
     pub noted: &'o Noted,
     pub signal: Reading<'o>,
     pub quantity: Quantity,
@@ -22,7 +23,13 @@ pub(super) struct Newest<'o> {
 
 /// The latest reading of each signal, in the order of the file. Earlier ones are history.
 pub(super) fn newest<'o>(inspection: &Inspection<'o>) -> Vec<Newest<'o>> {
-    let mut last: Vec<(usize, &Noted)> = of_signals(inspection.office).collect();
+    let newest = latest(inspection.office).into_iter();
+    newest.filter_map(|noted| compared(inspection, noted).ok()).collect()
+}
+
+/// The latest reading of each signal, whether it can be compared or not.
+pub(crate) fn latest(office: &Office) -> Vec<&Noted> {
+    let mut last: Vec<(usize, &Noted)> = of_signals(office).collect();
     if last.is_empty() {
         return Vec::new();
     }
@@ -30,9 +37,7 @@ pub(super) fn newest<'o>(inspection: &Inspection<'o>) -> Vec<Newest<'o>> {
     last.sort_by_key(|(number, noted)| (signal(noted), Reverse((noted.date.value, *number))));
     last.dedup_by_key(|(_, noted)| signal(noted));
     last.sort_by_key(|(number, _)| *number);
-    last.into_iter()
-        .filter_map(|(_, noted)| held(inspection, noted))
-        .collect()
+    last.into_iter().map(|(_, noted)| noted).collect()
 }
 
 fn of_signals(office: &Office) -> impl Iterator<Item = (usize, &Noted)> {
@@ -40,18 +45,21 @@ fn of_signals(office: &Office) -> impl Iterator<Item = (usize, &Noted)> {
     readings.filter(|(_, noted)| matches!(noted.measured, Measured::Signal(_)))
 }
 
-fn held<'o>(inspection: &Inspection<'o>, noted: &'o Noted) -> Option<Newest<'o>> {
+/// A reading and what it is compared with.
+pub(crate) fn compared<'o>(inspection: &Inspection<'o>, noted: &'o Noted) -> Result<Newest<'o>, Lack> {
     let Measured::Signal(quantity) = noted.measured else {
-        return None;
+        return Err(Lack::Figure);
     };
-    let signal = Reading::of(inspection.office, noted.of.thing?, noted.of.port?)?;
-    let expected = signal.expected(inspection)?;
-    Some(Newest {
+    let signal = || Reading::of(inspection.office, noted.of.thing?, noted.of.port?);
+    let signal = signal().ok_or(Lack::Figure)?;
+    let allowed = signal.tolerance().ok_or(Lack::Tolerance)?;
+    let expected = signal.expected(inspection).ok_or(Lack::Figure)?;
+    Ok(Newest {
         noted,
         signal,
         quantity,
         expected,
         above: inspection.office.figure(quantity) - expected,
-        allowed: signal.tolerance()?,
+        allowed,
     })
 }

@@ -1,6 +1,7 @@
 use drysheath_prediction::{MissingInput, NeededFor};
 use drysheath_text::Place;
 
+use super::listed::listed;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
@@ -58,13 +59,4 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         finding.and_about([Subject::Place(Place { file, range: *range })]);
     }
     finding.help(format!("with that one could compute {}", listed(&unlocked)));
-}
-
-/// "a", "a and b", "a, b and c".
-fn listed(words: &[&str]) -> String {
-    match words {
-        [] => String::new(),
-        [only] => (*only).to_owned(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
 }

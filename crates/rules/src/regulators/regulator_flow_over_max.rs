@@ -2,6 +2,7 @@ use drysheath_engineering::measure::Flow;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, KindId};
 
+use crate::coverage::Lack;
 use crate::figures::{computed, exceeds, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -52,9 +53,15 @@ regulator r1 {
 
 /// The greatest flow of a regulator, and the computed one where that is more.
 fn too_much(inspection: &Inspection<'_>, regulator: ThingId) -> Option<(Stated, Flow)> {
-    let most = stated(inspection.office, regulator, Key::FlowMax)?;
-    let flow = inspection.prediction.air.through(regulator)?.flow;
+    let (most, flow) = compared(inspection, regulator).ok()?;
     exceeds(flow.cubic_metres_per_second(), most.figure).then_some((most, flow))
+}
+
+/// The most that a regulator passes in regulation, and what flows through it.
+pub(crate) fn compared(inspection: &Inspection<'_>, regulator: ThingId) -> Result<(Stated, Flow), Lack> {
+    let most = stated(inspection.office, regulator, Key::FlowMax).ok_or(Lack::FlowMax)?;
+    let state = inspection.prediction.air.through(regulator).ok_or(Lack::Figure)?;
+    Ok((most, state.flow))
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {

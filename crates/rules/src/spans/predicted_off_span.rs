@@ -1,4 +1,5 @@
-use super::reading::readings;
+use super::reading::{Reading, Span, readings};
+use crate::coverage::Lack;
 use crate::figures::{computed, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -47,10 +48,12 @@ pressure-sensor ps1 {
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for reading in readings(office) {
-        let Some(span) = reading.span() else { continue };
-        let Some(expected) = reading.expected(inspection).filter(|figure| !span.holds(*figure)) else {
+        let Ok((span, expected)) = compared(inspection, &reading) else {
             continue;
         };
+        if span.holds(expected) {
+            continue;
+        }
         let is_above = expected > span.top;
         let (side, end) = if is_above {
             ("above", span.ends.1)
@@ -67,4 +70,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .about(reading.subject_computed(inspection))
             .help("choose a sensor whose span has this value in its middle, or correct what is said of the air on its way here");
     }
+}
+
+/// The span of a signal, and what it should read.
+pub(crate) fn compared(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Result<(Span, f64), Lack> {
+    let span = reading.span().ok_or(Lack::Span)?;
+    Ok((span, reading.expected(inspection).ok_or(Lack::Figure)?))
 }

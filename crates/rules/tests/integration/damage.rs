@@ -31,6 +31,13 @@ fn shelf(files: &[(String, String)]) -> PartsInMemory {
     )
 }
 
+/// The settings of the county, which state the least pressures of its offices.
+fn settings() -> Settings {
+    let (settings, problems) = Settings::read(include_str!("../../../../tests/county/drysheath.toml"));
+    assert!(problems.is_empty(), "{problems:?}");
+    settings
+}
+
 /// What is said of a text: what is accepted too, and what is not.
 struct Results {
     tree: Tree,
@@ -41,7 +48,7 @@ struct Results {
 fn results(path: &str, text: &str, library: &PartsInMemory) -> Results {
     let tree = parse(text);
     let office = lower(FileId(0), path, text.into(), &tree, library);
-    let findings = lint(&office, &Settings::default(), example::TODAY);
+    let findings = lint(&office, &settings(), example::TODAY);
     let (accepted, open) = findings.into_iter().partition(|finding| finding.accepted.is_some());
     Results { tree, accepted, open }
 }

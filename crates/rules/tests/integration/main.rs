@@ -16,6 +16,7 @@
 mod air_and_limits;
 mod air_supply;
 mod computed_air;
+mod coverage;
 mod damage;
 mod feeds_and_loops;
 mod fuzz;

@@ -1,0 +1,102 @@
+//! How much was checked of the files that were looked at, and why the rest was not.
+
+use drysheath_rules::{Comparison, Coverage, Tally};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// How often one comparison was made.
+#[derive(JsonSchema, Serialize)]
+pub(super) struct CoverageRecord {
+    /// The comparison, in one word, such as "minimum-pressure".
+    comparison: &'static str,
+    /// What is compared with what.
+    title: &'static str,
+    /// What is compared, such as "sections".
+    of: &'static str,
+    /// How many of them there are.
+    subjects: u32,
+    /// Of how many the comparison was made.
+    compared: u32,
+    /// Why it was not made of the others.
+    left_out: Vec<LeftOutRecord>,
+}
+
+/// Why a comparison was not made.
+#[derive(JsonSchema, Serialize)]
+struct LeftOutRecord {
+    /// What is lacking, in one word, such as "minimum".
+    lacks: &'static str,
+    /// The same in a phrase.
+    phrase: &'static str,
+    /// Of how many it is the first thing lacking.
+    subjects: u32,
+}
+
+/// The comparisons that there was something for.
+pub(super) fn records(coverage: &Coverage) -> Vec<CoverageRecord> {
+    let record = |(comparison, tally): (Comparison, &Tally)| CoverageRecord {
+        comparison: comparison.word(),
+        title: comparison.title(),
+        of: comparison.subjects(),
+        subjects: tally.subjects(),
+        compared: tally.compared,
+        left_out: tally
+            .left_out()
+            .map(|(lack, subjects)| LeftOutRecord {
+                lacks: lack.word(),
+                phrase: lack.phrase(),
+                subjects,
+            })
+            .collect(),
+    };
+    coverage.tallies().map(record).collect()
+}
+
+pub(super) const COLUMNS: [&str; 4] = ["what is compared", "of", "compared", "left out"];
+
+/// The same as rows of a table.
+pub(super) fn rows(coverage: &Coverage) -> Vec<Vec<String>> {
+    let row = |(comparison, tally): (Comparison, &Tally)| {
+        let left_out = tally.left_out();
+        let left_out: Vec<String> = left_out
+            .map(|(lack, subjects)| format!("{subjects} without {}", lack.phrase()))
+            .collect();
+        vec![
+            comparison.title().to_owned(),
+            comparison.subjects().to_owned(),
+            format!("{} of {}", tally.compared, tally.subjects()),
+            left_out.join(", "),
+        ]
+    };
+    coverage.tallies().map(row).collect()
+}
+
+/// The total, and the comparisons that were not made everywhere. None where there was nothing to compare.
+pub(super) fn sentence(coverage: &Coverage) -> Option<String> {
+    let total = coverage.total();
+    let subjects = total.subjects();
+    if subjects == 0 {
+        return None;
+    }
+    if total.compared == subjects {
+        return Some(format!("Checked all {subjects} figures."));
+    }
+    let incomplete = coverage
+        .tallies()
+        .filter(|(_, tally)| tally.compared < tally.subjects());
+    let incomplete: Vec<String> = incomplete
+        .map(|(comparison, tally)| {
+            let (compared, subjects) = (tally.compared, tally.subjects());
+            format!(
+                "{} ({compared} of {subjects} {})",
+                comparison.name(),
+                comparison.subjects()
+            )
+        })
+        .collect();
+    Some(format!(
+        "Checked {} of {subjects} figures; incomplete: {}.",
+        total.compared,
+        incomplete.join(", ")
+    ))
+}

@@ -1,0 +1,86 @@
+//! What was checked of cables, pipes, dryers, and what stands between them.
+
+use drysheath_office::Office;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_prediction::{AirLocation, Route, RouteSection, route_name};
+
+use super::{Comparison, Lack, Survey};
+use crate::air::{
+    budget, dew_point_above_coldest, pressure_above_rating, pressure_below_minimum, pressure_below_water_head,
+};
+use crate::lint::Inspection;
+use crate::regulators::regulator_flow_over_max;
+use crate::sections::{section_range, sections};
+
+pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
+    pressures(inspection, survey);
+    ratings(inspection, survey);
+    for (id, regulator) in inspection.office.of_kind(KindId::Regulator) {
+        let compared = regulator_flow_over_max::compared(inspection, id);
+        survey.note(inspection, Comparison::RegulatorFlow, &compared, (id, regulator.name));
+    }
+    dryers(inspection, survey);
+}
+
+/// The lowest pressure of each section. A pipe has no pairs to keep dry: it counts where somebody declares a minimum for it.
+fn pressures(inspection: &Inspection<'_>, survey: &mut Survey) {
+    let office = inspection.office;
+    let practice = inspection.settings.minimums();
+    for (line, reach) in sections(inspection.prediction.air.routes()) {
+        let minimum = pressure_below_minimum::compared(inspection, &practice, line, reach);
+        let Some(surroundings) = reach.surroundings else {
+            if !matches!(minimum, Err(Lack::Minimum)) {
+                survey.count(Comparison::MinimumPressure, &minimum);
+            }
+            continue;
+        };
+        let lacks_minimum = survey.count(Comparison::MinimumPressure, &minimum) == Some(Lack::Minimum);
+        let lacks_depth = surroundings == Key::Aerial || {
+            let head = pressure_below_water_head::compared(inspection, line, reach);
+            survey.count(Comparison::WaterHead, &head) == Some(Lack::Depth)
+        };
+        if lacks_minimum && lacks_depth {
+            let is_aerial = surroundings == Key::Aerial;
+            let lack = if is_aerial { Lack::Minimum } else { Lack::Depth };
+            let place = (line.thing, section_range(office, line, reach));
+            survey.gap(inspection, lack, place, || section_name(office, line, reach));
+        }
+    }
+}
+
+fn section_name(office: &Office, line: &Route, reach: &RouteSection) -> String {
+    let host = route_name(office, line);
+    match line.section(office, reach) {
+        Some((name, _)) => format!("section `{name}` of {host}"),
+        None => host,
+    }
+}
+
+fn ratings(inspection: &Inspection<'_>, survey: &mut Survey) {
+    let most = pressure_above_rating::highest_delivery(inspection.office);
+    for (id, thing) in inspection.office.things() {
+        if let Some(key) = pressure_above_rating::rated_by(thing) {
+            let compared = pressure_above_rating::compared(inspection, id, thing, key, most);
+            survey.note(inspection, Comparison::PressureRating, &compared, (id, thing.name));
+        }
+    }
+}
+
+fn dryers(inspection: &Inspection<'_>, survey: &mut Survey) {
+    let Inspection {
+        office,
+        networks,
+        prediction,
+        ..
+    } = *inspection;
+    let has_cable = office.of_kind(KindId::Cable).any(|(id, _)| networks.is_reached(id));
+    for (id, _) in office.of_kind(KindId::Dryer) {
+        let system = prediction.air.system_at(&AirLocation::Thing(id)).ok_or(Lack::Figure);
+        let capacity = system.and_then(|system| budget::compared(inspection, system));
+        survey.count(Comparison::DryerCapacity, &capacity);
+        if has_cable {
+            let dew_point = system.and_then(|system| dew_point_above_coldest::compared(inspection, system));
+            survey.count(Comparison::DewPoint, &dew_point);
+        }
+    }
+}

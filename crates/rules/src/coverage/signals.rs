@@ -1,0 +1,61 @@
+//! What was checked of sensors, of what was read from them, and of their loops.
+
+use drysheath_office::Fields;
+use drysheath_office::kinds::Key;
+use drysheath_prediction::signal_paths;
+
+use super::{Comparison, Lack, Survey};
+use crate::lint::Inspection;
+use crate::pairs::loop_over_limit;
+use crate::records::newest;
+use crate::spans::{predicted_off_span, readings};
+
+pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
+    sensors(inspection, survey);
+    for noted in newest::latest(inspection.office) {
+        survey.count(Comparison::Readings, &newest::compared(inspection, noted));
+    }
+    loops(inspection, survey);
+}
+
+fn sensors(inspection: &Inspection<'_>, survey: &mut Survey) {
+    let office = inspection.office;
+    let itself = office.itself.map(|id| office.thing(id));
+    // Without it no predicted reading is held against a sensor.
+    let has_elevation = itself.is_some_and(|itself| itself.has(Key::Elevation));
+    for reading in readings(office) {
+        let compared = predicted_off_span::compared(inspection, &reading);
+        let compared = compared
+            .map(|_| ())
+            .and(if has_elevation { Ok(()) } else { Err(Lack::Elevation) });
+        let limits = match (reading.fields.limits().next(), compared) {
+            (None, _) => Err(Lack::Limit),
+            (Some(_), Err(Lack::Span)) => Ok(()),
+            (Some(_), compared) => compared,
+        };
+        survey.count(Comparison::SensorSpan, &compared);
+        survey.count(Comparison::AlarmLimits, &limits);
+    }
+}
+
+fn loops(inspection: &Inspection<'_>, survey: &mut Survey) {
+    let Inspection {
+        office,
+        networks,
+        prediction,
+        ..
+    } = *inspection;
+    for one in &prediction.loops {
+        let device = one.signal.thing;
+        let compared = loop_over_limit::compared(one);
+        survey.note(
+            inspection,
+            Comparison::LoopResistance,
+            &compared,
+            (device, office.thing(device).name),
+        );
+    }
+    for _ in prediction.loops.len()..signal_paths(&networks.wire).count() {
+        survey.count(Comparison::LoopResistance, &Err::<(), _>(Lack::Figure));
+    }
+}

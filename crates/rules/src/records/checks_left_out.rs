@@ -1,0 +1,76 @@
+use drysheath_text::Place;
+
+use super::listed::listed;
+use crate::coverage::Gap;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::registry::RuleId;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::ChecksLeftOut,
+    level: Level::Note,
+    while_planned: None,
+    yields_to: &[],
+    family: Family::Records,
+    summary: "The file does not state what some figures have to be compared with, so those checks are left out.",
+    explanation: "A pressure that is compared with nothing passes every check. Where a section states neither a least pressure nor a \
+                  depth, nobody is told that water can come in; where a valve has no rating, nobody is told that it may burst. The \
+                  note names all that is missing, once for the whole office, and what it would let be checked. A least pressure \
+                  is stated by the section (`minimum`), the office (`air-minimum`) or the settings; a rating, a highest inlet \
+                  pressure, a maximum flow and a loop limit are on the maker's sheet. Nothing is said of an office that is only planned. \
+                  How much was checked altogether is the last but one line of `drysheath lint`. Inputs of the computed figures \
+                  themselves are named by `prediction-incomplete`.",
+    source: Source::Language,
+    example: Some(Example {
+        failing: r"
+manifold mf { ports 4 }
+#        ^^
+",
+        passing: r"
+manifold mf { ports 4, rating 30 psi }
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    const SHOWN: usize = 6;
+    let office = inspection.office;
+    // What nobody knows yet while the office is on paper is no gap.
+    if office.is_planned() {
+        return;
+    }
+    let mut gaps: Vec<&Gap> = inspection.survey().gaps.iter().collect();
+    gaps.sort_by_key(|gap| gap.lack);
+    let groups: Vec<&[&Gap]> = gaps.chunk_by(|one, other| one.lack == other.lack).collect();
+    let lacking: Vec<String> = groups.iter().filter_map(|group| lacking(group)).collect();
+    let lets: Vec<&str> = groups
+        .iter()
+        .filter_map(|group| Some(group.first()?.note.lets_check))
+        .collect();
+    gaps.sort_by_key(|gap| gap.range.start);
+    let Some(first) = gaps.first() else { return };
+    let lacking: Vec<&str> = lacking.iter().map(String::as_str).collect();
+    let message = format!("some checks are left out: the file states {}", listed(&lacking));
+    let file = office.file;
+    // The note is about the office, whatever place comes first.
+    let finding = sink.report(office.itself.unwrap_or(first.on), first.range, message);
+    for Gap { range, note, what, .. } in gaps.iter().take(SHOWN).skip(1) {
+        let place = Place { file, range: *range };
+        finding.related(place, format!("{what} has {}", note.none));
+    }
+    finding.help(format!("with that one could check {}", listed(&lets)));
+}
+
+/// "no rating for `v1`, `v2` and 3 more".
+fn lacking(group: &[&Gap]) -> Option<String> {
+    const SHOWN: usize = 3;
+    let first = group.first()?;
+    let mut names: Vec<&str> = group.iter().take(SHOWN).map(|gap| gap.what.as_str()).collect();
+    let more = format!("{} more", group.len().saturating_sub(SHOWN));
+    if group.len() > SHOWN {
+        names.push(&more);
+    }
+    Some(format!("{} for {}", first.note.none, listed(&names)))
+}

@@ -1,0 +1,165 @@
+//! What is counted as checked, and what the note of an office names.
+
+use drysheath_office::{PartsInMemory, lower};
+use drysheath_rules::example::{OFFICE, TODAY, compose};
+use drysheath_rules::{Comparison, Coverage, Finding, Settings, judge};
+use drysheath_syntax::parse;
+use drysheath_text::FileId;
+
+fn judged(example: &str) -> (Vec<Finding>, Coverage) {
+    let text = compose(OFFICE, example);
+    let none = PartsInMemory::new(std::iter::empty());
+    let office = lower(FileId(0), "example", text.as_str().into(), &parse(&text), &none);
+    judge(&office, &Settings::default(), TODAY)
+}
+
+/// The message of the note, and what it says would be checked.
+fn note(example: &str) -> Option<(String, String)> {
+    let (findings, _) = judged(example);
+    let mut notes = findings.into_iter().filter(|it| it.rule.name() == "checks-left-out");
+    let note = notes.next()?;
+    assert!(notes.next().is_none(), "more than one note");
+    Some((note.message, note.help.unwrap_or_default()))
+}
+
+/// "10 of 11 without a rating".
+fn of(coverage: &Coverage, comparison: Comparison) -> String {
+    let Some((_, tally)) = coverage.tallies().find(|(other, _)| *other == comparison) else {
+        return "none".to_owned();
+    };
+    let left_out = tally
+        .left_out()
+        .map(|(lack, subjects)| format!(", {subjects} without {}", lack.phrase()));
+    format!(
+        "{} of {}{}",
+        tally.compared,
+        tally.subjects(),
+        left_out.collect::<String>()
+    )
+}
+
+const BARE: &str = r#"
+office elm-hollow { title "Elm Hollow", site "ELMH01", elevation 310 m, stage installed, coldest -25 degC }
+"#;
+
+fn cable(s1: &str, s2: &str) -> String {
+    format!(
+        "{BARE}cable c101 {{
+    pairs 50, gauge 24 awg, rating 20 psi
+    section s1 {{ underground 1.2 km, resistance 0.09 psi/scfh/kft, usage 3 scfh, {s1} }}
+    section s2 {{ {s2}, resistance 0.14 psi/scfh/kft, usage 4 scfh }}
+}}
+"
+    )
+}
+
+#[test]
+fn the_example_office_is_checked_but_for_one_depth() {
+    let (_, coverage) = judged("");
+    let told: Vec<_> = coverage
+        .tallies()
+        .map(|(comparison, _)| format!("{}: {}", comparison.word(), of(&coverage, comparison)))
+        .collect();
+    let expected = [
+        "minimum-pressure: 2 of 2",
+        "water-head: 1 of 2, 1 without a depth",
+        "pressure-rating: 6 of 6",
+        "regulator-flow: 1 of 1",
+        "dryer-capacity: 1 of 1",
+        "dew-point: 1 of 1",
+        "sensor-span: 3 of 3",
+        "alarm-limits: 3 of 3",
+        "loop-resistance: 4 of 4",
+    ];
+    assert_eq!(told, expected);
+    let total = coverage.total();
+    assert_eq!((total.compared, total.subjects()), (22, 23));
+    assert_eq!(note(""), None);
+}
+
+#[test]
+fn a_section_is_held_against_a_minimum_or_a_depth() {
+    let either = cable("depth 2 m", "buried 2.0 km, minimum 3 psi");
+    assert_eq!(note(&either), None);
+    let (_, coverage) = judged(&either);
+    assert_eq!(
+        of(&coverage, Comparison::MinimumPressure),
+        "1 of 2, 1 without a least pressure"
+    );
+    assert_eq!(of(&coverage, Comparison::WaterHead), "1 of 2, 1 without a depth");
+
+    let (message, help) = note(&cable("depth 2 m", "buried 2.0 km")).unwrap();
+    assert!(
+        message.ends_with("neither a least pressure nor a depth for section `s2` of `c101`"),
+        "{message}"
+    );
+    assert_eq!(help, "with that one could check whether the air keeps water out");
+    // No water stands above a cable on poles.
+    let (message, _) = note(&cable("depth 2 m", "aerial 2.0 km")).unwrap();
+    assert!(
+        message.ends_with("states no least pressure for section `s2` of `c101`"),
+        "{message}"
+    );
+    let (_, coverage) = judged(&cable("depth 2 m", "aerial 2.0 km"));
+    assert_eq!(of(&coverage, Comparison::WaterHead), "1 of 1");
+}
+
+#[test]
+fn one_note_names_all_that_is_missing() {
+    let lacking = "manifold mf { ports 4 }
+regulator r1 { set 10 psi, differential 5 psi, flow-max 80 scfh, relief 15 psi }
+cable c101 {
+    pairs 50, gauge 24 awg
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+}
+";
+    let (message, help) = note(lacking).unwrap();
+    assert_eq!(
+        message,
+        "some checks are left out: the file states no rating for `mf` and `c101` and no highest inlet pressure for `r1`"
+    );
+    assert_eq!(
+        help,
+        "with that one could check whether parts are rated for the pressure that they see and whether regulators are rated for \
+         their supply"
+    );
+    // Nobody knows all that while the office is on paper; it is counted all the same.
+    let planned = format!("{}{lacking}", BARE.replace("stage installed", "stage planned"));
+    assert_eq!(note(&planned), None);
+    let (_, coverage) = judged(&planned);
+    assert!(
+        of(&coverage, Comparison::PressureRating).contains("2 without a rating, 1 without a highest inlet pressure")
+    );
+}
+
+#[test]
+fn what_another_rule_reports_is_counted_and_named_once() {
+    let (findings, coverage) = judged(
+        r#"office elm-hollow {
+    title "Elm Hollow", site "ELMH01", stage installed, coldest -25 degC
+    air-minimum { underground 5 psi, buried 3 psi, aerial 1 psi }
+}
+"#,
+    );
+    let names: Vec<_> = findings.iter().map(|finding| finding.rule.name()).collect();
+    assert_eq!(names, ["elevation-missing"]);
+    assert_eq!(of(&coverage, Comparison::SensorSpan), "0 of 3, 3 without an elevation");
+}
+
+#[test]
+fn counts_add_up_in_any_order() {
+    let (_, one) = judged("");
+    let (_, two) = judged(BARE);
+    let sum = |first: &Coverage, second: &Coverage| {
+        let mut sum = Coverage::default();
+        sum.add(first);
+        sum.add(second);
+        sum
+    };
+    assert_eq!(sum(&one, &two), sum(&two, &one));
+    assert_eq!(
+        sum(&one, &two).total().subjects(),
+        one.total().subjects() + two.total().subjects()
+    );
+}

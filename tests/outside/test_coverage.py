@@ -1,0 +1,53 @@
+"""How much lint says that it has checked, counted again from what predict prints of the same offices."""
+
+import json
+import subprocess
+
+import pytest
+
+from conftest import ROOT
+
+
+def counted(report):
+    """For each comparison what there is of it, and of how much both figures are printed."""
+    sections = [section for office in report["offices"] for line in office["lines"] for section in line["sections"]]
+    minimums = [it for it in sections if it["surroundings"] is not None or it["minimum_pa"] is not None]
+    under_ground = [it for it in sections if it["surroundings"] in ("underground", "buried")]
+    has_elevation = lambda office: office["conditions"]["elevation_m"] is not None
+    sensors = [(sensor, has_elevation(office)) for office in report["offices"] for sensor in office["sensors"]]
+    expected = [sensor for sensor, is_held in sensors if is_held and sensor["expected"] is not None]
+    loops = [loop for office in report["offices"] for loop in office["loops"]]
+    both = lambda items, *names: sum(all(item[name] is not None for name in names) for item in items)
+    return {
+        "minimum-pressure": (both(minimums, "minimum_pa", "lowest_pa"), len(minimums)),
+        "water-head": (both(under_ground, "water_head_pa", "lowest_pa"), len(under_ground)),
+        "sensor-span": (sum(bool(sensor["span"]) and sensor["span"][0] < sensor["span"][1] for sensor in expected), len(sensors)),
+        "alarm-limits": (sum(bool(sensor["limits"]) for sensor in expected), len(sensors)),
+        # What is not computed is not printed, so that only the first number is the same.
+        "loop-resistance": (both(loops, "limit_ohm"), None),
+    }
+
+
+FOLDERS = [
+    "tests/county/offices",
+    "tests/faults/air",
+    "tests/faults/spans",
+    "tests/faults/pairs",
+    "tests/faults/records/elevation-missing.office",
+    "grammar",
+]
+
+
+@pytest.mark.parametrize("folder", FOLDERS)
+def test_counts(command, drysheath, folder):
+    report = json.loads(drysheath("predict", folder, "--output", "json"))
+    ended = subprocess.run([command, "lint", folder, "--output", "json"], cwd=ROOT, stdout=subprocess.PIPE)
+    assert ended.returncode in (0, 1)
+    said = {it["comparison"]: it for it in json.loads(ended.stdout)["coverage"]}
+    for comparison, (compared, subjects) in counted(report).items():
+        told = said[comparison]
+        assert told["compared"] == compared, comparison
+        assert told["subjects"] == subjects or subjects is None, comparison
+    for told in said.values():
+        assert told["compared"] + sum(left["subjects"] for left in told["left_out"]) == told["subjects"], told
+        assert told["subjects"] > 0 and all(left["subjects"] > 0 for left in told["left_out"]), told
