@@ -299,6 +299,26 @@ impl Network {
         Some(between)
     }
 
+    /// The same network with all usage and the resistance of all sections times a factor each. Bores are what they are.
+    #[must_use]
+    pub fn scaled(&self, usage: f64, resistance: f64) -> Self {
+        let mut network = self.clone();
+        for node in &mut network.nodes {
+            node.demand *= usage;
+        }
+        for joined in &mut network.links {
+            match &mut joined.link {
+                Link::Tube(tube) => tube.usage = tube.usage * usage,
+                Link::Section(section) => {
+                    section.usage = section.usage * usage;
+                    section.resistance = section.resistance * resistance;
+                }
+                Link::Regulator(_) | Link::CheckValve | Link::Fitting => {}
+            }
+        }
+        network
+    }
+
     /// The nodes that a link leads from and to.
     ///
     /// # Panics
@@ -307,6 +327,20 @@ impl Network {
     pub fn ends(&self, link: LinkId) -> (NodeId, NodeId) {
         let Joined { from, to, .. } = self.links[link];
         (from, to)
+    }
+
+    /// What a link is.
+    ///
+    /// # Panics
+    ///
+    /// If the link is of another network.
+    pub fn law(&self, link: LinkId) -> Link {
+        self.links[link].link
+    }
+
+    /// All links, in the order in which they were added.
+    pub fn all_links(&self) -> impl Iterator<Item = LinkId> + use<> {
+        self.links.keys()
     }
 
     /// The links that end at a node, in the order in which they were added.

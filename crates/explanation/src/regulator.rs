@@ -2,6 +2,7 @@ use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Given, ThingId};
+use drysheath_prediction::OutletBounds;
 
 use crate::Explainer;
 
@@ -25,6 +26,8 @@ pub struct RegulatorFacts {
     pub passing: Passing,
     /// Whether it regulates, is wide open or is shut.
     pub state: Option<RegulatorState>,
+    /// What its outlet pressure is between where it is out of regulation.
+    pub bounds: Option<OutletBounds>,
 }
 
 impl Explainer<'_> {
@@ -43,6 +46,7 @@ impl Explainer<'_> {
         RegulatorFacts {
             set: self.office.given(id, Key::Set),
             passing: self.passing(id),
+            bounds: self.prediction.air.outlet_bounds(id),
             state: self.prediction.air.through(id).and_then(|state| state.regulator),
         }
     }

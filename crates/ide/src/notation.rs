@@ -30,7 +30,8 @@ fn value(office: &Office, value: &Value) -> String {
         Value::Count(count) => count.to_string(),
         Value::Numbers(from, to) if from == to => from.to_string(),
         Value::Numbers(from, to) => format!("{from} .. {to}"),
-        Value::Quantity(quantity) => quantity.to_string(),
+        Value::Quantity(quantity) | Value::DewPoint(quantity, None) => quantity.to_string(),
+        Value::DewPoint(quantity, Some(surface)) => format!("{quantity} over {}", surface.word()),
         Value::Range(from, to) => range(*from, *to),
         Value::Choice(choice) => choice.word().to_owned(),
         Value::Limit(limit) => {

@@ -2,18 +2,21 @@
 
 mod disjoint_sets;
 mod links;
+mod reach;
 mod wiring;
 
 pub use disjoint_sets::DisjointSets;
 pub use links::{FeedLinks, Link, Links, Side};
+pub use reach::lets_air;
 pub use wiring::{Joint, Terminal, TerminalId, Wiring};
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::Medium;
 
-use crate::kinds::{KindId, Role};
+use crate::kinds::Role;
 use crate::model::{Office, ThingId};
 use crate::value::{Fields, Value};
+use reach::Reached;
 
 /// The four networks of an office, built once and asked by every rule.
 #[derive(Debug)]
@@ -26,8 +29,8 @@ pub struct Networks {
     pub ground: Links,
     /// The terminals that wire runs join.
     pub wire: Wiring,
-    /// For each thing whether air from a dryer reaches it.
-    reached: IndexVec<ThingId, bool>,
+    /// Where air from a dryer comes.
+    reached: IndexVec<ThingId, Reached>,
     /// The cables and pipes that things are located at, and those things.
     standing: Vec<(ThingId, ThingId)>,
 }
@@ -37,7 +40,7 @@ impl Networks {
     pub fn new(office: &Office) -> Self {
         let air = Links::new(office, Medium::Air);
         let standing = standing(office);
-        let reached = reach(office, &air, &standing);
+        let reached = reach::reach(office, &air, &standing);
         Self {
             power: Links::new(office, Medium::Power),
             ground: Links::new(office, Medium::Ground),
@@ -48,9 +51,15 @@ impl Networks {
         }
     }
 
-    /// Whether air from a dryer reaches a thing.
+    /// Whether air from a dryer comes to a thing, along the arrows and past what lets it.
     pub fn is_reached(&self, thing: ThingId) -> bool {
-        self.reached[thing]
+        let Reached { inlet, outlet } = self.reached[thing];
+        inlet || outlet
+    }
+
+    /// Whether air from a dryer comes to one side of a link.
+    pub fn is_reached_at(&self, side: &Side) -> bool {
+        self.reached[side.thing].at(side.is_outlet())
     }
 
     /// The things located at a cable or pipe, in the order of the file.
@@ -100,21 +109,6 @@ fn standing(office: &Office) -> Vec<(ThingId, ThingId)> {
     let mut standing: Vec<_> = things.filter_map(|id| Some((office.host(id)?.thing?, id))).collect();
     standing.sort_unstable();
     standing
-}
-
-fn reach(office: &Office, air: &Links, standing: &[(ThingId, ThingId)]) -> IndexVec<ThingId, bool> {
-    let mut reached = IndexVec::filled(false, office.things.len());
-    let mut open: Vec<ThingId> = office.of_kind(KindId::Dryer).map(|(id, _)| id).collect();
-    while let Some(thing) = open.pop() {
-        if !std::mem::replace(&mut reached[thing], true) {
-            open.extend(air.leaving(thing).map(|link| link.to.thing));
-        }
-    }
-    // What is located at a cable or pipe has its air.
-    for (host, id) in standing {
-        reached[*id] |= reached[*host];
-    }
-    reached
 }
 
 impl Office {

@@ -14,7 +14,7 @@ mod shape;
 
 use strum::{IntoStaticStr, VariantArray};
 
-pub use choices::{Choice, Compressor, HealthyState, Stage, ValveFunction, ValvePosition};
+pub use choices::{Choice, Compressor, DewPointSurface, HealthyState, Stage, ValveFunction, ValvePosition};
 pub use domain::Domain;
 pub use fields::{FieldSpec, Key, Need};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};

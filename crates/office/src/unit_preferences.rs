@@ -83,7 +83,7 @@ fn collect(field: &Field, used: &mut Vec<&'static Unit>) {
         }
     };
     match &field.value {
-        Value::Quantity(quantity) | Value::Range(quantity, _) => add(quantity.unit),
+        Value::Quantity(quantity) | Value::DewPoint(quantity, _) | Value::Range(quantity, _) => add(quantity.unit),
         Value::Group(fields) | Value::Named { fields, .. } => {
             for field in fields {
                 collect(field, used);

@@ -5,7 +5,7 @@ use drysheath_text::{Place, TextRange};
 use strum::{IntoStaticStr, VariantArray};
 
 use crate::ThingId;
-use crate::kinds::{Choice, FieldSpec, Key};
+use crate::kinds::{Choice, DewPointSurface, FieldSpec, Key};
 
 /// What is said in one field.
 #[derive(Clone, Debug)]
@@ -33,6 +33,8 @@ pub enum Value {
     Numbers(u32, u32),
     /// A quantity, as written.
     Quantity(Quantity),
+    /// A dew point, and what it is over where that is written.
+    DewPoint(Quantity, Option<DewPointSurface>),
     /// Two quantities, in the order written.
     Range(Quantity, Quantity),
     /// One of the words of the field's shape.
@@ -216,7 +218,7 @@ pub struct At {
 pub enum FittingType {
     /// A compression joint on tube of its size.
     Compression,
-    /// A barb for tube of its size.
+    /// A barb for hose of that bore.
     Barb,
     /// A push-in joint on tube of its size.
     PushIn,
@@ -244,7 +246,7 @@ impl FittingType {
     pub fn doc(self) -> &'static str {
         match self {
             Self::Compression => "A compression joint on tube of its size.",
-            Self::Barb => "A barb for tube of its size.",
+            Self::Barb => "A barb for hose of that bore.",
             Self::PushIn => "A push-in joint on tube of its size.",
             Self::Thread => "A tapered pipe thread.",
         }
@@ -321,7 +323,7 @@ pub trait Fields {
     fn quantity(&self, key: Key) -> Option<(Quantity, Place)> {
         match self.field(key)? {
             Field {
-                value: Value::Quantity(quantity),
+                value: Value::Quantity(quantity) | Value::DewPoint(quantity, _),
                 place,
                 ..
             } => Some((*quantity, *place)),
@@ -333,7 +335,7 @@ pub trait Fields {
     fn given(&self, specs: &[FieldSpec], key: Key) -> Option<Given> {
         if let Some(field) = self.field(key) {
             return match field.value {
-                Value::Quantity(quantity) => Some(Given {
+                Value::Quantity(quantity) | Value::DewPoint(quantity, _) => Some(Given {
                     quantity,
                     place: Some(field.place),
                 }),
@@ -343,6 +345,14 @@ pub trait Fields {
         let spec = specs.iter().find(|spec| spec.key == key)?;
         let quantity = spec.default_quantity()?;
         Some(Given { quantity, place: None })
+    }
+
+    /// What a dew point is over: water, unless it says ice.
+    fn dew_point_surface(&self, key: Key) -> DewPointSurface {
+        match self.field(key).map(|field| &field.value) {
+            Some(Value::DewPoint(_, Some(surface))) => *surface,
+            _ => DewPointSurface::Water,
+        }
     }
 
     /// A range and where it is said.

@@ -1,15 +1,19 @@
 //! The pressures and flows of an office's air network.
 
 mod builder;
+mod doubt;
 mod failure;
 pub(crate) mod graph;
 mod leak;
+mod regulation;
 mod routes;
 mod solvable;
 mod systems;
 
+pub use doubt::{Doubt, Spread};
 pub use failure::{FailedElement, Failure};
 pub use leak::Leaking;
+pub use regulation::OutletBounds;
 pub use systems::SystemId;
 
 use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
@@ -27,7 +31,8 @@ use graph::{AirEdge, AirGraph, AirNode, Ports};
 use systems::{System, Systems};
 
 /// The air network of an office, computed as far as its file allows. Every answer is `None` where nothing is known: where
-/// something is missing, where no air comes, and where valves shut a place off from every source.
+/// something is missing, where no air comes, where valves shut a place off from every source, and of pressures also
+/// downstream of a regulator that is out of regulation.
 pub struct Air {
     /// The air around the office and in the network.
     pub conditions: Conditions,
@@ -84,12 +89,38 @@ impl Air {
     /// Pressure above the surrounding air at a node that a source can reach.
     pub(crate) fn gauge(&self, node: AirNode) -> Option<Pressure> {
         let (system, node) = self.systems.nodes[node]?;
+        self.known(system, node)
+    }
+
+    /// The most that the pressure at a node can be: downstream of a regulator out of regulation, as if that held its set pressure.
+    fn gauge_at_most(&self, node: AirNode) -> Option<Pressure> {
+        let (system, node) = self.systems.nodes[node]?;
         gauge(self.solution(system)?, node)
+    }
+
+    fn known(&self, system: SystemId, node: NodeId) -> Option<Pressure> {
+        let uncertain = self.system(system).uncertain.as_ref();
+        if uncertain.is_some_and(|uncertain| uncertain[node]) {
+            return None;
+        }
+        gauge(self.solution(system)?, node)
+    }
+
+    /// What the outlet pressure of a regulator out of regulation is between; none where it regulates or nothing is known.
+    pub fn outlet_bounds(&self, regulator: ThingId) -> Option<OutletBounds> {
+        let (system, link) = self.systems.edges[self.graph.through[regulator]?]?;
+        regulation::outlet_bounds(&self.system(system).network, self.solution(system)?, link)
     }
 
     pub(crate) fn link(&self, edge: AirEdge) -> Option<LinkState> {
         let (system, link) = self.systems.edges[edge]?;
-        self.solution(system)?.link(link)
+        let state = self.solution(system)?.link(link)?;
+        Some(LinkState {
+            flow: settled(state.flow),
+            inflow: settled(state.inflow),
+            outflow: settled(state.outflow),
+            ..state
+        })
     }
 
     /// Pressure above the surrounding air where air comes into a thing.
@@ -112,7 +143,11 @@ impl Air {
         let mut dryers = self.graph.dryers.enumerated();
         let (index, _) = dryers.find(|(_, other)| other.thing == dryer)?;
         let (system, supply) = self.systems.dryers[index]?;
-        self.solution(system)?.supply(supply)
+        let state = self.solution(system)?.supply(supply)?;
+        Some(SupplyState {
+            flow: settled(state.flow),
+            ..state
+        })
     }
 
     /// All cables, branches and pipes, in the order of the file.
@@ -161,10 +196,20 @@ impl Air {
     /// Where in a section or pipe the pressure above the surrounding air is least, in metres along the route, and how much it
     /// is. None unless all of the section is known.
     pub fn lowest(&self, route: &Route, section: &RouteSection) -> Option<(f64, Pressure)> {
+        for segment in route.segments_of(section) {
+            let (system, link) = self.systems.edges[segment.edge]?;
+            self.start_of(system, link)?;
+        }
+        self.lowest_at_most(route, section)
+    }
+
+    /// The same, and downstream of a regulator out of regulation the most that it can be.
+    pub fn lowest_at_most(&self, route: &Route, section: &RouteSection) -> Option<(f64, Pressure)> {
         let mut lowest: Option<(f64, Pressure)> = None;
         for segment in route.segments_of(section) {
             let (system, link) = self.systems.edges[segment.edge]?;
-            let start = self.start_of(system, link)?;
+            let (start, _) = self.system(system).network.ends(link);
+            let start = gauge(self.solution(system)?, start)?;
             let (inside, pressure) = match self.solution(system)?.lowest(link) {
                 Some((inside, pressure)) => (inside.metres(), pressure - self.conditions.ambient),
                 None => (0.0, start),
@@ -176,7 +221,7 @@ impl Air {
         lowest
     }
 
-    /// Where on a route the pressure above the surrounding air is most, in metres from its beginning, and how much it is, as
+    /// Where on a route the pressure above the surrounding air is most, in metres from its beginning, and how much it can be, as
     /// far as it is known: at the end of a segment, since usage lets it fall inside one.
     pub fn highest(&self, route: &Route) -> Option<(f64, Pressure)> {
         let mut highest: Option<(f64, Pressure)> = None;
@@ -186,7 +231,7 @@ impl Air {
         };
         let is_known = |segment: &&Segment| self.systems.edges[segment.edge].is_some();
         for (metres, node) in route.segments.iter().filter(is_known).flat_map(ends) {
-            if let Some(pressure) = self.gauge(node)
+            if let Some(pressure) = self.gauge_at_most(node)
                 && highest.is_none_or(|(_, most)| pressure > most)
             {
                 highest = Some((metres, pressure));
@@ -209,7 +254,7 @@ impl Air {
     /// Pressure above the surrounding air at the start of a link that some source reaches with the valves in their normal state.
     fn start_of(&self, system: SystemId, link: LinkId) -> Option<Pressure> {
         let (start, _) = self.system(system).network.ends(link);
-        gauge(self.solution(system)?, start)
+        self.known(system, start)
     }
 
     /// Where a sensor or contact senses the air: where its run ends, or else its own location.
@@ -274,7 +319,29 @@ impl Air {
     }
 }
 
+/// A flow without what rounding leaves of none, and what the solver lets through things that are shut: a hundred-thousandth of
+/// what the finest flow sensor tells, 2e-6 scfh.
+fn settled(flow: Flow) -> Flow {
+    const NO_FLOW: f64 = 1.5e-11;
+    let is_none = flow.cubic_metres_per_second().abs() < NO_FLOW;
+    if is_none {
+        Flow::from_cubic_metres_per_second(0.0)
+    } else {
+        flow
+    }
+}
+
 fn gauge(solution: &Solution, node: NodeId) -> Option<Pressure> {
+    // Less than this is what rounding leaves of no pressure, Pa.
+    const NO_PRESSURE: f64 = 1e-3;
     let state = solution.node(node)?;
-    (!state.trapped).then_some(state.gauge)
+    if state.trapped {
+        return None;
+    }
+    let is_none = state.gauge.pascals().abs() < NO_PRESSURE;
+    Some(if is_none {
+        Pressure::from_pascals(0.0)
+    } else {
+        state.gauge
+    })
 }

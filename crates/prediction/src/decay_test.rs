@@ -1,11 +1,13 @@
 //! What a cable lost when it was closed for a decay test, and what its sections declare.
 
 use drysheath_engineering::decay::{ClosedAir, decay_flow};
-use drysheath_engineering::measure::{Flow, Temperature, Time, Volume};
+use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure, Temperature, Time, Volume};
+use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Decay, Field, Fields, Measured, Office, Reading, Thing, ThingId};
 use drysheath_text::{Place, TextRange};
 
+use crate::air::Air;
 use crate::missing_input::{MissingInput, NeededFor};
 
 /// What a decay test says of a cable.
@@ -13,40 +15,85 @@ use crate::missing_input::{MissingInput, NeededFor};
 pub struct DecayTest {
     /// What left the cable; negative where its pressure rose by more than its temperature explains.
     pub lost: Flow,
-    /// What its sections and those of its branches declare that they use.
+    /// What left it at least, where each pressure was read to half a step of its gauge.
+    pub least: Flow,
+    /// What its sections and those of its branches declare that they use, at the pressure of the test.
     pub declared: Flow,
 }
 
-/// Evaluates a decay test of a cable. `temperature` is that of the air where the test names none. None where a section does not
-/// say its volume or usage, and where the figures are no test.
-pub fn decay_test(office: &Office, cable: ThingId, decay: &Decay, temperature: Temperature) -> Option<DecayTest> {
+/// Evaluates a decay test of a cable. Where the test names no temperatures, that of the air network is taken. None where a
+/// section does not say its volume or usage, and where the figures are no test.
+///
+/// Usage is declared at the pressure that the cable has in service, and leaks lose more under a higher one: through small
+/// leaks the flow goes with p² − pₐ² (laminar isothermal flow). So the declared usage of each section is restated for the mean
+/// pressure of the test, where the pressure in service is computed.
+pub fn decay_test(office: &Office, air: &Air, cable: ThingId, decay: &Decay) -> Option<DecayTest> {
     let thing = office.thing(cable);
+    let (start, end) = (office.absolute(decay.pressures.0), office.absolute(decay.pressures.1));
+    let mean = f64::midpoint(start.pascals(), end.pascals());
     let mut volume = 0.0;
     let mut declared = Flow::from_cubic_metres_per_second(0.0);
     let mut any = false;
-    for (_, _, section) in sections(thing) {
-        volume += Volume::of(section.quantity(Key::Volume)?.0)?.cubic_metres();
-        declared = declared + Flow::of(section.quantity(Key::Usage)?.0)?;
-        any = true;
+    let branches = (0..)
+        .zip(thing.named(Key::Branch))
+        .map(|(number, (.., fields))| (Some(number), fields));
+    for (branch, fields) in std::iter::once((None, thing.fields())).chain(branches) {
+        for (number, (_, _, section)) in (0..).zip(fields.named(Key::Section)) {
+            volume += Volume::of(section.quantity(Key::Volume)?.0)?.cubic_metres();
+            let usage = Flow::of(section.quantity(Key::Usage)?.0)?;
+            let in_service = middle_pressure(air, cable, branch, number);
+            declared = declared + usage * in_service.map_or(1.0, |gauge| restated(air.conditions.ambient, gauge, mean));
+            any = true;
+        }
     }
     if thing.damaged || !any {
         return None;
     }
-    let air = |pressure, temperature| ClosedAir {
-        pressure: office.absolute(pressure),
-        temperature,
-    };
     let (before, after) = match decay.temperatures {
         Some((before, after)) => (Temperature::of(before)?, Temperature::of(after)?),
-        None => (temperature, temperature),
+        None => (air.conditions.temperature, air.conditions.temperature),
     };
-    let lost = decay_flow(
-        Volume::from_cubic_metres(volume),
-        air(decay.pressures.0, before),
-        air(decay.pressures.1, after),
-        Time::of(decay.during)?,
-    )?;
-    Some(DecayTest { lost, declared })
+    let during = Time::of(decay.during)?;
+    let lost = |off: f64| {
+        let closed = |pressure: AbsolutePressure, temperature| ClosedAir { pressure, temperature };
+        let off = Pressure::from_pascals(off);
+        let (start, end) = (closed(start - off, before), closed(end + off, after));
+        decay_flow(Volume::from_cubic_metres(volume), start, end, during)
+    };
+    Some(DecayTest {
+        lost: lost(0.0)?,
+        least: lost(gauge_step(decay) / 2.0)?,
+        declared,
+    })
+}
+
+/// The pressure in the middle of a section in service, above the surrounding air.
+fn middle_pressure(air: &Air, cable: ThingId, branch: Option<u32>, section: u32) -> Option<Pressure> {
+    let mut routes = air.routes().iter();
+    let route = routes.find(|route| route.thing == cable && route.branch == branch)?;
+    let section = route.sections.iter().find(|found| found.section == section)?;
+    air.pressure_along(route, f64::midpoint(section.from, section.to))
+}
+
+/// What small leaks lose at a mean absolute pressure, over what they lose at the gauge pressure in service.
+fn restated(ambient: AbsolutePressure, in_service: Pressure, mean: f64) -> f64 {
+    let outwards = |pascals: f64| pascals.powi(2) - ambient.pascals().powi(2);
+    let service = outwards((ambient + in_service).pascals());
+    if service > 0.0 {
+        outwards(mean).max(0.0) / service
+    } else {
+        1.0
+    }
+}
+
+/// The step of the gauge that a test was read from, Pa: the last digit of the pressure that is written with more of them.
+fn gauge_step(decay: &Decay) -> f64 {
+    let step = |read: Quantity| {
+        let shown = read.value.to_string();
+        let decimals = shown.split_once('.').map_or("", |(_, decimals)| decimals);
+        read.unit.to_si(decimals.chars().fold(1.0, |step, _| step / 10.0))
+    };
+    step(decay.pressures.0).min(step(decay.pressures.1))
 }
 
 /// The sections of a cable and of its branches: their names, the places of these, and their fields.

@@ -2,7 +2,8 @@ use std::cell::OnceCell;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use drysheath_office::{Allocation, Date, Field, Networks, Office, Summary, Value};
+use drysheath_engineering::index::IndexVec;
+use drysheath_office::{Allocation, Date, Field, Networks, Office, Summary, ThingId, Value};
 use drysheath_prediction::Prediction;
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place};
@@ -14,6 +15,7 @@ use crate::precedence::{self, Shown};
 use crate::registry::{RULES, RuleId, find};
 use crate::rule::{Check, Level, Rule};
 use crate::settings::{Settings, Stated};
+use crate::supply;
 
 /// The input of a rule on one office.
 pub struct Inspection<'o> {
@@ -29,6 +31,8 @@ pub struct Inspection<'o> {
     survey: OnceCell<Survey>,
     /// The lowest pressure rating in the office, as a figure.
     pub(crate) weakest: OnceCell<f64>,
+    /// The highest pressure that each dryer or regulator can put on what is downstream.
+    pub(crate) highest: OnceCell<IndexVec<ThingId, Option<supply::Stated>>>,
 }
 
 impl<'o> Inspection<'o> {
@@ -42,6 +46,7 @@ impl<'o> Inspection<'o> {
             allocation: OnceCell::new(),
             survey: OnceCell::new(),
             weakest: OnceCell::new(),
+            highest: OnceCell::new(),
         }
     }
 

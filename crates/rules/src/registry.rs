@@ -102,6 +102,7 @@ rules! {
         PluggedOutletUsed: plugged_outlet_used,
         ManifoldPortOpen: manifold_port_open,
         AirPortOutOfRange: air_port_out_of_range,
+        ReliefMissing: relief_missing,
     }
     grounds {
         FrameGroundMissing: frame_ground_missing,
@@ -149,6 +150,8 @@ rules! {
         AirNotComputed: air_not_computed,
         FlowNotLaminar: flow_not_laminar,
         DewPointAboveColdest: dew_point_above_coldest,
+        DryerMarginShort: dryer_margin_short,
+        CheckValveMissing: check_valve_missing,
     }
     records {
         NameTwice: name_twice,

@@ -17,5 +17,6 @@ pub(crate) mod regulator_set_above_rating;
 pub(crate) mod regulator_set_above_supply;
 pub(crate) mod regulators_same_set;
 pub(crate) mod relief_misplaced;
+pub(crate) mod relief_missing;
 mod setting;
 mod unregulated;

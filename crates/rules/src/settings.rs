@@ -43,6 +43,10 @@ pub enum PracticeKey {
     DutyCycle,
     /// The permitted deviation of a meter's reading from the computed value, in addition to the errors of sensors.
     MeterLeeway,
+    /// How well the usage of a section or pipe is known.
+    UsageWithin,
+    /// How well the pneumatic resistance of a section is known.
+    ResistanceWithin,
 }
 
 const PRACTICE_COUNT: usize = PracticeKey::VARIANTS.len();
@@ -157,6 +161,22 @@ pub static PRACTICES: &[Practice] = &[
         dimension: None,
         most: Some(100.0),
         default: Some("5 %"),
+        source: Source::CommonPractice,
+    },
+    Practice {
+        key: PracticeKey::UsageWithin,
+        doc: "How far the usage of a section or pipe may be from what is declared: what a reading may be off for that.",
+        dimension: None,
+        most: Some(100.0),
+        default: Some("10 %"),
+        source: Source::CommonPractice,
+    },
+    Practice {
+        key: PracticeKey::ResistanceWithin,
+        doc: "How far the pneumatic resistance of a section may be from what is declared: what a reading may be off for that.",
+        dimension: None,
+        most: Some(100.0),
+        default: Some("10 %"),
         source: Source::CommonPractice,
     },
 ];

@@ -3,7 +3,7 @@
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Fields, Office, Thing, ThingId};
+use drysheath_office::{Fields, Link, Office, Thing, ThingId, lets_air};
 use drysheath_text::{Place, TextRange};
 
 use crate::figures::below;
@@ -47,15 +47,57 @@ pub(crate) fn held(office: &Office, source: ThingId) -> Option<Stated> {
     stated(office, source, if dryer { Key::Delivers } else { Key::Set })
 }
 
-/// The highest pressure that a dryer or regulator can put on what is downstream: if a regulator fails, only its relief
-/// limits it.
-pub(crate) fn highest(office: &Office, source: ThingId) -> Option<Stated> {
-    let held = held(office, source);
-    let relief = stated(office, source, Key::Relief);
-    match (held, relief) {
-        (Some(held), Some(relief)) => Some(if held.figure < relief.figure { relief } else { held }),
-        (held, relief) => held.or(relief),
+/// The highest pressure that a dryer or regulator can put on what is downstream, as the dryer, regulator or relief states it
+/// that it comes from.
+pub(crate) fn highest(inspection: &Inspection<'_>, source: ThingId) -> Option<Stated> {
+    highest_of_all(inspection)[source]
+}
+
+/// The highest pressure of each dryer and regulator of the office.
+pub(crate) fn highest_of_all<'i>(inspection: &'i Inspection<'_>) -> &'i IndexVec<ThingId, Option<Stated>> {
+    inspection.highest.get_or_init(|| {
+        let office = inspection.office;
+        let mut highest = IndexVec::filled(None, office.things.len());
+        let mut is_known = IndexVec::filled(false, office.things.len());
+        for (id, _) in office.things().filter(|(_, thing)| is_source(thing)) {
+            find_highest(inspection, id, &mut highest, &mut is_known);
+        }
+        highest
+    })
+}
+
+/// A regulator may stick open. Then what is downstream sees its supply, unless its relief opens before that.
+fn find_highest(
+    inspection: &Inspection<'_>,
+    source: ThingId,
+    highest: &mut IndexVec<ThingId, Option<Stated>>,
+    is_known: &mut IndexVec<ThingId, bool>,
+) -> Option<Stated> {
+    if std::mem::replace(&mut is_known[source], true) {
+        return highest[source];
     }
+    let office = inspection.office;
+    let higher = |one: &Stated, other: &Stated| one.figure.total_cmp(&other.figure);
+    let held = held(office, source);
+    // A loop of runs ends here, without a pressure of its own. What could not be understood may be a relief.
+    highest[source] = held;
+    if office.thing(source).is(KindId::Regulator) && !office.thing(source).damaged {
+        let supplies = sources(inspection, source).into_iter();
+        let supplies = supplies.filter_map(|id| find_highest(inspection, id, highest, is_known));
+        let limits = [supplies.max_by(higher), stated(office, source, Key::Relief)];
+        let stuck = limits.into_iter().flatten().min_by(higher);
+        highest[source] = [stuck, held].into_iter().flatten().max_by(higher);
+    }
+    highest[source]
+}
+
+/// The highest pressure that can reach the inlet of a regulator.
+pub(crate) fn supply_of(inspection: &Inspection<'_>, regulator: ThingId) -> Option<Stated> {
+    let supplies = sources(inspection, regulator)
+        .into_iter()
+        .filter(|source| *source != regulator);
+    let supplies = supplies.filter_map(|source| highest(inspection, source));
+    supplies.max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
 /// Whether a thing sets the pressure downstream of it.
@@ -63,15 +105,19 @@ fn is_source(thing: &Thing) -> bool {
     thing.is(KindId::Dryer) || thing.is(KindId::Regulator)
 }
 
-/// The things that supply a thing with air: those directly upstream, or the cable or pipe it is installed at.
+/// The things that supply a thing with air: those directly upstream, or the cable or pipe it is installed at. A valve that
+/// stands closed supplies nothing.
 fn feeders(inspection: &Inspection<'_>, thing: ThingId) -> impl Iterator<Item = ThingId> {
-    let host = inspection.office.host(thing).and_then(|at| at.thing);
-    inspection
-        .networks
-        .air
-        .leading_to(thing)
-        .map(|link| link.from.thing)
-        .chain(host)
+    let office = inspection.office;
+    let host = office.host(thing).and_then(|at| at.thing);
+    let leading = inspection.networks.air.leading_to(thing);
+    let open = leading.filter(|link| carries_air(office, link));
+    open.map(|link| link.from.thing).chain(host)
+}
+
+/// Whether a link does not lead from a valve that stands closed.
+fn carries_air(office: &Office, link: &Link) -> bool {
+    !link.from.is_outlet() || lets_air(office.thing(link.from.thing), false)
 }
 
 /// The nearest dryers and regulators upstream of `thing`.
@@ -106,7 +152,7 @@ pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingI
     found
 }
 
-/// The things downstream of `thing`, up to the next regulator, including those installed at cables and pipes.
+/// The things downstream of `thing`, up to the next regulator or closed valve, including those installed at cables and pipes.
 pub(crate) fn behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
     let office = inspection.office;
     let networks = inspection.networks;
@@ -121,7 +167,8 @@ pub(crate) fn behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId
             continue;
         }
         found.push(id);
-        open.extend(networks.air.leaving(id).map(|link| link.to.thing));
+        let leaving = networks.air.leaving(id).filter(|link| carries_air(office, link));
+        open.extend(leaving.map(|link| link.to.thing));
         open.extend(networks.standing_at(id));
     }
     found.sort_unstable();

@@ -45,7 +45,13 @@ pub(super) fn offer(items: &mut Items<'_>, spec: &'static FieldSpec, value: &[To
 fn is_measured(shape: Shape) -> bool {
     matches!(
         shape,
-        Shape::Quantity(_) | Shape::Difference | Shape::Range(_) | Shape::Limit(_) | Shape::At | Shape::Fitting
+        Shape::Quantity(_)
+            | Shape::Difference
+            | Shape::DewPoint
+            | Shape::Range(_)
+            | Shape::Limit(_)
+            | Shape::At
+            | Shape::Fitting
     )
 }
 
@@ -138,6 +144,7 @@ fn words<T: Copy + Into<&'static str>>(items: &mut Items<'_>, words: &[T], detai
 
 fn keyword(items: &mut Items<'_>, word: &'static str) {
     let detail = match word {
+        "over" => "what the dew point is over",
         "deadband" => "how far the reading must come back before the alarm clears",
         "place" => "a named place along it",
         "branch" => "a branch of it",

@@ -55,6 +55,13 @@ impl Describer<'_> {
             markup.fact(format!("set to {}", set.quantity));
         }
         self.passing(markup, &facts.passing);
+        if let Some(bounds) = facts.bounds {
+            let most = self.pressure(bounds.most);
+            markup.fact(match bounds.least {
+                Some(least) => format!("downstream between {} and {most}", self.pressure(least)),
+                None => format!("downstream {most} at most"),
+            });
+        }
         markup.fact(match facts.state {
             Some(RegulatorState::Regulating) => "regulating",
             Some(RegulatorState::OutOfRegulation) => "out of regulation: its supply is too low",

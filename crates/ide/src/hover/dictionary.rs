@@ -134,7 +134,7 @@ impl Describer<'_> {
     fn value(&self, markup: &mut Markup, spec: &FieldSpec, field: &Field) {
         let is_difference = matches!(spec.shape, Shape::Difference);
         match &field.value {
-            Value::Quantity(quantity) => {
+            Value::Quantity(quantity) | Value::DewPoint(quantity, _) => {
                 let others = self.conversions(*quantity, is_difference);
                 if !others.is_empty() {
                     markup.sentence(format!("`{quantity}` is {}", others.join(", ")));

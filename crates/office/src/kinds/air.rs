@@ -54,7 +54,7 @@ pub(super) static DRYER: Kind = Kind {
         FieldSpec::new(
             Key::RatingPressure,
             Shape::Quantity(Dimension::Pressure),
-            "Pressure that the capacity is counted at; makers choose it differently.",
+            "Absolute pressure of the air that the capacity is counted in; makers choose it differently.",
         )
         .default("14.696 psia"),
         FieldSpec::new(
@@ -71,8 +71,8 @@ pub(super) static DRYER: Kind = Kind {
         .default("0 m"),
         FieldSpec::new(
             Key::DewPoint,
-            Shape::Quantity(Dimension::Temperature),
-            "Dew point of the delivered air at its pressure.",
+            Shape::DewPoint,
+            "Dew point of the delivered air at its pressure, over water; a frost point is written `over ice`.",
         )
         .installed(),
         FieldSpec::new(
@@ -263,7 +263,7 @@ const SECTION_FIELDS: &[FieldSpec] = &[
     FieldSpec::new(
         Key::ReferencePressure,
         Shape::Quantity(Dimension::Pressure),
-        "Mean pressure that the resistance is stated for.",
+        "Mean absolute pressure that the resistance is stated for.",
     )
     .default("14.696 psia"),
     FieldSpec::new(

@@ -105,6 +105,14 @@ choices! {
         Closed = "closed",
     }
 
+    /// What the vapour in the air is in balance with at a dew point below freezing.
+    DewPointSurface {
+        /// Supercooled water: a dew point, as meteorologists count it.
+        Water = "water",
+        /// Ice: a frost point, as makers of dryers often state it.
+        Ice = "ice",
+    }
+
     /// How a contact stands while all is well.
     HealthyState {
         /// It opens on trouble, and so reports a cut pair too.

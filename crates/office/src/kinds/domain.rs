@@ -178,6 +178,7 @@ impl Shape {
         match self {
             Self::Quantity(dimension) | Self::Range(dimension) | Self::Limit(dimension) => Some(dimension),
             Self::Difference => Some(Dimension::Pressure),
+            Self::DewPoint => Some(Dimension::Temperature),
             Self::At | Self::Fitting => Some(Dimension::Length),
             _ => None,
         }

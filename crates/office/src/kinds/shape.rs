@@ -21,6 +21,8 @@ pub enum Shape {
     Quantity(Dimension),
     /// A difference of pressures, which is neither gauge nor absolute.
     Difference,
+    /// A dew point or frost point, `-40 degC over ice`; over water where it does not say.
+    DewPoint,
     /// Two quantities, `0 .. 15 psi`.
     Range(Dimension),
     /// One of a few words.
@@ -49,6 +51,7 @@ impl Shape {
             Self::Numbers(most) => format!("a whole number from 1 to {most}, or a range such as `1 .. 10`"),
             Self::Quantity(dimension) => format!("a {}, such as `{}`", dimension.name(), sample(dimension)),
             Self::Difference => "a pressure difference, such as `0.5 psi`".to_owned(),
+            Self::DewPoint => "a temperature, such as `-40 degC over water` or `-36 degC over ice`".to_owned(),
             Self::Range(dimension) => {
                 format!("a range of {}, such as `{}`", dimension.name(), range_sample(dimension))
             }
@@ -78,6 +81,7 @@ impl Shape {
             Self::Numbers(_) => "1 .. 10",
             Self::Quantity(dimension) => sample(dimension),
             Self::Difference => "0.5 psi",
+            Self::DewPoint => "-40 degC over water",
             Self::Range(dimension) => range_sample(dimension),
             Self::Choice(choices) => choices.first().map_or("", |choice| choice.word()),
             Self::Limit(Dimension::Pressure) => "low 5 psi minor deadband 0.3 psi",

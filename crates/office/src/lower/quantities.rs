@@ -236,6 +236,7 @@ impl Reader<'_> {
 /// Words that follow a quantity within a field or a run.
 const FOLLOWING: &[&str] = &[
     "deadband",
+    "over",
     "critical",
     "major",
     "minor",

@@ -7,10 +7,13 @@ use drysheath_text::TextRange;
 use super::candidates::Candidate;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::domain;
-use crate::kinds::{Choice, Key, Shape};
+use crate::kinds::{Choice, DewPointSurface, Key, Shape};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Severity, Sex, Value};
+
+/// 0 °C in kelvins.
+const FREEZING: f64 = 273.15;
 
 impl Reader<'_> {
     /// Reads what `shape` allows. Named fields and groups have no value here but their block.
@@ -24,6 +27,7 @@ impl Reader<'_> {
                 .map(|(from, to)| Value::Numbers(from, to)),
             Shape::Quantity(dimension) => self.quantity(dimension, shape, context).map(Value::Quantity),
             Shape::Difference => self.difference(shape, context).map(Value::Quantity),
+            Shape::DewPoint => self.dew_point(shape, context),
             Shape::Range(dimension) => self
                 .range(dimension, shape, context)
                 .map(|(from, to)| Value::Range(from, to)),
@@ -166,6 +170,23 @@ impl Reader<'_> {
             severity,
             deadband,
         })
+    }
+
+    pub(super) fn dew_point(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {
+        let start = self.at;
+        let temperature = self.quantity(Dimension::Temperature, shape, context)?;
+        if !self.candidate_word("over") {
+            return Ok(Value::DewPoint(temperature, None));
+        }
+        let choices = DewPointSurface::ALL;
+        let surface = self.choice(choices, Shape::Choice(choices), context)?;
+        let surface = DewPointSurface::try_from(surface).ok();
+        if surface == Some(DewPointSurface::Ice) && temperature.si() > FREEZING {
+            let range = self.read_range(start);
+            let message = format!("`{}` is above freezing, where there is no ice", range.of(self.text));
+            return Err(Box::new(Problem::new(VALUE, range, message)));
+        }
+        Ok(Value::DewPoint(temperature, surface))
     }
 
     pub(super) fn place(&mut self, shape: Shape, context: Context<'_>) -> Read<At> {

@@ -7,6 +7,7 @@ use drysheath_engineering::network::{
 };
 
 use super::graph::{AirEdge, AirGraph, AirNode, DryerIndex, EdgeLaw};
+use super::regulation::uncertain;
 use super::solvable::{Solvable, solvable};
 use crate::missing_input::MissingInput;
 
@@ -19,6 +20,8 @@ index_type! {
 pub(crate) struct System {
     pub network: Network,
     pub solution: Result<Solution, NoSolution>,
+    /// Which nodes are downstream of a regulator out of regulation; none where there is none of those.
+    pub uncertain: Option<IndexVec<NodeId, bool>>,
     /// The office's edge behind each link of the network.
     pub links: IndexVec<LinkId, AirEdge>,
 }
@@ -97,8 +100,13 @@ struct Unsolved {
 
 impl Unsolved {
     fn solved(self, conditions: &Conditions) -> System {
+        let solution = solve(&self.network, conditions);
         System {
-            solution: solve(&self.network, conditions),
+            uncertain: solution
+                .as_ref()
+                .ok()
+                .and_then(|solution| uncertain(&self.network, solution)),
+            solution,
             network: self.network,
             links: self.links,
         }

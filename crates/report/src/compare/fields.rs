@@ -105,6 +105,7 @@ impl FieldComparer<'_> {
             (Value::Count(one), Value::Count(other)) => one == other,
             (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) => (from, to) == (other_from, other_to),
             (Value::Quantity(one), Value::Quantity(other)) => one == other,
+            (Value::DewPoint(one, over), Value::DewPoint(other, other_over)) => (one, over) == (other, other_over),
             (Value::Range(from, to), Value::Range(other_from, other_to)) => (from, to) == (other_from, other_to),
             (Value::Choice(one), Value::Choice(other)) => one == other,
             (Value::Limit(one), Value::Limit(other)) => {

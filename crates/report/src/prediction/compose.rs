@@ -153,6 +153,8 @@ impl View<'_> {
             set_pa: self.gauge(facts.set),
             inlet_pa: facts.passing.inlet.map(Pressure::pascals),
             outlet_pa: facts.passing.outlet.map(Pressure::pascals),
+            outlet_least_pa: facts.bounds.and_then(|bounds| bounds.least).map(Pressure::pascals),
+            outlet_most_pa: facts.bounds.map(|bounds| bounds.most.pascals()),
             flow_m3_per_s: facts.passing.flow.map(Flow::cubic_metres_per_second),
             state: facts.state.map(|state| word(state).to_owned()),
         }

@@ -10,7 +10,7 @@ use drysheath_explanation::{
 };
 use drysheath_office::kinds::KindId;
 use drysheath_office::{Given, Thing, ThingId, UnitPreferences, show_absolute};
-use drysheath_prediction::{AirLocation, Dryness, Feed, Loop, LoopPart, Route};
+use drysheath_prediction::{AirLocation, Dryness, Feed, Loop, LoopPart, OutletBounds, Route};
 use drysheath_text::Place as FilePlace;
 use drysheath_text::safe::terminal;
 
@@ -122,7 +122,13 @@ impl<'t> Text<'t> {
             KindId::Cable | KindId::AirPipe => self.line_ends(id),
             KindId::Contact => {}
             _ if kind.is_sensor() => self.sensor(id, thing),
-            _ => self.pressure_at(id),
+            _ => {
+                self.pressure_at(id);
+                if let Some(bounds) = self.view.prediction.air.outlet_bounds(id) {
+                    let holds = self.unregulated(id, &bounds);
+                    self.line(&holds);
+                }
+            }
         }
         let prediction = self.view.prediction;
         for feed in prediction.feeds.iter().filter(|feed| feed.load == id) {
@@ -151,6 +157,29 @@ impl<'t> Text<'t> {
             "nothing is computed of it; the file does not say {}",
             missing.join(", ")
         )
+    }
+
+    /// Says why the pressure at a place is not known, where a regulator out of regulation is the reason.
+    fn out_of_regulation(&mut self, place: &AirLocation<'t>) {
+        let (office, air) = (self.view.office, &self.view.prediction.air);
+        let system = air.system_at(place);
+        let regulators = office.of_kind(KindId::Regulator).map(|(id, _)| id);
+        let here = regulators.filter(|id| air.system_at(&AirLocation::Thing(*id)) == system);
+        let mut out = here.filter_map(|id| Some((id, air.outlet_bounds(id)?)));
+        let Some((id, bounds)) = out.next() else { return };
+        let why = format!("pressure not known: regulator {}", self.unregulated(id, &bounds));
+        if !self.out.contains(&why) {
+            self.line(&why);
+        }
+    }
+
+    fn unregulated(&self, id: ThingId, bounds: &OutletBounds) -> String {
+        let most = self.pressure(bounds.most);
+        let holds = match bounds.least {
+            Some(least) => format!("somewhere between {} and {most}", self.pressure(least)),
+            None => format!("{most} at most"),
+        };
+        format!("{} is out of regulation and holds {holds}", self.name(id))
     }
 
     fn sensor(&mut self, id: ThingId, thing: &Thing) {
@@ -186,7 +215,8 @@ impl<'t> Text<'t> {
     fn dryness(&mut self, dryness: &Dryness) {
         let stated = self.given(Some(dryness.dew_point));
         let (name, at) = (self.name(dryness.dryer), show_absolute(dryness.at));
-        self.line(&format!("  dew point of {name} {stated}, over water, at {at}"));
+        let over = dryness.surface.name();
+        self.line(&format!("  dew point of {name} {stated}, {over}, at {at}"));
         self.law_line("  ", Law::Vapour);
     }
 
@@ -210,6 +240,7 @@ impl<'t> Text<'t> {
     /// The path of the air to a place, with every step's law and figures.
     fn path(&mut self, place: &AirLocation<'t>) {
         let Some(path) = self.explainer.air_path(place) else {
+            self.out_of_regulation(place);
             return;
         };
         let AirPath {

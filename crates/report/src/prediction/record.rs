@@ -130,8 +130,12 @@ pub struct RegulatorRecord {
     pub set_pa: Option<f64>,
     /// Pressure of its supply.
     pub inlet_pa: Option<f64>,
-    /// The pressure downstream of it in pascals, as gauge pressure.
+    /// The pressure downstream of it in pascals, as gauge pressure. Not known where it is out of regulation.
     pub outlet_pa: Option<f64>,
+    /// Where it is out of regulation, the least that this can be.
+    pub outlet_least_pa: Option<f64>,
+    /// Where it is out of regulation, the most that it can be.
+    pub outlet_most_pa: Option<f64>,
     /// The flow through it at standard conditions, in cubic metres per second.
     pub flow_m3_per_s: Option<f64>,
     /// "regulating", "out of regulation" or "shut by back pressure".

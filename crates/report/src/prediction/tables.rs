@@ -4,11 +4,12 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use drysheath_engineering::measure::AbsolutePressure;
+use drysheath_engineering::standard::Standard;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{UnitPreferences, show_absolute};
 use drysheath_text::safe::terminal;
 
-use super::record::{LineRecord, OfficeRecord, SensorRecord};
+use super::record::{LineRecord, OfficeRecord, RegulatorRecord, SensorRecord};
 use crate::cautions::CAUTIONS;
 
 /// The prediction of an office in plain text.
@@ -54,6 +55,12 @@ fn conditions(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
         "air around the office {} {at}, air in the network {}",
         show_absolute(ambient),
         units.show(Dimension::Temperature, record.conditions.air_temperature_k)
+    );
+    let _ = writeln!(
+        out,
+        "flows are counted at {} and {}",
+        show_absolute(Standard::BASE.pressure()),
+        units.show(Dimension::Temperature, Standard::BASE.temperature().kelvins())
     );
 }
 
@@ -119,12 +126,21 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
 }
 
 fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+    let outlet = |regulator: &RegulatorRecord| match (regulator.outlet_least_pa, regulator.outlet_most_pa) {
+        (Some(least), Some(most)) => format!(
+            "{} .. {}",
+            units.show(Dimension::Pressure, least),
+            units.show(Dimension::Pressure, most)
+        ),
+        (None, Some(most)) => format!("at most {}", units.show(Dimension::Pressure, most)),
+        (_, None) => units.show_or_dash(Dimension::Pressure, regulator.outlet_pa),
+    };
     let rows = record.regulators.iter().map(|regulator| {
         vec![
             regulator.name.clone(),
             units.show_or_dash(Dimension::Pressure, regulator.set_pa),
             units.show_or_dash(Dimension::Pressure, regulator.inlet_pa),
-            units.show_or_dash(Dimension::Pressure, regulator.outlet_pa),
+            outlet(regulator),
             units.show_or_dash(Dimension::Flow, regulator.flow_m3_per_s),
             regulator.state.clone().unwrap_or_else(|| "-".to_owned()),
         ]

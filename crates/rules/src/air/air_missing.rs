@@ -1,6 +1,6 @@
 use drysheath_engineering::index::IndexVec;
-use drysheath_office::kinds::{Kind, KindId};
-use drysheath_office::{Thing, ThingId};
+use drysheath_office::kinds::{Key, Kind, KindId};
+use drysheath_office::{Field, Fields, Office, Thing, ThingId, lets_air};
 use drysheath_syntax::Medium;
 
 use crate::finding::{Finding, Sink};
@@ -16,12 +16,14 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: Some(Level::Warning),
     yields_to: &[(Scope::Thing, &[RuleId::RegulatorBackwards])],
     family: Family::Air,
-    summary: "No air comes to a thing that lives on it.",
-    explanation: "Cables, pipes and what stands in the air runs need a run that leads to them, all the way from a dryer. \
-                  Without one a cable takes in water at its first bad splice, and a sensor reads nothing for ever. Of things \
-                  that hang one behind the other, the first is reported. Draw the missing run, or turn a run round whose \
-                  arrow points against the air. A contact needs no air.",
-    source: Source::Derived("air runs are followed from the dryers along their arrows"),
+    summary: "No air comes to equipment that needs it.",
+    explanation: "Cables, pipes and the equipment in the air runs need a run that leads to them, all the way from a dryer, and \
+                  no closed valve or reversed check valve on it. Without air a cable takes in water at its first bad splice, \
+                  and a sensor never reads anything. Of several things in a row, the first without air is reported. Draw the \
+                  missing run, open the valve, or turn a run round whose arrow points against the air. A contact needs no \
+                  air. Where a cable has no air on purpose (leased or filled cable that only carries pairs, cable that is \
+                  charged once and closed, cable that is on order), accept the result with that reason.",
+    source: Source::Derived("air runs are followed from the dryers along their arrows, not past closed valves"),
     example: Some(Example {
         failing: r"
 pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi, limit low 8 psi major deadband 0.3 psi }
@@ -60,16 +62,23 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             if !with_circles && has_lacking_source(inspection, id) {
                 continue;
             }
-            let turned = explain(inspection, id, &mut explained);
+            let barrier = barrier(inspection, id);
+            let turned = explain(inspection, barrier.unwrap_or(id), &mut explained);
             if thing.damaged {
                 continue;
             }
-            report(inspection, id, thing, has_dryer, sink).about(turned.into_iter().map(Subject::Thing));
+            report(inspection, id, thing, has_dryer, barrier, sink).about(turned.into_iter().map(Subject::Thing));
             if !has_dryer {
                 return;
             }
         }
     }
+}
+
+/// The valve or regulator directly upstream of a thing that air comes to and not past.
+fn barrier(inspection: &Inspection<'_>, id: ThingId) -> Option<ThingId> {
+    let mut leading = inspection.networks.air.leading_to(id).map(|link| link.from.thing);
+    leading.find(|from| inspection.networks.is_reached(*from))
 }
 
 fn needs_air(thing: &Thing) -> bool {
@@ -92,7 +101,7 @@ fn has_lacking_source(inspection: &Inspection<'_>, id: ThingId) -> bool {
         .any(|other| other != id && !networks.is_reached(other))
 }
 
-/// Marks a thing and everything downstream of it. Returns the regulators among them that stand the wrong way round.
+/// Marks a thing and everything downstream of it that has no air. Returns the regulators among them that are the wrong way round.
 fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut IndexVec<ThingId, bool>) -> Vec<ThingId> {
     let mut turned = Vec::new();
     let mut open = vec![id];
@@ -104,10 +113,30 @@ fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut IndexVec<Th
         if is_regulator && backwards(inspection, id).is_some() {
             turned.push(id);
         }
-        open.extend(inspection.networks.air.leaving(id).map(|link| link.to.thing));
-        open.extend(inspection.networks.standing_at(id));
+        let networks = inspection.networks;
+        let next = networks.air.leaving(id).map(|link| link.to.thing);
+        open.extend(
+            next.chain(networks.standing_at(id))
+                .filter(|id| !networks.is_reached(*id)),
+        );
     }
     turned
+}
+
+/// Whether nothing is said of the air in a cable, and nothing senses it. There is no word yet for cable without air.
+fn may_only_carry_pairs(inspection: &Inspection<'_>, id: ThingId, thing: &Thing) -> bool {
+    let networks = inspection.networks;
+    let of_air = |fields: &[Field]| {
+        let keys = [Key::Resistance, Key::Usage, Key::Volume, Key::Minimum];
+        keys.into_iter().any(|key| fields.has(key))
+    };
+    thing.is(KindId::Cable)
+        && !thing.has(Key::Rating)
+        && !thing.has(Key::Branch)
+        && !thing.named(Key::Section).any(|(.., fields)| of_air(fields))
+        && networks.air.leading_to(id).next().is_none()
+        && networks.air.leaving(id).next().is_none()
+        && networks.standing_at(id).next().is_none()
 }
 
 fn report<'s>(
@@ -115,20 +144,27 @@ fn report<'s>(
     id: ThingId,
     thing: &Thing,
     has_dryer: bool,
+    barrier: Option<ThingId>,
     sink: &'s mut Sink<'_>,
 ) -> &'s mut Finding {
     let office = inspection.office;
     let (name, kind) = (office.name(id), thing.kind.map_or("", |kind| kind.word()));
+    let start = format!("no air comes to the {kind} `{name}`");
     if !has_dryer {
         return sink
-            .report(
-                id,
-                thing.name,
-                format!("no air comes to the {kind} `{name}`: this office has no dryer"),
-            )
+            .report(id, thing.name, format!("{start}: this office has no dryer"))
             .help("declare the dryer and the air runs that lead from it");
     }
-    let finding = sink.report(id, thing.name, format!("no air comes to the {kind} `{name}`"));
+    if let Some(barrier) = barrier {
+        return report_barrier(office, &start, (id, thing), barrier, sink);
+    }
+    let finding = sink.report(id, thing.name, start);
+    if may_only_carry_pairs(inspection, id, thing) {
+        finding.level = finding.level.min(Level::Warning);
+        return finding.help(
+            "draw the air run that leads to it; if it only carries pairs, as leased or filled cable does, accept this",
+        );
+    }
     let away = inspection
         .networks
         .air
@@ -145,8 +181,40 @@ fn report<'s>(
     }
     finding.help(match (thing.kind.is_some_and(Kind::is_sensor), office.host(id)) {
         (true, None) => {
-            format!("draw the air run that leads to it, `air … -> {name}`, or say where on a cable it stands with `at`")
+            format!("draw the air run that leads to it, `air … -> {name}`, or say where on a cable it is with `at`")
         }
         _ => format!("draw the air run that leads to it, `air … -> {name}`"),
     })
+}
+
+/// Reports a thing to which a valve or regulator lets no air through.
+fn report_barrier<'s>(
+    office: &Office,
+    start: &str,
+    (id, thing): (ThingId, &Thing),
+    barrier: ThingId,
+    sink: &'s mut Sink<'_>,
+) -> &'s mut Finding {
+    let valve = office.thing(barrier);
+    let (lets, place, help) = match valve.field(Key::Stands) {
+        Some(stands) if !lets_air(valve, false) => (
+            "stands closed",
+            stands.place,
+            "say that it stands open, or lead the air another way",
+        ),
+        _ => (
+            "lets no air through from its outlet to its inlet",
+            office.place(valve.name),
+            "lead the run to its inlet, and from its outlet to what it feeds",
+        ),
+    };
+    let name = office.name(barrier);
+    let kind = valve.kind.map_or("", Kind::word);
+    sink.report(
+        id,
+        thing.name,
+        format!("{start}: the {kind} `{name}` upstream of it {lets}"),
+    )
+    .related(place, format!("`{name}` {lets}"))
+    .help(help)
 }

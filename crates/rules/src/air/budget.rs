@@ -1,14 +1,17 @@
 //! The capacity of dryers and the demand on them.
 
-use drysheath_engineering::air_budget::AirBudget;
+use drysheath_engineering::air_budget::{AirBudget, demand};
 use drysheath_engineering::measure::Flow;
-use drysheath_office::kinds::Key;
-use drysheath_office::{Office, ThingId};
-use drysheath_prediction::{Capacity, SystemId, capacity};
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::route::is_route;
+use drysheath_office::{DisjointSets, Field, Fields, Office, Thing, ThingId};
+use drysheath_prediction::{AirLocation, Capacity, SystemId, capacity};
 
 use crate::coverage::Lack;
-use crate::figures::{exceeds, same};
+use crate::figures::{computed, exceeds, names, report_said, same};
+use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::reliability::air_system;
 use crate::settings::PracticeKey;
 
 /// The joint capacity of some dryers and the demand on them; none where one of them has no capacity stated.
@@ -38,6 +41,129 @@ pub(crate) fn compared(inspection: &Inspection<'_>, system: SystemId) -> Result<
     let air = &inspection.prediction.air;
     let usage = air.usage(system).ok_or(Lack::Figure)?;
     budget_of(inspection, air.dryers(system), usage).ok_or(Lack::Capacity)
+}
+
+/// Dryers that feed the same cables and pipes, with what they can deliver and have to.
+pub(super) struct Joint {
+    pub dryers: Vec<ThingId>,
+    pub budget: AirBudget,
+}
+
+/// The demand on all dryers whose capacity is known, for those together that feed the same cables and pipes.
+pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<Joint> {
+    let office = inspection.office;
+    let air = &inspection.prediction.air;
+    let mut found = Vec::new();
+    for system in air.systems() {
+        if let Some(budget) = budget(inspection, system) {
+            let dryers = air.dryers(system).collect();
+            found.push(Joint { dryers, budget });
+        }
+    }
+    let is_computed = |id| {
+        let system = air.system_at(&AirLocation::Thing(id));
+        system.is_some_and(|system| air.usage(system).is_some())
+    };
+    if office.of_kind(KindId::Dryer).all(|(id, _)| is_computed(id)) {
+        return found;
+    }
+    // Where the pressures cannot be computed, the declared usage is a lower bound.
+    let mut groups = DisjointSets::new(office.things.len());
+    for link in inspection.networks.air.iter() {
+        groups.join(link.from.thing, link.to.thing);
+    }
+    let mut dryers: Vec<_> = office
+        .of_kind(KindId::Dryer)
+        .map(|(id, _)| (groups.first(id), id))
+        .collect();
+    dryers.sort_unstable();
+    for together in dryers.chunk_by(|one, other| one.0 == other.0) {
+        let Some((first, _)) = together.first() else { continue };
+        let dryers: Vec<_> = together.iter().map(|(_, id)| *id).collect();
+        if dryers.iter().any(|id| is_computed(*id)) {
+            continue;
+        }
+        let used = declared(inspection, |id| groups.first(id) == *first);
+        if let Some(budget) = budget_of(inspection, dryers.iter().copied(), used) {
+            found.push(Joint { dryers, budget });
+        }
+    }
+    found
+}
+
+/// Whether more is used than the dryers can deliver at all, without any margin.
+pub(super) fn is_exceeded(budget: &AirBudget) -> bool {
+    let [demand, capacity] = [budget.demand, budget.capacity].map(Flow::cubic_metres_per_second);
+    exceeds(demand, capacity)
+}
+
+/// The declared usage of the cables and pipes with air that `belongs` selects.
+fn declared(inspection: &Inspection<'_>, mut belongs: impl FnMut(ThingId) -> bool) -> Flow {
+    let reached = inspection
+        .office
+        .things()
+        .filter(|(id, thing)| is_route(thing) && inspection.networks.is_reached(*id));
+    demand(reached.filter(|(id, _)| belongs(*id)).map(|(_, thing)| of_thing(thing)))
+}
+
+fn of_thing(thing: &Thing) -> Flow {
+    let usage = |fields: &[Field]| fields.quantity(Key::Usage).and_then(|(usage, _)| Flow::of(usage));
+    let of_sections = |fields: &[Field]| {
+        let sections = fields.named(Key::Section);
+        demand(sections.filter_map(|(_, _, section)| usage(section)))
+    };
+    let branches = thing.named(Key::Branch).map(|(_, _, branch)| of_sections(branch));
+    demand(
+        usage(thing.fields())
+            .into_iter()
+            .chain([of_sections(thing.fields())])
+            .chain(branches),
+    )
+}
+
+/// Reports dryers that deliver too little for what is used, or for that with the margin.
+pub(super) fn report_short(inspection: &Inspection<'_>, joint: &Joint, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let Joint { dryers, budget } = joint;
+    let stated = |id: &ThingId| {
+        let capacity = capacity(office, *id)?;
+        Some((*id, capacity, capacity.stated.place?))
+    };
+    let Some((first, own, place)) = dryers.first().and_then(stated) else {
+        return;
+    };
+    let shown = |flow: Flow| computed(own.stated.quantity, flow.cubic_metres_per_second(), office);
+    let deliver = if dryers.len() == 1 { "delivers" } else { "deliver" };
+    let how = match conversion(office, first, &own) {
+        Some(conversion) if dryers.len() == 1 => format!(": {conversion}"),
+        Some(conversion) => format!(": `{}` {}, {conversion}", office.name(first), shown(own.flow)),
+        None => String::new(),
+    };
+    let demand = shown(budget.demand);
+    let used = if is_exceeded(budget) {
+        format!("cables and pipes use {demand}")
+    } else {
+        let margin = (budget.margin * 1e4).round() / 1e2;
+        format!(
+            "cables and pipes use {demand}, {} with the margin of {margin} %",
+            shown(budget.needed())
+        )
+    };
+    let message = format!(
+        "{used}, and {} {deliver} {} at most{how}",
+        names(office, dryers),
+        shown(budget.capacity)
+    );
+    let finding = report_said(sink, office, first, place, message);
+    finding.about(dryers.iter().filter_map(|id| air_system(inspection, *id)));
+    for (id, other, place) in dryers.iter().skip(1).filter_map(stated) {
+        let counts = match conversion(office, id, &other) {
+            Some(conversion) => format!("another dryer that feeds them: {}, {conversion}", shown(other.flow)),
+            None => "another dryer that feeds them".to_owned(),
+        };
+        finding.related(place, counts);
+    }
+    finding.help("find and mend the leaks, or add capacity");
 }
 
 /// A dryer's share of the demand of a system.

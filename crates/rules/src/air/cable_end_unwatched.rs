@@ -1,5 +1,7 @@
-use drysheath_office::kinds::{Key, KindId, Role};
+use drysheath_engineering::measure::Pressure;
+use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Fields, Office, Thing, ThingId};
+use drysheath_prediction::Route;
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -17,11 +19,13 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: Some(Level::Note),
     yields_to: &[],
     family: Family::Air,
-    summary: "No pressure sensor sees the far end of a cable or of a branch.",
-    explanation: "The far end has the least pressure: what goes wrong anywhere shows there first, and what goes wrong beyond \
-                  the last sensor does not show at all. Put a pressure sensor at the end, or within the part of the way \
-                  that the setting `far-end-within` allows. An end from which a run leads on is no far end. A cable whose \
-                  length is not known is left out.",
+    summary: "Nothing watches the place of a cable or branch where the pressure is lowest.",
+    explanation: "The far end of a cable has the lowest pressure: what goes wrong anywhere shows there first, and what goes \
+                  wrong beyond the last sensor does not show at all. A cable that is fed from both ends is lowest in between, \
+                  where the computed pressure says, or else in its middle. Put a pressure sensor with a low limit there, or a \
+                  pressure switch; the setting `far-end-within` says how far away it may be, as a part of the length. A sensor \
+                  without a low limit raises no alarm and does not count. An end from which a run leads on to more cable is \
+                  no far end. A cable whose length is not known is left out.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -65,13 +69,25 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Whether it is a pressure sensor whose position could not be read.
+/// Whether it may watch a cable and its position or limits could not be read.
 fn may_stand_anywhere(office: &Office, id: ThingId, thing: &Thing) -> bool {
     thing.damaged && senses_pressure(thing) && office.host(id).is_none_or(|at| at.thing.is_none())
 }
 
 fn senses_pressure(thing: &Thing) -> bool {
     thing.is(KindId::PressureSensor) || thing.is(KindId::FlowSensor) && thing.has(Key::Pressure)
+}
+
+/// Whether a thing raises an alarm where the pressure falls too low: a sensor with a low limit, or a switch.
+fn watches(thing: &Thing) -> bool {
+    let own = match thing.kind.map(|kind| kind.id) {
+        Some(KindId::Contact) => return true,
+        Some(KindId::PressureSensor) => Some(thing.fields()),
+        Some(KindId::FlowSensor) => thing.group(Key::Pressure),
+        _ => None,
+    };
+    // What could not be understood may be its limit.
+    own.is_some_and(|fields| thing.damaged || fields.limits().any(|(limit, _)| limit.level.is_low()))
 }
 
 fn judge(
@@ -82,12 +98,26 @@ fn judge(
     sink: &mut Sink<'_>,
 ) {
     let Some(length) = length(cable, branch) else { return };
-    let nearest = length * (1.0 - inspection.settings.fraction(PracticeKey::FarEndWithin));
-    if branch.is_none() && leads_on(inspection, id) {
-        return;
-    }
-    let farthest = farthest(inspection, id, branch);
-    if farthest.is_some_and(|farthest| !below(farthest, nearest)) {
+    let leeway = length * inspection.settings.fraction(PracticeKey::FarEndWithin);
+    let end = match branch {
+        None if is_fed_at_end(inspection, id) => End::Between(lowest(inspection, id).unwrap_or(length / 2.0)),
+        None if leads_on(inspection, id) => return,
+        _ => End::Far(length),
+    };
+    let (End::Far(at) | End::Between(at)) = end;
+    let positions = positions(inspection, id, branch);
+    // A sensor beyond the end is reported by another rule.
+    let distance = |metres: &f64| match end {
+        End::Far(length) => (length - metres).max(0.0),
+        End::Between(_) => (metres - at).abs(),
+    };
+    let nearest = positions
+        .iter()
+        .copied()
+        .filter(|(_, watches)| *watches)
+        .map(|(metres, _)| metres);
+    let nearest = nearest.min_by(|one, other| distance(one).total_cmp(&distance(other)));
+    if nearest.is_some_and(|metres| !below(leeway, distance(&metres))) {
         return;
     }
     let office = inspection.office;
@@ -96,47 +126,84 @@ fn judge(
         Some(branch) => format!("branch `{branch}` of `{}`", office.name(id)),
     };
     let shown = |metres| shown_length(cable, branch, metres);
-    let message = match farthest {
-        Some(farthest) => format!(
-            "no pressure sensor sees the far end of {what} at {}: the last one stands at {}",
-            shown(length),
-            shown(farthest)
+    let place = match end {
+        End::Far(length) => format!("the far end of {what} at {}", shown(length)),
+        End::Between(at) => format!("{what} at {}, where it is lowest between its two feeds", shown(at)),
+    };
+    let message = match nearest {
+        Some(nearest) => format!(
+            "no pressure sensor watches {place}: the nearest with a low limit is at {}",
+            shown(nearest)
         ),
-        None => format!("no pressure sensor sees the far end of {what} at {}", shown(length)),
+        None if positions.is_empty() => format!("no pressure sensor watches {place}"),
+        None => format!("no pressure sensor with a low limit watches {place}"),
     };
-    sink.report(id, range, message).help(format!(
-        "put a pressure sensor at its end, or at least at {}",
-        shown(nearest)
-    ));
+    let help = match end {
+        End::Far(length) => format!(
+            "put a pressure sensor with a low limit at its end, or at least at {}",
+            shown(length - leeway)
+        ),
+        End::Between(at) => format!(
+            "put a pressure sensor with a low limit between {} and {}",
+            shown((at - leeway).max(0.0)),
+            shown((at + leeway).min(length))
+        ),
+    };
+    sink.report(id, range, message).help(help);
 }
 
-/// Whether a run leaves or reaches the far end of a cable.
+/// Where a cable or branch is to be watched, in metres.
+#[derive(Clone, Copy)]
+enum End {
+    /// At its far end.
+    Far(f64),
+    /// Between the two ends that air comes in by.
+    Between(f64),
+}
+
+/// Whether air comes to a cable at its far end too.
+fn is_fed_at_end(inspection: &Inspection<'_>, cable: ThingId) -> bool {
+    let mut leading = inspection.networks.air.leading_to(cable);
+    leading.any(|link| link.to.is_outlet() && inspection.networks.is_reached_at(&link.from))
+}
+
+/// Where the computed pressure of a cable is lowest, in metres.
+fn lowest(inspection: &Inspection<'_>, cable: ThingId) -> Option<f64> {
+    let air = &inspection.prediction.air;
+    let is_trunk = |route: &&Route| route.thing == cable && route.branch.is_none();
+    let route = air.routes().iter().find(is_trunk)?;
+    let mut found: Option<(f64, Pressure)> = None;
+    for section in &route.sections {
+        let (metres, pressure) = air.lowest(route, section)?;
+        if found.is_none_or(|(_, lowest)| pressure < lowest) {
+            found = Some((metres, pressure));
+        }
+    }
+    found.map(|(metres, _)| metres)
+}
+
+/// Whether a run leads on from the far end of a cable, to more than a sensor.
 fn leads_on(inspection: &Inspection<'_>, cable: ThingId) -> bool {
-    let air = &inspection.networks.air;
-    let is_blind = |id| {
-        let thing = inspection.office.thing(id);
-        thing.is(KindId::HumiditySensor) || thing.is(KindId::DewPointSensor)
+    let is_sensor = |id| {
+        let kind = inspection.office.thing(id).kind;
+        kind.is_some_and(Kind::is_sensor) && !inspection.office.thing(id).is(KindId::FlowSensor)
     };
-    air.leaving(cable)
-        .any(|link| link.from.port.role == Role::Outlet && !is_blind(link.to.thing))
-        || air.leading_to(cable).any(|link| link.to.port.role == Role::Outlet)
+    let mut leaving = inspection.networks.air.leaving(cable);
+    leaving.any(|link| link.from.is_outlet() && !is_sensor(link.to.thing))
 }
 
-/// The distance of the outermost pressure sensor, in metres.
-fn farthest(inspection: &Inspection<'_>, cable: ThingId, branch: Option<&str>) -> Option<f64> {
+/// The distances in metres of what senses the pressure of a cable or branch, and whether it raises an alarm where that is low.
+fn positions(inspection: &Inspection<'_>, cable: ThingId, branch: Option<&str>) -> Vec<(f64, bool)> {
     let office = inspection.office;
-    let senses = |id: &ThingId| senses_pressure(office.thing(*id));
-    let standing = inspection.networks.standing_at(cable).filter(senses);
-    let standing = standing.filter_map(|id| position_at(office, office.host(id)?));
-    let fed = inspection
-        .networks
-        .air
-        .leaving(cable)
-        .filter(|link| senses(&link.to.thing));
-    let fed = fed.filter_map(|link| tap_position(office, link));
+    let senses = |id: ThingId| senses_pressure(office.thing(id)) || office.thing(id).is(KindId::Contact);
+    let standing = inspection.networks.standing_at(cable).filter(|id| senses(*id));
+    let standing = standing.filter_map(|id| Some((position_at(office, office.host(id)?)?, id)));
+    let leaving = inspection.networks.air.leaving(cable);
+    let fed = leaving.filter(|link| senses(link.to.thing));
+    let fed = fed.filter_map(|link| Some((tap_position(office, link)?, link.to.thing)));
     standing
         .chain(fed)
-        .filter(|spot| spot.branch == branch)
-        .map(|spot| spot.metres)
-        .max_by(f64::total_cmp)
+        .filter(|(position, _)| position.branch == branch)
+        .map(|(position, id)| (position.metres, watches(office.thing(id))))
+        .collect()
 }

@@ -17,12 +17,12 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Air,
-    summary: "The air in a cable is not dry enough for the coldest that the cable gets.",
+    summary: "The air in a cable is not dry enough for the cable's coldest temperature.",
     explanation: "Where the cable is colder than the dew point of the air in it, water settles on the conductors, as frost below \
-                  0 degC, and pairs begin to hum and to leak. A dew point holds at one pressure: compressed air is nearer to it, \
-                  and what the maker states at the delivered pressure falls when the air expands into the cable. So the stated dew \
-                  point, taken over water, is restated for the pressure of each cable where that is highest, below 0 degC over \
-                  ice, and compared with the `coldest` of the office. Regenerate or renew the drying towers, choose a drier \
+                  0 degC, and pairs become noisy and lose insulation. A dew point holds at one pressure: compressed air is nearer \
+                  to it, and what the maker states at the delivered pressure falls when the air expands into the cable. So the \
+                  stated dew point, over water unless it says `over ice`, is restated for the pressure of each cable where that \
+                  is highest, below 0 degC over ice, and compared with the `coldest` of the office. Regenerate or renew the drying towers, choose a drier \
                   dryer, or correct what is declared. One result is given for all cables that the same dryers feed; \
                   of several dryers the wettest counts.",
     source: Source::Published(
@@ -114,9 +114,10 @@ fn report(
         return;
     };
     let message = format!(
-        "the air of `{}` has a dew point of {} at {}; {}, at {}, that is a {} of {}, not below the {} of the coldest cable",
+        "the air of `{}` has a dew point of {} {} at {}; {}, at {}, that is a {} of {}, not below the {} of the coldest cable",
         office.name(dryness.dryer),
         dryness.dew_point.quantity,
+        dryness.surface.name(),
         delivers.quantity,
         position_name(office, spot.line, spot.metres),
         shown_pressure(office, spot.pressure),

@@ -17,6 +17,7 @@ pub(crate) static RULE: Rule = Rule {
         Scope::AirSystem,
         &[
             RuleId::DryerCapacityShort,
+            RuleId::DryerMarginShort,
             RuleId::DryerOverdrawn,
             RuleId::UsageBeyondLines,
         ],
@@ -44,8 +45,8 @@ air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
         passing: r"
-dryer d1 { compressor piston, delivers 30 psi, capacity 9.1 scfh, dew-point -40 degC, contact humidity { healthy closed } }
-dryer d2 { compressor rotary, delivers 28 psi, capacity 100 scfh, dew-point -40 degC }
+dryer d1 { compressor piston, delivers 30 psi, capacity 9 scfh, dew-point -40 degC, contact humidity { healthy closed } }
+dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
 ground d2 frame -> ogb with 10 awg, 4 m
 valve v1 { function check }
 valve v2 { function check }

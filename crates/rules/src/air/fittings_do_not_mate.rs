@@ -3,6 +3,7 @@ use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Attributes, Fields, Fitting, FittingType, Link, Side, inches};
 use drysheath_text::Place;
 
+use crate::figures::same;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -15,10 +16,11 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Air,
     summary: "A fitting does not take the tube, adapter or fitting that is led to it.",
-    explanation: "A compression, barb or push-in fitting takes tube of its own size. A thread takes a thread of its own size \
-                  and the other sex, on the other thing or on an adapter of the run. A joint that is forced together leaks, \
-                  and may come apart under pressure. Sizes count as the same within a hundredth, so that 8 mm tube and a \
-                  5/16 in fitting mate. Only fittings that are declared are compared, and one result is given for each run.",
+    explanation: "A compression or push-in fitting takes tube of its own size, which is the outside diameter. A barb takes hose \
+                  by its bore. A thread takes a thread of its own size and the other sex, on the other end or on an adapter of \
+                  the run. A joint that is forced together leaks, and may come apart under pressure. Sizes of tube count as \
+                  the same within a hundredth, so that 8 mm tube and a 5/16 in fitting mate; threads of 8 mm and 5/16 in do \
+                  not. Only fittings that are declared are compared, and one result is given for each run.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -142,6 +144,10 @@ fn mismatch(inspection: &Inspection<'_>, joint: Joint, with: &Attributes) -> Opt
         joint.side.port.word,
         inspection.office.name(joint.side.thing)
     );
+    if fitting.kind == FittingType::Barb {
+        let bore = with.bore.filter(|bore| !same_size(bore.value, fitting.size))?;
+        return Some(format!("{what} and takes no hose of {} bore", inches(bore.value)));
+    }
     if fitting.kind != FittingType::Thread {
         let tube = with.tube.filter(|tube| !same_size(tube.value, fitting.size))?;
         return Some(format!("{what} and takes no {} tube", inches(tube.value)));
@@ -161,16 +167,19 @@ fn pair_mates(near: Fitting, far: Fitting, with: &Attributes) -> bool {
         (true, true) => adapts(near) && adapts(far),
         (true, false) => adapts(near),
         (false, true) => adapts(far),
-        // The tube need not be stated if one tube fits both.
-        (false, false) => same_size(near.size, far.size),
+        // The tube need not be stated if one tube fits both. The bore of a hose and its outside differ.
+        (false, false) => {
+            (near.kind == FittingType::Barb) != (far.kind == FittingType::Barb) || same_size(near.size, far.size)
+        }
     }
 }
 
 fn threads_mate(one: Fitting, other: Fitting) -> bool {
     let are_threads = one.kind == FittingType::Thread && other.kind == FittingType::Thread;
-    are_threads && one.sex != other.sex && same_size(one.size, other.size)
+    are_threads && one.sex != other.sex && same(one.size.si(), other.size.si())
 }
 
+/// Whether a tube seals in a fitting of a nominal size.
 fn same_size(one: Quantity, other: Quantity) -> bool {
     const LEEWAY: f64 = 0.01;
     let (one, other) = (one.si(), other.si());

@@ -18,20 +18,24 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Air,
     summary: "Air runs close a loop in which there is no valve.",
     explanation: "In a closed loop air comes to a leak from both sides, so that flows point nowhere and no part can be shut \
-                  off to find it or to mend it. A shut-off or check valve somewhere in the loop opens it. Two dryers that \
-                  feed one manifold are no loop.",
+                  off to find it or to mend it. A shut-off or check valve somewhere in the loop opens it, and so does a \
+                  regulator: two regulators side by side are no loop, nor are two dryers that feed one manifold.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-air mf port 3 -> c101 end with 3/8 in tube, 1/4 in bore, 3 m
-#   ^^^^^^^^^^^^^^^^^^^^^
-spare mf port 4
+manifold m9 { ports 1, rating 30 psi }
+air mf port 3 -> m9 with 3/8 in tube, 1/4 in bore, 3 m
+air mf port 4 -> m9 with 3/8 in tube, 1/4 in bore, 3 m
+#   ^^^^^^^^^^^^^^^
+spare m9 port 1
 # without spare mf port 3
 ",
         passing: r"
+manifold m9 { ports 1, rating 30 psi }
 valve v1 { function shut-off, rating 30 psi }
-air mf port 3 -> v1 -> c101 end with 3/8 in tube, 1/4 in bore, 3 m
-spare mf port 4
+air mf port 3 -> m9 with 3/8 in tube, 1/4 in bore, 3 m
+air mf port 4 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 3 m
+spare m9 port 1
 # without spare mf port 3
 ",
     }),
@@ -54,7 +58,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 fn without_valve<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = &'i Link> {
-    let is_valve = |id| inspection.office.thing(id).is(KindId::Valve);
+    let is_valve = |id| {
+        let thing = inspection.office.thing(id);
+        thing.is(KindId::Valve) || thing.is(KindId::Regulator)
+    };
     inspection
         .networks
         .air

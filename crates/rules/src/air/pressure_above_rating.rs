@@ -24,19 +24,20 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::DryerAboveRating,
                 RuleId::RegulatorSetAboveRating,
                 RuleId::ReliefMisplaced,
+                RuleId::ReliefMissing,
                 RuleId::RegulatorInletOverMax,
                 RuleId::ProofBelowSource,
             ],
         ),
     ],
     family: Family::Air,
-    summary: "Something sees more pressure than it stands, though not from the dryer or regulator that its arrows lead to.",
-    explanation: "Air goes where the pressure is lower, whichever way the arrows point: where a stronger dryer or regulator \
-                  feeds the same manifold, its pressure backs up as far as the outlet of the weaker one, and tubes, valves and \
-                  sensors on the way live at it. What is rated for less leaks or bursts, and compressed air hurts whoever stands by. \
-                  The pressure is the computed one; what stands too little for the source before it has rules of its own, and \
-                  they speak instead. Put a regulator or a check valve where the stronger air comes in, or choose parts that stand it. \
-                  One result is given for all that hangs together, at the weakest part.",
+    summary: "A part sees more pressure than it is rated for, and not from the dryer or regulator directly upstream.",
+    explanation: "Air flows towards the lower pressure, whichever way the arrows point: where a stronger dryer or regulator \
+                  feeds the same manifold, its pressure backs up as far as the outlet of the weaker one, to the valves and \
+                  sensors on the way. What is rated for less leaks or bursts, and compressed air hurts whoever stands beside it. \
+                  The pressure is the computed one; parts that are rated for less than the source directly upstream can give \
+                  are reported by other rules. Put a regulator or a check valve where the stronger air comes in, or choose \
+                  parts that are rated for it. One result is given for each air system, at the weakest part.",
     source: Source::Derived("computed pressure against the rating, proof or inlet-max"),
     example: Some(Example {
         failing: r"
@@ -45,21 +46,23 @@ ground d2 frame -> ogb with 10 awg, 4 m
 regulator r1 { set 8 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 9 psi }
 manifold m9 { ports 1, rating 30 psi }
 valve v2 { function shut-off }
+valve v3 { function check }
 valve v1 { function shut-off, rating 9 psi }
 #                             ^^^^^^^^^^^^
 air d1 -> r1 -> v1 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
-air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v3 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
         passing: r"
 dryer d2 { compressor rotary, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }
 ground d2 frame -> ogb with 10 awg, 4 m
-regulator r1 { set 8 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 9 psi }
+regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 11 psi }
 manifold m9 { ports 1, rating 30 psi }
-valve v2 { function check }
-valve v1 { function shut-off, rating 9 psi }
+valve v2 { function shut-off }
+valve v3 { function check }
+valve v1 { function shut-off, rating 11 psi }
 air d1 -> r1 -> v1 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
-air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v3 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
     }),
@@ -167,7 +170,7 @@ fn report(inspection: &Inspection<'_>, weakest: &Above, others: &[Above], sink: 
     let Above { limit, pressure, .. } = weakest;
     let name = office.name(limit.thing);
     let found = computed(limit.quantity, pressure.pascals(), office);
-    let mut message = format!("`{name}` sees {found}, and stands {}", limit.quantity);
+    let mut message = format!("`{name}` sees {found}, and is rated for {}", limit.quantity);
     if !others.is_empty() {
         let others: Vec<_> = others.iter().map(|other| other.limit.thing).collect();
         message.push_str("; too weak as well: ");
@@ -179,8 +182,14 @@ fn report(inspection: &Inspection<'_>, weakest: &Above, others: &[Above], sink: 
         finding.and_about([other.limit.subject()]);
     }
     for other in others.iter().take(SHOWN) {
-        let stands = format!("`{}` stands {}", office.name(other.limit.thing), other.limit.quantity);
+        let stands = format!(
+            "`{}` is rated for {}",
+            office.name(other.limit.thing),
+            other.limit.quantity
+        );
         finding.related(other.limit.place, stands);
     }
-    finding.help("put a regulator or a check valve where the stronger air comes in, or choose parts that stand it");
+    finding.help(
+        "put a regulator or a check valve where the stronger air comes in, or choose parts that are rated for it",
+    );
 }

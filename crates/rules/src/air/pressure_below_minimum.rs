@@ -24,8 +24,8 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Air,
     summary: "Somewhere in a cable or pipe the computed pressure is below the least that is declared for it.",
     explanation: "Air must press outwards hard enough, wherever the sheath may have a hole, to keep water out until somebody comes. \
-                  The pressure is computed from the source, the tubes, the resistance and the usage of each section; the \
-                  result names the place where it is lowest. Mend leaks so that less air is used, raise the regulator's set pressure within \
+                  The pressure is computed from the source, the tubes, the resistance and the usage of each section, with air \
+                  of the office's `air-temperature`; the result names the place where it is lowest. Mend leaks so that less air is used, raise the regulator's set pressure within \
                   the ratings, bring a pipe or a second source nearer, or correct what is declared. The least pressure is common \
                   practice: the section, the office or the settings declare it. One result is given for a cable with its branches, where \
                   most is lacking. Where the air does not even keep water out at \
@@ -75,7 +75,11 @@ pub(crate) fn compared(
     reach: &RouteSection,
 ) -> Result<(f64, Pressure, MinimumPressure), Lack> {
     let minimum = minimum_pressure(inspection.office, practice, line, reach).ok_or(Lack::Minimum)?;
-    let (metres, lowest) = inspection.prediction.air.lowest(line, reach).ok_or(Lack::Figure)?;
+    let (metres, lowest) = inspection
+        .prediction
+        .air
+        .lowest_at_most(line, reach)
+        .ok_or(Lack::Figure)?;
     Ok((metres, lowest, minimum))
 }
 
@@ -129,8 +133,10 @@ fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], 
     let surroundings = reach.surroundings.map_or("here", drysheath_office::kinds::Key::word);
     let falls = |short: &Short<'_>| {
         let found = computed(short.minimum.quantity, short.lowest.pascals(), office);
+        let is_known = inspection.prediction.air.lowest(short.line, short.reach).is_some();
+        let at_most = if is_known { "" } else { " at most" };
         format!(
-            "{} the pressure falls to {found}, below the {}",
+            "{} the pressure falls to {found}{at_most}, below the {}",
             position_name(office, short.line, short.metres),
             short.minimum.quantity
         )

@@ -25,8 +25,9 @@ pub(crate) static RULE: Rule = Rule {
     summary: "Somewhere in a section of cable the computed pressure is less than that of the water that may stand above it.",
     explanation: "Water fills ducts and manholes up to the ground, and at the depth of the cable it presses with its whole \
                   height: 1 psi for each 2.307 ft, 9.807 kPa for each metre. Where the air in the cable presses less, any hole \
-                  in the sheath lets the water in, whatever the regulator in the office shows. The lowest pressure of the section \
-                  is compared with the section's `depth`; where the deepest place is not the farthest one, divide the section there. \
+                  in the sheath lets the water in, whatever the regulator in the office shows. The lowest pressure of the section, \
+                  computed with air of the office's `air-temperature`, is compared with the section's `depth`; where the deepest \
+                  place is not the farthest one, divide the section there. \
                   Use less air, raise the set pressure within the ratings, or bring a source nearer. One result is given for \
                   a cable with its branches, where most is lacking, and where a declared least pressure is missed as well, only the \
                   water is reported. Test the air of a manhole before somebody goes down.",
@@ -89,7 +90,11 @@ pub(crate) fn compared<'i>(
         Some((depth, place, head(Length::of(depth)?, CONVENTIONAL)))
     };
     let (depth, place, head) = depth().ok_or(Lack::Depth)?;
-    let (metres, lowest) = inspection.prediction.air.lowest(line, reach).ok_or(Lack::Figure)?;
+    let (metres, lowest) = inspection
+        .prediction
+        .air
+        .lowest_at_most(line, reach)
+        .ok_or(Lack::Figure)?;
     Ok(Drowned {
         line,
         metres,

@@ -14,9 +14,9 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Air,
-    summary: "A section lies in more than one kind of surroundings.",
+    summary: "A section is said to be in more than one kind of surroundings.",
     explanation: "A section is a stretch of cable underground, buried or aerial, and the word also gives its length. With two \
-                  of them nobody knows how long it is and which least pressure holds for it. Make a section of each stretch, \
+                  of them nobody knows how long it is and which least pressure applies. Make a section of each stretch, \
                   from the office outwards.",
     source: Source::Language,
     example: Some(Example {

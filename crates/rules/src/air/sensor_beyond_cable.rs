@@ -1,5 +1,5 @@
 use drysheath_engineering::units::Quantity;
-use drysheath_office::kinds::{Key, Kind};
+use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{At, Fields, Office, Thing, ThingId};
 use drysheath_text::Place;
 
@@ -16,11 +16,12 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Air,
-    summary: "Something stands farther out than its cable or pipe reaches.",
+    summary: "Equipment is said to be farther out than its cable or pipe reaches.",
     explanation: "Distances count from the office end, or from the beginning of the branch. A sensor, a place or a branch \
                   beyond the end is a slip in the distance or in the length of a section, and whoever goes out to find it \
-                  walks past it. A distance before the beginning is reported in the same way. Distances that differ from \
-                  the length by less than a thousandth are taken for the end.",
+                  walks past it. A distance before the beginning is reported in the same way, and so is a distance along a \
+                  cable that declares no section. Distances that differ from the length by less than a thousandth are taken \
+                  for the end.",
     source: Source::Derived("the sum of the sections"),
     example: Some(Example {
         failing: r"
@@ -84,7 +85,11 @@ fn standing(
     let Some(distance) = at.distance else { return };
     let branch = at.branch.as_deref();
     let length = if branch.is_some() { length(host, branch) } else { main };
-    let Some(length) = length.filter(|length| is_beyond(distance, *length)) else {
+    let has_no_section = || branch.is_none() && !host.damaged && host.is(KindId::Cable) && !host.has(Key::Section);
+    let Some(length) = length
+        .or_else(|| has_no_section().then_some(0.0))
+        .filter(|length| is_beyond(distance, *length))
+    else {
         return;
     };
     let thing = office.thing(sensor);
@@ -94,6 +99,13 @@ fn standing(
         Some(branch) => format!("branch `{branch}` of `{}`", office.name(id)),
     };
     let what = format!("the {} `{}`", thing.kind.map_or("", Kind::word), office.name(sensor));
+    if has_no_section() {
+        let message = format!("{what} is said to be at {distance}, and {along} has no section");
+        report_said(sink, office, sensor, field.place, message)
+            .related(office.place(host.name), "its sections are not declared")
+            .help("declare the sections of the cable, which give its length");
+        return;
+    }
     report(
         office,
         (sensor, field.place),

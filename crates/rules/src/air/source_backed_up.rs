@@ -1,15 +1,14 @@
-use drysheath_engineering::network::RegulatorState;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::KindId;
 
-use crate::figures::{computed, names, report_said};
+use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{behind, held, sources};
+use crate::supply::{Stated, behind, held, sources};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SourceBackedUp,
@@ -19,6 +18,7 @@ pub(crate) static RULE: Rule = Rule {
         Scope::AirSystem,
         &[
             RuleId::DryerCapacityShort,
+            RuleId::DryerMarginShort,
             RuleId::UsageBeyondLines,
             RuleId::DryerDutyCycleHigh,
             RuleId::DryerOverdrawn,
@@ -31,11 +31,10 @@ pub(crate) static RULE: Rule = Rule {
         ],
     )],
     family: Family::Air,
-    summary: "A dryer or regulator gives nothing, because another one holds more pressure behind it.",
+    summary: "A dryer or regulator gives nothing, because another one holds a higher pressure.",
     explanation: "Two sources that feed the same cables share the work only while they hold the same pressure. The one that \
-                  is set lower stays shut until the other fails: good for a stand-by, and a mistake if both should work. A dryer \
-                  that stands by wants a check valve behind it, so that nothing presses back into it; with one, nothing is \
-                  reported. Bring the pressures together, put in the check valve, or accept the note with the reason. Where the \
+                  is set lower gives nothing until the other fails, with or without a check valve: right for a stand-by, and a \
+                  mistake if both should work. Bring the pressures together, or accept the note with the reason. Where the \
                   stronger source is reported for what it does to ratings or to the other dryers, this is not reported too.",
     source: Source::Derived("pressures of the computed network"),
     example: Some(Example {
@@ -43,17 +42,20 @@ pub(crate) static RULE: Rule = Rule {
 dryer d2 { compressor rotary, delivers 28 psi, capacity 100 scfh, dew-point -40 degC }
 #                             ^^^^^^^^^^^^^^^
 ground d2 frame -> ogb with 10 awg, 4 m
+valve v1 { function check }
+valve v2 { function check }
 manifold m9 { ports 1, rating 30 psi }
-air d1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
-air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
         passing: r"
-dryer d2 { compressor rotary, delivers 28 psi, capacity 100 scfh, dew-point -40 degC }
+dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
 ground d2 frame -> ogb with 10 awg, 4 m
+valve v1 { function check }
 valve v2 { function check }
 manifold m9 { ports 1, rating 30 psi }
-air d1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
@@ -62,49 +64,53 @@ air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    for (id, thing) in inspection.office.things() {
-        if is_backed_up(inspection, id, thing.kind.map(|kind| kind.id)) {
-            report(inspection, id, sink);
+    for (id, _) in inspection.office.things() {
+        let Some(own) = held(inspection.office, id).filter(|_| gives_nothing(inspection, id)) else {
+            continue;
+        };
+        let stronger = stronger(inspection, id, own.figure);
+        if !stronger.is_empty() {
+            report(inspection, &own, &stronger, sink);
         }
     }
 }
 
-fn is_backed_up(inspection: &Inspection<'_>, id: ThingId, kind: Option<KindId>) -> bool {
+/// Whether no air comes out of a dryer or regulator. Sources that hold more and feed the same things tell a stronger source from
+/// things that use nothing.
+fn gives_nothing(inspection: &Inspection<'_>, id: ThingId) -> bool {
     let air = &inspection.prediction.air;
-    match kind {
-        Some(KindId::Dryer) => air.supply(id).is_some_and(|supply| supply.backed_up),
-        Some(KindId::Regulator) => {
-            let state = air.through(id).and_then(|state| state.regulator);
-            state == Some(RegulatorState::ClosedByBackPressure)
-        }
-        _ => false,
-    }
+    let is_dryer = inspection.office.thing(id).is(KindId::Dryer);
+    let flow = if is_dryer {
+        air.supply(id).map(|supply| supply.flow)
+    } else {
+        air.through(id).map(|state| state.flow)
+    };
+    flow.is_some_and(|flow| flow.cubic_metres_per_second() <= 0.0)
 }
 
-fn report(inspection: &Inspection<'_>, id: ThingId, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, own: &Stated, stronger: &[ThingId], sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let found = held(office, id).zip(inspection.prediction.air.outlet(id));
-    let Some((own, pressure)) = found else { return };
-    let is_dryer = office.thing(id).is(KindId::Dryer);
-    let does = if is_dryer { "delivers" } else { "is set to" };
-    let name = office.name(id);
-    let mut message = format!(
-        "`{name}` {does} {}, and {} stand behind it: it gives nothing",
+    let (id, name) = (own.thing, office.name(own.thing));
+    let does = if office.thing(id).is(KindId::Dryer) {
+        "delivers"
+    } else {
+        "is set to"
+    };
+    let holds = |other: &ThingId| {
+        let held = held(office, *other)?;
+        Some((held.place, format!("`{}` holds {}", office.name(*other), held.quantity)))
+    };
+    let holding: Vec<_> = stronger.iter().filter_map(holds).collect();
+    let words: Vec<_> = holding.iter().map(|(_, words)| words.as_str()).collect();
+    let message = format!(
+        "`{name}` {does} {}, and {} for the same cables: `{name}` gives nothing while the other works",
         own.quantity,
-        computed(own.quantity, pressure.pascals(), office)
+        words.join(" and ")
     );
-    let stronger = stronger(inspection, id, own.figure);
-    if !stronger.is_empty() {
-        message.push_str(", all air comes from ");
-        message.push_str(&names(office, &stronger));
-    }
     let finding = report_said(sink, office, id, own.place, message);
     finding.about(air_system(inspection, id));
-    for other in stronger.iter().filter_map(|other| held(office, *other)) {
-        finding.related(
-            other.place,
-            format!("`{}` holds {}", office.name(other.thing), other.quantity),
-        );
+    for (place, words) in holding {
+        finding.related(place, words);
     }
     finding.help("bring the two pressures together, or accept it if this one stands by");
 }

@@ -62,7 +62,7 @@ fn lowest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<Lowest
     let air = &inspection.prediction.air;
     let below_air = sections(air.routes()).filter_map(|(line, reach)| {
         let (metres, pressure) = air
-            .lowest(line, reach)
+            .lowest_at_most(line, reach)
             .filter(|(_, lowest)| below(lowest.pascals(), 0.0))?;
         let is_here = air.system_at(&AirLocation::OnRoute(line, metres)) == Some(system);
         is_here.then_some(Lowest {

@@ -18,21 +18,24 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Records,
     summary: "A cable lost more air in its decay test than its sections declare.",
-    explanation: "A cable that is closed loses pressure as fast as it loses air: with its volume, the two absolute pressures and the \
-                  temperatures that follows from the amount of air in it before and after. The newest test of each cable counts. Where the \
-                  loss is more than the declared usage of its sections and branches by more than `meter-leeway`, it leaks more \
-                  than the record knows, and all pressures computed from it are too high. Look for the leak, or correct the usage. A test \
-                  without temperatures is taken as one at constant temperature: 1 °F of cooling passes for 0.2 % of the absolute \
-                  pressure, so note them. Nothing is said where a section has no volume.",
+    explanation: "A cable that is closed loses pressure as fast as it loses air: what it lost follows from its volume, the two \
+                  absolute pressures and the temperatures. The newest test of each cable counts. Usage is declared for the \
+                  pressure in service; for the test it is restated for the mean pressure of the test, since small leaks lose \
+                  in proportion to p\u{b2} less that of the outside air. Each pressure is allowed half a step of the gauge, taken \
+                  from its last digit. Where the loss still exceeds the declared usage of its sections and branches by more \
+                  than `meter-leeway`, the cable leaks more than the record knows, and all pressures computed from it are too \
+                  high. Look for the leak, or correct the usage. A test without temperatures is taken as one at constant \
+                  temperature: 1 °F of cooling looks like 0.2 % of the absolute pressure, so note them. A cable is not checked \
+                  while one of its sections states no volume.",
     source: Source::Derived("amount of air in a closed volume, ideal gas"),
     example: Some(Example {
         failing: r"
-reading 2026-05-12 c101 decay 9.4 psi .. 9.1 psi in 3 min
+reading 2026-05-12 c101 decay 9.4 psi .. 8.8 psi in 4 min
 #                  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 ",
         passing: r"
 reading 2026-04-02 c101 decay 9.4 psi .. 8.1 psi in 4 min
-reading 2026-05-12 c101 decay 9.4 psi .. 9.1 psi in 4 min
+reading 2026-05-12 c101 decay 9.4 psi .. 8.9 psi in 4 min
 ",
     }),
     check: Check::Office(check),
@@ -57,13 +60,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if !thing.is(KindId::Cable) {
             continue;
         }
-        let temperature = inspection.prediction.air.conditions.temperature;
-        let Some(test) = decay_test(office, cable, &decay_read, temperature) else {
+        let Some(test) = decay_test(office, &inspection.prediction.air, cable, &decay_read) else {
             continue;
         };
-        let [lost, declared] = [test.lost, test.declared].map(Flow::cubic_metres_per_second);
+        let [least, declared] = [test.least, test.declared].map(Flow::cubic_metres_per_second);
         let most = declared * (1.0 + inspection.settings.fraction(PracticeKey::MeterLeeway));
-        if below(most, lost) && !tests().any(is_later) {
+        if below(most, least) && !tests().any(is_later) {
             report(inspection, reading, &decay_read, thing, test, sink);
         }
     }
@@ -84,12 +86,13 @@ fn report(
         .filter_map(|section| section.quantity(Key::Usage))
         .collect();
     let Some((beside, _)) = usages.first() else { return };
-    let [lost, declared] =
-        [test.lost, test.declared].map(|flow| computed(*beside, flow.cubic_metres_per_second(), office));
+    let [lost, least, declared] =
+        [test.lost, test.least, test.declared].map(|flow| computed(*beside, flow.cubic_metres_per_second(), office));
     let leeway = (1000.0 * inspection.settings.fraction(PracticeKey::MeterLeeway)).round() / 10.0;
     let (from, to) = decay.pressures;
     let message = format!(
-        "`{}` fell from {from} to {to} in {} on {}: it lost {lost}, and its sections declare {declared}",
+        "`{}` fell from {from} to {to} in {} on {}: it lost {lost}, {least} at least as the gauge was read, and its \
+         sections declare {declared} at that pressure",
         office.name(on),
         decay.during,
         reading.date.value

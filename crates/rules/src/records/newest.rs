@@ -2,11 +2,16 @@
 
 use std::cmp::Reverse;
 
-use drysheath_engineering::units::Quantity;
+use drysheath_engineering::measure::Temperature;
+use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_office::kinds::Key;
 use drysheath_office::{Measured, Office, Reading as Noted};
+use drysheath_prediction::Doubt;
 
 use crate::coverage::Lack;
+use crate::figures::difference;
 use crate::lint::Inspection;
+use crate::settings::PracticeKey;
 use crate::spans::Reading;
 
 /// The latest reading of a signal that can be compared with a computed value.
@@ -17,7 +22,7 @@ pub(crate) struct Newest<'o> {
     pub expected: f64,
     /// The deviation from the expected value; negative where the reading is lower.
     pub above: f64,
-    /// The tolerance, in SI and as shown.
+    /// The tolerance, in SI and as shown: of the sensor, and of a reading that is off by more, of what it is computed from.
     pub allowed: (f64, Quantity),
 }
 
@@ -52,14 +57,65 @@ pub(crate) fn compared<'o>(inspection: &Inspection<'o>, noted: &'o Noted) -> Res
     };
     let signal = || Reading::of(inspection.office, noted.of.thing?, noted.of.port?);
     let signal = signal().ok_or(Lack::Figure)?;
-    let allowed = signal.tolerance().ok_or(Lack::Tolerance)?;
+    let (own, shown) = signal.tolerance().ok_or(Lack::Tolerance)?;
     let expected = signal.expected(inspection).ok_or(Lack::Figure)?;
+    let above = inspection.office.figure(quantity) - expected;
+    let allowed = if above.abs() > own {
+        let size = own + in_doubt(inspection, &signal, expected, above > 0.0).unwrap_or(0.0);
+        (size, difference(shown, size))
+    } else {
+        (own, shown)
+    };
     Ok(Newest {
         noted,
         signal,
         quantity,
         expected,
-        above: inspection.office.figure(quantity) - expected,
+        above,
         allowed,
     })
+}
+
+/// How far above or below the expected figure a reading may be because usage, resistance and the temperature of the day are known
+/// only so well.
+fn in_doubt(inspection: &Inspection<'_>, signal: &Reading<'_>, expected: f64, is_above: bool) -> Option<f64> {
+    let Inspection {
+        office,
+        networks,
+        prediction,
+        settings,
+        ..
+    } = *inspection;
+    let air = &prediction.air;
+    let own = air.conditions.temperature;
+    let stated = |key| {
+        let given = office
+            .given(office.itself?, key)
+            .filter(|given| given.place.is_some())?;
+        Temperature::of(given.quantity)
+    };
+    let coldest = stated(Key::Coldest).filter(|coldest| *coldest < own).unwrap_or(own);
+    let hottest = stated(Key::Hottest).filter(|hottest| *hottest > own).unwrap_or(own);
+    let doubt = Doubt {
+        usage: settings.fraction(PracticeKey::UsageWithin),
+        resistance: settings.fraction(PracticeKey::ResistanceWithin),
+        temperatures: (coldest, hottest),
+    };
+    let place = air.location_of(office, networks, signal.id)?;
+    let (least, most) = match signal.dimension {
+        Dimension::Pressure => {
+            let spread = air.pressure_spread(&place, &doubt)?;
+            (spread.least.pascals(), spread.most.pascals())
+        }
+        Dimension::Flow => {
+            let spread = air.flow_spread(&place, &doubt)?;
+            (
+                spread.least.cubic_metres_per_second(),
+                spread.most.cubic_metres_per_second(),
+            )
+        }
+        _ => return None,
+    };
+    let end = if is_above { least.max(most) } else { least.min(most) };
+    Some(if is_above { end - expected } else { expected - end }.max(0.0))
 }

@@ -26,9 +26,12 @@ pub(crate) static RULE: Rule = Rule {
         (Scope::Signal, &[RuleId::NormalNotAsPredicted]),
     ],
     family: Family::Records,
-    summary: "What was read last is not what follows from the record.",
-    explanation: "A reading may be off what is computed by the sensor's error and half its step (by one step where no error is stated); \
-                  of each signal the newest reading counts, older ones are history. More than that means that the record is wrong or that \
+    summary: "The latest reading does not match the computed value.",
+    explanation: "A reading may differ from what is computed by the sensor's error and half its step (by one step where no error is \
+                  stated), and by what the computed value itself is uncertain by: usage may be off by the setting `usage-within`, \
+                  the resistance of sections by `resistance-within`, and the air of that day may have any temperature from the \
+                  office's `coldest` to its `hottest`, as far as they are stated. \
+                  Of each signal the newest reading counts, older ones are history. More than that means that the record is wrong or that \
                   something out there is: less pressure or more flow is a leak or a usage that was not declared, the other way round a \
                   usage that is less than declared. The readings of one cable give one result, at the one that is farthest off. Where \
                   enough of them are of one day (three where the cable ends beyond, four where its air goes on) and nothing joins the cable \
@@ -42,12 +45,12 @@ pub(crate) static RULE: Rule = Rule {
     example: Some(Example {
         failing: r"
 reading 2026-04-02 f1 9.1 scfh
-reading 2026-05-12 f1 7.5 scfh
+reading 2026-05-12 f1 8.2 scfh
 #                  ^^^^^^^^^^^
 ",
         passing: r"
 reading 2026-04-02 f1 9.1 scfh
-reading 2026-05-12 f1 7.4 scfh
+reading 2026-05-12 f1 8.0 scfh
 reading 2026-05-12 p1 9.8 psi
 reading 2026-05-12 ps1 7.4 psi
 reading 2026-05-12 ps1 loop 650 ohm
@@ -123,7 +126,7 @@ fn report(
         signal.whereabouts(inspection),
         difference(allowed, farthest.above.abs()),
         if farthest.above > 0.0 { "more" } else { "less" },
-        signal.tolerance_name(),
+        may_be_off(farthest),
     );
     let finding = sink.report(signal.id, what_was_read(farthest), message);
     finding.about(subjects(inspection, farthest));
@@ -143,6 +146,17 @@ fn report(
         finding.related(field.place, "what the sensor may be off by");
     }
     finding.help(help(inspection, line, farthest, all));
+}
+
+/// What the reading may be off for.
+fn may_be_off(newest: &Newest<'_>) -> String {
+    let own = newest.signal.tolerance_name();
+    match newest.signal.dimension {
+        Dimension::Pressure | Dimension::Flow => {
+            format!("{own}, the uncertainty of usage and resistance, and the temperature of the day")
+        }
+        _ => own.to_owned(),
+    }
 }
 
 /// The signal and its figure in the statement.

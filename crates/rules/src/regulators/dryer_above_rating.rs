@@ -17,10 +17,10 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[(Scope::Supply, &[RuleId::RegulatorMissing, RuleId::RegulatorAfterSensor])],
     family: Family::Regulators,
     summary: "A dryer delivers more than what it feeds without a regulator is rated for.",
-    explanation: "What stands between a dryer and the first regulator, or has no regulator at all, lives at the pressure that \
-                  the dryer delivers. A manifold, valve, pipe or cable that is rated for less leaks, or bursts in somebody's \
-                  hands. Put a regulator before it, or choose a part that is rated for the pressure. Where the regulator is \
-                  reported missing, this is not reported too.",
+    explanation: "Equipment between a dryer and the first regulator, or without any regulator, sees the pressure that the dryer \
+                  delivers. A manifold, valve, pipe or cable that is rated for less leaks, or bursts in somebody's hands. Put a \
+                  regulator before it, or choose a part that is rated for the pressure. A part that declares no rating is not \
+                  checked. Where the regulator is reported missing, this is not reported too.",
     source: Source::Derived("lowest rating before the first regulator"),
     example: Some(Example {
         failing: r"

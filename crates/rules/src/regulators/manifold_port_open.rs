@@ -1,5 +1,5 @@
-use drysheath_office::Fields;
 use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Side, ThingId, lets_air};
 use drysheath_syntax::Medium;
 
 use super::open_ports::{in_words, is_joined, open_ports};
@@ -23,10 +23,10 @@ pub(crate) static RULE: Rule = Rule {
         ],
     )],
     family: Family::Regulators,
-    summary: "A port of a manifold is neither used nor said to be spare.",
-    explanation: "A port with no run and no plug lets the dryer's air into the room. Where it is plugged, the record says \
-                  that it is spare, so that the next feeder finds it; where something is joined to it, the record shows the \
-                  run.",
+    summary: "A port of a manifold is neither used nor said to be spare, or an open valve leads nowhere.",
+    explanation: "A port with no run and no plug lets the dryer's air into the room, and so does a valve that stands open \
+                  with nothing joined to its outlet. Where a port is plugged, the record says that it is spare, so that the \
+                  next feeder finds it; where something is joined to it, the record shows the run.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -63,4 +63,24 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 "plug what is not used and say so, as in `spare {name} port {first}`"
             ));
     }
+    for (id, valve) in office.of_kind(KindId::Valve) {
+        if valve.damaged || !lets_air(valve, false) || !leads_nowhere(inspection, id) {
+            continue;
+        }
+        let name = office.name(id);
+        let message = format!("`{name}` stands open, and nothing is joined to its outlet: it lets air out");
+        sink.report(id, valve.name, message).help(format!(
+            "say that it stands closed, or draw the run that leaves it, `air {name} -> …`"
+        ));
+    }
+}
+
+/// Whether a run brings air to the inlet of a valve and none is joined to its outlet.
+fn leads_nowhere(inspection: &Inspection<'_>, valve: ThingId) -> bool {
+    let networks = inspection.networks;
+    let sides = || {
+        let leaving = networks.air.leaving(valve).map(|link| &link.from);
+        leaving.chain(networks.air.leading_to(valve).map(|link| &link.to))
+    };
+    sides().any(|side| networks.is_reached_at(side)) && !sides().any(Side::is_outlet)
 }

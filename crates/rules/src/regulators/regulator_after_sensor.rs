@@ -13,10 +13,10 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Regulators,
-    summary: "A regulator stands behind the flow sensor that it should protect.",
-    explanation: "Behind a piston compressor the regulator belongs between the dryer and the flow sensor, where it takes the \
-                  strokes out of the air before they are measured. Behind the sensor it smooths the cable's pressure and \
-                  leaves the reading jumping. Exchange the two; vent the air slowly before the line is opened.",
+    summary: "A regulator is downstream of the flow sensor that it should protect.",
+    explanation: "With a piston or diaphragm compressor the regulator belongs between the dryer and the flow sensor, where it \
+                  takes the strokes out of the air before they are measured. Downstream of the sensor it smooths the cable's \
+                  pressure and leaves the reading jumping. Exchange the two; vent the air slowly before the line is opened.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -39,7 +39,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         let (name, regulator) = (office.name(sensor), office.name(link.to.thing));
         let message = format!(
-            "the regulator `{regulator}` stands behind the flow sensor `{name}`, which reads the strokes of the piston \
+            "the regulator `{regulator}` is downstream of the flow sensor `{name}`, which reads the strokes of the \
              compressor of {}",
             names(office, &dryers)
         );

@@ -5,7 +5,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{highest, sources, stated};
+use crate::supply::{stated, supply_of};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::RegulatorInletOverMax,
@@ -13,10 +13,11 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Regulators,
-    summary: "A regulator's supply is higher than its inlet stands.",
-    explanation: "Beyond its highest supply pressure a regulator may burst or pass that pressure on, and whoever stands by \
-                  is hurt by compressed air. The highest pressure that can come to it counts: what a dryer delivers, or \
-                  where the relief of a regulator before it opens. Choose a regulator for the supply, or lower the supply.",
+    summary: "A regulator's supply can exceed its highest inlet pressure.",
+    explanation: "Above its highest inlet pressure a regulator may burst or pass that pressure on, and compressed air hurts \
+                  whoever stands beside it. The highest pressure that can reach it counts: what a dryer delivers, or, where a \
+                  regulator upstream sticks open, the pressure at which that one's relief opens. Without a relief, the supply \
+                  of the regulator upstream counts. Choose a regulator for the supply, or lower the supply.",
     source: Source::Derived("the highest pressure that the place can see"),
     example: Some(Example {
         failing: r"
@@ -46,16 +47,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(most) = stated(office, id, Key::InletMax) else {
             continue;
         };
-        let supplies = sources(inspection, id).into_iter().filter(|source| *source != id);
-        let supplies = supplies.filter_map(|source| highest(office, source));
-        let Some(supply) = supplies.max_by(|one, other| one.figure.total_cmp(&other.figure)) else {
+        let Some(supply) = supply_of(inspection, id) else {
             continue;
         };
         if !below(most.figure, supply.figure) {
             continue;
         }
         let message = format!(
-            "the inlet of `{}` stands {}, and {} can come to it from `{}`",
+            "the inlet of `{}` is rated for {}, and {} can reach it from `{}`",
             office.name(id),
             most.quantity,
             supply.quantity,
@@ -64,6 +63,6 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         report_said(sink, office, id, most.place, message)
             .about([most.subject()])
             .related(supply.place, "the supply")
-            .help("choose a regulator that stands this supply, or lower the supply");
+            .help("choose a regulator that is rated for this supply, or lower the supply");
     }
 }

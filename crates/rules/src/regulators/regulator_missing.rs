@@ -1,4 +1,5 @@
-use drysheath_office::ThingId;
+use drysheath_office::kinds::{Compressor, Key};
+use drysheath_office::{Fields, ThingId};
 
 use super::unregulated::unregulated;
 use crate::figures::names;
@@ -15,9 +16,9 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[(Scope::Thing, &[RuleId::RegulatorAfterSensor])],
     family: Family::Regulators,
-    summary: "A piston compressor feeds a flow sensor with no regulator between.",
-    explanation: "A piston delivers in strokes, and the flow sensor reads the strokes instead of what the cables use: its \
-                  alarms come and go without a leak. A regulator between the dryer and the sensor holds the pressure \
+    summary: "A piston or diaphragm compressor feeds a flow sensor with no regulator between.",
+    explanation: "Pistons and diaphragms deliver in strokes, and the flow sensor reads the strokes instead of what the cables \
+                  use: its alarms come and go without a leak. A regulator between the dryer and the sensor holds the pressure \
                   steady. One result is given for each dryer, whatever number of sensors it feeds so. Vent the air slowly \
                   before a line is opened to put one in.",
     source: Source::CommonPractice,
@@ -59,8 +60,9 @@ fn report(inspection: &Inspection<'_>, dryer: ThingId, sensors: &[ThingId], sink
         "flow sensors"
     };
     let message = format!(
-        "`{}` has a piston compressor and feeds the {noun} {} with no regulator between",
+        "`{}` has a {} compressor and feeds the {noun} {} with no regulator between",
         office.name(dryer),
+        thing.choice(Key::Compressor).map_or("pulsing", Compressor::word),
         names(office, sensors)
     );
     let finding = sink.report(dryer, thing.name, message);

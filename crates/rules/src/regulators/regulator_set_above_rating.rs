@@ -16,11 +16,12 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Regulators,
-    summary: "A regulator is set above what stands behind it is rated for.",
-    explanation: "Everything from a regulator to the next one lives at its set pressure: manifolds, valves, pipes, cables and \
+    summary: "A regulator is set above the rating of a part downstream.",
+    explanation: "Everything from a regulator to the next one sees its set pressure: manifolds, valves, pipes, cables and \
                   sensors. What is rated for less leaks, or bursts in somebody's hands. Set the regulator below the lowest \
-                  rating behind it, or give the weak part a regulator of its own.",
-    source: Source::Derived("lowest rating behind the regulator"),
+                  rating downstream, or give the weak part a regulator of its own. A part that declares no rating is not \
+                  checked.",
+    source: Source::Derived("lowest rating downstream"),
     example: Some(Example {
         failing: r"
 manifold mf { ports 4, rating 9 psi }
@@ -33,11 +34,12 @@ regulator r1 {
 }
 ",
         passing: r"
-manifold mf { ports 4, rating 10 psi }
+manifold mf { ports 4, rating 12 psi }
 regulator r1 {
     set 10 psi
     differential 5 psi
     inlet-max 60 psi
+    relief 12 psi
 }
 ",
     }),
@@ -56,7 +58,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         others.sort_unstable();
         others.dedup();
         let mut message = format!(
-            "`{}` is set to {}, and `{}` behind it stands {}",
+            "`{}` is set to {}, and `{}` downstream is rated for {}",
             office.name(id),
             set.quantity,
             office.name(weakest.thing),
@@ -72,9 +74,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         for stated in weaker.iter().take(SHOWN) {
             finding.related(
                 stated.place,
-                format!("`{}` stands {}", office.name(stated.thing), stated.quantity),
+                format!("`{}` is rated for {}", office.name(stated.thing), stated.quantity),
             );
         }
-        finding.help("set it below the lowest rating behind it, or give the weak part a regulator of its own");
+        finding.help("set it below the lowest rating downstream, or give the weak part a regulator of its own");
     }
 }

@@ -22,7 +22,8 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "A regulator holds its set pressure only while its supply stays above it by the least difference it needs. \
                   Set higher, it stands wide open and regulates nothing: the cables follow the dryer up and down, and so do \
                   the readings. Set it lower, or raise the supply. Where several dryers or regulators supply it, the lowest \
-                  counts, because it may be the only one that runs.",
+                  counts, because it may be the only one that runs: with or without check valves, not past a valve that \
+                  stands closed. Cylinders beside a compressor stand by and may give less.",
     source: Source::Derived("supply less least difference"),
     example: Some(Example {
         failing: r"

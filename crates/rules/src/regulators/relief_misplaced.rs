@@ -7,7 +7,7 @@ use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, stated};
+use crate::supply::{Stated, highest, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ReliefMisplaced,
@@ -21,12 +21,12 @@ pub(crate) static RULE: Rule = Rule {
         ),
     ],
     family: Family::Regulators,
-    summary: "A relief opens at or below the set pressure, or above what is behind it.",
-    explanation: "The relief guards what is behind a regulator that sticks open. Opening at the set pressure or below, it \
-                  blows the dryer's air away day and night; opening above the lowest rating behind it, it opens after \
-                  something has burst. It belongs between the two. Where the set pressure itself is reported, its relief is \
-                  not reported too.",
-    source: Source::Derived("set pressure < relief ≤ lowest rating behind the regulator"),
+    summary: "A relief opens at or below the set pressure, or above what is downstream is rated for.",
+    explanation: "The relief protects what is downstream of a regulator that sticks open. Opening at the set pressure or below, \
+                  it blows the dryer's air away day and night; opening above the lowest rating downstream, it opens after \
+                  something has burst. It belongs between the two. A relief that opens above the supply never opens: then the \
+                  supply is what can reach the parts downstream. Where the set pressure itself is reported, its relief is not.",
+    source: Source::Derived("set pressure < relief ≤ lowest rating downstream"),
     example: Some(Example {
         failing: r"
 regulator r1 {
@@ -64,14 +64,21 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             report_said(sink, office, id, relief.place, message)
                 .about([set.subject(), Subject::Supply(id)])
                 .related(set.place, "the set pressure")
-                .help("choose a relief above the set pressure and not above the lowest rating behind it");
+                .help("choose a relief above the set pressure and not above the lowest rating downstream");
             continue;
         }
         let weaker = weaker_than_relief(inspection, id);
         let Some(weakest) = weaker.first() else { continue };
+        let below = highest(inspection, id).filter(|highest| highest.figure < relief.figure);
+        let what = match below {
+            Some(supply) => format!(
+                "only at {}, above the {} of its supply",
+                relief.quantity, supply.quantity
+            ),
+            None => format!("at {}", relief.quantity),
+        };
         let message = format!(
-            "the relief of `{name}` opens at {}, and `{}` behind it is rated for {}",
-            relief.quantity,
+            "the relief of `{name}` opens {what}, and `{}` downstream is rated for {}",
             office.name(weakest.thing),
             weakest.quantity
         );
@@ -79,6 +86,6 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .about(weaker.iter().map(Stated::subject))
             .about([Subject::Supply(id)])
             .related(weakest.place, "the lowest rating")
-            .help("choose a relief above the set pressure and not above the lowest rating behind it");
+            .help("choose a relief above the set pressure and not above the lowest rating downstream");
     }
 }

@@ -1,11 +1,12 @@
 //! Errors in a regulator's set pressure and relief.
 
+use drysheath_office::Fields as _;
 use drysheath_office::ThingId;
-use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::kinds::{Compressor, Key, KindId};
 
 use crate::figures::{below, same};
 use crate::lint::Inspection;
-use crate::supply::{Stated, held, sources, stated, weaker_behind};
+use crate::supply::{Stated, held, highest, sources, stated, weaker_behind};
 
 /// The things downstream of a regulator that are rated for less than its set pressure, the lowest rating first.
 pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
@@ -15,11 +16,13 @@ pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -
     }
 }
 
-/// The things downstream of a regulator that are rated for less than its relief pressure.
+/// The things downstream of a regulator that are rated for less than what can reach them when it sticks open, although it has
+/// a relief.
 pub(super) fn weaker_than_relief(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
-    match stated(inspection.office, regulator, Key::Relief) {
+    let relief = stated(inspection.office, regulator, Key::Relief);
+    match relief.and_then(|_| highest(inspection, regulator)) {
         // Proof pressures of sensors are compared by a rule of their own.
-        Some(relief) => weaker_behind(inspection, regulator, &[Key::Rating], relief.figure),
+        Some(highest) => weaker_behind(inspection, regulator, &[Key::Rating], highest.figure),
         None => Vec::new(),
     }
 }
@@ -53,13 +56,19 @@ pub(super) fn same_set_before(inspection: &Inspection<'_>, regulator: ThingId) -
         .find(|before| same(before.figure, set.figure))
 }
 
-/// The lowest supply of a regulator, where its set pressure is too high for that supply.
+/// The lowest supply of a regulator, where its set pressure is too high for that supply. Cylinders that stand by beside a
+/// compressor may give less.
 pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) -> Option<TooLow> {
     let office = inspection.office;
     let set = held(office, regulator)?;
     let needed = stated(office, regulator, Key::Differential);
-    let supplies = sources(inspection, regulator).into_iter().filter(|id| *id != regulator);
-    let supplies = supplies.filter_map(|id| held(office, id));
+    let mut supplies = sources(inspection, regulator);
+    supplies.retain(|id| *id != regulator);
+    let stands_by = |id: &ThingId| office.thing(*id).choice(Key::Compressor) == Some(Compressor::None);
+    if !supplies.iter().all(stands_by) {
+        supplies.retain(|id| !stands_by(id));
+    }
+    let supplies = supplies.into_iter().filter_map(|id| held(office, id));
     let supply = supplies.min_by(|one, other| one.figure.total_cmp(&other.figure))?;
     let most = supply.figure - needed.map_or(0.0, |needed| needed.figure);
     below(most, set.figure).then_some(TooLow {

@@ -4,17 +4,18 @@ use drysheath_office::{Fields, Link, ThingId};
 use crate::lint::Inspection;
 use crate::supply::sources;
 
-/// The flow sensors that a piston compressor feeds with no regulator between, each with its dryers.
+/// The flow sensors that a compressor which delivers in strokes feeds with no regulator between, each with its dryers.
 pub(super) fn unregulated<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = (ThingId, Vec<ThingId>)> + 'i {
     let office = inspection.office;
-    let is_piston = move |id: &ThingId| {
+    let pulses = move |id: &ThingId| {
         let dryer = office.thing(*id);
-        dryer.is(KindId::Dryer) && dryer.choice(Key::Compressor) == Some(Compressor::Piston)
+        let compressor = dryer.choice(Key::Compressor);
+        dryer.is(KindId::Dryer) && matches!(compressor, Some(Compressor::Piston | Compressor::Diaphragm))
     };
-    let any = office.things().any(|(id, _)| is_piston(&id));
+    let any = office.things().any(|(id, _)| pulses(&id));
     let sensors = office.of_kind(KindId::FlowSensor).filter(move |_| any);
     sensors.filter_map(move |(id, _)| {
-        let dryers: Vec<_> = sources(inspection, id).into_iter().filter(is_piston).collect();
+        let dryers: Vec<_> = sources(inspection, id).into_iter().filter(pulses).collect();
         (!dryers.is_empty()).then_some((id, dryers))
     })
 }

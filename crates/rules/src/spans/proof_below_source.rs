@@ -7,23 +7,23 @@ use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, highest, sources, stated};
+use crate::supply::{Stated, highest, highest_of_all, sources, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::ProofBelowSource,
     level: Level::Error,
     while_planned: None,
     yields_to: &[
-        (Scope::Field, &[RuleId::RegulatorSetAboveRating]),
+        (Scope::Field, &[RuleId::RegulatorSetAboveRating, RuleId::ReliefMissing]),
         (Scope::Supply, &[RuleId::DryerAboveRating, RuleId::ReliefMisplaced]),
     ],
     family: Family::Spans,
-    summary: "A sensor stands less pressure than can come to it.",
-    explanation: "When a regulator sticks open, everything behind it sees the pressure at which its relief opens, or what \
-                  the dryer delivers where no regulator stands between. A sensor whose proof pressure is lower is ruined \
-                  then, and compressed air may burst it in somebody's face. Choose a sensor that stands the pressure, or put \
-                  a regulator with a lower relief before it. A dryer or regulator that is reported for its own pressure \
-                  is not reported once more for each sensor behind it.",
+    summary: "A sensor's proof pressure is lower than the pressure that can reach it.",
+    explanation: "When a regulator sticks open, everything downstream of it sees the pressure at which its relief opens, or \
+                  its supply where that is lower; where no regulator is between, what the dryer delivers. A sensor whose proof \
+                  pressure is lower is ruined then, and compressed air may burst it in somebody's face. Choose a sensor with a \
+                  higher proof pressure, or a regulator with a lower relief upstream. A dryer or regulator that is reported \
+                  for its own pressure or its relief is not reported once more for each sensor downstream.",
     source: Source::Derived("the highest pressure that the place can see"),
     example: Some(Example {
         failing: r"
@@ -53,13 +53,8 @@ pressure-sensor p1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let pressures = || {
-        office
-            .things()
-            .filter_map(|(id, _)| highest(office, id))
-            .map(|stated| stated.figure)
-    };
-    let Some(top) = pressures().max_by(f64::total_cmp) else {
+    let pressures = highest_of_all(inspection).iter().flatten().map(|stated| stated.figure);
+    let Some(top) = pressures.max_by(f64::total_cmp) else {
         return;
     };
     for (id, thing) in office.things() {
@@ -72,37 +67,39 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(source) = strongest(inspection, id, &proof) else {
             continue;
         };
-        report(office, &proof, &source, sink);
+        report(office, &proof, source, sink);
     }
 }
 
-/// The source of the highest pressure above `proof`.
-fn strongest(inspection: &Inspection<'_>, sensor: ThingId, proof: &Stated) -> Option<Stated> {
-    let office = inspection.office;
+/// The source of the highest pressure above `proof` directly upstream of a sensor, and that pressure as it is stated.
+fn strongest(inspection: &Inspection<'_>, sensor: ThingId, proof: &Stated) -> Option<(ThingId, Stated)> {
     sources(inspection, sensor)
         .into_iter()
-        .filter_map(|source| highest(office, source))
-        .filter(|source| below(proof.figure, source.figure))
-        .max_by(|one, other| one.figure.total_cmp(&other.figure))
+        .filter_map(|source| Some((source, highest(inspection, source)?)))
+        .filter(|(_, highest)| below(proof.figure, highest.figure))
+        .max_by(|(_, one), (_, other)| one.figure.total_cmp(&other.figure))
 }
 
-fn report(office: &Office, proof: &Stated, source: &Stated, sink: &mut Sink<'_>) {
-    let (sensor, name) = (office.name(proof.thing), office.name(source.thing));
-    let thing = office.thing(source.thing);
+fn report(office: &Office, proof: &Stated, (source, highest): (ThingId, Stated), sink: &mut Sink<'_>) {
+    let (sensor, name) = (office.name(proof.thing), office.name(highest.thing));
+    let thing = office.thing(highest.thing);
     let is_relief = |thing: &Thing| {
         let relief = thing.field(Key::Relief);
-        relief.is_some_and(|relief| relief.place == source.place)
+        relief.is_some_and(|relief| relief.place == highest.place)
     };
     let how = if thing.is(KindId::Dryer) {
-        format!("the dryer `{name}` delivers {}", source.quantity)
+        format!("the dryer `{name}` delivers {}", highest.quantity)
     } else if is_relief(thing) {
-        format!("the relief of `{name}` opens at {}", source.quantity)
+        format!("the relief of `{name}` opens at {}", highest.quantity)
     } else {
-        format!("`{name}` is set to {}", source.quantity)
+        format!("`{name}` is set to {}", highest.quantity)
     };
-    let message = format!("`{sensor}` stands {}, and {how}, which can come to it", proof.quantity);
+    let message = format!(
+        "`{sensor}` has a proof pressure of {}, and {how}, which can reach it",
+        proof.quantity
+    );
     report_said(sink, office, proof.thing, proof.place, message)
-        .about([proof.subject(), Subject::Supply(source.thing)])
-        .related(source.place, "the pressure that can come to it")
-        .help("choose a sensor that stands this pressure, or hold the pressure lower before it");
+        .about([proof.subject(), Subject::Supply(source)])
+        .related(highest.place, "the pressure that can reach it")
+        .help("choose a sensor with a higher proof pressure, or limit the pressure upstream of it");
 }

@@ -90,11 +90,13 @@ dryer d1 { compressor piston, delivers 30 psi, capacity 4 scfh, dew-point -40 de
 dryer d2 { compressor rotary, delivers 30 psi, capacity 4 scfh, dew-point -40 degC }
 ground d2 frame -> ogb with 10 awg, 4 m
 manifold m9 { ports 1 }
-air d1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
-air d2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+valve v1 { function check }
+valve v2 { function check }
+air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
-        &[("dryer-capacity-short", "capacity 4 scfh")],
+        &[("dryer-margin-short", "capacity 4 scfh")],
     );
 }
 
@@ -316,6 +318,7 @@ air f1 outlet -> f1 inlet
 # without spare mf
 ",
         &[
+            ("cable-end-unwatched", "c101"),
             ("loop-without-valve", "mf port 3 -> c101 end"),
             ("loop-without-valve", "mf port 4 -> c101 end"),
             ("air-ports-doubled", "f1 inlet"),
@@ -453,7 +456,7 @@ spare m1 sensor 5 .. 8
         &[
             ("sensor-beyond-cable", "at 2.5 km"),
             ("cable-end-unwatched", "c9"),
-            ("dryer-capacity-short", "capacity 10 scfh"),
+            ("dryer-margin-short", "capacity 10 scfh"),
             ("low-limit-under-minimum", "limit low 5 psi minor deadband 0.3 psi"),
         ],
     );

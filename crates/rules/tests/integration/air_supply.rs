@@ -41,14 +41,14 @@ spare c103 pair 1 .. 50
 # without spare mf
 ",
         expect![[r#"
-            regulator-set-above-rating: `r1` is set to 10 psi, and `c102` behind it stands 8 psi; too weak as well: `c103`
-              set it below the lowest rating behind it, or give the weak part a regulator of its own
-              `rating 8 psi` `c102` stands 8 psi
-              `rating 9 psi` `c103` stands 9 psi
-            cable-end-unwatched: no pressure sensor sees the far end of `c102` at 0.1 km
-              put a pressure sensor at its end, or at least at 0.09 km
-            cable-end-unwatched: no pressure sensor sees the far end of `c103` at 0.1 km
-              put a pressure sensor at its end, or at least at 0.09 km
+            regulator-set-above-rating: `r1` is set to 10 psi, and `c102` downstream is rated for 8 psi; too weak as well: `c103`
+              set it below the lowest rating downstream, or give the weak part a regulator of its own
+              `rating 8 psi` `c102` is rated for 8 psi
+              `rating 9 psi` `c103` is rated for 9 psi
+            cable-end-unwatched: no pressure sensor watches the far end of `c102` at 0.1 km
+              put a pressure sensor with a low limit at its end, or at least at 0.09 km
+            cable-end-unwatched: no pressure sensor watches the far end of `c103` at 0.1 km
+              put a pressure sensor with a low limit at its end, or at least at 0.09 km
         "#]],
     );
 }
@@ -65,8 +65,8 @@ spare c102 pair 1 .. 50
 spare mf port 4
 ",
         expect![[r#"
-            cable-end-unwatched: no pressure sensor sees the far end of `c102` at 0.1 km
-              put a pressure sensor at its end, or at least at 0.09 km
+            cable-end-unwatched: no pressure sensor watches the far end of `c102` at 0.1 km
+              put a pressure sensor with a low limit at its end, or at least at 0.09 km
         "#]],
     );
 }
@@ -84,20 +84,29 @@ regulator r1 {{ set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 sc
     gives(
         &sensor("14 psi", ", relief 15 psi"),
         expect![[r#"
-        proof-below-source: `p1` stands 14 psi, and the relief of `r1` opens at 15 psi, which can come to it
-          choose a sensor that stands this pressure, or hold the pressure lower before it
-          `relief 15 psi` the pressure that can come to it
-    "#]],
+            proof-below-source: `p1` has a proof pressure of 14 psi, and the relief of `r1` opens at 15 psi, which can reach it
+              choose a sensor with a higher proof pressure, or limit the pressure upstream of it
+              `relief 15 psi` the pressure that can reach it
+        "#]],
     );
     gives(&sensor("15 psi", ", relief 15 psi"), expect![[""]]);
-    gives(&sensor("11 psi", ""), expect![[""]]);
+    gives(
+        &sensor("11 psi", ""),
+        expect![[r#"
+        relief-missing: `r1` has no relief: if it sticks open, 30 psi from `d1` reach `p1`, which is rated for 11 psi; too weak as well: `c101`
+          fit a relief that opens above 10 psi and not above 11 psi, and state it: `relief`
+          `delivers        30 psi` the pressure that can reach it
+          `proof 11 psi` `p1` is rated for 11 psi
+          `rating          20 psi` `c101` is rated for 20 psi
+    "#]],
+    );
     gives(
         &sensor("9.5 psi", ", relief 9 psi"),
         expect![[r#"
-        regulator-set-above-rating: `r1` is set to 10 psi, and `p1` behind it stands 9.5 psi
-          set it below the lowest rating behind it, or give the weak part a regulator of its own
-          `proof 9.5 psi` `p1` stands 9.5 psi
-    "#]],
+            regulator-set-above-rating: `r1` is set to 10 psi, and `p1` downstream is rated for 9.5 psi
+              set it below the lowest rating downstream, or give the weak part a regulator of its own
+              `proof 9.5 psi` `p1` is rated for 9.5 psi
+        "#]],
     );
 }
 
@@ -122,9 +131,9 @@ spare ma port 2 .. 4
 spare mb port 3 .. 4
 ",
         expect![[r#"
-            proof-below-source: `p2` stands 12 psi, and the relief of `r1` opens at 15 psi, which can come to it
-              choose a sensor that stands this pressure, or hold the pressure lower before it
-              `relief          15 psi` the pressure that can come to it
+            proof-below-source: `p2` has a proof pressure of 12 psi, and the relief of `r1` opens at 15 psi, which can reach it
+              choose a sensor with a higher proof pressure, or limit the pressure upstream of it
+              `relief          15 psi` the pressure that can reach it
             loop-without-valve: this run closes a loop through `ma`, `mf` and `mb` with no valve in it
               put a shut-off or check valve into one of its runs, or take one run away
         "#]],
@@ -178,7 +187,7 @@ spare m1 sensor 5 .. 8
 ",
         expect![[r#"
             air-missing: no air comes to the pressure-sensor `p2`
-              draw the air run that leads to it, `air … -> p2`, or say where on a cable it stands with `at`
+              draw the air run that leads to it, `air … -> p2`, or say where on a cable it is with `at`
         "#]],
     );
     gives(

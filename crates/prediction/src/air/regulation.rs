@@ -1,0 +1,64 @@
+//! Regulators out of regulation, and what is not known downstream of them.
+//!
+//! With less than its least differential between supply and set pressure a regulator stands more or less open, and its maker
+//! promises nothing: its outlet is somewhere between what the differential leaves of the supply and its set pressure. So it is
+//! for all pressures downstream, while the flows are what is used.
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::measure::Pressure;
+use drysheath_engineering::network::{Link, LinkId, Network, NodeId, RegulatorState, Solution};
+
+/// What the outlet pressure of a regulator out of regulation is between.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OutletBounds {
+    /// What its differential leaves of the supply; none where more flows than it can regulate.
+    pub least: Option<Pressure>,
+    /// Its set pressure, or its supply where that is lower.
+    pub most: Pressure,
+}
+
+/// The bounds of a regulator's outlet; none where it regulates, or where the file states no differential that could be lacking.
+pub(super) fn outlet_bounds(network: &Network, solution: &Solution, link: LinkId) -> Option<OutletBounds> {
+    let Link::Regulator(regulator) = network.law(link) else {
+        return None;
+    };
+    let state = solution.link(link)?;
+    if state.regulator != Some(RegulatorState::OutOfRegulation) || regulator.differential.pascals() <= 0.0 {
+        return None;
+    }
+    let (inlet, _) = network.ends(link);
+    let supply = solution.gauge(inlet)?.pascals();
+    let overfed = regulator.rated.is_some_and(|rated| state.flow > rated);
+    let least = (supply - regulator.differential.pascals()).max(0.0);
+    Some(OutletBounds {
+        least: (!overfed).then_some(Pressure::from_pascals(least)),
+        most: Pressure::from_pascals(regulator.set.pascals().min(supply)),
+    })
+}
+
+/// Which nodes are downstream of a regulator out of regulation; none where all regulators regulate.
+pub(super) fn uncertain(network: &Network, solution: &Solution) -> Option<IndexVec<NodeId, bool>> {
+    let out = network
+        .all_links()
+        .filter(|link| outlet_bounds(network, solution, *link).is_some());
+    let mut open: Vec<NodeId> = out.map(|link| network.ends(link).1).collect();
+    if open.is_empty() {
+        return None;
+    }
+    let mut uncertain = IndexVec::filled(false, network.nodes());
+    while let Some(node) = open.pop() {
+        if std::mem::replace(&mut uncertain[node], true) {
+            continue;
+        }
+        for link in network.links_at(node) {
+            let (from, to) = network.ends(link);
+            let one_way = matches!(network.law(link), Link::Regulator(_) | Link::CheckValve);
+            if from == node {
+                open.push(to);
+            } else if !one_way {
+                open.push(from);
+            }
+        }
+    }
+    Some(uncertain)
+}
