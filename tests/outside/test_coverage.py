@@ -17,6 +17,7 @@ def counted(report):
     sensors = [(sensor, has_elevation(office)) for office in report["offices"] for sensor in office["sensors"]]
     expected = [sensor for sensor, is_held in sensors if is_held and sensor["expected"] is not None]
     loops = [loop for office in report["offices"] for loop in office["loops"]]
+    feeds = [feed for office in report["offices"] for feed in office["feeds"]]
     both = lambda items, *names: sum(all(item[name] is not None for name in names) for item in items)
     return {
         "minimum-pressure": (both(minimums, "minimum_pa", "lowest_pa"), len(minimums)),
@@ -24,6 +25,7 @@ def counted(report):
         "sensor-span": (sum(bool(sensor["span"]) and sensor["span"][0] < sensor["span"][1] for sensor in expected), len(sensors)),
         "alarm-limits": (sum(bool(sensor["limits"]) for sensor in expected), len(sensors)),
         # What is not computed is not printed, so that only the first number is the same.
+        "supply-voltage": (both(feeds, "least_v"), None),
         "loop-resistance": (both(loops, "limit_ohm"), None),
     }
 

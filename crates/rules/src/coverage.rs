@@ -4,6 +4,7 @@
 //! what is said to be judged cannot differ.
 
 mod air;
+mod electric;
 mod signals;
 
 use drysheath_office::ThingId;
@@ -28,6 +29,10 @@ pub enum Comparison {
     DryerCapacity,
     /// The dew point of the air with the coldest that the cables get.
     DewPoint,
+    /// The lowest voltage at a load with its window.
+    SupplyVoltage,
+    /// What the loads of a fuse panel come to with what it may carry.
+    PanelLoad,
     /// What a sensor should read with its span.
     SensorSpan,
     /// What a sensor should read with its limits.
@@ -53,6 +58,8 @@ impl Comparison {
             Self::RegulatorFlow => "regulator flow",
             Self::DryerCapacity => "dryer capacity",
             Self::DewPoint => "dew point",
+            Self::SupplyVoltage => "supply voltage",
+            Self::PanelLoad => "panel load",
             Self::SensorSpan => "sensor span",
             Self::AlarmLimits => "alarm limits",
             Self::Readings => "readings",
@@ -69,6 +76,8 @@ impl Comparison {
             Self::RegulatorFlow => "flow through regulators with the most that they regulate",
             Self::DryerCapacity => "usage of air with the capacity of the dryers",
             Self::DewPoint => "dew point with the coldest cable",
+            Self::SupplyVoltage => "lowest voltage at a load with its window",
+            Self::PanelLoad => "load of a fuse panel with its limit",
             Self::SensorSpan => "predicted reading with the span of the sensor",
             Self::AlarmLimits => "predicted reading with the alarm limits",
             Self::Readings => "latest reading with the predicted one",
@@ -83,6 +92,8 @@ impl Comparison {
             Self::PressureRating => "parts",
             Self::RegulatorFlow => "regulators",
             Self::DryerCapacity | Self::DewPoint => "dryers",
+            Self::SupplyVoltage => "feeds",
+            Self::PanelLoad => "panels",
             Self::SensorSpan | Self::AlarmLimits => "sensor signals",
             Self::Readings => "readings",
             Self::LoopResistance => "loops",
@@ -112,6 +123,12 @@ pub enum Lack {
     Coldest,
     /// A dryer does not state its dew point.
     DewPoint,
+    /// A load does not state the voltages that it works at.
+    Window,
+    /// A load does not state its power.
+    Draws,
+    /// A fuse panel does not state what it may carry.
+    PanelLimit,
     /// The office does not state its elevation.
     Elevation,
     /// A sensor has no span that runs from bottom to top.
@@ -144,6 +161,9 @@ impl Lack {
             Self::Capacity => "a capacity",
             Self::Coldest => "the coldest temperature of the cable",
             Self::DewPoint => "a dew point",
+            Self::Window => "a voltage window",
+            Self::Draws => "a power",
+            Self::PanelLimit => "a panel limit",
             Self::Elevation => "an elevation",
             Self::Span => "a span",
             Self::Limit => "a limit",
@@ -168,11 +188,14 @@ impl Lack {
                 "whether regulators are rated for their supply",
             ),
             Self::FlowMax => ("no maximum flow", "whether regulators pass the flow"),
+            Self::PanelLimit => ("no panel limit", "whether fuse panels carry their load"),
             Self::LoopLimit => ("no loop limit", "whether devices work over their loops"),
             Self::Proof
             | Self::Capacity
             | Self::Coldest
             | Self::DewPoint
+            | Self::Window
+            | Self::Draws
             | Self::Elevation
             | Self::Span
             | Self::Limit
@@ -274,6 +297,7 @@ impl Survey {
     pub fn of(inspection: &Inspection<'_>) -> Self {
         let mut survey = Self::default();
         air::survey(inspection, &mut survey);
+        electric::survey(inspection, &mut survey);
         signals::survey(inspection, &mut survey);
         survey
     }

@@ -67,13 +67,15 @@ fn the_example_office_is_checked_but_for_one_depth() {
         "regulator-flow: 1 of 1",
         "dryer-capacity: 1 of 1",
         "dew-point: 1 of 1",
+        "supply-voltage: 1 of 1",
+        "panel-load: 1 of 1",
         "sensor-span: 3 of 3",
         "alarm-limits: 3 of 3",
         "loop-resistance: 4 of 4",
     ];
     assert_eq!(told, expected);
     let total = coverage.total();
-    assert_eq!((total.compared, total.subjects()), (22, 23));
+    assert_eq!((total.compared, total.subjects()), (24, 25));
     assert_eq!(note(""), None);
 }
 
@@ -124,6 +126,12 @@ cable c101 {
         "with that one could check whether parts are rated for the pressure that they see and whether regulators are rated for \
          their supply"
     );
+    let (message, help) = note("fuse-panel pdf { positions 1 .. 10 }").unwrap();
+    assert!(
+        message.ends_with("the file states no panel limit for `pdf`"),
+        "{message}"
+    );
+    assert_eq!(help, "with that one could check whether fuse panels carry their load");
     // Nobody knows all that while the office is on paper; it is counted all the same.
     let planned = format!("{}{lacking}", BARE.replace("stage installed", "stage planned"));
     assert_eq!(note(&planned), None);
