@@ -3,7 +3,7 @@ use std::path::{Path, PathBuf};
 
 use drysheath_workspace::{Content, FileSource};
 
-use crate::{follow, read, root_above, similar};
+use crate::{follow, names_in, read, root_above};
 
 /// The disk of this machine.
 #[derive(Clone, Copy, Debug, Default)]
@@ -40,7 +40,7 @@ impl FileSource for Disk {
         (meant.path != path).then_some(meant.path)
     }
 
-    fn similar(&self, root: &Path, name: &str) -> Option<String> {
-        similar(or_here(root), name)
+    fn names_in(&self, root: &Path, folder: &str) -> Vec<String> {
+        names_in(or_here(root), folder)
     }
 }

@@ -1,7 +1,5 @@
 use std::path::{Path, PathBuf};
 
-use drysheath_office::nearest;
-
 use crate::EXTENSION;
 use crate::disk::or_here;
 use crate::links::{follow, has_settings};
@@ -15,23 +13,24 @@ pub fn root_above(folder: &Path) -> Option<PathBuf> {
     whole.ancestors().find(|above| has_settings(above)).map(Path::to_owned)
 }
 
-/// The file of parts below `root` whose name is nearest to `name`, in the same folder: for a suggestion.
-pub fn similar(root: &Path, name: &str) -> Option<String> {
-    let (folder, stem) = name.rsplit_once('/').unwrap_or(("", name));
-    let meant = follow(&root.join(folder), Some(root)).ok()?;
-    let entries = std::fs::read_dir(meant.real).ok()?;
-    let mut stems: Vec<String> = entries
+/// The files of this language in `folder` below `root`, as a `use` names them, in order.
+pub fn names_in(root: &Path, folder: &str) -> Vec<String> {
+    let entries = follow(&root.join(folder), Some(root)).map(|meant| std::fs::read_dir(meant.real));
+    let Ok(Ok(entries)) = entries else {
+        return Vec::new();
+    };
+    let mut names: Vec<String> = entries
         .filter_map(|entry| {
             let path = entry.ok()?.path();
-            let fits = path.extension().is_some_and(|extension| extension == EXTENSION);
-            fits.then(|| path.file_stem().map(|stem| stem.to_string_lossy().into_owned()))?
+            let is_ours = path.extension().is_some_and(|extension| extension == EXTENSION);
+            let stem = path.file_stem().filter(|_| is_ours)?.to_string_lossy().into_owned();
+            Some(if folder.is_empty() {
+                stem
+            } else {
+                format!("{folder}/{stem}")
+            })
         })
         .collect();
-    stems.sort_unstable();
-    let near = nearest(stem, stems.iter().map(String::as_str))?;
-    Some(if folder.is_empty() {
-        near.to_owned()
-    } else {
-        format!("{folder}/{near}")
-    })
+    names.sort_unstable();
+    names
 }

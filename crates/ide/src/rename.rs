@@ -155,7 +155,7 @@ fn free(snapshot: &Snapshot, files: &[Arc<Analysis>], mention: Mention<'_>, to: 
             Name::File(_) | Name::Rule(_) => false,
         };
         if taken {
-            let why = format!("the name `{to}` is taken already");
+            let why = format!("the name `{to}` is already taken");
             return Err(files.first().map_or(why.clone(), |here| in_file(file, here, why)));
         }
     }

@@ -30,7 +30,7 @@ pub use model::{
 pub use parts::{EXTENSION, NoParts, Part, PartsFile, PartsInMemory, PartsLookup, PartsSource, SETTINGS};
 pub use problem::{Problem, ProblemId};
 pub use semantics::{Figure, Meaning, SemanticToken};
-pub use spelling::{inches, nearest};
+pub use spelling::{inches, nearest, with_article};
 pub use summary::{MonitorLink, Summary};
 pub use unit_preferences::{UnitPreferences, rounded, show_absolute};
 pub use unsure::{Media, Unsure};

@@ -27,15 +27,15 @@ use std::sync::Arc;
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::{self as syntax, Statement, StatementKind, TokenKind, Tree, Word};
-use drysheath_text::{FileId, TextRange};
-use rustc_hash::{FxHashMap, FxHashSet};
+use drysheath_text::FileId;
+use rustc_hash::FxHashMap;
 
 use self::ends::EndReader;
 use self::uses::PartsWithinReach;
 use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
 use crate::parts::PartsSource;
-use crate::problem::{Problem, ProblemId};
+use crate::problem::Problem;
 use crate::unsure::Unsure;
 
 pub use candidates::Candidate;
@@ -59,7 +59,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         parts: Vec::new(),
         uses: Vec::new(),
         taken: Vec::new(),
-        problems: tree.problems.iter().cloned().map(syntax::Problem::into_id).collect(),
+        problems: tree.problems.iter().map(|problem| of_file(problem, file)).collect(),
         unsure: Unsure {
             things: tree.statements.is_empty() && !tree.problems.is_empty(),
             ..Unsure::default()
@@ -83,19 +83,17 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
     lowering.runs();
     lowering.rest();
     lowering.missing_fields();
-    drop_consequences(&mut office.problems);
     office.problems.sort_by_key(|problem| (problem.range, problem.id));
     office
 }
 
-/// A number that is too long to be read has no value either: that is one slip.
-fn drop_consequences(problems: &mut Vec<Problem>) {
-    const TOO_LONG: ProblemId = ProblemId::NumberTooLong;
-    let too_long = problems.iter().filter(|problem| problem.id == TOO_LONG);
-    let ranges: FxHashSet<TextRange> = too_long.map(|problem| problem.range).collect();
-    if !ranges.is_empty() {
-        problems.retain(|problem| problem.id == TOO_LONG || !ranges.contains(&problem.range));
+/// A problem of the tree, whose other places lie in the same file.
+fn of_file(problem: &syntax::Problem, file: FileId) -> Problem {
+    let mut problem = problem.clone().into_id();
+    for related in &mut problem.related {
+        related.place.file = file;
     }
+    problem
 }
 
 struct Lowering<'r> {

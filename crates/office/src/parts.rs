@@ -7,7 +7,6 @@ use rustc_hash::FxHashMap;
 use crate::kinds::Kind;
 use crate::lower::lower;
 use crate::model::Office;
-use crate::spelling::nearest;
 use crate::value::{Field, Fields};
 
 /// The name of the settings file, which marks a repository's root.
@@ -87,8 +86,8 @@ pub trait PartsSource {
     /// What is behind `path`, which counts from the repository's root and has no extension.
     fn find(&self, path: &str) -> PartsLookup;
 
-    /// Paths like `path` that exist, for a suggestion.
-    fn similar(&self, path: &str) -> Option<String>;
+    /// The paths of all files of this language in `folder`, which has no slash at its end, in order: for a suggestion.
+    fn names_in(&self, folder: &str) -> Vec<String>;
 }
 
 /// A library without books.
@@ -99,8 +98,8 @@ impl PartsSource for NoParts {
         PartsLookup::Missing
     }
 
-    fn similar(&self, _: &str) -> Option<String> {
-        None
+    fn names_in(&self, _: &str) -> Vec<String> {
+        Vec::new()
     }
 }
 
@@ -130,9 +129,11 @@ impl PartsSource for PartsInMemory {
             .map_or(PartsLookup::Missing, PartsLookup::Found)
     }
 
-    fn similar(&self, path: &str) -> Option<String> {
-        let mut paths: Vec<&str> = self.files.keys().map(|path| &**path).collect();
+    fn names_in(&self, folder: &str) -> Vec<String> {
+        let is_in = |path: &&str| path.rsplit_once('/').map_or("", |(folder, _)| folder) == folder;
+        let paths = self.files.keys().map(|path| &**path).filter(is_in);
+        let mut paths: Vec<String> = paths.map(str::to_owned).collect();
         paths.sort_unstable();
-        nearest(path, paths).map(str::to_owned)
+        paths
     }
 }

@@ -1,7 +1,17 @@
 use drysheath_engineering::units::Quantity;
 
-/// The candidate that `written` was probably meant to be, if one is near enough to be worth naming: at most one
-/// edit in three letters. Of several at the same distance the first wins.
+/// A noun with its article: `a regulator`, `an air-pipe`.
+pub fn with_article(noun: &str) -> String {
+    let article = if noun.starts_with(['a', 'e', 'i', 'o', 'u']) {
+        "an"
+    } else {
+        "a"
+    };
+    format!("{article} {noun}")
+}
+
+/// The candidate that `written` was probably meant to be, if one is near enough to be worth naming: the same word in
+/// other capitals, or at most one edit in three letters. Of several at the same distance the first wins.
 pub fn nearest<'c>(written: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
     const LONGEST: usize = 64;
     if written.len() > LONGEST {
@@ -12,6 +22,9 @@ pub fn nearest<'c>(written: &str, candidates: impl IntoIterator<Item = &'c str>)
         .into_iter()
         .filter(|candidate| candidate.len() <= LONGEST && *candidate != written)
         .filter_map(|candidate| {
+            if written.eq_ignore_ascii_case(candidate) {
+                return Some((0, candidate));
+            }
             let edits = strsim::osa_distance(written, candidate);
             (edits * 3 <= length.max(candidate.chars().count())).then_some((edits, candidate))
         })
@@ -54,6 +67,13 @@ mod tests {
         assert_eq!(nearest("ps-101c", names), Some("ps-101a"));
         assert_eq!(nearest("dryer", names), None);
         assert_eq!(nearest("x", ["y"]), None);
+        assert_eq!(nearest("F1", ["p1", "f1"]), Some("f1"));
+    }
+
+    #[test]
+    fn articles_follow_the_noun() {
+        assert_eq!(with_article("air-pipe"), "an air-pipe");
+        assert_eq!(with_article("cable"), "a cable");
     }
 
     #[test]

@@ -91,7 +91,7 @@ impl Repair<'_> {
         if matches!(before, Some(TokenKind::OpenBrace | TokenKind::Comma)) {
             self.surplus(
                 token,
-                "`{` opens nothing here: a block follows the name of a thing or of a field",
+                "this `{` opens no block: a block follows the name of a thing or of a field",
             );
             return;
         }
@@ -124,7 +124,7 @@ impl Repair<'_> {
         };
         match self.head_end(head) {
             Some(at) if !closed_before => self.supply_open(at, token),
-            _ => self.surplus(token, "`}` closes nothing here: every block is closed already"),
+            _ => self.surplus(token, "this `}` closes no block: every block is closed already"),
         }
     }
 
@@ -218,10 +218,13 @@ impl Repair<'_> {
             Problem::new(
                 UNREADABLE,
                 head,
-                "a `{` is missing after this: the block closes but never opens",
+                format!(
+                    "a `{{` is missing after `{}`: the block is closed but never opened",
+                    head.of(self.text)
+                ),
             )
             .help("put `{` before the first field")
-            .fix(Fix::replace(range, " {", "Put `{` here")),
+            .fix(Fix::replace(range, " {", "Insert `{`")),
         );
     }
 
@@ -282,8 +285,8 @@ impl Repair<'_> {
     fn surplus(&mut self, token: Token, message: &str) {
         self.out.problems.push(
             Problem::new(UNREADABLE, token.range, message)
-                .help("take it away")
-                .fix(Fix::replace(token.range, "", "Take the surplus brace away")),
+                .help("delete it")
+                .fix(Fix::replace(token.range, "", "Delete the surplus brace")),
         );
     }
 }

@@ -3,8 +3,7 @@
 use chumsky::error::{Rich, RichPattern, RichReason};
 use drysheath_text::TextRange;
 
-use crate::lexer::is_byte_order_mark;
-use crate::{Expected, Fix, Problem, ProblemId, Token, TokenKind};
+use crate::{Expected, Fix, Problem, ProblemId, Token, TokenKind, WORDS};
 
 const UNREADABLE: ProblemId = ProblemId::StatementUnreadable;
 
@@ -14,6 +13,17 @@ pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
     let written = shown(first.range.of(text));
     let head = slice.iter().take_while(|token| token.kind != TokenKind::OpenBrace);
     let has = |kind| head.clone().any(|token| token.kind == kind);
+    if let Some(word) = WORDS
+        .iter()
+        .find(|word| word.eq_ignore_ascii_case(first.range.of(text)))
+    {
+        let problem = Problem::new(
+            UNREADABLE,
+            first.range,
+            format!("{written} has capitals, and `{word}` has none"),
+        );
+        return Some(problem.meant(word));
+    }
     if has(TokenKind::Because) || has(TokenKind::Until) {
         return Some(missing_before(first.range, "accept", &written));
     }
@@ -23,12 +33,12 @@ pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
     if has(TokenKind::Arrow) {
         let message = format!("a run starts with `air`, `wire`, `power` or `ground`, and this one with {written}");
         let problem = Problem::new(UNREADABLE, first.range, message);
-        return Some(problem.help("say what the run is made in, before its first end"));
+        return Some(problem.help("write the medium before the first end of the run"));
     }
     let is_whole = head.clone().count() == slice.len();
     if is_whole && has(TokenKind::Number) && !has(TokenKind::Colon) {
         let message = "this is neither a thing nor a run";
-        let help = format!("if it says what is free, `spare` is missing before {written}");
+        let help = format!("to say what is spare, write `spare` before {written}");
         return Some(Problem::new(UNREADABLE, first.range, message).help(help));
     }
     None
@@ -39,7 +49,7 @@ fn missing_before(first: TextRange, word: &str, written: &str) -> Problem {
     let fix = Fix::replace(
         TextRange::empty(first.start),
         format!("{word} "),
-        format!("Put `{word}` here"),
+        format!("Insert `{word}`"),
     );
     Problem::new(UNREADABLE, first, format!("`{word}` is missing before {written}")).fix(fix)
 }
@@ -53,20 +63,25 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
     let before = at.checked_sub(1).and_then(|before| slice.get(before)).copied();
     let wanted = Wanted::of(error);
     let Some(token) = found.copied() else {
-        return nothing_follows(slice, at, &wanted);
+        return nothing_follows(text, slice, at, &wanted);
     };
     if at == 0 && slice.len() > 1 && token.kind != TokenKind::OpenBrace {
-        return Problem::new(UNREADABLE, token.range, "no statement starts like this").help(
+        return Problem::new(UNREADABLE, token.range, format!("no statement starts with {}", shown(token.range.of(text)))).help(
             "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare`, `accept` or `reading`",
         );
     }
     let written = shown(token.range.of(text));
     let side_by_side = token.kind == TokenKind::Arrow && before.is_some_and(|before| before.kind == TokenKind::Arrow);
     if side_by_side {
-        let message = "two arrows stand side by side: an end is missing between them, or one of them is too many";
+        let message = "one arrow follows another: an end is missing between them, or one of them is too many";
         return Problem::new(UNREADABLE, token.range, message);
     }
     if let Some(problem) = doubled(text, slice, at) {
+        return problem;
+    }
+    if wanted.has(Expected::Date.label())
+        && let Some(problem) = short_date(text, slice, at)
+    {
         return problem;
     }
     let message = if token.kind == TokenKind::OpenBrace && wanted.has(Expected::ThingName.label()) {
@@ -90,57 +105,51 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
         .help("a thing has a kind, a name and perhaps `:` and a part; another statement starts on a line of its own");
     } else if wanted.has("the end of a run") {
         format!("an end of this run is missing before {written}")
+    } else if token.kind == TokenKind::Colon
+        && before.is_some_and(|before| before.kind.is_word())
+        && wanted.has("a value")
+    {
+        return Problem::new(
+            UNREADABLE,
+            token.range,
+            "`:` is not written between a field and its value",
+        )
+        .help("delete it")
+        .fix(Fix::replace(token.range, "", "Delete `:`"));
     } else if wanted.has("a field") && (is_value(token.kind) || token.kind == TokenKind::OpenBrace) {
         format!("the name of a field is missing before {written}")
     } else if let Some(problem) = with_missing(text, slice, at).filter(|_| token.kind == TokenKind::Comma) {
         return problem;
     } else {
+        let is_list =
+            token.kind == TokenKind::Comma && slice.first().is_some_and(|first| first.kind == TokenKind::Spare);
+        if is_list {
+            return Problem::new(UNREADABLE, token.range, "one `spare` names one range")
+                .help("write another `spare` for what follows the comma");
+        }
         match wanted.only() {
             Some(only) if only.starts_with('`') && token.kind.is_word() => {
                 format!("{only} is missing before {written}")
             }
-            _ => format!("{written} cannot stand here: {}", wanted.sentence()),
+            _ => format!("{}, found {written}", wanted.sentence()),
         }
     };
     Problem::new(UNREADABLE, token.range, message)
 }
 
-/// Whether a token that the language has no use for is a carriage return that no line feed follows.
-pub(crate) fn is_lone_return(text: &str, range: TextRange) -> bool {
-    range.of(text).bytes().all(|byte| byte == b'\r')
-}
-
-/// A token that the language has no use for.
-pub(crate) fn unknown(text: &str, range: TextRange) -> Problem {
-    let written = range.of(text);
-    if is_lone_return(text, range) {
-        let message =
-            "a carriage return without a line feed ends no line here, although many editors show it as a line end";
-        return Problem::new(UNREADABLE, range, message).help("save the file with LF or CRLF line ends");
-    }
-    if is_byte_order_mark(written) {
-        let message = "a byte order mark, which cannot be seen, is in the middle of the file";
-        return Problem::new(UNREADABLE, range, message)
-            .help("delete it; it may stand only at the start of a file")
-            .fix(Fix::replace(range, "", "Delete the byte order mark"));
-    }
-    let shown = shown(&written.escape_debug().to_string());
-    Problem::new(UNREADABLE, range, format!("{shown} has no meaning here"))
-        .help("names are letters, digits, `-` and `_`; anything else goes into quotes or after `#`")
-}
-
-fn nothing_follows(slice: &[Token], at: usize, wanted: &Wanted) -> Problem {
+fn nothing_follows(text: &str, slice: &[Token], at: usize, wanted: &Wanted) -> Problem {
     let after = slice
         .get(..at.min(slice.len()))
         .and_then(<[Token]>::last)
         .map_or(TextRange::default(), |token| token.range);
     if wanted.has("the end of a run") {
-        return Problem::new(UNREADABLE, after, "an end of this run is missing after this");
+        let message = format!("an end of this run is missing after {}", shown(after.of(text)));
+        return Problem::new(UNREADABLE, after, message);
     }
     let problem = Problem::new(
         UNREADABLE,
         after,
-        format!("something is missing after this: {}", wanted.sentence()),
+        format!("{} after {}", wanted.sentence(), shown(after.of(text))),
     );
     match wanted.only() {
         Some(only) if only.starts_with('`') => {
@@ -148,7 +157,7 @@ fn nothing_follows(slice: &[Token], at: usize, wanted: &Wanted) -> Problem {
             problem.fix(Fix::replace(
                 TextRange::empty(after.end),
                 insert,
-                format!("Put {only} here"),
+                format!("Insert {only}"),
             ))
         }
         _ => problem,
@@ -177,9 +186,33 @@ fn doubled(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
     let fix = Fix::replace(
         TextRange::new(first.range.end, second.range.end),
         "",
-        format!("Take the second {written} away"),
+        format!("Delete the second {written}"),
     );
     Some(Problem::new(UNREADABLE, second.range, format!("{written} is written twice")).fix(fix))
+}
+
+/// `2026-5-12`: a date that lacks a nought.
+fn short_date(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
+    let [year, month, day] = slice.get(at..at + 3)? else {
+        return None;
+    };
+    let touches = year.range.end == month.range.start && month.range.end == day.range.start;
+    let number = |token: &Token| {
+        token
+            .range
+            .of(text)
+            .strip_prefix('-')
+            .filter(|number| number.len() <= 2)
+    };
+    let (month, last) = (number(month).filter(|_| touches)?, day);
+    let better = format!("{}-{month:0>2}-{:0>2}", year.range.of(text), number(last)?);
+    let range = year.range.cover(last.range);
+    let problem = Problem::new(UNREADABLE, range, format!("`{}` is not a whole date", range.of(text)));
+    Some(
+        problem
+            .help(format!("month and day have two digits: write `{better}`"))
+            .fix(Fix::replace(range, better.clone(), format!("Write `{better}`"))),
+    )
 }
 
 /// The size or length before a comma in a run that has no `with` yet.
@@ -206,7 +239,7 @@ fn with_missing(text: &str, slice: &[Token], at: usize) -> Option<Problem> {
         .fix(Fix::replace(
             TextRange::empty(previous.range.end),
             " with",
-            "Put `with` here",
+            "Insert `with`",
         )),
     )
 }
@@ -250,9 +283,9 @@ impl Wanted {
 
     fn sentence(&self) -> String {
         match self.0.as_slice() {
-            [] => "nothing more belongs in this statement".to_owned(),
-            [only] => format!("{only} is expected"),
-            [first @ .., last] => format!("{} or {last} is expected", first.join(", ")),
+            [] => "expected nothing more in this statement".to_owned(),
+            [only] => format!("expected {only}"),
+            [first @ .., last] => format!("expected {} or {last}", first.join(", ")),
         }
     }
 }

@@ -1,6 +1,8 @@
 use drysheath_text::TextRange;
 use logos::Logos;
 
+use crate::{merge, misread};
+
 /// What a token is. White space and comments are tokens too: the formatter needs them.
 #[derive(Logos, Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[repr(u8)]
@@ -87,7 +89,10 @@ pub enum TokenKind {
     /// `until`: comes before the last day of an acceptance.
     #[token("until", priority = 20)]
     Until,
-    /// A character that the language has no use for, such as a carriage return that no line feed follows.
+    /// A line that a merge left to tell two versions apart, such as `<<<<<<< HEAD`, without its line end.
+    MergeMarker,
+    /// A character that the language has no use for where it is, such as a carriage return that no line feed follows, or
+    /// the comma in `1,020 ft`.
     Unknown,
 }
 
@@ -150,13 +155,28 @@ pub struct Token {
 pub fn lex(text: &str) -> Vec<Token> {
     let mut tokens: Vec<Token> = Vec::with_capacity(text.len() / 3);
     let mut at_start = true;
-    for (kind, span) in TokenKind::lexer(text).spanned() {
-        let range = TextRange::new(span.start as u32, span.end as u32);
-        let kind = match kind {
-            Err(()) if at_start && is_byte_order_mark(range.of(text)) => TokenKind::Space,
-            kind => kind.unwrap_or(TokenKind::Unknown),
+    let mut lexer = TokenKind::lexer(text);
+    while let Some(read) = lexer.next() {
+        let start = lexer.span().start;
+        let kind = match read {
+            Err(()) if at_start && is_byte_order_mark(lexer.slice()) => TokenKind::Space,
+            Err(()) => match merge::marker_length(text, start) {
+                Some(length) => {
+                    lexer.bump(length - lexer.slice().len());
+                    TokenKind::MergeMarker
+                }
+                None => TokenKind::Unknown,
+            },
+            Ok(kind) if misread::is_misread(text, &tokens, kind, start) => {
+                // Its first character alone: what follows it is read anew.
+                lexer = TokenKind::lexer(text);
+                lexer.bump(start + 1);
+                TokenKind::Unknown
+            }
+            Ok(kind) => kind,
         };
         at_start &= matches!(kind, TokenKind::Space | TokenKind::Newline);
+        let range = TextRange::new(start as u32, lexer.span().end as u32);
         let joins = matches!(kind, TokenKind::Unknown | TokenKind::Space);
         match tokens.last_mut() {
             Some(last) if joins && last.kind == kind => last.range.end = range.end,
@@ -262,6 +282,74 @@ mod tests {
                 (Word, "b"),
                 (Newline, "\r\n"),
                 (Word, "c")
+            ]
+        );
+    }
+
+    #[test]
+    fn a_merge_marker_is_a_whole_line() {
+        use TokenKind::{MergeMarker, Newline, Word};
+        assert_eq!(
+            kinds("<<<<<<< HEAD\r\na\n=======\n>>>>>>> other branch"),
+            [
+                (MergeMarker, "<<<<<<< HEAD"),
+                (Newline, "\r\n"),
+                (Word, "a"),
+                (Newline, "\n"),
+                (MergeMarker, "======="),
+                (Newline, "\n"),
+                (MergeMarker, ">>>>>>> other branch"),
+            ]
+        );
+        for text in ["a =======", "========", "<<<<<<<<", "=======a"] {
+            assert!(lex(text).iter().all(|token| token.kind != MergeMarker), "{text}");
+        }
+    }
+
+    #[test]
+    fn inches_thousands_and_numbered_wire_are_not_what_they_look_like() {
+        use TokenKind::{Comma, Comment, Newline, Number, Unknown, With, Word};
+        assert_eq!(
+            kinds("3/8\" tube, 1,020 ft"),
+            [
+                (Number, "3/8"),
+                (Unknown, "\""),
+                (Word, "tube"),
+                (Comma, ","),
+                (Number, "1"),
+                (Unknown, ","),
+                (Number, "020"),
+                (Word, "ft"),
+            ]
+        );
+        assert_eq!(
+            kinds("gauge #24, with #6"),
+            [
+                (Word, "gauge"),
+                (Unknown, "#"),
+                (Number, "24"),
+                (Comma, ","),
+                (With, "with"),
+                (Unknown, "#"),
+                (Number, "6")
+            ]
+        );
+        assert_eq!(
+            kinds("with 5 m, #2 of three\n#2\nspare tb pair 5 #2"),
+            [
+                (With, "with"),
+                (Number, "5"),
+                (Word, "m"),
+                (Comma, ","),
+                (Comment, "#2 of three"),
+                (Newline, "\n"),
+                (Comment, "#2"),
+                (Newline, "\n"),
+                (TokenKind::Spare, "spare"),
+                (Word, "tb"),
+                (Word, "pair"),
+                (Number, "5"),
+                (Comment, "#2"),
             ]
         );
     }

@@ -3,6 +3,8 @@ use chumsky::error::{EmptyErr, Rich};
 use drysheath_text::TextRange;
 
 use crate::explain::is_doubled;
+use crate::lexical::{Lexical, statement_at};
+use crate::merge::Merges;
 use crate::split::{Piece, Split, split};
 use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
 use crate::{Problem, ProblemId, Token, TokenKind, explain, grammar, lex};
@@ -32,18 +34,41 @@ pub fn parse(text: &str) -> Tree {
         };
     }
     let tokens = lex(text);
+    let merges = Merges::find(text, &tokens);
     let Split {
         words,
         pieces,
         mut problems,
-    } = split(text, &tokens);
+    } = split(text, &tokens, &merges.left_out);
     let ends_open = pieces.last().is_some_and(|piece| piece.open_end);
-    let mut statements = read(text, &words, &pieces, &mut problems);
-    let damage = lexical_problems(text, &tokens, ends_open, &mut problems);
+    let mut of_grammar = Vec::new();
+    let mut statements = read(text, &words, &pieces, &mut of_grammar);
+    let is_layout = |token: &Token| token.kind.is_trivia() || token.kind == TokenKind::Newline;
+    let last = tokens.iter().rfind(|token| !is_layout(token)).map(|token| token.range);
+    let lexical = Lexical::find(text, &tokens, &statements, last.filter(|_| ends_open));
+    of_grammar.retain(|problem| !lexical.explains(problem));
+    problems.extend(of_grammar);
+    let too_long = lexical
+        .problems
+        .iter()
+        .filter(|problem| problem.id == ProblemId::NumberTooLong);
+    let fields = lexical
+        .damage
+        .iter()
+        .copied()
+        .chain(too_long.map(|problem| problem.range.start));
+    mark_damaged_fields(text, &words, &mut statements, fields);
+    problems.extend(lexical.problems);
+    problems.extend(merges.stray);
+    let has_conflict = !merges.conflicts.is_empty();
+    if has_conflict {
+        // Until it is known which version holds, everything else may be a consequence.
+        problems = merges.conflicts;
+    }
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
-    let places = problems.iter().map(|problem| problem.range.start).chain(damage);
-    mark_lexical_damage(text, &mut statements, places);
-    let cut = statements.last().is_some_and(|last| last.damaged);
+    let places = problems.iter().map(|problem| problem.range.start).chain(lexical.damage);
+    mark_damage(text, &mut statements, places);
+    let cut = has_conflict || statements.last().is_some_and(|last| last.damaged);
     Tree {
         tokens,
         words,
@@ -134,70 +159,24 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
     kind
 }
 
-/// Reports what single tokens have wrong. Returns places that are damaged without a problem of their own.
-fn lexical_problems(text: &str, tokens: &[Token], ends_open: bool, problems: &mut Vec<Problem>) -> Vec<u32> {
-    let is_layout = |token: &Token| token.kind.is_trivia() || token.kind == TokenKind::Newline;
-    let last = tokens
-        .iter()
-        .rfind(|token| !is_layout(token))
-        .map(|token| token.range)
-        .filter(|_| ends_open);
-    // End of the word before a token, if that is on its line.
-    let mut before = None;
-    let mut ends: Vec<_> = problems.iter().map(|problem| problem.range.end).collect();
-    ends.sort_unstable();
-    let mut damage = Vec::new();
-    let mut lone_return = None;
-    for token in tokens {
-        let follows_problem = before.is_some_and(|before| ends.binary_search(&before).is_ok());
-        if !token.kind.is_trivia() {
-            before = (token.kind != TokenKind::Newline).then_some(token.range.end);
-        }
-        match token.kind {
-            // The block that the file ends in is a result already.
-            TokenKind::OpenText | TokenKind::Unknown if last == Some(token.range) => {}
-            // A file whose lines all end so has one result; each line is damaged all the same.
-            TokenKind::Unknown if explain::is_lone_return(text, token.range) => {
-                let alone = *lone_return.get_or_insert(token.range);
-                if alone == token.range {
-                    problems.push(explain::unknown(text, token.range));
-                } else {
-                    damage.push(token.range.start);
-                }
-            }
-            // What is missing before it has been said: half of an arrow, a name that ends in a hyphen.
-            TokenKind::Unknown if follows_problem => {}
-            TokenKind::Unknown => problems.push(explain::unknown(text, token.range)),
-            TokenKind::OpenText => problems.push(
-                Problem::new(
-                    ProblemId::StatementUnreadable,
-                    token.range,
-                    "this text has no closing quote on its line",
-                )
-                .help("put `\"` where the text ends"),
-            ),
-            TokenKind::Number if token.range.len() > LONGEST_NUMBER => problems.push(Problem::new(
-                ProblemId::NumberTooLong,
-                token.range,
-                format!(
-                    "this number has {} characters, and at most {LONGEST_NUMBER} are read",
-                    token.range.len()
-                ),
-            )),
-            _ => {}
+/// A statement that a problem lies in, or right after it on its line, is damaged, whichever step found the problem.
+fn mark_damage(text: &str, statements: &mut [Statement], places: impl Iterator<Item = u32>) {
+    for place in places {
+        if let Some(statement) = statement_at(text, statements, place).and_then(|at| statements.get_mut(at)) {
+            statement.damaged = true;
         }
     }
-    damage
 }
 
-/// A statement that a problem lies in, or right after it on its line, is damaged, whichever step found the problem.
-fn mark_lexical_damage(text: &str, statements: &mut [Statement], places: impl Iterator<Item = u32>) {
+/// A field with a character that cannot be read in it says something else than what is left without that character.
+fn mark_damaged_fields(text: &str, words: &[Token], statements: &mut [Statement], places: impl Iterator<Item = u32>) {
     for place in places {
-        let after = statements.partition_point(|statement| statement.range.start <= place);
-        if let Some(statement) = after.checked_sub(1).and_then(|at| statements.get_mut(at))
-            && !TextRange::new(statement.range.end, place).of(text).contains('\n')
+        let at = statement_at(text, statements, place);
+        if let Some(statement) = at.and_then(|at| statements.get_mut(at))
+            && let StatementKind::Thing(thing) | StatementKind::Part(thing) = &mut statement.kind
+            && let Some(block) = &mut thing.block
         {
-            statement.damaged = true;
+            block.doubt_field_at(text, words, place);
         }
     }
 }
@@ -253,6 +232,28 @@ impl Thing {
 }
 
 impl Block {
+    /// Marks the field that `place` lies in, or whose value ends before it without anything between that ends a field.
+    fn doubt_field_at(&mut self, text: &str, words: &[Token], place: u32) {
+        let range = |word: Word| {
+            words
+                .get(word.number())
+                .map_or(TextRange::default(), |token| token.range)
+        };
+        let before = |field: &&mut Field| range(field.name).start <= place;
+        let Some(field) = self.fields.iter_mut().rfind(before) else {
+            return;
+        };
+        if let Some(block) = &mut field.block
+            && range(block.open).start < place
+        {
+            block.doubt_field_at(text, words, place);
+            return;
+        }
+        let items = words.get(field.items.numbers()).and_then(<[Token]>::last);
+        let end = items.map_or(range(field.name).end, |last| last.range.end);
+        field.damaged |= end > place || !TextRange::new(end, place).of(text).contains(['\n', ',', '}']);
+    }
+
     fn shift(&mut self, by: u32) {
         self.open = self.open.shifted(by);
         self.close = self.close.shifted(by);

@@ -27,12 +27,13 @@ pub(crate) struct Split {
     pub problems: Vec<Problem>,
 }
 
-pub(crate) fn split(text: &str, tokens: &[Token]) -> Split {
+/// Cuts the tokens of a file. Those that lie in `left_out` are not read.
+pub(crate) fn split(text: &str, tokens: &[Token], left_out: &[TextRange]) -> Split {
     let mut out = Split {
         words: Vec::with_capacity(tokens.len() * 2 / 3),
         ..Split::default()
     };
-    let significant = significant(tokens);
+    let significant = significant(tokens, left_out);
     if balanced(&significant) {
         cut(text, &significant, &mut out, false);
     } else {
@@ -60,12 +61,18 @@ pub(crate) fn split(text: &str, tokens: &[Token]) -> Split {
     out
 }
 
-/// The tokens that carry meaning, of several line ends in a row one.
-pub(crate) fn significant(tokens: &[Token]) -> Vec<Token> {
+/// The tokens that carry meaning and do not lie in `left_out`, of several line ends in a row one.
+pub(crate) fn significant(tokens: &[Token], left_out: &[TextRange]) -> Vec<Token> {
     let mut out: Vec<Token> = Vec::with_capacity(tokens.len() * 2 / 3);
     for token in tokens {
         let again = token.kind == TokenKind::Newline && out.last().is_none_or(|last| last.kind == TokenKind::Newline);
-        if !token.kind.is_trivia() && token.kind != TokenKind::Unknown && !again {
+        let means_nothing = matches!(token.kind, TokenKind::Unknown | TokenKind::MergeMarker);
+        let is_left_out = || {
+            left_out
+                .iter()
+                .any(|range| range.start <= token.range.start && token.range.end <= range.end)
+        };
+        if !token.kind.is_trivia() && !means_nothing && !again && !is_left_out() {
             out.push(*token);
         }
     }
@@ -141,7 +148,7 @@ pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) 
                         Problem::new(
                             ProblemId::NestingTooDeep,
                             range,
-                            format!("blocks nest more than {DEEPEST} deep here, so this statement is not read"),
+                            format!("blocks nest more than {DEEPEST} deep, so this statement is not read"),
                         )
                         .help("a block inside a block inside a thing is as deep as the language goes"),
                     );

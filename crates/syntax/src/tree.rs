@@ -18,6 +18,11 @@ impl Word {
         Self(number as u32)
     }
 
+    /// Its number among the words of the tree.
+    pub(crate) fn number(self) -> usize {
+        self.0 as usize
+    }
+
     /// The same word, counted from a token that lies `by` tokens further ahead.
     pub(crate) fn shifted(self, by: u32) -> Self {
         Self(self.0 + by)
@@ -35,6 +40,11 @@ impl Items {
     /// The number of the first token.
     pub(crate) fn start(self) -> u32 {
         self.start
+    }
+
+    /// Their numbers among the words of the tree.
+    pub(crate) fn numbers(self) -> std::ops::Range<usize> {
+        self.start as usize..self.end as usize
     }
 
     /// The first token as a word, and the others.
@@ -90,9 +100,10 @@ pub struct Tree {
     pub words: Vec<Token>,
     /// The statements, in order.
     pub statements: Vec<Statement>,
-    /// What could not be read.
+    /// What could not be read. The other places that a problem names are in this text too, whatever file they say.
     pub problems: Vec<Problem>,
-    /// Whether the last statement could not be read, so that the text may end inside it and lack what should follow.
+    /// Whether the text may lack what belongs in it: its last statement could not be read, so that it may end inside that,
+    /// or a merge was not finished.
     pub cut: bool,
 }
 

@@ -19,7 +19,7 @@ impl Unfinished {
     /// Reads the statement that goes on behind `tokens`, which come before the caret. Where it is a new one that starts
     /// there, nothing but the word at the caret is in it. None where blocks nest too deep to be read.
     pub fn read(text: &str, tokens: &[Token]) -> Option<Self> {
-        let mut words = significant(tokens);
+        let mut words = significant(tokens, &[]);
         let depth = take_closed(&mut words);
         let end = TextRange::empty(tokens.last().map_or(0, |last| last.range.end));
         let at_end = |kind| Token { kind, range: end };

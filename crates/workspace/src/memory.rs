@@ -1,7 +1,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use drysheath_office::{EXTENSION, SETTINGS, nearest};
+use drysheath_office::{EXTENSION, SETTINGS};
 
 use crate::source::{Content, FileSource};
 
@@ -63,8 +63,7 @@ impl FileSource for Memory {
         Some(path.to_owned())
     }
 
-    fn similar(&self, root: &Path, name: &str) -> Option<String> {
-        let folder = name.rsplit_once('/').map_or("", |(folder, _)| folder);
+    fn names_in(&self, root: &Path, folder: &str) -> Vec<String> {
         let names = self.files.keys().filter_map(|path| {
             let path = Path::new(path);
             let inner = path.strip_prefix(root).ok()?;
@@ -72,7 +71,8 @@ impl FileSource for Memory {
             let is_ours = inner.extension().is_some_and(|extension| extension == EXTENSION);
             (is_beside && is_ours).then(|| inner.with_extension("").to_str().map(str::to_owned))?
         });
-        let names: Vec<String> = names.collect();
-        nearest(name, names.iter().map(String::as_str)).map(str::to_owned)
+        let mut names: Vec<String> = names.collect();
+        names.sort_unstable();
+        names
     }
 }

@@ -160,7 +160,7 @@ impl PartsSource for Within<'_> {
         found
     }
 
-    fn similar(&self, name: &str) -> Option<String> {
-        self.snapshot.source.similar(&self.repository.root, name)
+    fn names_in(&self, folder: &str) -> Vec<String> {
+        self.snapshot.source.names_in(&self.repository.root, folder)
     }
 }

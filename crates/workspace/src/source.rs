@@ -33,6 +33,6 @@ pub trait FileSource: Send + Sync {
         None
     }
 
-    /// The file of parts below `root` whose name is nearest to `name`, which is written as in a `use`: for a suggestion.
-    fn similar(&self, root: &Path, name: &str) -> Option<String>;
+    /// The files of this language in `folder` below `root`, as a `use` names them, in order: for a suggestion.
+    fn names_in(&self, root: &Path, folder: &str) -> Vec<String>;
 }

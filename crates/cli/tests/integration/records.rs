@@ -346,7 +346,7 @@ fn what_is_missing_comes_before_anyone_is_called() {
     );
     let (code, page) = told(folder.path(), &["records", "offices"]);
     assert_eq!(code, Some(1));
-    assert!(page.contains("cable `c101` does not say its `gauge`"), "{page}");
+    assert!(page.contains("cable `c101` has no `gauge`"), "{page}");
     assert!(!page.contains("loop-unknown"), "one lack is said once: {page}");
     assert!(page.contains("regulator-"), "{page}");
 }

@@ -295,7 +295,7 @@ fn a_part_and_what_it_has_are_renamed_across_files() {
 #[test]
 fn refusals_are_in_words() {
     let cases = [
-        ("wire p1", "c1", "d1", "the name `d1` is taken already"),
+        ("wire p1", "c1", "d1", "the name `d1` is already taken"),
         (
             "wire p1",
             "c1",
@@ -314,9 +314,9 @@ fn refusals_are_in_words() {
             "",
             "`` is no name: a name is letters, digits, `-` and `_`, starts with a letter and does not end in `-`",
         ),
-        ("dryer d1", "big", "gauge", "the name `gauge` is taken already"),
-        ("wire d2", "own", "humidity", "the name `humidity` is taken already"),
-        ("wire d1", "humidity", "own", "the name `own` is taken already"),
+        ("dryer d1", "big", "gauge", "the name `gauge` is already taken"),
+        ("wire d2", "own", "humidity", "the name `humidity` is already taken"),
+        ("wire d1", "humidity", "own", "the name `own` is already taken"),
         (
             "accept",
             "pressure",

@@ -37,9 +37,9 @@ impl Lowering<'_> {
             let problem = Problem::new(
                 ProblemId::AcceptanceVoid,
                 self.tree.range(written.because),
-                "an acceptance wants a reason",
+                "this acceptance gives no reason",
             )
-            .help("say why it is right as it is, for whoever reads it next year");
+            .help("write why the office is right as it is, for whoever reads it next year");
             return Err(Some(Box::new(problem)));
         }
         let until = self.tree.range(written.until);
@@ -47,7 +47,7 @@ impl Lowering<'_> {
             let problem = Problem::new(
                 ProblemId::AcceptanceVoid,
                 until,
-                format!("there is no day {}", until.of(self.text)),
+                format!("there is no such date as {}", until.of(self.text)),
             );
             return Err(Some(Box::new(problem)));
         };

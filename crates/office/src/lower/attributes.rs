@@ -11,6 +11,7 @@ use super::reader::{Context, Read, Reader, VALUE};
 use crate::kinds::{Domain, Shape, domain};
 use crate::model::{Attributes, Spanned};
 use crate::problem::{Problem, ProblemId};
+use crate::spelling::with_article;
 
 impl EndReader<'_> {
     /// Reads the sizes and lengths that follow `with`.
@@ -59,14 +60,48 @@ impl EndReader<'_> {
             return problem;
         }
         let written = rest.of(self.text);
+        if let Some(problem) = self.surplus_word(rest, reader) {
+            return problem;
+        }
         if reader.peek().is_some_and(|token| token.kind == TokenKind::Number) {
             let at = TextRange::empty(reader.last().end);
             let problem = Problem::new(VALUE, rest, format!("a comma is missing before `{written}`"));
-            return Box::new(problem.fix(Fix::replace(at, ",", "Put a comma here")));
+            return Box::new(problem.fix(Fix::replace(at, ",", "Insert a comma")));
         }
         Box::new(
-            Problem::new(VALUE, rest, format!("`{written}` means nothing here")).help("put a comma before what is new"),
+            Problem::new(
+                VALUE,
+                rest,
+                format!("unexpected `{written}` after `{}`", reader.last().of(self.text)),
+            )
+            .help("write a comma before each further size or length"),
         )
+    }
+
+    /// A word that people write after a size and that this language leaves out or has another one for.
+    fn surplus_word(&self, rest: TextRange, reader: &Reader<'_>) -> Option<Box<Problem>> {
+        let written = rest.of(self.text);
+        let word = written.trim_end_matches('.').to_ascii_lowercase();
+        let (help, instead) = match word.as_str() {
+            "fuse" | "breaker" => ("the current alone says the fuse: delete the word", ""),
+            "long" | "length" => ("a length alone is the length of the run: delete the word", ""),
+            "od" | "tubing" | "hose" => ("the outside diameter is written `3/8 in tube`", "tube"),
+            "id" => ("the inside diameter is written `1/4 in bore`", "bore"),
+            "wire" | "copper" | "cu" | "conductor" => ("the size alone says the wire: delete the word", ""),
+            _ => return None,
+        };
+        let last = reader.last();
+        let problem = Problem::new(
+            VALUE,
+            rest,
+            format!("unexpected `{written}` after `{}`", last.of(self.text)),
+        );
+        let (range, title) = if instead.is_empty() {
+            (TextRange::new(last.end, rest.end), format!("Delete `{written}`"))
+        } else {
+            (rest, format!("Write `{instead}`"))
+        };
+        Some(Box::new(problem.help(help).fix(Fix::replace(range, instead, title))))
     }
 
     pub(super) fn attribute(
@@ -97,6 +132,22 @@ impl EndReader<'_> {
                 &[Dimension::WireSize, Dimension::Length, Dimension::Current],
             ),
         };
+        if medium == Medium::Power
+            && reader.peek_text() == "fuse"
+            && let Some(word) = reader.peek()
+            && let Some(number) = reader.tokens.get(reader.at + 1)
+        {
+            let problem = Problem::new(VALUE, word.range, "unexpected `fuse` before its current");
+            return Err(Box::new(
+                problem
+                    .help("the current alone says the fuse: delete the word")
+                    .fix(Fix::replace(
+                        TextRange::new(word.range.start, number.range.start),
+                        "",
+                        "Delete `fuse`",
+                    )),
+            ));
+        }
         let value = reader.any_quantity(what, dimensions, context)?;
         let spanned = Spanned { value, range };
         if (value.dimension(), medium) == (Dimension::Length, Medium::Air) {
@@ -124,8 +175,8 @@ impl EndReader<'_> {
                     ProblemId::UnitWrongDimension,
                     reader.read_range(0),
                     format!(
-                        "`with` in a run of {} wants {what}, and `{}` is a {}",
-                        medium.word(),
+                        "`with` in {} run expects {what}, found `{}`, a {}",
+                        with_article(medium.word()),
                         reader.read_range(0).of(self.text),
                         other.name()
                     ),
@@ -172,7 +223,7 @@ fn bore_beyond_tube(text: &str, tube: Spanned<Quantity>, bore: Spanned<Quantity>
 
 fn once<T: Copy>(slot: &mut Option<Spanned<T>>, value: Spanned<T>, what: &str) -> Read<()> {
     if slot.is_some() {
-        let message = format!("the {what} of this run is said twice");
+        let message = format!("the {what} of this run is given twice");
         let problem = Problem::new(ProblemId::FieldTwice, value.range, message);
         return Err(Box::new(problem.help("keep one of them")));
     }

@@ -21,11 +21,7 @@ impl Lowering<'_> {
         if kind.is_none() && !damaged {
             let range = self.tree.range(word);
             let words = KINDS.iter().map(|kind| kind.word());
-            let problem = Problem::new(
-                ProblemId::KindUnknown,
-                range,
-                format!("`{written}` is no kind of thing"),
-            );
+            let problem = Problem::new(ProblemId::KindUnknown, range, format!("unknown kind `{written}`"));
             self.office.problems.push(match nearest(written, words.clone()) {
                 Some(near) => problem.meant(near),
                 None => problem.help(format!("the kinds are {}", words.collect::<Vec<_>>().join(", "))),
@@ -64,7 +60,7 @@ impl Lowering<'_> {
         (fields, reader.damaged)
     }
 
-    pub(super) fn parts(&mut self, parts: &PartsWithinReach) {
+    pub(super) fn parts(&mut self, parts: &PartsWithinReach<'_>) {
         for statement in &self.tree.statements {
             let StatementKind::Part(thing) = &statement.kind else {
                 continue;
@@ -82,7 +78,7 @@ impl Lowering<'_> {
                         self.tree.range(part),
                         "a part is described by its own fields, not by another part",
                     )
-                    .help("write the fields here"),
+                    .help("write the fields of the other part into this one"),
                 );
             }
             let range = self.tree.range(name);

@@ -7,7 +7,7 @@ use super::reader::{Context, Reader, VALUE};
 use crate::kinds::Kind;
 use crate::model::Office;
 use crate::problem::{Problem, ProblemId};
-use crate::spelling::nearest;
+use crate::spelling::{nearest, with_article};
 
 /// A run in a medium that the thing has nothing to do with.
 pub(super) fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &str) -> Box<Problem> {
@@ -16,15 +16,15 @@ pub(super) fn no_ports(medium: Medium, kind: &Kind, reader: &Reader<'_>, text: &
         Medium::Ground => (
             ProblemId::GroundNotToBar,
             format!(
-                "`{name}` is a {}, and a ground conductor ends on a ground bar",
-                kind.word()
+                "`{name}` is {}, and a ground conductor ends on a ground bar",
+                with_article(kind.word())
             ),
         ),
         _ => (
             ProblemId::PortUnknown,
             format!(
-                "`{name}` is a {}, and no {} run can end on it",
-                kind.word(),
+                "`{name}` is {}, and no {} run can end on it",
+                with_article(kind.word()),
                 medium.word()
             ),
         ),
@@ -53,10 +53,14 @@ pub(super) fn port_missing(words: &[&str], reader: &Reader<'_>, text: &str) -> O
 pub(super) fn another_statement(text: &str, reader: &Reader<'_>) -> Option<Box<Problem>> {
     let word = reader.peek().filter(|token| token.kind.starts_statement())?;
     let written = word.range.of(text);
-    let message = format!("`{written}` starts another statement: a line end is missing before it");
+    let message = format!("`{written}` starts another statement and must start a line");
     let gap = TextRange::new(reader.last().end, word.range.start);
     let problem = Problem::new(VALUE, word.range, message);
-    Some(Box::new(problem.fix(Fix::replace(gap, "\n", "End the line here"))))
+    Some(Box::new(problem.fix(Fix::replace(
+        gap,
+        "\n",
+        format!("Start a line with `{written}`"),
+    ))))
 }
 
 pub(super) fn word_missing(word: &str, before: TextRange, reader: &Reader<'_>, text: &str) -> Box<Problem> {
@@ -66,7 +70,7 @@ pub(super) fn word_missing(word: &str, before: TextRange, reader: &Reader<'_>, t
         before,
         format!("`{word}` is missing before `{}`", before.of(text)),
     );
-    Box::new(problem.fix(Fix::replace(at, format!(" {word}"), format!("Put `{word}` here"))))
+    Box::new(problem.fix(Fix::replace(at, format!(" {word}"), format!("Insert `{word}`"))))
 }
 
 /// A name that nothing is declared by.
@@ -74,27 +78,31 @@ pub(super) fn unknown_thing(name: &str, range: TextRange, office: &Office) -> Pr
     let problem = Problem::new(
         ProblemId::NameUnknown,
         range,
-        format!("no thing here is named `{name}`"),
+        format!("nothing in this office is named `{name}`"),
     );
     let mut names: Vec<&str> = office.names.keys().map(|name| &**name).collect();
     // Hash tables have no order, and the suggestion must not change from run to run.
     names.sort_unstable();
     match nearest(name, names) {
         Some(near) => problem.meant(near),
-        None => problem.help("declare it by its kind and name, or use a name that is declared"),
+        None => problem.help("declare it with its kind and name, or use a name that is declared"),
     }
 }
 
 pub(super) fn port_unknown(kind: &Kind, written: &str, range: TextRange, words: &[&'static str]) -> Box<Problem> {
-    let problem = Problem::new(
-        ProblemId::PortUnknown,
-        range,
-        format!("a {} has no `{written}` to end on here", kind.word()),
-    );
+    let message = if kind.ports.iter().any(|port| port.word == written) {
+        format!(
+            "the port `{written}` of {} cannot be used here",
+            with_article(kind.word())
+        )
+    } else {
+        format!("{} has no port `{written}`", with_article(kind.word()))
+    };
+    let problem = Problem::new(ProblemId::PortUnknown, range, message);
     Box::new(match nearest(written, words.iter().copied()) {
         Some(near) => problem.meant(near),
         None if words.is_empty() => problem,
-        None => problem.help(format!("here it has {}", list(words))),
+        None => problem.help(format!("its ports here are {}", list(words))),
     })
 }
 

@@ -5,14 +5,16 @@ use drysheath_syntax::{self as syntax, Fix, Medium, TokenKind, Tree};
 use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
-use super::end_problems::{another_statement, list, no_ports, port_missing, port_unknown, unknown_thing, word_missing};
+use super::end_problems::{
+    another_statement, list, list_or, no_ports, port_missing, port_unknown, unknown_thing, word_missing,
+};
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Bare, HIGHEST_COUNT, KINDS, Kind, Numbering, Port, Role, Shape, SignalSource};
 use crate::model::{End, Office, Thing};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
-use crate::spelling::nearest;
+use crate::spelling::{nearest, with_article};
 use crate::value::Fields;
 
 pub(super) struct EndReader<'r> {
@@ -133,9 +135,9 @@ impl<'r> EndReader<'r> {
             }
             let wanted = list(&words);
             let message = if words.is_empty() {
-                format!("a {} has nothing that could be spare", kind.word())
+                format!("{} has nothing that can be spare", with_article(kind.word()))
             } else {
-                format!("say what of it is spare: {wanted} and numbers")
+                format!("what of it is spare is missing: {wanted} and its numbers")
             };
             return Err(Box::new(Problem::new(VALUE, reader.last(), message)));
         };
@@ -223,11 +225,7 @@ impl<'r> EndReader<'r> {
         reader.candidate(Candidate::Thing);
         let Some((name, range)) = reader.word() else {
             let range = reader.rest().unwrap_or(reader.last());
-            return Err(Box::new(Problem::new(
-                VALUE,
-                range,
-                "the name of a thing is missing here",
-            )));
+            return Err(Box::new(Problem::new(VALUE, range, "the name of a thing is missing")));
         };
         reader.note_thing();
         let Some(id) = self.office.named(name) else {
@@ -273,9 +271,12 @@ impl<'r> EndReader<'r> {
         let words: Vec<_> = kind.ports_in(medium).map(|port| port.word).collect();
         let name = reader.last().of(self.text);
         let message = if words.len() == 1 && as_source && kind.ports_in(medium).any(|port| port.bare == Bare::Target) {
-            format!("a {} run can lead to `{name}` but not on from it", medium.word())
+            format!(
+                "{} run can end at `{name}` but not go on from it",
+                with_article(medium.word())
+            )
         } else {
-            format!("say where on `{name}` this ends: {}", list(&words))
+            format!("the port of `{name}` is missing: {}", list_or(&words))
         };
         Err(Box::new(Problem::new(ProblemId::PortUnknown, reader.last(), message)))
     }
@@ -301,7 +302,7 @@ impl<'r> EndReader<'r> {
                 format!("the {} `{name}` has no {} signal", kind.word(), port.word),
             )
             .help(format!(
-                "give it `{} {{ … }}` with the span of that signal, if it has one",
+                "if it has that signal, add `{} {{ … }}` with the signal's span to it",
                 key.word()
             )),
         ))
@@ -327,7 +328,7 @@ impl<'r> EndReader<'r> {
                     return Err(Box::new(Problem::new(
                         VALUE,
                         word,
-                        format!("`{}` wants a name, and nothing follows", port.word),
+                        format!("`{}` expects a name after it", port.word),
                     )));
                 };
                 read.end.detail = word.cover(range);
@@ -351,7 +352,7 @@ impl<'r> EndReader<'r> {
                         let problem = Problem::new(
                             ProblemId::NameUnknown,
                             range,
-                            format!("there is no {} `{name}` here", port.word),
+                            format!("there is no {} named `{name}`", port.word),
                         );
                         return Err(Box::new(match nearest(name, known.iter().copied()) {
                             Some(near) => problem.meant(near),
@@ -359,7 +360,7 @@ impl<'r> EndReader<'r> {
                                 "declare it as `{} {name} {{ … }}` in the thing's block",
                                 key.word()
                             )),
-                            None => problem.help(format!("there is {}", list(&known))),
+                            None => problem.help(format!("known are {}", list(&known))),
                         }));
                     }
                 }
@@ -395,7 +396,7 @@ impl<'r> EndReader<'r> {
         }
         if parse_colours(written).is_none() {
             return Err(Box::new(
-                Problem::new(VALUE, token.range, format!("`{written}` names no pair of colours"))
+                Problem::new(VALUE, token.range, format!("unknown colours `{written}`"))
                     .help("write tip and ring, such as `white-blue`, or leave the colours out"),
             ));
         }
@@ -428,10 +429,14 @@ impl<'r> EndReader<'r> {
                 next.range,
                 format!("an arrow is missing before `{}`", next.range.of(self.text)),
             )
-            .fix(Fix::replace(TextRange::empty(after.end), " ->", "Put `->` here")),
+            .fix(Fix::replace(TextRange::empty(after.end), " ->", "Insert `->`")),
             None => match another_statement(self.text, reader) {
                 Some(problem) => return Err(problem),
-                None => Problem::new(VALUE, rest, format!("`{}` means nothing here", rest.of(self.text))),
+                None => Problem::new(
+                    VALUE,
+                    rest,
+                    format!("unexpected `{}` at the end of this", rest.of(self.text)),
+                ),
             },
         }))
     }
@@ -445,7 +450,7 @@ impl<'r> EndReader<'r> {
             rest,
             format!("`with` is missing before `{}`", rest.of(self.text)),
         );
-        Some(Box::new(problem.fix(Fix::replace(at, " with", "Put `with` here"))))
+        Some(Box::new(problem.fix(Fix::replace(at, " with", "Insert `with`"))))
     }
 }
 

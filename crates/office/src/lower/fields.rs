@@ -73,7 +73,7 @@ impl<'r> FieldReader<'r> {
                 None => {
                     let reader = self.reader(written.items, name);
                     reader.note_rest(None, "");
-                    if !written.damaged {
+                    if !written.damaged && !self.is_deadband(name, fields.last()) {
                         self.unknown(name, specs, owner);
                     }
                 }
@@ -85,6 +85,24 @@ impl<'r> FieldReader<'r> {
 
     fn reader(&self, items: Items, before: TextRange) -> Reader<'r> {
         Reader::new(self.text, self.tree.items(items), before).noting(self.notes)
+    }
+
+    /// Whether a field that there is not is the deadband of the limit before it, with a comma too many.
+    fn is_deadband(&mut self, name: TextRange, before: Option<&Field>) -> bool {
+        let limit = before.filter(|before| matches!(before.spec.shape, Shape::Limit(_)));
+        let Some(limit) = limit.filter(|_| name.of(self.text) == "deadband") else {
+            return false;
+        };
+        let gap = TextRange::new(limit.place.range.end, name.start);
+        // An unreadable limit is a result already.
+        if !limit.value.is_unreadable() {
+            self.problem(
+                Problem::new(VALUE, name, "`deadband` belongs to the limit before it")
+                    .help("delete the comma between the two")
+                    .fix(Fix::replace(gap, " ", "Delete the comma")),
+            );
+        }
+        true
     }
 
     fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>) {
@@ -181,9 +199,9 @@ impl<'r> FieldReader<'r> {
                 Problem::new(
                     VALUE,
                     start,
-                    format!("`{}` starts another field: a comma is missing before it", next.word()),
+                    format!("a comma is missing before the field `{}`", next.word()),
                 )
-                .fix(Fix::replace(at, ",", "Put a comma here")),
+                .fix(Fix::replace(at, ",", "Insert a comma")),
             );
             spec = next;
             if let Shape::Group(inner) | Shape::Named(inner) = spec.shape {
@@ -332,7 +350,7 @@ impl<'r> FieldReader<'r> {
                     Problem::new(
                         ProblemId::FieldTwice,
                         range,
-                        format!("{} is said twice", slot_name(&new)),
+                        format!("{} is given twice", slot_name(&new)),
                     )
                     .related(first, format!("the first {}", slot_name(&new)))
                     .help("keep one of them"),
@@ -379,19 +397,19 @@ fn left_over(reader: &Reader<'_>, text: &str, spec: &FieldSpec, specs: &[FieldSp
     if matches!(spec.shape, Shape::Limit(_)) && next.kind == TokenKind::Number {
         let at = TextRange::empty(reader.last().end);
         let problem = Problem::new(VALUE, rest, format!("`deadband` is missing before `{written}`"));
-        return Some(problem.fix(Fix::replace(at, " deadband", "Put `deadband` here")));
+        return Some(problem.fix(Fix::replace(at, " deadband", "Insert `deadband`")));
     }
     Some(adds_nothing(written, rest, spec))
 }
 
 fn adds_nothing(written: &str, range: TextRange, spec: &FieldSpec) -> Problem {
-    let message = format!("`{written}` adds nothing that `{}` can say", spec.word());
+    let message = format!("`{written}` has no meaning after the value of `{}`", spec.word());
     Problem::new(VALUE, range, message)
 }
 
 /// A group or a named field without its name or its block.
 fn lacks(spec: &FieldSpec, name: TextRange) -> Box<Problem> {
-    let message = format!("`{}` wants {}", spec.word(), spec.shape.wanted());
+    let message = format!("`{}` expects {}", spec.word(), spec.shape.wanted());
     Box::new(Problem::new(VALUE, name, message))
 }
 

@@ -71,17 +71,13 @@ fn lacks(lacking: &[String], owner: Owner<'_>, range: TextRange, planned: bool) 
     let list = match lacking {
         [] => return None,
         [only] => only.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+        [first @ .., last] => format!("{} or {last}", first.join(", ")),
     };
-    let problem = Problem::new(
-        ProblemId::FieldMissing,
-        range,
-        format!("{owner} does not say its {list}"),
-    );
+    let problem = Problem::new(ProblemId::FieldMissing, range, format!("{owner} has no {list}"));
     Some(problem.help(if planned {
-        "without it nothing can be checked here"
+        "nothing that depends on it can be checked"
     } else {
-        "an office that stands needs the whole record"
+        "an installed office needs the whole record"
     }))
 }
 

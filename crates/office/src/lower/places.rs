@@ -6,7 +6,7 @@ use super::Lowering;
 use crate::kinds::{Key, KindId};
 use crate::model::ThingId;
 use crate::problem::{Problem, ProblemId};
-use crate::spelling::nearest;
+use crate::spelling::{nearest, with_article};
 use crate::value::{At, Field, Fields, Value};
 
 impl Lowering<'_> {
@@ -61,7 +61,7 @@ impl Lowering<'_> {
         let problem = Problem::new(
             ProblemId::NameUnknown,
             range,
-            format!("no cable or air pipe here is named `{name}`"),
+            format!("no cable or air pipe in this office is named `{name}`"),
         );
         match nearest(name, hosts) {
             Some(near) => problem.meant(near),
@@ -75,8 +75,8 @@ impl Lowering<'_> {
         let name = at.name.of(self.text);
         if !matches!(kind.id, KindId::Cable | KindId::AirPipe) {
             let message = format!(
-                "`{name}` is a {}, and only a cable or an air pipe has places along it",
-                kind.word()
+                "`{name}` is {}, and only a cable or an air pipe has places along it",
+                with_article(kind.word())
             );
             return Some(Problem::new(ProblemId::ValueUnreadable, at.name, message));
         }

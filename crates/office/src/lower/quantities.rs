@@ -1,7 +1,7 @@
 //! Reads numbers and their units.
 
 use drysheath_engineering::units::{self, Dimension, Quantity, Scale, Unit};
-use drysheath_syntax::{LONGEST_NUMBER, TokenKind};
+use drysheath_syntax::{Fix, LONGEST_NUMBER, TokenKind};
 use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
@@ -12,7 +12,9 @@ use crate::problem::{Problem, ProblemId};
 impl Reader<'_> {
     pub(super) fn number(&mut self, what: Wanted, context: Context<'_>) -> Read<(f64, TextRange)> {
         let Some(token) = self.peek().filter(|token| token.kind == TokenKind::Number) else {
-            return Err(self.number_missing(what, context));
+            return Err(self
+                .letters_for_digits()
+                .unwrap_or_else(|| self.number_missing(what, context)));
         };
         let written = token.range.of(self.text);
         let value = if token.range.len() > LONGEST_NUMBER {
@@ -28,7 +30,7 @@ impl Reader<'_> {
             None => Err(Box::new(Problem::new(
                 VALUE,
                 token.range,
-                format!("`{written}` is no number that can be used"),
+                format!("`{written}` is not a usable number"),
             ))),
         }
     }
@@ -40,8 +42,22 @@ impl Reader<'_> {
             .filter(|token| token.kind.is_word() && units::find(written).is_some())
         {
             Some(unit) if self.again().is_none() => {
+                if let Some(number) = self
+                    .tokens
+                    .get(self.at + 1)
+                    .filter(|next| next.kind == TokenKind::Number)
+                {
+                    let range = unit.range.cover(number.range);
+                    let better = format!("{} {written}", number.range.of(self.text));
+                    let message = format!("`{}` has its unit before the number", range.of(self.text));
+                    return Box::new(
+                        Problem::new(VALUE, range, message)
+                            .help(format!("write `{better}`"))
+                            .fix(Fix::replace(range, better.clone(), format!("Write `{better}`"))),
+                    );
+                }
                 let problem = Problem::new(VALUE, unit.range, format!("the number is missing before `{written}`"));
-                Box::new(problem.help(format!("`{}` wants {}", context.subject, what.words())))
+                Box::new(problem.help(format!("`{}` expects {}", context.subject, what.words())))
             }
             _ => self.wanted(context, what),
         }
@@ -69,8 +85,10 @@ impl Reader<'_> {
             self.note_quantity(start, Some(self.at - 1), unit, context);
             return quantity_of(value, written, place, unit);
         }
-        let mut problem = self.unit_problem(place, None, context);
-        problem.help = Some(format!("wanted is {what}"));
+        let mut problem = self.unit_problem(place, dimensions, context);
+        if problem.help.is_none() {
+            problem.help = Some(format!("`{}` expects {what}", context.subject));
+        }
         Err(problem)
     }
 
@@ -99,7 +117,7 @@ impl Reader<'_> {
         self.unit_candidate(dimension, context);
         let word = self.peek().filter(|token| token.kind.is_word());
         let Some(unit) = word.and_then(|_| units::find(self.peek_text())) else {
-            return Err(self.unit_problem(number, Some(dimension), context));
+            return Err(self.unit_problem(number, &[dimension], context));
         };
         self.at += 1;
         self.note_quantity(start, Some(self.at - 1), unit, context);
@@ -111,7 +129,7 @@ impl Reader<'_> {
                     ProblemId::UnitWrongDimension,
                     range,
                     format!(
-                        "`{}` wants a {}, and `{}` is a {}",
+                        "`{}` expects a {}, found `{}`, a {}",
                         context.subject,
                         dimension.name(),
                         range.of(self.text),
@@ -129,47 +147,106 @@ impl Reader<'_> {
             return Err(Box::new(Problem::new(
                 VALUE,
                 range,
-                format!("`{}` is beyond what there can be", range.of(self.text)),
+                if below_nothing {
+                    format!("`{}` is below absolute zero", range.of(self.text))
+                } else {
+                    format!("`{}` is larger than any figure can be", range.of(self.text))
+                },
             )));
         }
         self.plausible(quantity, self.read_range(start), context)?;
         Ok(quantity)
     }
 
-    /// Why there is no unit after `number`: it is missing, or it is a word that is no unit.
+    /// Why there is no unit of one of `dimensions` after `number`: it is missing, or it is a word that is no unit.
     pub(super) fn unit_problem(
         &self,
         number: TextRange,
-        dimension: Option<Dimension>,
+        dimensions: &[Dimension],
         context: Context<'_>,
     ) -> Box<Problem> {
-        if let Some(again) = self.again() {
-            return again;
+        if let Some(problem) = self.again().or_else(|| self.letters_in(number)) {
+            return problem;
         }
-        let word = self.peek().filter(|token| token.kind.is_word());
         let written = self.peek_text();
-        let help = dimension.map(|dimension| format!("units of {} are {}", dimension.name(), some_units(dimension)));
         let is_other_word = field(context.siblings, written).is_some() || FOLLOWING.contains(&written);
-        let mut problem = match word {
-            Some(word) if !is_other_word => {
-                let problem = Problem::new(
-                    ProblemId::UnitUnknown,
-                    word.range,
-                    format!("`{written}` is no unit that is known here"),
-                );
-                match units::nearest(written, dimension) {
-                    Some(near) => problem.meant(near.name),
-                    None => problem,
-                }
-            }
-            _ => Problem::new(
-                ProblemId::UnitMissing,
-                number,
-                format!("`{}` has no unit", number.of(self.text)),
-            ),
+        let word = self.peek().filter(|token| token.kind.is_word() && !is_other_word);
+        let units = match dimensions {
+            [only] => Some(format!("units of {} are {}", only.name(), some_units(*only))),
+            _ => None,
         };
-        problem.help = help;
+        let Some(word) = word else {
+            let message = format!("`{}` has no unit", number.of(self.text));
+            let mut problem = Problem::new(ProblemId::UnitMissing, number, message);
+            problem.help = units;
+            return Box::new(problem);
+        };
+        let mut problem = Problem::new(ProblemId::UnitUnknown, word.range, format!("unknown unit `{written}`"));
+        let said = SAID.iter().find(|(said, _)| *said == written).map(|(_, unit)| *unit);
+        let said = said
+            .and_then(units::find)
+            .filter(|unit| dimensions.contains(&unit.dimension));
+        let near = said.or_else(|| {
+            let mut near = dimensions
+                .iter()
+                .filter_map(|dimension| units::nearest(written, Some(*dimension)));
+            near.next()
+        });
+        if let Some(near) = near {
+            let first = |word: &str| word.chars().next().map(|first| first.to_ascii_lowercase());
+            // `µohm` is near to `ohm`, and a million times less.
+            if said.is_some() || first(near.name) == first(written) {
+                problem = problem.meant(near.name);
+            }
+        }
+        // Which units there are tells more than which of them is nearest, and the fix names that one.
+        if units.is_some() {
+            problem.help = units;
+        }
         Box::new(problem)
+    }
+
+    /// `2O psi`: letters right after a number that look like digits, with a unit after them.
+    fn letters_in(&self, number: TextRange) -> Option<Box<Problem>> {
+        let letters = self.peek().filter(|token| token.range.start == number.end)?;
+        let unit = self.tokens.get(self.at + 1)?.range.of(self.text);
+        let better = digits(letters.range.of(self.text)).filter(|_| units::find(unit).is_some())?;
+        Some(self.letters(
+            number.cover(letters.range),
+            &format!("{}{better}", number.of(self.text)),
+        ))
+    }
+
+    /// `l0 psi`: a word that looks like a number.
+    fn letters_for_digits(&self) -> Option<Box<Problem>> {
+        let word = self.peek()?;
+        let better = digits(word.range.of(self.text))?;
+        Some(self.letters(word.range, &better))
+    }
+
+    fn letters(&self, range: TextRange, better: &str) -> Box<Problem> {
+        let message = format!("`{}` has a letter in the place of a digit", range.of(self.text));
+        let problem = Problem::new(VALUE, range, message).help(format!("write `{better}`"));
+        Box::new(problem.fix(Fix::replace(range, better, format!("Write `{better}`"))))
+    }
+
+    /// `0 to 15 psi`: the word that some write for the dots of a range.
+    pub(super) fn word_for_dots(&self) -> Option<Box<Problem>> {
+        let word = self.peek().filter(|token| token.kind.is_word())?;
+        let written = word.range.of(self.text);
+        let follows = self
+            .tokens
+            .get(self.at + 1)
+            .is_some_and(|next| next.kind == TokenKind::Number);
+        if !follows || !matches!(written, "to" | "through" | "thru" | "until" | "and" | "till") {
+            return None;
+        }
+        let problem = Problem::new(VALUE, word.range, format!("`{written}` does not make a range"));
+        Some(Box::new(
+            problem
+                .help("a range is written with two dots, such as `1 .. 10`")
+                .fix(Fix::replace(word.range, "..", "Write `..`")),
+        ))
     }
 
     pub(super) fn difference(&mut self, shape: Shape, context: Context<'_>) -> Read<Quantity> {
@@ -186,7 +263,7 @@ impl Reader<'_> {
                     ProblemId::UnitWrongDimension,
                     range,
                     format!(
-                        "`{}` is a difference of two pressures, and `{}` is counted from vacuum",
+                        "`{}` is a difference of two pressures, and `{}` is absolute",
                         context.subject,
                         range.of(self.text)
                     ),
@@ -209,13 +286,16 @@ impl Reader<'_> {
         let first = match self.peek().map(|token| token.kind) {
             Some(TokenKind::DotDot) => None,
             Some(TokenKind::Number) => return Err(self.again().unwrap_or_else(|| self.dots_missing())),
+            _ if let Some(problem) = self.word_for_dots() => return Err(problem),
             _ => Some(self.unit(value, place, start, dimension, context)?),
         };
         self.candidate(Candidate::Dots);
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
             return Err(match self.peek().map(|token| token.kind) {
                 Some(TokenKind::Number) => self.dots_missing(),
-                _ => self.wanted(context, Wanted::OtherEnd(shape)),
+                _ => self
+                    .word_for_dots()
+                    .unwrap_or_else(|| self.wanted(context, Wanted::OtherEnd(shape))),
             });
         }
         let second = self.quantity(dimension, shape, context)?;
@@ -248,6 +328,30 @@ const FOLLOWING: &[&str] = &[
     "push-in",
     "thread",
 ];
+
+/// What people say for a unit where only one can be meant.
+const SAID: &[(&str, &str)] = &[
+    ("C", "degC"),
+    ("\u{ba}C", "degC"),
+    ("F", "degF"),
+    ("\u{ba}F", "degF"),
+    ("ga", "awg"),
+    ("gage", "awg"),
+    ("gauge", "awg"),
+];
+
+/// What a word of letters that look like digits was meant to be, if it is one: `O` and `o` for 0, `l` and `I` for 1.
+fn digits(word: &str) -> Option<String> {
+    let digits: String = word
+        .chars()
+        .map(|char| match char {
+            'O' | 'o' => Some('0'),
+            'l' | 'I' => Some('1'),
+            digit => digit.is_ascii_digit().then_some(digit),
+        })
+        .collect::<Option<_>>()?;
+    (!digits.is_empty()).then_some(digits)
+}
 
 /// The first few units of a dimension, for a message.
 fn some_units(dimension: Dimension) -> String {
@@ -285,7 +389,7 @@ fn quantity_of(value: f64, written: &str, range: TextRange, unit: &'static Unit)
         (_, Some(_)) => Err(Box::new(Problem::new(
             VALUE,
             range,
-            format!("`{written}` is a wire size in awg, and no number of {}", unit.name),
+            format!("`{written}` is a wire size in awg, not a number of {}", unit.name),
         ))),
         (_, None) => Ok(Quantity { value, unit }),
     }
@@ -301,6 +405,13 @@ fn gauge(written: &str) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn letters_that_look_like_digits() {
+        assert_eq!(digits("lO").as_deref(), Some("10"));
+        assert_eq!(digits("to"), None);
+        assert_eq!(digits(""), None);
+    }
 
     #[test]
     fn numbers_in_every_spelling() {

@@ -180,7 +180,7 @@ impl<'t> Reader<'t> {
         Some(Box::new(problem.fix(Fix::replace(
             second,
             "",
-            format!("Take the second `{written}` away"),
+            format!("Delete the second `{written}`"),
         ))))
     }
 
@@ -193,15 +193,12 @@ impl<'t> Reader<'t> {
             Some(found) => (
                 found.range,
                 format!(
-                    "`{}` wants {what}, not `{}`",
+                    "`{}` expects {what}, found `{}`",
                     context.subject,
                     found.range.of(self.text)
                 ),
             ),
-            None => (
-                self.last(),
-                format!("`{}` wants {what}, and nothing follows", context.subject),
-            ),
+            None => (self.last(), format!("`{}` expects {what} after it", context.subject)),
         };
         Box::new(Problem::new(VALUE, message.0, message.1))
     }

@@ -12,6 +12,7 @@ use crate::date::Date;
 use crate::kinds::{Domain, Kind, KindId, Role, Shape, domain};
 use crate::model::{Decay, Measured, Reading, Spanned};
 use crate::problem::{Problem, ProblemId};
+use crate::spelling::with_article;
 
 /// Cables were first kept under pressure in the 1920s (common practice, no source).
 const FIRST_YEAR: u16 = 1920;
@@ -21,7 +22,7 @@ impl Lowering<'_> {
     pub(super) fn reading(&self, written: &syntax::Reading, range: TextRange) -> Read<Option<Reading>> {
         let place = self.tree.range(written.date);
         let Some(day) = Date::read(place.of(self.text)) else {
-            let message = format!("there is no day {}", place.of(self.text));
+            let message = format!("there is no such date as {}", place.of(self.text));
             return Err(Box::new(Problem::new(VALUE, place, message)));
         };
         if day.year < FIRST_YEAR {
@@ -107,9 +108,11 @@ impl EndReader<'_> {
                 Problem::new(
                     VALUE,
                     reader.last(),
-                    format!("a {} has nothing here that could be read", kind.word()),
+                    format!("{} has no such reading", with_article(kind.word())),
                 )
-                .help("read a sensor's signal, `loop` of a signal, `supply` of a monitor or `decay` of a cable"),
+                .help(
+                    "a reading is a sensor's signal, `loop` of a signal, `supply` of a monitor or `decay` of a cable",
+                ),
             )),
         }
     }

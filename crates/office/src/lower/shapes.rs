@@ -3,11 +3,12 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_syntax::{Fix, TokenKind};
 use drysheath_text::TextRange;
+use strum::VariantArray;
 
 use super::candidates::Candidate;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::domain;
-use crate::kinds::{Choice, DewPointSurface, Key, Shape};
+use crate::kinds::{Choice, DewPointSurface, Key, Shape, field};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Severity, Sex, Value};
@@ -47,7 +48,7 @@ impl Reader<'_> {
         let yes = match self.peek_text() {
             "yes" => true,
             "no" => false,
-            _ => return Err(self.wanted(context, Wanted::Shape(shape))),
+            _ => return Err(self.wanted_word(context, Wanted::Shape(shape), ["yes", "no"])),
         };
         self.at += 1;
         self.note_choice(shape, context);
@@ -83,6 +84,9 @@ impl Reader<'_> {
         let from = self.count(most, context, what)?;
         self.candidate(Candidate::Dots);
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
+            if let Some(problem) = self.word_for_dots() {
+                return Err(problem);
+            }
             return match self.peek().filter(|token| token.kind == TokenKind::Number) {
                 Some(_) => Err(self.again().unwrap_or_else(|| self.dots_missing())),
                 None => Ok((from, from)),
@@ -96,9 +100,13 @@ impl Reader<'_> {
                 Problem::new(
                     VALUE,
                     range,
-                    format!("the range runs backwards: {from} is more than {to}"),
+                    format!("the range is the wrong way round: {from} is more than {to}"),
                 )
-                .fix(Fix::replace(range, format!("{to} .. {from}"), "Turn the range round")),
+                .fix(Fix::replace(
+                    range,
+                    format!("{to} .. {from}"),
+                    "Swap the ends of the range",
+                )),
             ));
         }
         Ok((from, to))
@@ -108,6 +116,22 @@ impl Reader<'_> {
     pub(super) fn dots_missing(&self) -> Box<Problem> {
         let range = self.peek().map_or(self.last(), |token| token.range);
         let at = TextRange::empty(self.last().end);
+        // `0-15` is two numbers, the second of them with a sign.
+        let dash = range.of(self.text).strip_prefix('-').filter(|_| range.start == at.end);
+        if let Some(second) = dash {
+            let whole = self.last().cover(range);
+            let better = format!("{} .. {second}", self.last().of(self.text));
+            let problem = Problem::new(VALUE, whole, format!("`{}` does not make a range", whole.of(self.text)));
+            return Box::new(
+                problem
+                    .help("a range is written with two dots, such as `1 .. 10`")
+                    .fix(Fix::replace(
+                        range,
+                        format!(" .. {second}"),
+                        format!("Write `{better}`"),
+                    )),
+            );
+        }
         let problem = Problem::new(
             VALUE,
             range,
@@ -116,7 +140,7 @@ impl Reader<'_> {
         Box::new(
             problem
                 .help("a range is written with both its ends, such as `1 .. 10`")
-                .fix(Fix::replace(at, " ..", "Put `..` here")),
+                .fix(Fix::replace(at, " ..", "Insert `..`")),
         )
     }
 
@@ -128,17 +152,29 @@ impl Reader<'_> {
             self.note_choice(shape, context);
             return Ok(*choice);
         }
-        let mut problem = self.wanted(context, Wanted::Shape(shape));
-        if let Some(near) = nearest(written, choices.iter().map(|choice| choice.word())) {
+        let words = choices.iter().map(|choice| choice.word());
+        Err(self.wanted_word(context, Wanted::Shape(shape), words))
+    }
+
+    /// One of a few words is expected: the fix is to write the one that is near.
+    fn wanted_word<'w>(
+        &self,
+        context: Context<'_>,
+        what: Wanted,
+        words: impl IntoIterator<Item = &'w str>,
+    ) -> Box<Problem> {
+        let mut problem = self.wanted(context, what);
+        if let Some(near) = nearest(self.peek_text(), words).filter(|_| self.peek().is_some()) {
             problem.fix = Some(Fix::replace(problem.range, near, format!("Write `{near}`")));
         }
-        Err(problem)
+        problem
     }
 
     pub(super) fn limit(&mut self, dimension: Dimension, shape: Shape, context: Context<'_>) -> Read<Limit> {
         self.candidate(Candidate::Level);
         let Some(level) = of_words::<LimitLevel>(self.peek_text()) else {
-            return Err(self.wanted(context, Wanted::Shape(shape)));
+            let words = LimitLevel::VARIANTS.iter().map(|level| level.word());
+            return Err(self.wanted_word(context, Wanted::Shape(shape), words));
         };
         self.at += 1;
         self.note_choice(shape, context);
@@ -148,6 +184,11 @@ impl Reader<'_> {
         if severity.is_some() {
             self.at += 1;
             self.note_choice(shape, context);
+        }
+        if severity.is_none()
+            && let Some(problem) = self.severity_unknown(context)
+        {
+            return Err(problem);
         }
         let deadband = if self.candidate_word("deadband") {
             let context = Context {
@@ -187,6 +228,22 @@ impl Reader<'_> {
             return Err(Box::new(Problem::new(VALUE, range, message)));
         }
         Ok(Value::DewPoint(temperature, surface))
+    }
+
+    /// A word after the reading of a limit that is no severity and does not start anything else.
+    fn severity_unknown(&self, context: Context<'_>) -> Option<Box<Problem>> {
+        let word = self.peek().filter(|token| token.kind.is_word())?;
+        let written = word.range.of(self.text);
+        if written == "deadband" || field(context.siblings, written).is_some() || self.again().is_some() {
+            return None;
+        }
+        let words = Severity::VARIANTS.iter().map(|severity| severity.word());
+        let problem = Problem::new(VALUE, word.range, format!("unknown severity `{written}`"));
+        let problem = match nearest(written, words) {
+            Some(near) => problem.meant(near),
+            None => problem.help("the severities are `critical`, `major`, `minor` and `warning` (ITU-T X.733)"),
+        };
+        Some(Box::new(problem))
     }
 
     pub(super) fn place(&mut self, shape: Shape, context: Context<'_>) -> Read<At> {

@@ -11,10 +11,11 @@ use super::uses::PartsWithinReach;
 use crate::kinds::{Kind, KindId};
 use crate::model::{Thing, ThingId};
 use crate::problem::{Problem, ProblemId};
+use crate::spelling::with_article;
 use crate::unsure::Media;
 
 impl Lowering<'_> {
-    pub(super) fn things(&mut self, parts: &PartsWithinReach) {
+    pub(super) fn things(&mut self, parts: &PartsWithinReach<'_>) {
         let parts_unsure = parts.unsure || self.lost_use() || self.office.unsure.names;
         // A statement that nests too deep is not among the statements at all.
         if self
@@ -47,7 +48,13 @@ impl Lowering<'_> {
         }
     }
 
-    fn thing(&mut self, thing: &syntax::Thing, statement: &Statement, parts: &PartsWithinReach, parts_unsure: bool) {
+    fn thing(
+        &mut self,
+        thing: &syntax::Thing,
+        statement: &Statement,
+        parts: &PartsWithinReach<'_>,
+        parts_unsure: bool,
+    ) {
         let kind = self.kind(thing, statement.damaged);
         let (fields, mut damaged) = self.own_fields(thing, kind, statement);
         let name = thing
@@ -138,7 +145,7 @@ impl Lowering<'_> {
             Problem::new(
                 ProblemId::NameTwice,
                 name,
-                format!("the name `{written}` is taken already"),
+                format!("the name `{written}` is already taken"),
             )
             .related(first, format!("the {kind} `{written}`"))
             .help("rename one of the two: a name means one thing in an office"),
@@ -147,7 +154,13 @@ impl Lowering<'_> {
     }
 
     /// Gives a thing the fields of its part. Says whether that went well.
-    fn take_part(&mut self, thing: &mut Thing, range: TextRange, parts: &PartsWithinReach, parts_unsure: bool) -> bool {
+    fn take_part(
+        &mut self,
+        thing: &mut Thing,
+        range: TextRange,
+        parts: &PartsWithinReach<'_>,
+        parts_unsure: bool,
+    ) -> bool {
         let name = range.of(self.text);
         if !self.office.taken.iter().any(|taken| **taken == *name) {
             self.office.taken.push(name.into());
@@ -155,7 +168,9 @@ impl Lowering<'_> {
         let local = self.office.parts.iter().find(|part| *part.name == *name).cloned();
         let Some(part) = local.or_else(|| parts.part(name)) else {
             if !parts_unsure && !self.meant_as_part(name, range) {
-                let problem = parts.unknown(name, range, &self.office.parts);
+                // Before the first statement of the file, which is the first `use` where there is one.
+                let first = self.tree.statements.first().map_or(0, |first| first.range.start);
+                let problem = parts.unknown(name, range, self.office, first);
                 self.office.problems.push(problem);
             }
             return false;
@@ -165,12 +180,14 @@ impl Lowering<'_> {
                 ProblemId::PartWrongKind,
                 range,
                 format!(
-                    "`{name}` describes a {}, and this is a {}",
-                    part.kind.word(),
-                    kind.word()
+                    "part `{name}` is {}, and this thing is {}",
+                    with_article(part.kind.word()),
+                    with_article(kind.word())
                 ),
             );
-            self.office.problems.push(problem.related(part.place, "the part"));
+            self.office
+                .problems
+                .push(problem.related(part.place, format!("the part `{name}`")));
             return false;
         }
         let given: Vec<_> = part
@@ -195,12 +212,15 @@ impl Lowering<'_> {
             return false;
         };
         if self.no_things.insert(name.into()) {
-            let fix = syntax::Fix::replace(TextRange::empty(kind.start), "part ", "Put `part` here");
-            let message = format!("`part` is missing before this: `{name}` is taken as a part");
+            let fix = syntax::Fix::replace(TextRange::empty(kind.start), "part ", "Insert `part`");
+            let message = format!(
+                "`part` is missing before `{}`: `{name}` is used as a part",
+                kind.of(self.text)
+            );
             let problem = Problem::new(ProblemId::PartUnknown, kind, message);
             self.office.problems.push(
                 problem
-                    .related(self.office.place(taken), format!("`{name}` is taken as a part"))
+                    .related(self.office.place(taken), format!("`{name}` is used as a part"))
                     .fix(fix),
             );
         }

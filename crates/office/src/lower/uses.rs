@@ -1,8 +1,9 @@
 //! Finds the files and parts that a file uses.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 use std::sync::Arc;
 
+use drysheath_syntax::Fix;
 use drysheath_text::TextRange;
 
 use crate::model::{Office, Spanned};
@@ -11,28 +12,30 @@ use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 
 /// The files of parts within reach of one file.
-pub(super) struct PartsWithinReach {
+pub(super) struct PartsWithinReach<'l> {
+    library: &'l dyn PartsSource,
     files: Vec<Arc<PartsFile>>,
     /// Whether some file or part could not be read, so that a part that is not found proves nothing.
     pub unsure: bool,
 }
 
-impl PartsWithinReach {
+impl<'l> PartsWithinReach<'l> {
     /// Follows the `use` statements of a file, and those of the files they lead to.
     pub(super) fn new(
         path: &str,
         uses: &[Spanned<Box<str>>],
-        library: &dyn PartsSource,
+        library: &'l dyn PartsSource,
         problems: &mut Vec<Problem>,
     ) -> Self {
         let mut parts = Self {
+            library,
             files: Vec::new(),
             unsure: false,
         };
         // A file that uses itself through others has nothing new to give.
         let mut seen: HashSet<Box<str>> = HashSet::from([path.into()]);
         for used in uses {
-            parts.look_up(path, used, library, problems, &mut seen);
+            parts.look_up(path, used, problems, &mut seen);
         }
         parts
     }
@@ -41,16 +44,16 @@ impl PartsWithinReach {
         &mut self,
         path: &str,
         used: &Spanned<Box<str>>,
-        library: &dyn PartsSource,
         problems: &mut Vec<Problem>,
         seen: &mut HashSet<Box<str>>,
     ) {
+        let library = self.library;
         let range = used.range;
         let wanted = &*used.value;
         if wanted == path {
             problems.push(
                 Problem::new(ProblemId::UseCycle, range, "this file uses itself")
-                    .help("what it declares is known in it anyway: take the line away"),
+                    .help("its own parts are known in it anyway: delete the line"),
             );
             return;
         }
@@ -62,7 +65,7 @@ impl PartsWithinReach {
                     problems.push(cycle(path, &ring, range));
                 }
                 if seen.insert(wanted.into()) {
-                    self.follow(&file, library, seen);
+                    self.follow(&file, seen);
                     self.files.push(file);
                 }
                 return;
@@ -73,8 +76,8 @@ impl PartsWithinReach {
                     range,
                     format!("there is no file `{wanted}.office` in this repository"),
                 );
-                match library.similar(wanted) {
-                    Some(near) => problem.meant(&near),
+                match nearest(wanted, library.names_in(folder(wanted)).iter().map(String::as_str)) {
+                    Some(near) => problem.meant(near),
                     None => problem.help(
                         "a path counts from the repository's root, where drysheath.toml is, and has no extension",
                     ),
@@ -83,7 +86,7 @@ impl PartsWithinReach {
             PartsLookup::Outside => Problem::new(
                 ProblemId::UseOutsideRepository,
                 range,
-                format!("`{wanted}` lies outside this repository"),
+                format!("`{wanted}` is outside this repository"),
             )
             .help("copy the parts into the repository: an office must read the same for everyone who has it"),
             PartsLookup::Unreadable(why) => Problem::new(
@@ -96,13 +99,13 @@ impl PartsWithinReach {
         problems.push(problem);
     }
 
-    fn follow(&mut self, file: &PartsFile, library: &dyn PartsSource, seen: &mut HashSet<Box<str>>) {
+    fn follow(&mut self, file: &PartsFile, seen: &mut HashSet<Box<str>>) {
         self.unsure |= file.unsure;
         for path in &file.uses {
             if seen.insert(path.clone()) {
-                match library.find(path) {
+                match self.library.find(path) {
                     PartsLookup::Found(next) => {
-                        self.follow(&next, library, seen);
+                        self.follow(&next, seen);
                         self.files.push(next);
                     }
                     _ => self.unsure = true,
@@ -115,25 +118,56 @@ impl PartsWithinReach {
         self.files.iter().find_map(|file| file.parts.get(name)).cloned()
     }
 
-    pub(super) fn unknown(&self, name: &str, range: TextRange, local: &[Arc<Part>]) -> Problem {
+    /// What is wrong with the name of a part at `range` that is not known. `first` is where a `use` can be written.
+    pub(super) fn unknown(&self, name: &str, range: TextRange, office: &Office, first: u32) -> Problem {
         let known = self
             .files
             .iter()
             .flat_map(|file| file.parts.keys())
-            .chain(local.iter().map(|part| &part.name));
+            .chain(office.parts.iter().map(|part| &part.name));
         let mut known: Vec<&str> = known.map(|name| &**name).collect();
         // Hash tables have no order, and the suggestion must not change from run to run.
         known.sort_unstable();
-        let problem = Problem::new(
-            ProblemId::PartUnknown,
-            range,
-            format!("no part named `{name}` is within reach"),
-        );
-        match nearest(name, known) {
-            Some(near) => problem.meant(near),
-            None => problem.help("name the file that declares it with `use`"),
+        let problem = Problem::new(ProblemId::PartUnknown, range, format!("unknown part `{name}`"));
+        let files = declaring(name, &office.uses, self.library);
+        match (files.as_slice(), nearest(name, known)) {
+            ([only], _) => problem
+                .help(format!("`{only}.office` declares it: add `use {only}`"))
+                .fix(Fix::replace(
+                    TextRange::empty(first),
+                    format!("use {only}\n"),
+                    format!("Add `use {only}`"),
+                )),
+            ([_, ..], _) => {
+                let files: Vec<String> = files.iter().map(|file| format!("`use {file}`")).collect();
+                problem.help(format!("several files declare it: add {}", files.join(" or ")))
+            }
+            (_, Some(near)) => problem.meant(near),
+            (_, None) => problem.help("add a `use` of the file that declares it"),
         }
     }
+}
+
+/// The folder of a path as a `use` names it.
+fn folder(path: &str) -> &str {
+    path.rsplit_once('/').map_or("", |(folder, _)| folder)
+}
+
+/// The files that declare a part and that a file does not use, in the folders where files of parts are: that of the
+/// reference, and those that hold a file which it does use.
+fn declaring(part: &str, uses: &[Spanned<Box<str>>], library: &dyn PartsSource) -> Vec<String> {
+    const USUAL: &str = "parts";
+    /// A folder of more files is one of offices.
+    const MOST: usize = 200;
+    let own = uses.iter().map(|used| folder(&used.value));
+    let folders: BTreeSet<&str> = own.chain([USUAL]).collect();
+    let names = folders.into_iter().map(|folder| library.names_in(folder));
+    let names = names.filter(|names| names.len() <= MOST).flatten();
+    let declares = |name: &String| match library.find(name) {
+        PartsLookup::Found(file) => file.parts.contains_key(part),
+        _ => false,
+    };
+    names.filter(declares).collect()
 }
 
 impl Office {
@@ -178,5 +212,5 @@ fn cycle(path: &str, ring: &[String], range: TextRange) -> Problem {
         range,
         format!("these files use each other in a ring: `{path}` uses `{way}` uses `{path}`"),
     )
-    .help("move what they share into a file that uses neither")
+    .help("move the parts that they share into a file that uses neither")
 }

@@ -138,6 +138,52 @@ const SLIPS: &[(&str, &str)] = &[
         "wire f1 flow -> tb pair 1 -> tb pair 1 -> tb pair 5 -> tb pair 1 -> m1 sensor 1\n# without spare tb\nspare tb pair 6 .. 25",
     ),
     ("range-lengths-differ", "wire c101 pair 38 .. 50 -> tb pair 5 .. 16"),
+    // What is typed by habit or pasted, and what a merge leaves.
+    (
+        "statement-unreadable",
+        "<<<<<<< HEAD\nblock tb { pairs 25 }\n=======\nblock tb { pairs 30, pins yes }\n>>>>>>> more-pairs",
+    ),
+    (
+        "statement-unreadable",
+        "regulator r1 {\n    set 10 psi\n    inlet-max 60 psi\n    flow-max 80 scfh\n    relief 15 psi\n<<<<<<< HEAD\n    differential 5 psi\n=======\n    differential 4 psi\n>>>>>>> other\n}",
+    ),
+    (
+        "statement-unreadable",
+        "cable c101 { pairs 1,200, gauge 24 awg, rating 20 psi, section s1 { buried 3.2 km, resistance 0.14 psi/scfh/kft, usage 7 scfh, volume 19 ft3 } }",
+    ),
+    (
+        "statement-unreadable",
+        "battery main { nominal \u{2212}48 V, working \u{2212}43 V .. \u{2212}54 V, filtered yes }",
+    ),
+    ("statement-unreadable", "power pdf fuse 1 -> m1 with 3 A, #14, 6 m"),
+    (
+        "statement-unreadable",
+        "wire f1 flow -> tb pair 1 -> m1 sensor 1 with #22, 26'",
+    ),
+    ("statement-unreadable", "power main -> pdf with 6 awg, 16'"),
+    (
+        "statement-unreadable",
+        "air mf port 1 -> c101 with 3/8\" tube, 1/4\" bore, 10'",
+    ),
+    ("value-unreadable", "power pdf fuse 1 -> m1 with 3A fuse, 14 awg, 6 m"),
+    ("value-unreadable", "manifold mf { ports 4, rating 3O psi }"),
+    ("name-unknown", "wire p1 -> TB pair 2 -> m1 sensor 2 with 22 awg, 8 m"),
+    (
+        "value-unreadable",
+        "pressure-sensor p1 { span 0 to 15 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi, limit low 8 psi major deadband 0.3 psi }",
+    ),
+    (
+        "value-unreadable",
+        "pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi, limit low 8 psi urgent deadband 0.3 psi }",
+    ),
+    (
+        "part-unknown",
+        "regulator r1 : line-two\n# file parts/regulators\npart regulator line-two { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }",
+    ),
+    (
+        "port-unknown",
+        "# without air d1\nair mf -> f1 -> r1 -> d1 with 3/8 in tube, 1/4 in bore, 4 m",
+    ),
     (
         "office-missing",
         "# file offices/stray\nblock tc { pairs 1 }\nspare tc pair 1",

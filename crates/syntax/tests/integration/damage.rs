@@ -153,10 +153,10 @@ fn what_is_missing_is_named() {
             "ground m1 frame -> with 6 awg",
             "with | an end of this run is missing before `with`",
         ),
-        ("ground m1 frame ->", "-> | an end of this run is missing after this"),
+        ("ground m1 frame ->", "-> | an end of this run is missing after `->`"),
         (
             "air d1 -> -> f1",
-            "-> | two arrows stand side by side: an end is missing between them, or one of them is too many",
+            "-> | one arrow follows another: an end is missing between them, or one of them is too many",
         ),
         (
             "ground m1 -> ogb 6 awg, 3 m",
@@ -197,14 +197,14 @@ fn what_is_missing_is_named() {
         ),
         (
             "monitor m1 sensors 8 }",
-            "m1 | a `{` is missing after this: the block closes but never opens",
+            "m1 | a `{` is missing after `m1`: the block is closed but never opened",
         ),
         (
             "monitor m1 { sensors 8 } }",
-            "} | `}` closes nothing here: every block is closed already",
+            "} | this `}` closes no block: every block is closed already",
         ),
         ("monitor m1 { note \"open }\n", "{ | this `{` is never closed"),
-        ("monitor m1 { note € }", "€ | `€` has no meaning here"),
+        ("monitor m1 { note € }", "€ | `€` has no meaning in this language"),
     ] {
         assert_eq!(said(text), expected);
     }

@@ -55,8 +55,8 @@ impl FileSource for Changing {
         self.0.lock().unwrap().real_path(path)
     }
 
-    fn similar(&self, root: &Path, name: &str) -> Option<String> {
-        self.0.lock().unwrap().similar(root, name)
+    fn names_in(&self, root: &Path, folder: &str) -> Vec<String> {
+        self.0.lock().unwrap().names_in(root, folder)
     }
 }
 

@@ -1,0 +1,60 @@
+//! Tokens that whoever wrote them did not mean: the inch mark in `3/8" tube`, the comma in `1,020 ft`, the `#` in `#6 awg`.
+//! Read as a text, a separator and a comment, they would take what follows them along, in part without a word.
+
+use crate::{Token, TokenKind};
+
+/// Whether the first character of the token of `kind` at `start`, which comes after `before`, means something else than
+/// the token.
+pub(crate) fn is_misread(text: &str, before: &[Token], kind: TokenKind, start: usize) -> bool {
+    match kind {
+        TokenKind::Text | TokenKind::OpenText => follows_number(before, start),
+        TokenKind::Comma => {
+            let next = text.as_bytes().get(start + 1);
+            follows_number(before, start) && next.is_some_and(u8::is_ascii_digit)
+        }
+        TokenKind::Comment => is_wire_size(text.get(start + 1..).unwrap_or_default()) && expects_size(before),
+        _ => false,
+    }
+}
+
+/// Whether a number ends right before `start`.
+fn follows_number(before: &[Token], start: usize) -> bool {
+    let last = before.last().filter(|last| last.kind == TokenKind::Number);
+    last.is_some_and(|last| last.range.end as usize == start)
+}
+
+/// Whether a comment starts as a wire size does, with nothing after it that only a comment says: `#14`, `#6 awg, 3 m`.
+fn is_wire_size(comment: &str) -> bool {
+    const MOST_DIGITS: usize = 2;
+    let rest = comment.trim_start_matches(|char: char| char.is_ascii_digit());
+    if !(1..=MOST_DIGITS).contains(&(comment.len() - rest.len())) {
+        return false;
+    }
+    let rest = rest.strip_prefix("/0").unwrap_or(rest).trim_start_matches([' ', '\t']);
+    let unit = ["awg", "AWG", "gauge", "ga"]
+        .iter()
+        .find_map(|unit| rest.strip_prefix(unit));
+    let rest = unit.unwrap_or(rest).trim_start_matches([' ', '\t']);
+    rest.is_empty() || rest.starts_with([',', '}', '\r', '\n'])
+}
+
+/// Whether a wire size could follow: after the name of a field, or where a run says what joins its ends.
+fn expects_size(before: &[Token]) -> bool {
+    let mut line = before
+        .iter()
+        .rev()
+        .filter(|token| token.kind != TokenKind::Space)
+        .map(|token| token.kind);
+    match line.next() {
+        None | Some(TokenKind::Newline) => false,
+        Some(TokenKind::Comma | TokenKind::With) => true,
+        Some(TokenKind::Word) if line.clone().next().is_none_or(separates) => true,
+        Some(_) => line
+            .take_while(|kind| *kind != TokenKind::Newline)
+            .any(|kind| kind == TokenKind::With),
+    }
+}
+
+fn separates(kind: TokenKind) -> bool {
+    matches!(kind, TokenKind::Newline | TokenKind::Comma | TokenKind::OpenBrace)
+}

@@ -1,0 +1,342 @@
+//! Says what to write instead of a character that the language has no use for.
+
+use drysheath_text::TextRange;
+
+use crate::explain::shown;
+use crate::lexer::is_byte_order_mark;
+use crate::{Fix, Problem, ProblemId, Token, TokenKind};
+
+/// A character that the language has no use for, among the tokens of its line.
+pub(crate) struct Stranger<'t> {
+    pub text: &'t str,
+    /// The tokens of its line.
+    pub line: &'t [Token],
+    /// Which of them it is.
+    pub at: usize,
+    /// Whether the line is part of a run.
+    pub in_run: bool,
+}
+
+/// What a character is called, and what is written instead of it wherever it is.
+const INSTEAD: &[(&[char], &str, &str)] = &[
+    (
+        &['\u{2212}', '\u{2010}', '\u{2011}', '\u{fe63}', '\u{ff0d}'],
+        "a typographic minus sign or hyphen",
+        "-",
+    ),
+    (
+        &['\u{a0}', '\u{202f}', '\u{2007}', '\u{2009}', '\u{3000}', '\u{200b}'],
+        "a no-break space or another special blank",
+        " ",
+    ),
+    (
+        &['\u{201c}', '\u{201d}', '\u{201e}', '\u{ab}', '\u{bb}'],
+        "a typographic quotation mark",
+        "\"",
+    ),
+    (&['\u{2192}', '\u{21d2}'], "not the arrow of this language", "->"),
+    (&['\u{2026}'], "an ellipsis character", " .. "),
+    (&['\u{2044}', '\u{2215}'], "a typographic fraction bar", "/"),
+    (&['\u{ff0c}', ';'], "not a separator of fields", ","),
+    (&['\u{bc}'], "a fraction in one character", "1/4"),
+    (&['\u{bd}'], "a fraction in one character", "1/2"),
+    (&['\u{be}'], "a fraction in one character", "3/4"),
+    (&['\u{215b}'], "a fraction in one character", "1/8"),
+    (&['\u{215c}'], "a fraction in one character", "3/8"),
+    (&['\u{215d}'], "a fraction in one character", "5/8"),
+    (&['\u{215e}'], "a fraction in one character", "7/8"),
+];
+
+impl Stranger<'_> {
+    /// What is wrong with it.
+    pub(crate) fn problem(&self) -> Problem {
+        let written = self.written();
+        if is_byte_order_mark(written) {
+            let message = "a byte order mark, which cannot be seen, is in the middle of the file";
+            return problem(self.range(), message)
+                .help("delete it; it may be only at the start of a file")
+                .fix(Fix::replace(self.range(), "", "Delete the byte order mark"));
+        }
+        self.number()
+            .or_else(|| self.dash())
+            .or_else(|| self.mark())
+            .or_else(|| self.instead())
+            .unwrap_or_else(|| {
+                let shown = shown(&written.escape_debug().to_string().replace("\\'", "'"));
+                problem(self.range(), format!("{shown} has no meaning in this language"))
+                    .help("names are letters, digits, `-` and `_`; anything else goes into quotes or after `#`")
+            })
+    }
+
+    fn range(&self) -> TextRange {
+        self.line.get(self.at).map_or(TextRange::default(), |token| token.range)
+    }
+
+    fn written(&self) -> &str {
+        self.range().of(self.text)
+    }
+
+    /// The token right before it, without a blank between.
+    fn before(&self) -> Option<Token> {
+        let before = self.line.get(self.at.checked_sub(1)?).copied();
+        before.filter(|token| token.kind != TokenKind::Space)
+    }
+
+    /// The token right after it, without a blank between.
+    fn after(&self) -> Option<Token> {
+        let after = self.line.get(self.at + 1).copied();
+        after.filter(|token| token.kind != TokenKind::Space)
+    }
+
+    /// From the token before it to the one after it, as far as they touch it.
+    fn around(&self) -> TextRange {
+        let range = self.range();
+        let before = self.before().map_or(range, |token| token.range);
+        let after = self.after().map_or(range, |token| token.range);
+        before.cover(range).cover(after)
+    }
+
+    /// A character in or at a number: a decimal point, a thousands separator, the mark of feet or inches.
+    fn number(&self) -> Option<Problem> {
+        let number = |token: Option<Token>| token.filter(|token| token.kind == TokenKind::Number);
+        let (before, after) = (number(self.before()), number(self.after()));
+        let written = |token: Token| token.range.of(self.text);
+        let here = self.range();
+        match (self.written(), before, after) {
+            (",", Some(before), Some(after)) => {
+                let whole = self.around();
+                let (whole_part, rest) = (written(before), written(after));
+                let decimal = format!("{whole_part}.{rest}");
+                // Whoever counts in groups of three may mean either.
+                let thousands = rest.split('.').next().is_some_and(|group| group.len() == 3) && whole_part != "0";
+                let shown = whole.of(self.text);
+                Some(if thousands {
+                    problem(whole, format!("`{shown}` has a comma inside a number")).help(format!(
+                        "write `{whole_part}{rest}`, or `{decimal}` if the comma is the decimal point"
+                    ))
+                } else {
+                    problem(whole, format!("`{shown}` has a comma for a decimal point"))
+                        .help(format!("write `{decimal}`"))
+                        .fix(Fix::replace(whole, decimal.clone(), format!("Write `{decimal}`")))
+                })
+            }
+            ("\"" | "\u{2033}" | "\u{201d}", Some(before), _) => Some(self.unit_mark(before, "an inch mark", "in")),
+            ("'" | "\u{2032}" | "\u{2019}", Some(before), _) => Some(self.unit_mark(before, "a foot mark", "ft")),
+            ("\u{2da}" | "\u{ba}", Some(_), _) => {
+                Some(problem(here, format!("`{}` is not a degree sign", self.written())).help("write `degC` or `degF`"))
+            }
+            ("#", _, Some(after)) => Some(self.wire_size(after)),
+            (".", None, Some(after)) => Some(self.letter_o(after).unwrap_or_else(|| {
+                let whole = here.cover(after.range);
+                let better = format!("0.{}", written(after));
+                problem(
+                    whole,
+                    format!("`{}` has no digit before its decimal point", whole.of(self.text)),
+                )
+                .help(format!("write `{better}`"))
+                .fix(Fix::replace(whole, better.clone(), format!("Write `{better}`")))
+            })),
+            (".", None, None) if self.before().is_some_and(|before| before.kind == TokenKind::DotDot) => Some(
+                problem(self.around(), "a range is written with two dots")
+                    .help("write `..`")
+                    .fix(Fix::replace(here, "", "Write `..`")),
+            ),
+            (".", Some(before), None) => Some(
+                problem(here, format!("`{}.` ends with a decimal point", written(before)))
+                    .help("delete the point, or write the digits after it")
+                    .fix(Fix::replace(here, "", "Delete the point")),
+            ),
+            ("/", Some(_), Some(_)) => Some(
+                problem(
+                    self.around(),
+                    format!("`{}` is not a number", self.around().of(self.text)),
+                )
+                .help("a date is written year first, such as 2027-04-30"),
+            ),
+            (".", Some(_), Some(_)) => Some(
+                problem(
+                    self.around(),
+                    format!("`{}` is not a number", self.around().of(self.text)),
+                )
+                .help("an address or another text goes between double quotes"),
+            ),
+            ("\u{b1}", _, Some(_)) => Some(
+                problem(here, "`\u{b1}` is not written: a tolerance is its amount alone")
+                    .help("delete the sign")
+                    .fix(Fix::replace(here, "", "Delete the sign")),
+            ),
+            ("\u{d7}", _, _) => Some(
+                problem(here, "`\u{d7}` has no meaning: nothing is multiplied in this language")
+                    .help("write the figure itself"),
+            ),
+            _ => None,
+        }
+    }
+
+    fn unit_mark(&self, number: Token, name: &str, unit: &str) -> Problem {
+        let whole = number.range.cover(self.range());
+        let better = format!("{} {unit}", number.range.of(self.text));
+        let problem = problem(whole, format!("`{}` has {name}", whole.of(self.text)));
+        let after = self.after().map(|after| after.kind);
+        // Six feet two is one length in two units.
+        if after == Some(TokenKind::Number) {
+            return problem.help(format!("write one number and `{unit}`"));
+        }
+        let gap = if after.is_some_and(TokenKind::is_word) { " " } else { "" };
+        problem.help(format!("write `{better}`")).fix(Fix::replace(
+            self.range(),
+            format!(" {unit}{gap}"),
+            format!("Write `{unit}`"),
+        ))
+    }
+
+    /// `#14`, which was about to become a comment.
+    fn wire_size(&self, number: Token) -> Problem {
+        let unit = self
+            .line
+            .iter()
+            .skip(self.at + 2)
+            .find(|token| token.kind != TokenKind::Space)
+            .filter(|token| token.kind.is_word());
+        let whole = self.range().cover(unit.map_or(number.range, |unit| unit.range));
+        let better = format!("{} awg", number.range.of(self.text));
+        let shown = self.range().cover(number.range);
+        problem(
+            whole,
+            format!(
+                "`#` starts a comment, and `{}` looks like a wire size",
+                shown.of(self.text)
+            ),
+        )
+        .help(format!("write `{better}`; a comment has a blank after its `#`"))
+        .fix(Fix::replace(whole, better.clone(), format!("Write `{better}`")))
+    }
+
+    /// `O.2`: a letter for a nought.
+    fn letter_o(&self, after: Token) -> Option<Problem> {
+        let letter = self.before().filter(|token| token.kind == TokenKind::Word)?;
+        if !matches!(letter.range.of(self.text), "O" | "o") {
+            return None;
+        }
+        let better = format!("0.{}", after.range.of(self.text));
+        let problem = problem(self.around(), "the letter O is in the place of a zero");
+        Some(
+            problem
+                .help(format!("write `{better}`"))
+                .fix(Fix::replace(letter.range, "0", "Write the digit `0`")),
+        )
+    }
+
+    /// A dash, which may be a sign, half of an arrow, or the dots of a range.
+    fn dash(&self) -> Option<Problem> {
+        let written = self.written();
+        let is_dash = matches!(written, "-" | "\u{2013}" | "\u{2014}" | "--" | "\u{2212}");
+        let here = self.range();
+        let before = self.before().map(|token| token.kind);
+        let after = self.after();
+        if self.in_run && (is_dash || matches!(written, ">" | "=>" | "=" | "\u{2013}>" | "\u{2014}>" | "\u{2212}>")) {
+            let goes_on = after.filter(|after| matches!(after.kind, TokenKind::Arrow));
+            let whole = goes_on.map_or(here, |arrow| here.cover(arrow.range));
+            let is_number = |kind: Option<TokenKind>| kind == Some(TokenKind::Number);
+            if !is_number(after.map(|token| token.kind)) {
+                return Some(
+                    problem(whole, format!("`{}` is not an arrow", whole.of(self.text)))
+                        .help("write `->`")
+                        .fix(Fix::replace(whole, "->", "Write `->`")),
+                );
+            }
+        }
+        if !is_dash {
+            return None;
+        }
+        let solid = |token: &&Token| token.kind != TokenKind::Space;
+        let earlier = self.line.iter().take(self.at).rfind(solid).map(|token| token.kind);
+        let later = self.line.iter().skip(self.at + 1).find(solid).map(|token| token.kind);
+        let is_end = |kind: Option<TokenKind>| matches!(kind, Some(TokenKind::Number | TokenKind::Word));
+        let number_follows = later == Some(TokenKind::Number);
+        // `10 −5` is a sign; `0–5`, `0 - 5` and `0 psi – 5 psi` are ranges.
+        let is_sign = before.is_none() && after.is_some();
+        if number_follows && is_end(earlier) && !is_sign {
+            return Some(
+                problem(self.around(), format!("`{written}` does not make a range"))
+                    .help("a range is written with two dots, such as `0 .. 15 psi`")
+                    .fix(Fix::replace(here, " .. ", "Write `..`")),
+            );
+        }
+        (is_sign && written != "-").then(|| {
+            problem(here, format!("`{written}` is not the minus sign of a keyboard"))
+                .help("type `-`")
+                .fix(Fix::replace(here, "-", "Write `-`"))
+        })
+    }
+
+    /// Marks of other languages: for comments, blocks, values and texts.
+    fn mark(&self) -> Option<Problem> {
+        let here = self.range();
+        let written = self.written();
+        let is_last =
+            self.line.iter().skip(self.at + 1).all(|token| {
+                token.kind.is_trivia() || matches!(token.kind, TokenKind::Newline | TokenKind::CloseBrace)
+            });
+        Some(match written {
+            "//" => problem(here, "`//` starts no comment")
+                .help("a comment starts with `#`")
+                .fix(Fix::replace(here, "#", "Write `#`")),
+            "(" | ")" | "[" | "]" => {
+                problem(here, format!("`{written}` does not mark a block")).help("a block is between `{` and `}`")
+            }
+            "=" => problem(here, "`=` is not written between a field and its value")
+                .help("delete it")
+                .fix(Fix::replace(here, "", "Delete `=`")),
+            ";" if is_last => problem(here, "`;` ends nothing: a field ends with its line or a comma")
+                .help("delete it")
+                .fix(Fix::replace(here, "", "Delete `;`")),
+            "'" | "\u{2018}" | "\u{2019}" | "`" => {
+                problem(here, format!("`{written}` does not mark a text")).help("text goes between double quotes")
+            }
+            "." => problem(here, "this full stop belongs to no number and no text")
+                .help("delete it; units and names are written without one"),
+            _ => return None,
+        })
+    }
+
+    /// A character with another that is written instead of it.
+    fn instead(&self) -> Option<Problem> {
+        let written = self.written();
+        let (_, name, better) = INSTEAD
+            .iter()
+            .find(|(characters, ..)| written.chars().all(|char| characters.contains(&char)))?;
+        let shown = if *better == " " {
+            String::new()
+        } else {
+            format!("`{written}` is ")
+        };
+        let (help, title) = if *better == " " {
+            (
+                "type an ordinary blank".to_owned(),
+                "Put an ordinary blank in its place".to_owned(),
+            )
+        } else {
+            let better = better.trim();
+            (format!("type `{better}`"), format!("Write `{better}`"))
+        };
+        let message = if shown.is_empty() {
+            format!("this is {name}")
+        } else {
+            format!("{shown}{name}")
+        };
+        let whole = self.before().filter(|before| before.kind == TokenKind::Number);
+        // `1½` is one and a half.
+        let joint = if better.contains('/') && better.len() > 1 && whole.is_some() {
+            "-"
+        } else {
+            ""
+        };
+        let fix = Fix::replace(self.range(), format!("{joint}{better}"), title);
+        Some(problem(self.range(), message).help(help).fix(fix))
+    }
+}
+
+fn problem(range: TextRange, message: impl Into<String>) -> Problem {
+    Problem::new(ProblemId::StatementUnreadable, range, message)
+}
