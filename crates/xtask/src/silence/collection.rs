@@ -196,8 +196,8 @@ impl PartsSource for Edited<'_> {
         }
     }
 
-    fn similar(&self, path: &str) -> Option<String> {
-        self.before.similar(path)
+    fn names_in(&self, folder: &str) -> Vec<String> {
+        self.before.names_in(folder)
     }
 }
 
