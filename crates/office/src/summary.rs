@@ -1,4 +1,4 @@
-use drysheath_text::{FileId, Place};
+use drysheath_text::{FileId, Place, TextRange};
 
 use crate::kinds::{Key, KindId};
 use crate::model::{Acceptance, Office, ThingId};
@@ -24,6 +24,34 @@ pub struct Summary {
     pub office: Box<str>,
     /// Whether something in it could not be read, so that what it takes may be more than is listed.
     pub unsure: bool,
+}
+
+impl Summary {
+    /// The summary as it would be wherever in its file things were written. While that is the same, results about all files
+    /// are the same, apart from their places.
+    #[must_use]
+    pub fn without_places(&self) -> Self {
+        let mut other = self.clone();
+        let sites = other.site.iter_mut().map(|(_, place)| place);
+        let links = other.links.iter_mut().map(|link| &mut link.place);
+        let parts = other.parts.iter_mut().map(|(_, place)| place);
+        for place in sites.chain(links).chain(parts) {
+            *place = Place::default();
+        }
+        for acceptance in &mut other.acceptances {
+            let Acceptance {
+                rule,
+                on_range,
+                until,
+                range,
+                ..
+            } = acceptance;
+            for range in [&mut rule.range, on_range, &mut until.range, range] {
+                *range = TextRange::default();
+            }
+        }
+        other
+    }
 }
 
 /// How one monitor reports.

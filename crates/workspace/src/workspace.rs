@@ -293,13 +293,7 @@ impl Workspace {
             before.findings == results.findings && before.version == results.version && has_same_places
         };
         let is_changed = !before.is_some_and(is_same);
-        let summary = |results: &FileResults| {
-            results
-                .summary
-                .clone()
-                .map(|own| (own, Arc::clone(&results.repository.root)))
-        };
-        if before.and_then(summary) != summary(&results) {
+        if self.concerns_others(before, &results) {
             if let Some(before) = before {
                 dirtied.repository(&before.repository.root);
             }
@@ -324,22 +318,43 @@ impl Workspace {
         dirtied
     }
 
+    /// Whether the results across files are to be made again after those of one file: with what others know of it, or where
+    /// they point into it, with its places. Most keystrokes do neither, and in a large repository those results take longer
+    /// than those of a file.
+    fn concerns_others(&self, before: Option<&FileResults>, now: &FileResults) -> bool {
+        let Some(before) = before else { return true };
+        if before.repository.root != now.repository.root {
+            return true;
+        }
+        let (was, is) = match (&before.summary, &now.summary) {
+            (Some(was), Some(is)) => (was, is),
+            (None, None) => return false,
+            _ => return true,
+        };
+        let mut across = self.across_pointing_into(now.file, &now.repository.root);
+        was != is && (across.next().is_some() || was.without_places() != is.without_places())
+    }
+
+    /// The results across the files of the repository at `root` that are about a file or also point into it.
+    fn across_pointing_into(&self, file: FileId, root: &Path) -> impl Iterator<Item = &Finding> {
+        let across = self.now.across.get(root);
+        let findings = across.into_iter().flat_map(|across| across.values().flatten());
+        findings.filter(move |finding| points_into(finding, file))
+    }
+
     /// The text of a file is another one: other files' results that also point into it have to be shown anew, and its own
     /// that only several files together give.
     fn places_moved(&mut self, file: FileId, dirtied: &mut Dirtied) {
-        let points_there = |finding: &&Finding| {
-            let mut related = finding.related.iter();
-            finding.place.file == file || related.any(|related| related.place.file == file)
-        };
         let state = |user: &FileId| self.now.files.get(user)?.results.as_ref();
         let users = self.now.with_users(file).into_iter();
         let users = users.filter(|user| *user != file);
+        let points_there = |finding: &Finding| points_into(finding, file);
         let mut moved: Vec<FileId> = users
-            .filter(|user| state(user).is_some_and(|results| results.findings.iter().any(|it| points_there(&it))))
+            .filter(|user| state(user).is_some_and(|results| results.findings.iter().any(points_there)))
             .collect();
-        let across = self.now.across.get(&self.now.repository(file).root);
-        let across = across.into_iter().flat_map(|across| across.values().flatten());
-        moved.extend(across.filter(points_there).map(|finding| finding.place.file));
+        let repository = self.now.repository(file);
+        let across = self.across_pointing_into(file, &repository.root);
+        moved.extend(across.map(|finding| finding.place.file));
         moved.sort_unstable();
         moved.dedup();
         for file in moved {
@@ -412,4 +427,9 @@ impl Workspace {
             ..Dirtied::default()
         }
     }
+}
+
+fn points_into(finding: &Finding, file: FileId) -> bool {
+    let mut related = finding.related.iter();
+    finding.place.file == file || related.any(|related| related.place.file == file)
 }

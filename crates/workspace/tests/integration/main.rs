@@ -278,6 +278,38 @@ fn what_only_several_files_give_follows_each_of_them() {
 }
 
 #[test]
+fn results_across_files_are_made_again_only_where_an_edit_concerns_them() {
+    let mut bench = chain();
+    let path = "/top/a.office";
+    let edit = |bench: &mut Bench, text: &str| {
+        let mut dirtied = bench.open(path, text);
+        assert_eq!(dirtied.files, [bench.file(path)]);
+        let more = bench.workspace.put(bench.workspace.snapshot().lint(bench.file(path)));
+        let repositories = more.repositories.len();
+        dirtied.repositories.extend(more.repositories);
+        bench.settle(dirtied);
+        repositories
+    };
+    // Everything below moves, and nothing that other files know of is other.
+    assert_eq!(edit(&mut bench, &format!("# A line more.\n{USER}")), 0);
+    assert_eq!(
+        edit(&mut bench, &USER.replace("title \"A\"", "title \"A longer one\"")),
+        0
+    );
+    assert_eq!(edit(&mut bench, &USER.replace("AA1", "AA2")), 1);
+    assert_eq!(edit(&mut bench, USER), 1);
+    // A result about two files follows the places in both.
+    let dirtied = bench.open("/top/b.office", "office b { title \"B\", site \"AA1\" }\n");
+    bench.settle(dirtied);
+    let moved = format!("# A line more.\n{USER}");
+    assert_eq!(edit(&mut bench, &moved), 1);
+    let findings = bench.workspace.now().findings(bench.file("/top/b.office"));
+    let twice = findings.iter().find(|finding| finding.rule.name() == "site-code-twice");
+    let other = twice.unwrap().related.first().unwrap().place;
+    assert_eq!((other.file, other.range.of(&moved)), (bench.file(path), "site \"AA1\""));
+}
+
+#[test]
 fn a_part_is_unused_only_where_all_files_are_known() {
     let mut workspace = Workspace::new(Arc::new(Changing::new(&[("/top/far.office", FAR)])), TODAY);
     workspace.set_folders(vec![PathBuf::from("/top")]);
