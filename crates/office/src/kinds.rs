@@ -15,7 +15,7 @@ mod shape;
 use strum::{IntoStaticStr, VariantArray};
 
 pub use choices::{Choice, Compressor, DewPointSurface, HealthyState, Stage, ValveFunction, ValvePosition};
-pub use domain::Domain;
+pub use domain::{Domain, OF_RUNS_AND_READINGS};
 pub use fields::{FieldSpec, Key, Need};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};
 pub use shape::{HIGHEST_COUNT, Shape};

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use drysheath_engineering::units::Dimension;
-use drysheath_office::kinds::{FieldSpec, KINDS, Need, Numbering, Port, Shape};
+use drysheath_office::kinds::{FieldSpec, KINDS, Need, Numbering, OF_RUNS_AND_READINGS, Port, Shape};
 use drysheath_rules::{PRACTICES, SWITCHES};
 
 /// A section for each kind of thing: its fields, then where runs end on it.
@@ -29,6 +29,10 @@ pub fn kinds_tables() -> String {
             }
         }
         out.push('\n');
+    }
+    out.push_str("### Runs and readings\n\n| figure | figures that can be meant |\n|---|---|\n");
+    for (what, domain) in OF_RUNS_AND_READINGS {
+        let _ = writeln!(out, "| {what} | {domain} |");
     }
     out
 }

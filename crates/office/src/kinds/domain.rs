@@ -145,7 +145,8 @@ impl FieldSpec {
             (Key::Inlet | Key::Outlet, _) => &FITTING,
             (Key::Coldest, _) => &COLDEST,
             (Key::Hottest | Key::HottestWire, _) => &HOTTEST,
-            (Key::AirTemperature | Key::RatingTemperature | Key::ReferenceTemperature, _) => &AIR_TEMPERATURE,
+            (Key::AirTemperature, _) => &AIR_TEMPERATURE,
+            (Key::RatingTemperature | Key::ReferenceTemperature, _) => &STANDARD_TEMPERATURE,
             (Key::DewPoint, _) => &DELIVERED_DEW_POINT,
             (Key::RatingPressure, _) => &ATMOSPHERE,
             (Key::ReferencePressure, _) => &MEAN_PRESSURE,
@@ -230,6 +231,8 @@ static COLDEST: Domain = Domain::new("-70 degC", "30 degC");
 /// Up to the rating of the best insulation of wires.
 static HOTTEST: Domain = Domain::new("5 degC", "125 degC");
 static AIR_TEMPERATURE: Domain = Domain::new("-50 degC", "60 degC");
+/// What makers state figures at: from the freezing point of DIN 1343 to a hot day.
+static STANDARD_TEMPERATURE: Domain = Domain::new("-5 degC", "45 degC");
 /// From desiccant at its best to a refrigerated dryer.
 static DELIVERED_DEW_POINT: Domain = Domain::new("-110 degC", "20 degC");
 /// The air that a compressor takes in: ISO 2533 from below sea level to the highest towns.
@@ -254,9 +257,9 @@ pub(crate) static CONDUCTOR: Domain = Domain::new("32 awg", "1000 kcmil");
 /// Plants of 12 V, discharged, to those of 400 V.
 static BATTERY: Domain = Domain::new("9 V", "450 V").either_sign();
 static LOAD_WINDOW: Domain = Domain::new("3 V", "500 V").either_sign();
-static LOOP_VOLTAGE: Domain = Domain::new("0.5 V", "400 V").either_sign();
-static LOOP_RESISTANCE: Domain = Domain::new("10 ohm", "200000 ohm");
-static LOOP_CURRENT: Domain = Domain::new("0.02 mA", "250 mA");
+static LOOP_VOLTAGE: Domain = Domain::new("2 V", "180 V").either_sign();
+static LOOP_RESISTANCE: Domain = Domain::new("10 ohm", "25000 ohm");
+static LOOP_CURRENT: Domain = Domain::new("0.05 mA", "150 mA");
 static DRAWS: Domain = Domain::new("0.05 W", "5000 W");
 static PANEL_LIMIT: Domain = Domain::new("0.5 A", "3000 A");
 static SIGNAL_PRESSURE: Domain = Domain::new("-15 psi", "10000 psi");
@@ -273,18 +276,39 @@ static FINE_DEW_POINT: Domain = Domain::new("0.01 K", "50 K");
 pub(crate) static TUBE: Domain = Domain::new("1.5 mm", "80 mm");
 /// A tube by its inside.
 pub(crate) static TUBE_BORE: Domain = Domain::new("0.3 mm", "80 mm");
-/// A jumper or tube in an office, or a length of line wire outside of it.
-pub(crate) static JUMPER_LENGTH: Domain = Domain::new("10 mm", "50 km");
+/// A tube between two things in an office; what leads along a route is an air pipe.
+pub(crate) static TUBE_LENGTH: Domain = Domain::new("25 mm", "1000 m");
+/// A jumper, or line wire to a door or a fence; what leads along a route is a cable.
+pub(crate) static JUMPER_LENGTH: Domain = Domain::new("25 mm", "3000 m");
 /// A feed, there and not back.
-pub(crate) static FEED_LENGTH: Domain = Domain::new("10 mm", "2000 m");
+pub(crate) static FEED_LENGTH: Domain = Domain::new("25 mm", "2000 m");
 /// A ground conductor, which stays in its building.
-pub(crate) static GROUND_LENGTH: Domain = Domain::new("10 mm", "500 m");
+pub(crate) static GROUND_LENGTH: Domain = Domain::new("25 mm", "500 m");
 pub(crate) static FUSE: Domain = Domain::new("0.02 A", "6000 A");
 pub(crate) static LOOP_READING: Domain = Domain::new("0.1 ohm", "1000 Mohm").or_zero();
 pub(crate) static SUPPLY_READING: Domain = Domain::new("1 mV", "500 V").or_zero().either_sign();
 pub(crate) static DECAY_PRESSURE: Domain = Domain::new("-15 psi", "150 psi");
 pub(crate) static DECAY_TIME: Domain = Domain::new("10 s", "400 d");
 pub(crate) static CABLE_TEMPERATURE: Domain = Domain::new("-70 degC", "90 degC");
+
+/// What runs and readings state, as the reference lists it.
+pub static OF_RUNS_AND_READINGS: &[(&str, &Domain)] = &[
+    ("`tube` of an air run", &TUBE),
+    ("`bore` of an air run", &TUBE_BORE),
+    ("length of an air run", &TUBE_LENGTH),
+    ("fitting of an adapter", &FITTING),
+    ("length of a wire run", &JUMPER_LENGTH),
+    ("wire size of a wire run", &PAIR_SIZE),
+    ("length of a power run", &FEED_LENGTH),
+    ("length of a ground run", &GROUND_LENGTH),
+    ("wire size of a power or ground run", &CONDUCTOR),
+    ("fuse of a power run", &FUSE),
+    ("reading of a loop", &LOOP_READING),
+    ("reading of a supply", &SUPPLY_READING),
+    ("pressure in a decay test", &DECAY_PRESSURE),
+    ("time of a decay test", &DECAY_TIME),
+    ("temperature in a decay test", &CABLE_TEMPERATURE),
+];
 
 #[cfg(test)]
 mod tests {
@@ -325,21 +349,9 @@ mod tests {
             }
         }
         assert!(figures > 60, "{figures}");
-        for domain in [
-            &TUBE,
-            &TUBE_BORE,
-            &JUMPER_LENGTH,
-            &FEED_LENGTH,
-            &GROUND_LENGTH,
-            &FUSE,
-            &LOOP_READING,
-            &SUPPLY_READING,
-            &DECAY_PRESSURE,
-            &DECAY_TIME,
-            &CABLE_TEMPERATURE,
-        ] {
+        for (what, domain) in OF_RUNS_AND_READINGS {
             let (least, most) = domain.bounds().unwrap();
-            assert!(least.si() < most.si(), "{domain:?}");
+            assert!(least.si() < most.si(), "{what}");
         }
     }
 

@@ -160,9 +160,8 @@ impl EndReader<'_> {
             (Dimension::Length, Medium::Air) if reader.word_is("bore") => {
                 (&mut attributes.bore, "bore", &domain::TUBE_BORE)
             }
-            (Dimension::Length, Medium::Air | Medium::Wire) => {
-                (&mut attributes.length, "length", &domain::JUMPER_LENGTH)
-            }
+            (Dimension::Length, Medium::Air) => (&mut attributes.length, "length", &domain::TUBE_LENGTH),
+            (Dimension::Length, Medium::Wire) => (&mut attributes.length, "length", &domain::JUMPER_LENGTH),
             (Dimension::Length, Medium::Power) => (&mut attributes.length, "length", &domain::FEED_LENGTH),
             (Dimension::Length, Medium::Ground) => (&mut attributes.length, "length", &domain::GROUND_LENGTH),
             (Dimension::WireSize, Medium::Wire) => (&mut attributes.gauge, "wire size", &domain::PAIR_SIZE),
@@ -196,8 +195,8 @@ impl EndReader<'_> {
 fn bore_beyond_tube(text: &str, tube: Spanned<Quantity>, bore: Spanned<Quantity>) -> Option<Problem> {
     /// A tube has a wall: the thinnest of copper or plastic take a twentieth of it away (common practice, no source).
     const WIDEST: f64 = 0.97;
-    /// Even tube for high pressure is bored to a third of its outside (common practice, no source).
-    const NARROWEST: f64 = 0.3;
+    /// Even hose with a thick wall is open to two fifths of its outside (common practice, no source).
+    const NARROWEST: f64 = 0.35;
     let ratio = bore.value.si() / tube.value.si();
     if (NARROWEST..=WIDEST).contains(&ratio) {
         return None;
