@@ -18,6 +18,7 @@ mod readings;
 mod runs;
 mod sections;
 mod shapes;
+mod signals;
 mod things;
 mod tokens;
 mod uses;

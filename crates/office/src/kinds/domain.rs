@@ -287,7 +287,7 @@ pub(crate) static GROUND_LENGTH: Domain = Domain::new("25 mm", "500 m");
 pub(crate) static FUSE: Domain = Domain::new("0.02 A", "6000 A");
 pub(crate) static LOOP_READING: Domain = Domain::new("0.1 ohm", "1000 Mohm").or_zero();
 pub(crate) static SUPPLY_READING: Domain = Domain::new("1 mV", "500 V").or_zero().either_sign();
-pub(crate) static DECAY_PRESSURE: Domain = Domain::new("-15 psi", "150 psi");
+pub(crate) static DECAY_PRESSURE: Domain = Domain::new("0 psi", "100 psi");
 pub(crate) static DECAY_TIME: Domain = Domain::new("10 s", "400 d");
 pub(crate) static CABLE_TEMPERATURE: Domain = Domain::new("-70 degC", "90 degC");
 

@@ -9,6 +9,7 @@ use strum::VariantArray;
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE};
 use super::sections::volume_beyond_length;
+use super::signals::fineness_beyond_span;
 use crate::kinds::{FieldSpec, Key, Shape, field};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
@@ -80,6 +81,9 @@ impl<'r> FieldReader<'r> {
             }
         }
         self.depth -= 1;
+        if let Some(problem) = fineness_beyond_span(&mut fields) {
+            self.problem(problem);
+        }
         fields
     }
 

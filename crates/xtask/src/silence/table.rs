@@ -160,6 +160,8 @@ impl fmt::Display for Table {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
+
     use super::*;
 
     fn class(what: &str, how: &str) -> Class {
@@ -183,14 +185,12 @@ mod tests {
         let text = "[[silent]]\nwhat = [\"* note\", \"gone\"]\nhow = [\"*\"]\nbecause = \"a remark\"\n";
         let (note, depth) = (class("cable note", "emptied"), class("cable section depth", "x 0"));
         let silent = [&note, &depth];
-        let table = Table::read(text);
-        let Ok(mut table) = table else { panic!("{table:?}") };
+        let mut table = Table::read(text).unwrap();
         assert_eq!(table.reason(&note), Some("a remark"));
         assert_eq!(table.reason(&depth), None);
         assert_eq!(table.stale(&silent), ["gone (a remark)"]);
         table.update(&silent);
-        let again = Table::read(&table.to_string());
-        let Ok(again) = again else { panic!("{again:?}") };
+        let again = Table::read(&table.to_string()).unwrap();
         assert_eq!(again.rows.len(), 2);
         assert_eq!(again.reason(&note), Some("a remark"));
         assert_eq!(again.reason(&depth), None);

@@ -1,0 +1,43 @@
+//! Holds the figures of a signal against its span.
+
+use crate::kinds::Key;
+use crate::problem::{Problem, ProblemId};
+use crate::value::{Field, Fields, Value};
+
+/// A step or an error takes at most this much of the span (common practice, no source).
+const COARSEST: f64 = 0.25;
+/// No sensor of the trade reports finer, as a part of its span: 16 bits are 1 in 65,536 (common practice, no source).
+const FINEST_STEP: f64 = 1.0 / 65_536.0;
+/// No sensor of the trade is more exact, as a part of its span (common practice, no source).
+const FINEST_ERROR: f64 = 1.0 / 20_000.0;
+
+/// What is wrong with a step or an error that a sensor of that span cannot have. Its field is made unreadable.
+pub(super) fn fineness_beyond_span(fields: &mut [Field]) -> Option<Problem> {
+    let (from, to, span) = fields.range(Key::Span)?;
+    let width = (to.si() - from.si()).abs();
+    if width == 0.0 {
+        return None;
+    }
+    for (key, finest) in [(Key::Step, FINEST_STEP), (Key::Error, FINEST_ERROR)] {
+        let Some((quantity, place)) = fields.quantity(key) else {
+            continue;
+        };
+        let part = quantity.si() / width;
+        let help = if part > COARSEST {
+            "it takes more than a quarter of the span: check the decimal point and the unit of both"
+        } else if part < finest {
+            "no sensor is that fine over such a span: check the decimal point and the unit of both"
+        } else {
+            continue;
+        };
+        let message = format!(
+            "a `{}` of {quantity} does not go with a span of {from} .. {to}",
+            key.word()
+        );
+        let field = fields.iter_mut().find(|field| field.spec.key == key)?;
+        field.value = Value::Unreadable;
+        let problem = Problem::new(ProblemId::ValueImplausible, place.range, message);
+        return Some(problem.related(span, "the span").help(help));
+    }
+    None
+}
