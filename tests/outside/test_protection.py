@@ -2,8 +2,19 @@
 
 import pytest
 
-# NEC 240.4(D), copper. A size that is not listed has the limit of the next thinner one.
-WIRE_LIMIT = {14: 15, 13: 15, 12: 20, 11: 20, 10: 30}
+# NEC 240.4(D), copper; from 9 AWG on Table 310.16 at 75 degC, as two secondary sources print it. A size that is not listed has
+# the limit of the next thinner one.
+WIRE_LIMIT = {18: 7, 17: 7, 16: 10, 15: 10, 14: 15, 13: 15, 12: 20, 11: 20, 10: 30, 9: 30}
+AMPACITY = {
+    8: 50, 6: 65, 4: 85, 3: 100, 2: 115, 1: 130, 0: 150, -1: 175, -2: 200, -3: 230,
+    250: 255, 300: 285, 350: 310, 400: 335, 500: 380, 600: 420, 750: 475, 1000: 545,
+}  # fmt: skip
+# NEC 240.6(A): 240.4(B) allows the next of these above the ampacity.
+STANDARD = [30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200, 225, 250, 300, 350, 400, 450, 500, 600]
+# IEC 60364-5-52 Table B.52.2, method C, PVC; 1 mm2 from BS 7671.
+METRIC = {
+    1: 15, 1.5: 19.5, 2.5: 27, 4: 36, 6: 46, 10: 63, 16: 85, 25: 112, 35: 138, 50: 168, 70: 213, 95: 258, 120: 299,
+}  # fmt: skip
 
 # NEC Table 250.122, copper, as two secondary sources print it: protection up to, A, and size.
 EQUIPMENT_GROUND = """
@@ -28,9 +39,20 @@ def look_up(rows, wanted):
 
 
 def test_wire_limit(figures):
+    def expected(size):
+        if size in WIRE_LIMIT:
+            return WIRE_LIMIT[size]
+        # A gauge between two rows has the limit of the thinner one.
+        ampacity = AMPACITY.get(size) or AMPACITY.get(size + 1 if size <= 8 else size)
+        return ampacity and next(rating for rating in STANDARD if rating >= ampacity)
+
     assert len(figures["wire_limit"]) == 44
-    for row in figures["wire_limit"]:
-        assert row["limit_a"] == WIRE_LIMIT.get(row["awg"]), row
+    for size, row in zip(range(-3, 41), figures["wire_limit"], strict=True):
+        assert row["limit_a"] == expected(size), row
+    for row in figures["wire_limit_kcmil"]:
+        assert row["limit_a"] == expected(int(row["size"].removesuffix(" kcmil"))), row
+    for row in figures["wire_limit_metric"]:
+        assert row["limit_a"] == METRIC.get(float(row["size"].removesuffix(" mm2"))), row
 
 
 def test_equipment_ground(figures):

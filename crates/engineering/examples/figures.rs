@@ -15,20 +15,29 @@ use drysheath_engineering::measure::{
 };
 use drysheath_engineering::moisture::{Surface, saturation_pressure};
 use drysheath_engineering::network::{Conditions, Leak, Network, solve};
-use drysheath_engineering::protection::{bonding_by_length, equipment_ground, required_rating, wire_limit};
+use drysheath_engineering::protection::{WireLimit, bonding_by_length, equipment_ground, required_rating, wire_limit};
 use drysheath_engineering::standard::{KnownStandard, STANDARDS, mass_flow};
-use drysheath_engineering::trade_size::trade_size;
+use drysheath_engineering::trade_size::{TradeSize, trade_size};
 use drysheath_engineering::units::{Quantity, UNITS, find};
 use drysheath_engineering::water::head;
 use drysheath_engineering::wire::{Stretch, gauge_area, gauge_diameter, loop_resistance, resistance};
 use serde_json::{Value, json};
+
+/// The larger American sizes that are compared, one of them beyond the table.
+const KCMIL: [u16; 9] = [250, 300, 350, 400, 500, 600, 750, 1000, 1250];
+/// The metric sizes that are compared, the first and the last of them beyond the table, mm².
+const METRIC: [f64; 15] = [
+    0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0, 120.0, 150.0,
+];
 
 fn main() {
     let figures = json!({
         "units": units(),
         "pairs": (1..=1200).map(pair).collect::<Vec<_>>(),
         "wire": (-3..=40).map(wire).collect::<Vec<_>>(),
-        "wire_limit": (-3..=40).map(limit).collect::<Vec<_>>(),
+        "wire_limit": (-3..=40).map(|size| limit(TradeSize::Gauge(size), false)).collect::<Vec<_>>(),
+        "wire_limit_kcmil": KCMIL.into_iter().map(|size| limit(TradeSize::Kcmil(size), false)).collect::<Vec<_>>(),
+        "wire_limit_metric": METRIC.into_iter().map(|size| limit(TradeSize::SquareMillimetres(size), true)).collect::<Vec<_>>(),
         "equipment_ground": (1..=6001).map(ground).collect::<Vec<_>>(),
         "bonding": (1..=400).map(bond).collect::<Vec<_>>(),
         "required_rating": (0..=40).map(rating).collect::<Vec<_>>(),
@@ -93,9 +102,12 @@ fn wire(size: i8) -> Value {
     })
 }
 
-fn limit(size: i8) -> Value {
-    let limit = wire_limit(gauge_area(f64::from(size))).map(Current::amperes);
-    json!({ "awg": size, "limit_a": limit })
+fn limit(size: TradeSize, is_metric: bool) -> Value {
+    let limit = match wire_limit(size.area(), is_metric).0 {
+        WireLimit::AtMost(limit) => Some(limit.amperes()),
+        WireLimit::LessThan(_) | WireLimit::NotCovered => None,
+    };
+    json!({ "size": size.to_string(), "limit_a": limit })
 }
 
 fn ground(rating: u32) -> Value {

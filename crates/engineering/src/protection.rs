@@ -4,7 +4,7 @@
 //! is advice there; the local code governs.
 
 use crate::measure::{ConductorArea, Current, Length};
-use crate::trade_size::TradeSize::{self, Gauge, Kcmil};
+use crate::trade_size::TradeSize::{self, Gauge, Kcmil, SquareMillimetres};
 
 /// Areas that differ by less than this are the same size.
 const SAME: f64 = 1e-6;
@@ -12,8 +12,93 @@ const SAME: f64 = 1e-6;
 /// Part of a continuous load that a fuse must carry, NEC 210.20(A) and 215.3.
 const CONTINUOUS: f64 = 1.25;
 
-/// Conductor and the largest protection it may have, A. NEC 240.4(D), copper.
-const SMALL_CONDUCTORS: [(TradeSize, f64); 3] = [(Gauge(14), 15.0), (Gauge(12), 20.0), (Gauge(10), 30.0)];
+/// What a table says of the largest protection that a copper conductor may have.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum WireLimit {
+    /// No more than this.
+    AtMost(Current),
+    /// Less than the thinnest conductor of the table may have, which is this.
+    LessThan(Current),
+    /// The conductor is thicker than any in the table.
+    NotCovered,
+}
+
+/// A published table of conductors, thinnest first, and their largest protection, A.
+#[derive(Debug)]
+pub struct WireTable {
+    /// The clauses that it is from.
+    pub name: &'static str,
+    rows: &'static [(TradeSize, f64)],
+}
+
+/// American sizes that are protected by what the code says of each: NEC 240.4(D), copper; (D)(1) and (D)(2) for listed
+/// devices and a continuous load of 0.8 times the protection, which is what [`required_rating`] asks for anyway.
+static SMALL_GAUGES: WireTable = WireTable {
+    name: "NEC 240.4(D)",
+    rows: &[
+        (Gauge(18), 7.0),
+        (Gauge(16), 10.0),
+        (Gauge(14), 15.0),
+        (Gauge(12), 20.0),
+        (Gauge(10), 30.0),
+    ],
+};
+
+/// Larger American sizes: NEC Table 310.16, copper, 75 °C, and the next standard rating above it by 240.4(B) and 240.6(A).
+static LARGE_GAUGES: WireTable = WireTable {
+    name: "NEC Table 310.16 (75 degC) and 240.4(B)",
+    rows: &[
+        (Gauge(10), 30.0),
+        (Gauge(8), 50.0),
+        (Gauge(6), 70.0),
+        (Gauge(4), 90.0),
+        (Gauge(3), 100.0),
+        (Gauge(2), 125.0),
+        (Gauge(1), 150.0),
+        (Gauge(0), 150.0),
+        (Gauge(-1), 175.0),
+        (Gauge(-2), 200.0),
+        (Gauge(-3), 250.0),
+        (Kcmil(250), 300.0),
+        (Kcmil(300), 300.0),
+        (Kcmil(350), 350.0),
+        (Kcmil(400), 350.0),
+        (Kcmil(500), 400.0),
+        (Kcmil(600), 450.0),
+        (Kcmil(750), 500.0),
+        (Kcmil(1000), 600.0),
+    ],
+};
+
+/// Metric sizes: two loaded copper conductors with PVC on a wall or tray, reference method C, IEC 60364-5-52 Table B.52.2,
+/// numbers from memory; 1 mm² from the same table of BS 7671 (4D2A), from memory. A fuse may not exceed them (IEC
+/// 60364-4-43, 433.1).
+static METRIC: WireTable = WireTable {
+    name: "IEC 60364-5-52 Table B.52.2, method C",
+    rows: &[
+        (SquareMillimetres(1.0), 15.0),
+        (SquareMillimetres(1.5), 19.5),
+        (SquareMillimetres(2.5), 27.0),
+        (SquareMillimetres(4.0), 36.0),
+        (SquareMillimetres(6.0), 46.0),
+        (SquareMillimetres(10.0), 63.0),
+        (SquareMillimetres(16.0), 85.0),
+        (SquareMillimetres(25.0), 112.0),
+        (SquareMillimetres(35.0), 138.0),
+        (SquareMillimetres(50.0), 168.0),
+        (SquareMillimetres(70.0), 213.0),
+        (SquareMillimetres(95.0), 258.0),
+        (SquareMillimetres(120.0), 299.0),
+    ],
+};
+
+/// The smallest conductor that ordinary wiring has behind protection of this rating: 14 AWG and thicker by NEC 240.4(D) and
+/// Table 310.16.
+pub fn smallest_feed(protection: Current) -> Option<ConductorArea> {
+    let rows = SMALL_GAUGES.rows.iter().skip(2).chain(LARGE_GAUGES.rows.iter().skip(1));
+    let mut enough = rows.filter(|(_, limit)| protection.amperes() <= *limit);
+    enough.next().map(|(size, _)| size.area())
+}
 
 /// Protection up to this rating, A, and its equipment ground. NEC Table 250.122, copper; above 200 A from a secondary
 /// source.
@@ -68,18 +153,38 @@ pub fn required_rating(continuous: Current, rest: Current) -> Current {
     continuous * CONTINUOUS + rest
 }
 
-/// The largest protection that a small copper conductor may have, NEC 240.4(D): 15 A for 14 AWG, 20 A for 12, 30 A for 10.
-/// A conductor between two sizes has the limit of the smaller one. `None` below 14 AWG and above 10 AWG: not covered.
-pub fn wire_limit(area: ConductorArea) -> Option<Current> {
-    let metal = area.square_metres();
-    let (largest, _) = SMALL_CONDUCTORS.last()?;
-    if metal > largest.area().square_metres() * (1.0 + SAME) {
-        return None;
+/// The largest protection that a copper conductor may have, and the table that says so: the metric one for a conductor that
+/// is bought by its square millimetres, else the NEC. A conductor between two sizes has the limit of the thinner one.
+pub fn wire_limit(area: ConductorArea, is_metric: bool) -> (WireLimit, &'static WireTable) {
+    let table = if is_metric {
+        &METRIC
+    } else if SMALL_GAUGES.limit(area) == WireLimit::NotCovered {
+        &LARGE_GAUGES
+    } else {
+        &SMALL_GAUGES
+    };
+    (table.limit(area), table)
+}
+
+impl WireTable {
+    /// The thinnest conductor of the table.
+    pub fn thinnest(&self) -> Option<TradeSize> {
+        self.rows.first().map(|(size, _)| *size)
     }
-    SMALL_CONDUCTORS
-        .iter()
-        .rfind(|(size, _)| metal >= size.area().square_metres() * (1.0 - SAME))
-        .map(|(_, limit)| Current::from_amperes(*limit))
+
+    fn limit(&self, area: ConductorArea) -> WireLimit {
+        let metal = area.square_metres();
+        let is_within = |size: &TradeSize| metal <= size.area().square_metres() * (1.0 + SAME);
+        let reaches = |size: &TradeSize| metal >= size.area().square_metres() * (1.0 - SAME);
+        let mut rows = self.rows.iter();
+        match (rows.clone().rfind(|(size, _)| reaches(size)), rows.next()) {
+            (Some((_, limit)), _) if self.rows.last().is_some_and(|(size, _)| is_within(size)) => {
+                WireLimit::AtMost(Current::from_amperes(*limit))
+            }
+            (None, Some((_, limit))) => WireLimit::LessThan(Current::from_amperes(*limit)),
+            _ => WireLimit::NotCovered,
+        }
+    }
 }
 
 /// The smallest copper equipment ground behind protection of this rating, NEC Table 250.122. A rating between two rows takes
@@ -90,6 +195,27 @@ pub fn equipment_ground(protection: Current) -> Option<ConductorArea> {
         .iter()
         .find(|(rating, _)| protection.amperes() <= *rating)
         .map(|(_, size)| size.area())
+}
+
+/// The same behind a feed that is thicker than its protection needs, such as for its length: it grows in proportion to the
+/// feed, NEC 250.122(B), but not beyond it (250.122(A)).
+pub fn equipment_ground_behind(protection: Current, feed: ConductorArea) -> Option<ConductorArea> {
+    /// A feed that is not a whole gauge size thicker than needed is not enlarged: the sizes of two standards differ by less.
+    const ENLARGED: f64 = 1.25;
+    let table = equipment_ground(protection)?.square_metres();
+    let ratio = smallest_feed(protection).map_or(1.0, |least| feed.square_metres() / least.square_metres());
+    let grown = if ratio > ENLARGED { table * ratio } else { table };
+    Some(ConductorArea::from_square_metres(grown.min(feed.square_metres())))
+}
+
+/// The thinnest equipment ground that there is, whatever feeds the equipment: the first row of NEC Table 250.122.
+pub fn least_equipment_ground() -> ConductorArea {
+    Gauge(14).area()
+}
+
+/// The thinnest conductor between a direct-current system and the ground: 8 AWG, NEC 250.166(B), number from memory.
+pub fn least_system_ground() -> ConductorArea {
+    Gauge(8).area()
 }
 
 /// The smallest size of bonding conductor for its length, 2 kcmil/ft, TIA-607: never below 6 AWG, and 750 kcmil for every
@@ -125,24 +251,44 @@ mod tests {
     }
 
     #[test]
-    fn small_wires_have_a_limit() {
-        // Worked example OCP-2, NEC 240.4(D), and the sizes around it.
+    fn wires_have_a_limit() {
+        // Worked example OCP-2, NEC 240.4(D), the sizes around it, and Table 310.16 with 240.4(B).
+        let at_most = |amperes| WireLimit::AtMost(Current::from_amperes(amperes));
+        let less_than = |amperes| WireLimit::LessThan(Current::from_amperes(amperes));
         let cases = [
-            (16, None),
-            (15, None),
-            (14, Some(15.0)),
-            (13, Some(15.0)),
-            (12, Some(20.0)),
-            (11, Some(20.0)),
-            (10, Some(30.0)),
-            (9, None),
+            (Gauge(26), less_than(7.0)),
+            (Gauge(19), less_than(7.0)),
+            (Gauge(18), at_most(7.0)),
+            (Gauge(17), at_most(7.0)),
+            (Gauge(16), at_most(10.0)),
+            (Gauge(15), at_most(10.0)),
+            (Gauge(14), at_most(15.0)),
+            (Gauge(13), at_most(15.0)),
+            (Gauge(12), at_most(20.0)),
+            (Gauge(11), at_most(20.0)),
+            (Gauge(10), at_most(30.0)),
+            (Gauge(9), at_most(30.0)),
+            (Gauge(8), at_most(50.0)),
+            (Gauge(6), at_most(70.0)),
+            (Gauge(-3), at_most(250.0)),
+            (Kcmil(750), at_most(500.0)),
+            (Kcmil(1000), at_most(600.0)),
+            (Kcmil(1250), WireLimit::NotCovered),
         ];
         for (size, limit) in cases {
-            assert_eq!(
-                wire_limit(Gauge(size).area()),
-                limit.map(Current::from_amperes),
-                "{size} awg"
-            );
+            assert_eq!(wire_limit(size.area(), false).0, limit, "{size}");
+        }
+        let metric = [
+            (0.75, less_than(15.0)),
+            (1.0, at_most(15.0)),
+            (1.5, at_most(19.5)),
+            (2.0, at_most(19.5)),
+            (6.0, at_most(46.0)),
+            (120.0, at_most(299.0)),
+            (150.0, WireLimit::NotCovered),
+        ];
+        for (size, limit) in metric {
+            assert_eq!(wire_limit(SquareMillimetres(size).area(), true).0, limit, "{size} mm2");
         }
     }
 
@@ -168,6 +314,24 @@ mod tests {
             assert_eq!(found.as_deref(), Some(size), "{rating} A");
         }
         assert_eq!(equipment_ground(Current::from_amperes(6000.1)), None);
+    }
+
+    #[test]
+    fn grounds_behind_enlarged_feeds() {
+        let size = |rating, feed: TradeSize| {
+            equipment_ground_behind(Current::from_amperes(rating), feed.area()).map(trade_size)
+        };
+        // 250.122(B) by circular mils: 10380 cmil x 26240/10380, where 10 AWG would do for 30 A.
+        assert_eq!(size(30.0, Gauge(6)).as_deref(), Some("6 awg"));
+        // 20 A: 12 AWG for both, and 4 AWG is 6.39 times that.
+        assert_eq!(size(20.0, Gauge(4)).as_deref(), Some("4 awg"));
+        // 60 A: 10 AWG behind 6 AWG, so 7 AWG behind 3 AWG, which is twice 6 AWG.
+        assert_eq!(size(60.0, Gauge(6)).as_deref(), Some("10 awg"));
+        assert_eq!(size(60.0, Gauge(3)).as_deref(), Some("7 awg"));
+        assert_eq!(size(30.0, Gauge(10)).as_deref(), Some("10 awg"));
+        // Never beyond the feed, and the next metric size is no enlargement.
+        assert_eq!(size(3.0, Gauge(18)).as_deref(), Some("18 awg"));
+        assert_eq!(size(30.0, SquareMillimetres(6.0)).as_deref(), Some("10 awg"));
     }
 
     #[test]

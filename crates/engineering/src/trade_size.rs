@@ -15,12 +15,14 @@ const THICKEST: i8 = -3;
 const LEEWAY: f64 = 0.01;
 
 /// A size by the name the trade gives it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum TradeSize {
     /// American Wire Gauge, with 0, −1, −2, −3 for 1/0, 2/0, 3/0, 4/0.
     Gauge(i8),
     /// Thousands of circular mils, for what is thicker than 4/0.
     Kcmil(u16),
+    /// Square millimetres, for what is not bought by gauge.
+    SquareMillimetres(f64),
 }
 
 impl TradeSize {
@@ -29,6 +31,7 @@ impl TradeSize {
         match self {
             TradeSize::Gauge(size) => gauge_area(f64::from(size)),
             TradeSize::Kcmil(size) => ConductorArea::from_square_metres(f64::from(size) * 1e3 * CIRCULAR_MIL),
+            TradeSize::SquareMillimetres(size) => ConductorArea::from_square_metres(size * 1e-6),
         }
     }
 }
@@ -39,6 +42,7 @@ impl fmt::Display for TradeSize {
             TradeSize::Gauge(size) if size <= 0 => write!(f, "{}/0 awg", 1 - i16::from(size)),
             TradeSize::Gauge(size) => write!(f, "{size} awg"),
             TradeSize::Kcmil(size) => write!(f, "{size} kcmil"),
+            TradeSize::SquareMillimetres(size) => write!(f, "{size} mm2"),
         }
     }
 }
@@ -56,8 +60,7 @@ pub fn trade_size(area: ConductorArea) -> String {
     if (ratio - 1.0).abs() <= LEEWAY {
         whole.to_string()
     } else {
-        let square_millimetres = (area.square_metres() * 1e8).round() / 100.0;
-        format!("{square_millimetres} mm2")
+        TradeSize::SquareMillimetres((area.square_metres() * 1e8).round() / 100.0).to_string()
     }
 }
 

@@ -6,7 +6,7 @@ mod reach;
 mod wiring;
 
 pub use disjoint_sets::DisjointSets;
-pub use links::{FeedLinks, Link, Links, Side};
+pub use links::{Link, Links, Side};
 pub use reach::lets_air;
 pub use wiring::{Joint, Terminal, TerminalId, Wiring};
 
@@ -71,37 +71,57 @@ impl Networks {
             .map(|(_, id)| *id)
     }
 
-    /// What feeds each load.
-    pub fn feeds(&self) -> impl Iterator<Item = FeedLinks<'_>> {
-        let loads = self.power.iter().filter(|link| link.to.port.role == Role::Load);
-        loads.map(|load| {
-            let fused = load.from.port.role == Role::Fuse;
-            let supply = if fused { self.supply(load.from.thing) } else { None };
-            FeedLinks {
-                load,
-                supply,
-                battery: self.battery(load.from),
-            }
-        })
+    /// The power links that end at a load or at a panel's supply, in the order of the file.
+    pub fn feeds(&self) -> impl Iterator<Item = &Link> {
+        self.power.iter().filter(|link| is_fed(link.to))
     }
 
-    /// What leads to a panel.
-    fn supply(&self, panel: ThingId) -> Option<&Link> {
-        self.power.leading_to(panel).next()
-    }
-
-    /// The battery behind one side of a power link. A panel may be fed from a position of another.
-    fn battery(&self, mut side: Side) -> Option<ThingId> {
-        const MOST_PANELS_IN_A_ROW: u32 = 8;
-        for _ in 0..=MOST_PANELS_IN_A_ROW {
+    /// The battery that a feed comes from, if the runs lead to one: through panels, and through loads that pass it on.
+    pub fn battery_of(&self, feed: &Link) -> Option<ThingId> {
+        let mut seen = Vec::new();
+        let mut open = vec![feed.from];
+        while let Some(side) = open.pop() {
             match side.port.role {
                 Role::Battery => return Some(side.thing),
-                Role::Fuse => side = self.supply(side.thing)?.from,
-                _ => return None,
+                Role::Fuse | Role::Load if !seen.contains(&side.thing) => {
+                    seen.push(side.thing);
+                    open.extend(self.feeding(side.thing).map(|link| link.from));
+                }
+                _ => {}
             }
         }
         None
     }
+
+    /// The feeds of a panel or load.
+    pub fn feeding(&self, thing: ThingId) -> impl Iterator<Item = &Link> {
+        self.power.leading_to(thing).filter(|link| is_fed(link.to))
+    }
+
+    /// The loads that draw through a panel, or through a load that passes its feed on: each once, in the order in which the
+    /// runs lead to them.
+    pub fn loads_behind(&self, thing: ThingId) -> Vec<ThingId> {
+        let mut seen = vec![thing];
+        let mut loads = Vec::new();
+        let mut at = 0;
+        while let Some(thing) = seen.get(at).copied() {
+            at += 1;
+            let passed_on = |link: &&Link| matches!(link.from.port.role, Role::Fuse | Role::Load) && is_fed(link.to);
+            for link in self.power.leaving(thing).filter(passed_on) {
+                let next = link.to.thing;
+                if !seen.contains(&next) {
+                    seen.push(next);
+                    loads.extend((link.to.port.role == Role::Load).then_some(next));
+                }
+            }
+        }
+        loads
+    }
+}
+
+/// Whether a power link that ends here feeds something.
+fn is_fed(end: Side) -> bool {
+    matches!(end.port.role, Role::Load | Role::PanelInput)
 }
 
 fn standing(office: &Office) -> Vec<(ThingId, ThingId)> {

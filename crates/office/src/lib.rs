@@ -21,7 +21,7 @@ mod value;
 
 pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
 pub use date::Date;
-pub use graph::{DisjointSets, FeedLinks, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, lets_air};
+pub use graph::{DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, lets_air};
 pub use lower::{Candidate, lower, quantity};
 pub use model::{
     Acceptance, Attributes, Decay, End, Measured, Office, Reading, Run, RunId, Signal, Spanned, SpareRange, Thing,

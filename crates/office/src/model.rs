@@ -164,6 +164,8 @@ pub struct Attributes {
     pub gauge: Option<Spanned<Quantity>>,
     /// Fuse, of a power run.
     pub fuse: Option<Spanned<Quantity>>,
+    /// Most current that its conductor may carry as the maker says, of a power run.
+    pub limit: Option<Spanned<Quantity>>,
     /// Tube, of an air run.
     pub tube: Option<Spanned<Quantity>>,
     /// Inside diameter of the tube, of an air run.

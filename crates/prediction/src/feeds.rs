@@ -176,16 +176,10 @@ impl Survey<'_, '_> {
         None
     }
 
-    /// Whether what a run states after `with` holds for this part of it.
-    fn is_last(&self, link: &Link) -> bool {
-        let last = self.office.run(link.run).ends.last();
-        last.is_some_and(|end| end.range == link.to.range)
-    }
-
     /// The conductor that a part of a run is, where the run says its size and length. What is missing is noted on
     /// `on`; a load in the middle of a run is reported by a rule.
     fn own_conductor(&mut self, link: &Link, on: ThingId) -> Option<Conductor> {
-        if !self.is_last(link) {
+        if !link.is_last(self.office) {
             return None;
         }
         let conductor = self.stated(link);
@@ -215,7 +209,7 @@ impl Survey<'_, '_> {
 
     /// Notes that a conductor's size or length is missing. Where the run has other parts after it, it states neither.
     fn lacking(&mut self, link: &Link, on: ThingId, range: TextRange) {
-        let own = self.is_last(link);
+        let own = link.is_last(self.office);
         let what = match (own && link.with.gauge.is_some(), own && link.with.length.is_some()) {
             (true, _) => "length",
             (_, true) => "wire size",

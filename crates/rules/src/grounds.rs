@@ -3,6 +3,7 @@
 pub(crate) mod bar_not_bonded;
 mod ends;
 pub(crate) mod frame_ground_missing;
+pub(crate) mod frame_grounded_twice;
 pub(crate) mod ground_conductor_small;
 pub(crate) mod ground_not_to_bar;
 pub(crate) mod ground_run_unsized;

@@ -28,6 +28,7 @@ mod power;
 mod records;
 mod regulators;
 mod spans;
+mod spare;
 
 pub use count::ResultCount;
 pub use coverage::{Comparison, Coverage, Lack, Tally};

@@ -24,3 +24,4 @@ pub(crate) mod spare_out_of_range;
 mod unwired;
 
 pub(crate) use circuit::{called, place_of};
+pub(crate) use numbers::numbered;

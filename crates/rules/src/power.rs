@@ -1,16 +1,26 @@
 //! Battery and fuses: each load has its battery, of the right voltage and over the right fuse.
 
 pub(crate) mod battery_unfiltered;
+mod conductors;
 mod feeds;
+pub(crate) mod fuse_above_supply;
 pub(crate) mod fuse_above_wire;
 pub(crate) mod fuse_below_load;
 pub(crate) mod fuse_missing;
+pub(crate) mod fuse_not_said_spare;
 pub(crate) mod fuse_position_out_of_range;
 pub(crate) mod fuse_position_twice;
+pub(crate) mod fuse_unsized;
 pub(crate) mod load_unfed;
 pub(crate) mod nominal_wrong;
+pub(crate) mod panel_fed_twice;
 pub(crate) mod panel_overloaded;
 pub(crate) mod panel_unfed;
+pub(crate) mod panel_unprotected;
 pub(crate) mod polarity_wrong;
+pub(crate) mod supply_unrecorded;
+pub(crate) mod voltage_above_window;
 pub(crate) mod voltage_below_window;
+pub(crate) mod voltage_range_doubtful;
+pub(crate) mod wire_not_checked;
 pub(crate) mod working_without_nominal;

@@ -106,6 +106,7 @@ rules! {
     }
     grounds {
         FrameGroundMissing: frame_ground_missing,
+        FrameGroundedTwice: frame_grounded_twice,
         GroundThroughChassis: ground_through_chassis,
         GroundNotToBar: ground_not_to_bar,
         GroundSharedWithReturn: ground_shared_with_return,
@@ -123,12 +124,21 @@ rules! {
         WorkingWithoutNominal: working_without_nominal,
         BatteryUnfiltered: battery_unfiltered,
         FuseMissing: fuse_missing,
+        FuseUnsized: fuse_unsized,
         FuseBelowLoad: fuse_below_load,
         FuseAboveWire: fuse_above_wire,
+        WireNotChecked: wire_not_checked,
+        FuseAboveSupply: fuse_above_supply,
+        FuseNotSaidSpare: fuse_not_said_spare,
         FusePositionTwice: fuse_position_twice,
         FusePositionOutOfRange: fuse_position_out_of_range,
+        PanelFedTwice: panel_fed_twice,
         PanelOverloaded: panel_overloaded,
+        PanelUnprotected: panel_unprotected,
         VoltageBelowWindow: voltage_below_window,
+        VoltageAboveWindow: voltage_above_window,
+        VoltageRangeDoubtful: voltage_range_doubtful,
+        SupplyUnrecorded: supply_unrecorded,
     }
     air {
         AirMissing: air_missing,

@@ -68,6 +68,13 @@ fn usual(items: &mut Items<'_>, medium: Medium, earlier: &[&[Token]]) {
                 .detail(format!("{what}, as other runs here have it"));
         }
     }
+    if medium == Medium::Power {
+        let completion = items.offer(CompletionKind::Keyword, "limit");
+        completion
+            .detail("most current that the conductor may carry as its maker says, such as limit 5 A")
+            .insert
+            .push(' ');
+    }
     if medium == Medium::Air {
         let completion = items.offer(CompletionKind::Keyword, "adapter");
         completion

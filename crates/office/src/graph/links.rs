@@ -48,15 +48,12 @@ pub struct Links {
     to: Vec<(ThingId, LinkId)>,
 }
 
-/// What feeds a load.
-#[derive(Clone, Copy, Debug)]
-pub struct FeedLinks<'n> {
-    /// From a fuse position, or from the battery itself, to the load.
-    pub load: &'n Link,
-    /// To the panel, from the battery or from another panel.
-    pub supply: Option<&'n Link>,
-    /// The battery that the feed starts at, if the runs lead to one.
-    pub battery: Option<ThingId>,
+impl Link {
+    /// Whether what its run states after `with` holds for it: a run states size, length and fuse of its last part.
+    pub fn is_last(&self, office: &Office) -> bool {
+        let last = office.run(self.run).ends.last();
+        last.is_some_and(|end| end.range == self.to.range)
+    }
 }
 
 impl Links {

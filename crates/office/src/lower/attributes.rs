@@ -121,11 +121,13 @@ impl EndReader<'_> {
             })?;
             return once(&mut attributes.adapter, Spanned { value, range }, "adapter");
         }
+        let is_limit = medium == Medium::Power && reader.word_is("limit");
         let (what, dimensions): (_, &[Dimension]) = match medium {
             Medium::Air => (
                 "a tube such as `3/8 in tube`, its bore such as `1/4 in bore`, a length or an adapter",
                 &[Dimension::Length],
             ),
+            Medium::Power if is_limit => ("a current such as `limit 5 A`", &[Dimension::Current]),
             Medium::Wire | Medium::Ground => ("a wire size or a length", &[Dimension::WireSize, Dimension::Length]),
             Medium::Power => (
                 "a fuse such as `1.5 A`, a wire size or a length",
@@ -156,6 +158,8 @@ impl EndReader<'_> {
         }
         let quantity = reader.read_range(0);
         let (slot, what, domain): (_, _, &'static Domain) = match (value.dimension(), medium) {
+            (Dimension::Current, _) if is_limit => (&mut attributes.limit, "limit", &domain::FUSE),
+            (other, _) if is_limit => return Err(self.not_with(medium, reader, what, other)),
             (Dimension::Length, Medium::Air) if reader.word_is("tube") => (&mut attributes.tube, "tube", &domain::TUBE),
             (Dimension::Length, Medium::Air) if reader.word_is("bore") => {
                 (&mut attributes.bore, "bore", &domain::TUBE_BORE)
@@ -169,18 +173,7 @@ impl EndReader<'_> {
                 (&mut attributes.gauge, "wire size", &domain::CONDUCTOR)
             }
             (Dimension::Current, Medium::Power) => (&mut attributes.fuse, "fuse", &domain::FUSE),
-            (other, _) => {
-                return Err(Box::new(Problem::new(
-                    ProblemId::UnitWrongDimension,
-                    reader.read_range(0),
-                    format!(
-                        "`with` in {} run expects {what}, found `{}`, a {}",
-                        with_article(medium.word()),
-                        reader.read_range(0).of(self.text),
-                        other.name()
-                    ),
-                )));
-            }
+            (other, _) => return Err(self.not_with(medium, reader, what, other)),
         };
         once(slot, spanned, what)?;
         let context = Context {
@@ -188,6 +181,18 @@ impl EndReader<'_> {
             ..Context::of(what)
         };
         reader.plausible(value, quantity, context)
+    }
+
+    /// A quantity that does not join the ends of such a run.
+    fn not_with(&self, medium: Medium, reader: &Reader<'_>, what: &str, found: Dimension) -> Box<Problem> {
+        let range = reader.read_range(0);
+        let message = format!(
+            "`with` in {} run expects {what}, found `{}`, a {}",
+            with_article(medium.word()),
+            range.of(self.text),
+            found.name()
+        );
+        Box::new(Problem::new(ProblemId::UnitWrongDimension, range, message))
     }
 }
 

@@ -101,7 +101,7 @@ impl Supplies {
             return None;
         }
         let panel = supply.to.thing;
-        let conductor = if survey.is_last(supply) {
+        let conductor = if supply.is_last(survey.office) {
             survey.own_conductor(supply, panel)
         } else {
             // The run would be one of its own, and is best said at the panel.
@@ -120,7 +120,7 @@ impl Supplies {
 
 /// What leads to a panel: the run of its own that says most of itself, or else one that goes through the panel.
 fn supply<'n>(survey: &Survey<'_, '_>, networks: &'n Networks, panel: ThingId) -> Option<&'n Link> {
-    let said = |link: &Link| match (survey.is_last(link), link.with.gauge, link.with.length) {
+    let said = |link: &Link| match (link.is_last(survey.office), link.with.gauge, link.with.length) {
         (false, ..) => 0,
         (true, None, None) => 1,
         (true, Some(_), Some(_)) => 3,

@@ -1,5 +1,5 @@
-use drysheath_office::kinds::{Kind, KindId, Role};
-use drysheath_office::{Link, ThingId};
+use drysheath_office::kinds::{Compressor, Key, KindId, Role};
+use drysheath_office::{Fields, Link, Thing, ThingId};
 use drysheath_syntax::Medium;
 
 use super::ends::sides;
@@ -19,10 +19,11 @@ pub(crate) static RULE: Rule = Rule {
     )],
     family: Family::Grounds,
     summary: "A chassis that must be grounded has no frame ground.",
-    explanation: "Without a frame ground a chassis takes whatever voltage a fault or lightning on a pair gives it, and \
-                  somebody touches it. Each monitor, fuse panel and dryer wants a conductor of its own from its frame to a \
-                  ground bar. Local code and licensed practice govern how it is made.",
-    source: Source::CommonPractice,
+    explanation: "Without a frame ground a chassis takes whatever voltage a fault or lightning on a pair gives it, and somebody touches \
+                  it. Each monitor, fuse panel and dryer needs a conductor of its own from its frame to a ground bar. A dryer with \
+                  `compressor none` is cylinders or the air of another plant: it has no frame here that could become live, and is \
+                  not asked for one. Local code and licensed practice govern how it is made.",
+    source: Source::FromMemory("TIA-607; ETSI EN 300 253"),
     example: Some(Example {
         failing: r#"
 # without ground m1 frame
@@ -44,7 +45,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     let ground = &inspection.networks.ground;
     for (id, thing) in office.things() {
-        let Some(kind) = thing.kind.filter(|kind| wants_ground(kind) && !thing.damaged) else {
+        let Some(kind) = thing.kind.filter(|_| needs_ground(thing) && !thing.damaged) else {
             continue;
         };
         if !ground
@@ -65,8 +66,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn wants_ground(kind: &Kind) -> bool {
-    matches!(kind.id, KindId::Monitor | KindId::FusePanel | KindId::Dryer)
+fn needs_ground(thing: &Thing) -> bool {
+    thing.is(KindId::Monitor) || thing.is(KindId::FusePanel) || (thing.is(KindId::Dryer) && has_compressor(thing))
+}
+
+/// Whether a dryer is a machine that stands here, rather than cylinders or the air of another plant.
+fn has_compressor(dryer: &Thing) -> bool {
+    dryer.choice(Key::Compressor) != Some(Compressor::None)
 }
 
 /// Whether a link takes the thing's frame to a bar.

@@ -1,8 +1,12 @@
+use std::cmp::Ordering;
+
 use drysheath_engineering::measure::{ConductorArea, Current, Length};
-use drysheath_engineering::protection::{bonding_by_length, equipment_ground};
+use drysheath_engineering::protection::{
+    bonding_by_length, equipment_ground, equipment_ground_behind, least_equipment_ground, least_system_ground,
+};
 use drysheath_engineering::trade_size::trade_size;
 use drysheath_engineering::units::{Quantity, Scale};
-use drysheath_office::kinds::{Key, Role};
+use drysheath_office::kinds::{Key, KindId, Role};
 use drysheath_office::{Fields, Link, Spanned, ThingId};
 use drysheath_text::Place;
 
@@ -22,13 +26,14 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Grounds,
     summary: "A ground conductor is smaller than what is asked of it.",
-    explanation: "A ground conductor has to carry a fault's current until the fuse opens. What a chassis' maker asks for, \
-                  its `ground-size`, comes first. Without it the fuse that feeds the chassis decides, by NEC Table \
-                  250.122, and never more than the feed's own conductor. A bond between ground bars grows with its \
-                  length, 2 kcmil for each foot and at least 6 AWG, by TIA-607. The NEC leaves out equipment under a \
-                  communications utility's own control (90.2): this is advice there, and local code and licensed \
-                  practice govern.",
-    source: Source::Published("NEC Table 250.122 and 250.122(A); TIA-607"),
+    explanation: "A ground conductor has to carry a fault's current until the fuse opens. What a chassis' maker asks for, its \
+                  `ground-size`, comes first. Otherwise the fuse that feeds the chassis decides, by NEC Table 250.122; behind a feed that \
+                  is thicker than its fuse needs the ground grows in proportion (250.122(B)), and it need never be thicker than the \
+                  feed. Where no fuse is known, as of a dryer on the mains, 14 AWG is the least of that table. A bond between ground \
+                  bars grows with its length, 2 kcmil for each foot and at least 6 AWG, by TIA-607. The battery's return is tied to the \
+                  grounding by 8 AWG at least (NEC 250.166). The NEC leaves out equipment under a communications utility's own control \
+                  (90.2): this is advice there, and local code and licensed practice govern.",
+    source: Source::FromMemory("NEC Table 250.122, 250.122(A) and (B), 250.166; TIA-607"),
     example: Some(Example {
         failing: r"
 ground m1 frame -> ogb with 8 awg, 3 m
@@ -52,10 +57,25 @@ struct Asked {
 enum Asker {
     /// The maker of the chassis, by a stated size.
     Maker { said: Place },
-    /// The fuse that feeds the chassis, or the feed's own conductor where that is smaller than the table's size.
-    Fuse { rating: Spanned<Quantity>, as_feed: bool },
+    /// The fuse that feeds the chassis, and the size of the feed behind it.
+    Fuse { rating: Spanned<Quantity>, because: FedBy },
+    /// No fuse is known: the least size that there is.
+    Nobody,
+    /// The battery's return.
+    Return,
     /// The bond's length, where it is known.
     Bond { length: Option<Quantity> },
+}
+
+/// What makes a size of what feeds the chassis.
+#[derive(Clone, Copy, PartialEq)]
+enum FedBy {
+    /// The fuse alone.
+    Fuse,
+    /// A feed that is thinner than the table's size, which the ground need not be thicker than.
+    ThinFeed,
+    /// A feed that is thicker than its fuse needs.
+    EnlargedFeed(ConductorArea),
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
@@ -67,9 +87,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let frame = sides(link, Role::Frame, Role::Bar);
-        let (asked, sides) = match frame {
-            Some(sides) => (asked_for_frame(inspection, sides.0.thing), Some(sides)),
-            None => (
+        let back = sides(link, Role::Return, Role::Bar)
+            .filter(|(back, _)| inspection.office.thing(back.thing).is(KindId::Battery));
+        let (asked, sides) = match (frame, back) {
+            (Some(sides), _) => (asked_for_frame(inspection, sides.0.thing), Some(sides)),
+            (None, Some(sides)) => (Some(asked_for_return()), Some(sides)),
+            (None, None) => (
                 Some(asked_for_bond(inspection, link)),
                 sides(link, Role::Bar, Role::Bar),
             ),
@@ -80,9 +103,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if gauge.value.si() < asked.size.square_metres() * (1.0 - LEEWAY) {
             reported = Some(link.run);
             let (name, other) = (inspection.office.name(near.thing), inspection.office.name(far.thing));
-            let what = match frame {
-                Some(_) => format!("the frame ground of `{name}`"),
-                None => format!("the bond from `{name}` to `{other}`"),
+            let what = match (frame, back) {
+                (Some(_), _) => format!("the frame ground of `{name}`"),
+                (None, Some(_)) => format!("the conductor from the return of `{name}` to `{other}`"),
+                (None, None) => format!("the bond from `{name}` to `{other}`"),
             };
             report(inspection, (near.thing, &what), gauge, asked, sink);
         }
@@ -100,18 +124,36 @@ fn report(
     let (on, what) = what;
     let why = match asked.by {
         Asker::Maker { .. } => format!("its maker asks for at least {size}"),
-        Asker::Fuse { rating, as_feed: false } => {
+        Asker::Fuse {
+            rating,
+            because: FedBy::Fuse,
+        } => {
             format!(
                 "behind a fuse of {} NEC Table 250.122 asks for at least {size}",
                 rating.value
             )
         }
-        Asker::Fuse { rating, as_feed: true } => {
+        Asker::Fuse {
+            rating,
+            because: FedBy::ThinFeed,
+        } => {
             format!(
                 "behind a fuse of {} NEC 250.122 asks for the size of the feed, {size}",
                 rating.value
             )
         }
+        Asker::Fuse {
+            rating,
+            because: FedBy::EnlargedFeed(feed),
+        } => {
+            format!(
+                "behind a fuse of {} and a feed enlarged to {} NEC 250.122(B) asks for at least {size}",
+                rating.value,
+                shown(feed, gauge.value)
+            )
+        }
+        Asker::Nobody => format!("NEC Table 250.122 asks for at least {size} whatever feeds it"),
+        Asker::Return => format!("NEC 250.166 asks for at least {size}"),
         Asker::Bond { length: Some(length) } => {
             format!("for a bond of {length} TIA-607 asks for at least {size}, 2 kcmil for each foot")
         }
@@ -125,7 +167,9 @@ fn report(
         Asker::Fuse { rating, .. } => finding
             .help(format!("run {size} or larger; this is advisory, local code governs"))
             .related(inspection.office.place(rating.range), "the fuse that feeds it"),
-        Asker::Bond { .. } => finding.help(format!("run {size} or larger; this is advisory, local code governs")),
+        Asker::Bond { .. } | Asker::Nobody | Asker::Return => {
+            finding.help(format!("run {size} or larger; this is advisory, local code governs"))
+        }
     };
 }
 
@@ -160,16 +204,31 @@ fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Aske
     if thing.has(Key::GroundSize) {
         return None;
     }
-    let (rating, conductor) = protection(inspection, chassis)?;
-    let table = equipment_ground(Current::of(rating.value)?)?;
-    let own = conductor.filter(|own| own.square_metres() < table.square_metres());
+    let Some((rating, feed)) = largest_feed(inspection, chassis) else {
+        return Some(Asked {
+            size: least_equipment_ground(),
+            by: Asker::Nobody,
+        });
+    };
+    let fuse = Current::of(rating.value)?;
+    let table = equipment_ground(fuse)?;
+    let size = feed.map_or(Some(table), |feed| equipment_ground_behind(fuse, feed))?;
+    let because = match (feed, size.square_metres().total_cmp(&table.square_metres())) {
+        (Some(_), Ordering::Less) => FedBy::ThinFeed,
+        (Some(feed), Ordering::Greater) => FedBy::EnlargedFeed(feed),
+        _ => FedBy::Fuse,
+    };
     Some(Asked {
-        size: own.unwrap_or(table),
-        by: Asker::Fuse {
-            rating,
-            as_feed: own.is_some(),
-        },
+        size,
+        by: Asker::Fuse { rating, because },
     })
+}
+
+fn asked_for_return() -> Asked {
+    Asked {
+        size: least_system_ground(),
+        by: Asker::Return,
+    }
 }
 
 fn asked_for_bond(inspection: &Inspection<'_>, link: &Link) -> Asked {
@@ -184,24 +243,14 @@ fn asked_for_bond(inspection: &Inspection<'_>, link: &Link) -> Asked {
 }
 
 /// The largest fuse that feeds a chassis, and the conductor behind it.
-fn protection(inspection: &Inspection<'_>, chassis: ThingId) -> Option<(Spanned<Quantity>, Option<ConductorArea>)> {
+fn largest_feed(inspection: &Inspection<'_>, chassis: ThingId) -> Option<(Spanned<Quantity>, Option<ConductorArea>)> {
     let feeds = inspection
         .networks
-        .power
-        .leading_to(chassis)
-        .filter(|link| is_whole_feed(inspection, link));
+        .feeding(chassis)
+        .filter(|feed| feed.is_last(inspection.office));
     let fused = feeds.filter_map(|link| {
         let conductor = link.with.gauge.and_then(|gauge| ConductorArea::of(gauge.value));
         Some((link.with.fuse?, conductor))
     });
     fused.max_by(|(one, _), (other, _)| one.value.si().total_cmp(&other.value.si()))
-}
-
-/// Whether the fuse that a run states is the one before this link's end. In a run through a panel it is the fuse behind it.
-fn is_whole_feed(inspection: &Inspection<'_>, link: &Link) -> bool {
-    match link.to.port.role {
-        Role::Load => true,
-        Role::PanelInput => inspection.office.run(link.run).ends.len() == 2,
-        _ => false,
-    }
 }

@@ -42,7 +42,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             (Some(_), None) => "its length",
             (None, None) => "its wire size and length",
         };
-        let grounds = sides(link, Role::Frame, Role::Bar).or_else(|| sides(link, Role::Bar, Role::Bar));
+        let grounds = [Role::Frame, Role::Bar, Role::Return]
+            .into_iter()
+            .find_map(|role| sides(link, role, Role::Bar));
         let Some((near, _)) = grounds.filter(|_| !link.with.damaged && reported != Some(link.run)) else {
             continue;
         };

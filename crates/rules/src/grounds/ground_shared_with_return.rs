@@ -15,12 +15,14 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Grounds,
     summary: "A frame ground and a battery return share a conductor, or meet away from the office's own point.",
-    explanation: "The return carries battery current all day; a frame ground carries none until something fails. On one \
-                  conductor, or on a bar in the bays, the load's current flows over frames and grounds: they take \
-                  voltage, corrode and make noise on the pairs. Return and frame ground meet at one point only, the \
-                  battery's return on the principal ground bar. Battery plant can give thousands of amperes into a slip: \
-                  this is work for qualified people with insulated tools and no jewellery, and local code governs.",
-    source: Source::CommonPractice,
+    explanation: "The return carries battery current all day; a frame ground carries none until something fails. On one conductor, or on \
+                  a bar in the bays, the load's current flows over frames and grounds: they take voltage, corrode and make noise on \
+                  the pairs. In an office with an isolated return, which is common practice and what this rule holds to, return and \
+                  frame ground meet at one point only, the battery's return on the principal ground bar. In one with a common return \
+                  (ETSI EN 300 253 knows both) they meet in many places on purpose: switch the rule off there. Battery plant can give \
+                  thousands of amperes into a short circuit: this is work for qualified people with insulated tools and no jewellery, \
+                  and local code governs.",
+    source: Source::FromMemory("ETSI EN 300 253 and ATIS-0600333, isolated return"),
     example: Some(Example {
         failing: r"
 ground m1 frame -> main return with 6 awg, 3 m

@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "All grounds of an office come together at one bar, and the battery's return meets them there and nowhere \
                   else. Unless the record says which bar that is, nobody can tell whether the others are bonded to it. \
                   Say `principal yes` of the bar that the building's own ground comes to.",
-    source: Source::FromMemory("TIA-607"),
+    source: Source::FromMemory("ATIS-0600333 and ETSI EN 300 253; TIA-607 calls it the main grounding busbar"),
     example: Some(Example {
         failing: r"
 ground-bar ogb { principal no }

@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "An office has one point where all grounds come together and the battery's return meets them. With two, \
                   return current finds its way from one to the other over whatever joins them. Say `principal yes` of the \
                   bar that the building's own ground comes to, and bond the other to it.",
-    source: Source::FromMemory("TIA-607"),
+    source: Source::FromMemory("ATIS-0600333 and ETSI EN 300 253; TIA-607 calls it the main grounding busbar"),
     example: Some(Example {
         failing: r"
 ground-bar rack-bar { principal yes }

@@ -1,7 +1,7 @@
 use drysheath_office::kinds::Port;
 
 /// ``pair 5``, ``pairs 5 to 12``.
-pub(super) fn numbered(word: &str, from: u32, to: u32) -> String {
+pub(crate) fn numbered(word: &str, from: u32, to: u32) -> String {
     if from == to {
         format!("{word} {from}")
     } else {

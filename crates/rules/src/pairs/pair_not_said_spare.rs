@@ -1,14 +1,12 @@
-use drysheath_office::kinds::{KindId, Port, Role};
-use drysheath_office::{Office, Thing, ThingId};
-use drysheath_syntax::{Fix, Medium};
-use drysheath_text::TextRange;
+use drysheath_office::kinds::{KindId, Role};
+use drysheath_syntax::Medium;
 
-use super::numbers::numbered;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::spare::not_said_spare;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PairNotSaidSpare,
@@ -71,43 +69,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         for gap in allocation.unstated(office, id, port) {
-            report(office, (id, thing), port, gap, sink);
+            not_said_spare(office, id, port, gap, sink).about([Subject::Wires]);
         }
     }
-}
-
-fn report(office: &Office, (id, thing): (ThingId, &Thing), port: &Port, (from, to): (u32, u32), sink: &mut Sink<'_>) {
-    let name = office.name(id);
-    let are = if from == to { "is" } else { "are" };
-    let message = format!(
-        "{} of `{name}` {are} unused and not said to be spare",
-        numbered(port.word, from, to)
-    );
-    let numbers = if from == to {
-        from.to_string()
-    } else {
-        format!("{from} .. {to}")
-    };
-    let statement = format!("spare {name} {} {numbers}", port.word);
-    let title = format!("Add `{statement}`");
-    sink.report(id, thing.name, message)
-        .help(if from == to {
-            "say so, or write down what is on it"
-        } else {
-            "say so, or write down what is on them"
-        })
-        .about([Subject::Ports(id, port.word), Subject::Wires])
-        .fix(add_line(office, thing.range.end, &statement, title));
-}
-
-/// Puts a statement on a line of its own after the line that holds `after`.
-fn add_line(office: &Office, after: u32, statement: &str, title: String) -> Fix {
-    let rest = office.text.get(after as usize..).unwrap_or_default();
-    let line = rest.split('\n').next().unwrap_or_default();
-    let (line, end) = match line.strip_suffix('\r') {
-        Some(line) => (line, "\r\n"),
-        None => (line, "\n"),
-    };
-    let at = TextRange::empty(after + line.len() as u32);
-    Fix::replace(at, format!("{end}{statement}"), title)
 }

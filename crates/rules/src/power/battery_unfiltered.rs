@@ -17,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "A monitor measures small currents on long pairs, and the ripple of unfiltered battery shows in every \
                   reading. It wants filtered battery unless its maker says otherwise: then its part says `wants-filtered \
                   no`. Feed it from the filtered side of the plant. Battery plant can give thousands of amperes into a \
-                  slip: it is for qualified people with insulated tools and no jewellery.",
+                  short circuit: it is for qualified people with insulated tools and no jewellery.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -39,17 +39,17 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let mut loads = loads_of(inspection.networks, id).filter(|feed| {
-            let load = office.thing(feed.load.to.thing);
+            let load = office.thing(feed.to.thing);
             // A missing field means `yes`; one that could not be read means neither.
             let unsaid = |load: &Thing| !load.damaged && !load.has(Key::WantsFiltered);
             load.yes_no(Key::WantsFiltered).unwrap_or(unsaid(load))
         });
         // One battery, one result, however many loads it has.
         let Some(first) = loads.next() else { continue };
-        let (name, load) = (office.name(id), office.name(first.load.to.thing));
+        let (name, load) = (office.name(id), office.name(first.to.thing));
         let message = format!("`{name}` is not filtered, and `{load}`, which it feeds, wants filtered battery");
         sink.report(id, battery.place_of(Key::Filtered, office.file), message)
-            .related(office.place(first.load.to.range), format!("the feed of `{load}`"))
+            .related(office.place(first.to.range), format!("the feed of `{load}`"))
             .help("feed it from a filtered battery; if its maker allows the other, say `wants-filtered no` of it");
     }
 }

@@ -1,10 +1,10 @@
-//! The feeds of loads, and their highest currents.
+//! The feeds of loads and panels, what they carry, and what protects them.
 
 use drysheath_engineering::loads::constant_power_current;
 use drysheath_engineering::measure::{Current, Power, Voltage};
 use drysheath_engineering::units::{Quantity, Unit};
-use drysheath_office::kinds::Key;
-use drysheath_office::{FeedLinks, Fields, Networks, Office, Thing, ThingId};
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, Link, Networks, Office, Spanned, Thing, ThingId};
 
 use crate::finding::Finding;
 use crate::lint::Inspection;
@@ -12,31 +12,96 @@ use crate::lint::Inspection;
 /// The highest continuous current of a load, and the voltage at which it occurs.
 #[derive(Clone, Copy)]
 pub(super) struct Draw {
+    pub load: ThingId,
     pub current: Current,
     pub power: Quantity,
     pub voltage: Quantity,
 }
 
-/// The most that a fed load draws. It holds its power, so it draws most at the lowest voltage at which it still runs. That
-/// is the low end of its window: however high the battery ends its discharge, the feed itself may take the rest. Where
-/// the window is unknown, the battery's end of discharge has to do.
-pub(super) fn most_drawn(office: &Office, feed: &FeedLinks<'_>) -> Option<Draw> {
-    let load = office.thing(feed.load.to.thing);
-    let (power, _) = load.quantity(Key::Draws)?;
-    let battery = feed.battery.map(|battery| office.thing(battery));
-    let (one, other, _) = load.range(Key::Window).or_else(|| battery?.range(Key::Working))?;
-    let voltage = if one.si().abs() <= other.si().abs() { one } else { other };
+/// The most that a load of a battery draws. It holds its power, so it draws most at the lowest voltage at which it still
+/// runs. That is the low end of its window: however high the battery ends its discharge, the feed itself may take the rest.
+/// Where the window is unknown, the battery's end of discharge has to do.
+fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Option<Draw> {
+    let thing = office.thing(load);
+    let (power, _) = thing.quantity(Key::Draws)?;
+    let battery = battery.map(|battery| office.thing(battery));
+    let (one, other, _) = thing.range(Key::Window).or_else(|| battery?.range(Key::Working))?;
+    let voltage = nearer_zero(one, other);
     let current = constant_power_current(Power::of(power)?, Voltage::of(voltage)?)?;
     Some(Draw {
+        load,
         current,
         power,
         voltage,
     })
 }
 
-/// The loads of a battery, each once for every feed.
-pub(super) fn loads_of(networks: &Networks, battery: ThingId) -> impl Iterator<Item = FeedLinks<'_>> {
-    networks.feeds().filter(move |feed| feed.battery == Some(battery))
+/// The most that each load draws through a feed, of those that say so.
+pub(super) fn draws_through(inspection: &Inspection<'_>, feed: &Link) -> Vec<Draw> {
+    let networks = inspection.networks;
+    let own = (feed.to.port.role == Role::Load).then_some(feed.to.thing);
+    let loads = own.into_iter().chain(networks.loads_behind(feed.to.thing));
+    draws_of(inspection, loads, networks.battery_of(feed))
+}
+
+/// The most that each load of a panel draws, of those that say so.
+pub(super) fn draws_from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Draw> {
+    let networks = inspection.networks;
+    let battery = networks.feeding(panel).find_map(|feed| networks.battery_of(feed));
+    draws_of(inspection, networks.loads_behind(panel), battery)
+}
+
+fn draws_of(
+    inspection: &Inspection<'_>,
+    loads: impl IntoIterator<Item = ThingId>,
+    battery: Option<ThingId>,
+) -> Vec<Draw> {
+    let drawn = |load| most_drawn(inspection.office, load, battery);
+    loads.into_iter().filter_map(drawn).collect()
+}
+
+/// The sum of currents.
+pub(super) fn total(draws: &[Draw]) -> Current {
+    draws.iter().map(|draw| draw.current).sum()
+}
+
+/// The fuse that a feed is protected by: its own, or where a load passes the feed on, the one before that load.
+pub(super) fn protection(office: &Office, networks: &Networks, feed: &Link) -> Option<Spanned<Quantity>> {
+    const MOST_LOADS_IN_A_ROW: u32 = 8;
+    let mut at = feed;
+    for _ in 0..MOST_LOADS_IN_A_ROW {
+        if let Some(fuse) = at.with.fuse.filter(|_| at.is_last(office)) {
+            return Some(fuse);
+        }
+        if at.from.port.role != Role::Load {
+            return None;
+        }
+        at = networks.feeding(at.from.thing).next()?;
+    }
+    None
+}
+
+/// The largest fuse that is stated before a panel.
+pub(super) fn supply_fuse(inspection: &Inspection<'_>, panel: ThingId) -> Option<Spanned<Quantity>> {
+    let (office, networks) = (inspection.office, inspection.networks);
+    let fuses = networks
+        .feeding(panel)
+        .filter_map(|feed| protection(office, networks, feed));
+    fuses.max_by(|one, other| one.value.si().total_cmp(&other.value.si()))
+}
+
+/// The loads of a battery, each once.
+pub(super) fn loads_of(networks: &Networks, battery: ThingId) -> impl Iterator<Item = &Link> {
+    let mut seen = Vec::new();
+    networks.feeds().filter(move |feed| {
+        let is_new = feed.to.port.role == Role::Load
+            && !seen.contains(&feed.to.thing)
+            && networks.battery_of(feed) == Some(battery);
+        if is_new {
+            seen.push(feed.to.thing);
+        }
+        is_new
+    })
 }
 
 /// The loads that a battery does not suit.
@@ -52,11 +117,11 @@ pub(super) fn misfits(inspection: &Inspection<'_>, battery: ThingId, fits: impl 
     let mut wrong = Vec::new();
     let mut any_fits = false;
     for feed in loads_of(inspection.networks, battery) {
-        let id = feed.load.to.thing;
+        let id = feed.to.thing;
         match fits(inspection.office.thing(id)) {
             Some(true) => any_fits = true,
-            Some(false) if !wrong.contains(&id) => wrong.push(id),
-            _ => {}
+            Some(false) => wrong.push(id),
+            None => {}
         }
     }
     if wrong.len() > 1 && !any_fits {
@@ -72,6 +137,16 @@ pub(super) fn for_one(office: &Office, loads: &[ThingId], finding: &mut Finding)
     if let Some((id, window)) = first.and_then(|(id, load)| Some((id, load.field(Key::Window)?))) {
         finding.related(window.place, format!("`{}`, for one", office.name(id)));
     }
+}
+
+/// The end of a range of voltages that is nearer to zero: the end of discharge, the low end of a window.
+pub(super) fn nearer_zero(one: Quantity, other: Quantity) -> Quantity {
+    if one.si().abs() <= other.si().abs() { one } else { other }
+}
+
+/// The end that is farther from zero: float, the high end of a window.
+pub(super) fn farther_from_zero(one: Quantity, other: Quantity) -> Quantity {
+    if one.si().abs() <= other.si().abs() { other } else { one }
 }
 
 /// A current in the unit of a written one, to two decimals.

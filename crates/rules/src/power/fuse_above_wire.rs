@@ -1,30 +1,29 @@
-use drysheath_engineering::measure::{ConductorArea, Current};
-use drysheath_engineering::protection::wire_limit;
-use drysheath_engineering::trade_size::TradeSize;
-use drysheath_office::{Office, Run};
-use drysheath_syntax::Medium;
+use drysheath_engineering::measure::Current;
+use drysheath_engineering::protection::WireLimit;
 
+use super::conductors::{Bound, Conductor, conductors};
+use crate::figures::exceeds;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
-/// The smallest conductor that NEC 240.4(D) is used for here.
-const SMALLEST: TradeSize = TradeSize::Gauge(14);
-
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::FuseAboveWire,
-    level: Level::Warning,
+    level: Level::Error,
     while_planned: None,
     yields_to: &[],
     family: Family::Power,
-    summary: "A fuse is larger than its conductor bears.",
-    explanation: "Behind a fuse that is too large the wire is the fuse, and it burns where it lies. NEC 240.4(D) bears 15 A \
-                  on 14 AWG copper, 20 A on 12 and 30 A on 10. A smaller wire bears less than 14 AWG, how much less is not \
-                  checked here, nor is any wire above 10 AWG. The NEC leaves out equipment under a communications \
-                  utility's own control (90.2): this is advice there, and local code governs. Work on battery is for \
+    summary: "A fuse is larger than its conductor allows.",
+    explanation: "Behind a fuse that is too large the wire is the fuse, and it burns where it lies. NEC 240.4(D) allows 7 A on 18 AWG \
+                  copper, 10 A on 16, 15 A on 14, 20 A on 12 and 30 A on 10; larger wire goes by Table 310.16 at 75 degC and the next \
+                  standard fuse (240.4(B)). Metric wire goes by IEC 60364-5-52, Table B.52.2, method C. Where the maker of the wire \
+                  allows another fuse, the run says so, `limit 5 A`, and that counts instead. A wire thinner than the tables is too \
+                  thin for a fuse that the thinnest in the table may not have; for a smaller fuse see wire-not-checked. Wire that a \
+                  monitor passes on is protected by the fuse before that monitor. The NEC leaves out equipment under a \
+                  communications utility's own control (90.2): this is advice there, and local code governs. Work on battery is for \
                   qualified people with insulated tools and no jewellery.",
-    source: Source::Published("NEC 240.4(D)"),
+    source: Source::FromMemory("NEC 240.4(D), 240.4(B), 240.6(A) and Table 310.16; IEC 60364-5-52 Table B.52.2"),
     example: Some(Example {
         failing: r"
 power pdf fuse 1 -> m1 with 20 A, 14 awg, 6 m
@@ -38,37 +37,40 @@ power pdf fuse 1 -> m1 with 15 A, 14 awg, 6 m
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let office = inspection.office;
-    for run in office
-        .runs
-        .iter()
-        .filter(|run| run.medium == Medium::Power && !run.damaged)
-    {
-        report(office, run, sink);
+    for conductor in conductors(inspection) {
+        report(inspection, &conductor, sink);
     }
 }
 
-fn report(office: &Office, run: &Run, sink: &mut Sink<'_>) -> Option<()> {
-    let (fuse, gauge) = (run.with.fuse?, run.with.gauge?);
-    let area = ConductorArea::of(gauge.value)?;
-    let is_smaller = area.square_metres() < SMALLEST.area().square_metres();
-    // A wire below the table bears less than the smallest in it: that much is certain.
-    let limit = wire_limit(area).or_else(|| wire_limit(SMALLEST.area()).filter(|_| is_smaller))?;
-    if Current::of(fuse.value)? <= limit {
-        return None;
-    }
-    let on = run.ends.last()?.thing?;
-    let bears = if is_smaller {
-        format!("less than the {} A of {SMALLEST}", limit.amperes())
-    } else {
-        format!("at most {} A", limit.amperes())
+fn report(inspection: &Inspection<'_>, conductor: &Conductor<'_>, sink: &mut Sink<'_>) -> Option<()> {
+    let office = inspection.office;
+    let rating = conductor.rating()?;
+    let is_above = |limit: Current| exceeds(rating.amperes(), limit.amperes());
+    let (fuse, gauge) = (conductor.fuse, conductor.gauge);
+    let bound = conductor.bound()?;
+    let why = match &bound {
+        Bound::Stated(limit) if is_above(Current::of(limit.value)?) => {
+            format!("which may carry {} as its run says", limit.value)
+        }
+        Bound::Table(WireLimit::AtMost(limit), table) if is_above(*limit) => {
+            format!("and {} allows {} A on it", table.name, limit.amperes())
+        }
+        Bound::Table(WireLimit::LessThan(limit), table) if is_above(*limit) => {
+            let thinnest = table.thinnest()?;
+            format!(
+                "and {} allows only {} A even on {thinnest}",
+                table.name,
+                limit.amperes()
+            )
+        }
+        _ => return None,
     };
-    let message = format!(
-        "a fuse of {} is too large for {}, which bears {bears} by NEC 240.4(D)",
-        fuse.value, gauge.value
-    );
-    sink.report(on, fuse.range, message)
-        .related(office.place(gauge.range), "the conductor")
-        .help("take a smaller fuse or a larger wire; this is advisory, local code governs");
+    let message = format!("the fuse of {} is too large for {}, {why}", fuse.value, gauge.value);
+    let finding = sink.report(conductor.feed.to.thing, fuse.range, message);
+    finding.related(office.place(gauge.range), "the conductor behind this fuse");
+    if let Bound::Stated(limit) = bound {
+        finding.related(office.place(limit.range), "the most that the conductor may carry");
+    }
+    finding.help("take a smaller fuse or a larger wire; this is advisory, local code governs");
     Some(())
 }

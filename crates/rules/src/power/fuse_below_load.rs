@@ -1,25 +1,30 @@
 use drysheath_engineering::measure::Current;
 use drysheath_engineering::protection::required_rating;
+use drysheath_engineering::units::Quantity;
+use drysheath_office::kinds::Role;
+use drysheath_office::{Link, Office, Spanned};
 
-use super::feeds::{most_drawn, rounded, rounded_up};
+use super::feeds::{Draw, draws_through, rounded, rounded_up, total};
+use crate::figures::{below, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::FuseBelowLoad,
-    level: Level::Warning,
+    level: Level::Error,
     while_planned: None,
     yields_to: &[],
     family: Family::Power,
-    summary: "A fuse is smaller than 1.25 times what its load draws for long.",
-    explanation: "A load that holds its power draws more current as the battery runs down, and most at the low end of its \
-                  window: there the fuse must still hold, with a quarter to spare by NEC 210.20(A) and 215.3. Otherwise it \
-                  opens in the power failure for which the battery is there. Take the next larger fuse that the wire \
-                  bears. The NEC leaves out equipment under a communications utility's own control (90.2): this is advice \
-                  there, and local code governs. Work on battery is for qualified people with insulated tools and no \
-                  jewellery.",
+    summary: "A fuse is smaller than 1.25 times what the loads behind it draw.",
+    explanation: "A load that holds its power draws more current as the battery runs down, and most at the low end of its window: there \
+                  the fuse must still hold, with a quarter to spare by NEC 210.20(A) and 215.3. Otherwise it opens in the power \
+                  failure for which the battery is there, and everything behind it goes blind. The fuse before a panel carries all \
+                  loads of the panel together. Take the next larger fuse that the wire allows. The NEC leaves out equipment under a \
+                  communications utility's own control (90.2): this is advice there, and local code governs. Work on battery is for \
+                  qualified people with insulated tools and no jewellery.",
     source: Source::Published("NEC 210.20(A) and 215.3"),
     example: Some(Example {
         failing: r"
@@ -34,30 +39,48 @@ power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    /// Tolerance for rounding, so that a fuse of exactly the required rating passes.
-    const LEEWAY: f64 = 1e-9;
     let office = inspection.office;
-    for feed in inspection.networks.feeds() {
-        let Some(fuse) = feed.load.with.fuse else { continue };
-        let Some(draw) = most_drawn(office, &feed) else {
+    // A load whose own fuse is too small is reported there, and not once more for every fuse before it.
+    let mut reported = Vec::new();
+    let (own, shared): (Vec<&Link>, Vec<&Link>) = inspection
+        .networks
+        .feeds()
+        .partition(|feed| feed.to.port.role == Role::Load);
+    for feed in own.into_iter().chain(shared) {
+        let Some(fuse) = feed.with.fuse.filter(|_| feed.is_last(office)) else {
             continue;
         };
-        let required = required_rating(draw.current, Current::from_amperes(0.0));
-        if fuse.value.si() >= required.amperes() * (1.0 - LEEWAY) {
-            continue;
+        let mut draws = draws_through(inspection, feed);
+        draws.retain(|draw| feed.to.port.role == Role::Load || !reported.contains(&draw.load));
+        let required = required_rating(total(&draws), Current::from_amperes(0.0));
+        if below(fuse.value.si(), required.amperes()) {
+            report(office, feed, fuse, &draws, sink);
+            reported.extend(draws.iter().map(|draw| draw.load));
         }
-        let unit = fuse.value.unit;
-        let (current, least) = (rounded(draw.current, unit), rounded_up(required, unit));
-        let load = feed.load.to.thing;
-        let message = format!(
-            "`{}` draws {} at {}, which is {current}, and a fuse of {} is less than 1.25 times that",
-            office.name(load),
-            draw.power,
-            draw.voltage,
-            fuse.value
-        );
-        sink.report(load, fuse.range, message).help(format!(
-            "take a fuse of at least {least} that the wire bears; this is advisory, local code governs"
-        ));
     }
+}
+
+fn report(office: &Office, feed: &Link, fuse: Spanned<Quantity>, draws: &[Draw], sink: &mut Sink<'_>) {
+    let required = required_rating(total(draws), Current::from_amperes(0.0));
+    let unit = fuse.value.unit;
+    let (current, least) = (rounded(total(draws), unit), rounded_up(required, unit));
+    let loads: Vec<_> = draws.iter().map(|draw| draw.load).collect();
+    let said = match draws {
+        [only] => format!(
+            "{} draws {} at {}, which is {current}",
+            names(office, &loads),
+            only.power,
+            only.voltage
+        ),
+        _ => format!(
+            "{} together draw {current} when the battery is nearly empty",
+            names(office, &loads)
+        ),
+    };
+    let message = format!("{said}, and the fuse of {} is less than 1.25 times that", fuse.value);
+    sink.report(feed.to.thing, fuse.range, message)
+        .about(loads.into_iter().map(Subject::Thing))
+        .help(format!(
+            "take a fuse of at least {least} that the wire allows; this is advisory, local code governs"
+        ));
 }

@@ -7,24 +7,24 @@ use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::FuseMissing,
-    level: Level::Warning,
+    level: Level::Error,
     while_planned: Some(Level::Note),
     yields_to: &[],
     family: Family::Power,
-    summary: "A feed does not say what fuse it has.",
-    explanation: "The fuse is what keeps a slip behind it from setting the wire on fire, and its size decides whether wire \
-                  and ground are large enough. A fault on a feed without one takes thousands of amperes from the battery. \
-                  Give each feed a fuse and state its size: `with 3 A, …`. Work on battery is for qualified people with \
-                  insulated tools and no jewellery.",
+    summary: "A load or a panel is fed from the battery without a fuse.",
+    explanation: "A short circuit on a feed without a fuse draws thousands of amperes from the battery and sets the wire on fire; the \
+                  supply of a panel is such a feed too, since the panel's own fuses protect only what is behind them. Put a fuse or \
+                  breaker at the battery end and state it: `with 30 A, …`. Work on battery is for qualified people with insulated \
+                  tools and no jewellery.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-power pdf fuse 1 -> m1 with 14 awg, 6 m
-#     ^^^^^^^^^^
+power main -> pdf with 6 awg, 5 m
+#     ^^^^
 ",
         passing: r"
 power main -> m1 with 3 A, 14 awg, 6 m
-# without power pdf
+# without power
 spare pdf fuse 1
 ",
     }),
@@ -34,29 +34,16 @@ spare pdf fuse 1
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for feed in inspection.networks.feeds() {
-        let link = feed.load;
-        if link.with.fuse.is_some() || link.with.damaged {
+        let is_unfused = feed.from.port.role == Role::Battery && feed.with.fuse.is_none() && !feed.with.damaged;
+        if !is_unfused || !feed.is_last(office) {
             continue;
         }
-        let (from, name) = (link.from, office.name(link.to.thing));
-        let (message, help) = match from.port.role {
-            Role::Fuse => {
-                let panel = office.name(from.thing);
-                (
-                    format!("fuse {} of `{panel}`, which feeds `{name}`, has no size", from.number),
-                    "state it: `with 3 A, …`",
-                )
-            }
-            Role::Battery => {
-                let battery = office.name(from.thing);
-                let message = format!("`{name}` is fed from the battery `{battery}` without a fuse");
-                (
-                    message,
-                    "feed it over a fuse position, or state the fuse in the feed: `with 3 A, …`",
-                )
-            }
-            _ => continue,
-        };
-        sink.report(link.to.thing, from.range, message).help(help);
+        let (battery, name) = (office.name(feed.from.thing), office.name(feed.to.thing));
+        let message = format!("`{name}` is fed from the battery `{battery}` without a fuse");
+        sink.report(feed.to.thing, feed.from.range, message)
+            .help(match feed.to.port.role {
+                Role::PanelInput => "protect the panel's supply at the battery, and state the fuse: `with 30 A, …`",
+                _ => "feed it over a fuse position, or state the fuse in the feed: `with 3 A, …`",
+            });
     }
 }

@@ -4,6 +4,7 @@ use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -65,6 +66,7 @@ fn report(office: &Office, end: &End, sink: &mut Sink<'_>) -> Option<()> {
     if let Some(field) = panel.field(Key::Positions) {
         finding.related(field.place, "its positions");
     }
+    finding.about([Subject::Ports(id, "fuse")]);
     finding.help("give a position that the panel has, or mend its `positions`");
     Some(())
 }

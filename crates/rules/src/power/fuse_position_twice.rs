@@ -1,7 +1,9 @@
+use drysheath_office::Link;
 use drysheath_office::kinds::Role;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::runs::run_around;
@@ -12,11 +14,11 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Power,
-    summary: "Two runs start at one fuse position.",
-    explanation: "A fuse position has one feed. With two on it a fault on either takes both down, and whoever pulls the fuse \
-                  to work on the one is surprised by the other. Give each a position of its own, and label both. Remove \
-                  the fuse and prove a feed dead before touching it; work on battery is for qualified people with \
-                  insulated tools and no jewellery.",
+    summary: "Two feeds share one fuse.",
+    explanation: "A fuse position has one feed. With two on it, a fault on either takes both down, and whoever pulls the fuse to work \
+                  on the one is surprised by the other. The same goes for a load that is fed through the terminals of another: give \
+                  each a position of its own, and label both. Remove the fuse and prove a feed dead before touching it; work on \
+                  battery is for qualified people with insulated tools and no jewellery.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -37,9 +39,22 @@ spare pdf fuse 3 .. 10
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let power = &inspection.networks.power;
-    for link in power.iter().filter(|link| link.from.port.role == Role::Fuse) {
+    for link in power.iter() {
         let side = link.from;
-        let same = |other: &&drysheath_office::Link| {
+        let name = office.name(side.thing);
+        if side.port.role == Role::Load && inspection.networks.battery_of(link).is_some() {
+            let other = office.name(link.to.thing);
+            sink.report(
+                link.to.thing,
+                link.to.range,
+                format!("`{other}` is fed through `{name}`, so that one fuse feeds both"),
+            )
+            .help(format!("feed `{other}` from a fuse position of its own"));
+        }
+        if side.port.role != Role::Fuse {
+            continue;
+        }
+        let same = |other: &&Link| {
             other.from.port.role == Role::Fuse && other.from.number == side.number && other.run != link.run
         };
         let Some(first) = power
@@ -49,7 +64,6 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         else {
             continue;
         };
-        let name = office.name(side.thing);
         sink.report(
             side.thing,
             side.range,
@@ -59,6 +73,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             office.place(first.from.range),
             format!("fuse {} feeds {}", side.number, run_around(office, first.from.range)),
         )
+        .about([Subject::Ports(side.thing, side.port.word)])
         .help("give each feed a fuse position of its own");
     }
 }

@@ -13,10 +13,10 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Power,
     summary: "No power run leads to a monitor.",
-    explanation: "A monitor without battery reports nothing, and its record tells nobody which fuse to pull before working \
-                  on it. Draw the run from the battery over a fuse position to the monitor, along the arrows. Battery \
-                  plant can give thousands of amperes into a slip: it is for qualified people with insulated tools and no \
-                  jewellery.",
+    explanation: "A monitor without battery reports nothing, and its record tells nobody which fuse to pull before working on it. Draw \
+                  the run from the battery over a fuse position to the monitor, along the arrows. In an office without a battery a \
+                  monitor may run from the mains: then supply-unrecorded is the result instead. Battery plant can give thousands of \
+                  amperes into a short circuit: it is for qualified people with insulated tools and no jewellery.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r#"
@@ -39,18 +39,28 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Power) {
         return;
     }
-    let power = &inspection.networks.power;
+    // Without any battery the monitors may run from the mains: supply-unrecorded notes that.
+    if office.of_kind(KindId::Battery).next().is_none() {
+        return;
+    }
+    let networks = inspection.networks;
     for (id, thing) in office.of_kind(KindId::Monitor) {
-        if thing.damaged || power.leading_to(id).any(|link| link.to.port.role == Role::Load) {
+        let mut feeds = networks.feeding(id).peekable();
+        let is_fed = match feeds.peek() {
+            None => false,
+            // Where a panel leads to no battery, panel-unfed says so.
+            Some(_) => feeds.any(|feed| feed.from.port.role != Role::Load || networks.battery_of(feed).is_some()),
+        };
+        if thing.damaged || is_fed {
             continue;
         }
         let name = office.name(id);
-        match power.leaving(id).next() {
+        match networks.power.leaving(id).next() {
             Some(link) => sink
                 .report(
                     id,
                     link.from.range,
-                    format!("this power run leads away from the monitor `{name}`, not to it"),
+                    format!("this power run leads away from the monitor `{name}`, and none leads to it"),
                 )
                 .help("turn the run round: battery flows along the arrows"),
             None => sink

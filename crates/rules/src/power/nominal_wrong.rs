@@ -18,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A battery's nominal voltage lies outside what its load works between.",
     explanation: "Equipment for one plant on the battery of another does not start, or does not survive it. Feed it from a \
                   battery of its own voltage, or put a converter between. Where the record is wrong, mend the record. \
-                  Battery plant can give thousands of amperes into a slip: it is for qualified people with insulated \
+                  Battery plant can give thousands of amperes into a short circuit: it is for qualified people with insulated \
                   tools and no jewellery.",
     source: Source::FromMemory("ETSI EN 300 132-2 for the window of -48 V equipment; the limits are the office's own"),
     example: Some(Example {
@@ -27,7 +27,7 @@ monitor m1 { sensors 8, contacts 4, draws 40 W, window -20 V .. -30 V, link lan 
 #                                               ^^^^^^^^^^^^^^^^^^^^^
 "#,
         passing: r#"
-monitor m1 { sensors 8, contacts 4, draws 40 W, window -20 V .. -48 V, link lan "192.0.2.11" }
+monitor m1 { sensors 8, contacts 4, draws 40 W, window -20 V .. -54 V, link lan "192.0.2.11" }
 "#,
     }),
     check: Check::Office(check),

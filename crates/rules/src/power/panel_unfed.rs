@@ -13,10 +13,11 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: Some(Level::Note),
     yields_to: &[],
     family: Family::Power,
-    summary: "Runs start at a panel's fuses, and none leads to the panel.",
-    explanation: "What hangs on the panel has no battery in the record, so neither its voltage nor its polarity can be \
-                  checked. Begin the run at the battery, or give the panel a supply of its own. Battery plant can give \
-                  thousands of amperes into a slip: it is for qualified people with insulated tools and no jewellery.",
+    summary: "Fuses of a panel are in use, and no battery leads to the panel.",
+    explanation: "The loads of the panel have no battery in the record, so neither their voltage nor their polarity can be checked. \
+                  Panels that feed only each other have none either. Begin the run at the battery, or give the panel a supply of its \
+                  own. Battery plant can give thousands of amperes into a short circuit: it is for qualified people with insulated \
+                  tools and no jewellery.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -38,30 +39,47 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Power) {
         return;
     }
-    let power = &inspection.networks.power;
+    let networks = inspection.networks;
     for (id, thing) in office.of_kind(KindId::FusePanel) {
-        let Some(used) = power.leaving(id).find(|link| link.from.port.role == Role::Fuse) else {
+        let Some(used) = networks
+            .power
+            .leaving(id)
+            .find(|link| link.from.port.role == Role::Fuse)
+        else {
             continue;
         };
-        if thing.damaged || power.leading_to(id).next().is_some() {
+        let mut feeds = networks.feeding(id).peekable();
+        let first = feeds.peek().copied();
+        if thing.damaged || feeds.any(|feed| networks.battery_of(feed).is_some()) {
             continue;
         }
         let name = office.name(id);
-        sink.report(
-            id,
-            thing.name,
-            format!("no battery leads to the fuse panel `{name}`, and its fuses are in use"),
-        )
-        .related(
-            office.place(used.from.range),
-            format!(
-                "fuse {} feeds {}",
-                used.from.number,
-                run_around(office, used.from.range)
+        let finding = match first {
+            Some(feed) => sink.report(
+                id,
+                feed.from.range,
+                format!(
+                    "`{name}` is fed from `{}`, and no battery leads there",
+                    office.name(feed.from.thing)
+                ),
             ),
-        )
-        .help(format!(
-            "begin at the battery: `power … -> {name}` with the fuse before it, wire size and length"
-        ));
+            None => sink.report(
+                id,
+                thing.name,
+                format!("no battery leads to the fuse panel `{name}`, and its fuses are in use"),
+            ),
+        };
+        finding
+            .related(
+                office.place(used.from.range),
+                format!(
+                    "fuse {} feeds {}",
+                    used.from.number,
+                    run_around(office, used.from.range)
+                ),
+            )
+            .help(format!(
+                "begin at the battery: `power … -> {name}` with the fuse before it, wire size and length"
+            ));
     }
 }

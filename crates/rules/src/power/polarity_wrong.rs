@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Thing, ThingId};
+use drysheath_office::{Fields, Office, Thing, ThingId};
 
 use super::feeds::{Misfit, for_one, misfits};
 use crate::finding::Sink;
@@ -16,11 +16,10 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Power,
     summary: "Two voltages that belong together have opposite signs.",
-    explanation: "A plant whose positive side is grounded is written with a minus sign: `-48 V`. Equipment that is made for \
-                  one polarity and gets the other does not start, or burns. More often it is a sign forgotten in the \
-                  record, which then hides the real thing. Battery plant can give thousands of amperes into a slip: prove \
-                  polarity with a meter before connecting, with insulated tools and no jewellery; it is for qualified \
-                  people.",
+    explanation: "A plant whose positive side is grounded is written with a minus sign: `-48 V`. Equipment that is made for one polarity \
+                  and gets the other does not start, or burns. More often a sign was forgotten in the record, and then no voltage can \
+                  be checked against another. Battery plant can give thousands of amperes into a short circuit: prove polarity with a \
+                  meter before connecting, with insulated tools and no jewellery; it is for qualified people.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -41,27 +40,54 @@ pub(super) fn sign(voltage: Quantity) -> Option<bool> {
     (volts != 0.0).then_some(volts > 0.0)
 }
 
-/// The sign of a range of voltages; one that reaches from one polarity to the other has none.
+/// The sign of a range of voltages; one whose ends have opposite signs has none.
 pub(super) fn sign_of(range: (Quantity, Quantity)) -> Option<bool> {
-    sign(range.0).filter(|one| sign(range.1) == Some(*one))
+    sign(range.0).filter(|one| sign(range.1).is_none_or(|other| other == *one))
+}
+
+/// Whether the ends of a range have opposite signs.
+fn is_mixed(range: (Quantity, Quantity)) -> bool {
+    sign(range.0)
+        .zip(sign(range.1))
+        .is_some_and(|(one, other)| one != other)
 }
 
 /// The polarity of a battery, where its fields agree on it.
 pub(super) fn polarity(battery: &Thing) -> Option<bool> {
     let own = sign(battery.quantity(Key::Nominal)?.0)?;
-    let working = battery
-        .range(Key::Working)
-        .and_then(|(from, to, _)| sign_of((from, to)));
-    working.is_none_or(|working| working == own).then_some(own)
+    let working = battery.range(Key::Working).map(|(from, to, _)| sign_of((from, to)));
+    working.is_none_or(|working| working == Some(own)).then_some(own)
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    for (id, battery) in inspection.office.of_kind(KindId::Battery) {
+    let office = inspection.office;
+    for (id, battery) in office.of_kind(KindId::Battery) {
+        if mixed(office, (id, battery), Key::Working, sink) {
+            continue;
+        }
         match polarity(battery) {
             Some(own) => loads(inspection, id, own, sink),
             None => within(inspection, id, battery, sink),
         }
     }
+    for (id, monitor) in office.of_kind(KindId::Monitor) {
+        mixed(office, (id, monitor), Key::Window, sink);
+    }
+}
+
+/// Reports a range of which one end has the wrong sign.
+fn mixed(office: &Office, (id, thing): (ThingId, &Thing), key: Key, sink: &mut Sink<'_>) -> bool {
+    let Some((from, to, _)) = thing.range(key).filter(|(from, to, _)| is_mixed((*from, *to))) else {
+        return false;
+    };
+    let message = format!(
+        "`{}` of `{}` runs from {from} to {to}: its ends have opposite signs, and one of them is wrong",
+        key.word(),
+        office.name(id)
+    );
+    sink.report(id, thing.place_of(key, office.file), message)
+        .help("a plant whose positive side is grounded has a minus sign throughout, and so has what it feeds");
+    true
 }
 
 fn within(inspection: &Inspection<'_>, id: ThingId, battery: &Thing, sink: &mut Sink<'_>) {

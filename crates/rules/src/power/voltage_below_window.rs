@@ -1,10 +1,11 @@
 use drysheath_engineering::feeds::{FeedError, most_resistance};
 use drysheath_engineering::measure::Voltage;
 use drysheath_engineering::units::Quantity;
-use drysheath_office::kinds::Key;
+use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{Conductor, Feed};
 
+use super::feeds::{loads_of, nearer_zero};
 use crate::figures::{below, computed, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -22,6 +23,7 @@ pub(crate) static RULE: Rule = Rule {
             RuleId::PolarityWrong,
             RuleId::NominalWrong,
             RuleId::WorkingWithoutNominal,
+            RuleId::FuseBelowLoad,
         ],
     )],
     family: Family::Power,
@@ -31,7 +33,7 @@ pub(crate) static RULE: Rule = Rule {
                   more the less arrives, so that a long thin feed takes more than it seems, and may collapse. Take thicker wire, a \
                   shorter run or a feed of its own; where the battery itself ends below the load's window, another battery or load. \
                   Loads that lack voltage through one wire are one result. Battery plant gives thousands of amperes into a \
-                  slip: this is for qualified people with insulated tools and no jewellery; advisory, local code governs.",
+                  short circuit: this is for qualified people with insulated tools and no jewellery; advisory, local code governs.",
     source: Source::Derived("V = (V0 + sqrt(V0\u{b2} - 4PR))/2 at a constant power, copper by IEC 60028"),
     example: Some(Example {
         failing: r"
@@ -55,6 +57,7 @@ struct Starved<'i> {
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    whatever_the_wire(inspection, sink);
     let feeds = &inspection.prediction.feeds;
     if !feeds.iter().any(|feed| starved(inspection, feed).is_some()) {
         return;
@@ -68,11 +71,43 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
+/// Loads of which the feed could not be computed, and whose battery ends its discharge below their window whatever the feed.
+fn whatever_the_wire(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (id, battery) in office.of_kind(KindId::Battery) {
+        let Some((one, other, _)) = battery.range(Key::Working) else {
+            continue;
+        };
+        let end = nearer_zero(one, other);
+        for feed in loads_of(inspection.networks, id) {
+            let load = feed.to.thing;
+            let thing = office.thing(load);
+            let Some((from, to, _)) = thing.range(Key::Window) else {
+                continue;
+            };
+            let least = nearer_zero(from, to);
+            let is_computed = inspection.prediction.feeds.iter().any(|feed| feed.load == load);
+            if is_computed || !below(end.si().abs(), least.si().abs()) {
+                continue;
+            }
+            let (name, other) = (office.name(load), office.name(id));
+            let message = format!("`{name}` works from {least}, and `{other}` falls to {end} at its end of discharge");
+            let finding = sink.report(load, thing.place_of(Key::Window, office.file), message);
+            if let Some(working) = battery.field(Key::Working) {
+                finding.related(working.place, format!("the working range of `{other}`"));
+            }
+            finding
+                .help("the battery itself ends below what the load works with: no wire is thick enough")
+                .about([Subject::Thing(id)]);
+        }
+    }
+}
+
 fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i>> {
     let office = inspection.office;
     let load = office.thing(feed.load);
     let (from, to, _) = load.range(Key::Window)?;
-    let least = if from.si().abs() <= to.si().abs() { from } else { to };
+    let least = nearer_zero(from, to);
     let arrives = match &feed.arrival {
         Ok(arrival) => arrival.voltage.volts().abs(),
         Err(FeedError::Collapse { .. }) => 0.0,

@@ -15,10 +15,11 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[(Scope::Thing, &[RuleId::PolarityWrong])],
     family: Family::Power,
     summary: "A battery's nominal voltage lies outside its own working range.",
-    explanation: "The working range reaches from the end of discharge to float, and the nominal voltage lies between: a \
-                  plant of 24 cells is one of -48 V that ends at -42 V and floats near -54 V. One of the figures is a \
-                  slip, and feeds are checked against both. Read the plant's own label, or have a qualified person \
-                  measure it: battery plant can give thousands of amperes into a slip.",
+    explanation: "The working range reaches from the end of discharge to float, and the nominal voltage lies between: a plant of 24 \
+                  cells is one of -48 V that ends at -42 V and floats near -54 V. A regulated bus, whose range is narrow, may lie \
+                  somewhat off its nominal voltage: -51.5 V to -52.5 V are right for -48 V. Otherwise one of the figures is wrong, \
+                  and feeds are checked against both. Read the plant's own label, or have a qualified person measure it: battery \
+                  plant can give thousands of amperes into a short circuit.",
     source: Source::Derived("24 cells of 2 V, 1.75 V each at the end of discharge"),
     example: Some(Example {
         failing: r"
@@ -26,7 +27,7 @@ battery main { nominal -48 V, working -50 V .. -54 V, filtered yes }
 #                             ^^^^^^^^^^^^^^^^^^^^^^
 ",
         passing: r"
-battery main { nominal -48 V, working -54 V .. -48 V, filtered yes }
+battery main { nominal -48 V, working -51 V .. -53 V, filtered yes }
 ",
     }),
     check: Check::Office(check),
@@ -38,6 +39,17 @@ pub(super) fn contains((one, other): (Quantity, Quantity), voltage: Quantity) ->
     (one.min(other)..=one.max(other)).contains(&volts)
 }
 
+/// Whether a range is that of a regulated bus of this nominal voltage: narrow, and not far off.
+fn is_regulated((one, other): (Quantity, Quantity), nominal: Quantity) -> bool {
+    /// The widest tolerance of a regulated bus, as a part of its nominal voltage (common practice, no source).
+    const WIDEST: f64 = 0.05;
+    /// How far a bus may lie off its nominal voltage: that of 24 cells at float is 12.5 % off (common practice, no source).
+    const FARTHEST: f64 = 0.2;
+    let (one, other, nominal) = (one.si(), other.si(), nominal.si());
+    let off = f64::midpoint(one, other) - nominal;
+    (one - other).abs() <= WIDEST * nominal.abs() && off.abs() <= FARTHEST * nominal.abs()
+}
+
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for (id, battery) in office.of_kind(KindId::Battery) {
@@ -45,7 +57,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(((nominal, place), (from, to, _))) = said else {
             continue;
         };
-        if !contains((from, to), nominal) {
+        if !contains((from, to), nominal) && !is_regulated((from, to), nominal) {
             let name = office.name(id);
             let message = format!("`{name}` works from {from} to {to}, and its nominal {nominal} is not between");
             sink.report(id, battery.place_of(Key::Working, office.file), message)

@@ -35,7 +35,7 @@ power pdf fuse 2 -> m2 with 3 A, 14 awg, 6 m
 #[test]
 fn loads_that_one_wire_starves_are_one_result() {
     assert_eq!(results(SECOND), [""; 0]);
-    let found = results(&format!("{SECOND}power main -> pdf with 14 awg, 80 m\n"));
+    let found = results(&format!("{SECOND}power main -> pdf with 10 A, 14 awg, 80 m\n"));
     assert_eq!(
         found,
         [

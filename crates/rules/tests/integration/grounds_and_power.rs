@@ -72,18 +72,43 @@ fn grounds_sized_by_the_fuse() {
             "ground-conductor-small: the frame ground of `m1` is 20 awg, and behind a fuse of 3 A NEC 250.122 asks for the size of the feed, 18 awg",
         ],
     );
-    // Without a fuse nothing can be said, and the missing fuse is a result already.
+    // Without a fuse only the least size of all is asked for.
     gives(
         &office(
             "power pdf fuse 1 -> m1 with 14 awg, 6 m",
             "ground m1 frame -> ogb with 20 awg, 3 m",
         ),
-        &["fuse-missing: fuse 1 of `pdf`, which feeds `m1`, has no size"],
+        &[
+            "fuse-unsized: fuse 1 of `pdf`, which feeds `m1`, has no size",
+            "ground-conductor-small: the frame ground of `m1` is 20 awg, and NEC Table 250.122 asks for at least 14 awg whatever feeds it",
+        ],
+    );
+    // A feed that is thicker than its fuse needs asks for more.
+    gives(
+        "power main -> pdf with 30 A, 6 awg, 5 m\nground pdf frame -> ogb with 10 awg, 2 m",
+        &[
+            "ground-conductor-small: the frame ground of `pdf` is 10 awg, and behind a fuse of 30 A and a feed enlarged to 6 awg NEC 250.122(B) asks for at least 6 awg",
+        ],
+    );
+    gives(
+        "ground d1 frame -> ogb with 30 awg, 4 m",
+        &[
+            "ground-conductor-small: the frame ground of `d1` is 30 awg, and NEC Table 250.122 asks for at least 14 awg whatever feeds it",
+        ],
+    );
+    gives(
+        "ground main return -> ogb with 10 awg, 3 m",
+        &[
+            "ground-conductor-small: the conductor from the return of `main` to `ogb` is 10 awg, and NEC 250.166 asks for at least 8 awg",
+        ],
     );
     // The fuse of a run through the panel is not the panel's own.
     gives(
         "power main -> pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power pdf\nground pdf frame -> ogb with 18 awg, 3 m",
-        &["prediction-incomplete: the file does not say the wire size and length of the run from `main` to `pdf`"],
+        &[
+            "prediction-incomplete: the file does not say the wire size and length of the run from `main` to `pdf`",
+            "ground-conductor-small: the frame ground of `pdf` is 18 awg, and NEC Table 250.122 asks for at least 14 awg whatever feeds it",
+        ],
     );
     gives(
         "power main -> pdf with 30 A, 10 awg, 3 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\nground pdf frame -> ogb with 12 awg, 2 m",
@@ -198,7 +223,7 @@ fn what_cannot_be_read_is_not_missing() {
 fn loads_and_panels() {
     gives(
         "# without power pdf\npower m1 -> pdf fuse 1 -> main with 3 A, 14 awg, 6 m",
-        &["load-unfed: this power run leads away from the monitor `m1`, not to it"],
+        &["load-unfed: this power run leads away from the monitor `m1`, and none leads to it"],
     );
     gives(
         "power main -> m1 with 14 awg, 6 m\n# without power pdf\nspare pdf fuse 1",
@@ -207,7 +232,7 @@ fn loads_and_panels() {
     // The battery is found behind a panel behind a panel.
     gives(
         "fuse-panel big { positions 1 .. 2 }\nground big frame -> ogb with 6 awg, 3 m\nspare big fuse 2\n\
-         power main -> big with 6 awg, 3 m\npower big fuse 1 -> pdf with 30 A, 10 awg, 3 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power main\n\
+         power main -> big with 60 A, 6 awg, 3 m\npower big fuse 1 -> pdf with 30 A, 10 awg, 3 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power main\n\
          battery main { nominal -48 V, working -43 V .. -54 V, filtered no }",
         &["battery-unfiltered: `main` is not filtered, and `m1`, which it feeds, wants filtered battery"],
     );
@@ -218,22 +243,95 @@ fn fuses_and_wires() {
     gives(
         "power pdf fuse 1 -> m1 with 1 A, 14 awg, 6 m",
         &[
-            "fuse-below-load: `m1` draws 40 W at -40.5 V, which is 0.99 A, and a fuse of 1 A is less than 1.25 times that",
+            "fuse-below-load: `m1` draws 40 W at -40.5 V, which is 0.99 A, and the fuse of 1 A is less than 1.25 times that",
         ],
     );
+    // What is wrong with one load is not said once more of the panel and of the voltage.
     gives(
-        "power pdf fuse 1 -> m1 with 20 A, 16 awg, 6 m",
+        "monitor m1 { sensors 8, contacts 4, draws 4000 W, window -40.5 V .. -57 V, link lan \"192.0.2.11\" }",
         &[
-            "fuse-above-wire: a fuse of 20 A is too large for 16 awg, which bears less than the 15 A of 14 awg by NEC 240.4(D)",
+            "fuse-below-load: `m1` draws 4000 W at -40.5 V, which is 98.77 A, and the fuse of 3 A is less than 1.25 times that",
         ],
     );
-    gives("power pdf fuse 1 -> m1 with 10 A, 16 awg, 6 m", &[]);
-    gives("power pdf fuse 1 -> m1 with 30 A, 4 awg, 6 m", &[]);
+    // The fuse before a panel carries all its loads.
+    gives(
+        &(M2.replace("3 A", "1.5 A")
+            + "power main -> pdf with 1.8 A, 6 awg, 5 m\npower pdf fuse 1 -> m1 with 1.5 A, 14 awg, 6 m\n"),
+        &[
+            "fuse-below-load: `m2` and `m1` together draw 1.48 A when the battery is nearly empty, and the fuse of 1.8 A is less than 1.25 times that",
+        ],
+    );
+}
+
+#[test]
+fn wires_by_table_and_by_maker() {
+    let feed = |with: &str| format!("power pdf fuse 1 -> m1 with {with}, 6 m");
+    let supply = |with: &str| format!("power main -> pdf with {with}, 5 m");
+    for within in [
+        "7 A, 18 awg",
+        "10 A, 16 awg",
+        "30 A, 10 awg",
+        "15 A, 1.5 mm2",
+        "27 A, 2.5 mm2",
+        "3 A, 22 awg, limit 3 A",
+    ] {
+        gives(&feed(within), &[]);
+    }
+    gives(&supply("70 A, 6 awg"), &[]);
+    let above = [
+        ("20 A, 16 awg", "16 awg, and NEC 240.4(D) allows 10 A on it"),
+        ("8 A, 18 awg", "18 awg, and NEC 240.4(D) allows 7 A on it"),
+        (
+            "15 A, 26 awg",
+            "26 awg, and NEC 240.4(D) allows only 7 A even on 18 awg",
+        ),
+        (
+            "16 A, 0.5 mm2",
+            "0.5 mm2, and IEC 60364-5-52 Table B.52.2, method C allows only 15 A even on 1 mm2",
+        ),
+        (
+            "20 A, 1.5 mm2",
+            "1.5 mm2, and IEC 60364-5-52 Table B.52.2, method C allows 19.5 A on it",
+        ),
+        ("5 A, 22 awg, limit 3 A", "22 awg, which may carry 3 A as its run says"),
+    ];
+    for (with, why) in above {
+        let fuse = with.split(',').next().unwrap_or_default();
+        let expected = format!("fuse-above-wire: the fuse of {fuse} is too large for {why}");
+        let found = messages(&feed(with));
+        assert!(found.contains(&expected), "{with}: {found:?}");
+    }
+    gives(
+        &supply("80 A, 6 awg"),
+        &[
+            "fuse-above-wire: the fuse of 80 A is too large for 6 awg, and NEC Table 310.16 (75 degC) and 240.4(B) allows 70 A on it",
+        ],
+    );
+    // Thinner than the tables is no error by itself, and one note names all.
+    gives(
+        &(M2.replace("14 awg", "24 awg") + "power pdf fuse 1 -> m1 with 3 A, 22 awg, 6 m\n"),
+        &[
+            "wire-not-checked: the fuse of 3 A is not checked against the 24 awg to `m2`: NEC 240.4(D) begins at 18 awg; one other wire here is not checked either",
+        ],
+    );
+}
+
+#[test]
+fn panels_by_their_loads_and_by_their_fuses() {
     gives("fuse-panel pdf { positions 1 .. 10, limit 5 A }", &[]);
+    let limited = format!("{M2}fuse-panel pdf {{ positions 1 .. 10, limit 5 A }}\n");
     gives(
-        &format!("{M2}fuse-panel pdf {{ positions 1 .. 10, limit 5 A }}\n"),
+        &limited,
         &[
-            "panel-overloaded: the 2 fuses in use on `pdf` add up to 6 A, and the panel may carry 5 A; the loads draw at most 1.48 A",
+            "panel-unprotected: the 2 fuses in use on `pdf` add up to 6 A, the fuse before it is 30 A, and the panel may carry 5 A; its loads draw at most 1.48 A",
+        ],
+    );
+    // The fuse before the panel protects it.
+    gives(&format!("{limited}power main -> pdf with 5 A, 6 awg, 5 m\n"), &[]);
+    gives(
+        &format!("{M2}fuse-panel pdf {{ positions 1 .. 10, limit 1.4 A }}\n"),
+        &[
+            "panel-overloaded: `m1` and `m2` together draw 1.48 A from `pdf` when the battery is nearly empty, and the panel may carry 1.4 A",
         ],
     );
 }
@@ -260,7 +358,105 @@ fn voltages() {
     );
     gives(
         &battery("nominal -48 V, working -43 V .. 54 V"),
-        &["working-without-nominal: `main` works from -43 V to 54 V, and its nominal -48 V is not between"],
+        &[
+            "polarity-wrong: `working` of `main` runs from -43 V to 54 V: its ends have opposite signs, and one of them is wrong",
+        ],
+    );
+    let window = |window: &str| {
+        format!(
+            "monitor m1 {{ sensors 8, contacts 4, draws 40 W, window {window}, ground-size 6 awg, link lan \"192.0.2.11\" }}"
+        )
+    };
+    gives(
+        &window("40.5 V .. -57 V"),
+        &[
+            "polarity-wrong: `window` of `m1` runs from 40.5 V to -57 V: its ends have opposite signs, and one of them is wrong",
+        ],
+    );
+    // Float above the window is as bad as the end of discharge below it.
+    gives(
+        &window("-40.5 V .. -52 V"),
+        &["voltage-above-window: `m1` works up to -52 V, and `main` floats at -54 V"],
+    );
+    gives(&window("-40.5 V .. -54 V"), &[]);
+    gives(
+        &(battery("nominal -48 V, working -43 V .. -60 V") + M2),
+        &["voltage-above-window: `main` floats at -60 V, above what anything that it feeds works with"],
+    );
+    // A regulated bus may lie off its nominal voltage.
+    gives(&battery("nominal -48 V, working -51.5 V .. -52.5 V"), &[]);
+    gives(
+        &battery("nominal -48 V, working -52 V .. -52 V"),
+        &["voltage-range-doubtful: `working` of `main` begins and ends at -52 V"],
+    );
+    // Without wire size and length the end of discharge itself is still compared.
+    let unsized_feed = "power pdf fuse 1 -> m1 with 3 A, 6 m\n";
+    let found = messages(&(window("-44 V .. -57 V") + "\n" + unsized_feed));
+    assert!(
+        found.contains(
+            &"voltage-below-window: `m1` works from -44 V, and `main` falls to -43 V at its end of discharge"
+                .to_owned()
+        ),
+        "{found:?}"
+    );
+}
+
+#[test]
+fn chains_and_rings() {
+    // Two panels that feed each other.
+    gives(
+        "fuse-panel two { positions 1 .. 2 }\nground two frame -> ogb with 6 awg, 3 m\nspare two fuse 2\n# without power main\n\
+         # without spare pdf fuse 2\nspare pdf fuse 3 .. 10\n\
+         power two fuse 1 -> pdf with 30 A, 6 awg, 5 m\npower pdf fuse 2 -> two with 30 A, 6 awg, 5 m",
+        &[
+            "panel-unfed: `pdf` is fed from `two`, and no battery leads there",
+            "panel-unfed: `two` is fed from `pdf`, and no battery leads there",
+        ],
+    );
+    // A monitor that is fed through another has no fuse of its own, and its wire has the fuse before both.
+    let second = M2.replace(
+        "power pdf fuse 2 -> m2 with 3 A, 14 awg, 6 m",
+        "power m1 -> m2 with 22 awg, 1 m",
+    );
+    let second = second.replace("# without spare pdf fuse 2\nspare pdf fuse 3 .. 10\n", "");
+    gives(
+        &(second.clone() + "power pdf fuse 1 -> m1 with 15 A, 14 awg, 6 m\n"),
+        &[
+            "fuse-position-twice: `m2` is fed through `m1`, so that one fuse feeds both",
+            "fuse-above-wire: the fuse of 15 A is too large for 22 awg, and NEC 240.4(D) allows only 7 A even on 18 awg",
+        ],
+    );
+    gives(
+        &(second.replace("22 awg", "14 awg") + "power pdf fuse 1 -> m1 with 1.5 A, 14 awg, 6 m\n"),
+        &[
+            "fuse-position-twice: `m2` is fed through `m1`, so that one fuse feeds both",
+            "fuse-below-load: `m1` and `m2` together draw 1.48 A when the battery is nearly empty, and the fuse of 1.5 A is less than 1.25 times that",
+        ],
+    );
+    gives(
+        "power main -> pdf with 6 awg, 5 m",
+        &["fuse-missing: `pdf` is fed from the battery `main` without a fuse"],
+    );
+}
+
+#[test]
+fn two_grounds_and_supplementary_bonds() {
+    gives(
+        "ground d1 frame -> m1 frame with 10 awg, 2 m\nground d1 -> ogb with 10 awg, 4 m",
+        &[],
+    );
+    gives(
+        "ground m1 -> ogb with 6 awg, 3 m",
+        &["frame-grounded-twice: the frame of `m1` has a conductor to `ogb` already"],
+    );
+    // A line that was copied and not changed: the dryer is the one without.
+    gives(
+        "ground m1 -> ogb with 6 awg, 3 m\n# without ground d1",
+        &["frame-ground-missing: the dryer `d1` has no frame ground"],
+    );
+    gives(
+        "# without ground d1\ndryer d1 { compressor none, delivers 30 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }",
+        &[],
     );
 }
 
@@ -275,5 +471,5 @@ power pdf fuse 1 -> m1"#;
         .iter()
         .map(|finding| (finding.rule.name(), finding.level.word()))
         .collect();
-    assert_eq!(found, [("fuse-missing", "note")]);
+    assert_eq!(found, [("fuse-unsized", "note")]);
 }

@@ -71,6 +71,7 @@ impl Changes<'_> {
             ("tube", was.tube, now.tube),
             ("bore", was.bore, now.bore),
             ("fuse", was.fuse, now.fuse),
+            ("limit", was.limit, now.limit),
             ("wire size", was.gauge, now.gauge),
             ("length", was.length, now.length),
         ] {
