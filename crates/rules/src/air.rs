@@ -11,6 +11,7 @@ pub(crate) mod depth_of_aerial;
 pub(crate) mod dew_point_above_coldest;
 pub(crate) mod dryer_capacity_short;
 pub(crate) mod dryer_duty_cycle_high;
+pub(crate) mod dryer_feeds_nothing;
 pub(crate) mod dryer_margin_short;
 pub(crate) mod dryer_overdrawn;
 mod failed_element;

@@ -162,6 +162,7 @@ rules! {
         DewPointAboveColdest: dew_point_above_coldest,
         DryerMarginShort: dryer_margin_short,
         CheckValveMissing: check_valve_missing,
+        DryerFeedsNothing: dryer_feeds_nothing,
     }
     records {
         NameTwice: name_twice,

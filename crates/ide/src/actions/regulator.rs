@@ -12,6 +12,8 @@ use crate::line_edits::below;
 
 /// What a regulator needs between supply and set pressure where nothing says so.
 const DIFFERENTIAL: (f64, &str) = (5.0, "psi");
+/// Where the relief of a regulator opens that nothing is said of, over what it is set to.
+const RELIEF: f64 = 1.25;
 /// Said of figures that only a maker's sheet or a gauge can confirm.
 const NOTE: &str = "a first guess";
 
@@ -92,8 +94,13 @@ fn statements(snapshot: &Snapshot, analysis: &Analysis, dryer: ThingId, name: &s
     let differential = usual.map(|usual| rounded(usual.in_unit(delivers.unit)));
     if let Some(differential) = differential {
         for set in sets(office, delivers, Some(differential)) {
+            let relief = rounded(Quantity {
+                value: set.value * RELIEF,
+                ..set
+            });
             statements.push(format!(
-                "regulator {name} {{ set {set}, differential {differential}, note \"set pressure and differential are {NOTE}\" }}"
+                "regulator {name} {{ set {set}, differential {differential}, relief {relief}, note \"set pressure, differential \
+                 and relief are {NOTE}\" }}"
             ));
         }
     }

@@ -304,6 +304,40 @@ fn a_regulator_says_how_it_stands() {
 }
 
 #[test]
+fn nothing_is_known_downstream_of_a_regulator_out_of_regulation() {
+    let text = |set: &str| {
+        format!(
+            "dryer d1 {{ compressor none, delivers 12 psi, capacity 100 scfh, dew-point -40 degC }}\n\
+             regulator r1 {{ set {set} psi, differential 5 psi }}\n{TWO_SECTIONS}air d1 -> r1 -> c1\n"
+        )
+    };
+    let out = whole(&text("10"));
+    let air = &out.prediction.air;
+    let bounds = air.outlet_bounds(out.id("r1")).unwrap();
+    near(bounds.least.map(psi), 7.0);
+    near(Some(psi(bounds.most)), 10.0);
+    assert_eq!(air.outlet(out.id("r1")), None);
+    assert_eq!(out.along("c1", 2_500.0), None);
+    // What flows is what is used, whatever the pressure.
+    near(out.flow("r1"), 4.0);
+    let good = whole(&text("7"));
+    assert_eq!(good.prediction.air.outlet_bounds(good.id("r1")), None);
+    assert!(good.along("c1", 2_500.0).is_some());
+}
+
+#[test]
+fn what_a_closed_check_valve_lets_through_is_nothing() {
+    let found = whole(&format!(
+        "{DRYER}{REGULATOR}dryer d2 {{ compressor none, delivers 20 psi, capacity 100 scfh, dew-point -40 degC }}\n\
+         valve v1 {{ function check }}\nvalve v2 {{ function check }}\nmanifold m {{ ports 1 }}\n\
+         {TWO_SECTIONS}air d1 -> v1 -> m\nair d2 -> v2 -> m\nair m port 1 -> r1 -> c1\n"
+    ));
+    assert_eq!(found.flow("v2"), Some(0.0));
+    let supply = found.prediction.air.supply(found.id("d2")).unwrap();
+    assert_eq!(supply.flow.cubic_metres_per_second(), 0.0);
+}
+
+#[test]
 fn more_than_the_lines_can_bring_is_said_in_words() {
     let found = compute(&format!(
         "{DRYER}{REGULATOR}{}air d1 -> r1 -> c1\n",

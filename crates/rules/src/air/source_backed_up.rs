@@ -1,5 +1,5 @@
-use drysheath_office::ThingId;
-use drysheath_office::kinds::KindId;
+use drysheath_office::kinds::{Compressor, Key, KindId};
+use drysheath_office::{Fields, Office, ThingId};
 
 use crate::figures::report_said;
 use crate::finding::Sink;
@@ -34,7 +34,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A dryer or regulator gives nothing, because another one holds a higher pressure.",
     explanation: "Two sources that feed the same cables share the work only while they hold the same pressure. The one that \
                   is set lower gives nothing until the other fails, with or without a check valve: right for a stand-by, and a \
-                  mistake if both should work. Bring the pressures together, or accept the note with the reason. Where the \
+                  mistake if both should work. Cylinders beside a compressor are taken for a stand-by. Bring the pressures together, or accept the note with the reason. Where the \
                   stronger source is reported for what it does to ratings or to the other dryers, this is not reported too.",
     source: Source::Derived("pressures of the computed network"),
     example: Some(Example {
@@ -69,7 +69,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let stronger = stronger(inspection, id, own.figure);
-        if !stronger.is_empty() {
+        if !stronger.is_empty() && !stands_by(inspection.office, id, &stronger) {
             report(inspection, &own, &stronger, sink);
         }
     }
@@ -113,6 +113,12 @@ fn report(inspection: &Inspection<'_>, own: &Stated, stronger: &[ThingId], sink:
         finding.related(place, words);
     }
     finding.help("bring the two pressures together, or accept it if this one stands by");
+}
+
+/// Whether a dryer is a bank of cylinders beside a compressor: it stands by, and is set lower on purpose.
+fn stands_by(office: &Office, id: ThingId, stronger: &[ThingId]) -> bool {
+    let is_bank = |id: ThingId| office.thing(id).choice(Key::Compressor) == Some(Compressor::None);
+    is_bank(id) && !stronger.iter().copied().all(is_bank)
 }
 
 /// The sources that maintain more than `figure` and feed the same things as `source`.

@@ -571,3 +571,177 @@ fn a_port_with_a_digit_too_many_leaves_no_port_open_besides() {
         &[("spare-in-use", "port 2 .. 3")],
     );
 }
+
+/// A run from the manifold to the cable with something in it.
+fn to_cable(run: &str) -> String {
+    format!("{run}\n# without air mf port 1\n")
+}
+
+#[test]
+fn air_does_not_pass_a_closed_or_a_reversed_valve() {
+    let no_air = [("normal-not-as-predicted", "normal 7 scfh"), ("air-missing", "c101")];
+    for valve in [
+        "valve v1 { function shut-off, stands closed, rating 30 psi }\nair mf port 1 -> v1 -> c101 with 3/8 in tube, 1/4 in bore, 3 m",
+        "valve v1 { function check, stands closed, rating 30 psi }\nair mf port 1 -> v1 -> c101 with 3/8 in tube, 1/4 in bore, 3 m",
+        "valve v1 { function check, rating 30 psi }\nair mf port 1 -> v1 outlet with 3/8 in tube, 1/4 in bore, 2 m\n\
+         air v1 inlet -> c101 with 3/8 in tube, 1/4 in bore, 1 m",
+    ] {
+        assert_results(&to_cable(valve), &no_air);
+    }
+    // A shut-off valve may be passed either way.
+    assert_results(
+        &to_cable(
+            "valve v1 { function shut-off, rating 30 psi }\nair mf port 1 -> v1 outlet with 3/8 in tube, 1/4 in bore, 2 m\n\
+             air v1 inlet -> c101 with 3/8 in tube, 1/4 in bore, 1 m",
+        ),
+        &[],
+    );
+    // One result for all that is cut off.
+    assert_results(
+        r"
+valve v1 { function shut-off, stands closed, rating 30 psi }
+air d1 -> r1 -> v1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+        &[("air-missing", "f1")],
+    );
+}
+
+#[test]
+fn a_closed_by_pass_around_a_regulator_is_no_source() {
+    assert_results(
+        r"
+manifold m9 { ports 2, rating 30 psi }
+valve v9 { function shut-off, stands closed, rating 30 psi }
+air d1 -> m9 with 3/8 in tube, 1/4 in bore, 1 m
+air m9 port 1 -> r1 -> m8 with 3/8 in tube, 1/4 in bore, 1 m
+air m9 port 2 -> v9 -> m8 with 3/8 in tube, 1/4 in bore, 1 m
+manifold m8 { ports 1, rating 30 psi }
+air m8 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+        &[],
+    );
+}
+
+#[test]
+fn cylinders_that_stand_by_may_be_set_low() {
+    assert_results(
+        r"
+dryer bank { compressor none, delivers 12 psi, capacity 100 scfh, dew-point -50 degC }
+valve v1 { function check }
+valve v2 { function check }
+manifold m9 { ports 1, rating 30 psi }
+air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air bank -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+ground bank frame -> ogb with 10 awg, 4 m
+",
+        &[],
+    );
+}
+
+#[test]
+fn an_open_valve_that_leads_nowhere_lets_air_out() {
+    let valve = |stands: &str| {
+        format!(
+            "valve v9 {{ function shut-off, stands {stands}, rating 30 psi }}\n\
+             air mf port 3 -> v9 with 3/8 in tube, 1/4 in bore, 1 m\nspare mf port 4\n# without spare mf\n"
+        )
+    };
+    assert_results(&valve("open"), &[("manifold-port-open", "v9")]);
+    assert_results(&valve("closed"), &[]);
+}
+
+#[test]
+fn a_cable_is_watched_where_its_pressure_is_lowest() {
+    let both_ends = "valve v9 { function shut-off, rating 30 psi }\n\
+                     air mf port 3 -> v9 -> c101 end with 3/8 in tube, 1/4 in bore, 3 m\nspare mf port 4\n# without spare mf\n";
+    assert_results(both_ends, &[("cable-end-unwatched", "c101")]);
+    // What a leak trips is not asked here.
+    let settings = Settings::read("[levels]\nleak-trips-no-limit = \"off\"\n").0;
+    let sensor = "pressure-sensor ps1 { at c101 1.7 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, \
+                  limit low 8.3 psi minor deadband 0.3 psi }\n";
+    assert_results_with(&format!("{both_ends}{sensor}"), &settings, &[]);
+}
+
+#[test]
+fn a_barb_takes_hose_by_its_bore_and_threads_are_exact() {
+    let run = |inlet: &str, with: &str| {
+        format!(
+            "manifold mf {{ ports 4, rating 30 psi, inlet {inlet} }}\n\
+             air d1 -> r1 -> f1 with 3/8 in tube, 1/4 in bore, 3 m\nair f1 -> mf with {with}, 1 m\n# without air d1\n"
+        )
+    };
+    assert_results(&run("1/4 in barb", "3/8 in tube, 1/4 in bore"), &[]);
+    assert_results(
+        &run("3/8 in barb", "3/8 in tube, 1/4 in bore"),
+        &[("fittings-do-not-mate", "mf")],
+    );
+    let threaded = "3/8 in tube, 1/4 in bore, adapter 8 mm thread male";
+    assert_results(&run("8 mm thread female", threaded), &[]);
+    assert_results(
+        &run("5/16 in thread female", threaded),
+        &[("fittings-do-not-mate", "mf")],
+    );
+}
+
+#[test]
+fn a_dew_point_over_ice_is_drier() {
+    let dryer = |dew_point: &str| {
+        format!(
+            "dryer d1 {{ compressor piston, delivers 30 psi, capacity 100 scfh, dew-point {dew_point}, \
+             contact humidity {{ healthy closed }} }}\n"
+        )
+    };
+    for wet in ["-20 degC", "-20 degC over water"] {
+        assert_results(&dryer(wet), &[("dew-point-above-coldest", &format!("dew-point {wet}"))]);
+    }
+    assert_results(&dryer("-20 degC over ice"), &[]);
+    assert_results(&dryer("5 degC over ice"), &[("value-unreadable", "5 degC over ice")]);
+}
+
+#[test]
+fn without_a_relief_a_stuck_regulator_passes_its_supply() {
+    let bare = "regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh }\n";
+    assert_results(bare, &[("relief-missing", "r1")]);
+    // The sensor that stands too little as well is part of the same result.
+    let weak = "pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 25 psi, \
+                limit low 8 psi major deadband 0.3 psi }\n";
+    assert_results(&format!("{bare}{weak}"), &[("relief-missing", "r1")]);
+    // What comes to the next regulator is the supply of the first.
+    let row = "regulator r2 { set 8 psi, differential 1 psi, inlet-max 20 psi, relief 15 psi }\n\
+               air d1 -> r1 -> r2 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n\
+               pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, \
+               limit low 7 psi major deadband 0.3 psi }\n";
+    assert_results(row, &[]);
+    assert_results(
+        &format!("{bare}{row}"),
+        &[("regulator-inlet-over-max", "inlet-max 20 psi")],
+    );
+}
+
+#[test]
+fn a_reading_is_allowed_what_the_declared_figures_are_uncertain_by() {
+    let reading = "reading 2026-05-12 f1 8.0 scfh\n";
+    assert_results(reading, &[]);
+    let exact = Settings::read("[practice]\nusage-within = \"0 %\"\n").0;
+    assert_results_with(reading, &exact, &[("reading-off-prediction", "f1 8.0 scfh")]);
+    // The far end of the cable in the coldest air, with the least usage and resistance.
+    assert_results("reading 2026-05-12 ps1 8 psi\n", &[]);
+    assert_results(
+        "reading 2026-05-12 ps1 9 psi\n",
+        &[("reading-off-prediction", "ps1 9 psi")],
+    );
+}
+
+#[test]
+fn usage_is_declared_for_service_and_a_test_is_made_at_its_own_pressure() {
+    // At 4 psi the same leaks lose less than half.
+    let test = |pressures: &str| format!("reading 2026-05-12 c101 decay {pressures} in 4 min\n");
+    assert_results(&test("9.40 psi .. 9.03 psi"), &[]);
+    assert_results(
+        &test("4.30 psi .. 3.93 psi"),
+        &[("decay-above-usage", "c101 decay 4.30 psi .. 3.93 psi in 4 min")],
+    );
+    // Read from a gauge with steps of 1 psi this says nothing.
+    assert_results(&test("5 psi .. 4 psi"), &[]);
+}

@@ -49,20 +49,14 @@ fn dryer(delivers: &str, capacity: &str) -> String {
     )
 }
 
-/// A second dryer on one manifold with the first, each behind a check valve, or not.
-fn second_dryer(delivers: &str, capacity: &str, dew_point: &str, with_valves: bool) -> String {
-    let (first, second) = if with_valves { ("-> v1 ", "-> v2 ") } else { ("", "") };
-    let valves = if with_valves {
-        "valve v1 { function check }\nvalve v2 { function check }\n"
-    } else {
-        ""
-    };
+/// A second dryer on one manifold with the first, each behind a check valve.
+fn second_dryer(delivers: &str, capacity: &str, dew_point: &str) -> String {
     format!(
         "dryer d2 {{ compressor rotary, delivers {delivers}, capacity {capacity}, dew-point {dew_point} }}\n\
          ground d2 frame -> ogb with 10 awg, 4 m\n\
-         {valves}manifold m9 {{ ports 1, rating 30 psi }}\n\
-         air d1 {first}-> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
-         air d2 {second}-> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
+         valve v1 {{ function check }}\nvalve v2 {{ function check }}\nmanifold m9 {{ ports 1, rating 30 psi }}\n\
+         air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
+         air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
          air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n"
     )
 }
@@ -151,7 +145,7 @@ fn dryers_that_are_too_small_are_reported_for_that_alone() {
         &format!(
             "{}{}",
             dryer("30 psi", "3 scfh"),
-            second_dryer("28 psi", "3 scfh", "-40 degC", true)
+            second_dryer("28 psi", "3 scfh", "-40 degC")
         ),
         &[("dryer-capacity-short", "capacity 3 scfh")],
     );
@@ -160,7 +154,7 @@ fn dryers_that_are_too_small_are_reported_for_that_alone() {
         &format!(
             "{}{}",
             dryer("30 psi", "4 scfh"),
-            second_dryer("28 psi", "40 scfh", "-40 degC", true)
+            second_dryer("28 psi", "40 scfh", "-40 degC")
         ),
         &[("dryer-overdrawn", "capacity 4 scfh")],
     );
@@ -168,7 +162,7 @@ fn dryers_that_are_too_small_are_reported_for_that_alone() {
         &format!(
             "{}{}",
             dryer("30 psi", "8 scfh"),
-            second_dryer("28 psi", "40 scfh", "-40 degC", true)
+            second_dryer("28 psi", "40 scfh", "-40 degC")
         ),
         &[("dryer-duty-cycle-high", "capacity 8 scfh")],
     );
@@ -339,14 +333,11 @@ fn the_wettest_dryer_is_reported_once() {
                 air mf port 3 -> c9 with 3/8 in tube, 1/4 in bore, 3 m\nspare mf port 4\n\
                 # without spare mf\n# without spare tb\n# without spare m1 sensor\n";
     gives(
-        &format!("{}{more}", second_dryer("30 psi", "100 scfh", "-15 degC", true)),
+        &format!("{}{more}", second_dryer("30 psi", "100 scfh", "-15 degC")),
         &[("dew-point-above-coldest", "dew-point -15 degC")],
     );
     assert_eq!(
-        messages(&format!(
-            "{}{more}",
-            second_dryer("30 psi", "100 scfh", "-15 degC", true)
-        )),
+        messages(&format!("{}{more}", second_dryer("30 psi", "100 scfh", "-15 degC"))),
         [
             "the air of `d2` has a dew point of -15 degC over water at 30 psi; at the start of `c9`, at 9.994 psi, that is a frost point \
              over ice of -19.83 degC, not below the -25 degC of the coldest cable"

@@ -1,0 +1,101 @@
+use drysheath_engineering::index::IndexVec;
+use drysheath_office::kinds::KindId;
+use drysheath_office::route::is_route;
+use drysheath_office::{Thing, ThingId, lets_air};
+use drysheath_syntax::Medium;
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::precedence::{Scope, Subject};
+use crate::registry::RuleId;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::DryerFeedsNothing,
+    level: Level::Warning,
+    while_planned: Some(Level::Note),
+    yields_to: &[(
+        Scope::Office,
+        &[
+            RuleId::AirMissing,
+            RuleId::RegulatorBackwards,
+            RuleId::ManifoldPortOpen,
+            RuleId::OutletOpen,
+        ],
+    )],
+    family: Family::Air,
+    summary: "The air of a dryer reaches no cable or pipe.",
+    explanation: "A dryer that feeds nothing is no reserve: when the other one stops, the cables have no air, and everybody \
+                  believed that there were two. Draw the run that leads from it, or open the valve that shuts it off.",
+    source: Source::Derived("air runs are followed from the dryer along their arrows, not past closed valves"),
+    example: Some(Example {
+        failing: r"
+dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
+#     ^^
+ground d2 frame -> ogb with 10 awg, 4 m
+valve v1 { function check }
+valve v2 { function shut-off, stands closed }
+manifold m9 { ports 1, rating 30 psi }
+air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+        passing: r"
+dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
+ground d2 frame -> ogb with 10 awg, 4 m
+valve v1 { function check }
+valve v2 { function check }
+manifold m9 { ports 1, rating 30 psi }
+air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
+air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let has_air = |(id, thing): (ThingId, &Thing)| is_route(thing) && inspection.networks.is_reached(id);
+    // Where no cable has air, that is reported.
+    if office.unsure.about(Medium::Air) || !office.things().any(has_air) {
+        return;
+    }
+    for (id, dryer) in office.of_kind(KindId::Dryer) {
+        if dryer.damaged || feeds_route(inspection, id) {
+            continue;
+        }
+        let name = office.name(id);
+        sink.report(id, dryer.name, format!("the air of `{name}` reaches no cable or pipe"))
+            .about([Subject::Office])
+            .help(format!(
+                "draw the run that leads from it, `air {name} -> …`, or open the valve that shuts it off"
+            ));
+    }
+}
+
+/// Whether the air of a dryer reaches a cable or pipe.
+fn feeds_route(inspection: &Inspection<'_>, dryer: ThingId) -> bool {
+    let office = inspection.office;
+    // Of each thing whether air comes to its inlet, and whether to its outlet.
+    let mut inlets = IndexVec::filled(false, office.things.len());
+    let mut outlets = inlets.clone();
+    let mut open = vec![(dryer, true)];
+    while let Some((id, outlet)) = open.pop() {
+        let seen = if outlet { &mut outlets } else { &mut inlets };
+        if std::mem::replace(&mut seen[id], true) {
+            continue;
+        }
+        let thing = office.thing(id);
+        if is_route(thing) {
+            return true;
+        }
+        if lets_air(thing, outlet) {
+            open.push((id, !outlet));
+        }
+        let leaving = inspection.networks.air.leaving(id);
+        let leaving = leaving.filter(|link| link.from.is_outlet() == outlet);
+        open.extend(leaving.map(|link| (link.to.thing, link.to.is_outlet())));
+    }
+    false
+}
