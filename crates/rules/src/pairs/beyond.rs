@@ -28,7 +28,7 @@ pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wa
         let beyond = numbered(port.noun(), first_beyond, end.numbers.1);
         let message = format!("`{}` {}, so there is no {beyond}", office.name(id), has(port, extent));
         sink.report(id, end.detail, message)
-            .about([Subject::Ports(id, port.word)])
+            .about([Subject::Ports(id, port.word), Subject::Place(office.place(end.range))])
             .help("correct the number, or the count if the thing has more");
     }
 }

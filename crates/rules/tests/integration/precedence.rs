@@ -244,3 +244,140 @@ fn an_acceptance_of_a_result_that_gives_way_is_needed() {
     let accepted = format!("{WET}accept pressure-below-minimum on c101 because \"agreed for now\" until {UNTIL}\n");
     assert_eq!(shown(&accepted, ""), [("pressure-below-water-head", false)]);
 }
+
+/// The results for a text with only the rules `on` switched on, of those that can be switched off.
+fn with_only(on: &[RuleId], text: &str) -> Vec<String> {
+    let mut levels = format!("{PRACTICE}[levels]\n");
+    for rule in RULES
+        .iter()
+        .filter(|rule| rule.can_be_accepted() && !on.contains(&rule.id))
+    {
+        writeln!(levels, "{} = \"off\"", rule.name()).unwrap();
+    }
+    let (settings, problems) = Settings::read(&levels);
+    assert_eq!(problems, []);
+    let office = lower(FileId(0), "office", text.into(), &parse(text), &library(&Files::new()));
+    let networks = Networks::new(&office);
+    let prediction = Prediction::new(&office, &networks);
+    let inspection = Inspection::new(&office, &networks, &prediction, &settings);
+    let mut findings = inspect(&inspection, TODAY);
+    findings.extend(drysheath_rules::hand_over(&inspection, &findings, TODAY));
+    let shown = findings
+        .iter()
+        .map(|finding| format!("{}: {}", finding.rule.name(), finding.message));
+    shown.collect()
+}
+
+/// Offices in which a rule gives way to another one, where their failing examples are not such offices.
+const MEETINGS: &[(RuleId, RuleId, &str)] = &[
+    (
+        RuleId::PairAssignedTwice,
+        RuleId::SignalWiredTwice,
+        "wire f1 flow -> tb pair 1 -> m1 sensor 1\nwire f1 flow -> tb pair 1 -> m1 sensor 4",
+    ),
+    (
+        RuleId::InputAssignedTwice,
+        RuleId::SignalWiredTwice,
+        "wire f1 flow -> tb pair 1 -> m1 sensor 1\nwire f1 flow -> tb pair 5 -> m1 sensor 1",
+    ),
+    (
+        RuleId::DeviceWithoutPair,
+        RuleId::SignalWiredTwice,
+        "# without wire p1\nwire f1 flow -> tb pair 1 -> m1 sensor 1\nwire f1 flow -> tb pair 2 -> m1 sensor 2",
+    ),
+    (
+        RuleId::SpareInUse,
+        RuleId::PairAssignedTwice,
+        "wire c101 pair 38 .. 50 -> tb pair 1 .. 13",
+    ),
+    (
+        RuleId::SignalOnWrongInput,
+        RuleId::InputOutOfRange,
+        "wire d1 contact humidity -> tb pair 4 -> m1 sensor 22",
+    ),
+    (
+        RuleId::LimitNearSpanEnd,
+        RuleId::LimitsOutOfOrder,
+        "pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi, \
+         limit low 14.9 psi major deadband 0.3 psi }",
+    ),
+    (
+        RuleId::LimitFinerThanStep,
+        RuleId::LimitsOutOfOrder,
+        "pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi, \
+         limit low 10.05 psi major deadband 0.3 psi }",
+    ),
+    (
+        RuleId::NormalOutsideMiddle,
+        RuleId::LimitsOutOfOrder,
+        "pressure-sensor p1 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, normal 12 psi, proof 30 psi, \
+         limit low 13 psi major deadband 0.3 psi }",
+    ),
+    (
+        RuleId::ProofBelowSource,
+        RuleId::ReliefMisplaced,
+        "regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 40 psi }",
+    ),
+    (
+        RuleId::DryerAboveRating,
+        RuleId::RegulatorMissing,
+        "dryer d1 { compressor piston, delivers 40 psi, capacity 100 scfh, dew-point -40 degC }\n\
+         air d1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n# without regulator r1",
+    ),
+    (
+        RuleId::AirMissing,
+        RuleId::RegulatorBackwards,
+        "regulator r2 { set 10 psi, differential 5 psi, inlet-max 60 psi }\nvalve v9 { function shut-off }\n\
+         air r2 inlet -> v9 with 3/8 in tube, 1/4 in bore, 4 m",
+    ),
+    (
+        RuleId::DryerOverdrawn,
+        RuleId::DryerCapacityShort,
+        "dryer d1 { compressor piston, delivers 30 psi, capacity 3 scfh, dew-point -40 degC }\n\
+         dryer d2 { compressor rotary, delivers 28 psi, capacity 5 scfh, dew-point -40 degC }\n\
+         valve v1 { function check }\nvalve v2 { function check }\nmanifold m9 { ports 1 }\n\
+         air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\nair d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
+         air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m",
+    ),
+    (RuleId::PressureBelowMinimum, RuleId::PressureBelowWaterHead, WET),
+    (
+        RuleId::PressureBelowWaterHead,
+        RuleId::UsageBeyondLines,
+        "cable c101 { pairs 50, gauge 24 awg, rating 20 psi, \
+         section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }, \
+         section s2 { buried 2.0 km, depth 2 m, resistance 0.9 psi/scfh/kft, usage 4 scfh } }",
+    ),
+    (
+        RuleId::PredictionIncomplete,
+        RuleId::FieldMissing,
+        "cable c101 { pairs 50, rating 20 psi, \
+         section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }, \
+         section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh } }",
+    ),
+];
+
+/// Wherever a rule gives way, its result is there and shows as soon as the graver one does not.
+#[test]
+fn what_gives_way_shows_where_nothing_stands_for_it() {
+    let mut idle = String::new();
+    let failing = |id: RuleId| id.rule().example.map_or("", |example| example.failing);
+    for rule in RULES.iter().filter(|rule| !rule.yields_to.is_empty()) {
+        let gives_way = |other: RuleId| {
+            let (lesser, graver) = (failing(rule.id), failing(other));
+            let met = MEETINGS.iter().filter(|(one, two, _)| (*one, *two) == (rule.id, other));
+            let mut texts: Vec<String> = met.map(|(.., statements)| compose(OFFICE, statements)).collect();
+            texts.push(compose(OFFICE, graver));
+            texts.push(compose(&compose(OFFICE, graver), lesser));
+            texts.push(compose(&compose(OFFICE, lesser), graver));
+            texts.iter().any(|text| {
+                let (alone, both) = (with_only(&[rule.id], text), with_only(&[rule.id, other], text));
+                alone.iter().any(|result| !both.contains(result))
+            })
+        };
+        let mut others = rule.yields_to.iter().flat_map(|(_, rules)| *rules);
+        if !others.any(|other| gives_way(*other)) {
+            writeln!(idle, "{}", rule.name()).unwrap();
+        }
+    }
+    assert_eq!(idle, "", "these rules give way to none of those that they name");
+}
