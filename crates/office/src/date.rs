@@ -23,6 +23,20 @@ impl Date {
             .then_some(Self { year, month, day })
     }
 
+    /// How many days later it is than another one; negative where it is earlier.
+    pub fn days_since(self, earlier: Self) -> i32 {
+        self.number() - earlier.number()
+    }
+
+    /// The number of the day, counted from the first day of the year 0.
+    fn number(self) -> i32 {
+        let years = i32::from(self.year);
+        let before = (years - 1).max(0);
+        let leaps = before / 4 - before / 100 + before / 400;
+        let months = (1..self.month).map(|month| i32::from(days_of_month(self.year, month)));
+        years * 365 + leaps + months.sum::<i32>() + i32::from(self.day)
+    }
+
     /// The same day some months later, or the last day of that month where it has fewer days.
     #[must_use]
     pub fn months_later(self, months: u16) -> Self {
@@ -68,6 +82,22 @@ mod tests {
         ];
         for ((year, month, day), months, expected) in cases {
             assert_eq!(Date { year, month, day }.months_later(months).to_string(), expected);
+        }
+    }
+
+    #[test]
+    fn days_are_counted_over_months_and_leap_years() {
+        let day = |written| Date::read(written).unwrap();
+        for (earlier, later, days) in [
+            ("2026-11-01", "2026-11-01", 0),
+            ("2026-11-30", "2026-12-01", 1),
+            ("2027-12-31", "2028-03-01", 61),
+            ("2026-11-01", "2028-11-01", 731),
+            ("1900-02-28", "1900-03-01", 1),
+            ("2000-02-28", "2000-03-01", 2),
+            ("2027-01-01", "2026-12-31", -1),
+        ] {
+            assert_eq!(day(later).days_since(day(earlier)), days, "{earlier} to {later}");
         }
     }
 

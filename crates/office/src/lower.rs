@@ -32,7 +32,7 @@ use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
 use self::ends::EndReader;
-use self::uses::PartsWithinReach;
+use self::uses::{PartsWithinReach, leads_outside, outside};
 use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
 use crate::parts::PartsSource;
@@ -56,7 +56,6 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         spares: Vec::new(),
         acceptances: Vec::new(),
         readings: Vec::new(),
-        lost_acceptances: Vec::new(),
         parts: Vec::new(),
         uses: Vec::new(),
         taken: Vec::new(),
@@ -118,6 +117,12 @@ impl<'r> Lowering<'r> {
 
     fn uses(&mut self) {
         for statement in &self.tree.statements {
+            if let Some(range) = leads_outside(statement.range, self.text) {
+                // The grammar has no word for such a path.
+                let problems = &mut self.office.problems;
+                problems.retain(|problem| !statement.range.contains(problem.range));
+                problems.push(outside(range.of(self.text), range));
+            }
             if let StatementKind::Use(used) = &statement.kind
                 && let Some(path) = used.path.filter(|_| !statement.damaged)
             {
@@ -133,7 +138,7 @@ impl<'r> Lowering<'r> {
     /// Whether a `use` could not be read, so that any part may have been within reach.
     fn lost_use(&self) -> bool {
         self.tree.statements.iter().any(|statement| match &statement.kind {
-            StatementKind::Unreadable => true,
+            StatementKind::Unreadable => !self.only_accepts(statement),
             StatementKind::Use(_) => statement.damaged,
             StatementKind::Thing(thing) => thing.kind.map(|kind| self.word(kind)).is_none_or(|kind| {
                 let is_kind = Kind::find(kind).is_some();

@@ -54,8 +54,6 @@ pub struct Office {
     pub readings: Vec<Reading>,
     /// The results that are accepted, in the order of the file.
     pub acceptances: Vec<Acceptance>,
-    /// Statements that may accept something and could not be understood.
-    pub lost_acceptances: Vec<TextRange>,
     /// The parts that the file declares.
     pub parts: Vec<Arc<Part>>,
     /// The paths that the file uses, with their places.

@@ -66,10 +66,16 @@ fn acceptance(rule: &Rule) -> String {
         return "\nIt cannot be accepted, lowered or switched off: what is not understood is not checked either.\n"
             .to_owned();
     }
+    let accept = if rule.is_about_things() {
+        format!(
+            "```\naccept {} on THING because \"…\" until 2027-04-30\n```\n\nor for a whole",
+            rule.name()
+        )
+    } else {
+        "A result about a part cannot be accepted by itself. For a whole".to_owned()
+    };
     format!(
-        "\n## Where it is right as it is\n\n```\naccept {} on THING because \"…\" until 2027-04-30\n```\n\nor for a whole \
-         repository, in `drysheath.toml`:\n\n```toml\n[levels]\n{} = \"off\"\n```\n",
-        rule.name(),
+        "\n## Where it is right as it is\n\n{accept} repository, in `drysheath.toml`:\n\n```toml\n[levels]\n{} = \"off\"\n```\n",
         rule.name()
     )
 }

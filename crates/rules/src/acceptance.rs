@@ -4,7 +4,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use drysheath_office::{Acceptance, Date, Media, Office, ThingId, nearest};
+use drysheath_office::{Acceptance, Date, Media, ThingId, nearest};
 use drysheath_syntax::Fix;
 use drysheath_text::FileId;
 
@@ -12,7 +12,7 @@ use crate::finding::{Accepted, Finding, Sink};
 use crate::lint::{Inspection, Repository, level_of};
 use crate::registry::{self, RULES, RuleId};
 use crate::rule::{Check, Rule};
-use crate::settings::Settings;
+use crate::settings::{PracticeKey, Settings};
 
 /// An acceptance in force, and whether a finding uses it.
 struct Holding<'o> {
@@ -62,7 +62,6 @@ impl Asked {
 /// Marks the accepted findings of one office, and adds the findings about its acceptances.
 pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, findings: &mut Vec<Finding>) {
     let office = inspection.office;
-    withhold(office, findings);
     let mut holding = Vec::new();
     let mut numbers: HashMap<(RuleId, ThingId), usize> = HashMap::new();
     for acceptance in &office.acceptances {
@@ -84,6 +83,9 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, find
                 expired(acceptance, of, office.file, inspection.settings, findings);
             }
             continue;
+        }
+        if asked == Asked::ByLint {
+            too_long(inspection, acceptance, today, findings);
         }
         if !asked.includes(rule) || level_of(rule, inspection.settings, office.is_planned()).is_none() {
             continue;
@@ -107,25 +109,6 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, find
         if !office.thing(acceptance.on).damaged {
             let of = office.name(acceptance.on);
             unneeded(acceptance, of, office.file, inspection.settings, findings);
-        }
-    }
-}
-
-/// Removes the findings that an acceptance which could not be read may have accepted.
-fn withhold(office: &Office, findings: &mut Vec<Finding>) {
-    for range in &office.lost_acceptances {
-        let words: Vec<&str> = range.of(&office.text).split_whitespace().collect();
-        let names_rule = words.iter().any(|word| registry::find(word).is_some());
-        let names_thing = office.things().any(|(id, _)| words.contains(&office.name(id)));
-        if names_rule || names_thing {
-            findings.retain(|finding| {
-                if !finding.rule.can_be_accepted() {
-                    return true;
-                }
-                let is_rule = !names_rule || words.contains(&finding.rule.name());
-                let is_thing = !names_thing || finding.on.is_some_and(|on| words.contains(&office.name(on)));
-                !(is_rule && is_thing)
-            });
         }
     }
 }
@@ -214,6 +197,29 @@ fn expired(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings,
     let message = format!("this acceptance on `{of}` ended on {}", acceptance.until.value);
     sink.report(acceptance.on, acceptance.until.range, message)
         .help("mend what it accepts, or ask whether the reason still holds and give it a new day");
+}
+
+/// Reports an acceptance that nobody need look at again for longer than the settings allow.
+fn too_long(inspection: &Inspection<'_>, acceptance: &Acceptance, today: Date, findings: &mut Vec<Finding>) {
+    const SECONDS_OF_DAY: f64 = 86_400.0;
+    let (office, settings) = (inspection.office, inspection.settings);
+    let Some(most) = settings.quantity(PracticeKey::AcceptanceTerm) else {
+        return;
+    };
+    let days = acceptance.until.value.days_since(today);
+    if f64::from(days) * SECONDS_OF_DAY <= most.si() {
+        return;
+    }
+    let Some(mut sink) = sink(RuleId::AcceptanceTooLong, office.file, settings, findings) else {
+        return;
+    };
+    let message = format!(
+        "this acceptance on `{}` holds until {}, for {days} more days: `acceptance-term` allows {most}",
+        office.name(acceptance.on),
+        acceptance.until.value
+    );
+    sink.report(acceptance.on, acceptance.until.range, message)
+        .help("give it the day by which somebody looks at it again");
 }
 
 fn unneeded(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings, findings: &mut Vec<Finding>) {

@@ -1,6 +1,7 @@
 //! What is written can be read and understood.
 
 pub(crate) mod acceptance_expired;
+pub(crate) mod acceptance_too_long;
 pub(crate) mod acceptance_unneeded;
 pub(crate) mod acceptance_void;
 pub(crate) mod field_missing;

@@ -10,6 +10,7 @@ use drysheath_text::{FileId, Place};
 
 use crate::acceptance::{self, Asked};
 use crate::coverage::{Coverage, Survey};
+use crate::figures::names;
 use crate::finding::{Finding, Sink};
 use crate::precedence::{self, Shown};
 use crate::registry::{RULES, RuleId, find};
@@ -110,6 +111,7 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
     precedence::settle(&mut findings);
     sort(&mut findings);
     once(office, &mut findings);
+    once_for_a_part(office, &mut findings);
     cap(&mut findings);
     findings
 }
@@ -198,6 +200,41 @@ fn sort(findings: &mut [Finding]) {
     findings.sort_by(|one, other| {
         (one.place, one.rule.name(), &one.message).cmp(&(other.place, other.rule.name(), &other.message))
     });
+}
+
+/// Reports once what several things of a part do not say: most likely the part should say it.
+fn once_for_a_part(office: &Office, findings: &mut Vec<Finding>) {
+    let lacks_field = |finding: &&mut Finding| finding.rule.id == RuleId::FieldMissing && finding.accepted.is_none();
+    let mut alike: HashMap<(Place, Vec<String>), Vec<ThingId>> = HashMap::new();
+    for finding in findings.iter_mut().filter(lacks_field) {
+        if let Some((id, thing)) = finding.on.map(|on| (on, office.thing(on)))
+            && let Some(part) = thing.part.as_ref()
+            && finding.place == office.place(thing.name)
+        {
+            let lacking = office.fields_missing(thing);
+            alike.entry((part.place, lacking)).or_default().push(id);
+        }
+    }
+    alike.retain(|_, things| things.len() > 1);
+    for ((part, _), things) in alike {
+        let [first, others @ ..] = things.as_slice() else {
+            continue;
+        };
+        findings.retain_mut(|finding| {
+            let is_of = |id: &ThingId| finding.on == Some(*id) && finding.place == office.place(office.thing(*id).name);
+            if finding.rule.id != RuleId::FieldMissing || !things.iter().any(is_of) {
+                return true;
+            }
+            let is_first = is_of(first);
+            if is_first {
+                let does = if others.len() == 1 { "does" } else { "do" };
+                finding.message = format!("{}, nor {does} {}", finding.message, names(office, others));
+                finding.related(part, "the part");
+                finding.help("state it in the part if it is the same for all of them, otherwise in each");
+            }
+            is_first
+        });
+    }
 }
 
 /// Reports an error in a part of this file once, however many things use the part.

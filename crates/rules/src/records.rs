@@ -15,6 +15,7 @@ pub(crate) mod office_missing;
 pub(crate) mod part_unused;
 pub(crate) mod prediction_incomplete;
 pub(crate) mod reading_off_prediction;
+pub(crate) mod readings_while_planned;
 pub(crate) mod site_code_twice;
 pub(crate) mod stage_missing;
 pub(crate) mod title_missing;

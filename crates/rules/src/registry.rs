@@ -47,6 +47,7 @@ rules! {
         OfficeRepeated: office_repeated,
         AcceptanceVoid: acceptance_void,
         AcceptanceExpired: acceptance_expired,
+        AcceptanceTooLong: acceptance_too_long,
         AcceptanceUnneeded: acceptance_unneeded,
         SettingsUnreadable: settings_unreadable,
     }
@@ -178,6 +179,7 @@ rules! {
         ChecksLeftOut: checks_left_out,
         ReadingOffPrediction: reading_off_prediction,
         DecayAboveUsage: decay_above_usage,
+        ReadingsWhilePlanned: readings_while_planned,
     }
     hand_over {
         SiteCodeMissing: site_code_missing,

@@ -152,11 +152,19 @@ impl Rule {
     /// Whether its results can be accepted, lowered or switched off. Those that say that something was not understood
     /// cannot: what is not understood is not checked either, and is never right as it is.
     pub fn can_be_accepted(&self) -> bool {
-        self.family != Family::Language
-            || matches!(
-                self.id,
-                RuleId::AcceptanceExpired | RuleId::AcceptanceUnneeded | RuleId::FieldMissing
-            )
+        // What a file does not say is known not to be said, and an acceptance that is too old or too new is understood.
+        const UNDERSTOOD: [RuleId; 4] = [
+            RuleId::FieldMissing,
+            RuleId::AcceptanceExpired,
+            RuleId::AcceptanceTooLong,
+            RuleId::AcceptanceUnneeded,
+        ];
+        !matches!(self.check, Check::WhileReading) || UNDERSTOOD.contains(&self.id)
+    }
+
+    /// Whether `accept` can name what its results are about. A part is no thing.
+    pub fn is_about_things(&self) -> bool {
+        self.id != RuleId::PartUnused
     }
 
     /// The name that settings and acceptances use.

@@ -41,6 +41,8 @@ pub enum PracticeKey {
     LeakSize,
     /// The highest permitted duty cycle of a dryer.
     DutyCycle,
+    /// The longest time that an acceptance may hold from today.
+    AcceptanceTerm,
     /// The permitted deviation of a meter's reading from the computed value, in addition to the errors of sensors.
     MeterLeeway,
     /// How well the usage of a section or pipe is known.
@@ -153,6 +155,14 @@ pub static PRACTICES: &[Practice] = &[
         dimension: None,
         most: Some(100.0),
         default: Some("80 %"),
+        source: Source::CommonPractice,
+    },
+    Practice {
+        key: PracticeKey::AcceptanceTerm,
+        doc: "The longest time for which a result may be accepted before somebody looks at it again.",
+        dimension: Some(Dimension::Time),
+        most: None,
+        default: Some("730 d"),
         source: Source::CommonPractice,
     },
     Practice {

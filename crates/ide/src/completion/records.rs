@@ -138,7 +138,7 @@ fn rules(items: &mut Items<'_>) {
     }
     let others = RULES
         .iter()
-        .filter(|rule| rule.can_be_accepted() && !given.contains(&rule.name()));
+        .filter(|rule| rule.can_be_accepted() && rule.is_about_things() && !given.contains(&rule.name()));
     for rule in others {
         let completion = items.offer(CompletionKind::Rule, rule.name());
         completion.detail(rule.family.word()).documentation(rule.summary);

@@ -11,11 +11,20 @@ use crate::model::{Acceptance, Spanned};
 use crate::problem::{Problem, ProblemId};
 
 impl Lowering<'_> {
-    /// Whether a damaged statement may be an acceptance.
-    pub(super) fn may_accept(&self, statement: &Statement) -> bool {
-        let words = [TokenKind::Accept, TokenKind::Because, TokenKind::Until];
-        let items = self.tree.items(statement.items);
-        items.iter().any(|token| words.contains(&token.kind))
+    /// Whether a statement that cannot be read is an acceptance and nothing else, so that nothing else is missing with it.
+    pub(super) fn only_accepts(&self, statement: &Statement) -> bool {
+        const OWN: [TokenKind; 6] = [
+            TokenKind::Word,
+            TokenKind::On,
+            TokenKind::Because,
+            TokenKind::Text,
+            TokenKind::Until,
+            TokenKind::Date,
+        ];
+        match self.tree.items(statement.items) {
+            [first, rest @ ..] => first.kind == TokenKind::Accept && rest.iter().all(|token| OWN.contains(&token.kind)),
+            [] => false,
+        }
     }
 
     pub(super) fn acceptance(

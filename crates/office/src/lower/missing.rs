@@ -5,6 +5,7 @@ use drysheath_text::TextRange;
 use super::Lowering;
 use super::fields::Owner;
 use crate::kinds::{FieldSpec, Key, Need, SURROUNDINGS, Shape};
+use crate::model::{Office, Thing};
 use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Fields, Value};
 
@@ -23,7 +24,7 @@ impl Lowering<'_> {
             let Some(kind) = thing.kind.filter(|_| !thing.damaged) else {
                 continue;
             };
-            let lacking = missing(&thing.fields, kind.fields, planned);
+            let lacking = self.office.fields_missing(thing);
             let owner = Owner {
                 word: kind.word(),
                 name: Some(thing.name.of(self.text)),
@@ -48,6 +49,14 @@ impl Lowering<'_> {
             }
         }
         self.office.problems.extend(problems);
+    }
+}
+
+impl Office {
+    /// The fields that a thing has to state and does not, in words.
+    pub fn fields_missing(&self, thing: &Thing) -> Vec<String> {
+        let specs = thing.kind.map_or(&[][..], |kind| kind.fields);
+        missing(&thing.fields, specs, self.is_planned())
     }
 }
 

@@ -123,18 +123,12 @@ impl Lowering<'_> {
                 StatementKind::Accept(written) if !statement.damaged => match self.acceptance(written, statement.range)
                 {
                     Ok(acceptance) => self.office.acceptances.push(acceptance),
-                    Err(problem) => {
-                        problems.extend(problem.map(|problem| *problem));
-                        self.office.lost_acceptances.push(statement.range);
-                    }
+                    Err(problem) => problems.extend(problem.map(|problem| *problem)),
                 },
                 StatementKind::Reading(written) if !statement.damaged => match self.reading(written, statement.range) {
                     Ok(reading) => readings.extend(reading),
                     Err(problem) => problems.push(*problem),
                 },
-                _ if statement.damaged && self.may_accept(statement) => {
-                    self.office.lost_acceptances.push(statement.range);
-                }
                 _ => {}
             }
         }

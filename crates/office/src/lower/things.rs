@@ -29,7 +29,7 @@ impl Lowering<'_> {
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Thing(thing) => self.thing(thing, statement, parts, parts_unsure),
-                StatementKind::Unreadable => self.office.unsure.doubt_everything(),
+                StatementKind::Unreadable if !self.only_accepts(statement) => self.office.unsure.doubt_everything(),
                 StatementKind::Run(run) if statement.damaged => self.office.unsure.runs.insert(run.medium),
                 _ => {}
             }

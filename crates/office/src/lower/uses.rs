@@ -83,12 +83,7 @@ impl<'l> PartsWithinReach<'l> {
                     ),
                 }
             }
-            PartsLookup::Outside => Problem::new(
-                ProblemId::UseOutsideRepository,
-                range,
-                format!("`{wanted}` is outside this repository"),
-            )
-            .help("copy the parts into the repository: an office must read the same for everyone who has it"),
+            PartsLookup::Outside => outside(wanted, range),
             PartsLookup::Unreadable(why) => Problem::new(
                 ProblemId::UseNotFound,
                 range,
@@ -177,6 +172,35 @@ impl Office {
         let own = self.parts.iter().find(|part| *part.name == *name).cloned();
         own.or_else(|| PartsWithinReach::new(path, &self.uses, library, &mut Vec::new()).part(name))
     }
+}
+
+/// Where a `use` names a path from the root of the disk, or one that goes up out of the repository: no path of a file of parts,
+/// but what is meant is plain.
+pub(super) fn leads_outside(statement: TextRange, text: &str) -> Option<TextRange> {
+    let path = statement.of(text).strip_prefix("use")?;
+    let path = path.strip_prefix(char::is_whitespace)?.trim();
+    let start = statement.start + u32::try_from(statement.of(text).find(path)?).ok()?;
+    let mut depth = 0_usize;
+    let mut is_outside = path.starts_with('/');
+    for step in path.split('/') {
+        match step {
+            ".." if depth == 0 => is_outside = true,
+            ".." => depth -= 1,
+            _ => depth += 1,
+        }
+    }
+    let is_path = !path.contains(char::is_whitespace);
+    (is_outside && is_path).then(|| TextRange::new(start, start + path.len() as u32))
+}
+
+/// A path that leads out of the repository.
+pub(super) fn outside(path: &str, range: TextRange) -> Problem {
+    Problem::new(
+        ProblemId::UseOutsideRepository,
+        range,
+        format!("`{path}` is outside this repository"),
+    )
+    .help("copy the parts into the repository: an office must read the same for everyone who has it")
 }
 
 /// The way from `start` back to `path` along `use` statements, if there is one.

@@ -9,7 +9,7 @@ use std::fmt::Write;
 use drysheath_fixture::county;
 use drysheath_office::{PartsInMemory, lower};
 use drysheath_rules::{Finding, Settings, example, lint};
-use drysheath_syntax::{Token, TokenKind, Tree, parse};
+use drysheath_syntax::{StatementKind, Token, TokenKind, Tree, parse};
 use drysheath_text::{FileId, TextRange, apply};
 
 /// Every file by its path.
@@ -53,9 +53,9 @@ fn results(path: &str, text: &str, library: &PartsInMemory) -> Results {
     Results { tree, accepted, open }
 }
 
-/// Takes away what the whole text says too. A text that was cut may have lost what accepts something.
-fn new_results(damaged: Results, whole: &Results, is_cut: bool) -> Vec<Finding> {
-    let accepted = whole.accepted.iter().filter(|_| is_cut);
+/// Takes away what the whole text says too. Where an acceptance may be lost, what it accepted rightly counts again.
+fn new_results(damaged: Results, whole: &Results, may_lose_acceptance: bool) -> Vec<Finding> {
+    let accepted = whole.accepted.iter().filter(|_| may_lose_acceptance);
     let before = whole.open.iter().chain(accepted);
     let mut known: Vec<_> = before.map(|it| (it.rule.name(), it.message.as_str())).collect();
     let is_new = |it: &Finding| {
@@ -126,7 +126,11 @@ impl Tally {
 
     fn add(&mut self, path: &str, whole: &Results, damage: &Damage, library: &PartsInMemory) {
         let is_cut = damage.what == CUT;
-        let new = new_results(results(path, &damage.text, library), whole, is_cut);
+        let touches = |range: TextRange| range.start <= damage.at.end && damage.at.start <= range.end;
+        let mut statements = whole.tree.statements.iter();
+        let touches_acceptance = statements.any(|it| matches!(it.kind, StatementKind::Accept(_)) && touches(it.range));
+        let may_lose_acceptance = is_cut || touches_acceptance;
+        let new = new_results(results(path, &damage.text, library), whole, may_lose_acceptance);
         let case = || {
             let mut shown = format!("{path}, byte {}, {}", damage.at.start, damage.what);
             for it in &new {
@@ -150,7 +154,7 @@ impl Tally {
             && !is_cut
         {
             let mended = apply(&damage.text, &fix.edits).unwrap();
-            let left = new_results(results(path, &mended, library), whole, is_cut);
+            let left = new_results(results(path, &mended, library), whole, may_lose_acceptance);
             self.fixes += 1;
             self.mends += usize::from(left.is_empty());
             if left.len() > 1 {

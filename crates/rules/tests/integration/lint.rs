@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use drysheath_office::{NoParts, Summary, lower};
 use drysheath_rules::example::{TODAY, check};
-use drysheath_rules::{Repository, Settings, is_wide, lint_repository};
+use drysheath_rules::{Check, RULES, Repository, Settings, is_wide, lint_repository};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
@@ -94,4 +94,103 @@ fn a_count_that_cannot_be_meant_is_refused_wherever_it_is_written() {
             "{statement}: {results:?}"
         );
     }
+}
+
+/// What a rule about reading reports is never right as it is: nothing that follows it is checked.
+#[test]
+fn no_rule_about_reading_can_be_silenced() {
+    const UNDERSTOOD: [&str; 4] = [
+        "field-missing",
+        "acceptance-expired",
+        "acceptance-too-long",
+        "acceptance-unneeded",
+    ];
+    for rule in RULES.iter().filter(|rule| matches!(rule.check, Check::WhileReading)) {
+        let name = rule.name();
+        let is_understood = UNDERSTOOD.contains(&name);
+        assert_eq!(rule.can_be_accepted(), is_understood, "{name}");
+        if is_understood {
+            continue;
+        }
+        for word in ["off", "note", "warning"] {
+            let (settings, problems) = Settings::read(&format!("[levels]\n{name} = \"{word}\"\n"));
+            assert_eq!(problems.len(), 1, "{name} = {word}");
+            let Some(example) = rule.example else { continue };
+            let of_rule = |settings: &Settings| {
+                let findings = check(example.failing, settings).findings;
+                let own = findings.into_iter().filter(|finding| finding.rule.id == rule.id);
+                own.map(|finding| (finding.level, finding.message)).collect::<Vec<_>>()
+            };
+            assert_eq!(of_rule(&settings), of_rule(&Settings::default()), "{name} = {word}");
+        }
+        let Some(example) = rule.example.filter(|example| !example.failing.contains("# file ")) else {
+            continue;
+        };
+        let accepted = format!(
+            "{}accept {name} on tb because \"it is right\" until 2027-04-30\n",
+            example.failing
+        );
+        let findings = check(&accepted, &Settings::default()).findings;
+        assert!(findings.iter().any(|finding| finding.rule.id == rule.id), "{name}");
+    }
+}
+
+#[test]
+fn an_acceptance_that_cannot_be_read_hides_nothing() {
+    let lacking = "# without spare tb pair 5\n";
+    // A file that ends in a statement that cannot be read may have been cut there.
+    let accepted = |rest: &str| format!("{lacking}accept pair-not-said-spare on {rest}\nspare tb pair 25\n");
+    let rules = |text: &str| shown(text).into_iter().map(|(rule, _)| rule).collect::<Vec<_>>();
+    assert_eq!(rules(lacking), ["pair-not-said-spare"]);
+    assert_eq!(rules(&accepted("tb because \"spring\" until 2027-04-30")), [""; 0]);
+    for rest in [
+        "tb because \"\" until 2027-04-30",
+        "tb because \"spring\" until 2027-04-31",
+        "tb because until 2027-04-30",
+        "tb until 2027-04-30",
+        "tz because \"spring\" until 2027-04-30",
+    ] {
+        let rules = rules(&accepted(rest));
+        assert!(
+            rules.contains(&"pair-not-said-spare") && rules.len() == 2,
+            "{rest}: {rules:?}"
+        );
+    }
+    // In a damaged file the name may be that of a thing that could not be read.
+    let open = "dryer d1 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC, \
+                contact humidity { healthy open } }\n\
+                accept contact-cannot-report-cut-pair on dl because \"\" until 2000-01-01\n}\n";
+    let shown = rules(open);
+    assert!(shown.contains(&"contact-cannot-report-cut-pair"), "{shown:?}");
+}
+
+#[test]
+fn what_several_things_of_a_part_do_not_say_is_one_result() {
+    let part = "part pressure-sensor px { step 0.1 psi, error 0.2 psi, proof 30 psi }\n";
+    let things: String = (1..=6)
+        .map(|number| format!("pressure-sensor x{number} : px {{ at c101 {number}00 m }}\n"))
+        .collect();
+    let findings = check(&format!("{part}{things}"), &Settings::default()).findings;
+    let missing: Vec<_> = findings
+        .iter()
+        .filter(|finding| finding.rule.name() == "field-missing")
+        .collect();
+    let [only] = missing.as_slice() else {
+        panic!("{missing:#?}")
+    };
+    assert_eq!(
+        only.message,
+        "pressure-sensor `x1` does not say its `span`, nor do `x2`, `x3`, `x4`, `x5` and `x6`"
+    );
+    // One of them is known already: the others still count.
+    let accepted = format!("{part}{things}accept field-missing on x1 because \"on order\" until 2027-04-30\n");
+    let findings = check(&accepted, &Settings::default()).findings;
+    let left: Vec<_> = findings
+        .iter()
+        .filter(|finding| finding.rule.name() == "field-missing")
+        .collect();
+    assert!(
+        matches!(left.as_slice(), [only] if only.message.contains("`x2` does not say")),
+        "{left:#?}"
+    );
 }
