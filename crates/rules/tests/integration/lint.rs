@@ -167,9 +167,10 @@ fn an_acceptance_that_cannot_be_read_hides_nothing() {
 #[test]
 fn what_several_things_of_a_part_do_not_say_is_one_result() {
     let part = "part pressure-sensor px { step 0.1 psi, error 0.2 psi, proof 30 psi }\n";
-    let things: String = (1..=6)
-        .map(|number| format!("pressure-sensor x{number} : px {{ at c101 {number}00 m }}\n"))
-        .collect();
+    let mut things = String::new();
+    for number in 1..=6 {
+        writeln!(things, "pressure-sensor x{number} : px {{ at c101 {number}00 m }}").unwrap();
+    }
     let findings = check(&format!("{part}{things}"), &Settings::default()).findings;
     let missing: Vec<_> = findings
         .iter()

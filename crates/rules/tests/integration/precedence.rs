@@ -334,7 +334,7 @@ const MEETINGS: &[(RuleId, RuleId, &str)] = &[
         RuleId::DryerOverdrawn,
         RuleId::DryerCapacityShort,
         "dryer d1 { compressor piston, delivers 30 psi, capacity 3 scfh, dew-point -40 degC }\n\
-         dryer d2 { compressor rotary, delivers 28 psi, capacity 5 scfh, dew-point -40 degC }\n\
+         dryer d2 { compressor rotary, delivers 28 psi, capacity 2 scfh, dew-point -40 degC }\n\
          valve v1 { function check }\nvalve v2 { function check }\nmanifold m9 { ports 1 }\n\
          air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\nair d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
          air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m",
