@@ -100,7 +100,7 @@ fn a_single_tube() {
     let found = whole(
         "dryer d1 { compressor none, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }\n\
          air-pipe ap1 { length 5000 ft, bore 0.375 in }\n\
-         air-pipe stub { length 0.001 ft, bore 2 in, usage 12 scfh }\n\
+         air-pipe stub { length 1 ft, bore 2 in, usage 12 scfh }\n\
          air d1 -> ap1 -> stub\n",
     );
     near(found.along("ap1", 5000.0), 8.872_961);
@@ -241,6 +241,25 @@ fn a_branch_draws_through_its_trunk() {
     assert_eq!(branch.branch_name(&found.office), Some("b1"));
     let end = air.pressure_along(branch, branch.length().unwrap()).map(psi);
     near(end, after(fork, 0.4, 1.0, 0.5).sqrt() - ambient);
+}
+
+#[test]
+fn a_section_that_a_branch_leaves_uses_its_air_once() {
+    // By hand: 2 scfh, used evenly along 10 kft that a branch of 1 scfh leaves at 4 kft.
+    let found = whole(&format!(
+        "{DRYER}{REGULATOR}cable c1 {{ pairs 10, gauge 24 awg
+            section s1 {{ buried 10 kft, resistance 0.2 psi/scfh/kft, usage 2 scfh }}
+            branch b1 {{ from 4 kft, section x {{ aerial 1 kft, resistance 0.4 psi/scfh/kft, usage 1 scfh }} }}
+        }}\nair d1 -> r1 -> c1\n"
+    ));
+    let flow = |feet: f64| {
+        let metres = feet * 0.304_8;
+        found.prediction.air.flow_along(found.line("c1"), metres).map(scfh)
+    };
+    near(found.flow("r1"), 3.0);
+    near(flow(2_000.0), 2.6);
+    near(flow(7_000.0), 0.6);
+    near(flow(10_000.0), 0.0);
 }
 
 #[test]

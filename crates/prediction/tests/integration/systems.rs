@@ -91,20 +91,19 @@ fn a_failed_system_has_no_usage_and_names_the_place() {
 }
 
 #[test]
-fn a_figure_that_cannot_be_is_traced_to_its_run_or_dryer() {
-    let found = compute(&fed("air d1 -> r1 -> c1 with 3/8 in tube, 0.001 mm bore, 3 m\n"));
-    let element = found.prediction.air.failures().next().and_then(|failure| failure.at);
-    // Of the two links of the run, the first has the tube's law too.
-    assert!(matches!(element, Some(FailedElement::Run(0))), "{element:?}");
-    assert_eq!(element.unwrap().thing(&found.networks), Some(found.id("r1")));
-
-    let below_vacuum = fed("air d1 -> r1 -> c1\n").replace("delivers 30 psi", "delivers -20 psi");
-    let found = compute(&below_vacuum);
-    let element = found.prediction.air.failures().next().and_then(|failure| failure.at);
-    assert!(
-        matches!(element, Some(FailedElement::Thing(thing)) if thing == found.id("d1")),
-        "{element:?}"
-    );
+fn nothing_fails_over_a_figure_that_cannot_be_meant() {
+    let sound = fed("air d1 -> r1 -> c1 with 3/8 in tube, 1/4 in bore, 3 m\n");
+    let found = whole(&sound);
+    near(found.prediction.air.flow(&found.at("r1")).map(scfh), 4.0);
+    for (meant, written) in [
+        ("1/4 in bore", "0.001 mm bore"),
+        ("delivers 30 psi", "delivers -20 psi"),
+    ] {
+        let found = compute(&sound.replace(meant, written));
+        assert!(!found.office.problems.is_empty(), "{written}");
+        assert_eq!(found.prediction.air.failures().count(), 0, "{written}");
+        assert_eq!(found.prediction.air.pressure(&found.at("c1")), None, "{written}");
+    }
 }
 
 #[test]
@@ -117,6 +116,16 @@ fn a_leak_lowers_the_squared_pressure_by_what_flows_to_it() {
     }
     // More than the cable can bring leaves a vacuum.
     near(found.at_most(10_000.0, 1_000.0), -AMBIENT);
+}
+
+#[test]
+fn where_nothing_flows_no_side_is_known_that_a_leak_draws_from() {
+    // The second section uses nothing, so that only the first counts, up to whose end 2 scfh are used.
+    let dry = TWO_SECTIONS.replacen("usage 2 scfh }\n}", "usage 0 scfh }\n}", 1);
+    let found = whole(&format!("{DRYER}{REGULATOR}{dry}air d1 -> r1 -> c1\n"));
+    near(found.along("c1", 10_000.0), found.along("c1", 5_000.0).unwrap());
+    let squares = (found.along("c1", 5_000.0).unwrap() + AMBIENT).powi(2) - 2.0 * AMBIENT * 0.2 * 5.0 * 3.0;
+    near(found.at_most(10_000.0, 3.0), squares.sqrt() - AMBIENT);
 }
 
 #[test]
