@@ -227,8 +227,8 @@ fn once_for_a_part(office: &Office, findings: &mut Vec<Finding>) {
             }
             let is_first = is_of(first);
             if is_first {
-                let does = if others.len() == 1 { "does" } else { "do" };
-                finding.message = format!("{}, nor {does} {}", finding.message, names(office, others));
+                let have = if others.len() == 1 { "has" } else { "have" };
+                finding.message = format!("{}, nor {have} {}", finding.message, names(office, others));
                 finding.related(part, "the part");
                 finding.help("state it in the part if it is the same for all of them, otherwise in each");
             }

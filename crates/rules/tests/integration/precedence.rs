@@ -348,6 +348,17 @@ const MEETINGS: &[(RuleId, RuleId, &str)] = &[
          section s2 { buried 2.0 km, depth 2 m, resistance 0.9 psi/scfh/kft, usage 4 scfh } }",
     ),
     (
+        RuleId::FrameGroundedTwice,
+        RuleId::FrameGroundMissing,
+        "# without ground d1\nground-bar rack-bar\nground rack-bar -> ogb with 6 awg, 3 m\n\
+         ground m1 -> rack-bar with 6 awg, 1 m",
+    ),
+    (
+        RuleId::VoltageRangeDoubtful,
+        RuleId::WorkingWithoutNominal,
+        "battery main { nominal -48 V, working -430 V .. -54 V, filtered yes }",
+    ),
+    (
         RuleId::PredictionIncomplete,
         RuleId::FieldMissing,
         "cable c101 { pairs 50, rating 20 psi, \
