@@ -110,13 +110,18 @@ pub fn surroundings(section: &[Field]) -> Option<(Key, f64)> {
 /// measure tells.
 pub fn shown_length(thing: &Thing, branch: Option<&str>, metres: f64) -> String {
     const DIGITS: i32 = 5;
+    length_to_digits(thing, branch, metres, DIGITS)
+}
+
+/// As [`shown_length`], with so many significant digits.
+pub fn length_to_digits(thing: &Thing, branch: Option<&str>, metres: f64, digits: i32) -> String {
     let unit = unit_along(thing, branch).or_else(|| find("m"));
     unit.map_or_else(String::new, |unit| {
         let length = Quantity {
             value: unit.from_si(metres),
             unit,
         };
-        length.to_digits(DIGITS).to_string()
+        length.to_digits(digits).to_string()
     })
 }
 

@@ -9,12 +9,14 @@ mod regulation;
 mod routes;
 mod solvable;
 mod systems;
+mod tree;
 
 pub use doubt::{Doubt, Spread};
 pub use failure::{FailedElement, Failure};
 pub use leak::Leaking;
 pub use regulation::OutletBounds;
 pub use systems::SystemId;
+pub use tree::{SupplyTree, TreePlace};
 
 use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
 use drysheath_engineering::network::{Conditions, LinkId, LinkState, NodeId, Solution, SupplyState};

@@ -19,7 +19,9 @@ mod profile;
 mod route;
 mod supply_path;
 
-pub use air::{Air, AirLocation, Doubt, FailedElement, Failure, Leaking, OutletBounds, Spread, SystemId};
+pub use air::{
+    Air, AirLocation, Doubt, FailedElement, Failure, Leaking, OutletBounds, Spread, SupplyTree, SystemId, TreePlace,
+};
 pub use decay_test::{DecayTest, decay_test};
 pub use dryer_capacity::{Capacity, capacity};
 pub use dryness::Dryness;

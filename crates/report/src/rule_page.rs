@@ -13,7 +13,7 @@ pub fn rule_page(rule: &Rule) -> String {
     }
     let scope = match rule.check {
         Check::WhileReading => "while a file is read",
-        Check::Office(_) => "on each office",
+        Check::Office(_) | Check::OfficeOn(_) => "on each office",
         Check::HandOver(_) => {
             "only by `drysheath records`, on each office whose records it writes: `lint` and editors do not report it"
         }

@@ -51,7 +51,7 @@ pub(crate) enum Asked {
 impl Asked {
     fn includes(self, rule: &Rule) -> bool {
         match rule.check {
-            Check::WhileReading | Check::Office(_) => self == Self::ByLint,
+            Check::WhileReading | Check::Office(_) | Check::OfficeOn(_) => self == Self::ByLint,
             Check::HandOver(_) => self == Self::ForRecords,
             // Handled once all files are known.
             Check::Repository(_) => false,

@@ -102,11 +102,11 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
             findings.push(finding);
         }
     }
-    let of_offices = RULES.into_iter().filter_map(|rule| match rule.check {
-        Check::Office(check) => Some((rule, check)),
-        _ => None,
+    run(inspection, &mut findings, |rule, sink| match rule.check {
+        Check::Office(check) => check(inspection, sink),
+        Check::OfficeOn(check) => check(inspection, today, sink),
+        _ => {}
     });
-    run(inspection, of_offices, &mut findings);
     acceptance::apply(inspection, today, Asked::ByLint, &mut findings);
     precedence::settle(&mut findings);
     sort(&mut findings);
@@ -121,11 +121,11 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
 /// left out.
 pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date) -> Vec<Finding> {
     let mut missing = Vec::new();
-    let of_records = RULES.into_iter().filter_map(|rule| match rule.check {
-        Check::HandOver(check) => Some((rule, check)),
-        _ => None,
+    run(inspection, &mut missing, |rule, sink| {
+        if let Check::HandOver(check) = rule.check {
+            check(inspection, sink);
+        }
     });
-    run(inspection, of_records, &mut missing);
     acceptance::apply(inspection, today, Asked::ForRecords, &mut missing);
     let is_error = |finding: &&Finding| finding.level == Level::Error && finding.accepted.is_none();
     let errors = Shown::of(findings.iter().filter(is_error));
@@ -136,16 +136,14 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
     missing
 }
 
-/// A rule that is checked on one office, and its check.
-type OfficeCheck = (&'static Rule, fn(&Inspection<'_>, &mut Sink<'_>));
-
-fn run(inspection: &Inspection<'_>, checks: impl Iterator<Item = OfficeCheck>, findings: &mut Vec<Finding>) {
+/// Runs the rules that are not off on one office.
+fn run(inspection: &Inspection<'_>, findings: &mut Vec<Finding>, check: impl Fn(&'static Rule, &mut Sink<'_>)) {
     let office = inspection.office;
-    for (rule, check) in checks {
+    for rule in RULES {
         if let Some(level) = level_of(rule, inspection.settings, office.is_planned()) {
             let file = office.file;
             check(
-                inspection,
+                rule,
                 &mut Sink {
                     rule,
                     level,

@@ -3,6 +3,7 @@
 pub(crate) mod checks_left_out;
 pub(crate) mod contact_cannot_report_cut_pair;
 pub(crate) mod decay_above_usage;
+pub(crate) mod decay_test_impossible;
 pub(crate) mod elevation_missing;
 mod itself;
 mod leak_place;
@@ -14,7 +15,9 @@ pub(crate) mod newest;
 pub(crate) mod office_missing;
 pub(crate) mod part_unused;
 pub(crate) mod prediction_incomplete;
+pub(crate) mod reading_in_future;
 pub(crate) mod reading_off_prediction;
+pub(crate) mod reading_off_span;
 pub(crate) mod readings_while_planned;
 pub(crate) mod site_code_twice;
 pub(crate) mod stage_missing;

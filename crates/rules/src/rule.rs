@@ -1,3 +1,4 @@
+use drysheath_office::Date;
 use strum::{IntoStaticStr, VariantArray};
 
 use crate::finding::Sink;
@@ -106,6 +107,8 @@ pub enum Check {
     WhileReading,
     /// On each office by itself.
     Office(fn(&Inspection<'_>, &mut Sink<'_>)),
+    /// On each office by itself, and on the day on which it is checked.
+    OfficeOn(fn(&Inspection<'_>, Date, &mut Sink<'_>)),
     /// On one office, only when its records are written for the hand-over. Until then its results are not mistakes.
     HandOver(fn(&Inspection<'_>, &mut Sink<'_>)),
     /// On all offices of a repository together.
@@ -117,6 +120,7 @@ impl std::fmt::Debug for Check {
         f.write_str(match self {
             Self::WhileReading => "WhileReading",
             Self::Office(_) => "Office",
+            Self::OfficeOn(_) => "OfficeOn",
             Self::HandOver(_) => "HandOver",
             Self::Repository(_) => "Repository",
         })

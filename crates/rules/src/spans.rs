@@ -1,12 +1,18 @@
 //! Spans, limits and proof pressures of sensors: what a sensor can read, when it raises an alarm, what it stands.
 
+pub(crate) mod deadband_past_normal;
+pub(crate) mod error_below_step;
+pub(crate) mod high_limit_above_rating;
 pub(crate) mod leak_trips_no_limit;
+mod leak_watch;
 pub(crate) mod limit_finer_than_step;
 pub(crate) mod limit_near_span_end;
 pub(crate) mod limit_outside_span;
 pub(crate) mod limit_trips_when_well;
 pub(crate) mod limit_within_error;
+pub(crate) mod limit_without_deadband;
 pub(crate) mod limits_out_of_order;
+pub(crate) mod low_limit_too_late;
 pub(crate) mod low_limit_under_minimum;
 pub(crate) mod normal_not_as_predicted;
 pub(crate) mod normal_outside_middle;
@@ -15,6 +21,7 @@ pub(crate) mod predicted_off_span;
 pub(crate) mod predicted_outside_middle;
 pub(crate) mod proof_below_source;
 mod reading;
+pub(crate) mod sensor_raises_no_alarm;
 pub(crate) mod span_empty;
 
 pub(crate) use reading::{Reading, readings};

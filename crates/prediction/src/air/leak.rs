@@ -1,9 +1,7 @@
 //! The air network with one more leak in it.
 
-use drysheath_engineering::measure::{AbsolutePressure, Flow, Length, Pressure};
-use drysheath_engineering::network::{NodeId, Solution, solve};
-use drysheath_engineering::standard::Standard;
-use drysheath_office::{Networks, ThingId};
+use drysheath_engineering::measure::{Flow, Length, Pressure};
+use drysheath_engineering::network::{LinkId, Network, NodeId, Solution, solve};
 
 use super::{Air, AirLocation, SystemId, gauge};
 use crate::route::Route;
@@ -14,15 +12,27 @@ pub struct Leaking<'a> {
     system: SystemId,
     solution: Solution,
     leak: NodeId,
+    parted: Option<Parted>,
+    /// Whether the network can feed all of that leak. If not, its place is as open as it can be: without pressure.
+    pub is_fed: bool,
+}
+
+/// A link that the leak divides.
+#[derive(Clone, Copy)]
+struct Parted {
+    before: LinkId,
+    behind: LinkId,
+    /// Distance of the leak from the start of the link, in metres.
+    at: f64,
 }
 
 impl Air {
-    /// The same network with one more leak of a given flow at a location.
+    /// The same network with one more leak of a given flow at a location, or of as much as the network can feed there.
     pub fn leaking(&self, location: &AirLocation<'_>, leak: Flow) -> Option<Leaking<'_>> {
-        let (system, mut network, at) = match location {
+        let (system, mut network, at, parted) = match location {
             AirLocation::Thing(thing) => {
                 let (system, node) = self.systems.nodes[self.ports(*thing)?.inlet]?;
-                (system, self.system(system).network.clone(), node)
+                (system, self.system(system).network.clone(), node, None)
             }
             AirLocation::OnRoute(route, metres) => {
                 let segment = route.segment_at(*metres)?;
@@ -31,47 +41,36 @@ impl Air {
                 // A distance that a section ends at may be a rounding beyond it.
                 let inside = (metres - segment.from).clamp(0.0, segment.to - segment.from);
                 let node = network.split(link, Length::from_metres(inside))?;
-                (system, network, node)
+                (system, network.clone(), node, parted(&network, link, node, inside))
             }
         };
         network.demand(at, leak);
+        let fed = solve(&network, &self.conditions).ok();
+        // Air leaves by a hole only while the pressure inside is above that outside.
+        let fed = fed.filter(|solution| gauge(solution, at).is_some_and(|pressure| pressure.pascals() >= 0.0));
+        let is_fed = fed.is_some();
+        let solution = match fed {
+            Some(solution) => solution,
+            None => {
+                network.demand(at, leak * -1.0);
+                network.hold(at, Pressure::from_pascals(0.0));
+                solve(&network, &self.conditions).ok()?
+            }
+        };
         Some(Leaking {
             air: self,
             system,
-            solution: solve(&network, &self.conditions).ok()?,
+            solution,
             leak: at,
+            parted,
+            is_fed,
         })
     }
+}
 
-    /// The most that the pressure above the surrounding air can be at a distance along a route with one more leak there,
-    /// without computing the network anew: what the leak takes away on the route itself, before what it takes away on the
-    /// path to it. None where that is not known beforehand, because air can come to the route from several sides.
-    ///
-    /// In laminar flow the squared pressure falls by 2·101 325 Pa·k·L·Q along a length L of resistance k, so that a leak Q
-    /// lowers the squared pressure behind that length by as much.
-    pub fn leaking_at_most(&self, networks: &Networks, route: &Route, metres: f64, leak: Flow) -> Option<Pressure> {
-        let (system, _) = self.systems.edges[route.segment_at(metres)?.edge]?;
-        let solution = self.solution(system)?;
-        let air = &networks.air;
-        let one_joint = || air.leaving(route.thing).next().is_none() && air.leading_to(route.thing).nth(1).is_none();
-        if !self.is_tree(system) && !one_joint() {
-            return None;
-        }
-        let (ambient, base) = (self.conditions.ambient, Standard::BASE.pressure().pascals());
-        let pressure = (ambient + self.pressure_along(route, metres)?).pascals();
-        let mut squared = pressure * pressure;
-        for segment in route.segments.iter().take_while(|segment| segment.from < metres) {
-            let (_, link) = self.systems.edges[segment.edge]?;
-            let state = solution.link(link)?;
-            // Air that comes from the other side does not pass here.
-            if let Some(resistance) = state.resistance.filter(|_| state.flow.cubic_metres_per_second() > 0.0) {
-                let length = metres.min(segment.to) - segment.from;
-                let flow = leak.cubic_metres_per_second();
-                squared -= 2.0 * base * resistance.pascal_seconds_per_m4() * length * flow;
-            }
-        }
-        Some(AbsolutePressure::from_pascals(squared.max(0.0).sqrt()) - ambient)
-    }
+fn parted(network: &Network, before: LinkId, node: NodeId, at: f64) -> Option<Parted> {
+    let behind = network.links_at(node).find(|link| *link != before)?;
+    Some(Parted { before, behind, at })
 }
 
 impl Leaking<'_> {
@@ -80,11 +79,53 @@ impl Leaking<'_> {
         gauge(&self.solution, self.leak)
     }
 
-    /// Flow through a flow sensor, regulator or valve.
-    pub fn through(&self, thing: ThingId) -> Option<Flow> {
-        let edge = self.air.graph.through[thing]?;
-        let (system, link) = self.air.systems.edges[edge]?;
+    /// Pressure above the surrounding air at a location. None in another system.
+    pub fn pressure_at(&self, location: &AirLocation<'_>) -> Option<Pressure> {
+        match location {
+            AirLocation::Thing(thing) => {
+                let (system, node) = self.air.systems.nodes[self.air.ports(*thing)?.inlet]?;
+                (system == self.system).then_some(())?;
+                gauge(&self.solution, node)
+            }
+            AirLocation::OnRoute(route, metres) => {
+                let (link, inside) = self.link_at(route, *metres)?;
+                let pressure = self.solution.profile(link, Length::from_metres(inside))?;
+                Some(pressure - self.air.conditions.ambient)
+            }
+        }
+    }
+
+    /// Flow at a location: through a thing, or along a route away from its beginning. None in another system.
+    pub fn flow_at(&self, location: &AirLocation<'_>) -> Option<Flow> {
+        match location {
+            AirLocation::Thing(thing) => {
+                let (system, link) = self.air.systems.edges[self.air.graph.through[*thing]?]?;
+                (system == self.system).then_some(())?;
+                Some(self.solution.link(link)?.flow)
+            }
+            AirLocation::OnRoute(route, metres) => {
+                let (link, inside) = self.link_at(route, *metres)?;
+                let state = self.solution.link(link)?;
+                let length = state.length?.metres();
+                let part = if length > 0.0 { (inside / length).min(1.0) } else { 0.0 };
+                Some(state.inflow * (1.0 - part) + state.outflow * part)
+            }
+        }
+    }
+
+    /// The link that a distance along a route lies in, and how far from its start, in metres.
+    fn link_at(&self, route: &Route, metres: f64) -> Option<(LinkId, f64)> {
+        let segment = route.segment_at(metres)?;
+        let (system, link) = self.air.systems.edges[segment.edge]?;
         (system == self.system).then_some(())?;
-        Some(self.solution.link(link)?.flow)
+        let inside = (metres - segment.from).clamp(0.0, segment.to - segment.from);
+        let (link, inside) = match self.parted.filter(|parted| parted.before == link) {
+            Some(parted) if inside > parted.at => (parted.behind, inside - parted.at),
+            Some(parted) => (link, inside.min(parted.at)),
+            None => (link, inside),
+        };
+        // The parts of a link may be a rounding shorter than the whole.
+        let length = self.solution.link(link)?.length?.metres();
+        Some((link, inside.min(length)))
     }
 }

@@ -299,7 +299,7 @@ fn one_more_leak_lowers_what_lies_behind_it() {
     let squares =
         (psi(found.prediction.air.pressure(&far).unwrap()) + ambient).powi(2) - 2.0 * ambient * 0.2 * 10.0 * 3.0;
     near(leaking.pressure().map(psi), squares.sqrt() - ambient);
-    near(leaking.through(found.id("r1")).map(scfh), 7.0);
+    near(leaking.flow_at(&AirLocation::Thing(found.id("r1"))).map(scfh), 7.0);
     // In the middle of a section as well.
     let middle = AirLocation::OnRoute(found.line("c1"), 2_500.0 * 0.304_8);
     let leaking = found.prediction.air.leaking(&middle, from_scfh(3.0)).unwrap();

@@ -4,7 +4,7 @@ use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::find;
 use drysheath_fixture::lowered;
 use drysheath_office::{Networks, Office};
-use drysheath_prediction::{AirLocation, Prediction};
+use drysheath_prediction::{Air, AirLocation, Prediction, Route};
 
 const OFFICE: &str = "
 office elm-hollow { elevation 310 m, coldest -25 degC, stage planned }
@@ -37,27 +37,99 @@ fn psi(pressure: Pressure) -> f64 {
     find("psi").unwrap().from_si(pressure.pascals())
 }
 
+/// Every place of an office at which something may leak or be measured, with 350 m between two of a route.
+fn places(air: &Air) -> Vec<AirLocation<'_>> {
+    let of = |route: &Route| {
+        (0..10)
+            .map(|step| 350.0 * f64::from(step))
+            .filter(|metres| *metres <= route.length().unwrap())
+            .collect::<Vec<_>>()
+    };
+    air.routes()
+        .iter()
+        .flat_map(|route| {
+            of(route)
+                .into_iter()
+                .map(move |metres| AirLocation::OnRoute(route, metres))
+        })
+        .collect()
+}
+
 #[test]
 fn the_estimate_is_never_below_what_a_leak_leaves_and_never_far_above() {
-    let office = office("");
+    let office = office(
+        "regulator r2 { set 6 psi, differential 1 psi }
+cable c2 { pairs 10, section s { buried 0.9 km, resistance 0.3 psi/scfh/kft, usage 1 scfh } }
+air c1 -> r2 -> c2
+",
+    );
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
     assert_eq!(prediction.missing, []);
     let air = &prediction.air;
-    assert_eq!(air.routes().len(), 2);
-    for line in air.routes() {
-        for metres in [0.0, 350.0, 700.0, 900.0, 1200.0, 1900.0, 3200.0] {
-            if metres > line.length().unwrap() {
-                continue;
-            }
-            let most = psi(air.leaking_at_most(&networks, line, metres, scfh(2.0)).unwrap());
-            let leaking = air.leaking(&AirLocation::OnRoute(line, metres), scfh(2.0)).unwrap();
-            let left = psi(leaking.pressure().unwrap());
-            // A branch leaves out what the leak takes away on the trunk.
-            let room = if line.branch.is_some() { 0.5 } else { 0.05 };
-            assert!(left <= most + 1e-9 && most < left + room, "{metres}: {left} {most}");
+    assert_eq!(air.routes().len(), 3);
+    let places = places(air);
+    assert!(places.len() > 15);
+    let tree = air.supply_tree(air.systems().next().unwrap()).unwrap();
+    for leak in &places {
+        let leaking = air.leaking(leak, scfh(0.4)).unwrap();
+        assert!(leaking.is_fed);
+        let leak = tree.place(leak).unwrap();
+        for place in &places {
+            let most = psi(tree.at_most(&tree.place(place).unwrap(), scfh(0.4), &leak).unwrap());
+            let left = psi(leaking.pressure_at(place).unwrap());
+            assert!(
+                left <= most + 1e-9 && most < left + 0.03,
+                "{leak:?} {place:?}: {left} {most}"
+            );
+        }
+        for thing in ["r1", "r2"].map(|name| office.things().find(|(id, _)| office.name(*id) == name).unwrap().0) {
+            let more = leaking.flow_at(&AirLocation::Thing(thing)).unwrap() - air.through(thing).unwrap().flow;
+            let expected = if tree.passes(&leak, thing) { 0.4 } else { 0.0 };
+            assert!((more.cubic_metres_per_second() - scfh(expected).cubic_metres_per_second()).abs() < 1e-9);
         }
     }
+}
+
+#[test]
+fn a_place_is_beyond_those_that_its_air_passes() {
+    let office = office("");
+    let networks = Networks::new(&office);
+    let prediction = Prediction::new(&office, &networks);
+    let air = &prediction.air;
+    let tree = air.supply_tree(air.systems().next().unwrap()).unwrap();
+    let [trunk, branch] = air.routes() else {
+        panic!("{:?}", air.routes())
+    };
+    let on = |route, metres| tree.place(&AirLocation::OnRoute(route, metres)).unwrap();
+    for (one, other, expected) in [
+        (on(trunk, 900.0), on(trunk, 800.0), true),
+        (on(trunk, 800.0), on(trunk, 900.0), false),
+        (on(trunk, 900.0), on(trunk, 900.0), true),
+        (on(trunk, 3000.0), on(trunk, 300.0), true),
+        (on(trunk, 300.0), on(trunk, 3000.0), false),
+        (on(branch, 0.0), on(trunk, 300.0), true),
+        (on(branch, 500.0), on(trunk, 300.0), true),
+        (on(branch, 500.0), on(trunk, 900.0), false),
+        (on(trunk, 900.0), on(branch, 500.0), false),
+    ] {
+        assert_eq!(tree.is_beyond(&one, &other), expected, "{one:?} {other:?}");
+    }
+}
+
+#[test]
+fn a_leak_that_no_pressure_could_feed_leaves_the_cable_open() {
+    let office = office("");
+    let networks = Networks::new(&office);
+    let prediction = Prediction::new(&office, &networks);
+    let air = &prediction.air;
+    let end = AirLocation::OnRoute(&air.routes()[0], 3200.0);
+    let leaking = air.leaking(&end, scfh(100.0)).unwrap();
+    assert!(!leaking.is_fed);
+    assert!(psi(leaking.pressure().unwrap()).abs() < 1e-6);
+    let middle = AirLocation::OnRoute(&air.routes()[0], 1600.0);
+    let left = psi(leaking.pressure_at(&middle).unwrap());
+    assert!(left > 0.1 && left < psi(air.pressure(&middle).unwrap()), "{left}");
 }
 
 #[test]
@@ -65,22 +137,19 @@ fn of_a_line_that_is_fed_from_both_ends_nothing_is_known_beforehand() {
     let office = office("air mf port 2 -> c1 place mh with 3/8 in tube, 1/4 in bore, 900 m\n");
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
-    let trunk = &prediction.air.routes()[0];
-    assert!(prediction.air.pressure_along(trunk, 1200.0).is_some());
-    assert!(
-        prediction
-            .air
-            .leaking_at_most(&networks, trunk, 1200.0, scfh(2.0))
-            .is_none()
-    );
-    // A branch has one way in whatever its cable has, and yet the cable's ways are all that is looked at.
-    let branch = &prediction.air.routes()[1];
-    assert!(
-        prediction
-            .air
-            .leaking_at_most(&networks, branch, 900.0, scfh(2.0))
-            .is_none()
-    );
+    let air = &prediction.air;
+    assert!(air.pressure_along(&air.routes()[0], 1200.0).is_some());
+    assert!(air.supply_tree(air.systems().next().unwrap()).is_none());
+}
+
+#[test]
+fn a_cable_without_resistance_in_which_nothing_flows_has_no_estimate() {
+    let office = office("cable c2 { pairs 10, section s { buried 1 km, usage 0 scfh } }\nair mf port 2 -> c2\n");
+    let networks = Networks::new(&office);
+    let prediction = Prediction::new(&office, &networks);
+    let air = &prediction.air;
+    assert!(air.pressure_along(&air.routes()[2], 500.0).is_some());
+    assert!(air.supply_tree(air.systems().next().unwrap()).is_none());
 }
 
 #[test]

@@ -41,8 +41,13 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::Derived("computed pressure against the rating, proof or inlet-max"),
     example: Some(Example {
         failing: r"
-dryer d2 { compressor rotary, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }
+dryer d2 { compressor rotary, delivers 10 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
 ground d2 frame -> ogb with 10 awg, 4 m
+wire d2 contact humidity -> tb pair 5 -> m1 contact 2
+# without spare tb pair 5
+# without spare m1 contact
+spare tb pair 6 .. 25
+spare m1 contact 3 .. 4
 regulator r1 { set 8 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 9 psi }
 manifold m9 { ports 1, rating 30 psi }
 valve v2 { function shut-off }
@@ -54,8 +59,13 @@ air d2 -> v3 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
         passing: r"
-dryer d2 { compressor rotary, delivers 10 psi, capacity 100 scfh, dew-point -40 degC }
+dryer d2 { compressor rotary, delivers 10 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
 ground d2 frame -> ogb with 10 awg, 4 m
+wire d2 contact humidity -> tb pair 5 -> m1 contact 2
+# without spare tb pair 5
+# without spare m1 contact
+spare tb pair 6 .. 25
+spare m1 contact 3 .. 4
 regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 11 psi }
 manifold m9 { ports 1, rating 30 psi }
 valve v2 { function shut-off }

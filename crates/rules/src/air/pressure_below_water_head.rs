@@ -34,6 +34,14 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::Derived("weight of conventional water, \u{3c1}\u{b7}g\u{b7}h (NIST SP 811, from memory)"),
     example: Some(Example {
         failing: r"
+pressure-sensor p1 {
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    normal 10 psi
+    proof 30 psi
+    limit low 9.75 psi major deadband 0.2 psi
+}
 cable c101 {
     pairs  50
     gauge  24 awg
@@ -44,6 +52,14 @@ cable c101 {
 }
 ",
         passing: r"
+pressure-sensor p1 {
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    normal 10 psi
+    proof 30 psi
+    limit low 9.75 psi major deadband 0.2 psi
+}
 cable c101 {
     pairs  50
     gauge  24 awg

@@ -16,8 +16,9 @@ pub(crate) static RULE: Rule = Rule {
     summary: "The colours of a pair are not those of its number.",
     explanation: "The colour code gives each of the 25 pairs of a group its own tip and ring colours. Where number and \
                   colours disagree, a technician finds one pair by counting and another by looking. Look at the pair: one \
-                  of the two is wrong, or the cable was spliced out of turn, which is worth a note.",
-    source: Source::Published("7 CFR 1755.870"),
+                  of the two is wrong, or the cable was spliced out of turn, which is worth a note. Cable with paper insulation has \
+                  other colours and no code of this kind: give no colours for it.",
+    source: Source::Published("7 CFR 1755.390, 1755.870 and 1755.890"),
     example: Some(Example {
         failing: r"
 wire ps1 -> c101 pair 37 black-green -> tb pair 3 -> m1 sensor 3

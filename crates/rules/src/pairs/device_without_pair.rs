@@ -17,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A sensor or contact has no pair.",
     explanation: "A sensor that is not wired, or a contact of a dryer that nobody brought out, raises no alarm however well \
                   its limits are set. Wire it to an input of the monitor, or take it out of the record if it is not there. \
-                  If it is read by eye only, accept this with the reason.",
+                  A sensor without any limit, such as a dial gauge, is left to `sensor-raises-no-alarm`.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"

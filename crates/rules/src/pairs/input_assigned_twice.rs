@@ -1,4 +1,5 @@
 use drysheath_office::{Terminal, TerminalId, Wiring};
+use drysheath_text::TextRange;
 
 use super::circuit::{CircuitOf, called, place_of};
 use crate::finding::{Finding, Sink};
@@ -40,19 +41,32 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut circuits = CircuitOf::new(inspection);
     for (id, terminal) in wire.terminals() {
         if terminal.port.role.is_input() && wire.joints_at(id).len() > 1 {
-            let last = wire.joints_at(id).last().map(|joint| joint.range_at(id));
             let circuit = circuits.find(id);
             let only_pair = only_pair(wire, id).map(Subject::Terminal);
-            let subjects = [circuit.subject(wire), circuit.only_signal(), only_pair];
-            let subjects = subjects.into_iter().flatten();
+            let ports = Subject::Ports(terminal.thing, terminal.port.word);
+            let subjects = [circuit.subject(wire), circuit.only_signal(), only_pair, Some(ports)];
+            let subjects = || subjects.into_iter().flatten();
+            let last = wire.joints_at(id).last().map(|joint| joint.range_at(id));
             if last == reported {
-                sink.and_about(subjects);
-            } else if let Some(finding) = report(inspection, id, terminal, sink) {
-                finding.about(subjects);
+                sink.and_about(subjects());
+            } else {
+                for place in later_places(wire, id) {
+                    report(inspection, (id, terminal), place, sink).about(subjects());
+                }
             }
             reported = last;
         }
     }
+}
+
+/// Where runs name an input after the first time, or the first place where one run goes on from it.
+fn later_places(wire: &Wiring, id: TerminalId) -> Vec<TextRange> {
+    let mut places: Vec<_> = wire.joints_at(id).map(|joint| joint.range_at(id)).collect();
+    places.dedup();
+    if places.len() > 1 {
+        places.remove(0);
+    }
+    places
 }
 
 /// The pair that all wires of an input come from, which then is assigned twice as well.
@@ -66,27 +80,26 @@ fn only_pair(wire: &Wiring, id: TerminalId) -> Option<TerminalId> {
 
 fn report<'s>(
     inspection: &Inspection<'_>,
-    id: TerminalId,
-    input: &Terminal,
+    (id, input): (TerminalId, &Terminal),
+    place: TextRange,
     sink: &'s mut Sink<'_>,
-) -> Option<&'s mut Finding> {
+) -> &'s mut Finding {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let last = wire.joints_at(id).last()?;
-    let (first, last) = (place_of(wire, id), last.range_at(id));
+    let first = place_of(wire, id);
     let called = called(office, input);
-    Some(if first == last {
-        sink.report(
-            input.thing,
-            last,
-            format!("a wire goes on from {called}, where it should end"),
-        )
-        .help("end the run at the input, and give what follows a run of its own")
-    } else {
-        sink.report(input.thing, last, format!("{called} is wired already"))
-            .related(
-                office.place(first),
-                format!("{called} is wired by {}", run_around(office, first)),
+    if first == place {
+        return sink
+            .report(
+                input.thing,
+                place,
+                format!("a wire goes on from {called}, where it should end"),
             )
-            .help("give one of the two a free input")
-    })
+            .help("end the run at the input, and give what follows a run of its own");
+    }
+    sink.report(input.thing, place, format!("{called} is wired already"))
+        .related(
+            office.place(first),
+            format!("{called} is wired by {}", run_around(office, first)),
+        )
+        .help("give one of the two a free input")
 }

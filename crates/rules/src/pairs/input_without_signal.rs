@@ -21,7 +21,7 @@ pub(crate) static RULE: Rule = Rule {
         (Scope::Circuit, &[RuleId::PairAssignedTwice, RuleId::InputAssignedTwice]),
     ],
     family: Family::Pairs,
-    summary: "An input is wired to pairs that no device stands on.",
+    summary: "An input is wired to pairs that lead to no device.",
     explanation: "An input with a pair and no device reads whatever the pair picks up, or alarms for ever. Either the device \
                   is missing from the record, or the jumper was left when it was taken away. Name the device at the \
                   beginning of the wire, or take the wire out and say that its pairs are spare.",

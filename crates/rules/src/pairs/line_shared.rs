@@ -1,8 +1,4 @@
-use std::collections::HashMap;
-use std::collections::hash_map::Entry;
-
-use drysheath_office::{LinkMedium, MonitorLink};
-
+use super::line::shared;
 use crate::finding::Sink;
 use crate::lint::Repository;
 use crate::registry::RuleId;
@@ -17,7 +13,9 @@ pub(crate) static RULE: Rule = Rule {
     summary: "Two monitors report over one line or address.",
     explanation: "Each monitor answers at a line or address of its own. With two at one, the monitoring system hears one office \
                   and takes it for the other, and the alarms of one of them are lost. Mostly an office was copied and its \
-                  link not changed. Find out which of the two has it, and enter the other's own.",
+                  link not changed. Find out which of the two has it, and enter the other's own. Schemes, paths, leading zeros and \
+                  blanks make no difference; two different ports of one address do. Private addresses of two offices are left to \
+                  `private-address-twice`.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r#"
@@ -56,44 +54,15 @@ spare pdf fuse 3 .. 10
 };
 
 fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
-    let mut first = HashMap::new();
-    for summary in repository.summaries {
-        for link in summary.links.iter().filter(|link| !link.to.trim().is_empty()) {
-            match first.entry((link.over, heard(link))) {
-                Entry::Vacant(free) => {
-                    free.insert((summary, link));
-                }
-                Entry::Occupied(taken) => {
-                    let (other, earlier) = *taken.get();
-                    let what = match link.over {
-                        LinkMedium::Lan => "address",
-                        LinkMedium::Dialled => "line",
-                    };
-                    let written = link.to.trim();
-                    let (monitor, office) = (&earlier.monitor, &other.office);
-                    let whose = if other.file == summary.file {
-                        format!("`{monitor}`")
-                    } else {
-                        format!("`{monitor}` of `{office}`")
-                    };
-                    let message = format!("the {what} {written} is already that of {whose}");
-                    sink.report_at(Some(link.thing), link.place, message)
-                        .related(earlier.place, format!("{whose} has the {what} {written}"))
-                        .help("find out which of the two has it, and enter the other's own");
-                }
-            }
-        }
-    }
-}
-
-/// The address or number in the form in which two spellings of it are equal.
-fn heard(link: &MonitorLink) -> String {
-    let trimmed = link.to.trim().to_lowercase();
-    match link.over {
-        LinkMedium::Lan => trimmed,
-        LinkMedium::Dialled => trimmed
-            .chars()
-            .filter(|letter| !matches!(letter, ' ' | '-' | '.' | '(' | ')'))
-            .collect(),
+    for shared in shared(repository).into_iter().filter(|shared| !shared.may_be_right) {
+        let (what, whose, link) = (shared.what(), shared.whose(), shared.later.1);
+        let written = link.to.trim();
+        let message = format!("the {what} {written} is already that of {whose}");
+        sink.report_at(Some(link.thing), link.place, message)
+            .related(
+                shared.earlier.1.place,
+                format!("{whose} has the {what} {}", shared.earlier.1.to.trim()),
+            )
+            .help("find out which of the two has it, and enter the other's own");
     }
 }

@@ -75,25 +75,50 @@ fn crowded(
     }
     let first = place_of(wire, id);
     let pair_called = called(office, pair);
-    let finding = if circuit.signals > 1 {
-        sink.report(
-            pair.thing,
-            last,
-            format!("{pair_called} already carries another signal"),
-        )
-        .help("give one of the two a free pair")
+    let (already, help) = if circuit.signals > 1 {
+        ("carries another signal", "give one of the two a free pair")
     } else {
-        sink.report(pair.thing, last, format!("{pair_called} already leads somewhere else"))
-            .help("give one of the two wires a free pair")
+        ("leads somewhere else", "give one of the two wires a free pair")
     };
-    finding.about(subjects);
-    if first != last {
-        finding.related(
-            office.place(first),
-            format!("{pair_called} is used by {}", run_around(office, first)),
-        );
+    for place in beyond_its_sides(inspection, id, last) {
+        let finding = sink.report(pair.thing, place, format!("{pair_called} already {already}"));
+        finding.about(subjects.clone()).help(help);
+        if first != place {
+            finding.related(
+                office.place(first),
+                format!("{pair_called} is used by {}", run_around(office, first)),
+            );
+        }
     }
 }
+
+/// Where runs name a pair whose two sides are taken by others; `last` is where one names it last.
+fn beyond_its_sides(inspection: &Inspection<'_>, id: TerminalId, last: TextRange) -> Vec<TextRange> {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    // One run that names a pair several times is one slip.
+    let is_of_last = |place: TextRange| {
+        let mut runs = office.runs.iter();
+        runs.any(|run| run.range.contains(place) && run.range.contains(last))
+    };
+    let mut others = Vec::new();
+    let mut places = Vec::new();
+    for joint in wire.joints_at(id) {
+        let other = if joint.from == id { joint.to } else { joint.from };
+        if others.contains(&other) {
+            continue;
+        }
+        others.push(other);
+        let place = joint.range_at(id);
+        if others.len() > SIDES && !is_of_last(place) && !places.contains(&place) {
+            places.push(place);
+        }
+    }
+    places.push(last);
+    places
+}
+
+/// Number of sides of a pair.
+const SIDES: usize = 2;
 
 /// Two signals, or two inputs, at the two ends of an unbranched circuit.
 fn meeting(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) {

@@ -1,6 +1,8 @@
-use drysheath_office::kinds::{KindId, Role};
+use drysheath_office::kinds::{KindId, Port, Role};
+use drysheath_office::{Office, ThingId};
 use drysheath_syntax::Medium;
 
+use super::numbers::numbered;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
@@ -10,8 +12,8 @@ use crate::spare::not_said_spare;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PairNotSaidSpare,
-    level: Level::Warning,
-    while_planned: Some(Level::Note),
+    level: Level::Note,
+    while_planned: None,
     yields_to: &[
         (
             Scope::Ports,
@@ -26,10 +28,12 @@ pub(crate) static RULE: Rule = Rule {
         (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
     ],
     family: Family::Pairs,
-    summary: "A pair is unused, and nothing says that it is spare.",
-    explanation: "A record that is silent about a pair does not tell whether the pair is free or its line was forgotten. Say \
-                  that it is spare, or write down what is on it. This looks at every block, and at cables of which a pair is \
-                  used or said to be spare. A pair that is only terminated carries nothing, and is as spare as any.",
+    summary: "The record says nothing about a pair.",
+    explanation: "A record that is silent about a pair does not tell whether the pair is free, carries another service, or had its \
+                  wire forgotten. Write down what is on it, or say that it is spare. Most pairs of a cable carry customers, \
+                  which cannot be written yet: never call a cable pair spare before somebody has measured it, or the next crew \
+                  cuts a customer off. This looks at every block, and at cables of which a pair is used or said to be spare. A \
+                  pair that is only terminated carries nothing, and is as spare as any.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -69,7 +73,26 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         for gap in allocation.unstated(office, id, port) {
-            not_said_spare(office, id, port, gap, sink).about([Subject::Wires]);
+            if thing.is(KindId::Cable) {
+                of_cable(office, id, port, gap, sink);
+            } else {
+                not_said_spare(office, id, port, gap, sink).about([Subject::Wires]);
+            }
         }
     }
+}
+
+/// Pairs of a cable that nothing is said of. Other services may be on them, so that nobody is offered to call them spare.
+fn of_cable(office: &Office, id: ThingId, port: &Port, (from, to): (u32, u32), sink: &mut Sink<'_>) {
+    let name = office.name(id);
+    let it = if from == to { "it" } else { "them" };
+    let message = format!(
+        "the record does not say what is on {} of `{name}`",
+        numbered(port.word, from, to)
+    );
+    sink.report(id, office.thing(id).name, message)
+        .about([Subject::Ports(id, port.word), Subject::Wires])
+        .help(format!(
+            "write down what is on {it}, or call {it} spare once somebody has measured that nothing is"
+        ));
 }

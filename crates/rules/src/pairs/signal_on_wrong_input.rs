@@ -1,5 +1,5 @@
-use drysheath_office::Terminal;
-use drysheath_office::kinds::Role;
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, Office, Terminal};
 
 use super::circuit::{called, circuits, place_of, written};
 use crate::finding::Sink;
@@ -27,7 +27,8 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A sensor ends on a contact input, or a contact on a sensor input.",
     explanation: "A sensor input measures, a contact input only tells open from closed. A sensor on a contact input gives no \
                   reading, and a contact on a sensor input reads as a pinned or dead sensor. Move the pair to an input of \
-                  the right sort.",
+                  the right sort. Where a monitor states no `contacts`, its inputs are taken to be universal, and contacts on them \
+                  are right.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -55,11 +56,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let (signal, input) = (wire.terminal(from), wire.terminal(to));
-        if !is_wrong_for(signal, input) {
+        if !is_wrong_for(signal, input) || is_universal(office, input) {
             continue;
         }
         let range = place_of(wire, to);
+        // The right input is left without its signal.
+        let ports = ["sensor", "contact"].map(|word| Subject::Ports(input.thing, word));
         let subjects = [Subject::Terminal(to), Subject::Place(office.place(range))];
+        let subjects = subjects.into_iter().chain(ports);
         let subjects = subjects.into_iter().chain(circuit.subject(wire));
         if reported.replace(range) == Some(range) {
             sink.and_about(subjects);
@@ -76,6 +80,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .related(office.place(place_of(wire, from)), format!("`{device}` is {is}"))
             .help(format!("give it {wants}"));
     }
+}
+
+/// Whether an input is of a monitor that has but one sort of inputs.
+fn is_universal(office: &Office, input: &Terminal) -> bool {
+    input.port.role == Role::SensorInput && !office.thing(input.thing).has(Key::Contacts)
 }
 
 /// Whether a contact is wired to a sensor input, or a sensor to a contact input.

@@ -65,7 +65,7 @@ fn report(inspection: &Inspection<'_>, id: TerminalId, sink: &mut Sink<'_>) {
         sink.report(
             signal.thing,
             last,
-            format!("`{name}` stands in the middle of a wire, and a signal starts there"),
+            format!("`{name}` is in the middle of a run, and a signal starts there"),
         )
         .help("start the run with the device")
     } else {

@@ -3,6 +3,7 @@ use drysheath_office::{Fields, ThingId};
 use drysheath_text::Place;
 
 use crate::lint::Inspection;
+use crate::spans::Reading;
 
 /// A signal that no wire leaves.
 pub(super) struct Unwired<'o> {
@@ -16,7 +17,8 @@ pub(super) struct Unwired<'o> {
     pub only: bool,
 }
 
-/// Every signal that no wire leaves, of the things that are understood.
+/// Every signal that no wire leaves, of the things that are understood. A reading without any limit raises no alarm anyhow, and
+/// need not be wired.
 pub(super) fn unwired<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Unwired<'i>> {
     let sound = inspection.office.things().filter(|(_, thing)| !thing.damaged);
     sound.flat_map(move |(id, thing)| {
@@ -36,8 +38,11 @@ pub(super) fn unwired<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item 
                 Some(SignalSource::Named(key)) => Some(key),
                 _ => None,
             };
+            // A gauge without a limit is read by eye, or lacks the limit first.
+            let raises = |reading: Reading<'_>| reading.fields.limits().next().is_some();
+            let is_read = single && Reading::of(inspection.office, id, port).is_some_and(|reading| !raises(reading));
             let only = ports.iter().filter(|port| matches!(port.role, Role::Signal(_))).count() == 1;
-            let single = (single && !is_wired(port, 0)).then_some(Unwired {
+            let single = (single && !is_read && !is_wired(port, 0)).then_some(Unwired {
                 thing: id,
                 port,
                 contact: None,

@@ -24,6 +24,7 @@ pub(crate) static RULE: Rule = Rule {
         reliability::OF_SYSTEM,
         reliability::OF_SUPPLY,
         (Scope::Signal, &[RuleId::NormalNotAsPredicted]),
+        (Scope::Place, &[RuleId::ReadingOffSpan]),
     ],
     family: Family::Records,
     summary: "The latest reading does not match the computed value.",

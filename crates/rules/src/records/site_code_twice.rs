@@ -14,8 +14,8 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Records,
     summary: "Two offices have one site code.",
     explanation: "The site code is what the monitoring system, the tickets and the keys go by. With two offices under one code, \
-                  a crew is sent to the wrong one. Mostly an office was copied and its code not changed; capitals and \
-                  blanks at the ends make no difference.",
+                  a crew is sent to the wrong one. Mostly an office was copied and its code not changed; capitals and blanks make no \
+                  difference.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r#"
@@ -36,10 +36,11 @@ fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
     for summary in repository.summaries {
         let Some((code, place)) = &summary.site else { continue };
         let code = code.trim();
+        let without_blanks: String = code.split_whitespace().collect();
         if code.is_empty() {
             continue;
         }
-        match first.entry(code.to_lowercase()) {
+        match first.entry(without_blanks.to_lowercase()) {
             Entry::Vacant(free) => {
                 free.insert((&summary.office, *place));
             }

@@ -1,18 +1,20 @@
-use drysheath_engineering::measure::{Flow, Pressure};
-use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Limit, LimitLevel};
-use drysheath_prediction::AirLocation;
+use std::collections::BTreeMap;
 
-use super::low_limit_under_minimum;
-use super::order::{Ladder, Rung};
-use super::reading::{Reading, readings};
-use crate::figures::{below, computed, report_said};
+use drysheath_engineering::measure::Flow;
+use drysheath_engineering::units::Quantity;
+use drysheath_office::Fields;
+use drysheath_office::kinds::Key;
+use drysheath_office::route::length_to_digits;
+use drysheath_prediction::{AirLocation, Route, route_name};
+use drysheath_text::Place;
+
+use super::leak_watch::{LeakWatch, Nearest, Stretch, is_unsure, watchers};
+use crate::figures::below;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;
 use crate::registry::RuleId;
-use crate::reliability;
+use crate::reliability::{self, computed_at};
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 
@@ -22,31 +24,30 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[
         reliability::OF_OFFICE,
+        (Scope::Office, &[RuleId::AirMissing]),
         reliability::OF_SYSTEM,
         reliability::OF_SUPPLY,
+        // Of the signal whose limit comes nearest.
         (
             Scope::Signal,
             &[
                 RuleId::LimitsOutOfOrder,
                 RuleId::PredictedOffSpan,
-                RuleId::LimitFinerThanStep,
                 RuleId::LowLimitUnderMinimum,
-                RuleId::LimitTripsWhenWell,
                 RuleId::NormalNotAsPredicted,
-                RuleId::PredictedOutsideMiddle,
-                RuleId::LimitWithinError,
             ],
         ),
-        (Scope::Field, &[RuleId::LimitOutsideSpan, RuleId::LimitNearSpanEnd]),
     ],
     family: Family::Spans,
-    summary: "A leak that somebody should be sent out for would not reach the sensor's limit.",
-    explanation: "The air network is computed once more with a leak of the size that the setting `leak-size` names. A pressure \
-                  sensor out on a cable or pipe should trip its low limit for such a leak at its own place, and a flow sensor its high \
-                  limit for one behind it; of two limits on a side the one that is reached first counts. A limit that stays quiet \
-                  leaves the leak to grow until water is in the cable. Set the limit within the bounds that the result names. \
-                  Sensors in the office are left out, whose low limit watches the dryer, and so are those whose error or \
-                  deadband is as large as what the leak changes: they cannot tell it, and others must.",
+    summary: "A leak on a stretch of cable or pipe would trip no limit.",
+    explanation: "For every place on a cable or air pipe the air network is computed once more, with a leak of the setting \
+                  `leak-size` there. The low limit of a pressure or the high limit of a flow should trip, whichever sensor of the \
+                  air system it belongs to; otherwise nobody is sent out, and the leak grows until water is in the cable. A leak \
+                  near the office hardly changes the pressure farther out, and is seen by a flow sensor; one far out is seen by \
+                  the pressure sensors there. Where a place cannot feed that much, the cable is taken as open there. A limit \
+                  that is tripped when all is well counts as none, and so do contacts, since no set point is known of them. The \
+                  result names the stretch and the limit that comes nearest: tighten it as far as the sensor's error allows, \
+                  or put a sensor on the stretch.",
     source: Source::Derived("the air network with one more leak; which leak is worth a visit is common practice"),
     example: Some(Example {
         failing: r"
@@ -57,7 +58,14 @@ flow-sensor f1 {
     normal 7 scfh
     proof 60 psi
     limit high 12.1 scfh major deadband 0.6 scfh
-#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+}
+cable c101 {
+#     ^^^^
+    pairs 50
+    gauge 24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh, volume 7 ft3 }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh, volume 12 ft3 }
 }
 ",
         passing: r"
@@ -74,164 +82,124 @@ flow-sensor f1 {
     check: Check::Office(check),
 };
 
-/// A limit that a leak does not trip.
-struct Unreached {
-    rung: Rung,
-    /// The reading with the leak.
-    with_leak: f64,
-    /// The bounds within which a limit trips on the leak and not on the sensor's error.
-    bounds: (f64, f64),
-}
-
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let office = inspection.office;
+    let air = &inspection.prediction.air;
+    if is_unsure(inspection) {
+        return;
+    }
     let Some(written) = inspection.settings.quantity(PracticeKey::LeakSize) else {
         return;
     };
     let Some(leak) = Flow::of(written).filter(|leak| leak.cubic_metres_per_second() > 0.0) else {
         return;
     };
-    for reading in readings(office) {
-        let on_side = |limit: &Limit| limit.level.is_low() == (reading.dimension == Dimension::Pressure);
-        if !reading.fields.limits().any(|(limit, _)| on_side(limit)) {
-            continue;
-        }
-        let Some(expected) = reading.expected(inspection) else {
-            continue;
-        };
-        let unreached = match reading.dimension {
-            Dimension::Pressure => unreached_pressure(inspection, &reading, expected, leak),
-            Dimension::Flow => unreached_flow(inspection, &reading, expected, leak),
-            _ => None,
-        };
-        if let Some(unreached) = unreached {
-            report(inspection, &reading, expected, &unreached, written, sink);
+    let mut systems = BTreeMap::new();
+    for route in air.routes() {
+        if let Some(system) = air.system_at(&AirLocation::OnRoute(route, 0.0)) {
+            systems.entry(system).or_insert_with(Vec::new).push(route);
         }
     }
-}
-
-/// How far a limit has to stay from what the sensor reads when all is well, so that the sensor's error does not reach it and
-/// its alarm clears again; and a step of the sensor.
-fn coarseness(reading: &Reading<'_>, rung: &Rung) -> (f64, f64) {
-    let size = |key| reading.size(key).map_or(0.0, |(size, _)| size);
-    let mut limits = reading
-        .fields
-        .limits()
-        .filter(|(limit, _)| Some(limit.level) == rung.level);
-    let deadband = limits.find_map(|(limit, _)| limit.deadband).map_or(0.0, Quantity::si);
-    (size(Key::Error).max(deadband), size(Key::Step))
-}
-
-fn unreached_pressure(
-    inspection: &Inspection<'_>,
-    reading: &Reading<'_>,
-    expected: f64,
-    leak: Flow,
-) -> Option<Unreached> {
-    let (air, networks) = (&inspection.prediction.air, inspection.networks);
-    let ladder = Ladder::of(reading, inspection.office);
-    let rung = ladder.upper_low()?;
-    let (line, metres) = reading.along(inspection)?;
-    let is_reached = |pressure: Pressure| !below(rung.figure, pressure.pascals());
-    // The estimate is an upper bound, and usually suffices.
-    if air
-        .leaking_at_most(networks, line, metres, leak)
-        .is_some_and(is_reached)
-    {
-        return None;
+    if systems.is_empty() {
+        return;
     }
-    // A leak that no supply pressure could feed certainly trips the limit.
-    let with_leak = air.leaking(&AirLocation::OnRoute(line, metres), leak)?.pressure()?;
-    if is_reached(with_leak) {
-        return None;
+    let mut all = watchers(inspection);
+    for (system, routes) in systems {
+        let (own, others) = all.into_iter().partition(|(of, _)| *of == system);
+        all = others;
+        let own = own.into_iter().map(|(_, watcher)| watcher).collect();
+        let watch = LeakWatch::new(air, system, own, leak);
+        for route in routes {
+            for stretch in watch.silent(route) {
+                report(inspection, &watch, (route, &stretch), written, sink);
+            }
+        }
     }
-    let (away, step) = coarseness(reading, &rung);
-    let minimum = low_limit_under_minimum::minimum_at(inspection, reading)
-        .map_or(f64::NEG_INFINITY, |minimum| inspection.office.figure(minimum.quantity));
-    let well = ladder.normal().map_or(expected, |normal| normal.figure.min(expected));
-    let bounds = (with_leak.pascals().max(minimum), well - away);
-    (!below(bounds.1, bounds.0 + step)).then_some(Unreached {
-        rung,
-        with_leak: with_leak.pascals(),
-        bounds,
-    })
-}
-
-fn unreached_flow(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64, leak: Flow) -> Option<Unreached> {
-    let air = &inspection.prediction.air;
-    let ladder = Ladder::of(reading, inspection.office);
-    let rung = ladder.lower_high()?;
-    let most = expected + leak.cubic_metres_per_second();
-    let here = air.location_of(inspection.office, inspection.networks, reading.id)?;
-    // Where there are several paths, part of the leak's flow takes another one.
-    let with_leak = if air.is_tree(air.system_at(&here)?) {
-        most
-    } else {
-        shared(inspection, reading, &here, leak)?.min(most)
-    };
-    if !below(with_leak, rung.figure) {
-        return None;
-    }
-    let (away, step) = coarseness(reading, &rung);
-    let well = ladder.normal().map_or(expected, |normal| normal.figure.max(expected));
-    let bounds = (well + away, with_leak);
-    (!below(bounds.1, bounds.0 + step)).then_some(Unreached {
-        rung,
-        with_leak,
-        bounds,
-    })
-}
-
-/// The flow through a flow sensor with a leak at the next thing downstream.
-fn shared(inspection: &Inspection<'_>, reading: &Reading<'_>, here: &AirLocation<'_>, leak: Flow) -> Option<f64> {
-    let AirLocation::Thing(sensor) = here else { return None };
-    let mut behind = inspection.networks.air.leaving(*sensor);
-    let next = behind.next().filter(|link| link.to.port.role == Role::Inlet)?;
-    let leaking = inspection
-        .prediction
-        .air
-        .leaking(&AirLocation::Thing(next.to.thing), leak)?;
-    Some(leaking.through(reading.id)?.cubic_metres_per_second())
 }
 
 fn report(
     inspection: &Inspection<'_>,
-    reading: &Reading<'_>,
-    expected: f64,
-    unreached: &Unreached,
+    watch: &LeakWatch<'_>,
+    (route, stretch): (&Route, &Stretch),
     leak: Quantity,
     sink: &mut Sink<'_>,
 ) {
     let office = inspection.office;
-    let rung = &unreached.rung;
-    let shown = |figure| computed(rung.quantity, figure, office);
-    let (name, with_leak) = (reading.name(), shown(unreached.with_leak));
-    let whereabouts = reading.whereabouts(inspection);
-    let message = if reading.dimension == Dimension::Flow {
+    let start = format!(
+        "a leak of {leak} {} trips no limit",
+        whereabouts(inspection, route, stretch)
+    );
+    let declared = declared_at(inspection, route);
+    let Some(Nearest { watcher, with_leak, .. }) = stretch.nearest else {
+        let message = format!("{start}: no sensor of this air system has one that a leak could trip");
+        sink.report(route.thing, declared, message)
+            .about(computed_at(inspection, route.thing))
+            .help("give a pressure sensor out there a low limit, or a flow sensor before it a high one");
+        return;
+    };
+    let Some(watcher) = watch.watchers.get(watcher) else {
+        return;
+    };
+    let (reading, rung) = (&watcher.reading, &watcher.rung);
+    let shown = |figure| reading.shown(rung.quantity, figure);
+    let (name, limit) = (reading.name(), rung.name());
+    let (well, with_leak) = (shown(watcher.expected), shown(with_leak));
+    let changes = if well.value == with_leak.value {
+        format!("still reads {well}")
+    } else {
+        format!("changes only from {well} to {with_leak}")
+    };
+    let message = format!(
+        "{start}: {name}{} comes nearest, {changes}, and its {limit} is {}",
+        reading.whereabouts(inspection),
+        rung.quantity
+    );
+    let side = if watcher.is_flow() { "high" } else { "low" };
+    let error = reading.size(Key::Error).map_or(0.0, |(error, _)| error);
+    let figure = office.figure(with_leak);
+    let can_tell = below(error, (watcher.expected - figure).abs());
+    let help = if can_tell {
         format!(
-            "with a leak of {leak} behind it, {name} reads {with_leak}{whereabouts}, and its {} is {}: nobody is told",
-            rung.name(),
-            rung.quantity
+            "a {side} limit of {with_leak} at {name} would tell it; otherwise put a sensor on the stretch, or a flow sensor before it"
         )
     } else {
-        format!(
-            "with a leak of {leak} beside it, {name} still reads {with_leak}{whereabouts}, and its {} is {}: nobody is told",
-            rung.name(),
-            rung.quantity
-        )
+        "put a pressure sensor with a low limit on the stretch, or a flow sensor with a high limit before it".to_owned()
     };
-    let (from, to) = unreached.bounds;
-    let help = format!(
-        "it should read {} when all is well: a limit between {} and {} tells the leak, and clears again; the setting `leak-size` \
-         says which leak is worth a visit",
-        shown(expected),
-        shown(from),
-        shown(to)
-    );
-    let is_low = |level: LimitLevel| Some(level.is_low()) == rung.level.map(LimitLevel::is_low);
-    let same_side = reading.fields.limits().filter(|(limit, _)| is_low(limit.level));
-    report_said(sink, office, reading.id, rung.place, message)
-        .about(reading.subject_computed(inspection))
-        .about(same_side.map(|(_, place)| reading.field(place)))
-        .help(help);
+    sink.report(route.thing, declared, message)
+        .about(computed_at(inspection, route.thing))
+        .about([reading.subject()])
+        .related(rung.place, format!("the {limit} of {name}"))
+        .help(format!(
+            "{help}; the setting `leak-size` says which leak is worth a visit"
+        ));
+}
+
+/// "anywhere on `c101`", "between 0.4 km and 1.2 km of `c101`".
+fn whereabouts(inspection: &Inspection<'_>, route: &Route, stretch: &Stretch) -> String {
+    const DIGITS: i32 = 3;
+    let office = inspection.office;
+    let name = route_name(office, route);
+    let is_start = stretch.from <= 0.0;
+    let is_end = route.length().is_some_and(|length| !below(stretch.to, length));
+    let thing = office.thing(route.thing);
+    let at = |metres| length_to_digits(thing, route.branch_name(office), metres, DIGITS);
+    match (is_start, is_end) {
+        (true, true) => format!("anywhere on {name}"),
+        (true, false) => format!("on the first {} of {name}", at(stretch.to)),
+        (false, true) => format!("between {} and the end of {name}", at(stretch.from)),
+        (false, false) => format!("between {} and {} of {name}", at(stretch.from), at(stretch.to)),
+    }
+}
+
+/// Where the cable, branch or pipe is declared.
+fn declared_at(inspection: &Inspection<'_>, route: &Route) -> drysheath_text::TextRange {
+    let office = inspection.office;
+    let thing = office.thing(route.thing);
+    let branch = route
+        .branch
+        .and_then(|branch| thing.named(Key::Branch).nth(branch as usize));
+    let own = |place: &Place| place.file == office.file;
+    branch
+        .map(|(_, place, _)| place)
+        .filter(own)
+        .map_or(thing.name, |place| place.range)
 }

@@ -18,9 +18,10 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Spans,
     summary: "A limit or its deadband is finer than the sensor's step can tell.",
     explanation: "A reading moves in steps. A limit less than one step from the normal reading cannot be told from it. A \
-                  deadband of less than two steps is crossed by a reading that merely flickers between two neighbouring \
-                  steps, so that the alarm comes and goes all night. Widen the margin, or choose a sensor with a finer step.",
-    source: Source::Derived("a reading is uncertain by a step; ISA-18.2 calls for a deadband"),
+                  steady value between two steps is reported as either of them, and a little noise on top moves it by one step \
+                  more. So a deadband of less than two steps is crossed with nothing amiss, and the alarm comes and goes all \
+                  night. Widen the margin, or choose a sensor with a finer step.",
+    source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
 pressure-sensor p1 {

@@ -34,6 +34,7 @@ pressure-sensor p1 {
     error 0.2 psi
     normal 10 psi
     proof 30 psi
+    limit low  8 psi major deadband 0.3 psi
     limit high 14.9 psi major deadband 0.3 psi
 #   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 }
@@ -45,6 +46,7 @@ pressure-sensor p1 {
     error 0.2 psi
     normal 10 psi
     proof 30 psi
+    limit low  8 psi major deadband 0.3 psi
     limit high 14.8 psi major deadband 0.3 psi
 }
 ",

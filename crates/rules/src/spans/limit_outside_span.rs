@@ -20,24 +20,26 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::Derived("a reading never leaves the span"),
     example: Some(Example {
         failing: r"
-flow-sensor f1 {
-    span  0 .. 11 scfh
-    step  0.2 scfh
-    error 0.3 scfh
-    normal 7 scfh
-    proof 60 psi
-    limit high 11.1 scfh major deadband 0.6 scfh
-#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+pressure-sensor p1 {
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    normal 10 psi
+    proof 30 psi
+    limit low  8 psi major deadband 0.3 psi
+    limit high 15.1 psi major deadband 0.3 psi
+#   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 }
 ",
         passing: r"
-flow-sensor f1 {
-    span  0 .. 11 scfh
-    step  0.2 scfh
-    error 0.3 scfh
-    normal 7 scfh
-    proof 60 psi
-    limit high 10.7 scfh major deadband 0.6 scfh
+pressure-sensor p1 {
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    normal 10 psi
+    proof 30 psi
+    limit low  8 psi major deadband 0.3 psi
+    limit high 14.8 psi major deadband 0.3 psi
 }
 ",
     }),

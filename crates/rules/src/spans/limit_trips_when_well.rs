@@ -2,7 +2,7 @@ use drysheath_office::{Fields, LimitLevel};
 
 use super::order::{Ladder, Rung};
 use super::reading::{Reading, readings};
-use crate::figures::{below, computed, report_said};
+use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;
@@ -22,7 +22,7 @@ pub(crate) static RULE: Rule = Rule {
     ],
     family: Family::Spans,
     summary: "What a sensor should read when all is well lies beyond one of its limits.",
-    explanation: "An alarm that stands on every good day is switched off or overlooked, and so is the one that matters. The value \
+    explanation: "An alarm that is on every good day is switched off or overlooked, and so is the one that matters. The value \
                   that follows from the record is at the limit or beyond it. Move the limit away from the computed value by more \
                   than the sensor's error; if the value is not believed, correct what it comes from. Of two limits on one side \
                   that both trip, the milder is marked. Where the pressure is below the least that is declared for the section, \
@@ -47,7 +47,7 @@ pressure-sensor ps1 {
     step  0.1 psi
     error 0.2 psi
     proof 30 psi
-    limit low 7.3 psi minor deadband 0.3 psi
+    limit low 7.3 psi minor deadband 0.2 psi
 }
 ",
     }),
@@ -112,9 +112,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             "at or above"
         };
         let message = format!(
-            "{} should read {}{} when all is well, {side} its {} of {}: this alarm always stands",
+            "{} should read {}{} when all is well, {side} its {} of {}: this alarm is always on",
             reading.name(),
-            computed(first.quantity, expected, office),
+            reading.shown(first.quantity, expected),
             reading.whereabouts(inspection),
             first.name(),
             first.quantity

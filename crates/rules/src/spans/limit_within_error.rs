@@ -4,7 +4,7 @@ use drysheath_office::{Fields, Office};
 
 use super::order::{Ladder, Rung};
 use super::reading::{Reading, readings};
-use crate::figures::{below, computed, difference, report_said};
+use crate::figures::{below, difference, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;
@@ -48,10 +48,10 @@ pub(crate) static RULE: Rule = Rule {
 pressure-sensor ps1 {
     at    c101 3.2 km
     span  0 .. 15 psi
-    step  0.1 psi
+    step  0.05 psi
     error 0.2 psi
     proof 30 psi
-    limit low 7.4 psi minor deadband 0.3 psi
+    limit low 7.4 psi minor deadband 0.1 psi
 #   ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 }
 ",
@@ -59,10 +59,10 @@ pressure-sensor ps1 {
 pressure-sensor ps1 {
     at    c101 3.2 km
     span  0 .. 15 psi
-    step  0.1 psi
+    step  0.05 psi
     error 0.2 psi
     proof 30 psi
-    limit low 7.3 psi minor deadband 0.3 psi
+    limit low 7.3 psi minor deadband 0.1 psi
 }
 ",
     }),
@@ -104,7 +104,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 reading.name(),
                 rung.quantity,
                 difference(error, (rung.figure - expected).abs()),
-                computed(rung.quantity, expected, office),
+                reading.shown(rung.quantity, expected),
                 reading.whereabouts(inspection)
             );
             let finding = report_said(sink, office, reading.id, rung.place, message);

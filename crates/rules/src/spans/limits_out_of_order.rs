@@ -1,5 +1,7 @@
+use drysheath_office::{Fields, LimitLevel, Office};
+
 use super::order::Ladder;
-use super::reading::readings;
+use super::reading::{Reading, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -12,10 +14,12 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Spans,
-    summary: "Limits and the normal reading do not rise in order.",
+    summary: "Limits and the normal reading do not rise in order, or their severities do not.",
     explanation: "From low-low over low, the normal reading and high to high-high, each must lie above the one before. \
-                  Otherwise an alarm stands while all is well, or the grave alarm comes before the mild one. Only those \
-                  that are declared and lie in the span are compared, and the first that is out of order is shown.",
+                  Otherwise an alarm is on while all is well, or the grave alarm comes before the mild one. Only those \
+                  that are declared and lie in the span are compared, and the first that is out of order is shown. Low-low is \
+                  worse than low and high-high worse than high, so neither may have the lighter severity: whoever is called by \
+                  severity would let the worse alarm wait.",
     source: Source::Derived("what the levels mean"),
     example: Some(Example {
         failing: r"
@@ -70,5 +74,38 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .about([reading.subject()])
             .related(other.place, format!("the {}", other.name()))
             .help("they rise in this order: low-low, low, normal, high, high-high");
+    }
+    for reading in readings(office) {
+        severities(&reading, office, sink);
+    }
+}
+
+/// Two limits of one side of which the outer one is the lighter.
+fn severities(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
+    let find = |level| reading.fields.limits().find(|(limit, _)| limit.level == level);
+    for (outer, inner) in [
+        (LimitLevel::LowLow, LimitLevel::Low),
+        (LimitLevel::HighHigh, LimitLevel::High),
+    ] {
+        let Some(((outer, place), (inner, other))) = find(outer).zip(find(inner)) else {
+            continue;
+        };
+        let Some((light, grave)) = outer.severity.zip(inner.severity) else {
+            continue;
+        };
+        // The gravest comes first.
+        if light > grave {
+            let message = format!(
+                "the {} limit of {} is {}, and its {} limit is {}: the worse alarm has the lighter severity",
+                outer.level.word(),
+                reading.name(),
+                light.word(),
+                inner.level.word(),
+                grave.word()
+            );
+            report_said(sink, office, reading.id, place, message)
+                .related(other, format!("the {} limit is {}", inner.level.word(), grave.word()))
+                .help(format!("make it at least {}", grave.word()));
+        }
     }
 }

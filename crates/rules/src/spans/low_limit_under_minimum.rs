@@ -1,27 +1,38 @@
-use drysheath_engineering::units::Dimension;
+use drysheath_engineering::measure::Length;
+use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_engineering::water::{CONVENTIONAL, head};
+use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Limit};
-use drysheath_prediction::{MinimumPressure, minimum_pressure, route_name};
+use drysheath_prediction::{Route, RouteSection, minimum_pressure, route_name};
 use drysheath_text::Place;
 
 use super::reading::{Reading, readings};
-use crate::figures::{below, report_said};
+use crate::figures::{below, in_unit_of, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::sections::sections;
+use crate::supply::behind;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::LowLimitUnderMinimum,
-    level: Level::Warning,
+    level: Level::Error,
     while_planned: None,
-    yields_to: &[],
+    yields_to: &[(
+        Scope::AirSystem,
+        &[RuleId::PressureBelowMinimum, RuleId::PressureBelowWaterHead],
+    )],
     family: Family::Spans,
-    summary: "A low limit lies at or below the least pressure that the cable may have there.",
-    explanation: "The least pressure holds water out of the cable for as long as it lasts. An alarm that comes at that \
-                  pressure, or below it, comes when water may be entering already. Set the low limit above the minimum \
-                  that the section, the office or the settings declare; of two low limits the upper one counts. Where no \
-                  minimum is declared nothing is checked.",
-    source: Source::CommonPractice,
+    summary: "A low limit lies at or below the pressure that keeps water out of the cable.",
+    explanation: "An alarm that comes at the least pressure of a cable, or below it, comes when water may be entering already. The \
+                  low limit of a sensor on a cable belongs above the minimum that the section, the office or the settings declare \
+                  there, and above the head of the water over the section's `depth`. That of a sensor in the office belongs above \
+                  those of all cables that its air goes on to without another regulator, since they have less pressure than it. \
+                  Of two low limits the upper one counts. Without a minimum and a depth nothing is checked.",
+    source: Source::Derived("a cable has no more pressure than what feeds it; the minimum is common practice"),
     example: Some(Example {
         failing: r"
 pressure-sensor ps1 {
@@ -48,61 +59,159 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let office = inspection.office;
-    for reading in readings(office) {
-        let Some((limit, place, minimum)) = found(inspection, &reading) else {
-            continue;
-        };
-        let Some((line, metres)) = reading.along(inspection) else {
-            continue;
-        };
-        let host = route_name(office, line);
-        let section = line.section_at(metres).and_then(|reach| {
-            let (name, _) = line.section(office, reach)?;
-            Some(format!("the {} section `{name}` of {host}", reach.surroundings?.word()))
-        });
-        let message = format!(
-            "the {} limit of {}, {}, is not above {}, the least pressure for {}: the alarm comes too late",
-            limit.level.word(),
-            reading.name(),
-            limit.value,
-            minimum.quantity,
-            section.unwrap_or(host)
-        );
-        let finding = report_said(sink, office, reading.id, place, message);
-        finding.about([reading.subject()]);
-        if let Some(place) = minimum.place {
-            finding.related(place, "the minimum");
+/// A pressure that a section of cable, or a pipe, must have.
+#[derive(Clone, Copy)]
+pub(super) struct Floor<'i> {
+    /// As it is written, or the head of water in the unit of the limit.
+    pub quantity: Quantity,
+    pub figure: f64,
+    /// Where it is declared, if a file says it.
+    pub place: Option<Place>,
+    is_water: bool,
+    route: &'i Route,
+    section: &'i RouteSection,
+}
+
+impl Floor<'_> {
+    /// What the pressure is for, after "that".
+    pub fn purpose(&self) -> &'static str {
+        if self.is_water {
+            "keep the water out"
+        } else {
+            "are the least pressure there"
         }
-        finding.help("raise the limit above the minimum by more than the sensor's error");
+    }
+
+    /// What is declared at its place.
+    pub fn label(&self) -> &'static str {
+        if self.is_water {
+            "the depth"
+        } else {
+            "the least pressure"
+        }
     }
 }
 
-/// The limit, its place and the minimum pressure, where the limit lies below that.
-fn found<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place, MinimumPressure)> {
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
+    for reading in readings(office) {
+        let Some((limit, place)) = upper_low_limit(inspection, &reading) else {
+            continue;
+        };
+        let Some(floor) = floor(inspection, &reading, limit.value) else {
+            continue;
+        };
+        if !below(floor.figure, office.figure(limit.value)) {
+            report(inspection, &reading, (limit, place), &floor, sink);
+        }
+    }
+}
+
+fn report(
+    inspection: &Inspection<'_>,
+    reading: &Reading<'_>,
+    (limit, place): (&Limit, Place),
+    floor: &Floor<'_>,
+    sink: &mut Sink<'_>,
+) {
+    let office = inspection.office;
+    let host = route_name(office, floor.route);
+    let section = floor
+        .route
+        .section(office, floor.section)
+        .zip(floor.section.surroundings);
+    let section =
+        section.map(|((name, _), surroundings)| format!("the {} section `{name}` of {host}", surroundings.word()));
+    let what = if floor.is_water {
+        "with which water can press on"
+    } else {
+        "the least pressure for"
+    };
+    let message = format!(
+        "the {} limit of {}, {}, is not above {}, {what} {}: the alarm comes too late",
+        limit.level.word(),
+        reading.name(),
+        limit.value,
+        floor.quantity,
+        section.unwrap_or(host)
+    );
+    let finding = report_said(sink, office, reading.id, place, message);
+    finding.about(
+        air_system(inspection, reading.id)
+            .into_iter()
+            .chain([reading.subject()]),
+    );
+    if let Some(place) = floor.place {
+        finding.related(place, floor.label());
+    }
+    finding.help("raise the limit above this pressure by more than the sensor's error");
+}
+
+/// The pressure that a sensor of pressure has to warn of: that of its own section, or for a sensor in the office, the highest
+/// of all sections that its air goes on to.
+pub(super) fn floor<'i>(inspection: &Inspection<'i>, reading: &Reading<'_>, beside: Quantity) -> Option<Floor<'i>> {
     if reading.dimension != Dimension::Pressure {
         return None;
     }
-    let (limit, place) = upper_low_limit(inspection, reading)?;
-    let minimum = minimum_at(inspection, reading)?;
-    (!below(office.figure(minimum.quantity), office.figure(limit.value))).then_some((limit, place, minimum))
+    if let Some((route, metres)) = reading.along(inspection) {
+        return section_floor(inspection, route, route.section_at(metres)?, beside);
+    }
+    let feeder = inspection
+        .networks
+        .air
+        .leading_to(reading.id)
+        .next()
+        .map(|link| link.from.thing);
+    let is_tap = inspection.networks.air.leaving(reading.id).next().is_none();
+    let from = feeder.filter(|_| is_tap).unwrap_or(reading.id);
+    let fed = behind(inspection, from);
+    let routes = inspection.prediction.air.routes();
+    sections(routes)
+        .filter(|(route, _)| fed.binary_search(&route.thing).is_ok())
+        .filter_map(|(route, section)| section_floor(inspection, route, section, beside))
+        .max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
+
+/// The higher of the least pressure that is declared for a section and the head of water over it.
+pub(super) fn section_floor<'i>(
+    inspection: &Inspection<'i>,
+    route: &'i Route,
+    section: &'i RouteSection,
+    beside: Quantity,
+) -> Option<Floor<'i>> {
+    let office = inspection.office;
+    let minimum = minimum_pressure(office, &inspection.settings.minimums(), route, section).map(|minimum| Floor {
+        quantity: minimum.quantity,
+        figure: office.figure(minimum.quantity),
+        place: minimum.place,
+        is_water: false,
+        route,
+        section,
+    });
+    let depth = route
+        .section(office, section)
+        .and_then(|(_, fields)| fields.quantity(Key::Depth));
+    let water = depth.and_then(|(depth, place)| {
+        let figure = head(Length::of(depth)?, CONVENTIONAL).pascals();
+        Some(Floor {
+            quantity: in_unit_of(beside, figure, office).to_digits(DIGITS),
+            figure,
+            place: Some(place),
+            is_water: true,
+            route,
+            section,
+        })
+    });
+    match (minimum, water) {
+        (Some(minimum), Some(water)) if below(minimum.figure, water.figure) => Some(water),
+        (minimum, water) => minimum.or(water),
+    }
+}
+
+const DIGITS: i32 = 3;
 
 fn upper_low_limit<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place)> {
     let figure = |limit: &Limit| inspection.office.figure(limit.value);
     let low = reading.fields.limits().filter(|(limit, _)| limit.level.is_low());
     low.max_by(|(one, _), (other, _)| figure(one).total_cmp(&figure(other)))
-}
-
-/// The minimum pressure that is declared at a sensor's position.
-pub(super) fn minimum_at(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<MinimumPressure> {
-    let (line, metres) = reading.along(inspection)?;
-    minimum_pressure(
-        inspection.office,
-        &inspection.settings.minimums(),
-        line,
-        line.section_at(metres)?,
-    )
 }

@@ -4,7 +4,7 @@ use drysheath_office::{Fields, Office};
 use drysheath_text::Place;
 
 use super::reading::{Reading, readings};
-use crate::figures::{below, computed, difference, report_said};
+use crate::figures::{below, difference, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;
@@ -32,7 +32,7 @@ pub(crate) static RULE: Rule = Rule {
         ),
     ],
     family: Family::Spans,
-    summary: "A stated normal reading is not what follows from the rest of the record.",
+    summary: "A stated normal reading does not match the computed value.",
     explanation: "The normal reading is known from the place; what the sensor should read follows from the set pressure, the tubes, \
                   the resistance and the usage of each section, the dryer's dew point. The two may differ by the sensor's error and \
                   half its step (by one step where no error is stated). Where they differ by more, one of them is wrong, and whoever \
@@ -99,10 +99,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let message = format!(
-            "{} normally reads {}, and {} follows from the record{}: {} apart, where {} allow {}",
+            "{} normally reads {}, and the record gives {}{}: {} apart, where {} allow {}",
             reading.name(),
             apart.normal,
-            computed(apart.normal, expected, office),
+            reading.shown(apart.normal, expected),
             reading.whereabouts(inspection),
             apart.by,
             reading.tolerance_name(),

@@ -18,12 +18,14 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[(Scope::Signal, &[RuleId::LimitsOutOfOrder, RuleId::PredictedOffSpan])],
     family: Family::Spans,
-    summary: "The normal reading lies outside the middle of the span.",
-    explanation: "A pressure or flow sensor is chosen so that what it reads on a good day lies in the middle half of its \
-                  span: near the bottom it is too coarse, near the top it is pinned before a leak is measured. The settings \
-                  `normal-from` and `normal-to` say which part counts as the middle. Humidity and dew point are left out: \
-                  dry air belongs at the bottom of their spans.",
-    source: Source::FromMemory("ASME B40.100, for gauges"),
+    summary: "The normal reading does not suit the span.",
+    explanation: "A pressure sensor is chosen so that what it reads on a good day lies in the middle half of its span: near the \
+                  bottom it is too coarse, and near the top nothing more can be read. The settings `normal-from` and \
+                  `normal-to` say which part counts as the middle. A flow sensor has to have room above: with a leak of the \
+                  setting `leak-size` behind it, it should still read on, and not show the top of its span. Below, it is enough that \
+                  its reading is more than its error and a step, so that it can be told from no flow. Humidity and dew point are \
+                  left out: dry air belongs at the bottom of their spans.",
+    source: Source::FromMemory("ASME B40.100, for gauges; the leak worth a visit is common practice"),
     example: Some(Example {
         failing: r"
 pressure-sensor p1 {
@@ -55,18 +57,53 @@ struct Outside {
     normal: Quantity,
     place: Place,
     span: Span,
-    /// The bounds of the middle.
-    least: f64,
-    most: f64,
-    /// Whether it lies above.
-    is_above: bool,
 }
 
-/// The bounds of the middle of a span.
-pub(super) fn middle(inspection: &Inspection<'_>, span: &Span) -> (f64, f64) {
+/// The bounds that a reading should have within a span: the middle for a pressure, and for a flow what can be told from
+/// nothing and leaves room for a leak.
+pub(super) fn middle(inspection: &Inspection<'_>, reading: &Reading<'_>, span: &Span) -> (f64, f64) {
+    if reading.dimension == Dimension::Flow {
+        let size = |key| reading.size(key).map_or(0.0, |(size, _)| size);
+        let leak = leak_size(inspection).map_or(0.0, Quantity::si);
+        return (span.bottom + size(Key::Error) + size(Key::Step), span.top - leak);
+    }
     let part = |key| span.bottom + inspection.settings.fraction(key) * (span.top - span.bottom);
     (part(PracticeKey::NormalFrom), part(PracticeKey::NormalTo))
 }
+
+fn leak_size(inspection: &Inspection<'_>) -> Option<Quantity> {
+    inspection.settings.quantity(PracticeKey::LeakSize)
+}
+
+/// What is wrong with a reading in a span, after its figure: "in the upper part of its span of 0 .. 15 psi: …".
+pub(super) fn unsuited(
+    inspection: &Inspection<'_>,
+    reading: &Reading<'_>,
+    span: &Span,
+    (figure, beside): (f64, Quantity),
+) -> String {
+    let office = inspection.office;
+    let (least, most) = middle(inspection, reading, span);
+    let is_above = below(most, figure);
+    match (reading.dimension, leak_size(inspection)) {
+        (Dimension::Flow, Some(leak)) if is_above => {
+            format!("which leaves no room for a leak of {leak} below the top of its span of {span}")
+        }
+        (Dimension::Flow, _) => {
+            let least = reading.shown(beside, least - span.bottom);
+            format!(
+                "less than its error and a step, {least}, above the bottom of its span of {span}: it cannot be told from no flow"
+            )
+        }
+        _ => {
+            let part = if is_above { "upper" } else { "lower" };
+            let [least, most] = [least, most].map(|figure| in_unit_of(beside, figure, office).to_digits(DIGITS));
+            format!("in the {part} part of its span of {span}: the middle is {least} .. {most}")
+        }
+    }
+}
+
+const DIGITS: i32 = 4;
 
 fn found(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Outside> {
     let office = inspection.office;
@@ -76,18 +113,11 @@ fn found(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Outside> 
     let (normal, place) = reading.fields.quantity(Key::Normal)?;
     let span = reading.span()?;
     let figure = office.figure(normal);
-    let (least, most) = middle(inspection, &span);
+    let (least, most) = middle(inspection, reading, &span);
     if !below(figure, least) && !below(most, figure) {
         return None;
     }
-    Some(Outside {
-        normal,
-        place,
-        span,
-        least,
-        most,
-        is_above: below(most, figure),
-    })
+    Some(Outside { normal, place, span })
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
@@ -98,18 +128,16 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         let Outside { normal, span, .. } = outside;
         let name = reading.name();
-        let message = if span.holds(office.figure(normal)) {
-            let part = if outside.is_above { "upper" } else { "lower" };
-            let [least, most] = [outside.least, outside.most].map(|figure| in_unit_of(normal, figure, office));
-            format!(
-                "{name} normally reads {normal}, in the {part} part of its span of {span}: the middle is {least} .. {most}"
-            )
+        let figure = office.figure(normal);
+        let message = if span.holds(figure) {
+            let unsuited = unsuited(inspection, &reading, &span, (figure, normal));
+            format!("{name} normally reads {normal}, {unsuited}")
         } else {
             format!("{name} normally reads {normal}, which is beyond its span of {span}")
         };
         report_said(sink, office, reading.id, outside.place, message)
             .about([reading.subject()])
             .related(span.place, "the span")
-            .help("choose a span that has the normal reading in its middle, or correct the normal reading");
+            .help("choose a sensor whose span suits the normal reading, or correct the normal reading");
     }
 }

@@ -1,6 +1,8 @@
+use drysheath_engineering::units::Dimension;
+
 use super::reading::{Reading, Span, readings};
 use crate::coverage::Lack;
-use crate::figures::{computed, report_said};
+use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -17,7 +19,8 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "A reading stops at the end of the span. Where the value that follows from the record lies beyond it, the sensor shows \
                   its end on every good day and tells nothing on a bad one. Choose a sensor whose span has the computed value in \
                   its middle. If the computed value is not believed, correct what it comes from: usage, resistance, bore and length, the \
-                  regulator's set pressure, the dryer's dew point.",
+                  regulator's set pressure, the dryer's dew point. Air that is drier than the bottom of a dew-point or humidity span is as \
+                  it should be: its sensor has to tell wet air, so that only the top counts.",
     source: Source::Derived("a reading never leaves the span; what it should be follows from the air network"),
     example: Some(Example {
         failing: r"
@@ -45,6 +48,11 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
+/// Whether a sensor is there for wet air, so that it need not be able to show how dry the air is.
+fn tells_wet_air(reading: &Reading<'_>) -> bool {
+    matches!(reading.dimension, Dimension::Humidity | Dimension::Temperature)
+}
+
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for reading in readings(office) {
@@ -55,15 +63,18 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let is_above = expected > span.top;
+        if !is_above && tells_wet_air(&reading) {
+            continue;
+        }
         let (side, end) = if is_above {
             ("above", span.ends.1)
         } else {
             ("below", span.ends.0)
         };
         let message = format!(
-            "{} should read {}{}, {side} its span of {span}: it would stand at {end} whatever happens",
+            "{} should read {}{}, {side} its span of {span}: it would show {end} whatever happens",
             reading.name(),
-            computed(end, expected, office),
+            reading.shown(end, expected),
             reading.whereabouts(inspection)
         );
         report_said(sink, office, reading.id, span.place, message)

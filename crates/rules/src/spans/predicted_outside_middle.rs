@@ -2,9 +2,9 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
 
-use super::normal_outside_middle::middle;
+use super::normal_outside_middle::{middle, unsuited};
 use super::reading::{Reading, Span, readings};
-use crate::figures::{below, computed, report_said};
+use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;
@@ -26,13 +26,13 @@ pub(crate) static RULE: Rule = Rule {
         ),
     ],
     family: Family::Spans,
-    summary: "What a pressure or flow sensor should read lies outside the middle of its span.",
-    explanation: "A sensor is chosen so that what it reads on a good day lies in the middle half of its span: near the bottom it \
-                  is too coarse, near the top it is pinned before a leak is measured. Here nobody states a normal reading, so the \
-                  value that follows from the record is taken. The settings `normal-from` and `normal-to` say which part counts as \
-                  the middle. Choose a sensor with another span. A stated normal reading that can be held against the \
-                  computed one is judged in its place.",
-    source: Source::FromMemory("ASME B40.100, for gauges"),
+    summary: "What a pressure or flow sensor should read does not suit its span.",
+    explanation: "A pressure sensor is chosen so that what it reads on a good day lies in the middle half of its span, between the \
+                  settings `normal-from` and `normal-to`; a flow sensor so that its reading is more than its error and a step, and \
+                  that it still reads on with a leak of the setting `leak-size` behind it. Here nobody states a normal reading, so \
+                  the value that follows from the record is taken. Choose a sensor with another span. A stated normal reading that \
+                  can be compared with the computed one is judged in its place.",
+    source: Source::FromMemory("ASME B40.100, for gauges; the leak worth a visit is common practice"),
     example: Some(Example {
         failing: r"
 pressure-sensor ps1 {
@@ -59,19 +59,19 @@ pressure-sensor ps1 {
     check: Check::Office(check),
 };
 
-/// The span and the bounds of its middle, where the expected figure lies outside them.
-fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<(Span, f64, f64)> {
+/// The span, where the expected figure does not suit it.
+fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> Option<Span> {
     if !matches!(reading.dimension, Dimension::Flow | Dimension::Pressure) {
         return None;
     }
     let span = reading.span().filter(|span| span.holds(expected))?;
-    let (least, most) = middle(inspection, &span);
+    let (least, most) = middle(inspection, reading, &span);
     if !below(expected, least) && !below(most, expected) {
         return None;
     }
-    // A normal reading that can be held against the computed one is judged in its place.
+    // A normal reading that can be compared with the computed one is judged in its place.
     let is_judged = reading.fields.has(Key::Normal) && reading.tolerance().is_some();
-    (!is_judged).then_some((span, least, most))
+    (!is_judged).then_some(span)
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
@@ -80,23 +80,18 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(expected) = reading.expected(inspection) else {
             continue;
         };
-        let Some((span, least, most)) = found(inspection, &reading, expected) else {
+        let Some(span) = found(inspection, &reading, expected) else {
             continue;
         };
-        let part = if expected > most { "upper" } else { "lower" };
-        let shown = |figure| computed(span.ends.1, figure, office);
         let message = format!(
-            "{} should read {}{}, in the {part} part of its span of {span}: the middle is {} .. {}",
+            "{} should read {}{}, {}",
             reading.name(),
-            shown(expected),
+            reading.shown(span.ends.1, expected),
             reading.whereabouts(inspection),
-            shown(least),
-            shown(most)
+            unsuited(inspection, &reading, &span, (expected, span.ends.1))
         );
         report_said(sink, office, reading.id, span.place, message)
             .about(reading.subject_computed(inspection))
-            .help(
-                "choose a span that has this value in its middle, or correct what is said of the air on its way here",
-            );
+            .help("choose a sensor whose span suits this value, or correct what is said of the air on its way here");
     }
 }

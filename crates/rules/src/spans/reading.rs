@@ -5,7 +5,7 @@ use drysheath_office::{Field, Fields, Office, Thing, ThingId};
 use drysheath_prediction::{Route, position_name};
 use drysheath_text::Place;
 
-use crate::figures::{below, difference};
+use crate::figures::{below, computed, difference, in_unit_of, same};
 use crate::lint::Inspection;
 use crate::precedence::Subject;
 use crate::reliability::computed_at;
@@ -117,6 +117,27 @@ impl<'o> Reading<'o> {
         // A temperature is a point on a scale, not a difference.
         let size = quantity.si();
         (self.dimension != Dimension::Temperature && size > 0.0).then_some((size, quantity))
+    }
+
+    /// A figure (see [`Office::figure`]) in the unit of a written one, as finely as the sensor reports it, unless more is needed
+    /// to tell the two apart.
+    pub fn shown(&self, beside: Quantity, figure: f64) -> Quantity {
+        const ROUNDING: f64 = 1e-6;
+        const MOST: i32 = 9;
+        let Some((step, _)) = self.size(Key::Step).or(self.size(Key::Error)) else {
+            return computed(beside, figure, self.office);
+        };
+        let exact = in_unit_of(beside, figure, self.office);
+        let decimals = (-beside.unit.from_si(step).log10() - ROUNDING).ceil();
+        let scale = 10_f64.powi((decimals as i32).clamp(0, MOST));
+        let rounded = Quantity {
+            value: (exact.value * scale).round() / scale,
+            ..exact
+        };
+        if same(rounded.value, beside.value) && !same(exact.value, beside.value) {
+            return computed(beside, figure, self.office);
+        }
+        rounded
     }
 
     /// The tolerance between a reading and the computed value: the sensor's error and half its step, or a whole step where no

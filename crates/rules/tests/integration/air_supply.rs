@@ -198,7 +198,7 @@ spare mf port 1
 # without air mf port 1
 ",
         expect![[r#"
-            normal-not-as-predicted: `f1` normally reads 7 scfh, and 0 scfh follows from the record: 7 scfh apart, where the sensor's error and half its step allow 0.4 scfh
+            normal-not-as-predicted: `f1` normally reads 7 scfh, and the record gives 0 scfh: 7 scfh apart, where the sensor's error and half its step allow 0.4 scfh
               correct the normal reading, or what the record says of set pressure, tubes, resistance and usage on the way here
             air-missing: no air comes to the valve `v1`
               draw the air run that leads to it, `air … -> v1`
@@ -225,7 +225,7 @@ spare mf port 1
 # without air mf port 1
 ",
         expect![[r#"
-            normal-not-as-predicted: `f1` normally reads 7 scfh, and 0 scfh follows from the record: 7 scfh apart, where the sensor's error and half its step allow 0.4 scfh
+            normal-not-as-predicted: `f1` normally reads 7 scfh, and the record gives 0 scfh: 7 scfh apart, where the sensor's error and half its step allow 0.4 scfh
               correct the normal reading, or what the record says of set pressure, tubes, resistance and usage on the way here
             air-missing: no air comes to the cable `c101`
               draw the air run that leads to it, `air … -> c101`

@@ -52,7 +52,8 @@ fn dryer(delivers: &str, capacity: &str) -> String {
 /// A second dryer on one manifold with the first, each behind a check valve.
 fn second_dryer(delivers: &str, capacity: &str, dew_point: &str) -> String {
     format!(
-        "dryer d2 {{ compressor rotary, delivers {delivers}, capacity {capacity}, dew-point {dew_point} }}\n\
+        "accept dryer-without-contact on d2 because \"it has none\" until 2027-01-01\n\
+         dryer d2 {{ compressor rotary, delivers {delivers}, capacity {capacity}, dew-point {dew_point} }}\n\
          ground d2 frame -> ogb with 10 awg, 4 m\n\
          valve v1 {{ function check }}\nvalve v2 {{ function check }}\nmanifold m9 {{ ports 1, rating 30 psi }}\n\
          air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
@@ -216,12 +217,11 @@ fn what_is_shut_off_uses_no_air() {
         format!(
             "{}valve v9 {{ function shut-off, stands {stands} }}\n\
              cable c9 {{ pairs 1, gauge 24 awg, section s1 {{ aerial 1 km, resistance 0.1 psi/scfh/kft, usage 3 scfh }} }}\n\
-             spare c9 pair 1\n\
              pressure-sensor ps9 {{ at c9 1 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, \
              limit low 9.2 psi minor deadband 0.3 psi }}\n\
              flow-sensor f1 {{ span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, proof 60 psi, \
              limit high 11 scfh major deadband 0.6 scfh }}\n\
-             wire ps9 -> tb pair 5 -> m1 sensor 4\nspare tb pair 6 .. 25\nspare m1 sensor 5 .. 8\n\
+             wire ps9 -> c9 pair 1 -> tb pair 5 -> m1 sensor 4\nspare tb pair 6 .. 25\nspare m1 sensor 5 .. 8\n\
              air mf port 3 -> v9 -> c9 with 3/8 in tube, 1/4 in bore, 3 m\nspare mf port 4\n\
              # without spare mf\n# without spare tb\n# without spare m1 sensor\n",
             dryer("30 psi", "11 scfh")
@@ -297,7 +297,8 @@ fn a_regulator_that_another_keeps_shut() {
 fn a_stronger_dryer_is_reported_once_for_what_it_does() {
     let joined = |delivers: &str, rest: &str| {
         format!(
-            "dryer d2 {{ compressor rotary, delivers {delivers}, capacity 100 scfh, dew-point -40 degC }}\n\
+            "accept dryer-without-contact on d2 because \"it has none\" until 2027-01-01\n\
+             dryer d2 {{ compressor rotary, delivers {delivers}, capacity 100 scfh, dew-point -40 degC }}\n\
              ground d2 frame -> ogb with 10 awg, 4 m\n\
              regulator r1 {{ set 8 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 9 psi }}\n\
              manifold m9 {{ ports 1, rating 30 psi }}\nair d1 -> r1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
@@ -326,10 +327,9 @@ fn a_stronger_dryer_is_reported_once_for_what_it_does() {
 #[test]
 fn the_wettest_dryer_is_reported_once() {
     let more = "cable c9 { pairs 1, gauge 24 awg, section s1 { aerial 1 km, resistance 0.1 psi/scfh/kft, usage 0.3 scfh } }\n\
-                spare c9 pair 1\n\
                 pressure-sensor ps9 { at c9 1 km, span 0 .. 20 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, \
                 limit low 9.2 psi minor deadband 0.3 psi }\n\
-                wire ps9 -> tb pair 5 -> m1 sensor 4\nspare tb pair 6 .. 25\nspare m1 sensor 5 .. 8\n\
+                wire ps9 -> c9 pair 1 -> tb pair 5 -> m1 sensor 4\nspare tb pair 6 .. 25\nspare m1 sensor 5 .. 8\n\
                 air mf port 3 -> c9 with 3/8 in tube, 1/4 in bore, 3 m\nspare mf port 4\n\
                 # without spare mf\n# without spare tb\n# without spare m1 sensor\n";
     gives(

@@ -21,6 +21,7 @@ mod damage;
 mod feeds_and_loops;
 mod fuzz;
 mod grounds_and_power;
+mod leaks;
 mod lint;
 mod messages;
 mod one_slip;

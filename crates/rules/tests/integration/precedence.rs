@@ -141,7 +141,9 @@ fn no_rule_takes_another_one_s_results_where_two_errors_meet() {
     } else {
         11
     };
-    let of_offices = RULES.iter().filter(|rule| matches!(rule.check, Check::Office(_)));
+    let of_offices = RULES
+        .iter()
+        .filter(|rule| matches!(rule.check, Check::Office(_) | Check::OfficeOn(_)));
     let failing: Vec<_> = of_offices
         .filter_map(|rule| Some((rule.name(), rule.example?.failing)))
         .filter(|(_, text)| !text.contains("# file "))
@@ -189,7 +191,12 @@ fn rules_give_way_only_to_rules_that_are_checked_with_them() {
         for (_, others) in rule.yields_to {
             for other in *others {
                 let is_before = match rule.check {
-                    Check::Office(_) => matches!(other.rule().check, Check::WhileReading | Check::Office(_)),
+                    Check::Office(_) | Check::OfficeOn(_) => {
+                        matches!(
+                            other.rule().check,
+                            Check::WhileReading | Check::Office(_) | Check::OfficeOn(_)
+                        )
+                    }
                     Check::HandOver(_) => !matches!(other.rule().check, Check::Repository(_)),
                     Check::Repository(_) => matches!(other.rule().check, Check::Repository(_)),
                     Check::WhileReading => matches!(other.rule().check, Check::WhileReading),

@@ -620,9 +620,8 @@ impl Writer {
                 cable.pairs - cable.sensors.len() as u32
             );
         }
-        // The last input is for the test set: neither wired nor spare.
-        if input < 31 {
-            say!(self, "spare m{number} sensor {} .. 31", input + 1);
+        if input < 32 {
+            say!(self, "spare m{number} sensor {} .. 32", input + 1);
         }
         say!(self, "spare m{number} contact {} .. 16", contact + 1);
     }

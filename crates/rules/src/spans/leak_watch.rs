@@ -1,0 +1,324 @@
+//! Which limits of an office a leak trips, place by place along its cables and pipes.
+
+use std::cell::OnceCell;
+
+use drysheath_engineering::measure::Flow;
+use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::Kind;
+use drysheath_office::{LimitLevel, Thing};
+use drysheath_prediction::{Air, AirLocation, Route, SupplyTree, SystemId, TreePlace};
+use drysheath_syntax::Medium;
+
+use super::order::{Ladder, Rung};
+use super::reading::{Reading, readings};
+use crate::figures::below;
+use crate::lint::Inspection;
+
+/// The limits of an air system that a leak can trip.
+pub(super) struct LeakWatch<'i> {
+    air: &'i Air,
+    leak: Flow,
+    /// The paths of air, where there is one to each place, and the places of the watchers on them.
+    tree: Option<(SupplyTree<'i>, Vec<Option<TreePlace>>)>,
+    pub watchers: Vec<Watcher<'i>>,
+}
+
+/// A limit that a leak can trip: the first low limit of a pressure, or the first high limit of a flow.
+pub(super) struct Watcher<'i> {
+    pub reading: Reading<'i>,
+    pub rung: Rung,
+    /// The reading when all is well.
+    pub expected: f64,
+    location: AirLocation<'i>,
+}
+
+/// A stretch of a route on which the leak trips no limit, in metres.
+pub(super) struct Stretch {
+    pub from: f64,
+    pub to: f64,
+    /// The limit that comes nearest to it, at the place on the stretch where that says least.
+    pub nearest: Option<Nearest>,
+}
+
+/// The limit that a leak comes nearest to.
+#[derive(Clone, Copy)]
+pub(super) struct Nearest {
+    /// Its number among the watchers.
+    pub watcher: usize,
+    /// The reading with the leak.
+    pub with_leak: f64,
+    /// The part of the way from the reading when all is well to the limit.
+    share: f64,
+}
+
+/// A place of a leak, with what is computed for it.
+struct Leaking<'i> {
+    metres: f64,
+    location: AirLocation<'i>,
+    on_tree: Option<OnTree>,
+    /// The reading of each watcher with the leak there.
+    readings: OnceCell<Option<Vec<Option<f64>>>>,
+}
+
+/// A place of a leak on the paths of air.
+struct OnTree {
+    place: TreePlace,
+    /// Whether the network can feed the whole leak there.
+    is_fed: bool,
+}
+
+impl Watcher<'_> {
+    fn is_tripped_by(&self, figure: f64) -> bool {
+        if self.is_flow() {
+            !below(figure, self.rung.figure)
+        } else {
+            !below(self.rung.figure, figure)
+        }
+    }
+
+    pub fn is_flow(&self) -> bool {
+        self.reading.dimension == Dimension::Flow
+    }
+}
+
+/// Whether something that could not be read may be a sensor, or the limit of one.
+pub(super) fn is_unsure(inspection: &Inspection<'_>) -> bool {
+    let office = inspection.office;
+    let is_sensor = |thing: &Thing| thing.kind.is_none_or(Kind::is_sensor);
+    office.unsure.about(Medium::Air) || office.things().any(|(_, thing)| thing.damaged && is_sensor(thing))
+}
+
+/// All limits that a leak can trip, each with the air system of its sensor. One that is tripped when all is well tells nothing.
+pub(super) fn watchers<'i>(inspection: &Inspection<'i>) -> Vec<(SystemId, Watcher<'i>)> {
+    let watcher = |reading: Reading<'i>| {
+        let is_low = match reading.dimension {
+            Dimension::Pressure => true,
+            Dimension::Flow => false,
+            _ => return None,
+        };
+        let is_of_side = |rung: &Rung| rung.level.map(LimitLevel::is_low) == Some(is_low);
+        let ladder = Ladder::of(&reading, inspection.office);
+        ladder.rungs().find(is_of_side)?;
+        let expected = reading.expected(inspection)?;
+        let is_quiet = |rung: &Rung| {
+            if is_low {
+                below(rung.figure, expected)
+            } else {
+                below(expected, rung.figure)
+            }
+        };
+        let mut rungs = ladder.rungs().filter(is_of_side).filter(is_quiet);
+        let rung = if is_low { rungs.last() } else { rungs.next() }?;
+        let (air, office) = (&inspection.prediction.air, inspection.office);
+        let location = air.location_of(office, inspection.networks, reading.id)?;
+        let watcher = Watcher {
+            reading,
+            rung,
+            expected,
+            location,
+        };
+        Some((air.system_at(&location)?, watcher))
+    };
+    readings(inspection.office).filter_map(watcher).collect()
+}
+
+impl<'i> LeakWatch<'i> {
+    pub fn new(air: &'i Air, system: SystemId, watchers: Vec<Watcher<'i>>, leak: Flow) -> Self {
+        let tree = air.supply_tree(system).map(|tree| {
+            let places = watchers.iter().map(|watcher| tree.place(&watcher.location)).collect();
+            (tree, places)
+        });
+        Self {
+            air,
+            leak,
+            tree,
+            watchers,
+        }
+    }
+
+    /// The stretches of a route on which the leak trips no limit.
+    ///
+    /// Between two places that nothing joins and no sensor stands at, what the leak takes away at a sensor rises or falls all
+    /// the way: in the squared pressures it is linear. So a limit that is tripped from both ends is tripped from everywhere
+    /// between them.
+    pub fn silent(&self, route: &'i Route) -> Vec<Stretch> {
+        let mut metres: Vec<f64> = self.air.segments(route).flat_map(|(from, to, _)| [from, to]).collect();
+        metres.extend(self.watchers.iter().filter_map(|watcher| match watcher.location {
+            AirLocation::OnRoute(of, metres) if std::ptr::eq(of, route) => Some(metres),
+            _ => None,
+        }));
+        metres.sort_by(f64::total_cmp);
+        metres.dedup_by(|later, earlier| *later - *earlier < NEAR);
+        let places: Vec<_> = metres.into_iter().map(|metres| self.leaking(route, metres)).collect();
+        let mut found = Vec::new();
+        for ends in places.windows(2) {
+            if let [from, to] = ends
+                && [from, to].iter().all(|end| self.air.pressure(&end.location).is_some())
+            {
+                self.search(route, from, to, &mut found);
+            }
+        }
+        found
+    }
+
+    fn leaking(&self, route: &'i Route, metres: f64) -> Leaking<'i> {
+        let location = AirLocation::OnRoute(route, metres);
+        let on_tree = self.tree.as_ref().and_then(|(tree, _)| {
+            let place = tree.place(&location)?;
+            let is_fed = tree.at_most(&place, self.leak, &place)?.pascals() >= 0.0;
+            Some(OnTree { place, is_fed })
+        });
+        Leaking {
+            metres,
+            location,
+            on_tree,
+            readings: OnceCell::new(),
+        }
+    }
+
+    fn search(&self, route: &'i Route, from: &Leaking<'i>, to: &Leaking<'i>, found: &mut Vec<Stretch>) {
+        let numbers = 0..self.watchers.len();
+        if numbers
+            .clone()
+            .any(|number| self.surely_trips(number, from) && self.surely_trips(number, to))
+        {
+            return;
+        }
+        // What cannot be fed in full changes a flow less the farther out it is.
+        if let Some(last) = self.last_fed(route, from, to) {
+            self.search(route, from, &last, found);
+            self.search(route, &last, to, found);
+            return;
+        }
+        let Some((near, far)) = self.readings(from).zip(self.readings(to)) else {
+            return;
+        };
+        let trips =
+            |watcher: &Watcher<'_>, figure: &Option<f64>| figure.is_some_and(|figure| watcher.is_tripped_by(figure));
+        let tripped = || self.watchers.iter().zip(near.iter().zip(far));
+        if tripped().any(|(watcher, (near, far))| trips(watcher, near) && trips(watcher, far)) {
+            return;
+        }
+        if !tripped().any(|(watcher, (near, far))| trips(watcher, near) || trips(watcher, far)) {
+            let nearest = [near, far].into_iter().filter_map(|readings| self.nearest(readings));
+            add(
+                found,
+                Stretch {
+                    from: from.metres,
+                    to: to.metres,
+                    nearest: nearest.min_by(|one, other| one.share.total_cmp(&other.share)),
+                },
+            );
+            return;
+        }
+        if to.metres - from.metres > NEAR {
+            let middle = self.leaking(route, f64::midpoint(from.metres, to.metres));
+            self.search(route, from, &middle, found);
+            self.search(route, &middle, to, found);
+        }
+    }
+
+    /// The last place between two that can feed the whole leak, where one end can and the other cannot. None right at an end.
+    fn last_fed(&self, route: &'i Route, from: &Leaking<'i>, to: &Leaking<'i>) -> Option<Leaking<'i>> {
+        let is_fed = |leaking: &Leaking<'_>| leaking.on_tree.as_ref().map(|on_tree| on_tree.is_fed);
+        let (near, far) = (is_fed(from)?, is_fed(to)?);
+        if near == far {
+            return None;
+        }
+        let (mut fed, mut unfed) = if near {
+            (from.metres, to.metres)
+        } else {
+            (to.metres, from.metres)
+        };
+        let mut last = None;
+        while (unfed - fed).abs() > NEAR / 2.0 {
+            let middle = self.leaking(route, f64::midpoint(fed, unfed));
+            if is_fed(&middle)? {
+                fed = middle.metres;
+                last = Some(middle);
+            } else {
+                unfed = middle.metres;
+            }
+        }
+        last.filter(|last| {
+            let end = if near { from } else { to };
+            (last.metres - end.metres).abs() > NEAR
+        })
+    }
+
+    /// Whether a leak surely trips a limit, as far as that can be told without computing the network anew.
+    fn surely_trips(&self, number: usize, leaking: &Leaking<'_>) -> bool {
+        let Some(((tree, places), leak)) = self.tree.as_ref().zip(leaking.on_tree.as_ref()) else {
+            return false;
+        };
+        let Some((watcher, Some(place))) = self.watchers.get(number).zip(places.get(number)) else {
+            return false;
+        };
+        if watcher.is_flow() {
+            let AirLocation::Thing(sensor) = watcher.location else {
+                return false;
+            };
+            let with_leak = watcher.expected + self.leak.cubic_metres_per_second();
+            leak.is_fed && watcher.is_tripped_by(with_leak) && tree.passes(&leak.place, sensor)
+        } else if leak.is_fed {
+            let most = tree.at_most(place, self.leak, &leak.place);
+            most.is_some_and(|pressure| watcher.is_tripped_by(pressure.pascals()))
+        } else {
+            // Beyond a cable that is open there is no pressure.
+            watcher.is_tripped_by(0.0) && tree.is_beyond(place, &leak.place)
+        }
+    }
+
+    /// What each watcher reads with the leak at a place. None where that cannot be computed.
+    fn readings<'l>(&self, leaking: &'l Leaking<'_>) -> Option<&'l Vec<Option<f64>>> {
+        let readings = || {
+            let network = self.air.leaking(&leaking.location, self.leak)?;
+            let reading = |watcher: &Watcher<'_>| {
+                if watcher.is_flow() {
+                    Some(network.flow_at(&watcher.location)?.cubic_metres_per_second())
+                } else {
+                    Some(network.pressure_at(&watcher.location)?.pascals())
+                }
+            };
+            Some(self.watchers.iter().map(reading).collect())
+        };
+        leaking.readings.get_or_init(readings).as_ref()
+    }
+
+    /// The watcher whose reading comes nearest to its limit.
+    fn nearest(&self, readings: &[Option<f64>]) -> Option<Nearest> {
+        let shares = self
+            .watchers
+            .iter()
+            .zip(readings)
+            .enumerate()
+            .filter_map(|(number, (watcher, figure))| {
+                let (figure, expected) = ((*figure)?, watcher.expected);
+                Some(Nearest {
+                    watcher: number,
+                    with_leak: figure,
+                    share: (expected - figure) / (expected - watcher.rung.figure),
+                })
+            });
+        shares.max_by(|one, other| one.share.total_cmp(&other.share))
+    }
+}
+
+/// How exactly the ends of a stretch are found, and the shortest that is worth a result, in metres.
+const NEAR: f64 = 2.0;
+
+/// Adds a stretch, or prolongs the one before it.
+fn add(found: &mut Vec<Stretch>, stretch: Stretch) {
+    if let Some(last) = found.last_mut()
+        && stretch.from - last.to <= NEAR
+    {
+        last.to = stretch.to;
+        if let Some(nearest) = stretch.nearest
+            && last.nearest.is_none_or(|other| nearest.share < other.share)
+        {
+            last.nearest = Some(nearest);
+        }
+        return;
+    }
+    found.push(stretch);
+}

@@ -1,0 +1,203 @@
+use drysheath_engineering::measure::{AbsolutePressure, Pressure};
+use drysheath_engineering::units::Dimension;
+use drysheath_office::{LimitLevel, ThingId};
+use drysheath_prediction::{Route, RouteSection, position_name};
+
+use super::leak_watch::is_unsure;
+use super::low_limit_under_minimum::{Floor, section_floor};
+use super::order::{Ladder, Rung};
+use super::reading::{Reading, readings};
+use crate::figures::{below, exceeds};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::precedence::Scope;
+use crate::registry::RuleId;
+use crate::reliability::{self, computed_at};
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::sections::{section_range, sections};
+use crate::supply::sources;
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::LowLimitTooLate,
+    level: Level::Warning,
+    while_planned: None,
+    yields_to: &[
+        reliability::OF_OFFICE,
+        (Scope::Office, &[RuleId::AirMissing]),
+        reliability::OF_SYSTEM,
+        reliability::OF_SUPPLY,
+        (Scope::Signal, &[RuleId::LowLimitUnderMinimum, RuleId::LimitsOutOfOrder]),
+    ],
+    family: Family::Spans,
+    summary: "When the supply fails, a cable is below its least pressure before any low limit trips.",
+    explanation: "A dryer that stops lets all pressures fall together. They keep their differences of squares, since as much air is \
+                  used as before; so for each low limit it follows what every place has left when it trips. Of all sensors \
+                  behind the same dryer or regulator the first to trip counts. If by then some place has less than its declared \
+                  minimum, or than the head of water over its `depth`, by more than the sensor can err, nobody is warned in time. Raise the limit of the sensor \
+                  that is nearest to that place, or that of the sensor in the office.",
+    source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
+    example: Some(Example {
+        failing: r"
+pressure-sensor p1 {
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    normal 10 psi
+    proof 30 psi
+    limit low 6 psi major deadband 0.3 psi
+}
+pressure-sensor ps1 {
+    at    c101 3.2 km
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    proof 30 psi
+    limit low 3.2 psi minor deadband 0.3 psi
+}
+cable c101 {
+    pairs 50
+    gauge 24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh, volume 7 ft3 }
+#           ^^
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh, volume 12 ft3 }
+}
+",
+        passing: r"
+pressure-sensor p1 {
+    span  0 .. 15 psi
+    step  0.1 psi
+    error 0.2 psi
+    normal 10 psi
+    proof 30 psi
+    limit low 6.4 psi major deadband 0.3 psi
+}
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// A low limit, and what lies at the head of the same air.
+struct Alarm<'i> {
+    reading: Reading<'i>,
+    rung: Rung,
+    sources: Vec<ThingId>,
+    /// How far the squared pressure has to fall until it trips, Pa².
+    room: f64,
+}
+
+/// A place that is too low when the first alarm comes.
+struct Late<'i> {
+    route: &'i Route,
+    section: &'i RouteSection,
+    metres: f64,
+    floor: Floor<'i>,
+    /// What it has when the first alarm comes.
+    left: Pressure,
+}
+
+impl Late<'_> {
+    fn lack(&self) -> f64 {
+        self.floor.figure - self.left.pascals()
+    }
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    if is_unsure(inspection) {
+        return;
+    }
+    let alarms = alarms(inspection);
+    if alarms.is_empty() {
+        return;
+    }
+    let routes = inspection.prediction.air.routes();
+    for routes in routes.chunk_by(|one, other| one.thing == other.thing) {
+        let Some(thing) = routes.first().map(|route| route.thing) else {
+            continue;
+        };
+        let sources = sources(inspection, thing);
+        let own = alarms.iter().filter(|alarm| alarm.sources == sources);
+        let Some(first) = own.min_by(|one, other| one.room.total_cmp(&other.room)) else {
+            continue;
+        };
+        let late = sections(routes).filter_map(|(route, section)| late(inspection, (route, section), first));
+        if let Some(worst) = late.max_by(|one, other| one.lack().total_cmp(&other.lack())) {
+            report(inspection, first, &worst, sink);
+        }
+    }
+}
+
+/// The low limits that are not tripped when all is well.
+fn alarms<'i>(inspection: &Inspection<'i>) -> Vec<Alarm<'i>> {
+    let alarm = |reading: Reading<'i>| {
+        let ladder = Ladder::of(&reading, inspection.office);
+        let is_low = |rung: &Rung| rung.level.is_some_and(LimitLevel::is_low);
+        ladder.rungs().find(is_low)?;
+        let expected = reading.expected(inspection)?;
+        let rung = ladder
+            .rungs()
+            .filter(is_low)
+            .filter(|rung| below(rung.figure, expected))
+            .last()?;
+        Some(Alarm {
+            reading,
+            rung,
+            sources: sources(inspection, reading.id),
+            room: squared(inspection, expected) - squared(inspection, rung.figure),
+        })
+    };
+    let pressures = readings(inspection.office).filter(|reading| reading.dimension == Dimension::Pressure);
+    pressures.filter_map(alarm).collect()
+}
+
+fn squared(inspection: &Inspection<'_>, gauge: f64) -> f64 {
+    let pressure = inspection.prediction.air.conditions.ambient + Pressure::from_pascals(gauge);
+    pressure.pascals() * pressure.pascals()
+}
+
+/// The lowest place of a section, if it has too little left when the first alarm comes, and not before.
+fn late<'i>(
+    inspection: &Inspection<'i>,
+    (route, section): (&'i Route, &'i RouteSection),
+    alarm: &Alarm<'_>,
+) -> Option<Late<'i>> {
+    let air = &inspection.prediction.air;
+    let floor = section_floor(inspection, route, section, alarm.rung.quantity)?;
+    let (metres, lowest) = air.lowest(route, section)?;
+    let left = (squared(inspection, lowest.pascals()) - alarm.room).max(0.0).sqrt();
+    let left = AbsolutePressure::from_pascals(left) - air.conditions.ambient;
+    let error = alarm.reading.tolerance().map_or(0.0, |(error, _)| error);
+    let is_late = exceeds(floor.figure, left.pascals() + error) && !exceeds(floor.figure, lowest.pascals());
+    is_late.then_some(Late {
+        route,
+        section,
+        metres,
+        floor,
+        left,
+    })
+}
+
+fn report(inspection: &Inspection<'_>, alarm: &Alarm<'_>, late: &Late<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let (reading, rung) = (&alarm.reading, &alarm.rung);
+    let left = reading.shown(rung.quantity, late.left.pascals());
+    let message = format!(
+        "when the supply fails, the first alarm is the {} of {}, {}, and by then {left} is left {}, below the {} that {}",
+        rung.name(),
+        reading.name(),
+        rung.quantity,
+        position_name(office, late.route, late.metres),
+        late.floor.quantity,
+        late.floor.purpose()
+    );
+    let range = section_range(office, late.route, late.section);
+    let finding = sink.report(late.route.thing, range, message);
+    finding
+        .about(computed_at(inspection, late.route.thing))
+        .about([reading.subject()]);
+    finding.related(rung.place, format!("the {} of {}", rung.name(), reading.name()));
+    if let Some(place) = late.floor.place {
+        finding.related(place, late.floor.label());
+    }
+    finding.help("raise this limit, or that of the sensor nearest to the place, so that an alarm comes before");
+}

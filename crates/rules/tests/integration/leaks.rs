@@ -1,0 +1,147 @@
+//! Where `leak-trips-no-limit` says that nobody would be told, compared with leaks that are put in one by one.
+
+use drysheath_engineering::measure::Flow;
+use drysheath_engineering::units::find;
+use drysheath_fixture::lowered;
+use drysheath_office::{Fields, LimitLevel, Networks, Office};
+use drysheath_prediction::{AirLocation, Prediction, route_name};
+use drysheath_rules::example::{OFFICE, check, compose};
+use drysheath_rules::{Settings, lint};
+
+/// Distance between two leaks, m.
+const STEP: f64 = 20.0;
+/// What an end of a stretch may be off: it is shown with three digits.
+const SHOWN: f64 = 7.0;
+
+/// The example office with these limits, and with a branch and a second cable behind a regulator of its own.
+fn office(flow: f64, room: f64, end: f64, error: f64) -> String {
+    let example = format!(
+        "
+flow-sensor f1 {{ span 0 .. 30 scfh, step 0.2 scfh, error {error} scfh, proof 60 psi, limit high {flow} scfh major deadband 0.6 scfh }}
+pressure-sensor p1 {{ span 0 .. 15 psi, step 0.1 psi, error {error} psi, proof 30 psi, limit low {room} psi major deadband 0.3 psi }}
+pressure-sensor ps1 {{ at c101 3.2 km, span 0 .. 15 psi, step 0.1 psi, error {error} psi, proof 30 psi, limit low {end} psi minor deadband 0.3 psi }}
+cable c101 {{
+    pairs 50, gauge 24 awg, rating 20 psi
+    section s1 {{ underground 1.2 km, resistance 0.09 psi/scfh/kft, usage 3 scfh }}
+    section s2 {{ buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 2 scfh }}
+    branch b1 {{ from 0.7 km, section s1 {{ aerial 0.9 km, resistance 0.2 psi/scfh/kft, usage 1 scfh }} }}
+}}
+regulator r2 {{ set 6 psi, differential 1 psi, inlet-max 60 psi, flow-max 80 scfh, relief 9 psi }}
+cable c102 {{ pairs 25, gauge 24 awg, rating 20 psi, section s1 {{ aerial 1.1 km, resistance 0.2 psi/scfh/kft, usage 1 scfh }} }}
+air mf port 3 -> r2 -> c102 with 3/8 in tube, 1/4 in bore, 3 m
+# without spare mf
+spare mf port 4
+"
+    );
+    compose(OFFICE, &example)
+}
+
+/// Whether a leak at each place trips a limit, as the network with the leak in it says.
+fn by_trial(office: &Office, leak: Flow) -> Vec<(String, f64, bool)> {
+    let networks = Networks::new(office);
+    let prediction = Prediction::new(office, &networks);
+    let air = &prediction.air;
+    let sensors: Vec<_> = office
+        .things()
+        .filter(|(_, thing)| thing.fields().limits().next().is_some())
+        .collect();
+    assert_eq!(sensors.len(), 3);
+    let mut found = Vec::new();
+    for route in air.routes() {
+        let steps = (route.length().unwrap() / STEP).floor() as u32;
+        for metres in (0..=steps).map(|step| f64::from(step) * STEP) {
+            let leaking = air.leaking(&AirLocation::OnRoute(route, metres), leak).unwrap();
+            let trips = sensors.iter().any(|(id, thing)| {
+                let location = air.location_of(office, &networks, *id).unwrap();
+                let (limit, _) = thing.fields().limits().next().unwrap();
+                let figure = office.figure(limit.value);
+                match limit.level {
+                    LimitLevel::High => leaking.flow_at(&location).unwrap().cubic_metres_per_second() >= figure,
+                    _ => leaking.pressure_at(&location).unwrap().pascals() <= figure,
+                }
+            });
+            found.push((route_name(office, route), metres, trips));
+        }
+    }
+    found
+}
+
+/// The stretches that the rule's results name: the route, and metres from its beginning.
+fn reported(text: &str) -> Vec<(String, f64, f64)> {
+    let office = lowered(text);
+    let settings = Settings::default();
+    let findings = lint(&office, &settings, drysheath_rules::example::TODAY);
+    let own = findings
+        .iter()
+        .filter(|finding| finding.rule.name() == "leak-trips-no-limit");
+    own.map(|finding| {
+        let place = finding.message.strip_prefix("a leak of 5 scfh ").unwrap();
+        let place = place.split(" trips no limit").next().unwrap();
+        let metres = |written: &str| 1000.0 * written.strip_suffix(" km").unwrap().parse::<f64>().unwrap();
+        if let Some(route) = place.strip_prefix("anywhere on ") {
+            (route.to_owned(), 0.0, f64::INFINITY)
+        } else if let Some(rest) = place.strip_prefix("on the first ") {
+            let (to, route) = rest.split_once(" of ").unwrap();
+            (route.to_owned(), 0.0, metres(to))
+        } else {
+            let (from, rest) = place.strip_prefix("between ").unwrap().split_once(" and ").unwrap();
+            let (to, route) = rest.split_once(" of ").unwrap();
+            let to = if to == "the end" { f64::INFINITY } else { metres(to) };
+            (route.to_owned(), metres(from), to)
+        }
+    })
+    .collect()
+}
+
+#[test]
+fn a_stretch_is_reported_exactly_where_no_leak_trips_a_limit() {
+    let leak = Flow::from_cubic_metres_per_second(find("scfh").unwrap().to_si(5.0));
+    let (mut told, mut untold) = (0, 0);
+    for flow in [11.5, 12.9, 13.1, 25.0] {
+        for (room, end) in [(8.0, 3.5), (8.0, 6.5), (9.95, 3.5), (8.0, 1.0)] {
+            // A large error does not silence the rule.
+            for error in [0.3, 3.0] {
+                let text = office(flow, room, end, error);
+                let stretches = reported(&text);
+                for (route, metres, trips) in by_trial(&lowered(&text), leak) {
+                    let of_route = || stretches.iter().filter(|(of, ..)| *of == route);
+                    let is_near_an_end = of_route().any(|(_, from, to)| {
+                        let near = |end: f64| (metres - end).abs() < SHOWN && end != 0.0;
+                        near(*from) || near(*to)
+                    });
+                    if is_near_an_end {
+                        continue;
+                    }
+                    let is_silent = of_route().any(|(_, from, to)| (*from..=*to).contains(&metres));
+                    assert_eq!(
+                        is_silent, !trips,
+                        "{route} {metres} m, {flow} {room} {end}: {stretches:?}"
+                    );
+                    if trips { told += 1 } else { untold += 1 }
+                }
+            }
+        }
+    }
+    assert!(told > 1000 && untold > 1000, "{told} {untold}");
+}
+
+#[test]
+fn deleting_a_limit_silences_no_leak() {
+    let with = check(
+        "flow-sensor f1 { span 0 .. 20 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 14 scfh major deadband 0.6 scfh }",
+        &Settings::default(),
+    );
+    let without = check(
+        "flow-sensor f1 { span 0 .. 20 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi }",
+        &Settings::default(),
+    );
+    let rules = |outcome: &drysheath_rules::example::Outcome| {
+        outcome
+            .findings
+            .iter()
+            .map(|finding| finding.rule.name())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(rules(&with), ["leak-trips-no-limit"]);
+    assert_eq!(rules(&without), ["leak-trips-no-limit", "sensor-raises-no-alarm"]);
+}
