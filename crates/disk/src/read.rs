@@ -75,7 +75,7 @@ fn decode(bytes: Vec<u8>) -> Content {
             let message = if wide {
                 "this file is UTF-16, and only UTF-8 is read".to_owned()
             } else {
-                format!("the byte {byte:#04x} at offset {at} is no UTF-8, so nothing in this file is checked")
+                format!("the byte {byte:#04x} at offset {at} is not valid UTF-8, so nothing in this file is checked")
             };
             let problem = Problem::new(ProblemId::TextNotUtf8, TextRange::empty(at as u32), message)
                 .help("save the file as UTF-8 in your editor");
@@ -100,7 +100,7 @@ mod tests {
             problem,
             Some((
                 23,
-                "the byte 0xe9 at offset 23 is no UTF-8, so nothing in this file is checked".to_owned()
+                "the byte 0xe9 at offset 23 is not valid UTF-8, so nothing in this file is checked".to_owned()
             ))
         );
     }

@@ -129,7 +129,7 @@ fn what_was_probably_meant() {
             "elevation 31000 m",
             "`3100 m` is probably meant: check the decimal point",
         ),
-        ("coldest -4 K", "beyond what there can be"),
+        ("coldest -4 K", "`-4 K` is below absolute zero"),
         (
             "hottest 6000 degC",
             "`60 degC` is probably meant: check the decimal point",

@@ -194,9 +194,9 @@ fn expired(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings,
     let Some(mut sink) = sink(RuleId::AcceptanceExpired, file, settings, findings) else {
         return;
     };
-    let message = format!("this acceptance on `{of}` ended on {}", acceptance.until.value);
+    let message = format!("this acceptance on `{of}` expired on {}", acceptance.until.value);
     sink.report(acceptance.on, acceptance.until.range, message)
-        .help("mend what it accepts, or ask whether the reason still holds and give it a new day");
+        .help("correct what it accepts, or check that the reason still holds and set a new date");
 }
 
 /// Reports an acceptance that nobody need look at again for longer than the settings allow.
@@ -227,10 +227,10 @@ fn unneeded(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings
         return;
     };
     let message = format!(
-        "nothing on `{of}` needs this acceptance of {} any more",
+        "this acceptance of {} on `{of}` is no longer needed",
         acceptance.rule.value
     );
     sink.report(acceptance.on, acceptance.range, message)
-        .help("take the line away")
-        .fix(Fix::replace(acceptance.range, "", "Take the acceptance away"));
+        .help("delete the line")
+        .fix(Fix::replace(acceptance.range, "", "Delete the acceptance"));
 }

@@ -12,9 +12,11 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Air,
-    summary: "A figure of the air network cannot be, so that no pressure of it is computed.",
-    explanation: "Nothing is missing, and each figure by itself can be meant, but together they describe no tube or cable: a pipe that is \
-                  rougher than a tenth of its bore, for example. Put them right. Until then nothing is said of the pressures and flows of \
+    summary: "A figure in the air network is impossible, so its pressures are not computed.",
+    explanation: "Nothing is missing, and each figure by itself can be meant, but together they describe no tube or cable: a \
+                  pipe that is \
+                  rougher than a tenth of its bore, for example. Put them right. Until then nothing is said of the pressures \
+                  and flows of \
                   everything that hangs together with it.",
     source: Source::Derived("the laws of air in tubes, cables and regulators"),
     example: Some(Example {

@@ -7,7 +7,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "An acceptance has run out.",
+    summary: "An acceptance has expired.",
     explanation: "Whoever accepted this result gave it a day to be looked at again, and that day is past. The result \
                   counts again. Mend what was accepted, or ask whether the reason still holds and give it a new day.",
     source: Source::Language,

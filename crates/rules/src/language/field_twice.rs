@@ -7,7 +7,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "One field is said twice.",
+    summary: "One field is given twice.",
     explanation: "Two figures for one thing cannot both be right, and whoever reads the record takes either. Only \
                   the first is used here. Keep the one that is true.",
     source: Source::Language,

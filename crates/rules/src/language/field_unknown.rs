@@ -8,8 +8,8 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Language,
     summary: "A kind of thing has no field of that name.",
-    explanation: "What is said in an unknown field is heard by nobody, and what it was meant to say is missing. \
-                  Mostly it is a slip of the pen. The reference lists the fields of each kind of thing; what fits \
+    explanation: "Nothing reads an unknown field, so what it was meant to say is missing. Usually it is a typing error. The \
+                  reference lists the fields of each kind of thing; what fits \
                   none of them goes into `note`.",
     source: Source::Language,
     example: Some(Example {

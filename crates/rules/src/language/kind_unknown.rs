@@ -7,7 +7,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "There is no such kind of thing.",
+    summary: "A statement names an unknown kind of thing.",
     explanation: "A statement that starts with neither a run nor one of the known kinds says nothing that can be \
                   checked. Its name counts as declared, so that what refers to it is not reported as well. The \
                   reference lists the kinds.",

@@ -8,8 +8,8 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Language,
     summary: "A run or field names something that is not declared.",
-    explanation: "A run leads to things by their names, and a name that nobody declares leads nowhere. Either it is \
-                  a slip of the pen, or the thing itself is missing from the record. The whole run is left out of \
+    explanation: "A run leads to things by their names, and a name that nobody declares leads nowhere. Either it is a typing \
+                  error, or the thing itself is missing from the record. The whole run is left out of \
                   every check until its names are known.",
     source: Source::Language,
     example: Some(Example {

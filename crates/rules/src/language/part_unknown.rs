@@ -7,7 +7,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "A thing is said to be one of a part that is not within reach.",
+    summary: "A thing names a part that this file does not know.",
     explanation: "A part is known in the file that declares it and in every file that names that file with `use`. \
                   Without it the thing has none of the part's fields, and nothing of it is checked. Correct the \
                   name, or add the `use`.",

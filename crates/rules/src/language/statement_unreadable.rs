@@ -8,7 +8,8 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Language,
     summary: "A statement cannot be read.",
-    explanation: "Something stands where it cannot, or a brace or quote is missing. Only this statement is left out: \
+    explanation: "A word is missing, or one is where it cannot be, or a brace or quote is missing. Only this statement is left \
+                  out: \
                   everything else keeps its meaning, and nothing is reported that may follow from the missing one. \
                   Mend it first, then look again.",
     source: Source::Language,

@@ -8,7 +8,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Language,
     summary: "A figure has a unit that is not known.",
-    explanation: "A unit that is not known here cannot be compared with any other. Most are a slip of the pen or a \
+    explanation: "A unit that is not known here cannot be compared with any other. Most are a typing error or a \
                   spelling from elsewhere. The reference lists the units of each dimension.",
     source: Source::Language,
     example: Some(Example {

@@ -7,8 +7,8 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "What is said of a field or port cannot be understood.",
-    explanation: "The words are there, but not the ones this field can take: a count wants a whole number, a choice \
+    summary: "The value of a field or port cannot be understood.",
+    explanation: "The words are there, but not the ones this field can take: a count takes a whole number, a choice \
                   one of its words, a range two figures with `..` between. The thing is left out of every check that \
                   would rest on it. The message says what is wanted.",
     source: Source::Language,

@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Records,
     summary: "A part is declared and nothing is one of it.",
-    explanation: "A part that nothing takes is checked by nobody, grows old, and is the one that somebody copies next. Take it \
+    explanation: "Nobody checks an unused part; it goes out of date, and then somebody copies it. Take it \
                   away, or say of the things that are one of it that they are. This is looked for only when the whole \
                   repository is linted.",
     source: Source::CommonPractice,
