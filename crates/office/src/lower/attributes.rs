@@ -60,9 +60,6 @@ impl EndReader<'_> {
             return problem;
         }
         let written = rest.of(self.text);
-        if let Some(problem) = self.surplus_word(rest, reader) {
-            return problem;
-        }
         if reader.peek().is_some_and(|token| token.kind == TokenKind::Number) {
             let at = TextRange::empty(reader.last().end);
             let problem = Problem::new(VALUE, rest, format!("a comma is missing before `{written}`"));
@@ -155,6 +152,10 @@ impl EndReader<'_> {
         if (value.dimension(), medium) == (Dimension::Length, Medium::Air) {
             reader.candidate(Candidate::Word("tube"));
             reader.candidate(Candidate::Word("bore"));
+        }
+        // A diameter that is not called one would be taken for a length that cannot be meant.
+        if let Some(problem) = reader.rest().and_then(|rest| self.surplus_word(rest, reader)) {
+            return Err(problem);
         }
         let quantity = reader.read_range(0);
         let (slot, what, domain): (_, _, &'static Domain) = match (value.dimension(), medium) {
