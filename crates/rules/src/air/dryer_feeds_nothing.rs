@@ -30,9 +30,14 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::Derived("air runs are followed from the dryer along their arrows, not past closed valves"),
     example: Some(Example {
         failing: r"
-dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
+dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
 #     ^^
 ground d2 frame -> ogb with 10 awg, 4 m
+wire d2 contact humidity -> tb pair 5 -> m1 contact 2
+# without spare tb pair 5
+# without spare m1 contact
+spare tb pair 6 .. 25
+spare m1 contact 3 .. 4
 valve v1 { function check }
 valve v2 { function shut-off, stands closed }
 manifold m9 { ports 1, rating 30 psi }
@@ -41,8 +46,13 @@ air d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ",
         passing: r"
-dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
+dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC, contact humidity { healthy closed } }
 ground d2 frame -> ogb with 10 awg, 4 m
+wire d2 contact humidity -> tb pair 5 -> m1 contact 2
+# without spare tb pair 5
+# without spare m1 contact
+spare tb pair 6 .. 25
+spare m1 contact 3 .. 4
 valve v1 { function check }
 valve v2 { function check }
 manifold m9 { ports 1, rating 30 psi }

@@ -6,7 +6,6 @@ use drysheath_syntax::Medium;
 use super::circuit::{Circuit, circuits, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
-use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -14,15 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PairNotAtDevice,
     level: Level::Error,
     while_planned: None,
-    yields_to: &[(
-        Scope::Circuit,
-        &[
-            RuleId::PairAssignedTwice,
-            RuleId::InputAssignedTwice,
-            RuleId::SignalWiredTwice,
-            RuleId::DeadEnd,
-        ],
-    )],
+    yields_to: &[],
     family: Family::Pairs,
     summary: "A device on a cable is wired by a pair that does not pass it.",
     explanation: "A device out on a cable comes in by a pair of that cable, or by pairs of a cable that it is joined to end to end. \

@@ -7,7 +7,6 @@ use drysheath_text::TextRange;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
 use crate::lint::Inspection;
-use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
@@ -16,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::DecayAboveUsage,
     level: Level::Warning,
     while_planned: None,
-    yields_to: &[(Scope::Place, &[RuleId::DecayTestImpossible])],
+    yields_to: &[],
     family: Family::Records,
     summary: "A cable lost more air in its decay test than its sections declare.",
     explanation: "A cable that is closed loses pressure as fast as it loses air: what it lost follows from its volume, the two \

@@ -7,7 +7,6 @@ use super::reading::{Reading, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
-use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -15,15 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::DeadbandPastNormal,
     level: Level::Error,
     while_planned: None,
-    yields_to: &[(
-        Scope::Signal,
-        &[
-            RuleId::LimitsOutOfOrder,
-            RuleId::LimitTripsWhenWell,
-            RuleId::NormalNotAsPredicted,
-            RuleId::PredictedOffSpan,
-        ],
-    )],
+    yields_to: &[],
     family: Family::Spans,
     summary: "A deadband reaches past the normal reading, so that the alarm never clears.",
     explanation: "An alarm clears when the reading has come back by the deadband: above a low limit, below a high one. Where that lies \

@@ -7,7 +7,6 @@ use super::reading::{Reading, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
-use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, behind, stated};
@@ -16,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::HighLimitAboveRating,
     level: Level::Error,
     while_planned: None,
-    yields_to: &[(Scope::Field, &[RuleId::LimitOutsideSpan])],
+    yields_to: &[],
     family: Family::Spans,
     summary: "A high limit of pressure lies above the rating of what the sensor watches.",
     explanation: "A high limit is to warn before a sheath, a pipe or a manifold is overstressed. Above their rating it comes after \
