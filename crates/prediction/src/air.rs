@@ -312,13 +312,6 @@ impl Air {
             .filter(move |dryer| is_of_system(dryer.node))
             .map(|dryer| dryer.thing)
     }
-
-    /// Whether all air of a system comes from one dryer and by one path to each place, so that what is lost more somewhere
-    /// flows more at every place before it.
-    pub fn is_tree(&self, system: SystemId) -> bool {
-        let network = &self.system(system).network;
-        self.dryers(system).nth(1).is_none() && network.links() + 1 == network.nodes()
-    }
 }
 
 /// A flow without what rounding leaves of none, and what the solver lets through things that are shut: a hundred-thousandth of

@@ -1,7 +1,7 @@
-//! The paths of air in a system that has one dryer and one path to each place, and what one more leak does along them.
+//! The paths of air in a system from where its dryers join, and what one more leak does along them.
 //!
-//! Usage does not depend on pressure, so that a leak adds its flow to every piece between the dryer and itself, and to no
-//! other. In laminar flow the squared pressure falls by 2·101 325 Pa·k·L·Q along a length L of resistance k, and by no less
+//! Usage does not depend on pressure, so that behind where the dryers join, a leak adds its flow to every piece between there and itself,
+//! and to no other. In laminar flow the squared pressure falls by 2·101 325 Pa·k·L·Q along a length L of resistance k, and by no less
 //! in turbulent flow. So what a leak takes away at another place is at least that of the pieces that the air of both passes.
 
 use drysheath_engineering::index::IndexVec;
@@ -10,7 +10,7 @@ use drysheath_engineering::network::Link;
 use drysheath_engineering::standard::Standard;
 use drysheath_office::ThingId;
 
-use super::graph::{AirEdge, AirNode, EdgeLaw};
+use super::graph::{AirEdge, AirNode, EdgeLaw, EdgeOf};
 use super::{Air, AirLocation, SystemId};
 
 /// The paths by which air comes to each place of a system.
@@ -22,7 +22,7 @@ pub struct SupplyTree<'a> {
 /// A node that air reaches.
 #[derive(Clone, Copy)]
 struct Reached {
-    /// The last edge on the way and the node before it; none for the dryer's.
+    /// The last edge on the way and the node before it; none for those that join the dryers.
     from: Option<(AirEdge, AirNode)>,
     /// Number of edges on the way.
     depth: u32,
@@ -52,42 +52,34 @@ enum Parting {
 }
 
 impl Air {
-    /// The paths in a system. None where air can come by several, and where the resistance of a piece is not known.
+    /// The paths in a system. None where a cable or pipe can get its air from several sides, and where the resistance of a
+    /// piece is not known.
     pub fn supply_tree(&self, system: SystemId) -> Option<SupplyTree<'_>> {
-        if !self.is_tree(system) {
+        let ends = Ends::of(self, system)?;
+        let joined = ends.joined(self);
+        let is_route = |edge: AirEdge| matches!(self.graph.edges[edge].of, EdgeOf::Route(..));
+        let between = |(node, edge, to): &(AirNode, AirEdge, AirNode)| joined[*node] && joined[*to] && is_route(*edge);
+        if ends.0.iter().any(between) {
             return None;
         }
-        let is_here = |node: AirNode| self.systems.nodes[node].is_some_and(|(other, _)| other == system);
-        let root = self.graph.dryers.iter().find(|dryer| is_here(dryer.node))?.node;
-        let mut ends = Vec::with_capacity(2 * self.graph.edges.len());
-        for (id, edge) in self.graph.edges.enumerated() {
-            if self.systems.edges[id].is_none_or(|(other, _)| other != system) {
-                continue;
-            }
-            // One that is computed because nothing flows there passes a leak against an unknown resistance.
-            if matches!(edge.law, EdgeLaw::Unknown { .. }) {
-                return None;
-            }
-            ends.push((edge.from, id, edge.to));
-            ends.push((edge.to, id, edge.from));
-        }
-        ends.sort_unstable_by_key(|(node, id, _)| (*node, *id));
         let mut tree = SupplyTree {
             air: self,
             nodes: IndexVec::filled(None, self.graph.nodes),
         };
-        tree.nodes[root] = Some(Reached {
-            from: None,
-            depth: 0,
-            fall: 0.0,
-        });
-        let mut open = vec![root];
+        let mut open = Vec::new();
+        for (node, _) in joined.enumerated().filter(|(_, joined)| **joined) {
+            tree.nodes[node] = Some(Reached {
+                from: None,
+                depth: 0,
+                fall: 0.0,
+            });
+            open.push(node);
+        }
         while let Some(node) = open.pop() {
             let Some(Reached { depth, fall, .. }) = tree.nodes[node] else {
                 continue;
             };
-            let first = ends.partition_point(|(other, ..)| *other < node);
-            for (_, edge, to) in ends.iter().skip(first).take_while(|(other, ..)| *other == node) {
+            for (_, edge, to) in ends.at(node) {
                 if tree.nodes[*to].is_none() {
                     tree.nodes[*to] = Some(Reached {
                         from: Some((*edge, node)),
@@ -116,6 +108,61 @@ impl Air {
             Some(2.0 * Standard::BASE.pressure().pascals() * resistance)
         });
         fall.unwrap_or(0.0)
+    }
+}
+
+/// The edges of a system, once from each of their nodes, in the order of the nodes.
+struct Ends(Vec<(AirNode, AirEdge, AirNode)>);
+
+impl Ends {
+    /// None where the resistance of an edge is not known.
+    fn of(air: &Air, system: SystemId) -> Option<Self> {
+        let mut ends = Vec::with_capacity(2 * air.graph.edges.len());
+        for (id, edge) in air.graph.edges.enumerated() {
+            if air.systems.edges[id].is_none_or(|(other, _)| other != system) {
+                continue;
+            }
+            // One that is computed because nothing flows there passes a leak against an unknown resistance.
+            if matches!(edge.law, EdgeLaw::Unknown { .. }) {
+                return None;
+            }
+            ends.push((edge.from, id, edge.to));
+            ends.push((edge.to, id, edge.from));
+        }
+        ends.sort_unstable_by_key(|(node, id, _)| (*node, *id));
+        Some(Self(ends))
+    }
+
+    fn at(&self, node: AirNode) -> impl Iterator<Item = &(AirNode, AirEdge, AirNode)> {
+        let first = self.0.partition_point(|(other, ..)| *other < node);
+        self.0.iter().skip(first).take_while(move |(other, ..)| *other == node)
+    }
+
+    /// The nodes that are left once everything that hangs by one edge is taken away, until only dryers, what joins them and
+    /// what lies in a circle remain.
+    fn joined(&self, air: &Air) -> IndexVec<AirNode, bool> {
+        let mut joined = IndexVec::filled(false, air.graph.nodes);
+        let mut edges = IndexVec::filled(0_u32, air.graph.nodes);
+        for (node, ..) in &self.0 {
+            joined[*node] = true;
+            edges[*node] += 1;
+        }
+        let mut is_dryer = IndexVec::filled(false, air.graph.nodes);
+        for dryer in &air.graph.dryers {
+            is_dryer[dryer.node] = true;
+        }
+        let hangs = |node: AirNode, edges: &IndexVec<AirNode, u32>| edges[node] == 1 && !is_dryer[node];
+        let mut open: Vec<AirNode> = edges.keys().filter(|node| hangs(*node, &edges)).collect();
+        while let Some(node) = open.pop() {
+            joined[node] = false;
+            for (_, _, to) in self.at(node).filter(|(_, _, to)| joined[*to]) {
+                edges[*to] -= 1;
+                if hangs(*to, &edges) {
+                    open.push(*to);
+                }
+            }
+        }
+        joined
     }
 }
 

@@ -54,7 +54,7 @@ fn each_dryer_without_a_connection_makes_a_system() {
     assert_eq!([dryers(first), dryers(second)], [[found.id("d1")], [found.id("d2")]]);
     near(air.usage(first).map(scfh), 4.0);
     near(air.usage(second).map(scfh), 1.0);
-    assert!(air.is_tree(first) && air.is_tree(second));
+    assert!(air.supply_tree(first).is_some() && air.supply_tree(second).is_some());
 }
 
 #[test]
@@ -143,15 +143,23 @@ fn a_cable_that_is_fed_from_its_end_loses_along_what_lies_beyond_the_leak() {
 }
 
 #[test]
-fn a_system_with_two_dryers_has_no_tree() {
-    let two_dryers = "dryer d2 { compressor none, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
+fn the_tree_of_two_dryers_begins_where_they_join() {
+    let two_dryers = "dryer d2 { compressor rotary, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
 regulator r2 { set 9 psi, differential 5 psi }\nmanifold mf { ports 3 }
 air d1 -> r1 -> mf\nair d2 -> r2 -> mf\nair mf port 1 -> c1\n";
     let found = compute(&fed(two_dryers));
     let air = &found.prediction.air;
     let system = air.system_at(&found.at("c1")).unwrap();
     assert_eq!(air.dryers(system).count(), 2);
-    assert!(!air.is_tree(system) && air.supply_tree(system).is_none());
+    let squares = (found.along("c1", 5_000.0).unwrap() + AMBIENT).powi(2) - 2.0 * AMBIENT * 0.2 * 5.0 * 3.0;
+    near(found.at_most(5_000.0, 3.0), squares.sqrt() - AMBIENT);
+    let tree = air.supply_tree(system).unwrap();
+    let place = tree.place(&found.on("c1", 5_000.0)).unwrap();
+    assert!(
+        ["r1", "r2"]
+            .iter()
+            .all(|regulator| !tree.passes(&place, found.id(regulator)))
+    );
 }
 
 #[test]

@@ -45,9 +45,12 @@ struct Heard {
     is_private: bool,
 }
 
+/// A monitor with the port of its address.
+type Known<'s> = (Option<u16>, &'s Summary, &'s MonitorLink);
+
 /// Each monitor with a line or address that an earlier one has.
 pub(super) fn shared<'s>(repository: &Repository<'s>) -> Vec<Shared<'s>> {
-    let mut known: HashMap<(LinkMedium, String), Vec<(Option<u16>, &Summary, &MonitorLink)>> = HashMap::new();
+    let mut known: HashMap<(LinkMedium, String), Vec<Known<'_>>> = HashMap::new();
     let mut shared = Vec::new();
     for summary in repository.summaries {
         for link in summary.links.iter().filter(|link| !link.to.trim().is_empty()) {

@@ -87,10 +87,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .joined_with(signal)
             .filter(|id| office.thing(wire.terminal(*id).thing).is(KindId::Cable))
             .peekable();
-        if let Some(first) = cables.peek().copied() {
-            if !cables.any(|id| is_joined(inspection, wire.terminal(id).thing, at.host)) {
-                elsewhere(inspection, &circuit, (signal, first), at.host, sink);
-            }
+        if let Some(first) = cables.peek().copied()
+            && !cables.any(|id| is_joined(inspection, wire.terminal(id).thing, at.host))
+        {
+            elsewhere(inspection, &circuit, (signal, first), at.host, sink);
         }
     }
 }

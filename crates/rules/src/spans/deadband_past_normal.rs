@@ -108,7 +108,7 @@ fn report(
         ..limit.value
     };
     let well = match stated {
-        Some((normal, _)) => format!("{} is normal", normal),
+        Some((normal, _)) => format!("{normal} is normal"),
         None => format!(
             "it should read {}{}",
             reading.shown(limit.value, well),

@@ -143,7 +143,7 @@ fn report(
     let shown = |figure| reading.shown(rung.quantity, figure);
     let (name, limit) = (reading.name(), rung.name());
     let (well, with_leak) = (shown(watcher.expected), shown(with_leak));
-    let changes = if well.value == with_leak.value {
+    let changes = if well == with_leak {
         format!("still reads {well}")
     } else {
         format!("changes only from {well} to {with_leak}")
