@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-use drysheath_rules::RULES;
+use drysheath_rules::{Level, RULES};
 
 /// Rules that no file can show, each with the reason.
 const WITHOUT_FILE: &[(&str, &str)] = &[(
@@ -159,7 +159,9 @@ fn records_find_what_is_missing_where_the_manifest_says() {
         found.insert((word("file"), item["line"].as_u64().unwrap(), word("rule")));
     }
     let expected = manifest().into_iter();
+    let is_error = |rule: &str| RULES.iter().any(|one| one.name() == rule && one.level == Level::Error);
     let expected = expected.filter(|one| one.file.starts_with("hand-over/"));
+    let expected = expected.filter(|one| one.column.is_none() || is_error(&one.rule));
     let expected = expected.map(|one| (one.file, one.line, one.rule));
     assert_eq!(differences(&expected.collect(), &found), "");
     assert_eq!(output.status.code(), Some(1));

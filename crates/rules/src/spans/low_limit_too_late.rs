@@ -182,7 +182,7 @@ fn report(inspection: &Inspection<'_>, alarm: &Alarm<'_>, late: &Late<'_>, sink:
     let (reading, rung) = (&alarm.reading, &alarm.rung);
     let left = reading.shown(rung.quantity, late.left.pascals());
     let message = format!(
-        "when the supply fails, the first alarm is the {} of {}, {}, and by then {left} is left {}, below the {} that {}",
+        "when the supply fails, the first alarm is the {} of {}, {}, and by then {left} is left {}, below {}, {}",
         rung.name(),
         reading.name(),
         rung.quantity,

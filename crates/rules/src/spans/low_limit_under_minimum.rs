@@ -73,12 +73,12 @@ pub(super) struct Floor<'i> {
 }
 
 impl Floor<'_> {
-    /// What the pressure is for, after "that".
+    /// What the pressure is for, after its figure and a comma.
     pub fn purpose(&self) -> &'static str {
         if self.is_water {
-            "keep the water out"
+            "which keeps the water out"
         } else {
-            "are the least pressure there"
+            "the least pressure there"
         }
     }
 
