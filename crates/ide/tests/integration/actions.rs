@@ -70,8 +70,16 @@ fn try_all(path: &str, text: &str, others: &[(String, String)], tried: &mut BTre
                     action.title, mended.message
                 ));
             }
+            // An acceptance covers one result, and the lesser ones that gave way to it are shown again.
+            let gave_way = |result: &(&str, String)| {
+                let yields_to = find(result.0).map_or(&[][..], |rule| rule.yields_to);
+                action.title.starts_with("Accept ")
+                    && yields_to.iter().any(|(_, rules)| rules.contains(&mended.rule.id))
+            };
             let is_new = |result: &&(&str, String)| {
-                !was.contains(result) && (rule != "frame-ground-missing" || result.0 != "ground-run-unsized")
+                !was.contains(result)
+                    && (rule != "frame-ground-missing" || result.0 != "ground-run-unsized")
+                    && !gave_way(result)
             };
             let new: Vec<_> = now.iter().filter(is_new).collect();
             // What could not be read before may be wrong in another way, but it must not be less readable.
