@@ -353,7 +353,10 @@ fn what_a_closed_check_valve_lets_through_is_nothing() {
     ));
     assert_eq!(found.flow("v2"), Some(0.0));
     let supply = found.prediction.air.supply(found.id("d2")).unwrap();
-    assert_eq!(supply.flow.cubic_metres_per_second(), 0.0);
+    assert!(
+        supply.flow.cubic_metres_per_second().abs() < f64::MIN_POSITIVE,
+        "{supply:?}"
+    );
 }
 
 #[test]
