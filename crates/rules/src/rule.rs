@@ -136,7 +136,7 @@ pub struct Rule {
     pub level: Level,
     /// The level while the office is only planned, where that differs.
     pub while_planned: Option<Level>,
-    /// The rules whose results are enough where they report the same; see [`crate::precedence`].
+    /// The rules whose results are enough where they report the same on the same subject.
     pub yields_to: YieldsTo,
     /// The family of rules that it belongs to.
     pub family: Family,
