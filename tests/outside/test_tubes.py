@@ -48,7 +48,7 @@ def chain(links, psi, scfh, kelvins=FIFTEEN, elevation=0.0):
     for number, (bore, feet, roughness) in enumerate(links, 1):
         office.pipe(f"a{number}", feet * FOOT, bore, roughness=roughness)
         office.air(f"a{number - 1} end" if number > 1 else "d1", f"a{number}")
-    office.cable("c1", [(0.001, 0.001, scfh)])
+    office.cable("c1", [(1.0, 0.0002, scfh)])
     office.air(f"a{len(links)} end", "c1")
     return office, links, psi, scfh
 
@@ -102,7 +102,7 @@ def test_regimes(predict):
     for reynolds in regimes:
         office = Office("regime", kelvins=FIFTEEN)
         office.dryer("d1", 10.0)
-        office.cable("c1", [(0.001, 0.001, reynolds_flow(reynolds, 0.5, FIFTEEN))])
+        office.cable("c1", [(1.0, 0.0002, reynolds_flow(reynolds, 0.5, FIFTEEN))])
         office.air("d1", "c1", bore=0.5, metres=3.0)
         texts.append(office.text)
     for (reynolds, regime), record in zip(regimes.items(), predict(texts), strict=True):

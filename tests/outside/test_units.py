@@ -8,7 +8,7 @@ are compared as the engineering room has them.
 import pint
 import pytest
 
-from offices import SCFH, SEA_LEVEL, line_of, named
+from offices import PER_KFT, PSI, SCFH, SEA_LEVEL, line_of, named
 
 registry = pint.UnitRegistry()
 
@@ -116,6 +116,30 @@ def test_every_unit_is_compared(figures):
 
 VALUES = (1.0, 7.25)
 
+# What a figure of each dimension can be, in BASES: nothing is computed from one that nobody can mean.
+TYPICAL = {
+    "pressure": 200e3,
+    "flow": 5e-5,
+    "length": 40.0,
+    "wire size": 0.3e-6,
+    "voltage": 38.0,
+    "current": 4e-3,
+    "resistance": 800.0,
+    "power": 15.0,
+    "temperature": 240.0,
+    "humidity": 0.05,
+    "pneumatic resistance": 0.1 * PER_KFT,
+    "droop": 0.01 * PSI / SCFH,
+}
+
+
+def written(unit):
+    """Two figures in this unit that are about the typical one and a tenth more."""
+    typical = TYPICAL[unit["dimension"]]
+    zero, one = (expected(unit, value) for value in (0.0, 1.0))
+    rounded = f"{(typical - zero) / (one - zero):.2g}"
+    return float(rounded), float(rounded) * 1.1
+
 
 def expected(unit, value):
     if unit["name"] in POINTS:
@@ -129,7 +153,7 @@ def office(dimension, said, si):
     says = {
         "pressure": "0.5 psi",
         "flow": "1 scfh",
-        "length": "1 m",
+        "length": "10 m",
         "wire size": "24 awg",
         "voltage": "40 V",
         "resistance": "1000 ohm",
@@ -142,7 +166,7 @@ def office(dimension, said, si):
     }
     # What droops and what resists is used so that some 5 kPa are lost.
     scfh = 5000 / si / SCFH if dimension == "droop" else 1.0
-    metres = 5000 / (si * SCFH) if dimension == "pneumatic resistance" else 0.01
+    metres = 5000 / (si * SCFH) if dimension == "pneumatic resistance" else 10.0
     loop = f"current {said}, needs 10 V" if dimension == "current" else f"loop-max {says['resistance']}"
     return f"""
 office units {{ elevation 0 m, coldest {says["temperature"]} }}
@@ -158,7 +182,7 @@ humidity-sensor h1 {{ span 0 .. {says["humidity"]} }}
 air r1 -> a1
 battery b1 {{ nominal -48 V, working -43 V .. -54 V, filtered yes }}
 fuse-panel pdf {{ positions 1 .. 2 }}
-monitor m1 {{ sensors 1, draws {says["power"]}, window -{says["voltage"]} .. -1e6 V, loop-voltage -48 V }}
+monitor m1 {{ sensors 1, draws {says["power"]}, window -{says["voltage"]} .. -500 V, loop-voltage -48 V }}
 power b1 -> pdf with 6 awg, 1 m
 power pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m
 wire p1 -> m1 sensor 1 with {says["wire size"]}, 10 m
@@ -198,7 +222,7 @@ def test_units(figures, predict):
         (unit, value, expected(unit, value))
         for unit in figures["units"]
         if unit["name"] != "awg"
-        for value in VALUES
+        for value in (written(unit) if unit["dimension"] in READ else VALUES)
     ]
     seen = [row for row in rows if row[0]["dimension"] in READ]
     records = predict([office(unit["dimension"], f"{value!r} {unit['name']}", si) for unit, value, si in seen])

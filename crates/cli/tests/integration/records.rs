@@ -401,9 +401,9 @@ fn what_is_missing_can_be_accepted_or_switched_off() {
 fn lint_neither_asks_for_the_hand_over_nor_judges_its_acceptances() {
     let folder = repository();
     let lacking = plain()
-        .replace("low 3.5 psi minor deadband 0.3 psi", "low 3.5 psi minor")
+        .replace("site \"ELMH01\"\n", "")
         .replace("stage installed", "stage in-service")
-        + "accept limit-incomplete on ps1 because \"the value is being tried\" until 2027-04-30\n\
+        + "accept site-code-missing on elm-hollow because \"it comes with the lease\" until 2027-04-30\n\
            accept span-missing on ps1 because \"nothing needs this\" until 2027-04-30\n";
     write(&folder, &lacking);
     let lint = ["lint", "offices", "--today", "2026-11-25", "--fail-on", "note"];

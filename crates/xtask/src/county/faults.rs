@@ -114,7 +114,7 @@ const SLIPS: &[Slip] = &[
     },
     Slip {
         line: within("flow-sensor f1", "normal"),
-        edit: Edit::Words(&[(1, "1")]),
+        edit: Edit::Words(&[(1, "0.1")]),
         results: &[("normal-outside-middle", HERE, "normal")],
     },
     Slip {

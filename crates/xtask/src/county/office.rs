@@ -383,11 +383,10 @@ impl Writer {
     fn flow(&mut self, bay: &Bay) {
         let number = bay.number;
         let usage = bay.cables.iter().map(Cable::usage).sum::<u32>();
-        // Normal in the lower middle of the span, so that a leak is still on scale.
+        // Normal low in the span, so that a leak is still on scale.
         let (part, deadband) = match usage {
-            0..=27 => ("flow-5", "0.2"),
-            28..=54 => ("flow-10", "0.3"),
-            55..=82 => ("flow-15", "0.4"),
+            0..=45 => ("flow-10", "0.3"),
+            46..=82 => ("flow-15", "0.4"),
             83..=165 => ("flow-30", "0.6"),
             _ => ("flow-60", "1.5"),
         };

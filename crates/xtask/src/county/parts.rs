@@ -93,11 +93,6 @@ const SHARED: &[Shared] = &[
     },
     Shared {
         file: "sensors",
-        name: "flow-5",
-        text: r#"part flow-sensor flow-5 { span 0 .. 5 scfh, step 0.05 scfh, error 0.1 scfh, proof 60 psi, loop-max 4000 ohm, model "Pellarine F5" }"#,
-    },
-    Shared {
-        file: "sensors",
         name: "flow-10",
         text: r#"part flow-sensor flow-10 { span 0 .. 10 scfh, step 0.1 scfh, error 0.2 scfh, proof 60 psi, loop-max 4000 ohm, model "Pellarine F10" }"#,
     },
