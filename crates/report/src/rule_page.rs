@@ -53,9 +53,9 @@ fn precedence(rule: &Rule) -> String {
         "\n## Where another result is enough\n\nNothing is reported where a result of one of these rules already \
                     stands for it, is at least as grave, and is not accepted:\n\n"
             .to_owned();
-    for (scope, rules) in rule.yields_to {
+    for (rules, shared) in rule.gives_way() {
         let names: Vec<_> = rules.iter().map(|rule| format!("`{}`", rule.name())).collect();
-        let _ = writeln!(text, "* {} {}", names.join(", "), scope.phrase());
+        let _ = writeln!(text, "* {} {shared}", names.join(", "));
     }
     text
 }

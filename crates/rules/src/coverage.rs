@@ -31,8 +31,14 @@ pub enum Comparison {
     DewPoint,
     /// The lowest voltage at a load with its window.
     SupplyVoltage,
+    /// A fuse with what the conductor behind it allows.
+    WireProtection,
+    /// What the loads behind a fuse draw with its size.
+    FuseLoad,
     /// What the loads of a fuse panel come to with what it may carry.
     PanelLoad,
+    /// A ground conductor with the size that is asked of it.
+    GroundSize,
     /// What a sensor should read with its span.
     SensorSpan,
     /// What a sensor should read with its limits.
@@ -59,7 +65,10 @@ impl Comparison {
             Self::DryerCapacity => "dryer capacity",
             Self::DewPoint => "dew point",
             Self::SupplyVoltage => "supply voltage",
+            Self::WireProtection => "wire protection",
+            Self::FuseLoad => "fuse load",
             Self::PanelLoad => "panel load",
+            Self::GroundSize => "ground size",
             Self::SensorSpan => "sensor span",
             Self::AlarmLimits => "alarm limits",
             Self::Readings => "readings",
@@ -77,7 +86,10 @@ impl Comparison {
             Self::DryerCapacity => "usage of air with the capacity of the dryers",
             Self::DewPoint => "dew point with the coldest cable",
             Self::SupplyVoltage => "lowest voltage at a load with its window",
+            Self::WireProtection => "fuse with what its wire allows",
+            Self::FuseLoad => "load of a fuse with its size",
             Self::PanelLoad => "load of a fuse panel with its limit",
+            Self::GroundSize => "ground conductor with the size asked of it",
             Self::SensorSpan => "predicted reading with the span of the sensor",
             Self::AlarmLimits => "predicted reading with the alarm limits",
             Self::Readings => "latest reading with the predicted one",
@@ -92,7 +104,8 @@ impl Comparison {
             Self::PressureRating => "parts",
             Self::RegulatorFlow => "regulators",
             Self::DryerCapacity | Self::DewPoint => "dryers",
-            Self::SupplyVoltage => "feeds",
+            Self::SupplyVoltage | Self::WireProtection | Self::FuseLoad => "feeds",
+            Self::GroundSize => "grounds",
             Self::PanelLoad => "panels",
             Self::SensorSpan | Self::AlarmLimits => "sensor signals",
             Self::Readings => "readings",
@@ -127,8 +140,18 @@ pub enum Lack {
     Window,
     /// A load does not state its power.
     Draws,
+    /// No fuse is stated.
+    Fuse,
+    /// No wire size is stated.
+    WireSize,
+    /// Neither a published table nor the run itself says what the wire may carry.
+    WireTable,
     /// A fuse panel does not state what it may carry.
     PanelLimit,
+    /// No ground conductor is recorded.
+    GroundConductor,
+    /// The ground size that the maker asks for could not be read.
+    GroundSize,
     /// The office does not state its elevation.
     Elevation,
     /// A sensor has no span that runs from bottom to top.
@@ -163,7 +186,12 @@ impl Lack {
             Self::DewPoint => "a dew point",
             Self::Window => "a voltage window",
             Self::Draws => "a power",
+            Self::Fuse => "a known fuse",
+            Self::WireSize => "a wire size",
+            Self::WireTable => "a limit of the wire",
             Self::PanelLimit => "a panel limit",
+            Self::GroundConductor => "a recorded conductor",
+            Self::GroundSize => "a required size",
             Self::Elevation => "an elevation",
             Self::Span => "a span",
             Self::Limit => "a limit",
@@ -174,7 +202,9 @@ impl Lack {
     }
 
     /// What to say of it in the note of an office. None where another rule reports that it is lacking: `field-missing`,
-    /// `elevation-missing`, `prediction-incomplete` and the rules about limits.
+    /// `elevation-missing`, `prediction-incomplete`, `wire-not-checked` and the rules about limits, fuses and grounds. None
+    /// either where the file cannot say it, as the fuse of a dryer on the mains, or need not, as the ground of the battery's
+    /// return, which belongs to the plant and stands in the records of those who keep it: both are only counted.
     pub(crate) fn note(self) -> Option<Note> {
         let (none, lets_check) = match self {
             Self::Minimum => ("no least pressure", "whether the pressure suffices"),
@@ -196,6 +226,11 @@ impl Lack {
             | Self::DewPoint
             | Self::Window
             | Self::Draws
+            | Self::Fuse
+            | Self::WireSize
+            | Self::WireTable
+            | Self::GroundConductor
+            | Self::GroundSize
             | Self::Elevation
             | Self::Span
             | Self::Limit

@@ -15,6 +15,8 @@ pub(crate) mod principal_bar_twice;
 use drysheath_engineering::measure::ConductorArea;
 use drysheath_office::ThingId;
 
+pub(crate) use ends::conductors_to_bars;
+
 use crate::lint::Inspection;
 
 /// The minimum size of a chassis' frame ground that its maker or the fuse that feeds it requires, if any.

@@ -176,6 +176,11 @@ impl Rule {
         self.id.name()
     }
 
+    /// The rules whose results stand for its own, and what the two must have in common, in words.
+    pub fn gives_way(&self) -> impl Iterator<Item = (&'static [RuleId], &'static str)> {
+        self.yields_to.iter().map(|(scope, rules)| (*rules, scope.phrase()))
+    }
+
     /// Whether it looks at several files together.
     pub fn is_wide(&self) -> bool {
         matches!(self.check, Check::Repository(_))

@@ -79,6 +79,10 @@ pub(super) fn rule(rule: &'static Rule) -> Markup {
         let _ = write!(level, ", while the office is planned {}", planned.word());
     }
     markup.fact(level);
+    for (rules, shared) in rule.gives_way() {
+        let names: Vec<_> = rules.iter().map(|rule| format!("`{}`", rule.name())).collect();
+        markup.fact(format!("gives way to {} {shared}", names.join(", ")));
+    }
     markup.fact(format!("source: {}", rule.source));
     markup
 }

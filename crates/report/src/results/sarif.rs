@@ -1,6 +1,6 @@
 //! The results as a SARIF 2.1.0 log (OASIS): the objects of the standard as far as they are written here.
 
-use drysheath_rules::{Check, RULES, Rule};
+use drysheath_rules::{Check, RULES, Rule, RuleId};
 use drysheath_text::Place;
 use serde_json::{Value, json};
 
@@ -73,8 +73,28 @@ fn descriptor(rule: &Rule) -> Value {
         // The page itself is in the log and in `drysheath rules NAME`; so it needs no address.
         "helpUri": format!("urn:drysheath:rule:{}", rule.name()),
         "defaultConfiguration": { "level": rule.level.word() },
+        "relationships": relationships(rule),
         "properties": { "tags": [rule.family.word()] },
     })
+}
+
+/// The rules whose results stand for those of a rule.
+fn relationships(rule: &Rule) -> Vec<Value> {
+    let related = rule.gives_way().flat_map(|(others, shared)| {
+        others.iter().map(move |other| {
+            json!({
+                "target": { "id": other.name(), "index": index_of(*other) },
+                "kinds": ["relevant"],
+                "description": { "text": format!("Nothing is reported where {} has a result {shared}.", other.name()) },
+            })
+        })
+    });
+    related.collect()
+}
+
+/// Where a rule stands among those of the log.
+fn index_of(id: RuleId) -> Option<usize> {
+    rules().position(|rule| rule.id == id)
 }
 
 fn artifacts(results: &Results<'_>) -> Vec<Value> {
@@ -158,7 +178,7 @@ fn result(results: &Results<'_>, told: Told<'_>) -> Value {
     };
     let mut value = json!({
         "ruleId": finding.rule.name(),
-        "ruleIndex": rules().position(|rule| rule.id == finding.rule.id),
+        "ruleIndex": index_of(finding.rule.id),
         "level": finding.level.word(),
         "message": { "text": text },
         "locations": [{ "physicalLocation": physical(results, finding.place) }],

@@ -1,11 +1,14 @@
-//! What was checked of feeds and fuse panels.
+//! What was checked of feeds, fuse panels and grounds.
 
 use drysheath_engineering::feeds::FeedError;
+use drysheath_office::Fields;
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Fields, ThingId};
 
 use super::{Comparison, Lack, Survey};
+use crate::grounds::frame_ground_missing::needs_ground;
+use crate::grounds::{conductors_to_bars, ground_conductor_small};
 use crate::lint::Inspection;
+use crate::power::{fuse_above_wire, fuse_below_load, panel_overloaded};
 
 pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     let Inspection {
@@ -30,32 +33,36 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     for _ in prediction.feeds.len()..fed {
         survey.count(Comparison::SupplyVoltage, &Err::<(), _>(Lack::Figure));
     }
-    for (id, panel) in office.of_kind(KindId::FusePanel) {
-        let compared = match panel.quantity(Key::Limit) {
-            None => Err(Lack::PanelLimit),
-            Some(_) if !all_draw(inspection, id) => Err(Lack::Draws),
-            Some(_) => Ok(()),
-        };
-        survey.note(inspection, Comparison::PanelLoad, &compared, (id, panel.name));
-    }
-}
-
-/// Whether every load of a panel, and of the panels that it feeds, states its power.
-fn all_draw(inspection: &Inspection<'_>, panel: ThingId) -> bool {
-    let Inspection { office, networks, .. } = *inspection;
-    let mut seen = vec![panel];
-    let mut at = 0;
-    while let Some(panel) = seen.get(at).copied() {
-        at += 1;
-        for link in networks.power.leaving(panel) {
-            let thing = link.to.thing;
-            if link.to.port.role == Role::Load && office.thing(thing).quantity(Key::Draws).is_none() {
-                return false;
-            }
-            if !seen.contains(&thing) {
-                seen.push(thing);
-            }
+    for feed in networks.power.iter().filter(|feed| feed.is_last(office)) {
+        survey.count(Comparison::WireProtection, &fuse_above_wire::compared(inspection, feed));
+        // A load that passes its feed on has no fuse to hold it.
+        if feed.from.port.role != Role::Load {
+            survey.count(Comparison::FuseLoad, &fuse_below_load::compared(inspection, feed));
         }
     }
-    true
+    for (id, panel) in office.of_kind(KindId::FusePanel) {
+        let compared = panel_overloaded::compared(inspection, id);
+        survey.note(inspection, Comparison::PanelLoad, &compared, (id, panel.name));
+    }
+    grounds(inspection, survey);
+}
+
+fn grounds(inspection: &Inspection<'_>, survey: &mut Survey) {
+    let Inspection { office, networks, .. } = *inspection;
+    let links = networks.ground.iter();
+    for compared in links.filter_map(|link| ground_conductor_small::compared(inspection, link)) {
+        survey.count(Comparison::GroundSize, &compared);
+    }
+    let ungrounded = office.things().filter(|(id, thing)| {
+        let role = if thing.is(KindId::Battery) {
+            Role::Return
+        } else {
+            Role::Frame
+        };
+        let is_asked = role == Role::Return || needs_ground(thing);
+        is_asked && conductors_to_bars(networks, *id, role).next().is_none()
+    });
+    for _ in ungrounded {
+        survey.count(Comparison::GroundSize, &Err::<(), _>(Lack::GroundConductor));
+    }
 }

@@ -14,12 +14,21 @@ pub(super) fn sides(link: &Link, one: Role, other: Role) -> Option<(Side, Side)>
     }
 }
 
+/// The ground conductors from a port of a thing straight to a ground bar.
+pub(crate) fn conductors_to_bars(
+    networks: &Networks,
+    thing: ThingId,
+    role: Role,
+) -> impl Iterator<Item = (&Link, Side, Side)> {
+    let ground = &networks.ground;
+    let links = ground.leaving(thing).chain(ground.leading_to(thing));
+    let to_bars = links.filter_map(move |link| sides(link, role, Role::Bar).map(|(own, bar)| (link, own, bar)));
+    to_bars.filter(move |(_, own, _)| own.thing == thing)
+}
+
 /// The ground conductors from a chassis' frame straight to a ground bar, in the order of the file.
 pub(super) fn own_grounds(networks: &Networks, chassis: ThingId) -> impl Iterator<Item = (&Link, Side, Side)> {
-    let ground = &networks.ground;
-    let links = ground.leaving(chassis).chain(ground.leading_to(chassis));
-    let own = links.filter_map(|link| sides(link, Role::Frame, Role::Bar).map(|(frame, bar)| (link, frame, bar)));
-    let mut own: Vec<_> = own.filter(|(_, frame, _)| frame.thing == chassis).collect();
+    let mut own: Vec<_> = conductors_to_bars(networks, chassis, Role::Frame).collect();
     own.sort_by_key(|(_, frame, _)| frame.range.start);
     own.into_iter()
 }

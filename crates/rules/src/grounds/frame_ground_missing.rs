@@ -1,8 +1,8 @@
 use drysheath_office::kinds::{Compressor, Key, KindId, Role};
-use drysheath_office::{Fields, Link, Thing, ThingId};
+use drysheath_office::{Fields, Thing};
 use drysheath_syntax::Medium;
 
-use super::ends::sides;
+use super::ends::conductors_to_bars;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;
@@ -43,15 +43,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Ground) {
         return;
     }
-    let ground = &inspection.networks.ground;
     for (id, thing) in office.things() {
         let Some(kind) = thing.kind.filter(|_| needs_ground(thing) && !thing.damaged) else {
             continue;
         };
-        if !ground
-            .leaving(id)
-            .chain(ground.leading_to(id))
-            .any(|link| grounds(link, id))
+        if conductors_to_bars(inspection.networks, id, Role::Frame)
+            .next()
+            .is_none()
         {
             let name = office.name(id);
             sink.report(
@@ -66,16 +64,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn needs_ground(thing: &Thing) -> bool {
+/// Whether the frame of a thing has to be grounded.
+pub(crate) fn needs_ground(thing: &Thing) -> bool {
     thing.is(KindId::Monitor) || thing.is(KindId::FusePanel) || (thing.is(KindId::Dryer) && has_compressor(thing))
 }
 
 /// Whether a dryer is a machine that stands here, rather than cylinders or the air of another plant.
 fn has_compressor(dryer: &Thing) -> bool {
     dryer.choice(Key::Compressor) != Some(Compressor::None)
-}
-
-/// Whether a link takes the thing's frame to a bar.
-fn grounds(link: &Link, thing: ThingId) -> bool {
-    sides(link, Role::Frame, Role::Bar).is_some_and(|(frame, _)| frame.thing == thing)
 }

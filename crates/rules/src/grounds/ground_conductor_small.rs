@@ -7,10 +7,11 @@ use drysheath_engineering::protection::{
 use drysheath_engineering::trade_size::trade_size;
 use drysheath_engineering::units::{Quantity, Scale};
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Fields, Link, Spanned, ThingId};
+use drysheath_office::{Fields, Link, Office, Side, Spanned, ThingId};
 use drysheath_text::Place;
 
 use super::ends::sides;
+use crate::coverage::Lack;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -78,6 +79,65 @@ enum FedBy {
     EnlargedFeed(ConductorArea),
 }
 
+/// What a ground conductor is for.
+#[derive(Clone, Copy)]
+enum Purpose {
+    Frame,
+    Return,
+    Bond,
+}
+
+/// A ground conductor, and what is asked of it; none where that could not be read.
+struct Grounding {
+    purpose: Purpose,
+    near: Side,
+    far: Side,
+    asked: Option<Asked>,
+}
+
+impl Grounding {
+    fn of(inspection: &Inspection<'_>, link: &Link) -> Option<Self> {
+        let office = inspection.office;
+        let (purpose, (near, far), asked) = if let Some(sides) = sides(link, Role::Frame, Role::Bar) {
+            (Purpose::Frame, sides, asked_for_frame(inspection, sides.0.thing))
+        } else if let Some(sides) =
+            sides(link, Role::Return, Role::Bar).filter(|(back, _)| office.thing(back.thing).is(KindId::Battery))
+        {
+            (Purpose::Return, sides, Some(asked_for_return()))
+        } else {
+            let sides = sides(link, Role::Bar, Role::Bar)?;
+            (Purpose::Bond, sides, Some(asked_for_bond(inspection, link)))
+        };
+        Some(Self {
+            purpose,
+            near,
+            far,
+            asked,
+        })
+    }
+
+    fn called(&self, office: &Office) -> String {
+        let (name, other) = (office.name(self.near.thing), office.name(self.far.thing));
+        match self.purpose {
+            Purpose::Frame => format!("the frame ground of `{name}`"),
+            Purpose::Return => format!("the conductor from the return of `{name}` to `{other}`"),
+            Purpose::Bond => format!("the bond from `{name}` to `{other}`"),
+        }
+    }
+}
+
+/// Whether a ground conductor can be held against the size that is asked of it; none where it is no ground of a frame, a
+/// return or a bar. Of a frame whose fuse is not known only the least size that there is can be asked.
+pub(crate) fn compared(inspection: &Inspection<'_>, link: &Link) -> Option<Result<(), Lack>> {
+    let asked = Grounding::of(inspection, link)?.asked;
+    Some(match asked.map(|asked| asked.by) {
+        _ if link.with.gauge.is_none() => Err(Lack::WireSize),
+        Some(Asker::Nobody) => Err(Lack::Fuse),
+        Some(_) => Ok(()),
+        None => Err(Lack::GroundSize),
+    })
+}
+
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut reported = None;
     for link in inspection.networks.ground.iter() {
@@ -86,29 +146,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if reported == Some(link.run) {
             continue;
         }
-        let frame = sides(link, Role::Frame, Role::Bar);
-        let back = sides(link, Role::Return, Role::Bar)
-            .filter(|(back, _)| inspection.office.thing(back.thing).is(KindId::Battery));
-        let (asked, sides) = match (frame, back) {
-            (Some(sides), _) => (asked_for_frame(inspection, sides.0.thing), Some(sides)),
-            (None, Some(sides)) => (Some(asked_for_return()), Some(sides)),
-            (None, None) => (
-                Some(asked_for_bond(inspection, link)),
-                sides(link, Role::Bar, Role::Bar),
-            ),
-        };
-        let Some((asked, (near, far))) = asked.zip(sides) else {
+        let Some(grounding) = Grounding::of(inspection, link) else {
             continue;
         };
+        let Some(asked) = grounding.asked else { continue };
         if gauge.value.si() < asked.size.square_metres() * (1.0 - LEEWAY) {
             reported = Some(link.run);
-            let (name, other) = (inspection.office.name(near.thing), inspection.office.name(far.thing));
-            let what = match (frame, back) {
-                (Some(_), _) => format!("the frame ground of `{name}`"),
-                (None, Some(_)) => format!("the conductor from the return of `{name}` to `{other}`"),
-                (None, None) => format!("the bond from `{name}` to `{other}`"),
-            };
-            report(inspection, (near.thing, &what), gauge, asked, sink);
+            let what = grounding.called(inspection.office);
+            report(inspection, (grounding.near.thing, &what), gauge, asked, sink);
         }
     }
 }

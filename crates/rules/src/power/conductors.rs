@@ -6,6 +6,8 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::{Link, Spanned};
 
 use super::feeds::protection;
+use crate::coverage::Lack;
+use crate::figures::exceeds;
 use crate::lint::Inspection;
 
 /// A conductor and the fuse that protects it.
@@ -26,11 +28,15 @@ pub(super) enum Bound {
 /// The power conductors of known size behind a known fuse.
 pub(super) fn conductors<'n>(inspection: &'n Inspection<'_>) -> impl Iterator<Item = Conductor<'n>> {
     let (office, networks) = (inspection.office, inspection.networks);
-    networks.power.iter().filter_map(move |feed| {
-        let gauge = feed.with.gauge.filter(|_| feed.is_last(office))?;
-        let fuse = protection(office, networks, feed)?;
-        Some(Conductor { feed, fuse, gauge })
-    })
+    let feeds = networks.power.iter().filter(move |feed| feed.is_last(office));
+    feeds.filter_map(move |feed| conductor(inspection, feed).ok())
+}
+
+/// The conductor of a feed, if its size and its fuse are known.
+pub(super) fn conductor<'n>(inspection: &'n Inspection<'_>, feed: &'n Link) -> Result<Conductor<'n>, Lack> {
+    let fuse = protection(inspection.office, inspection.networks, feed).ok_or(Lack::Fuse)?;
+    let gauge = feed.with.gauge.ok_or(Lack::WireSize)?;
+    Ok(Conductor { feed, fuse, gauge })
 }
 
 impl Conductor<'_> {
@@ -42,6 +48,18 @@ impl Conductor<'_> {
         let area = ConductorArea::of(self.gauge.value)?;
         let (limit, table) = wire_limit(area, self.gauge.value.unit.name == "mm2");
         Some(Bound::Table(limit, table))
+    }
+
+    /// The rating of its fuse, and how large it may be; or that no table and no run says that.
+    pub fn compared(&self) -> Result<(Current, Bound), Lack> {
+        let (rating, bound) = self.rating().zip(self.bound()).ok_or(Lack::Figure)?;
+        match bound {
+            Bound::Table(WireLimit::LessThan(limit), _) if !exceeds(rating.amperes(), limit.amperes()) => {
+                Err(Lack::WireTable)
+            }
+            Bound::Table(WireLimit::NotCovered, _) => Err(Lack::WireTable),
+            _ => Ok((rating, bound)),
+        }
     }
 
     /// The rating of its fuse.

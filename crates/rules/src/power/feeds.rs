@@ -6,6 +6,7 @@ use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Link, Networks, Office, Spanned, Thing, ThingId};
 
+use crate::coverage::Lack;
 use crate::finding::Finding;
 use crate::lint::Inspection;
 
@@ -21,14 +22,17 @@ pub(super) struct Draw {
 /// The most that a load of a battery draws. It holds its power, so it draws most at the lowest voltage at which it still
 /// runs. That is the low end of its window: however high the battery ends its discharge, the feed itself may take the rest.
 /// Where the window is unknown, the battery's end of discharge has to do.
-fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Option<Draw> {
+fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Result<Draw, Lack> {
     let thing = office.thing(load);
-    let (power, _) = thing.quantity(Key::Draws)?;
+    let (power, _) = thing.quantity(Key::Draws).ok_or(Lack::Draws)?;
     let battery = battery.map(|battery| office.thing(battery));
-    let (one, other, _) = thing.range(Key::Window).or_else(|| battery?.range(Key::Working))?;
+    let range = thing.range(Key::Window).or_else(|| battery?.range(Key::Working));
+    let (one, other, _) = range.ok_or(Lack::Window)?;
     let voltage = nearer_zero(one, other);
-    let current = constant_power_current(Power::of(power)?, Voltage::of(voltage)?)?;
-    Some(Draw {
+    let known = Power::of(power).zip(Voltage::of(voltage));
+    let current = known.and_then(|(power, voltage)| constant_power_current(power, voltage));
+    let current = current.ok_or(Lack::Figure)?;
+    Ok(Draw {
         load,
         current,
         power,
@@ -38,26 +42,41 @@ fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Optio
 
 /// The most that each load draws through a feed, of those that say so.
 pub(super) fn draws_through(inspection: &Inspection<'_>, feed: &Link) -> Vec<Draw> {
-    let networks = inspection.networks;
-    let own = (feed.to.port.role == Role::Load).then_some(feed.to.thing);
-    let loads = own.into_iter().chain(networks.loads_behind(feed.to.thing));
-    draws_of(inspection, loads, networks.battery_of(feed))
+    through(inspection, feed).into_iter().flatten().collect()
+}
+
+/// Whether each load that draws through a feed says how much.
+pub(super) fn all_draw_through(inspection: &Inspection<'_>, feed: &Link) -> Result<(), Lack> {
+    through(inspection, feed)
+        .into_iter()
+        .try_for_each(|drawn| drawn.map(|_| ()))
 }
 
 /// The most that each load of a panel draws, of those that say so.
 pub(super) fn draws_from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Draw> {
-    let networks = inspection.networks;
-    let battery = networks.feeding(panel).find_map(|feed| networks.battery_of(feed));
-    draws_of(inspection, networks.loads_behind(panel), battery)
+    from(inspection, panel).into_iter().flatten().collect()
 }
 
-fn draws_of(
-    inspection: &Inspection<'_>,
-    loads: impl IntoIterator<Item = ThingId>,
-    battery: Option<ThingId>,
-) -> Vec<Draw> {
-    let drawn = |load| most_drawn(inspection.office, load, battery);
-    loads.into_iter().filter_map(drawn).collect()
+/// Whether each load of a panel, and of the panels that it feeds, says how much it draws.
+pub(super) fn all_draw_from(inspection: &Inspection<'_>, panel: ThingId) -> Result<(), Lack> {
+    from(inspection, panel)
+        .into_iter()
+        .try_for_each(|drawn| drawn.map(|_| ()))
+}
+
+fn through(inspection: &Inspection<'_>, feed: &Link) -> Vec<Result<Draw, Lack>> {
+    let networks = inspection.networks;
+    let own = (feed.to.port.role == Role::Load).then_some(feed.to.thing);
+    let loads = own.into_iter().chain(networks.loads_behind(feed.to.thing));
+    let battery = networks.battery_of(feed);
+    loads.map(|load| most_drawn(inspection.office, load, battery)).collect()
+}
+
+fn from(inspection: &Inspection<'_>, panel: ThingId) -> Vec<Result<Draw, Lack>> {
+    let networks = inspection.networks;
+    let battery = networks.feeding(panel).find_map(|feed| networks.battery_of(feed));
+    let loads = networks.loads_behind(panel).into_iter();
+    loads.map(|load| most_drawn(inspection.office, load, battery)).collect()
 }
 
 /// The sum of currents.

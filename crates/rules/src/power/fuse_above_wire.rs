@@ -1,7 +1,9 @@
 use drysheath_engineering::measure::Current;
 use drysheath_engineering::protection::WireLimit;
+use drysheath_office::Link;
 
-use super::conductors::{Bound, Conductor, conductors};
+use super::conductors::{Bound, Conductor, conductor, conductors};
+use crate::coverage::Lack;
 use crate::figures::exceeds;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -36,6 +38,11 @@ power pdf fuse 1 -> m1 with 15 A, 14 awg, 6 m
     check: Check::Office(check),
 };
 
+/// Whether a fuse can be held against the conductor of its feed.
+pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Link) -> Result<(), Lack> {
+    conductor(inspection, feed)?.compared().map(|_| ())
+}
+
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for conductor in conductors(inspection) {
         report(inspection, &conductor, sink);
@@ -44,10 +51,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 fn report(inspection: &Inspection<'_>, conductor: &Conductor<'_>, sink: &mut Sink<'_>) -> Option<()> {
     let office = inspection.office;
-    let rating = conductor.rating()?;
+    let (rating, bound) = conductor.compared().ok()?;
     let is_above = |limit: Current| exceeds(rating.amperes(), limit.amperes());
     let (fuse, gauge) = (conductor.fuse, conductor.gauge);
-    let bound = conductor.bound()?;
     let why = match &bound {
         Bound::Stated(limit) if is_above(Current::of(limit.value)?) => {
             format!("which may carry {} as its run says", limit.value)

@@ -4,7 +4,8 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Role;
 use drysheath_office::{Link, Office, Spanned};
 
-use super::feeds::{Draw, draws_through, rounded, rounded_up, total};
+use super::feeds::{Draw, all_draw_through, draws_through, rounded, rounded_up, total};
+use crate::coverage::Lack;
 use crate::figures::{below, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -37,6 +38,12 @@ power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
     }),
     check: Check::Office(check),
 };
+
+/// The fuse of a feed, where all that its loads draw is known too.
+pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Link) -> Result<Spanned<Quantity>, Lack> {
+    let fuse = feed.with.fuse.ok_or(Lack::Fuse)?;
+    all_draw_through(inspection, feed).map(|()| fuse)
+}
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;

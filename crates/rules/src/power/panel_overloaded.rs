@@ -1,7 +1,9 @@
-use drysheath_office::Fields;
+use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, ThingId};
 
-use super::feeds::{draws_from, rounded, total};
+use super::feeds::{all_draw_from, draws_from, rounded, total};
+use crate::coverage::Lack;
 use crate::figures::{exceeds, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -34,6 +36,13 @@ power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
     }),
     check: Check::Office(check),
 };
+
+/// What a panel may carry, where all that its loads draw is known too.
+pub(crate) fn compared(inspection: &Inspection<'_>, panel: ThingId) -> Result<Quantity, Lack> {
+    let limit = inspection.office.thing(panel).quantity(Key::Limit);
+    let (limit, _) = limit.ok_or(Lack::PanelLimit)?;
+    all_draw_from(inspection, panel).map(|()| limit)
+}
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;

@@ -54,7 +54,7 @@ fn cable(s1: &str, s2: &str) -> String {
 }
 
 #[test]
-fn the_example_office_is_checked_but_for_one_depth() {
+fn the_example_office_is_checked_but_for_a_depth_and_two_grounds() {
     let (_, coverage) = judged("");
     let told: Vec<_> = coverage
         .tallies()
@@ -68,14 +68,17 @@ fn the_example_office_is_checked_but_for_one_depth() {
         "dryer-capacity: 1 of 1",
         "dew-point: 1 of 1",
         "supply-voltage: 1 of 1",
+        "wire-protection: 2 of 2",
+        "fuse-load: 2 of 2",
         "panel-load: 1 of 1",
+        "ground-size: 2 of 4, 1 without a known fuse, 1 without a recorded conductor",
         "sensor-span: 3 of 3",
         "alarm-limits: 3 of 3",
         "loop-resistance: 4 of 4",
     ];
     assert_eq!(told, expected);
     let total = coverage.total();
-    assert_eq!((total.compared, total.subjects()), (24, 25));
+    assert_eq!((total.compared, total.subjects()), (30, 33));
     assert_eq!(note(""), None);
 }
 
@@ -153,6 +156,56 @@ fn what_another_rule_reports_is_counted_and_named_once() {
     let names: Vec<_> = findings.iter().map(|finding| finding.rule.name()).collect();
     assert_eq!(names, ["elevation-missing"]);
     assert_eq!(of(&coverage, Comparison::SensorSpan), "0 of 3, 3 without an elevation");
+}
+
+#[test]
+fn a_fuse_is_held_against_its_wire_and_its_load() {
+    let wires = |feed: &str| of(&judged(feed).1, Comparison::WireProtection);
+    let loads = |feed: &str| of(&judged(feed).1, Comparison::FuseLoad);
+    let thin = "power pdf fuse 1 -> m1 with 3 A, 22 awg, 6 m";
+    assert_eq!(wires(thin), "1 of 2, 1 without a limit of the wire");
+    assert_eq!(wires(&format!("{thin}, limit 5 A")), "2 of 2");
+    // Too large for the thinnest wire in the table, it is too large for a thinner one.
+    assert_eq!(wires("power pdf fuse 1 -> m1 with 15 A, 22 awg, 6 m"), "2 of 2");
+    assert_eq!(
+        wires("power pdf fuse 1 -> m1 with 3 A, 6 m"),
+        "1 of 2, 1 without a wire size"
+    );
+    let unfused = "power pdf fuse 1 -> m1 with 14 awg, 6 m";
+    assert_eq!(wires(unfused), "1 of 2, 1 without a known fuse");
+    assert_eq!(loads(unfused), "1 of 2, 1 without a known fuse");
+    // The load is unknown to its own fuse and to the one before the panel; its fuse is known to the wire.
+    let silent =
+        r#"monitor m1 { sensors 8, contacts 4, window -40.5 V .. -57 V, ground-size 6 awg, link lan "192.0.2.11" }"#;
+    assert_eq!(loads(silent), "0 of 2, 2 without a power");
+    assert_eq!(wires(silent), "2 of 2");
+    assert_eq!(
+        of(&judged(silent).1, Comparison::PanelLoad),
+        "0 of 1, 1 without a power"
+    );
+}
+
+#[test]
+fn a_ground_is_held_against_what_its_fuse_or_its_maker_asks() {
+    let grounds = |example: &str| of(&judged(example).1, Comparison::GroundSize);
+    assert_eq!(
+        grounds("ground main return -> ogb with 6 awg, 3 m"),
+        "3 of 4, 1 without a known fuse"
+    );
+    assert_eq!(
+        grounds("ground m1 frame -> ogb with 3 m"),
+        "1 of 4, 1 without a known fuse, 1 without a wire size, 1 without a recorded conductor"
+    );
+    assert_eq!(
+        grounds("# without ground m1 frame"),
+        "1 of 4, 1 without a known fuse, 2 without a recorded conductor"
+    );
+    // Cylinders have no frame that could become live.
+    let cylinders = "dryer d1 { compressor none, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
+# without wire d1
+# without ground d1
+";
+    assert_eq!(grounds(cylinders), "2 of 3, 1 without a recorded conductor");
 }
 
 #[test]
