@@ -1,5 +1,6 @@
-use std::cell::OnceCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::HashMap;
+use std::rc::Rc;
 use std::sync::Arc;
 
 use drysheath_engineering::index::IndexVec;
@@ -16,6 +17,7 @@ use crate::precedence::{self, Shown};
 use crate::registry::{RULES, RuleId, find};
 use crate::rule::{Check, Level, Rule};
 use crate::settings::{Settings, Stated};
+use crate::spans::ExpectedReadings;
 use crate::supply;
 
 /// The input of a rule on one office.
@@ -34,6 +36,10 @@ pub struct Inspection<'o> {
     pub(crate) weakest: OnceCell<f64>,
     /// The highest pressure that each dryer or regulator can put on what is downstream.
     pub(crate) highest: OnceCell<IndexVec<ThingId, Option<supply::Stated>>>,
+    /// The dryers and regulators that supply things with air, as far as a rule has asked for them.
+    pub(crate) sources: RefCell<IndexVec<ThingId, Option<Rc<[ThingId]>>>>,
+    /// What each signal of each sensor should read.
+    pub(crate) expected: OnceCell<ExpectedReadings>,
 }
 
 impl<'o> Inspection<'o> {
@@ -48,6 +54,8 @@ impl<'o> Inspection<'o> {
             survey: OnceCell::new(),
             weakest: OnceCell::new(),
             highest: OnceCell::new(),
+            sources: RefCell::new(IndexVec::filled(None, office.things.len())),
+            expected: OnceCell::new(),
         }
     }
 
@@ -138,10 +146,10 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
 
 /// Runs the rules that are not off on one office.
 fn run(inspection: &Inspection<'_>, findings: &mut Vec<Finding>, check: impl Fn(&'static Rule, &mut Sink<'_>)) {
-    let office = inspection.office;
+    let file = inspection.office.file;
+    let is_planned = inspection.office.is_planned();
     for rule in RULES {
-        if let Some(level) = level_of(rule, inspection.settings, office.is_planned()) {
-            let file = office.file;
+        if let Some(level) = level_of(rule, inspection.settings, is_planned) {
             check(
                 rule,
                 &mut Sink {

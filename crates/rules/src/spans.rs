@@ -24,4 +24,4 @@ mod reading;
 pub(crate) mod sensor_raises_no_alarm;
 pub(crate) mod span_empty;
 
-pub(crate) use reading::{Reading, readings};
+pub(crate) use reading::{ExpectedReadings, Reading, readings};

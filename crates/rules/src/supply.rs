@@ -1,5 +1,7 @@
 //! The air supply of a thing: what is upstream of it, what is downstream, and which pressures are declared there.
 
+use std::rc::Rc;
+
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, KindId, Role};
@@ -120,29 +122,46 @@ fn carries_air(office: &Office, link: &Link) -> bool {
     !link.from.is_outlet() || lets_air(office.thing(link.from.thing), false)
 }
 
-/// The nearest dryers and regulators upstream of `thing`.
+/// The nearest dryers and regulators upstream of `thing`, in the order of the file.
 pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
     let office = inspection.office;
-    let is_source = |id: ThingId| is_source(office.thing(id));
-    // Nearly every thing has a single feeder, and then no set of visited things is needed.
+    let mut known = inspection.sources.borrow_mut();
+    // Nearly every thing has a single feeder, and then shares its sources unless it is one itself.
+    let mut chain = Vec::new();
     let mut from = thing;
-    for _ in 0..office.things.len() {
+    let found: Rc<[ThingId]> = loop {
+        if let Some(found) = &known[from] {
+            break found.clone();
+        }
+        if chain.len() == office.things.len() {
+            break sources_of_many(inspection, from).into();
+        }
+        chain.push(from);
         let mut feeders = feeders(inspection, from);
         match (feeders.next(), feeders.next()) {
-            (None, _) => return Vec::new(),
-            (Some(only), None) if is_source(only) => return vec![only],
+            (None, _) => break Rc::new([]),
+            (Some(only), None) if is_source(office.thing(only)) => break Rc::new([only]),
             (Some(only), None) => from = only,
-            (Some(_), Some(_)) => break,
+            (Some(_), Some(_)) => break sources_of_many(inspection, from).into(),
         }
+    };
+    for id in chain {
+        known[id] = Some(found.clone());
     }
+    found.to_vec()
+}
+
+/// As [`sources`], of a thing that several others supply.
+fn sources_of_many(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
+    let office = inspection.office;
     let mut found = Vec::new();
     let mut seen = IndexVec::filled(false, office.things.len());
-    let mut open: Vec<ThingId> = feeders(inspection, from).collect();
+    let mut open: Vec<ThingId> = feeders(inspection, thing).collect();
     while let Some(id) = open.pop() {
         if std::mem::replace(&mut seen[id], true) {
             continue;
         }
-        if is_source(id) {
+        if is_source(office.thing(id)) {
             found.push(id);
         } else {
             open.extend(feeders(inspection, id));

@@ -151,15 +151,20 @@ pub struct Token {
     pub range: TextRange,
 }
 
+fn is_blank(kind: TokenKind) -> bool {
+    matches!(kind, TokenKind::Space | TokenKind::Newline)
+}
+
 /// All tokens of `text`, in order and without gaps. Neighbouring unknown characters make one token.
 pub fn lex(text: &str) -> Vec<Token> {
     let mut tokens: Vec<Token> = Vec::with_capacity(text.len() / 3);
-    let mut at_start = true;
     let mut lexer = TokenKind::lexer(text);
     while let Some(read) = lexer.next() {
         let start = lexer.span().start;
         let kind = match read {
-            Err(()) if at_start && is_byte_order_mark(lexer.slice()) => TokenKind::Space,
+            Err(()) if is_byte_order_mark(lexer.slice()) && tokens.iter().all(|token| is_blank(token.kind)) => {
+                TokenKind::Space
+            }
             Err(()) => match merge::marker_length(text, start) {
                 Some(length) => {
                     lexer.bump(length - lexer.slice().len());
@@ -175,7 +180,6 @@ pub fn lex(text: &str) -> Vec<Token> {
             }
             Ok(kind) => kind,
         };
-        at_start &= matches!(kind, TokenKind::Space | TokenKind::Newline);
         let range = TextRange::new(start as u32, lexer.span().end as u32);
         let joins = matches!(kind, TokenKind::Unknown | TokenKind::Space);
         match tokens.last_mut() {

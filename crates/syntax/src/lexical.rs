@@ -70,6 +70,15 @@ impl Lexical {
     }
 }
 
+/// Whether a token by itself can be wrong. In nearly every text none can.
+pub(crate) fn is_suspect(token: &Token) -> bool {
+    match token.kind {
+        TokenKind::Unknown | TokenKind::OpenText | TokenKind::MergeMarker => true,
+        TokenKind::Number => token.range.len() > LONGEST_NUMBER,
+        _ => false,
+    }
+}
+
 /// The same slip again on one line: both are mended at once.
 fn join(first: &mut Problem, other: Problem) {
     if let (Some(fix), Some(more)) = (&mut first.fix, other.fix)

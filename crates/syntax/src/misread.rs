@@ -5,7 +5,16 @@ use crate::{Token, TokenKind};
 
 /// Whether the first character of the token of `kind` at `start`, which comes after `before`, means something else than
 /// the token.
+#[inline]
 pub(crate) fn is_misread(text: &str, before: &[Token], kind: TokenKind, start: usize) -> bool {
+    // Asked of every token, and nearly all are of another kind.
+    matches!(
+        kind,
+        TokenKind::Text | TokenKind::OpenText | TokenKind::Comma | TokenKind::Comment
+    ) && means_something_else(text, before, kind, start)
+}
+
+fn means_something_else(text: &str, before: &[Token], kind: TokenKind, start: usize) -> bool {
     match kind {
         TokenKind::Text | TokenKind::OpenText => follows_number(before, start),
         TokenKind::Comma => {

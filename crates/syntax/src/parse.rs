@@ -3,7 +3,7 @@ use chumsky::error::{EmptyErr, Rich};
 use drysheath_text::TextRange;
 
 use crate::explain::is_doubled;
-use crate::lexical::{Lexical, statement_at};
+use crate::lexical::{Lexical, is_suspect, statement_at};
 use crate::merge::Merges;
 use crate::split::{Piece, Split, split};
 use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
@@ -34,7 +34,12 @@ pub fn parse(text: &str) -> Tree {
         };
     }
     let tokens = lex(text);
-    let merges = Merges::find(text, &tokens);
+    let has_suspects = tokens.iter().any(is_suspect);
+    let merges = if has_suspects {
+        Merges::find(text, &tokens)
+    } else {
+        Merges::default()
+    };
     let Split {
         words,
         pieces,
@@ -45,7 +50,11 @@ pub fn parse(text: &str) -> Tree {
     let mut statements = read(text, &words, &pieces, &mut of_grammar);
     let is_layout = |token: &Token| token.kind.is_trivia() || token.kind == TokenKind::Newline;
     let last = tokens.iter().rfind(|token| !is_layout(token)).map(|token| token.range);
-    let lexical = Lexical::find(text, &tokens, &statements, last.filter(|_| ends_open));
+    let lexical = if has_suspects {
+        Lexical::find(text, &tokens, &statements, last.filter(|_| ends_open))
+    } else {
+        Lexical::default()
+    };
     of_grammar.retain(|problem| !lexical.explains(problem));
     problems.extend(of_grammar);
     let too_long = lexical
@@ -101,7 +110,8 @@ fn statement(slice: &[Token], piece: &Piece, mut kind: StatementKind, damaged: b
     kind.shift(items.start());
     let range = match slice {
         [] => TextRange::default(),
-        [first, ..] => slice.iter().fold(first.range, |range, token| range.cover(token.range)),
+        [only] => only.range,
+        [first, .., last] => first.range.cover(last.range),
     };
     Statement {
         kind,

@@ -63,16 +63,21 @@ pub(crate) fn split(text: &str, tokens: &[Token], left_out: &[TextRange]) -> Spl
 
 /// The tokens that carry meaning and do not lie in `left_out`, of several line ends in a row one.
 pub(crate) fn significant(tokens: &[Token], left_out: &[TextRange]) -> Vec<Token> {
+    let is_left_out = |token: &Token| {
+        left_out
+            .iter()
+            .any(|range| range.start <= token.range.start && token.range.end <= range.end)
+    };
     let mut out: Vec<Token> = Vec::with_capacity(tokens.len() * 2 / 3);
+    let mut after_line_end = true;
     for token in tokens {
-        let again = token.kind == TokenKind::Newline && out.last().is_none_or(|last| last.kind == TokenKind::Newline);
-        let means_nothing = matches!(token.kind, TokenKind::Unknown | TokenKind::MergeMarker);
-        let is_left_out = || {
-            left_out
-                .iter()
-                .any(|range| range.start <= token.range.start && token.range.end <= range.end)
+        let means_something = match token.kind {
+            TokenKind::Space | TokenKind::Comment | TokenKind::Unknown | TokenKind::MergeMarker => false,
+            TokenKind::Newline => !after_line_end,
+            _ => true,
         };
-        if !token.kind.is_trivia() && !means_nothing && !again && !is_left_out() {
+        if means_something && !is_left_out(token) {
+            after_line_end = token.kind == TokenKind::Newline;
             out.push(*token);
         }
     }
@@ -113,7 +118,7 @@ pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) 
     let mut start = out.words.len();
     let mut too_deep: Option<TextRange> = None;
     for (at, token) in tokens.iter().enumerate() {
-        let next = tokens.get(at + 1).map(|next| next.kind);
+        let next = || tokens.get(at + 1).map(|next| next.kind);
         let mut ends = false;
         match token.kind {
             TokenKind::OpenBrace => {
@@ -128,10 +133,10 @@ pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) 
                 out.words.push(*token);
                 ends = depth == 0;
             }
-            TokenKind::Newline if next == Some(TokenKind::OpenBrace) => {}
+            TokenKind::Newline if next() == Some(TokenKind::OpenBrace) => {}
             TokenKind::Newline if depth > 0 => out.words.push(*token),
             TokenKind::Newline => {
-                let continued = matches!(next, Some(TokenKind::Arrow | TokenKind::With))
+                let continued = matches!(next(), Some(TokenKind::Arrow | TokenKind::With))
                     || matches!(
                         out.words.last().map(|last| last.kind),
                         Some(TokenKind::Arrow | TokenKind::With | TokenKind::Comma)

@@ -4,6 +4,7 @@
 //! wrong unit, sign or decimal point. Where no source is named, they are common practice.
 
 use std::fmt;
+use std::ops::RangeInclusive;
 use std::sync::OnceLock;
 
 use drysheath_engineering::atmosphere::isa_pressure;
@@ -24,7 +25,16 @@ pub struct Domain {
     zero: bool,
     /// Whether the same figures below zero can be meant too.
     either_sign: bool,
-    bounds: OnceLock<Option<(Quantity, Quantity)>>,
+    bounds: OnceLock<Option<Bounds>>,
+}
+
+/// The smallest and the largest figure of a domain.
+#[derive(Debug)]
+struct Bounds {
+    least: Quantity,
+    most: Quantity,
+    /// Both in SI, the smaller first, with what rounding may add.
+    figures: RangeInclusive<f64>,
 }
 
 /// How far a figure may lie beyond a bound, so that the bound itself in another unit is within.
@@ -53,9 +63,17 @@ impl Domain {
 
     /// The smallest and the largest figure.
     pub fn bounds(&self) -> Option<(Quantity, Quantity)> {
-        *self
-            .bounds
-            .get_or_init(|| Some((written(self.least)?, written(self.most)?)))
+        self.computed().map(|bounds| (bounds.least, bounds.most))
+    }
+
+    fn computed(&self) -> Option<&Bounds> {
+        let bounds = || {
+            let (least, most) = (written(self.least)?, written(self.most)?);
+            let (low, high) = (least.si().min(most.si()), least.si().max(most.si()));
+            let figures = low - low.abs() * ROUNDING..=high + high.abs() * ROUNDING;
+            Some(Bounds { least, most, figures })
+        };
+        self.bounds.get_or_init(bounds).as_ref()
     }
 
     /// Whether its figures are counted from vacuum, so that one above the surrounding air cannot be meant.
@@ -91,7 +109,7 @@ impl Domain {
 
     /// Whether a figure can be meant. `is_difference` says that it is one of two figures and not on their scale.
     pub fn has(&self, quantity: Quantity, is_difference: bool) -> bool {
-        let Some((least, most)) = self.bounds() else {
+        let Some(Bounds { least, figures, .. }) = self.computed() else {
             return true;
         };
         if quantity.unit.scale == Scale::AmericanWireGauge && !is_gauge_size(quantity.value) {
@@ -110,8 +128,7 @@ impl Domain {
         if self.either_sign {
             figure = figure.abs();
         }
-        let (least, most) = (least.si().min(most.si()), least.si().max(most.si()));
-        figure == 0.0 && self.zero || (least - least.abs() * ROUNDING..=most + most.abs() * ROUNDING).contains(&figure)
+        figure == 0.0 && self.zero || figures.contains(&figure)
     }
 }
 

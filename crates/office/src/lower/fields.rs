@@ -231,16 +231,15 @@ impl<'r> FieldReader<'r> {
     fn value(&mut self, reader: &mut Reader<'_>, spec: &'static FieldSpec, specs: &'static [FieldSpec]) -> Read<Value> {
         let context = context(spec, specs);
         let mut rest = reader.clone();
-        match (reader.shape(spec.shape, context), rest.again()) {
-            (Err(_), Some(again)) => {
-                self.problem(*again);
-                rest.next();
-                *reader = rest;
-                // Its own slip has to wait until the doubled word is gone.
-                Ok(reader.shape(spec.shape, context).unwrap_or(Value::Unreadable))
-            }
-            (read, _) => read,
-        }
+        let read = reader.shape(spec.shape, context);
+        let Some(again) = read.as_ref().err().and_then(|_| rest.again()) else {
+            return read;
+        };
+        self.problem(*again);
+        rest.next();
+        *reader = rest;
+        // Its own slip has to wait until the doubled word is gone.
+        Ok(reader.shape(spec.shape, context).unwrap_or(Value::Unreadable))
     }
 
     /// Reports a word that is written twice, and skips it.

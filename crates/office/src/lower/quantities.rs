@@ -362,14 +362,13 @@ fn some_units(dimension: Dimension) -> String {
 
 /// `12`, `-0.5`, `1e3`, `3/8`, `1-1/2`.
 fn number(written: &str) -> Option<f64> {
-    let value = match written.split_once('/') {
-        None => written.parse().ok()?,
-        Some((above, below)) => {
-            let (whole, above) = above.split_once('-').unwrap_or(("0", above));
-            let below: f64 = below.parse().ok()?;
-            whole.parse::<f64>().ok()? + above.parse::<f64>().ok()? / below
-        }
-    };
+    // Nearly every number is no fraction, and need not be searched for a stroke.
+    let value = written.parse().ok().or_else(|| {
+        let (above, below) = written.split_once('/')?;
+        let (whole, above) = above.split_once('-').unwrap_or(("0", above));
+        let below: f64 = below.parse().ok()?;
+        Some(whole.parse::<f64>().ok()? + above.parse::<f64>().ok()? / below)
+    })?;
     f64::is_finite(value).then_some(value)
 }
 
@@ -384,6 +383,9 @@ pub fn quantity(written: &str, unit: &'static Unit) -> Option<Quantity> {
 
 /// A number with its unit. `1/0` is a wire size and nothing else.
 fn quantity_of(value: f64, written: &str, range: TextRange, unit: &'static Unit) -> Read<Quantity> {
+    if unit.scale != Scale::AmericanWireGauge && !written.ends_with("/0") {
+        return Ok(Quantity { value, unit });
+    }
     match (unit.scale, gauge(written)) {
         (Scale::AmericanWireGauge, Some(value)) => Ok(Quantity { value, unit }),
         (_, Some(_)) => Err(Box::new(Problem::new(

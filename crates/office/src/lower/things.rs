@@ -190,6 +190,7 @@ impl Lowering<'_> {
                 .push(problem.related(part.place, format!("the part `{name}`")));
             return false;
         }
+        thing.fields.reserve_exact(part.fields.len());
         let given: Vec<_> = part
             .fields
             .iter()

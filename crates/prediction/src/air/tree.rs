@@ -57,9 +57,11 @@ impl Air {
     pub fn supply_tree(&self, system: SystemId) -> Option<SupplyTree<'_>> {
         let ends = Ends::of(self, system)?;
         let joined = ends.joined(self);
-        let is_route = |edge: AirEdge| matches!(self.graph.edges[edge].of, EdgeOf::Route(..));
-        let between = |(node, edge, to): &(AirNode, AirEdge, AirNode)| joined[*node] && joined[*to] && is_route(*edge);
-        if ends.0.iter().any(between) {
+        let between = |end: &EdgeEnd| {
+            let edge = &self.graph.edges[end.edge];
+            joined[edge.from] && joined[edge.to] && matches!(edge.of, EdgeOf::Route(..))
+        };
+        if ends.all.iter().any(between) {
             return None;
         }
         let mut tree = SupplyTree {
@@ -79,7 +81,7 @@ impl Air {
             let Some(Reached { depth, fall, .. }) = tree.nodes[node] else {
                 continue;
             };
-            for (_, edge, to) in ends.at(node) {
+            for EdgeEnd { edge, to, .. } in ends.at(node) {
                 if tree.nodes[*to].is_none() {
                     tree.nodes[*to] = Some(Reached {
                         from: Some((*edge, node)),
@@ -111,13 +113,30 @@ impl Air {
     }
 }
 
-/// The edges of a system, once from each of their nodes, in the order of the nodes.
-struct Ends(Vec<(AirNode, AirEdge, AirNode)>);
+/// The edges of a system, once from each of their nodes. Those of one node are a list: this is built for each office that is
+/// linted, and needs no sorting.
+struct Ends {
+    all: Vec<EdgeEnd>,
+    /// The last end of each node.
+    last: IndexVec<AirNode, Option<u32>>,
+}
+
+/// One end of an edge, seen from its node.
+struct EdgeEnd {
+    edge: AirEdge,
+    /// The node at the other end.
+    to: AirNode,
+    /// The end before it at the same node.
+    before: Option<u32>,
+}
 
 impl Ends {
     /// None where the resistance of an edge is not known.
     fn of(air: &Air, system: SystemId) -> Option<Self> {
-        let mut ends = Vec::with_capacity(2 * air.graph.edges.len());
+        let mut ends = Self {
+            all: Vec::with_capacity(2 * air.graph.edges.len()),
+            last: IndexVec::filled(None, air.graph.nodes),
+        };
         for (id, edge) in air.graph.edges.enumerated() {
             if air.systems.edges[id].is_none_or(|(other, _)| other != system) {
                 continue;
@@ -126,16 +145,20 @@ impl Ends {
             if matches!(edge.law, EdgeLaw::Unknown { .. }) {
                 return None;
             }
-            ends.push((edge.from, id, edge.to));
-            ends.push((edge.to, id, edge.from));
+            ends.push(edge.from, id, edge.to);
+            ends.push(edge.to, id, edge.from);
         }
-        ends.sort_unstable_by_key(|(node, id, _)| (*node, *id));
-        Some(Self(ends))
+        Some(ends)
     }
 
-    fn at(&self, node: AirNode) -> impl Iterator<Item = &(AirNode, AirEdge, AirNode)> {
-        let first = self.0.partition_point(|(other, ..)| *other < node);
-        self.0.iter().skip(first).take_while(move |(other, ..)| *other == node)
+    fn push(&mut self, node: AirNode, edge: AirEdge, to: AirNode) {
+        let before = self.last[node].replace(self.all.len() as u32);
+        self.all.push(EdgeEnd { edge, to, before });
+    }
+
+    fn at(&self, node: AirNode) -> impl Iterator<Item = &EdgeEnd> {
+        let end = |at: Option<u32>| self.all.get(at? as usize);
+        std::iter::successors(end(self.last[node]), move |after| end(after.before))
     }
 
     /// The nodes that are left once everything that hangs by one edge is taken away, until only dryers, what joins them and
@@ -143,9 +166,9 @@ impl Ends {
     fn joined(&self, air: &Air) -> IndexVec<AirNode, bool> {
         let mut joined = IndexVec::filled(false, air.graph.nodes);
         let mut edges = IndexVec::filled(0_u32, air.graph.nodes);
-        for (node, ..) in &self.0 {
-            joined[*node] = true;
-            edges[*node] += 1;
+        for end in &self.all {
+            joined[end.to] = true;
+            edges[end.to] += 1;
         }
         let mut is_dryer = IndexVec::filled(false, air.graph.nodes);
         for dryer in &air.graph.dryers {
@@ -155,10 +178,12 @@ impl Ends {
         let mut open: Vec<AirNode> = edges.keys().filter(|node| hangs(*node, &edges)).collect();
         while let Some(node) = open.pop() {
             joined[node] = false;
-            for (_, _, to) in self.at(node).filter(|(_, _, to)| joined[*to]) {
-                edges[*to] -= 1;
-                if hangs(*to, &edges) {
-                    open.push(*to);
+            for EdgeEnd { to, .. } in self.at(node) {
+                if joined[*to] {
+                    edges[*to] -= 1;
+                    if hangs(*to, &edges) {
+                        open.push(*to);
+                    }
                 }
             }
         }

@@ -139,23 +139,29 @@ fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool 
 /// Why a fitting does not mate with the run's tube or adapter. A tube that is not stated may be of any size.
 fn mismatch(inspection: &Inspection<'_>, joint: Joint, with: &Attributes) -> Option<String> {
     let fitting = joint.fitting;
-    let what = format!(
-        "the {} of `{}` is {fitting}",
-        joint.side.port.word,
-        inspection.office.name(joint.side.thing)
-    );
+    let what = || {
+        format!(
+            "the {} of `{}` is {fitting}",
+            joint.side.port.word,
+            inspection.office.name(joint.side.thing)
+        )
+    };
     if fitting.kind == FittingType::Barb {
         let bore = with.bore.filter(|bore| !same_size(bore.value, fitting.size))?;
-        return Some(format!("{what} and takes no hose of {} bore", inches(bore.value)));
+        return Some(format!("{} and takes no hose of {} bore", what(), inches(bore.value)));
     }
     if fitting.kind != FittingType::Thread {
         let tube = with.tube.filter(|tube| !same_size(tube.value, fitting.size))?;
-        return Some(format!("{what} and takes no {} tube", inches(tube.value)));
+        return Some(format!("{} and takes no {} tube", what(), inches(tube.value)));
     }
     match (with.adapter, with.tube) {
         (Some(adapter), _) if threads_mate(adapter.value, fitting) => None,
-        (Some(adapter), _) => Some(format!("{what} and does not mate with the adapter, {}", adapter.value)),
-        (None, Some(tube)) => Some(format!("{what}, and {} tube has no thread", inches(tube.value))),
+        (Some(adapter), _) => Some(format!(
+            "{} and does not mate with the adapter, {}",
+            what(),
+            adapter.value
+        )),
+        (None, Some(tube)) => Some(format!("{}, and {} tube has no thread", what(), inches(tube.value))),
         (None, None) => None,
     }
 }

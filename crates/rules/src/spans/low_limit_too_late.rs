@@ -162,7 +162,7 @@ fn late<'i>(
     alarm: &Alarm<'_>,
 ) -> Option<Late<'i>> {
     let air = &inspection.prediction.air;
-    let floor = section_floor(inspection, route, section, alarm.rung.quantity)?;
+    let floor = section_floor(inspection, route, section)?;
     let (metres, lowest) = air.lowest(route, section)?;
     let left = (squared(inspection, lowest.pascals()) - alarm.room).max(0.0).sqrt();
     let left = AbsolutePressure::from_pascals(left) - air.conditions.ambient;
@@ -187,7 +187,7 @@ fn report(inspection: &Inspection<'_>, alarm: &Alarm<'_>, late: &Late<'_>, sink:
         reading.name(),
         rung.quantity,
         position_name(office, late.route, late.metres),
-        late.floor.quantity,
+        late.floor.quantity(rung.quantity, office),
         late.floor.purpose()
     );
     let range = section_range(office, late.route, late.section);

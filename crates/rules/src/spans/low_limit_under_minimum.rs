@@ -2,7 +2,7 @@ use drysheath_engineering::measure::Length;
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_engineering::water::{CONVENTIONAL, head};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Limit};
+use drysheath_office::{Fields, Limit, Office};
 use drysheath_prediction::{Route, RouteSection, minimum_pressure, route_name};
 use drysheath_text::Place;
 
@@ -62,8 +62,8 @@ pressure-sensor ps1 {
 /// A pressure that a section of cable, or a pipe, must have.
 #[derive(Clone, Copy)]
 pub(super) struct Floor<'i> {
-    /// As it is written, or the head of water in the unit of the limit.
-    pub quantity: Quantity,
+    /// As it is written; none for the head of water.
+    declared: Option<Quantity>,
     pub figure: f64,
     /// Where it is declared, if a file says it.
     pub place: Option<Place>,
@@ -73,6 +73,12 @@ pub(super) struct Floor<'i> {
 }
 
 impl Floor<'_> {
+    /// The pressure as it is written, or the head of water in the unit of `limit`.
+    pub fn quantity(&self, limit: Quantity, office: &Office) -> Quantity {
+        self.declared
+            .unwrap_or_else(|| in_unit_of(limit, self.figure, office).to_digits(DIGITS))
+    }
+
     /// What the pressure is for, after its figure and a comma.
     pub fn purpose(&self) -> &'static str {
         if self.is_water {
@@ -98,7 +104,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((limit, place)) = upper_low_limit(inspection, &reading) else {
             continue;
         };
-        let Some(floor) = floor(inspection, &reading, limit.value) else {
+        let Some(floor) = floor(inspection, &reading) else {
             continue;
         };
         if !below(floor.figure, office.figure(limit.value)) {
@@ -132,7 +138,7 @@ fn report(
         limit.level.word(),
         reading.name(),
         limit.value,
-        floor.quantity,
+        floor.quantity(limit.value, office),
         section.unwrap_or(host)
     );
     let finding = report_said(sink, office, reading.id, place, message);
@@ -149,12 +155,12 @@ fn report(
 
 /// The pressure that a sensor of pressure has to warn of: that of its own section, or for a sensor in the office, the highest
 /// of all sections that its air goes on to.
-pub(super) fn floor<'i>(inspection: &Inspection<'i>, reading: &Reading<'_>, beside: Quantity) -> Option<Floor<'i>> {
+pub(super) fn floor<'i>(inspection: &Inspection<'i>, reading: &Reading<'_>) -> Option<Floor<'i>> {
     if reading.dimension != Dimension::Pressure {
         return None;
     }
     if let Some((route, metres)) = reading.along(inspection) {
-        return section_floor(inspection, route, route.section_at(metres)?, beside);
+        return section_floor(inspection, route, route.section_at(metres)?);
     }
     let feeder = inspection
         .networks
@@ -168,7 +174,7 @@ pub(super) fn floor<'i>(inspection: &Inspection<'i>, reading: &Reading<'_>, besi
     let routes = inspection.prediction.air.routes();
     sections(routes)
         .filter(|(route, _)| fed.binary_search(&route.thing).is_ok())
-        .filter_map(|(route, section)| section_floor(inspection, route, section, beside))
+        .filter_map(|(route, section)| section_floor(inspection, route, section))
         .max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
@@ -177,11 +183,10 @@ pub(super) fn section_floor<'i>(
     inspection: &Inspection<'i>,
     route: &'i Route,
     section: &'i RouteSection,
-    beside: Quantity,
 ) -> Option<Floor<'i>> {
     let office = inspection.office;
     let minimum = minimum_pressure(office, &inspection.settings.minimums(), route, section).map(|minimum| Floor {
-        quantity: minimum.quantity,
+        declared: Some(minimum.quantity),
         figure: office.figure(minimum.quantity),
         place: minimum.place,
         is_water: false,
@@ -194,7 +199,7 @@ pub(super) fn section_floor<'i>(
     let water = depth.and_then(|(depth, place)| {
         let figure = head(Length::of(depth)?, CONVENTIONAL).pascals();
         Some(Floor {
-            quantity: in_unit_of(beside, figure, office).to_digits(DIGITS),
+            declared: None,
             figure,
             place: Some(place),
             is_water: true,

@@ -22,6 +22,31 @@ pub(crate) struct Reading<'o> {
     office: &'o Office,
 }
 
+/// What each signal of each sensor should read: computed once, since many rules ask for it.
+pub(crate) struct ExpectedReadings(Vec<(ThingId, Dimension, Option<f64>)>);
+
+impl ExpectedReadings {
+    fn of(inspection: &Inspection<'_>) -> Self {
+        let Inspection { office, networks, .. } = *inspection;
+        let expected = |reading: &Reading<'_>| {
+            if office.thing(reading.id).damaged {
+                return None;
+            }
+            let prediction = inspection.prediction;
+            let expected = prediction.expected_reading(office, networks, reading.id, reading.dimension)?;
+            Some(expected.figure()).filter(|figure| figure.is_finite())
+        };
+        let signals = readings(office).map(|reading| (reading.id, reading.dimension, expected(&reading)));
+        Self(signals.collect())
+    }
+
+    fn of_signal(&self, sensor: ThingId, dimension: Dimension) -> Option<f64> {
+        let first = self.0.partition_point(|(id, ..)| *id < sensor);
+        let mut signals = self.0.iter().skip(first).take_while(|(id, ..)| *id == sensor);
+        signals.find(|(_, other, _)| *other == dimension)?.2
+    }
+}
+
 /// A span that runs from bottom to top.
 #[derive(Clone, Copy)]
 pub(crate) struct Span {
@@ -162,14 +187,8 @@ impl<'o> Reading<'o> {
     /// The expected figure when all is well (see [`Office::figure`]), where it can be computed. None for a damaged sensor, since
     /// the field to compare with may be missing.
     pub fn expected(&self, inspection: &Inspection<'_>) -> Option<f64> {
-        let Inspection { office, networks, .. } = *inspection;
-        if office.thing(self.id).damaged {
-            return None;
-        }
-        let expected = inspection
-            .prediction
-            .expected_reading(office, networks, self.id, self.dimension)?;
-        Some(expected.figure()).filter(|figure| figure.is_finite())
+        let all = inspection.expected.get_or_init(|| ExpectedReadings::of(inspection));
+        all.of_signal(self.id, self.dimension)
     }
 
     /// The position of its sensor on a cable or pipe.
