@@ -22,14 +22,39 @@ pub struct KnownStandard {
     pub standard: Standard,
     /// Where they come from.
     pub source: &'static str,
+    /// What a unit that counts at them says of itself.
+    pub counted: &'static str,
 }
 
-const fn known(name: &'static str, pascals: f64, kelvins: f64, source: &'static str) -> KnownStandard {
+macro_rules! known {
+    ($name:literal, $pascals:expr, $kelvins:expr, $source:literal $(,)?) => {
+        known(
+            $name,
+            $pascals,
+            $kelvins,
+            $source,
+            concat!("NIST SP 811 for the volume; counted at ", $name, " by the settings"),
+        )
+    };
+}
+
+const fn known(
+    name: &'static str,
+    pascals: f64,
+    kelvins: f64,
+    source: &'static str,
+    counted: &'static str,
+) -> KnownStandard {
     let standard = Standard {
         pressure: AbsolutePressure::from_pascals(pascals),
         temperature: Temperature::from_kelvins(kelvins),
     };
-    KnownStandard { name, standard, source }
+    KnownStandard {
+        name,
+        standard,
+        source,
+        counted,
+    }
 }
 
 const fn fahrenheit(degrees: f64) -> f64 {
@@ -41,49 +66,74 @@ const GAS_BASE_PRESSURE: f64 = 14.73 * (0.453_592_37 * crate::atmosphere::GRAVIT
 
 /// Conditions in use. The first is the one inside; from the least air to the most it is 9 %.
 pub static STANDARDS: [KnownStandard; 7] = [
-    known(
+    known!(
         "14.696 psia, 60 °F",
         SEA_LEVEL_PRESSURE,
         fahrenheit(60.0),
         "the default of this house [common practice]",
     ),
-    known(
+    known!(
         "101.325 kPa, 15 °C",
         SEA_LEVEL_PRESSURE,
         288.15,
         "ISO 13443, ISO 2533 [secondary source]",
     ),
-    known(
+    known!(
         "14.73 psia, 60 °F",
         GAS_BASE_PRESSURE,
         fahrenheit(60.0),
         "US natural gas [from memory]",
     ),
-    known(
+    known!(
         "14.696 psia, 68 °F",
         SEA_LEVEL_PRESSURE,
         fahrenheit(68.0),
         "ASME displacement compressors [secondary source]",
     ),
-    known(
+    known!(
         "14.696 psia, 70 °F",
         SEA_LEVEL_PRESSURE,
         fahrenheit(70.0),
         "US compressed air [common practice]",
     ),
-    known(
+    known!(
         "100 kPa, 20 °C",
         100_000.0,
         293.15,
         "ISO 1217 annex, CAGI [from memory]",
     ),
-    known(
+    known!(
         "101.325 kPa, 0 °C",
         SEA_LEVEL_PRESSURE,
         273.15,
         "normal conditions, DIN 1343 [from memory]",
     ),
 ];
+
+impl KnownStandard {
+    /// The conditions inside, which are also those of a repository that states none.
+    pub const fn base() -> &'static Self {
+        &STANDARDS[0]
+    }
+
+    /// The conditions as the settings write them: `14.696 psia, 60 degF`.
+    pub fn written(&self) -> String {
+        let name = self.name.replace("kPa", "kPa-abs");
+        name.replace("°F", "degF").replace("°C", "degC")
+    }
+
+    /// The conditions that a pressure and a temperature mean. Both are often rounded: within a tenth of a percent of air they
+    /// are the same, and no two of [`STANDARDS`] are as near.
+    pub fn meant(standard: Standard) -> Option<&'static Self> {
+        const NEAR: f64 = 0.001;
+        let is_near = |own: f64, other: f64| (own / other - 1.0).abs() <= NEAR;
+        STANDARDS.iter().find(|known| {
+            let known = known.standard;
+            is_near(known.pressure.pascals(), standard.pressure.pascals())
+                && is_near(known.temperature.kelvins(), standard.temperature.kelvins())
+        })
+    }
+}
 
 impl Standard {
     /// The conditions at which a [`Flow`] is counted: 101 325 Pa and 60 °F.

@@ -4,10 +4,12 @@
 //! gravity 9.806 65 m/s²) as NIST SP 811 gives them. The chains are from memory; `tests/outside` compares every factor
 //! with an independent library.
 
+mod counted;
 mod quantity;
 mod spelling;
 mod table;
 
+pub use counted::counted;
 pub use quantity::Quantity;
 pub use spelling::{find, nearest};
 pub use table::UNITS;

@@ -39,7 +39,7 @@ use crate::parts::PartsSource;
 use crate::problem::Problem;
 use crate::unsure::Unsure;
 
-pub use candidates::Candidate;
+pub use candidates::{Candidate, CountsFrom};
 pub(crate) use ends::bare_port;
 pub use quantities::quantity;
 
@@ -60,6 +60,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         uses: Vec::new(),
         taken: Vec::new(),
         problems: tree.problems.iter().map(|problem| of_file(problem, file)).collect(),
+        standard: library.standard(),
         unsure: Unsure {
             things: tree.statements.is_empty() && !tree.problems.is_empty(),
             ..Unsure::default()

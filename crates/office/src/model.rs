@@ -4,6 +4,7 @@ use drysheath_engineering::atmosphere::isa_pressure;
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{AbsolutePressure, Length};
+use drysheath_engineering::standard::KnownStandard;
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
 use drysheath_syntax::Medium;
 use drysheath_text::{FileId, Place, TextRange};
@@ -64,6 +65,8 @@ pub struct Office {
     pub problems: Vec<Problem>,
     /// What may be missing only because it could not be read.
     pub unsure: Unsure,
+    /// The conditions at which its repository counts standard volumes.
+    pub standard: &'static KnownStandard,
 }
 
 /// A thing of the office: a dryer, a cable, a monitor, the office itself.
@@ -341,7 +344,31 @@ impl Office {
     /// A quantity of a thing, or the default that the table of kinds has for it.
     pub fn given(&self, id: ThingId, key: Key) -> Option<Given> {
         let thing = self.thing(id);
-        thing.given(thing.kind?.fields, key)
+        let given = thing.given(thing.kind?.fields, key)?;
+        Some(match given.place {
+            Some(_) => given,
+            None => self.counted_by_default(given, key),
+        })
+    }
+
+    /// A capacity whose conditions are not stated counts as everything in its repository does.
+    fn counted_by_default(&self, given: Given, key: Key) -> Given {
+        const DIGITS: i32 = 5;
+        let own = self.standard.standard;
+        let si = match key {
+            Key::RatingPressure => own.pressure().pascals(),
+            Key::RatingTemperature => own.temperature().kelvins(),
+            _ => return given,
+        };
+        if self.standard == KnownStandard::base() {
+            return given;
+        }
+        let unit = given.quantity.unit;
+        let value = unit.from_si(si);
+        Given {
+            quantity: Quantity { value, unit }.to_digits(DIGITS),
+            ..given
+        }
     }
 
     /// A pressure above the surrounding air in Pa, whether it was written so or absolute.

@@ -1,5 +1,6 @@
 use std::sync::Arc;
 
+use drysheath_engineering::standard::KnownStandard;
 use drysheath_syntax::parse;
 use drysheath_text::{FileId, Place};
 use rustc_hash::FxHashMap;
@@ -47,11 +48,10 @@ pub struct PartsFile {
 }
 
 impl PartsFile {
-    /// What the file `file` at `path` gives to the files that use it.
-    pub fn read(file: FileId, path: &str, text: Arc<str>) -> Self {
+    /// What the file `file` at `path` gives to the files that use it, where standard volumes are counted at `standard`.
+    pub fn read(file: FileId, path: &str, text: Arc<str>, standard: &'static KnownStandard) -> Self {
         let tree = parse(&text);
-        // A part is described by its own fields alone, so that nothing it uses is needed to read it.
-        Self::of(&lower(file, path, text, &tree, &NoParts))
+        Self::of(&lower(file, path, text, &tree, &Alone(standard)))
     }
 
     /// What `office`'s file gives to the files that use it.
@@ -88,6 +88,11 @@ pub trait PartsSource {
 
     /// The paths of all files of this language in `folder`, which has no slash at its end, in order: for a suggestion.
     fn names_in(&self, folder: &str) -> Vec<String>;
+
+    /// The conditions at which the repository counts standard volumes.
+    fn standard(&self) -> &'static KnownStandard {
+        KnownStandard::base()
+    }
 }
 
 /// A library without books.
@@ -103,6 +108,23 @@ impl PartsSource for NoParts {
     }
 }
 
+/// What a file of parts is read with: a part is described by its own fields alone, so that nothing that it uses is needed.
+struct Alone(&'static KnownStandard);
+
+impl PartsSource for Alone {
+    fn find(&self, _: &str) -> PartsLookup {
+        PartsLookup::Missing
+    }
+
+    fn names_in(&self, _: &str) -> Vec<String> {
+        Vec::new()
+    }
+
+    fn standard(&self) -> &'static KnownStandard {
+        self.0
+    }
+}
+
 /// Files that are all at hand, by their paths without extension.
 #[derive(Debug, Default)]
 pub struct PartsInMemory {
@@ -113,7 +135,10 @@ impl PartsInMemory {
     /// A shelf of files: their numbers, paths and texts.
     pub fn new<'t>(files: impl IntoIterator<Item = (FileId, &'t str, &'t str)>) -> Self {
         let read = |(file, path, text): (FileId, &'t str, &'t str)| {
-            (path.into(), Arc::new(PartsFile::read(file, path, text.into())))
+            (
+                path.into(),
+                Arc::new(PartsFile::read(file, path, text.into(), KnownStandard::base())),
+            )
         };
         Self {
             files: files.into_iter().map(read).collect(),

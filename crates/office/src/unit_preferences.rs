@@ -3,12 +3,14 @@
 use crate::model::Office;
 use crate::value::{Field, Value};
 use drysheath_engineering::measure::AbsolutePressure;
-use drysheath_engineering::units::{Dimension, Quantity, Unit, find};
+use drysheath_engineering::standard::KnownStandard;
+use drysheath_engineering::units::{Dimension, Quantity, Unit, counted, find};
 
 /// For each dimension the unit that a file uses first, or else the customary one.
 #[derive(Clone, Debug)]
 pub struct UnitPreferences {
     used: Vec<&'static Unit>,
+    standard: &'static KnownStandard,
 }
 
 impl UnitPreferences {
@@ -20,14 +22,17 @@ impl UnitPreferences {
                 collect(field, &mut used);
             }
         }
-        Self { used }
+        Self {
+            used,
+            standard: office.standard,
+        }
     }
 
     /// The unit for figures of a dimension.
     pub fn unit(&self, dimension: Dimension) -> Option<&'static Unit> {
         let is_wanted = |unit: &&&'static Unit| unit.dimension == dimension && !unit.absolute;
         let used = self.used.iter().find(is_wanted).copied();
-        used.or_else(|| dimension.units().next())
+        used.or_else(|| Some(counted(dimension.units().next()?, self.standard)))
     }
 
     /// A figure in SI as a quantity in the unit of its dimension.

@@ -13,7 +13,8 @@ pub struct Capacity {
     pub flow: Flow,
     /// As its maker states it.
     pub stated: Given,
-    /// Air in a unit of the maker's volume over air in one at 101 325 Pa and 60 °F; 1 where the unit itself says what it counts.
+    /// Air in a unit of the maker's volume over air in one of the repository's standard volumes; 1 where the unit itself says what
+    /// it counts.
     pub basis: f64,
     /// Pressure of the air around the office over that at the elevation that the capacity holds for: a compressor takes in
     /// the same volume everywhere, and so less air higher up \[derived\]. 1 for air that no compressor takes in.
@@ -30,7 +31,7 @@ pub fn capacity(office: &Office, dryer: ThingId) -> Option<Capacity> {
     let basis = if stated.quantity.unit.counts_at_its_own() {
         1.0
     } else {
-        Standard::new(pressure, temperature)?.factor()
+        Standard::new(pressure, temperature)?.factor() / office.standard.standard.factor()
     };
     let elevation = Length::of(office.given(dryer, Key::RatingElevation)?.quantity)?;
     let altitude = if thing.choice(Key::Compressor) == Some(Compressor::None) {

@@ -2,9 +2,10 @@
 
 use std::fmt::Write;
 
+use drysheath_engineering::standard::{KnownStandard, STANDARDS};
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{FieldSpec, KINDS, Need, Numbering, OF_RUNS_AND_READINGS, Port, Shape};
-use drysheath_rules::{PRACTICES, SWITCHES};
+use drysheath_rules::{CONDITIONS, PRACTICES, SWITCHES};
 
 /// A section for each kind of thing: its fields, then where runs end on it.
 pub fn kinds_tables() -> String {
@@ -127,6 +128,16 @@ pub fn practice_table() -> String {
     out
 }
 
+/// The conditions at which standard volumes can be counted.
+pub fn conditions_table() -> String {
+    let (table, key, doc) = CONDITIONS;
+    let mut out = format!("`{key}` in `[{table}]`: {doc}\n\n| conditions | who counts so |\n|---|---|\n");
+    for known in &STANDARDS {
+        let _ = writeln!(out, "| `\"{}\"` | {} |", known.written(), known.source);
+    }
+    out
+}
+
 /// What an editor shows beside the text.
 pub fn editor_table() -> String {
     let mut out = String::from("| key | default | what is shown |\n|---|---|---|\n");
@@ -153,5 +164,11 @@ pub fn settings_sample() -> String {
             None => writeln!(out, "# {key} has no default: the checks that need it are not made"),
         };
     }
+    let (table, key, doc) = CONDITIONS;
+    let _ = writeln!(
+        out,
+        "\n[{table}]\n# {doc}\n# {key} = \"{}\"",
+        KnownStandard::base().written()
+    );
     out
 }

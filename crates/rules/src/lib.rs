@@ -40,4 +40,6 @@ pub use lint::{
 pub use precedence::{Scope, YieldsTo};
 pub use registry::{RULES, RuleId, find};
 pub use rule::{Check, Example, Family, Level, Rule, Source};
-pub use settings::{EditorKey, PRACTICES, Practice, PracticeKey, SWITCHES, Settings, SettingsProblem, Switch};
+pub use settings::{
+    CONDITIONS, EditorKey, PRACTICES, Practice, PracticeKey, SWITCHES, Settings, SettingsProblem, Switch,
+};

@@ -2,10 +2,13 @@
 //! and what an editor shows. Each number and switch is declared once here, with its default and where that comes from.
 
 mod by_key;
+mod conditions;
 mod editor;
 
 use std::collections::BTreeMap;
 
+pub use conditions::CONDITIONS;
+use drysheath_engineering::standard::KnownStandard;
 use drysheath_engineering::units::{self, Dimension, Quantity};
 use drysheath_office::nearest;
 use drysheath_syntax::Problem;
@@ -198,6 +201,7 @@ pub struct Settings {
     percentages: ByKey<PracticeKey, f64, PRACTICE_COUNT>,
     quantities: ByKey<PracticeKey, Option<Quantity>, PRACTICE_COUNT>,
     switches: Switches,
+    standard: &'static KnownStandard,
 }
 
 /// A rule's level in the settings.
@@ -219,13 +223,9 @@ impl Default for Settings {
             percentages: ByKey::filled(0.0),
             quantities: ByKey::filled(None),
             switches: Switches::default(),
+            standard: KnownStandard::base(),
         };
-        for practice in PRACTICES {
-            if let Some(default) = practice.default {
-                // A default that does not read as its dimension is caught by a test.
-                settings.set(practice, default);
-            }
-        }
+        settings.set_defaults();
         settings
     }
 }
@@ -237,6 +237,8 @@ impl Settings {
         let mut problems = Vec::new();
         match Document::parse(text) {
             Ok(document) => {
+                // Flows among the other settings mean what the conditions make of them.
+                settings.read_conditions(document.as_table(), &mut problems);
                 settings.tables(document.as_table(), &mut problems);
                 settings.order_normal(document.as_table(), &mut problems);
             }
@@ -246,6 +248,20 @@ impl Settings {
             )),
         }
         (settings, problems)
+    }
+
+    fn set_defaults(&mut self) {
+        for practice in PRACTICES {
+            if let Some(default) = practice.default {
+                // A default that does not read as its dimension is caught by a test.
+                self.set(practice, default);
+            }
+        }
+    }
+
+    /// The conditions at which the repository counts standard volumes.
+    pub fn standard(&self) -> &'static KnownStandard {
+        self.standard
     }
 
     /// A percentage, as a fraction of 1.
@@ -289,7 +305,8 @@ impl Settings {
             };
             Some((<&str>::from(practice.key), shown))
         });
-        levels.chain(practices).collect()
+        let standard = (conditions::STANDARD, self.standard.name.to_owned());
+        levels.chain(practices).chain([standard]).collect()
     }
 
     /// The level of a rule in the settings, if they set it.
@@ -298,7 +315,7 @@ impl Settings {
     }
 
     fn tables(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
-        const TABLES: [&str; 3] = ["levels", "practice", "editor"];
+        const TABLES: [&str; 4] = ["levels", "practice", conditions::TABLE, "editor"];
         for (key, item) in table {
             let key_range = key_range(table, key);
             let Some(entries) = item.as_table() else {
@@ -309,6 +326,8 @@ impl Settings {
                 "levels" => self.read_levels(entries, problems),
                 "practice" => self.read_practices(entries, problems),
                 "editor" => self.read_switches(entries, problems),
+                // They have been read before all others.
+                conditions::TABLE => {}
                 _ => problems.push(unknown(key, key_range, "table", &TABLES)),
             }
         }
@@ -442,6 +461,7 @@ impl Settings {
             return true;
         };
         let unit = units::find(unit.trim()).filter(|unit| unit.dimension == dimension && !unit.absolute);
+        let unit = unit.map(|unit| units::counted(unit, self.standard));
         if let Some(unit) = unit {
             self.quantities[practice.key] = Some(Quantity { value, unit });
         }

@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use drysheath_office::{EXTENSION, Office, Part, PartsFile, PartsLookup, PartsSource};
+use drysheath_office::{EXTENSION, KnownStandard, Office, Part, PartsFile, PartsLookup, PartsSource};
 use drysheath_text::FileId;
 use rustc_hash::FxHashSet;
 
@@ -29,16 +29,17 @@ impl Snapshot {
         if real_path.as_ref().is_some_and(is_outside) {
             return PartsLookup::Outside;
         }
+        let standard = repository.settings.standard();
         let give = || match self.content(file) {
             Err(why) => PartsLookup::Unreadable(why),
             Ok(None) => PartsLookup::Missing,
             Ok(Some((_, content))) => {
-                let mut parts = PartsFile::read(file, name, content.text);
+                let mut parts = PartsFile::read(file, name, content.text, standard);
                 parts.unsure |= content.problem.is_some();
                 PartsLookup::Found(Arc::new(parts))
             }
         };
-        version.parts.get_or_init(give).clone()
+        version.parts.get(standard, give)
     }
 
     /// The part that a file knows by `name`.
@@ -162,5 +163,9 @@ impl PartsSource for Within<'_> {
 
     fn names_in(&self, folder: &str) -> Vec<String> {
         self.snapshot.source.names_in(&self.repository.root, folder)
+    }
+
+    fn standard(&self) -> &'static KnownStandard {
+        self.repository.settings.standard()
     }
 }

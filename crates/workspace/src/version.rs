@@ -1,7 +1,7 @@
 use std::path::PathBuf;
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, OnceLock, PoisonError, RwLock};
 
-use drysheath_office::PartsLookup;
+use drysheath_office::{KnownStandard, PartsLookup};
 
 use crate::source::Content;
 
@@ -22,7 +22,32 @@ pub(crate) struct FileVersion {
     /// Where the file is once all links are followed.
     pub real_path: OnceLock<Option<PathBuf>>,
     /// What it gives to the files that use it.
-    pub parts: OnceLock<PartsLookup>,
+    pub parts: KnownParts,
+}
+
+/// What a file gives to the files that use it. That depends on the file and, in the meaning of its flows, on the conditions at
+/// which the settings count standard volumes.
+#[derive(Debug, Default)]
+pub(crate) struct KnownParts(RwLock<Option<(&'static KnownStandard, PartsLookup)>>);
+
+impl KnownParts {
+    /// What is known, or else what `give` finds.
+    pub fn get(&self, standard: &'static KnownStandard, give: impl FnOnce() -> PartsLookup) -> PartsLookup {
+        let known = |parts: &Option<(&'static KnownStandard, PartsLookup)>| {
+            let (at, found) = parts.as_ref()?;
+            std::ptr::eq(*at, standard).then(|| found.clone())
+        };
+        if let Some(found) = known(&self.0.read().unwrap_or_else(PoisonError::into_inner)) {
+            return found;
+        }
+        let mut parts = self.0.write().unwrap_or_else(PoisonError::into_inner);
+        // Another thread may have come first.
+        known(&parts).unwrap_or_else(|| {
+            let found = give();
+            *parts = Some((standard, found.clone()));
+            found
+        })
+    }
 }
 
 impl FileVersion {

@@ -8,8 +8,8 @@ use std::{fs, io};
 use drysheath_engineering::units::{UNITS, Unit};
 use drysheath_office::kinds::{FieldSpec, KINDS, Shape};
 use drysheath_report::{
-    comparison_schema, editor_table, kinds_tables, practice_table, records_schema, report_schema, results_schema,
-    rule_page, units_table,
+    comparison_schema, conditions_table, editor_table, kinds_tables, practice_table, records_schema, report_schema,
+    results_schema, rule_page, units_table,
 };
 use drysheath_rules::{Family, RULES};
 use drysheath_syntax::WORDS;
@@ -62,6 +62,7 @@ fn all(root: &Path) -> io::Result<Vec<Generated>> {
         ("kinds", kinds_tables()),
         ("units", units_table()),
         ("practice", practice_table()),
+        ("conditions", conditions_table()),
         ("editor", editor_table()),
     ] {
         text = filled(&text, name, &table)?;

@@ -34,7 +34,7 @@ const SI: &str = "SI";
 const SP811: &str = "NIST SP 811, exact definition";
 const WATER_COLUMN: &str = "NIST SP 811, conventional water: 1000 kg/m³ × 9.80665 m/s²";
 const MERCURY_COLUMN: &str = "NIST SP 811, conventional mercury: 13595.1 kg/m³ × 9.80665 m/s²";
-const STANDARD: &str = "NIST SP 811 for the volume; counted at 14.696 psia and 60 °F";
+const STANDARD: &str = "NIST SP 811 for the volume; counted at 14.696 psia, 60 °F unless the settings say otherwise";
 pub(super) const NORMAL_AIR: &str =
     "counted at 0 °C and 101.325 kPa (DIN 1343, number from memory); ideal gas to 60 °F";
 const MEAN_PRESSURE: &str = "derived; holds at a mean absolute pressure of 14.696 psia";

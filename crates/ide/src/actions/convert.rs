@@ -2,7 +2,7 @@
 
 use drysheath_engineering::measure::ConductorArea;
 use drysheath_engineering::trade_size::trade_size;
-use drysheath_engineering::units::{Dimension, Quantity, Scale, Unit, find};
+use drysheath_engineering::units::{Dimension, Quantity, Scale, Unit, counted, find};
 use drysheath_office::{inches, quantity};
 use drysheath_syntax::{Token, TokenKind};
 use drysheath_text::{Edit, TextRange};
@@ -25,9 +25,11 @@ struct Written {
 /// Writing the quantity at an offset in each other common unit.
 pub(super) fn units(analysis: &Analysis, at: u32) -> Vec<Proposal> {
     let text = &*analysis.text;
-    let Some(written) = written(text, &analysis.tree.tokens, at) else {
+    let Some(mut written) = written(text, &analysis.tree.tokens, at) else {
         return Vec::new();
     };
+    let standard = analysis.office.standard;
+    written.unit = counted(written.unit, standard);
     let quantities = written
         .numbers
         .iter()
@@ -39,6 +41,7 @@ pub(super) fn units(analysis: &Analysis, at: u32) -> Vec<Proposal> {
         .unit
         .dimension
         .units()
+        .map(move |unit| counted(unit, standard))
         .filter(|unit| !std::ptr::eq(*unit, written.unit) && written.unit.converts_to(unit));
     others
         .filter_map(|unit| proposal(&written, &quantities, unit))

@@ -1,6 +1,6 @@
 //! Units after a number: of the right dimension, the file's habitual one first.
 
-use drysheath_engineering::units::{Dimension, Unit};
+use drysheath_engineering::units::Unit;
 use drysheath_office::Meaning;
 use drysheath_syntax::StatementKind;
 use rustc_hash::FxHashMap;
@@ -8,12 +8,12 @@ use rustc_hash::FxHashMap;
 use super::CompletionKind;
 use super::items::Items;
 
-/// Offers the units of some dimensions for the number before the caret. `field` is the field that it is said of, or the first
-/// word of the run. A difference has no absolute units.
-pub(super) fn offer(items: &mut Items<'_>, dimensions: &[Dimension], field: &str, is_difference: bool) {
+/// Offers some units for the number before the caret. `field` is the field that it is said of, or the first word of the run.
+pub(super) fn offer(items: &mut Items<'_>, mut units: Vec<&'static Unit>, field: &str) {
+    if units.is_empty() {
+        return;
+    }
     let frequencies = frequencies(items, field);
-    let mut units: Vec<&'static Unit> = dimensions.iter().flat_map(|dimension| dimension.units()).collect();
-    units.retain(|unit| !(is_difference && unit.absolute));
     units.sort_by_key(|unit| std::cmp::Reverse(frequencies.get(unit.name).copied().unwrap_or_default()));
     // `15` and the caret right behind it: the unit is written after a blank.
     let at = items.caret.word.start as usize;

@@ -1,6 +1,6 @@
 //! The values of a field, from what is written of it already.
 
-use drysheath_engineering::units::Dimension;
+use drysheath_engineering::units::Unit;
 use drysheath_office::kinds::{FieldSpec, Key, KindId, Shape};
 use drysheath_office::{Candidate, Fields, FittingType, LimitLevel, Severity, Sex, ThingId};
 use drysheath_syntax::Token;
@@ -61,21 +61,15 @@ pub(super) fn all(items: &mut Items<'_>, field: &str, candidates: &[Candidate]) 
     for candidate in candidates {
         one(items, *candidate);
     }
-    let mut dimensions: Vec<Dimension> = Vec::new();
-    let mut of_difference = false;
-    for candidate in candidates {
-        if let Candidate::Unit {
-            dimension,
-            is_difference,
-        } = candidate
-        {
-            dimensions.push(*dimension);
-            of_difference |= *is_difference;
-        }
-    }
-    if !dimensions.is_empty() {
-        units::offer(items, &dimensions, field, of_difference);
-    }
+    let units: Vec<&'static Unit> = candidates
+        .iter()
+        .filter_map(|candidate| match candidate {
+            Candidate::Unit { dimension, from } => Some(dimension.units().filter(|unit| from.suits(unit))),
+            _ => None,
+        })
+        .flatten()
+        .collect();
+    units::offer(items, units, field);
 }
 
 fn one(items: &mut Items<'_>, candidate: Candidate) {

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use drysheath_engineering::measure::{ConductorArea, Length, Temperature};
-use drysheath_engineering::units::{Dimension, Quantity, Scale, Unit, find};
+use drysheath_engineering::units::{Dimension, Quantity, Scale, Unit, counted, find};
 use drysheath_engineering::wire;
 use drysheath_office::{Figure, rounded};
 
@@ -45,7 +45,7 @@ impl Describer<'_> {
         if is_difference && quantity.dimension() == Dimension::Temperature {
             return Vec::new();
         }
-        let others = customary(quantity.dimension()).iter().filter_map(|name| find(name));
+        let others = self.customary(quantity.dimension());
         let mut shown: Vec<String> = others
             .filter(|unit| **unit != *quantity.unit)
             .map(|unit| self.restated(quantity, unit))
@@ -59,6 +59,13 @@ impl Describer<'_> {
         shown
     }
 
+    /// The units that a figure of a dimension is shown in, as the repository counts them.
+    fn customary(&self, dimension: Dimension) -> impl Iterator<Item = &'static Unit> {
+        let standard = self.analysis.office.standard;
+        let units = customary(dimension).iter().filter_map(|name| find(name));
+        units.map(move |unit| counted(unit, standard))
+    }
+
     /// A quantity in another unit, across the pressure of the air around the office where one of the two counts from there.
     fn restated(&self, quantity: Quantity, unit: &'static Unit) -> Quantity {
         let office = &self.analysis.office;
@@ -67,7 +74,7 @@ impl Describer<'_> {
 
     /// A range in other units.
     pub(super) fn range_conversions(&self, from: Quantity, to: Quantity) -> Vec<String> {
-        let others = customary(to.dimension()).iter().filter_map(|name| find(name));
+        let others = self.customary(to.dimension());
         others
             .filter(|unit| **unit != *to.unit)
             .map(|unit| (self.restated(from, unit), self.restated(to, unit)))

@@ -180,6 +180,11 @@ fn units_are_of_the_dimension_and_the_habitual_comes_first() {
     // `elevation` is in metres here, although inches and kilometres are more frequent.
     let metres = first("office x { elevation 3 $0 }", 1);
     assert_eq!(metres, ["m"]);
+    // What counts from vacuum has no other units.
+    assert_eq!(
+        first("dryer d9 { rating-pressure 14.7 $0 }", 99),
+        ["psia", "kPa-abs", "bar-abs"]
+    );
     // A difference is neither gauge nor absolute.
     assert!(!first("pressure-sensor p9 { step 0.1 $0 }", 99).contains(&"psia".to_owned()));
     let metric = example_and("regulator r2 { set 50 kPa, relief 70 $0 }").replace(" psi", " kPa");

@@ -54,13 +54,14 @@ pub(super) static DRYER: Kind = Kind {
         FieldSpec::new(
             Key::RatingPressure,
             Shape::Quantity(Dimension::Pressure),
-            "Absolute pressure of the air that the capacity is counted in; makers choose it differently.",
+            "Absolute pressure of the air that the capacity is counted in; makers choose it differently. The default is that of the \
+             standard conditions in the settings.",
         )
         .default("14.696 psia"),
         FieldSpec::new(
             Key::RatingTemperature,
             Shape::Quantity(Dimension::Temperature),
-            "Temperature that the capacity is counted at.",
+            "Temperature that the capacity is counted at. The default is that of the standard conditions in the settings.",
         )
         .default("60 degF"),
         FieldSpec::new(

@@ -25,7 +25,7 @@ impl EndReader<'_> {
         let mut attributes = Attributes::default();
         for items in written.iter().copied() {
             let range = tree.items_range(items);
-            let mut reader = Reader::new(self.text, tree.items(items), range).noting(self.notes);
+            let mut reader = Reader::new(self.text, tree.items(items), range, self.office.standard).noting(self.notes);
             let mut with = attributes;
             let read = self
                 .attribute(medium, &mut reader, range, &mut with)

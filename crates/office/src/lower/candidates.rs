@@ -1,7 +1,7 @@
 //! What could be written next. The readers that make the office of a text are given the tokens before a caret, and say what
 //! they could have gone on with where it ends.
 
-use drysheath_engineering::units::Dimension;
+use drysheath_engineering::units::{Dimension, Unit};
 use drysheath_syntax::{Medium, Token};
 use drysheath_text::TextRange;
 
@@ -29,8 +29,8 @@ pub enum Candidate {
     Unit {
         /// The dimension that the unit has to have.
         dimension: Dimension,
-        /// Whether it is of a difference of two figures.
-        is_difference: bool,
+        /// Where the figure counts from.
+        from: CountsFrom,
     },
     /// One of the words `yes` and `no`.
     YesNo,
@@ -66,12 +66,39 @@ pub enum Candidate {
     Attribute,
 }
 
+/// Where a pressure counts from, and with that which units it can have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CountsFrom {
+    /// The surrounding air or vacuum, as its unit says.
+    Either,
+    /// Vacuum alone.
+    Vacuum,
+    /// Neither: it is a difference of two figures.
+    Nothing,
+}
+
+impl CountsFrom {
+    /// Whether a figure that counts from there can have `unit`.
+    pub fn suits(self, unit: &Unit) -> bool {
+        match self {
+            Self::Either => true,
+            Self::Vacuum => unit.absolute,
+            Self::Nothing => !unit.absolute,
+        }
+    }
+}
+
 impl Office {
     /// What could follow `value` as the value of a field, and whether that is complete.
     pub fn candidates_in_value(&self, spec: &'static FieldSpec, value: &[Token]) -> (Vec<Candidate>, bool) {
         let notes = Notes::of_candidates(self);
         let mut reader = reader(&notes, value);
-        let read = reader.shape(spec.shape, Context::of(spec.word()));
+        // Of a figure that is being written, only where it counts from matters.
+        let context = Context {
+            domain: spec.domain().filter(|domain| domain.is_absolute()),
+            ..Context::of(spec.word())
+        };
+        let read = reader.shape(spec.shape, context);
         let is_whole = read.is_ok() && reader.rest().is_none();
         (notes.into_candidates(), is_whole)
     }
@@ -122,5 +149,5 @@ impl Office {
 }
 
 fn reader<'r>(notes: &'r Notes<'r>, tokens: &'r [Token]) -> Reader<'r> {
-    Reader::new(&notes.office.text, tokens, TextRange::default()).noting(Some(notes))
+    Reader::new(&notes.office.text, tokens, TextRange::default(), notes.office.standard).noting(Some(notes))
 }

@@ -45,6 +45,7 @@ impl Lowering<'_> {
         };
         let mut reader = FieldReader {
             file: self.office.file,
+            standard: self.office.standard,
             text: self.text,
             tree: self.tree,
             problems: &mut self.office.problems,

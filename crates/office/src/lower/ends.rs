@@ -20,7 +20,7 @@ use crate::value::Fields;
 pub(super) struct EndReader<'r> {
     pub(super) text: &'r str,
     /// The office as far as it is known: all things and their names.
-    office: &'r Office,
+    pub(super) office: &'r Office,
     /// Where the meaning of each token is noted, if a caller asks for that.
     pub(super) notes: Option<&'r Notes<'r>>,
 }
@@ -109,7 +109,7 @@ impl<'r> EndReader<'r> {
         'r: 't,
     {
         let before = tree.range_before(items).unwrap_or_default();
-        Reader::new(self.text, tree.items(items), before).noting(self.notes)
+        Reader::new(self.text, tree.items(items), before, self.office.standard).noting(self.notes)
     }
 
     /// What a `spare` names: numbered ports of one thing.

@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use drysheath_engineering::standard::KnownStandard;
 use drysheath_syntax::{self as syntax, Block, Fix, Items, TokenKind, Tree};
 use drysheath_text::{FileId, Place, TextRange};
 use strum::VariantArray;
@@ -33,6 +34,8 @@ impl fmt::Display for Owner<'_> {
 
 pub(super) struct FieldReader<'r> {
     pub file: FileId,
+    /// The conditions at which standard volumes are counted.
+    pub standard: &'static KnownStandard,
     pub text: &'r str,
     pub tree: &'r Tree,
     pub problems: &'r mut Vec<Problem>,
@@ -88,7 +91,7 @@ impl<'r> FieldReader<'r> {
     }
 
     fn reader(&self, items: Items, before: TextRange) -> Reader<'r> {
-        Reader::new(self.text, self.tree.items(items), before).noting(self.notes)
+        Reader::new(self.text, self.tree.items(items), before, self.standard).noting(self.notes)
     }
 
     /// Whether a field that there is not is the deadband of the limit before it, with a comma too many.

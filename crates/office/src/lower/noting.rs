@@ -1,6 +1,6 @@
 //! What a reader notes of the tokens that it goes through: what each means, and what could follow the last.
 
-use drysheath_engineering::units::{self, Unit};
+use drysheath_engineering::units::Unit;
 use drysheath_syntax::TokenKind;
 
 use super::candidates::Candidate;
@@ -150,7 +150,7 @@ impl Reader<'_> {
                 let mut ahead = rest.clone();
                 let is_range = ahead.next_if(|kind| kind == TokenKind::DotDot).is_some()
                     && ahead.next_if(|kind| kind == TokenKind::Number).is_some();
-                let unit = ahead.word().and_then(|(word, _)| units::find(word));
+                let unit = ahead.word().and_then(|(word, _)| rest.unit_called(word));
                 if let Some(unit) = unit {
                     rest.note_quantity(number, (!is_range).then_some(number + 1), unit, context);
                 }

@@ -4,7 +4,7 @@ use drysheath_engineering::units::{self, Dimension, Quantity, Scale, Unit};
 use drysheath_syntax::{Fix, LONGEST_NUMBER, TokenKind};
 use drysheath_text::TextRange;
 
-use super::candidates::Candidate;
+use super::candidates::{Candidate, CountsFrom};
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::{Shape, field};
 use crate::problem::{Problem, ProblemId};
@@ -79,7 +79,7 @@ impl Reader<'_> {
         if let Some(unit) = self
             .peek()
             .filter(|token| token.kind.is_word())
-            .and_then(|_| units::find(self.peek_text()))
+            .and_then(|_| self.unit_called(self.peek_text()))
         {
             self.at += 1;
             self.note_quantity(start, Some(self.at - 1), unit, context);
@@ -98,12 +98,18 @@ impl Reader<'_> {
         self.unit(value, place, start, dimension, context)
     }
 
+    /// The unit of that spelling, as the repository counts it.
+    pub(super) fn unit_called(&self, written: &str) -> Option<&'static Unit> {
+        units::find(written).map(|unit| units::counted(unit, self.standard))
+    }
+
     pub(super) fn unit_candidate(&self, dimension: Dimension, context: Context<'_>) {
-        let is_difference = context.is_difference;
-        self.candidate(Candidate::Unit {
-            dimension,
-            is_difference,
-        });
+        let from = match context.domain {
+            _ if context.is_difference => CountsFrom::Nothing,
+            Some(domain) if domain.is_absolute() => CountsFrom::Vacuum,
+            _ => CountsFrom::Either,
+        };
+        self.candidate(Candidate::Unit { dimension, from });
     }
 
     pub(super) fn unit(
@@ -116,7 +122,7 @@ impl Reader<'_> {
     ) -> Read<Quantity> {
         self.unit_candidate(dimension, context);
         let word = self.peek().filter(|token| token.kind.is_word());
-        let Some(unit) = word.and_then(|_| units::find(self.peek_text())) else {
+        let Some(unit) = word.and_then(|_| self.unit_called(self.peek_text())) else {
             return Err(self.unit_problem(number, &[dimension], context));
         };
         self.at += 1;

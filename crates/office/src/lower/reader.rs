@@ -1,5 +1,6 @@
 //! Goes through the value of a field, a run's end or a `with`, one token after the other.
 
+use drysheath_engineering::standard::KnownStandard;
 use drysheath_syntax::{Fix, Token, TokenKind};
 use drysheath_text::TextRange;
 
@@ -23,6 +24,8 @@ pub(super) struct Reader<'t> {
     before: TextRange,
     /// Where the meaning of each token is noted, if a caller asks for that.
     pub(super) notes: Option<&'t Notes<'t>>,
+    /// The conditions at which standard volumes are counted.
+    pub(super) standard: &'static KnownStandard,
 }
 
 /// What is wanted, put into words only when it is missing: nearly always it is there.
@@ -72,13 +75,14 @@ impl<'c> Context<'c> {
 }
 
 impl<'t> Reader<'t> {
-    pub(super) fn new(text: &'t str, tokens: &'t [Token], before: TextRange) -> Self {
+    pub(super) fn new(text: &'t str, tokens: &'t [Token], before: TextRange, standard: &'static KnownStandard) -> Self {
         Self {
             text,
             tokens,
             at: 0,
             before,
             notes: None,
+            standard,
         }
     }
 

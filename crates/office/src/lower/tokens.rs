@@ -66,7 +66,12 @@ impl Reading<'_> {
                 }
             }
             StatementKind::Unreadable => {
-                let reader = Reader::new(&self.office.text, tree.items(statement.items), statement.range);
+                let reader = Reader::new(
+                    &self.office.text,
+                    tree.items(statement.items),
+                    statement.range,
+                    self.office.standard,
+                );
                 let reader = reader.noting(Some(self.notes));
                 reader.note_rest(None, "");
             }
@@ -99,6 +104,7 @@ impl Reading<'_> {
         };
         let mut fields = FieldReader {
             file: self.office.file,
+            standard: self.office.standard,
             text: &self.office.text,
             tree: self.tree,
             problems: &mut Vec::new(),

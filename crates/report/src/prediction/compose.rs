@@ -91,6 +91,8 @@ impl View<'_> {
             ambient_absolute_pa: conditions.ambient.pascals(),
             air_temperature_k: conditions.temperature.kelvins(),
             coldest_k: si(conditions.coldest),
+            standard_absolute_pa: self.office.standard.standard.pressure().pascals(),
+            standard_temperature_k: self.office.standard.standard.temperature().kelvins(),
         }
     }
 

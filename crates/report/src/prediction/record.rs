@@ -69,6 +69,11 @@ pub struct ConditionsRecord {
     pub air_temperature_k: f64,
     /// Coldest temperature of the cable.
     pub coldest_k: Option<f64>,
+    /// Absolute pressure at which the repository's standard units, such as scfh, count. The flows of this record do not depend on
+    /// it.
+    pub standard_absolute_pa: f64,
+    /// Temperature at which they count.
+    pub standard_temperature_k: f64,
 }
 
 /// Something that the file does not say.

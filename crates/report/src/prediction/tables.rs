@@ -4,7 +4,6 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use drysheath_engineering::measure::AbsolutePressure;
-use drysheath_engineering::standard::Standard;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{UnitPreferences, show_absolute};
 use drysheath_text::safe::terminal;
@@ -59,8 +58,8 @@ fn conditions(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
     let _ = writeln!(
         out,
         "flows are counted at {} and {}",
-        show_absolute(Standard::BASE.pressure()),
-        units.show(Dimension::Temperature, Standard::BASE.temperature().kelvins())
+        show_absolute(AbsolutePressure::from_pascals(record.conditions.standard_absolute_pa)),
+        units.show(Dimension::Temperature, record.conditions.standard_temperature_k)
     );
 }
 

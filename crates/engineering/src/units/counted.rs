@@ -1,0 +1,92 @@
+//! The units of standard air as a repository counts it: one scfh is less air at 70 °F than at 60 °F, and so another unit.
+
+use std::sync::LazyLock;
+
+use super::{Dimension, Scale, UNITS, Unit};
+use crate::standard::{KnownStandard, STANDARDS};
+
+/// The units of each of [`STANDARDS`] but the first, whose units are those of the table.
+static ELSEWHERE: LazyLock<Vec<Vec<Unit>>> = LazyLock::new(|| {
+    let of = |known| UNITS.iter().filter_map(|unit| at(unit, known)).collect();
+    STANDARDS.iter().skip(1).map(of).collect()
+});
+
+/// The unit with the name of `unit` where standard volumes are counted at `standard`. Most units are the same everywhere.
+pub fn counted(unit: &'static Unit, standard: &'static KnownStandard) -> &'static Unit {
+    if standard == KnownStandard::base() || power(unit).is_none() {
+        return unit;
+    }
+    let at = STANDARDS.iter().skip(1).position(|known| known == standard);
+    let units = at.and_then(|at| ELSEWHERE.get(at)).into_iter().flatten();
+    units.into_iter().find(|own| own.name == unit.name).unwrap_or(unit)
+}
+
+/// How often a standard volume is a factor of the unit, -1 where it is divided by; none where the unit counts no standard
+/// volume, or says itself at what conditions it counts.
+fn power(unit: &Unit) -> Option<i32> {
+    match unit.dimension {
+        Dimension::Flow if unit.counts_at_its_own() => None,
+        Dimension::Flow => Some(1),
+        Dimension::PneumaticResistance | Dimension::Droop => Some(-1),
+        _ => None,
+    }
+}
+
+fn at(unit: &Unit, known: &KnownStandard) -> Option<Unit> {
+    let (power, Scale::Factor(factor)) = (power(unit)?, unit.scale) else {
+        return None;
+    };
+    Some(Unit {
+        name: unit.name,
+        aliases: unit.aliases,
+        dimension: unit.dimension,
+        absolute: unit.absolute,
+        scale: Scale::Factor(factor * known.standard.factor().powi(power)),
+        source: match unit.dimension {
+            Dimension::Flow => known.counted,
+            _ => unit.source,
+        },
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::super::find;
+    use super::*;
+
+    #[test]
+    fn a_standard_volume_is_another_amount_of_air_at_other_conditions() {
+        // By hand, ideal gas: 60 °F is 519.67 °R and 70 °F 529.67 °R, so that a cubic foot at 70 °F has 0.981 120 of the air.
+        let warm = STANDARDS
+            .iter()
+            .find(|known| known.name == "14.696 psia, 70 °F")
+            .unwrap();
+        let ratio = 519.67 / 529.67;
+        for (name, expected) in [
+            ("scfh", ratio),
+            ("scfm", ratio),
+            ("scfd", ratio),
+            ("sl/min", ratio),
+            ("sl/h", ratio),
+            ("sm3/h", ratio),
+            ("psi/scfh/kft", 1.0 / ratio),
+            ("kPa/slpm/km", 1.0 / ratio),
+            ("psi/scfm", 1.0 / ratio),
+            ("nl/min", 1.0),
+            ("nm3/h", 1.0),
+            ("psi", 1.0),
+        ] {
+            let unit = find(name).unwrap();
+            let own = counted(unit, warm);
+            assert!(
+                (own.to_si(1.0) / unit.to_si(1.0) / expected - 1.0).abs() < 1e-6,
+                "{name}"
+            );
+            assert!(std::ptr::eq(counted(own, warm), own), "{name}");
+            assert!(std::ptr::eq(counted(unit, KnownStandard::base()), unit), "{name}");
+        }
+        assert!(counted(find("scfh").unwrap(), warm).source.contains("70 °F"));
+    }
+}
