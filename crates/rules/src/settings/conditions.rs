@@ -106,8 +106,9 @@ mod tests {
         ] {
             let text = format!("[conditions]\nstandard = \"{written}\"\n");
             let (settings, problems) = Settings::read(&text);
-            assert_eq!(problems.len(), 1, "{written}");
-            assert!(problems[0].message.contains(part), "{written}: {}", problems[0].message);
+            assert_eq!(problems.len(), 1, "{written}: {problems:?}");
+            let problem = problems.first().unwrap();
+            assert!(problem.message.contains(part), "{written}: {}", problem.message);
             assert_eq!(settings.standard(), KnownStandard::base());
         }
         let (_, problems) = Settings::read("[conditions]\nstandart = \"14.7 psia, 60 degF\"\n");
