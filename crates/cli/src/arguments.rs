@@ -21,25 +21,25 @@ pub(crate) enum Command {
                             argument is wrong, a file could not be read or written, or a folder has no offices."
     )]
     Lint(LintArguments),
-    /// Compute what an office's file lets one compute: pressures, flows, voltages, loops.
+    /// Compute what an office's file allows: pressures, flows, voltages, loops.
     #[command(
         after_help = "Exit code: 0 when done, 2 when an argument is wrong, a file could not be read or written, or there is no \
-                            office. What is wrong with an office is the business of lint."
+                            office. Mistakes in an office are reported by lint."
     )]
     Predict(PredictArguments),
-    /// Write down what is to be entered for each input of a monitor, for whoever enters it.
+    /// Write the records for the hand-over: what to enter in the monitoring system for each input of a monitor.
     #[command(
         after_help = "Exit code: 0 when nothing is missing, 1 when something is, 2 when an argument is wrong, a file \
                             could not be read or written, or there is no office."
     )]
     Records(RecordsArguments),
-    /// Tell what two states of a repository have changed: not lines but what the trade calls a change.
+    /// Compare two states of a repository: not their lines but their equipment, runs, figures and results.
     #[command(
         after_help = "Exit code: 0 when done, 1 when results got worse and --fail-on is given, 2 when an argument is wrong or \
                             something could not be read, such as a file with a merge left undone."
     )]
     Compare(CompareArguments),
-    /// Lay files out in columns. Only white space changes.
+    /// Align the fields of files in columns. Only white space changes.
     #[command(
         after_help = "Exit code: 0 when done or nothing to do, 1 when --check or --diff find something to do, 2 when \
                             an argument is wrong, a file could not be read or written, or a folder has no offices."
@@ -47,7 +47,7 @@ pub(crate) enum Command {
     Format(FormatArguments),
     /// Serve an editor over standard input and output (Language Server Protocol).
     Lsp,
-    /// Write a new repository of offices that passes its own gate. Nothing that is there is overwritten.
+    /// Write a new repository of offices that passes its own gate. No existing file is overwritten.
     Start(StartArguments),
     /// List the rules, or explain one.
     Rules(RulesArguments),
@@ -68,22 +68,22 @@ pub(crate) struct LintArguments {
     /// The path that standard input stands for.
     #[arg(long = "as", value_name = "PATH")]
     pub stands_for: Option<PathBuf>,
-    /// How the results are told: text, sarif, json, markdown or junit. `sarif=FILE` writes to a file; several may be given.
+    /// The format of the results: text, sarif, json, markdown or junit. `sarif=FILE` writes to a file; several may be given.
     #[arg(long, value_name = "FORM[=FILE]", default_value = "text", value_parser = output::<Form>)]
     pub output: Vec<Output<Form>>,
-    /// A SARIF log of an earlier run: what it knows does not fail.
+    /// A SARIF log of an earlier run: results that are in it do not fail.
     #[arg(long, value_name = "FILE")]
     pub baseline: Option<PathBuf>,
     /// How many threads to use, instead of one for each processor. The output is the same.
     #[arg(long, value_name = "NUMBER")]
     pub threads: Option<NonZeroUsize>,
-    /// Look only at what the changes since a revision of git can affect: a changed part counts for all that use it.
+    /// Check only what the changes since a revision of git can affect: a changed part counts for all that use it.
     #[arg(long, value_name = "REV")]
     pub since: Option<String>,
     /// The lowest level that makes the command fail.
     #[arg(long, value_name = "LEVEL", default_value = "error")]
     pub fail_on: FailingLevel,
-    /// The day by which acceptances are judged, instead of today.
+    /// Judge acceptances as of this day instead of today.
     #[arg(long, value_name = "DATE")]
     pub today: Option<jiff::civil::Date>,
     /// Whether to use colours.
@@ -99,7 +99,7 @@ pub(crate) struct PredictArguments {
     /// Files of offices, or folders with such files.
     #[arg(required = true)]
     pub offices: Vec<PathBuf>,
-    /// Tell how the figures of a thing come about: a sensor, cable, regulator, dryer or monitor by its name.
+    /// Explain how the figures of a thing are computed: a sensor, cable, regulator, dryer or monitor by its name.
     #[arg(long, value_name = "NAME", conflicts_with_all = ["output", "pictures"])]
     pub how: Option<String>,
     /// Tables for people, or JSON for programs (grammar/prediction.schema.json).
@@ -125,7 +125,7 @@ pub(crate) struct CompareArguments {
     /// Fail where a result of this level or above is new, or has risen to it.
     #[arg(long, value_name = "LEVEL")]
     pub fail_on: Option<FailingLevel>,
-    /// The day by which acceptances are judged, instead of today.
+    /// Judge acceptances as of this day instead of today.
     #[arg(long, value_name = "DATE")]
     pub today: Option<jiff::civil::Date>,
 }
@@ -153,7 +153,7 @@ pub(crate) struct RecordsArguments {
     /// Files of offices, or folders with such files.
     #[arg(required = true)]
     pub offices: Vec<PathBuf>,
-    /// How the records are told: markdown, csv or json (grammar/records.schema.json). `csv=FILE` writes to a file; several
+    /// The format of the records: markdown, csv or json (grammar/records.schema.json). `csv=FILE` writes to a file; several
     /// may be given.
     #[arg(long, value_name = "FORM[=FILE]", default_value = "markdown", value_parser = output::<RecordsForm>)]
     pub output: Vec<Output<RecordsForm>>,
@@ -163,7 +163,7 @@ pub(crate) struct RecordsArguments {
     /// Write instead the message that the unit is in place and ready to be tested.
     #[arg(long, conflicts_with = "output")]
     pub note: bool,
-    /// The day by which acceptances are judged, instead of today.
+    /// Judge acceptances as of this day instead of today.
     #[arg(long, value_name = "DATE")]
     pub today: Option<jiff::civil::Date>,
     /// Do not fail where a folder has no offices.
@@ -171,7 +171,7 @@ pub(crate) struct RecordsArguments {
     pub allow_empty: bool,
 }
 
-/// A form that records are told in.
+/// A format of records.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum RecordsForm {
     /// Tables for people.
@@ -211,7 +211,7 @@ pub(crate) struct RulesArguments {
     pub name: Option<String>,
 }
 
-/// A form that results are told in, and where.
+/// A format of results or records, and where they go.
 #[derive(Clone, Debug)]
 pub(crate) struct Output<F> {
     pub form: F,
@@ -236,13 +236,13 @@ pub(crate) enum Form {
 fn output<F: ValueEnum>(written: &str) -> Result<Output<F>, String> {
     let (form, to) = match written.split_once('=') {
         Some((form, to)) if !to.is_empty() => (form, Some(PathBuf::from(to))),
-        Some(_) => return Err("a file's name is wanted after `=`".to_owned()),
+        Some(_) => return Err("a file name is expected after `=`".to_owned()),
         None => (written, None),
     };
     let form = F::from_str(form, false).map_err(|_| {
         let forms = F::value_variants().iter().filter_map(ValueEnum::to_possible_value);
         let names: Vec<String> = forms.map(|form| form.get_name().to_owned()).collect();
-        format!("there is no form `{form}`: {}", names.join(", "))
+        format!("unknown format `{form}`, known are {}", names.join(", "))
     })?;
     Ok(Output { form, to })
 }

@@ -47,7 +47,7 @@ impl Git {
         let top = real.ancestors().find(|above| is_top_of_git(above));
         let top = top.ok_or_else(|| {
             io::Error::other(format!(
-                "{} lies in no git repository, so no revision can be looked up",
+                "{} is not in a git repository, so no revision can be looked up",
                 folder.display()
             ))
         })?;
@@ -115,7 +115,7 @@ impl Git {
             .spawn()
             .map_err(missing)?;
         let (Some(mut to), Some(from)) = (child.stdin.take(), child.stdout.take()) else {
-            return Err(io::Error::other("git cannot be talked to"));
+            return Err(io::Error::other("no answer comes from git"));
         };
         let read = std::thread::scope(|scope| {
             // Git answers while it is still asked: who first asks for everything may wait without end.
@@ -124,10 +124,12 @@ impl Git {
                 to.write_all(all.as_bytes())
             });
             let read = answers(&mut BufReader::new(from), objects);
-            let asked = asking.join().map_err(|_| io::Error::other("git cannot be talked to"))?;
+            let asked = asking
+                .join()
+                .map_err(|_| io::Error::other("no answer comes from git"))?;
             let read = read?;
             // A reader that leaves early is not ours here: it is git that has failed.
-            asked.map_err(|error| io::Error::other(format!("git does not listen: {error}")))?;
+            asked.map_err(|error| io::Error::other(format!("git takes no input: {error}")))?;
             Ok(read)
         });
         child.wait()?;

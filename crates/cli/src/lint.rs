@@ -107,13 +107,13 @@ fn without_effect(arguments: &LintArguments) -> io::Result<()> {
     let reads_stream = arguments.paths.iter().any(|path| path == Path::new("-"));
     if arguments.stands_for.is_some() && !reads_stream {
         return Err(io::Error::other(
-            "--as says which file standard input stands for, and standard input is not read: name - as well",
+            "--as names the file that standard input stands for, but standard input is not read: name - as well",
         ));
     }
     let reads_files = arguments.paths.iter().any(|path| path != Path::new("-"));
     if arguments.since.is_some() && !reads_files {
         return Err(io::Error::other(
-            "--since leaves out files that have not changed, and none is named: standard input is always looked at",
+            "--since leaves out files that have not changed, but no file is named: standard input is always checked",
         ));
     }
     Ok(())
@@ -210,7 +210,7 @@ fn show(arguments: &LintArguments, mut tally: Tally, snapshot: &Snapshot) -> io:
         unwritten.extend(write(output.to.as_deref(), &told));
     }
     for trouble in &tally.troubles {
-        say(format_args!("cannot be looked at: {trouble}"));
+        say(format_args!("cannot be read: {trouble}"));
     }
     for why in &unwritten {
         say(format_args!("cannot be written: {why}"));

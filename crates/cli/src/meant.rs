@@ -37,7 +37,7 @@ pub(crate) fn boundary(named: &Path) -> &Path {
 /// Why a file is not there, in the words of the system.
 pub(crate) fn missing(path: &Path) -> String {
     let error = std::fs::metadata(path).err();
-    error.map_or_else(|| "it has been taken away".to_owned(), |error| error.to_string())
+    error.map_or_else(|| "it no longer exists".to_owned(), |error| error.to_string())
 }
 
 /// The option by which a user says that there may be no offices.

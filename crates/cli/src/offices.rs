@@ -39,7 +39,7 @@ impl Offices {
                 Ok(Some(analysis)) => all.push(analysis),
                 // A folder may hold files of parts besides; a file that is named was meant.
                 Ok(None) if !meant.contains(path) => {}
-                Ok(None) => troubles.push(format!("{}: it describes no office", path.display())),
+                Ok(None) => troubles.push(format!("{}: it does not describe an office", path.display())),
                 Err(why) => troubles.push(format!("{}: {why}", path.display())),
             }
         }

@@ -96,7 +96,7 @@ fn explain(name: &str, offices: &Offices, troubles: &mut Vec<String>) -> String 
         }
     }
     if !known {
-        troubles.push(format!("no thing is named `{name}` there"));
+        troubles.push(format!("nothing is named `{name}` there"));
     }
     told
 }

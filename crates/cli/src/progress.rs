@@ -44,7 +44,7 @@ impl Progress {
 
 fn bar() -> ProgressBar {
     let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
-    if let Ok(style) = ProgressStyle::with_template("{spinner} {pos} files looked at") {
+    if let Ok(style) = ProgressStyle::with_template("{spinner} {pos} files checked") {
         bar.set_style(style);
     }
     bar

@@ -19,8 +19,8 @@ pub(crate) fn run(arguments: &RulesArguments) -> io::Result<Outcome> {
         return Ok(Outcome::Clean);
     }
     match nearest(name, RULES.iter().map(|rule| rule.name())) {
-        Some(near) => say(format_args!("there is no rule `{name}`; is `{near}` meant?")),
-        None => say(format_args!("there is no rule `{name}`; `drysheath rules` lists them")),
+        Some(near) => say(format_args!("unknown rule `{name}`; is `{near}` meant?")),
+        None => say(format_args!("unknown rule `{name}`; `drysheath rules` lists them")),
     }
     Ok(Outcome::Failed)
 }

@@ -23,7 +23,7 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     let in_the_way = in_the_way(folder, &files);
     if !in_the_way.is_empty() {
         for path in in_the_way {
-            say(format_args!("{} is there already", path.display()));
+            say(format_args!("{} already exists", path.display()));
         }
         say("nothing was written; name a folder that is empty or that does not exist");
         return Ok(Outcome::Failed);
@@ -80,7 +80,7 @@ impl Written {
         let folders = self.folders.iter().rev().map(|path| (path, fs::remove_dir(path)));
         for (path, removed) in files.chain(folders) {
             if removed.is_err() {
-                say(format_args!("{} was made and cannot be removed", path.display()));
+                say(format_args!("{} was created and cannot be removed", path.display()));
             }
         }
     }

@@ -12,7 +12,7 @@ pub(crate) fn today(stated: Option<jiff::civil::Date>) -> Date {
             if let Some(name) = std::env::var_os("TZ").filter(|name| !name.is_empty()) {
                 let name = name.to_string_lossy();
                 say(format_args!(
-                    "the time zone `{name}` is not known, and the day is that of UTC: {error}"
+                    "unknown time zone `{name}`, so the day is taken in UTC: {error}"
                 ));
             }
             TimeZone::UTC

@@ -504,7 +504,7 @@ fn what_git_cannot_tell_is_said_in_words() {
     for arguments in [["compare", "main"], ["lint", "--since=main"]] {
         let output = repository.run(&arguments);
         assert_eq!(code(&output), 2);
-        assert!(err(&output).contains("lies in no git repository"), "{}", err(&output));
+        assert!(err(&output).contains("is not in a git repository"), "{}", err(&output));
     }
 }
 

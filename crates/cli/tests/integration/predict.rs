@@ -145,9 +145,12 @@ fn wrong_arguments_are_answered_in_words() {
     for (arguments, told) in [
         (
             &["grammar/example.office", "--how", "nobody"][..],
-            "no thing is named `nobody`",
+            "nothing is named `nobody`",
         ),
-        (&["tests/county/parts/regulators.office"][..], "it describes no office"),
+        (
+            &["tests/county/parts/regulators.office"][..],
+            "it does not describe an office",
+        ),
         (&["nowhere.office"][..], "nowhere.office"),
     ] {
         let output = predict(arguments);

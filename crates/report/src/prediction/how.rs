@@ -151,10 +151,10 @@ impl<'t> Text<'t> {
             return failure.why.to_string();
         }
         if missing.is_empty() || thing.kind.is_none() {
-            return "nothing is computed of it".to_owned();
+            return "nothing is computed for it".to_owned();
         }
         format!(
-            "nothing is computed of it; the file does not say {}",
+            "nothing is computed for it; the file does not say {}",
             missing.join(", ")
         )
     }
@@ -266,10 +266,7 @@ impl<'t> Text<'t> {
 
     /// All that is used in a system: what the flows are made of.
     fn usage(&mut self, usage: &SystemUsage<'_>) {
-        self.line(&format!(
-            "air used in all that hangs together: {}",
-            self.flow(usage.total)
-        ));
+        self.line(&format!("air used by everything connected: {}", self.flow(usage.total)));
         for share in &usage.shares {
             let section = share.section.map(|section| format!("section {section}: "));
             self.line(&format!(
@@ -279,7 +276,7 @@ impl<'t> Text<'t> {
                 self.given(share.usage)
             ));
         }
-        self.line("  what flows anywhere is what is used behind it [mass is conserved]");
+        self.line("  the flow at each place is the usage downstream of it [mass is conserved]");
     }
 
     /// "3.2 km on branch b1 of c101".
@@ -354,7 +351,7 @@ impl<'t> Text<'t> {
             Passage::Lossless(id) => {
                 let kind = self.view.office.thing(id).kind;
                 let kind = kind.map_or("", |kind| kind.word());
-                format!("through {kind} {}, which loses nothing to speak of", self.name(id))
+                format!("through {kind} {}, with negligible loss", self.name(id))
             }
             Passage::Along {
                 route,
@@ -378,12 +375,12 @@ impl<'t> Text<'t> {
         let facts = self.explainer.dryer(id);
         let Some(flow) = facts.flow else { return };
         self.line(&format!("{} gives {}", self.name(id), self.flow(flow)));
-        self.line("  the usage of all that hangs on it, and what other dryers leave to it [mass is conserved]");
+        self.line("  the usage of everything connected to it, less what other dryers deliver [mass is conserved]");
         if let Some(rating) = facts.rating {
             let capacity = rating.capacity;
-            self.line(&format!("  it can give {} here", self.flow(capacity.flow)));
+            self.line(&format!("  it can deliver {} here", self.flow(capacity.flow)));
             self.line(&format!(
-                "    capacity {}, counted at {} and {}, at {}",
+                "    capacity {}, stated at {} and {}, at {}",
                 self.given(Some(capacity.stated)),
                 self.given(rating.pressure),
                 self.given(rating.temperature),
@@ -396,7 +393,10 @@ impl<'t> Text<'t> {
             self.law_line("    ", Law::Rating);
         }
         if let Some(duty) = facts.duty() {
-            self.line(&format!("  duty {:.1} %, what it gives over what it can", duty * 100.0));
+            self.line(&format!(
+                "  duty {:.1} %, what it delivers over what it can deliver",
+                duty * 100.0
+            ));
         }
         if let Some(dryness) = &facts.dryness {
             self.dryness(dryness);
@@ -472,7 +472,7 @@ impl<'t> Text<'t> {
         if one.unstated_runs > 0 {
             let runs = one.unstated_runs;
             self.line(&format!(
-                "  {runs} of its runs state neither size nor length and count as nothing"
+                "  {runs} of its runs state neither size nor length and count as zero"
             ));
         }
         match &one.limit {
@@ -481,7 +481,7 @@ impl<'t> Text<'t> {
                 let inputs = limit_inputs(one, limit.by).map(|inputs| self.limit_inputs(&inputs));
                 self.line(&format!("  most {most}: {}", inputs.unwrap_or_default()));
             }
-            Ok(None) => self.line("  neither device nor monitor says what a loop may have"),
+            Ok(None) => self.line("  neither device nor monitor states a limit for the loop"),
             Err(why) => self.line(&format!("  {why}")),
         }
         self.law_line("  ", Law::Loop);

@@ -20,7 +20,7 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     for missing in &record.missing {
         let _ = writeln!(
             out,
-            "not said: {} ({}:{}); with it one could compute {}",
+            "missing: {} ({}:{}); it would let one compute {}",
             missing.what, missing.place.file, missing.place.line, missing.unlocks
         );
     }
@@ -47,7 +47,7 @@ fn conditions(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
     let ambient = AbsolutePressure::from_pascals(record.conditions.ambient_absolute_pa);
     let at = match record.conditions.elevation_m {
         Some(metres) => format!("at {}", units.show(Dimension::Length, metres)),
-        None => "at sea level, for no elevation is said".to_owned(),
+        None => "at sea level, since no elevation is stated".to_owned(),
     };
     let _ = writeln!(
         out,
@@ -116,7 +116,7 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("dryer", LEFT),
         ("delivers", RIGHT),
         ("gives", RIGHT),
-        ("can give here", RIGHT),
+        ("can deliver here", RIGHT),
         ("duty", RIGHT),
         ("saturated at", LEFT),
         ("", LEFT),

@@ -20,7 +20,7 @@ pub fn records_markdown(report: &RecordsReport, difference: Option<&Difference>)
     }
     let _ = writeln!(
         out,
-        "> What is expected is computed, not measured. {}",
+        "> Expected values are computed, not measured. {}",
         CAUTIONS.split_whitespace().collect::<Vec<_>>().join(" ")
     );
     out
@@ -83,7 +83,7 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
     let site = office.site.as_deref().map_or(String::new(), |site| format!(", {site}"));
     let _ = writeln!(out, "# {}{}\n", markdown(title), markdown(&site));
     for monitor in &office.monitors {
-        let link = monitor.link.as_deref().unwrap_or("nothing that the file says");
+        let link = monitor.link.as_deref().unwrap_or("a link that is not recorded");
         let (name, used, inputs) = (&monitor.name, monitor.in_use, monitor.inputs);
         let _ = writeln!(
             out,

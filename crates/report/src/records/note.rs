@@ -38,7 +38,7 @@ pub fn note(report: &RecordsReport, difference: Option<&Difference>) -> String {
     if report.offices.iter().any(|office| office.missing.is_empty()) {
         let _ = write!(
             out,
-            "\nWhat is expected is computed, not measured. Local practice goes before anything said here.\n{CAUTIONS}"
+            "\nExpected values are computed, not measured. Local practice goes before anything said here.\n{CAUTIONS}"
         );
     }
     terminal(&out).into_owned()
@@ -88,7 +88,7 @@ fn ready(out: &mut String, office: &OfficeRecords, difference: Option<&Differenc
     let _ = writeln!(out, "\nWho tests what");
     let _ = writeln!(
         out,
-        "  You: enter the records, then read every input and hold it against what is expected; say which alarm came."
+        "  You: enter the records, then read every input and compare it with the expected value; say which alarm came."
     );
     if !inside.is_empty() || !contacts.is_empty() {
         let mut tasks = Vec::new();

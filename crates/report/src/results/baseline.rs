@@ -100,9 +100,9 @@ impl Baseline {
     ///
     /// In words, if it is none.
     pub fn read(text: &str) -> Result<Self, String> {
-        let log: Log = serde_json::from_str(text).map_err(|error| format!("this is no SARIF log: {error}"))?;
+        let log: Log = serde_json::from_str(text).map_err(|error| format!("this is not a SARIF log: {error}"))?;
         if log.version != "2.1.0" {
-            return Err(format!("this is SARIF {}, and only 2.1.0 is read", log.version));
+            return Err(format!("this is SARIF {}; only 2.1.0 can be read", log.version));
         }
         let results = log.runs.into_iter().flat_map(|run| run.results);
         // What was gone then, or accepted, is not known to have been there.

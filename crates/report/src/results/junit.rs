@@ -54,7 +54,7 @@ pub fn junit(results: &Results<'_>) -> String {
         suites.push(suite);
     }
     if !results.troubles.is_empty() {
-        let mut suite = TestSuite::new("files that cannot be looked at");
+        let mut suite = TestSuite::new("files that cannot be read");
         for trouble in results.troubles {
             let mut status = TestCaseStatus::non_success(NonSuccessKind::Error);
             status.set_message(trouble.to_string());
