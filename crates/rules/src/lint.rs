@@ -120,6 +120,7 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
     sort(&mut findings);
     once(office, &mut findings);
     once_for_a_part(office, &mut findings);
+    once_for_a_name(&mut findings);
     cap(&mut findings);
     findings
 }
@@ -240,6 +241,29 @@ fn once_for_a_part(office: &Office, findings: &mut Vec<Finding>) {
             }
             is_first
         });
+    }
+}
+
+/// A name that nothing is declared by is one slip, however many runs name it.
+fn once_for_a_name(findings: &mut Vec<Finding>) {
+    const SHOWN: usize = 6;
+    let mut places: HashMap<String, Vec<Place>> = HashMap::new();
+    findings.retain(|finding| {
+        if finding.rule.id != RuleId::NameUnknown {
+            return true;
+        }
+        let own = places.entry(finding.message.clone()).or_default();
+        own.push(finding.place);
+        own.len() == 1
+    });
+    for finding in findings
+        .iter_mut()
+        .filter(|finding| finding.rule.id == RuleId::NameUnknown)
+    {
+        let others = places.get(&finding.message).into_iter().flatten();
+        for place in others.skip(1).take(SHOWN) {
+            finding.related(*place, "named here too");
+        }
     }
 }
 

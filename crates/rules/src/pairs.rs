@@ -5,6 +5,7 @@ pub(crate) mod cable_pair_out_of_range;
 pub(crate) mod cable_pair_stranded;
 mod circuit;
 pub(crate) mod colours_contradict_code;
+pub(crate) mod contacts_share_input;
 pub(crate) mod dead_end;
 pub(crate) mod device_without_pair;
 pub(crate) mod dryer_without_contact;

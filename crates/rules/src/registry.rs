@@ -67,6 +67,7 @@ rules! {
         CablePairOutOfRange: cable_pair_out_of_range,
         InputOutOfRange: input_out_of_range,
         ColoursContradictCode: colours_contradict_code,
+        ContactsShareInput: contacts_share_input,
         PairNotSaidSpare: pair_not_said_spare,
         InputNotSaidSpare: input_not_said_spare,
         SpareInUse: spare_in_use,

@@ -352,7 +352,10 @@ impl<'r> EndReader<'r> {
                         let problem = Problem::new(
                             ProblemId::NameUnknown,
                             range,
-                            format!("there is no {} named `{name}`", port.word),
+                            match read.end.thing {
+                                Some(id) => format!("`{}` has no {} named `{name}`", self.office.name(id), port.word),
+                                None => format!("there is no {} named `{name}`", port.word),
+                            },
                         );
                         return Err(Box::new(match nearest(name, known.iter().copied()) {
                             Some(near) => problem.meant(near),

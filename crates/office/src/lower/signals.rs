@@ -30,10 +30,7 @@ pub(super) fn fineness_beyond_span(fields: &mut [Field]) -> Option<Problem> {
         } else {
             continue;
         };
-        let message = format!(
-            "a `{}` of {quantity} does not go with a span of {from} .. {to}",
-            key.word()
-        );
+        let message = format!("`{}` of {quantity} does not suit a span of {from} .. {to}", key.word());
         let field = fields.iter_mut().find(|field| field.spec.key == key)?;
         field.value = Value::Unreadable;
         let problem = Problem::new(ProblemId::ValueImplausible, place.range, message);

@@ -74,6 +74,29 @@ impl Circuit {
         self.signal.filter(|_| self.signals == 1).map(Subject::Terminal)
     }
 
+    /// Its signals.
+    pub fn signals_of<'w>(&self, wire: &'w Wiring) -> impl Iterator<Item = TerminalId> + 'w {
+        let all = self.any().into_iter().flat_map(move |any| wire.joined_with(any));
+        all.filter(move |id| matches!(wire.terminal(*id).port.role, Role::Signal(_)))
+    }
+
+    /// Whether several contacts of one device come to one contact input: bridged or in series they can be one alarm.
+    pub fn is_common_alarm(&self, wire: &Wiring) -> bool {
+        let Some((signal, input)) = self
+            .signal
+            .zip(self.input)
+            .filter(|_| self.signals > 1 && self.inputs == 1)
+        else {
+            return false;
+        };
+        let device = wire.terminal(signal).thing;
+        wire.terminal(input).port.role == Role::ContactInput
+            && self.signals_of(wire).all(|id| {
+                let own = wire.terminal(id);
+                own.thing == device && matches!(own.port.role, Role::Signal(kind) if kind.dimension.is_none())
+            })
+    }
+
     /// Where it ends as seen from its signal: the terminal, and the place where a run names it.
     pub fn far_end(&self, wire: &Wiring) -> Option<(TerminalId, TextRange)> {
         let mut ends = wire.joined_with(self.any()?);

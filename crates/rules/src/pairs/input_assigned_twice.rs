@@ -42,6 +42,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, terminal) in wire.terminals() {
         if terminal.port.role.is_input() && wire.joints_at(id).len() > 1 {
             let circuit = circuits.find(id);
+            if circuit.is_common_alarm(wire) {
+                continue;
+            }
             let only_pair = only_pair(wire, id).map(Subject::Terminal);
             let ports = Subject::Ports(terminal.thing, terminal.port.word);
             let subjects = [circuit.subject(wire), circuit.only_signal(), only_pair, Some(ports)];
@@ -96,7 +99,7 @@ fn report<'s>(
             )
             .help("end the run at the input, and give what follows a run of its own");
     }
-    sink.report(input.thing, place, format!("{called} is wired already"))
+    sink.report(input.thing, place, format!("{called} already has a wire"))
         .related(
             office.place(first),
             format!("{called} is wired by {}", run_around(office, first)),

@@ -42,10 +42,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, terminal) in wire.terminals() {
         if terminal.port.role == Role::Pair && wire.joints_at(id).len() > 2 && is_crowded(wire, id) {
             let circuit = known.find(id);
+            if circuit.is_common_alarm(wire) {
+                continue;
+            }
             crowded(inspection, (id, terminal), circuit, &mut reported, sink);
         }
     }
-    for circuit in circuits(inspection).filter(|circuit| circuit.signals > 1 || circuit.inputs > 1) {
+    for circuit in circuits(inspection)
+        .filter(|circuit| (circuit.signals > 1 || circuit.inputs > 1) && !circuit.is_common_alarm(wire))
+    {
         meeting(inspection, circuit, sink);
     }
 }

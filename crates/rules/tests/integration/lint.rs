@@ -29,6 +29,24 @@ fn one_rule_says_no_more_than_fifty_things_of_a_file() {
 }
 
 #[test]
+fn a_name_that_nothing_has_is_one_result_however_many_runs_name_it() {
+    let example = "wire p1 -> tc pair 2 -> m1 sensor 2 with 22 awg, 8 m
+wire ps1 -> c101 pair 37 -> tc pair 3 -> m1 sensor 3
+wire f1 flow -> td pair 1 -> m1 sensor 1
+";
+    let findings = check(example, &Settings::default()).findings;
+    let unknown = findings.iter().filter(|finding| finding.rule.name() == "name-unknown");
+    let told: Vec<_> = unknown
+        .map(|finding| (finding.message.as_str(), finding.related.len()))
+        .collect();
+    let expected = [
+        ("nothing in this office is named `tc`", 1),
+        ("nothing in this office is named `td`", 0),
+    ];
+    assert_eq!(told, expected);
+}
+
+#[test]
 fn a_missing_fact_can_be_accepted() {
     let lacking = "block tc { pins no }\n";
     let accepted = "accept field-missing on tc because \"to be counted on site\" until 2027-01-31\n";
