@@ -99,7 +99,7 @@ const MINIMUM: Practice = Practice {
 pub static PRACTICES: &[Practice] = &[
     Practice {
         key: PracticeKey::DryerMargin,
-        doc: "What a dryer's capacity must leave beyond the air that is used.",
+        doc: "The least margin of a dryer's capacity over the usage, as a percentage of the usage.",
         dimension: None,
         most: None,
         default: Some("25 %"),
@@ -107,7 +107,7 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::NormalFrom,
-        doc: "Bottom of the part of a span that a normal reading belongs in.",
+        doc: "The lowest part of its span at which a sensor should read when all is well.",
         dimension: None,
         most: Some(100.0),
         default: Some("25 %"),
@@ -115,7 +115,7 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::NormalTo,
-        doc: "Top of the part of a span that a normal reading belongs in.",
+        doc: "The highest part of its span at which a sensor should read when all is well.",
         dimension: None,
         most: Some(100.0),
         default: Some("75 %"),
@@ -123,7 +123,7 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::FarEndWithin,
-        doc: "How far from a cable's far end a sensor may stand and still be said to see it, as a part of the cable's length.",
+        doc: "How far from the far end of a cable a sensor may be and still watch that end, as a percentage of the cable's length.",
         dimension: None,
         most: Some(100.0),
         default: Some("10 %"),
@@ -131,22 +131,22 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::MinimumUnderground,
-        doc: "Least pressure in underground cable, where the office has none of its own.",
+        doc: "Minimum pressure of underground cable where the office states none.",
         ..MINIMUM
     },
     Practice {
         key: PracticeKey::MinimumBuried,
-        doc: "Least pressure in buried cable, where the office has none of its own.",
+        doc: "Minimum pressure of buried cable where the office states none.",
         ..MINIMUM
     },
     Practice {
         key: PracticeKey::MinimumAerial,
-        doc: "Least pressure in aerial cable, where the office has none of its own.",
+        doc: "Minimum pressure of aerial cable where the office states none.",
         ..MINIMUM
     },
     Practice {
         key: PracticeKey::LeakSize,
-        doc: "A leak that somebody is sent out for: a limit that it would not trip is of no use.",
+        doc: "The smallest leak that a crew is sent out for: wherever it is, it should trip a limit.",
         dimension: Some(Dimension::Flow),
         most: None,
         default: Some("5 scfh"),
@@ -154,7 +154,7 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::DutyCycle,
-        doc: "Most of the time that a dryer may run: what is used, as a part of what it can deliver.",
+        doc: "The highest duty cycle of a dryer: the usage as a percentage of its capacity.",
         dimension: None,
         most: Some(100.0),
         default: Some("80 %"),
@@ -162,7 +162,7 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::AcceptanceTerm,
-        doc: "The longest time for which a result may be accepted before somebody looks at it again.",
+        doc: "The longest time for which a result may be accepted before somebody reviews it.",
         dimension: Some(Dimension::Time),
         most: None,
         default: Some("730 d"),
@@ -170,7 +170,7 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::MeterLeeway,
-        doc: "How far a voltage or a loop resistance read with a meter may be from what is computed, and how far beyond what is declared a cable may lose air in a decay test.",
+        doc: "How far a voltage or loop resistance read with a meter may be from the computed value, and how far the loss in a decay test may exceed the declared usage.",
         dimension: None,
         most: Some(100.0),
         default: Some("5 %"),
@@ -178,7 +178,7 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::UsageWithin,
-        doc: "How far the usage of a section or pipe may be from what is declared: what a reading may be off for that.",
+        doc: "The uncertainty of the declared usage of a section or pipe, which is allowed for when readings are compared.",
         dimension: None,
         most: Some(100.0),
         default: Some("10 %"),
@@ -186,7 +186,7 @@ pub static PRACTICES: &[Practice] = &[
     },
     Practice {
         key: PracticeKey::ResistanceWithin,
-        doc: "How far the pneumatic resistance of a section may be from what is declared: what a reading may be off for that.",
+        doc: "The uncertainty of the declared pneumatic resistance of a section, which is allowed for when readings are compared.",
         dimension: None,
         most: Some(100.0),
         default: Some("10 %"),
@@ -244,7 +244,7 @@ impl Settings {
             }
             Err(error) => problems.push(problem(
                 error.span().map_or(TextRange::default(), range),
-                format!("this is no TOML: {}", error.message()),
+                format!("this is not valid TOML: {}", error.message()),
             )),
         }
         (settings, problems)
@@ -364,7 +364,7 @@ impl Settings {
                 Some(stated) => self.levels[rule.id] = Some(stated),
                 None => problems.push(problem(
                     item_range(item).unwrap_or(key_range(entries, name)),
-                    format!("`{name}` wants \"error\", \"warning\", \"note\" or \"off\""),
+                    format!("`{name}` takes \"error\", \"warning\", \"note\" or \"off\""),
                 )),
             }
         }
@@ -392,7 +392,7 @@ impl Settings {
                 };
                 problems.push(problem(
                     item_range(item).unwrap_or(key_range(entries, name)),
-                    format!("`{name}` wants {wanted}"),
+                    format!("`{name}` takes {wanted}"),
                 ));
             }
         }
@@ -436,7 +436,7 @@ impl Settings {
                 Some("no") => self.switches.set(switch, false),
                 _ => problems.push(problem(
                     item_range(item).unwrap_or(key_range(entries, name)),
-                    format!("`{name}` wants \"yes\" or \"no\""),
+                    format!("`{name}` takes \"yes\" or \"no\""),
                 )),
             }
         }
@@ -472,9 +472,9 @@ impl Settings {
 fn unknown(written: &str, range: TextRange, what: &str, known: &[&str]) -> SettingsProblem {
     let help = match nearest(written, known.iter().copied()) {
         Some(near) => format!("is `{near}` meant?"),
-        None => format!("there is {}", known.join(", ")),
+        None => format!("known: {}", known.join(", ")),
     };
-    problem(range, format!("there is no {what} `{written}`")).help(help)
+    problem(range, format!("unknown {what} `{written}`")).help(help)
 }
 
 fn problem(range: TextRange, message: String) -> SettingsProblem {
@@ -580,8 +580,8 @@ mod tests {
         assert!(!settings.shows(EditorKey::HintsColours) && settings.shows(EditorKey::HintsParts));
         let shown: Vec<_> = problems.iter().map(|it| (it.range.of(text), &*it.message)).collect();
         let expected = [
-            ("false", "`hints-parts` wants \"yes\" or \"no\""),
-            ("hint-parts", "there is no switch `hint-parts`"),
+            ("false", "`hints-parts` takes \"yes\" or \"no\""),
+            ("hint-parts", "unknown switch `hint-parts`"),
         ];
         assert_eq!(shown, expected);
     }

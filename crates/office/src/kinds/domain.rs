@@ -278,7 +278,8 @@ static LOOP_VOLTAGE: Domain = Domain::new("2 V", "180 V").either_sign();
 static LOOP_RESISTANCE: Domain = Domain::new("10 ohm", "25000 ohm");
 static LOOP_CURRENT: Domain = Domain::new("0.05 mA", "150 mA");
 static DRAWS: Domain = Domain::new("0.05 W", "5000 W");
-static PANEL_LIMIT: Domain = Domain::new("0.5 A", "3000 A");
+/// Up to the largest distribution bays.
+static PANEL_LIMIT: Domain = Domain::new("0.5 A", "1200 A");
 static SIGNAL_PRESSURE: Domain = Domain::new("-15 psi", "10000 psi");
 static SIGNAL_FLOW: Domain = Domain::new("0.0001 scfh", "100000 scfh").or_zero().either_sign();
 static SIGNAL_HUMIDITY: Domain = Domain::new("0 %rh", "100 %rh");
@@ -300,7 +301,7 @@ pub(crate) static JUMPER_LENGTH: Domain = Domain::new("25 mm", "3000 m");
 /// A feed, there and not back.
 pub(crate) static FEED_LENGTH: Domain = Domain::new("25 mm", "2000 m");
 /// A ground conductor, which stays in its building.
-pub(crate) static GROUND_LENGTH: Domain = Domain::new("25 mm", "500 m");
+pub(crate) static GROUND_LENGTH: Domain = Domain::new("25 mm", "250 m");
 pub(crate) static FUSE: Domain = Domain::new("0.02 A", "6000 A");
 pub(crate) static LOOP_READING: Domain = Domain::new("0.1 ohm", "1000 Mohm").or_zero();
 pub(crate) static SUPPLY_READING: Domain = Domain::new("1 mV", "500 V").or_zero().either_sign();

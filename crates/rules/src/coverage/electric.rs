@@ -1,14 +1,12 @@
 //! What was checked of feeds, fuse panels and grounds.
 
-use drysheath_engineering::feeds::FeedError;
-use drysheath_office::Fields;
-use drysheath_office::kinds::{Key, KindId, Role};
+use drysheath_office::kinds::{KindId, Role};
 
 use super::{Comparison, Lack, Survey};
 use crate::grounds::frame_ground_missing::needs_ground;
 use crate::grounds::{conductors_to_bars, ground_conductor_small};
 use crate::lint::Inspection;
-use crate::power::{fuse_above_wire, fuse_below_load, panel_overloaded};
+use crate::power::{fuse_above_wire, fuse_below_load, panel_overloaded, voltage_below_window};
 
 pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     let Inspection {
@@ -18,12 +16,10 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
         ..
     } = *inspection;
     for feed in &prediction.feeds {
-        let compared = match (office.thing(feed.load).range(Key::Window), &feed.arrival) {
-            (None, _) => Err(Lack::Window),
-            (_, Err(FeedError::Unusable)) => Err(Lack::Figure),
-            (Some(_), _) => Ok(()),
-        };
-        survey.count(Comparison::SupplyVoltage, &compared);
+        survey.count(
+            Comparison::SupplyVoltage,
+            &voltage_below_window::compared(inspection, feed),
+        );
     }
     let fed = networks
         .power

@@ -55,7 +55,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             sink.report(
                 id,
                 thing.name,
-                format!("the {} `{name}` has no frame ground", kind.word()),
+                format!("the {} `{name}` has no frame ground", kind.word().replace('-', " ")),
             )
             .help(format!(
                 "ground its frame to the office's ground bar: `ground {name} frame -> …` with its size and length"

@@ -22,17 +22,18 @@ const LEEWAY: f64 = 0.01;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::GroundConductorSmall,
-    level: Level::Warning,
+    level: Level::Error,
     while_planned: None,
     yields_to: &[],
     family: Family::Grounds,
-    summary: "A ground conductor is smaller than what is asked of it.",
-    explanation: "A ground conductor has to carry a fault's current until the fuse opens. What a chassis' maker asks for, its \
-                  `ground-size`, comes first. Otherwise the fuse that feeds the chassis decides, by NEC Table 250.122; behind a feed that \
-                  is thicker than its fuse needs the ground grows in proportion (250.122(B)), and it need never be thicker than the \
-                  feed. Where no fuse is known, as of a dryer on the mains, 14 AWG is the least of that table. A bond between ground \
-                  bars grows with its length, 2 kcmil for each foot and at least 6 AWG, by TIA-607. The battery's return is tied to the \
-                  grounding by 8 AWG at least (NEC 250.166). The NEC leaves out equipment under a communications utility's own control \
+    summary: "A ground conductor is smaller than required.",
+    explanation: "A ground conductor has to carry a fault's current until the fuse opens; one that is too small burns off first, \
+                  and the frame stays live. What a chassis' maker requires, its `ground-size`, comes first. Otherwise the fuse \
+                  that feeds the chassis decides, by NEC Table 250.122; with a feed that is thicker than its fuse needs the ground \
+                  grows in proportion (250.122(B)), and it need never be thicker than the feed. Where no fuse is known, as of a \
+                  dryer on the mains, 14 AWG is the least of that table. A bond between ground bars grows with its length, 2 kcmil \
+                  for each foot and at least 6 AWG, by TIA-607. The battery's return is tied to the grounding by 8 AWG at least \
+                  (NEC 250.166). The NEC does not cover installations under the exclusive control of a communications utility \
                   (90.2): this is advice there, and local code and licensed practice govern.",
     source: Source::FromMemory("NEC Table 250.122, 250.122(A) and (B), 250.166; TIA-607"),
     example: Some(Example {
@@ -168,22 +169,19 @@ fn report(
     let size = shown(asked.size, gauge.value);
     let (on, what) = what;
     let why = match asked.by {
-        Asker::Maker { .. } => format!("its maker asks for at least {size}"),
+        Asker::Maker { .. } => format!("its maker requires at least {size}"),
         Asker::Fuse {
             rating,
             because: FedBy::Fuse,
         } => {
-            format!(
-                "behind a fuse of {} NEC Table 250.122 asks for at least {size}",
-                rating.value
-            )
+            format!("for a {} fuse NEC Table 250.122 requires at least {size}", rating.value)
         }
         Asker::Fuse {
             rating,
             because: FedBy::ThinFeed,
         } => {
             format!(
-                "behind a fuse of {} NEC 250.122 asks for the size of the feed, {size}",
+                "for a {} fuse NEC 250.122 requires the size of the feed, {size}",
                 rating.value
             )
         }
@@ -192,23 +190,23 @@ fn report(
             because: FedBy::EnlargedFeed(feed),
         } => {
             format!(
-                "behind a fuse of {} and a feed enlarged to {} NEC 250.122(B) asks for at least {size}",
+                "for a {} fuse and a feed enlarged to {} NEC 250.122(B) requires at least {size}",
                 rating.value,
                 shown(feed, gauge.value)
             )
         }
-        Asker::Nobody => format!("NEC Table 250.122 asks for at least {size} whatever feeds it"),
-        Asker::Return => format!("NEC 250.166 asks for at least {size}"),
+        Asker::Nobody => format!("NEC Table 250.122 requires at least {size} whatever feeds it"),
+        Asker::Return => format!("NEC 250.166 requires at least {size}"),
         Asker::Bond { length: Some(length) } => {
-            format!("for a bond of {length} TIA-607 asks for at least {size}, 2 kcmil for each foot")
+            format!("for a bond of {length} TIA-607 requires at least {size}, 2 kcmil for each foot")
         }
-        Asker::Bond { length: None } => format!("TIA-607 asks for at least {size} whatever its length"),
+        Asker::Bond { length: None } => format!("TIA-607 requires at least {size} whatever its length"),
     };
     let finding = sink.report(on, gauge.range, format!("{what} is {}, and {why}", gauge.value));
     match asked.by {
         Asker::Maker { said } => finding
             .help(format!("run {size} or larger"))
-            .related(said, format!("the maker asks for {size}")),
+            .related(said, format!("the maker requires {size}")),
         Asker::Fuse { rating, .. } => finding
             .help(format!("run {size} or larger; this is advisory, local code governs"))
             .related(inspection.office.place(rating.range), "the fuse that feeds it"),

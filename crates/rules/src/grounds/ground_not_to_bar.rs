@@ -7,7 +7,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Grounds,
-    summary: "A ground conductor ends on something that is no ground bar.",
+    summary: "A ground conductor ends on something that is not a ground bar.",
     explanation: "A frame ground that ends on a pipe, a manifold or a cable hangs on whatever that touches, which may be \
                   nothing, and it carries a fault's current into metal that somebody works on. It goes to a ground bar of \
                   the office. Local code and licensed practice govern what may serve as one.",

@@ -12,9 +12,9 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Grounds,
-    summary: "A ground run in an office that stands does not say its wire size or length.",
+    summary: "A ground run of an office that is built does not say its wire size or length.",
     explanation: "Whether a ground conductor is large enough can be told only from its size, and for a bond between bars \
-                  from its length too. While an office is planned both may be open. Once it stands, somebody has seen the \
+                  from its length too. While an office is planned both may be open. Once it is built, somebody has seen the \
                   conductor: write down what it is.",
     source: Source::CommonPractice,
     example: Some(Example {

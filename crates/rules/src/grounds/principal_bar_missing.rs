@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "None of the office's ground bars is the principal one.",
     explanation: "All grounds of an office come together at one bar, and the battery's return meets them there and nowhere \
                   else. Unless the record says which bar that is, nobody can tell whether the others are bonded to it. \
-                  Say `principal yes` of the bar that the building's own ground comes to.",
+                  Write `principal yes` for the bar that the building's own ground comes to.",
     source: Source::FromMemory("ATIS-0600333 and ETSI EN 300 253; TIA-607 calls it the main grounding busbar"),
     example: Some(Example {
         failing: r"
@@ -50,5 +50,5 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             office.name(id)
         ),
     )
-    .help("say `principal yes` of the bar where the building's own ground comes in");
+    .help("write `principal yes` for the bar where the building's own ground comes in");
 }

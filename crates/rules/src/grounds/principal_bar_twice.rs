@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Grounds,
     summary: "Two ground bars are both said to be the principal one.",
     explanation: "An office has one point where all grounds come together and the battery's return meets them. With two, \
-                  return current finds its way from one to the other over whatever joins them. Say `principal yes` of the \
+                  return current finds its way from one to the other over whatever joins them. Write `principal yes` for the \
                   bar that the building's own ground comes to, and bond the other to it.",
     source: Source::FromMemory("ATIS-0600333 and ETSI EN 300 253; TIA-607 calls it the main grounding busbar"),
     example: Some(Example {
@@ -44,9 +44,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         sink.report(
             id,
             range,
-            format!("`{name}` is said to be the principal bar, and `{other}` is already"),
+            format!("`{name}` is said to be the principal bar, and `{other}` already is"),
         )
         .related(place, format!("`{other}` is said to be the principal bar"))
-        .help("an office has one: say `principal no` of the other and bond the two");
+        .help("an office has one: write `principal no` for the other, and bond the two");
     }
 }

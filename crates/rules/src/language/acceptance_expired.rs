@@ -9,7 +9,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Language,
     summary: "An acceptance has expired.",
     explanation: "Whoever accepted this result gave it a day to be looked at again, and that day is past. The result \
-                  counts again. Mend what was accepted, or ask whether the reason still holds and give it a new day.",
+                  counts again. Correct what was accepted, or ask whether the reason still holds and give it a new day.",
     source: Source::Language,
     example: Some(Example {
         failing: r#"

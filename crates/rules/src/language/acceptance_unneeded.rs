@@ -8,8 +8,8 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Language,
     summary: "An acceptance accepts nothing.",
-    explanation: "What was accepted has been mended, and the acceptance was left behind. It would hide the same slip \
-                  if it came back. Take the line away.",
+    explanation: "What was accepted has been corrected, and the acceptance was left behind. It would hide the same slip \
+                  if it came back. Delete the line.",
     source: Source::Language,
     example: Some(Example {
         failing: r#"

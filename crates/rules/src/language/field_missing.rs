@@ -8,7 +8,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Language,
     summary: "A field that must be there is missing.",
-    explanation: "What is checked rests on what is said: the span of a sensor, the pairs of a block. A planned \
+    explanation: "Checks depend on the figures of the record: the span of a sensor, the pairs of a block. A planned \
                   office has to say the least without which nothing can be checked; once it is installed, the record \
                   has to be whole. Look the figure up on the thing itself rather than guess it.",
     source: Source::Language,

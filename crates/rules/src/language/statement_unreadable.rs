@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "A word is missing, or one is where it cannot be, or a brace or quote is missing. Only this statement is left \
                   out: \
                   everything else keeps its meaning, and nothing is reported that may follow from the missing one. \
-                  Mend it first, then look again.",
+                  Correct it first, then look again.",
     source: Source::Language,
     example: Some(Example {
         failing: r"

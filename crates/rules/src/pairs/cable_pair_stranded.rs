@@ -64,7 +64,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         match circuit.signal.map(|id| (id, wire.terminal(id).thing)) {
             Some((from, device)) => {
                 let name = written(inspection, from);
-                let message = format!("{pair_called} brings `{name}` in, and ends at no block and no input");
+                let message = format!("{pair_called} brings `{name}` in, and ends at neither a block nor an input");
                 sink.report(device, range, message).related(
                     office.place(place_of(wire, from)),
                     format!("the wire starts at `{name}`"),
@@ -73,7 +73,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             None => sink.report(
                 pair.thing,
                 range,
-                format!("{pair_called} is joined, and ends at no block and no input"),
+                format!("{pair_called} is wired, and ends at neither a block nor an input"),
             ),
         }
         .about(subjects)

@@ -74,7 +74,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         sink.report(
             input.thing,
             range,
-            format!("no device's signal comes to {}", called(office, input)),
+            format!("no device is wired to {}", called(office, input)),
         )
         .about(subjects)
         .help("start the wire with the device, or take it out and say that its pairs are spare");

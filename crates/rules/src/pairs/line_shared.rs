@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Pairs,
     summary: "Two monitors report over one line or address.",
     explanation: "Each monitor answers at a line or address of its own. With two at one, the monitoring system hears one office \
-                  and takes it for the other, and the alarms of one of them are lost. Mostly an office was copied and its \
+                  and takes it for the other, and the alarms of one of them are lost. Usually an office was copied and its \
                   link not changed. Find out which of the two has it, and enter the other's own. Schemes, paths, leading zeros and \
                   blanks make no difference; two different ports of one address do. Private addresses of two offices are left to \
                   `private-address-twice`.",

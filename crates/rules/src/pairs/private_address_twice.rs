@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Pairs,
     summary: "The monitors of two offices have one private address.",
     explanation: "A private address means another monitor behind each router, so that two offices may well have the same. Within one \
-                  network it is one address, and mostly an office was copied and its link not changed. Make sure that \
+                  network it is one address, and usually an office was copied and its link not changed. Make sure that \
                   the two are in different networks, and accept this with that reason.",
     source: Source::FromMemory("RFC 1918, RFC 4193"),
     example: Some(Example {

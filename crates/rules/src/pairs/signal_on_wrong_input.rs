@@ -27,7 +27,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A sensor ends on a contact input, or a contact on a sensor input.",
     explanation: "A sensor input measures, a contact input only tells open from closed. A sensor on a contact input gives no \
                   reading, and a contact on a sensor input reads as a pinned or dead sensor. Move the pair to an input of \
-                  the right sort. Where a monitor states no `contacts`, its inputs are taken to be universal, and contacts on them \
+                  the right kind. Where a monitor states no `contacts`, its inputs are taken to be universal, and contacts on them \
                   are right.",
     source: Source::CommonPractice,
     example: Some(Example {
@@ -78,7 +78,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         sink.report(input.thing, range, message)
             .about(subjects)
             .related(office.place(place_of(wire, from)), format!("`{device}` is {is}"))
-            .help(format!("give it {wants}"));
+            .help(format!("move it to {wants}"));
     }
 }
 

@@ -18,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "One signal leaves its device on two wires.",
     explanation: "A device has one pair of leads for each signal. When it is wired twice in the record, one of the lines was \
                   copied and its device not changed, and some other device is read by nobody. Name the device that the \
-                  second wire really comes from, or take the line away.",
+                  second wire really comes from, or delete the line.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -74,7 +74,7 @@ fn report(inspection: &Inspection<'_>, id: TerminalId, sink: &mut Sink<'_>) {
                 office.place(first),
                 format!("`{name}` is wired by {}", run_around(office, first)),
             )
-            .help("name the device that this wire comes from, or take the line away")
+            .help("name the device that this wire comes from, or delete the line")
     }
     .about([Subject::Terminal(id), circuit(wire, id)]);
 }

@@ -13,11 +13,11 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Power,
-    summary: "A monitor that wants filtered battery is fed from a battery that is not filtered.",
-    explanation: "A monitor measures small currents on long pairs, and the ripple of unfiltered battery shows in every \
-                  reading. It wants filtered battery unless its maker says otherwise: then its part says `wants-filtered \
-                  no`. Feed it from the filtered side of the plant. Battery plant can give thousands of amperes into a \
-                  short circuit: it is for qualified people with insulated tools and no jewellery.",
+    summary: "A monitor that needs filtered battery is fed from a battery that is not filtered.",
+    explanation: "A monitor measures small currents on long pairs, and the ripple of unfiltered battery shows in every reading. It \
+                  needs filtered battery unless its maker says otherwise: then its part says `wants-filtered no`. Feed it from the \
+                  filtered side of the plant. Battery plant can give thousands of amperes into a short circuit: it is for \
+                  qualified people with insulated tools and no jewellery.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -47,7 +47,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         // One battery, one result, however many loads it has.
         let Some(first) = loads.next() else { continue };
         let (name, load) = (office.name(id), office.name(first.to.thing));
-        let message = format!("`{name}` is not filtered, and `{load}`, which it feeds, wants filtered battery");
+        let message = format!("`{name}` is not filtered, and `{load}`, which it feeds, needs filtered battery");
         sink.report(id, battery.place_of(Key::Filtered, office.file), message)
             .related(office.place(first.to.range), format!("the feed of `{load}`"))
             .help("feed it from a filtered battery; if its maker allows the other, say `wants-filtered no` of it");

@@ -14,10 +14,10 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[(Scope::Place, &[RuleId::FuseAboveWire, RuleId::FuseBelowLoad])],
     family: Family::Power,
-    summary: "A fuse of a panel is larger than the fuse before the panel.",
-    explanation: "A short circuit behind a fuse should open that fuse and no other. Where the fuse before the panel is the smaller one, \
-                  it opens first, and every load of the panel goes down with the one at fault. Often the two figures were exchanged. \
-                  Work on battery is for qualified people with insulated tools and no jewellery.",
+    summary: "A fuse of a panel is larger than the supply fuse of the panel.",
+    explanation: "A short circuit should open the fuse nearest to it and no other. Where the supply fuse of the panel is the \
+                  smaller one, it opens first and takes every load of the panel down. Often the two figures were exchanged. Work \
+                  on battery is for qualified people with insulated tools and no jewellery.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -51,12 +51,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         }
         let name = office.name(panel);
         let message = format!(
-            "fuse {} of `{name}` is {}, and the fuse before the panel is only {}: it opens first, and takes down the whole panel",
+            "fuse {} of `{name}` is {}, but the supply fuse of the panel is only {}: it opens first and takes the whole panel down",
             feed.from.number, fuse.value, before.value
         );
         sink.report(feed.to.thing, fuse.range, message)
             .about([Subject::Place(office.place(before.range))])
-            .related(office.place(before.range), format!("the fuse before `{name}`"))
-            .help("take a smaller fuse here, or a larger one before the panel if its wire allows that");
+            .related(office.place(before.range), format!("the supply fuse of `{name}`"))
+            .help("take a smaller fuse here, or a larger supply fuse if its wire allows that");
     }
 }

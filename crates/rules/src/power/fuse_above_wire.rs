@@ -17,14 +17,14 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Power,
     summary: "A fuse is larger than its conductor allows.",
-    explanation: "Behind a fuse that is too large the wire is the fuse, and it burns where it lies. NEC 240.4(D) allows 7 A on 18 AWG \
-                  copper, 10 A on 16, 15 A on 14, 20 A on 12 and 30 A on 10; larger wire goes by Table 310.16 at 75 degC and the next \
-                  standard fuse (240.4(B)). Metric wire goes by IEC 60364-5-52, Table B.52.2, method C. Where the maker of the wire \
-                  allows another fuse, the run says so, `limit 5 A`, and that counts instead. A wire thinner than the tables is too \
-                  thin for a fuse that the thinnest in the table may not have; for a smaller fuse see wire-not-checked. Wire that a \
-                  monitor passes on is protected by the fuse before that monitor. The NEC leaves out equipment under a \
-                  communications utility's own control (90.2): this is advice there, and local code governs. Work on battery is for \
-                  qualified people with insulated tools and no jewellery.",
+    explanation: "With too large a fuse the wire itself becomes the fuse, and it burns where it lies. NEC 240.4(D) allows 7 A on \
+                  18 AWG copper, 10 A on 16, 15 A on 14, 20 A on 12 and 30 A on 10; larger wire goes by Table 310.16 at 75 degC \
+                  and the next standard fuse (240.4(B)). Metric wire goes by IEC 60364-5-52, Table B.52.2, method C. Where the \
+                  maker of the wire allows another fuse, the run says so, `limit 5 A`, and that counts instead. A fuse that is too \
+                  large for the thinnest wire in the table is too large for thinner wire as well; for smaller fuses see \
+                  wire-not-checked. Wire that is fed through a monitor is protected by the fuse upstream of that monitor. The NEC \
+                  does not cover installations under the exclusive control of a communications utility (90.2): this is advice \
+                  there, and local code governs. Work on battery is for qualified people with insulated tools and no jewellery.",
     source: Source::FromMemory("NEC 240.4(D), 240.4(B), 240.6(A) and Table 310.16; IEC 60364-5-52 Table B.52.2"),
     example: Some(Example {
         failing: r"
@@ -56,26 +56,22 @@ fn report(inspection: &Inspection<'_>, conductor: &Conductor<'_>, sink: &mut Sin
     let (fuse, gauge) = (conductor.fuse, conductor.gauge);
     let why = match &bound {
         Bound::Stated(limit) if is_above(Current::of(limit.value)?) => {
-            format!("which may carry {} as its run says", limit.value)
+            format!("its run allows at most {}", limit.value)
         }
         Bound::Table(WireLimit::AtMost(limit), table) if is_above(*limit) => {
-            format!("and {} allows {} A on it", table.name, limit.amperes())
+            format!("at most {} A by {}", limit.amperes(), table.name)
         }
         Bound::Table(WireLimit::LessThan(limit), table) if is_above(*limit) => {
             let thinnest = table.thinnest()?;
-            format!(
-                "and {} allows only {} A even on {thinnest}",
-                table.name,
-                limit.amperes()
-            )
+            format!("at most {} A even on {thinnest} by {}", limit.amperes(), table.name)
         }
         _ => return None,
     };
-    let message = format!("the fuse of {} is too large for {}, {why}", fuse.value, gauge.value);
+    let message = format!("the {} fuse is too large for {} wire: {why}", fuse.value, gauge.value);
     let finding = sink.report(conductor.feed.to.thing, fuse.range, message);
-    finding.related(office.place(gauge.range), "the conductor behind this fuse");
+    finding.related(office.place(gauge.range), "the wire that this fuse protects");
     if let Bound::Stated(limit) = bound {
-        finding.related(office.place(limit.range), "the most that the conductor may carry");
+        finding.related(office.place(limit.range), "the most that the wire may carry");
     }
     finding.help("take a smaller fuse or a larger wire; this is advisory, local code governs");
     Some(())

@@ -19,13 +19,13 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Power,
-    summary: "A fuse is smaller than 1.25 times what the loads behind it draw.",
-    explanation: "A load that holds its power draws more current as the battery runs down, and most at the low end of its window: there \
-                  the fuse must still hold, with a quarter to spare by NEC 210.20(A) and 215.3. Otherwise it opens in the power \
-                  failure for which the battery is there, and everything behind it goes blind. The fuse before a panel carries all \
-                  loads of the panel together. Take the next larger fuse that the wire allows. The NEC leaves out equipment under a \
-                  communications utility's own control (90.2): this is advice there, and local code governs. Work on battery is for \
-                  qualified people with insulated tools and no jewellery.",
+    summary: "A fuse is smaller than 1.25 times the current of the loads that it feeds.",
+    explanation: "A constant-power load draws more current as the battery runs down, and most at the low end of its window: even \
+                  there the fuse must hold, with a quarter to spare (NEC 210.20(A) and 215.3). Otherwise it opens during the power \
+                  failure that the battery is there for, and everything downstream goes blind. The supply fuse of a panel carries \
+                  all loads of the panel together. Take the next larger fuse that the wire allows. The NEC does not cover \
+                  installations under the exclusive control of a communications utility (90.2): this is advice there, and local \
+                  code governs. Work on battery is for qualified people with insulated tools and no jewellery.",
     source: Source::Published("NEC 210.20(A) and 215.3"),
     example: Some(Example {
         failing: r"
@@ -84,7 +84,7 @@ fn report(office: &Office, feed: &Link, fuse: Spanned<Quantity>, draws: &[Draw],
             names(office, &loads)
         ),
     };
-    let message = format!("{said}, and the fuse of {} is less than 1.25 times that", fuse.value);
+    let message = format!("{said}; the {} fuse is less than 1.25 times that", fuse.value);
     sink.report(feed.to.thing, fuse.range, message)
         .about(loads.into_iter().map(Subject::Thing))
         .help(format!(

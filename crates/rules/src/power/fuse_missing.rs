@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Power,
     summary: "A load or a panel is fed from the battery without a fuse.",
     explanation: "A short circuit on a feed without a fuse draws thousands of amperes from the battery and sets the wire on fire; the \
-                  supply of a panel is such a feed too, since the panel's own fuses protect only what is behind them. Put a fuse or \
+                  supply of a panel is such a feed too, since the panel's own fuses protect only what is downstream of them. Put a fuse or \
                   breaker at the battery end and state it: `with 30 A, …`. Work on battery is for qualified people with insulated \
                   tools and no jewellery.",
     source: Source::CommonPractice,
@@ -34,16 +34,31 @@ spare pdf fuse 1
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for feed in inspection.networks.feeds() {
-        let is_unfused = feed.from.port.role == Role::Battery && feed.with.fuse.is_none() && !feed.with.damaged;
-        if !is_unfused || !feed.is_last(office) {
+        if feed.from.port.role != Role::Battery || feed.with.damaged {
+            continue;
+        }
+        // A run through a panel states the fuse of its last part, and repeats a supply that another run states.
+        let repeats = || {
+            let mut others = inspection.networks.feeding(feed.to.thing);
+            others.any(|other| other.is_last(office))
+        };
+        let is_fused = if feed.is_last(office) {
+            feed.with.fuse.is_some()
+        } else {
+            repeats()
+        };
+        if is_fused {
             continue;
         }
         let (battery, name) = (office.name(feed.from.thing), office.name(feed.to.thing));
         let message = format!("`{name}` is fed from the battery `{battery}` without a fuse");
         sink.report(feed.to.thing, feed.from.range, message)
             .help(match feed.to.port.role {
+                _ if !feed.is_last(office) => {
+                    "what follows `with` holds for the last part of a run: give the panel's supply a run of its own, `with 30 A, …`"
+                }
                 Role::PanelInput => "protect the panel's supply at the battery, and state the fuse: `with 30 A, …`",
-                _ => "feed it over a fuse position, or state the fuse in the feed: `with 3 A, …`",
+                _ => "feed it through a fuse position, or state the fuse in the feed: `with 3 A, …`",
             });
     }
 }

@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Power,
     summary: "A run or a spare names a fuse position that the panel does not have.",
     explanation: "Somebody goes to the panel with this number, does not find it, and guesses. Give the position that is on \
-                  the panel, or mend the panel's `positions`. Pulling the wrong fuse takes down a neighbour: work on \
+                  the panel, or correct the panel's `positions`. Pulling the wrong fuse takes down a neighbour: work on \
                   battery is for qualified people with insulated tools and no jewellery.",
     source: Source::CommonPractice,
     example: Some(Example {
@@ -67,6 +67,6 @@ fn report(office: &Office, end: &End, sink: &mut Sink<'_>) -> Option<()> {
         finding.related(field.place, "its positions");
     }
     finding.about([Subject::Ports(id, "fuse")]);
-    finding.help("give a position that the panel has, or mend its `positions`");
+    finding.help("give a position that the panel has, or correct its `positions`");
     Some(())
 }

@@ -67,7 +67,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         sink.report(
             side.thing,
             side.range,
-            format!("fuse {} of `{name}` feeds another run already", side.number),
+            format!("fuse {} of `{name}` already feeds another run", side.number),
         )
         .related(
             office.place(first.from.range),

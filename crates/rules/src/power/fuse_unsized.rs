@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Power,
     summary: "A fuse position is in use, and its run does not say the size of the fuse.",
-    explanation: "The size of the fuse decides whether the wire and the frame ground behind it are large enough and whether it holds \
+    explanation: "The size of the fuse decides whether the wire and the frame ground of its load are large enough and whether it holds \
                   the load. Without it none of that is checked, and whoever replaces the fuse has to guess. State it: `with 3 A, …`. \
                   Work on battery is for qualified people with insulated tools and no jewellery.",
     source: Source::CommonPractice,

@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Power,
     summary: "No power run leads to a monitor.",
     explanation: "A monitor without battery reports nothing, and its record tells nobody which fuse to pull before working on it. Draw \
-                  the run from the battery over a fuse position to the monitor, along the arrows. In an office without a battery a \
+                  the run from the battery through a fuse position to the monitor, along the arrows. In an office without a battery a \
                   monitor may run from the mains: then supply-unrecorded is the result instead. Battery plant can give thousands of \
                   amperes into a short circuit: it is for qualified people with insulated tools and no jewellery.",
     source: Source::CommonPractice,

@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[(Scope::Thing, &[RuleId::PolarityWrong, RuleId::WorkingWithoutNominal])],
     family: Family::Power,
-    summary: "A battery's nominal voltage lies outside what its load works between.",
+    summary: "A battery's nominal voltage is outside the window of its load.",
     explanation: "Equipment for one plant on the battery of another does not start, or does not survive it. Feed it from a \
                   battery of its own voltage, or put a converter between. Where the record is wrong, mend the record. \
                   Battery plant can give thousands of amperes into a short circuit: it is for qualified people with insulated \
@@ -45,12 +45,12 @@ fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &m
     let window = |load: &Thing| load.range(Key::Window).map(|(from, to, _)| (from, to));
     let fits = |load: &Thing| Some(contains(window(load)?, nominal));
     let name = office.name(battery);
-    let help = "feed it from a plant of its own voltage, or over a converter";
+    let help = "feed it from a plant of its own voltage, or through a converter";
     match misfits(inspection, battery, fits) {
         Misfit::Battery(wrong) => {
-            let message = format!("`{name}` is a plant of {nominal}, and nothing that it feeds works at that");
+            let message = format!("`{name}` is a {nominal} plant, and nothing that it feeds works at that voltage");
             let finding = sink.report(battery, thing.place_of(Key::Nominal, office.file), message);
-            finding.help("if the figure is right, feed them from a plant of their own voltage, or over a converter");
+            finding.help("if the figure is right, feed them from a plant of their own voltage, or through a converter");
             for_one(office, &wrong, finding);
             // Each load may have a result of its own.
             let mut loads = wrong
@@ -66,10 +66,10 @@ fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &m
                 let load = office.thing(id);
                 let (from, to) = window(load)?;
                 let other = office.name(id);
-                let message = format!("`{other}` works from {from} to {to}, and `{name}` is a plant of {nominal}");
+                let message = format!("`{other}` works from {from} to {to}, and `{name}` is a {nominal} plant");
                 sink.report(id, load.place_of(Key::Window, office.file), message)
                     .about([Subject::Thing(battery)])
-                    .related(place, "its battery")
+                    .related(place, format!("`{name}` is a {nominal} plant"))
                     .help(help);
             }
         }

@@ -18,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[(Scope::Thing, &[RuleId::FuseBelowLoad])],
     family: Family::Power,
     summary: "The loads of a panel draw more than the panel may carry.",
-    explanation: "Loads that hold their power draw most when the battery is nearly empty, at the low ends of their windows, and all at \
+    explanation: "Constant-power loads draw most when the battery is nearly empty, at the low ends of their windows, and all at \
                   once. More than its limit heats the panel's bus and its supply. Move a load to another panel. Whether fuses keep a \
                   fault within the limit is what panel-unprotected looks at. Local code governs; work on battery is for qualified \
                   people with insulated tools and no jewellery.",
@@ -58,7 +58,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let loads: Vec<_> = draws.iter().map(|draw| draw.load).collect();
         let draw = if loads.len() == 1 { "draws" } else { "together draw" };
         let message = format!(
-            "{} {draw} {} from `{}` when the battery is nearly empty, and the panel may carry {limit}",
+            "{} {draw} {} from `{}` when the battery is nearly empty, but the panel may carry only {limit}",
             names(office, &loads),
             rounded(current, limit.unit),
             office.name(id)

@@ -16,11 +16,11 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[(Scope::Thing, &[RuleId::PanelOverloaded])],
     family: Family::Power,
-    summary: "Neither a panel's own fuses nor the fuse before it keep it within its limit.",
-    explanation: "Each fuse lets its own current through for as long as it likes, so a panel may one day carry the sum of them. Where \
-                  that is above its limit, and the fuse before the panel is larger than the limit too, no fuse opens before the \
-                  panel is too hot. Take a fuse before the panel that is no larger than its limit, or smaller fuses in it where the \
-                  loads allow that. Local code governs; work on battery is for qualified people with insulated tools and no \
+    summary: "Neither the fuses of a panel nor its supply fuse keep it within its limit.",
+    explanation: "A fuse carries its rated current for as long as it is asked to, so a panel may one day carry the sum of its \
+                  fuses. Where that is above its limit, and the supply fuse is larger than the limit too, no fuse opens before the \
+                  panel is too hot. Take a supply fuse that is no larger than the limit, or smaller fuses in the panel where the \
+                  loads allow that. Local code governs. Work on battery is for qualified people with insulated tools and no \
                   jewellery.",
     source: Source::CommonPractice,
     example: Some(Example {
@@ -59,17 +59,17 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             _ => format!("the {count} fuses in use on `{name}` add up to {sum}"),
         };
         let supply = before.map_or_else(
-            || "no fuse is known before it".to_owned(),
-            |before| format!("the fuse before it is {}", before.value),
+            || "its supply fuse is not known".to_owned(),
+            |before| format!("its supply fuse is {}", before.value),
         );
         let drawn = rounded(total(&draws_from(inspection, id)), limit.unit);
         let message = format!("{own}, {supply}, and the panel may carry {limit}; its loads draw at most {drawn}");
         let finding = sink.report(id, panel.place_of(Key::Limit, office.file), message);
         if let Some(before) = before {
-            finding.related(office.place(before.range), format!("the fuse before `{name}`"));
+            finding.related(office.place(before.range), format!("the supply fuse of `{name}`"));
         }
         finding.help(format!(
-            "take a fuse of at most {limit} before the panel, or smaller fuses in it where the loads allow that"
+            "take a supply fuse of at most {limit}, or smaller fuses in the panel where the loads allow that"
         ));
     }
 }

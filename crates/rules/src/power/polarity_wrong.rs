@@ -100,9 +100,9 @@ fn within(inspection: &Inspection<'_>, id: ThingId, battery: &Thing, sink: &mut 
     }
     let office = inspection.office;
     let name = office.name(id);
-    let message = format!("`{name}` is a plant of {nominal} and works from {from} to {to}: one of the signs is wrong");
+    let message = format!("`{name}` is a {nominal} plant and works from {from} to {to}: one of the signs is wrong");
     sink.report(id, battery.place_of(Key::Nominal, office.file), message)
-        .related(place, "the other sign")
+        .related(place, format!("the working range of `{name}`"))
         .help("a plant whose positive side is grounded has a minus sign throughout");
 }
 
@@ -119,9 +119,8 @@ fn loads(inspection: &Inspection<'_>, battery: ThingId, own: bool, sink: &mut Si
     let help = "a plant whose positive side is grounded has a minus sign, and so has what it feeds";
     match misfit {
         Misfit::Battery(wrong) => {
-            let message = format!(
-                "`{name}` is a plant of {nominal}, and everything that it feeds is made for the other polarity"
-            );
+            let message =
+                format!("`{name}` is a {nominal} plant, and everything that it feeds is made for the other polarity");
             let finding = sink.report(battery, thing.place_of(Key::Nominal, office.file), message);
             finding.help(help).about(wrong.iter().copied().map(Subject::Thing));
             for_one(office, &wrong, finding);
@@ -135,7 +134,7 @@ fn loads(inspection: &Inspection<'_>, battery: ThingId, own: bool, sink: &mut Si
                     "`{other}` works from {from} to {to}, and `{name}` gives it {nominal}: the polarity is wrong"
                 );
                 sink.report(id, load.place_of(Key::Window, office.file), message)
-                    .related(place, "its battery")
+                    .related(place, format!("`{name}` is a {nominal} plant"))
                     .help(help);
             }
         }

@@ -45,7 +45,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut monitors = office.of_kind(KindId::Monitor);
     let Some((id, monitor)) = monitors.next() else { return };
     let message = format!(
-        "no battery stands in this office, so the supply of `{}` is not checked",
+        "this office has no battery, so the supply of `{}` is not checked",
         office.name(id)
     );
     sink.report(id, monitor.name, message)

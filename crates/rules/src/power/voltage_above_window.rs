@@ -23,9 +23,9 @@ pub(crate) static RULE: Rule = Rule {
         ],
     )],
     family: Family::Power,
-    summary: "A battery floats at a voltage above what its load works with.",
+    summary: "A battery's float voltage is above the window of its load.",
     explanation: "A plant floats at the far end of its `working` range for nearly all of its life, and a load that draws little loses \
-                  next to nothing of that in its feed. Where the load's window ends below, the load stands over-voltage all day, and \
+                  next to nothing of that in its feed. Where the load's window ends below, the load sees over-voltage all day, and \
                   fails early or shuts down. Lower the float voltage if the battery allows it, or put a converter between. Battery \
                   plant can give thousands of amperes into a short circuit: it is for qualified people with insulated tools and no \
                   jewellery.",
@@ -61,7 +61,7 @@ fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &m
     let name = office.name(battery);
     match misfits(inspection, battery, fits) {
         Misfit::Battery(wrong) => {
-            let message = format!("`{name}` floats at {float}, above what anything that it feeds works with");
+            let message = format!("`{name}` floats at {float}, above the window of everything that it feeds");
             let finding = sink.report(battery, thing.place_of(Key::Working, office.file), message);
             for_one(office, &wrong, finding);
             finding
@@ -81,7 +81,7 @@ fn report(inspection: &Inspection<'_>, battery: ThingId, thing: &Thing, sink: &m
                     finding.related(working.place, format!("the working range of `{name}`"));
                 }
                 finding.about([Subject::Thing(battery)]);
-                finding.help("lower the float voltage if the battery allows it, or feed the load over a converter");
+                finding.help("lower the float voltage if the battery allows it, or feed the load through a converter");
             }
         }
     }

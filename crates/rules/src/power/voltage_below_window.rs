@@ -6,6 +6,7 @@ use drysheath_office::{Fields, ThingId};
 use drysheath_prediction::{Conductor, Feed};
 
 use super::feeds::{loads_of, nearer_zero};
+use crate::coverage::Lack;
 use crate::figures::{below, computed, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -27,7 +28,7 @@ pub(crate) static RULE: Rule = Rule {
         ],
     )],
     family: Family::Power,
-    summary: "At the end of discharge less voltage arrives at a load than it works with.",
+    summary: "At the end of discharge the voltage at a load is below its window.",
     explanation: "When the mains fail the battery runs down, and what is left of it at its end of discharge has to reach the load through \
                   every wire on the way, there and back, at the hottest that the wires get (`hottest-wire`). A load that holds its power draws \
                   more the less arrives, so that a long thin feed takes more than it seems, and may collapse. Take thicker wire, a \
@@ -91,28 +92,33 @@ fn whatever_the_wire(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 continue;
             }
             let (name, other) = (office.name(load), office.name(id));
-            let message = format!("`{name}` works from {least}, and `{other}` falls to {end} at its end of discharge");
+            let message =
+                format!("`{name}` works down to {least}, but `{other}` falls to {end} at the end of discharge");
             let finding = sink.report(load, thing.place_of(Key::Window, office.file), message);
             if let Some(working) = battery.field(Key::Working) {
                 finding.related(working.place, format!("the working range of `{other}`"));
             }
             finding
-                .help("the battery itself ends below what the load works with: no wire is thick enough")
+                .help("the battery itself ends below the window of the load: no wire is thick enough")
                 .about([Subject::Thing(id)]);
         }
     }
 }
 
-fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i>> {
-    let office = inspection.office;
-    let load = office.thing(feed.load);
-    let (from, to, _) = load.range(Key::Window)?;
-    let least = nearer_zero(from, to);
+/// The limit of a load's window that is nearer to zero, and the voltage that arrives at the load, without its sign.
+pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Feed) -> Result<(Quantity, f64), Lack> {
+    let window = inspection.office.thing(feed.load).range(Key::Window);
+    let (from, to, _) = window.ok_or(Lack::Window)?;
     let arrives = match &feed.arrival {
         Ok(arrival) => arrival.voltage.volts().abs(),
         Err(FeedError::Collapse { .. }) => 0.0,
-        Err(FeedError::Unusable) => return None,
+        Err(FeedError::Unusable) => return Err(Lack::Figure),
     };
+    Ok((nearer_zero(from, to), arrives))
+}
+
+fn starved<'i>(inspection: &Inspection<'_>, feed: &'i Feed) -> Option<Starved<'i>> {
+    let (least, arrives) = compared(inspection, feed).ok()?;
     if !below(arrives, least.si().abs()) {
         return None;
     }
@@ -130,14 +136,14 @@ fn report(inspection: &Inspection<'_>, first: &Starved<'_>, others: &[Starved<'_
     let (name, source, hot) = (office.name(feed.load), feed.source.quantity, feed.temperature.quantity);
     let mut message = match &feed.arrival {
         Ok(arrival) => format!(
-            "`{name}` works from {least}, and {} arrive at it at the end of discharge, {source}, with wires at {hot}",
+            "`{name}` works down to {least}, but gets {} at the end of discharge ({source} at the battery), with wires at {hot}",
             computed(*least, arrival.voltage.volts(), office)
         ),
-        Err(error) => format!("`{name}` cannot run at the end of discharge, {source}: {error}"),
+        Err(error) => format!("`{name}` cannot run at the end of discharge ({source} at the battery): {error}"),
     };
     if !others.is_empty() {
         let others: Vec<ThingId> = others.iter().map(|other| other.feed.load).collect();
-        message.push_str("; the same wire starves ");
+        message.push_str("; the same wire also starves ");
         message.push_str(&names(office, &others));
     }
     let finding = sink.report(feed.load, worst.place, message);
@@ -147,7 +153,7 @@ fn report(inspection: &Inspection<'_>, first: &Starved<'_>, others: &[Starved<'_
     }
     let window = office.thing(feed.load).field(Key::Window);
     if let Some(window) = window {
-        finding.related(window.place, format!("`{name}` works from {least}"));
+        finding.related(window.place, format!("`{name}` works down to {least}"));
     }
     if let Some(place) = feed.source.place {
         finding.related(place, format!("it falls to {source} at the end of discharge"));
@@ -170,6 +176,6 @@ fn help(starved: &Starved<'_>) -> String {
             worst.resistance.ohms(),
             most.ohms()
         ),
-        None => "the battery itself ends below what the load works with: no wire is thick enough".to_owned(),
+        None => "the battery itself ends below the window of the load: no wire is thick enough".to_owned(),
     }
 }

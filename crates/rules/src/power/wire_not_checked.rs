@@ -42,7 +42,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         more => format!("; {more} other wires here are not checked either"),
     };
     let message = format!(
-        "the fuse of {} is not checked against the {} to `{name}`: {why}{more}",
+        "the {} fuse is not checked against the {} wire to `{name}`: {why}{more}",
         first.fuse.value, first.gauge.value
     );
     let finding = sink.report(first.feed.to.thing, first.gauge.range, message);

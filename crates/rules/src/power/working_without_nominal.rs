@@ -59,9 +59,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         if !contains((from, to), nominal) && !is_regulated((from, to), nominal) {
             let name = office.name(id);
-            let message = format!("`{name}` works from {from} to {to}, and its nominal {nominal} is not between");
+            let message =
+                format!("`{name}` works from {from} to {to}, and its nominal voltage of {nominal} is not between");
             sink.report(id, battery.place_of(Key::Working, office.file), message)
-                .related(place, "its nominal voltage")
+                .related(place, format!("the nominal voltage of `{name}`"))
                 .help("state the range from the end of discharge to float");
         }
     }

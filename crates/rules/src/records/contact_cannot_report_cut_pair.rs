@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Records,
-    summary: "A contact is open while all is well, so that a cut pair looks like health.",
+    summary: "A contact is open in its healthy state, so a cut pair looks healthy.",
     explanation: "A contact that opens on trouble reports a cut or drawn pair as well: the loop opens either way. One that \
                   closes on trouble stays silent for ever once its pair is cut. Use the other side of the contact where it \
                   has one; where it has not, accept this with the reason, and test the contact by hand now and then.",

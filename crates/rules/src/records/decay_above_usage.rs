@@ -80,18 +80,20 @@ fn report(
     sink: &mut Sink<'_>,
 ) {
     const SHOWN: usize = 6;
+    // A gauge and a watch tell no more.
+    const DIGITS: i32 = 3;
     let office = inspection.office;
     let Some(on) = reading.of.thing else { return };
     let usages: Vec<_> = sections(cable)
         .filter_map(|section| section.quantity(Key::Usage))
         .collect();
     let Some((beside, _)) = usages.first() else { return };
-    let [lost, least, declared] =
-        [test.lost, test.least, test.declared].map(|flow| computed(*beside, flow.cubic_metres_per_second(), office));
+    let shown = |flow: Flow| computed(*beside, flow.cubic_metres_per_second(), office).to_digits(DIGITS);
+    let [lost, least, declared] = [test.lost, test.least, test.declared].map(shown);
     let leeway = (1000.0 * inspection.settings.fraction(PracticeKey::MeterLeeway)).round() / 10.0;
     let (from, to) = decay.pressures;
     let message = format!(
-        "`{}` fell from {from} to {to} in {} on {}: it lost {lost}, {least} at least as the gauge was read, and its \
+        "`{}` fell from {from} to {to} in {} on {}: it lost {lost}, at least {least} given the step of the gauge, but its \
          sections declare {declared} at that pressure",
         office.name(on),
         decay.during,

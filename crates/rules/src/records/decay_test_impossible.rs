@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Records,
-    summary: "A decay test shows what cannot be.",
+    summary: "A decay test shows something impossible.",
     explanation: "A closed cable only loses air. Its pressure rises with its temperature and not beyond, it never falls below that of \
                   the surrounding air, and the test takes some time. Where the figures show something else, the two pressures were \
                   exchanged, a valve let air in, a temperature was left out, or a figure has a wrong unit; nothing is concluded \
@@ -42,7 +42,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let message = format!(
-            "the decay test of `{}` on {} cannot be: {why}",
+            "the decay test of `{}` on {} is impossible: {why}",
             office.name(on),
             reading.date.value
         );
@@ -60,7 +60,7 @@ fn impossible(inspection: &Inspection<'_>, decay: &Decay) -> Option<String> {
         return Some(format!("it took {}", decay.during));
     }
     if let Some(low) = [from, to].into_iter().find(|pressure| office.figure(*pressure) < 0.0) {
-        return Some(format!("{low} is less than the air outside has"));
+        return Some(format!("{low} is below the pressure of the outside air"));
     }
     let [before, after] = [from, to].map(|pressure| office.absolute(pressure).pascals());
     let Some((cold, warm)) = decay.temperatures else {

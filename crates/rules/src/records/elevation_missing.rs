@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Records,
-    summary: "An office does not say how high it lies.",
+    summary: "An office does not say its elevation.",
     explanation: "Gauges read from the pressure of the surrounding air, and that falls with height: at 5280 ft there are 12.1 psi of it \
                   instead of 14.7, which adds an eighth to every pressure drop. Without an elevation the office is taken to lie at \
                   sea level. A map is exact enough.",

@@ -11,10 +11,10 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Records,
-    summary: "A limit does not say how grave its alarm is.",
+    summary: "A limit has no severity.",
     explanation: "Whoever enters the limit has to enter a severity with it, and whoever is called at night goes by it. A limit \
-                  that has none is entered with whatever the screen offers first. Write critical, major, minor or warning \
-                  after the figure.",
+                  without one is entered with whatever the screen offers first. Write critical, major, minor or warning after the \
+                  figure.",
     source: Source::Published("ITU-T X.733"),
     example: Some(Example {
         failing: r"
@@ -51,13 +51,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 continue;
             }
             let (level, name) = (limit.level.word(), office.name(id));
-            let message = format!("the {level} limit of `{name}` does not say how grave it is");
+            let message = format!("the {level} limit of `{name}` has no severity");
             let help = "write critical, major, minor or warning after the figure";
             if field.place.file == office.file {
                 sink.report(id, field.place.range, message).help(help);
             } else {
                 sink.report(id, thing.name, message)
-                    .related(field.place, format!("the part gives the {level} limit"))
+                    .related(field.place, format!("the part has the {level} limit"))
                     .help(help);
             }
         }

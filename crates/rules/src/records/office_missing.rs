@@ -9,10 +9,10 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Records,
-    summary: "A file has things and no office that they stand in.",
-    explanation: "Things and runs belong to an office: its height fixes the pressure of the air around them, and its stage how \
-                  much of the record must be there. A file without one holds parts alone. Declare the office, or make what \
-                  stands in the file parts.",
+    summary: "A file has equipment but no office.",
+    explanation: "Things and runs belong to an office: its elevation gives the pressure of the outside air, and its stage how \
+                  complete the record must be. A file without an office holds parts only. Declare the office, or turn what is in \
+                  the file into parts.",
     source: Source::Language,
     example: Some(Example {
         failing: r"
@@ -38,7 +38,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     if let Some((id, first)) = office.things().next() {
-        sink.report(id, first.name, "this file has things, and no office that they stand in")
+        sink.report(id, first.name, "this file has equipment but no office")
             .help("declare it: `office NAME { title \"…\", elevation … m, stage planned }`");
     }
 }

@@ -11,10 +11,9 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Records,
-    summary: "A part is declared and nothing is one of it.",
-    explanation: "Nobody checks an unused part; it goes out of date, and then somebody copies it. Take it \
-                  away, or say of the things that are one of it that they are. This is looked for only when the whole \
-                  repository is linted.",
+    summary: "No thing is made from a part.",
+    explanation: "Nobody checks an unused part; it goes out of date, and then somebody copies it. Delete it, or use it for the \
+                  things that it describes. This is looked for only when the whole repository is linted.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -54,7 +53,7 @@ fn check(repository: &Repository<'_>, sink: &mut Sink<'_>) {
                 *place,
                 format!("no thing in this repository is made from the part `{name}`"),
             )
-            .help("take the part away, or give it to the things that are one");
+            .help("delete the part, or use it for the things that it describes");
         }
     }
 }

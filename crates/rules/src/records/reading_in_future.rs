@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Records,
-    summary: "A reading has a day that is still to come.",
+    summary: "A reading is dated in the future.",
     explanation: "Of each signal the newest reading counts. One with a wrong day in the future counts until that day, so that every \
                   true reading before it is taken for history, and what it shows is never compared. Correct the day. \
                   Tomorrow passes, since days do not begin everywhere at once.",
@@ -36,7 +36,7 @@ fn check(inspection: &Inspection<'_>, today: Date, sink: &mut Sink<'_>) {
         if let Some(on) = reading.of.thing
             && reading.date.value.days_since(today) > DAYS_AHEAD
         {
-            let message = format!("this reading is of {}, and today is {today}", reading.date.value);
+            let message = format!("this reading is dated {}, and today is {today}", reading.date.value);
             sink.report(on, reading.date.range, message)
                 .help("write the day on which it was read");
         }

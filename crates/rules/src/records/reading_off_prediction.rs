@@ -1,4 +1,4 @@
-use drysheath_engineering::units::Dimension;
+use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
 use drysheath_prediction::Route;
@@ -7,7 +7,7 @@ use drysheath_text::TextRange;
 use super::leak_place::advice;
 use super::meter_readings;
 use super::newest::{Newest, newest};
-use crate::figures::{below, computed, difference};
+use crate::figures::below;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
@@ -117,15 +117,15 @@ fn report(
         quantity,
         ..
     } = farthest;
-    let (_, allowed) = farthest.allowed;
-    let expected = |newest: &Newest<'_>| computed(newest.quantity, newest.expected, office);
+    let [off, allowed] = off_and_allowed(farthest);
+    let expected = |newest: &Newest<'_>| newest.signal.shown(newest.quantity, newest.expected);
     let message = format!(
         "{} read {quantity} on {}, where {} follows from the record{}: {} {}, and {} allow {allowed}",
         signal.name(),
         noted.date.value,
         expected(farthest),
         signal.whereabouts(inspection),
-        difference(allowed, farthest.above.abs()),
+        off,
         if farthest.above > 0.0 { "more" } else { "less" },
         may_be_off(farthest),
     );
@@ -144,9 +144,38 @@ fn report(
         finding.related(office.place(what_was_read(other)), says);
     }
     if let Some(field) = signal.fields.field(Key::Error).or(signal.fields.field(Key::Step)) {
-        finding.related(field.place, "what the sensor may be off by");
+        finding.related(field.place, format!("what {} may be off by", signal.name()));
     }
     finding.help(help(inspection, line, farthest, all));
+}
+
+/// How far a reading is off and how far it may be: in its own unit and as finely as the sensor reports it, unless more is needed
+/// to tell the two apart.
+fn off_and_allowed(newest: &Newest<'_>) -> [Quantity; 2] {
+    const FINEST: i32 = 9;
+    const ROUNDING: f64 = 1e-6;
+    let (allowed, shown) = newest.allowed;
+    let sizes = [newest.above.abs(), allowed];
+    let own = newest.quantity.unit;
+    let unit = if own.absolute || newest.signal.dimension == Dimension::Temperature {
+        shown.unit
+    } else {
+        own
+    };
+    let values = sizes.map(|size| unit.from_si(size));
+    let step = newest.signal.size(Key::Step).or(newest.signal.size(Key::Error));
+    let places = step.map_or(2, |(step, _)| {
+        (-unit.from_si(step).log10() - ROUNDING).ceil().max(0.0) as i32
+    });
+    let rounded = |places: i32| {
+        let scale = 10_f64.powi(places);
+        values.map(|value| (value * scale).round() / scale)
+    };
+    let mut places = places.min(FINEST);
+    while places < FINEST && rounded(places).windows(2).all(|pair| pair.first() == pair.last()) {
+        places += 1;
+    }
+    rounded(places).map(|value| Quantity { value, unit })
 }
 
 /// What the reading may be off for.
@@ -183,10 +212,10 @@ fn help(inspection: &Inspection<'_>, line: Option<&Route>, off: &Newest<'_>, all
             }
         }
         Dimension::Flow if is_more => {
-            "more air is used or lost behind it than is declared: look for a leak, or correct the usage".to_owned()
+            "more air is used or lost downstream than is declared: look for a leak, or correct the usage".to_owned()
         }
         Dimension::Flow => {
-            "less air is used behind it than is declared: correct the usage once that is sure".to_owned()
+            "less air is used downstream than is declared: correct the usage once that is sure".to_owned()
         }
         _ if is_more => "the air is wetter than the dryer's dew point makes it: have the dryer looked at".to_owned(),
         _ => "the air is drier than the dryer's dew point makes it: correct the dew point once that is sure".to_owned(),

@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Records,
-    summary: "A reading is beyond the span of the sensor that it is said to come from.",
+    summary: "A reading is outside the span of its sensor.",
     explanation: "A sensor reports nothing beyond the ends of its span. A figure that is out there was read on another sensor or in \
                   another unit, or the span in the record is not that of the sensor. Older readings are looked at as well. \
                   Look at the sensor's plate, and correct the one or the other.",
@@ -55,7 +55,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let range = TextRange::new(reading.of.range.start, reading.range.end);
         sink.report(on, range, message)
             .about([signal.subject()])
-            .related(span.place, "the span")
+            .related(span.place, format!("the span of {}", signal.name()))
             .help("correct the figure, its unit or the name of the sensor, or the span if that is wrong");
     }
 }

@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Records,
     summary: "Two offices have one site code.",
     explanation: "The site code is what the monitoring system, the tickets and the keys go by. With two offices under one code, \
-                  a crew is sent to the wrong one. Mostly an office was copied and its code not changed; capitals and blanks make no \
+                  a crew is sent to the wrong one. Usually an office was copied and its code not changed; capitals and blanks make no \
                   difference.",
     source: Source::CommonPractice,
     example: Some(Example {

@@ -13,7 +13,7 @@ use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::LimitNearSpanEnd,
-    level: Level::Warning,
+    level: Level::Error,
     while_planned: None,
     yields_to: &[
         (Scope::Signal, &[RuleId::LimitsOutOfOrder]),

@@ -39,8 +39,8 @@ fn loads_that_one_wire_starves_are_one_result() {
     assert_eq!(
         found,
         [
-            "voltage-below-window | 14 awg, 80 m | `m1` works from -40.5 V, and -40.04 V arrive at it at the end of discharge, -43 V, \
-             with wires at 40 degC; the same wire starves `m2`"
+            "voltage-below-window | 14 awg, 80 m | `m1` works down to -40.5 V, but gets -40.04 V at the end of discharge (-43 V at the \
+             battery), with wires at 40 degC; the same wire also starves `m2`"
         ]
     );
 }
@@ -54,7 +54,7 @@ fn a_feed_may_collapse() {
         .unwrap();
     assert_eq!(
         of_feed.message,
-        "`m1` cannot run at the end of discharge, -43 V: 40.0 W cannot arrive: from 43.00 V through 16.364 ohm at most 28.2 W can, \
+        "`m1` cannot run at the end of discharge (-43 V at the battery): 40.0 W cannot arrive: from 43.00 V through 16.364 ohm at most 28.2 W can, \
          and the voltage collapses; take thicker wire, a shorter run or a smaller load"
     );
 }
@@ -65,7 +65,7 @@ fn a_battery_that_ends_below_the_window_needs_no_thicker_wire() {
     assert_eq!(found.len(), 1, "{found:#?}");
     assert_eq!(
         found[0].help.as_deref(),
-        Some("the battery itself ends below what the load works with: no wire is thick enough")
+        Some("the battery itself ends below the window of the load: no wire is thick enough")
     );
 }
 

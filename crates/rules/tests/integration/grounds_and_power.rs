@@ -42,7 +42,7 @@ fn grounds_sized_by_the_fuse() {
             "ground m1 frame -> ogb with 12 awg, 3 m",
         ),
         &[
-            "ground-conductor-small: the frame ground of `m1` is 12 awg, and behind a fuse of 30 A NEC Table 250.122 asks for at least 10 awg",
+            "ground-conductor-small: the frame ground of `m1` is 12 awg, and for a 30 A fuse NEC Table 250.122 requires at least 10 awg",
         ],
     );
     gives(
@@ -59,7 +59,7 @@ fn grounds_sized_by_the_fuse() {
             "ground m1 frame -> ogb with 4 mm2, 3 m",
         ),
         &[
-            "ground-conductor-small: the frame ground of `m1` is 4 mm2, and behind a fuse of 30 A NEC Table 250.122 asks for at least 5.3 mm2 (10 awg)",
+            "ground-conductor-small: the frame ground of `m1` is 4 mm2, and for a 30 A fuse NEC Table 250.122 requires at least 5.3 mm2 (10 awg)",
         ],
     );
     // The ground need not be larger than the feed.
@@ -69,7 +69,7 @@ fn grounds_sized_by_the_fuse() {
             "ground m1 frame -> ogb with 20 awg, 3 m",
         ),
         &[
-            "ground-conductor-small: the frame ground of `m1` is 20 awg, and behind a fuse of 3 A NEC 250.122 asks for the size of the feed, 18 awg",
+            "ground-conductor-small: the frame ground of `m1` is 20 awg, and for a 3 A fuse NEC 250.122 requires the size of the feed, 18 awg",
         ],
     );
     // Without a fuse only the least size of all is asked for.
@@ -80,26 +80,26 @@ fn grounds_sized_by_the_fuse() {
         ),
         &[
             "fuse-unsized: fuse 1 of `pdf`, which feeds `m1`, has no size",
-            "ground-conductor-small: the frame ground of `m1` is 20 awg, and NEC Table 250.122 asks for at least 14 awg whatever feeds it",
+            "ground-conductor-small: the frame ground of `m1` is 20 awg, and NEC Table 250.122 requires at least 14 awg whatever feeds it",
         ],
     );
     // A feed that is thicker than its fuse needs asks for more.
     gives(
         "power main -> pdf with 30 A, 6 awg, 5 m\nground pdf frame -> ogb with 10 awg, 2 m",
         &[
-            "ground-conductor-small: the frame ground of `pdf` is 10 awg, and behind a fuse of 30 A and a feed enlarged to 6 awg NEC 250.122(B) asks for at least 6 awg",
+            "ground-conductor-small: the frame ground of `pdf` is 10 awg, and for a 30 A fuse and a feed enlarged to 6 awg NEC 250.122(B) requires at least 6 awg",
         ],
     );
     gives(
         "ground d1 frame -> ogb with 30 awg, 4 m",
         &[
-            "ground-conductor-small: the frame ground of `d1` is 30 awg, and NEC Table 250.122 asks for at least 14 awg whatever feeds it",
+            "ground-conductor-small: the frame ground of `d1` is 30 awg, and NEC Table 250.122 requires at least 14 awg whatever feeds it",
         ],
     );
     gives(
         "ground main return -> ogb with 10 awg, 3 m",
         &[
-            "ground-conductor-small: the conductor from the return of `main` to `ogb` is 10 awg, and NEC 250.166 asks for at least 8 awg",
+            "ground-conductor-small: the conductor from the return of `main` to `ogb` is 10 awg, and NEC 250.166 requires at least 8 awg",
         ],
     );
     // The fuse of a run through the panel is not the panel's own.
@@ -107,13 +107,14 @@ fn grounds_sized_by_the_fuse() {
         "power main -> pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power pdf\nground pdf frame -> ogb with 18 awg, 3 m",
         &[
             "prediction-incomplete: the file does not say the wire size and length of the run from `main` to `pdf`",
-            "ground-conductor-small: the frame ground of `pdf` is 18 awg, and NEC Table 250.122 asks for at least 14 awg whatever feeds it",
+            "fuse-missing: `pdf` is fed from the battery `main` without a fuse",
+            "ground-conductor-small: the frame ground of `pdf` is 18 awg, and NEC Table 250.122 requires at least 14 awg whatever feeds it",
         ],
     );
     gives(
         "power main -> pdf with 30 A, 10 awg, 3 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\nground pdf frame -> ogb with 12 awg, 2 m",
         &[
-            "ground-conductor-small: the frame ground of `pdf` is 12 awg, and behind a fuse of 30 A NEC Table 250.122 asks for at least 10 awg",
+            "ground-conductor-small: the frame ground of `pdf` is 12 awg, and for a 30 A fuse NEC Table 250.122 requires at least 10 awg",
         ],
     );
 }
@@ -125,21 +126,21 @@ fn bonds_grow_with_their_length() {
     gives(
         &format!("{bar}ground rack-bar -> ogb with 4 awg, 21 ft"),
         &[
-            "ground-conductor-small: the bond from `rack-bar` to `ogb` is 4 awg, and for a bond of 21 ft TIA-607 asks for at least 3 awg, 2 kcmil for each foot",
+            "ground-conductor-small: the bond from `rack-bar` to `ogb` is 4 awg, and for a bond of 21 ft TIA-607 requires at least 3 awg, 2 kcmil for each foot",
         ],
     );
     gives(
         &format!("{bar}ground rack-bar -> ogb with 8 awg"),
         &[
             "ground-run-unsized: the ground of `rack-bar` does not say its length",
-            "ground-conductor-small: the bond from `rack-bar` to `ogb` is 8 awg, and TIA-607 asks for at least 6 awg whatever its length",
+            "ground-conductor-small: the bond from `rack-bar` to `ogb` is 8 awg, and TIA-607 requires at least 6 awg whatever its length",
         ],
     );
     // In a longer run one size gives one result.
     gives(
         &format!("{bar}ground d1 frame -> rack-bar -> ogb with 10 awg, 3 m"),
         &[
-            "ground-conductor-small: the bond from `rack-bar` to `ogb` is 10 awg, and TIA-607 asks for at least 6 awg whatever its length",
+            "ground-conductor-small: the bond from `rack-bar` to `ogb` is 10 awg, and TIA-607 requires at least 6 awg whatever its length",
         ],
     );
 }
@@ -234,7 +235,7 @@ fn loads_and_panels() {
         "fuse-panel big { positions 1 .. 2 }\nground big frame -> ogb with 6 awg, 3 m\nspare big fuse 2\n\
          power main -> big with 60 A, 6 awg, 3 m\npower big fuse 1 -> pdf with 30 A, 10 awg, 3 m\npower pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power main\n\
          battery main { nominal -48 V, working -43 V .. -54 V, filtered no }",
-        &["battery-unfiltered: `main` is not filtered, and `m1`, which it feeds, wants filtered battery"],
+        &["battery-unfiltered: `main` is not filtered, and `m1`, which it feeds, needs filtered battery"],
     );
 }
 
@@ -242,23 +243,19 @@ fn loads_and_panels() {
 fn fuses_and_wires() {
     gives(
         "power pdf fuse 1 -> m1 with 1 A, 14 awg, 6 m",
-        &[
-            "fuse-below-load: `m1` draws 40 W at -40.5 V, which is 0.99 A, and the fuse of 1 A is less than 1.25 times that",
-        ],
+        &["fuse-below-load: `m1` draws 40 W at -40.5 V, which is 0.99 A; the 1 A fuse is less than 1.25 times that"],
     );
     // What is wrong with one load is not said once more of the panel and of the voltage.
     gives(
         "monitor m1 { sensors 8, contacts 4, draws 4000 W, window -40.5 V .. -57 V, link lan \"192.0.2.11\" }",
-        &[
-            "fuse-below-load: `m1` draws 4000 W at -40.5 V, which is 98.77 A, and the fuse of 3 A is less than 1.25 times that",
-        ],
+        &["fuse-below-load: `m1` draws 4000 W at -40.5 V, which is 98.77 A; the 3 A fuse is less than 1.25 times that"],
     );
     // The fuse before a panel carries all its loads.
     gives(
         &(M2.replace("3 A", "1.5 A")
             + "power main -> pdf with 1.8 A, 6 awg, 5 m\npower pdf fuse 1 -> m1 with 1.5 A, 14 awg, 6 m\n"),
         &[
-            "fuse-below-load: `m2` and `m1` together draw 1.48 A when the battery is nearly empty, and the fuse of 1.8 A is less than 1.25 times that",
+            "fuse-below-load: `m2` and `m1` together draw 1.48 A when the battery is nearly empty; the 1.8 A fuse is less than 1.25 times that",
         ],
     );
 }
@@ -279,39 +276,39 @@ fn wires_by_table_and_by_maker() {
     }
     gives(&supply("70 A, 6 awg"), &[]);
     let above = [
-        ("20 A, 16 awg", "16 awg, and NEC 240.4(D) allows 10 A on it"),
-        ("8 A, 18 awg", "18 awg, and NEC 240.4(D) allows 7 A on it"),
+        ("20 A, 16 awg", "16 awg wire: at most 10 A by NEC 240.4(D)"),
+        ("8 A, 18 awg", "18 awg wire: at most 7 A by NEC 240.4(D)"),
         (
             "15 A, 26 awg",
-            "26 awg, and NEC 240.4(D) allows only 7 A even on 18 awg",
+            "26 awg wire: at most 7 A even on 18 awg by NEC 240.4(D)",
         ),
         (
             "16 A, 0.5 mm2",
-            "0.5 mm2, and IEC 60364-5-52 Table B.52.2, method C allows only 15 A even on 1 mm2",
+            "0.5 mm2 wire: at most 15 A even on 1 mm2 by IEC 60364-5-52 Table B.52.2, method C",
         ),
         (
             "20 A, 1.5 mm2",
-            "1.5 mm2, and IEC 60364-5-52 Table B.52.2, method C allows 19.5 A on it",
+            "1.5 mm2 wire: at most 19.5 A by IEC 60364-5-52 Table B.52.2, method C",
         ),
-        ("5 A, 22 awg, limit 3 A", "22 awg, which may carry 3 A as its run says"),
+        ("5 A, 22 awg, limit 3 A", "22 awg wire: its run allows at most 3 A"),
     ];
     for (with, why) in above {
         let fuse = with.split(',').next().unwrap_or_default();
-        let expected = format!("fuse-above-wire: the fuse of {fuse} is too large for {why}");
+        let expected = format!("fuse-above-wire: the {fuse} fuse is too large for {why}");
         let found = messages(&feed(with));
         assert!(found.contains(&expected), "{with}: {found:?}");
     }
     gives(
         &supply("80 A, 6 awg"),
         &[
-            "fuse-above-wire: the fuse of 80 A is too large for 6 awg, and NEC Table 310.16 (75 degC) and 240.4(B) allows 70 A on it",
+            "fuse-above-wire: the 80 A fuse is too large for 6 awg wire: at most 70 A by NEC Table 310.16 (75 degC) and 240.4(B)",
         ],
     );
     // Thinner than the tables is no error by itself, and one note names all.
     gives(
         &(M2.replace("14 awg", "24 awg") + "power pdf fuse 1 -> m1 with 3 A, 22 awg, 6 m\n"),
         &[
-            "wire-not-checked: the fuse of 3 A is not checked against the 24 awg to `m2`: NEC 240.4(D) begins at 18 awg; one other wire here is not checked either",
+            "wire-not-checked: the 3 A fuse is not checked against the 24 awg wire to `m2`: NEC 240.4(D) begins at 18 awg; one other wire here is not checked either",
         ],
     );
 }
@@ -323,7 +320,7 @@ fn panels_by_their_loads_and_by_their_fuses() {
     gives(
         &limited,
         &[
-            "panel-unprotected: the 2 fuses in use on `pdf` add up to 6 A, the fuse before it is 30 A, and the panel may carry 5 A; its loads draw at most 1.48 A",
+            "panel-unprotected: the 2 fuses in use on `pdf` add up to 6 A, its supply fuse is 30 A, and the panel may carry 5 A; its loads draw at most 1.48 A",
         ],
     );
     // The fuse before the panel protects it.
@@ -331,7 +328,7 @@ fn panels_by_their_loads_and_by_their_fuses() {
     gives(
         &format!("{M2}fuse-panel pdf {{ positions 1 .. 10, limit 1.4 A }}\n"),
         &[
-            "panel-overloaded: `m1` and `m2` together draw 1.48 A from `pdf` when the battery is nearly empty, and the panel may carry 1.4 A",
+            "panel-overloaded: `m1` and `m2` together draw 1.48 A from `pdf` when the battery is nearly empty, but the panel may carry only 1.4 A",
         ],
     );
 }
@@ -346,15 +343,15 @@ fn voltages() {
     // What no load agrees with is the battery's.
     gives(
         &(battery("nominal 48 V, working 43 V .. 54 V") + M2),
-        &["polarity-wrong: `main` is a plant of 48 V, and everything that it feeds is made for the other polarity"],
+        &["polarity-wrong: `main` is a 48 V plant, and everything that it feeds is made for the other polarity"],
     );
     gives(
         &(battery("nominal -24 V, working -21 V .. -28 V") + M2),
-        &["nominal-wrong: `main` is a plant of -24 V, and nothing that it feeds works at that"],
+        &["nominal-wrong: `main` is a -24 V plant, and nothing that it feeds works at that voltage"],
     );
     gives(
         &battery("nominal -24 V, working -43 V .. -54 V"),
-        &["working-without-nominal: `main` works from -43 V to -54 V, and its nominal -24 V is not between"],
+        &["working-without-nominal: `main` works from -43 V to -54 V, and its nominal voltage of -24 V is not between"],
     );
     gives(
         &battery("nominal -48 V, working -43 V .. 54 V"),
@@ -381,7 +378,7 @@ fn voltages() {
     gives(&window("-40.5 V .. -54 V"), &[]);
     gives(
         &(battery("nominal -48 V, working -43 V .. -60 V") + M2),
-        &["voltage-above-window: `main` floats at -60 V, above what anything that it feeds works with"],
+        &["voltage-above-window: `main` floats at -60 V, above the window of everything that it feeds"],
     );
     // A regulated bus may lie off its nominal voltage.
     gives(&battery("nominal -48 V, working -51.5 V .. -52.5 V"), &[]);
@@ -394,7 +391,7 @@ fn voltages() {
     let found = messages(&(window("-44 V .. -57 V") + "\n" + unsized_feed));
     assert!(
         found.contains(
-            &"voltage-below-window: `m1` works from -44 V, and `main` falls to -43 V at its end of discharge"
+            &"voltage-below-window: `m1` works down to -44 V, but `main` falls to -43 V at the end of discharge"
                 .to_owned()
         ),
         "{found:?}"
@@ -423,20 +420,25 @@ fn chains_and_rings() {
         &(second.clone() + "power pdf fuse 1 -> m1 with 15 A, 14 awg, 6 m\n"),
         &[
             "fuse-position-twice: `m2` is fed through `m1`, so that one fuse feeds both",
-            "fuse-above-wire: the fuse of 15 A is too large for 22 awg, and NEC 240.4(D) allows only 7 A even on 18 awg",
+            "fuse-above-wire: the 15 A fuse is too large for 22 awg wire: at most 7 A even on 18 awg by NEC 240.4(D)",
         ],
     );
     gives(
         &(second.replace("22 awg", "14 awg") + "power pdf fuse 1 -> m1 with 1.5 A, 14 awg, 6 m\n"),
         &[
             "fuse-position-twice: `m2` is fed through `m1`, so that one fuse feeds both",
-            "fuse-below-load: `m1` and `m2` together draw 1.48 A when the battery is nearly empty, and the fuse of 1.5 A is less than 1.25 times that",
+            "fuse-below-load: `m1` and `m2` together draw 1.48 A when the battery is nearly empty; the 1.5 A fuse is less than 1.25 times that",
         ],
     );
     gives(
         "power main -> pdf with 6 awg, 5 m",
         &["fuse-missing: `pdf` is fed from the battery `main` without a fuse"],
     );
+    // A run through the panel states the fuse of its last part only.
+    let through = "power main -> pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power pdf\n";
+    let unfused = "fuse-missing: `pdf` is fed from the battery `main` without a fuse".to_owned();
+    assert!(messages(through).contains(&unfused));
+    gives(&format!("power main -> pdf with 30 A, 6 awg, 5 m\n{through}"), &[]);
 }
 
 #[test]
