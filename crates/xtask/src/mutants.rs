@@ -1,9 +1,10 @@
 //! Mutation testing on request: does a test fail where the code is changed?
 
+use std::ffi::OsString;
 use std::path::Path;
 
 use crate::process::{output, run};
-use crate::tools::MUTANTS;
+use crate::tools::{MUTANTS, NEXTEST};
 
 /// Crates that are not mutated: tests and what only the repository itself needs.
 const LEFT_OUT: [&str; 2] = ["fixture", "xtask"];
@@ -16,6 +17,7 @@ const LEFT_OUT: [&str; 2] = ["fixture", "xtask"];
 /// If a change survives, or the tool cannot be built.
 pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize) -> Result<(), String> {
     let tool = MUTANTS.command(root)?;
+    let path = path_with(&NEXTEST.program(root)?)?;
     let mut survived = Vec::new();
     for name in crates(root)?
         .iter()
@@ -43,6 +45,7 @@ pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize) -> Result<(), S
             ])
             .args(["--test-tool", "nextest", "--no-shuffle", "--output"])
             .arg(&folder)
+            .env("PATH", &path)
             // The copy of the tree that is changed shares compiled libraries between runs.
             .env("CARGO_TARGET_DIR", root.join("target/mutants/build")));
         if outcome.is_err() {
@@ -54,6 +57,14 @@ pub fn mutants(root: &Path, chosen: Option<&str>, sample: usize) -> Result<(), S
     } else {
         Err(format!("see target/mutants: {}", survived.join(", ")))
     }
+}
+
+/// The search path on which this program is found first: the tool runs `cargo nextest`, and cargo takes the first that it finds.
+fn path_with(program: &Path) -> Result<OsString, String> {
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    let folders = program.parent().into_iter().map(Path::to_owned);
+    let folders = folders.filter(|folder| !folder.as_os_str().is_empty());
+    std::env::join_paths(folders.chain(std::env::split_paths(&path))).map_err(|error| error.to_string())
 }
 
 fn crates(root: &Path) -> Result<Vec<String>, String> {

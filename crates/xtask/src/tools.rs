@@ -42,24 +42,31 @@ pub const MUTANTS: Tool = Tool {
 };
 
 impl Tool {
-    /// What starts the tool at the repository's root: the one that is installed if its version is the wanted one, or one
-    /// that is installed in `target/tools`.
+    /// What starts the tool at the repository's root.
     ///
     /// # Errors
     ///
     /// If it cannot be installed.
     pub fn command(&self, root: &Path) -> Result<impl Fn() -> Command + use<>, String> {
+        Ok(self.starting(root, self.program(root)?))
+    }
+
+    /// The program: the one that is installed if its version is the wanted one, or one that is installed in `target/tools`.
+    ///
+    /// # Errors
+    ///
+    /// If it cannot be installed.
+    pub fn program(&self, root: &Path) -> Result<PathBuf, String> {
         let name = format!("cargo-{}", self.subcommand);
         let own = root.join("target/tools/bin").join(&name);
         for program in [PathBuf::from(&name), own.clone()] {
-            let start = self.starting(root, program);
-            let said = start().arg("--version").output();
+            let said = self.starting(root, program.clone())().arg("--version").output();
             if said.is_ok_and(|output| String::from_utf8_lossy(&output.stdout).contains(self.version)) {
-                return Ok(start);
+                return Ok(program);
             }
         }
         self.install(root, &name)?;
-        Ok(self.starting(root, own))
+        Ok(own)
     }
 
     fn starting(&self, root: &Path, program: PathBuf) -> impl Fn() -> Command + use<> {
