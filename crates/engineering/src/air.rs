@@ -288,15 +288,9 @@ mod tests {
     #![allow(clippy::unwrap_used)]
 
     use super::*;
+    use crate::figures::quantity;
     use crate::measure::Pressure;
-    use crate::units::{Quantity, find};
-
-    fn quantity(value: f64, unit: &str) -> Quantity {
-        Quantity {
-            value,
-            unit: find(unit).unwrap(),
-        }
-    }
+    use crate::units::find;
 
     fn scfh(value: f64) -> Flow {
         Flow::of(quantity(value, "scfh")).unwrap()

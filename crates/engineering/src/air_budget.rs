@@ -29,7 +29,7 @@ impl AirBudget {
         self.demand * (1.0 + self.margin)
     }
 
-    /// Whether the capacity is enough. One that is exactly what is needed is, whatever units it was written in. Not if one
+    /// Whether the capacity is enough. A capacity equal to the demand is enough in any unit. Not if one
     /// of the figures is not a number.
     pub fn enough(self) -> bool {
         let needed = self.needed().cubic_metres_per_second();

@@ -2,7 +2,14 @@
 #![allow(clippy::unwrap_used, reason = "the units are in the table")]
 
 use crate::measure::{Flow, Length, Pressure};
-use crate::units::find;
+use crate::units::{Quantity, find};
+
+pub(crate) fn quantity(value: f64, unit: &str) -> Quantity {
+    Quantity {
+        value,
+        unit: find(unit).unwrap(),
+    }
+}
 
 pub(crate) fn psi(figure: f64) -> Pressure {
     Pressure::from_pascals(find("psi").unwrap().to_si(figure))

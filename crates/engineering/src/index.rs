@@ -104,7 +104,7 @@ impl<K: Number, V> IndexVec<K, V> {
     }
 
     /// The numbers of all items, in order.
-    pub fn keys(&self) -> impl ExactSizeIterator<Item = K> + use<K, V> {
+    pub fn keys(&self) -> impl DoubleEndedIterator<Item = K> + ExactSizeIterator + use<K, V> {
         (0..self.items.len()).map(K::from)
     }
 

@@ -208,7 +208,7 @@ pub fn equipment_ground_behind(protection: Current, feed: ConductorArea) -> Opti
     Some(ConductorArea::from_square_metres(grown.min(feed.square_metres())))
 }
 
-/// The thinnest equipment ground that there is, whatever feeds the equipment: the first row of NEC Table 250.122.
+/// The smallest equipment ground for any feed: the first row of NEC Table 250.122.
 pub fn least_equipment_ground() -> ConductorArea {
     Gauge(14).area()
 }

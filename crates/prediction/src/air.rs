@@ -12,7 +12,7 @@ mod systems;
 mod tree;
 
 pub use doubt::{Doubt, Spread};
-pub use failure::{FailedElement, Failure};
+pub use failure::Failure;
 pub use leak::Leaking;
 pub use regulation::OutletBounds;
 pub use systems::SystemId;
@@ -205,7 +205,7 @@ impl Air {
         self.lowest_at_most(route, section)
     }
 
-    /// The same, and downstream of a regulator out of regulation the most that it can be.
+    /// The same, and downstream of a regulator out of regulation the highest value that is possible.
     pub fn lowest_at_most(&self, route: &Route, section: &RouteSection) -> Option<(f64, Pressure)> {
         let mut lowest: Option<(f64, Pressure)> = None;
         for segment in route.segments_of(section) {
@@ -314,8 +314,8 @@ impl Air {
     }
 }
 
-/// A flow without what rounding leaves of none, and what the solver lets through things that are shut: a hundred-thousandth of
-/// what the finest flow sensor tells, 2e-6 scfh.
+/// A flow without rounding residue and without what the solver passes through closed things: a hundred-thousandth of
+/// the resolution of the finest flow sensor, 2e-6 scfh.
 fn settled(flow: Flow) -> Flow {
     const NO_FLOW: f64 = 1.5e-11;
     let is_none = flow.cubic_metres_per_second().abs() < NO_FLOW;

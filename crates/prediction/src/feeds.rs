@@ -10,7 +10,7 @@
 mod shared_supply;
 mod supplies;
 
-use drysheath_engineering::feeds::{Arrival, FeedError};
+use drysheath_engineering::feeds::{Arrival, Collapse};
 use drysheath_engineering::measure::{ConductorArea, Length, Power, Resistance, Temperature};
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
@@ -33,7 +33,7 @@ pub struct Feed {
     pub battery: ThingId,
     /// The battery's voltage at its end of discharge: the end of `working` that is nearer to zero, with its sign.
     pub source: Given,
-    /// The load's power and where it is said.
+    /// The load's power and its place.
     pub draws: Given,
     /// The temperature of the conductors.
     pub temperature: Given,
@@ -43,7 +43,7 @@ pub struct Feed {
     pub total: Resistance,
     /// What arrives, or why nothing does. Where a load brings its feed down, the loads that share a supply with it have no
     /// voltage of their own either, and are left out.
-    pub arrival: Result<Arrival, FeedError>,
+    pub arrival: Result<Arrival, Collapse>,
 }
 
 impl Feed {

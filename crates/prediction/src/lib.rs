@@ -19,9 +19,7 @@ mod profile;
 mod route;
 mod supply_path;
 
-pub use air::{
-    Air, AirLocation, Doubt, FailedElement, Failure, Leaking, OutletBounds, Spread, SupplyTree, SystemId, TreePlace,
-};
+pub use air::{Air, AirLocation, Doubt, Failure, Leaking, OutletBounds, Spread, SupplyTree, SystemId, TreePlace};
 pub use decay_test::{DecayTest, decay_test};
 pub use dryer_capacity::{Capacity, capacity};
 pub use dryness::Dryness;

@@ -3,7 +3,7 @@
 //! A pair of a cable is counted from the office end to the device's location on that cable, and as the whole cable
 //! where the device is located elsewhere. A run's own wire is what it states after `with`, once for the run as a whole and
 //! for each pair of a range. A run that states neither size nor length is a jumper within the office and not worth
-//! counting: how many there are is said. Coils, joints and fuses are not in it.
+//! counting: their number is given. Coils, joints and fuses are not in it.
 
 mod cable_length;
 mod limits;
@@ -45,7 +45,7 @@ pub struct Loop {
     pub resistance_at_20: Resistance,
     /// What device and monitor say of the loop.
     pub limits: LoopLimits,
-    /// The most that the loop may have, if anything is said of it, or why no loop would do.
+    /// The most that the loop may have, if a limit is declared, or why no loop would do.
     pub limit: Result<Option<LoopLimit>, LoopError>,
 }
 
@@ -58,7 +58,7 @@ pub struct LoopStretch {
     pub gauge: Quantity,
     /// Its length, one way.
     pub length: Length,
-    /// Where the size is said; for a run, where size and length are.
+    /// The place of the size; for a run, of size and length.
     pub place: Place,
     /// There and back, at the loop's temperature.
     pub resistance: Resistance,
@@ -82,7 +82,7 @@ pub enum LoopPart {
     },
 }
 
-/// What [`Loop::resistance_at_20`] is at.
+/// The temperature of [`Loop::resistance_at_20`].
 const COLD: Temperature = Temperature::from_celsius(20.0);
 
 /// The loop of each signal that is joined with exactly one input by a path that does not fork, in the order of the file, as

@@ -29,7 +29,7 @@ impl NeededFor {
     }
 }
 
-/// Something that the file does not say, and without which something cannot be computed. Nothing is guessed in its place.
+/// Something that the file does not say, and without which something cannot be computed. No value is assumed for it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct MissingInput {
     /// The thing it is about.

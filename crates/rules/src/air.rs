@@ -14,7 +14,7 @@ pub(crate) mod dryer_duty_cycle_high;
 pub(crate) mod dryer_feeds_nothing;
 pub(crate) mod dryer_margin_short;
 pub(crate) mod dryer_overdrawn;
-mod failed_element;
+mod failed_place;
 pub(crate) mod fittings_do_not_mate;
 pub(crate) mod flow_not_laminar;
 pub(crate) mod loop_without_valve;

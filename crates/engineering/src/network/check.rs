@@ -1,4 +1,4 @@
-//! Whether the figures of a network can be.
+//! Whether the figures of a network are possible.
 
 use super::{Conditions, Joined, Leak, Link, Network, NoSolution, NodeId, Piece};
 use crate::measure::Pressure;

@@ -14,7 +14,7 @@ const FITTING: f64 = 3.4e8;
 const GIVING: f64 = 3.4e5;
 /// Least droop of a regulator, Pa·s/m³.
 const LEAST_DROOP: f64 = 10.0;
-/// What a closed valve lets through, m³/s for each Pa² across it.
+/// Leakage of a closed valve, m³/s for each Pa² across it.
 const SEEPAGE: f64 = 1e-29;
 /// What a supply or a regulator lets out above its own pressure, m³/s for each Pa²: out of the network, so that it pushes no
 /// other device. It is more than what seeps through valves, so that a place shut off between the two has the pressure
@@ -29,7 +29,7 @@ const ROOT_ENDS: f64 = 1_000.0;
 pub(super) struct Softness {
     /// Least that anything open puts in the way, Pa²·s/m³.
     pub open: f64,
-    /// Least that anything shut lets through, m³/s for each Pa².
+    /// Least leakage of anything closed, m³/s for each Pa².
     pub shut: f64,
 }
 

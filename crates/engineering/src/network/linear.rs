@@ -120,7 +120,7 @@ pub(super) struct Equations {
     scratch: IndexVec<LoopNode, f64>,
 }
 
-/// What still hangs on a node while leaves are taken off.
+/// The neighbours that a node still has while leaves are removed.
 #[derive(Clone, Copy)]
 struct Hanging {
     edges: u32,

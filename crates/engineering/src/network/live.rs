@@ -25,7 +25,7 @@ pub(super) struct Edge {
     pub to: LiveNode,
 }
 
-/// The part of a network that air can reach, numbered anew.
+/// The part of a network that air can reach, with numbers of its own.
 pub(super) struct LiveNetwork {
     /// The number here of each node of the network that air can reach.
     pub nodes: IndexVec<NodeId, Option<LiveNode>>,

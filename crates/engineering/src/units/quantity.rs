@@ -90,14 +90,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
 
     use super::super::{UNITS, find};
-    use super::*;
-
-    fn quantity(value: f64, unit: &str) -> Quantity {
-        Quantity {
-            value,
-            unit: find(unit).unwrap(),
-        }
-    }
+    use crate::figures::quantity;
 
     #[test]
     fn shows_as_a_person_would_write_it() {

@@ -19,9 +19,9 @@ pub struct Doubt {
 /// What a location may have, from the least to the most.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spread<T> {
-    /// The least.
+    /// The least value that is possible.
     pub least: T,
-    /// The most.
+    /// The greatest value that is possible.
     pub most: T,
 }
 

@@ -1,9 +1,8 @@
 //! Systems that could not be computed though nothing is missing.
 
-use drysheath_engineering::network::{LinkId, NoSolution, NodeId, Piece, SupplyId};
-use drysheath_office::{Networks, ThingId};
+use drysheath_engineering::network::{LinkId, NoSolution, NodeId, Piece};
 
-use super::graph::{AirEdge, EdgeOf};
+use super::graph::EdgeOf;
 use super::{Air, SystemId};
 use crate::route::Route;
 
@@ -14,30 +13,9 @@ pub struct Failure<'a> {
     pub system: SystemId,
     /// The solver's reason, which displays as words.
     pub why: &'a NoSolution,
-    /// What in the office it is about, where that can be told.
-    pub at: Option<FailedElement<'a>>,
-}
-
-/// What a failed computation is about.
-#[derive(Clone, Copy, Debug)]
-pub enum FailedElement<'a> {
-    /// A place on a route, in metres from its beginning.
-    Route(&'a Route, f64),
-    /// An air run, as its number in the order of [`Networks::air`].
-    Run(usize),
-    /// Something that air passes through, or a dryer.
-    Thing(ThingId),
-}
-
-impl FailedElement<'_> {
-    /// The thing that it is, that the route belongs to or that the run leads to.
-    pub fn thing(&self, networks: &Networks) -> Option<ThingId> {
-        match self {
-            Self::Route(route, _) => Some(route.thing),
-            Self::Run(number) => networks.air.iter().nth(*number).map(|link| link.to.thing),
-            Self::Thing(thing) => Some(*thing),
-        }
-    }
+    /// The place that it is about: a route, and the distance in metres from its beginning. None where the system has no route,
+    /// of which no office is known: only routes use air, and only their figures can contradict one another.
+    pub at: Option<(&'a Route, f64)>,
 }
 
 impl Air {
@@ -45,52 +23,45 @@ impl Air {
     pub fn failures(&self) -> impl Iterator<Item = Failure<'_>> {
         self.systems.all.enumerated().filter_map(|(system, computed)| {
             let why = computed.solution.as_ref().err()?;
+            let network = &computed.network;
             let at = match why.piece() {
-                Piece::Link(link) => self.element_of(self.edge_of(system, link), 0.5),
-                Piece::Node(node) => self.element_at(system, node),
-                Piece::Supply(supply) => self.dryer_of(system, supply).map(FailedElement::Thing),
-                Piece::Leak(_) | Piece::Conditions => None,
+                Piece::Link(link) => self
+                    .place_on_route(system, link, 0.5)
+                    .or_else(|| self.nearest_route(system, network.ends(link).0)),
+                Piece::Node(node) => self.nearest_route(system, node),
+                Piece::Supply(_) | Piece::Leak(_) | Piece::Conditions => None,
             };
-            let at = at.or_else(|| self.dryers(system).next().map(FailedElement::Thing));
             Some(Failure { system, why, at })
         })
     }
 
-    fn edge_of(&self, system: SystemId, link: LinkId) -> AirEdge {
-        self.system(system).links[link]
-    }
-
-    fn dryer_of(&self, system: SystemId, supply: SupplyId) -> Option<ThingId> {
-        let mut dryers = self.graph.dryers.enumerated();
-        let (_, dryer) = dryers.find(|(index, _)| self.systems.dryers[*index] == Some((system, supply)))?;
-        Some(dryer.thing)
-    }
-
-    /// What a node of a system belongs to: a route sooner than a run, and either sooner than a thing.
-    fn element_at(&self, system: SystemId, node: NodeId) -> Option<FailedElement<'_>> {
-        let rank = |element: &FailedElement<'_>| match element {
-            FailedElement::Route(..) => 0,
-            FailedElement::Run(_) => 1,
-            FailedElement::Thing(_) => 2,
-        };
+    /// The place on a route that is nearest to a node, counted in links. A valve or a tube at the end of a route that passes no
+    /// air has the same pressure as that end, and the solver may name its node instead.
+    fn nearest_route(&self, system: SystemId, node: NodeId) -> Option<(&Route, f64)> {
         let network = &self.system(system).network;
-        let elements = network.links_at(node).filter_map(|link| {
-            let part = if network.ends(link).1 == node { 1.0 } else { 0.0 };
-            self.element_of(self.edge_of(system, link), part)
-        });
-        elements.min_by_key(rank)
+        let mut seen = vec![node];
+        let mut next = 0;
+        while let Some(node) = seen.get(next).copied() {
+            next += 1;
+            for link in network.links_at(node) {
+                let (from, to) = network.ends(link);
+                let (part, other) = if to == node { (1.0, from) } else { (0.0, to) };
+                if let Some(place) = self.place_on_route(system, link, part) {
+                    return Some(place);
+                }
+                if !seen.contains(&other) {
+                    seen.push(other);
+                }
+            }
+        }
+        None
     }
 
-    /// What of the office an edge is, and where on it, as a part of its length.
-    fn element_of(&self, edge: AirEdge, part: f64) -> Option<FailedElement<'_>> {
-        match self.graph.edges[edge].of {
-            EdgeOf::Route(route, from, to) => {
-                let metres = from + part * (to - from);
-                Some(FailedElement::Route(&self.graph.routes[route], metres))
-            }
-            EdgeOf::Run(run) => Some(FailedElement::Run(run)),
-            EdgeOf::Thing(thing) => Some(FailedElement::Thing(thing)),
-            EdgeOf::Joint => None,
+    /// The place on the route that a link is a part of, at that part of the link's length.
+    fn place_on_route(&self, system: SystemId, link: LinkId, part: f64) -> Option<(&Route, f64)> {
+        match self.graph.edges[self.system(system).links[link]].of {
+            EdgeOf::Route(route, from, to) => Some((&self.graph.routes[route], from + part * (to - from))),
+            EdgeOf::Run(_) | EdgeOf::Thing(_) | EdgeOf::Joint => None,
         }
     }
 }

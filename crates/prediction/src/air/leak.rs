@@ -6,7 +6,7 @@ use drysheath_engineering::network::{LinkId, Network, NodeId, Solution, solve};
 use super::{Air, AirLocation, SystemId, gauge};
 use crate::route::Route;
 
-/// The air network with one more leak in it, computed anew.
+/// The air network computed again with one more leak in it.
 pub struct Leaking<'a> {
     air: &'a Air,
     system: SystemId,

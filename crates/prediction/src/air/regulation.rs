@@ -1,6 +1,6 @@
 //! Regulators out of regulation, and what is not known downstream of them.
 //!
-//! With less than its least differential between supply and set pressure a regulator stands more or less open, and its maker
+//! With less than its least differential between supply and set pressure a regulator is more or less wide open, and its maker
 //! promises nothing: its outlet is somewhere between what the differential leaves of the supply and its set pressure. So it is
 //! for all pressures downstream, while the flows are what is used.
 

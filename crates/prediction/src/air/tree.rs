@@ -161,7 +161,7 @@ impl Ends {
         std::iter::successors(end(self.last[node]), move |after| end(after.before))
     }
 
-    /// The nodes that are left once everything that hangs by one edge is taken away, until only dryers, what joins them and
+    /// The nodes that remain when all nodes with one edge are removed repeatedly, until only dryers, what joins them and
     /// what lies in a circle remain.
     fn joined(&self, air: &Air) -> IndexVec<AirNode, bool> {
         let mut joined = IndexVec::filled(false, air.graph.nodes);

@@ -6,9 +6,12 @@
 //! falling function of the voltage. Beginning at the battery's voltage, no step therefore goes too far: the voltages
 //! fall until nothing moves, or, where no voltage holds the loads, until one of the lines has no solution.
 
-use drysheath_engineering::feeds::{Arrival, FeedError, arrival};
+use drysheath_engineering::feeds::{Arrival, Collapse, arrival};
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{Power, Resistance, Voltage};
 use drysheath_office::{Given, ThingId};
+use rustc_hash::FxHashMap;
 
 use super::supplies::{Battery, PanelIndex, Source, Supplies};
 use super::{Conductor, Feed, Leaf};
@@ -21,6 +24,13 @@ const MOST_STEPS: u32 = 64;
 const HALVINGS: u32 = 40;
 /// Second feeds of loads on one supply, beyond which something else is meant than loads with two feeds.
 const MOST_SECOND_FEEDS: usize = 64;
+
+index_type! {
+    /// A panel of a plant, counted from the battery outwards.
+    struct NodeIndex;
+    /// A feed of a plant's loads, counted by load and, for each load, in the order of the file.
+    struct DrawIndex;
+}
 
 /// The feeds of all loads of which everything is known, in the order of `leaves`.
 pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) -> Vec<Feed> {
@@ -36,13 +46,13 @@ pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) ->
     order.sort_unstable_by_key(|(panel, load, at, _)| (*panel, *load, *at));
     let mut found = Vec::with_capacity(order.len());
     for together in order.chunk_by(|one, other| one.0.is_some() && one.0 == other.0) {
-        let routes: Option<Vec<_>> = together
+        let routes: Option<IndexVec<DrawIndex, _>> = together
             .iter()
             .map(|(_, _, at, leaf)| Route::new(supplies, leaf, *at))
             .collect();
         if let Some(routes) = routes {
-            arrivals(supplies, &routes, &mut |route, nodes, arrival| {
-                found.push((route.at, route.feed(nodes, arrival, temperature)));
+            arrivals(supplies, &routes, &mut |route, loads, arrival| {
+                found.push((route.at, route.feed(loads, arrival, temperature)));
             });
         }
     }
@@ -103,7 +113,7 @@ impl<'s> Route<'s> {
     }
 
     /// What arrives if no other load draws.
-    fn alone(&self) -> Result<Arrival, FeedError> {
+    fn alone(&self) -> Result<Arrival, Collapse> {
         arrival(self.voltage(), self.power(), self.total)
     }
 
@@ -112,11 +122,10 @@ impl<'s> Route<'s> {
         self.power().watts() * self.total.ohms()
     }
 
-    fn feed(&self, nodes: &[Node], arrival: Result<Arrival, FeedError>, temperature: Given) -> Feed {
+    /// The feed, where `loads` says how many loads draw through a panel.
+    fn feed(&self, loads: Loads<'_>, arrival: Result<Arrival, Collapse>, temperature: Given) -> Feed {
         let shared = |(panel, supply): &(PanelIndex, Conductor)| Conductor {
-            shared_by: position(nodes, *panel)
-                .and_then(|at| nodes.get(at))
-                .map_or(1, |node| node.loads),
+            shared_by: loads(*panel),
             ..*supply
         };
         Feed {
@@ -132,25 +141,26 @@ impl<'s> Route<'s> {
     }
 }
 
+/// How many loads draw through a panel.
+type Loads<'l> = &'l dyn Fn(PanelIndex) -> u32;
+
 /// Finds what arrives at the loads that share a supply, which come sorted by load, and hands it to `found`.
 fn arrivals(
     plan: &Supplies,
-    routes: &[Route<'_>],
-    found: &mut impl FnMut(&Route<'_>, &[Node], Result<Arrival, FeedError>),
+    routes: &IndexVec<DrawIndex, Route<'_>>,
+    found: &mut impl FnMut(&Route<'_>, Loads<'_>, Result<Arrival, Collapse>),
 ) {
-    if let [only] = routes {
-        found(only, &[], only.alone());
+    if let [only] = routes.as_slice() {
+        found(only, &|_| 1, only.alone());
         return;
     }
     let mut plant = Plant::new(plan, routes);
-    let alone: Vec<_> = routes.iter().map(Route::alone).collect();
+    let alone: IndexVec<DrawIndex, _> = routes.iter().map(Route::alone).collect();
     // What cannot run even by itself brings down what is beside it.
-    let failing = |(at, alone): &(usize, &Result<Arrival, FeedError>)| alone.is_err() && plant.draws_at(*at);
-    if alone.iter().enumerate().any(|it| failing(&it)) {
-        for (at, alone) in alone.iter().enumerate().filter(failing) {
-            if let Some(route) = routes.get(at) {
-                found(route, &plant.nodes, *alone);
-            }
+    let failing = |(at, alone): &(DrawIndex, &Result<Arrival, Collapse>)| alone.is_err() && plant.draws[*at].draws;
+    if alone.enumerated().any(|it| failing(&it)) {
+        for (at, alone) in alone.enumerated().filter(failing) {
+            found(&routes[at], &|panel| plant.loads(panel), *alone);
         }
         return;
     }
@@ -158,22 +168,22 @@ fn arrivals(
         return;
     }
     if !plant.holds() {
-        let firsts = routes.iter().enumerate().filter(|(at, _)| plant.draws_at(*at));
+        let firsts = routes.enumerated().filter(|(at, _)| plant.draws[*at].draws);
         let strained = firsts.max_by(|(_, one), (_, other)| one.strain().total_cmp(&other.strain()));
         if let Some((at, route)) = strained {
             let error = plant.brink(at, route);
-            found(route, &plant.nodes, Err(error));
+            found(route, &|panel| plant.loads(panel), Err(error));
         }
         return;
     }
-    let mut arrivals: Vec<_> = (0..routes.len()).map(|at| plant.arrival(at)).collect();
-    for (at, (route, (alone, slot))) in routes.iter().zip(alone.into_iter().zip(&mut arrivals)).enumerate() {
-        if let Some(first) = plant.draws.get(at).and_then(|draw| draw.second_of) {
-            *slot = alone.and_then(|_| plant.arrival_instead(first, at, route));
+    let mut arrivals: IndexVec<DrawIndex, _> = plant.draws.keys().map(|at| plant.arrival(at)).collect();
+    for (at, route) in routes.enumerated() {
+        if let Some(first) = plant.draws[at].second_of {
+            arrivals[at] = alone[at].and_then(|_| plant.arrival_instead(first, at, route));
         }
     }
-    for (route, arrival) in routes.iter().zip(arrivals) {
-        found(route, &plant.nodes, arrival);
+    for (at, route) in routes.enumerated() {
+        found(route, &|panel| plant.loads(panel), arrivals[at]);
     }
 }
 
@@ -181,17 +191,17 @@ fn arrivals(
 struct Plant {
     source: Voltage,
     /// Sorted by panel, and so from the battery outwards.
-    nodes: Vec<Node>,
+    nodes: IndexVec<NodeIndex, Node>,
+    /// The node of each panel.
+    node_of: FxHashMap<PanelIndex, NodeIndex>,
     /// One for each route.
-    draws: Vec<Draw>,
+    draws: IndexVec<DrawIndex, Draw>,
 }
 
 /// A panel and the conductors that lead to it.
 struct Node {
-    /// The number of the panel among the supplies.
-    panel: PanelIndex,
-    /// The number of the panel before it in the list, if there is one.
-    above: Option<usize>,
+    /// The panel that feeds it, if there is one.
+    above: Option<NodeIndex>,
     /// Resistance of both conductors of its supply, Ω.
     ohms: f64,
     /// How many loads draw through it.
@@ -203,82 +213,85 @@ struct Node {
 
 /// A load at the end of a conductor of its own.
 struct Draw {
-    /// The number of its panel in the list of nodes.
-    node: usize,
+    /// Its panel.
+    node: NodeIndex,
     ohms: f64,
     watts: f64,
     draws: bool,
     /// The first feed of the same load: of all its feeds only that one draws.
-    second_of: Option<usize>,
+    second_of: Option<DrawIndex>,
 }
 
 impl Plant {
-    fn new(plan: &Supplies, routes: &[Route<'_>]) -> Self {
+    fn new(plan: &Supplies, routes: &IndexVec<DrawIndex, Route<'_>>) -> Self {
         let supplies = routes.iter().flat_map(|route| &route.supplies);
         let mut panels: Vec<_> = supplies
             .map(|(panel, supply)| (*panel, supply.resistance.ohms()))
             .collect();
         panels.sort_unstable_by_key(|(panel, _)| *panel);
         panels.dedup_by_key(|(panel, _)| *panel);
-        let node = |(panel, ohms)| Node {
-            panel,
-            above: None,
-            ohms,
-            loads: 0,
-            volts: 0.0,
-            line: (0.0, 0.0),
+        let mut plant = Self {
+            source: routes.iter().next().map_or(Voltage::from_volts(0.0), Route::voltage),
+            nodes: IndexVec::with_capacity(panels.len()),
+            node_of: FxHashMap::default(),
+            draws: IndexVec::with_capacity(routes.len()),
         };
-        let mut nodes: Vec<Node> = panels.into_iter().map(node).collect();
-        for at in 0..nodes.len() {
-            let panel = nodes.get(at).map(|node| &plan.panels[node.panel]);
-            if let Some(Source::Panel(number)) = panel.map(|panel| panel.source) {
-                let above = position(&nodes, number);
-                if let Some(node) = nodes.get_mut(at) {
-                    node.above = above;
-                }
-            }
+        for (panel, ohms) in panels {
+            // A panel comes before those that it feeds.
+            let above = match plan.panels[panel].source {
+                Source::Panel(above) => Some(plant.node(above)),
+                Source::Battery(_) => None,
+            };
+            let node = plant.nodes.push(Node {
+                above,
+                ohms,
+                loads: 0,
+                volts: 0.0,
+                line: (0.0, 0.0),
+            });
+            plant.node_of.insert(panel, node);
         }
-        let mut draws: Vec<Draw> = Vec::with_capacity(routes.len());
         let mut first = None;
         // For each node the last load that was counted.
-        let mut counted = vec![None; nodes.len()];
-        for (at, route) in routes.iter().enumerate() {
+        let mut counted: IndexVec<NodeIndex, Option<ThingId>> = IndexVec::filled(None, plant.nodes.len());
+        for route in routes {
+            // A route that shares its supply leads through a panel.
+            let Some((panel, _)) = route.supplies.first() else {
+                continue;
+            };
             let second_of = first.filter(|(load, _)| *load == route.load).map(|(_, first)| first);
-            if second_of.is_none() {
-                first = Some((route.load, at));
-            }
             for (panel, _) in &route.supplies {
-                let Some(node) = position(&nodes, *panel) else { continue };
-                let slot = counted.get_mut(node).zip(nodes.get_mut(node));
-                if let Some((last, node)) = slot.filter(|(last, _)| **last != Some(route.load)) {
-                    *last = Some(route.load);
-                    node.loads += 1;
+                let node = plant.node(*panel);
+                if counted[node].replace(route.load) != Some(route.load) {
+                    plant.nodes[node].loads += 1;
                 }
             }
-            let panel = route.supplies.first().and_then(|(panel, _)| position(&nodes, *panel));
-            draws.push(Draw {
-                node: panel.unwrap_or_default(),
+            let draw = plant.draws.push(Draw {
+                node: plant.node(*panel),
                 ohms: route.own.resistance.ohms(),
                 watts: route.power().watts(),
                 draws: second_of.is_none(),
                 second_of,
             });
+            if second_of.is_none() {
+                first = Some((route.load, draw));
+            }
         }
-        Self {
-            source: routes.first().map_or(Voltage::from_volts(0.0), Route::voltage),
-            nodes,
-            draws,
-        }
+        plant
     }
 
-    fn draws_at(&self, at: usize) -> bool {
-        self.draws.get(at).is_some_and(|draw| draw.draws)
+    /// The node of a panel.
+    #[expect(
+        clippy::indexing_slicing,
+        reason = "a panel of another plant is a mistake in the program"
+    )]
+    fn node(&self, panel: PanelIndex) -> NodeIndex {
+        self.node_of[&panel]
     }
 
-    fn turn(&mut self, at: usize, draws: bool) {
-        if let Some(draw) = self.draws.get_mut(at) {
-            draw.draws = draws;
-        }
+    /// How many loads draw through a panel.
+    fn loads(&self, panel: PanelIndex) -> u32 {
+        self.nodes[self.node(panel)].loads
     }
 
     /// Finds the voltages at which all loads have their power; without them the answer is no.
@@ -304,14 +317,14 @@ impl Plant {
             node.line = (0.0, 0.0);
         }
         for draw in self.draws.iter().filter(|draw| draw.draws) {
-            let node = self.nodes.get_mut(draw.node)?;
+            let node = &mut self.nodes[draw.node];
             let (current, slope) = draw.current(node.volts)?;
             node.line.0 += current - slope * node.volts;
             node.line.1 += slope;
         }
         // From the far ends to the battery: what goes into a panel, as a line in the voltage before its supply.
-        for at in (0..self.nodes.len()).rev() {
-            let node = self.nodes.get_mut(at)?;
+        for at in self.nodes.keys().rev() {
+            let node = &mut self.nodes[at];
             let give = 1.0 + node.line.1 * node.ohms;
             if give.is_nan() || give <= 0.0 {
                 return None;
@@ -319,16 +332,15 @@ impl Plant {
             node.line = (node.line.0 / give, node.line.1 / give);
             let (line, above) = (node.line, node.above);
             if let Some(above) = above {
-                let above = self.nodes.get_mut(above)?;
+                let above = &mut self.nodes[above];
                 above.line = (above.line.0 + line.0, above.line.1 + line.1);
             }
         }
         // And back: the voltages.
         let mut moved: f64 = 0.0;
-        for at in 0..self.nodes.len() {
-            let above = self.nodes.get(at)?.above;
-            let before = above.map_or(Some(source), |above| self.nodes.get(above).map(|node| node.volts))?;
-            let node = self.nodes.get_mut(at)?;
+        for at in self.nodes.keys() {
+            let before = self.nodes[at].above.map_or(source, |above| self.nodes[above].volts);
+            let node = &mut self.nodes[at];
             let volts = before - node.ohms * (node.line.0 + node.line.1 * before);
             if !volts.is_finite() {
                 return None;
@@ -340,45 +352,40 @@ impl Plant {
     }
 
     /// What arrives at a load once the voltages are found.
-    fn arrival(&self, at: usize) -> Result<Arrival, FeedError> {
-        let draw = self.draws.get(at).ok_or(FeedError::Unusable)?;
-        let node = self.nodes.get(draw.node).ok_or(FeedError::Unusable)?;
-        let volts = Voltage::from_volts(node.volts.copysign(self.source.volts()));
+    fn arrival(&self, at: DrawIndex) -> Result<Arrival, Collapse> {
+        let draw = &self.draws[at];
+        let volts = Voltage::from_volts(self.nodes[draw.node].volts.copysign(self.source.volts()));
         arrival(volts, Power::from_watts(draw.watts), Resistance::from_ohms(draw.ohms))
     }
 
     /// What arrives at a load over another of its feeds than the first.
-    fn arrival_instead(&mut self, first: usize, at: usize, route: &Route<'_>) -> Result<Arrival, FeedError> {
-        self.turn(first, false);
-        self.turn(at, true);
+    fn arrival_instead(&mut self, first: DrawIndex, at: DrawIndex, route: &Route<'_>) -> Result<Arrival, Collapse> {
+        self.draws[first].draws = false;
+        self.draws[at].draws = true;
         let arrival = if self.holds() {
             self.arrival(at)
         } else {
             Err(self.brink(at, route))
         };
-        self.turn(at, false);
-        self.turn(first, true);
+        self.draws[at].draws = false;
+        self.draws[first].draws = true;
         arrival
     }
 
     /// Why a load fails that holds only without the others, with the most that it could take beside them.
-    fn brink(&mut self, at: usize, route: &Route<'_>) -> FeedError {
+    fn brink(&mut self, at: DrawIndex, route: &Route<'_>) -> Collapse {
         let (mut least, mut most) = (0.0, route.power().watts());
         for _ in 0..HALVINGS {
             let between = f64::midpoint(least, most);
-            if let Some(draw) = self.draws.get_mut(at) {
-                draw.watts = between;
-            }
+            self.draws[at].watts = between;
             if self.holds() {
                 least = between;
             } else {
                 most = between;
             }
         }
-        if let Some(draw) = self.draws.get_mut(at) {
-            draw.watts = route.power().watts();
-        }
-        FeedError::Collapse {
+        self.draws[at].watts = route.power().watts();
+        Collapse {
             source: Voltage::from_volts(self.source.volts().abs()),
             load: route.power(),
             resistance: route.total,
@@ -399,9 +406,4 @@ impl Draw {
         let rise = f64::midpoint(1.0, volts / root);
         Some((self.watts / arrived, -self.watts / (arrived * arrived) * rise))
     }
-}
-
-/// The number of a panel in the list.
-fn position(nodes: &[Node], panel: PanelIndex) -> Option<usize> {
-    nodes.binary_search_by_key(&panel, |node| node.panel).ok()
 }

@@ -104,7 +104,7 @@ impl Supplies {
         let conductor = if supply.is_last(survey.office) {
             survey.own_conductor(supply, panel)
         } else {
-            // The run would be one of its own, and is best said at the panel.
+            // What is missing is a run of its own to the panel, so it is reported there.
             let name = survey.office.thing(panel).name;
             survey.lacking(supply, panel, name);
             None
@@ -118,7 +118,7 @@ impl Supplies {
     }
 }
 
-/// What leads to a panel: the run of its own that says most of itself, or else one that goes through the panel.
+/// The run to a panel: of the separate ones, that with the most figures, or else one that goes through the panel.
 fn supply<'n>(survey: &Survey<'_, '_>, networks: &'n Networks, panel: ThingId) -> Option<&'n Link> {
     let said = |link: &Link| match (link.is_last(survey.office), link.with.gauge, link.with.length) {
         (false, ..) => 0,

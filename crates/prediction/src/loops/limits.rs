@@ -5,14 +5,14 @@ use drysheath_engineering::measure::{Current, Resistance, Voltage};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Given, Thing};
 
-/// What is said of a loop at its two ends.
+/// The limits that the device and the monitor declare for a loop.
 #[derive(Clone, Copy, Debug)]
 pub struct LoopLimits {
     /// The most that the device allows: its `loop-max`.
     pub device: Option<Given>,
     /// The most that the monitor allows: its `loop-max`.
     pub monitor: Option<Given>,
-    /// What supplies the device, where all of it is said.
+    /// The supply of the device, where all its figures are declared.
     pub supply: Option<StatedLoopSupply>,
 }
 

@@ -5,7 +5,7 @@ use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::find;
 use drysheath_fixture::{lowered, thing};
 use drysheath_office::{Networks, Office, ThingId};
-use drysheath_prediction::{AirLocation, FailedElement, NeededFor, Prediction, Route};
+use drysheath_prediction::{AirLocation, NeededFor, Prediction, Route};
 
 const OFFICE: &str = "office elm-hollow { elevation 0 m, coldest -30 degC }\n";
 pub(super) const DRYER: &str =
@@ -368,7 +368,7 @@ fn more_than_the_lines_can_bring_is_said_in_words() {
     let failures: Vec<_> = found.prediction.air.failures().collect();
     assert_eq!(failures.len(), 1);
     assert!(failures[0].why.to_string().contains("vacuum"), "{}", failures[0].why);
-    assert!(matches!(failures[0].at, Some(FailedElement::Route(line, _)) if line.thing == found.id("c1")));
+    assert!(failures[0].at.is_some_and(|(line, _)| line.thing == found.id("c1")));
     assert_eq!(found.inlet("c1"), None);
 }
 

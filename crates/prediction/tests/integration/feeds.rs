@@ -1,7 +1,7 @@
 //! The voltage at each load.
 #![allow(clippy::format_push_string)]
 
-use drysheath_engineering::feeds::FeedError;
+use drysheath_engineering::feeds::Collapse;
 use drysheath_fixture::lowered;
 use drysheath_office::{Networks, Office};
 use drysheath_prediction::{Feed, feeds};
@@ -270,13 +270,10 @@ fn a_second_feed_does_not_hurt_the_others() {
         assert_eq!(m1_again.arrival.is_err(), fails, "{with}");
         let most_by_itself = 43.0 * 43.0 / (4.0 * m1_again.total.ohms());
         assert_eq!(most_by_itself < 240.0, by_itself, "{with}");
-        if let Err(error) = m1_again.arrival {
-            let FeedError::Collapse { most, .. } = error else {
-                panic!("{error:?}")
-            };
+        if let Err(Collapse { most, .. }) = m1_again.arrival {
             assert!(
                 most.watts() < most_by_itself + 1e-9 && most.watts() > 200.0 * 37.0 / 60.0,
-                "{with}: {error:?}"
+                "{with}: {most:?}"
             );
         }
     }
@@ -290,7 +287,7 @@ fn a_load_that_brings_its_feed_down() {
     let (office, feeds) = known(&format!("{thin}{}{}{runs}", monitor("m1", 20), monitor("m2", 200)));
     let [feed] = feeds.as_slice() else { panic!("{feeds:?}") };
     assert_eq!(office.name(feed.load), "m2");
-    let Err(FeedError::Collapse { most, .. }) = feed.arrival else {
+    let Err(Collapse { most, .. }) = feed.arrival else {
         panic!("{feed:?}")
     };
     let alone = 43.0 * 43.0 / (4.0 * feed.total.ohms());
@@ -299,7 +296,7 @@ fn a_load_that_brings_its_feed_down() {
     let (office, feeds) = known(&format!("{thin}{}{}{runs}", monitor("m1", 30), monitor("m2", 70)));
     let [feed] = feeds.as_slice() else { panic!("{feeds:?}") };
     assert_eq!(office.name(feed.load), "m2");
-    let Err(FeedError::Collapse { most, load, .. }) = feed.arrival else {
+    let Err(Collapse { most, load, .. }) = feed.arrival else {
         panic!("{feed:?}")
     };
     assert!(most.watts() < load.watts() && most.watts() > 0.0, "{feed:?}");

@@ -1,7 +1,7 @@
 //! Connected air systems: which there are, what is used in them, what flows where, and why one of them fails. All figures
 //! are by hand.
 
-use drysheath_prediction::{AirLocation, FailedElement};
+use drysheath_prediction::AirLocation;
 
 use super::air::{Computed, DRYER, REGULATOR, TWO_SECTIONS, compute, from_scfh, near, psi, scfh, whole};
 
@@ -71,6 +71,19 @@ fn flow_at_a_thing_and_along_a_cable() {
 }
 
 #[test]
+fn the_usage_of_a_section_is_divided_where_a_branch_leaves_it() {
+    let cable = "cable c1 { pairs 50, gauge 24 awg
+    section s1 { buried 10 kft, resistance 0.1 psi/scfh/kft, usage 4 scfh }
+    branch b1 { from 2.5 kft, section sb { buried 1 kft, resistance 0.1 psi/scfh/kft, usage 1 scfh } }
+}\n";
+    let found = whole(&format!("{DRYER}{REGULATOR}{cable}air d1 -> r1 -> c1\n"));
+    let flow = |feet| found.prediction.air.flow(&found.on("c1", feet)).map(scfh);
+    near(flow(0.0), 5.0);
+    near(flow(2_000.0), 4.2);
+    near(flow(5_000.0), 2.0);
+}
+
+#[test]
 fn a_failed_system_has_no_usage_and_names_the_place() {
     let text = fed(&format!("air d1 -> r1 -> c1\n{OTHER}")).replace("usage 2 scfh", "usage 200 scfh");
     let found = compute(&text);
@@ -82,14 +95,30 @@ fn a_failed_system_has_no_usage_and_names_the_place() {
     assert_eq!(Some(failure.system), air.system_at(&found.at("r1")));
     assert_eq!(air.usage(failure.system), None);
     // The far end is farthest below a vacuum.
-    let Some(FailedElement::Route(route, metres)) = failure.at else {
-        panic!("{failure:?}")
-    };
+    let (route, metres) = failure.at.unwrap();
     assert_eq!(route.thing, found.id("c1"));
     near(Some(metres / FOOT), 10_000.0);
-    assert_eq!(failure.at.unwrap().thing(&found.networks), Some(found.id("c1")));
     // The other system does not fail with it.
     near(air.usage(air.system_at(&found.at("d2")).unwrap()).map(scfh), 1.0);
+}
+
+#[test]
+fn a_failure_is_about_the_cable_whatever_hangs_on_its_end() {
+    let end = [
+        "air c1 -> v1 -> v2\n",
+        "valve v1 { function shut-off }\n",
+        "valve v2 { function shut-off }\n",
+    ];
+    // The order of the statements says which of the nodes at the end, all at the same pressure, the solver names.
+    for order in [[0, 1, 2], [1, 2, 0], [2, 0, 1]] {
+        let end: String = order.iter().map(|at| end[*at]).collect();
+        let text = format!("{end}{}", fed("air d1 -> r1 -> c1\n")).replace("usage 2 scfh", "usage 200 scfh");
+        let found = compute(&text);
+        let failure = found.prediction.air.failures().next().unwrap();
+        let (route, metres) = failure.at.unwrap();
+        assert_eq!(route.thing, found.id("c1"));
+        near(Some(metres / FOOT), 10_000.0);
+    }
 }
 
 #[test]

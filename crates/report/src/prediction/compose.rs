@@ -111,10 +111,7 @@ impl View<'_> {
         failures
             .map(|failure| FailureRecord {
                 why: failure.why.to_string(),
-                on: failure
-                    .at
-                    .and_then(|at| at.thing(self.networks))
-                    .map(|id| self.office.name(id).to_owned()),
+                on: failure.at.map(|(line, _)| self.office.name(line.thing).to_owned()),
             })
             .collect()
     }

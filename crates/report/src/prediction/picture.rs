@@ -16,7 +16,7 @@ const RIGHT: f64 = 24.0;
 const TOP: f64 = 56.0;
 const BOTTOM: f64 = 64.0;
 
-/// What the picture is drawn with; readable in print and on a dark page, and told apart without colour.
+/// The style of the picture: readable in print and on a dark page, and distinguishable without colour.
 const STYLE: &str = "text { font: 12px sans-serif; fill: #222 } \
      .frame { fill: #fff } .grid { stroke: #ddd } .axis { stroke: #555 } \
      .pressure { fill: none; stroke: #0b5fa5; stroke-width: 2.5 } \
@@ -254,7 +254,7 @@ fn marks(sensors: &[&SensorRecord], scales: &Scales, units: &UnitPreferences) ->
             sensor.name,
             units.show(Dimension::Pressure, expected)
         );
-        // Beside the right edge there is no room to the right.
+        // At the right edge there is no room to the right.
         let (anchor, shift) = if x > WIDTH - 140.0 {
             ("end", -10.0)
         } else {

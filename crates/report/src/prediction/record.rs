@@ -1,10 +1,10 @@
-//! What `predict` tells, for programs. Every figure is in SI, and its field's name ends with its unit; pressures are above
+//! The output of `predict` for programs. Every figure is in SI, and its field's name ends with its unit; pressures are above
 //! the surrounding air unless the name says absolute; flows are counted at 101 325 Pa and 60 °F.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// What `predict` tells of some offices.
+/// The predictions for some offices.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct Report {
     /// The form of this document; it grows when a field is taken away or changes its meaning.
@@ -137,9 +137,9 @@ pub struct RegulatorRecord {
     pub inlet_pa: Option<f64>,
     /// The pressure downstream of it in pascals, as gauge pressure. Not known where it is out of regulation.
     pub outlet_pa: Option<f64>,
-    /// Where it is out of regulation, the least that this can be.
+    /// Where it is out of regulation, the lowest value that is possible.
     pub outlet_least_pa: Option<f64>,
-    /// Where it is out of regulation, the most that it can be.
+    /// Where it is out of regulation, the highest value that is possible.
     pub outlet_most_pa: Option<f64>,
     /// The flow through it at standard conditions, in cubic metres per second.
     pub flow_m3_per_s: Option<f64>,
@@ -226,7 +226,7 @@ pub struct SensorRecord {
     pub signal: String,
     /// The unit of the figures below: "Pa", "m3/s", "1" for relative humidity, "K" for a dew point.
     pub unit: String,
-    /// The line that it stands on.
+    /// The cable, branch or pipe that it is mounted on.
     pub line: Option<String>,
     /// The branch of that line.
     pub branch: Option<String>,
@@ -251,7 +251,7 @@ pub struct LimitRecord {
     pub level: String,
     /// The reading that trips it.
     pub value: f64,
-    /// How grave it is (ITU-T X.733).
+    /// The severity (ITU-T X.733).
     pub severity: Option<String>,
     /// How far the expected reading is on the good side of it.
     pub margin: Option<f64>,

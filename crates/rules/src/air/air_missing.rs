@@ -123,7 +123,7 @@ fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut IndexVec<Th
     turned
 }
 
-/// Whether nothing is said of the air in a cable, and nothing senses it. There is no word yet for cable without air.
+/// Whether no statement mentions the air in a cable, and nothing senses it. There is no word yet for cable without air.
 fn may_only_carry_pairs(inspection: &Inspection<'_>, id: ThingId, thing: &Thing) -> bool {
     let networks = inspection.networks;
     let of_air = |fields: &[Field]| {
@@ -187,7 +187,7 @@ fn report<'s>(
     })
 }
 
-/// Reports a thing to which a valve or regulator lets no air through.
+/// Reports a thing that a valve or regulator shuts off from the air.
 fn report_barrier<'s>(
     office: &Office,
     start: &str,

@@ -1,6 +1,6 @@
 use drysheath_engineering::network::NoSolution;
 
-use super::failed_element::locate;
+use super::failed_place::failed_place;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -44,7 +44,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             NoSolution::Impossible { why, .. } => format!("the pressures cannot be computed: {why}"),
             NoSolution::Unsettled { .. } => failure.why.to_string(),
         };
-        if let Some(at) = failure.at.and_then(|at| locate(inspection, &at)) {
+        if let Some(at) = failed_place(inspection, &failure) {
             sink.report(at.on, at.range, format!("{words} ({})", at.name))
                 .help("put the figure right; nothing that hangs together with it is computed until then");
         }

@@ -91,7 +91,7 @@ pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<Joint> {
     found
 }
 
-/// Whether more is used than the dryers can deliver at all, without any margin.
+/// Whether more is used than the dryers can deliver, without any margin.
 pub(super) fn is_exceeded(budget: &AirBudget) -> bool {
     let [demand, capacity] = [budget.demand, budget.capacity].map(Flow::cubic_metres_per_second);
     exceeds(demand, capacity)

@@ -54,7 +54,7 @@ dryer d1 {
 
 /// A place in a cable.
 #[derive(Clone, Copy)]
-pub(crate) struct Spot<'i> {
+pub(crate) struct PressurizedPlace<'i> {
     line: &'i Route,
     metres: f64,
     pressure: Pressure,
@@ -63,12 +63,12 @@ pub(crate) struct Spot<'i> {
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let air = &inspection.prediction.air;
     for system in air.systems() {
-        let Ok((coldest, dryness, spot)) = compared(inspection, system) else {
+        let Ok((coldest, dryness, fullest_at)) = compared(inspection, system) else {
             continue;
         };
-        let settles = dryness.saturation_point(air.conditions.ambient + spot.pressure);
+        let settles = dryness.saturation_point(air.conditions.ambient + fullest_at.pressure);
         if let Some(point) = settles.filter(|point| !below(point.temperature.kelvins(), coldest.quantity.si())) {
-            report(inspection, spot, dryness, point, coldest, sink);
+            report(inspection, fullest_at, dryness, point, coldest, sink);
         }
     }
 }
@@ -77,7 +77,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 pub(crate) fn compared<'i>(
     inspection: &'i Inspection<'_>,
     system: SystemId,
-) -> Result<(Given, &'i Dryness, Spot<'i>), Lack> {
+) -> Result<(Given, &'i Dryness, PressurizedPlace<'i>), Lack> {
     let office = inspection.office;
     let coldest = office.itself.and_then(|id| office.given(id, Key::Coldest));
     Ok((
@@ -88,22 +88,22 @@ pub(crate) fn compared<'i>(
 }
 
 /// The point of highest pressure in the cables of a system.
-fn fullest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<Spot<'i>> {
+fn fullest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<PressurizedPlace<'i>> {
     let air = &inspection.prediction.air;
     let cables = air.routes().iter().filter(|line| {
         let is_cable = inspection.office.thing(line.thing).is(KindId::Cable);
         is_cable && air.system_at(&AirLocation::OnRoute(line, 0.0)) == Some(system)
     });
-    let spots = cables.filter_map(|line| {
+    let places = cables.filter_map(|line| {
         let (metres, pressure) = air.highest(line)?;
-        Some(Spot { line, metres, pressure })
+        Some(PressurizedPlace { line, metres, pressure })
     });
-    spots.max_by(|one, other| one.pressure.pascals().total_cmp(&other.pressure.pascals()))
+    places.max_by(|one, other| one.pressure.pascals().total_cmp(&other.pressure.pascals()))
 }
 
 fn report(
     inspection: &Inspection<'_>,
-    spot: Spot<'_>,
+    fullest_at: PressurizedPlace<'_>,
     dryness: &Dryness,
     point: SaturationPoint,
     coldest: Given,
@@ -119,8 +119,8 @@ fn report(
         dryness.dew_point.quantity,
         dryness.surface.name(),
         delivers.quantity,
-        position_name(office, spot.line, spot.metres),
-        shown_pressure(office, spot.pressure),
+        position_name(office, fullest_at.line, fullest_at.metres),
+        shown_pressure(office, fullest_at.pressure),
         point.name(),
         computed(coldest.quantity, point.temperature.kelvins(), office),
         coldest.quantity

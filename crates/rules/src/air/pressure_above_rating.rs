@@ -111,7 +111,7 @@ pub(crate) fn highest_delivery(office: &Office) -> f64 {
     delivered.map(|held| held.figure).fold(0.0, f64::max)
 }
 
-/// Where a thing says how much pressure it stands, if air comes to such a thing.
+/// Where a thing states its pressure rating, if air reaches such a thing.
 pub(crate) fn rated_by(thing: &Thing) -> Option<Key> {
     let kind = thing.kind?;
     match kind.id {
@@ -121,7 +121,7 @@ pub(crate) fn rated_by(thing: &Thing) -> Option<Key> {
     }
 }
 
-/// What a thing stands, its system, and the highest pressure that it sees, where that may be more. `most` is the highest delivery
+/// The rating of a thing, its system, and the highest pressure at it, where that may be more. `most` is the highest delivery
 /// pressure.
 pub(crate) fn compared(
     inspection: &Inspection<'_>,

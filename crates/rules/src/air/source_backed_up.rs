@@ -125,7 +125,7 @@ fn report(inspection: &Inspection<'_>, own: &Stated, stronger: &[ThingId], sink:
     finding.help("bring the two pressures together, or accept it if this one stands by");
 }
 
-/// Whether a dryer is a bank of cylinders beside a compressor: it stands by, and is set lower on purpose.
+/// Whether a dryer is a bank of cylinders beside a compressor: it is on standby, and set lower on purpose.
 fn stands_by(office: &Office, id: ThingId, stronger: &[ThingId]) -> bool {
     let is_bank = |id: ThingId| office.thing(id).choice(Key::Compressor) == Some(Compressor::None);
     is_bank(id) && !stronger.iter().copied().all(is_bank)

@@ -1,10 +1,10 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::NoSolution;
 use drysheath_office::ThingId;
-use drysheath_prediction::{AirLocation, FailedElement, Route, RouteSection, SystemId, position_name};
+use drysheath_prediction::{AirLocation, Route, RouteSection, SystemId, position_name};
 use drysheath_text::TextRange;
 
-use super::failed_element::locate;
+use super::failed_place::failed_place;
 use crate::figures::{below, shown_pressure};
 use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
@@ -80,13 +80,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if !matches!(failure.why, NoSolution::Overdrawn { .. }) {
             continue;
         }
-        let Some(at) = failure.at.and_then(|at| locate(inspection, &at)) else {
+        let Some(at) = failed_place(inspection, &failure) else {
             continue;
         };
-        let place = match failure.at {
-            Some(FailedElement::Run(_)) => format!("behind {}", at.name),
-            _ => at.name,
-        };
+        let place = at.name;
         report(
             at.on,
             at.range,

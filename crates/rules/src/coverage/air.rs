@@ -1,4 +1,4 @@
-//! What was checked of cables, pipes, dryers, and what stands between them.
+//! What was checked of cables, pipes, dryers and the things between them.
 
 use drysheath_office::Office;
 use drysheath_office::kinds::{Key, KindId};
@@ -22,7 +22,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     dryers(inspection, survey);
 }
 
-/// The lowest pressure of each section. A pipe has no pairs to keep dry: it counts where somebody declares a minimum for it.
+/// The lowest pressure of each section. A pipe has no pairs to keep dry: it counts where a minimum is declared for it.
 fn pressures(inspection: &Inspection<'_>, survey: &mut Survey) {
     let office = inspection.office;
     let practice = inspection.settings.minimums();

@@ -125,7 +125,7 @@ pub(super) fn loads_of(networks: &Networks, battery: ThingId) -> impl Iterator<I
 
 /// The loads that a battery does not suit.
 pub(super) enum Misfit {
-    /// None of these several loads suits, so that the battery is probably wrong.
+    /// None of several loads matches, so the battery is probably wrong.
     Battery(Vec<ThingId>),
     /// These loads, while others suit.
     Loads(Vec<ThingId>),

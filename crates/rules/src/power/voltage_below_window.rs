@@ -1,4 +1,4 @@
-use drysheath_engineering::feeds::{FeedError, most_resistance};
+use drysheath_engineering::feeds::most_resistance;
 use drysheath_engineering::measure::Voltage;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, KindId};
@@ -109,11 +109,8 @@ fn whatever_the_wire(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 pub(crate) fn compared(inspection: &Inspection<'_>, feed: &Feed) -> Result<(Quantity, f64), Lack> {
     let window = inspection.office.thing(feed.load).range(Key::Window);
     let (from, to, _) = window.ok_or(Lack::Window)?;
-    let arrives = match &feed.arrival {
-        Ok(arrival) => arrival.voltage.volts().abs(),
-        Err(FeedError::Collapse { .. }) => 0.0,
-        Err(FeedError::Unusable) => return Err(Lack::Figure),
-    };
+    // A feed that cannot carry its load brings it no voltage to work with.
+    let arrives = feed.arrival.map_or(0.0, |arrival| arrival.voltage.volts().abs());
     Ok((nearer_zero(from, to), arrives))
 }
 

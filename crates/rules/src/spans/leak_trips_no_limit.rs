@@ -136,9 +136,7 @@ fn report(
             .help("give a pressure sensor out there a low limit, or a flow sensor before it a high one");
         return;
     };
-    let Some(watcher) = watch.watchers.get(watcher) else {
-        return;
-    };
+    let watcher = &watch.watchers[watcher];
     let (reading, rung) = (&watcher.reading, &watcher.rung);
     let shown = |figure| reading.shown(rung.quantity, figure);
     let (name, limit) = (reading.name(), rung.name());

@@ -2,6 +2,8 @@
 
 use std::cell::OnceCell;
 
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::index_type;
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Kind;
@@ -14,13 +16,18 @@ use super::reading::{Reading, readings};
 use crate::figures::below;
 use crate::lint::Inspection;
 
+index_type! {
+    /// A limit of an air system that a leak can trip.
+    pub(super) struct WatcherIndex;
+}
+
 /// The limits of an air system that a leak can trip.
 pub(super) struct LeakWatch<'i> {
     air: &'i Air,
     leak: Flow,
     /// The paths of air, where there is one to each place, and the places of the watchers on them.
-    tree: Option<(SupplyTree<'i>, Vec<Option<TreePlace>>)>,
-    pub watchers: Vec<Watcher<'i>>,
+    tree: Option<(SupplyTree<'i>, IndexVec<WatcherIndex, Option<TreePlace>>)>,
+    pub watchers: IndexVec<WatcherIndex, Watcher<'i>>,
 }
 
 /// A limit that a leak can trip: the first low limit of a pressure, or the first high limit of a flow.
@@ -43,8 +50,8 @@ pub(super) struct Stretch {
 /// The limit that a leak comes nearest to.
 #[derive(Clone, Copy)]
 pub(super) struct Nearest {
-    /// Its number among the watchers.
-    pub watcher: usize,
+    /// Which of the watchers it is.
+    pub watcher: WatcherIndex,
     /// The reading with the leak.
     pub with_leak: f64,
     /// The part of the way from the reading when all is well to the limit.
@@ -57,8 +64,11 @@ struct Leaking<'i> {
     location: AirLocation<'i>,
     on_tree: Option<OnTree>,
     /// The reading of each watcher with the leak there.
-    readings: OnceCell<Option<Vec<Option<f64>>>>,
+    readings: OnceCell<Option<Readings>>,
 }
+
+/// What each watcher reads. None where that is not known.
+type Readings = IndexVec<WatcherIndex, Option<f64>>;
 
 /// A place of a leak on the paths of air.
 struct OnTree {
@@ -123,7 +133,7 @@ pub(super) fn watchers<'i>(inspection: &Inspection<'i>) -> Vec<(SystemId, Watche
 }
 
 impl<'i> LeakWatch<'i> {
-    pub fn new(air: &'i Air, system: SystemId, watchers: Vec<Watcher<'i>>, leak: Flow) -> Self {
+    pub fn new(air: &'i Air, system: SystemId, watchers: IndexVec<WatcherIndex, Watcher<'i>>, leak: Flow) -> Self {
         let tree = air.supply_tree(system).map(|tree| {
             let places = watchers.iter().map(|watcher| tree.place(&watcher.location)).collect();
             (tree, places)
@@ -138,9 +148,9 @@ impl<'i> LeakWatch<'i> {
 
     /// The stretches of a route on which the leak trips no limit.
     ///
-    /// Between two places that nothing joins and no sensor stands at, what the leak takes away at a sensor rises or falls all
-    /// the way: in the squared pressures it is linear. So a limit that is tripped from both ends is tripped from everywhere
-    /// between them.
+    /// Between two places without a joint or a sensor between them, the pressure that the leak takes away at a sensor rises or
+    /// falls all the way: in the squared pressures it is linear. So a limit that is tripped from both ends is tripped from
+    /// everywhere between them.
     pub fn silent(&self, route: &'i Route) -> Vec<Stretch> {
         let mut metres: Vec<f64> = self.air.segments(route).flat_map(|(from, to, _)| [from, to]).collect();
         metres.extend(self.watchers.iter().filter_map(|watcher| match watcher.location {
@@ -177,11 +187,8 @@ impl<'i> LeakWatch<'i> {
     }
 
     fn search(&self, route: &'i Route, from: &Leaking<'i>, to: &Leaking<'i>, found: &mut Vec<Stretch>) {
-        let numbers = 0..self.watchers.len();
-        if numbers
-            .clone()
-            .any(|number| self.surely_trips(number, from) && self.surely_trips(number, to))
-        {
+        let mut watchers = self.watchers.keys();
+        if watchers.any(|watcher| self.surely_trips(watcher, from) && self.surely_trips(watcher, to)) {
             return;
         }
         // What cannot be fed in full changes a flow less the farther out it is.
@@ -195,7 +202,7 @@ impl<'i> LeakWatch<'i> {
         };
         let trips =
             |watcher: &Watcher<'_>, figure: &Option<f64>| figure.is_some_and(|figure| watcher.is_tripped_by(figure));
-        let tripped = || self.watchers.iter().zip(near.iter().zip(far));
+        let tripped = || self.watchers.iter().zip(near.iter().zip(far.iter()));
         if tripped().any(|(watcher, (near, far))| trips(watcher, near) && trips(watcher, far)) {
             return;
         }
@@ -246,14 +253,15 @@ impl<'i> LeakWatch<'i> {
         })
     }
 
-    /// Whether a leak surely trips a limit, as far as that can be told without computing the network anew.
-    fn surely_trips(&self, number: usize, leaking: &Leaking<'_>) -> bool {
+    /// Whether a leak certainly trips a limit, as far as that follows without computing the network again.
+    fn surely_trips(&self, watcher: WatcherIndex, leaking: &Leaking<'_>) -> bool {
         let Some(((tree, places), leak)) = self.tree.as_ref().zip(leaking.on_tree.as_ref()) else {
             return false;
         };
-        let Some((watcher, Some(place))) = self.watchers.get(number).zip(places.get(number)) else {
+        let Some(place) = &places[watcher] else {
             return false;
         };
+        let watcher = &self.watchers[watcher];
         if watcher.is_flow() {
             let AirLocation::Thing(sensor) = watcher.location else {
                 return false;
@@ -270,7 +278,7 @@ impl<'i> LeakWatch<'i> {
     }
 
     /// What each watcher reads with the leak at a place. None where that cannot be computed.
-    fn readings<'l>(&self, leaking: &'l Leaking<'_>) -> Option<&'l Vec<Option<f64>>> {
+    fn readings<'l>(&self, leaking: &'l Leaking<'_>) -> Option<&'l Readings> {
         let readings = || {
             let network = self.air.leaking(&leaking.location, self.leak)?;
             let reading = |watcher: &Watcher<'_>| {
@@ -286,20 +294,16 @@ impl<'i> LeakWatch<'i> {
     }
 
     /// The watcher whose reading comes nearest to its limit.
-    fn nearest(&self, readings: &[Option<f64>]) -> Option<Nearest> {
-        let shares = self
-            .watchers
-            .iter()
-            .zip(readings)
-            .enumerate()
-            .filter_map(|(number, (watcher, figure))| {
-                let (figure, expected) = ((*figure)?, watcher.expected);
-                Some(Nearest {
-                    watcher: number,
-                    with_leak: figure,
-                    share: (expected - figure) / (expected - watcher.rung.figure),
-                })
-            });
+    fn nearest(&self, readings: &Readings) -> Option<Nearest> {
+        let shares = readings.enumerated().filter_map(|(at, figure)| {
+            let (figure, watcher) = ((*figure)?, &self.watchers[at]);
+            let expected = watcher.expected;
+            Some(Nearest {
+                watcher: at,
+                with_leak: figure,
+                share: (expected - figure) / (expected - watcher.rung.figure),
+            })
+        });
         shares.max_by(|one, other| one.share.total_cmp(&other.share))
     }
 }

@@ -159,7 +159,7 @@ pub(super) fn floor<'i>(inspection: &Inspection<'i>, reading: &Reading<'_>) -> O
     if reading.dimension != Dimension::Pressure {
         return None;
     }
-    if let Some((route, metres)) = reading.along(inspection) {
+    if let Some((route, metres)) = reading.place_on_route(inspection) {
         return section_floor(inspection, route, route.section_at(metres)?);
     }
     let feeder = inspection

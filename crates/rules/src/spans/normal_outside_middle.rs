@@ -59,8 +59,8 @@ struct Outside {
     span: Span,
 }
 
-/// The bounds that a reading should have within a span: the middle for a pressure, and for a flow what can be told from
-/// nothing and leaves room for a leak.
+/// The bounds that a reading should have within a span: the middle for a pressure, and for a flow what is distinguishable from
+/// zero and leaves room for a leak.
 pub(super) fn middle(inspection: &Inspection<'_>, reading: &Reading<'_>, span: &Span) -> (f64, f64) {
     if reading.dimension == Dimension::Flow {
         let size = |key| reading.size(key).map_or(0.0, |(size, _)| size);

@@ -69,7 +69,7 @@ fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> O
     if !below(expected, least) && !below(most, expected) {
         return None;
     }
-    // A normal reading that can be compared with the computed one is judged in its place.
+    // Where a normal reading can be compared with the computed one, the normal reading is judged instead.
     let is_judged = reading.fields.has(Key::Normal) && reading.tolerance().is_some();
     (!is_judged).then_some(span)
 }

@@ -192,7 +192,7 @@ impl<'o> Reading<'o> {
     }
 
     /// The position of its sensor on a cable or pipe.
-    pub fn along<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Route, f64)> {
+    pub fn place_on_route<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Route, f64)> {
         let spot = position_of(inspection.office, inspection.networks, self.id)?;
         Some((
             inspection.prediction.air.route_of(inspection.office, &spot)?,
@@ -202,7 +202,7 @@ impl<'o> Reading<'o> {
 
     /// " at 3.2 km on `c101`", or nothing for a sensor in the office.
     pub fn whereabouts(&self, inspection: &Inspection<'_>) -> String {
-        self.along(inspection).map_or(String::new(), |(line, metres)| {
+        self.place_on_route(inspection).map_or(String::new(), |(line, metres)| {
             format!(" {}", position_name(inspection.office, line, metres))
         })
     }
