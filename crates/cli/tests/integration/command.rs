@@ -3,24 +3,14 @@
 use std::fs;
 use std::io::Write;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::{Output, Stdio};
 
 use tempfile::TempDir;
 
-const CLEAN: &str = include_str!("../../../../grammar/example.office");
-
-fn drysheath(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap()
-}
+use super::common::{CLEAN, code, command, err, out, run};
 
 fn with_input(folder: &Path, arguments: &[&str], input: &[u8]) -> Output {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .args(arguments)
-        .current_dir(folder)
+    let mut child = command(folder, arguments)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
@@ -28,18 +18,6 @@ fn with_input(folder: &Path, arguments: &[&str], input: &[u8]) -> Output {
         .unwrap();
     child.stdin.take().unwrap().write_all(input).unwrap();
     child.wait_with_output().unwrap()
-}
-
-fn out(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).unwrap()
-}
-
-fn err(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).unwrap()
-}
-
-fn code(output: &Output) -> i32 {
-    output.status.code().unwrap()
 }
 
 /// A repository with one clean office and one that lacks a unit.
@@ -60,14 +38,14 @@ fn repository() -> TempDir {
 #[test]
 fn exit_codes_tell_clean_from_results_from_failure() {
     let folder = repository();
-    assert_eq!(code(&drysheath(folder.path(), &["lint", "offices/clean.office"])), 0);
-    let wrong = drysheath(folder.path(), &["lint"]);
+    assert_eq!(code(&run(folder.path(), &["lint", "offices/clean.office"])), 0);
+    let wrong = run(folder.path(), &["lint"]);
     assert_eq!(code(&wrong), 1);
     assert!(out(&wrong).contains("offices/wrong.office:"), "{}", out(&wrong));
     assert!(out(&wrong).contains("[unit-missing]"), "{}", out(&wrong));
-    assert_eq!(code(&drysheath(folder.path(), &["lint", "nowhere.office"])), 2);
-    assert_eq!(code(&drysheath(folder.path(), &["lint", "--fail-on", "never"])), 2);
-    assert_eq!(code(&drysheath(folder.path(), &["frobnicate"])), 2);
+    assert_eq!(code(&run(folder.path(), &["lint", "nowhere.office"])), 2);
+    assert_eq!(code(&run(folder.path(), &["lint", "--fail-on", "never"])), 2);
+    assert_eq!(code(&run(folder.path(), &["frobnicate"])), 2);
 }
 
 #[test]
@@ -76,25 +54,25 @@ fn the_failing_level_is_the_users() {
     let open = CLEAN.replace("healthy closed", "healthy open");
     fs::write(folder.path().join("offices/wrong.office"), "").unwrap();
     fs::write(folder.path().join("offices/clean.office"), open).unwrap();
-    assert_eq!(code(&drysheath(folder.path(), &["lint"])), 0);
-    assert_eq!(code(&drysheath(folder.path(), &["lint", "--fail-on", "note"])), 1);
+    assert_eq!(code(&run(folder.path(), &["lint"])), 0);
+    assert_eq!(code(&run(folder.path(), &["lint", "--fail-on", "note"])), 1);
 }
 
 #[test]
 fn paths_are_shown_as_they_were_given() {
     let folder = repository();
     let whole = folder.path().join("offices/wrong.office");
-    let output = drysheath(folder.path(), &["lint", whole.to_str().unwrap()]);
+    let output = run(folder.path(), &["lint", whole.to_str().unwrap()]);
     assert!(out(&output).contains(whole.to_str().unwrap()), "{}", out(&output));
-    let output = drysheath(&folder.path().join("offices"), &["lint", "wrong.office"]);
+    let output = run(&folder.path().join("offices"), &["lint", "wrong.office"]);
     assert!(out(&output).contains("[ wrong.office:"), "{}", out(&output));
 }
 
 #[test]
 fn no_colour_unless_on_a_terminal_or_asked_for() {
     let folder = repository();
-    assert!(!out(&drysheath(folder.path(), &["lint"])).contains('\u{1b}'));
-    assert!(out(&drysheath(folder.path(), &["lint", "--colour", "always"])).contains('\u{1b}'));
+    assert!(!out(&run(folder.path(), &["lint"])).contains('\u{1b}'));
+    assert!(out(&run(folder.path(), &["lint", "--colour", "always"])).contains('\u{1b}'));
 }
 
 #[test]
@@ -113,8 +91,8 @@ fn standard_input_stands_for_a_path() {
 #[test]
 fn the_output_does_not_depend_on_the_order_of_paths() {
     let folder = repository();
-    let one = drysheath(folder.path(), &["lint", "offices/clean.office", "offices/wrong.office"]);
-    let other = drysheath(folder.path(), &["lint", "offices/wrong.office", "offices/clean.office"]);
+    let one = run(folder.path(), &["lint", "offices/clean.office", "offices/wrong.office"]);
+    let other = run(folder.path(), &["lint", "offices/wrong.office", "offices/clean.office"]);
     assert_eq!(out(&one), out(&other));
 }
 
@@ -122,7 +100,7 @@ fn the_output_does_not_depend_on_the_order_of_paths() {
 fn ignored_files_are_left_alone() {
     let folder = repository();
     fs::write(folder.path().join(".gitignore"), "wrong.office\n").unwrap();
-    let output = drysheath(folder.path(), &["lint"]);
+    let output = run(folder.path(), &["lint"]);
     assert_eq!(code(&output), 0, "{}", out(&output));
     assert!(out(&output).contains("in 1 file"), "{}", out(&output));
 }
@@ -132,7 +110,7 @@ fn ignored_files_are_left_alone() {
 fn a_loop_of_links_is_reported_and_the_rest_is_linted() {
     let folder = repository();
     std::os::unix::fs::symlink("..", folder.path().join("offices/up")).unwrap();
-    let output = drysheath(folder.path(), &["lint"]);
+    let output = run(folder.path(), &["lint"]);
     assert_eq!(code(&output), 2);
     assert!(err(&output).contains("loop"), "{}", err(&output));
     assert!(out(&output).contains("[unit-missing]"), "{}", out(&output));
@@ -143,7 +121,7 @@ fn a_loop_of_links_is_reported_and_the_rest_is_linted() {
 fn a_link_to_nowhere_is_reported_and_the_rest_is_linted() {
     let folder = repository();
     std::os::unix::fs::symlink("gone.office", folder.path().join("offices/link.office")).unwrap();
-    let output = drysheath(folder.path(), &["lint"]);
+    let output = run(folder.path(), &["lint"]);
     assert_eq!(code(&output), 2);
     assert!(err(&output).contains("link.office"), "{}", err(&output));
     assert!(out(&output).contains("[unit-missing]"), "{}", out(&output));
@@ -169,7 +147,7 @@ fn parts_outside_the_repository_are_refused() {
         format!("use parts\n{CLEAN}"),
     )
     .unwrap();
-    let output = drysheath(folder.path(), &["lint", "offices/wrong.office"]);
+    let output = run(folder.path(), &["lint", "offices/wrong.office"]);
     assert!(out(&output).contains("[use-outside-repository]"), "{}", out(&output));
 }
 
@@ -188,7 +166,7 @@ fn a_ring_of_parts_is_found_from_within_their_folder() {
         "use parts/one\npart manifold six { ports 6 }\n",
     )
     .unwrap();
-    let output = drysheath(&parts, &["lint", "one.office"]);
+    let output = run(&parts, &["lint", "one.office"]);
     assert!(out(&output).contains("[use-cycle]"), "{}", out(&output));
 }
 
@@ -200,7 +178,7 @@ fn bytes_that_are_no_utf8_are_placed() {
         b"office x {\n    title \"caf\xe9\"\n}\n",
     )
     .unwrap();
-    let output = drysheath(folder.path(), &["lint"]);
+    let output = run(folder.path(), &["lint"]);
     assert_eq!(code(&output), 1);
     assert!(
         out(&output).contains("[text-not-utf8]") && out(&output).contains("wrong.office:2:15"),
@@ -218,7 +196,7 @@ fn wrong_settings_are_results() {
         "[practice]\ndryer-margn = \"30 %\"\n",
     )
     .unwrap();
-    let output = drysheath(folder.path(), &["lint"]);
+    let output = run(folder.path(), &["lint"]);
     assert_eq!(code(&output), 1);
     assert!(
         out(&output).contains("drysheath.toml:2:1") && out(&output).contains("`dryer-margin`"),
@@ -232,7 +210,7 @@ fn levels_can_be_set() {
     let folder = repository();
     let open = CLEAN.replace("healthy closed", "healthy open");
     fs::write(folder.path().join("offices/clean.office"), open).unwrap();
-    let told = || out(&drysheath(folder.path(), &["lint"])).contains("[contact-cannot-report-cut-pair]");
+    let told = || out(&run(folder.path(), &["lint"])).contains("[contact-cannot-report-cut-pair]");
     assert!(told());
     fs::write(
         folder.path().join("drysheath.toml"),
@@ -245,9 +223,7 @@ fn levels_can_be_set() {
 #[test]
 fn a_reader_that_leaves_is_no_failure() {
     let folder = repository();
-    let mut child = Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .arg("rules")
-        .current_dir(folder.path())
+    let mut child = command(folder.path(), &["rules"])
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
@@ -262,19 +238,19 @@ fn format_changes_white_space_and_nothing_else() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("a.office");
     fs::write(&path, "manifold   mf{ports 4}").unwrap();
-    let check = drysheath(folder.path(), &["format", "--check"]);
+    let check = run(folder.path(), &["format", "--check"]);
     assert_eq!((code(&check), out(&check)), (1, "a.office\n".to_owned()));
-    let diff = drysheath(folder.path(), &["format", "--diff"]);
+    let diff = run(folder.path(), &["format", "--diff"]);
     assert_eq!(code(&diff), 1);
     assert!(out(&diff).contains("-manifold   mf{ports 4}"), "{}", out(&diff));
     assert_eq!(fs::read_to_string(&path).unwrap(), "manifold   mf{ports 4}");
-    assert_eq!(code(&drysheath(folder.path(), &["format"])), 0);
+    assert_eq!(code(&run(folder.path(), &["format"])), 0);
     let formatted = fs::read_to_string(&path).unwrap();
     assert!(
         formatted.starts_with("manifold mf ") && formatted.ends_with("{ ports 4 }\n"),
         "{formatted}"
     );
-    assert_eq!(code(&drysheath(folder.path(), &["format", "--check"])), 0);
+    assert_eq!(code(&run(folder.path(), &["format", "--check"])), 0);
     let streamed = with_input(folder.path(), &["format", "-"], b"manifold   mf{ports 4}");
     assert_eq!(out(&streamed), formatted);
 }
@@ -288,7 +264,7 @@ fn format_keeps_permissions_and_links() {
     fs::write(&path, "manifold   mf{ports 4}").unwrap();
     fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).unwrap();
     std::os::unix::fs::symlink("real.office", folder.path().join("link.office")).unwrap();
-    assert_eq!(code(&drysheath(folder.path(), &["format", "link.office"])), 0);
+    assert_eq!(code(&run(folder.path(), &["format", "link.office"])), 0);
     assert!(folder.path().join("link.office").is_symlink());
     assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o640);
     assert!(fs::read_to_string(&path).unwrap().ends_with('\n'));
@@ -297,15 +273,15 @@ fn format_keeps_permissions_and_links() {
 #[test]
 fn rules_are_listed_and_explained() {
     let folder = tempfile::tempdir().unwrap();
-    let list = drysheath(folder.path(), &["rules"]);
+    let list = run(folder.path(), &["rules"]);
     assert!(
         drysheath_rules::RULES
             .iter()
             .all(|rule| out(&list).contains(rule.name()))
     );
-    let page = drysheath(folder.path(), &["rules", "pair-assigned-twice"]);
+    let page = run(folder.path(), &["rules", "pair-assigned-twice"]);
     assert!(out(&page).contains("# pair-assigned-twice"));
-    let unknown = drysheath(folder.path(), &["rules", "pair-asigned-twice"]);
+    let unknown = run(folder.path(), &["rules", "pair-asigned-twice"]);
     assert_eq!(code(&unknown), 2);
     assert!(err(&unknown).contains("`pair-assigned-twice`"), "{}", err(&unknown));
 }
@@ -315,9 +291,9 @@ fn completions_and_manual_page_come_from_the_arguments() {
     let folder = tempfile::tempdir().unwrap();
     for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
         assert!(
-            out(&drysheath(folder.path(), &["shell-completion", shell])).contains("fail-on"),
+            out(&run(folder.path(), &["shell-completion", shell])).contains("fail-on"),
             "{shell}"
         );
     }
-    assert!(out(&drysheath(folder.path(), &["man-page"])).contains("drysheath"));
+    assert!(out(&run(folder.path(), &["man-page"])).contains("drysheath"));
 }

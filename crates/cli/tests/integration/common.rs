@@ -79,6 +79,13 @@ pub fn repository() -> TempDir {
 }
 
 pub fn git(folder: &Path, arguments: &[&str]) -> Output {
+    let output = git_command(folder, arguments).output().unwrap();
+    assert!(output.status.success(), "git {arguments:?}: {}", err(&output));
+    output
+}
+
+/// A command of git that depends on nobody's settings.
+pub fn git_command(folder: &Path, arguments: &[&str]) -> Command {
     let mut command = Command::new("git");
     command
         .args(["-c", "user.name=Ann Example", "-c", "user.email=ann@example.org"])
@@ -87,9 +94,7 @@ pub fn git(folder: &Path, arguments: &[&str]) -> Output {
         .current_dir(folder)
         .env("GIT_CONFIG_GLOBAL", "/dev/null")
         .env("GIT_CONFIG_SYSTEM", "/dev/null");
-    let output = command.output().unwrap();
-    assert!(output.status.success(), "git {arguments:?}: {}", err(&output));
-    output
+    command
 }
 
 pub fn commit(folder: &Path, message: &str) {

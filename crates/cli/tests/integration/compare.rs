@@ -2,12 +2,13 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Output;
 
 use serde_json::Value;
 use tempfile::TempDir;
 
-const EXAMPLE: &str = include_str!("../../../../grammar/example.office");
+use super::common::{CLEAN, code, command, err, git_command, out, run};
+
 const TODAY: &str = "2026-11-25";
 
 /// A git repository with three offices that share a file of parts.
@@ -38,21 +39,7 @@ impl Repository {
     }
 
     fn git(&self, arguments: &[&str]) -> Output {
-        let output = Command::new("git")
-            .args([
-                "-c",
-                "user.name=Ann Example",
-                "-c",
-                "user.email=ann@example.org",
-                "-c",
-                "commit.gpgsign=false",
-            ])
-            .args(arguments)
-            .current_dir(self.path())
-            .env("GIT_CONFIG_GLOBAL", "/dev/null")
-            .env("GIT_CONFIG_SYSTEM", "/dev/null")
-            .output()
-            .unwrap();
+        let output = git_command(self.path(), arguments).output().unwrap();
         let may_fail = arguments.contains(&"merge");
         assert!(
             output.status.success() || may_fail,
@@ -80,11 +67,7 @@ impl Repository {
     }
 
     fn run(&self, arguments: &[&str]) -> Output {
-        Command::new(env!("CARGO_BIN_EXE_drysheath"))
-            .args(arguments)
-            .current_dir(self.path())
-            .output()
-            .unwrap()
+        run(self.path(), arguments)
     }
 
     fn compare(&self, arguments: &[&str]) -> Output {
@@ -98,7 +81,7 @@ impl Repository {
 }
 
 fn office(name: &str, at: usize) -> String {
-    let office = EXAMPLE
+    let office = CLEAN
         .replace("elm-hollow", name)
         .replace("Elm Hollow", name)
         .replace("ELMH01", &format!("SITE{at}"))
@@ -107,18 +90,6 @@ fn office(name: &str, at: usize) -> String {
     let (_, limit) = rest.split_once("proof           30 psi\n").unwrap();
     let office = format!("{before}pressure-sensor ps1 : field-15 {{\n    at              c101 3.2 km\n{limit}");
     format!("use parts/field\n\n{office}")
-}
-
-fn out(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).unwrap()
-}
-
-fn err(output: &Output) -> String {
-    String::from_utf8(output.stderr.clone()).unwrap()
-}
-
-fn code(output: &Output) -> i32 {
-    output.status.code().unwrap()
 }
 
 /// The changes of an office as `deed subject field: before => after`.
@@ -461,11 +432,10 @@ fn the_same_bytes_come_out_every_time() {
         }
     }
     // From another folder of the same tree as well.
-    let within = Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .args(["compare", "--today", TODAY, "main"])
-        .current_dir(repository.path().join("offices"))
-        .output()
-        .unwrap();
+    let within = run(
+        &repository.path().join("offices"),
+        &["compare", "--today", TODAY, "main"],
+    );
     assert_eq!(out(&within), out(&repository.compare(&["main"])));
 }
 
@@ -492,9 +462,7 @@ fn what_git_cannot_tell_is_said_in_words() {
         "{}",
         err(&option)
     );
-    let without = Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .args(["compare", "main"])
-        .current_dir(repository.path())
+    let without = command(repository.path(), &["compare", "main"])
         .env("PATH", "")
         .output()
         .unwrap();
@@ -538,11 +506,10 @@ fn lint_since_looks_at_what_the_changes_can_affect() {
     repository.write("drysheath.toml", "[levels]\n");
     looked_at("in 6 files\n");
     // From within a folder the paths are shown as ever, and what is left out counts there.
-    let within = Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .args(["lint", "--since", "HEAD", "--today", TODAY, "--output", "json"])
-        .current_dir(repository.path().join("parts"))
-        .output()
-        .unwrap();
+    let within = run(
+        &repository.path().join("parts"),
+        &["lint", "--since", "HEAD", "--today", TODAY, "--output", "json"],
+    );
     let told: Value = serde_json::from_str(&out(&within)).unwrap();
     assert_eq!(told["files"], 1, "{told:#}");
 }

@@ -3,9 +3,11 @@
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 use drysheath_rules::{Level, RULES};
+
+use super::common::run;
 
 /// Rules that no file can show, each with the reason.
 const WITHOUT_FILE: &[(&str, &str)] = &[(
@@ -35,12 +37,7 @@ fn tests() -> PathBuf {
 }
 
 fn lint(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .args(["lint", ".", "--colour", "never"])
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap()
+    run(folder, &[&["lint", ".", "--colour", "never"], arguments].concat())
 }
 
 /// The results in what a terminal shows: `error: message [rule]`, and in the next line `╭─[ path:line:column ]`.
@@ -142,11 +139,10 @@ fn faults_are_found_where_the_manifest_says() {
 /// What is missing there is what the manifest says, the errors that `lint` gives among it.
 #[test]
 fn records_find_what_is_missing_where_the_manifest_says() {
-    let output = Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .args(["records", "hand-over", "--output", "json", "--today", TODAY])
-        .current_dir(tests().join("faults"))
-        .output()
-        .unwrap();
+    let output = run(
+        &tests().join("faults"),
+        &["records", "hand-over", "--output", "json", "--today", TODAY],
+    );
     let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
     let mut found = BTreeSet::new();
     for item in report["offices"]

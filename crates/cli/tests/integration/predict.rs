@@ -2,9 +2,11 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 use serde_json::Value;
+
+use super::common::{code, out, run};
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -14,20 +16,7 @@ fn root() -> PathBuf {
 }
 
 fn predict(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .arg("predict")
-        .args(arguments)
-        .current_dir(root())
-        .output()
-        .unwrap()
-}
-
-fn out(output: &Output) -> String {
-    String::from_utf8(output.stdout.clone()).unwrap()
-}
-
-fn code(output: &Output) -> i32 {
-    output.status.code().unwrap()
+    run(&root(), &[&["predict"], arguments].concat())
 }
 
 fn json(arguments: &[&str]) -> Value {

@@ -2,12 +2,12 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
 
 use serde_json::Value;
 use tempfile::TempDir;
 
-const OFFICE: &str = include_str!("../../../../grammar/example.office");
+use super::common::{CLEAN, git, run};
+
 const KEYS: [&str; 4] = [
     "ELMH01/f1/flow",
     "ELMH01/p1/pressure",
@@ -15,39 +15,21 @@ const KEYS: [&str; 4] = [
     "ELMH01/d1/contact/humidity",
 ];
 
-fn drysheath(folder: &Path, arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_drysheath"))
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap()
-}
-
 fn records(folder: &Path, arguments: &[&str]) -> Value {
     let all = [&["records", "--output", "json"], arguments].concat();
-    let output = drysheath(folder, &all);
+    let output = run(folder, &all);
     assert!(!output.stdout.is_empty(), "{output:?}");
     serde_json::from_slice(&output.stdout).unwrap()
 }
 
 fn told(folder: &Path, arguments: &[&str]) -> (Option<i32>, String) {
-    let output = drysheath(folder, arguments);
+    let output = run(folder, arguments);
     (output.status.code(), String::from_utf8(output.stdout).unwrap())
-}
-
-fn git(folder: &Path, arguments: &[&str]) {
-    let output = Command::new("git")
-        .args(["-c", "user.name=Nobody", "-c", "user.email=nobody@example.com"])
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap();
-    assert!(output.status.success(), "{output:?}");
 }
 
 /// The example office, laid out by nobody.
 fn plain() -> String {
-    let words = OFFICE
+    let words = CLEAN
         .lines()
         .map(|line| line.split_whitespace().collect::<Vec<_>>().join(" "));
     words.fold(String::new(), |text, line| text + &line + "\n")
@@ -58,7 +40,7 @@ fn repository() -> TempDir {
     let folder = TempDir::new().unwrap();
     fs::write(folder.path().join("drysheath.toml"), "").unwrap();
     fs::create_dir(folder.path().join("offices")).unwrap();
-    fs::write(folder.path().join("offices/elm-hollow.office"), OFFICE).unwrap();
+    fs::write(folder.path().join("offices/elm-hollow.office"), CLEAN).unwrap();
     git(folder.path(), &["init", "--quiet"]);
     git(folder.path(), &["add", "."]);
     git(folder.path(), &["commit", "--quiet", "--message", "one office"]);
@@ -300,7 +282,7 @@ fn new_and_withdrawn_records_balance() {
 #[test]
 fn a_changed_part_changes_its_records() {
     let folder = TempDir::new().unwrap();
-    assert!(drysheath(folder.path(), &["start", "."]).status.success());
+    assert!(run(folder.path(), &["start", "."]).status.success());
     git(folder.path(), &["init", "--quiet"]);
     git(folder.path(), &["add", "."]);
     git(folder.path(), &["commit", "--quiet", "--message", "as started"]);
@@ -446,7 +428,7 @@ fn the_note_tells_what_is_where_and_who_tests_what() {
 #[test]
 fn what_git_cannot_tell_is_said_in_words() {
     let folder = repository();
-    let output = drysheath(folder.path(), &["records", "offices", "--since", "no-such"]);
+    let output = run(folder.path(), &["records", "offices", "--since", "no-such"]);
     assert_eq!(output.status.code(), Some(2));
     assert!(
         String::from_utf8_lossy(&output.stderr).contains("git knows no revision `no-such` here"),

@@ -107,7 +107,7 @@ impl<R: BufRead> MessageReader<R> {
     }
 }
 
-/// The bytes at the end of what was read in which a header may stand.
+/// The bytes at the end of what was read that may begin a header.
 fn end(read: &[u8]) -> &[u8] {
     read.get(read.len().saturating_sub(HEADER_END)..).unwrap_or_default()
 }
@@ -230,15 +230,16 @@ mod tests {
         );
     }
 
+    /// A message of that stated length, and two right ones.
+    fn stated_as(length: usize) -> String {
+        let next = framed(EXIT);
+        format!("Content-Length: {length}\r\n\r\n{EXIT}{next}{next}")
+    }
+
     #[test]
     fn reading_recovers_from_a_length_that_is_too_small() {
         for length in 0..EXIT.len() {
-            let raw = [
-                &format!("Content-Length: {length}\r\n\r\n{EXIT}"),
-                &*framed(EXIT),
-                &framed(EXIT),
-            ]
-            .concat();
+            let raw = stated_as(length);
             assert_eq!(
                 read_all(raw.as_bytes()),
                 ["malformed: -32700", "exit", "exit"],
@@ -251,12 +252,7 @@ mod tests {
     fn a_length_that_is_too_large_costs_only_its_message() {
         let next = framed(EXIT).len() - EXIT.len();
         for length in (EXIT.len() + 1..EXIT.len() + 3 * next).chain([1_000, 1_000_000, usize::MAX]) {
-            let raw = [
-                &format!("Content-Length: {length}\r\n\r\n{EXIT}"),
-                &*framed(EXIT),
-                &framed(EXIT),
-            ]
-            .concat();
+            let raw = stated_as(length);
             assert_eq!(
                 read_all(raw.as_bytes()),
                 ["malformed: -32700", "exit", "exit"],
