@@ -5,7 +5,7 @@ use drysheath_rules::Level;
 
 use crate::arguments::{CompareArguments, CompareOutput};
 use crate::outcome::Outcome;
-use crate::streams::{say, tell};
+use crate::standard_streams::{print, print_error};
 use crate::today::today;
 use crate::versions;
 
@@ -21,11 +21,11 @@ pub(crate) fn run(arguments: &CompareArguments) -> io::Result<Outcome> {
         CompareOutput::Json => comparison.json(),
     };
     for note in &opened.notes {
-        say(note);
+        print_error(note);
     }
-    let was_told = tell(told.as_bytes());
+    let was_told = print(told.as_bytes());
     for trouble in &comparison.troubles {
-        say(format_args!("cannot be compared: {trouble}"));
+        print_error(format_args!("cannot be compared: {trouble}"));
     }
     was_told?;
     let fails = arguments

@@ -10,7 +10,7 @@ use similar::TextDiff;
 use crate::arguments::FormatArguments;
 use crate::meant::{boundary, empty};
 use crate::outcome::Outcome;
-use crate::streams::{say, tell};
+use crate::standard_streams::{print, print_error};
 
 /// A file whose layout changes.
 struct Change {
@@ -67,13 +67,13 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     } else {
         told.push_str(&tally.apply());
     }
-    let was_told = tell(told.as_bytes());
+    let was_told = print(told.as_bytes());
     tally.troubles.sort();
     for trouble in &tally.troubles {
-        say(format_args!("left as it is: {trouble}"));
+        print_error(format_args!("left as it is: {trouble}"));
     }
     for lost in &tally.lost {
-        say(lost);
+        print_error(lost);
     }
     was_told?;
     Ok(if !tally.troubles.is_empty() {
@@ -85,7 +85,7 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
     })
 }
 
-/// A text as it is for whoever reads it, but for a terminal only what that can show.
+/// A text unchanged for files and pipes; for a terminal, without what would control it.
 fn shown(text: String) -> String {
     if io::stdout().is_terminal() {
         safe::terminal(&text).into_owned()
@@ -122,7 +122,7 @@ impl Tally {
         told
     }
 
-    /// Changes the files. On a terminal their names are told.
+    /// Writes the formatted files. On a terminal their names are listed.
     fn apply(&mut self) -> String {
         let files: Vec<_> = self
             .changes

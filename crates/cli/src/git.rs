@@ -92,7 +92,7 @@ impl Git {
     ///
     /// # Errors
     ///
-    /// If git cannot tell.
+    /// If git fails.
     pub fn tree(&self, commit: &str) -> io::Result<Tree> {
         let listed = self.ask(&["ls-tree", "-r", "-z", "--full-tree", commit])?;
         Ok(Tree::read(&listed))
@@ -150,7 +150,7 @@ impl Git {
             .env("GIT_NO_LAZY_FETCH", "1")
             .env("GIT_ALLOW_PROTOCOL", "")
             .env("GIT_TERMINAL_PROMPT", "0")
-            // A commit says what its name stands for, whatever the repository would put in its place.
+            // Objects are read as they are named, without the replacements that the repository may list.
             .env("GIT_NO_REPLACE_OBJECTS", "1")
             // The repository is the one that the folder lies in.
             .env("GIT_CEILING_DIRECTORIES", self.top.parent().unwrap_or(&self.top));

@@ -20,8 +20,8 @@ mod progress;
 mod records;
 mod rules;
 mod since;
+mod standard_streams;
 mod start;
-mod streams;
 mod today;
 mod versions;
 
@@ -31,9 +31,9 @@ use clap::{CommandFactory, Parser};
 
 use crate::arguments::{Arguments, Command};
 use crate::outcome::Outcome;
-use crate::streams::{say, tell};
+use crate::standard_streams::{print, print_error};
 
-/// The command's definition.
+/// The definition of the command line.
 pub fn command() -> clap::Command {
     Arguments::command()
 }
@@ -55,16 +55,16 @@ pub fn run() -> ExitCode {
         Command::ShellCompletion { shell } => {
             let mut told = Vec::new();
             clap_complete::generate(shell, &mut command(), "drysheath", &mut told);
-            tell(&told).map(|()| Outcome::Clean)
+            print(&told).map(|()| Outcome::Clean)
         }
         Command::ManPage => {
             let mut told = Vec::new();
             let rendered = clap_mangen::Man::new(command()).render(&mut told);
-            rendered.and_then(|()| tell(&told)).map(|()| Outcome::Clean)
+            rendered.and_then(|()| print(&told)).map(|()| Outcome::Clean)
         }
     };
     let outcome = outcome.unwrap_or_else(|error| {
-        say(error);
+        print_error(error);
         Outcome::Failed
     });
     outcome.into()

@@ -15,7 +15,7 @@ use crate::meant::{empty, folders, missing};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
 use crate::since::Since;
-use crate::streams::{say, write};
+use crate::standard_streams::{print_error, write};
 use crate::today::today;
 
 /// What one worker, and in the end the whole run, has found.
@@ -102,7 +102,7 @@ pub(crate) fn run(arguments: &LintArguments) -> io::Result<Outcome> {
     show(arguments, tally, &linter.snapshot)
 }
 
-/// Refuses options that would say nothing here: whoever writes one expects something of it.
+/// Refuses options without effect here: a user who gives one expects an effect.
 fn without_effect(arguments: &LintArguments) -> io::Result<()> {
     let reads_stream = arguments.paths.iter().any(|path| path == Path::new("-"));
     if arguments.stands_for.is_some() && !reads_stream {
@@ -175,7 +175,7 @@ impl Linter {
     }
 }
 
-/// The texts of all files that results speak of.
+/// The texts of all files that results point into.
 fn texts(tally: &Tally, snapshot: &Snapshot) -> Texts {
     let mut files: FxHashSet<FileId> = FxHashSet::default();
     for finding in &tally.findings {
@@ -210,10 +210,10 @@ fn show(arguments: &LintArguments, mut tally: Tally, snapshot: &Snapshot) -> io:
         unwritten.extend(write(output.to.as_deref(), &told));
     }
     for trouble in &tally.troubles {
-        say(format_args!("cannot be read: {trouble}"));
+        print_error(format_args!("cannot be read: {trouble}"));
     }
     for why in &unwritten {
-        say(format_args!("cannot be written: {why}"));
+        print_error(format_args!("cannot be written: {why}"));
     }
     Ok(if !tally.troubles.is_empty() || !unwritten.is_empty() {
         Outcome::Failed

@@ -43,7 +43,7 @@ pub(crate) fn missing(path: &Path) -> String {
 /// The option by which a user says that there may be no offices.
 pub(crate) const ALLOW_EMPTY: &str = "--allow-empty";
 
-/// Why a folder without offices fails: whoever misspells it, or fetches half of a repository, is not to pass a gate.
+/// Why a folder without offices fails: a misspelt path or a partial checkout must not pass a gate.
 pub(crate) fn empty(folder: &Path) -> String {
     format!(
         "{}: there is no file with the extension .{EXTENSION} that is not ignored; {ALLOW_EMPTY} allows that",

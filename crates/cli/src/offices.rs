@@ -20,8 +20,8 @@ pub(crate) struct Offices {
 }
 
 impl Offices {
-    /// Reads and computes the offices that are meant, on all cores. What cannot be is said in `troubles`, and so is it where
-    /// there are none, unless that is allowed.
+    /// Reads and computes the requested offices, on all cores. Offices that cannot be read are reported in `troubles`, and so is
+    /// a request without any, unless that is allowed.
     pub fn compute(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
         let mut workspace = Workspace::new(Arc::new(Disk), today);
         workspace.set_folders(folders(meant.iter().map(PathBuf::as_path)));
@@ -37,7 +37,7 @@ impl Offices {
         for (path, computed) in paths.iter().zip(computed) {
             match computed {
                 Ok(Some(analysis)) => all.push(analysis),
-                // A folder may hold files of parts besides; a file that is named was meant.
+                // A folder may also hold files of parts; a file named as an argument has to be an office.
                 Ok(None) if !meant.contains(path) => {}
                 Ok(None) => troubles.push(format!("{}: it does not describe an office", path.display())),
                 Err(why) => troubles.push(format!("{}: {why}", path.display())),

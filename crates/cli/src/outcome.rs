@@ -5,7 +5,7 @@ use std::process::ExitCode;
 pub(crate) enum Outcome {
     /// Nothing at or above the failing level: 0.
     Clean,
-    /// Results: 1.
+    /// Results were found: 1.
     Results,
     /// Something could not be read or written: 2, as for a wrong argument.
     Failed,

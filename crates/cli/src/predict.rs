@@ -9,7 +9,7 @@ use drysheath_report::{Asked, FORM, Report, how, tables};
 use crate::arguments::{PredictArguments, PredictOutput};
 use crate::offices::Offices;
 use crate::outcome::Outcome;
-use crate::streams::{say, tell};
+use crate::standard_streams::{print, print_error};
 use crate::today::today;
 
 /// Computes the offices that the arguments name and shows them.
@@ -17,9 +17,9 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
     let offices = Offices::compute(&arguments.offices, arguments.allow_empty, today(None), &mut troubles);
     let told = show(arguments, &offices, &mut troubles);
-    let was_told = tell(told.as_bytes());
+    let was_told = print(told.as_bytes());
     for trouble in &troubles {
-        say(trouble);
+        print_error(trouble);
     }
     was_told?;
     Ok(if troubles.is_empty() {
@@ -61,7 +61,7 @@ fn show(arguments: &PredictArguments, offices: &Offices, troubles: &mut Vec<Stri
     told
 }
 
-/// Draws the pictures of an office. What cannot be written is said in `troubles`.
+/// Draws the pictures of an office. What cannot be written is reported in `troubles`.
 fn pictures(folder: &Path, office: &str, pictures: &[(String, String)], troubles: &mut Vec<String>) {
     let path = |name: &str| folder.join(format!("{office}-{name}.svg"));
     let paths: Vec<_> = pictures.iter().map(|(name, _)| path(name)).collect();

@@ -11,7 +11,7 @@ use crate::arguments::{RecordsArguments, RecordsForm};
 use crate::git::Git;
 use crate::offices::Offices;
 use crate::outcome::Outcome;
-use crate::streams::{say, write};
+use crate::standard_streams::{print_error, write};
 use crate::today::today;
 use crate::versions::before;
 
@@ -57,7 +57,7 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
     let missing = report.offices.iter().flat_map(|office| &office.missing);
     if !is_told(arguments) {
         for item in missing.clone() {
-            say(format_args!(
+            print_error(format_args!(
                 "missing: {}:{}: {} [{}]",
                 item.file, item.line, item.what, item.rule
             ));
@@ -67,7 +67,7 @@ pub(crate) fn run(arguments: &RecordsArguments) -> io::Result<Outcome> {
         troubles.push(format!("cannot be written: {why}"));
     }
     for trouble in &troubles {
-        say(trouble);
+        print_error(trouble);
     }
     Ok(if !troubles.is_empty() {
         Outcome::Failed

@@ -6,21 +6,21 @@ use drysheath_rules::{RULES, find};
 
 use crate::arguments::RulesArguments;
 use crate::outcome::Outcome;
-use crate::streams::{say, tell};
+use crate::standard_streams::{print, print_error};
 
 /// Lists the rules, or explains one.
 pub(crate) fn run(arguments: &RulesArguments) -> io::Result<Outcome> {
     let Some(name) = &arguments.name else {
-        tell(rule_list().as_bytes())?;
+        print(rule_list().as_bytes())?;
         return Ok(Outcome::Clean);
     };
     if let Some(rule) = find(name) {
-        tell(rule_page(rule).as_bytes())?;
+        print(rule_page(rule).as_bytes())?;
         return Ok(Outcome::Clean);
     }
     match nearest(name, RULES.iter().map(|rule| rule.name())) {
-        Some(near) => say(format_args!("unknown rule `{name}`; is `{near}` meant?")),
-        None => say(format_args!("unknown rule `{name}`; `drysheath rules` lists them")),
+        Some(near) => print_error(format_args!("unknown rule `{name}`; is `{near}` meant?")),
+        None => print_error(format_args!("unknown rule `{name}`; `drysheath rules` lists them")),
     }
     Ok(Outcome::Failed)
 }

@@ -31,7 +31,7 @@ impl Since {
     ///
     /// # Errors
     ///
-    /// In words, if git cannot tell.
+    /// In words, if git fails.
     pub fn new(revision: &str, paths: &[PathBuf]) -> io::Result<Self> {
         let mut trees: Vec<Before> = Vec::new();
         for path in paths {

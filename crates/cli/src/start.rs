@@ -12,10 +12,10 @@ use drysheath_text::safe;
 
 use crate::arguments::StartArguments;
 use crate::outcome::Outcome;
-use crate::streams::{say, tell};
+use crate::standard_streams::{print, print_error};
 use contents::{NewFile, contents};
 
-/// Writes a new repository. Where that would touch anything that is there already, nothing is written at all.
+/// Writes a new repository. If that would change any existing file, nothing is written.
 pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     let folder = &arguments.folder;
     let files = contents();
@@ -23,9 +23,9 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     let in_the_way = in_the_way(folder, &files);
     if !in_the_way.is_empty() {
         for path in in_the_way {
-            say(format_args!("{} already exists", path.display()));
+            print_error(format_args!("{} already exists", path.display()));
         }
-        say("nothing was written; name a folder that is empty or that does not exist");
+        print_error("nothing was written; name a folder that is empty or that does not exist");
         return Ok(Outcome::Failed);
     }
     let mut written = Written::default();
@@ -42,7 +42,7 @@ pub(crate) fn run(arguments: &StartArguments) -> io::Result<Outcome> {
     }
     let next = format!("Next: `drysheath lint {}`", folder.display());
     let _ = writeln!(told, "{}", safe::line(&next));
-    tell(told.as_bytes())?;
+    print(told.as_bytes())?;
     Ok(Outcome::Clean)
 }
 
@@ -70,7 +70,7 @@ impl Written {
         if file.is_program {
             make_runnable(&opened)?;
         }
-        // Some file systems tell only now that there is no room.
+        // Some file systems report only now that there is no room.
         opened.sync_all()
     }
 
@@ -80,7 +80,7 @@ impl Written {
         let folders = self.folders.iter().rev().map(|path| (path, fs::remove_dir(path)));
         for (path, removed) in files.chain(folders) {
             if removed.is_err() {
-                say(format_args!("{} was created and cannot be removed", path.display()));
+                print_error(format_args!("{} was created and cannot be removed", path.display()));
             }
         }
     }
@@ -107,7 +107,7 @@ fn in_the_way(folder: &Path, files: &[NewFile]) -> Vec<PathBuf> {
     found
 }
 
-/// Whether anything is there, a link that leads nowhere among it.
+/// Whether anything is there, including a dangling link.
 fn is_there(path: &Path) -> bool {
     path.symlink_metadata().is_ok()
 }

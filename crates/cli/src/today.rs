@@ -2,16 +2,16 @@ use drysheath_office::Date;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use crate::streams::say;
+use crate::standard_streams::print_error;
 
 /// The day by which acceptances are judged: the one that the user states, or else today.
 pub(crate) fn today(stated: Option<jiff::civil::Date>) -> Date {
     let day = stated.unwrap_or_else(|| {
         let zone = TimeZone::try_system().unwrap_or_else(|error| {
-            // Without any setting it is no mistake: many machines that check have no zone.
+            // A missing setting is not an error: many build machines have no time zone.
             if let Some(name) = std::env::var_os("TZ").filter(|name| !name.is_empty()) {
                 let name = name.to_string_lossy();
-                say(format_args!(
+                print_error(format_args!(
                     "unknown time zone `{name}`, so the day is taken in UTC: {error}"
                 ));
             }

@@ -10,7 +10,7 @@ use drysheath_workspace::{Content, Memory, slashed};
 use rayon::prelude::*;
 
 use crate::git::{Git, Objects, is_ours};
-use crate::streams::say;
+use crate::standard_streams::print_error;
 
 /// The two states, and what could not be read of them.
 pub(crate) struct Opened {
@@ -67,7 +67,7 @@ pub(crate) fn before(called: &str, folder: &Path) -> io::Result<(Version, PathBu
     let git = Git::around(folder)?;
     let mut notes = Vec::new();
     let version = revision(&git, called, &mut HashMap::new(), &mut notes)?;
-    notes.iter().for_each(say);
+    notes.iter().for_each(print_error);
     Ok((version, git.top().to_owned()))
 }
 

@@ -1,4 +1,4 @@
-//! What a file has besides its bytes, and who may write it.
+//! The attributes of a file: permissions, owner, and who may write it.
 
 use std::fs::{File, Metadata, Permissions};
 use std::io;

@@ -1,4 +1,4 @@
-//! The ignore files of folders. A walk reads them by itself, so that they are looked at before it comes by.
+//! The ignore files of folders. A walk reads them itself, before it enters the folder.
 
 use std::io::{self, ErrorKind};
 use std::path::Path;

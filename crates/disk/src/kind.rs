@@ -1,9 +1,9 @@
-//! What is there that is no file. Opening it may wait without end, or have an effect.
+//! What is neither a file nor a folder. Opening it may wait without end, or have an effect.
 
 use std::fs::{FileType, Metadata};
 use std::io;
 
-/// Why something cannot be read or written, if it is no file.
+/// Why something cannot be read or written, if it is not a file.
 pub(crate) fn not_a_file(metadata: &Metadata) -> Option<io::Error> {
     let kind = metadata.file_type();
     if kind.is_file() {

@@ -1,4 +1,4 @@
-//! Offices and files of parts on a disk: which files are meant, where a repository's root is, what a file's bytes say, and
+//! Offices and files of parts on a disk: which files are selected, where a repository's root is, what a file's bytes say, and
 //! how one file takes the place of another.
 #![allow(
     clippy::disallowed_methods,

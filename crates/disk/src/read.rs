@@ -30,7 +30,7 @@ pub fn open(path: &Path, named: Option<&Path>) -> io::Result<File> {
     require_file(&real.metadata()?)?;
     let mut options = OpenOptions::new();
     options.read(true);
-    // Something else may have come in its place. Then this does not wait for it, and does not follow it.
+    // It may have been replaced meanwhile, by a pipe or a link: this neither waits for one nor follows the other.
     #[cfg(unix)]
     {
         use rustix::fs::OFlags;

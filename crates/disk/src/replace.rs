@@ -90,7 +90,7 @@ fn write_aside(path: &Path, bytes: &[u8], cleared: &mut Vec<PathBuf>) -> io::Res
         as_new(&mut builder);
     }
     let mut file = builder.tempfile_in(folder)?;
-    // The lock tells a later run that this one is still writing. Where there are no locks, nothing is cleared.
+    // The lock shows a later run that this one is still writing. Where there are no locks, nothing is cleared.
     let _ = file.as_file().try_lock();
     file.write_all(bytes)?;
     let lost = match &there {

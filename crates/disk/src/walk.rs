@@ -1,4 +1,4 @@
-//! Finds the files that are meant, and hands each to a worker.
+//! Finds the selected files, and hands each to a worker.
 
 use std::collections::{BTreeSet, HashSet};
 use std::io;
@@ -19,19 +19,19 @@ pub enum Found<'p> {
     File {
         /// The path of the file that was found.
         path: &'p Path,
-        /// What was named.
+        /// The path at which the walk began.
         start: &'p Path,
     },
     /// A link that leads to a file, which is found by its own path too.
     Link {
-        /// The link.
+        /// The path of the link.
         path: &'p Path,
-        /// The file.
+        /// The path of the file.
         file: &'p Path,
     },
     /// A folder that was named, and in which there is no file to be read.
     Nothing {
-        /// What was named.
+        /// The path at which the walk began.
         start: &'p Path,
     },
     /// The reason why something cannot be read, in words.
@@ -326,7 +326,7 @@ pub fn find(paths: &[PathBuf]) -> Files {
     all
 }
 
-/// Hands a worker's state over when its thread lets go of it.
+/// Hands a worker's state over when its thread ends.
 struct Worker<'e, S> {
     state: Option<S>,
     end: &'e (dyn Fn(S) + Sync),

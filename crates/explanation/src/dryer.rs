@@ -53,7 +53,7 @@ impl Explainer<'_> {
     pub fn dryer(&self, id: ThingId) -> DryerFacts {
         let given = |key| self.office.given(id, key);
         let supply = self.prediction.air.supply(id);
-        // A dryer takes no air; the solver lets a trace into one that is backed up.
+        // A dryer takes no air; in the solver a trace flows into one that is backed up.
         let delivered = |flow: Flow| Flow::from_cubic_metres_per_second(flow.cubic_metres_per_second().max(0.0));
         DryerFacts {
             delivers: given(Key::Delivers),

@@ -1,5 +1,5 @@
-//! The changes that are offered at a place in a text: each result's own fix, fixes that want a choice, an acceptance with its
-//! reason, and rewritings that no result asks for. Each is tried out before it is offered: it corrects what it says, and
+//! The changes that are offered at a place in a text: each result's own fix, fixes that need a choice, an acceptance with its
+//! reason, and rewritings that belong to no result. Each is tried out before it is offered: it corrects what it claims to, and
 //! brings no other result.
 
 mod accept;
@@ -27,7 +27,7 @@ pub struct Action {
     pub kind: ActionKind,
     /// The edits of the file.
     pub edits: Vec<Edit>,
-    /// The results that it mends.
+    /// The results that it corrects.
     pub mends: Vec<Finding>,
     /// Whether it is what most would do.
     pub preferred: bool,
@@ -36,9 +36,9 @@ pub struct Action {
 /// The kind of an action.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ActionKind {
-    /// It mends a result.
+    /// It corrects a result.
     Fix,
-    /// It mends all results of a rule in this file that can be mended so.
+    /// It corrects all results of a rule in this file that have such a fix.
     FixAll,
     /// It accepts a result.
     Accept,
@@ -66,7 +66,7 @@ impl Proposal {
     }
 }
 
-/// The actions for a range; some of them only, once they are not wanted any more.
+/// The actions for a range; only some of them if the request is cancelled.
 pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Vec<Action> {
     let findings = findings(snapshot, analysis);
     let touches = |finding: &&Finding| {
@@ -104,7 +104,7 @@ pub fn actions(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -> Ve
     actions
 }
 
-/// For each rule of which a file has results that can be mended: mending all of them.
+/// For each rule with several results in a file that have a fix: correcting all of them.
 pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
     let findings = findings(snapshot, analysis);
     let mut rules: Vec<RuleId> = findings.iter().map(|finding| finding.rule.id).collect();
@@ -118,7 +118,7 @@ pub fn fixes_of_file(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Action> {
 }
 
 /// The results of the present text, and those that only several files together give, as of the last time they were linted.
-/// That look may be older than the text: what it says about a thing that is gone does not count.
+/// Those results may be older than the text: one about a thing that has been removed is ignored.
 fn findings(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Finding> {
     let things = &analysis.office.things;
     let is_there = |finding: &Finding| finding.on.is_none_or(|on| things.contains_key(on));
@@ -141,7 +141,7 @@ fn own_fix(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding) -> Optio
     })
 }
 
-/// The fixes of a result that want a choice. The first of those that mend it and bring no other result is offered.
+/// The fixes of a result that need a choice. The first that corrects it and causes no other result is offered.
 fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding, actions: &mut Vec<Action>) {
     let proposals = match finding.rule.id {
         RuleId::DeviceWithoutPair => wire::device(analysis, finding),
@@ -170,7 +170,7 @@ fn tried(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding, actions: &
 /// to be wrong in another way, as long as more can be read than before. Whether results of several files go is not known here. What
 /// is put in may lack figures that only the maker's sheet has, and a note about those is no harm.
 fn holds(snapshot: &Snapshot, analysis: &Analysis, mends: &[Finding], edits: &[Edit], leaves: Option<RuleId>) -> bool {
-    // Each takes as long as linting the file, and whoever has moved on waits for none of them.
+    // Each takes as long as linting the file, so none is computed once the request is cancelled.
     if snapshot.is_cancelled() {
         return false;
     }

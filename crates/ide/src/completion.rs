@@ -30,7 +30,7 @@ pub struct Completion {
     pub documentation: String,
     /// What it takes the place of.
     pub replace: TextRange,
-    /// The text that is written in its place.
+    /// The replacement text.
     pub insert: String,
     /// The same with places to fill in, for editors that support them.
     pub snippet: Option<String>,

@@ -72,7 +72,7 @@ fn blocks(analysis: &Analysis) -> Vec<Fold> {
     folds
 }
 
-/// The last line that a closing brace lets be folded: its own stays if nothing of the block is on it.
+/// The last line of a folded block: the closing brace's own line stays visible if nothing of the block is on it.
 fn last_inside(analysis: &Analysis, brace: TextRange) -> u32 {
     let line = line_of(analysis, brace.start);
     let start = analysis.lines.line(&analysis.text, line).start;

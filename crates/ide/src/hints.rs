@@ -112,7 +112,7 @@ fn colours(analysis: &Analysis, tokens: &[SemanticToken], may_write: bool, hints
     }
 }
 
-/// After spans what should be read, or after the sensor's name where the span is said elsewhere.
+/// The expected reading, after the span, or after the sensor's name where a part declares the span.
 fn predictions(analysis: &Analysis, units: &UnitPreferences, id: ThingId, thing: &Thing, hints: &mut Vec<Hint>) {
     for reading in explainer(analysis).readings(id) {
         let Some(expected) = expected(&reading, units) else {

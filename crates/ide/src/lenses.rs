@@ -9,7 +9,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 
 use crate::explainer::explainer;
 
-/// A line of its own above a place in the text.
+/// A line shown above a place in the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Lens {
     /// The bytes of the statement above which it is shown.

@@ -1,5 +1,5 @@
 //! A description made of a heading, sentences, facts and tables, rendered as Markdown, or as plain text for a client that shows
-//! no Markdown. Whatever it is given may be somebody else's text, and stays text.
+//! no Markdown. What it is given may come from an untrusted file and is escaped.
 
 use drysheath_text::safe::{line, markdown, terminal};
 

@@ -1,6 +1,6 @@
 //! The names in a file, and where they are: of things, of parts, of named fields, of files and of rules.
 //!
-//! A name is found wherever the reading of its statement comes upon one, whether or not what surrounds it holds.
+//! A name is found wherever its statement is read, even if the statement around it is not valid.
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Meaning, ThingId};
@@ -37,7 +37,7 @@ pub enum Owner<'a> {
     Thing(&'a str),
     /// Of a part, and so of each thing of it.
     Part(&'a str),
-    /// Of the named field around it. Nothing can name it from elsewhere, so that its place tells it.
+    /// Of the named field around it. It cannot be named from elsewhere, so its place identifies it.
     Field(TextRange),
 }
 
@@ -73,7 +73,7 @@ pub struct Mention<'a> {
     pub range: TextRange,
     /// What the name refers to.
     pub name: Name<'a>,
-    /// Of a named field the thing whose field is meant.
+    /// For a named field, the thing that has it.
     pub of: Option<ThingId>,
     /// Whether it is declared here.
     pub declares: bool,
@@ -169,7 +169,7 @@ impl<'a> Subject<'a> {
         })
     }
 
-    /// Whose a named field of a thing is. What a part has and the thing says anew is the part's all the same.
+    /// The owner of a named field. A field of a part that the thing overrides belongs to the part.
     fn owner(&self, name: &'a str, thing: Option<ThingId>, key: Key, word: &str) -> Owner<'a> {
         let part = thing
             .and_then(|id| self.analysis.office.thing(id).part.as_deref())

@@ -34,7 +34,7 @@ pub fn definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Opti
         Name::Part(part) => declared_here(analysis, mention.name)
             .or_else(|| Some(vec![snapshot.part(analysis, part)?.place]))
             .unwrap_or_default(),
-        // What the thing says anew holds before what its part says.
+        // The thing's own declaration overrides that of its part.
         Name::Inner { .. } if mention.declares => vec![here(analysis, mention.range)],
         Name::Inner { key, name, .. } => {
             let thing = mention.of.map(|id| analysis.office.thing(id));
@@ -63,7 +63,7 @@ pub fn type_definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) ->
     Some((mention.range, targets(snapshot, analysis, &places)))
 }
 
-/// Where what is named at an offset is named, in its own file and wherever else it is known, its own file first.
+/// All places of the name at an offset, in its own file and in the other files that know it, its own file first.
 pub fn references(snapshot: &Snapshot, analysis: &Arc<Analysis>, offset: u32) -> Vec<Mentioned> {
     let Some(mention) = name_at(analysis, offset) else {
         return Vec::new();

@@ -116,7 +116,7 @@ impl Reader<'_> {
         })
     }
 
-    /// What a field of its own says first: of a section its surroundings and length, of a contact its healthy state.
+    /// The first detail of a named field: for a section its surroundings and length, for a contact its healthy state.
     fn first(&self, field: &Field) -> String {
         let first = field.block.as_ref().and_then(|block| block.fields.first());
         first.map_or_else(String::new, |first| {

@@ -1,4 +1,4 @@
-//! A name changed wherever it occurs.
+//! Changes a name at all its occurrences.
 //!
 //! Before anything is changed, the files are read as they would be: they must mean the same as before, name apart. A file
 //! in which the new name does not occur cannot take it for something else, and is not read again.
@@ -130,7 +130,7 @@ fn declared_once(snapshot: &Snapshot, files: &[Arc<Analysis>], mention: Mention<
         let here = files.first();
         here.is_some_and(|here| snapshot.part(here, part).is_some())
     });
-    // What a part has may be said anew by any thing of it.
+    // Any thing with a part may override a field of the part.
     let may_repeat = matches!(name, Name::Inner { .. }) && is_of_part;
     match times {
         0 if !is_of_part => Err(format!(
@@ -145,7 +145,7 @@ fn declared_once(snapshot: &Snapshot, files: &[Arc<Analysis>], mention: Mention<
     }
 }
 
-/// Whether a new name is free wherever the old one is known.
+/// Whether a new name is free in all files that know the old one.
 fn free(snapshot: &Snapshot, files: &[Arc<Analysis>], mention: Mention<'_>, to: &str) -> Result<(), String> {
     for file in files {
         let taken = match mention.name {
@@ -169,7 +169,7 @@ fn has_inner(analysis: &Analysis, owner: Owner<'_>, key: Key, to: &str) -> bool 
     let is_owner = |thing: &Thing| match owner {
         Owner::Thing(name) => thing.name.of(&office.text) == name,
         Owner::Part(name) => thing.part.as_ref().is_some_and(|part| *part.name == *name),
-        // What is twice in one field is found when the file is read anew.
+        // Duplicates in one field are found when the file is read again.
         Owner::Field(_) => false,
     };
     let parts = office.parts.iter();

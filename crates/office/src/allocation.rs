@@ -13,7 +13,7 @@ use crate::value::Fields;
 pub struct NumberRange {
     /// The thing that has the port.
     pub thing: ThingId,
-    /// The port whose numbers are meant.
+    /// The port that has the numbers.
     pub port: &'static Port,
     /// The first number of the range.
     pub from: u32,
@@ -56,7 +56,7 @@ pub struct FreeCount {
     pub next: Option<u32>,
 }
 
-/// The numbers of an office's ports that are in use, and those that are said to be spare.
+/// The numbers of an office's ports that are in use, and those that are declared spare.
 ///
 /// A pair that is joined but carries no signal and leads to no input is not in use: it is terminated, and free.
 #[derive(Debug)]
@@ -175,17 +175,17 @@ impl Allocation {
         of(&self.used, NumberRange::key, thing, port)
     }
 
-    /// The numbers of a port that are said to be spare, in order.
+    /// The numbers of a port that are declared spare, in order.
     pub fn spare(&self, thing: ThingId, port: &'static Port) -> &[NumberRange] {
         of(&self.spare, NumberRange::key, thing, port)
     }
 
-    /// All that is said to be spare, in order of things, ports and numbers.
+    /// All numbers that are declared spare, in order of things, ports and numbers.
     pub fn all_spare(&self) -> &[NumberRange] {
         &self.spare
     }
 
-    /// The used numbers that are said to be spare by `spare`.
+    /// The used numbers that `spare` declares spare.
     pub fn used_within(&self, spare: &NumberRange) -> &[NumberRange] {
         let used = self.used(spare.thing, spare.port);
         let used = used
@@ -195,7 +195,7 @@ impl Allocation {
         used.get(..end).unwrap_or_default()
     }
 
-    /// Whether a number is said to be spare.
+    /// Whether a number is declared spare.
     pub fn is_spare(&self, thing: ThingId, port: &'static Port, number: u32) -> bool {
         self.spare(thing, port)
             .iter()

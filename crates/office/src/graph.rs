@@ -51,7 +51,7 @@ impl Networks {
         }
     }
 
-    /// Whether air from a dryer comes to a thing, along the arrows and past what lets it.
+    /// Whether air from a dryer reaches a thing, along the arrows and only through what is open.
     pub fn is_reached(&self, thing: ThingId) -> bool {
         let Reached { inlet, outlet } = self.reached[thing];
         inlet || outlet

@@ -59,7 +59,7 @@ pub struct Kind {
     pub ports: &'static [Port],
 }
 
-/// What a section of cable may say of its surroundings, and with it of its length: one of these.
+/// The surroundings of a section of cable, each with its length: a section declares one of these.
 pub const SURROUNDINGS: [Key; 3] = [Key::Underground, Key::Buried, Key::Aerial];
 
 /// Every kind, in the order of the reference.

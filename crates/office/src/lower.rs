@@ -103,7 +103,7 @@ struct Lowering<'r> {
     office: &'r mut Office,
     /// Words that may be names of things whose head could not be read.
     may_be_names: Vec<(&'r str, ThingId)>,
-    /// Names of things that are meant as parts.
+    /// Names of things that are used as parts.
     no_things: BTreeSet<Box<str>>,
 }
 

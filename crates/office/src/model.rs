@@ -49,7 +49,7 @@ pub struct Office {
     pub itself: Option<ThingId>,
     /// The runs, in order.
     pub runs: IndexVec<RunId, Run>,
-    /// What is said to be spare.
+    /// The numbers that are declared spare.
     pub spares: Vec<SpareRange>,
     /// What was read on visits, in the order of the file.
     pub readings: Vec<Reading>,
@@ -59,7 +59,7 @@ pub struct Office {
     pub parts: Vec<Arc<Part>>,
     /// The paths that the file uses, with their places.
     pub uses: Vec<Spanned<Box<str>>>,
-    /// The names of parts that the file takes, whatever their file; each once.
+    /// The names of the parts that the file's things have, from any file; each once.
     pub taken: Vec<Box<str>>,
     /// What could not be read or understood, in order.
     pub problems: Vec<Problem>,
@@ -177,7 +177,7 @@ pub struct Attributes {
     pub damaged: bool,
 }
 
-/// Pairs, inputs, positions or ports that are said to be spare.
+/// Pairs, inputs, positions or ports that are declared spare.
 #[derive(Clone, Copy, Debug)]
 pub struct SpareRange {
     /// The port and the numbers that are spare.
@@ -305,7 +305,7 @@ impl Office {
     }
 
     /// The office's stage. An office that does not say is taken as installed, so that nothing is overlooked; where it
-    /// could not be read, it is taken as planned, which asks for the least.
+    /// could not be read, it is taken as planned, which requires the least.
     pub fn stage(&self) -> Stage {
         let Some(itself) = self.itself.map(|id| self.thing(id)) else {
             return Stage::Planned;

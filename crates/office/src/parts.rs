@@ -125,7 +125,7 @@ impl PartsSource for Alone {
     }
 }
 
-/// Files that are all at hand, by their paths without extension.
+/// Files that are all in memory, by their paths without extension.
 #[derive(Debug, Default)]
 pub struct PartsInMemory {
     files: FxHashMap<Box<str>, Arc<PartsFile>>,

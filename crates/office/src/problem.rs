@@ -11,7 +11,7 @@ pub enum ProblemId {
     AcceptanceVoid,
     /// A field that has to be there and is not.
     FieldMissing,
-    /// A field that is said twice.
+    /// A field that is written twice.
     FieldTwice,
     /// A field that the kind does not have.
     FieldUnknown,

@@ -27,8 +27,8 @@ pub struct Summary {
 }
 
 impl Summary {
-    /// The summary as it would be wherever in its file things were written. While that is the same, results about all files
-    /// are the same, apart from their places.
+    /// The summary without the places in the file. While that is the same, results about all files are the same, apart from
+    /// their places.
     #[must_use]
     pub fn without_places(&self) -> Self {
         let mut other = self.clone();

@@ -7,7 +7,7 @@ use strum::{IntoStaticStr, VariantArray};
 use crate::ThingId;
 use crate::kinds::{Choice, DewPointSurface, FieldSpec, Key};
 
-/// What is said in one field.
+/// The value of one field.
 #[derive(Clone, Debug)]
 pub struct Field {
     /// The field's entry in the table of kinds.
@@ -153,7 +153,7 @@ impl LimitLevel {
     }
 }
 
-/// How grave an alarm is, in the words of ITU-T X.733.
+/// The severity of an alarm, in the words of ITU-T X.733.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 pub enum Severity {
@@ -191,7 +191,7 @@ pub struct Limit {
     pub level: LimitLevel,
     /// The reading at which the alarm is raised.
     pub value: Quantity,
-    /// How grave it is.
+    /// Its severity.
     pub severity: Option<Severity>,
     /// How far the reading must come back before the alarm clears.
     pub deadband: Option<Quantity>,
@@ -295,7 +295,7 @@ impl std::fmt::Display for Fitting {
 pub struct Given {
     /// The quantity, as written or by default.
     pub quantity: Quantity,
-    /// Where it is said; nowhere where the language's default holds.
+    /// Its place; none where the language's default applies.
     pub place: Option<Place>,
 }
 
@@ -319,7 +319,7 @@ pub trait Fields {
         self.field(key).is_some()
     }
 
-    /// A quantity and where it is said.
+    /// A quantity and its place.
     fn quantity(&self, key: Key) -> Option<(Quantity, Place)> {
         match self.field(key)? {
             Field {
@@ -355,7 +355,7 @@ pub trait Fields {
         }
     }
 
-    /// A range and where it is said.
+    /// A range and its place.
     fn range(&self, key: Key) -> Option<(Quantity, Quantity, Place)> {
         match self.field(key)? {
             Field {
@@ -435,7 +435,7 @@ pub trait Fields {
         })
     }
 
-    /// The limits and where they are said.
+    /// The limits and their places.
     fn limits(&self) -> impl Iterator<Item = (&Limit, Place)> {
         self.all(Key::Limit).filter_map(|field| match &field.value {
             Value::Limit(limit) => Some((&**limit, field.place)),

@@ -1,4 +1,4 @@
-//! What tells two states of a repository apart: not lines but what the trade calls a change, what follows from it for the
+//! The differences between two states of a repository: not lines but what the trade calls a change, what follows from it for the
 //! predictions, and which results came and went.
 //!
 //! All files are read, since the rules across files need a summary of each. Only those are

@@ -18,7 +18,7 @@ pub(crate) struct Unmatched<B, A> {
 pub(crate) struct OfficeNames<'o> {
     /// Where its file lies, from the top of the tree.
     pub path: &'o str,
-    /// Its site code.
+    /// The site code of the office.
     pub site: Option<&'o str>,
     /// Its name in its file; empty where that could not be read.
     pub name: &'o str,

@@ -1,4 +1,4 @@
-//! The records of an office's inputs, for whoever enters them where the office is watched: what is to be entered, what of it
+//! The records of an office's inputs, for the person who enters them at the monitoring centre: what is to be entered, what of it
 //! is new, changed or withdrawn since an earlier revision, and what is missing before anyone is called.
 
 use crate::document;

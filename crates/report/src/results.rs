@@ -33,7 +33,7 @@ pub struct Results<'r> {
     pub looked_at: usize,
     /// What could not be looked at.
     pub troubles: &'r [Trouble],
-    /// What was not looked at on purpose, in words.
+    /// What was left out on request, in words.
     pub left_out: Option<&'r str>,
     /// How much of what was looked at could be checked.
     pub coverage: Coverage,
@@ -54,12 +54,12 @@ pub enum State {
     Unchanged,
 }
 
-/// A result and what is to be told of it besides.
+/// A result with its fingerprint and its state against the baseline.
 #[derive(Clone, Copy)]
 pub struct Told<'r> {
     /// The result as the rules give it.
     pub finding: &'r Finding,
-    /// What tells it from others, wherever its line moves.
+    /// What distinguishes it from others even if its line moves.
     pub fingerprint: &'r str,
     /// Whether it is in the baseline, if there is one.
     pub state: Option<State>,
@@ -83,7 +83,7 @@ pub(crate) struct Region {
 }
 
 impl<'r> Results<'r> {
-    /// Results in the order in which they are to be told. `files` must have the texts of all places they speak of.
+    /// Results in the order of the output. `files` must have the texts of all places that they name.
     pub fn new(findings: &'r [Finding], files: &'r dyn Files, baseline: Option<&Baseline>) -> Self {
         let mut prints = Fingerprints::default();
         let print = |finding: &Finding| {
@@ -165,7 +165,7 @@ impl<'r> Results<'r> {
         self.files.text(file)
     }
 
-    /// The files that results speak of, in the order of their paths.
+    /// The files that results point into, in the order of their paths.
     pub(crate) fn spoken_of(&self) -> Vec<FileId> {
         let mut files: Vec<FileId> = self.lines.keys().copied().collect();
         files.sort_by(|one, other| self.path(*one).cmp(self.path(*other)));

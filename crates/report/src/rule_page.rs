@@ -1,4 +1,4 @@
-//! What is to be read of a rule: on a page of its own, or as a line in the list.
+//! The documentation of a rule: its page, and its line in the list.
 
 use std::fmt::Write;
 
@@ -44,7 +44,7 @@ pub fn rule_page(rule: &Rule) -> String {
     page
 }
 
-/// Which rules' results stand for those of this rule.
+/// The rules whose results replace those of this rule.
 fn precedence(rule: &Rule) -> String {
     if rule.yields_to.is_empty() {
         return String::new();

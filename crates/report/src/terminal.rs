@@ -1,4 +1,4 @@
-//! One result with excerpts of the source from every place it speaks of.
+//! One result with excerpts of the source from every place that it names.
 
 use std::io::{self, Write};
 use std::ops::Range;
@@ -81,7 +81,7 @@ fn places(finding: &Finding) -> impl Iterator<Item = Place> {
     std::iter::once(finding.place).chain(finding.related.iter().map(|related| related.place))
 }
 
-/// The sources of the files that one result speaks of.
+/// The sources of the files that one result points into.
 #[derive(Default)]
 struct Excerpts {
     sources: Vec<(FileId, String, Source<String>)>,

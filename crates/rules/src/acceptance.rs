@@ -44,7 +44,7 @@ impl<'o> Holding<'o> {
 pub(crate) enum Asked {
     /// Those of `lint`. Void and expired acceptances are reported with their results.
     ByLint,
-    /// Those of the hand-over.
+    /// The rules of the hand-over.
     ForRecords,
 }
 
@@ -199,7 +199,7 @@ fn expired(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings,
         .help("correct what it accepts, or check that the reason still holds and set a new date");
 }
 
-/// Reports an acceptance that nobody need look at again for longer than the settings allow.
+/// Reports an acceptance that holds for longer than the settings allow.
 fn too_long(inspection: &Inspection<'_>, acceptance: &Acceptance, today: Date, findings: &mut Vec<Finding>) {
     const SECONDS_OF_DAY: f64 = 86_400.0;
     let (office, settings) = (inspection.office, inspection.settings);

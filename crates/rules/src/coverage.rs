@@ -1,7 +1,7 @@
 //! What was checked of an office, and what was left out because of something that the file does not say.
 //!
 //! Each check goes through its subjects by the function that its rule compares with (`compared`), so that what a rule judges and
-//! what is said to be judged cannot differ.
+//! what is counted as judged cannot differ.
 
 mod air;
 mod electric;
@@ -124,7 +124,7 @@ pub enum Lack {
     Depth,
     /// No rating is stated.
     Rating,
-    /// A regulator does not state what its inlet stands.
+    /// A regulator does not state the rating of its inlet.
     InletMax,
     /// A sensor does not state its proof pressure.
     Proof,
@@ -265,7 +265,7 @@ impl Tally {
         all.filter(|(_, subjects)| *subjects > 0)
     }
 
-    /// All subjects.
+    /// The number of all subjects.
     pub fn subjects(&self) -> u32 {
         self.compared + self.left_out.iter().sum::<u32>()
     }
@@ -291,7 +291,7 @@ impl Coverage {
         all.filter(|(_, tally)| tally.subjects() > 0)
     }
 
-    /// All comparisons together.
+    /// The sum of all comparisons.
     pub fn total(&self) -> Tally {
         let mut total = Tally::default();
         for tally in &self.tallies {

@@ -30,7 +30,7 @@ pub struct Finding {
     pub signal: Option<Terminal>,
     /// The acceptance of the result, where there is one.
     pub accepted: Option<Arc<Accepted>>,
-    /// What it is about besides its place and its thing, until it is known which findings yield to others. A finding that
+    /// The subjects other than its place and its thing, until it is known which findings yield to others. A finding that
     /// stands for several cases has the subjects of each, those of the first one first.
     cases: Vec<Vec<Subject>>,
 }

@@ -116,7 +116,7 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
         _ => {}
     });
     acceptance::apply(inspection, today, Asked::ByLint, &mut findings);
-    precedence::settle(&mut findings);
+    precedence::remove_yielding(&mut findings);
     sort(&mut findings);
     once(office, &mut findings);
     once_for_a_part(office, &mut findings);
@@ -139,7 +139,7 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
     let is_error = |finding: &&Finding| finding.level == Level::Error && finding.accepted.is_none();
     let errors = Shown::of(findings.iter().filter(is_error));
     missing.retain(|finding| finding.accepted.is_none() && !errors.covers(finding));
-    precedence::settle(&mut missing);
+    precedence::remove_yielding(&mut missing);
     missing.extend(findings.iter().filter(is_error).cloned());
     sort(&mut missing);
     missing
@@ -183,7 +183,7 @@ pub fn lint_repository(repository: &Repository<'_>, today: Date) -> Vec<Finding>
     }
     sort(&mut findings);
     acceptance::apply_wide(repository, today, &mut findings);
-    precedence::settle(&mut findings);
+    precedence::remove_yielding(&mut findings);
     sort(&mut findings);
     cap(&mut findings);
     findings
@@ -334,7 +334,7 @@ where
     Some(Finding::of_problem(problem, rule, level, file))
 }
 
-/// The results of problems in a file that is no office, at most fifty of each rule and the number of the others.
+/// The results of problems in a file without an office, at most fifty of each rule and the number of the others.
 pub fn of_problems<Id>(problems: &[Problem<Id>], file: FileId, settings: &Settings) -> Vec<Finding>
 where
     Id: Into<RuleId> + Copy,

@@ -36,11 +36,11 @@ use crate::rule::Level;
     doc = "What a rule and the rule that it yields to must have in common."
 )]
 pub(crate) enum Subject {
-    /// The office, whatever in it: what depends on all of it yields to any finding of another rule.
+    /// The whole office: what depends on all of it yields to any finding of another rule.
     Office,
     /// A place in a file.
     Place(Place),
-    /// A thing.
+    /// A thing of the office.
     Thing(ThingId),
     /// A field as a thing has it: a part may give it to several things.
     Field(ThingId, Place),
@@ -83,7 +83,7 @@ impl Scope {
 pub type YieldsTo = &'static [(Scope, &'static [RuleId])];
 
 /// Drops each of `findings` that yields to another of them.
-pub(crate) fn settle(findings: &mut Vec<Finding>) {
+pub(crate) fn remove_yielding(findings: &mut Vec<Finding>) {
     if findings.iter().any(|finding| !finding.rule.yields_to.is_empty()) {
         let shown = Shown::of(findings.iter());
         findings.retain(|finding| !shown.covers(finding));

@@ -166,7 +166,7 @@ impl Rule {
         !matches!(self.check, Check::WhileReading) || UNDERSTOOD.contains(&self.id)
     }
 
-    /// Whether `accept` can name what its results are about. A part is no thing.
+    /// Whether `accept` can name what its results are about. A part is not a thing.
     pub fn is_about_things(&self) -> bool {
         self.id != RuleId::PartUnused
     }

@@ -1,4 +1,4 @@
-//! Spans, limits and proof pressures of sensors: what a sensor can read, when it raises an alarm, what it stands.
+//! Spans, limits and proof pressures of sensors: what a sensor can read, when it raises an alarm, what it is rated for.
 
 pub(crate) mod deadband_past_normal;
 pub(crate) mod error_below_step;

@@ -81,7 +81,7 @@ fn find_highest(
     let office = inspection.office;
     let higher = |one: &Stated, other: &Stated| one.figure.total_cmp(&other.figure);
     let held = held(office, source);
-    // A loop of runs ends here, without a pressure of its own. What could not be understood may be a relief.
+    // A loop of runs ends here, without a pressure. A thing that could not be read may be a relief.
     highest[source] = held;
     if office.thing(source).is(KindId::Regulator) && !office.thing(source).damaged {
         let supplies = sources(inspection, source).into_iter();
@@ -108,7 +108,7 @@ fn is_source(thing: &Thing) -> bool {
 }
 
 /// The things that supply a thing with air: those directly upstream, or the cable or pipe it is installed at. A valve that
-/// stands closed supplies nothing.
+/// is closed supplies nothing.
 fn feeders(inspection: &Inspection<'_>, thing: ThingId) -> impl Iterator<Item = ThingId> {
     let office = inspection.office;
     let host = office.host(thing).and_then(|at| at.thing);
@@ -117,7 +117,7 @@ fn feeders(inspection: &Inspection<'_>, thing: ThingId) -> impl Iterator<Item = 
     open.map(|link| link.from.thing).chain(host)
 }
 
-/// Whether a link does not lead from a valve that stands closed.
+/// Whether a link does not lead from a valve that is closed.
 fn carries_air(office: &Office, link: &Link) -> bool {
     !link.from.is_outlet() || lets_air(office.thing(link.from.thing), false)
 }

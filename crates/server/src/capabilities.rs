@@ -1,4 +1,4 @@
-//! What the client and the server can do, as they tell each other in `initialize`.
+//! What the client and the server can do, as they exchange it in `initialize`.
 
 mod server;
 
@@ -12,7 +12,7 @@ pub(crate) use self::server::server_capabilities;
 #[allow(clippy::struct_excessive_bools, reason = "a client says yes or no to each")]
 pub(crate) struct Capabilities {
     pub encoding: Encoding,
-    /// It asks for results by itself, and again when it is told to. One that cannot be told would keep what other files have
+    /// It pulls results, and pulls again on request. A client that accepts no such request would keep what other files have
     /// made wrong, so results are pushed to it.
     pub pulls: bool,
     pub related_places: bool,

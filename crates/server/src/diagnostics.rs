@@ -150,7 +150,7 @@ impl Publisher {
         }
     }
 
-    /// Publishes the results of a file. A client that pulls only hears, once all work is done, that it should pull again.
+    /// Publishes the results of a file. A client that pulls is only notified, once all work is done, that it should pull again.
     pub fn publish(&mut self, file: FileDiagnostics, is_open: bool) {
         let now = Published {
             results: file.diagnostics.len(),

@@ -40,7 +40,7 @@ use crate::queue::Queue;
 use crate::scheduler::Scheduler;
 use crate::session::Session;
 
-/// Blocking threads besides those that answer: one that writes, and one that scans folders.
+/// Blocking threads in addition to those that answer: one that writes, and one that scans folders.
 const OTHER_THREADS: usize = 2;
 
 /// Serves one editor over standard input and output until it says `exit`, closes the pipe, or is gone.
@@ -53,7 +53,7 @@ const OTHER_THREADS: usize = 2;
 pub fn serve() -> std::io::Result<ExitCode> {
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
-        // More threads answer no sooner, and each keeps memory of its own.
+        // More threads do not answer sooner, and each needs memory.
         .max_blocking_threads(Pool::threads() + OTHER_THREADS)
         .enable_time()
         .build()?;

@@ -26,7 +26,7 @@ enum State {
     Unasked,
     /// The folder, and the rules whose pages are in it.
     Open(TempDir, HashSet<RuleId>),
-    /// There is no folder to be had, or the session is over.
+    /// No folder could be created, or the session is over.
     Closed,
 }
 

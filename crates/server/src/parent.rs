@@ -19,7 +19,7 @@ pub(crate) async fn exited(process: u32) {
     }
 }
 
-/// Never returns: on this platform only the closed pipe tells.
+/// Never returns: on this platform only the closed pipe shows that the editor has gone.
 #[cfg(not(unix))]
 pub(crate) async fn exited(_process: u32) {
     std::future::pending().await

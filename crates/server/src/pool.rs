@@ -6,7 +6,7 @@ use std::sync::Arc;
 use tokio::sync::Semaphore;
 use tokio::task::spawn_blocking;
 
-/// How soon an answer is wanted. The lanes have threads of their own, so that the answers of one never wait for the other's.
+/// How soon an answer is needed. The lanes have threads of their own, so that the answers of one never wait for the other's.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Lane {
     /// Somebody types or looks at one place.

@@ -1,11 +1,11 @@
-//! The questions that are being answered. An answer that nobody wants any more is given up, wherever it is.
+//! The questions that are being answered. An answer is given up as soon as it is not needed any more.
 
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use drysheath_workspace::Cancellation;
 
-/// After which edits an answer would be wrong, so that the client is told to ask again.
+/// After which edits an answer would be wrong, so that the client has to ask again.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum StaleAfter {
     /// The answer is about the text as it was, and still of use.

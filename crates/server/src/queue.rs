@@ -50,7 +50,7 @@ pub(crate) struct Question {
     pub snapshot: oneshot::Sender<Snapshot>,
 }
 
-/// What a question waits for, besides the changes before it.
+/// What a question waits for in addition to the changes before it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum After {
     Nothing,

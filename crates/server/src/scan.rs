@@ -22,7 +22,7 @@ use crate::session::Session;
 /// When a file was last changed, and how long it is.
 type Stamp = (Option<SystemTime>, u64);
 
-/// Why a scan is wanted.
+/// Why a scan is needed.
 pub(crate) enum Why {
     /// Folders were named, or something was saved in an editor that watches nothing.
     Asked,
@@ -60,7 +60,7 @@ impl Scanner {
         }
     }
 
-    /// Whether no scan runs or is wanted.
+    /// Whether no scan runs or is needed.
     pub fn is_idle(&self) -> bool {
         !self.is_running
     }

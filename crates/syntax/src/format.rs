@@ -15,7 +15,7 @@
 //!   order mark at the start.
 //!
 //! A line of a damaged statement, or with anything that belongs to no statement, is left as it is, byte for byte. So are
-//! the comments and blank lines that follow it up to the next statement: whose they are cannot be told.
+//! the comments and blank lines that follow it up to the next statement: which of the two they belong to is not known.
 
 mod lines;
 mod row;

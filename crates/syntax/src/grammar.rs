@@ -211,7 +211,7 @@ fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
             .collect(),
     );
     medium
-        // One end is too few, but which arrow is missing can be told only by who knows the names.
+        // One end is too few, but which arrow is missing depends on names, which the grammar does not know.
         .then(run_end.separated_by(arrow).at_least(1).collect())
         .then(with.or_not())
         .then_ignore(end())

@@ -89,7 +89,7 @@ pub enum TokenKind {
     /// `until`: comes before the last day of an acceptance.
     #[token("until", priority = 20)]
     Until,
-    /// A line that a merge left to tell two versions apart, such as `<<<<<<< HEAD`, without its line end.
+    /// A marker of an unfinished merge, such as `<<<<<<< HEAD`, without its line end.
     MergeMarker,
     /// A character that the language has no use for where it is, such as a carriage return that no line feed follows, or
     /// the comma in `1,020 ft`.
@@ -173,7 +173,7 @@ pub fn lex(text: &str) -> Vec<Token> {
                 None => TokenKind::Unknown,
             },
             Ok(kind) if misread::is_misread(text, &tokens, kind, start) => {
-                // Its first character alone: what follows it is read anew.
+                // Only its first character: what follows is read again.
                 lexer = TokenKind::lexer(text);
                 lexer.bump(start + 1);
                 TokenKind::Unknown

@@ -1,4 +1,4 @@
-//! What single tokens have wrong, whatever the grammar makes of them.
+//! Errors in single tokens, independent of the grammar.
 
 use drysheath_text::TextRange;
 
@@ -79,7 +79,7 @@ pub(crate) fn is_suspect(token: &Token) -> bool {
     }
 }
 
-/// The same slip again on one line: both are mended at once.
+/// The same slip again on one line: one fix corrects both.
 fn join(first: &mut Problem, other: Problem) {
     if let (Some(fix), Some(more)) = (&mut first.fix, other.fix)
         && fix.title == more.title

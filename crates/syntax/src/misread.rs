@@ -1,4 +1,4 @@
-//! Tokens that whoever wrote them did not mean: the inch mark in `3/8" tube`, the comma in `1,020 ft`, the `#` in `#6 awg`.
+//! Tokens that were not meant by their writer: the inch mark in `3/8" tube`, the comma in `1,020 ft`, the `#` in `#6 awg`.
 //! Read as a text, a separator and a comment, they would take what follows them along, in part without a word.
 
 use crate::{Token, TokenKind};

@@ -127,7 +127,7 @@ fn explain(text: &str, slice: &[Token], repaired: bool, problems: &mut Vec<Probl
         .parse(slice)
         .into_output_errors();
     let mut kind = kind.unwrap_or(StatementKind::Unreadable);
-    // In `monitor monitor m1 { … }` the second word is no name.
+    // In `monitor monitor m1 { … }` the second word is not a name.
     let (thing, first) = match &mut kind {
         StatementKind::Thing(thing) => (Some(thing), 0),
         StatementKind::Part(part) => (Some(part), 1),

@@ -17,7 +17,7 @@ pub(crate) struct Stranger<'t> {
     pub in_run: bool,
 }
 
-/// What a character is called, and what is written instead of it wherever it is.
+/// The name of a character, and its replacement.
 const INSTEAD: &[(&[char], &str, &str)] = &[
     (
         &['\u{2212}', '\u{2010}', '\u{2011}', '\u{fe63}', '\u{ff0d}'],

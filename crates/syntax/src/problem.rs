@@ -15,7 +15,7 @@ pub enum ProblemId {
     TextNotUtf8,
 }
 
-/// Something wrong with what is written, before any rule of the trade is asked. `Id` tells what: this crate's own
+/// Something wrong with what is written, before any rule of the trade is applied. `Id` says what: this crate's own
 /// [`ProblemId`], or that of a crate that reads more out of the text.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Problem<Id = ProblemId> {
@@ -29,7 +29,7 @@ pub struct Problem<Id = ProblemId> {
     pub help: Option<String>,
     /// The other places that matter.
     pub related: Vec<Related>,
-    /// The edit that mends it, where one is certain.
+    /// The edit that corrects it, where one is certain.
     pub fix: Option<Fix>,
 }
 
@@ -38,7 +38,7 @@ pub struct Problem<Id = ProblemId> {
 pub struct Related {
     /// The place, in this file or another.
     pub place: Place,
-    /// What is at that place, in a phrase.
+    /// A label for that place, as a phrase.
     pub label: Label,
 }
 
@@ -131,7 +131,7 @@ impl<Id> Problem<Id> {
         self
     }
 
-    /// Adds the edit that mends it.
+    /// Adds the edit that corrects it.
     #[must_use]
     pub fn fix(mut self, fix: Fix) -> Self {
         self.fix = Some(fix);

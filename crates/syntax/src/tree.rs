@@ -76,7 +76,7 @@ impl Items {
         Self { end: last.end, ..self }
     }
 
-    /// Whether these are no tokens at all.
+    /// Whether there are no tokens.
     pub fn is_empty(self) -> bool {
         self.start >= self.end
     }

@@ -1,6 +1,6 @@
 //! Text of a repository, made safe for the place where it is shown.
 //!
-//! Files, their names and their settings may be somebody else's. What is in them is data: it must not move a cursor, start
+//! Files, their names and their settings may be untrusted. What is in them is data: it must not move a cursor, start
 //! a formula, make a link or give an order to the machine that runs a check. One function for each place where text is
 //! shown, and every output goes through one of them:
 //!

@@ -33,7 +33,7 @@ impl Snapshot {
         own.filter_map(|results| results.summary.clone()).collect()
     }
 
-    /// Makes the results anew that only several files of the repository at `root` together give.
+    /// Computes again the results across the files of the repository at `root`.
     pub fn lint_repository(&self, root: &Path) -> Vec<Finding> {
         let mut members = self.members(root);
         let repository = self.repository_in(root);

@@ -142,7 +142,7 @@ impl Snapshot {
             state.version = FileVersion::open(self.version(file), content);
             other.files.insert_mut(file, state);
         }
-        // What is made of these texts must not push out what an editor shows.
+        // Analyses of these texts must not evict those that an editor shows.
         other.kept = Arc::default();
         other
     }

@@ -21,7 +21,7 @@ pub struct LoweredFile {
     pub path: Arc<Path>,
     /// Its path from the repository's root, without extension, as a `use` would name it.
     pub name: Box<str>,
-    /// The editor's version of the text; none where the source's is meant.
+    /// The editor's version of the text; none for the text of the source.
     pub version: Option<i32>,
     /// The text that the tree and the office were made from.
     pub text: Arc<str>,
@@ -38,12 +38,12 @@ pub struct LoweredFile {
 }
 
 impl LoweredFile {
-    /// The results that the file gives by itself.
+    /// The results of the file's own rules, without those across files.
     pub fn findings(&self) -> Vec<Finding> {
         self.judged().0
     }
 
-    /// The results that the file gives by itself, and how much of it could be checked.
+    /// The results of the file's own rules, and how much of it could be checked.
     pub fn judged(&self) -> (Vec<Finding>, Coverage) {
         match &self.problem {
             Some(problem) => {
@@ -99,7 +99,7 @@ pub struct Analysis {
     pub path: Arc<Path>,
     /// Its path from the repository's root, without extension, as a `use` would name it.
     pub name: Box<str>,
-    /// The editor's version of the text; none where the source's is meant.
+    /// The editor's version of the text; none for the text of the source.
     pub version: Option<i32>,
     /// The text that everything else was made from.
     pub text: Arc<str>,
@@ -125,7 +125,7 @@ pub struct Analysis {
 }
 
 impl Analysis {
-    /// The results that the office gives by itself, found when they are first asked for.
+    /// The results of the office's own rules, computed when they are first needed.
     pub fn findings(&self) -> &[Finding] {
         self.findings.get_or_init(|| inspect(&self.inspection(), self.today))
     }

@@ -1,17 +1,17 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// Says to whoever computes an answer that nobody wants it any more. Clones are one and the same.
+/// Cancels the computation of an answer. All clones share one state.
 #[derive(Clone, Debug, Default)]
 pub struct Cancellation(Arc<AtomicBool>);
 
 impl Cancellation {
-    /// The answer is not wanted any more.
+    /// Cancels the answer.
     pub fn cancel(&self) {
         self.0.store(true, Ordering::Relaxed);
     }
 
-    /// Whether the answer is not wanted any more.
+    /// Whether the answer has been cancelled.
     pub fn is_cancelled(&self) -> bool {
         self.0.load(Ordering::Relaxed)
     }

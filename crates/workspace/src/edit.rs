@@ -3,7 +3,7 @@ use drysheath_text::{Edit, Encoding, LineIndex, Position, TextRange, apply};
 /// A change of an open text, as an editor reports it.
 #[derive(Clone, Debug)]
 pub enum Change {
-    /// The whole text anew.
+    /// The whole text is replaced.
     Whole(String),
     /// A replacement of the text between two positions, each a line and a column in the agreed encoding.
     Part {

@@ -131,7 +131,7 @@ impl Snapshot {
     }
 }
 
-/// The files of parts of one repository as an office asks for them.
+/// The files of parts of one repository, looked up for its offices.
 pub(crate) struct Within<'s> {
     snapshot: &'s Snapshot,
     repository: &'s Repository,

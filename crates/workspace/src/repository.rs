@@ -20,7 +20,7 @@ pub struct Repository {
     pub settings_file: Option<FileId>,
     /// What is wrong with the settings, as results about that file.
     pub findings: Vec<Finding>,
-    /// Why there are settings that could not be read at all.
+    /// Why the settings could not be read.
     pub unreadable: Option<String>,
     real_root: OnceLock<Option<PathBuf>>,
     /// The files that `use` has named so far.

@@ -16,7 +16,7 @@ use crate::symbols::Symbols;
 pub struct FileResults {
     /// The file that the results are about.
     pub file: FileId,
-    /// The results that it gives by itself.
+    /// The results of its own rules.
     pub findings: Vec<Finding>,
     /// What other files must know of it. None if there is no such file or it cannot be read.
     pub summary: Option<Arc<Summary>>,
@@ -40,7 +40,7 @@ fn hash(text: &str) -> u64 {
 }
 
 impl Snapshot {
-    /// Makes what is kept of a file anew.
+    /// Computes again what is kept of a file.
     pub fn lint(&self, file: FileId) -> FileResults {
         // What an editor shows is asked for again soon.
         let analysis = if self.is_open(file) {

@@ -54,7 +54,7 @@ impl Snapshot {
         self
     }
 
-    /// Whether the answer that is made from it is not wanted any more, so that whoever makes it may stop anywhere.
+    /// Whether the answer that is computed from it has been cancelled; the computation may stop anywhere.
     pub fn is_cancelled(&self) -> bool {
         self.cancellation.is_cancelled()
     }

@@ -147,7 +147,7 @@ impl Workspace {
         dirtied.files.push(file);
     }
 
-    /// An editor has opened a file, or gives its text anew.
+    /// An editor has opened a file, or replaces its text.
     pub fn set_buffer(&mut self, path: &Path, version: Option<i32>, content: Content) -> (FileId, Dirtied) {
         let file = self.now.file(path);
         let dirtied = self.set_version(file, FileVersion::open(version, content));

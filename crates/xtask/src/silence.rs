@@ -31,7 +31,7 @@ pub struct Class {
 /// The edits of one class that were tried.
 #[derive(Clone, Debug, Default)]
 pub struct Tried {
-    /// How many.
+    /// The number of edits.
     pub edits: usize,
     /// After how many of them lint said nothing.
     pub silent: usize,
@@ -39,7 +39,7 @@ pub struct Tried {
     pub example: Option<String>,
 }
 
-/// All edits of the clean offices by class. With `sample`, one in so many.
+/// All edits of the clean offices by class. With `sample`, one in that number.
 ///
 /// # Errors
 ///

@@ -17,11 +17,11 @@ pub(crate) fn is_ours(path: &Path) -> bool {
 
 impl Git {
     /// Our files of a commit. A link counts as the file that it leads to, where that is one of the same commit; what else is left
-    /// out is said in `notes`.
+    /// out is reported in `notes`.
     ///
     /// # Errors
     ///
-    /// If git cannot tell.
+    /// If git fails.
     pub fn our_files(&self, tree: &Tree, called: &str, notes: &mut Vec<String>) -> io::Result<Vec<Blob>> {
         let submodules = tree.submodules.iter();
         notes.extend(submodules.map(|name| format!("{name}: what is in this submodule is not compared")));

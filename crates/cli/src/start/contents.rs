@@ -43,7 +43,7 @@ pub(super) fn contents() -> Vec<NewFile> {
     ]
 }
 
-/// The example office, with what its field sensor is made of as a part in a file of its own.
+/// The example office, with the fields of its field sensor as a part in a separate file.
 fn example() -> (String, String) {
     const SENSOR: &str = "pressure-sensor ps1 {";
     const OF_THE_PART: [&str; 4] = ["span", "step", "error", "proof"];

@@ -23,7 +23,7 @@ pub(super) fn accept(snapshot: &Snapshot, analysis: &Analysis, finding: &Finding
             finding,
         ));
     }
-    // What cannot be read is no finding about the trade, and a statement at the end of a torn text is lost.
+    // An unreadable text is not a finding about the trade, and a statement after an unfinished one is lost.
     if finding.rule.family == Family::Language || analysis.tree.cut {
         return None;
     }

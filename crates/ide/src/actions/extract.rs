@@ -8,7 +8,7 @@ use drysheath_workspace::{Analysis, Snapshot};
 use super::{Proposal, laid_out};
 use crate::line_edits::{above, whole_line};
 
-/// What is said of one thing alone, and stays with it.
+/// Fields that describe one thing alone and are not moved into a part.
 const OWN: [Key; 12] = [
     Key::At,
     Key::Branch,

@@ -11,7 +11,7 @@ use drysheath_workspace::Analysis;
 use super::Proposal;
 use crate::spares::{no_longer_spare, written};
 
-/// The rules whose results another number mends.
+/// The rules whose results another number corrects.
 const RULES: [RuleId; 11] = [
     RuleId::PairAssignedTwice,
     RuleId::InputAssignedTwice,

@@ -12,7 +12,7 @@ use crate::line_edits::below;
 
 /// What a regulator needs between supply and set pressure where nothing says so.
 const DIFFERENTIAL: (f64, &str) = (5.0, "psi");
-/// Where the relief of a regulator opens that nothing is said of, over what it is set to.
+/// The relief pressure to suggest for a regulator that declares none, as a factor of its set pressure.
 const RELIEF: f64 = 1.25;
 /// Said of figures that only a maker's sheet or a gauge can confirm.
 const NOTE: &str = "a first guess";

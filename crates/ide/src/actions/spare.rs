@@ -10,7 +10,7 @@ use super::{Action, ActionKind, Proposal, laid_out, together};
 use crate::line_edits::{at_end, below};
 use crate::spares::{no_longer_spare, numbers};
 
-/// Everything at once that a thing leaves unsaid, where its results come gap by gap.
+/// Declares all unstated numbers of a thing at once, where each result is about one gap.
 pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Finding]) -> Option<Action> {
     let on = finding.on.filter(|_| finding.rule.id == RuleId::PairNotSaidSpare)?;
     let is_same =
@@ -82,7 +82,7 @@ pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Proposal
     vec![Proposal::new(format!("Write `{said}`"), vec![edit])]
 }
 
-/// Taking what runs use out of what is said to be spare.
+/// Removes the numbers that runs use from `spare` statements.
 pub(super) fn used(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
     let said = office
@@ -157,7 +157,7 @@ fn statements(name: &str, port: &Port, ranges: &[(u32, u32)]) -> String {
     ranges.iter().map(line).collect::<Vec<_>>().join("\n")
 }
 
-/// After what else is said to be spare of the thing, or after all else that is spare, or at the end.
+/// After the other `spare` statements of the thing, or after the last `spare` statement, or at the end.
 fn spares(analysis: &Analysis, id: drysheath_office::ThingId, lines: &str) -> Edit {
     let office = &analysis.office;
     let own = office.spares.iter().rfind(|spare| spare.end.thing == Some(id));

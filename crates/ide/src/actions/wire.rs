@@ -146,7 +146,7 @@ impl<'a> Route<'a> {
         )
     }
 
-    /// On to an input, over a block where one is wanted and there is one.
+    /// To an input, over a block where one is needed and there is one.
     fn on_to_input(&mut self, over_block: bool, is_measured: bool) -> Option<String> {
         let mut way = String::new();
         let office = &self.analysis.office;

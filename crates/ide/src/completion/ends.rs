@@ -35,7 +35,7 @@ pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, run: &Run) {
     for candidate in &candidates {
         inside(items, &run, current, *candidate);
     }
-    // A range is meant less often than one number.
+    // A range is needed less often than one number.
     if candidates.iter().any(|candidate| matches!(candidate, Candidate::Dots)) {
         values::dots(items);
     }
@@ -170,7 +170,7 @@ fn next_free(items: &Items<'_>, run: &RunSoFar, id: ThingId, port: &'static Port
     brought.or_else(|| items.allocation().free(items.office(), id, port, run.width).next())
 }
 
-/// Offers a free number. What is said to be spare of it is said no longer.
+/// Offers a free number, and removes it from the `spare` statement that names it.
 fn number(items: &mut Items<'_>, label: String, id: ThingId, port: &'static Port, next: Free) {
     let also = taken(items.analysis, id, port, next);
     let carried = if next.from == next.to {
@@ -251,7 +251,7 @@ fn ports(items: &mut Items<'_>, run: &RunSoFar, end: End) {
     let rank = |port| fit::rank(items, run, Fit { id, thing, kind, port });
     let mut fits: Vec<(Option<u32>, &'static Port)> =
         kind.ports_in(run.medium).map(|port| (rank(port), port)).collect();
-    // What does not fit here comes last, but may be what is meant.
+    // What does not fit here comes last, but is offered.
     fits.sort_by_key(|(rank, _)| rank.unwrap_or(u32::MAX));
     for (rank, port) in &fits {
         if rank.is_some()

@@ -65,7 +65,7 @@ fn statement(items: &mut Items<'_>) {
     }
 }
 
-/// What statements there are besides things.
+/// The statements that declare no thing.
 const STATEMENTS: [(&str, &str); 9] = [
     (
         "air",

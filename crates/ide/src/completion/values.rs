@@ -10,7 +10,7 @@ use super::items::Items;
 use super::template::Template;
 use super::{CompletionKind, units};
 
-/// Offers what could follow `value`, which is said of `spec` so far. Whether the value is complete.
+/// Offers what could follow `value`, the value of `spec` so far. Returns whether the value is complete.
 pub(super) fn offer(items: &mut Items<'_>, spec: &'static FieldSpec, value: &[Token]) -> bool {
     let mut value = value.to_vec();
     if is_measured(spec.shape) && items.number_is_complete() {

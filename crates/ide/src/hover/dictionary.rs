@@ -88,7 +88,7 @@ pub(super) fn rule(rule: &'static Rule) -> Markup {
 }
 
 impl Describer<'_> {
-    /// A field: what it means, and what is said in it here.
+    /// A field: its meaning, and its value here.
     pub(super) fn field(&self, name: TextRange, spec: &'static FieldSpec, kind: &'static Kind) -> Markup {
         let mut markup = Markup::new(format!("`{}` of a {}", spec.word(), kind.word()));
         markup.sentence(spec.doc);

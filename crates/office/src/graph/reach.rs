@@ -1,4 +1,4 @@
-//! Where air comes from the dryers: along the arrows of the runs, and only past what lets it.
+//! Which things air from the dryers reaches: along the arrows of the runs, and only through what is open.
 
 use drysheath_engineering::index::IndexVec;
 
@@ -7,7 +7,7 @@ use crate::kinds::{Key, KindId, Role, ValveFunction, ValvePosition};
 use crate::model::{Office, Thing, ThingId};
 use crate::value::Fields;
 
-/// The sides of a thing that air comes to. Of a thing that lets it through both ways they are the same.
+/// The sides of a thing that air reaches. They are the same for a thing that is open in both directions.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Reached {
     pub inlet: bool,
@@ -31,8 +31,8 @@ impl Side {
     }
 }
 
-/// Whether a thing lets air through, from its inlet to its outlet or backwards. What could not be understood of it may be what
-/// lets air through.
+/// Whether air passes a thing, from its inlet to its outlet or backwards. A thing with a part that could not be read may be
+/// open.
 pub fn lets_air(thing: &Thing, backwards: bool) -> bool {
     if thing.damaged {
         return true;

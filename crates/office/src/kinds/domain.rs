@@ -87,7 +87,7 @@ impl Domain {
         format!("{least} to {most}{sign}{zero}")
     }
 
-    /// The figures in the unit that somebody wrote, or as they are declared where that unit cannot show them.
+    /// The figures in the unit of the file, or as they are declared where that unit cannot show them.
     pub fn in_unit(&self, unit: &'static Unit, is_difference: bool) -> String {
         const DIGITS: i32 = 3;
         let shown = |declared: &str, bound: Option<Quantity>| {
@@ -232,7 +232,7 @@ pub(crate) fn fineness(dimension: Dimension) -> Option<&'static Domain> {
 
 /// From the shore of the Dead Sea to above the highest towns.
 static ELEVATION: Domain = Domain::new("-450 m", "6000 m");
-/// Pressure that a cable is kept at: sheaths stand no more than a few times this.
+/// Pressure that a cable is kept at: sheaths are rated for no more than a few times this.
 static LEAST_PRESSURE: Domain = Domain::new("0.1 psi", "25 psi");
 /// A section or an air pipe.
 static LINE_LENGTH: Domain = Domain::new("0.3 m", "200 km");
@@ -287,7 +287,7 @@ static SIGNAL_DEW_POINT: Domain = Domain::new("-120 degC", "100 degC");
 static FINE_PRESSURE: Domain = Domain::new("0.0002 psi", "100 psi");
 static FINE_FLOW: Domain = Domain::new("0.0005 scfh", "2000 scfh");
 static FINE_HUMIDITY: Domain = Domain::new("0.001 %rh", "50 %rh");
-/// Differences, in kelvins.
+/// Differences of two dew points, in kelvins.
 static FINE_DEW_POINT: Domain = Domain::new("0.01 K", "50 K");
 
 /// A tube by its outside.

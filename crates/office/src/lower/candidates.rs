@@ -115,7 +115,7 @@ impl Office {
         let mut read = ReadEnd::new(TextRange::default());
         let position = Position::of(at, count);
         let ends = EndReader::new(self, Some(&notes));
-        // What is wrong with an end that is being written is no matter here.
+        // Errors in an end that is being written do not matter here.
         let _ = ends.read(medium, &mut reader(&notes, tokens), position, &mut read);
         (read.end, notes.into_candidates())
     }

@@ -21,7 +21,7 @@ pub(super) struct EndReader<'r> {
     pub(super) text: &'r str,
     /// The office as far as it is known: all things and their names.
     pub(super) office: &'r Office,
-    /// Where the meaning of each token is noted, if a caller asks for that.
+    /// Where the meaning of each token is recorded, if the caller needs it.
     pub(super) notes: Option<&'r Notes<'r>>,
 }
 
@@ -262,7 +262,7 @@ impl<'r> EndReader<'r> {
         if !as_target && !as_source {
             if position != Position::Middle {
                 read.end.port = bare_port(kind, medium, position == Position::Last);
-                // A port that has numbers means its first where none is said.
+                // A port with numbers means its first one where no number is written.
                 let is_numbered = read.end.port.is_some_and(|port| port.numbering != Numbering::None);
                 read.end.numbers = if is_numbered { (1, 1) } else { (0, 0) };
             }

@@ -43,7 +43,7 @@ pub(super) struct FieldReader<'r> {
     pub damaged: bool,
     /// How many blocks are open.
     pub depth: u32,
-    /// Where the meaning of each token is noted, if a caller asks for that.
+    /// Where the meaning of each token is recorded, if the caller needs it.
     pub notes: Option<&'r Notes<'r>>,
 }
 
@@ -323,7 +323,7 @@ impl<'r> FieldReader<'r> {
         reader: &mut Reader<'t>,
     ) -> Read<Option<(&'t str, TextRange)>> {
         let is_named = matches!(spec.shape, Shape::Named(_));
-        // In `section section s1 { … }` the second word is no name.
+        // In `section section s1 { … }` the second word is not a name.
         if is_named && reader.left() > 1 {
             self.skip_again(reader);
         }

@@ -13,7 +13,7 @@ impl Lowering<'_> {
     /// Reports what each thing still has to say, once for each thing and once for each of its named fields.
     pub(super) fn missing_fields(&mut self) {
         self.missing_in_parts();
-        // What has no office is no record yet.
+        // A file without an office is not a record yet.
         if self.office.itself.is_none() && !self.office.unsure.things {
             return;
         }
@@ -90,7 +90,7 @@ fn lacks(lacking: &[String], owner: Owner<'_>, range: TextRange, planned: bool) 
     }))
 }
 
-/// The fields that `specs` asks for and `fields` lacks, in words.
+/// The fields that `specs` requires and `fields` lacks, in words.
 fn missing(fields: &[Field], specs: &'static [FieldSpec], planned: bool) -> Vec<String> {
     let is_section = specs.iter().any(|spec| spec.key == Key::Resistance);
     let homeless = is_section && !SURROUNDINGS.iter().any(|key| fields.has(*key));

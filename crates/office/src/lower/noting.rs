@@ -132,7 +132,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Notes what can be told of the tokens that are left where the reading of a value has failed. `yes_no` is what `yes` and
+    /// Notes what is known of the remaining tokens where the reading of a value has failed. `yes_no` is what `yes` and
     /// `no` are about.
     pub(super) fn note_rest(&self, shape: Option<Shape>, yes_no: &'static str) {
         if self.notes.is_none() {

@@ -19,7 +19,7 @@ impl Reader<'_> {
         };
         let is_gauge = quantity.unit.scale == Scale::AmericanWireGauge;
         let written = range.of(self.text);
-        // `-2 awg` would be read as 3/0, which nobody writes so.
+        // `-2 awg` would be read as 3/0, which is not written that way.
         let is_signed_gauge = is_gauge && written.starts_with('-');
         if !is_signed_gauge && domain.has(quantity, context.is_difference) {
             return Ok(());
@@ -48,7 +48,7 @@ impl Reader<'_> {
     }
 }
 
-/// What was probably meant by a figure that cannot be, and what of it is to be checked.
+/// What an implausible figure was probably meant to be, and what to check.
 fn meant(domain: &Domain, written: Quantity, is_difference: bool) -> Option<(Quantity, &'static str)> {
     let fits = |quantity: &Quantity| quantity.value != 0.0 && domain.has(*quantity, is_difference);
     let times = |factor: f64| Quantity {
@@ -76,7 +76,7 @@ fn meant(domain: &Domain, written: Quantity, is_difference: bool) -> Option<(Qua
         })
 }
 
-/// Digits of a figure whose decimal point is moved: enough for any that somebody wrote.
+/// Digits of a figure whose decimal point is moved: enough for any figure in a file.
 const SIGNIFICANT: i32 = 6;
 
 /// Whether one unit is easily written for the other: `km` and `m`, `psi` and `psia`.

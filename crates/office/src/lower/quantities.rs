@@ -164,7 +164,7 @@ impl Reader<'_> {
         Ok(quantity)
     }
 
-    /// Why there is no unit of one of `dimensions` after `number`: it is missing, or it is a word that is no unit.
+    /// Why there is no unit of one of `dimensions` after `number`: it is missing, or it is a word that is not a unit.
     pub(super) fn unit_problem(
         &self,
         number: TextRange,
@@ -205,7 +205,7 @@ impl Reader<'_> {
                 problem = problem.meant(near.name);
             }
         }
-        // Which units there are tells more than which of them is nearest, and the fix names that one.
+        // The list of units says more than the nearest one, which the fix names.
         if units.is_some() {
             problem.help = units;
         }

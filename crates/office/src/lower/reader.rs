@@ -22,7 +22,7 @@ pub(super) struct Reader<'t> {
     pub(super) at: usize,
     /// The place before the first token: the place of anything that is missing altogether.
     before: TextRange,
-    /// Where the meaning of each token is noted, if a caller asks for that.
+    /// Where the meaning of each token is recorded, if the caller needs it.
     pub(super) notes: Option<&'t Notes<'t>>,
     /// The conditions at which standard volumes are counted.
     pub(super) standard: &'static KnownStandard,

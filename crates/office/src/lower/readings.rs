@@ -18,7 +18,7 @@ use crate::spelling::with_article;
 const FIRST_YEAR: u16 = 1920;
 
 impl Lowering<'_> {
-    /// A reading. None where the name of its thing is not known, which another problem tells.
+    /// A reading. None where the name of its thing is not known, which another problem reports.
     pub(super) fn reading(&self, written: &syntax::Reading, range: TextRange) -> Read<Option<Reading>> {
         let place = self.tree.range(written.date);
         let Some(day) = Date::read(place.of(self.text)) else {

@@ -230,7 +230,7 @@ impl Reader<'_> {
         Ok(Value::DewPoint(temperature, surface))
     }
 
-    /// A word after the reading of a limit that is no severity and does not start anything else.
+    /// A word after the reading of a limit that is not a severity and does not start anything else.
     fn severity_unknown(&self, context: Context<'_>) -> Option<Box<Problem>> {
         let word = self.peek().filter(|token| token.kind.is_word())?;
         let written = word.range.of(self.text);

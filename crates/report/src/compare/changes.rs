@@ -117,7 +117,7 @@ impl Changes<'_> {
         }
     }
 
-    /// What is said of a thing of both.
+    /// Reports the changes of a thing that both states have.
     fn thing(&mut self, before: &Thing, after: &Thing, name: &str) {
         let kinds = (kind_word(before), kind_word(after));
         if kinds.0 != kinds.1 {
@@ -188,7 +188,7 @@ impl Changes<'_> {
     }
 }
 
-/// What was done to something by whether it is said before and now.
+/// What was done to something, by whether it was written before and is now.
 fn deed(before: bool, after: bool) -> Deed {
     match (before, after) {
         (false, true) => Deed::Added,

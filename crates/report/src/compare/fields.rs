@@ -1,4 +1,4 @@
-//! What is said in the fields of two things, field by field.
+//! The differences between the fields of two things, field by field.
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{At, Field, ThingId, Value};
@@ -14,7 +14,7 @@ pub(super) struct FieldChange {
     pub label: String,
     /// What was said, as written.
     pub before: Option<String>,
-    /// What is said, as written.
+    /// Its text, as written.
     pub after: Option<String>,
     /// Where: in the head, or in the base where it is there no more.
     pub place: Place,

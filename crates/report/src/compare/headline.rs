@@ -233,7 +233,7 @@ pub(super) fn message(result: &ResultRecord) -> String {
 }
 
 impl Comparison {
-    /// Whether there is nothing to tell.
+    /// Whether there is nothing to report.
     pub(super) fn is_quiet(&self) -> bool {
         let nothing = self.offices.is_empty() && self.parts_files.is_empty() && self.settings.is_empty();
         nothing && self.across_files.is_quiet()

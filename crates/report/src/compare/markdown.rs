@@ -12,7 +12,7 @@ const CHANGES: [&str; 5] = ["office", "what", "which", "before", "now"];
 const FIGURES: [&str; 6] = ["office", "figure", "before", "now", "margin before", "margin now"];
 
 impl Comparison {
-    /// The comparison as Markdown, under 60,000 characters; what does not fit is said to be missing.
+    /// The comparison as Markdown, under 60,000 characters; what does not fit is counted.
     pub fn markdown(&self) -> String {
         let mut page = Page::default();
         page.line(&format!("## drysheath: {}\n", markdown(&self.title())));

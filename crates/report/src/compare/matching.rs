@@ -19,9 +19,9 @@ pub(crate) struct Matching {
     pub renamed: Vec<(ThingId, ThingId)>,
 }
 
-/// Above so many combinations renamed things are not searched: the office is another one.
+/// With more combinations than this, renamed things are not searched: the office is another one.
 const MOST_COMBINATIONS: usize = 40_000;
-/// A name that changes takes its neighbours' joints along: they are looked at again so many times.
+/// A changed name changes the joints of its neighbours too: the greatest number of passes over them.
 const ROUNDS: usize = 4;
 
 impl Matching {
@@ -161,7 +161,7 @@ type JointKey = (
     (u32, u32),
 );
 
-/// The joints of each thing that is not known yet; `known` tells the things of the head that are.
+/// The joints of each thing that is not matched yet; `known` has the things of the head that are.
 fn joints(office: &Office, known: impl Fn(ThingId) -> Option<ThingId>) -> FxHashMap<ThingId, Vec<JointKey>> {
     let mut joints: FxHashMap<ThingId, Vec<JointKey>> = FxHashMap::default();
     let word = |port: Option<&'static Port>| port.map(|port| port.word);

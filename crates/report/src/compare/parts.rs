@@ -15,7 +15,7 @@ use crate::matching::Unmatched;
 /// A part that changed.
 #[derive(Debug)]
 pub(super) struct PartChange {
-    /// The file to tell of it at: where it is, or where it was.
+    /// The file to list it under: where it is, or where it was.
     pub path: String,
     /// What is reported of it.
     pub record: PartRecord,
@@ -144,7 +144,7 @@ impl PartChanges {
         }
     }
 
-    /// The records by the file to tell of them at.
+    /// The records by the file to list them under.
     pub fn by_path(self) -> BTreeMap<String, Vec<PartRecord>> {
         let mut by_path: BTreeMap<String, Vec<PartRecord>> = BTreeMap::new();
         for change in self.all {

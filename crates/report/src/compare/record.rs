@@ -1,4 +1,4 @@
-//! What `compare` tells, for programs. Text and Markdown are made from the same record.
+//! The output of `compare` for programs. Text and Markdown are made from the same record.
 
 use drysheath_rules::{Level, ResultCount};
 use schemars::JsonSchema;
@@ -9,7 +9,7 @@ use crate::document;
 /// The form that [`Comparison::form`] names.
 pub(super) const FORM: u32 = 1;
 
-/// What tells two states of a repository apart.
+/// The differences between two states of a repository.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct Comparison {
     /// The form of this document; it grows when a field is taken away or changes its meaning.
@@ -123,7 +123,7 @@ pub struct SettingsRecord {
     pub after: Option<String>,
 }
 
-/// How a file stands to what it was.
+/// How a file compares with its earlier state.
 #[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum What {
@@ -160,7 +160,7 @@ pub struct OfficeRecord {
     pub file: String,
     /// The file that it was in, where that is another.
     pub file_before: Option<String>,
-    /// How it stands to what it was.
+    /// How it compares with its earlier state.
     pub what: What,
     /// What else is to be said of that.
     pub note: Option<String>,
@@ -183,7 +183,7 @@ pub struct OfficeRecord {
 pub struct PartsFileRecord {
     /// The file; of one that was removed, where it was.
     pub file: String,
-    /// How it stands to what it was.
+    /// How it compares with its earlier state.
     pub what: What,
     /// What else is to be said of that.
     pub note: Option<String>,
@@ -259,7 +259,7 @@ pub enum Of {
     Power,
     /// A run of ground conductor.
     Ground,
-    /// What is said to be spare.
+    /// The numbers that are declared spare.
     Spare,
     /// An acceptance of a result.
     Acceptance,
@@ -284,7 +284,7 @@ pub struct ChangeRecord {
     pub field: Option<String>,
     /// What was said before, as it was written.
     pub before: Option<String>,
-    /// What is said now, as it is written.
+    /// Its text now, as written.
     pub after: Option<String>,
     /// The line, from 1: in the head's file, or in the base's where it is there no more.
     pub line: Option<u32>,
@@ -364,7 +364,7 @@ pub struct ResultRecord {
     pub level_before: Option<String>,
     /// What it said before, where that was something else.
     pub message_before: Option<String>,
-    /// Why it is accepted, where it is gone because somebody has accepted it.
+    /// Why it is accepted, where it is gone because an acceptance was added.
     pub accepted: Option<String>,
 }
 
@@ -388,7 +388,7 @@ impl ResultsRecord {
         self.new.iter().chain(graver)
     }
 
-    /// Whether there is nothing to tell of them.
+    /// Whether there is nothing to report.
     pub(super) fn is_quiet(&self) -> bool {
         self.new.is_empty() && self.gone.is_empty() && self.different.is_empty()
     }

@@ -180,7 +180,7 @@ fn called(signal: &Signal<'_>) -> String {
     }
 }
 
-/// What the record of a signal is known by, wherever the offices are watched.
+/// The key of a signal's record at the monitoring centre.
 pub(super) fn record_key(site: &str, device: &str, signal: &str) -> String {
     format!("{site}/{device}/{}", signal.replacen(' ', "/", 1))
 }

@@ -7,8 +7,8 @@ use super::columns::COLUMNS;
 use super::difference::{Difference, Standing};
 use super::record::{InputRecord, RecordsReport};
 
-/// The records as CSV, one line for each. Against an earlier revision two columns stand in front: `state` is new, changed,
-/// unchanged or withdrawn, and `changes` says what changed.
+/// The records as CSV, one line for each. Compared with an earlier revision there are two more columns in front: `state` is
+/// new, changed, unchanged or withdrawn, and `changes` says what changed.
 pub fn records_csv(report: &RecordsReport, difference: Option<&Difference>) -> String {
     let mut writer = WriterBuilder::new()
         .terminator(Terminator::CRLF)

@@ -1,4 +1,4 @@
-//! How the records of two revisions stand to each other.
+//! The comparison of the records of two revisions.
 
 use rustc_hash::FxHashMap;
 use schemars::JsonSchema;
@@ -39,7 +39,7 @@ pub struct Counts {
     pub after: usize,
 }
 
-/// How one record stands to the earlier revision.
+/// How one record compares with the earlier revision.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Standing<'d> {
     New,
@@ -60,7 +60,7 @@ impl Standing<'_> {
 }
 
 impl Difference {
-    /// What changed from `before` to `after`. A record is the one whose key is what the earlier one is known by now.
+    /// What changed from `before` to `after`. A record corresponds to the earlier one whose present key it has.
     pub fn between(before: &[EarlierRecord], after: &[InputRecord]) -> Self {
         let mut difference = Self::default();
         let mut unmatched = Unmatched {
@@ -111,7 +111,7 @@ impl Difference {
         self.counts
     }
 
-    /// The difference as it is told to programs.
+    /// The difference as a record for programs.
     pub fn record(&self, revision: &str) -> SinceRecord {
         SinceRecord {
             revision: revision.to_owned(),

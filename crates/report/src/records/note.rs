@@ -1,4 +1,4 @@
-//! The short message to whoever enters the records: the unit is in place, and this is to be tested.
+//! The short message to the person who enters the records: the unit is in place, and this is to be tested.
 
 use std::fmt::Write;
 

@@ -17,7 +17,7 @@ pub struct RecordsReport {
     pub form: u32,
     /// The offices, in the order of the arguments.
     pub offices: Vec<OfficeRecords>,
-    /// How the records stand to those of an earlier revision, if one was asked for.
+    /// The comparison with the records of an earlier revision, if one was requested.
     pub since: Option<SinceRecord>,
 }
 
@@ -48,7 +48,7 @@ impl OfficeRecords {
         self.site.as_deref().unwrap_or(&self.office)
     }
 
-    /// What tells which office it is in another state, where its file lies at `path`.
+    /// What identifies the office in another state, where its file lies at `path`.
     pub(super) fn names<'o>(&'o self, path: &'o str) -> OfficeNames<'o> {
         OfficeNames {
             path,
@@ -74,7 +74,7 @@ pub struct MonitorRecord {
 /// What is to be entered for one input.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct InputRecord {
-    /// What the record is known by, whatever else changes: site code, device and signal.
+    /// The key of the record, which stays when other fields change: site code, device and signal.
     pub key: String,
     /// The office's name in its file.
     pub office: String,
@@ -100,7 +100,7 @@ pub struct InputRecord {
     pub model: Option<String>,
     /// What a contact reports.
     pub reports: Option<String>,
-    /// Where the device stands.
+    /// Where the device is mounted.
     pub place: StandsRecord,
     /// The unit of span, step, normal, expected and limits.
     pub unit: Option<String>,
@@ -114,7 +114,7 @@ pub struct InputRecord {
     pub expected: Option<f64>,
     /// The readings that raise an alarm.
     pub limits: Vec<LimitEntry>,
-    /// How a contact stands while all is well: "closed" or "open".
+    /// The state of a contact in normal operation: "closed" or "open".
     pub healthy: Option<String>,
     /// The pairs of blocks on the way, from the device to the input.
     pub block_pairs: Vec<BlockPair>,
@@ -145,7 +145,7 @@ impl InputKind {
     }
 }
 
-/// Where a device stands.
+/// Where a device is mounted.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct StandsRecord {
     /// "office", or where on which cable or air pipe, in a phrase.
@@ -259,7 +259,7 @@ pub struct MissingItem {
     pub line: u32,
 }
 
-/// How the records stand to those of an earlier revision.
+/// The comparison with the records of an earlier revision.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct SinceRecord {
     /// The revision, as it was named.
@@ -292,6 +292,6 @@ pub struct FieldChange {
     pub field: String,
     /// What it was; empty where nothing was said.
     pub old: String,
-    /// What it is; empty where nothing is said.
+    /// Its value; empty where none is written.
     pub new: String,
 }

@@ -1,4 +1,4 @@
-//! The records of an earlier revision, and what each of them is known by now.
+//! The records of an earlier revision, and the present key of each.
 
 use std::path::Path;
 use std::sync::Arc;
@@ -19,7 +19,7 @@ use crate::{Version, View};
 pub struct EarlierRecord {
     /// The record as it was.
     pub record: InputRecord,
-    /// What it is known by now, if it is still there: its key, by the names that office and device have now.
+    /// Its present key, if it still exists: with the names that office and device have now.
     pub key_now: String,
 }
 
@@ -27,9 +27,9 @@ pub struct EarlierRecord {
 pub struct OfficeNow<'o> {
     /// Where its file lies, from the top of the tree that the revision is of.
     pub path: String,
-    /// The office.
+    /// The office as it is now.
     pub office: &'o Office,
-    /// Its records.
+    /// The records of the office.
     pub records: &'o OfficeRecords,
 }
 

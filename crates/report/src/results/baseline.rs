@@ -28,7 +28,7 @@ pub struct Known {
     pub address: String,
     /// The line, from 1.
     pub line: u32,
-    /// What tells it from others.
+    /// What distinguishes it from others.
     pub fingerprint: String,
 }
 
@@ -98,7 +98,7 @@ impl Baseline {
     ///
     /// # Errors
     ///
-    /// In words, if it is none.
+    /// In words, if it is not one.
     pub fn read(text: &str) -> Result<Self, String> {
         let log: Log = serde_json::from_str(text).map_err(|error| format!("this is not a SARIF log: {error}"))?;
         if log.version != "2.1.0" {

@@ -4,8 +4,8 @@ use drysheath_rules::Finding;
 use rustc_hash::FxHashMap;
 use sha2::{Digest, Sha256};
 
-/// Gives each result something that tells it from the others and that stays when lines move: rule, file, and the words of its
-/// line, whatever blanks are between them. Of several that are the same in all that, each has its number.
+/// Gives each result something that distinguishes it from the others and does not change when lines move: rule, file, and the
+/// words of its line, whatever blanks are between them. Of several that are the same in all that, each has its number.
 #[derive(Default)]
 pub(crate) struct Fingerprints {
     seen: FxHashMap<String, u32>,

@@ -21,7 +21,7 @@ struct ResultsRecord<'r> {
     files: usize,
     /// What could not be looked at, in words.
     troubles: Vec<String>,
-    /// What was not looked at on purpose, in words.
+    /// What was left out on request, in words.
     left_out: Option<&'r str>,
     /// How many results there are.
     count: CountRecord,
@@ -63,13 +63,13 @@ struct ResultRecord<'r> {
     place: PlaceRecord<'r>,
     /// The other places that matter.
     related: Vec<RelatedRecord<'r>>,
-    /// The edit that mends it.
+    /// The edit that corrects it.
     fix: Option<FixRecord<'r>>,
-    /// Why and until when somebody has accepted it.
+    /// The reason and the last day of its acceptance.
     accepted: Option<AcceptedRecord<'r>>,
     /// "new" or "unchanged" against the baseline, if there was one.
     state: Option<&'r str>,
-    /// What tells it from others, wherever its line moves.
+    /// What distinguishes it from others even if its line moves.
     fingerprint: &'r str,
 }
 
@@ -97,16 +97,16 @@ struct PlaceRecord<'r> {
 struct RelatedRecord<'r> {
     /// The other place itself.
     place: PlaceRecord<'r>,
-    /// What is at that place, in a phrase.
+    /// A label for that place, as a phrase.
     message: &'r str,
 }
 
-/// An edit that mends a result.
+/// An edit that corrects a result.
 #[derive(JsonSchema, Serialize)]
 struct FixRecord<'r> {
     /// What the edit does, in words.
     title: &'r str,
-    /// What goes away, and what stands there instead.
+    /// The replaced range, and its replacement.
     edits: Vec<EditRecord<'r>>,
 }
 
@@ -115,14 +115,14 @@ struct FixRecord<'r> {
 struct EditRecord<'r> {
     /// The text that is replaced.
     place: PlaceRecord<'r>,
-    /// What stands there instead.
+    /// The replacement text.
     replacement: &'r str,
 }
 
 /// Why and until when a result is accepted.
 #[derive(JsonSchema, Serialize)]
 struct AcceptedRecord<'r> {
-    /// The reason that somebody wrote.
+    /// The reason given in the acceptance.
     because: &'r str,
     /// The last day it holds.
     until: String,

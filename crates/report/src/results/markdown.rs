@@ -10,7 +10,7 @@ use crate::plural::several;
 const COLUMNS: [&str; 4] = ["level", "place", "what", "rule"];
 
 /// The results as Markdown: what is new, what is gone, what stays, each with its place. Under 60,000 characters; what does
-/// not fit is said to be missing.
+/// not fit is counted.
 pub fn markdown(results: &Results<'_>) -> String {
     let mut page = Page::default();
     let told: Vec<Told<'_>> = results.all().filter(|told| told.finding.accepted.is_none()).collect();

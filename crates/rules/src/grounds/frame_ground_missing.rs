@@ -69,7 +69,7 @@ pub(crate) fn needs_ground(thing: &Thing) -> bool {
     thing.is(KindId::Monitor) || thing.is(KindId::FusePanel) || (thing.is(KindId::Dryer) && has_compressor(thing))
 }
 
-/// Whether a dryer is a machine that stands here, rather than cylinders or the air of another plant.
+/// Whether a dryer is a machine in this office, rather than cylinders or the air of another plant.
 fn has_compressor(dryer: &Thing) -> bool {
     dryer.choice(Key::Compressor) != Some(Compressor::None)
 }

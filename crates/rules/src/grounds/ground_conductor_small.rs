@@ -63,7 +63,7 @@ enum Asker {
     Fuse { rating: Spanned<Quantity>, because: FedBy },
     /// No fuse is known: the least size that there is.
     Nobody,
-    /// The battery's return.
+    /// The return conductor of a battery.
     Return,
     /// The bond's length, where it is known.
     Bond { length: Option<Quantity> },

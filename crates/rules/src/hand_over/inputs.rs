@@ -34,7 +34,7 @@ pub(super) fn recorded_inputs<'o>(inspection: &Inspection<'o>) -> impl Iterator<
 }
 
 impl RecordedInput<'_> {
-    /// Whether it is a contact, which has neither span nor limits, whatever input it comes to.
+    /// Whether it is a contact, which has neither span nor limits at any input.
     pub fn is_contact(&self) -> bool {
         self.signal.dimension.is_none()
     }

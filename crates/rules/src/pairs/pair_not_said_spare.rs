@@ -82,7 +82,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Pairs of a cable that nothing is said of. Other services may be on them, so that nobody is offered to call them spare.
+/// Pairs of a cable that no statement names. Other services may be on them, so no fix offers to call them spare.
 fn of_cable(office: &Office, id: ThingId, port: &Port, (from, to): (u32, u32), sink: &mut Sink<'_>) {
     let name = office.name(id);
     let it = if from == to { "it" } else { "them" };

@@ -37,7 +37,7 @@ manifold mf { ports 4, rating 30 psi }
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
     let office = inspection.office;
-    // What nobody knows yet while the office is on paper is no gap.
+    // While the office is planned, figures that are not known yet are no gap.
     if office.is_planned() {
         return;
     }
@@ -54,7 +54,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let lacking: Vec<&str> = lacking.iter().map(String::as_str).collect();
     let message = format!("some checks are left out: the file states {}", listed(&lacking));
     let file = office.file;
-    // The note is about the office, whatever place comes first.
+    // The note is about the office, not about the place that comes first.
     let finding = sink.report(office.itself.unwrap_or(first.on), first.range, message);
     for Gap { range, note, what, .. } in gaps.iter().take(SHOWN).skip(1) {
         let place = Place { file, range: *range };

@@ -58,7 +58,7 @@ pub(super) fn advice(inspection: &Inspection<'_>, line: &Route, day: Date, newes
                 [scale.metres(place.distance), near, far].map(|metres| (metres / step).round() * step);
             format!(
                 "the readings of {day} put a leak {}, most likely between {} and {}: what the declared usage takes away is \
-                 reckoned with, one leak and steady flow are taken for granted; check on the spot before anybody digs",
+                 reckoned with, one leak and steady flow are taken for granted; check on the place before anybody digs",
                 position_name(office, line, place),
                 distance_name(office, line, near),
                 distance_name(office, line, far)
@@ -74,8 +74,8 @@ const NEAR: f64 = 0.5;
 fn too_few(inspection: &Inspection<'_>, line: &Route, samples: &[Sample], needed: usize) -> String {
     let office = inspection.office;
     let is_on_line = |reading: &Reading<'_>| {
-        let spot = reading.along(inspection);
-        reading.dimension == Dimension::Pressure && spot.is_some_and(|(other, _)| std::ptr::eq(other, line))
+        let place = reading.place_on_route(inspection);
+        reading.dimension == Dimension::Pressure && place.is_some_and(|(other, _)| std::ptr::eq(other, line))
     };
     let unread: Vec<ThingId> = readings(office)
         .filter(|reading| is_on_line(reading) && !samples.iter().any(|sample| sample.sensor == reading.id))
@@ -198,7 +198,7 @@ impl<'l> Scale<'l> {
         if signal.dimension != Dimension::Pressure {
             return None;
         }
-        let at = match signal.along(inspection) {
+        let at = match signal.place_on_route(inspection) {
             Some((line, metres)) => std::ptr::eq(line, self.line).then(|| self.at(metres))?,
             None => self.before_the_start(inspection, signal.id)?,
         };

@@ -35,7 +35,7 @@ air mf port 2 -> p1 with 1/4 in tube
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     const SHOWN: usize = 6;
     let office = inspection.office;
-    // What nobody knows yet while the office is on paper is no gap.
+    // While the office is planned, figures that are not known yet are no gap.
     let gaps = inspection.prediction.missing.iter().filter(|_| !office.is_planned());
     let gaps: Vec<&MissingInput> = gaps.collect();
     let Some(first) = gaps.first() else { return };

@@ -70,7 +70,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut off: Vec<(Option<&Route>, &Newest<'_>)> = newest
         .iter()
         .filter(|newest| is_off(newest))
-        .map(|newest| (newest.signal.along(inspection).map(|(line, _)| line), newest))
+        .map(|newest| (newest.signal.place_on_route(inspection).map(|(line, _)| line), newest))
         .collect();
     while let Some((line, first)) = off.first().copied() {
         let together = |other: Option<&Route>, newest: &Newest<'_>| match (line, other) {

@@ -56,7 +56,7 @@ pub(super) fn same_set_before(inspection: &Inspection<'_>, regulator: ThingId) -
         .find(|before| same(before.figure, set.figure))
 }
 
-/// The lowest supply of a regulator, where its set pressure is too high for that supply. Cylinders that stand by beside a
+/// The lowest supply of a regulator, where its set pressure is too high for that supply. Standby cylinders beside a
 /// compressor may give less.
 pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) -> Option<TooLow> {
     let office = inspection.office;

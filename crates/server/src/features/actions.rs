@@ -60,7 +60,7 @@ fn kind(kind: ActionKind) -> lsp::CodeActionKind {
     }
 }
 
-/// Whether a kind is the one that is wanted, or one within it: `refactor` means `refactor.extract` too.
+/// Whether a kind is the requested one, or one within it: `refactor` means `refactor.extract` too.
 fn is_within(kind: &lsp::CodeActionKind, wanted: &lsp::CodeActionKind) -> bool {
     let rest = kind.as_str().strip_prefix(wanted.as_str());
     rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.') || wanted.as_str().is_empty())

@@ -35,7 +35,7 @@ fn goes_on(document: &Document, at: u32, completion: &Completion) -> bool {
     completion.label.starts_with(written)
 }
 
-/// A completion. Its number keeps it in its place: clients sort by the letters otherwise.
+/// A completion. Its number keeps the order: clients would sort by the letters otherwise.
 fn item(document: &Document, number: usize, completion: Completion) -> lsp::CompletionItem {
     let (new_text, format) = match completion.snippet.filter(|_| document.capabilities().snippets) {
         Some(snippet) => (snippet, lsp::InsertTextFormat::SNIPPET),

@@ -4,7 +4,7 @@ use tower_lsp::lsp_types as lsp;
 
 use crate::document::Document;
 
-/// The command of every lens. The protocol wants one; this one does nothing.
+/// The command of every lens. The protocol requires one; this one does nothing.
 pub(crate) const COMMAND: &str = "drysheath.nothing";
 
 /// The lenses of a file.

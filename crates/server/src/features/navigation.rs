@@ -49,7 +49,7 @@ fn response(document: &Document, found: Option<(TextRange, Vec<Declaration>)>) -
     Some(lsp::GotoDefinitionResponse::Link(links.collect()))
 }
 
-/// Where the name at a position is used, and declared if that is wanted.
+/// Where the name at a position is used, and declared if that is requested.
 pub(crate) fn references(document: &Document, position: lsp::Position, declaration: bool) -> Vec<lsp::Location> {
     let mut locations = Vec::new();
     for mentioned in drysheath_ide::references(&document.snapshot, &document.analysis, document.offset(position)) {

@@ -71,7 +71,7 @@ impl Row {
         self.indent
     }
 
-    /// The column of a token of a line that is no heading.
+    /// The column of a token of a line that is not a heading.
     fn start(&mut self, before: TokenKind, kind: TokenKind, column: u32) -> u32 {
         use TokenKind::{Arrow, CloseBrace, Colon, Comma, OpenBrace, With};
         let next = column + 1;

@@ -39,7 +39,7 @@ impl Edit {
         TextRange::new(0, start).of(text).matches('\n').count() + 1
     }
 
-    /// What becomes what.
+    /// The old text and the new one.
     pub(super) fn shown(&self, text: &str) -> String {
         let plain = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
         let shown = |(range, new): &&(TextRange, String)| format!("`{}` → `{}`", plain(range.of(text)), plain(new));
@@ -50,7 +50,7 @@ impl Edit {
 /// What the other files offer.
 #[derive(Clone, Copy)]
 pub(super) struct Surroundings<'s> {
-    /// Every part.
+    /// All parts, by kind and name.
     pub parts: &'s [(&'static Kind, &'s str)],
     /// Every file, by the path that `use` gives.
     pub paths: &'s [&'s str],

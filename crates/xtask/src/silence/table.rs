@@ -16,9 +16,9 @@ const HEADING: &str = "# What lint says nothing to, and why that is right. `carg
 struct Reason {
     /// Patterns for what is edited.
     what: Vec<String>,
-    /// Patterns for how.
+    /// Patterns for the kind of edit.
     how: Vec<String>,
-    /// The reason; empty for what nobody has judged yet.
+    /// The reason; empty where none has been given yet.
     because: String,
 }
 
@@ -70,7 +70,7 @@ impl Table {
         })
     }
 
-    /// Why a class is silent, if somebody has said so.
+    /// Why a class is silent, if a reason is given.
     pub(super) fn reason(&self, class: &Class) -> Option<&str> {
         let row = self
             .rows

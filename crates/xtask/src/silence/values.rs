@@ -174,7 +174,7 @@ fn other_numbers(figure: Figure) -> Vec<(&'static str, String)> {
     numbers.into_iter().map(|(how, value)| (how, written(value))).collect()
 }
 
-/// A number as somebody would write it, without what the arithmetic left.
+/// A number as it would be written by hand, without residues of arithmetic.
 fn number(value: f64) -> String {
     let rounded = (value * 1e9).round() / 1e9;
     if rounded == 0.0 {

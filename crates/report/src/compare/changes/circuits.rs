@@ -1,4 +1,4 @@
-//! The ways of signals over pairs, from the device to the input, and pairs that are joined without a signal.
+//! The paths of signals over pairs, from the device to the input, and pairs that are joined without a signal.
 
 use drysheath_office::kinds::Role;
 use drysheath_office::{Office, Signal, Terminal, TerminalId, ThingId, Wiring};
@@ -13,7 +13,7 @@ use crate::compare::record::{Deed, Of};
 pub(super) type TerminalKey = (i64, &'static str, u32);
 
 impl Changes<'_> {
-    /// What became of the ways of signals, and of pairs without one.
+    /// What became of the paths of signals, and of pairs without one.
     pub(super) fn circuits(&mut self) {
         let (base, head) = (self.base, self.head);
         for (id, thing) in head.office.things() {
@@ -23,9 +23,12 @@ impl Changes<'_> {
             let old = base.office.signals(before);
             for signal in head.office.signals(id) {
                 let was = old.iter().find(|was| is_same(was, &signal));
-                let (from, to) = (was.map_or_else(Vec::new, |was| way(&base, was)), way(&head, &signal));
-                let keys = |way: &[Terminal], number: &dyn Fn(ThingId) -> i64| -> Vec<TerminalKey> {
-                    way.iter().map(|terminal| key(terminal, number)).collect()
+                let (from, to) = (
+                    was.map_or_else(Vec::new, |was| path_of(&base, was)),
+                    path_of(&head, &signal),
+                );
+                let keys = |path: &[Terminal], number: &dyn Fn(ThingId) -> i64| -> Vec<TerminalKey> {
+                    path.iter().map(|terminal| key(terminal, number)).collect()
                 };
                 if keys(&from, &|thing| self.matching.number(thing)) == keys(&to, &own) {
                     continue;
@@ -75,17 +78,17 @@ impl Changes<'_> {
     }
 }
 
-/// The ways of all signals of a thing, for one that only one of the two has.
+/// The paths of all signals of a thing, for one that only one of the two has.
 pub(super) fn circuits_of(state: &State<'_>, thing: ThingId) -> Option<String> {
     let signals = state.office.signals(thing);
     let told: Vec<String> = signals
         .iter()
         .filter_map(|signal| {
-            let way = shown(state.office, &way(state, signal))?;
+            let path = shown(state.office, &path_of(state, signal))?;
             Some(if signals.len() > 1 {
-                format!("{} -> {way}", signal_name(state.office, signal))
+                format!("{} -> {path}", signal_name(state.office, signal))
             } else {
-                way
+                path
             })
         })
         .collect();
@@ -111,17 +114,17 @@ fn start(state: &State<'_>, signal: &Signal<'_>) -> Option<TerminalId> {
 }
 
 /// The terminals that a signal passes, in the order in which they are met.
-fn way(state: &State<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
+fn path_of(state: &State<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
     let wire = &state.networks.wire;
     let Some(start) = start(state, signal) else {
         return Vec::new();
     };
     let mut seen = FxHashSet::from_iter([start]);
     let mut open = vec![start];
-    let mut way = Vec::new();
+    let mut path = Vec::new();
     while let Some(at) = open.pop() {
         if at != start {
-            way.push(*wire.terminal(at));
+            path.push(*wire.terminal(at));
         }
         let mut next: Vec<TerminalId> = wire
             .joints_at(at)
@@ -131,18 +134,18 @@ fn way(state: &State<'_>, signal: &Signal<'_>) -> Vec<Terminal> {
         next.reverse();
         open.append(&mut next);
     }
-    way
+    path
 }
 
-/// Where the run that begins a signal's way names it.
+/// Where the run that begins a signal's path names it.
 fn wired_at(state: &State<'_>, signal: &Signal<'_>) -> Option<TextRange> {
     let start = start(state, signal)?;
     let joint = state.networks.wire.joints_at(start).next()?;
     Some(joint.range_at(start))
 }
 
-fn shown(office: &Office, way: &[Terminal]) -> Option<String> {
-    let told: Vec<String> = way.iter().map(|terminal| names::terminal(office, terminal)).collect();
+fn shown(office: &Office, path: &[Terminal]) -> Option<String> {
+    let told: Vec<String> = path.iter().map(|terminal| names::terminal(office, terminal)).collect();
     (!told.is_empty()).then(|| told.join(" -> "))
 }
 

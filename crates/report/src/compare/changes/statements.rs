@@ -1,4 +1,4 @@
-//! What an office says besides its things and runs: what is spare, accepted and read, which files it uses and which parts
+//! The statements of an office that are neither things nor runs: spares, acceptances, readings, the files it uses and the parts
 //! it declares.
 
 use drysheath_office::kinds::Port;
@@ -157,7 +157,7 @@ impl Changes<'_> {
     }
 }
 
-/// What is said to be spare, in the order of the things.
+/// The spare numbers, in the order of the things.
 fn spares(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<(TerminalKey, Terminal, TextRange)> {
     let mut all = Vec::new();
     for spare in &state.office.spares {

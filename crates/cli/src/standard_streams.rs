@@ -1,4 +1,4 @@
-//! What is told on standard output and standard error. Neither may change how a command ends: its exit code says what was found.
+//! Writing to standard output and standard error. Neither may change how a command ends: its exit code says what was found.
 
 use std::fmt::Display;
 use std::io::{self, ErrorKind, Write};
@@ -7,36 +7,36 @@ use std::path::Path;
 use drysheath_disk::replace;
 use drysheath_text::safe;
 
-/// Writes to standard output. A reader that leaves has seen enough, which is no failure.
+/// Writes to standard output. A reader that closes the pipe has seen enough, which is not a failure.
 ///
 /// # Errors
 ///
 /// If it cannot be written for another reason, such as a full disk.
-pub(crate) fn tell(told: &[u8]) -> io::Result<()> {
+pub(crate) fn print(bytes: &[u8]) -> io::Result<()> {
     let mut out = io::stdout().lock();
-    match out.write_all(told).and_then(|()| out.flush()) {
+    match out.write_all(bytes).and_then(|()| out.flush()) {
         Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
         Err(error) => Err(io::Error::new(error.kind(), format!("standard output: {error}"))),
         Ok(()) => Ok(()),
     }
 }
 
-/// Writes an output to a file, or else to standard output. Returns in words what is not as it should be: one output that cannot
+/// Writes an output to a file, or else to standard output. Returns in words what went wrong: one output that cannot
 /// be written must not keep others from being written.
-pub(crate) fn write(to: Option<&Path>, told: &[u8]) -> Vec<String> {
+pub(crate) fn write(to: Option<&Path>, bytes: &[u8]) -> Vec<String> {
     let Some(path) = to else {
-        return tell(told).err().map(|error| error.to_string()).into_iter().collect();
+        return print(bytes).err().map(|error| error.to_string()).into_iter().collect();
     };
     let path_and = |why: &dyn Display| format!("{}: {why}", path.display());
-    match replace(path, told) {
+    match replace(path, bytes) {
         Ok(lost) => lost.iter().map(|lost| path_and(lost)).collect(),
         Err(error) => vec![path_and(&error)],
     }
 }
 
-/// Writes a message to standard error, safe for a terminal whatever names are in it. Where that cannot be written there is nobody
-/// to tell.
-pub(crate) fn say(message: impl Display) {
+/// Writes a message to standard error, with control characters in names made harmless. An error in writing it is ignored: there
+/// is nowhere to report it.
+pub(crate) fn print_error(message: impl Display) {
     let message = message.to_string();
     let _ = writeln!(io::stderr().lock(), "drysheath: {}", safe::line(&message));
 }
