@@ -241,7 +241,7 @@ fn power_tells_the_voltage_at_the_load() {
 fn rules_parts_and_what_is_inside_things() {
     tells(
         "accept grou$0nd-conductor-small on m1 because \"x\" until 2027-04-30",
-        &["smaller than what is asked of it", "level warning"],
+        &["smaller than required", "level error"],
     );
     tells(
         "part regulator two { set 5 psi, droop 0.01 psi/scfh }\nregulator r1 : tw$0o { inlet-max 60 psi }",

@@ -34,29 +34,15 @@ spare pdf fuse 1
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for feed in inspection.networks.feeds() {
-        if feed.from.port.role != Role::Battery || feed.with.damaged {
-            continue;
-        }
-        // A run through a panel states the fuse of its last part, and repeats a supply that another run states.
-        let repeats = || {
-            let mut others = inspection.networks.feeding(feed.to.thing);
-            others.any(|other| other.is_last(office))
-        };
-        let is_fused = if feed.is_last(office) {
-            feed.with.fuse.is_some()
-        } else {
-            repeats()
-        };
-        if is_fused {
+        let is_unfused = feed.from.port.role == Role::Battery && feed.with.fuse.is_none() && !feed.with.damaged;
+        // A run through a panel states the fuse of its last part only: what it does not say of the others is not missing there.
+        if !is_unfused || !feed.is_last(office) {
             continue;
         }
         let (battery, name) = (office.name(feed.from.thing), office.name(feed.to.thing));
         let message = format!("`{name}` is fed from the battery `{battery}` without a fuse");
         sink.report(feed.to.thing, feed.from.range, message)
             .help(match feed.to.port.role {
-                _ if !feed.is_last(office) => {
-                    "what follows `with` holds for the last part of a run: give the panel's supply a run of its own, `with 30 A, …`"
-                }
                 Role::PanelInput => "protect the panel's supply at the battery, and state the fuse: `with 30 A, …`",
                 _ => "feed it through a fuse position, or state the fuse in the feed: `with 3 A, …`",
             });

@@ -107,7 +107,6 @@ fn grounds_sized_by_the_fuse() {
         "power main -> pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power pdf\nground pdf frame -> ogb with 18 awg, 3 m",
         &[
             "prediction-incomplete: the file does not say the wire size and length of the run from `main` to `pdf`",
-            "fuse-missing: `pdf` is fed from the battery `main` without a fuse",
             "ground-conductor-small: the frame ground of `pdf` is 18 awg, and NEC Table 250.122 requires at least 14 awg whatever feeds it",
         ],
     );
@@ -434,11 +433,6 @@ fn chains_and_rings() {
         "power main -> pdf with 6 awg, 5 m",
         &["fuse-missing: `pdf` is fed from the battery `main` without a fuse"],
     );
-    // A run through the panel states the fuse of its last part only.
-    let through = "power main -> pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\n# without power pdf\n";
-    let unfused = "fuse-missing: `pdf` is fed from the battery `main` without a fuse".to_owned();
-    assert!(messages(through).contains(&unfused));
-    gives(&format!("power main -> pdf with 30 A, 6 awg, 5 m\n{through}"), &[]);
 }
 
 #[test]
