@@ -11,7 +11,8 @@ from conftest import ROOT
 
 def counted(report):
     """For each comparison what there is of it, and of how much both figures are printed."""
-    sections = [section for office in report["offices"] for line in office["lines"] for section in line["sections"]]
+    lines = [line for office in report["offices"] for line in office["lines"]]
+    sections = [section for line in lines for section in line["sections"]]
     minimums = [it for it in sections if it["surroundings"] is not None or it["minimum_pa"] is not None]
     under_ground = [it for it in sections if it["surroundings"] in ("underground", "buried")]
     has_elevation = lambda office: office["conditions"]["elevation_m"] is not None
@@ -25,6 +26,7 @@ def counted(report):
         "water-head": (both(under_ground, "water_head_pa", "lowest_pa"), len(under_ground)),
         "sensor-span": (sum(bool(sensor["span"]) and sensor["span"][0] < sensor["span"][1] for sensor in expected), len(sensors)),
         "alarm-limits": (sum(bool(sensor["limits"]) for sensor in expected), len(sensors)),
+        "leak-alarm": (sum(sum(it["pressure_pa"] is not None for it in line["points"]) > 1 for line in lines), len(lines)),
         # What is not computed is not printed, so that only the first number is the same.
         "supply-voltage": (both(feeds, "least_v"), None),
         "loop-resistance": (both(loops, "limit_ohm"), None),

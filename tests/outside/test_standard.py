@@ -56,8 +56,8 @@ dryer d1 {{ compressor piston, delivers 30 psi, capacity {47 * scale!r} scfh, de
 regulator r1 {{ set 10 psi, differential 5 psi, droop {0.02 / scale!r} psi/scfh }}
 flow-sensor f1 {{ span 0 .. {20 * scale!r} scfh, step {0.1 * scale!r} scfh }}
 cable c1 {{
-    section underground 3 kft {{ resistance {0.14 / scale!r} psi/scfh/kft, usage {2 * scale!r} scfh }}
-    section aerial 2 kft {{ resistance {2.6 / scale!r} kPa/slpm/km, usage {0.5 * scale!r} sl/min }}
+    section s1 {{ underground 3 kft, resistance {0.14 / scale!r} psi/scfh/kft, usage {2 * scale!r} scfh }}
+    section s2 {{ aerial 2 kft, resistance {2.6 / scale!r} kPa/slpm/km, usage {0.5 * scale!r} sl/min }}
 }}
 air d1 -> r1 -> f1 -> c1
 """

@@ -43,6 +43,8 @@ pub enum Comparison {
     SensorSpan,
     /// What a sensor should read with its limits.
     AlarmLimits,
+    /// What each sensor reads with a leak at any place of a cable or pipe with its limits.
+    LeakAlarm,
     /// What was read with what follows from the record.
     Readings,
     /// The resistance of a loop with the most that it may have.
@@ -71,6 +73,7 @@ impl Comparison {
             Self::GroundSize => "ground size",
             Self::SensorSpan => "sensor span",
             Self::AlarmLimits => "alarm limits",
+            Self::LeakAlarm => "leak alarm",
             Self::Readings => "readings",
             Self::LoopResistance => "loop resistance",
         }
@@ -92,6 +95,7 @@ impl Comparison {
             Self::GroundSize => "ground conductor with the size asked of it",
             Self::SensorSpan => "predicted reading with the span of the sensor",
             Self::AlarmLimits => "predicted reading with the alarm limits",
+            Self::LeakAlarm => "readings with a leak anywhere along the way with the alarm limits",
             Self::Readings => "latest reading with the predicted one",
             Self::LoopResistance => "loop resistance with what device and monitor allow",
         }
@@ -108,6 +112,7 @@ impl Comparison {
             Self::GroundSize => "grounds",
             Self::PanelLoad => "panels",
             Self::SensorSpan | Self::AlarmLimits => "sensor signals",
+            Self::LeakAlarm => "cables, branches and pipes",
             Self::Readings => "readings",
             Self::LoopResistance => "loops",
         }

@@ -97,6 +97,9 @@ rules! {
         LimitTripsWhenWell: limit_trips_when_well,
         LimitWithinError: limit_within_error,
         LeakTripsNoLimit: leak_trips_no_limit,
+        FlowSpanTooWide: flow_span_too_wide,
+        SecondLimitAlone: second_limit_alone,
+        WetAirAlarmTooLate: wet_air_alarm_too_late,
     }
     regulators {
         RegulatorMissing: regulator_missing,
@@ -175,6 +178,8 @@ rules! {
         DryerMarginShort: dryer_margin_short,
         CheckValveMissing: check_valve_missing,
         DryerFeedsNothing: dryer_feeds_nothing,
+        DryerFarTooLarge: dryer_far_too_large,
+        TemperaturesOutOfOrder: temperatures_out_of_order,
     }
     records {
         NameTwice: name_twice,

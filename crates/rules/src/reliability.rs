@@ -24,6 +24,7 @@ pub(crate) const OF_SYSTEM: (Scope, &[RuleId]) = (
         RuleId::PressureBelowWaterHead,
         RuleId::LoopWithoutValve,
         RuleId::AirPortsDoubled,
+        RuleId::AirMissing,
     ],
 );
 

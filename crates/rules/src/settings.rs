@@ -52,6 +52,8 @@ pub enum PracticeKey {
     UsageWithin,
     /// How well the pneumatic resistance of a section is known.
     ResistanceWithin,
+    /// How well a regulator holds the pressure that it is set to.
+    SetWithin,
 }
 
 const PRACTICE_COUNT: usize = PracticeKey::VARIANTS.len();
@@ -191,6 +193,15 @@ pub static PRACTICES: &[Practice] = &[
         most: Some(100.0),
         default: Some("10 %"),
         source: Source::CommonPractice,
+    },
+    Practice {
+        key: PracticeKey::SetWithin,
+        doc: "How far the pressure of a regulator or dryer may be from what is declared, since it is set by hand beside a gauge: what a \
+              reading may be off for that.",
+        dimension: None,
+        most: Some(100.0),
+        default: Some("2 %"),
+        source: Source::FromMemory("ASME B40.100, grade B in the middle half of its scale"),
     },
 ];
 

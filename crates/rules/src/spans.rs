@@ -2,6 +2,7 @@
 
 pub(crate) mod deadband_past_normal;
 pub(crate) mod error_below_step;
+pub(crate) mod flow_span_too_wide;
 pub(crate) mod high_limit_above_rating;
 pub(crate) mod leak_trips_no_limit;
 mod leak_watch;
@@ -21,7 +22,9 @@ pub(crate) mod predicted_off_span;
 pub(crate) mod predicted_outside_middle;
 pub(crate) mod proof_below_source;
 mod reading;
+pub(crate) mod second_limit_alone;
 pub(crate) mod sensor_raises_no_alarm;
 pub(crate) mod span_empty;
+pub(crate) mod wet_air_alarm_too_late;
 
 pub(crate) use reading::{ExpectedReadings, Reading, readings};

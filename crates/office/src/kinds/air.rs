@@ -94,7 +94,7 @@ pub(super) static DRYER: Kind = Kind {
 
 pub(super) static REGULATOR: Kind = Kind {
     id: KindId::Regulator,
-    summary: "A pressure regulator: it holds what stands behind it at its set pressure.",
+    summary: "A pressure regulator: it holds what is downstream at its set pressure.",
     fields: &[
         FieldSpec::new(
             Key::Set,
@@ -122,7 +122,7 @@ pub(super) static REGULATOR: Kind = Kind {
         FieldSpec::new(
             Key::InletMax,
             Shape::Quantity(Dimension::Pressure),
-            "Highest supply pressure that it stands.",
+            "Highest supply pressure that it is rated for.",
         ),
         FieldSpec::new(
             Key::Relief,
@@ -157,7 +157,7 @@ pub(super) static VALVE: Kind = Kind {
         FieldSpec::new(
             Key::Stands,
             Shape::Choice(ValvePosition::ALL),
-            "How it stands in normal state.",
+            "Its position in normal operation.",
         )
         .default("open"),
         RATING,

@@ -77,7 +77,7 @@ choices! {
 
     /// What compresses the air of a dryer.
     Compressor {
-        /// Delivers in strokes: a flow sensor behind it wants a regulator between.
+        /// Delivers in strokes: a flow sensor downstream needs a regulator between.
         Piston = "piston",
         /// Delivers in small strokes.
         Diaphragm = "diaphragm",
@@ -97,7 +97,7 @@ choices! {
         Check = "check",
     }
 
-    /// How a valve stands in normal state.
+    /// The position of a valve in normal operation.
     ValvePosition {
         /// Air passes, as the function says.
         Open = "open",
@@ -113,7 +113,7 @@ choices! {
         Ice = "ice",
     }
 
-    /// How a contact stands while all is well.
+    /// The state of a contact while all is well.
     HealthyState {
         /// It opens on trouble, and so reports a cut pair too.
         Closed = "closed",

@@ -8,7 +8,7 @@ use super::{Bare, FieldSpec, HealthyState, Key, Kind, KindId, Numbering, Port, R
 const HEALTHY: FieldSpec = FieldSpec::new(
     Key::Healthy,
     Shape::Choice(HealthyState::ALL),
-    "How the contact stands while all is well.",
+    "State of the contact while all is well.",
 )
 .always();
 pub(super) const HEALTHY_FIELDS: &[FieldSpec] = &[HEALTHY, NOTE];
@@ -24,7 +24,7 @@ pub(super) const DRYER_CONTACT: Port = Port::new(
 const AT: FieldSpec = FieldSpec::new(
     Key::At,
     Shape::At,
-    "Where it stands on a cable or air pipe. A sensor in the office is joined by an air run instead.",
+    "Where it is on a cable or air pipe. A sensor in the office is joined by an air run instead.",
 );
 const LOOP_MAX: FieldSpec = FieldSpec::new(
     Key::LoopMax,
@@ -44,7 +44,7 @@ const NEEDS: FieldSpec = FieldSpec::new(
 const PROOF: FieldSpec = FieldSpec::new(
     Key::Proof,
     Shape::Quantity(Dimension::Pressure),
-    "Pressure that it stands without harm.",
+    "Pressure that it is rated for without damage.",
 )
 .installed();
 const ERROR: &str = "Largest error of its reading.";

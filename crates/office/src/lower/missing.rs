@@ -1,11 +1,12 @@
 //! Reports what a thing still has to say.
 
+use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
 use super::Lowering;
 use super::fields::Owner;
-use crate::kinds::{FieldSpec, Key, Need, SURROUNDINGS, Shape};
-use crate::model::{Office, Thing};
+use crate::kinds::{FieldSpec, Key, KindId, Need, SURROUNDINGS, Shape};
+use crate::model::{Office, Thing, ThingId};
 use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Fields, Value};
 
@@ -20,7 +21,7 @@ impl Lowering<'_> {
         let planned = self.office.is_planned();
         let file = self.office.file;
         let mut problems = Vec::new();
-        for thing in &self.office.things {
+        for (id, thing) in self.office.things() {
             let Some(kind) = thing.kind.filter(|_| !thing.damaged) else {
                 continue;
             };
@@ -31,8 +32,11 @@ impl Lowering<'_> {
             };
             problems.extend(lacks(&lacking, owner, thing.name, planned));
             let own = |field: &&Field| field.place.file == file && thing.range.contains(field.place.range);
-            for field in thing.fields.iter().filter(own) {
-                inner_missing(field, planned, &mut problems);
+            let fields = thing.fields.iter().filter(own);
+            for field in fields {
+                // What a cable without air lacks for the air network is no gap.
+                let is_excused = planned || field.spec.key == Key::Section && self.office.may_only_carry_pairs(id);
+                inner_missing(field, is_excused, &mut problems);
             }
         }
         self.office.problems.extend(problems);
@@ -53,6 +57,27 @@ impl Lowering<'_> {
 }
 
 impl Office {
+    /// Whether nothing is said of the air in a cable, and nothing senses it. There is no word yet for cable without air.
+    pub fn may_only_carry_pairs(&self, id: ThingId) -> bool {
+        let thing = self.thing(id);
+        let of_air = |fields: &[Field]| {
+            let keys = [Key::Resistance, Key::Usage, Key::Volume, Key::Minimum];
+            keys.into_iter().any(|key| fields.has(key))
+        };
+        thing.is(KindId::Cable)
+            && !thing.has(Key::Rating)
+            && !thing.has(Key::Branch)
+            && !thing.named(Key::Section).any(|(.., fields)| of_air(fields))
+            && !self
+                .things()
+                .any(|(other, _)| self.host(other).and_then(|at| at.thing) == Some(id))
+            && !self
+                .runs
+                .iter()
+                .filter(|run| run.medium == Medium::Air)
+                .any(|run| run.ends.iter().any(|end| end.thing == Some(id)))
+    }
+
     /// The fields that a thing has to state and does not, in words.
     pub fn fields_missing(&self, thing: &Thing) -> Vec<String> {
         let specs = thing.kind.map_or(&[][..], |kind| kind.fields);

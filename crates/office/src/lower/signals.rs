@@ -1,11 +1,16 @@
 //! Holds the figures of a signal against its span.
 
+use drysheath_engineering::units::Dimension;
+
 use crate::kinds::Key;
 use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Fields, Value};
 
-/// A step or an error takes at most this much of the span (common practice, no source).
+/// A step takes at most this much of the span, and so does the error of a humidity (common practice, no source).
 const COARSEST: f64 = 0.25;
+/// The error of a pressure or a flow takes at most this much of the span: twice what the coarsest gauges have (common practice, no
+/// source).
+const COARSEST_ERROR: f64 = 0.125;
 /// No sensor of the trade reports finer, as a part of its span: 16 bits are 1 in 65,536 (common practice, no source).
 const FINEST_STEP: f64 = 1.0 / 65_536.0;
 /// No sensor of the trade is more exact, as a part of its span (common practice, no source).
@@ -23,7 +28,10 @@ pub(super) fn fineness_beyond_span(fields: &mut [Field]) -> Option<Problem> {
             continue;
         };
         let part = quantity.si() / width;
-        let help = if part > COARSEST {
+        let is_exact = key == Key::Error && matches!(quantity.dimension(), Dimension::Pressure | Dimension::Flow);
+        let help = if is_exact && part > COARSEST_ERROR {
+            "it takes more than an eighth of the span: check the decimal point and the unit of both"
+        } else if part > COARSEST {
             "it takes more than a quarter of the span: check the decimal point and the unit of both"
         } else if part < finest {
             "no sensor is that fine over such a span: check the decimal point and the unit of both"

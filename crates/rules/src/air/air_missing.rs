@@ -1,12 +1,13 @@
 use drysheath_engineering::index::IndexVec;
 use drysheath_office::kinds::{Key, Kind, KindId};
-use drysheath_office::{Field, Fields, Office, Thing, ThingId, lets_air};
+use drysheath_office::{Fields, Office, Thing, ThingId, lets_air};
 use drysheath_syntax::Medium;
 
 use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::backwards;
 
@@ -67,7 +68,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             if thing.damaged {
                 continue;
             }
-            report(inspection, id, thing, has_dryer, barrier, sink).about(turned.into_iter().map(Subject::Thing));
+            report(inspection, id, thing, has_dryer, barrier, sink)
+                .about(turned.into_iter().map(Subject::Thing))
+                .about(lacking_systems(inspection, id));
             if !has_dryer {
                 return;
             }
@@ -79,6 +82,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn barrier(inspection: &Inspection<'_>, id: ThingId) -> Option<ThingId> {
     let mut leading = inspection.networks.air.leading_to(id).map(|link| link.from.thing);
     leading.find(|from| inspection.networks.is_reached(*from))
+}
+
+/// The air systems that a thing without air should have its air from: their flows are computed without it.
+fn lacking_systems(inspection: &Inspection<'_>, id: ThingId) -> impl Iterator<Item = Subject> {
+    let networks = inspection.networks;
+    let upstream = networks.air.leading_to(id).map(|link| link.from.thing);
+    let joined = upstream.chain(networks.air.leaving(id).map(|link| link.to.thing));
+    let with_air = joined.filter(|other| networks.is_reached(*other));
+    with_air.filter_map(|other| air_system(inspection, other))
 }
 
 fn needs_air(thing: &Thing) -> bool {
@@ -123,22 +135,6 @@ fn explain(inspection: &Inspection<'_>, id: ThingId, explained: &mut IndexVec<Th
     turned
 }
 
-/// Whether no statement mentions the air in a cable, and nothing senses it. There is no word yet for cable without air.
-fn may_only_carry_pairs(inspection: &Inspection<'_>, id: ThingId, thing: &Thing) -> bool {
-    let networks = inspection.networks;
-    let of_air = |fields: &[Field]| {
-        let keys = [Key::Resistance, Key::Usage, Key::Volume, Key::Minimum];
-        keys.into_iter().any(|key| fields.has(key))
-    };
-    thing.is(KindId::Cable)
-        && !thing.has(Key::Rating)
-        && !thing.has(Key::Branch)
-        && !thing.named(Key::Section).any(|(.., fields)| of_air(fields))
-        && networks.air.leading_to(id).next().is_none()
-        && networks.air.leaving(id).next().is_none()
-        && networks.standing_at(id).next().is_none()
-}
-
 fn report<'s>(
     inspection: &Inspection<'_>,
     id: ThingId,
@@ -159,7 +155,7 @@ fn report<'s>(
         return report_barrier(office, &start, (id, thing), barrier, sink);
     }
     let finding = sink.report(id, thing.name, start);
-    if may_only_carry_pairs(inspection, id, thing) {
+    if office.may_only_carry_pairs(id) {
         finding.level = finding.level.min(Level::Warning);
         return finding.help(
             "draw the air run that leads to it; if it only carries pairs, as leased or filled cable does, accept this",

@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A figure in the air network is impossible, so its pressures are not computed.",
     explanation: "Nothing is missing, and each figure by itself can be meant, but together they describe no tube or cable: a \
                   pipe that is \
-                  rougher than a tenth of its bore, for example. Put them right. Until then nothing is said of the pressures \
+                  rougher than a tenth of its bore, for example. Correct them. Until then nothing is computed of the pressures \
                   and flows of \
                   everything that hangs together with it.",
     source: Source::Derived("the laws of air in tubes, cables and regulators"),

@@ -56,7 +56,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Air) || office.things().any(|(id, thing)| may_stand_anywhere(office, id, thing)) {
         return;
     }
-    for (id, cable) in office.of_kind(KindId::Cable) {
+    // A cable that may only carry pairs has no air to watch.
+    let with_air = office
+        .of_kind(KindId::Cable)
+        .filter(|(id, _)| !office.may_only_carry_pairs(*id));
+    for (id, cable) in with_air {
         judge(inspection, (id, cable), None, cable.name, sink);
         for (branch, place, _) in cable.named(Key::Branch) {
             let range = if place.file == office.file {

@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::moisture::SaturationPoint;
-use drysheath_office::Given;
 use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Given, Office};
 use drysheath_prediction::{AirLocation, Dryness, Route, SystemId, position_name};
 
 use crate::coverage::Lack;
@@ -9,6 +9,7 @@ use crate::figures::{below, computed, report_said, shown_pressure};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
+use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
@@ -57,8 +58,17 @@ dryer d1 {
 pub(crate) struct PressurizedPlace<'i> {
     line: &'i Route,
     metres: f64,
-    pressure: Pressure,
+    pub pressure: Pressure,
 }
+
+impl PressurizedPlace<'_> {
+    /// "at 0 m on `c101`".
+    pub fn whereabouts(&self, office: &Office) -> String {
+        position_name(office, self.line, self.metres)
+    }
+}
+
+const DIGITS: i32 = 4;
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let air = &inspection.prediction.air;
@@ -88,7 +98,7 @@ pub(crate) fn compared<'i>(
 }
 
 /// The point of highest pressure in the cables of a system.
-fn fullest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<PressurizedPlace<'i>> {
+pub(crate) fn fullest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<PressurizedPlace<'i>> {
     let air = &inspection.prediction.air;
     let cables = air.routes().iter().filter(|line| {
         let is_cable = inspection.office.thing(line.thing).is(KindId::Cable);
@@ -113,19 +123,25 @@ fn report(
     let Some((place, delivers)) = dryness.dew_point.place.zip(office.given(dryness.dryer, Key::Delivers)) else {
         return;
     };
+    // In one unit, whatever the two are written in.
     let message = format!(
         "the air of `{}` has a dew point of {} {} at {}; {}, at {}, that is a {} of {}, not below the {} of the coldest cable",
         office.name(dryness.dryer),
-        dryness.dew_point.quantity,
+        dryness
+            .dew_point
+            .quantity
+            .in_unit(coldest.quantity.unit)
+            .to_digits(DIGITS),
         dryness.surface.name(),
         delivers.quantity,
-        position_name(office, fullest_at.line, fullest_at.metres),
+        fullest_at.whereabouts(office),
         shown_pressure(office, fullest_at.pressure),
         point.name(),
         computed(coldest.quantity, point.temperature.kelvins(), office),
         coldest.quantity
     );
     let finding = report_said(sink, office, dryness.dryer, place, message);
+    finding.about(air_system(inspection, dryness.dryer));
     if let Some(place) = coldest.place {
         finding.related(place, "the coldest that the cable gets");
     }

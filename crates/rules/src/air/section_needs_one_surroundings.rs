@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Air,
-    summary: "A section is said to be in more than one kind of surroundings.",
+    summary: "A section has more than one kind of surroundings.",
     explanation: "A section is a stretch of cable underground, buried or aerial, and the word also gives its length. With two \
                   of them nobody knows how long it is and which least pressure applies. Make a section of each stretch, \
                   from the office outwards.",
@@ -64,7 +64,7 @@ fn judge(office: &Office, id: ThingId, (name, place, section): (&str, Place, &[F
         return;
     };
     let message = format!(
-        "section `{name}` of `{}` is said to be both {} and {}",
+        "section `{name}` of `{}` is declared both {} and {}",
         office.name(id),
         first.word(),
         second.word()

@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Air,
-    summary: "Equipment is said to be farther out than its cable or pipe reaches.",
+    summary: "Equipment is placed farther out than its cable or pipe reaches.",
     explanation: "Distances count from the office end, or from the beginning of the branch. A sensor, a place or a branch \
                   beyond the end is a slip in the distance or in the length of a section, and whoever goes out to find it \
                   walks past it. A distance before the beginning is reported in the same way, and so is a distance along a \
@@ -100,7 +100,7 @@ fn standing(
     };
     let what = format!("the {} `{}`", thing.kind.map_or("", Kind::word), office.name(sensor));
     if has_no_section() {
-        let message = format!("{what} is said to be at {distance}, and {along} has no section");
+        let message = format!("{what} is placed at {distance}, and {along} has no section");
         report_said(sink, office, sensor, field.place, message)
             .related(office.place(host.name), "its sections are not declared")
             .help("declare the sections of the cable, which give its length");
@@ -130,9 +130,9 @@ fn report(
     sink: &mut Sink<'_>,
 ) {
     let message = if below(distance.si(), 0.0) {
-        format!("{what} is said to be at {distance}, before the beginning of {along}")
+        format!("{what} is placed at {distance}, before the beginning of {along}")
     } else {
-        format!("{what} is said to be at {distance}, and {along} ends at {length}")
+        format!("{what} is placed at {distance}, and {along} ends at {length}")
     };
     report_said(sink, office, on, place, message).help("correct the distance, or the length of a section");
 }

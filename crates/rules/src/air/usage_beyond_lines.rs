@@ -19,11 +19,11 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[(Scope::AirSystem, &[RuleId::RegulatorSetAboveSupply])],
     family: Family::Air,
-    summary: "More air is said to be used than the tubes, pipes and cables can bring.",
+    summary: "The declared usage is more than the tubes, pipes and cables can carry.",
     explanation: "The usage of the sections and the resistance on the way to them leave no pressure: at the named place there would be \
                   less than in the air around, where nothing could leak out, or not even a vacuum there would draw so much through what lies \
                   before it. No cable lives like that, so a figure is wrong, most often a usage, a resistance, a bore or a set \
-                  pressure by a factor of ten, or a unit. Until it is put right nothing else is said of the pressures, flows and dryers of all that \
+                  pressure by a factor of ten, or a unit. Until it is corrected nothing else is computed of the pressures, flows and dryers of all that \
                   hangs together with it.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {
@@ -105,7 +105,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 fn report<'s>(on: ThingId, range: TextRange, why: &str, sink: &'s mut Sink<'_>) -> &'s mut Finding {
-    let message = format!("more air is said to be used than the lines can bring at such a pressure: {why}");
+    let message = format!("the declared usage is more than the lines can carry at such a pressure: {why}");
     sink.report(on, range, message)
         .help("look for a usage, resistance, length, bore or set pressure that is ten times what it should be, or a tenth, or in a wrong unit")
 }

@@ -13,6 +13,7 @@ use crate::figures::difference;
 use crate::lint::Inspection;
 use crate::settings::PracticeKey;
 use crate::spans::Reading;
+use crate::supply::{held as held_by, sources};
 
 /// The latest reading of a signal that can be compared with a computed value.
 pub(crate) struct Newest<'o> {
@@ -76,8 +77,15 @@ pub(crate) fn compared<'o>(inspection: &Inspection<'o>, noted: &'o Noted) -> Res
     })
 }
 
-/// How far above or below the expected figure a reading may be because usage, resistance and the temperature of the day are known
-/// only so well.
+/// The highest pressure that the regulators and dryers directly upstream of a sensor are set to, in Pa.
+fn set_pressure(inspection: &Inspection<'_>, signal: &Reading<'_>) -> f64 {
+    let held = sources(inspection, signal.id).into_iter();
+    let held = held.filter_map(|source| Some(held_by(inspection.office, source)?.figure));
+    held.max_by(f64::total_cmp).unwrap_or(0.0)
+}
+
+/// How far above or below the expected figure a reading may be because usage, resistance, set pressure and the temperature of the day
+/// are known only so well.
 fn in_doubt(inspection: &Inspection<'_>, signal: &Reading<'_>, expected: f64, is_above: bool) -> Option<f64> {
     let Inspection {
         office,
@@ -105,7 +113,8 @@ fn in_doubt(inspection: &Inspection<'_>, signal: &Reading<'_>, expected: f64, is
     let (least, most) = match signal.dimension {
         Dimension::Pressure => {
             let spread = air.pressure_spread(&place, &doubt)?;
-            (spread.least.pascals(), spread.most.pascals())
+            let off = settings.fraction(PracticeKey::SetWithin) * set_pressure(inspection, signal);
+            (spread.least.pascals() - off, spread.most.pascals() + off)
         }
         Dimension::Flow => {
             let spread = air.flow_spread(&place, &doubt)?;

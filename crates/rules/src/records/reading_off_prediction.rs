@@ -30,7 +30,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "The latest reading does not match the computed value.",
     explanation: "A reading may differ from what is computed by the sensor's error and half its step (by one step where no error is \
                   stated), and by what the computed value itself is uncertain by: usage may be off by the setting `usage-within`, \
-                  the resistance of sections by `resistance-within`, and the air of that day may have any temperature from the \
+                  the resistance of sections by `resistance-within`, the pressure of regulator or dryer by `set-within`, and the air of that day may have any temperature from the \
                   office's `coldest` to its `hottest`, as far as they are stated. \
                   Of each signal the newest reading counts, older ones are history. More than that means that the record is wrong or that \
                   something out there is: less pressure or more flow is a leak or a usage that was not declared, the other way round a \
@@ -120,7 +120,7 @@ fn report(
     let [off, allowed] = off_and_allowed(farthest);
     let expected = |newest: &Newest<'_>| newest.signal.shown(newest.quantity, newest.expected);
     let message = format!(
-        "{} read {quantity} on {}, where {} follows from the record{}: {} {}, and {} allow {allowed}",
+        "{} read {quantity} on {}, and {} follows from the record{}: {} {}, where {} allow {allowed}",
         signal.name(),
         noted.date.value,
         expected(farthest),
@@ -182,9 +182,10 @@ fn off_and_allowed(newest: &Newest<'_>) -> [Quantity; 2] {
 fn may_be_off(newest: &Newest<'_>) -> String {
     let own = newest.signal.tolerance_name();
     match newest.signal.dimension {
-        Dimension::Pressure | Dimension::Flow => {
-            format!("{own}, the uncertainty of usage and resistance, and the temperature of the day")
+        Dimension::Pressure => {
+            format!("{own}, the uncertainty of set pressure, usage and resistance, and the temperature of the day")
         }
+        Dimension::Flow => format!("{own}, the uncertainty of usage and resistance, and the temperature of the day"),
         _ => own.to_owned(),
     }
 }

@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Regulators,
-    summary: "An outlet that is said to be plugged has a run, or is not there at all.",
+    summary: "An outlet that is declared plugged has a run, or does not exist.",
     explanation: "Either the run leaves from another outlet or the plug is in another one, and whoever trusts the record \
                   opens the wrong one under pressure. The same goes for a plug in an outlet that the regulator does not \
                   have. Look at the regulator and correct the record; vent the air slowly before anything is opened.",
@@ -50,7 +50,7 @@ fn clash(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, (from, to)
             continue;
         }
         let message = format!(
-            "outlet {} of `{}` is said to be plugged",
+            "outlet {} of `{}` is declared plugged",
             own.from.max(from),
             office.name(id)
         );
@@ -84,7 +84,7 @@ fn beyond(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, (_, to): 
     };
     let noun = if outlets == 1 { "outlet" } else { "outlets" };
     let message = format!(
-        "outlet {to} is said to be plugged, and `{}` has {outlets} {noun}",
+        "outlet {to} is declared plugged, and `{}` has {outlets} {noun}",
         inspection.office.name(id)
     );
     report_said(sink, inspection.office, id, field.place, message)

@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Regulators,
-    summary: "A regulator stands the wrong way round in its run.",
+    summary: "A regulator is installed backwards.",
     explanation: "Air enters a regulator by its inlet and leaves by its outlet, and an arrow points the way the air goes. \
                   The wrong way round it passes the whole supply pressure or nothing at all, and its relief guards nothing. \
                   Exchange its ends, or turn the arrows if only the record is wrong; vent the air slowly before the line is \
@@ -40,7 +40,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let message = format!(
-            "`{}` stands the wrong way round: air goes in by its inlet and out by its outlet, the way the arrows point",
+            "`{}` is installed backwards: air goes in by its inlet and out by its outlet, the way the arrows point",
             office.name(id)
         );
         sink.report(id, range, message)

@@ -22,7 +22,7 @@ pub(crate) static RULE: Rule = Rule {
     )],
     family: Family::Regulators,
     summary: "More air passes through a regulator than it can regulate.",
-    explanation: "Beyond its greatest flow a regulator stands wide open: the pressure behind it falls with every leak and follows \
+    explanation: "Beyond its maximum flow a regulator is wide open: the pressure downstream falls with every leak and follows \
                   the dryer up and down. The flow is computed from the usage of all that the regulator feeds. Find and mend the leaks, \
                   choose a bigger regulator, or divide the cables between two. Where the dryers are reported for too much air, this is \
                   not reported too.",

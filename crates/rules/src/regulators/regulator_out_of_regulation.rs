@@ -34,7 +34,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Regulators,
     summary: "So little pressure is left at a regulator's inlet that it cannot hold its set pressure.",
     explanation: "What the dryer delivers is not what comes to the regulator: tubes and sensors before it take their part, and the more \
-                  the more air is used. With less than its least difference left, the regulator stands wide open and regulates \
+                  the more air is used. With less than its least difference left, the regulator is wide open and regulates \
                   nothing, and the cables follow the dryer up and down. Give the supply a bigger or shorter tube, set the \
                   regulator lower, or raise the supply. Where the set pressure alone is too high for what the dryer delivers, \
                   `regulator-set-above-supply` says so; of several regulators in a row the first is reported.",

@@ -20,7 +20,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Regulators,
     summary: "A regulator is set to more than its supply lets it hold.",
     explanation: "A regulator holds its set pressure only while its supply stays above it by the least difference it needs. \
-                  Set higher, it stands wide open and regulates nothing: the cables follow the dryer up and down, and so do \
+                  Set higher, it is wide open and regulates nothing: the cables follow the dryer up and down, and so do \
                   the readings. Set it lower, or raise the supply. Where several dryers or regulators supply it, the lowest \
                   counts, because it may be the only one that runs: with or without check valves, not past a valve that \
                   stands closed. Cylinders beside a compressor stand by and may give less.",

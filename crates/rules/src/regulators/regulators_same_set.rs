@@ -17,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Regulators,
     summary: "Two regulators one after the other are set to the same pressure.",
     explanation: "The second of two regulators with the same set pressure never has the difference that it needs, so it \
-                  stands wide open and does nothing but hold the flow up. Either one of the two is set wrong, or the second \
+                  is wide open and does nothing but restrict the flow. Either one of the two is set wrong, or the second \
                   can go.",
     source: Source::Derived("supply less least difference"),
     example: Some(Example {

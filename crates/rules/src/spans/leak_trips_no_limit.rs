@@ -5,10 +5,12 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
 use drysheath_office::route::length_to_digits;
-use drysheath_prediction::{AirLocation, Route, route_name};
+use drysheath_prediction::{AirLocation, Route, SystemId, route_name};
 use drysheath_text::Place;
 
-use super::leak_watch::{LeakWatch, Nearest, Stretch, is_unsure, watchers};
+pub(crate) use super::leak_watch::is_unsure;
+use super::leak_watch::{LeakWatch, Nearest, Stretch, watchers};
+use crate::coverage::Lack;
 use crate::figures::below;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -87,15 +89,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if is_unsure(inspection) {
         return;
     }
-    let Some(written) = inspection.settings.quantity(PracticeKey::LeakSize) else {
-        return;
-    };
-    let Some(leak) = Flow::of(written).filter(|leak| leak.cubic_metres_per_second() > 0.0) else {
+    let Some((written, leak)) = leak(inspection) else {
         return;
     };
     let mut systems = BTreeMap::new();
     for route in air.routes() {
-        if let Some(system) = air.system_at(&AirLocation::OnRoute(route, 0.0)) {
+        if let Ok(system) = compared(inspection, route) {
             systems.entry(system).or_insert_with(Vec::new).push(route);
         }
     }
@@ -114,6 +113,24 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             }
         }
     }
+}
+
+/// The leak that is worth a visit, as written and as a flow; none where the settings want no alarm for one.
+pub(crate) fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
+    let written = inspection.settings.quantity(PracticeKey::LeakSize)?;
+    let leak = Flow::of(written).filter(|leak| leak.cubic_metres_per_second() > 0.0)?;
+    Some((written, leak))
+}
+
+/// The air system in which leaks of a route are looked at.
+pub(crate) fn compared(inspection: &Inspection<'_>, route: &Route) -> Result<SystemId, Lack> {
+    let air = &inspection.prediction.air;
+    let is_known = |metres| air.pressure(&AirLocation::OnRoute(route, metres)).is_some();
+    let mut segments = air.segments(route);
+    let system = air.system_at(&AirLocation::OnRoute(route, 0.0));
+    system
+        .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
+        .ok_or(Lack::Figure)
 }
 
 fn report(

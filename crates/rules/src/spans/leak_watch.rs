@@ -92,7 +92,7 @@ impl Watcher<'_> {
 }
 
 /// Whether something that could not be read may be a sensor, or the limit of one.
-pub(super) fn is_unsure(inspection: &Inspection<'_>) -> bool {
+pub(crate) fn is_unsure(inspection: &Inspection<'_>) -> bool {
     let office = inspection.office;
     let is_sensor = |thing: &Thing| thing.kind.is_none_or(Kind::is_sensor);
     office.unsure.about(Medium::Air) || office.things().any(|(_, thing)| thing.damaged && is_sensor(thing))

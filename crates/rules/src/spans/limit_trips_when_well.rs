@@ -132,7 +132,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             finding.related(normal.place, "the normal reading that is stated");
         }
         finding.help(
-            "move the limit away from this value by more than the sensor's error, or correct what is said of the air on its way here",
+            "move the limit away from this value by more than the sensor's error, or correct what is declared of the air on its way there",
         );
     }
 }

@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Spans,
     summary: "A limit has no deadband.",
-    explanation: "A reading that stands at its limit goes above and below it with every change of temperature. Without a deadband \
+    explanation: "A reading that stays at its limit goes above and below it with every change of temperature. Without a deadband \
                   the alarm is raised and cleared each time, all night, until somebody turns it off. Give the limit a deadband of at \
                   least two steps of the sensor, and small enough that the normal reading clears the alarm.",
     source: Source::FromMemory("ISA-18.2, which calls for a deadband"),

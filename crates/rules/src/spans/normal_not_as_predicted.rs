@@ -4,7 +4,7 @@ use drysheath_office::{Fields, Office};
 use drysheath_text::Place;
 
 use super::reading::{Reading, readings};
-use crate::figures::{below, difference, report_said};
+use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::Scope;
@@ -78,11 +78,14 @@ fn found(office: &Office, reading: &Reading<'_>, expected: f64) -> Option<Apart>
     let (normal, place) = reading.fields.quantity(Key::Normal)?;
     let (allowed, shown) = reading.tolerance()?;
     let by = (office.figure(normal) - expected).abs();
-    below(allowed, by).then(|| Apart {
-        normal,
-        place,
-        by: difference(shown, by),
-        allowed: shown,
+    below(allowed, by).then(|| {
+        let (by, allowed) = reading.shown_apart(shown, by, allowed);
+        Apart {
+            normal,
+            place,
+            by,
+            allowed,
+        }
     })
 }
 
@@ -99,7 +102,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let message = format!(
-            "{} normally reads {}, and the record gives {}{}: {} apart, where {} allow {}",
+            "{} has a normal reading of {}, and {} follows from the record{}: {} apart, where {} allow {}",
             reading.name(),
             apart.normal,
             reading.shown(apart.normal, expected),
@@ -111,7 +114,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         report_said(sink, office, reading.id, apart.place, message)
             .about(reading.subject_computed(inspection))
             .help(
-                "correct the normal reading, or what the record says of set pressure, tubes, resistance and usage on the way here",
+                "correct the normal reading, or the set pressure, tubes, resistance and usage upstream in the record",
             );
     }
 }

@@ -22,7 +22,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "A pressure sensor is chosen so that what it reads on a good day lies in the middle half of its span: near the \
                   bottom it is too coarse, and near the top nothing more can be read. The settings `normal-from` and \
                   `normal-to` say which part counts as the middle. A flow sensor has to have room above: with a leak of the \
-                  setting `leak-size` behind it, it should still read on, and not show the top of its span. Below, it is enough that \
+                  setting `leak-size` downstream, it should still read on, and not show the top of its span. Below, it is enough that \
                   its reading is more than its error and a step, so that it can be told from no flow. Humidity and dew point are \
                   left out: dry air belongs at the bottom of their spans.",
     source: Source::FromMemory("ASME B40.100, for gauges; the leak worth a visit is common practice"),
@@ -131,9 +131,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let figure = office.figure(normal);
         let message = if span.holds(figure) {
             let unsuited = unsuited(inspection, &reading, &span, (figure, normal));
-            format!("{name} normally reads {normal}, {unsuited}")
+            format!("{name} has a normal reading of {normal}, {unsuited}")
         } else {
-            format!("{name} normally reads {normal}, which is beyond its span of {span}")
+            format!("{name} has a normal reading of {normal}, which is beyond its span of {span}")
         };
         report_said(sink, office, reading.id, outside.place, message)
             .about([reading.subject()])

@@ -17,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Spans,
     summary: "What a sensor should read lies outside its span.",
     explanation: "A reading stops at the end of the span. Where the value that follows from the record lies beyond it, the sensor shows \
-                  its end on every good day and tells nothing on a bad one. Choose a sensor whose span has the computed value in \
+                  its end on every good day and shows no change on a bad one. Choose a sensor whose span has the computed value in \
                   its middle. If the computed value is not believed, correct what it comes from: usage, resistance, bore and length, the \
                   regulator's set pressure, the dryer's dew point. Air that is drier than the bottom of a dew-point or humidity span is as \
                   it should be: its sensor has to tell wet air, so that only the top counts.",
@@ -79,7 +79,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         );
         report_said(sink, office, reading.id, span.place, message)
             .about(reading.subject_computed(inspection))
-            .help("choose a sensor whose span has this value in its middle, or correct what is said of the air on its way here");
+            .help("choose a sensor whose span has this value in its middle, or correct what is declared of the air on its way there");
     }
 }
 

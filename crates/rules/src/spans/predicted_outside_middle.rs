@@ -29,7 +29,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "What a pressure or flow sensor should read does not suit its span.",
     explanation: "A pressure sensor is chosen so that what it reads on a good day lies in the middle half of its span, between the \
                   settings `normal-from` and `normal-to`; a flow sensor so that its reading is more than its error and a step, and \
-                  that it still reads on with a leak of the setting `leak-size` behind it. Here nobody states a normal reading, so \
+                  that it still reads on with a leak of the setting `leak-size` downstream. Where no normal reading is stated, \
                   the value that follows from the record is taken. Choose a sensor with another span. A stated normal reading that \
                   can be compared with the computed one is judged in its place.",
     source: Source::FromMemory("ASME B40.100, for gauges; the leak worth a visit is common practice"),
@@ -92,6 +92,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         );
         report_said(sink, office, reading.id, span.place, message)
             .about(reading.subject_computed(inspection))
-            .help("choose a sensor whose span suits this value, or correct what is said of the air on its way here");
+            .help(
+                "choose a sensor whose span suits this value, or correct what is declared of the air on its way there",
+            );
     }
 }

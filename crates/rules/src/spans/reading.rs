@@ -147,22 +147,37 @@ impl<'o> Reading<'o> {
     /// A figure (see [`Office::figure`]) in the unit of a written one, as finely as the sensor reports it, unless more is needed
     /// to tell the two apart.
     pub fn shown(&self, beside: Quantity, figure: f64) -> Quantity {
-        const ROUNDING: f64 = 1e-6;
-        const MOST: i32 = 9;
-        let Some((step, _)) = self.size(Key::Step).or(self.size(Key::Error)) else {
-            return computed(beside, figure, self.office);
-        };
         let exact = in_unit_of(beside, figure, self.office);
-        let decimals = (-beside.unit.from_si(step).log10() - ROUNDING).ceil();
-        let scale = 10_f64.powi((decimals as i32).clamp(0, MOST));
-        let rounded = Quantity {
-            value: (exact.value * scale).round() / scale,
-            ..exact
+        let Some(rounded) = self.as_fine(exact) else {
+            return computed(beside, figure, self.office);
         };
         if same(rounded.value, beside.value) && !same(exact.value, beside.value) {
             return computed(beside, figure, self.office);
         }
         rounded
+    }
+
+    /// How far two figures are apart and how far they may be, in SI, in the unit of `model` and as finely as the sensor reports,
+    /// unless more is needed to tell the two apart.
+    pub fn shown_apart(&self, model: Quantity, by: f64, allowed: f64) -> (Quantity, Quantity) {
+        let sizes = [by, allowed].map(|size| difference(model, size));
+        match sizes.map(|size| self.as_fine(size)) {
+            [Some(by), Some(allowed)] if below(allowed.value, by.value) && allowed.value > 0.0 => (by, allowed),
+            _ => sizes.into(),
+        }
+    }
+
+    /// A quantity as finely as the sensor reports; none where it states neither step nor error.
+    fn as_fine(&self, exact: Quantity) -> Option<Quantity> {
+        const ROUNDING: f64 = 1e-6;
+        const MOST: i32 = 9;
+        let (step, _) = self.size(Key::Step).or(self.size(Key::Error))?;
+        let decimals = (-exact.unit.from_si(step).log10() - ROUNDING).ceil();
+        let scale = 10_f64.powi((decimals as i32).clamp(0, MOST));
+        Some(Quantity {
+            value: (exact.value * scale).round() / scale,
+            ..exact
+        })
     }
 
     /// The tolerance between a reading and the computed value: the sensor's error and half its step, or a whole step where no

@@ -41,7 +41,7 @@ pressure-sensor p1 {
     error 0.2 psi
     normal 10 psi
     proof 30 psi
-    limit low-low 8 psi major deadband 0.3 psi
+    limit low 8 psi minor deadband 0.3 psi
 }
 ",
     }),

@@ -149,7 +149,7 @@ air r1 inlet -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without air d1
 ",
         expect![[r#"
-            regulator-backwards: `r1` stands the wrong way round: air goes in by its inlet and out by its outlet, the way the arrows point
+            regulator-backwards: `r1` is installed backwards: air goes in by its inlet and out by its outlet, the way the arrows point
               lead the run from the dryer to its inlet, and from its outlet to what it feeds
               `r1` the regulator
         "#]],
@@ -166,7 +166,7 @@ air r1 inlet -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
             air-ports-doubled: the inlet of `r1` has another run already
               lead one of the runs to another port, or declare the manifold that joins them
               `r1 inlet` the inlet of `r1` is used by the run from `r1 inlet` to `mf`
-            regulator-backwards: `r1` stands the wrong way round: air goes in by its inlet and out by its outlet, the way the arrows point
+            regulator-backwards: `r1` is installed backwards: air goes in by its inlet and out by its outlet, the way the arrows point
               lead the run from the dryer to its inlet, and from its outlet to what it feeds
               `r1` the regulator
         "#]],
@@ -198,8 +198,8 @@ spare mf port 1
 # without air mf port 1
 ",
         expect![[r#"
-            normal-not-as-predicted: `f1` normally reads 7 scfh, and the record gives 0 scfh: 7 scfh apart, where the sensor's error and half its step allow 0.4 scfh
-              correct the normal reading, or what the record says of set pressure, tubes, resistance and usage on the way here
+            normal-not-as-predicted: `f1` has a normal reading of 7 scfh, and 0 scfh follows from the record: 7 scfh apart, where the sensor's error and half its step allow 0.4 scfh
+              correct the normal reading, or the set pressure, tubes, resistance and usage upstream in the record
             air-missing: no air comes to the valve `v1`
               draw the air run that leads to it, `air … -> v1`
         "#]],
@@ -225,8 +225,8 @@ spare mf port 1
 # without air mf port 1
 ",
         expect![[r#"
-            normal-not-as-predicted: `f1` normally reads 7 scfh, and the record gives 0 scfh: 7 scfh apart, where the sensor's error and half its step allow 0.4 scfh
-              correct the normal reading, or what the record says of set pressure, tubes, resistance and usage on the way here
+            normal-not-as-predicted: `f1` has a normal reading of 7 scfh, and 0 scfh follows from the record: 7 scfh apart, where the sensor's error and half its step allow 0.4 scfh
+              correct the normal reading, or the set pressure, tubes, resistance and usage upstream in the record
             air-missing: no air comes to the cable `c101`
               draw the air run that leads to it, `air … -> c101`
         "#]],

@@ -125,7 +125,7 @@ fn a_usage_or_resistance_with_a_digit_too_many_is_one_result() {
     assert_eq!(
         messages(&cable(&format!("{S1}, {slip}"))),
         [
-            "more air is said to be used than the lines can bring at such a pressure: at 3.2 km on `c101` the pressure would be -2.319 psi, \
+            "the declared usage is more than the lines can carry at such a pressure: at 3.2 km on `c101` the pressure would be -2.319 psi, \
              less than outside, and nothing leaks inwards"
         ]
     );

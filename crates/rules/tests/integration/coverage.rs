@@ -74,6 +74,7 @@ fn the_example_office_is_checked_but_for_a_depth_and_two_grounds() {
         "ground-size: 2 of 4, 1 without a known fuse, 1 without a recorded conductor",
         "sensor-span: 3 of 3",
         "alarm-limits: 3 of 3",
+        "leak-alarm: 1 of 1",
         "loop-resistance: 4 of 4",
     ];
     assert_eq!(told, expected);

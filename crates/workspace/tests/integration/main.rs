@@ -4,7 +4,8 @@
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
-use drysheath_office::{Date, ProblemId, SETTINGS};
+use drysheath_office::kinds::Key;
+use drysheath_office::{Date, Fields, ProblemId, SETTINGS};
 use drysheath_text::{Encoding, FileId, Position};
 use drysheath_workspace::{Change, Content, Dirtied, FileSource, Memory, Snapshot, Workspace};
 
@@ -255,6 +256,37 @@ fn open_settings_count_before_those_of_the_source() {
     bench.settle(dirtied);
     assert!(bench.rules("/top/a.office").contains(&"elevation-missing"));
     assert_eq!(bench.rules(&path), [""; 0]);
+}
+
+/// A part is read once for all that use it, and what its flows mean depends on the settings.
+#[test]
+fn parts_count_standard_volumes_as_the_settings_say_now() {
+    let mut bench = Bench::new(&[
+        ("/top/drysheath.toml", ""),
+        (
+            "/top/a.office",
+            "use parts/dry\noffice a { title \"A\" }\ndryer d1 : small\n",
+        ),
+        ("/top/parts/dry.office", "part dryer small { capacity 100 scfh }\n"),
+    ]);
+    let capacity = |bench: &Bench| {
+        let analysis = bench.workspace.now().analysis(bench.file("/top/a.office")).unwrap();
+        let mut found = analysis
+            .office
+            .things()
+            .filter_map(|(_, thing)| thing.quantity(Key::Capacity));
+        found.next().unwrap().0
+    };
+    let cool = capacity(&bench);
+    let settings = format!("/top/{SETTINGS}");
+    bench
+        .files
+        .write(&settings, "[conditions]\nstandard = \"14.696 psia, 70 degF\"\n");
+    let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
+    bench.settle(dirtied);
+    let warm = capacity(&bench);
+    assert_eq!(warm.to_string(), cool.to_string());
+    assert!((warm.si() / cool.si() - 519.67 / 529.67).abs() < 1e-9);
 }
 
 #[test]
