@@ -246,12 +246,12 @@ fn a_link_leads_somewhere() {
 #[test]
 fn a_step_and_an_error_go_with_the_span() {
     let sensor = |text: &str| problems(&format!("flow-sensor f {{ span 0 .. 15 scfh, {text} }}"));
-    for text in ["step 0.1 scfh, error 0.3 scfh", "step 0.001 scfh", "error 3 scfh"] {
+    for text in ["step 0.1 scfh, error 0.3 scfh", "step 0.001 scfh", "error 1.8 scfh"] {
         assert_eq!(sensor(text), [], "{text}");
     }
     for (text, at) in [
         ("step 5 scfh", "step 5 scfh"),
-        ("step 0.3 scfh, error 4 scfh", "error 4 scfh"),
+        ("step 0.3 scfh, error 2 scfh", "error 2 scfh"),
         ("error 0.0006 scfh", "error 0.0006 scfh"),
     ] {
         let found = sensor(text);
