@@ -2,7 +2,7 @@
 //! off in the settings.
 
 use drysheath_office::kinds::Role;
-use drysheath_office::{Fields, Meaning, SemanticToken, Thing, ThingId, UnitPreferences};
+use drysheath_office::{Field, Fields, Meaning, SemanticToken, Thing, ThingId, UnitPreferences, Value};
 use drysheath_rules::EditorKey;
 use drysheath_syntax::{Statement, StatementKind};
 use drysheath_text::{Edit, TextRange};
@@ -149,9 +149,7 @@ fn of_part(analysis: &Analysis, thing: &Thing, tokens: &[SemanticToken]) -> Opti
     let part = tokens
         .iter()
         .find(|token| matches!(token.meaning, Meaning::Part { declares: false }))?;
-    let fields = thing.fields().iter();
-    let taken = fields.filter(|field| !is_own(analysis, thing, field.place));
-    let taken: Vec<String> = taken.map(|field| notation::field(&analysis.office, field)).collect();
+    let taken = taken(analysis, thing, thing.fields());
     (!taken.is_empty()).then(|| Hint {
         at: part.range.end,
         label: shortened(&taken.join(", "), WIDEST),
@@ -159,6 +157,23 @@ fn of_part(analysis: &Analysis, thing: &Thing, tokens: &[SemanticToken]) -> Opti
         key: EditorKey::HintsParts,
         edit: None,
     })
+}
+
+/// What of `fields` a thing takes from its part, within groups and named fields of its own as well.
+fn taken(analysis: &Analysis, thing: &Thing, fields: &[Field]) -> Vec<String> {
+    let of_field = |field: &Field| {
+        if !is_own(analysis, thing, field.place) {
+            return Some(notation::field(&analysis.office, field));
+        }
+        let (head, inner) = match &field.value {
+            Value::Group(inner) => (field.spec.word().to_owned(), inner),
+            Value::Named { name, fields, .. } => (format!("{} {name}", field.spec.word()), fields),
+            _ => return None,
+        };
+        let inner = taken(analysis, thing, inner);
+        (!inner.is_empty()).then(|| format!("{head} {{ {} }}", inner.join(", ")))
+    };
+    fields.iter().filter_map(of_field).collect()
 }
 
 /// The beginning of a text, up to a comma.

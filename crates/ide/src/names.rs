@@ -3,7 +3,7 @@
 //! A name is found wherever its statement is read, even if the statement around it is not valid.
 
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Meaning, ThingId};
+use drysheath_office::{Fields, Meaning, Part, ThingId};
 use drysheath_syntax::Statement;
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
@@ -88,6 +88,13 @@ pub fn name_at(analysis: &Analysis, offset: u32) -> Option<Mention<'_>> {
     let mentions = touching.iter().flat_map(|statement| mentions_in(analysis, statement));
     let mut here = mentions.filter(|mention| mention.range.start <= offset && offset <= mention.range.end);
     here.next_back()
+}
+
+/// The part that a thing takes, where a mention is that of its part.
+pub fn part_taken<'a>(analysis: &'a Analysis, mention: &Mention<'_>) -> Option<&'a Part> {
+    let thing = analysis.office.thing_around(mention.range)?;
+    let part = analysis.office.thing(thing).part.as_deref()?;
+    (!mention.declares && mention.name == Name::Part(&part.name)).then_some(part)
 }
 
 /// Every name of a file, in its order.

@@ -6,7 +6,7 @@ use drysheath_office::Fields;
 use drysheath_text::{FileId, Place, TextRange};
 use drysheath_workspace::{Analysis, Snapshot};
 
-use crate::names::{Mention, Name, mentions_of, name_at};
+use crate::names::{Mention, Name, mentions_of, name_at, part_taken};
 
 /// Where something is declared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,7 +31,9 @@ pub fn definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Opti
     let mention = name_at(analysis, offset)?;
     let places = match mention.name {
         Name::File(path) => file_of(snapshot, analysis, path).into_iter().collect(),
-        Name::Part(part) => declared_here(analysis, mention.name)
+        Name::Part(part) => part_taken(analysis, &mention)
+            .map(|part| vec![part.place])
+            .or_else(|| declared_here(analysis, mention.name))
             .or_else(|| Some(vec![snapshot.part(analysis, part)?.place]))
             .unwrap_or_default(),
         // The thing's own declaration overrides that of its part.

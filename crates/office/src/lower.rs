@@ -19,6 +19,7 @@ mod runs;
 mod sections;
 mod shapes;
 mod signals;
+mod taking_over;
 mod things;
 mod tokens;
 mod uses;

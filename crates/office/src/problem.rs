@@ -29,12 +29,16 @@ pub enum ProblemId {
     NumberTooLong,
     /// A second office in one file.
     OfficeRepeated,
+    /// A name that parts of several used files have.
+    PartAmbiguous,
     /// A name that no part within reach has.
     PartUnknown,
     /// A thing of one kind that takes a part of another.
     PartWrongKind,
     /// A port that the thing does not have.
     PortUnknown,
+    /// A run whose arrows point against what it carries.
+    RunBackwards,
     /// A statement that the grammar does not read.
     StatementUnreadable,
     /// Bytes that are no text.

@@ -22,6 +22,8 @@ pub struct Summary {
     pub acceptances: Vec<Acceptance>,
     /// The office's own name, empty for a file of parts.
     pub office: Box<str>,
+    /// Where that name is.
+    pub office_place: Place,
     /// Whether something in it could not be read, so that what it takes may be more than is listed.
     pub unsure: bool,
 }
@@ -32,6 +34,7 @@ impl Summary {
     #[must_use]
     pub fn without_places(&self) -> Self {
         let mut other = self.clone();
+        other.office_place = Place::default();
         let sites = other.site.iter_mut().map(|(_, place)| place);
         let links = other.links.iter_mut().map(|link| &mut link.place);
         let parts = other.parts.iter_mut().map(|(_, place)| place);
@@ -107,6 +110,7 @@ impl Summary {
                 .cloned()
                 .collect(),
             office: office.itself.map(|id| office.name(id).into()).unwrap_or_default(),
+            office_place: office.place(itself.map(|thing| thing.name).unwrap_or_default()),
             unsure: office.unsure.names
                 || office
                     .problems

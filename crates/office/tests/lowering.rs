@@ -3,10 +3,10 @@
 
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{
-    Fields, LinkMedium, Office, PartsInMemory, PartsLookup, PartsSource, Problem, Thing, Value, lower,
+    Field, Fields, LinkMedium, Office, PartsInMemory, PartsLookup, PartsSource, Problem, Thing, Value, lower,
 };
 use drysheath_syntax::parse;
-use drysheath_text::{FileId, apply};
+use drysheath_text::{FileId, Place, apply};
 
 /// Files by their paths; the file that is looked at has number 0.
 fn shelf(files: &[(&str, &str)]) -> PartsInMemory {
@@ -458,11 +458,102 @@ fn fixes_leave_nothing_to_say() {
 }
 
 #[test]
-fn a_block_within_a_part_says_what_it_has_to() {
+fn a_block_of_a_part_is_completed_by_the_thing() {
     let part = "part dryer d60 { contact humidity { } }\n";
-    let expected = ["FieldMissing | humidity | contact `humidity` has no `healthy`"];
-    // In a file of parts alone, and in the office that takes it: once, at the part.
-    assert_eq!(said(&office_with(part, &[])), expected);
-    let taken = format!("{part}dryer d1 : d60 {{ compressor scroll, delivers 10 psi, capacity 80 scfh }}\n");
-    assert_eq!(said(&office(&taken)), expected);
+    assert_eq!(said(&office_with(part, &[])), [""; 0]);
+    let taken = |own: &str| {
+        let thing = format!("dryer d1 : d60 {{ compressor scroll, delivers 10 psi, capacity 80 scfh{own} }}\n");
+        said(&office(&format!("{part}{thing}")))
+    };
+    assert_eq!(
+        taken(""),
+        ["FieldMissing | d1 | contact `humidity` of `d1` has no `healthy`"]
+    );
+    assert_eq!(taken(", contact humidity { healthy closed }"), [""; 0]);
+}
+
+/// The fields that a thing has, its own and those of its part.
+fn fields_of(office: &Office, name: &str) -> String {
+    fn shown(fields: &[Field], text: &dyn Fn(Place) -> String) -> String {
+        let all = fields.iter().map(|field| match &field.value {
+            Value::Group(inner) => format!("{} {{ {} }}", field.spec.word(), shown(inner, text)),
+            Value::Named { name, fields, .. } => {
+                format!("{} {name} {{ {} }}", field.spec.word(), shown(fields, text))
+            }
+            _ => text(field.place),
+        });
+        all.collect::<Vec<_>>().join(", ")
+    }
+    let thing = office.thing(office.named(name).unwrap());
+    shown(&thing.fields, &|place| place.range.of(&office.text).to_owned())
+}
+
+#[test]
+fn groups_and_named_fields_are_taken_over_field_by_field() {
+    let text = "part office county { air-minimum { underground 5 psi, buried 3 psi, aerial 1 psi } }
+office elm-hollow : county { air-minimum { buried 4 psi } }
+part dryer d60 { contact humidity { healthy closed }, contact pressure { healthy closed } }
+dryer d1 : d60 { contact humidity { note \"left of the door\" } }
+part cable trunk {
+    section s1 { underground 1 km, depth 2 m, usage 1 scfh }
+    section s2 { buried 2 km, depth 1 m, usage 2 scfh }
+}
+cable c1 : trunk { section s3 { aerial 3 km }, section s2 { buried 1 km } }
+cable c2 : trunk { section s1 { aerial 3 km } }
+";
+    let office = office_with(text, &[]);
+    assert_eq!(
+        fields_of(&office, "elm-hollow"),
+        "air-minimum { buried 4 psi, underground 5 psi, aerial 1 psi }"
+    );
+    assert_eq!(
+        fields_of(&office, "d1"),
+        "contact humidity { note \"left of the door\", healthy closed }, contact pressure { healthy closed }"
+    );
+    // Sections stay in the order of the part, from the office outwards.
+    assert_eq!(
+        fields_of(&office, "c1"),
+        "section s1 { underground 1 km, depth 2 m, usage 1 scfh }, section s2 { buried 1 km, depth 1 m, usage 2 scfh }, \
+         section s3 { aerial 3 km }"
+    );
+    // A section lies in one kind of surroundings, and the depth was that of the other kind.
+    assert_eq!(
+        fields_of(&office, "c2"),
+        "section s1 { aerial 3 km, usage 1 scfh }, section s2 { buried 2 km, depth 1 m, usage 2 scfh }"
+    );
+}
+
+#[test]
+fn a_part_that_two_used_files_give_is_taken_with_its_file() {
+    let files = [
+        ("parts/regulators", "part regulator check { set 10 psi }\n"),
+        ("parts/valves", "part regulator check { set 8 psi }\n"),
+        ("old/regulators", "part regulator check { set 6 psi }\n"),
+    ];
+    let set = |uses: &str, name: &str| {
+        let text = format!("{uses}regulator r1 : {name} {{ differential 5 psi }}\nregulator r2 : {name}\n");
+        let office = office_with(&text, &files);
+        let set = office.thing(office.named("r1").unwrap()).quantity(Key::Set);
+        (set.map(|(set, _)| set.to_string()), said(&office))
+    };
+    let both = "use parts/regulators\nuse parts/valves\n";
+    let (taken, problems) = set(both, "check");
+    assert_eq!(taken, None);
+    assert_eq!(
+        problems,
+        ["PartAmbiguous | parts/valves | this file gives a part `check`, and so does another that is used"]
+    );
+    // The order of two lines decides nothing.
+    let turned = "use parts/valves\nuse parts/regulators\n";
+    for uses in [both, turned] {
+        assert_eq!(set(uses, "valves/check"), (Some("8 psi".to_owned()), vec![]));
+        assert_eq!(set(uses, "parts/regulators/check"), (Some("10 psi".to_owned()), vec![]));
+    }
+    let three = format!("{both}use old/regulators\n");
+    assert_eq!(set(&three, "old/regulators/check"), (Some("6 psi".to_owned()), vec![]));
+    assert_eq!(set(&three, "regulators/check").1.len(), 1);
+    assert_eq!(
+        set(both, "valves/chek").1,
+        ["PartUnknown | valves/chek | there is no part `chek` in `valves`"; 2]
+    );
 }

@@ -19,6 +19,7 @@ mod failed_place;
 pub(crate) mod fittings_do_not_mate;
 pub(crate) mod flow_not_laminar;
 pub(crate) mod loop_without_valve;
+pub(crate) mod placed_twice;
 pub(crate) mod pressure_above_rating;
 pub(crate) mod pressure_below_minimum;
 pub(crate) mod pressure_below_water_head;

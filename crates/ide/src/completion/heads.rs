@@ -140,7 +140,8 @@ fn block(items: &mut Items<'_>, kind: &Kind) {
 
 /// The parts of a kind that are within reach.
 fn parts(items: &mut Items<'_>, kind: &Kind, before: &str) {
-    for part in items.snapshot.parts_within_reach(items.analysis) {
+    let within_reach = items.snapshot.parts_within_reach(items.analysis);
+    for part in &within_reach {
         if part.kind.id != kind.id {
             continue;
         }
@@ -155,7 +156,13 @@ fn parts(items: &mut Items<'_>, kind: &Kind, before: &str) {
             None => "part in this file".to_owned(),
         };
         let words: Vec<_> = part.fields.iter().map(|field| field.spec.word()).collect();
-        let completion = items.offer(CompletionKind::Part, format!("{before}{}", part.name));
+        // A name that several files give is taken with its file.
+        let name = if within_reach.iter().filter(|other| other.name == part.name).count() > 1 {
+            format!("{}/{}", items.snapshot.name(part.place.file), part.name)
+        } else {
+            part.name.to_string()
+        };
+        let completion = items.offer(CompletionKind::Part, format!("{before}{name}"));
         completion
             .detail(detail)
             .documentation(format!("says {}", words.join(", ")));

@@ -3,6 +3,7 @@
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Part, ThingId};
 use drysheath_rules::ResultCount;
+use drysheath_text::TextRange;
 
 use super::Describer;
 use crate::markup::Markup;
@@ -19,6 +20,9 @@ impl Describer<'_> {
             kind.word(),
             part.unwrap_or_default()
         ));
+        if let Some(title) = thing.text(Key::Title) {
+            markup.fact(format!("title: `{title}`"));
+        }
         match kind.id {
             KindId::Office => self.office(&mut markup),
             KindId::Battery => self.battery(&mut markup, id),
@@ -55,10 +59,6 @@ impl Describer<'_> {
 
     fn office(&self, markup: &mut Markup) {
         let office = &self.analysis.office;
-        let itself = office.itself.map(|id| office.thing(id));
-        if let Some(title) = itself.and_then(|itself| itself.text(Key::Title)) {
-            markup.fact(format!("title: `{title}`"));
-        }
         markup.fact(format!("stage: {}", office.stage().word()));
         self.surroundings(markup);
         markup.fact(format!(
@@ -73,10 +73,13 @@ impl Describer<'_> {
         ));
     }
 
-    pub(super) fn part(&self, name: &str) -> Option<Markup> {
+    pub(super) fn part(&self, range: TextRange) -> Option<Markup> {
         let office = &self.analysis.office;
+        let name = range.of(&self.analysis.text);
+        let around = office.thing_around(range).and_then(|id| office.thing(id).part.as_ref());
         let of_things = || office.things.iter().filter_map(|thing| thing.part.as_ref());
-        let known = office.parts.iter().chain(of_things());
+        // Parts of two files may have one name: that of the thing itself comes first.
+        let known = around.into_iter().chain(&office.parts).chain(of_things());
         let part: &Part = known.into_iter().find(|part| *part.name == *name)?;
         let mut markup = Markup::new(format!("part `{name}`: {}", part.kind.word()));
         let said: Vec<String> = part
@@ -89,7 +92,7 @@ impl Describer<'_> {
         }
         let things: Vec<String> = office
             .things()
-            .filter(|(_, thing)| thing.part.as_ref().is_some_and(|part| *part.name == *name))
+            .filter(|(_, thing)| thing.part.as_ref().is_some_and(|other| other.place == part.place))
             .map(|(id, _)| format!("`{}`", self.name(id)))
             .collect();
         if !things.is_empty() {

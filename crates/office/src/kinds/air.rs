@@ -3,7 +3,7 @@ use drysheath_syntax::Medium;
 
 use super::choices::{Compressor, ValveFunction, ValvePosition};
 use super::domain::sheath_rating;
-use super::fields::{MODEL, NOTE};
+use super::fields::{MODEL, NOTE, TITLE};
 use super::pairs::MOST_PAIRS;
 use super::sensors::{DRYER_CONTACT, HEALTHY_FIELDS};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
@@ -82,6 +82,7 @@ pub(super) static DRYER: Kind = Kind {
             "A contact of the dryer that reports its state.",
         ),
         OUTLET_FITTING,
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -133,6 +134,7 @@ pub(super) static REGULATOR: Kind = Kind {
         FieldSpec::new(Key::Plugged, Shape::Numbers(MOST_OUTLETS), "Which outlets are plugged."),
         INLET_FITTING,
         OUTLET_FITTING,
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -163,6 +165,7 @@ pub(super) static VALVE: Kind = Kind {
         RATING,
         INLET_FITTING,
         OUTLET_FITTING,
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -180,6 +183,7 @@ pub(super) static MANIFOLD: Kind = Kind {
         RATING,
         INLET_FITTING,
         OUTLET_FITTING,
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -228,6 +232,7 @@ pub(super) static AIR_PIPE: Kind = Kind {
         MINIMUM,
         RATING,
         PLACE,
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -318,6 +323,7 @@ pub(super) static CABLE: Kind = Kind {
         ),
         PLACE,
         RATING.within(sheath_rating),
+        TITLE,
         MODEL,
         NOTE,
     ],

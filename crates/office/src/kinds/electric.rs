@@ -1,7 +1,7 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_syntax::Medium;
 
-use super::fields::{MODEL, NOTE};
+use super::fields::{MODEL, NOTE, TITLE};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape};
 
 pub(super) static BATTERY: Kind = Kind {
@@ -26,6 +26,7 @@ pub(super) static BATTERY: Kind = Kind {
             "Whether the plant is filtered against noise.",
         )
         .always(),
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -59,6 +60,7 @@ pub(super) static FUSE_PANEL: Kind = Kind {
             Shape::Quantity(Dimension::Current),
             "Most current that the panel as a whole may carry.",
         ),
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -86,6 +88,7 @@ pub(super) static GROUND_BAR: Kind = Kind {
             "Whether this is the office's principal bar, where all grounds come together.",
         )
         .default("no"),
+        TITLE,
         NOTE,
     ],
     ports: &[Port::new("bar", Medium::Ground, Role::Bar, Bare::Always, "the bar")],

@@ -184,6 +184,12 @@ pub(super) fn written(quantity: &str) -> Option<Quantity> {
     })
 }
 
+/// What people call it: on its label, on the telephone.
+pub(super) const TITLE: FieldSpec = FieldSpec::new(
+    Key::Title,
+    Shape::Text,
+    "What people call it, such as `\"101, Harbour Street\"`.",
+);
 /// Who made it and which of theirs it is.
 pub(super) const MODEL: FieldSpec = FieldSpec::new(Key::Model, Shape::Text, "Maker's name for it, for the record.");
 /// A remark that no rule reads.

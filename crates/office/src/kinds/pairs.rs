@@ -1,7 +1,7 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_syntax::Medium;
 
-use super::fields::{MODEL, NOTE};
+use super::fields::{MODEL, NOTE, TITLE};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape};
 
 /// The largest cables have some 4,200 pairs, and a block ends no more than one of them (common practice, no source).
@@ -20,6 +20,7 @@ pub(super) static BLOCK: Kind = Kind {
             "Whether it is a 50-position connector for each 25 pairs, so that pairs have pin numbers.",
         )
         .default("no"),
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -75,6 +76,7 @@ pub(super) static MONITOR: Kind = Kind {
             "Least voltage that it gives its sensor loops.",
         ),
         FieldSpec::new(Key::Link, Shape::Link, "How it reports: over a dialled line or a LAN.").installed(),
+        TITLE,
         MODEL,
         NOTE,
     ],

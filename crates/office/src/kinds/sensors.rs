@@ -2,7 +2,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_syntax::Medium;
 
 use super::air::NAMED_CONTACT;
-use super::fields::{MODEL, NOTE};
+use super::fields::{MODEL, NOTE, TITLE};
 use super::{Bare, FieldSpec, HealthyState, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
 const HEALTHY: FieldSpec = FieldSpec::new(
@@ -116,6 +116,7 @@ pub(super) static FLOW_SENSOR: Kind = Kind {
         NEEDS,
         FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting where air comes in."),
         FieldSpec::new(Key::Outlet, Shape::Fitting, "Its fitting where air goes out."),
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -154,6 +155,7 @@ pub(super) static PRESSURE_SENSOR: Kind = Kind {
         CURRENT,
         NEEDS,
         FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting."),
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -183,6 +185,7 @@ pub(super) static HUMIDITY_SENSOR: Kind = Kind {
         LOOP_MAX,
         CURRENT,
         NEEDS,
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -210,6 +213,7 @@ pub(super) static DEW_POINT_SENSOR: Kind = Kind {
         LOOP_MAX,
         CURRENT,
         NEEDS,
+        TITLE,
         MODEL,
         NOTE,
     ],
@@ -237,6 +241,7 @@ pub(super) static CONTACT: Kind = Kind {
             "What it reports when it leaves its healthy state.",
         ),
         LOOP_MAX,
+        TITLE,
         MODEL,
         NOTE,
     ],

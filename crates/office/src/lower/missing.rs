@@ -1,5 +1,7 @@
 //! Reports what a thing still has to say.
 
+use std::fmt::Display;
+
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -11,15 +13,13 @@ use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Fields, Value};
 
 impl Lowering<'_> {
-    /// Reports what each thing still has to say, once for each thing and once for each of its named fields.
+    /// Reports what each thing still has to say, once for each thing and once for each of its groups and named fields.
     pub(super) fn missing_fields(&mut self) {
-        self.missing_in_parts();
         // A file without an office is not a record yet.
         if self.office.itself.is_none() && !self.office.unsure.things {
             return;
         }
         let planned = self.office.is_planned();
-        let file = self.office.file;
         let mut problems = Vec::new();
         for (id, thing) in self.office.things() {
             let Some(kind) = thing.kind.filter(|_| !thing.damaged) else {
@@ -31,28 +31,37 @@ impl Lowering<'_> {
                 name: Some(thing.name.of(self.text)),
             };
             problems.extend(lacks(&lacking, owner, thing.name, planned));
-            let own = |field: &&Field| field.place.file == file && thing.range.contains(field.place.range);
-            let fields = thing.fields.iter().filter(own);
-            for field in fields {
+            for field in &thing.fields {
                 // What a cable without air lacks for the air network is no gap.
                 let is_excused = planned || field.spec.key == Key::Section && self.office.may_only_carry_pairs(id);
-                inner_missing(field, is_excused, &mut problems);
+                self.inner_missing(field, thing, is_excused, &mut problems);
             }
         }
         self.office.problems.extend(problems);
     }
 
-    /// Reports what the blocks within a part have to say. A thing can say more fields than its part, but not within such a
-    /// block, which it takes as a whole.
-    fn missing_in_parts(&mut self) {
-        let planned = self.office.itself.is_none() || self.office.is_planned();
-        let mut problems = Vec::new();
-        for part in self.office.parts.iter().filter(|part| !part.damaged) {
-            for field in &part.fields {
-                inner_missing(field, planned, &mut problems);
-            }
+    fn inner_missing(&self, field: &Field, thing: &Thing, planned: bool, problems: &mut Vec<Problem>) {
+        let (specs, fields, name, range) = match (&field.value, field.spec.shape) {
+            (Value::Group(fields), Shape::Group(specs)) => (specs, fields, None, field.place.range),
+            (Value::Named { name, place, fields }, Shape::Named(specs)) => (specs, fields, Some(&**name), place.range),
+            _ => return,
+        };
+        let lacking = missing(fields, specs, planned);
+        let is_own = field.place.file == self.office.file && thing.range.contains(field.place.range);
+        let owner = Owner {
+            word: field.spec.word(),
+            name,
+        };
+        problems.extend(if is_own {
+            lacks(&lacking, owner, range, planned)
+        } else {
+            // The block is the part's, which leaves this to the thing.
+            let owner = format!("{owner} of `{}`", thing.name.of(self.text));
+            lacks(&lacking, owner, thing.name, planned)
+        });
+        for inner in fields.iter().filter(|inner| inner.spec.shape.is_block()) {
+            self.inner_missing(inner, thing, planned, problems);
         }
-        self.office.problems.extend(problems);
     }
 }
 
@@ -85,23 +94,7 @@ impl Office {
     }
 }
 
-fn inner_missing(field: &Field, planned: bool, problems: &mut Vec<Problem>) {
-    let (specs, fields, name, range) = match (&field.value, field.spec.shape) {
-        (Value::Group(fields), Shape::Group(specs)) => (specs, fields, None, field.place.range),
-        (Value::Named { name, place, fields }, Shape::Named(specs)) => (specs, fields, Some(&**name), place.range),
-        _ => return,
-    };
-    let owner = Owner {
-        word: field.spec.word(),
-        name,
-    };
-    problems.extend(lacks(&missing(fields, specs, planned), owner, range, planned));
-    for inner in fields.iter().filter(|inner| inner.spec.shape.is_block()) {
-        inner_missing(inner, planned, problems);
-    }
-}
-
-fn lacks(lacking: &[String], owner: Owner<'_>, range: TextRange, planned: bool) -> Option<Problem> {
+fn lacks(lacking: &[String], owner: impl Display, range: TextRange, planned: bool) -> Option<Problem> {
     let list = match lacking {
         [] => return None,
         [only] => only.clone(),

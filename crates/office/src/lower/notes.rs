@@ -60,6 +60,22 @@ impl<'o> Notes<'o> {
         }
     }
 
+    /// Notes what the end of the token at `range` means, from `start` on; what is before it means nothing by itself.
+    pub(super) fn set_end(&self, range: TextRange, start: u32, meaning: Meaning) {
+        if start > range.start {
+            let mut tokens = self.tokens.borrow_mut();
+            if let Some(at) = tokens.iter().position(|token| token.range == range) {
+                let end = TextRange::new(start, range.end);
+                tokens.insert(at + 1, SemanticToken { range: end, meaning });
+                if let Some(before) = tokens.get_mut(at) {
+                    before.range.end = start;
+                }
+            }
+        } else {
+            self.set(range, meaning);
+        }
+    }
+
     /// What the name of a field means in this statement.
     pub(super) fn field(&self, spec: &'static FieldSpec) -> Meaning {
         self.kind.map_or(Meaning::Nothing, |kind| Meaning::Field { spec, kind })

@@ -1,11 +1,12 @@
 //! Reads the runs, and after them what is spare, what is accepted and what was read.
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_syntax::{self as syntax, Fix, Medium, StatementKind};
+use drysheath_syntax::{self as syntax, Fix, Medium, StatementKind, Tree};
 use drysheath_text::TextRange;
 
 use super::Lowering;
-use super::ends::{EndReader, Position};
+use super::ends::{EndReader, Position, ReadEnd};
+use crate::kinds::{KindId, Role};
 use crate::model::{End, Run, SpareRange};
 use crate::problem::{Problem, ProblemId};
 
@@ -19,27 +20,26 @@ impl Lowering<'_> {
             let StatementKind::Run(written) = &statement.kind else {
                 continue;
             };
-            let count = written.ends.len();
             let mut sound = !statement.damaged;
             // One slip in a run makes one result: what follows it may be a consequence.
             let mut reported = statement.damaged;
-            let mut first_of_run = None;
-            let mut ends = Vec::with_capacity(written.ends.len());
-            for (at, end) in written.ends.iter().enumerate() {
-                let read = reader.end(self.tree, written.medium, end, Position::of(at, count));
+            let mut read = read_ends(&reader, self.tree, written.medium, written.ends.iter());
+            if !statement.damaged
+                && let Some(turned) = self.turned(&reader, written, &read)
+            {
+                // It is read as it is meant, so that nothing else follows from its arrows.
+                problems.push(self.backwards(written));
+                reported = true;
+                read = turned;
+            }
+            let mut ends = Vec::with_capacity(read.len());
+            for read in read {
                 sound &= read.sound;
                 if let Some(problem) = read.problem.filter(|_| !reported) {
-                    first_of_run = Some(problems.len());
                     reported = true;
                     problems.push(*problem);
                 }
                 ends.push(read.end);
-            }
-            if let Some(first) = first_of_run.take()
-                && let Some(backwards) = self.backwards(&reader, written)
-            {
-                problems.truncate(first);
-                problems.push(backwards);
             }
             let mut of_with = Vec::new();
             let with = reader.attributes(self.tree, written.medium, &written.with, &mut of_with);
@@ -71,32 +71,67 @@ impl Lowering<'_> {
         self.office.problems.extend(problems);
     }
 
-    /// A run whose ends cannot be read in the order in which they are written, and can in the opposite one.
-    fn backwards(&self, reader: &EndReader<'_>, run: &syntax::Run) -> Option<Problem> {
-        let count = run.ends.len();
-        let mut reversed = run.ends.iter().rev().enumerate();
-        let reads = |(at, end)| {
-            let read = reader.end(self.tree, run.medium, end, Position::of(at, count));
-            read.sound && read.problem.is_none()
+    /// The ends of a run in the opposite order, if that is the one which is meant: they cannot be read in the order in which
+    /// they are written, or lead against the arrow.
+    fn turned(&self, reader: &EndReader<'_>, run: &syntax::Run, read: &[ReadEnd]) -> Option<Vec<ReadEnd>> {
+        let is_read = |read: &[ReadEnd]| read.iter().all(|end| end.sound && end.problem.is_none());
+        let is_doubtful = if is_read(read) {
+            self.leads_back(run.medium, read)
+        } else {
+            read.iter().any(|end| end.problem.is_some())
         };
-        if count < 2 || !reversed.all(reads) {
+        if !is_doubtful || read.len() < 2 {
             return None;
         }
+        let turned = read_ends(reader, self.tree, run.medium, run.ends.iter().rev());
+        (is_read(&turned) && !self.leads_back(run.medium, &turned)).then_some(turned)
+    }
+
+    /// Whether the outermost ends of a run are such that nothing can go from the first to the last.
+    fn leads_back(&self, medium: Medium, ends: &[ReadEnd]) -> bool {
+        let outer = ends.first().zip(ends.last());
+        let Some((first, last)) = outer.map(|(first, last)| (&first.end, &last.end)) else {
+            return false;
+        };
+        let Some((from, to)) = first.port.zip(last.port).map(|(from, to)| (from.role, to.role)) else {
+            return false;
+        };
+        // Air goes through these either way.
+        let has_one_way = |end: &End| {
+            let kind = end.thing.and_then(|id| self.office.thing(id).kind);
+            kind.is_some_and(|kind| {
+                !matches!(
+                    kind.id,
+                    KindId::Cable | KindId::AirPipe | KindId::Valve | KindId::Manifold
+                )
+            })
+        };
+        let is_signal = |role: Role| matches!(role, Role::Signal(_));
+        match medium {
+            Medium::Air => from == Role::Inlet && to == Role::Outlet && (has_one_way(first) || has_one_way(last)),
+            Medium::Power => matches!(from, Role::Load | Role::PanelInput) && matches!(to, Role::Battery | Role::Fuse),
+            Medium::Ground => from == Role::Bar && matches!(to, Role::Frame | Role::Return),
+            Medium::Wire => from.is_input() && !to.is_input() || is_signal(to) && !is_signal(from),
+        }
+    }
+
+    fn backwards(&self, run: &syntax::Run) -> Problem {
         let written: Vec<TextRange> = run.ends.iter().map(|end| self.tree.items_range(end.items)).collect();
-        let range = written.first()?.cover(*written.last()?);
+        let first = written.first().copied().unwrap_or_default();
+        let range = first.cover(written.last().copied().unwrap_or_default());
         let along = match run.medium {
             Medium::Air => "air flows along the arrows, from the dryer to the cable",
             Medium::Power => "power runs along the arrows, from the battery to the load",
             Medium::Ground => "a ground run is written from the frame to the bar",
             Medium::Wire => "a wire run is written from the device to the monitor",
         };
-        let problem = Problem::new(ProblemId::PortUnknown, range, "this run is written backwards").help(along);
+        let problem = Problem::new(ProblemId::RunBackwards, range, "this run is written backwards").help(along);
         // A comment between the ends would be lost.
         if range.of(self.text).contains('#') {
-            return Some(problem);
+            return problem;
         }
         let ends: Vec<&str> = written.iter().rev().map(|end| end.of(self.text)).collect();
-        Some(problem.fix(Fix::replace(range, ends.join(" -> "), "Reverse the run")))
+        problem.fix(Fix::replace(range, ends.join(" -> "), "Reverse the run"))
     }
 
     /// What is spare, what is accepted and what was read.
@@ -144,6 +179,19 @@ impl Lowering<'_> {
         self.office.readings = readings;
         self.office.problems.extend(problems);
     }
+}
+
+fn read_ends<'e>(
+    reader: &EndReader<'_>,
+    tree: &Tree,
+    medium: Medium,
+    ends: impl ExactSizeIterator<Item = &'e syntax::End>,
+) -> Vec<ReadEnd> {
+    let count = ends.len();
+    (0..)
+        .zip(ends)
+        .map(|(at, end)| reader.end(tree, medium, end, Position::of(at, count)))
+        .collect()
 }
 
 fn one_end(ends: &[End], run: TextRange) -> Problem {

@@ -6,8 +6,8 @@ use drysheath_syntax::{self as syntax, Statement, StatementKind, TokenKind};
 use drysheath_text::TextRange;
 
 use super::Lowering;
-use super::fields::same_slot;
-use super::uses::PartsWithinReach;
+use super::taking_over::take_over;
+use super::uses::{Called, PartsWithinReach, bare_name};
 use crate::kinds::{Kind, KindId};
 use crate::model::{Thing, ThingId};
 use crate::problem::{Problem, ProblemId};
@@ -162,11 +162,27 @@ impl Lowering<'_> {
         parts_unsure: bool,
     ) -> bool {
         let name = range.of(self.text);
-        if !self.office.taken.iter().any(|taken| **taken == *name) {
-            self.office.taken.push(name.into());
+        let bare = bare_name(name);
+        if !self.office.taken.iter().any(|taken| **taken == *bare) {
+            self.office.taken.push(bare.into());
         }
         let local = self.office.parts.iter().find(|part| *part.name == *name).cloned();
-        let Some(part) = local.or_else(|| parts.part(name)) else {
+        let called = local.map_or_else(|| parts.called(name, range, self.office), Called::Part);
+        let part = match called {
+            Called::Part(part) => Some(part),
+            Called::Unknown => None,
+            Called::Several(problem) => {
+                // One result for a name, however many things take it.
+                let is_same = |other: &Problem| {
+                    (other.id, other.range, &other.message) == (problem.id, problem.range, &problem.message)
+                };
+                if !self.office.problems.iter().any(is_same) {
+                    self.office.problems.push(problem);
+                }
+                return false;
+            }
+        };
+        let Some(part) = part else {
             if !parts_unsure && !self.meant_as_part(name, range) {
                 // Before the first statement of the file, which is the first `use` where there is one.
                 let first = self.tree.statements.first().map_or(0, |first| first.range.start);
@@ -191,13 +207,7 @@ impl Lowering<'_> {
             return false;
         }
         thing.fields.reserve_exact(part.fields.len());
-        let given: Vec<_> = part
-            .fields
-            .iter()
-            .filter(|given| !thing.fields.iter().any(|own| same_slot(own, given)))
-            .cloned()
-            .collect();
-        thing.fields.extend(given);
+        take_over(&mut thing.fields, &part.fields);
         thing.part = Some(Arc::clone(&part));
         !part.damaged
     }

@@ -7,6 +7,7 @@ use super::ends::{EndReader, Position, ReadEnd};
 use super::fields::{FieldReader, Owner};
 use super::notes::Notes;
 use super::reader::Reader;
+use super::uses::bare_name;
 use crate::kinds::Kind;
 use crate::model::Office;
 use crate::semantics::{Meaning, SemanticToken};
@@ -98,7 +99,13 @@ impl Reading<'_> {
             None => Meaning::Part { declares: true },
         };
         self.note(thing.name, declared);
-        self.note(thing.part, Meaning::Part { declares: false });
+        if let Some(part) = thing.part {
+            // The file before the name is no part of the name.
+            let range = self.tree.range(part);
+            let name = bare_name(range.of(&self.office.text));
+            let start = range.end - name.len() as u32;
+            self.notes.set_end(range, start, Meaning::Part { declares: false });
+        }
         let (Some(kind), Some(block)) = (kind, &thing.block) else {
             return;
         };

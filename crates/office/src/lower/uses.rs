@@ -14,9 +14,24 @@ use crate::spelling::nearest;
 /// The files of parts within reach of one file.
 pub(super) struct PartsWithinReach<'l> {
     library: &'l dyn PartsSource,
-    files: Vec<Arc<PartsFile>>,
+    files: Vec<Reached>,
     /// Whether some file or part could not be read, so that a part that is not found proves nothing.
     pub unsure: bool,
+}
+
+struct Reached {
+    path: Box<str>,
+    file: Arc<PartsFile>,
+    /// The `use` that leads to it, directly or through other files.
+    by: TextRange,
+}
+
+/// What a part's name means.
+pub(super) enum Called {
+    Part(Arc<Part>),
+    /// Several files that are used have a part of that name.
+    Several(Problem),
+    Unknown,
 }
 
 impl<'l> PartsWithinReach<'l> {
@@ -65,8 +80,8 @@ impl<'l> PartsWithinReach<'l> {
                     problems.push(cycle(path, &ring, range));
                 }
                 if seen.insert(wanted.into()) {
-                    self.follow(&file, seen);
-                    self.files.push(file);
+                    self.follow(&file, range, seen);
+                    self.reach(wanted, file, range);
                 }
                 return;
             }
@@ -94,14 +109,19 @@ impl<'l> PartsWithinReach<'l> {
         problems.push(problem);
     }
 
-    fn follow(&mut self, file: &PartsFile, seen: &mut HashSet<Box<str>>) {
+    fn reach(&mut self, path: &str, file: Arc<PartsFile>, by: TextRange) {
+        let path = path.into();
+        self.files.push(Reached { path, file, by });
+    }
+
+    fn follow(&mut self, file: &PartsFile, by: TextRange, seen: &mut HashSet<Box<str>>) {
         self.unsure |= file.unsure;
         for path in &file.uses {
             if seen.insert(path.clone()) {
                 match self.library.find(path) {
                     PartsLookup::Found(next) => {
-                        self.follow(&next, seen);
-                        self.files.push(next);
+                        self.follow(&next, by, seen);
+                        self.reach(path, next, by);
                     }
                     _ => self.unsure = true,
                 }
@@ -110,15 +130,47 @@ impl<'l> PartsWithinReach<'l> {
     }
 
     pub(super) fn part(&self, name: &str) -> Option<Arc<Part>> {
-        self.files.iter().find_map(|file| file.parts.get(name)).cloned()
+        self.having(name).first().map(|(_, part)| Arc::clone(part))
+    }
+
+    /// The part that is taken by `name` at `range`.
+    pub(super) fn called(&self, name: &str, range: TextRange, office: &Office) -> Called {
+        let having = self.having(name);
+        match having.as_slice() {
+            [] => Called::Unknown,
+            [(_, only)] => Called::Part(Arc::clone(only)),
+            // A file that has what a file it uses has already is reported where it says so.
+            [(first, part), rest @ ..]
+                if rest.iter().all(|(other, _)| {
+                    leads_to(&first.path, &other.path, self.library) || leads_to(&other.path, &first.path, self.library)
+                }) =>
+            {
+                Called::Part(Arc::clone(part))
+            }
+            several => Called::Several(ambiguous(name, range, several, office)),
+        }
+    }
+
+    /// The files within reach that have a part of that name, which may say its file as well.
+    fn having(&self, name: &str) -> Vec<(&Reached, &Arc<Part>)> {
+        let (file, name) = file_and_name(name);
+        let is_meant = |reached: &&Reached| file.is_none_or(|file| is_called(&reached.path, file));
+        self.files
+            .iter()
+            .filter(is_meant)
+            .filter_map(|reached| Some((reached, reached.file.parts.get(name)?)))
+            .collect()
     }
 
     /// What is wrong with the name of a part at `range` that is not known. `first` is where a `use` can be written.
     pub(super) fn unknown(&self, name: &str, range: TextRange, office: &Office, first: u32) -> Problem {
+        if let (Some(file), part) = file_and_name(name) {
+            return self.unknown_in(file, part, range);
+        }
         let known = self
             .files
             .iter()
-            .flat_map(|file| file.parts.keys())
+            .flat_map(|reached| reached.file.parts.keys())
             .chain(office.parts.iter().map(|part| &part.name));
         let mut known: Vec<&str> = known.map(|name| &**name).collect();
         // Hash tables have no order, and the suggestion must not change from run to run.
@@ -141,6 +193,92 @@ impl<'l> PartsWithinReach<'l> {
             (_, None) => problem.help("add a `use` of the file that declares it"),
         }
     }
+}
+
+impl PartsWithinReach<'_> {
+    /// What is wrong with a part at `range` that is said to be in a file, and is not.
+    fn unknown_in(&self, file: &str, part: &str, range: TextRange) -> Problem {
+        let files = self.files.iter().filter(|reached| is_called(&reached.path, file));
+        let mut known: Vec<&str> = files
+            .clone()
+            .flat_map(|reached| reached.file.parts.keys())
+            .map(|name| &**name)
+            .collect();
+        known.sort_unstable();
+        if files.count() == 0 {
+            let message = format!("this file uses no file `{file}` that `{part}` could be taken from");
+            return Problem::new(ProblemId::PartUnknown, range, message)
+                .help("before the part stands the name of its file, as a `use` of this office names it");
+        }
+        let problem = Problem::new(
+            ProblemId::PartUnknown,
+            range,
+            format!("there is no part `{part}` in `{file}`"),
+        );
+        match nearest(part, known.iter().copied()) {
+            Some(near) => problem.help(format!("is `{file}/{near}` meant?")),
+            None => problem.help(format!("its parts are {}", known.join(", "))),
+        }
+    }
+}
+
+/// A part's name as a thing says it: `check`, or with its file `regulators/check`.
+fn file_and_name(written: &str) -> (Option<&str>, &str) {
+    match written.rsplit_once('/') {
+        Some((file, name)) => (Some(file), name),
+        None => (None, written),
+    }
+}
+
+/// The name of a part without its file.
+pub(super) fn bare_name(written: &str) -> &str {
+    file_and_name(written).1
+}
+
+/// Whether the file at `path` may be called `file`: by its whole path, or by the end of it.
+fn is_called(path: &str, file: &str) -> bool {
+    path.strip_suffix(file)
+        .is_some_and(|before| before.is_empty() || before.ends_with('/'))
+}
+
+/// Whether the file at `from` has the one at `to` within reach.
+fn leads_to(from: &str, to: &str, library: &dyn PartsSource) -> bool {
+    ring(to, from, library).is_some()
+}
+
+/// What is wrong with a name, taken at `range`, that several used files give a part: at the `use` that comes last.
+fn ambiguous(name: &str, range: TextRange, several: &[(&Reached, &Arc<Part>)], office: &Office) -> Problem {
+    let mut several: Vec<_> = several.to_vec();
+    several.sort_by_key(|(reached, _)| reached.by.start);
+    let last = several.last().map_or(range, |(reached, _)| reached.by);
+    let choices: Vec<String> = several
+        .iter()
+        .map(|(reached, part)| {
+            let file = shortest(&reached.path, &several);
+            format!("`: {file}/{}`", part.name)
+        })
+        .collect();
+    let message = format!(
+        "this file gives a part `{}`, and so does another that is used",
+        bare_name(name)
+    );
+    let problem = Problem::new(ProblemId::PartAmbiguous, last, message)
+        .related(office.place(range), format!("`{name}` is taken here without its file"));
+    let problem = several.iter().fold(problem, |problem, (reached, part)| {
+        problem.related(part.place, format!("the part in `{}`", reached.path))
+    });
+    problem.help(format!("say which of them is meant: {}", choices.join(" or ")))
+}
+
+/// The shortest end of a path that tells its file from the others.
+fn shortest<'p>(path: &'p str, several: &[(&Reached, &Arc<Part>)]) -> &'p str {
+    let starts = path.rmatch_indices('/').map(|(at, _)| at + 1);
+    let mut ends = starts.filter_map(|start| path.get(start..));
+    let is_clear = |end: &&str| {
+        let so_called = several.iter().filter(|(reached, _)| is_called(&reached.path, end));
+        so_called.count() == 1
+    };
+    ends.find(is_clear).unwrap_or(path)
 }
 
 /// The folder of a path as a `use` names it.

@@ -236,7 +236,7 @@ fn as_far_as_the_device_stands() {
 fn through_one_cable_into_another() {
     let text = "cable c102 { pairs 25, gauge 26 awg, section s1 { buried 500 m } }\n\
                 wire ps1 -> c101 pair 37 -> c102 pair 5\n\
-                wire m1 sensor 3 -> tb pair 3 -> c102 pair 5\n";
+                wire c102 pair 5 -> tb pair 3 -> m1 sensor 3\n";
     let (office, one) = only(&format!("{MONITOR}{BLOCK}{CABLE}{SENSOR}{text}"));
     assert_eq!(
         parts(&office, &one),

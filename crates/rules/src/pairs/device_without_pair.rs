@@ -36,7 +36,7 @@ spare m1 sensor 2
 ",
         passing: r"
 # without wire p1
-wire m1 sensor 2 -> p1
+wire p1 -> m1 sensor 2
 spare tb pair 2
 ",
     }),

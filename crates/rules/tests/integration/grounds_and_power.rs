@@ -223,7 +223,7 @@ fn what_cannot_be_read_is_not_missing() {
 fn loads_and_panels() {
     gives(
         "# without power pdf\npower m1 -> pdf fuse 1 -> main with 3 A, 14 awg, 6 m",
-        &["load-unfed: this power run leads away from the monitor `m1`, and none leads to it"],
+        &["run-backwards: this run is written backwards"],
     );
     gives(
         "power main -> m1 with 14 awg, 6 m\n# without power pdf\nspare pdf fuse 1",

@@ -110,7 +110,7 @@ const SLIPS: &[(&str, &str)] = &[
     ),
     (
         "input-without-signal",
-        "wire m1 contact 2 -> tb pair 5\n# without spare m1 contact\nspare m1 contact 3 .. 4\n# without spare tb\nspare tb pair 6 .. 25",
+        "wire tb pair 5 -> m1 contact 2\n# without spare m1 contact\nspare m1 contact 3 .. 4\n# without spare tb\nspare tb pair 6 .. 25",
     ),
     // Shapes that no office has.
     (
@@ -181,7 +181,7 @@ const SLIPS: &[(&str, &str)] = &[
         "regulator r1 : line-two\n# file parts/regulators\npart regulator line-two { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }",
     ),
     (
-        "port-unknown",
+        "run-backwards",
         "# without air d1\nair mf -> f1 -> r1 -> d1 with 3/8 in tube, 1/4 in bore, 4 m",
     ),
     (

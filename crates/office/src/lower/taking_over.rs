@@ -1,0 +1,65 @@
+//! How a thing takes over the fields of its part: field by field, within groups and named fields as well.
+
+use super::fields::same_slot;
+use crate::kinds::{Key, SURROUNDINGS};
+use crate::value::{Field, Fields, Value};
+
+/// Adds to `own` what `given` says and `own` does not. Named fields keep the order of the part, since sections of a cable
+/// follow each other from the office outwards; those that the part does not have come after them.
+pub(super) fn take_over(own: &mut Vec<Field>, given: &[Field]) {
+    for from_part in given {
+        match own.iter_mut().find(|own| same_slot(own, from_part)) {
+            Some(own) => inside(own, from_part),
+            None => own.push(from_part.clone()),
+        }
+    }
+    in_order_of(given, own);
+}
+
+fn inside(own: &mut Field, given: &Field) {
+    if let (Value::Group(fields), Value::Group(given))
+    | (Value::Named { fields, .. }, Value::Named { fields: given, .. }) = (&mut own.value, &given.value)
+    {
+        if own.spec.key == Key::Section {
+            take_over(fields, &in_its_surroundings(fields, given));
+        } else {
+            take_over(fields, given);
+        }
+    }
+}
+
+/// What of a section as a part gives it holds for a section with the surroundings of `own`: it lies in one kind of them, and the
+/// depth is that of its kind.
+fn in_its_surroundings(own: &[Field], given: &[Field]) -> Vec<Field> {
+    let is_said = SURROUNDINGS.iter().any(|key| own.has(*key));
+    let is_same = SURROUNDINGS.iter().any(|key| own.has(*key) && given.has(*key));
+    let holds = |given: &&Field| match given.spec.key {
+        Key::Depth => !is_said || is_same,
+        key => !is_said || !SURROUNDINGS.contains(&key),
+    };
+    given.iter().filter(holds).cloned().collect()
+}
+
+/// Puts the named fields of `fields` into the order of `given`, on the places that they take up among the others.
+fn in_order_of(given: &[Field], fields: &mut [Field]) {
+    let is_named = |field: &Field| matches!(field.value, Value::Named { .. });
+    let rank = |field: &Field| {
+        let rank = given.iter().position(|given| same_slot(given, field));
+        rank.unwrap_or(usize::MAX)
+    };
+    let places: Vec<usize> = (0..)
+        .zip(&*fields)
+        .filter(|(_, field)| is_named(field))
+        .map(|(at, _)| at)
+        .collect();
+    let mut named: Vec<Field> = fields.iter().filter(|field| is_named(field)).cloned().collect();
+    if named.is_sorted_by_key(rank) {
+        return;
+    }
+    named.sort_by_key(rank);
+    for (place, field) in places.into_iter().zip(named) {
+        if let Some(slot) = fields.get_mut(place) {
+            *slot = field;
+        }
+    }
+}

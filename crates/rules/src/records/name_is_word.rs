@@ -1,0 +1,54 @@
+use drysheath_office::kinds::KINDS;
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::registry::RuleId;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::NameIsWord,
+    level: Level::Warning,
+    while_planned: None,
+    yields_to: &[],
+    family: Family::Records,
+    summary: "A thing has the word of a kind or of a port for its name.",
+    explanation: "In `wire pair pair 3 -> monitor sensor 1` nobody sees at once which word is a name, and a word that is \
+                  forgotten makes another statement of it. Name the thing by what tells it from others: a number, a \
+                  room, what it feeds.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+block block { pairs 10 }
+#     ^^^^^
+spare block pair 1 .. 10
+",
+        passing: r"
+block block-2 { pairs 10 }
+spare block-2 pair 1 .. 10
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    // What the name of a damaged thing is, is not known.
+    let things = office
+        .things()
+        .filter(|(_, thing)| !thing.damaged)
+        .map(|(id, thing)| (Some(id), office.name(id), office.place(thing.name)));
+    let parts = office.parts.iter().map(|part| (None, &*part.name, part.place));
+    for (on, name, place) in things.chain(parts) {
+        let Some(what) = meaning(name) else { continue };
+        sink.report_at(on, place, format!("the name `{name}` is also the word of {what}"))
+            .help("give it a name that no statement uses as a word");
+    }
+}
+
+fn meaning(name: &str) -> Option<&'static str> {
+    if KINDS.iter().any(|kind| kind.word() == name) {
+        return Some("a kind of thing");
+    }
+    let mut ports = KINDS.iter().flat_map(|kind| kind.ports);
+    ports.any(|port| port.word == name).then_some("a port")
+}

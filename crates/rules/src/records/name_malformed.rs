@@ -1,0 +1,122 @@
+use drysheath_office::{Field, Value};
+use drysheath_syntax::{Fix, TokenKind, lex};
+use drysheath_text::{Edit, Place};
+use unicode_normalization::char::is_combining_mark;
+use unicode_normalization::{UnicodeNormalization, is_nfc};
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::registry::RuleId;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::NameMalformed,
+    level: Level::Error,
+    while_planned: None,
+    yields_to: &[],
+    family: Family::Records,
+    summary: "A name has a character that names do not have, or is a word kept for the language.",
+    explanation: "A name is letters, digits, `-` and `_`, and starts with a letter. `/` stands between the name of a file and \
+                  that of a part, and so within no name. Letters with accents are stored as one character each \
+                  (Unicode normal form NFC), since names that are stored in two ways look the same and are not. The words \
+                  `then`, `when`, `expect`, `at`, `by`, `over` and `rest` have a meaning of their own in runs and \
+                  statements. Rename it wherever it is named.",
+    source: Source::Language,
+    example: Some(Example {
+        failing: r"
+block tc/b { pairs 10 }
+#     ^^^^
+spare tc/b pair 1 .. 10
+",
+        passing: r"
+block tc-b { pairs 10 }
+spare tc-b pair 1 .. 10
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// Words that come to mean something in runs and statements.
+const KEPT: [&str; 7] = ["then", "when", "expect", "at", "by", "over", "rest"];
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let mut names: Vec<(Option<_>, &str, Place)> = Vec::new();
+    // What the name of a damaged thing is, is not known.
+    for (id, thing) in office.things().filter(|(_, thing)| !thing.damaged) {
+        names.push((Some(id), office.name(id), office.place(thing.name)));
+        let own = |place: Place| place.file == office.file && thing.range.contains(place.range);
+        inside(&thing.fields, &mut |name, place| {
+            if own(place) {
+                names.push((Some(id), name, place));
+            }
+        });
+    }
+    for part in &office.parts {
+        names.push((None, &part.name, part.place));
+        inside(&part.fields, &mut |name, place| names.push((None, name, place)));
+    }
+    for (on, name, place) in names {
+        let Some((message, help)) = malformed(name) else {
+            continue;
+        };
+        let finding = sink.report_at(on, place, message).help(help);
+        // A part is named in other files as well.
+        if on.is_some() && !is_nfc(name) {
+            finding.fix(composed(&office.text, name));
+        }
+    }
+}
+
+fn inside<'f>(fields: &'f [Field], found: &mut impl FnMut(&'f str, Place)) {
+    for field in fields {
+        match &field.value {
+            Value::Named { name, place, fields } => {
+                found(name, *place);
+                inside(fields, found);
+            }
+            Value::Group(fields) => inside(fields, found),
+            _ => {}
+        }
+    }
+}
+
+/// What is wrong with a name, and what to do.
+fn malformed(name: &str) -> Option<(String, String)> {
+    let is_plain = |char: &char| char.is_alphanumeric() || matches!(char, '-' | '_') || is_combining_mark(*char);
+    let shape = "a name is letters, digits, `-` and `_`, and starts with a letter";
+    if let Some(stranger) = name.chars().find(|char| !is_plain(char)) {
+        let message = format!("the name `{name}` has `{stranger}` in it");
+        return Some((message, format!("rename it: {shape}")));
+    }
+    if name.starts_with(|char: char| !char.is_alphabetic()) {
+        return Some((
+            format!("the name `{name}` does not start with a letter"),
+            format!("rename it: {shape}"),
+        ));
+    }
+    if !is_nfc(name) {
+        let message = format!("the name `{name}` stores an accent as a character of its own");
+        return Some((message, "type the letter with its accent as one character".to_owned()));
+    }
+    KEPT.contains(&name).then(|| {
+        let message = format!("`{name}` is a word of the language and can be no name");
+        (message, "rename it wherever it is named".to_owned())
+    })
+}
+
+/// The name in normal form, wherever the file has it.
+fn composed(text: &str, name: &str) -> Fix {
+    let composed: String = name.nfc().collect();
+    let tokens = lex(text).into_iter();
+    let named = tokens.filter(|token| token.kind == TokenKind::Word && token.range.of(text) == name);
+    Fix {
+        title: format!("Write `{composed}` with whole letters"),
+        edits: named
+            .map(|token| Edit {
+                range: token.range,
+                replacement: composed.clone(),
+            })
+            .collect(),
+    }
+}

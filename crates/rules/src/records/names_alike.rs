@@ -1,0 +1,161 @@
+use std::collections::HashMap;
+
+use drysheath_office::{Field, Fields, Office, ThingId, Value};
+use drysheath_text::{Place, TextRange};
+use unicode_normalization::UnicodeNormalization;
+use unicode_security::skeleton;
+
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::registry::RuleId;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::NamesAlike,
+    level: Level::Error,
+    while_planned: None,
+    yields_to: &[],
+    family: Family::Records,
+    summary: "Two names differ only in case, or look alike.",
+    explanation: "On a label, over the telephone and on a printed sheet `TB1`, `tb1` and `tbl` are one name, and \
+                  so are two names of which one has a letter of another alphabet. Runs tell them apart all the same, so \
+                  that one wrong letter leads to the other thing without a word. Rename one of them. Letters look alike \
+                  as the Unicode consortium lists them.",
+    source: Source::Published("Unicode Technical Standard #39, section 4, confusable detection"),
+    example: Some(Example {
+        failing: r"
+block tb1 { pairs 10 }
+block tbl { pairs 20 }
+#     ^^^
+spare tb1 pair 1 .. 10
+spare tbl pair 1 .. 20
+",
+        passing: r"
+block tb1 { pairs 10 }
+block tb2 { pairs 20 }
+spare tb1 pair 1 .. 10
+spare tb2 pair 1 .. 20
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    // What the name of a damaged thing is, is not known.
+    let sound = || office.things().filter(|(_, thing)| !thing.damaged);
+    let things = sound().map(|(id, thing)| Named {
+        name: office.name(id),
+        place: office.place(thing.name),
+        of: Some(id),
+    });
+    report(things, sink);
+    let parts = office.parts.iter().map(|part| Named {
+        name: &part.name,
+        place: part.place,
+        of: None,
+    });
+    report(parts, sink);
+    for (id, thing) in sound() {
+        inside(office, Some(id), thing.range, &thing.fields, sink);
+    }
+    for part in &office.parts {
+        inside(office, None, TextRange::new(0, u32::MAX), &part.fields, sink);
+    }
+}
+
+/// The named fields within one block: sections, places, contacts. Those outside of `own` are a part's, which is reported by
+/// itself.
+fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field], sink: &mut Sink<'_>) {
+    let is_own = |place: Place| place.file == office.file && own.contains(place.range);
+    let mut seen = Vec::new();
+    for key in fields.iter().map(|field| field.spec.key) {
+        if seen.contains(&key) {
+            continue;
+        }
+        seen.push(key);
+        let mut named: Vec<_> = fields
+            .named(key)
+            .map(|(name, place, _)| Named { name, place, of })
+            .collect();
+        named.sort_by_key(|named| is_own(named.place));
+        if named.last().is_some_and(|last| is_own(last.place)) {
+            report(named.into_iter(), sink);
+        }
+    }
+    for field in fields {
+        if let Value::Group(inner) | Value::Named { fields: inner, .. } = &field.value {
+            inside(office, of, own, inner, sink);
+        }
+    }
+}
+
+struct Named<'o> {
+    name: &'o str,
+    place: Place,
+    of: Option<ThingId>,
+}
+
+fn report<'o>(names: impl Iterator<Item = Named<'o>>, sink: &mut Sink<'_>) {
+    let mut by_case: HashMap<String, (&str, Place)> = HashMap::new();
+    let mut by_look: HashMap<String, (&str, Place)> = HashMap::new();
+    for Named { name, place, of } in names.filter(|named| !named.name.is_empty()) {
+        let (case, look) = (in_lower_case(name), look(name));
+        let same_case = by_case.get(&case).copied();
+        let other = same_case.or_else(|| by_look.get(&look).copied());
+        // A name that is taken as it stands is another rule's.
+        if let Some((other, first)) = other.filter(|(other, _)| *other != name) {
+            let how = if name.nfc().eq(other.nfc()) {
+                "differ only in how an accent is stored"
+            } else if same_case.is_some() {
+                "differ only in capitals"
+            } else {
+                "look alike"
+            };
+            sink.report_at(of, place, format!("the names `{name}` and `{other}` {how}"))
+                .related(first, "the other of the two")
+                .help("rename one of the two wherever it is named");
+        }
+        by_case.entry(case).or_insert((name, place));
+        by_look.entry(look).or_insert((name, place));
+    }
+}
+
+fn in_lower_case(name: &str) -> String {
+    if name.is_ascii() {
+        name.to_ascii_lowercase()
+    } else {
+        name.nfc().flat_map(char::to_lowercase).collect()
+    }
+}
+
+/// What a name looks like: the same for names that look alike.
+fn look(name: &str) -> String {
+    if !name.is_ascii() {
+        return skeleton(name).collect();
+    }
+    // The library's table has an entry for every letter; of these, four look like others.
+    let mut look = String::with_capacity(name.len());
+    for char in name.chars() {
+        match char {
+            '0' => look.push('O'),
+            '1' | 'I' => look.push('l'),
+            'm' => look.push_str("rn"),
+            other => look.push(other),
+        }
+    }
+    look
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ascii_looks_as_the_standard_says() {
+        for char in ('a'..='z').chain('A'..='Z').chain('0'..='9').chain(['-', '_']) {
+            let name = char.to_string();
+            assert_eq!(look(&name), skeleton(&name).collect::<String>(), "{name}");
+        }
+    }
+}
