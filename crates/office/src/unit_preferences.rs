@@ -97,3 +97,20 @@ fn collect(field: &Field, used: &mut Vec<&'static Unit>) {
         _ => {}
     }
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::*;
+
+    #[test]
+    fn computed_figures_have_four_digits_and_what_is_next_to_nothing_is_zero() {
+        let unit = find("psi").unwrap();
+        let shown = |value| rounded(Quantity { value, unit }).to_string();
+        assert_eq!(
+            [9.994_321, 0.000_012_345_6, 4e-10, -4e-10, 0.0].map(shown),
+            ["9.994 psi", "0.00001235 psi", "0 psi", "0 psi", "0 psi"]
+        );
+    }
+}

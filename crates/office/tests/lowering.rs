@@ -364,6 +364,10 @@ fn one_slip_in_a_field_is_one_result() {
             "ValueUnreadable | contacts | a comma is missing before the field `contacts` => \",\"",
         ),
         (
+            "dryer d1 { delivers 30 capacity 9 scfh }",
+            "UnitMissing | 30 | `30` has no unit",
+        ),
+        (
             "monitor m1 { sensors sensors 8 }",
             "ValueUnreadable | sensors | `sensors` is written twice => \"\"",
         ),
@@ -411,6 +415,17 @@ fn damage_keeps_names_and_silences_what_follows() {
     // A text that ends inside a statement may lack anything.
     let office = self::office("ground-bar b\nmonitor m1 { sensors");
     assert!(office.unsure.things && office.unsure.names);
+    // So may one that cannot be read at all.
+    let things = |text: &str| office_with(text, &[]).unsure.things;
+    assert!(things("\"") && !things("") && !things("# nothing yet\n"));
+    // A field that could not be read is not missing, wherever in its thing it is written.
+    let office = self::office(
+        "dryer d1 { delivers 30 psi; capacity 9 scfh, 5 }\ndryer d2 { 5, delivers 30 psi }\ndryer d3 { delivers 30 psi }",
+    );
+    assert_eq!(
+        ["d1", "d2", "d3"].map(|name| thing(&office, name).damaged),
+        [true, true, false]
+    );
     // A size that could not be read is not missing.
     let office = self::office("ground-bar a\nground-bar b\nground a -> b with 6 agw, 3 m");
     let run = office.runs.iter().next().unwrap();

@@ -219,6 +219,26 @@ fn the_volume_of_a_section_goes_with_its_length() {
             "{volume}"
         );
     }
+    let message = refused("cable c { section s { buried 1 km, volume 7 in3 } }");
+    assert!(
+        message.starts_with("`volume` of 1 km of cable expects 120 in3 to 610000 in3; found 7 in3"),
+        "{message}"
+    );
+}
+
+#[test]
+fn a_difference_is_no_figure_of_the_scale() {
+    let message = refused("office o2 { coldest 300 degF }");
+    assert!(message.contains("-94 degF to 86 degF"), "{message}");
+    let message =
+        refused("dew-point-sensor s { span -60 degF .. 60 degF, limit high 30 degF major deadband 200 degF }");
+    assert!(message.contains("0.018 degF to 90 degF"), "{message}");
+}
+
+#[test]
+fn a_deadband_is_called_so() {
+    let message = refused("flow-sensor f { span 0 .. 15 scfh, limit high 11 scfh major deadband 9000 scfh }");
+    assert!(message.starts_with("`deadband` expects "), "{message}");
 }
 
 #[test]

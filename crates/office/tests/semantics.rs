@@ -167,6 +167,86 @@ fn fields() {
 }
 
 #[test]
+fn differences_are_no_figures_of_a_scale() {
+    means(
+        "regulator r1 { differential 5 psi }",
+        &[
+            "regulator: kind regulator",
+            "r1: declared thing r1",
+            "differential: field of regulator",
+            "5: difference 5 psi",
+            "psi: unit psi of difference 5 psi",
+        ],
+    );
+    // The same where the value cannot be read.
+    means(
+        "regulator r1 { differential oops 5 psi }",
+        &[
+            "regulator: kind regulator",
+            "r1: declared thing r1",
+            "differential: field of regulator",
+            "oops: ?",
+            "5: difference 5 psi",
+            "psi: unit psi of difference 5 psi",
+        ],
+    );
+}
+
+#[test]
+fn texts_operators_and_punctuation_are_told_apart() {
+    let text = "office elm : far { title \"Elm\", working 1 V .. 2 V }\nair d1 -> d2\ncable c1 { gauge \"24";
+    let tree = parse(text);
+    let office = lower(FileId(0), "elm", text.into(), &tree, &NoParts);
+    let tokens = tree
+        .statements
+        .iter()
+        .flat_map(|statement| office.semantic_tokens(&tree, statement));
+    let told = tokens.filter_map(|token| {
+        let meaning = match token.meaning {
+            Meaning::Text => "text",
+            Meaning::Operator => "operator",
+            Meaning::Punctuation => "punctuation",
+            _ => return None,
+        };
+        Some(format!("{} {meaning}", token.range.of(text)))
+    });
+    assert_eq!(
+        told.collect::<Vec<_>>(),
+        [
+            ": operator",
+            "{ punctuation",
+            "\"Elm\" text",
+            ", punctuation",
+            ".. operator",
+            "} punctuation",
+            "-> operator",
+            "{ punctuation",
+            "\"24 text",
+            " punctuation",
+        ]
+    );
+}
+
+#[test]
+fn the_words_of_a_field_have_their_own_meaning() {
+    let text =
+        "regulator r1 { outlet 1/4 in thread male }\nmonitor m1 { wants-filtered yes }\ncontact k1 { healthy closed }";
+    let tree = parse(text);
+    let office = lower(FileId(0), "elm", text.into(), &tree, &NoParts);
+    let tokens = tree
+        .statements
+        .iter()
+        .flat_map(|statement| office.semantic_tokens(&tree, statement));
+    let choices: Vec<&str> = tokens
+        .filter_map(|token| match token.meaning {
+            Meaning::Choice(doc) if !doc.is_empty() => Some(token.range.of(text)),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(choices, ["thread", "male", "yes", "closed"]);
+}
+
+#[test]
 fn records() {
     means(
         "accept no-rule on c9 because \"so\" until 2027-04-30",

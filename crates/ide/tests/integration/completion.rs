@@ -120,7 +120,7 @@ fn fields_are_those_not_said_yet() {
     let all = offered(&example_and("valve v2 { function check, st$0 }"));
     let stands = all.iter().find(|item| item.label == "stands").unwrap();
     assert_eq!(stands.detail, "open, closed; open where it is left out");
-    assert_eq!(stands.documentation, "How it stands in normal state.");
+    assert_eq!(stands.documentation, "Its position in normal operation.");
     // The brace is not there yet, and the next statement is.
     let open = labels(&example_with(
         "regulator r1 {",

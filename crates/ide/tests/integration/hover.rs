@@ -22,7 +22,7 @@ fn a_kind_tells_its_fields_and_ends() {
     tells(
         "$0regulator r1 { set 10 psi }",
         &[
-            "holds what stands behind it at its set pressure",
+            "holds what is downstream at its set pressure",
             "must be there: `set`",
             "once it is installed: `differential`",
             "runs of air end on `inlet`, its supply side",

@@ -6,8 +6,8 @@ use std::sync::{Arc, Mutex};
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Date, Fields, ProblemId, SETTINGS};
-use drysheath_text::{Encoding, FileId, Position};
-use drysheath_workspace::{Change, Content, Dirtied, FileSource, Memory, Snapshot, Workspace};
+use drysheath_text::{Encoding, FileId, Position, TextRange};
+use drysheath_workspace::{Cancellation, Change, Content, Dirtied, FileSource, Memory, Snapshot, Workspace};
 
 const TODAY: Date = Date {
     year: 2026,
@@ -339,6 +339,64 @@ fn results_across_files_are_made_again_only_where_an_edit_concerns_them() {
     let twice = findings.iter().find(|finding| finding.rule.name() == "site-code-twice");
     let other = twice.unwrap().related.first().unwrap().place;
     assert_eq!((other.file, other.range.of(&moved)), (bench.file(path), "site \"AA1\""));
+}
+
+#[test]
+fn results_across_files_that_an_edit_elsewhere_changes_are_changes() {
+    let mut bench = chain();
+    let twin = bench.open("/top/b.office", "office b { title \"B\", site \"AA1\" }\n");
+    bench.settle(twin);
+    assert!(bench.rules("/top/b.office").contains(&"site-code-twice"));
+    let edited = bench.open("/top/a.office", &USER.replace("AA1", "AA2"));
+    let changed = bench.settle(edited);
+    assert!(changed.contains(&bench.file("/top/b.office")), "{changed:?}");
+    assert!(!bench.rules("/top/b.office").contains(&"site-code-twice"));
+}
+
+#[test]
+fn of_a_file_that_is_no_text_other_files_know_only_that_it_may_say_anything() {
+    let mut bench = chain();
+    let dirtied = bench.open("/top/other.office", "");
+    bench.settle(dirtied);
+    let unused = |bench: &Bench| bench.rules("/top/parts/far.office").contains(&"part-unused");
+    let user = bench.open("/top/a.office", "office a { title \"A\" }\n");
+    bench.settle(user);
+    assert!(unused(&bench));
+    let broken = Content {
+        problem: Some(drysheath_syntax::Problem::new(
+            drysheath_syntax::ProblemId::TextNotUtf8,
+            TextRange::new(0, 0),
+            "this is no text",
+        )),
+        ..content("")
+    };
+    let (other, dirtied) = bench
+        .workspace
+        .set_buffer(Path::new("/top/other.office"), Some(2), broken);
+    bench.settle(dirtied);
+    assert!(!unused(&bench), "the file may use the part");
+    let lowered = bench.workspace.now().read(other).unwrap().unwrap();
+    assert_eq!(lowered.summary().file, other);
+}
+
+#[test]
+fn a_walk_over_many_files_keeps_no_analyses_and_ends_when_nobody_wants_it() {
+    let bench = chain();
+    let user = bench.file("/top/a.office");
+    let now = bench.workspace.snapshot();
+    let walked = now.analyse(user).unwrap();
+    assert_eq!(&*walked.text, USER);
+    let kept = now.analysis(user).unwrap();
+    assert!(!Arc::ptr_eq(&walked, &kept));
+    assert!(
+        Arc::ptr_eq(&kept, &now.analyse(user).unwrap()),
+        "what is kept is not made again"
+    );
+    let cancellation = Cancellation::default();
+    let walk = now.until(cancellation.clone());
+    assert!(walk.analyse(user).is_some());
+    cancellation.cancel();
+    assert!(walk.analyse(user).is_none());
 }
 
 #[test]

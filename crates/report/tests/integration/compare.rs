@@ -1,5 +1,4 @@
 //! Comparisons of two states of files that are written here.
-#![allow(missing_docs, clippy::unwrap_used, clippy::indexing_slicing)]
 
 use drysheath_office::Date;
 use drysheath_report::{Comparison, Version, compare};
@@ -7,7 +6,7 @@ use drysheath_rules::Level;
 use drysheath_workspace::Content;
 use serde_json::Value;
 
-const EXAMPLE: &str = include_str!("../../../grammar/example.office");
+const EXAMPLE: &str = include_str!("../../../../grammar/example.office");
 const TODAY: Date = Date {
     year: 2026,
     month: 11,
@@ -326,6 +325,54 @@ fn a_comparison_fails_by_what_got_worse() {
     assert!(compared(&base, &head).fails(Level::Error));
     assert!(!compared(&head, &base).fails(Level::Note));
     assert!(!compared(&base, &base).fails(Level::Note));
+}
+
+/// The first sentences of the comparison of two offices.
+fn first_sentences(base: &str, head: &str) -> String {
+    let told = compared(&[("a.office", base.to_owned())], &[("a.office", head.to_owned())]);
+    told.text()
+}
+
+#[test]
+fn the_first_sentences_count_what_got_worse() {
+    let worse = edited(
+        EXAMPLE,
+        &[("low 3.5 psi minor", "low 12 psi minor"), ("wire p1 ", "wire p9 ")],
+    );
+    let counted = first_sentences(EXAMPLE, &worse);
+    assert!(counted.contains("\nNew: 2 errors, in 1 office.\n"), "{counted}");
+    let smaller = edited(EXAMPLE, &[("usage 4 scfh", "usage 5 scfh")]);
+    let shrank = "In 1 office a margin shrank by more than a step.";
+    let told = first_sentences(EXAMPLE, &smaller);
+    assert!(told.contains(shrank), "{told}");
+    let told = first_sentences(EXAMPLE, &edited(EXAMPLE, &[("\"Elm Hollow\"", "\"Elm Hill\"")]));
+    assert!(!told.contains("a margin shrank"), "{told}");
+}
+
+#[test]
+fn contacts_in_another_order_keep_their_circuits() {
+    let office = |contacts: [&str; 2]| {
+        let contacts = contacts
+            .map(|name| format!("contact {name} {{ healthy closed }}"))
+            .join("\n    ");
+        edited(
+            EXAMPLE,
+            &[
+                ("contact         humidity        { healthy closed }", &contacts),
+                (
+                    "m1 contact 1\n",
+                    "m1 contact 1\nwire d1 contact fault -> tb pair 5 -> m1 contact 2\n",
+                ),
+                ("spare tb pair 5", "spare tb pair 6"),
+                ("spare m1 contact 2", "spare m1 contact 3"),
+            ],
+        )
+    };
+    let none: [&str; 0] = [];
+    assert_eq!(
+        changes(&office(["humidity", "fault"]), &office(["fault", "humidity"])),
+        none
+    );
 }
 
 #[test]

@@ -1,0 +1,82 @@
+//! Pairs and inputs that wires join into one, and what of a thing's numbers is in use.
+#![allow(missing_docs, clippy::unwrap_used)]
+
+use drysheath_office::kinds::Port;
+use drysheath_office::{Allocation, Networks, NoParts, Office, TerminalId, lower};
+use drysheath_syntax::parse;
+use drysheath_text::FileId;
+
+const OFFICE: &str = "office elm { stage planned }
+contact k1 { healthy closed }
+block tb { pairs 10 }
+cable c1 { pairs 10, gauge 24 awg }
+monitor m1 { sensors 1, contacts 4 }
+wire k1 -> tb pair 1 -> m1 contact 2
+wire c1 pair 3 .. 4 -> tb pair 5 .. 6
+spare tb pair 9
+";
+
+fn office() -> (Office, Networks) {
+    let office = lower(FileId(0), "elm", OFFICE.into(), &parse(OFFICE), &NoParts);
+    assert!(office.problems.is_empty(), "{:?}", office.problems);
+    let networks = Networks::new(&office);
+    (office, networks)
+}
+
+/// A group of terminals, as a run would name them.
+fn named(office: &Office, networks: &Networks, group: impl Iterator<Item = TerminalId>) -> String {
+    let terminals = group.map(|id| {
+        let terminal = networks.wire.terminal(id);
+        format!(
+            "{} {} {}",
+            office.name(terminal.thing),
+            terminal.port.word,
+            terminal.number
+        )
+    });
+    terminals.collect::<Vec<_>>().join(", ")
+}
+
+#[test]
+fn what_is_joined_is_one_group() {
+    let (office, networks) = office();
+    let groups = networks.wire.groups().map(|group| named(&office, &networks, group));
+    assert_eq!(
+        groups.collect::<Vec<_>>(),
+        [
+            "k1 contact 0, tb pair 1, m1 contact 2",
+            "c1 pair 3, tb pair 5",
+            "c1 pair 4, tb pair 6",
+        ]
+    );
+    for (id, _) in networks.wire.terminals() {
+        let mut groups = networks.wire.groups();
+        let own = groups.find(|group| group.clone().any(|other| other == id)).unwrap();
+        assert_eq!(
+            named(&office, &networks, networks.wire.joined_with(id)),
+            named(&office, &networks, own)
+        );
+    }
+}
+
+#[test]
+fn a_pair_that_leads_to_an_input_is_in_use_and_one_that_leads_nowhere_is_terminated() {
+    let (office, networks) = office();
+    let find = |name: &str| office.things().find(|(id, _)| office.name(*id) == name).unwrap();
+    let (block, thing) = find("tb");
+    let port: &'static Port = thing
+        .kind
+        .unwrap()
+        .ports
+        .iter()
+        .find(|port| port.word == "pair")
+        .unwrap();
+    let allocation = Allocation::new(&office, &networks);
+    let free = allocation.free(&office, block, port, 1);
+    let free = free.map(|free| format!("{} {:?}", free.from, free.state));
+    let free = free.collect::<Vec<_>>().join(", ");
+    assert_eq!(
+        free,
+        "2 Unstated, 3 Unstated, 4 Unstated, 7 Unstated, 8 Unstated, 9 Spare, 10 Unstated, 5 Terminated, 6 Terminated"
+    );
+}

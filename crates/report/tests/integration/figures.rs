@@ -1,0 +1,84 @@
+//! How a figure comes about, and the picture of a cable.
+
+use drysheath_fixture::{example_and, example_with};
+use drysheath_office::UnitPreferences;
+use drysheath_report::{Asked, how};
+use drysheath_rules::example::OFFICE;
+
+use super::view::Computed;
+
+fn told(text: &str, name: &str) -> String {
+    let computed = Computed::new(text);
+    match how(&computed.view(), &UnitPreferences::of(&computed.analysis.office), name) {
+        Asked::Told(told) => told,
+        other => panic!("{other:?}"),
+    }
+}
+
+#[track_caller]
+fn has_line(told: &str, line: &str) {
+    assert!(told.lines().any(|other| other == line), "{told}");
+}
+
+#[test]
+fn a_conductor_says_how_many_loads_it_carries_where_there_are_several() {
+    let alone = told(OFFICE, "m1");
+    has_line(
+        &alone,
+        "  main -> pdf: 6 awg, 5 m (/repository/elm.office:25), 0.01398 ohm there and back",
+    );
+    let second = example_with(
+        "spare pdf fuse 2 .. 10",
+        "spare pdf fuse 3 .. 10\nmonitor n1 { sensors 1, draws 5 W, window -40 V .. -57 V }\npower pdf fuse 2 -> n1 with 1 A, 14 awg, 6 m",
+    );
+    let both = told(&second, "m1");
+    has_line(
+        &both,
+        "  main -> pdf: 6 awg, 5 m (/repository/elm.office:25), 0.01398 ohm there and back, shared by 2 loads",
+    );
+    has_line(
+        &both,
+        "  pdf -> m1: 14 awg, 6 m (/repository/elm.office:26), 0.1072 ohm there and back",
+    );
+}
+
+#[test]
+fn a_loop_says_which_runs_count_as_nothing() {
+    has_line(
+        &told(OFFICE, "ps1"),
+        "  1 of its runs state neither size nor length and count as nothing",
+    );
+    assert!(!told(OFFICE, "p1").contains("count as nothing"));
+}
+
+/// The `y` of the first text of the picture that is exactly this.
+fn height(svg: &str, text: &str) -> f64 {
+    let (before, _) = svg
+        .split_once(&format!(">\n{text}\n</text>"))
+        .unwrap_or_else(|| panic!("no {text} in {svg}"));
+    let (_, tag) = before.rsplit_once("<text").unwrap();
+    let (_, y) = tag.split_once(" y=\"").unwrap();
+    y.split_once('"').unwrap().0.parse().unwrap()
+}
+
+#[test]
+fn the_axes_of_a_picture_are_labelled_beside_their_ticks() {
+    let computed = Computed::new(OFFICE);
+    let view = computed.view();
+    let record = view.record();
+    let pictures = view.pictures(&record, &UnitPreferences::of(&computed.analysis.office));
+    let (name, svg) = &pictures[0];
+    assert_eq!(name, "c101");
+    let (ticks, unit) = (height(svg, "1000"), height(svg, "m"));
+    let bottom = 420.0;
+    assert!(ticks < unit && unit < bottom, "{ticks} {unit}");
+    assert!(height(svg, "psi") < height(svg, "10"));
+}
+
+#[test]
+fn what_nothing_is_computed_of_says_why() {
+    let computed = Computed::new(&example_and("block spare-block { pairs 25 }\n"));
+    let asked = |name| how(&computed.view(), &UnitPreferences::of(&computed.analysis.office), name);
+    assert!(matches!(asked("spare-block"), Asked::Nothing(_)));
+    assert_eq!(asked("nobody"), Asked::Unknown);
+}

@@ -1,0 +1,14 @@
+//! What people and programs read: comparisons, predictions, records and results.
+#![allow(
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "a test fails by a panic"
+)]
+
+mod compare;
+mod figures;
+mod records;
+mod results;
+mod view;

@@ -1,0 +1,33 @@
+use std::sync::Arc;
+
+use drysheath_fixture::{analysis, unlinted};
+use drysheath_report::View;
+use drysheath_workspace::{Analysis, Texts};
+
+/// An office in a repository of its own, with all that is computed of it.
+pub(crate) struct Computed {
+    pub(crate) analysis: Arc<Analysis>,
+    pub(crate) texts: Texts,
+}
+
+impl Computed {
+    pub(crate) fn new(text: &str) -> Self {
+        let snapshot = unlinted(&[("elm", text)]);
+        let analysis = analysis(&snapshot, "elm");
+        let texts = snapshot.texts(
+            [analysis.file],
+            &std::iter::once((analysis.file, Arc::clone(&analysis.text))).collect(),
+        );
+        Self { analysis, texts }
+    }
+
+    pub(crate) fn view(&self) -> View<'_> {
+        View {
+            office: &self.analysis.office,
+            networks: &self.analysis.networks,
+            prediction: &self.analysis.prediction,
+            settings: &self.analysis.settings,
+            files: &self.texts,
+        }
+    }
+}
