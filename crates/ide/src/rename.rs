@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Office, Thing};
-use drysheath_rules::Finding;
+use drysheath_rules::{Finding, RuleId};
 use drysheath_syntax::{TokenKind, lex};
 use drysheath_text::{Edit, Encoding, FileId, Place, TextRange, apply};
 use drysheath_workspace::{Analysis, Snapshot};
@@ -226,7 +226,7 @@ fn means_the_same(
         };
         let why = if let Some(new) = new_finding(before, &after, &moved) {
             format!("with the name `{to}` there is something new: {}", new.message)
-        } else if before.findings().len() != after.findings().len() || !is_joined_as(before, &after, &moved) {
+        } else if count_kept(before) != count_kept(&after) || !is_joined_as(before, &after, &moved) {
             format!("with the name `{to}` something else is meant")
         } else {
             continue;
@@ -234,6 +234,18 @@ fn means_the_same(
         return Err(in_file(before, here, why));
     }
     Ok(())
+}
+
+/// How many results a new name may not take away. A result about the old name itself may go.
+fn count_kept(analysis: &Analysis) -> usize {
+    const ABOUT_NAMES: [RuleId; 4] = [
+        RuleId::NamesAlike,
+        RuleId::NameMalformed,
+        RuleId::NameIsWord,
+        RuleId::OfficeNameTwice,
+    ];
+    let is_kept = |finding: &&Finding| !ABOUT_NAMES.contains(&finding.rule.id);
+    analysis.findings().iter().filter(is_kept).count()
 }
 
 /// A result of `after` that `before` has not.
