@@ -46,9 +46,9 @@ fn a_conductor_says_how_many_loads_it_carries_where_there_are_several() {
 fn a_loop_says_which_runs_count_as_nothing() {
     has_line(
         &told(OFFICE, "ps1"),
-        "  1 of its runs state neither size nor length and count as nothing",
+        "  1 of its runs state neither size nor length and count as zero",
     );
-    assert!(!told(OFFICE, "p1").contains("count as nothing"));
+    assert!(!told(OFFICE, "p1").contains("count as zero"));
 }
 
 /// The `y` of the first text of the picture that is exactly this.

@@ -131,7 +131,7 @@ fn bonds_grow_with_their_length() {
     // Beyond 4/0 sizes have no number, whatever unit the author writes.
     for written in ["4/0 awg", "250 kcmil"] {
         let expected = format!(
-            "ground-conductor-small: the bond from `rack-bar` to `ogb` is {written}, and for a bond of 150 ft TIA-607 asks for at least 300 kcmil, 2 kcmil for each foot"
+            "ground-conductor-small: the bond from `rack-bar` to `ogb` is {written}, and for a bond of 150 ft TIA-607 requires at least 300 kcmil, 2 kcmil for each foot"
         );
         gives(
             &format!("{bar}ground rack-bar -> ogb with {written}, 150 ft"),
