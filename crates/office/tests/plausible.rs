@@ -236,6 +236,15 @@ fn a_difference_is_no_figure_of_the_scale() {
 }
 
 #[test]
+fn a_bore_goes_with_its_tube() {
+    let message = refused("regulator d { }\nregulator r { }\nair d -> r with 3/8 in tube, 0.025 in bore, 4 m");
+    assert!(
+        message.starts_with("`bore` of this tube expects 0.13 in to less than 0.375 in"),
+        "{message}"
+    );
+}
+
+#[test]
 fn a_deadband_is_called_so() {
     let message = refused("flow-sensor f { span 0 .. 15 scfh, limit high 11 scfh major deadband 9000 scfh }");
     assert!(message.starts_with("`deadband` expects "), "{message}");

@@ -1,7 +1,8 @@
 //! Connected air systems: which there are, what is used in them, what flows where, and why one of them fails. All figures
 //! are by hand.
 
-use drysheath_prediction::AirLocation;
+use drysheath_engineering::measure::{Flow, Temperature};
+use drysheath_prediction::{AirLocation, Doubt};
 
 use super::air::{Computed, DRYER, REGULATOR, TWO_SECTIONS, compute, from_scfh, near, psi, scfh, whole};
 
@@ -205,4 +206,35 @@ fn a_leak_in_one_system_says_nothing_of_another() {
     near(leaking.pressure_at(&found.at("r1")).map(psi), 30.0);
     assert_eq!(leaking.pressure_at(&found.on("c2", 0.0)), None);
     near(air.through(found.id("r2")).map(|state| scfh(state.flow)), 1.0);
+}
+
+#[test]
+fn warm_air_is_harder_to_push_through_a_tube() {
+    let found = whole(&fed("air d1 -> r1 -> c1 with 3/8 in tube, 1/4 in bore, 100 m\n"));
+    let air = &found.prediction.air;
+    let spread = |coldest: f64, hottest: f64| {
+        let doubt = Doubt {
+            usage: 0.0,
+            resistance: 0.0,
+            temperatures: (Temperature::from_celsius(coldest), Temperature::from_celsius(hottest)),
+        };
+        let spread = air.pressure_spread(&found.at("c1"), &doubt).unwrap();
+        spread.most.pascals() - spread.least.pascals()
+    };
+    assert!(spread(10.0, 10.0).abs() < 1e-6);
+    assert!(spread(-20.0, 40.0) > 1.0, "{}", spread(-20.0, 40.0));
+}
+
+#[test]
+fn nothing_flows_in_a_cable_that_uses_nothing() {
+    let idle = fed("air d1 -> r1 -> c1\n").replace("usage 2 scfh", "usage 0 scfh");
+    let found = whole(&idle);
+    let flows = found.prediction.air.segments(found.line("c1"));
+    let flows: Vec<f64> = flows
+        .flat_map(|(_, _, state)| {
+            let state = state.unwrap();
+            [state.inflow, state.flow, state.outflow].map(Flow::cubic_metres_per_second)
+        })
+        .collect();
+    assert!(!flows.is_empty() && flows.iter().all(|flow| *flow == 0.0), "{flows:?}");
 }
