@@ -13,7 +13,8 @@ static ELSEWHERE: LazyLock<Vec<Vec<Unit>>> = LazyLock::new(|| {
 
 /// The unit with the name of `unit` where standard volumes are counted at `standard`. Most units are the same everywhere.
 pub fn counted(unit: &'static Unit, standard: &'static KnownStandard) -> &'static Unit {
-    if standard == KnownStandard::base() || power(unit).is_none() {
+    // Asked of every figure that is read.
+    if power(unit).is_none() || std::ptr::eq(standard, KnownStandard::base()) {
         return unit;
     }
     let at = STANDARDS.iter().skip(1).position(|known| known == standard);

@@ -47,6 +47,12 @@ impl Lowering<'_> {
             _ => return,
         };
         let lacking = missing(fields, specs, planned);
+        for inner in fields.iter().filter(|inner| inner.spec.shape.is_block()) {
+            self.inner_missing(inner, thing, planned, problems);
+        }
+        if lacking.is_empty() {
+            return;
+        }
         let is_own = field.place.file == self.office.file && thing.range.contains(field.place.range);
         let owner = Owner {
             word: field.spec.word(),
@@ -59,9 +65,6 @@ impl Lowering<'_> {
             let owner = format!("{owner} of `{}`", thing.name.of(self.text));
             lacks(&lacking, owner, thing.name, planned)
         });
-        for inner in fields.iter().filter(|inner| inner.spec.shape.is_block()) {
-            self.inner_missing(inner, thing, planned, problems);
-        }
     }
 }
 

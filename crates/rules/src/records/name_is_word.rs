@@ -1,3 +1,6 @@
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
 use drysheath_office::kinds::KINDS;
 
 use crate::finding::Sink;
@@ -45,10 +48,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
+/// What each word means in a statement.
+static MEANINGS: LazyLock<HashMap<&str, &str>> = LazyLock::new(|| {
+    let ports = KINDS.iter().flat_map(|kind| kind.ports);
+    let ports = ports.map(|port| (port.word, "a port"));
+    ports
+        .chain(KINDS.iter().map(|kind| (kind.word(), "a kind of thing")))
+        .collect()
+});
+
 fn meaning(name: &str) -> Option<&'static str> {
-    if KINDS.iter().any(|kind| kind.word() == name) {
-        return Some("a kind of thing");
-    }
-    let mut ports = KINDS.iter().flat_map(|kind| kind.ports);
-    ports.any(|port| port.word == name).then_some("a port")
+    MEANINGS.get(name).copied()
 }

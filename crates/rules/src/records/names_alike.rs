@@ -69,7 +69,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field], sink: &mut Sink<'_>) {
     let is_own = |place: Place| place.file == office.file && own.contains(place.range);
     let mut seen = Vec::new();
-    for key in fields.iter().map(|field| field.spec.key) {
+    let is_named = |field: &&Field| matches!(field.value, Value::Named { .. });
+    for key in fields.iter().filter(is_named).map(|field| field.spec.key) {
         if seen.contains(&key) {
             continue;
         }
@@ -97,6 +98,11 @@ struct Named<'o> {
 }
 
 fn report<'o>(names: impl Iterator<Item = Named<'o>>, sink: &mut Sink<'_>) {
+    let names: Vec<_> = names.collect();
+    if !may_be_alike(&names) {
+        return;
+    }
+    let names = names.into_iter();
     let mut by_case: HashMap<String, (&str, Place)> = HashMap::new();
     let mut by_look: HashMap<String, (&str, Place)> = HashMap::new();
     for Named { name, place, of } in names.filter(|named| !named.name.is_empty()) {
@@ -119,6 +125,30 @@ fn report<'o>(names: impl Iterator<Item = Named<'o>>, sink: &mut Sink<'_>) {
         by_case.entry(case).or_insert((name, place));
         by_look.entry(look).or_insert((name, place));
     }
+}
+
+/// Whether two of the names may be the same but for capitals or looks. In nearly every office none are, and no name needs to
+/// be written anew to find that out.
+fn may_be_alike(names: &[Named<'_>]) -> bool {
+    if names.iter().any(|named| !named.name.is_ascii()) {
+        return true;
+    }
+    let mut keys: Vec<u64> = names.iter().map(|named| coarse(named.name)).collect();
+    keys.sort_unstable();
+    keys.windows(2).any(|pair| pair.first() == pair.last())
+}
+
+/// A number that is the same for names that differ only in capitals, and for names that look alike.
+fn coarse(name: &str) -> u64 {
+    // FNV-1a.
+    let add = |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+    name.bytes()
+        .fold(0xcbf2_9ce4_8422_2325, |hash, byte| match byte.to_ascii_lowercase() {
+            b'0' => add(hash, b'o'),
+            b'1' | b'i' => add(hash, b'l'),
+            b'm' => add(add(hash, b'r'), b'n'),
+            other => add(hash, other),
+        })
 }
 
 fn in_lower_case(name: &str) -> String {
@@ -150,6 +180,14 @@ fn look(name: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_looks_alike_or_differs_in_capitals_is_told_apart_by_nothing_coarse() {
+        for (one, other) in [("hf1", "hfl"), ("PS-I", "ps-i"), ("rn0", "mO"), ("Im", "lrn")] {
+            assert_eq!(coarse(one), coarse(other), "{one} {other}");
+        }
+        assert_ne!(coarse("ps1"), coarse("ps2"));
+    }
 
     #[test]
     fn ascii_looks_as_the_standard_says() {
