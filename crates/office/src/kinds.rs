@@ -115,5 +115,6 @@ impl Kind {
 
 /// The field named `word` among `fields`, as [`Kind::field`] does for a whole kind.
 pub fn field<'s>(fields: &'s [FieldSpec], word: &str) -> Option<&'s FieldSpec> {
-    fields.iter().find(|field| field.word() == word)
+    let key = Key::called(word)?;
+    fields.iter().find(|field| field.key == key)
 }

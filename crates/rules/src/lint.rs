@@ -13,11 +13,12 @@ use crate::acceptance::{self, Asked};
 use crate::coverage::{Coverage, Survey};
 use crate::figures::names;
 use crate::finding::{Finding, Sink};
+use crate::pairs::Circuit;
 use crate::precedence::{self, Shown};
 use crate::registry::{RULES, RuleId, find};
 use crate::rule::{Check, Level, Rule};
 use crate::settings::{Settings, Stated};
-use crate::spans::ExpectedReadings;
+use crate::spans::Signals;
 use crate::supply;
 
 /// The input of a rule on one office.
@@ -38,8 +39,10 @@ pub struct Inspection<'o> {
     pub(crate) highest: OnceCell<IndexVec<ThingId, Option<supply::Stated>>>,
     /// The dryers and regulators that supply things with air, as far as a rule has asked for them.
     pub(crate) sources: RefCell<IndexVec<ThingId, Option<Rc<[ThingId]>>>>,
-    /// What each signal of each sensor should read.
-    pub(crate) expected: OnceCell<ExpectedReadings>,
+    /// What wires join.
+    pub(crate) circuits: OnceCell<Vec<Circuit>>,
+    /// What follows from the fields of each signal of each sensor.
+    pub(crate) signals: OnceCell<Signals>,
 }
 
 impl<'o> Inspection<'o> {
@@ -55,7 +58,8 @@ impl<'o> Inspection<'o> {
             weakest: OnceCell::new(),
             highest: OnceCell::new(),
             sources: RefCell::new(IndexVec::filled(None, office.things.len())),
-            expected: OnceCell::new(),
+            circuits: OnceCell::new(),
+            signals: OnceCell::new(),
         }
     }
 

@@ -29,5 +29,5 @@ pub(crate) mod spare_in_use;
 pub(crate) mod spare_out_of_range;
 mod unwired;
 
-pub(crate) use circuit::{called, place_of};
+pub(crate) use circuit::{Circuit, called, place_of};
 pub(crate) use numbers::numbered;

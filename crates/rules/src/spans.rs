@@ -27,4 +27,4 @@ pub(crate) mod sensor_raises_no_alarm;
 pub(crate) mod span_empty;
 pub(crate) mod wet_air_alarm_too_late;
 
-pub(crate) use reading::{ExpectedReadings, Reading, readings};
+pub(crate) use reading::{Reading, Signals, readings};

@@ -68,7 +68,7 @@ pub(crate) fn significant(tokens: &[Token], left_out: &[TextRange]) -> Vec<Token
             .iter()
             .any(|range| range.start <= token.range.start && token.range.end <= range.end)
     };
-    let mut out: Vec<Token> = Vec::with_capacity(tokens.len() * 2 / 3);
+    let mut out: Vec<Token> = Vec::with_capacity(tokens.len());
     let mut after_line_end = true;
     for token in tokens {
         let means_something = match token.kind {
@@ -76,7 +76,7 @@ pub(crate) fn significant(tokens: &[Token], left_out: &[TextRange]) -> Vec<Token
             TokenKind::Newline => !after_line_end,
             _ => true,
         };
-        if means_something && !is_left_out(token) {
+        if means_something && (left_out.is_empty() || !is_left_out(token)) {
             after_line_end = token.kind == TokenKind::Newline;
             out.push(*token);
         }

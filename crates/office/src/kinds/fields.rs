@@ -1,10 +1,13 @@
-use drysheath_engineering::units::{self, Quantity};
-use strum::IntoStaticStr;
+use std::sync::LazyLock;
 
-use super::{Domain, Shape};
+use drysheath_engineering::units::{self, Quantity};
+use rustc_hash::FxHashMap;
+use strum::{IntoStaticStr, VariantArray};
+
+use super::{Domain, KINDS, Shape};
 
 /// The name of a field. One name means one thing in every kind that has it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
 #[strum(serialize_all = "kebab-case")]
 #[allow(missing_docs, reason = "what each means is in the table of its kind")]
 pub enum Key {
@@ -94,7 +97,16 @@ impl Key {
     pub fn word(self) -> &'static str {
         self.into()
     }
+
+    /// The name of a field that is written with `word`.
+    pub(super) fn called(word: &str) -> Option<Self> {
+        BY_WORD.get(word).copied()
+    }
 }
+
+/// Asked of nearly every word of a file.
+static BY_WORD: LazyLock<FxHashMap<&str, Key>> =
+    LazyLock::new(|| Key::VARIANTS.iter().map(|key| (key.word(), *key)).collect());
 
 /// Whether a field has to be there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -158,7 +170,7 @@ impl FieldSpec {
 
     /// The quantity that holds where it is left out.
     pub fn default_quantity(&self) -> Option<Quantity> {
-        written(self.default?)
+        DEFAULTS.get(self.default?).copied()
     }
 
     /// The fields inside it, of a group or a named field.
@@ -174,6 +186,21 @@ impl FieldSpec {
         self.key.word()
     }
 }
+
+/// The quantities that hold where nothing is said, by the way in which the tables of kinds write them.
+static DEFAULTS: LazyLock<FxHashMap<&str, Quantity>> = LazyLock::new(|| {
+    fn add(fields: &[FieldSpec], defaults: &mut FxHashMap<&str, Quantity>) {
+        for field in fields {
+            defaults.extend(field.default.and_then(|default| Some((default, written(default)?))));
+            add(field.inner(), defaults);
+        }
+    }
+    let mut defaults = FxHashMap::default();
+    for kind in KINDS {
+        add(kind.fields, &mut defaults);
+    }
+    defaults
+});
 
 /// A quantity as the tables of kinds write it: a number, a blank, a unit.
 pub(super) fn written(quantity: &str) -> Option<Quantity> {

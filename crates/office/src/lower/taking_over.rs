@@ -7,13 +7,21 @@ use crate::value::{Field, Fields, Value};
 /// Adds to `own` what `given` says and `own` does not. Named fields keep the order of the part, since sections of a cable
 /// follow each other from the office outwards; those that the part does not have come after them.
 pub(super) fn take_over(own: &mut Vec<Field>, given: &[Field]) {
+    // Most things name nothing themselves, and then have the order of their part.
+    let names_some = own.iter().any(is_named);
     for from_part in given {
         match own.iter_mut().find(|own| same_slot(own, from_part)) {
             Some(own) => inside(own, from_part),
             None => own.push(from_part.clone()),
         }
     }
-    in_order_of(given, own);
+    if names_some {
+        in_order_of(given, own);
+    }
+}
+
+fn is_named(field: &Field) -> bool {
+    matches!(field.value, Value::Named { .. })
 }
 
 fn inside(own: &mut Field, given: &Field) {
@@ -42,7 +50,6 @@ fn in_its_surroundings(own: &[Field], given: &[Field]) -> Vec<Field> {
 
 /// Puts the named fields of `fields` into the order of `given`, on the places that they take up among the others.
 fn in_order_of(given: &[Field], fields: &mut [Field]) {
-    let is_named = |field: &Field| matches!(field.value, Value::Named { .. });
     let rank = |field: &Field| {
         let rank = given.iter().position(|given| same_slot(given, field));
         rank.unwrap_or(usize::MAX)

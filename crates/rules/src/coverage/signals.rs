@@ -31,7 +31,7 @@ fn sensors(inspection: &Inspection<'_>, survey: &mut Survey) {
     let itself = office.itself.map(|id| office.thing(id));
     // Without it no predicted reading is held against a sensor.
     let has_elevation = itself.is_some_and(|itself| itself.has(Key::Elevation));
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         let compared = predicted_off_span::compared(inspection, &reading);
         let compared = compared
             .map(|_| ())

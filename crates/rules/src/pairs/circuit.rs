@@ -9,7 +9,7 @@ use crate::precedence::Subject;
 
 /// A circuit: terminals that wires join. In a correct office it connects one signal of a device with one input.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Circuit {
+pub(crate) struct Circuit {
     /// Number of its signals.
     pub signals: u32,
     /// Number of its inputs.
@@ -27,7 +27,8 @@ pub(super) struct Circuit {
 /// The circuits of an office.
 pub(super) fn circuits<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Circuit> + 'i {
     let wire = &inspection.networks.wire;
-    wire.groups().map(|group| Circuit::new(inspection.office, wire, group))
+    let all = || wire.groups().map(|group| Circuit::new(inspection.office, wire, group));
+    inspection.circuits.get_or_init(|| all().collect()).iter().copied()
 }
 
 impl Circuit {

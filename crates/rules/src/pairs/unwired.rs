@@ -40,9 +40,9 @@ pub(super) fn unwired<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item 
             };
             // A gauge without a limit is read by eye, or lacks the limit first.
             let raises = |reading: Reading<'_>| reading.fields.limits().next().is_some();
-            let is_read = single && Reading::of(inspection.office, id, port).is_some_and(|reading| !raises(reading));
+            let is_read = || Reading::of(inspection, id, port).is_some_and(|reading| !raises(reading));
             let only = ports.iter().filter(|port| matches!(port.role, Role::Signal(_))).count() == 1;
-            let single = (single && !is_read && !is_wired(port, 0)).then_some(Unwired {
+            let single = (single && !is_wired(port, 0) && !is_read()).then_some(Unwired {
                 thing: id,
                 port,
                 contact: None,

@@ -77,7 +77,7 @@ fn too_few(inspection: &Inspection<'_>, line: &Route, samples: &[Sample], needed
         let place = reading.place_on_route(inspection);
         reading.dimension == Dimension::Pressure && place.is_some_and(|(other, _)| std::ptr::eq(other, line))
     };
-    let unread: Vec<ThingId> = readings(office)
+    let unread: Vec<ThingId> = readings(inspection)
         .filter(|reading| is_on_line(reading) && !samples.iter().any(|sample| sample.sensor == reading.id))
         .map(|reading| reading.id)
         .collect();

@@ -1,4 +1,4 @@
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use drysheath_office::kinds::KINDS;
@@ -49,7 +49,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// What each word means in a statement.
-static MEANINGS: LazyLock<HashMap<&str, &str>> = LazyLock::new(|| {
+static MEANINGS: LazyLock<BTreeMap<&str, &str>> = LazyLock::new(|| {
     let ports = KINDS.iter().flat_map(|kind| kind.ports);
     let ports = ports.map(|port| (port.word, "a port"));
     ports

@@ -1,4 +1,4 @@
-use drysheath_office::{Field, Value};
+use drysheath_office::{Field, ThingId, Value};
 use drysheath_syntax::{Fix, TokenKind, lex};
 use drysheath_text::{Edit, Place};
 use unicode_normalization::char::is_combining_mark;
@@ -41,30 +41,29 @@ const KEPT: [&str; 7] = ["then", "when", "expect", "at", "by", "over", "rest"];
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let mut names: Vec<(Option<_>, &str, Place)> = Vec::new();
-    // What the name of a damaged thing is, is not known.
-    for (id, thing) in office.things().filter(|(_, thing)| !thing.damaged) {
-        names.push((Some(id), office.name(id), office.place(thing.name)));
-        let own = |place: Place| place.file == office.file && thing.range.contains(place.range);
-        inside(&thing.fields, &mut |name, place| {
-            if own(place) {
-                names.push((Some(id), name, place));
-            }
-        });
-    }
-    for part in &office.parts {
-        names.push((None, &part.name, part.place));
-        inside(&part.fields, &mut |name, place| names.push((None, name, place)));
-    }
-    for (on, name, place) in names {
+    let mut look = |on: Option<ThingId>, name: &str, place: Place| {
         let Some((message, help)) = malformed(name) else {
-            continue;
+            return;
         };
         let finding = sink.report_at(on, place, message).help(help);
         // A part is named in other files as well.
         if on.is_some() && !is_nfc(name) {
             finding.fix(composed(&office.text, name));
         }
+    };
+    // What the name of a damaged thing is, is not known.
+    for (id, thing) in office.things().filter(|(_, thing)| !thing.damaged) {
+        look(Some(id), office.name(id), office.place(thing.name));
+        let own = |place: Place| place.file == office.file && thing.range.contains(place.range);
+        inside(&thing.fields, &mut |name, place| {
+            if own(place) {
+                look(Some(id), name, place);
+            }
+        });
+    }
+    for part in &office.parts {
+        look(None, &part.name, part.place);
+        inside(&part.fields, &mut |name, place| look(None, name, place));
     }
 }
 
@@ -84,6 +83,9 @@ fn inside<'f>(fields: &'f [Field], found: &mut impl FnMut(&'f str, Place)) {
 /// What is wrong with a name, and what to do.
 fn malformed(name: &str) -> Option<(String, String)> {
     let is_plain = |char: &char| char.is_alphanumeric() || matches!(char, '-' | '_') || is_combining_mark(*char);
+    if is_usual(name) {
+        return None;
+    }
     let shape = "a name is letters, digits, `-` and `_`, and starts with a letter";
     if let Some(stranger) = name.chars().find(|char| !is_plain(char)) {
         let message = format!("the name `{name}` has `{stranger}` in it");
@@ -103,6 +105,16 @@ fn malformed(name: &str) -> Option<(String, String)> {
         let message = format!("`{name}` is a word of the language and can be no name");
         (message, "rename it wherever it is named".to_owned())
     })
+}
+
+/// Whether a name is well formed at first sight, as nearly all are.
+fn is_usual(name: &str) -> bool {
+    let bytes = name.as_bytes();
+    bytes.first().is_some_and(u8::is_ascii_alphabetic)
+        && bytes
+            .iter()
+            .all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_'))
+        && !KEPT.contains(&name)
 }
 
 /// The name in normal form, wherever the file has it.

@@ -67,9 +67,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// The named fields within one block: sections, places, contacts. Those outside of `own` are a part's, which is reported by
 /// itself.
 fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field], sink: &mut Sink<'_>) {
+    let is_named = |field: &&Field| matches!(field.value, Value::Named { .. });
     let is_own = |place: Place| place.file == office.file && own.contains(place.range);
     let mut seen = Vec::new();
-    let is_named = |field: &&Field| matches!(field.value, Value::Named { .. });
     for key in fields.iter().filter(is_named).map(|field| field.spec.key) {
         if seen.contains(&key) {
             continue;

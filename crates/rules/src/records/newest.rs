@@ -28,7 +28,7 @@ pub(crate) struct Newest<'o> {
 }
 
 /// The latest reading of each signal, in the order of the file. Earlier ones are history.
-pub(super) fn newest<'o>(inspection: &Inspection<'o>) -> Vec<Newest<'o>> {
+pub(super) fn newest<'o>(inspection: &'o Inspection<'_>) -> Vec<Newest<'o>> {
     let newest = latest(inspection.office).into_iter();
     newest.filter_map(|noted| compared(inspection, noted).ok()).collect()
 }
@@ -52,11 +52,11 @@ fn of_signals(office: &Office) -> impl Iterator<Item = (usize, &Noted)> {
 }
 
 /// A reading and what it is compared with.
-pub(crate) fn compared<'o>(inspection: &Inspection<'o>, noted: &'o Noted) -> Result<Newest<'o>, Lack> {
+pub(crate) fn compared<'o>(inspection: &'o Inspection<'_>, noted: &'o Noted) -> Result<Newest<'o>, Lack> {
     let Measured::Signal(quantity) = noted.measured else {
         return Err(Lack::Figure);
     };
-    let signal = || Reading::of(inspection.office, noted.of.thing?, noted.of.port?);
+    let signal = || Reading::of(inspection, noted.of.thing?, noted.of.port?);
     let signal = signal().ok_or(Lack::Figure)?;
     let (own, shown) = signal.tolerance().ok_or(Lack::Tolerance)?;
     let expected = signal.expected(inspection).ok_or(Lack::Figure)?;

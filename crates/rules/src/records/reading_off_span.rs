@@ -41,7 +41,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((on, port)) = reading.of.thing.zip(reading.of.port) else {
             continue;
         };
-        let Some(signal) = Reading::of(office, on, port) else {
+        let Some(signal) = Reading::of(inspection, on, port) else {
             continue;
         };
         let Some(span) = signal.span().filter(|span| !span.holds(office.figure(read))) else {

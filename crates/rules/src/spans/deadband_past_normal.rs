@@ -49,7 +49,7 @@ pressure-sensor p1 {
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    for reading in readings(inspection.office) {
+    for reading in readings(inspection) {
         let wide = || {
             reading
                 .fields

@@ -47,7 +47,7 @@ pressure-sensor p1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         let Some(((error, written), (step, step_written))) = reading.size(Key::Error).zip(reading.size(Key::Step))
         else {
             continue;

@@ -63,7 +63,7 @@ const TIMES: f64 = 10.0;
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office).filter(|reading| reading.dimension == Dimension::Flow) {
+    for reading in readings(inspection).filter(|reading| reading.dimension == Dimension::Flow) {
         let Some(span) = reading.span() else { continue };
         let Some(most) = most(inspection, &reading) else {
             continue;

@@ -52,7 +52,7 @@ pressure-sensor ps1 {
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    for reading in readings(inspection.office).filter(|reading| reading.dimension == Dimension::Pressure) {
+    for reading in readings(inspection).filter(|reading| reading.dimension == Dimension::Pressure) {
         if let Some((limit, place)) = lower_high_limit(inspection, &reading)
             && let Some(weakest) = weakest(inspection, &reading)
             && below(weakest.figure, inspection.office.figure(limit.value))

@@ -11,7 +11,7 @@ use drysheath_office::{LimitLevel, Thing};
 use drysheath_prediction::{Air, AirLocation, Route, SupplyTree, SystemId, TreePlace};
 use drysheath_syntax::Medium;
 
-use super::order::{Ladder, Rung};
+use super::order::Rung;
 use super::reading::{Reading, readings};
 use crate::figures::below;
 use crate::lint::Inspection;
@@ -99,7 +99,7 @@ pub(crate) fn is_unsure(inspection: &Inspection<'_>) -> bool {
 }
 
 /// All limits that a leak can trip, each with the air system of its sensor. One that is tripped when all is well tells nothing.
-pub(super) fn watchers<'i>(inspection: &Inspection<'i>) -> Vec<(SystemId, Watcher<'i>)> {
+pub(super) fn watchers<'i>(inspection: &'i Inspection<'i>) -> Vec<(SystemId, Watcher<'i>)> {
     let watcher = |reading: Reading<'i>| {
         let is_low = match reading.dimension {
             Dimension::Pressure => true,
@@ -107,7 +107,7 @@ pub(super) fn watchers<'i>(inspection: &Inspection<'i>) -> Vec<(SystemId, Watche
             _ => return None,
         };
         let is_of_side = |rung: &Rung| rung.level.map(LimitLevel::is_low) == Some(is_low);
-        let ladder = Ladder::of(&reading, inspection.office);
+        let ladder = reading.ladder();
         ladder.rungs().find(is_of_side)?;
         let expected = reading.expected(inspection)?;
         let is_quiet = |rung: &Rung| {
@@ -129,7 +129,7 @@ pub(super) fn watchers<'i>(inspection: &Inspection<'i>) -> Vec<(SystemId, Watche
         };
         Some((air.system_at(&location)?, watcher))
     };
-    readings(inspection.office).filter_map(watcher).collect()
+    readings(inspection).filter_map(watcher).collect()
 }
 
 impl<'i> LeakWatch<'i> {

@@ -1,7 +1,7 @@
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office};
 
-use super::order::{Ladder, Rung};
+use super::order::Rung;
 use super::reading::{Reading, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
@@ -52,7 +52,7 @@ const STEPS_OF_DEADBAND: f64 = 2.0;
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         deadbands(&reading, office, sink);
         margins(&reading, office, sink);
     }
@@ -86,7 +86,7 @@ fn margins(reading: &Reading<'_>, office: &Office, sink: &mut Sink<'_>) {
     let Some((step, step_written)) = reading.size(Key::Step) else {
         return;
     };
-    let ladder = Ladder::of(reading, office);
+    let ladder = reading.ladder();
     let Some(normal) = ladder.normal() else { return };
     for rung in ladder.rungs().filter(|rung| is_near(rung, &normal, step)) {
         let message = format!(

@@ -56,7 +56,7 @@ pressure-sensor p1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         let Some(span) = reading.span() else { continue };
         for (limit, place) in reading.fields.limits() {
             let figure = office.figure(limit.value);

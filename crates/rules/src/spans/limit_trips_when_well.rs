@@ -1,6 +1,6 @@
 use drysheath_office::{Fields, LimitLevel};
 
-use super::order::{Ladder, Rung};
+use super::order::Rung;
 use super::reading::{Reading, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
@@ -80,7 +80,7 @@ fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> O
         let level = rung.level.filter(|level| trips(*level, rung.figure))?;
         Some((level, rung))
     };
-    let ladder = Ladder::of(reading, office);
+    let ladder = reading.ladder();
     let mut tripped = ladder.rungs().filter_map(of_interest);
     let (level, one) = tripped.next()?;
     let other = tripped.next().map(|(_, rung)| rung);
@@ -96,7 +96,7 @@ fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> O
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         if reading.fields.limits().next().is_none() {
             continue;
         }
@@ -119,7 +119,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             first.name(),
             first.quantity
         );
-        let normal = Ladder::of(&reading, office).normal();
+        let normal = reading.ladder().normal();
         let finding = report_said(sink, office, reading.id, first.place, message);
         let limits = std::iter::once(first)
             .chain(second)

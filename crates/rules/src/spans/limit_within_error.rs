@@ -2,7 +2,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office};
 
-use super::order::{Ladder, Rung};
+use super::order::Rung;
 use super::reading::{Reading, readings};
 use crate::figures::{below, difference, report_said};
 use crate::finding::Sink;
@@ -80,14 +80,14 @@ fn found(office: &Office, reading: &Reading<'_>, expected: f64) -> Option<([Opti
     {
         return None;
     }
-    let ladder = Ladder::of(reading, office);
+    let ladder = reading.ladder();
     let rungs = [ladder.upper_low(), ladder.lower_high()];
     Some((rungs.map(|rung| rung.filter(|rung| near(rung.figure))), written))
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         if !reading.fields.has(Key::Error) || reading.fields.limits().next().is_none() {
             continue;
         }

@@ -46,7 +46,7 @@ pressure-sensor p1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         for (limit, place) in reading.fields.limits().filter(|(limit, _)| limit.deadband.is_none()) {
             let message = format!(
                 "the {} limit of {}, {}, has no deadband: a reading that stays near it raises and clears the alarm again and again",

@@ -1,6 +1,5 @@
 use drysheath_office::{Fields, LimitLevel, Office};
 
-use super::order::Ladder;
 use super::reading::{Reading, readings};
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
@@ -49,8 +48,8 @@ pressure-sensor p1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
-        let Some((lower, upper)) = Ladder::of(&reading, office).first_disorder() else {
+    for reading in readings(inspection) {
+        let Some((lower, upper)) = reading.ladder().first_disorder() else {
             continue;
         };
         // Of a limit and the normal reading, the limit is the one that was chosen.
@@ -75,7 +74,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .related(other.place, format!("the {}", other.name()))
             .help("they rise in this order: low-low, low, normal, high, high-high");
     }
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         severities(&reading, office, sink);
     }
 }

@@ -5,7 +5,7 @@ use drysheath_prediction::{Route, RouteSection, position_name};
 
 use super::leak_watch::is_unsure;
 use super::low_limit_under_minimum::{Floor, section_floor};
-use super::order::{Ladder, Rung};
+use super::order::Rung;
 use super::reading::{Reading, readings};
 use crate::figures::{below, exceeds};
 use crate::finding::Sink;
@@ -128,9 +128,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// The low limits that are not tripped when all is well.
-fn alarms<'i>(inspection: &Inspection<'i>) -> Vec<Alarm<'i>> {
+fn alarms<'i>(inspection: &'i Inspection<'i>) -> Vec<Alarm<'i>> {
     let alarm = |reading: Reading<'i>| {
-        let ladder = Ladder::of(&reading, inspection.office);
+        let ladder = reading.ladder();
         let is_low = |rung: &Rung| rung.level.is_some_and(LimitLevel::is_low);
         ladder.rungs().find(is_low)?;
         let expected = reading.expected(inspection)?;
@@ -146,7 +146,7 @@ fn alarms<'i>(inspection: &Inspection<'i>) -> Vec<Alarm<'i>> {
             room: squared(inspection, expected) - squared(inspection, rung.figure),
         })
     };
-    let pressures = readings(inspection.office).filter(|reading| reading.dimension == Dimension::Pressure);
+    let pressures = readings(inspection).filter(|reading| reading.dimension == Dimension::Pressure);
     pressures.filter_map(alarm).collect()
 }
 

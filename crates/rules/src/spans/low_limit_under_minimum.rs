@@ -100,7 +100,7 @@ impl Floor<'_> {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         let Some((limit, place)) = upper_low_limit(inspection, &reading) else {
             continue;
         };

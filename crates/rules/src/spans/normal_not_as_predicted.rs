@@ -91,7 +91,7 @@ fn found(office: &Office, reading: &Reading<'_>, expected: f64) -> Option<Apart>
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         if !reading.fields.has(Key::Normal) {
             continue;
         }

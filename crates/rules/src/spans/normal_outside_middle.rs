@@ -122,7 +122,7 @@ fn found(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Outside> 
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         let Some(outside) = found(inspection, &reading) else {
             continue;
         };

@@ -1,9 +1,9 @@
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
-use drysheath_office::{LimitLevel, Office, Value};
+use drysheath_office::{Field, LimitLevel, Office, Value};
 use drysheath_text::Place;
 
-use super::reading::Reading;
+use super::reading::Span;
 use crate::figures::below;
 
 /// A limit or the normal reading, in ascending order.
@@ -40,11 +40,10 @@ pub(super) struct Ladder {
 }
 
 impl Ladder {
-    pub fn of(reading: &Reading<'_>, office: &Office) -> Self {
+    /// Those among the fields of a signal that lie in its span.
+    pub fn of(office: &Office, fields: &[Field], span: Option<Span>) -> Self {
         let mut ladder = Self::default();
-        let span = reading.span();
-        // A single pass over the fields: this runs for every sensor of every office.
-        for field in reading.fields {
+        for field in fields {
             let (level, quantity) = match &field.value {
                 Value::Limit(limit) => (Some(limit.level), limit.value),
                 Value::Quantity(quantity) if field.spec.key == Key::Normal => (None, *quantity),

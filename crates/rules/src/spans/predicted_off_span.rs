@@ -55,7 +55,7 @@ fn tells_wet_air(reading: &Reading<'_>) -> bool {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         let Ok((span, expected)) = compared(inspection, &reading) else {
             continue;
         };

@@ -76,7 +76,7 @@ fn found(inspection: &Inspection<'_>, reading: &Reading<'_>, expected: f64) -> O
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         let Some(expected) = reading.expected(inspection) else {
             continue;
         };

@@ -1,10 +1,13 @@
+use std::cell::OnceCell;
+
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_office::kinds::{Key, Kind, Port, Role, SignalSource};
+use drysheath_office::kinds::{Key, Port, Role, SignalSource};
 use drysheath_office::route::position_of;
 use drysheath_office::{Field, Fields, Office, Thing, ThingId};
 use drysheath_prediction::{Route, position_name};
 use drysheath_text::Place;
 
+use super::order::Ladder;
 use crate::figures::{below, computed, difference, in_unit_of, same};
 use crate::lint::Inspection;
 use crate::precedence::Subject;
@@ -20,30 +23,53 @@ pub(crate) struct Reading<'o> {
     /// The signal's word, where it is not the sensor's first signal.
     second: Option<&'static str>,
     office: &'o Office,
+    derived: &'o Derived,
 }
 
-/// What each signal of each sensor should read: computed once, since many rules ask for it.
-pub(crate) struct ExpectedReadings(Vec<(ThingId, Dimension, Option<f64>)>);
+/// What follows from the fields of a signal. It is computed once for each, since every rule on spans asks for it.
+struct Derived {
+    sensor: ThingId,
+    port: &'static Port,
+    span: Option<Span>,
+    ladder: Ladder,
+    /// What it should read when all is well.
+    expected: OnceCell<Option<f64>>,
+}
 
-impl ExpectedReadings {
-    fn of(inspection: &Inspection<'_>) -> Self {
-        let Inspection { office, networks, .. } = *inspection;
-        let expected = |reading: &Reading<'_>| {
-            if office.thing(reading.id).damaged {
-                return None;
-            }
-            let prediction = inspection.prediction;
-            let expected = prediction.expected_reading(office, networks, reading.id, reading.dimension)?;
-            Some(expected.figure()).filter(|figure| figure.is_finite())
-        };
-        let signals = readings(office).map(|reading| (reading.id, reading.dimension, expected(&reading)));
-        Self(signals.collect())
+/// What follows from the fields of each signal of each sensor, in the order of the sensors.
+pub(crate) struct Signals(Vec<Derived>);
+
+impl Signals {
+    fn of(office: &Office) -> Self {
+        let sensors = office.things().filter_map(|(id, thing)| {
+            let kind = thing.kind.filter(|kind| kind.is_sensor())?;
+            Some((id, thing, kind))
+        });
+        let derived = sensors.flat_map(|(id, thing, kind)| {
+            let ports = kind.ports.iter();
+            ports.filter_map(move |port| Derived::of(office, id, thing, port))
+        });
+        Self(derived.collect())
     }
 
-    fn of_signal(&self, sensor: ThingId, dimension: Dimension) -> Option<f64> {
-        let first = self.0.partition_point(|(id, ..)| *id < sensor);
-        let mut signals = self.0.iter().skip(first).take_while(|(id, ..)| *id == sensor);
-        signals.find(|(_, other, _)| *other == dimension)?.2
+    fn of_port(&self, sensor: ThingId, port: &'static Port) -> Option<&Derived> {
+        let first = self.0.partition_point(|derived| derived.sensor < sensor);
+        let mut own = self.0.iter().skip(first).take_while(|derived| derived.sensor == sensor);
+        own.find(|derived| std::ptr::eq(derived.port, port))
+    }
+}
+
+impl Derived {
+    fn of(office: &Office, sensor: ThingId, thing: &Thing, port: &'static Port) -> Option<Self> {
+        let (_, fields, _) = of_port(thing, port)?;
+        let span = Span::of(office, fields);
+        Some(Self {
+            sensor,
+            port,
+            span,
+            ladder: Ladder::of(office, fields, span),
+            expected: OnceCell::new(),
+        })
     }
 }
 
@@ -58,46 +84,42 @@ pub(crate) struct Span {
 }
 
 /// Every signal of every sensor. An iterator, since this runs for each rule on each office.
-pub(crate) fn readings(office: &Office) -> impl Iterator<Item = Reading<'_>> {
-    office
-        .things()
-        .filter_map(|(id, thing)| Some((id, thing, thing.kind.filter(|kind| kind.is_sensor())?)))
-        .flat_map(move |(id, thing, kind)| of_sensor(office, id, thing, kind))
+pub(crate) fn readings<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Reading<'i>> {
+    let derived = all(inspection).0.iter();
+    derived.filter_map(|derived| Reading::from(inspection.office, derived))
 }
 
-fn of_sensor<'o>(
-    office: &'o Office,
-    id: ThingId,
-    thing: &'o Thing,
-    kind: &'static Kind,
-) -> impl Iterator<Item = Reading<'o>> {
-    kind.ports
-        .iter()
-        .filter_map(move |port| of_port(office, id, thing, port))
+fn all<'i>(inspection: &'i Inspection<'_>) -> &'i Signals {
+    inspection.signals.get_or_init(|| Signals::of(inspection.office))
 }
 
-fn of_port<'o>(office: &'o Office, id: ThingId, thing: &'o Thing, port: &'static Port) -> Option<Reading<'o>> {
+/// What the signal of a port measures, its fields, and its word where it is not the first signal.
+fn of_port<'o>(thing: &'o Thing, port: &'static Port) -> Option<(Dimension, &'o [Field], Option<&'static str>)> {
     let Role::Signal(signal) = port.role else { return None };
     let (fields, second) = match signal.source {
         SignalSource::Own => (thing.fields(), None),
         SignalSource::Group(key) => (thing.group(key)?, Some(port.word)),
         SignalSource::Named(_) => return None,
     };
-    Some(Reading {
-        id,
-        dimension: signal.dimension?,
-        fields,
-        second,
-        office,
-    })
+    Some((signal.dimension?, fields, second))
 }
 
 impl<'o> Reading<'o> {
     /// The signal of a sensor that comes from a port.
-    pub(crate) fn of(office: &'o Office, id: ThingId, port: &'static Port) -> Option<Self> {
-        let thing = office.thing(id);
-        thing.kind.filter(|kind| kind.is_sensor())?;
-        of_port(office, id, thing, port)
+    pub(crate) fn of(inspection: &'o Inspection<'_>, id: ThingId, port: &'static Port) -> Option<Self> {
+        Self::from(inspection.office, all(inspection).of_port(id, port)?)
+    }
+
+    fn from(office: &'o Office, derived: &'o Derived) -> Option<Self> {
+        let (dimension, fields, second) = of_port(office.thing(derived.sensor), derived.port)?;
+        Some(Self {
+            id: derived.sensor,
+            dimension,
+            fields,
+            second,
+            office,
+            derived,
+        })
     }
 
     /// The name of the signal in a run.
@@ -126,14 +148,12 @@ impl<'o> Reading<'o> {
 
     /// Its span, unless that is empty or reversed, which another rule reports.
     pub fn span(&self) -> Option<Span> {
-        let (from, to, place) = self.fields.range(Key::Span)?;
-        let (bottom, top) = (self.office.figure(from), self.office.figure(to));
-        below(bottom, top).then_some(Span {
-            bottom,
-            top,
-            ends: (from, to),
-            place,
-        })
+        self.derived.span
+    }
+
+    /// Its limits and normal reading in ascending order.
+    pub(super) fn ladder(&self) -> &'o Ladder {
+        &self.derived.ladder
     }
 
     /// The size of a step or error, in SI.
@@ -202,8 +222,15 @@ impl<'o> Reading<'o> {
     /// The expected figure when all is well (see [`Office::figure`]), where it can be computed. None for a damaged sensor, since
     /// the field to compare with may be missing.
     pub fn expected(&self, inspection: &Inspection<'_>) -> Option<f64> {
-        let all = inspection.expected.get_or_init(|| ExpectedReadings::of(inspection));
-        all.of_signal(self.id, self.dimension)
+        *self.derived.expected.get_or_init(|| {
+            let Inspection { office, networks, .. } = *inspection;
+            if office.thing(self.id).damaged {
+                return None;
+            }
+            let prediction = inspection.prediction;
+            let expected = prediction.expected_reading(office, networks, self.id, self.dimension)?;
+            Some(expected.figure()).filter(|figure| figure.is_finite())
+        })
     }
 
     /// The position of its sensor on a cable or pipe.
@@ -224,6 +251,17 @@ impl<'o> Reading<'o> {
 }
 
 impl Span {
+    fn of(office: &Office, fields: &[Field]) -> Option<Self> {
+        let (from, to, place) = fields.range(Key::Span)?;
+        let (bottom, top) = (office.figure(from), office.figure(to));
+        below(bottom, top).then_some(Self {
+            bottom,
+            top,
+            ends: (from, to),
+            place,
+        })
+    }
+
     /// Whether a figure lies in it, the ends included.
     pub fn holds(&self, figure: f64) -> bool {
         !below(figure, self.bottom) && !below(self.top, figure)

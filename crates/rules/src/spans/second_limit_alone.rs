@@ -47,7 +47,7 @@ pressure-sensor p1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office).filter(|reading| !office.thing(reading.id).damaged) {
+    for reading in readings(inspection).filter(|reading| !office.thing(reading.id).damaged) {
         let find = |level| reading.fields.limits().find(|(limit, _)| limit.level == level);
         for (outer, inner) in [
             (LimitLevel::LowLow, LimitLevel::Low),

@@ -50,7 +50,7 @@ pressure-sensor p1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         let Some((is_low, shows)) = trouble(reading.dimension) else {
             continue;
         };

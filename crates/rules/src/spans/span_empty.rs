@@ -48,7 +48,7 @@ pressure-sensor p1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for reading in readings(office) {
+    for reading in readings(inspection) {
         let Some((from, to, place)) = reading.fields.range(Key::Span) else {
             continue;
         };

@@ -5,7 +5,7 @@ use drysheath_office::Given;
 use drysheath_office::kinds::Key;
 use drysheath_prediction::SystemId;
 
-use super::order::{Ladder, Rung};
+use super::order::Rung;
 use super::reading::{Reading, readings};
 use crate::air::dew_point_above_coldest::fullest;
 use crate::figures::{below, in_unit_of, report_said, shown_pressure};
@@ -90,7 +90,7 @@ struct Alarm<'i> {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let mut alarms: Vec<Alarm<'_>> = readings(office)
+    let mut alarms: Vec<Alarm<'_>> = readings(inspection)
         .filter_map(|reading| alarm(inspection, reading))
         .collect();
     alarms.sort_by(|one, other| {
@@ -121,7 +121,7 @@ fn alarm<'i>(inspection: &Inspection<'i>, reading: Reading<'i>) -> Option<Alarm<
         ..
     } = *inspection;
     let air = &prediction.air;
-    let rung = Ladder::of(&reading, office).lower_high()?;
+    let rung = reading.ladder().lower_high()?;
     let place = air.location_of(office, networks, reading.id)?;
     let total = air.conditions.ambient + air.pressure(&place)?;
     let over_water = |temperature| saturation_pressure(temperature, Surface::Water).pascals();
