@@ -40,7 +40,7 @@ impl Law {
                  memory]"
             }
             Self::Droop => {
-                "behind it = set - droop · Q, as long as supply - set is no less than its differential [linear droop; \
+                "downstream = set - droop · Q, as long as supply - set is no less than its differential [linear droop; \
                  derived]"
             }
             Self::Atmosphere => "air pressure by ISO 2533 from the elevation [formula from memory]",

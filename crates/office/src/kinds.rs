@@ -14,7 +14,9 @@ mod shape;
 
 use strum::{IntoStaticStr, VariantArray};
 
-pub use choices::{Choice, Compressor, DewPointSurface, HealthyState, Stage, ValveFunction, ValvePosition};
+pub use choices::{
+    Choice, Compressor, DewPointSurface, HealthyState, MonitorSupply, Stage, ValveFunction, ValvePosition,
+};
 pub use domain::{Domain, OF_RUNS_AND_READINGS};
 pub use fields::{FieldSpec, Key, Need};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};

@@ -34,6 +34,6 @@ pub use problem::{Problem, ProblemId};
 pub use semantics::{Figure, Meaning, SemanticToken};
 pub use spelling::{inches, nearest, with_article};
 pub use summary::{MonitorLink, Summary};
-pub use unit_preferences::{UnitPreferences, rounded, show_absolute};
+pub use unit_preferences::{UnitPreferences, rounded};
 pub use unsure::{Media, Unsure};
 pub use value::{At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Severity, Sex, Value};

@@ -4,7 +4,7 @@ use crate::model::Office;
 use crate::value::{Field, Value};
 use drysheath_engineering::measure::AbsolutePressure;
 use drysheath_engineering::standard::KnownStandard;
-use drysheath_engineering::units::{Dimension, Quantity, Unit, counted, find};
+use drysheath_engineering::units::{Dimension, Quantity, Unit, counted};
 
 /// For each dimension the unit that a file uses first, or else the customary one.
 #[derive(Clone, Debug)]
@@ -53,12 +53,16 @@ impl UnitPreferences {
     pub fn show_or_dash(&self, dimension: Dimension, si: Option<f64>) -> String {
         si.map_or_else(|| "-".to_owned(), |si| self.show(dimension, si))
     }
-}
 
-/// An absolute pressure as it is shown everywhere, in psia.
-pub fn show_absolute(pressure: AbsolutePressure) -> String {
-    let pascals = pressure.pascals();
-    find("psia").map_or_else(|| format!("{pascals} Pa"), |unit| shown(unit, pascals).to_string())
+    /// An absolute pressure: in psia for an office in psi, in kPa-abs for one in kPa.
+    pub fn show_absolute(&self, pressure: AbsolutePressure) -> String {
+        let scale = self.unit(Dimension::Pressure).map(|unit| unit.scale);
+        let absolute = || Dimension::Pressure.units().filter(|unit| unit.absolute);
+        let own = absolute().find(|unit| Some(unit.scale) == scale);
+        let pascals = pressure.pascals();
+        own.or_else(|| absolute().next())
+            .map_or_else(|| format!("{pascals} Pa"), |unit| shown(unit, pascals).to_string())
+    }
 }
 
 fn shown(unit: &'static Unit, si: f64) -> Quantity {
@@ -101,6 +105,8 @@ fn collect(field: &Field, used: &mut Vec<&'static Unit>) {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
+
+    use drysheath_engineering::units::find;
 
     use super::*;
 

@@ -161,7 +161,7 @@ pub enum Severity {
     Critical,
     /// The service suffers.
     Major,
-    /// Something is to be mended before it gets worse.
+    /// Something needs repair before it gets worse.
     Minor,
     /// Something may be about to go wrong.
     Warning,
@@ -178,7 +178,7 @@ impl Severity {
         match self {
             Self::Critical => "The service is gone.",
             Self::Major => "The service suffers.",
-            Self::Minor => "Something is to be mended before it gets worse.",
+            Self::Minor => "Something needs repair before it gets worse.",
             Self::Warning => "Something may be about to go wrong.",
         }
     }

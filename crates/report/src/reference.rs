@@ -152,7 +152,7 @@ pub fn editor_table() -> String {
 /// Settings that change nothing: the practice numbers as comments, each with what holds where the settings are silent.
 pub fn settings_sample() -> String {
     let mut out = String::from(
-        "# Settings of the offices in this folder and below. Nothing here has to be said: what holds otherwise stands behind `#`.\n\
+        "# Settings of the offices in this folder and below. Nothing here is required: the defaults are the lines behind `#`.\n\
          \n[levels]\n# A rule is an \"error\", a \"warning\", a \"note\" or \"off\"; `drysheath rules` lists them.\n\
          # contact-cannot-report-cut-pair = \"off\"\n\n[practice]\n",
     );

@@ -141,6 +141,8 @@ pub enum Lack {
     Coldest,
     /// A dryer does not state its dew point.
     DewPoint,
+    /// A monitor runs from the mains.
+    BatteryFeed,
     /// A load does not state the voltages that it works at.
     Window,
     /// A load does not state its power.
@@ -189,6 +191,7 @@ impl Lack {
             Self::Capacity => "a capacity",
             Self::Coldest => "the coldest temperature of the cable",
             Self::DewPoint => "a dew point",
+            Self::BatteryFeed => "a feed from the battery",
             Self::Window => "a voltage window",
             Self::Draws => "a power",
             Self::Fuse => "a known fuse",
@@ -229,6 +232,7 @@ impl Lack {
             | Self::Capacity
             | Self::Coldest
             | Self::DewPoint
+            | Self::BatteryFeed
             | Self::Window
             | Self::Draws
             | Self::Fuse

@@ -322,7 +322,7 @@ fn cap(findings: &mut Vec<Finding>) {
                 finding.rule.name()
             );
             *finding = Finding::new(finding.rule, finding.level, finding.place, message);
-            finding.help("mend those above first: the rest may go with them");
+            finding.help("correct those above first: the rest may go with them");
         }
         *shown <= MOST_OF_A_RULE + 1
     });

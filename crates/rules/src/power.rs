@@ -18,6 +18,7 @@ pub(crate) mod panel_overloaded;
 pub(crate) mod panel_unfed;
 pub(crate) mod panel_unprotected;
 pub(crate) mod polarity_wrong;
+pub(crate) mod supply_stated_twice;
 pub(crate) mod supply_unrecorded;
 pub(crate) mod voltage_above_window;
 pub(crate) mod voltage_below_window;

@@ -155,6 +155,7 @@ rules! {
         VoltageBelowWindow: voltage_below_window,
         VoltageAboveWindow: voltage_above_window,
         VoltageRangeDoubtful: voltage_range_doubtful,
+        SupplyStatedTwice: supply_stated_twice,
         SupplyUnrecorded: supply_unrecorded,
     }
     air {

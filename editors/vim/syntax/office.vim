@@ -241,11 +241,13 @@ syntax keyword officeUnit watts
 syntax keyword officeUnit yard
 syntax keyword officeUnit yards
 syntax keyword officeUnit yd
+syntax keyword officeChoice battery
 syntax keyword officeChoice check
 syntax keyword officeChoice closed
 syntax keyword officeChoice diaphragm
 syntax keyword officeChoice in-service
 syntax keyword officeChoice installed
+syntax keyword officeChoice mains
 syntax keyword officeChoice no
 syntax keyword officeChoice none
 syntax keyword officeChoice open

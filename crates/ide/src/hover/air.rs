@@ -3,7 +3,7 @@
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
 use drysheath_explanation::Passing;
-use drysheath_office::{ThingId, show_absolute};
+use drysheath_office::ThingId;
 
 use super::Describer;
 use crate::explainer::explainer;
@@ -37,7 +37,7 @@ impl Describer<'_> {
             markup.fact(format!("gives {}{}", self.flow(flow), duty.unwrap_or_default()));
         }
         if facts.backed_up {
-            markup.fact("gives nothing, because the pressure behind it is higher than it delivers");
+            markup.fact("supplies no air, because the pressure downstream is higher than it delivers");
         }
         if let Some(rating) = facts.rating {
             markup.fact(format!(
@@ -65,8 +65,8 @@ impl Describer<'_> {
         markup.fact(match facts.state {
             Some(RegulatorState::Regulating) => "regulating",
             Some(RegulatorState::OutOfRegulation) => "out of regulation: its supply is too low",
-            Some(RegulatorState::ClosedByBackPressure) => "shut by the pressure behind it",
-            None => "how it stands cannot be computed yet",
+            Some(RegulatorState::ClosedByBackPressure) => "closed by the pressure downstream",
+            None => "its pressure cannot be computed yet",
         });
     }
 
@@ -79,7 +79,7 @@ impl Describer<'_> {
             markup.fact(format!("supply {}", self.pressure(inlet)));
         }
         if let Some(outlet) = passing.outlet {
-            markup.fact(format!("behind it {}", self.pressure(outlet)));
+            markup.fact(format!("downstream {}", self.pressure(outlet)));
         }
         if let Some(flow) = passing.flow {
             markup.fact(format!("flow {}", self.flow(flow)));
@@ -96,6 +96,6 @@ impl Describer<'_> {
     /// The air around an office.
     pub(super) fn surroundings(&self, markup: &mut Markup) {
         let ambient = explainer(self.analysis).conditions().ambient;
-        markup.fact(format!("the air around it has {}", show_absolute(ambient)));
+        markup.fact(format!("the air around it has {}", self.units.show_absolute(ambient)));
     }
 }

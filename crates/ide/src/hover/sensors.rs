@@ -43,7 +43,7 @@ impl Describer<'_> {
             .air
             .location_of(office, &self.analysis.networks, id);
         if let Some(AirLocation::OnRoute(line, metres)) = place {
-            markup.fact(format!("stands {}", self.position(line, metres)));
+            markup.fact(self.position(line, metres));
         }
     }
 

@@ -88,7 +88,7 @@ fn a_choice_tells_what_it_means() {
     tells("dryer d1 { compressor pis$0ton }", &["Delivers in strokes"]);
     tells(
         "pressure-sensor ps1 { span 0 .. 10 psi, limit low 3 psi mi$0nor }",
-        &["mended before it gets worse"],
+        &["needs repair before it gets worse"],
     );
     tells(
         "pressure-sensor ps1 { span 0 .. 10 psi, limit l$0ow 3 psi }",
@@ -153,7 +153,7 @@ fn a_sensor_tells_its_reading_span_limits_and_margins() {
         "pressure-sensor ps$01 { at c101 3.2 km, span 0 .. 10 psi, limit low 3.5 psi minor deadband 0.3 psi }",
         &[
             "`ps1`: pressure-sensor",
-            "stands at 3.2 km on `c101`",
+            "at 3.2 km on `c101`",
             "should read 7.562 psi, 76 % of its span `0 .. 10 psi`",
             "limit       at  severity     margin\nlow    3.5 psi  minor     4.062 psi",
             "→ `m1 sensor 3`",

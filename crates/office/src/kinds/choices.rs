@@ -89,6 +89,14 @@ choices! {
         None = "none",
     }
 
+    /// What feeds a monitor.
+    MonitorSupply {
+        /// The battery of the office, over a power run.
+        Battery = "battery",
+        /// The mains: it reports nothing in a power failure, unless its own supply lasts that long.
+        Mains = "mains",
+    }
+
     /// What a valve is for.
     ValveFunction {
         /// Closed by hand to isolate a part.

@@ -83,6 +83,7 @@ pub enum Key {
     Stage,
     Stands,
     Step,
+    Supply,
     Title,
     Underground,
     Usage,

@@ -1,6 +1,7 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_syntax::Medium;
 
+use super::choices::MonitorSupply;
 use super::fields::{MODEL, NOTE, TITLE};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape};
 
@@ -41,6 +42,11 @@ pub(super) static MONITOR: Kind = Kind {
             Key::Contacts,
             Shape::Count(MOST_INPUTS),
             "How many contact inputs it has.",
+        ),
+        FieldSpec::new(
+            Key::Supply,
+            Shape::Choice(MonitorSupply::ALL),
+            "What feeds it. Without it, the battery.",
         ),
         FieldSpec::new(
             Key::Draws,

@@ -7,7 +7,7 @@ use drysheath_text::TextRange;
 
 use super::Lowering;
 use super::fields::Owner;
-use crate::kinds::{FieldSpec, Key, KindId, Need, SURROUNDINGS, Shape};
+use crate::kinds::{FieldSpec, Key, KindId, MonitorSupply, Need, SURROUNDINGS, Shape};
 use crate::model::{Office, Thing, ThingId};
 use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Fields, Value};
@@ -119,8 +119,11 @@ fn missing(fields: &[Field], specs: &'static [FieldSpec], planned: bool) -> Vec<
     let asked = specs
         .iter()
         .filter(|spec| spec.need == Need::Always || (spec.need == Need::Installed && !planned));
+    // What the battery has to give is nothing to a monitor on the mains.
+    let of_battery = |key| matches!(key, Key::Draws | Key::Window);
+    let is_on_mains = fields.choice(Key::Supply) == Some(MonitorSupply::Mains);
     let lacking = asked
-        .filter(|spec| !fields.has(spec.key))
+        .filter(|spec| !fields.has(spec.key) && !(is_on_mains && of_battery(spec.key)))
         .map(|spec| format!("`{}`", spec.word()));
     lacking.chain(length).collect()
 }

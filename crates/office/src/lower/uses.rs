@@ -208,7 +208,7 @@ impl PartsWithinReach<'_> {
         if files.count() == 0 {
             let message = format!("this file uses no file `{file}` that `{part}` could be taken from");
             return Problem::new(ProblemId::PartUnknown, range, message)
-                .help("before the part stands the name of its file, as a `use` of this office names it");
+                .help("write the name of its file before the part, as a `use` of this office names it");
         }
         let problem = Problem::new(
             ProblemId::PartUnknown,

@@ -9,7 +9,7 @@ use drysheath_explanation::{
     AirPath, AirPathStep, Explainer, Input, Law, LimitInputs, Passage, SystemUsage, limit_inputs,
 };
 use drysheath_office::kinds::KindId;
-use drysheath_office::{Given, Thing, ThingId, UnitPreferences, show_absolute};
+use drysheath_office::{Given, Thing, ThingId, UnitPreferences};
 use drysheath_prediction::{AirLocation, Dryness, Feed, Loop, LoopPart, OutletBounds, Route};
 use drysheath_text::Place as FilePlace;
 use drysheath_text::safe::terminal;
@@ -214,7 +214,7 @@ impl<'t> Text<'t> {
 
     fn dryness(&mut self, dryness: &Dryness) {
         let stated = self.given(Some(dryness.dew_point));
-        let (name, at) = (self.name(dryness.dryer), show_absolute(dryness.at));
+        let (name, at) = (self.name(dryness.dryer), self.units.show_absolute(dryness.at));
         let over = dryness.surface.name();
         self.line(&format!("  dew point of {name} {stated}, {over}, at {at}"));
         self.law_line("  ", Law::Vapour);
@@ -295,7 +295,7 @@ impl<'t> Text<'t> {
             Some(given) => self.given(Some(given)),
             None => "not said: sea level".to_owned(),
         };
-        let ambient = show_absolute(conditions.ambient);
+        let ambient = self.units.show_absolute(conditions.ambient);
         let law = self.law(Law::Atmosphere);
         self.line(&format!(
             "  elevation {elevation}, air around the office {ambient}, law ({law})"
@@ -330,7 +330,9 @@ impl<'t> Text<'t> {
             };
             let k = self.show(Dimension::PneumaticResistance, resistance.pascal_seconds_per_m4());
             let length = self.show(Dimension::Length, length.metres());
-            let mean = show_absolute(AbsolutePressure::from_pascals(state.mean.pascals()));
+            let mean = self
+                .units
+                .show_absolute(AbsolutePressure::from_pascals(state.mean.pascals()));
             self.line(&format!(
                 "    k {k} at 14.696 psia{of}, L {length}, mean pressure {mean}"
             ));
@@ -445,9 +447,10 @@ impl<'t> Text<'t> {
 
     fn signal_loop(&mut self, one: &Loop) {
         self.line(&format!(
-            "loop of {} to {} {}: {} at {}, {} at 20 degC",
+            "loop of {} to {} {} {}: {} at {}, {} at 20 degC",
             self.name(one.signal.thing),
             self.name(one.input.thing),
+            one.input.port.word,
             one.input.number,
             self.show(Dimension::Resistance, one.resistance.ohms()),
             self.given(Some(one.temperature)),

@@ -109,7 +109,7 @@ pub struct DryerRecord {
     pub capacity_m3_per_s: Option<f64>,
     /// What it has to give over what it can.
     pub duty: Option<f64>,
-    /// Whether it gives nothing because another source holds more.
+    /// Whether it supplies no air because another source holds a higher pressure.
     pub backed_up: bool,
     /// Where its air is saturated at the pressure that it delivers.
     pub saturation: Option<SaturationRecord>,

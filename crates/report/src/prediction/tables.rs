@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use drysheath_engineering::measure::AbsolutePressure;
 use drysheath_engineering::units::Dimension;
-use drysheath_office::{UnitPreferences, show_absolute};
+use drysheath_office::UnitPreferences;
 use drysheath_text::safe::terminal;
 
 use super::record::{LineRecord, OfficeRecord, RegulatorRecord, SensorRecord};
@@ -52,13 +52,13 @@ fn conditions(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
     let _ = writeln!(
         out,
         "air around the office {} {at}, air in the network {}",
-        show_absolute(ambient),
+        units.show_absolute(ambient),
         units.show(Dimension::Temperature, record.conditions.air_temperature_k)
     );
     let _ = writeln!(
         out,
         "flows are counted at {} and {}",
-        show_absolute(AbsolutePressure::from_pascals(record.conditions.standard_absolute_pa)),
+        units.show_absolute(AbsolutePressure::from_pascals(record.conditions.standard_absolute_pa)),
         units.show(Dimension::Temperature, record.conditions.standard_temperature_k)
     );
 }
@@ -148,7 +148,7 @@ fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
         ("regulator", LEFT),
         ("set", RIGHT),
         ("supply", RIGHT),
-        ("behind it", RIGHT),
+        ("downstream", RIGHT),
         ("flow", RIGHT),
         ("state", LEFT),
     ];

@@ -196,7 +196,7 @@ fn report_barrier<'s>(
         Some(stands) if !lets_air(valve, false) => (
             "stands closed",
             stands.place,
-            "say that it stands open, or lead the air another way",
+            "declare it `stands open`, or route the air another way",
         ),
         _ => (
             "lets no air through from its outlet to its inlet",

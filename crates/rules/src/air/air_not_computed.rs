@@ -17,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
                   pipe that is \
                   rougher than a tenth of its bore, for example. Correct them. Until then nothing is computed of the pressures \
                   and flows of \
-                  everything that hangs together with it.",
+                  the connected air system.",
     source: Source::Derived("the laws of air in tubes, cables and regulators"),
     example: Some(Example {
         failing: r"
@@ -46,7 +46,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         if let Some(at) = failed_place(inspection, &failure) {
             sink.report(at.on, at.range, format!("{words} ({})", at.name))
-                .help("put the figure right; nothing that hangs together with it is computed until then");
+                .help("correct the figure; until then nothing is computed for this air system");
         }
     }
 }

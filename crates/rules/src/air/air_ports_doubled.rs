@@ -125,5 +125,5 @@ fn report<'s>(
             office.place(first),
             format!("{what} is used by {}", run_around(office, first)),
         )
-        .help("lead one of the runs to another port, or declare the manifold that joins them")
+        .help("take one of the runs to another port, or declare the manifold that joins them")
 }

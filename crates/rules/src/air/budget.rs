@@ -163,7 +163,7 @@ pub(super) fn report_short(inspection: &Inspection<'_>, joint: &Joint, sink: &mu
         };
         finding.related(place, counts);
     }
-    finding.help("find and mend the leaks, or add capacity");
+    finding.help("find and repair the leaks, or add capacity");
 }
 
 /// A dryer's share of the demand of a system.

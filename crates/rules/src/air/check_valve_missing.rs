@@ -16,10 +16,10 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Air,
     summary: "Nothing keeps the air of one dryer from flowing back into another.",
-    explanation: "Two dryers that feed the same manifold run at different times and hold slightly different pressures. Into the \
-                  one that rests the air of the other flows back, out through the drain of its towers, and wets them. A check \
-                  valve at the outlet of each dryer prevents it; so does a regulator, which passes no air backwards, and a \
-                  valve that stands closed.",
+    explanation: "Two dryers that feed the same manifold run at different times and hold slightly different pressures. Air from \
+                  the one that is running flows back into the one that is off, out through the drain of its towers, and wets \
+                  them. A check valve at the outlet of each dryer prevents it; so does a regulator, which passes no air \
+                  backwards, and a valve that is closed.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"

@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
                   The usage of all sections and pipes of one air system must stay within the capacity of the dryers that feed \
                   it. A capacity is counted at the conditions that its maker states (`rating-pressure`, \
                   `rating-temperature`), and holds at the maker's elevation (`rating-elevation`); it is converted before it is \
-                  compared, since a compressor takes in less air where the air is thin. Mend leaks, or add capacity. Where \
+                  compared, since a compressor takes in less air where the air is thin. Repair leaks, or add capacity. Where \
                   the pressures cannot be computed, the declared usage is taken, and usage that is not declared counts as \
                   none; with a dryer that states no capacity nothing is compared. Where only the margin is missing, \
                   `dryer-margin-short` says so.",

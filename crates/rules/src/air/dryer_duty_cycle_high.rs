@@ -29,7 +29,7 @@ pub(crate) static RULE: Rule = Rule {
                   allowed. For a single dryer the default of 80 % is the same as the default margin of 25 % (1/1.25), and then \
                   `dryer-capacity-short` speaks; this rule has its own say where the settings allow less than the margin \
                   leaves, and where one of several dryers carries more than its share. It is given once for all dryers that feed the same \
-                  cables, at the one that runs most. Share the work, mend leaks, or add capacity.",
+                  cables, at the one that runs most. Share the work, repair leaks, or add capacity.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -100,5 +100,5 @@ fn report(inspection: &Inspection<'_>, system: SystemId, share: &Share, sink: &m
     );
     report_said(sink, office, share.dryer, place, message)
         .about([Subject::AirSystem(system)])
-        .help("share the work between the dryers, find and mend leaks, or add capacity");
+        .help("share the work between the dryers, find and repair leaks, or add capacity");
 }

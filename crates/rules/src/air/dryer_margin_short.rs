@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "The dryers can deliver what is used, but not with the margin that is kept.",
     explanation: "A dryer that runs nearly all the time wears out, has no time to dry its towers, and leaves nothing for the \
                   next leak. The capacity must exceed the usage of all sections and pipes of one air system by the setting \
-                  `dryer-margin`. Capacities are converted as for `dryer-capacity-short`. Mend leaks, or add capacity.",
+                  `dryer-margin`. Capacities are converted as for `dryer-capacity-short`. Repair leaks, or add capacity.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"

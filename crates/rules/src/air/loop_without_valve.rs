@@ -18,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Air,
     summary: "Air runs close a loop in which there is no valve.",
     explanation: "In a closed loop air comes to a leak from both sides, so that flows point nowhere and no part can be shut \
-                  off to find it or to mend it. A shut-off or check valve somewhere in the loop opens it, and so does a \
+                  off to find or repair it. A shut-off or check valve somewhere in the loop opens it, and so does a \
                   regulator: two regulators side by side are no loop, nor are two dryers that feed one manifold.",
     source: Source::CommonPractice,
     example: Some(Example {

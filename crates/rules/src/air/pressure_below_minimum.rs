@@ -25,7 +25,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "Somewhere in a cable or pipe the computed pressure is below the least that is declared for it.",
     explanation: "Air must press outwards hard enough, wherever the sheath may have a hole, to keep water out until somebody comes. \
                   The pressure is computed from the source, the tubes, the resistance and the usage of each section, with air \
-                  of the office's `air-temperature`; the result names the place where it is lowest. Mend leaks so that less air is used, raise the regulator's set pressure within \
+                  of the office's `air-temperature`; the result names the place where it is lowest. Repair leaks so that less air is used, raise the regulator's set pressure within \
                   the ratings, bring a pipe or a second source nearer, or correct what is declared. The least pressure is common \
                   practice: the section, the office or the settings declare it. One result is given for a cable with its branches, where \
                   most is lacking. Where the air does not even keep water out at \

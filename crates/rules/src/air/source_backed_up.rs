@@ -31,9 +31,9 @@ pub(crate) static RULE: Rule = Rule {
         ],
     )],
     family: Family::Air,
-    summary: "A dryer or regulator gives nothing, because another one holds a higher pressure.",
+    summary: "A dryer or regulator supplies no air, because another one holds a higher pressure.",
     explanation: "Two sources that feed the same cables share the work only while they hold the same pressure. The one that \
-                  is set lower gives nothing until the other fails, with or without a check valve: right for a stand-by, and a \
+                  is set lower supplies no air until the other fails, with or without a check valve: right for a stand-by, and a \
                   mistake if both should work. Cylinders beside a compressor are taken for a stand-by. Bring the pressures together, or accept the note with the reason. Where the \
                   stronger source is reported for what it does to ratings or to the other dryers, this is not reported too.",
     source: Source::Derived("pressures of the computed network"),
@@ -113,7 +113,7 @@ fn report(inspection: &Inspection<'_>, own: &Stated, stronger: &[ThingId], sink:
     let holding: Vec<_> = stronger.iter().filter_map(holds).collect();
     let words: Vec<_> = holding.iter().map(|(_, words)| words.as_str()).collect();
     let message = format!(
-        "`{name}` {does} {}, and {} for the same cables: `{name}` gives nothing while the other works",
+        "`{name}` {does} {}, and {} for the same cables: `{name}` supplies no air while the other works",
         own.quantity,
         words.join(" and ")
     );

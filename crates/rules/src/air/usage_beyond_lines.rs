@@ -20,11 +20,11 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[(Scope::AirSystem, &[RuleId::RegulatorSetAboveSupply])],
     family: Family::Air,
     summary: "The declared usage is more than the tubes, pipes and cables can carry.",
-    explanation: "The usage of the sections and the resistance on the way to them leave no pressure: at the named place there would be \
-                  less than in the air around, where nothing could leak out, or not even a vacuum there would draw so much through what lies \
-                  before it. No cable lives like that, so a figure is wrong, most often a usage, a resistance, a bore or a set \
-                  pressure by a factor of ten, or a unit. Until it is corrected nothing else is computed of the pressures, flows and dryers of all that \
-                  hangs together with it.",
+    explanation: "The usage of the sections and the resistance on the way to them leave no pressure: at the named place it would \
+                  have to be below that of the surrounding air, or even a vacuum there would not draw that much air. No cable \
+                  works like that, so a figure is wrong, most often a usage, a resistance, a bore or a set pressure that is off \
+                  by a factor of ten or has the wrong unit. Until it is corrected, no other pressure, flow or dryer duty is \
+                  computed for the connected air system.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {
         failing: r"
@@ -87,7 +87,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         report(
             at.on,
             at.range,
-            &format!("not even a vacuum {place} would draw so much to it"),
+            &format!("not even a vacuum {place} would draw that much air"),
             sink,
         )
         .about([Subject::AirSystem(failure.system)]);
@@ -98,14 +98,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let place = position_name(office, found.line, found.metres);
             let pressure = shown_pressure(office, found.pressure);
             let range = section_range(office, found.line, found.reach);
-            let why = format!("{place} the pressure would be {pressure}, less than outside, and nothing leaks inwards");
+            let why = format!("{place} the pressure would be {pressure}, below that of the surrounding air");
             report(found.line.thing, range, &why, sink).about([Subject::AirSystem(system)]);
         }
     }
 }
 
 fn report<'s>(on: ThingId, range: TextRange, why: &str, sink: &'s mut Sink<'_>) -> &'s mut Finding {
-    let message = format!("the declared usage is more than the lines can carry at such a pressure: {why}");
+    let message = format!("the declared usage is more than the tubes and cables can carry at this pressure: {why}");
     sink.report(on, range, message)
-        .help("look for a usage, resistance, length, bore or set pressure that is ten times what it should be, or a tenth, or in a wrong unit")
+        .help("look for a usage, resistance, length, bore or set pressure that is ten times too large or too small, or has the wrong unit")
 }

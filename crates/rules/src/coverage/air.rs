@@ -58,7 +58,8 @@ fn section_name(office: &Office, line: &Route, reach: &RouteSection) -> String {
 
 fn ratings(inspection: &Inspection<'_>, survey: &mut Survey) {
     let most = pressure_above_rating::highest_delivery(inspection.office);
-    for (id, thing) in inspection.office.things() {
+    let has_air = |id| !inspection.office.may_only_carry_pairs(id);
+    for (id, thing) in inspection.office.things().filter(|(id, _)| has_air(*id)) {
         if let Some(key) = pressure_above_rating::rated_by(thing) {
             let compared = pressure_above_rating::compared(inspection, id, thing, key, most);
             survey.note(inspection, Comparison::PressureRating, &compared, (id, thing.name));

@@ -1,6 +1,7 @@
 //! What was checked of feeds, fuse panels and grounds.
 
-use drysheath_office::kinds::{KindId, Role};
+use drysheath_office::Fields;
+use drysheath_office::kinds::{Key, KindId, MonitorSupply, Role};
 
 use super::{Comparison, Lack, Survey};
 use crate::grounds::frame_ground_missing::needs_ground;
@@ -20,6 +21,10 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
             Comparison::SupplyVoltage,
             &voltage_below_window::compared(inspection, feed),
         );
+    }
+    let on_mains = office.of_kind(KindId::Monitor);
+    for _ in on_mains.filter(|(_, monitor)| monitor.choice(Key::Supply) == Some(MonitorSupply::Mains)) {
+        survey.count(Comparison::SupplyVoltage, &Err::<(), _>(Lack::BatteryFeed));
     }
     let fed = networks
         .power

@@ -8,7 +8,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Language,
     summary: "A file describes two offices.",
-    explanation: "Names belong to one office: with two in a file nobody can tell which of them a thing stands in. \
+    explanation: "Names belong to one office: with two in a file nobody can tell which of them a thing belongs to. \
                   Give each office a file of its own, and put what they share into a file of parts.",
     source: Source::Language,
     example: Some(Example {

@@ -10,7 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A figure cannot be meant: its unit, sign or decimal point is wrong.",
     explanation: "Every field has figures that it can have, wide enough for anything that exists; the reference lists them. No \
                   office lies 205 km above the sea, no cable is -2 m deep, no sensor errs by less than nothing. A figure outside \
-                  of them is a slip of the pen, and whatever is computed from it would be wrong, so nothing is. A \
+                  of them is a typing mistake, and whatever is computed from it would be wrong, so nothing is. A \
                   tube's bore has to fit into the tube. Look the figure up where it came from rather than take the one that \
                   the message proposes.",
     source: Source::CommonPractice,

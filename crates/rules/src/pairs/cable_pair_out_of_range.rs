@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Pairs,
     summary: "A wire goes through a pair that the cable does not have.",
     explanation: "A cable has as many pairs as it was made with, and a splicer sent to a pair beyond them loses a day. \
-                  Either the number is a slip of the pen, or the cable is larger than the record says, or another cable is \
+                  Either the number is a typing mistake, or the cable is larger than the record says, or another cable is \
                   meant.",
     source: Source::CommonPractice,
     example: Some(Example {

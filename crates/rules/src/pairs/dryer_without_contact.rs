@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: Some(Level::Note),
     yields_to: &[],
     family: Family::Pairs,
-    summary: "A dryer has no contact, so nobody is told when it fails.",
+    summary: "A dryer has no contact, so its failure raises no alarm.",
     explanation: "A dryer tells its own faults by contacts: wet air, no power, a compressor that does not stop. Without one, a dryer \
                   that has stopped is found when the cables are low, and one that delivers wet air is not found at all. Write \
                   down its contacts and wire them to the monitor. Where it has none, accept this with the reason. \
@@ -53,7 +53,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let compresses = thing.choice(Key::Compressor) != Some(Compressor::None);
         if !thing.damaged && compresses && !thing.has(Key::Contact) {
             let message = format!(
-                "dryer `{}` has no contact: when it fails, nobody is told",
+                "dryer `{}` has no contact: its failure raises no alarm",
                 office.name(id)
             );
             sink.report(id, thing.name, message).help(

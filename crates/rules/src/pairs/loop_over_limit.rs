@@ -22,7 +22,7 @@ pub(crate) static RULE: Rule = Rule {
                   device, there and back, and what the runs in the office state; allowed is the least of the device's `loop-max`, \
                   the monitor's, and what the monitor's `loop-voltage` leaves for the pair when the device has what it needs at its \
                   current. Take a pair of thicker wire or two pairs side by side, a device or monitor that works over more, or one \
-                  that stands nearer. Pairs may carry battery, ringing, foreign or lightning voltage: test first, never in a storm.",
+                  that is nearer. Pairs may carry battery, ringing, foreign or lightning voltage: test first, never in a storm.",
     source: Source::Derived("copper by IEC 60028 and ASTM B258; the limits are the makers'"),
     example: Some(Example {
         failing: r"

@@ -14,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Pairs,
     summary: "A wire ends on a pair that the block does not have.",
     explanation: "A block has as many pairs as it says, and nobody on site will find one beyond them. Either the number is \
-                  a slip of the pen, or the block is larger than the record says. Look at the block.",
+                  a typing mistake, or the block is larger than the record says. Look at the block.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"

@@ -1,4 +1,5 @@
-use drysheath_office::kinds::{KindId, Role};
+use drysheath_office::Fields;
+use drysheath_office::kinds::{Key, KindId, MonitorSupply, Role};
 use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
@@ -14,8 +15,8 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Power,
     summary: "No power run leads to a monitor.",
     explanation: "A monitor without battery reports nothing, and its record tells nobody which fuse to pull before working on it. Draw \
-                  the run from the battery through a fuse position to the monitor, along the arrows. In an office without a battery a \
-                  monitor may run from the mains: then supply-unrecorded is the result instead. Battery plant can give thousands of \
+                  the run from the battery through a fuse position to the monitor, along the arrows. A monitor that runs from the \
+                  mains states `supply mains`. In an office without a battery `supply-unrecorded` is the result instead. Battery plant can give thousands of \
                   amperes into a short circuit: it is for qualified people with insulated tools and no jewellery.",
     source: Source::CommonPractice,
     example: Some(Example {
@@ -51,7 +52,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             // Where a panel leads to no battery, panel-unfed says so.
             Some(_) => feeds.any(|feed| feed.from.port.role != Role::Load || networks.battery_of(feed).is_some()),
         };
-        if thing.damaged || is_fed {
+        let is_on_mains = thing.choice(Key::Supply) == Some(MonitorSupply::Mains);
+        if thing.damaged || is_fed || is_on_mains {
             continue;
         }
         let name = office.name(id);
@@ -66,7 +68,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             None => sink
                 .report(id, thing.name, format!("no power run leads to the monitor `{name}`"))
                 .help(format!(
-                    "draw its feed: `power … -> … fuse … -> {name}` with fuse, wire size and length"
+                    "draw its feed: `power … -> … fuse … -> {name}` with fuse, wire size and length; or state `supply mains`"
                 )),
         };
     }

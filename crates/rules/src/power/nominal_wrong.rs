@@ -17,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Power,
     summary: "A battery's nominal voltage is outside the window of its load.",
     explanation: "Equipment for one plant on the battery of another does not start, or does not survive it. Feed it from a \
-                  battery of its own voltage, or put a converter between. Where the record is wrong, mend the record. \
+                  battery of its own voltage, or put a converter between. Where the record is wrong, correct the record. \
                   Battery plant can give thousands of amperes into a short circuit: it is for qualified people with insulated \
                   tools and no jewellery.",
     source: Source::FromMemory("ETSI EN 300 132-2 for the window of -48 V equipment; the limits are the office's own"),

@@ -1,4 +1,5 @@
-use drysheath_office::kinds::KindId;
+use drysheath_office::kinds::{Key, KindId, MonitorSupply};
+use drysheath_office::{Fields, Thing};
 use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
@@ -13,9 +14,9 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Power,
     summary: "An office with a monitor has no battery, so nothing of its supply is checked.",
-    explanation: "A monitor that runs from the mains goes silent in a power failure, just when the dryer stops too, and the language \
-                  has no words for such a supply: whether fuse, wire and voltage suit the monitor is not checked. If the office has \
-                  a battery, declare it, its panel and the feed of each monitor.",
+    explanation: "Without the battery nothing tells whether fuse, wire and voltage suit the monitor. If the office has a battery, \
+                  declare it, its panel and the feed of each monitor. A monitor that runs from the mains states `supply mains`; it \
+                  goes silent in a power failure, just when the dryer stops too.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r#"
@@ -42,12 +43,16 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.things || office.unsure.about(Medium::Power) || office.of_kind(KindId::Battery).next().is_some() {
         return;
     }
+    let on_battery = |monitor: &Thing| monitor.choice(Key::Supply) != Some(MonitorSupply::Mains);
     let mut monitors = office.of_kind(KindId::Monitor);
-    let Some((id, monitor)) = monitors.next() else { return };
+    let Some((id, monitor)) = monitors.find(|(_, monitor)| on_battery(monitor)) else {
+        return;
+    };
     let message = format!(
         "this office has no battery, so the supply of `{}` is not checked",
         office.name(id)
     );
-    sink.report(id, monitor.name, message)
-        .help("declare the battery, the panel and the feed, unless the monitor runs from the mains");
+    sink.report(id, monitor.name, message).help(
+        "declare the battery, the panel and the feed, or state `supply mains` if the monitor runs from the mains",
+    );
 }

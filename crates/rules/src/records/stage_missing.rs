@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Records,
     summary: "An office does not say its stage.",
-    explanation: "What is not wired yet is natural while an office is on paper, and a fault once it stands. An office that does not say is \
+    explanation: "What is not wired yet is natural while an office is on paper, and a fault once it is installed. An office that does not say is \
                   taken as installed, so that nothing is overlooked. Say whether it is planned, installed or in service.",
     source: Source::Language,
     example: Some(Example {

@@ -16,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Regulators,
     summary: "An air run ends on a port or outlet that is not there.",
     explanation: "A manifold has as many ports, and a regulator as many outlets, as it says; a regulator that says nothing \
-                  has one. A run that ends on a higher number ends nowhere. Either the number is a slip of the pen or the \
+                  has one. A run that ends on a higher number ends nowhere. Either the number is a typing mistake or the \
                   record of the thing is: look at it.",
     source: Source::CommonPractice,
     example: Some(Example {

@@ -24,7 +24,7 @@ pub(crate) static RULE: Rule = Rule {
     )],
     family: Family::Regulators,
     summary: "A port of a manifold is neither used nor said to be spare, or an open valve leads nowhere.",
-    explanation: "A port with no run and no plug lets the dryer's air into the room, and so does a valve that stands open \
+    explanation: "A port with no run and no plug lets the dryer's air into the room, and so does a valve that is open \
                   with nothing joined to its outlet. Where a port is plugged, the record says that it is spare, so that the \
                   next feeder finds it; where something is joined to it, the record shows the run.",
     source: Source::CommonPractice,
@@ -68,9 +68,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let name = office.name(id);
-        let message = format!("`{name}` stands open, and nothing is joined to its outlet: it lets air out");
+        let message = format!("`{name}` is open, and nothing is connected to its outlet: it lets air out");
         sink.report(id, valve.name, message).help(format!(
-            "say that it stands closed, or draw the run that leaves it, `air {name} -> …`"
+            "declare it `stands closed`, or draw the run that leaves it, `air {name} -> …`"
         ));
     }
 }

@@ -23,7 +23,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Regulators,
     summary: "More air passes through a regulator than it can regulate.",
     explanation: "Beyond its maximum flow a regulator is wide open: the pressure downstream falls with every leak and follows \
-                  the dryer up and down. The flow is computed from the usage of all that the regulator feeds. Find and mend the leaks, \
+                  the dryer up and down. The flow is computed from the usage of all that the regulator feeds. Find and repair the leaks, \
                   choose a bigger regulator, or divide the cables between two. Where the dryers are reported for too much air, this is \
                   not reported too.",
     source: Source::Derived("computed flow against the regulator's flow-max"),
@@ -82,5 +82,5 @@ fn report(inspection: &Inspection<'_>, most: &Stated, flow: Flow, sink: &mut Sin
     );
     report_said(sink, office, most.thing, most.place, message)
         .about(air_system(inspection, most.thing))
-        .help("find and mend the leaks, choose a bigger regulator, or divide the cables between two");
+        .help("find and repair the leaks, choose a bigger regulator, or divide the cables between two");
 }

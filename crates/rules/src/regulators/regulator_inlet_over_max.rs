@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Regulators,
     summary: "A regulator's supply can exceed its highest inlet pressure.",
     explanation: "Above its highest inlet pressure a regulator may burst or pass that pressure on, and compressed air hurts \
-                  whoever stands beside it. The highest pressure that can reach it counts: what a dryer delivers, or, where a \
+                  anyone standing beside it. The highest pressure that can reach it counts: what a dryer delivers, or, where a \
                   regulator upstream sticks open, the pressure at which that one's relief opens. Without a relief, the supply \
                   of the regulator upstream counts. Choose a regulator for the supply, or lower the supply.",
     source: Source::Derived("the highest pressure that the place can see"),

@@ -36,7 +36,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "The normal reading is known from the place; what the sensor should read follows from the set pressure, the tubes, \
                   the resistance and the usage of each section, the dryer's dew point. The two may differ by the sensor's error and \
                   half its step (by one step where no error is stated). Where they differ by more, one of them is wrong, and whoever \
-                  designs limits or looks for a leak by this record is led astray. Find out which, and correct it: more flow or \
+                  designs limits or looks for a leak by this record is misled. Find out which, and correct it: more flow or \
                   less pressure than computed often means that a section uses more air than is declared.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
     example: Some(Example {

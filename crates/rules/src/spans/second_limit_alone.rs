@@ -14,8 +14,8 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Spans,
     summary: "A sensor has a low-low or high-high limit without the milder one before it.",
-    explanation: "A low-low limit is the second alarm, after a low one, and a high-high limit the second after a high one. Alone it \
-                  reaches whoever answers as the last stage of a fall that nobody was told of. Either it is meant as the first alarm \
+    explanation: "A low-low limit is the second alarm, after a low one, and a high-high limit the second after a high one. Alone, \
+                  the first alarm that anybody gets is the one for the last stage. Either it is meant as the first alarm \
                   and is called `low` or `high`, or the first is missing.",
     source: Source::Derived("what the levels mean"),
     example: Some(Example {

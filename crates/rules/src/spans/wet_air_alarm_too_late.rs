@@ -32,7 +32,7 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "When a dryer fails, the air grows wetter until the first high limit of a humidity or dew-point sensor trips. What it \
                   reads then, at the pressure and temperature of the air there, is restated for the pressure of the cables where that \
                   is highest. If water would settle there, as frost below 0 degC, ten degrees or more above the office's `coldest`, \
-                  the alarm comes after the damage: cables are colder than that for weeks. Less is let pass, since `coldest` is \
+                  the alarm comes after the damage: cables are colder than that for weeks. A smaller difference passes, since `coldest` is \
                   reached for hours only. The error and half a step of a humidity sensor are taken off in its favour. Lower the \
                   limit, or have the dryer checked by other means before the cold. Of all sensors of one air system the first to \
                   trip counts.",

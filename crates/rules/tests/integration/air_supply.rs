@@ -164,7 +164,7 @@ air r1 inlet -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
             outlet-open: outlet 1 of `r1` is neither used nor plugged: it lets air out
               plug what is not used and say so: `plugged` and its numbers
             air-ports-doubled: the inlet of `r1` has another run already
-              lead one of the runs to another port, or declare the manifold that joins them
+              take one of the runs to another port, or declare the manifold that joins them
               `r1 inlet` the inlet of `r1` is used by the run from `r1 inlet` to `mf`
             regulator-backwards: `r1` is installed backwards: air goes in by its inlet and out by its outlet, the way the arrows point
               lead the run from the dryer to its inlet, and from its outlet to what it feeds

@@ -125,8 +125,8 @@ fn a_usage_or_resistance_with_a_digit_too_many_is_one_result() {
     assert_eq!(
         messages(&cable(&format!("{S1}, {slip}"))),
         [
-            "the declared usage is more than the lines can carry at such a pressure: at 3.2 km on `c101` the pressure would be -2.319 psi, \
-             less than outside, and nothing leaks inwards"
+            "the declared usage is more than the tubes and cables can carry at this pressure: at 3.2 km on `c101` the pressure would be -2.319 psi, \
+             below that of the surrounding air"
         ]
     );
 }
@@ -282,7 +282,7 @@ fn a_regulator_that_another_keeps_shut() {
     gives(&two("9 psi"), &[("source-backed-up", "set 9 psi")]);
     assert_eq!(
         messages(&two("9 psi")),
-        ["`r2` is set to 9 psi, and `r1` holds 10 psi for the same cables: `r2` gives nothing while the other works"]
+        ["`r2` is set to 9 psi, and `r1` holds 10 psi for the same cables: `r2` supplies no air while the other works"]
     );
     // With a digit too many it is the set pressure that is wrong, and it is the other that is shut.
     gives(&two("100 psi"), &[("regulator-set-above-rating", "set 100 psi")]);
