@@ -75,7 +75,9 @@ type SortKey = (ThingId, usize, u32);
 impl Allocation {
     /// The allocation of an office.
     pub fn new(office: &Office, networks: &Networks) -> Self {
-        Self::collect(office, networks, None)
+        let mut allocation = Self::collect(office, networks, None);
+        allocation.spare_rest(office);
+        allocation
     }
 
     /// The allocation while the end of a run at `end` is being written: what that end names is not in use yet, and what
@@ -86,7 +88,34 @@ impl Allocation {
             allocation.collect_damaged(office, run, end);
         }
         allocation.used.sort_unstable_by_key(NumberRange::key);
+        allocation.spare_rest(office);
         allocation
+    }
+
+    /// Adds what `rest` stands for, each gap as a range of its own. Of two such statements about one port, the first has it all.
+    fn spare_rest(&mut self, office: &Office) {
+        let mut left = Vec::new();
+        for rest in office.spares.iter().filter(|spare| spare.is_rest) {
+            let Some((thing, port)) = rest.end.thing.zip(rest.end.port) else {
+                continue;
+            };
+            let is_same = |own: &NumberRange| own.thing == thing && std::ptr::eq(own.port, port);
+            if left.iter().any(is_same) {
+                continue;
+            }
+            let gaps = self.unstated(office, thing, port).into_iter();
+            left.extend(gaps.map(|(from, to)| NumberRange {
+                thing,
+                port,
+                from,
+                to,
+                range: rest.end.detail,
+            }));
+        }
+        if !left.is_empty() {
+            self.spare.append(&mut left);
+            self.spare.sort_unstable_by_key(NumberRange::key);
+        }
     }
 
     fn collect(office: &Office, networks: &Networks, written: Option<TextRange>) -> Self {
@@ -292,7 +321,8 @@ impl NumberRange {
 }
 
 fn spare(office: &Office) -> Vec<NumberRange> {
-    let stated = office.spares.iter().filter_map(|spare| {
+    let ranges = office.spares.iter().filter(|spare| !spare.is_rest);
+    let stated = ranges.filter_map(|spare| {
         Some(NumberRange {
             thing: spare.end.thing?,
             port: spare.end.port?,

@@ -24,7 +24,7 @@ pub use date::Date;
 /// The conditions at which a repository counts standard volumes, for rooms that hand them on without computing with them.
 pub use drysheath_engineering::standard::KnownStandard;
 pub use graph::{DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, lets_air};
-pub use lower::{Candidate, CountsFrom, lower, quantity};
+pub use lower::{Candidate, CountsFrom, REST, lower, quantity};
 pub use model::{
     Acceptance, Attributes, Decay, End, Measured, Office, Reading, Run, RunId, Signal, Spanned, SpareRange, Thing,
     ThingId,

@@ -41,6 +41,7 @@ use crate::problem::Problem;
 use crate::unsure::Unsure;
 
 pub use candidates::{Candidate, CountsFrom};
+pub use ends::REST;
 pub(crate) use ends::bare_port;
 pub use quantities::quantity;
 

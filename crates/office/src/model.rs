@@ -182,6 +182,8 @@ pub struct Attributes {
 pub struct SpareRange {
     /// The port and the numbers that are spare.
     pub end: End,
+    /// Whether it says `rest` in place of numbers: whatever no other statement gives away is spare. The end has no numbers then.
+    pub is_rest: bool,
     /// The bytes of the whole statement.
     pub range: TextRange,
 }

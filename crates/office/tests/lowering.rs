@@ -112,6 +112,19 @@ fn ranges() {
         "block tb { pairs 25 }\nspare tb pair 5 25",
         &["ValueUnreadable | 25 | `..` is missing before `25` => \" ..\""],
     );
+    says("block tb { pairs 25 }\nspare tb pair rest", &[]);
+    says(
+        "block tb { pairs 25 }\nspare tb pair rst",
+        &["ValueUnreadable | rst | unknown word `rst` => \"rest\""],
+    );
+    says(
+        "block tb { pairs 25 }\nspare tb pair rest 5",
+        &["ValueUnreadable | 5 | unexpected `5` at the end of this"],
+    );
+    says(
+        "block tb { pairs 25 }\nspare tb pair 5 rest",
+        &["ValueUnreadable | rest | unexpected `rest` at the end of this"],
+    );
     says(
         "flow-sensor f1 { span 0 30 scfh }",
         &["ValueUnreadable | 30 | `..` is missing before `30` => \" ..\""],

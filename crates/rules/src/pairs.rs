@@ -23,6 +23,8 @@ pub(crate) mod pair_not_said_spare;
 pub(crate) mod pair_out_of_range;
 pub(crate) mod private_address_twice;
 pub(crate) mod range_lengths_differ;
+pub(crate) mod rest_empty;
+pub(crate) mod rest_twice;
 pub(crate) mod signal_on_wrong_input;
 pub(crate) mod signal_wired_twice;
 pub(crate) mod spare_in_use;

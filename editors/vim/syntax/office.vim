@@ -371,6 +371,7 @@ syntax keyword officeStatement on
 syntax keyword officeStatement part
 syntax keyword officeStatement power
 syntax keyword officeStatement reading
+syntax keyword officeStatement rest
 syntax keyword officeStatement spare
 syntax keyword officeStatement until
 syntax keyword officeStatement use

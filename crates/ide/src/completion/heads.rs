@@ -83,7 +83,10 @@ const STATEMENTS: [(&str, &str); 9] = [
         "ground",
         "A ground conductor, such as `ground m1 frame -> ogb with 6 awg, 3 m`.",
     ),
-    ("spare", "What nothing uses, such as `spare tb pair 5 .. 25`."),
+    (
+        "spare",
+        "What nothing uses, such as `spare tb pair 5 .. 25` or `spare tb pair rest`.",
+    ),
     ("accept", "A result that is right as it is, why, and until when."),
     ("reading", "What was read on a visit, held against what is predicted."),
     ("part", "A thing described once, for many to be of."),

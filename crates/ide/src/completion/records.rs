@@ -36,7 +36,9 @@ fn countable(kind: &'static Kind) -> impl Iterator<Item = &'static Port> {
 /// `spare tb pair 5 .. 25`: what no run uses and nothing says to be spare comes first.
 pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
     let office = items.office();
-    let (end, candidates) = office.candidates_in_spare(before);
+    let (end, mut candidates) = office.candidates_in_spare(before);
+    // `rest` comes after the numbers that it would hide.
+    candidates.sort_by_key(|candidate| matches!(candidate, Candidate::Word(_)));
     let kind = |id| Some((id, office.thing(id).kind?));
     for candidate in candidates {
         match (candidate, end.thing.and_then(kind)) {
@@ -68,6 +70,11 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
                             .detail("nothing uses it, and nothing says so");
                     }
                 }
+            }
+            (Candidate::Word(word), _) => {
+                items
+                    .offer(CompletionKind::Keyword, word)
+                    .detail("whatever no other statement names");
             }
             (Candidate::Dots, _) => values::dots(items),
             _ => {}

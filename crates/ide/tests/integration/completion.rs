@@ -331,6 +331,18 @@ fn spare_offers_what_nobody_said() {
             .map(String::as_str),
         Some("5 .. 25")
     );
+    assert_eq!(
+        labels(&text.replace("spare $0", "spare tb pair $0"))
+            .last()
+            .map(String::as_str),
+        Some("rest")
+    );
+    // What is taken of the rest changes nothing but the run.
+    let text = taken(
+        &example_with("spare tb pair 5 .. 25", "spare tb pair rest\nwire p1 -> tb pair $0"),
+        "5",
+    );
+    assert!(text.contains("spare tb pair rest\nwire p1 -> tb pair 5"), "{text}");
 }
 
 #[test]

@@ -17,6 +17,9 @@ use crate::semantics::Meaning;
 use crate::spelling::{nearest, with_article};
 use crate::value::Fields;
 
+/// Stands for all numbers of a port that no other statement names.
+pub const REST: &str = "rest";
+
 pub(super) struct EndReader<'r> {
     pub(super) text: &'r str,
     /// The office as far as it is known: all things and their names.
@@ -112,18 +115,22 @@ impl<'r> EndReader<'r> {
         Reader::new(self.text, tree.items(items), before, self.office.standard).noting(self.notes)
     }
 
-    /// What a `spare` names: numbered ports of one thing.
-    pub(super) fn spare(&self, tree: &Tree, written: &syntax::Spare) -> ReadEnd {
+    /// What a `spare` names: numbered ports of one thing. And whether it says `rest` in place of numbers.
+    pub(super) fn spare(&self, tree: &Tree, written: &syntax::Spare) -> (ReadEnd, bool) {
         let mut read = ReadEnd::new(tree.items_range(written.items));
         let mut reader = self.reader(tree, written.items);
-        read.problem = self.read_spare(&mut reader, &mut read).err();
+        let mut is_rest = false;
+        match self.read_spare(&mut reader, &mut read) {
+            Ok(rest) => is_rest = rest,
+            Err(problem) => read.problem = Some(problem),
+        }
         read.sound &= read.problem.is_none();
-        read
+        (read, is_rest)
     }
 
-    pub(super) fn read_spare(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
+    pub(super) fn read_spare(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<bool> {
         let Some(kind) = self.thing(reader, read)? else {
-            return Ok(());
+            return Ok(false);
         };
         let numbered = |port: &&'static Port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_));
         let words: Vec<_> = kind.ports.iter().filter(numbered).map(|port| port.word).collect();
@@ -148,8 +155,38 @@ impl<'r> EndReader<'r> {
             return Err(port_unknown(kind, word, range, &words));
         };
         read.note_port(port, reader);
-        self.numbers(port, range, reader, read)?;
-        self.nothing_more(reader)
+        let is_rest = self.rest(port, range, reader, read)?;
+        if !is_rest {
+            self.numbers(port, range, reader, read)?;
+        }
+        self.nothing_more(reader)?;
+        Ok(is_rest)
+    }
+
+    /// `rest` in place of the numbers of a port.
+    fn rest(&self, port: &'static Port, word: TextRange, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<bool> {
+        if !port.is_counted() {
+            return Ok(false);
+        }
+        reader.candidate(Candidate::Word(REST));
+        let Some(token) = reader.peek().filter(|token| token.kind.is_word()) else {
+            return Ok(false);
+        };
+        let written = token.range.of(self.text);
+        if written != REST {
+            let is_near = nearest(written, [REST]).is_some() && !self.is_name(written);
+            return match Problem::new(VALUE, token.range, format!("unknown word `{written}`")).meant(REST) {
+                problem if is_near => Err(Box::new(problem)),
+                _ => Ok(false),
+            };
+        }
+        reader.next();
+        if let Some(thing) = read.end.thing {
+            reader.note(Meaning::Rest { thing, port });
+        }
+        read.end.port = Some(port);
+        read.end.detail = word.cover(token.range);
+        Ok(true)
     }
 
     pub(super) fn read(

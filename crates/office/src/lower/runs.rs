@@ -144,13 +144,14 @@ impl Lowering<'_> {
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Spare(written) => {
-                    let read = self.end_reader().spare(self.tree, written);
+                    let (read, is_rest) = self.end_reader().spare(self.tree, written);
                     lost_spare |= statement.damaged || !read.sound;
                     swallowed |= !read.sound && self.swallows(statement);
                     problems.extend(read.problem.filter(|_| !statement.damaged).map(|problem| *problem));
                     if read.sound {
                         spares.push(SpareRange {
                             end: read.end,
+                            is_rest,
                             range: statement.range,
                         });
                     }

@@ -160,6 +160,31 @@ fn pairs_without_a_signal_are_told_as_ranges() {
 }
 
 #[test]
+fn the_rest_says_the_same_as_its_ranges() {
+    let rest = edited(
+        EXAMPLE,
+        &[
+            ("spare tb pair 5 .. 25", "spare tb pair rest"),
+            ("spare c101 pair 1 .. 36", "spare c101 pair rest"),
+            ("spare c101 pair 38 .. 50\n", ""),
+        ],
+    );
+    assert_eq!(changes(EXAMPLE, &rest), [""; 0]);
+    let head = edited(
+        &rest,
+        &[("tb pair 4        -> m1 contact 1", "tb pair 9 -> m1 contact 1")],
+    );
+    assert_eq!(
+        changes(&rest, &head),
+        [
+            "moved wire d1 contact humidity: tb pair 4 -> m1 contact 1 => tb pair 9 -> m1 contact 1",
+            "added spare tb pair 4",
+            "removed spare tb pair 9",
+        ]
+    );
+}
+
+#[test]
 fn inner_fields_and_local_parts_are_named() {
     let base = edited(
         EXAMPLE,

@@ -45,6 +45,12 @@ const SLIPS: &[(&str, &str)] = &[
     ("spare-out-of-range", "# without spare pdf\nspare pdf fuse 2 .. 11"),
     ("spare-out-of-range", "# without spare mf\nspare mf port 3 .. 5"),
     ("pair-not-said-spare", "# without spare tb\nspare tb pair 6 .. 25"),
+    (
+        "rest-twice",
+        "# without spare tb\nspare tb pair rest\nspare tb pair rest",
+    ),
+    ("rest-empty", "spare m1 sensor rest"),
+    ("rest-empty", "spare pdf fuse rest"),
     ("pair-not-said-spare", "# without spare c101 pair 1"),
     ("pair-not-said-spare", "block tb { pairs 5000 }"),
     // A word typed wrong.

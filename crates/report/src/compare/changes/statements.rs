@@ -2,7 +2,7 @@
 //! it declares.
 
 use drysheath_office::kinds::Port;
-use drysheath_office::{Acceptance, Part, Terminal, ThingId};
+use drysheath_office::{Acceptance, Allocation, Part, Terminal, ThingId};
 use drysheath_text::TextRange;
 use rustc_hash::FxHashSet;
 
@@ -157,15 +157,15 @@ impl Changes<'_> {
     }
 }
 
-/// The spare numbers, in the order of the things.
+/// The spare numbers, in the order of the things. `rest` says the same as the ranges that it stands for.
 fn spares(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<(TerminalKey, Terminal, TextRange)> {
     let mut all = Vec::new();
-    for spare in &state.office.spares {
-        let (Some(thing), Some(port)) = (spare.end.thing, spare.end.port) else {
-            continue;
-        };
-        let (from, to) = spare.end.numbers;
-        for at in from..=to.min(from.saturating_add(MOST_IN_RANGE)) {
+    if state.office.spares.is_empty() {
+        return all;
+    }
+    for spare in Allocation::new(state.office, state.networks).all_spare() {
+        let (thing, port) = (spare.thing, spare.port);
+        for at in spare.from..=spare.to.min(spare.from.saturating_add(MOST_IN_RANGE)) {
             let terminal = Terminal {
                 thing,
                 port,
