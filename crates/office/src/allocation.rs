@@ -147,7 +147,7 @@ impl Allocation {
             let carries = group.clone().any(is_end);
             for id in group {
                 let terminal = wire.terminal(id);
-                if !terminal.port.is_counted() {
+                if !terminal.port.can_be_spare() {
                     continue;
                 }
                 let mut named = wire

@@ -113,6 +113,16 @@ fn ranges() {
         &["ValueUnreadable | 25 | `..` is missing before `25` => \" ..\""],
     );
     says("block tb { pairs 25 }\nspare tb pair rest", &[]);
+    let dryer = "dryer d1 { compressor piston, delivers 30 psi, capacity 9 scfh, contact wet { healthy closed } }\n";
+    says(&format!("{dryer}spare d1 contact wet"), &[]);
+    says(
+        &format!("{dryer}spare d1 contact wat"),
+        &["NameUnknown | wat | `d1` has no contact named `wat` => \"wet\""],
+    );
+    says(
+        &format!("{dryer}spare d1 contact"),
+        &["ValueUnreadable | contact | `contact` expects a name after it"],
+    );
     says(
         "block tb { pairs 25 }\nspare tb pair rst",
         &["ValueUnreadable | rst | unknown word `rst` => \"rest\""],

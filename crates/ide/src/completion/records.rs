@@ -1,6 +1,6 @@
 //! What is spare, what is accepted, what was read, and which files are used.
 
-use drysheath_office::kinds::{Kind, KindId, Numbering, Port, Role};
+use drysheath_office::kinds::{Kind, KindId, Port, Role};
 use drysheath_office::{Candidate, Date, ThingId};
 use drysheath_rules::{Finding, RULES, find};
 use drysheath_syntax::{Expected, Medium, Token, TokenKind, Unfinished};
@@ -28,9 +28,7 @@ fn files(items: &mut Items<'_>) {
 }
 
 fn countable(kind: &'static Kind) -> impl Iterator<Item = &'static Port> {
-    kind.ports
-        .iter()
-        .filter(|port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_)))
+    kind.ports.iter().filter(|port| port.can_be_spare())
 }
 
 /// `spare tb pair 5 .. 25`: what no run uses and nothing says to be spare comes first.
@@ -71,6 +69,7 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
                     }
                 }
             }
+            (Candidate::NameOf(thing, key), _) => values::names(items, thing, key, key.word()),
             (Candidate::Word(word), _) => {
                 items
                     .offer(CompletionKind::Keyword, word)

@@ -337,6 +337,7 @@ fn spare_offers_what_nobody_said() {
             .map(String::as_str),
         Some("rest")
     );
+    assert_eq!(labels(&text.replace("spare $0", "spare d1 contact $0")), ["humidity"]);
     // What is taken of the rest changes nothing but the run.
     let text = taken(
         &example_with("spare tb pair 5 .. 25", "spare tb pair rest\nwire p1 -> tb pair $0"),

@@ -115,7 +115,7 @@ impl<'r> EndReader<'r> {
         Reader::new(self.text, tree.items(items), before, self.office.standard).noting(self.notes)
     }
 
-    /// What a `spare` names: numbered ports of one thing. And whether it says `rest` in place of numbers.
+    /// What a `spare` names: numbered ports of one thing, or one of its contacts. And whether it says `rest` in place of numbers.
     pub(super) fn spare(&self, tree: &Tree, written: &syntax::Spare) -> (ReadEnd, bool) {
         let mut read = ReadEnd::new(tree.items_range(written.items));
         let mut reader = self.reader(tree, written.items);
@@ -132,8 +132,8 @@ impl<'r> EndReader<'r> {
         let Some(kind) = self.thing(reader, read)? else {
             return Ok(false);
         };
-        let numbered = |port: &&'static Port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_));
-        let words: Vec<_> = kind.ports.iter().filter(numbered).map(|port| port.word).collect();
+        let spare = |port: &&'static Port| port.can_be_spare();
+        let words: Vec<_> = kind.ports.iter().filter(spare).map(|port| port.word).collect();
         let again = reader.again();
         reader.candidate(Candidate::Port);
         let Some((word, range)) = reader.word() else {
@@ -148,7 +148,7 @@ impl<'r> EndReader<'r> {
             };
             return Err(Box::new(Problem::new(VALUE, reader.last(), message)));
         };
-        let Some(port) = kind.ports.iter().filter(numbered).find(|port| port.word == word) else {
+        let Some(port) = kind.ports.iter().filter(spare).find(|port| port.word == word) else {
             if let Some(again) = again {
                 return Err(again);
             }

@@ -49,6 +49,11 @@ const SLIPS: &[(&str, &str)] = &[
         "rest-twice",
         "# without spare tb\nspare tb pair rest\nspare tb pair rest",
     ),
+    ("spare-in-use", "spare d1 contact humidity"),
+    (
+        "dryer-without-contact",
+        "# without wire d1\nspare d1 contact humidity\n# without spare tb\nspare tb pair 4 .. 25\n# without spare m1 contact\nspare m1 contact 1 .. 4",
+    ),
     ("rest-empty", "spare m1 sensor rest"),
     ("rest-empty", "spare pdf fuse rest"),
     ("pair-not-said-spare", "# without spare c101 pair 1"),
