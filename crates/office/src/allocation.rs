@@ -3,9 +3,9 @@
 
 use drysheath_text::TextRange;
 
-use crate::graph::{Link, Networks, Side, TerminalId};
+use crate::graph::{Link, Networks, Side, Terminal, TerminalId};
 use crate::kinds::{Bare, Key, Port, Role};
-use crate::model::{Office, Run, ThingId};
+use crate::model::{End, Office, Run, ThingId};
 use crate::value::Fields;
 
 /// Consecutive numbers of a thing's port, and where a statement names them.
@@ -65,6 +65,10 @@ pub struct Allocation {
     /// Joined pairs that carry nothing, and whether one of their sides is still open.
     idle: Vec<(NumberRange, bool)>,
     spare: Vec<NumberRange>,
+    /// Numbers that are assigned to others or defective.
+    stated: Vec<NumberRange>,
+    /// Pairs that are joined with such a pair and carry nothing: what is on that is on them.
+    bound: Vec<NumberRange>,
 }
 
 /// More numbers than any port has. A greater count is a mistake in the file and must not cost time or memory.
@@ -123,6 +127,8 @@ impl Allocation {
             used: Vec::new(),
             idle: Vec::new(),
             spare: spare(office),
+            stated: stated(office),
+            bound: Vec::new(),
         };
         allocation.collect_wire(networks, written);
         for link in networks.air.iter().chain(networks.power.iter()) {
@@ -134,6 +140,7 @@ impl Allocation {
         }
         allocation.used.sort_unstable_by_key(NumberRange::key);
         allocation.idle.sort_unstable_by_key(|(own, _)| own.key());
+        allocation.bound.sort_unstable_by_key(NumberRange::key);
         allocation
     }
 
@@ -145,6 +152,8 @@ impl Allocation {
         };
         for group in wire.groups() {
             let carries = group.clone().any(is_end);
+            let is_bound =
+                !carries && !self.stated.is_empty() && group.clone().any(|id| self.is_stated(wire.terminal(id)));
             for id in group {
                 let terminal = wire.terminal(id);
                 if !terminal.port.can_be_spare() {
@@ -164,11 +173,29 @@ impl Allocation {
                 };
                 if carries {
                     self.used.push(own);
+                } else if is_bound {
+                    self.bound.push(own);
                 } else {
                     self.idle.push((own, named.next().is_none()));
                 }
             }
         }
+    }
+
+    fn is_stated(&self, terminal: &Terminal) -> bool {
+        let mut stated = of(&self.stated, NumberRange::key, terminal.thing, terminal.port).iter();
+        stated.any(|own| (own.from..=own.to).contains(&terminal.number))
+    }
+
+    /// What no run may take: what is assigned or defective, and what is joined with that.
+    fn barred(&self, thing: ThingId, port: &'static Port) -> impl Iterator<Item = &NumberRange> {
+        let stated = of(&self.stated, NumberRange::key, thing, port);
+        stated.iter().chain(of(&self.bound, NumberRange::key, thing, port))
+    }
+
+    /// Whether anything is said to be assigned or defective of a port.
+    pub fn has_stated(&self, thing: ThingId, port: &'static Port) -> bool {
+        !of(&self.stated, NumberRange::key, thing, port).is_empty()
     }
 
     fn collect_damaged(&mut self, office: &Office, run: &Run, written: TextRange) {
@@ -214,13 +241,13 @@ impl Allocation {
         &self.spare
     }
 
-    /// The used numbers that `spare` declares spare.
-    pub fn used_within(&self, spare: &NumberRange) -> &[NumberRange] {
-        let used = self.used(spare.thing, spare.port);
+    /// The used numbers that are within `range`.
+    pub fn used_within(&self, range: &NumberRange) -> &[NumberRange] {
+        let used = self.used(range.thing, range.port);
         let used = used
-            .get(used.partition_point(|own| own.to < spare.from)..)
+            .get(used.partition_point(|own| own.to < range.from)..)
             .unwrap_or_default();
-        let end = used.partition_point(|own| own.from <= spare.to);
+        let end = used.partition_point(|own| own.from <= range.to);
         used.get(..end).unwrap_or_default()
     }
 
@@ -231,11 +258,12 @@ impl Allocation {
             .any(|own| (own.from..=own.to).contains(&number))
     }
 
-    /// The numbers that no run uses, that are not said to be spare and that no plug closes, as ranges in order. None where it is
+    /// The numbers that no run uses, that no statement names and that no plug closes, as ranges in order. None where it is
     /// not known how many numbers the port has.
     pub fn unstated(&self, office: &Office, thing: ThingId, port: &'static Port) -> Vec<(u32, u32)> {
-        let stated = self.used(thing, port).iter().chain(self.spare(thing, port));
-        gaps(office, thing, port, stated.map(NumberRange::numbers).collect())
+        let said = self.used(thing, port).iter().chain(self.spare(thing, port));
+        let said = said.chain(self.barred(thing, port));
+        gaps(office, thing, port, said.map(NumberRange::numbers).collect())
     }
 
     /// The numbers that a run may take, `width` of them in a row, lowest first. Terminated pairs come last.
@@ -244,6 +272,7 @@ impl Allocation {
         let spare = self.spare(thing, port);
         let before_last = width.max(1) - 1;
         let taken = self.used(thing, port).iter().chain(idle.iter().map(|(own, _)| own));
+        let taken = taken.chain(self.barred(thing, port));
         let gaps = gaps(office, thing, port, taken.map(NumberRange::numbers).collect());
         let rows = gaps
             .into_iter()
@@ -273,8 +302,8 @@ impl Allocation {
     /// How many numbers of a port are free. None where the port has no numbers or it is not known how many.
     pub fn count(&self, office: &Office, thing: ThingId, port: &'static Port) -> Option<FreeCount> {
         let (first, last) = office.extent(thing, port)?;
-        let used = self.used(thing, port).iter().map(NumberRange::numbers).collect();
-        let gaps = gaps(office, thing, port, used);
+        let used = self.used(thing, port).iter().chain(self.barred(thing, port));
+        let gaps = gaps(office, thing, port, used.map(NumberRange::numbers).collect());
         Some(FreeCount {
             free: gaps
                 .iter()
@@ -314,6 +343,17 @@ impl NumberRange {
         key(self.thing, self.port, self.from)
     }
 
+    /// The numbers that an end of a statement names.
+    pub fn of(end: &End) -> Option<Self> {
+        Some(Self {
+            thing: end.thing?,
+            port: end.port?,
+            from: end.numbers.0,
+            to: end.numbers.1,
+            range: end.detail,
+        })
+    }
+
     /// The first and the last number.
     pub fn numbers(&self) -> (u32, u32) {
         (self.from, self.to)
@@ -322,18 +362,17 @@ impl NumberRange {
 
 fn spare(office: &Office) -> Vec<NumberRange> {
     let ranges = office.spares.iter().filter(|spare| !spare.is_rest);
-    let stated = ranges.filter_map(|spare| {
-        Some(NumberRange {
-            thing: spare.end.thing?,
-            port: spare.end.port?,
-            from: spare.end.numbers.0,
-            to: spare.end.numbers.1,
-            range: spare.end.detail,
-        })
-    });
-    let mut spare: Vec<_> = stated.collect();
-    spare.sort_unstable_by_key(NumberRange::key);
-    spare
+    sorted(ranges.map(|spare| &spare.end))
+}
+
+fn stated(office: &Office) -> Vec<NumberRange> {
+    sorted(office.stated.iter().map(|stated| &stated.end))
+}
+
+fn sorted<'o>(ends: impl Iterator<Item = &'o End>) -> Vec<NumberRange> {
+    let mut ranges: Vec<_> = ends.filter_map(NumberRange::of).collect();
+    ranges.sort_unstable_by_key(NumberRange::key);
+    ranges
 }
 
 /// The numbers that one side of a link names. A run may name several outlets at once.

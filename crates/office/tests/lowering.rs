@@ -595,3 +595,75 @@ fn a_part_that_two_used_files_give_is_taken_with_its_file() {
         ["PartUnknown | valves/chek | there is no part `chek` in `valves`"; 2]
     );
 }
+
+#[test]
+fn pairs_that_others_have_or_that_are_broken() {
+    let text =
+        "block tb { pairs 25 }\nassigned tb pair 1 .. 3 to \"subscribers\"\ndefective tb pair 4 because \"open\"";
+    let lowered = office(text);
+    assert_eq!(said(&lowered), [""; 0]);
+    let read = lowered.stated.iter().map(|own| (own.end.numbers, own.said()));
+    assert_eq!(
+        read.collect::<Vec<_>>(),
+        [
+            ((1, 3), "assigned to \"subscribers\"".to_owned()),
+            ((4, 4), "defective because \"open\"".to_owned()),
+        ]
+    );
+    for (written, wanted) in [
+        (
+            "assigned tb pair 1",
+            "ValueUnreadable | 1 | `assigned` expects `to` and a text in quotes after it",
+        ),
+        (
+            "assigned tb pair 1 \"subscribers\"",
+            "ValueUnreadable | \"subscribers\" | `to` is missing before `\"subscribers\"` => \" to\"",
+        ),
+        (
+            "assigned tb pair 1 because \"subscribers\"",
+            "ValueUnreadable | because | `assigned` has `to` before its text, not `because` => \"to\"",
+        ),
+        (
+            "defective tb pair 1 to \"subscribers\"",
+            "ValueUnreadable | to | `defective` has `because` before its text, not `to` => \"because\"",
+        ),
+        (
+            "defective tb pair 1 because",
+            "ValueUnreadable | because | `because` expects a text in quotes after it",
+        ),
+        (
+            "defective tb pair 1 because \"  \"",
+            "ValueUnreadable | \"  \" | this does not say what is wrong with it",
+        ),
+        (
+            "defective tb pair because \"open\"",
+            "ValueUnreadable | because | `pair` expects a whole number from 1 to 100000, found `because`",
+        ),
+        (
+            "assigned tb to \"subscribers\"",
+            "PortUnknown | to | a block has no port `to`",
+        ),
+        (
+            "assigned tb pair 1 .. 3 to \"subscribers\" spare tb pair 4",
+            "ValueUnreadable | spare | `spare` starts another statement and must start a line => \"\\n\"",
+        ),
+        (
+            "tb pair 1 to \"subscribers\"",
+            "StatementUnreadable | tb | `assigned` is missing before `tb` => \"assigned \"",
+        ),
+        (
+            "tb pair 1 because \"open\"",
+            "StatementUnreadable | tb | `defective` is missing before `tb` => \"defective \"",
+        ),
+        (
+            "assigned tb pair 1, 3 to \"subscribers\"",
+            "StatementUnreadable | , | one `assigned` names one range",
+        ),
+    ] {
+        says(&format!("block tb {{ pairs 25 }}\n{written}"), &[wanted]);
+    }
+    says(
+        "fuse-panel pdf { positions 1 .. 10, limit 30 A }\nassigned pdf fuse 3 to \"the carrier\"",
+        &["PortUnknown | fuse | the port `fuse` of a fuse-panel cannot be used here"],
+    );
+}

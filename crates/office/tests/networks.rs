@@ -104,3 +104,26 @@ fn the_rest_is_what_no_line_gives_away() {
     let twice = rest.clone() + "spare tb pair rest\n";
     assert_eq!(spare(&twice, "tb", "pair"), spare(&rest, "tb", "pair"));
 }
+
+#[test]
+fn what_others_have_is_not_free() {
+    let text = OFFICE.to_owned()
+        + "assigned c1 pair 3 to \"subscribers\"\ndefective tb pair 8 because \"bent\"\nspare tb pair rest\n";
+    // Pair 5 of the block is joined with the cable's pair 3.
+    assert_eq!(spare(&text, "tb", "pair"), [(2, 4), (6, 7), (9, 9), (10, 10)]);
+    let office = lower(FileId(0), "elm", text.as_str().into(), &parse(&text), &NoParts);
+    let allocation = Allocation::new(&office, &Networks::new(&office));
+    let cable = office.named("c1").unwrap();
+    let port = &office
+        .thing(cable)
+        .kind
+        .unwrap()
+        .ports
+        .iter()
+        .find(|port| port.word == "pair")
+        .unwrap();
+    assert_eq!(allocation.unstated(&office, cable, port), [(1, 2), (4, 10)]);
+    let free: Vec<u32> = allocation.free(&office, cable, port, 1).map(|free| free.from).collect();
+    assert_eq!(free, [1, 2, 5, 6, 7, 8, 9, 10, 4]);
+    assert_eq!(allocation.count(&office, cable, port).map(|count| count.free), Some(9));
+}

@@ -118,6 +118,27 @@ fn runs() {
             "rest: rest of pairs of tb",
         ],
     );
+    means(
+        "assigned tb pair 5 .. 6 to \"subscribers\"",
+        &[
+            "assigned: keyword",
+            "tb: thing tb",
+            "pair: port of tb",
+            "5: pair 5 of tb",
+            "6: pair 6 of tb",
+            "to: keyword",
+        ],
+    );
+    means(
+        "defective tb pair 7 because \"foul\"",
+        &[
+            "defective: keyword",
+            "tb: thing tb",
+            "pair: port of tb",
+            "7: pair 7 of tb",
+            "because: keyword",
+        ],
+    );
 }
 
 #[test]

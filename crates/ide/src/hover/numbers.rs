@@ -112,6 +112,12 @@ impl Describer<'_> {
     fn carried_at(&self, markup: &mut Markup, thing: ThingId, port: &'static Port, number: u32) {
         let wire = &self.analysis.networks.wire;
         let spare = self.allocation().is_spare(thing, port, number);
+        if let Some(stated) = self.analysis.office.stated_at(thing, port, number) {
+            markup.fact(stated.said());
+            if wire.find(thing, port, number).is_none() {
+                return;
+            }
+        }
         match wire.find(thing, port, number) {
             Some(id) => {
                 let circuit = Circuit::through(wire, id);

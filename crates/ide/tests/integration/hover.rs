@@ -127,6 +127,10 @@ fn a_pair_tells_its_looks_and_what_it_carries() {
         ],
     );
     tells(
+        "defective tb pair 2$05 because \"post broken\"",
+        &["pair 25 of `tb`: violet-slate", "defective because \"post broken\""],
+    );
+    tells(
         "wire tb pair 2$00 -> c101 pair 1",
         &["carries nothing from a device to an input"],
     );

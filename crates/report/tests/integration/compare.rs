@@ -185,6 +185,38 @@ fn the_rest_says_the_same_as_its_ranges() {
 }
 
 #[test]
+fn what_becomes_of_pairs_of_others_is_told() {
+    let base = edited(
+        EXAMPLE,
+        &[(
+            "spare c101 pair 1 .. 36",
+            "assigned c101 pair 1 .. 30 to \"subscribers\"\nspare c101 pair 31 .. 36",
+        )],
+    );
+    let head = edited(
+        &base,
+        &[
+            (
+                "pair 1 .. 30 to \"subscribers\"",
+                "pair 1 .. 20 to \"subscribers\"\nassigned c101 pair 21 .. 30 to \"the mill\"",
+            ),
+            (
+                "spare c101 pair 31 .. 36",
+                "defective c101 pair 31 because \"foul\"\nspare c101 pair 32 .. 36",
+            ),
+        ],
+    );
+    assert_eq!(
+        changes(&base, &head),
+        [
+            "changed pair-state c101 pair 21 .. 30: assigned to \"subscribers\" => assigned to \"the mill\"",
+            "added pair-state c101 pair 31: - => defective because \"foul\"",
+            "removed spare c101 pair 31",
+        ]
+    );
+}
+
+#[test]
 fn inner_fields_and_local_parts_are_named() {
     let base = edited(
         EXAMPLE,

@@ -49,6 +49,26 @@ const SLIPS: &[(&str, &str)] = &[
         "rest-twice",
         "# without spare tb\nspare tb pair rest\nspare tb pair rest",
     ),
+    ("pair-not-free", "assigned tb pair 3 to \"subscribers\""),
+    ("pair-not-free", "defective m1 sensor 2 because \"burnt\""),
+    (
+        "pair-not-free",
+        "# without spare c101 pair 1\nassigned c101 pair 1 .. 37 to \"subscribers\"",
+    ),
+    ("pair-state-twice", "assigned c101 pair 30 to \"subscribers\""),
+    (
+        "pair-state-twice",
+        "# without spare tb\nassigned tb pair 5 .. 25 to \"subscribers\"\ndefective tb pair 9 because \"bent\"",
+    ),
+    (
+        "pair-out-of-range",
+        "# without spare tb\nassigned tb pair 5 .. 26 to \"subscribers\"",
+    ),
+    ("cable-pair-out-of-range", "defective c101 pair 51 because \"open\""),
+    (
+        "pair-not-said-spare",
+        "# without spare c101 pair 1\nassigned c101 pair 1 .. 30 to \"subscribers\"",
+    ),
     ("spare-in-use", "spare d1 contact humidity"),
     (
         "dryer-without-contact",

@@ -611,7 +611,9 @@ impl Writer {
         say!(self, "\nspare tb{number} pair {} .. 40", input + 1);
         say!(self, "spare tb{number} pair {} .. 50", 41 + contact);
         for cable in &bay.cables {
-            say!(self, "spare {} pair rest", cable.name);
+            let (name, subscribers) = (&cable.name, cable.pairs / 2);
+            say!(self, "assigned {name} pair 1 .. {subscribers} to \"subscribers\"");
+            say!(self, "spare {name} pair rest");
         }
         if input < 32 {
             say!(self, "spare m{number} sensor {} .. 32", input + 1);
