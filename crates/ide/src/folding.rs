@@ -115,6 +115,7 @@ enum RowKind {
     Runs(Medium),
     Uses,
     Spares,
+    Stated,
     Accepted,
     Readings,
 }
@@ -124,6 +125,7 @@ fn row_kind(statement: &Statement) -> Option<RowKind> {
         StatementKind::Run(run) => Some(RowKind::Runs(run.medium)),
         StatementKind::Use(_) => Some(RowKind::Uses),
         StatementKind::Spare(_) => Some(RowKind::Spares),
+        StatementKind::Stated(_) => Some(RowKind::Stated),
         StatementKind::Accept(_) => Some(RowKind::Accepted),
         StatementKind::Reading(_) => Some(RowKind::Readings),
         StatementKind::Part(_) | StatementKind::Thing(_) | StatementKind::Unreadable => None,

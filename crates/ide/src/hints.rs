@@ -52,7 +52,9 @@ pub fn hints(analysis: &Analysis, range: TextRange) -> Vec<Hint> {
                     }
                 }
             }
-            StatementKind::Run(_) | StatementKind::Spare(_) if shows(EditorKey::HintsColours) => {
+            StatementKind::Run(_) | StatementKind::Spare(_) | StatementKind::Stated(_)
+                if shows(EditorKey::HintsColours) =>
+            {
                 let may_write = matches!(statement.kind, StatementKind::Run(_));
                 colours(analysis, &tokens(statement), may_write, &mut hints);
             }

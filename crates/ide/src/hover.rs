@@ -62,6 +62,7 @@ impl Describer<'_> {
             Meaning::Named { thing, key, .. } => self.inner(thing?, key, word),
             Meaning::Port { thing, port } => Some(self.port(thing, port)),
             Meaning::Numbered { thing, port, number } => Some(self.number(thing, port, number)),
+            Meaning::Rest { thing, port } => Some(self.rest(thing, port)),
             Meaning::Colours { thing, pair } => self.pair(thing, pair),
             _ => None,
         }

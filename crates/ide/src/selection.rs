@@ -115,6 +115,7 @@ impl Grower<'_> {
                 }
             }
             StatementKind::Spare(spare) => self.items(spare.items),
+            StatementKind::Stated(stated) => self.items(stated.items),
             StatementKind::Reading(reading) => self.items(reading.items),
             StatementKind::Use(_) | StatementKind::Accept(_) | StatementKind::Unreadable => {}
         }

@@ -95,7 +95,7 @@ fn without_return(text: &str, range: TextRange) -> TextRange {
 /// The class of a token, and whether something is declared by it.
 fn class(meaning: Meaning, written: &str) -> Option<(Class, bool)> {
     let class = match meaning {
-        Meaning::Keyword => Class::Keyword,
+        Meaning::Keyword | Meaning::Rest { .. } => Class::Keyword,
         Meaning::Operator => Class::Operator,
         Meaning::Kind(_) => Class::Kind,
         Meaning::Thing { id, declares } => return id.map(|_| (Class::Thing, declares)),

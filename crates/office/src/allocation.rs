@@ -3,9 +3,9 @@
 
 use drysheath_text::TextRange;
 
-use crate::graph::{Link, Networks, Side, TerminalId};
+use crate::graph::{Link, Networks, Side, Terminal, TerminalId};
 use crate::kinds::{Bare, Key, Port, Role};
-use crate::model::{Office, Run, ThingId};
+use crate::model::{End, Office, Run, ThingId};
 use crate::value::Fields;
 
 /// Consecutive numbers of a thing's port, and where a statement names them.
@@ -65,6 +65,10 @@ pub struct Allocation {
     /// Joined pairs that carry nothing, and whether one of their sides is still open.
     idle: Vec<(NumberRange, bool)>,
     spare: Vec<NumberRange>,
+    /// Numbers that are assigned to others or defective.
+    stated: Vec<NumberRange>,
+    /// Pairs that are joined with such a pair and carry nothing: what is on that is on them.
+    bound: Vec<NumberRange>,
 }
 
 /// More numbers than any port has. A greater count is a mistake in the file and must not cost time or memory.
@@ -75,7 +79,9 @@ type SortKey = (ThingId, usize, u32);
 impl Allocation {
     /// The allocation of an office.
     pub fn new(office: &Office, networks: &Networks) -> Self {
-        Self::collect(office, networks, None)
+        let mut allocation = Self::collect(office, networks, None);
+        allocation.spare_rest(office);
+        allocation
     }
 
     /// The allocation while the end of a run at `end` is being written: what that end names is not in use yet, and what
@@ -86,7 +92,34 @@ impl Allocation {
             allocation.collect_damaged(office, run, end);
         }
         allocation.used.sort_unstable_by_key(NumberRange::key);
+        allocation.spare_rest(office);
         allocation
+    }
+
+    /// Adds what `rest` stands for, each gap as a range of its own. Of two such statements about one port, the first has it all.
+    fn spare_rest(&mut self, office: &Office) {
+        let mut left = Vec::new();
+        for rest in office.spares.iter().filter(|spare| spare.is_rest) {
+            let Some((thing, port)) = rest.end.thing.zip(rest.end.port) else {
+                continue;
+            };
+            let is_same = |own: &NumberRange| own.thing == thing && std::ptr::eq(own.port, port);
+            if left.iter().any(is_same) {
+                continue;
+            }
+            let gaps = self.unstated(office, thing, port).into_iter();
+            left.extend(gaps.map(|(from, to)| NumberRange {
+                thing,
+                port,
+                from,
+                to,
+                range: rest.end.detail,
+            }));
+        }
+        if !left.is_empty() {
+            self.spare.append(&mut left);
+            self.spare.sort_unstable_by_key(NumberRange::key);
+        }
     }
 
     fn collect(office: &Office, networks: &Networks, written: Option<TextRange>) -> Self {
@@ -94,6 +127,8 @@ impl Allocation {
             used: Vec::new(),
             idle: Vec::new(),
             spare: spare(office),
+            stated: stated(office),
+            bound: Vec::new(),
         };
         allocation.collect_wire(networks, written);
         for link in networks.air.iter().chain(networks.power.iter()) {
@@ -105,6 +140,7 @@ impl Allocation {
         }
         allocation.used.sort_unstable_by_key(NumberRange::key);
         allocation.idle.sort_unstable_by_key(|(own, _)| own.key());
+        allocation.bound.sort_unstable_by_key(NumberRange::key);
         allocation
     }
 
@@ -116,9 +152,11 @@ impl Allocation {
         };
         for group in wire.groups() {
             let carries = group.clone().any(is_end);
+            let is_bound =
+                !carries && !self.stated.is_empty() && group.clone().any(|id| self.is_stated(wire.terminal(id)));
             for id in group {
                 let terminal = wire.terminal(id);
-                if !terminal.port.is_counted() {
+                if !terminal.port.can_be_spare() {
                     continue;
                 }
                 let mut named = wire
@@ -135,11 +173,29 @@ impl Allocation {
                 };
                 if carries {
                     self.used.push(own);
+                } else if is_bound {
+                    self.bound.push(own);
                 } else {
                     self.idle.push((own, named.next().is_none()));
                 }
             }
         }
+    }
+
+    fn is_stated(&self, terminal: &Terminal) -> bool {
+        let mut stated = of(&self.stated, NumberRange::key, terminal.thing, terminal.port).iter();
+        stated.any(|own| (own.from..=own.to).contains(&terminal.number))
+    }
+
+    /// What no run may take: what is assigned or defective, and what is joined with that.
+    fn barred(&self, thing: ThingId, port: &'static Port) -> impl Iterator<Item = &NumberRange> {
+        let stated = of(&self.stated, NumberRange::key, thing, port);
+        stated.iter().chain(of(&self.bound, NumberRange::key, thing, port))
+    }
+
+    /// Whether anything is said to be assigned or defective of a port.
+    pub fn has_stated(&self, thing: ThingId, port: &'static Port) -> bool {
+        !of(&self.stated, NumberRange::key, thing, port).is_empty()
     }
 
     fn collect_damaged(&mut self, office: &Office, run: &Run, written: TextRange) {
@@ -185,13 +241,13 @@ impl Allocation {
         &self.spare
     }
 
-    /// The used numbers that `spare` declares spare.
-    pub fn used_within(&self, spare: &NumberRange) -> &[NumberRange] {
-        let used = self.used(spare.thing, spare.port);
+    /// The used numbers that are within `range`.
+    pub fn used_within(&self, range: &NumberRange) -> &[NumberRange] {
+        let used = self.used(range.thing, range.port);
         let used = used
-            .get(used.partition_point(|own| own.to < spare.from)..)
+            .get(used.partition_point(|own| own.to < range.from)..)
             .unwrap_or_default();
-        let end = used.partition_point(|own| own.from <= spare.to);
+        let end = used.partition_point(|own| own.from <= range.to);
         used.get(..end).unwrap_or_default()
     }
 
@@ -202,11 +258,12 @@ impl Allocation {
             .any(|own| (own.from..=own.to).contains(&number))
     }
 
-    /// The numbers that no run uses, that are not said to be spare and that no plug closes, as ranges in order. None where it is
+    /// The numbers that no run uses, that no statement names and that no plug closes, as ranges in order. None where it is
     /// not known how many numbers the port has.
     pub fn unstated(&self, office: &Office, thing: ThingId, port: &'static Port) -> Vec<(u32, u32)> {
-        let stated = self.used(thing, port).iter().chain(self.spare(thing, port));
-        gaps(office, thing, port, stated.map(NumberRange::numbers).collect())
+        let said = self.used(thing, port).iter().chain(self.spare(thing, port));
+        let said = said.chain(self.barred(thing, port));
+        gaps(office, thing, port, said.map(NumberRange::numbers).collect())
     }
 
     /// The numbers that a run may take, `width` of them in a row, lowest first. Terminated pairs come last.
@@ -215,6 +272,7 @@ impl Allocation {
         let spare = self.spare(thing, port);
         let before_last = width.max(1) - 1;
         let taken = self.used(thing, port).iter().chain(idle.iter().map(|(own, _)| own));
+        let taken = taken.chain(self.barred(thing, port));
         let gaps = gaps(office, thing, port, taken.map(NumberRange::numbers).collect());
         let rows = gaps
             .into_iter()
@@ -244,8 +302,8 @@ impl Allocation {
     /// How many numbers of a port are free. None where the port has no numbers or it is not known how many.
     pub fn count(&self, office: &Office, thing: ThingId, port: &'static Port) -> Option<FreeCount> {
         let (first, last) = office.extent(thing, port)?;
-        let used = self.used(thing, port).iter().map(NumberRange::numbers).collect();
-        let gaps = gaps(office, thing, port, used);
+        let used = self.used(thing, port).iter().chain(self.barred(thing, port));
+        let gaps = gaps(office, thing, port, used.map(NumberRange::numbers).collect());
         Some(FreeCount {
             free: gaps
                 .iter()
@@ -285,6 +343,17 @@ impl NumberRange {
         key(self.thing, self.port, self.from)
     }
 
+    /// The numbers that an end of a statement names.
+    pub fn of(end: &End) -> Option<Self> {
+        Some(Self {
+            thing: end.thing?,
+            port: end.port?,
+            from: end.numbers.0,
+            to: end.numbers.1,
+            range: end.detail,
+        })
+    }
+
     /// The first and the last number.
     pub fn numbers(&self) -> (u32, u32) {
         (self.from, self.to)
@@ -292,18 +361,18 @@ impl NumberRange {
 }
 
 fn spare(office: &Office) -> Vec<NumberRange> {
-    let stated = office.spares.iter().filter_map(|spare| {
-        Some(NumberRange {
-            thing: spare.end.thing?,
-            port: spare.end.port?,
-            from: spare.end.numbers.0,
-            to: spare.end.numbers.1,
-            range: spare.end.detail,
-        })
-    });
-    let mut spare: Vec<_> = stated.collect();
-    spare.sort_unstable_by_key(NumberRange::key);
-    spare
+    let ranges = office.spares.iter().filter(|spare| !spare.is_rest);
+    sorted(ranges.map(|spare| &spare.end))
+}
+
+fn stated(office: &Office) -> Vec<NumberRange> {
+    sorted(office.stated.iter().map(|stated| &stated.end))
+}
+
+fn sorted<'o>(ends: impl Iterator<Item = &'o End>) -> Vec<NumberRange> {
+    let mut ranges: Vec<_> = ends.filter_map(NumberRange::of).collect();
+    ranges.sort_unstable_by_key(NumberRange::key);
+    ranges
 }
 
 /// The numbers that one side of a link names. A run may name several outlets at once.

@@ -24,10 +24,10 @@ pub use date::Date;
 /// The conditions at which a repository counts standard volumes, for rooms that hand them on without computing with them.
 pub use drysheath_engineering::standard::KnownStandard;
 pub use graph::{DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, lets_air};
-pub use lower::{Candidate, CountsFrom, lower, quantity};
+pub use lower::{BINDING_WORDS, Candidate, CountsFrom, lower, quantity};
 pub use model::{
-    Acceptance, Attributes, Decay, End, Measured, Office, Reading, Run, RunId, Signal, Spanned, SpareRange, Thing,
-    ThingId,
+    Acceptance, Attributes, Decay, End, Measured, Office, Reading, Run, RunId, Signal, Spanned, SpareRange,
+    StatedRange, Thing, ThingId,
 };
 pub use parts::{EXTENSION, NoParts, Part, PartsFile, PartsInMemory, PartsLookup, PartsSource, SETTINGS};
 pub use problem::{Problem, ProblemId};

@@ -41,6 +41,7 @@ use crate::problem::Problem;
 use crate::unsure::Unsure;
 
 pub use candidates::{Candidate, CountsFrom};
+pub use ends::BINDING_WORDS;
 pub(crate) use ends::bare_port;
 pub use quantities::quantity;
 
@@ -55,6 +56,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         itself: None,
         runs: IndexVec::new(),
         spares: Vec::new(),
+        stated: Vec::new(),
         acceptances: Vec::new(),
         readings: Vec::new(),
         parts: Vec::new(),

@@ -6,7 +6,7 @@ use drysheath_engineering::index_type;
 use drysheath_engineering::measure::{AbsolutePressure, Length};
 use drysheath_engineering::standard::KnownStandard;
 use drysheath_engineering::units::{Dimension, Quantity, Unit};
-use drysheath_syntax::Medium;
+use drysheath_syntax::{Medium, PairState};
 use drysheath_text::{FileId, Place, TextRange};
 use rustc_hash::FxHashMap;
 
@@ -51,6 +51,8 @@ pub struct Office {
     pub runs: IndexVec<RunId, Run>,
     /// The numbers that are declared spare.
     pub spares: Vec<SpareRange>,
+    /// The numbers that are assigned to others or defective, in the order of the file.
+    pub stated: Vec<StatedRange>,
     /// What was read on visits, in the order of the file.
     pub readings: Vec<Reading>,
     /// The results that are accepted, in the order of the file.
@@ -182,8 +184,30 @@ pub struct Attributes {
 pub struct SpareRange {
     /// The port and the numbers that are spare.
     pub end: End,
+    /// Whether it says `rest` in place of numbers: whatever no other statement gives away is spare. The end has no numbers then.
+    pub is_rest: bool,
     /// The bytes of the whole statement.
     pub range: TextRange,
+}
+
+/// Pairs or inputs that no run may take, and why.
+#[derive(Clone, Debug)]
+pub struct StatedRange {
+    /// The port and the numbers that are meant.
+    pub end: End,
+    /// Whether another service has them or they carry nothing any more.
+    pub state: PairState,
+    /// To whom they are assigned, or what is wrong with them.
+    pub text: Box<str>,
+    /// The bytes of the whole statement.
+    pub range: TextRange,
+}
+
+impl StatedRange {
+    /// What is said of them, as it is written: `assigned to "subscribers"`.
+    pub fn said(&self) -> String {
+        format!("{} {} \"{}\"", self.state.word(), self.state.joint(), self.text)
+    }
 }
 
 /// What was read on a visit.
@@ -449,6 +473,15 @@ impl Office {
             }
         }
         signals
+    }
+
+    /// What is said of a number of a port that no run may take.
+    pub fn stated_at(&self, thing: ThingId, port: &'static Port, number: u32) -> Option<&StatedRange> {
+        self.stated.iter().find(|stated| {
+            let (from, to) = stated.end.numbers;
+            let is_port = stated.end.port.is_some_and(|own| std::ptr::eq(own, port));
+            stated.end.thing == Some(thing) && is_port && (from..=to).contains(&number)
+        })
     }
 
     /// How an end is called in a message: `tb pair 3`, `m1 sensor 2`, `d1 contact humidity`, `r1`.

@@ -70,6 +70,13 @@ pub enum Meaning {
         /// The number that is written.
         number: u32,
     },
+    /// `rest` in place of numbers: all that no statement names.
+    Rest {
+        /// The thing that has the port.
+        thing: ThingId,
+        /// The port in the table of kinds.
+        port: &'static Port,
+    },
     /// The colours of a pair.
     Colours {
         /// The block or cable.

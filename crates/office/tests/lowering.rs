@@ -112,6 +112,29 @@ fn ranges() {
         "block tb { pairs 25 }\nspare tb pair 5 25",
         &["ValueUnreadable | 25 | `..` is missing before `25` => \" ..\""],
     );
+    says("block tb { pairs 25 }\nspare tb pair rest", &[]);
+    let dryer = "dryer d1 { compressor piston, delivers 30 psi, capacity 9 scfh, contact wet { healthy closed } }\n";
+    says(&format!("{dryer}spare d1 contact wet"), &[]);
+    says(
+        &format!("{dryer}spare d1 contact wat"),
+        &["NameUnknown | wat | `d1` has no contact named `wat` => \"wet\""],
+    );
+    says(
+        &format!("{dryer}spare d1 contact"),
+        &["ValueUnreadable | contact | `contact` expects a name after it"],
+    );
+    says(
+        "block tb { pairs 25 }\nspare tb pair rst",
+        &["ValueUnreadable | rst | unknown word `rst` => \"rest\""],
+    );
+    says(
+        "block tb { pairs 25 }\nspare tb pair rest 5",
+        &["ValueUnreadable | 5 | unexpected `5` at the end of this"],
+    );
+    says(
+        "block tb { pairs 25 }\nspare tb pair 5 rest",
+        &["ValueUnreadable | rest | unexpected `rest` at the end of this"],
+    );
     says(
         "flow-sensor f1 { span 0 30 scfh }",
         &["ValueUnreadable | 30 | `..` is missing before `30` => \" ..\""],
@@ -570,5 +593,77 @@ fn a_part_that_two_used_files_give_is_taken_with_its_file() {
     assert_eq!(
         set(both, "valves/chek").1,
         ["PartUnknown | valves/chek | there is no part `chek` in `valves`"; 2]
+    );
+}
+
+#[test]
+fn pairs_that_others_have_or_that_are_broken() {
+    let text =
+        "block tb { pairs 25 }\nassigned tb pair 1 .. 3 to \"subscribers\"\ndefective tb pair 4 because \"open\"";
+    let lowered = office(text);
+    assert_eq!(said(&lowered), [""; 0]);
+    let read = lowered.stated.iter().map(|own| (own.end.numbers, own.said()));
+    assert_eq!(
+        read.collect::<Vec<_>>(),
+        [
+            ((1, 3), "assigned to \"subscribers\"".to_owned()),
+            ((4, 4), "defective because \"open\"".to_owned()),
+        ]
+    );
+    for (written, wanted) in [
+        (
+            "assigned tb pair 1",
+            "ValueUnreadable | 1 | `assigned` expects `to` and a text in quotes after it",
+        ),
+        (
+            "assigned tb pair 1 \"subscribers\"",
+            "ValueUnreadable | \"subscribers\" | `to` is missing before `\"subscribers\"` => \" to\"",
+        ),
+        (
+            "assigned tb pair 1 because \"subscribers\"",
+            "ValueUnreadable | because | `assigned` has `to` before its text, not `because` => \"to\"",
+        ),
+        (
+            "defective tb pair 1 to \"subscribers\"",
+            "ValueUnreadable | to | `defective` has `because` before its text, not `to` => \"because\"",
+        ),
+        (
+            "defective tb pair 1 because",
+            "ValueUnreadable | because | `because` expects a text in quotes after it",
+        ),
+        (
+            "defective tb pair 1 because \"  \"",
+            "ValueUnreadable | \"  \" | this does not say what is wrong with it",
+        ),
+        (
+            "defective tb pair because \"open\"",
+            "ValueUnreadable | because | `pair` expects a whole number from 1 to 100000, found `because`",
+        ),
+        (
+            "assigned tb to \"subscribers\"",
+            "PortUnknown | to | a block has no port `to`",
+        ),
+        (
+            "assigned tb pair 1 .. 3 to \"subscribers\" spare tb pair 4",
+            "ValueUnreadable | spare | `spare` starts another statement and must start a line => \"\\n\"",
+        ),
+        (
+            "tb pair 1 to \"subscribers\"",
+            "StatementUnreadable | tb | `assigned` is missing before `tb` => \"assigned \"",
+        ),
+        (
+            "tb pair 1 because \"open\"",
+            "StatementUnreadable | tb | `defective` is missing before `tb` => \"defective \"",
+        ),
+        (
+            "assigned tb pair 1, 3 to \"subscribers\"",
+            "StatementUnreadable | , | one `assigned` names one range",
+        ),
+    ] {
+        says(&format!("block tb {{ pairs 25 }}\n{written}"), &[wanted]);
+    }
+    says(
+        "fuse-panel pdf { positions 1 .. 10, limit 30 A }\nassigned pdf fuse 3 to \"the carrier\"",
+        &["PortUnknown | fuse | the port `fuse` of a fuse-panel cannot be used here"],
     );
 }

@@ -2,7 +2,7 @@
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use drysheath_office::kinds::Port;
-use drysheath_office::{Allocation, Networks, NoParts, Office, TerminalId, lower};
+use drysheath_office::{Allocation, Networks, NoParts, NumberRange, Office, TerminalId, lower};
 use drysheath_syntax::parse;
 use drysheath_text::FileId;
 
@@ -79,4 +79,51 @@ fn a_pair_that_leads_to_an_input_is_in_use_and_one_that_leads_nowhere_is_termina
         free,
         "2 Unstated, 3 Unstated, 4 Unstated, 7 Unstated, 8 Unstated, 9 Spare, 10 Unstated, 5 Terminated, 6 Terminated"
     );
+}
+
+/// The numbers that are spare on a port.
+fn spare(text: &str, name: &str, word: &str) -> Vec<(u32, u32)> {
+    let office = lower(FileId(0), "elm", text.into(), &parse(text), &NoParts);
+    let allocation = Allocation::new(&office, &Networks::new(&office));
+    let thing = office.named(name).unwrap();
+    let mut ports = office.thing(thing).kind.unwrap().ports.iter();
+    let port = ports.find(|port| port.word == word).unwrap();
+    assert!(allocation.unstated(&office, thing, port).is_empty());
+    allocation.spare(thing, port).iter().map(NumberRange::numbers).collect()
+}
+
+#[test]
+fn the_rest_is_what_no_line_gives_away() {
+    let rest = OFFICE.to_owned() + "spare tb pair rest\nspare m1 contact rest\nspare m1 sensor rest\n";
+    // The range beside it stays one of its own, and pairs that are only joined are spare as well.
+    assert_eq!(spare(&rest, "tb", "pair"), [(2, 8), (9, 9), (10, 10)]);
+    assert_eq!(spare(&rest, "m1", "contact"), [(1, 1), (3, 4)]);
+    let more = rest.replace("wire k1 -> tb pair 1", "wire k1 -> tb pair 7");
+    assert_eq!(spare(&more, "tb", "pair"), [(1, 6), (8, 8), (9, 9), (10, 10)]);
+    // A second one adds nothing.
+    let twice = rest.clone() + "spare tb pair rest\n";
+    assert_eq!(spare(&twice, "tb", "pair"), spare(&rest, "tb", "pair"));
+}
+
+#[test]
+fn what_others_have_is_not_free() {
+    let text = OFFICE.to_owned()
+        + "assigned c1 pair 3 to \"subscribers\"\ndefective tb pair 8 because \"bent\"\nspare tb pair rest\n";
+    // Pair 5 of the block is joined with the cable's pair 3.
+    assert_eq!(spare(&text, "tb", "pair"), [(2, 4), (6, 7), (9, 9), (10, 10)]);
+    let office = lower(FileId(0), "elm", text.as_str().into(), &parse(&text), &NoParts);
+    let allocation = Allocation::new(&office, &Networks::new(&office));
+    let cable = office.named("c1").unwrap();
+    let port = &office
+        .thing(cable)
+        .kind
+        .unwrap()
+        .ports
+        .iter()
+        .find(|port| port.word == "pair")
+        .unwrap();
+    assert_eq!(allocation.unstated(&office, cable, port), [(1, 2), (4, 10)]);
+    let free: Vec<u32> = allocation.free(&office, cable, port, 1).map(|free| free.from).collect();
+    assert_eq!(free, [1, 2, 5, 6, 7, 8, 9, 10, 4]);
+    assert_eq!(allocation.count(&office, cable, port).map(|count| count.free), Some(9));
 }

@@ -43,6 +43,7 @@ fn short(office: &Office, token: &SemanticToken) -> Option<String> {
             port,
             number,
         } => format!("{} {number} of {}", port.word, thing(of)),
+        Meaning::Rest { thing: of, port } => format!("rest of {}s of {}", port.word, thing(of)),
         Meaning::Colours { thing: of, pair } => format!("colours of pair {pair} of {}", thing(of)),
         Meaning::Number(of) => figure(of),
         Meaning::Unit(unit, of) => format!("unit {} of {}", unit.name, of.map_or("?".to_owned(), figure)),
@@ -106,6 +107,36 @@ fn runs() {
             "pair: port of tb",
             "5: pair 5 of tb",
             "25: pair 25 of tb",
+        ],
+    );
+    means(
+        "spare tb pair rest",
+        &[
+            "spare: keyword",
+            "tb: thing tb",
+            "pair: port of tb",
+            "rest: rest of pairs of tb",
+        ],
+    );
+    means(
+        "assigned tb pair 5 .. 6 to \"subscribers\"",
+        &[
+            "assigned: keyword",
+            "tb: thing tb",
+            "pair: port of tb",
+            "5: pair 5 of tb",
+            "6: pair 6 of tb",
+            "to: keyword",
+        ],
+    );
+    means(
+        "defective tb pair 7 because \"foul\"",
+        &[
+            "defective: keyword",
+            "tb: thing tb",
+            "pair: port of tb",
+            "7: pair 7 of tb",
+            "because: keyword",
         ],
     );
 }

@@ -23,11 +23,7 @@ pub(crate) fn not_said_spare<'s>(
         "{} of `{name}` {are} unused and not said to be spare",
         numbered(port.noun(), from, to)
     );
-    let numbers = if from == to {
-        from.to_string()
-    } else {
-        format!("{from} .. {to}")
-    };
+    let numbers = range(from, to);
     let statement = format!("spare {name} {} {numbers}", port.word);
     let title = format!("Add `{statement}`");
     sink.report(id, thing.name, message)
@@ -38,6 +34,15 @@ pub(crate) fn not_said_spare<'s>(
         })
         .about([Subject::Ports(id, port.word)])
         .fix(add_line(office, thing.range.end, &statement, title))
+}
+
+/// Numbers as they are written: `5`, `5 .. 9`.
+pub(crate) fn range(from: u32, to: u32) -> String {
+    if from == to {
+        from.to_string()
+    } else {
+        format!("{from} .. {to}")
+    }
 }
 
 /// Puts a statement on a line of its own after the line that holds `after`.

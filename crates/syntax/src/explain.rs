@@ -3,7 +3,7 @@
 use chumsky::error::{Rich, RichPattern, RichReason};
 use drysheath_text::TextRange;
 
-use crate::{Expected, Fix, Problem, ProblemId, Token, TokenKind, WORDS};
+use crate::{Expected, Fix, PairState, Problem, ProblemId, Token, TokenKind, WORDS};
 
 const UNREADABLE: ProblemId = ProblemId::StatementUnreadable;
 
@@ -24,6 +24,16 @@ pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
         );
         return Some(problem.meant(word));
     }
+    let is_whole = head.clone().count() == slice.len();
+    let names_numbers = is_whole && has(TokenKind::Number) && !has(TokenKind::Colon);
+    if names_numbers && has(TokenKind::Text) && !has(TokenKind::On) && !has(TokenKind::Until) {
+        let state = if has(TokenKind::Because) {
+            PairState::Defective
+        } else {
+            PairState::Assigned
+        };
+        return Some(missing_before(first.range, state.word(), &written));
+    }
     if has(TokenKind::Because) || has(TokenKind::Until) {
         return Some(missing_before(first.range, "accept", &written));
     }
@@ -35,8 +45,7 @@ pub(crate) fn first_word(text: &str, slice: &[Token]) -> Option<Problem> {
         let problem = Problem::new(UNREADABLE, first.range, message);
         return Some(problem.help("write the medium before the first end of the run"));
     }
-    let is_whole = head.clone().count() == slice.len();
-    if is_whole && has(TokenKind::Number) && !has(TokenKind::Colon) {
+    if names_numbers {
         let message = "this is neither a thing nor a run";
         let help = format!("to say what is spare, write `spare` before {written}");
         return Some(Problem::new(UNREADABLE, first.range, message).help(help));
@@ -67,7 +76,7 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
     };
     if at == 0 && slice.len() > 1 && token.kind != TokenKind::OpenBrace {
         return Problem::new(UNREADABLE, token.range, format!("no statement starts with {}", shown(token.range.of(text)))).help(
-            "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare`, `accept` or `reading`",
+            "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare`, `assigned`, `defective`, `accept` or `reading`",
         );
     }
     let written = shown(token.range.of(text));
@@ -121,11 +130,17 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
     } else if let Some(problem) = with_missing(text, slice, at).filter(|_| token.kind == TokenKind::Comma) {
         return problem;
     } else {
-        let is_list =
-            token.kind == TokenKind::Comma && slice.first().is_some_and(|first| first.kind == TokenKind::Spare);
-        if is_list {
-            return Problem::new(UNREADABLE, token.range, "one `spare` names one range")
-                .help("write another `spare` for what follows the comma");
+        let is_list = |first: &&Token| {
+            let names_one = matches!(
+                first.kind,
+                TokenKind::Spare | TokenKind::Assigned | TokenKind::Defective
+            );
+            token.kind == TokenKind::Comma && names_one
+        };
+        if let Some(first) = slice.first().filter(is_list) {
+            let word = first.range.of(text);
+            return Problem::new(UNREADABLE, token.range, format!("one `{word}` names one range"))
+                .help(format!("write another `{word}` for what follows the comma"));
         }
         match wanted.only() {
             Some(only) if only.starts_with('`') && token.kind.is_word() => {

@@ -5,7 +5,9 @@ use chumsky::extra::Err;
 use chumsky::label::LabelError;
 use chumsky::prelude::*;
 
-use crate::tree::{Accept, Block, End, Field, Items, Medium, Reading, Run, Spare, StatementKind, Thing, Use, Word};
+use crate::tree::{
+    Accept, Block, End, Field, Items, Medium, PairState, Reading, Run, Spare, Stated, StatementKind, Thing, Use, Word,
+};
 use crate::{Expected, Token, TokenKind};
 
 pub(crate) type Input<'t> = &'t [Token];
@@ -235,6 +237,15 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         .ignore_then(items("what is spare"))
         .then_ignore(end())
         .map(|items| StatementKind::Spare(Spare { items }));
+    let state = select! {
+        Token { kind: TokenKind::Assigned, .. } => PairState::Assigned,
+        Token { kind: TokenKind::Defective, .. } => PairState::Defective,
+    }
+    .labelled("`assigned`");
+    let stated = state
+        .then(items("the pairs that are meant"))
+        .then_ignore(end())
+        .map(|(state, items)| StatementKind::Stated(Stated { state, items }));
     let accept = token(TokenKind::Accept, "`accept`")
         .ignore_then(word(Expected::RuleName.label()))
         .then_ignore(token(TokenKind::On, Expected::On.label()))
@@ -269,6 +280,7 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         use_.boxed(),
         part.boxed(),
         spare.boxed(),
+        stated.boxed(),
         accept.boxed(),
         reading.boxed(),
     ))

@@ -71,6 +71,12 @@ pub enum TokenKind {
     /// `spare`: starts a statement about unused numbers.
     #[token("spare", priority = 20)]
     Spare,
+    /// `assigned`: starts a statement about pairs that another service has.
+    #[token("assigned", priority = 20)]
+    Assigned,
+    /// `defective`: starts a statement about pairs that carry nothing any more.
+    #[token("defective", priority = 20)]
+    Defective,
     /// `accept`: starts the acceptance of a result.
     #[token("accept", priority = 20)]
     Accept,
@@ -118,6 +124,8 @@ impl TokenKind {
                 | Self::Power
                 | Self::Ground
                 | Self::Spare
+                | Self::Assigned
+                | Self::Defective
                 | Self::Accept
                 | Self::Reading
         )
@@ -130,8 +138,22 @@ impl TokenKind {
 }
 
 /// The language's own words, in the order of the reference.
-pub const WORDS: [&str; 13] = [
-    "use", "part", "air", "wire", "power", "ground", "spare", "accept", "reading", "with", "on", "because", "until",
+pub const WORDS: [&str; 15] = [
+    "use",
+    "part",
+    "air",
+    "wire",
+    "power",
+    "ground",
+    "spare",
+    "assigned",
+    "defective",
+    "accept",
+    "reading",
+    "with",
+    "on",
+    "because",
+    "until",
 ];
 
 /// What some editors write at the start of a file. It cannot be seen.

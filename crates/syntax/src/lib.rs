@@ -26,6 +26,7 @@ pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse};
 pub use problem::{Fix, Label, Problem, ProblemId, Related};
 pub use split::DEEPEST;
 pub use tree::{
-    Accept, Block, End, Field, Items, Medium, Reading, Run, Spare, Statement, StatementKind, Thing, Tree, Use, Word,
+    Accept, Block, End, Field, Items, Medium, PairState, Reading, Run, Spare, Stated, Statement, StatementKind, Thing,
+    Tree, Use, Word,
 };
 pub use unfinished::Unfinished;

@@ -216,6 +216,7 @@ impl StatementKind {
                 }
             }
             Self::Spare(spare) => spare.items = spare.items.shifted(by),
+            Self::Stated(stated) => stated.items = stated.items.shifted(by),
             Self::Accept(accept) => {
                 for word in [&mut accept.rule, &mut accept.on, &mut accept.because, &mut accept.until] {
                     *word = word.shifted(by);

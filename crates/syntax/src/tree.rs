@@ -133,6 +133,8 @@ pub enum StatementKind {
     Run(Run),
     /// `spare tb pair 5 .. 12`
     Spare(Spare),
+    /// `assigned c101 pair 1 .. 30 to "subscribers"`
+    Stated(Stated),
     /// `accept UNREADABLE on THING because "…" until DATE`
     Accept(Accept),
     /// `reading DATE THING …`
@@ -234,6 +236,42 @@ pub struct End {
 #[derive(Clone, Debug)]
 pub struct Spare {
     /// The tokens that name what is spare.
+    pub items: Items,
+}
+
+/// What is the matter with pairs that no run may take.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum PairState {
+    /// Another service has them.
+    Assigned,
+    /// They carry nothing any more.
+    Defective,
+}
+
+impl PairState {
+    /// The word that the statement starts with.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Assigned => "assigned",
+            Self::Defective => "defective",
+        }
+    }
+
+    /// The word before the text that says to whom or why.
+    pub fn joint(self) -> &'static str {
+        match self {
+            Self::Assigned => "to",
+            Self::Defective => "because",
+        }
+    }
+}
+
+/// `assigned c101 pair 1 .. 30 to "subscribers"`, `defective c101 pair 31 because "open at mh-4"`
+#[derive(Clone, Debug)]
+pub struct Stated {
+    /// What is said of them.
+    pub state: PairState,
+    /// The tokens that name the pairs, and say to whom they are assigned or what is wrong with them.
     pub items: Items,
 }
 

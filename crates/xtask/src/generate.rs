@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::{fs, io};
 
 use drysheath_engineering::units::{UNITS, Unit};
+use drysheath_office::BINDING_WORDS;
 use drysheath_office::kinds::{FieldSpec, KINDS, Shape};
 use drysheath_report::{
     comparison_schema, conditions_table, editor_table, kinds_tables, practice_table, records_schema, report_schema,
@@ -167,7 +168,7 @@ fn vim_syntax() -> String {
         keywords("officeChoice", choices),
         keywords("officeField", fields.into_iter().chain(ports).collect()),
         keywords("officeKind", kinds),
-        keywords("officeStatement", WORDS.to_vec()),
+        keywords("officeStatement", WORDS.into_iter().chain(BINDING_WORDS).collect()),
     )
 }
 

@@ -367,13 +367,17 @@ syntax keyword officeKind regulator
 syntax keyword officeKind valve
 syntax keyword officeStatement accept
 syntax keyword officeStatement air
+syntax keyword officeStatement assigned
 syntax keyword officeStatement because
+syntax keyword officeStatement defective
 syntax keyword officeStatement ground
 syntax keyword officeStatement on
 syntax keyword officeStatement part
 syntax keyword officeStatement power
 syntax keyword officeStatement reading
+syntax keyword officeStatement rest
 syntax keyword officeStatement spare
+syntax keyword officeStatement to
 syntax keyword officeStatement until
 syntax keyword officeStatement use
 syntax keyword officeStatement wire

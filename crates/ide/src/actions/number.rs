@@ -12,7 +12,7 @@ use super::Proposal;
 use crate::spares::{no_longer_spare, written};
 
 /// The rules whose results another number corrects.
-const RULES: [RuleId; 11] = [
+const RULES: [RuleId; 12] = [
     RuleId::PairAssignedTwice,
     RuleId::InputAssignedTwice,
     RuleId::FusePositionTwice,
@@ -24,6 +24,7 @@ const RULES: [RuleId; 11] = [
     RuleId::AirPortOutOfRange,
     RuleId::PluggedOutletUsed,
     RuleId::SignalOnWrongInput,
+    RuleId::PairNotFree,
 ];
 
 /// Giving the end that a result is about the next number that is free. Where the line goes on from there in other runs, it

@@ -10,16 +10,19 @@ use super::{Action, ActionKind, Proposal, laid_out, together};
 use crate::line_edits::{at_end, below};
 use crate::spares::{no_longer_spare, numbers};
 
-/// Declares all unstated numbers of a thing at once, where each result is about one gap.
+/// Says that all unstated numbers of a block are spare at once, where each result is about one gap.
 pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Finding]) -> Option<Action> {
     let on = finding.on.filter(|_| finding.rule.id == RuleId::PairNotSaidSpare)?;
     let is_same =
         |other: &&Finding| other.rule.id == finding.rule.id && other.on == Some(on) && other.accepted.is_none();
-    let (edits, mends) = together(analysis, findings.iter().filter(is_same));
+    let (_, mends) = together(analysis, findings.iter().filter(is_same));
+    let kind = analysis.office.thing(on).kind?;
+    let port = kind.ports.iter().find(|port| port.role == Role::Pair)?;
+    let name = analysis.office.name(on);
     (mends.len() > 1).then(|| Action {
-        title: format!("Say that the rest of `{}` is spare", analysis.office.name(on)),
+        title: format!("Say that the rest of `{name}` is spare"),
         kind: ActionKind::Fix,
-        edits,
+        edits: vec![spares(analysis, on, &rest(name, port))],
         mends,
         preferred: false,
     })
@@ -44,10 +47,9 @@ pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Proposal
     let open = Allocation::new(office, &analysis.networks).unstated(office, id, port);
     let name = office.name(id);
     if kind.id == KindId::Manifold {
-        let lines = statements(name, port, &open);
         return vec![Proposal::new(
             format!("Say that the rest of `{name}` is spare"),
-            vec![spares(analysis, id, &lines)],
+            vec![spares(analysis, id, &rest(name, port))],
         )];
     }
     // `plugged` is one range.
@@ -145,11 +147,15 @@ pub(super) fn unsaid_of(analysis: &Analysis, range: TextRange) -> Option<Proposa
     for port in kind.ports.iter().filter(|port| port.is_counted()) {
         let open = allocation.unstated(office, id, port);
         if !open.is_empty() {
-            lines.push(statements(name, port, &open));
+            lines.push(rest(name, port));
         }
     }
     let title = format!("Say that what nothing uses of `{name}` is spare");
     (!lines.is_empty()).then(|| Proposal::new(title, vec![spares(analysis, id, &lines.join("\n"))]))
+}
+
+fn rest(name: &str, port: &Port) -> String {
+    laid_out(&format!("spare {name} {} rest", port.word))
 }
 
 fn statements(name: &str, port: &Port, ranges: &[(u32, u32)]) -> String {

@@ -15,6 +15,7 @@ pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished) {
     match unfinished.statement().map(|statement| &statement.kind) {
         Some(StatementKind::Run(run)) => ends::offer(items, unfinished, run),
         Some(StatementKind::Spare(spare)) => records::spare(items, unfinished.before_in(spare.items)),
+        Some(StatementKind::Stated(stated)) => records::stated(items, stated.state, unfinished.before_in(stated.items)),
         Some(StatementKind::Reading(reading)) => records::reading(items, unfinished.before_in(reading.items)),
         Some(StatementKind::Thing(thing) | StatementKind::Part(thing)) => {
             self::thing(items, unfinished, thing, first.kind == TokenKind::Part);
@@ -66,7 +67,7 @@ fn statement(items: &mut Items<'_>) {
 }
 
 /// The statements that declare no thing.
-const STATEMENTS: [(&str, &str); 9] = [
+const STATEMENTS: [(&str, &str); 11] = [
     (
         "air",
         "A run of air along the arrows, such as `air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m`.",
@@ -83,7 +84,18 @@ const STATEMENTS: [(&str, &str); 9] = [
         "ground",
         "A ground conductor, such as `ground m1 frame -> ogb with 6 awg, 3 m`.",
     ),
-    ("spare", "What nothing uses, such as `spare tb pair 5 .. 25`."),
+    (
+        "spare",
+        "What nothing uses, such as `spare tb pair 5 .. 25` or `spare tb pair rest`.",
+    ),
+    (
+        "assigned",
+        "Pairs that another service has, such as `assigned c101 pair 1 .. 30 to \"subscribers\"`.",
+    ),
+    (
+        "defective",
+        "Pairs that carry nothing any more, and why, such as `defective c101 pair 31 because \"open at mh-4\"`.",
+    ),
     ("accept", "A result that is right as it is, why, and until when."),
     ("reading", "What was read on a visit, held against what is predicted."),
     ("part", "A thing described once, for many to be of."),

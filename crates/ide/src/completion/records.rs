@@ -1,9 +1,9 @@
 //! What is spare, what is accepted, what was read, and which files are used.
 
-use drysheath_office::kinds::{Kind, KindId, Numbering, Port, Role};
+use drysheath_office::kinds::{Kind, KindId, Port, Role};
 use drysheath_office::{Candidate, Date, ThingId};
 use drysheath_rules::{Finding, RULES, find};
-use drysheath_syntax::{Expected, Medium, Token, TokenKind, Unfinished};
+use drysheath_syntax::{Expected, Medium, PairState, Token, TokenKind, Unfinished};
 use drysheath_workspace::Analysis;
 
 use super::items::Items;
@@ -28,15 +28,15 @@ fn files(items: &mut Items<'_>) {
 }
 
 fn countable(kind: &'static Kind) -> impl Iterator<Item = &'static Port> {
-    kind.ports
-        .iter()
-        .filter(|port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_)))
+    kind.ports.iter().filter(|port| port.can_be_spare())
 }
 
 /// `spare tb pair 5 .. 25`: what no run uses and nothing says to be spare comes first.
 pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
     let office = items.office();
-    let (end, candidates) = office.candidates_in_spare(before);
+    let (end, mut candidates) = office.candidates_in_spare(before);
+    // `rest` comes after the numbers that it would hide.
+    candidates.sort_by_key(|candidate| matches!(candidate, Candidate::Word(_)));
     let kind = |id| Some((id, office.thing(id).kind?));
     for candidate in candidates {
         match (candidate, end.thing.and_then(kind)) {
@@ -69,6 +69,57 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
                     }
                 }
             }
+            (Candidate::NameOf(thing, key), _) => values::names(items, thing, key, key.word()),
+            (Candidate::Word(word), _) => {
+                items
+                    .offer(CompletionKind::Keyword, word)
+                    .detail("whatever no other statement names");
+            }
+            (Candidate::Dots, _) => values::dots(items),
+            _ => {}
+        }
+    }
+}
+
+/// `assigned c101 pair 1 .. 30 to "subscribers"`, `defective c101 pair 31 because "open at mh-4"`.
+pub(super) fn stated(items: &mut Items<'_>, state: PairState, before: &[Token]) {
+    let office = items.office();
+    let (end, candidates) = office.candidates_in_stated(state, before);
+    let kind = |id| office.thing(id).kind;
+    let has_pairs = |kind: &'static Kind| kind.ports_in(Medium::Wire).filter(|port| port.is_counted());
+    for candidate in candidates {
+        match (candidate, end.thing.and_then(kind)) {
+            (Candidate::Thing, _) => {
+                let things = office.things().filter_map(|(id, _)| Some((id, kind(id)?)));
+                for (id, kind) in things.filter(|(_, kind)| has_pairs(kind).next().is_some()) {
+                    items.offer(CompletionKind::Thing, office.name(id)).detail(kind.word());
+                }
+            }
+            (Candidate::Port, Some(kind)) => {
+                for port in has_pairs(kind) {
+                    port_word(items, port);
+                }
+            }
+            (Candidate::PortNumber(port), _) => {
+                let Some(id) = end.thing else { continue };
+                let written = items.written().to_owned();
+                for (from, to) in items.allocation().unstated(items.office(), id, port) {
+                    let numbers = numbers(from, to);
+                    if numbers.starts_with(&written) {
+                        items
+                            .offer(CompletionKind::NextFree, numbers)
+                            .detail("nothing uses it, and nothing says so");
+                    }
+                }
+            }
+            (Candidate::Word(word), _) => keyword(items, word),
+            (Candidate::Text, _) => values::quoted(
+                items,
+                match state {
+                    PairState::Assigned => "who has them",
+                    PairState::Defective => "what is wrong with them",
+                },
+            ),
             (Candidate::Dots, _) => values::dots(items),
             _ => {}
         }

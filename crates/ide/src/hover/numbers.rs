@@ -8,6 +8,7 @@ use super::{Describer, dictionary};
 use crate::circuit::Circuit;
 use crate::markup::Markup;
 use crate::pair_identity::PairIdentity;
+use crate::spares::numbers;
 
 impl Describer<'_> {
     /// The word of a port.
@@ -46,6 +47,26 @@ impl Describer<'_> {
                 markup.fact(free(count, port));
             }
         }
+    }
+
+    /// What `rest` stands for: the numbers that no other statement names.
+    pub(super) fn rest(&self, thing: ThingId, port: &'static Port) -> Markup {
+        let office = &self.analysis.office;
+        let mut markup = Markup::new(format!("the rest of the {}s of `{}`", port.noun(), self.name(thing)));
+        let allocation = self.allocation();
+        let is_rest = |range| {
+            let said = office.spares.iter().find(|spare| spare.end.detail == range);
+            said.is_some_and(|spare| spare.is_rest)
+        };
+        let left = allocation.spare(thing, port).iter().filter(|own| is_rest(own.range));
+        let left: Vec<String> = left.map(|own| numbers(own.from, own.to)).collect();
+        if left.is_empty() {
+            markup.sentence("Nothing is left: other statements name all of them.");
+        } else {
+            markup.sentence("All that no other statement names is spare.");
+            markup.fact(format!("now {}", left.join(", ")));
+        }
+        markup
     }
 
     /// The number of a port.
@@ -91,6 +112,12 @@ impl Describer<'_> {
     fn carried_at(&self, markup: &mut Markup, thing: ThingId, port: &'static Port, number: u32) {
         let wire = &self.analysis.networks.wire;
         let spare = self.allocation().is_spare(thing, port, number);
+        if let Some(stated) = self.analysis.office.stated_at(thing, port, number) {
+            markup.fact(stated.said());
+            if wire.find(thing, port, number).is_none() {
+                return;
+            }
+        }
         match wire.find(thing, port, number) {
             Some(id) => {
                 let circuit = Circuit::through(wire, id);

@@ -53,7 +53,17 @@ fn a_statement_starts_with_a_kind_or_a_word() {
         "regulator ${1:r2} { set ${2:10 psi}, differential ${3:5 psi} \\}$0"
     );
     for word in [
-        "air", "wire", "power", "ground", "spare", "accept", "reading", "part", "use",
+        "air",
+        "wire",
+        "power",
+        "ground",
+        "spare",
+        "assigned",
+        "defective",
+        "accept",
+        "reading",
+        "part",
+        "use",
     ] {
         assert!(all.iter().any(|item| item.label == word), "{word}");
     }
@@ -331,6 +341,26 @@ fn spare_offers_what_nobody_said() {
             .map(String::as_str),
         Some("5 .. 25")
     );
+    assert_eq!(
+        labels(&text.replace("spare $0", "spare tb pair $0"))
+            .last()
+            .map(String::as_str),
+        Some("rest")
+    );
+    assert_eq!(labels(&text.replace("spare $0", "spare d1 contact $0")), ["humidity"]);
+    let assigned = |line: &str| labels(&text.replace("spare $0", line));
+    assert_eq!(assigned("assigned $0"), ["m1", "c101", "tb"]);
+    assert_eq!(assigned("assigned tb $0"), ["pair"]);
+    assert_eq!(assigned("assigned tb pair $0"), ["5 .. 25"]);
+    assert_eq!(assigned("assigned tb pair 5 .. 9 $0"), ["to"]);
+    assert_eq!(assigned("defective tb pair 5 $0"), ["..", "because"]);
+    assert_eq!(assigned("defective tb pair 5 because $0"), ["\"\""]);
+    // What is taken of the rest changes nothing but the run.
+    let text = taken(
+        &example_with("spare tb pair 5 .. 25", "spare tb pair rest\nwire p1 -> tb pair $0"),
+        "5",
+    );
+    assert!(text.contains("spare tb pair rest\nwire p1 -> tb pair 5"), "{text}");
 }
 
 #[test]

@@ -119,6 +119,18 @@ fn a_pair_tells_its_looks_and_what_it_carries() {
         ],
     );
     tells(
+        "spare tb pair re$0st\n# without spare tb pair 5",
+        &[
+            "the rest of the pairs of `tb`",
+            "All that no other statement names is spare.",
+            "now 5 .. 25",
+        ],
+    );
+    tells(
+        "defective tb pair 2$05 because \"post broken\"",
+        &["pair 25 of `tb`: violet-slate", "defective because \"post broken\""],
+    );
+    tells(
         "wire tb pair 2$00 -> c101 pair 1",
         &["carries nothing from a device to an input"],
     );

@@ -128,6 +128,12 @@ impl Port {
         matches!(self.numbering, Numbering::Count(_) | Numbering::Range(_))
     }
 
+    /// Whether some of it may be said to be spare: numbers that nothing uses, or a contact that a part has and a place does
+    /// not use.
+    pub fn can_be_spare(&self) -> bool {
+        self.is_counted() || self.numbering == Numbering::Named(Key::Contact)
+    }
+
     /// What one of its numbers is called in messages.
     pub fn noun(&self) -> &'static str {
         match (self.medium, self.numbering) {

@@ -2,7 +2,7 @@
 //! they could have gone on with where it ends.
 
 use drysheath_engineering::units::{Dimension, Unit};
-use drysheath_syntax::{Medium, Token};
+use drysheath_syntax::{Medium, PairState, Token};
 use drysheath_text::TextRange;
 
 use super::ends::{EndReader, Position, ReadEnd};
@@ -135,6 +135,15 @@ impl Office {
         let mut read = ReadEnd::new(TextRange::default());
         let ends = EndReader::new(self, Some(&notes));
         let _ = ends.read_spare(&mut reader(&notes, tokens), &mut read);
+        (read.end, notes.into_candidates())
+    }
+
+    /// What could follow `tokens` after `assigned` or `defective`, and what they name.
+    pub fn candidates_in_stated(&self, state: PairState, tokens: &[Token]) -> (End, Vec<Candidate>) {
+        let notes = Notes::of_candidates(self);
+        let mut read = ReadEnd::new(TextRange::default());
+        let ends = EndReader::new(self, Some(&notes));
+        let _ = ends.read_stated(state, &mut reader(&notes, tokens), &mut read);
         (read.end, notes.into_candidates())
     }
 

@@ -1,7 +1,7 @@
 //! Reads the ends of runs, what joins them, and what is spare.
 
 use drysheath_engineering::colour::parse_colours;
-use drysheath_syntax::{self as syntax, Fix, Medium, TokenKind, Tree};
+use drysheath_syntax::{self as syntax, Fix, Medium, PairState, TokenKind, Tree};
 use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
@@ -10,12 +10,19 @@ use super::end_problems::{
 };
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
+use super::shapes::unquoted;
 use crate::kinds::{Bare, HIGHEST_COUNT, KINDS, Kind, Numbering, Port, Role, Shape, SignalSource};
 use crate::model::{End, Office, Thing};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::{nearest, with_article};
 use crate::value::Fields;
+
+/// Stands for all numbers of a port that no other statement names.
+const REST: &str = "rest";
+
+/// Words that bind others in a statement and are nevertheless no tokens of their own, since other places have no use for them.
+pub const BINDING_WORDS: [&str; 2] = [REST, "to"];
 
 pub(super) struct EndReader<'r> {
     pub(super) text: &'r str,
@@ -112,21 +119,128 @@ impl<'r> EndReader<'r> {
         Reader::new(self.text, tree.items(items), before, self.office.standard).noting(self.notes)
     }
 
-    /// What a `spare` names: numbered ports of one thing.
-    pub(super) fn spare(&self, tree: &Tree, written: &syntax::Spare) -> ReadEnd {
+    /// What a `spare` names: numbered ports of one thing, or one of its contacts. And whether it says `rest` in place of numbers.
+    pub(super) fn spare(&self, tree: &Tree, written: &syntax::Spare) -> (ReadEnd, bool) {
         let mut read = ReadEnd::new(tree.items_range(written.items));
         let mut reader = self.reader(tree, written.items);
-        read.problem = self.read_spare(&mut reader, &mut read).err();
+        let mut is_rest = false;
+        match self.read_spare(&mut reader, &mut read) {
+            Ok(rest) => is_rest = rest,
+            Err(problem) => read.problem = Some(problem),
+        }
         read.sound &= read.problem.is_none();
-        read
+        (read, is_rest)
     }
 
-    pub(super) fn read_spare(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<()> {
+    pub(super) fn read_spare(&self, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<bool> {
         let Some(kind) = self.thing(reader, read)? else {
-            return Ok(());
+            return Ok(false);
         };
-        let numbered = |port: &&'static Port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_));
-        let words: Vec<_> = kind.ports.iter().filter(numbered).map(|port| port.word).collect();
+        let (port, range) = self.port_of(kind, Port::can_be_spare, "can be spare", reader, read)?;
+        let is_rest = self.rest(port, range, reader, read)?;
+        if !is_rest {
+            self.numbers(port, range, reader, read)?;
+        }
+        self.nothing_more(reader)?;
+        Ok(is_rest)
+    }
+
+    /// What `assigned` or `defective` names, and its text.
+    pub(super) fn stated(&self, tree: &Tree, written: &syntax::Stated) -> (ReadEnd, Option<Box<str>>) {
+        let mut read = ReadEnd::new(tree.items_range(written.items));
+        let mut reader = self.reader(tree, written.items);
+        let mut text = None;
+        match self.read_stated(written.state, &mut reader, &mut read) {
+            Ok(said) => text = said,
+            Err(problem) => {
+                reader.note_rest(None, "");
+                read.problem = Some(problem);
+            }
+        }
+        read.sound &= read.problem.is_none();
+        (read, text)
+    }
+
+    pub(super) fn read_stated(
+        &self,
+        state: PairState,
+        reader: &mut Reader<'_>,
+        read: &mut ReadEnd,
+    ) -> Read<Option<Box<str>>> {
+        let Some(kind) = self.thing(reader, read)? else {
+            return Ok(None);
+        };
+        let has_pairs = |port: &Port| port.is_counted() && port.medium == Medium::Wire;
+        let what = format!("can be {}", state.word());
+        let (port, range) = self.port_of(kind, has_pairs, &what, reader, read)?;
+        self.numbers(port, range, reader, read)?;
+        let text = self.text_of(state, reader)?;
+        self.nothing_more(reader)?;
+        Ok(Some(text))
+    }
+
+    /// `to "subscribers"`, `because "open at mh-4"`.
+    fn text_of(&self, state: PairState, reader: &mut Reader<'_>) -> Read<Box<str>> {
+        let again = reader.again();
+        let before = reader.last();
+        let (word, joint) = (state.word(), state.joint());
+        if !reader.candidate_word(joint) {
+            let example = match state {
+                PairState::Assigned => "say to whom, such as `to \"subscribers\"`",
+                PairState::Defective => "say what is wrong with it, such as `because \"open at mh-4\"`",
+            };
+            let Some(found) = reader.peek() else {
+                let message = format!("`{word}` expects `{joint}` and a text in quotes after it");
+                return Err(Box::new(Problem::new(VALUE, before, message).help(example)));
+            };
+            if let Some(problem) = again.or_else(|| another_statement(self.text, reader)) {
+                return Err(problem);
+            }
+            let written = found.range.of(self.text);
+            let problem = Problem::new(VALUE, found.range, format!("`{joint}` is missing before `{written}`"));
+            let is_text = matches!(found.kind, TokenKind::Text | TokenKind::OpenText);
+            return Err(Box::new(if is_text {
+                let at = TextRange::empty(before.end);
+                problem.fix(Fix::replace(at, format!(" {joint}"), format!("Insert `{joint}`")))
+            } else if [PairState::Assigned, PairState::Defective]
+                .iter()
+                .any(|other| other.joint() == written)
+            {
+                let message = format!("`{word}` has `{joint}` before its text, not `{written}`");
+                Problem::new(VALUE, found.range, message).meant(joint)
+            } else {
+                problem.help(example)
+            }));
+        }
+        reader.candidate(Candidate::Text);
+        let is_text = |kind| matches!(kind, TokenKind::Text | TokenKind::OpenText);
+        let Some((written, range)) = reader.next_if(is_text) else {
+            return Err(reader.wanted(Context::of(joint), Wanted::Words("a text in quotes")));
+        };
+        let text = unquoted(written);
+        let text = text.trim();
+        if text.is_empty() {
+            let message = match state {
+                PairState::Assigned => "this does not say to whom it is assigned",
+                PairState::Defective => "this does not say what is wrong with it",
+            };
+            let help = "write it for whoever looks for a pair next year";
+            return Err(Box::new(Problem::new(VALUE, range, message).help(help)));
+        }
+        Ok(text.into())
+    }
+
+    /// The word of one of a thing's ports, among those that `can` be what the statement says.
+    fn port_of(
+        &self,
+        kind: &'static Kind,
+        can: impl Fn(&Port) -> bool,
+        what: &str,
+        reader: &mut Reader<'_>,
+        read: &ReadEnd,
+    ) -> Read<(&'static Port, TextRange)> {
+        let can = |port: &&'static Port| can(port);
+        let words: Vec<_> = kind.ports.iter().filter(can).map(|port| port.word).collect();
         let again = reader.again();
         reader.candidate(Candidate::Port);
         let Some((word, range)) = reader.word() else {
@@ -135,21 +249,46 @@ impl<'r> EndReader<'r> {
             }
             let wanted = list(&words);
             let message = if words.is_empty() {
-                format!("{} has nothing that can be spare", with_article(kind.word()))
+                format!("{} has nothing that {what}", with_article(kind.word()))
             } else {
-                format!("what of it is spare is missing: {wanted} and its numbers")
+                format!("what of it is meant is missing: {wanted} and its numbers")
             };
             return Err(Box::new(Problem::new(VALUE, reader.last(), message)));
         };
-        let Some(port) = kind.ports.iter().filter(numbered).find(|port| port.word == word) else {
+        let Some(port) = kind.ports.iter().filter(can).find(|port| port.word == word) else {
             if let Some(again) = again {
                 return Err(again);
             }
             return Err(port_unknown(kind, word, range, &words));
         };
         read.note_port(port, reader);
-        self.numbers(port, range, reader, read)?;
-        self.nothing_more(reader)
+        Ok((port, range))
+    }
+
+    /// `rest` in place of the numbers of a port.
+    fn rest(&self, port: &'static Port, word: TextRange, reader: &mut Reader<'_>, read: &mut ReadEnd) -> Read<bool> {
+        if !port.is_counted() {
+            return Ok(false);
+        }
+        reader.candidate(Candidate::Word(REST));
+        let Some(token) = reader.peek().filter(|token| token.kind.is_word()) else {
+            return Ok(false);
+        };
+        let written = token.range.of(self.text);
+        if written != REST {
+            let is_near = nearest(written, [REST]).is_some() && !self.is_name(written);
+            return match Problem::new(VALUE, token.range, format!("unknown word `{written}`")).meant(REST) {
+                problem if is_near => Err(Box::new(problem)),
+                _ => Ok(false),
+            };
+        }
+        reader.next();
+        if let Some(thing) = read.end.thing {
+            reader.note(Meaning::Rest { thing, port });
+        }
+        read.end.port = Some(port);
+        read.end.detail = word.cover(token.range);
+        Ok(true)
     }
 
     pub(super) fn read(

@@ -1,4 +1,4 @@
-//! Reads the runs, and after them what is spare, what is accepted and what was read.
+//! Reads the runs, and after them what is spare, assigned or defective, what is accepted and what was read.
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::{self as syntax, Fix, Medium, StatementKind, Tree};
@@ -7,7 +7,7 @@ use drysheath_text::TextRange;
 use super::Lowering;
 use super::ends::{EndReader, Position, ReadEnd};
 use crate::kinds::{KindId, Role};
-use crate::model::{End, Run, SpareRange};
+use crate::model::{End, Run, SpareRange, StatedRange};
 use crate::problem::{Problem, ProblemId};
 
 impl Lowering<'_> {
@@ -134,23 +134,39 @@ impl Lowering<'_> {
         problem.fix(Fix::replace(range, ends.join(" -> "), "Reverse the run"))
     }
 
-    /// What is spare, what is accepted and what was read.
+    /// What is spare, assigned or defective, what is accepted and what was read.
     pub(super) fn rest(&mut self) {
         let mut problems = Vec::new();
         let mut spares = Vec::new();
+        let mut stated = Vec::new();
         let mut readings = Vec::new();
         let mut lost_spare = false;
         let mut swallowed = false;
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Spare(written) => {
-                    let read = self.end_reader().spare(self.tree, written);
+                    let (read, is_rest) = self.end_reader().spare(self.tree, written);
                     lost_spare |= statement.damaged || !read.sound;
                     swallowed |= !read.sound && self.swallows(statement);
                     problems.extend(read.problem.filter(|_| !statement.damaged).map(|problem| *problem));
                     if read.sound {
                         spares.push(SpareRange {
                             end: read.end,
+                            is_rest,
+                            range: statement.range,
+                        });
+                    }
+                }
+                StatementKind::Stated(written) => {
+                    let (read, text) = self.end_reader().stated(self.tree, written);
+                    lost_spare |= statement.damaged || !read.sound;
+                    swallowed |= !read.sound && self.swallows(statement);
+                    problems.extend(read.problem.filter(|_| !statement.damaged).map(|problem| *problem));
+                    if let Some(text) = text.filter(|_| read.sound) {
+                        stated.push(StatedRange {
+                            end: read.end,
+                            state: written.state,
+                            text,
                             range: statement.range,
                         });
                     }
@@ -176,6 +192,7 @@ impl Lowering<'_> {
             }
         }
         self.office.spares = spares;
+        self.office.stated = stated;
         self.office.readings = readings;
         self.office.problems.extend(problems);
     }

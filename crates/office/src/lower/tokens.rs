@@ -54,6 +54,9 @@ impl Reading<'_> {
             StatementKind::Spare(spare) => {
                 ends.spare(tree, spare);
             }
+            StatementKind::Stated(stated) => {
+                ends.stated(tree, stated);
+            }
             StatementKind::Accept(accept) => {
                 self.note(Some(accept.rule), Meaning::Rule);
                 let id = self.office.named(self.tree.range(accept.on).of(&self.office.text));

@@ -26,7 +26,10 @@ pub(super) fn terminal(office: &Office, terminal: &Terminal) -> String {
 /// Terminals that follow each other as ranges: `tb pair 5 .. 25`.
 pub(super) fn ranges(office: &Office, terminals: &[Terminal]) -> String {
     let follows = |one: &Terminal, other: &Terminal| {
-        one.thing == other.thing && one.port.word == other.port.word && one.number + 1 == other.number
+        one.thing == other.thing
+            && one.port.word == other.port.word
+            && one.port.is_counted()
+            && one.number + 1 == other.number
     };
     let told: Vec<String> = terminals
         .chunk_by(follows)

@@ -261,6 +261,8 @@ pub enum Of {
     Ground,
     /// The numbers that are declared spare.
     Spare,
+    /// Pairs that are assigned to others or defective.
+    PairState,
     /// An acceptance of a result.
     Acceptance,
     /// What was read on a visit.

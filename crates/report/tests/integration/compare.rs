@@ -160,6 +160,63 @@ fn pairs_without_a_signal_are_told_as_ranges() {
 }
 
 #[test]
+fn the_rest_says_the_same_as_its_ranges() {
+    let rest = edited(
+        EXAMPLE,
+        &[
+            ("spare tb pair 5 .. 25", "spare tb pair rest"),
+            ("spare c101 pair 1 .. 36", "spare c101 pair rest"),
+            ("spare c101 pair 38 .. 50\n", ""),
+        ],
+    );
+    assert_eq!(changes(EXAMPLE, &rest), [""; 0]);
+    let head = edited(
+        &rest,
+        &[("tb pair 4        -> m1 contact 1", "tb pair 9 -> m1 contact 1")],
+    );
+    assert_eq!(
+        changes(&rest, &head),
+        [
+            "moved wire d1 contact humidity: tb pair 4 -> m1 contact 1 => tb pair 9 -> m1 contact 1",
+            "added spare tb pair 4",
+            "removed spare tb pair 9",
+        ]
+    );
+}
+
+#[test]
+fn what_becomes_of_pairs_of_others_is_told() {
+    let base = edited(
+        EXAMPLE,
+        &[(
+            "spare c101 pair 1 .. 36",
+            "assigned c101 pair 1 .. 30 to \"subscribers\"\nspare c101 pair 31 .. 36",
+        )],
+    );
+    let head = edited(
+        &base,
+        &[
+            (
+                "pair 1 .. 30 to \"subscribers\"",
+                "pair 1 .. 20 to \"subscribers\"\nassigned c101 pair 21 .. 30 to \"the mill\"",
+            ),
+            (
+                "spare c101 pair 31 .. 36",
+                "defective c101 pair 31 because \"foul\"\nspare c101 pair 32 .. 36",
+            ),
+        ],
+    );
+    assert_eq!(
+        changes(&base, &head),
+        [
+            "changed pair-state c101 pair 21 .. 30: assigned to \"subscribers\" => assigned to \"the mill\"",
+            "added pair-state c101 pair 31: - => defective because \"foul\"",
+            "removed spare c101 pair 31",
+        ]
+    );
+}
+
+#[test]
 fn inner_fields_and_local_parts_are_named() {
     let base = edited(
         EXAMPLE,

@@ -82,9 +82,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         sink.report(id, range, format!("no wire leaves the {what}"))
             .about(is_explained.then_some(Subject::Office))
-            .help(format!(
-                "wire it through its pairs to an input of a monitor: `wire {written} -> … -> …`"
-            ));
+            .help(if contact.is_some() {
+                format!("wire it to an input of a monitor, or say that it is not used here: `spare {written}`")
+            } else {
+                format!("wire it through its pairs to an input of a monitor: `wire {written} -> … -> …`")
+            });
     }
 }
 

@@ -1,5 +1,6 @@
-use drysheath_office::Fields;
-use drysheath_office::kinds::{Compressor, Key, KindId};
+use drysheath_office::kinds::{Compressor, Key, KindId, Numbering, Port};
+use drysheath_office::{Fields, ThingId};
+use drysheath_text::TextRange;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -12,10 +13,10 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: Some(Level::Note),
     yields_to: &[],
     family: Family::Pairs,
-    summary: "A dryer has no contact, so its failure raises no alarm.",
+    summary: "A dryer has no contact that is used, so its failure raises no alarm.",
     explanation: "A dryer tells its own faults by contacts: wet air, no power, a compressor that does not stop. Without one, a dryer \
                   that has stopped is found when the cables are low, and one that delivers wet air is not found at all. Write \
-                  down its contacts and wire them to the monitor. Where it has none, accept this with the reason. \
+                  down its contacts and wire at least one of them to the monitor; the others may be spare. Where it has none, accept this with the reason. \
                   Cylinders, whose `compressor` is `none`, and offices without a monitor are left out.",
     source: Source::CommonPractice,
     example: Some(Example {
@@ -51,14 +52,42 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     for (id, thing) in office.of_kind(KindId::Dryer) {
         let compresses = thing.choice(Key::Compressor) != Some(Compressor::None);
-        if !thing.damaged && compresses && !thing.has(Key::Contact) {
-            let message = format!(
-                "dryer `{}` has no contact: its failure raises no alarm",
-                office.name(id)
-            );
+        if thing.damaged || !compresses {
+            continue;
+        }
+        let name = office.name(id);
+        if !thing.has(Key::Contact) {
+            let message = format!("dryer `{name}` has no contact: its failure raises no alarm");
             sink.report(id, thing.name, message).help(
                 "write its contacts, such as `contact humidity { healthy closed }`, and wire them to the monitor",
             );
+        } else if let Some(spare) = all_spare(inspection, id) {
+            let message = format!("every contact of dryer `{name}` is said to be spare: when it fails, nobody is told");
+            sink.report(id, spare, message)
+                .help("wire at least one of its contacts to the monitor");
         }
     }
+}
+
+/// Where the last of a thing's contacts is said to be spare, if all of them are and none is wired all the same.
+fn all_spare(inspection: &Inspection<'_>, id: ThingId) -> Option<TextRange> {
+    let office = inspection.office;
+    let mut ends = office.spares.iter().map(|spare| spare.end).filter(|end| {
+        let is_contact = |port: &Port| port.numbering == Numbering::Named(Key::Contact);
+        end.thing == Some(id) && end.port.is_some_and(is_contact)
+    });
+    let mut last = ends.next()?;
+    let mut numbers = vec![last.numbers.0];
+    for end in ends {
+        numbers.push(end.numbers.0);
+        last = end;
+    }
+    numbers.sort_unstable();
+    numbers.dedup();
+    let port = last.port?;
+    let is_used = |number: &u32| inspection.networks.wire.find(id, port, *number).is_some();
+    if numbers.iter().any(is_used) {
+        return None;
+    }
+    (numbers.len() == office.thing(id).named(Key::Contact).count()).then_some(last.detail)
 }

@@ -8,7 +8,7 @@ use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spare::not_said_spare;
+use crate::spare::{not_said_spare, range};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PairNotSaidSpare,
@@ -23,6 +23,7 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::SpareOutOfRange,
                 RuleId::SpareInUse,
                 RuleId::PairAssignedTwice,
+                RuleId::PairStateTwice,
             ],
         ),
         (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
@@ -31,8 +32,8 @@ pub(crate) static RULE: Rule = Rule {
     summary: "The record says nothing about a pair.",
     explanation: "A record that is silent about a pair does not tell whether the pair is free, carries another service, or had its \
                   wire forgotten. Write down what is on it, or say that it is spare. Most pairs of a cable carry customers, \
-                  which cannot be written yet: never call a cable pair spare before somebody has measured it, or the next crew \
-                  cuts a customer off. This looks at every block, and at cables of which a pair is used or said to be spare. A \
+                  as in `assigned c101 pair 1 .. 30 to \"subscribers\"`: never call a cable pair spare before somebody has \
+                  measured it, or the next crew cuts a customer off. A pair that is broken is `defective`. This looks at every block, and at cables of which the record says anything. A \
                   pair that is only terminated carries nothing, and is as spare as any.",
     source: Source::CommonPractice,
     example: Some(Example {
@@ -68,7 +69,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let (used, spare) = (allocation.used(id, port), allocation.spare(id, port));
-        let is_kept = thing.is(KindId::Block) || !used.is_empty() || !spare.is_empty();
+        let is_kept =
+            thing.is(KindId::Block) || !used.is_empty() || !spare.is_empty() || allocation.has_stated(id, port);
         if !is_kept {
             continue;
         }
@@ -93,6 +95,9 @@ fn of_cable(office: &Office, id: ThingId, port: &Port, (from, to): (u32, u32), s
     sink.report(id, office.thing(id).name, message)
         .about([Subject::Ports(id, port.word), Subject::Wires])
         .help(format!(
-            "write down what is on {it}, or call {it} spare once somebody has measured that nothing is"
+            "write down what is on {it}, as in `assigned {name} {} {} to \"subscribers\"`, or call {it} spare once somebody \
+             has measured that nothing is",
+            port.word,
+            range(from, to)
         ));
 }

@@ -1,4 +1,5 @@
-use drysheath_office::{NumberRange, Office};
+use drysheath_office::kinds::Numbering;
+use drysheath_office::{Fields, NumberRange, Office};
 
 use super::circuit::circuit;
 use super::numbers::numbered;
@@ -75,6 +76,16 @@ fn subjects(inspection: &Inspection<'_>, used: &NumberRange) -> impl Iterator<It
         .flat_map(|id| [Subject::Terminal(id), circuit(wire, id)])
 }
 
+/// The name of a contact that is used.
+fn contact<'o>(office: &'o Office, used: &NumberRange) -> Option<&'o str> {
+    let Numbering::Named(key) = used.port.numbering else {
+        return None;
+    };
+    let at = used.from.checked_sub(1)?;
+    let (name, ..) = office.thing(used.thing).named(key).nth(at as usize)?;
+    Some(name)
+}
+
 fn report<'s>(
     office: &Office,
     said: &NumberRange,
@@ -83,7 +94,9 @@ fn report<'s>(
     sink: &'s mut Sink<'_>,
 ) -> &'s mut Finding {
     let (noun, name) = (said.port.noun(), office.name(said.thing));
-    let message = if first.from == last.from {
+    let message = if let Some(contact) = contact(office, first) {
+        format!("{noun} `{contact}` of `{name}` is said to be spare, and is used")
+    } else if first.from == last.from {
         format!("{noun} {} of `{name}` is said to be spare, and is used", first.from)
     } else {
         let range = numbered(noun, first.from, last.from);

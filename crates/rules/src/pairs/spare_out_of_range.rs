@@ -32,7 +32,7 @@ spare m1 sensor 8
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for spare in &office.spares {
+    for spare in office.spares.iter().filter(|spare| !spare.is_rest) {
         let Some((id, port)) = spare.end.thing.zip(spare.end.port) else {
             continue;
         };

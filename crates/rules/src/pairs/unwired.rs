@@ -49,7 +49,11 @@ pub(super) fn unwired<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item 
                 only,
             });
             let contacts = named.into_iter().flat_map(|key| (1..).zip(thing.named(key)));
-            let contacts = contacts.filter(move |(number, _)| !is_wired(port, *number));
+            // What is said to be spare is left unwired on purpose.
+            let is_spare = move |number| {
+                !inspection.office.spares.is_empty() && inspection.allocation().is_spare(id, port, number)
+            };
+            let contacts = contacts.filter(move |(number, _)| !is_wired(port, *number) && !is_spare(*number));
             single
                 .into_iter()
                 .chain(contacts.map(move |(_, (name, place, _))| Unwired {

@@ -45,6 +45,37 @@ const SLIPS: &[(&str, &str)] = &[
     ("spare-out-of-range", "# without spare pdf\nspare pdf fuse 2 .. 11"),
     ("spare-out-of-range", "# without spare mf\nspare mf port 3 .. 5"),
     ("pair-not-said-spare", "# without spare tb\nspare tb pair 6 .. 25"),
+    (
+        "rest-twice",
+        "# without spare tb\nspare tb pair rest\nspare tb pair rest",
+    ),
+    ("pair-not-free", "assigned tb pair 3 to \"subscribers\""),
+    ("pair-not-free", "defective m1 sensor 2 because \"burnt\""),
+    (
+        "pair-not-free",
+        "# without spare c101 pair 1\nassigned c101 pair 1 .. 37 to \"subscribers\"",
+    ),
+    ("pair-state-twice", "assigned c101 pair 30 to \"subscribers\""),
+    (
+        "pair-state-twice",
+        "# without spare tb\nassigned tb pair 5 .. 25 to \"subscribers\"\ndefective tb pair 9 because \"bent\"",
+    ),
+    (
+        "pair-out-of-range",
+        "# without spare tb\nassigned tb pair 5 .. 26 to \"subscribers\"",
+    ),
+    ("cable-pair-out-of-range", "defective c101 pair 51 because \"open\""),
+    (
+        "pair-not-said-spare",
+        "# without spare c101 pair 1\nassigned c101 pair 1 .. 30 to \"subscribers\"",
+    ),
+    ("spare-in-use", "spare d1 contact humidity"),
+    (
+        "dryer-without-contact",
+        "# without wire d1\nspare d1 contact humidity\n# without spare tb\nspare tb pair 4 .. 25\n# without spare m1 contact\nspare m1 contact 1 .. 4",
+    ),
+    ("rest-empty", "spare m1 sensor rest"),
+    ("rest-empty", "spare pdf fuse rest"),
     ("pair-not-said-spare", "# without spare c101 pair 1"),
     ("pair-not-said-spare", "block tb { pairs 5000 }"),
     // A word typed wrong.

@@ -28,6 +28,8 @@ air d1
     -> r1   # to be moved
     -> f1 with 3/8 in tube
 spare tb pair 5 .. 25
+assigned c101 pair 1 .. 30 to "subscribers"
+defective c101 pair 31 because "open at mh-4"
 accept pair-not-said-spare on tb because "spring" until 2027-04-30
 "#;
 
@@ -89,7 +91,7 @@ fn the_whole_text_has_no_problem() {
     let tree = parse(WHOLE);
     is_sound(WHOLE, &tree);
     assert_eq!(tree.problems, []);
-    assert_eq!(tree.statements.len(), 11);
+    assert_eq!(tree.statements.len(), 13);
 }
 
 #[test]

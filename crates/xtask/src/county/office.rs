@@ -274,8 +274,7 @@ impl Writer {
             say!(self, "ground pdf{number} frame -> {bar} with 6 awg, {length}");
         }
         for number in 1..=bays.div_ceil(FEEDS) {
-            let used = FEEDS.min(bays - (number - 1) * FEEDS);
-            say!(self, "spare pdf{number} fuse {} .. 10", used + 1);
+            say!(self, "spare pdf{number} fuse rest");
         }
     }
 
@@ -612,12 +611,9 @@ impl Writer {
         say!(self, "\nspare tb{number} pair {} .. 40", input + 1);
         say!(self, "spare tb{number} pair {} .. 50", 41 + contact);
         for cable in &bay.cables {
-            say!(
-                self,
-                "spare {} pair 1 .. {}",
-                cable.name,
-                cable.pairs - cable.sensors.len() as u32
-            );
+            let (name, subscribers) = (&cable.name, cable.pairs / 2);
+            say!(self, "assigned {name} pair 1 .. {subscribers} to \"subscribers\"");
+            say!(self, "spare {name} pair rest");
         }
         if input < 32 {
             say!(self, "spare m{number} sensor {} .. 32", input + 1);

@@ -141,6 +141,7 @@ impl Editor<'_> {
             }
             StatementKind::Run(run) => format!("{} run", run.medium.word()),
             StatementKind::Spare(_) => "spare".to_owned(),
+            StatementKind::Stated(stated) => stated.state.word().to_owned(),
             StatementKind::Accept(_) => "accept".to_owned(),
             StatementKind::Reading(_) => "reading".to_owned(),
             StatementKind::Unreadable => "unreadable".to_owned(),

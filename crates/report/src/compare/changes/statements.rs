@@ -2,9 +2,9 @@
 //! it declares.
 
 use drysheath_office::kinds::Port;
-use drysheath_office::{Acceptance, Part, Terminal, ThingId};
+use drysheath_office::{Acceptance, Allocation, Part, Terminal, ThingId};
 use drysheath_text::TextRange;
-use rustc_hash::FxHashSet;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::circuits::{TerminalKey, own};
 use super::{At, Changes, State, field_record};
@@ -19,6 +19,7 @@ impl Changes<'_> {
     /// What became of the statements that are neither things nor runs.
     pub(super) fn statements(&mut self) {
         self.spares();
+        self.stated();
         self.acceptances();
         self.readings();
         self.uses();
@@ -43,6 +44,41 @@ impl Changes<'_> {
                     At::Base(*range)
                 };
                 self.tell(deed, Of::Spare, names::ranges(state.office, &ends), (None, None), &at);
+            }
+        }
+    }
+
+    fn stated(&mut self) {
+        let (base, head) = (self.base, self.head);
+        let before = stated(&base, &|thing| self.matching.number(thing));
+        let after = stated(&head, &own);
+        for (deed, state, own, others) in [
+            (Deed::Added, &head, &after, &before),
+            (Deed::Removed, &base, &before, &after),
+        ] {
+            let others: FxHashMap<TerminalKey, &str> = others.iter().map(|own| (own.key, &*own.said)).collect();
+            let words = |own: &Stated| match (others.get(&own.key), deed) {
+                (Some(other), _) if **other == own.said => None,
+                (Some(other), Deed::Added) => Some((Deed::Changed, Some((*other).to_owned()), Some(own.said.clone()))),
+                // What has changed is told once, of the head.
+                (Some(_), _) => None,
+                (None, Deed::Added) => Some((deed, None, Some(own.said.clone()))),
+                (None, _) => Some((deed, Some(own.said.clone()), None)),
+            };
+            let left: Vec<_> = own.iter().filter_map(|own| Some((own, words(own)?))).collect();
+            let is_one = |one: &Stated, other: &Stated| (one.key.0, one.key.1) == (other.key.0, other.key.1);
+            for run in left.chunk_by(|(one, said), (other, also)| is_one(one, other) && said == also) {
+                let Some((first, (deed, before, after))) = run.first().cloned() else {
+                    continue;
+                };
+                let ends: Vec<Terminal> = run.iter().map(|(own, _)| own.terminal).collect();
+                let at = if deed == Deed::Removed {
+                    At::Base(first.range)
+                } else {
+                    At::Head(first.range)
+                };
+                let subject = names::ranges(state.office, &ends);
+                self.tell(deed, Of::PairState, subject, (before, after), &at);
             }
         }
     }
@@ -157,15 +193,47 @@ impl Changes<'_> {
     }
 }
 
-/// The spare numbers, in the order of the things.
-fn spares(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<(TerminalKey, Terminal, TextRange)> {
+/// A number that is assigned or defective.
+#[derive(Clone)]
+struct Stated {
+    key: TerminalKey,
+    terminal: Terminal,
+    said: String,
+    range: TextRange,
+}
+
+/// The numbers that are assigned or defective, in the order of the things.
+fn stated(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<Stated> {
     let mut all = Vec::new();
-    for spare in &state.office.spares {
-        let (Some(thing), Some(port)) = (spare.end.thing, spare.end.port) else {
+    for stated in &state.office.stated {
+        let (Some(thing), Some(port)) = (stated.end.thing, stated.end.port) else {
             continue;
         };
-        let (from, to) = spare.end.numbers;
-        for at in from..=to.min(from.saturating_add(MOST_IN_RANGE)) {
+        let (from, to) = stated.end.numbers;
+        all.extend((from..=to.min(from.saturating_add(MOST_IN_RANGE))).map(|at| Stated {
+            key: (number(thing), port.word, at),
+            terminal: Terminal {
+                thing,
+                port,
+                number: at,
+            },
+            said: stated.said(),
+            range: stated.range,
+        }));
+    }
+    all.sort_by_key(|own| own.key);
+    all
+}
+
+/// The spare numbers, in the order of the things. `rest` says the same as the ranges that it stands for.
+fn spares(state: &State<'_>, number: &dyn Fn(ThingId) -> i64) -> Vec<(TerminalKey, Terminal, TextRange)> {
+    let mut all = Vec::new();
+    if state.office.spares.is_empty() {
+        return all;
+    }
+    for spare in Allocation::new(state.office, state.networks).all_spare() {
+        let (thing, port) = (spare.thing, spare.port);
+        for at in spare.from..=spare.to.min(spare.from.saturating_add(MOST_IN_RANGE)) {
             let terminal = Terminal {
                 thing,
                 port,

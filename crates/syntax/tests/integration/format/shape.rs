@@ -42,6 +42,7 @@ impl Shape<'_> {
                 format!("{} {ends:?} with {with:?}", run.medium.word())
             }
             StatementKind::Spare(spare) => format!("spare {}", self.items(spare.items)),
+            StatementKind::Stated(stated) => format!("{} {}", stated.state.word(), self.items(stated.items)),
             StatementKind::Accept(accept) => {
                 let words = [accept.rule, accept.on, accept.because, accept.until].map(|word| self.word(Some(word)));
                 format!("accept {words:?}")

@@ -26,6 +26,8 @@ pub const STATEMENTS: &[&str] = &[
     "power main ->\n pdf fuse 1 -> m1 with\n3 A,14awg,6 m",
     "ground d1 frame with -> ogb",
     "spare tb pair 5 .. 12",
+    "assigned c101 pair 1 .. 30 to \"subscribers\"",
+    "defective c101 pair 31 because \"open at mh-4\"",
     "accept spare-pair-unmarked on tb because \"spring, second cable\" until 2027-04-30",
     "# ---- air ----   ",
     "  # an indented comment",
