@@ -356,25 +356,29 @@ impl Settings {
                 Some(word) => Level::find(word).map(Stated::At),
                 None => None,
             };
-            let lowers = match level {
-                Some(Stated::Off) => true,
-                Some(Stated::At(level)) => level < rule.level,
+            let place = item_range(item).unwrap_or(key_range(entries, name));
+            let refused = match level {
+                Some(Stated::Off) => !rule.can_be_switched_off(),
+                Some(Stated::At(level)) => level < rule.level && !rule.can_be_accepted(),
                 None => false,
             };
-            if lowers && !rule.can_be_accepted() {
-                let message = format!(
-                    "`{name}` cannot be lowered or switched off: it reports what was not understood and so is not checked"
-                );
-                problems.push(
-                    problem(item_range(item).unwrap_or(key_range(entries, name)), message)
-                        .help("delete this line, and correct what the rule reports"),
-                );
+            if refused {
+                let refusal = if rule.can_be_accepted() {
+                    let message = format!("`{name}` cannot be switched off: it is a rule of the language");
+                    problem(place, message).help("accept single results with a reason, or write \"note\"")
+                } else {
+                    let message = format!(
+                        "`{name}` cannot be lowered or switched off: it reports what was not understood and so is not checked"
+                    );
+                    problem(place, message).help("delete this line, and correct what the rule reports")
+                };
+                problems.push(refusal);
                 continue;
             }
             match level {
                 Some(stated) => self.levels[rule.id] = Some(stated),
                 None => problems.push(problem(
-                    item_range(item).unwrap_or(key_range(entries, name)),
+                    place,
                     format!("`{name}` takes \"error\", \"warning\", \"note\" or \"off\""),
                 )),
             }
@@ -565,7 +569,30 @@ mod tests {
             assert_eq!(problems.len(), 1);
             assert_eq!(settings.level(RuleId::KindUnknown), None);
         }
-        assert_eq!(Settings::read("[levels]\nacceptance-unneeded = \"off\"\n").1, []);
+    }
+
+    #[test]
+    fn no_rule_of_the_language_can_be_switched_off() {
+        use crate::rule::Family;
+        for rule in RULES {
+            let text = format!("[levels]\n{} = \"off\"\n", rule.name());
+            let (settings, problems) = Settings::read(&text);
+            if rule.family == Family::Language {
+                assert_eq!(problems.len(), 1, "{text}");
+                assert_eq!(settings.level(rule.id), None, "{text}");
+            }
+        }
+        let (settings, problems) = Settings::read("[levels]\nfield-missing = \"off\"\n");
+        let messages: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
+        assert_eq!(
+            messages,
+            ["`field-missing` cannot be switched off: it is a rule of the language"]
+        );
+        assert_eq!(settings.level(RuleId::FieldMissing), None);
+        // What is understood may still count for less.
+        let (settings, problems) = Settings::read("[levels]\nfield-missing = \"note\"\n");
+        assert_eq!(problems, []);
+        assert_eq!(settings.level(RuleId::FieldMissing), Some(Stated::At(Level::Note)));
     }
 
     #[test]
