@@ -27,7 +27,8 @@ fn declared_spare<'o>(
     thing: ThingId,
     port: &'static Port,
 ) -> impl Iterator<Item = (End, TextRange)> + use<'o> {
-    let spares = office.spares.iter().map(|spare| (spare.end, spare.range));
+    let said = office.spares.iter().filter(|spare| !spare.is_field);
+    let spares = said.map(|spare| (spare.end, spare.range));
     spares.filter(move |(end, _)| end.thing == Some(thing) && end.port.is_some_and(|own| std::ptr::eq(own, port)))
 }
 

@@ -184,6 +184,8 @@ pub struct SpareRange {
     pub end: End,
     /// The bytes of the whole statement.
     pub range: TextRange,
+    /// Whether no statement says it but a field, as in an earlier language.
+    pub is_field: bool,
 }
 
 /// What was read on a visit.

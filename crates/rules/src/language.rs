@@ -29,3 +29,4 @@ pub(crate) mod use_not_found;
 pub(crate) mod use_outside_repository;
 pub(crate) mod value_implausible;
 pub(crate) mod value_unreadable;
+pub(crate) mod word_outdated;

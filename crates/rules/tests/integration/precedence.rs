@@ -352,6 +352,11 @@ const MEETINGS: &[(RuleId, RuleId, &str)] = &[
          air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\nair d2 -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
          air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m",
     ),
+    (
+        RuleId::OutletOpen,
+        RuleId::SpareInUse,
+        "regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, outlets 2 }\nspare r1 outlet 1",
+    ),
     (RuleId::PressureBelowMinimum, RuleId::PressureBelowWaterHead, WET),
     (
         RuleId::PressureBelowWaterHead,
