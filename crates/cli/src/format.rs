@@ -1,16 +1,19 @@
 use std::fmt::Write;
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use drysheath_disk::{Found, read, read_from, replace_all, walk};
+use drysheath_disk::{Disk, Found, read, read_from, replace_all, walk};
 use drysheath_syntax::formatted;
 use drysheath_text::safe;
+use drysheath_workspace::Workspace;
 use similar::TextDiff;
 
 use crate::arguments::FormatArguments;
-use crate::meant::{boundary, empty};
+use crate::meant::{boundary, empty, folders};
 use crate::outcome::Outcome;
 use crate::standard_streams::{print, print_error};
+use crate::today::today;
 
 /// A file whose layout changes.
 struct Change {
@@ -40,6 +43,10 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
             None => told = shown(formatted(&text.text)),
         }
     }
+    let mut workspace = Workspace::new(Arc::new(Disk), today(None));
+    workspace.set_folders(folders(paths.iter().map(PathBuf::as_path)));
+    let snapshot = workspace.snapshot();
+    let is_too_new = |path: &Path| snapshot.repository(snapshot.file(path)).is_too_new;
     walk(
         &paths,
         None,
@@ -48,6 +55,8 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
             Found::Trouble(trouble) => tally.troubles.push(trouble),
             Found::Nothing { start } if !arguments.allow_empty => tally.troubles.push(empty(start)),
             Found::Nothing { .. } | Found::Link { .. } => {}
+            // Its language may have a layout that this program does not know.
+            Found::File { path, .. } if is_too_new(path) => {}
             Found::File { path, start } => match read(path, Some(boundary(start))) {
                 Err(error) => tally.troubles.push(format!("{}: {error}", path.display())),
                 Ok(text) => match text.problem {
@@ -61,6 +70,13 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
             tally.troubles.extend(worker.troubles);
         },
     );
+    let too_new = snapshot
+        .repositories()
+        .into_iter()
+        .filter(|repository| repository.is_too_new);
+    tally
+        .troubles
+        .extend(too_new.filter_map(|repository| repository.unreadable.clone()));
     tally.changes.sort_by(|one, other| one.path.cmp(&other.path));
     if arguments.check || arguments.diff {
         told.push_str(&tally.show(arguments.diff));

@@ -5,9 +5,9 @@ use std::fmt::Write;
 use drysheath_engineering::standard::{KnownStandard, STANDARDS};
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{
-    FORMER_WORDS, FieldSpec, KINDS, Need, Numbering, OF_RUNS_AND_READINGS, Port, Shape, Successor,
+    FORMER_WORDS, FieldSpec, KINDS, LANGUAGE, Need, Numbering, OF_RUNS_AND_READINGS, Port, Shape, Successor,
 };
-use drysheath_rules::{CONDITIONS, PRACTICES, SWITCHES};
+use drysheath_rules::{CONDITIONS, LANGUAGE_KEY, PRACTICES, SWITCHES};
 
 /// A section for each kind of thing: its fields, then where runs end on it.
 pub fn kinds_tables() -> String {
@@ -186,10 +186,11 @@ pub fn editor_table() -> String {
 
 /// Settings that change nothing: the practice numbers as comments, each with what holds where the settings are silent.
 pub fn settings_sample() -> String {
-    let mut out = String::from(
-        "# Settings of the offices in this folder and below. Nothing here has to be said: what holds otherwise stands behind `#`.\n\
+    let mut out = format!(
+        "{LANGUAGE_KEY} = {LANGUAGE}\n\n\
+         # Settings of the offices in this folder and below. Nothing below has to be said: what holds otherwise stands behind `#`.\n\
          \n[levels]\n# A rule is an \"error\", a \"warning\", a \"note\" or \"off\"; `drysheath rules` lists them.\n\
-         # contact-cannot-report-cut-pair = \"off\"\n\n[practice]\n",
+         # contact-cannot-report-cut-pair = \"off\"\n\n[practice]\n"
     );
     for practice in PRACTICES {
         let key: &str = practice.key.into();

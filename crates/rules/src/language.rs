@@ -8,6 +8,7 @@ pub(crate) mod field_missing;
 pub(crate) mod field_twice;
 pub(crate) mod field_unknown;
 pub(crate) mod kind_unknown;
+pub(crate) mod language_missing;
 pub(crate) mod name_unknown;
 pub(crate) mod nesting_too_deep;
 pub(crate) mod number_too_long;

@@ -53,6 +53,7 @@ rules! {
         AcceptanceTooLong: acceptance_too_long,
         AcceptanceUnneeded: acceptance_unneeded,
         SettingsUnreadable: settings_unreadable,
+        LanguageMissing: language_missing,
     }
     pairs {
         PairAssignedTwice: pair_assigned_twice,
