@@ -1,26 +1,18 @@
-use std::fmt::Write;
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use drysheath_disk::{Disk, Found, read, read_from, replace_all, walk};
+use drysheath_disk::{Disk, Found, read, read_from, walk};
 use drysheath_syntax::formatted;
 use drysheath_text::safe;
 use drysheath_workspace::Workspace;
-use similar::TextDiff;
 
 use crate::arguments::FormatArguments;
+use crate::changes::{self, Change};
 use crate::meant::{boundary, empty, folders};
 use crate::outcome::Outcome;
 use crate::standard_streams::{print, print_error};
 use crate::today::today;
-
-/// A file whose layout changes.
-struct Change {
-    path: PathBuf,
-    before: String,
-    after: String,
-}
 
 #[derive(Default)]
 struct Tally {
@@ -79,9 +71,12 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
         .extend(too_new.filter_map(|repository| repository.unreadable.clone()));
     tally.changes.sort_by(|one, other| one.path.cmp(&other.path));
     if arguments.check || arguments.diff {
-        told.push_str(&tally.show(arguments.diff));
+        told.push_str(&changes::shown(&tally.changes, arguments.diff));
     } else {
-        told.push_str(&tally.apply());
+        let written = changes::written(&tally.changes);
+        told.push_str(&written.told);
+        tally.troubles.extend(written.troubles);
+        tally.lost = written.lost;
     }
     let was_told = print(told.as_bytes());
     tally.troubles.sort();
@@ -120,44 +115,5 @@ impl Tally {
                 after,
             });
         }
-    }
-
-    /// What would change: the names of files, or what in them.
-    fn show(&self, as_difference: bool) -> String {
-        let mut told = String::new();
-        for change in &self.changes {
-            let name = safe::line(&change.path.display().to_string()).into_owned();
-            if as_difference {
-                let difference = TextDiff::from_lines(&change.before, &change.after);
-                let difference = difference.unified_diff().header(&name, &name).to_string();
-                told.push_str(&safe::terminal(&difference));
-            } else {
-                let _ = writeln!(told, "{name}");
-            }
-        }
-        told
-    }
-
-    /// Writes the formatted files. On a terminal their names are listed.
-    fn apply(&mut self) -> String {
-        let files: Vec<_> = self
-            .changes
-            .iter()
-            .map(|change| (change.path.as_path(), change.after.as_bytes()))
-            .collect();
-        let mut told = String::new();
-        for (change, outcome) in self.changes.iter().zip(replace_all(&files)) {
-            let path = change.path.display();
-            match outcome {
-                Ok(lost) => {
-                    self.lost.extend(lost.iter().map(|lost| format!("{path}: {lost}")));
-                    if io::stdout().is_terminal() {
-                        let _ = writeln!(told, "{}", safe::line(&path.to_string()));
-                    }
-                }
-                Err(error) => self.troubles.push(format!("{path}: {error}")),
-            }
-        }
-        told
     }
 }

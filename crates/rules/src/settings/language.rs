@@ -1,8 +1,8 @@
 //! The number of the language that a repository is written in.
 
 use drysheath_office::kinds::{LANGUAGE, first_version};
-use drysheath_text::TextRange;
-use toml_edit::Table;
+use drysheath_text::{Edit, TextRange, apply};
+use toml_edit::{Document, Table};
 
 use super::{Settings, SettingsProblem, item_range, key_range, problem};
 use crate::registry::RuleId;
@@ -37,6 +37,27 @@ impl Settings {
                 first_version(language),
                 env!("CARGO_PKG_VERSION")
             )
+        })
+    }
+
+    /// The text of settings with the number of today's language: in place of the number that they say, or as their first line.
+    /// None if it cannot be read.
+    pub fn with_language(text: &str) -> Option<String> {
+        let document = Document::parse(text).ok()?;
+        let said = document.get(LANGUAGE_KEY).map(item_range);
+        Some(match said {
+            Some(place) => {
+                let edit = Edit {
+                    range: place?,
+                    replacement: LANGUAGE.to_string(),
+                };
+                apply(text, &[edit])?
+            }
+            None if text.is_empty() => format!("{LANGUAGE_KEY} = {LANGUAGE}\n"),
+            None => {
+                let end = if text.contains("\r\n") { "\r\n" } else { "\n" };
+                format!("{LANGUAGE_KEY} = {LANGUAGE}{end}{end}{text}")
+            }
         })
     }
 
