@@ -59,8 +59,8 @@ mod tests {
 
     #[test]
     fn this_version_reads_its_own_language() {
-        let minor: u32 = env!("CARGO_PKG_VERSION_MINOR").parse().unwrap();
-        let major: u32 = env!("CARGO_PKG_VERSION_MAJOR").parse().unwrap();
+        let [major, minor] = [env!("CARGO_PKG_VERSION_MAJOR"), env!("CARGO_PKG_VERSION_MINOR")]
+            .map(|number| number.parse::<u32>().unwrap_or_default());
         assert!(
             major > 0 || minor >= LANGUAGE,
             "{} comes with {}",
