@@ -59,7 +59,7 @@ def predict(drysheath, tmp_path_factory):
 
     def run(texts):
         folder = tmp_path_factory.mktemp("offices")
-        (folder / "drysheath.toml").write_text("", encoding="utf-8")
+        (folder / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
         for number, text in enumerate(texts):
             (folder / f"{number:04}.office").write_text(text, encoding="utf-8")
         records = json.loads(drysheath("predict", folder, "--output", "json"))["offices"]

@@ -35,7 +35,7 @@ def folders(tmp_path_factory):
     (after / "offices/dunlin-marsh.office").unlink()
     faulty = (ROOT / "tests/faults/several-slips.office").read_text(encoding="utf-8")
     (after / "offices/new.office").write_text(faulty, encoding="utf-8")
-    edit("drysheath.toml", "", "[practice]\nleak-size = \"4 scfh\"\n")
+    edit("drysheath.toml", "language = 1\n", "language = 1\n[practice]\nleak-size = \"4 scfh\"\n")
     return before, after
 
 

@@ -40,7 +40,7 @@ def county(tmp_path):
 def many(folder, offices):
     """A folder with many offices that have four results each."""
     shutil.copytree(ROOT / "tests/faults/parts", folder / "parts")
-    (folder / "drysheath.toml").write_text("", encoding="utf-8")
+    (folder / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
     text = (ROOT / "tests/faults/several-slips.office").read_text(encoding="utf-8")
     for number in range(offices):
         text_of_this = text.replace("FLT099", f"M{number:05}").replace("several-slips", f"office-{number:05}")
@@ -51,7 +51,7 @@ def awkward(folder):
     """A folder with what forms trip over: names and texts with bars, brackets, quotes and other alphabets, a file that is not
     UTF-8, one without results, settings that cannot be understood."""
     folder.mkdir(exist_ok=True)
-    (folder / "drysheath.toml").write_text("[levels]\nno-such-rule = 3\n", encoding="utf-8")
+    (folder / "drysheath.toml").write_text("language = 1\n[levels]\nno-such-rule = 3\n", encoding="utf-8")
     (folder / "a | b.office").write_text('office a { title "x | y <b> & \\\\| \\"z\\" 漏" stage planned }\r\nvalve v1 { }\r\n', encoding="utf-8")
     (folder / "größe.office").write_text('office b { title "\U0001f600 é" stage plannd }\nvalve v1 { rating 3 }\n', encoding="utf-8")
     (folder / "bad.office").write_bytes(b'office c {\n  title "caf\xe9"\n}\n')

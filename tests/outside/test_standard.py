@@ -71,8 +71,8 @@ air d1 -> r1 -> f1 -> c1
         assert not record["missing"] and not record["failures"]
         return record
 
-    warm = computed("warm", '[conditions]\nstandard = "14.7 psia, 70 degF"\n', office(1.0))
-    cool = computed("cool", "", office(air))
+    warm = computed("warm", 'language = 1\n[conditions]\nstandard = "14.7 psia, 70 degF"\n', office(1.0))
+    cool = computed("cool", "language = 1\n", office(air))
     assert warm["conditions"]["standard_temperature_k"] == pytest.approx((70 + 459.67) / 1.8)
     assert cool["conditions"]["standard_temperature_k"] == pytest.approx((60 + 459.67) / 1.8)
     (one,), (other,) = warm["dryers"], cool["dryers"]
@@ -89,6 +89,6 @@ air d1 -> r1 -> f1 -> c1
     # A maker's own conditions hold whatever the repository counts at.
     stated = office(1.0).replace("capacity 47.0 scfh", "capacity 47 scfh, rating-pressure 14.696 psia, rating-temperature 68 degF")
     assert stated != office(1.0)
-    (one,) = computed("stated", '[conditions]\nstandard = "14.696 psia, 70 degF"\n', stated)["dryers"]
+    (one,) = computed("stated", 'language = 1\n[conditions]\nstandard = "14.696 psia, 70 degF"\n', stated)["dryers"]
     (other,) = computed("default", "", stated)["dryers"]
     assert one["capacity_m3_per_s"] == pytest.approx(other["capacity_m3_per_s"], rel=1e-9)

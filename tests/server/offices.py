@@ -27,7 +27,7 @@ def unwired(text):
 def write_large(folder, text):
     """Writes an office of `large` into a folder that is a repository of its own. Its path."""
     (folder / "parts").mkdir(parents=True)
-    (folder / "drysheath.toml").touch()
+    (folder / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
     kit = ROOT / "tests" / "faults" / "parts" / "kit.office"
     (folder / "parts" / "kit.office").write_bytes(kit.read_bytes())
     office = folder / "large.office"

@@ -36,7 +36,7 @@ def offices(tmp_path):
     """A repository of a few small offices without results."""
     folder = tmp_path / "offices"
     folder.mkdir()
-    (folder / "drysheath.toml").touch()
+    (folder / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
     write(folder, range(5), clean)
     return folder
 
@@ -197,7 +197,7 @@ def test_a_client_that_cannot_is_not_asked(session, offices):
 def test_a_branch_switch_of_two_thousand_files(session, memory_path, name):
     folder = memory_path / "county"
     folder.mkdir()
-    (folder / "drysheath.toml").touch()
+    (folder / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
     numbers = range(2000)
     write(folder, numbers, clean)
     client = session(name, folder)
@@ -293,7 +293,7 @@ def test_a_folder_that_is_gone_takes_its_parts_with_it(session, offices):
 @pytest.mark.parametrize("what", ["files that are not read", "folders"])
 def test_a_storm_of_events_holds_no_answer_up(session, memory_path, what):
     """Two thousand events are looked at together, while questions are answered."""
-    (memory_path / "drysheath.toml").touch()
+    (memory_path / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
     write(memory_path, range(1000), clean)
     client = session(WATCHING, memory_path)
     text = client.open(memory_path / "o1.office")
@@ -332,7 +332,7 @@ def test_what_cannot_be_read_is_said_and_not_taken_for_clean(session, offices):
 def test_folders_are_added_and_taken_away(session, tmp_path):
     for name in ("one", "two", "three"):
         (tmp_path / name).mkdir()
-        (tmp_path / name / "drysheath.toml").touch()
+        (tmp_path / name / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
         write(tmp_path / name, [1], slip)
     client = session(WATCHING, [tmp_path / "one", tmp_path / "two"])
     shows(client, tmp_path, {"one/o1.office": ["field-unknown"], "two/o1.office": ["field-unknown"]})
@@ -410,13 +410,13 @@ def test_settings_are_read_again_when_they_change(session, offices, name):
             text.save()
         return since
 
-    since = change('[levels]\nelevation-missing = "note"\n')
+    since = change('language = 1\n[levels]\nelevation-missing = "note"\n')
     client.results_once(text.uri, lambda them: [one["severity"] for one in them] == [3], since)
-    since = change('[levels]\nelevation-missing = "off"\n')
+    since = change('language = 1\n[levels]\nelevation-missing = "off"\n')
     client.results_once(text.uri, lambda them: them == [], since)
-    since = change('[levels]\nelevation-missing = "loud"\n')
+    since = change('language = 1\n[levels]\nelevation-missing = "loud"\n')
     client.results_once(uri(settings), lambda them: codes(them) == ["settings-unreadable"], since)
-    since = change("")
+    since = change("language = 1\n")
     client.results_once(uri(settings), lambda them: them == [], since)
     client.results_once(text.uri, lambda them: [one["severity"] for one in them] == [2])
 
@@ -425,9 +425,9 @@ def test_settings_that_are_open_count_before_the_disks(session, offices):
     client = session(WATCHING, offices)
     text = client.open(offices / "o1.office", unknown_height(1))
     assert codes(text.results()) == ["elevation-missing"]
-    settings = client.open(offices / "drysheath.toml", '[levels]\nelevation-missing = "off"\n')
+    settings = client.open(offices / "drysheath.toml", 'language = 1\n[levels]\nelevation-missing = "off"\n')
     client.results_once(text.uri, lambda them: them == [])
-    settings.set('[levels]\nelevation-mising = "off"\n')
+    settings.set('language = 1\n[levels]\nelevation-mising = "off"\n')
     assert codes(client.results_once(settings.uri, bool)) == ["settings-unreadable"]
     client.results_once(text.uri, bool)
     settings.close()
@@ -443,7 +443,7 @@ QUESTIONS = ["hover", "documentSymbol", "semanticTokens/full", "codeLens", "fold
 def test_questions_about_settings_do_not_keep_their_text(session, offices, name, opened):
     """Each state of the settings gives results at its own places, whatever was asked about the one before."""
     path = offices / "drysheath.toml"
-    text = '[levels]\nfield-unknown = "loud"\n'
+    text = 'language = 1\n[levels]\nfield-unknown = "loud"\n'
     path.write_text(text, encoding="utf-8")
     client = session(name, offices)
     buffer = client.open(path) if opened else None
@@ -463,9 +463,9 @@ def test_questions_about_settings_do_not_keep_their_text(session, offices, name,
 
     for number in range(1, 4):
         if name == "vscode":
-            assert lines() == [number]
+            assert lines() == [number + 1]
         else:
-            client.until(lambda: lines() == [number], f"after {number - 1} changes", 10)
+            client.until(lambda: lines() == [number + 1], f"after {number - 1} changes", 10)
         ask()
         changed = "\n" * number + text
         if buffer:
@@ -594,7 +594,7 @@ def test_parts_appear_and_vanish_on_the_disk(session, faults):
 def test_names_that_addresses_must_escape(session, tmp_path, name):
     folder = tmp_path / name
     folder.mkdir()
-    (folder / "drysheath.toml").touch()
+    (folder / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
     (folder / "p a.office").write_text("part cable c { pears 50 }\n", encoding="utf-8")
     client = session(WATCHING, folder)
     text = client.open(folder / f"{name}.office", slip(1))

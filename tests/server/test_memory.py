@@ -11,7 +11,7 @@ KEPT = 32 * 2**20
 
 @pytest.mark.parametrize("is_saved", [True, False])
 def test_a_large_document_leaves_nothing(session, memory_path, is_saved):
-    (memory_path / "drysheath.toml").touch()
+    (memory_path / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
     client = session("eglot", memory_path)
     client.request("workspace/symbol", {"query": "nothing is named so"})
     before = client.memory()

@@ -10,7 +10,7 @@ from test_files import clean, codes, slip
 
 @pytest.fixture
 def folder(memory_path):
-    (memory_path / "drysheath.toml").touch()
+    (memory_path / "drysheath.toml").write_text("language = 1\n", encoding="utf-8")
     (memory_path / "o1.office").write_text(slip(1), encoding="utf-8")
     (memory_path / "parts").mkdir()
     return memory_path

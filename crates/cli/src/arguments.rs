@@ -45,6 +45,13 @@ pub(crate) enum Command {
                             an argument is wrong, a file could not be read or written, or a folder has no offices."
     )]
     Format(FormatArguments),
+    /// Bring a repository to the language of today: every word that has changed is replaced, and the number is written.
+    #[command(
+        after_help = "Nothing is changed unless it is proved that no figure and no result is another for it.\n\nExit code: 0 when \
+                            done or nothing to do, 1 when --check or --diff find something to do, 2 when an argument is wrong, a \
+                            file could not be read or written, or it is not proved."
+    )]
+    Migrate(MigrateArguments),
     /// Serve an editor over standard input and output (Language Server Protocol).
     Lsp,
     /// Write a new repository of offices that passes its own gate. No existing file is overwritten.
@@ -196,6 +203,19 @@ pub(crate) struct FormatArguments {
     /// Do not fail where a folder has no offices.
     #[arg(long)]
     pub allow_empty: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct MigrateArguments {
+    /// A folder of the repository, or one around several.
+    #[arg(default_value = ".")]
+    pub folder: PathBuf,
+    /// Change nothing; list the files that would change.
+    #[arg(long)]
+    pub check: bool,
+    /// Change nothing; show what would change.
+    #[arg(long)]
+    pub diff: bool,
 }
 
 #[derive(Args, Debug)]

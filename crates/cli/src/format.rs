@@ -1,23 +1,18 @@
-use std::fmt::Write;
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use drysheath_disk::{Found, read, read_from, replace_all, walk};
+use drysheath_disk::{Disk, Found, read, read_from, walk};
 use drysheath_syntax::formatted;
 use drysheath_text::safe;
-use similar::TextDiff;
+use drysheath_workspace::Workspace;
 
 use crate::arguments::FormatArguments;
-use crate::meant::{boundary, empty};
+use crate::changes::{self, Change};
+use crate::meant::{boundary, empty, folders};
 use crate::outcome::Outcome;
 use crate::standard_streams::{print, print_error};
-
-/// A file whose layout changes.
-struct Change {
-    path: PathBuf,
-    before: String,
-    after: String,
-}
+use crate::today::today;
 
 #[derive(Default)]
 struct Tally {
@@ -40,6 +35,10 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
             None => told = shown(formatted(&text.text)),
         }
     }
+    let mut workspace = Workspace::new(Arc::new(Disk), today(None));
+    workspace.set_folders(folders(paths.iter().map(PathBuf::as_path)));
+    let snapshot = workspace.snapshot();
+    let is_too_new = |path: &Path| snapshot.repository(snapshot.file(path)).is_too_new;
     walk(
         &paths,
         None,
@@ -48,6 +47,8 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
             Found::Trouble(trouble) => tally.troubles.push(trouble),
             Found::Nothing { start } if !arguments.allow_empty => tally.troubles.push(empty(start)),
             Found::Nothing { .. } | Found::Link { .. } => {}
+            // Its language may have a layout that this program does not know.
+            Found::File { path, .. } if is_too_new(path) => {}
             Found::File { path, start } => match read(path, Some(boundary(start))) {
                 Err(error) => tally.troubles.push(format!("{}: {error}", path.display())),
                 Ok(text) => match text.problem {
@@ -61,11 +62,21 @@ pub(crate) fn run(arguments: &FormatArguments) -> io::Result<Outcome> {
             tally.troubles.extend(worker.troubles);
         },
     );
+    let too_new = snapshot
+        .repositories()
+        .into_iter()
+        .filter(|repository| repository.is_too_new);
+    tally
+        .troubles
+        .extend(too_new.filter_map(|repository| repository.unreadable.clone()));
     tally.changes.sort_by(|one, other| one.path.cmp(&other.path));
     if arguments.check || arguments.diff {
-        told.push_str(&tally.show(arguments.diff));
+        told.push_str(&changes::shown(&tally.changes, arguments.diff));
     } else {
-        told.push_str(&tally.apply());
+        let written = changes::written(&tally.changes);
+        told.push_str(&written.told);
+        tally.troubles.extend(written.troubles);
+        tally.lost = written.lost;
     }
     let was_told = print(told.as_bytes());
     tally.troubles.sort();
@@ -104,44 +115,5 @@ impl Tally {
                 after,
             });
         }
-    }
-
-    /// What would change: the names of files, or what in them.
-    fn show(&self, as_difference: bool) -> String {
-        let mut told = String::new();
-        for change in &self.changes {
-            let name = safe::line(&change.path.display().to_string()).into_owned();
-            if as_difference {
-                let difference = TextDiff::from_lines(&change.before, &change.after);
-                let difference = difference.unified_diff().header(&name, &name).to_string();
-                told.push_str(&safe::terminal(&difference));
-            } else {
-                let _ = writeln!(told, "{name}");
-            }
-        }
-        told
-    }
-
-    /// Writes the formatted files. On a terminal their names are listed.
-    fn apply(&mut self) -> String {
-        let files: Vec<_> = self
-            .changes
-            .iter()
-            .map(|change| (change.path.as_path(), change.after.as_bytes()))
-            .collect();
-        let mut told = String::new();
-        for (change, outcome) in self.changes.iter().zip(replace_all(&files)) {
-            let path = change.path.display();
-            match outcome {
-                Ok(lost) => {
-                    self.lost.extend(lost.iter().map(|lost| format!("{path}: {lost}")));
-                    if io::stdout().is_terminal() {
-                        let _ = writeln!(told, "{}", safe::line(&path.to_string()));
-                    }
-                }
-                Err(error) => self.troubles.push(format!("{path}: {error}")),
-            }
-        }
-        told
     }
 }

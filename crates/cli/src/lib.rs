@@ -8,11 +8,13 @@
 )]
 
 mod arguments;
+mod changes;
 mod compare;
 mod format;
 mod git;
 mod lint;
 mod meant;
+mod migrate;
 mod offices;
 mod outcome;
 mod predict;
@@ -50,6 +52,7 @@ pub fn run() -> ExitCode {
         Command::Records(arguments) => records::run(&arguments),
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
+        Command::Migrate(arguments) => migrate::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::ShellCompletion { shell } => {

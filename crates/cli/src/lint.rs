@@ -127,7 +127,12 @@ fn is_same(one: &Path, other: &Path) -> bool {
 
 impl Linter {
     fn file(&self, path: &Path, tally: &mut Tally) {
-        let why = match self.snapshot.read(self.snapshot.file(path)) {
+        let file = self.snapshot.file(path);
+        if self.snapshot.repository(file).is_too_new {
+            // One error stands for all of the repository.
+            return;
+        }
+        let why = match self.snapshot.read(file) {
             Ok(Some(reading)) => return self.reading(reading, tally),
             Ok(None) => missing(path),
             Err(why) => why,
@@ -163,6 +168,9 @@ impl Linter {
     fn repositories(&self, tally: &mut Tally) {
         for repository in self.snapshot.repositories() {
             tally.troubles.extend(repository.unreadable.clone().map(Trouble::from));
+            if repository.is_too_new {
+                continue;
+            }
             tally.findings.extend(repository.findings.iter().cloned());
             let own = tally
                 .summaries

@@ -31,7 +31,9 @@ impl Offices {
         if !allow_empty {
             troubles.extend(found.empty.iter().map(|folder| empty(folder)));
         }
-        let paths = found.files;
+        let mut paths = found.files;
+        // What its language is too new for is said once of each repository.
+        paths.retain(|path| !snapshot.repository(snapshot.file(path)).is_too_new);
         let computed: Vec<_> = paths.par_iter().map(|path| one(path, &snapshot)).collect();
         let mut all = Vec::new();
         for (path, computed) in paths.iter().zip(computed) {

@@ -138,7 +138,7 @@ fn put(files: &mut Memory, name: &str, path: &Path, top: &Path, troubles: &mut V
 }
 
 /// The files of a folder, which is the top of its repositories of offices.
-fn folder(top: &Path, troubles: &mut Vec<String>) -> Memory {
+pub(crate) fn folder(top: &Path, troubles: &mut Vec<String>) -> Memory {
     files_of(top, troubles, |_| true)
 }
 

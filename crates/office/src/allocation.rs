@@ -4,9 +4,8 @@
 use drysheath_text::TextRange;
 
 use crate::graph::{Link, Networks, Side, Terminal, TerminalId};
-use crate::kinds::{Bare, Key, Port, Role};
+use crate::kinds::{Bare, Port, Role};
 use crate::model::{End, Office, Run, ThingId};
-use crate::value::Fields;
 
 /// Consecutive numbers of a thing's port, and where a statement names them.
 #[derive(Clone, Copy, Debug)]
@@ -48,7 +47,7 @@ pub enum FreeState {
 /// How many numbers of a port are free.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct FreeCount {
-    /// How many carry nothing and are not closed by a plug.
+    /// How many carry nothing.
     pub free: u32,
     /// How many the thing has.
     pub total: u32,
@@ -258,7 +257,7 @@ impl Allocation {
             .any(|own| (own.from..=own.to).contains(&number))
     }
 
-    /// The numbers that no run uses, that no statement names and that no plug closes, as ranges in order. None where it is
+    /// The numbers that no run uses and no statement names, as ranges in order. None where it is
     /// not known how many numbers the port has.
     pub fn unstated(&self, office: &Office, thing: ThingId, port: &'static Port) -> Vec<(u32, u32)> {
         let said = self.used(thing, port).iter().chain(self.spare(thing, port));
@@ -314,14 +313,11 @@ impl Allocation {
     }
 }
 
-/// The numbers of a port in none of `taken` and not plugged, as ranges in order.
+/// The numbers of a port in none of `taken`, as ranges in order.
 fn gaps(office: &Office, thing: ThingId, port: &'static Port, mut taken: Vec<(u32, u32)>) -> Vec<(u32, u32)> {
     let Some((first, last)) = office.extent(thing, port) else {
         return Vec::new();
     };
-    if port.role == Role::Outlet {
-        taken.extend(office.thing(thing).numbers(Key::Plugged));
-    }
     taken.sort_unstable();
     let mut gaps = Vec::new();
     let mut next = Some(first);

@@ -5,6 +5,7 @@ mod air;
 mod choices;
 pub(crate) mod domain;
 mod electric;
+pub(crate) mod era;
 mod fields;
 mod pairs;
 mod port;
@@ -18,6 +19,7 @@ pub use choices::{
     Choice, Compressor, DewPointSurface, HealthyState, MonitorSupply, Stage, ValveFunction, ValvePosition,
 };
 pub use domain::{Domain, OF_RUNS_AND_READINGS};
+pub use era::{FORMER_WORDS, Gone, LANGUAGE, Successor, first_version};
 pub use fields::{FieldSpec, Key, Need};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};
 pub use shape::{HIGHEST_COUNT, Shape};

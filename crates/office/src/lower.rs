@@ -10,6 +10,7 @@ mod fields;
 mod missing;
 mod notes;
 mod noting;
+mod outdated;
 mod places;
 mod plausible;
 mod quantities;
@@ -33,6 +34,7 @@ use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
 use self::ends::EndReader;
+use self::outdated::SaidByField;
 use self::uses::{PartsWithinReach, leads_outside, outside};
 use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
@@ -78,6 +80,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         office: &mut office,
         may_be_names: Vec::new(),
         no_things: BTreeSet::new(),
+        said_by_field: Vec::new(),
     };
     lowering.uses();
     let parts = PartsWithinReach::new(path, &lowering.office.uses, library, &mut lowering.office.problems);
@@ -108,6 +111,8 @@ struct Lowering<'r> {
     may_be_names: Vec<(&'r str, ThingId)>,
     /// Names of things that are used as parts.
     no_things: BTreeSet<Box<str>>,
+    /// What fields of an earlier language say to be spare.
+    said_by_field: Vec<SaidByField>,
 }
 
 impl<'r> Lowering<'r> {

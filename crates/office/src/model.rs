@@ -188,6 +188,8 @@ pub struct SpareRange {
     pub is_rest: bool,
     /// The bytes of the whole statement.
     pub range: TextRange,
+    /// Whether no statement says it but a field, as in an earlier language.
+    pub is_field: bool,
 }
 
 /// Pairs or inputs that no run may take, and why.

@@ -61,6 +61,8 @@ pub enum ProblemId {
     ValueImplausible,
     /// A value that cannot be understood.
     ValueUnreadable,
+    /// A word of an earlier language.
+    WordOutdated,
 }
 
 impl From<syntax::ProblemId> for ProblemId {

@@ -292,7 +292,7 @@ fn records() {
         ],
     );
     means(
-        "reading 2026-05-02 c1 decay 9.4 psi .. 9.1 psi in 12 min at 61 degF .. 60 degF",
+        "reading 2026-05-02 c1 decay 9.4 psi .. 9.1 psi over 12 min at 61 degF .. 60 degF",
         &[
             "reading: keyword",
             "2026-05-02: date",
@@ -302,7 +302,7 @@ fn records() {
             "psi: unit psi of 9.4 psi",
             "9.1: 9.1 psi",
             "psi: unit psi of 9.1 psi",
-            "in: keyword",
+            "over: keyword",
             "12: 12 min",
             "min: unit min of 12 min",
             "at: keyword",

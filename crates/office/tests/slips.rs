@@ -8,7 +8,7 @@ use drysheath_text::{FileId, apply};
 /// A small office that has no problem.
 const OFFICE: &str = r#"office elm-hollow { title "Elm Hollow", elevation 310 m, stage planned }
 battery main { nominal -48 V, working -43 V .. -54 V, filtered yes }
-fuse-panel pdf { positions 1 .. 10, limit 30 A }
+fuse-panel pdf { positions 1 .. 10, current-max 30 A }
 monitor m1 { sensors 8, contacts 4, loop-max 4000 ohm }
 dryer d1 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC }
 regulator r1 { set 10 psi, differential 5 psi }

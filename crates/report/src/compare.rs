@@ -28,7 +28,7 @@ use pair::{Compared, Comparer};
 use parts::PartChanges;
 use plan::{Pair, Surveyed, pairs, survey};
 use rayon::prelude::*;
-use record::{FORM, SummaryRecord, VersionRecord};
+use record::{FORM, ResultsRecord, SummaryRecord, VersionRecord};
 use states::States;
 use whole::{across, settings, summary};
 
@@ -40,6 +40,20 @@ pub use states::Version;
 pub fn compare(base: Version, head: Version, today: Date) -> Comparison {
     let versions = (version_record(&base), version_record(&head));
     let states = States::new(base.files, head.files, today);
+    let too_new = states.too_new();
+    if !too_new.is_empty() {
+        return Comparison {
+            form: FORM,
+            base: versions.0,
+            head: versions.1,
+            summary: SummaryRecord::default(),
+            settings: Vec::new(),
+            parts_files: Vec::new(),
+            offices: Vec::new(),
+            across_files: ResultsRecord::default(),
+            troubles: too_new,
+        };
+    }
     let surveyed = survey(&states);
     let mut pairs = pairs(&surveyed);
     let mut part_changes = part_changes(&surveyed, &pairs, &states.texts);

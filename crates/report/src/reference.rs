@@ -4,8 +4,10 @@ use std::fmt::Write;
 
 use drysheath_engineering::standard::{KnownStandard, STANDARDS};
 use drysheath_engineering::units::Dimension;
-use drysheath_office::kinds::{FieldSpec, KINDS, Need, Numbering, OF_RUNS_AND_READINGS, Port, Shape};
-use drysheath_rules::{CONDITIONS, PRACTICES, SWITCHES};
+use drysheath_office::kinds::{
+    FORMER_WORDS, FieldSpec, KINDS, LANGUAGE, Need, Numbering, OF_RUNS_AND_READINGS, Port, Shape, Successor,
+};
+use drysheath_rules::{CONDITIONS, LANGUAGE_KEY, PRACTICES, SWITCHES};
 
 /// A section for each kind of thing: its fields, then where runs end on it.
 pub fn kinds_tables() -> String {
@@ -45,7 +47,7 @@ fn fields_table(out: &mut String, fields: &'static [FieldSpec], within: &str) {
             "| field | expects | figures that can be meant | must be there | default | meaning |\n|---|---|---|---|---|---|"
         );
     }
-    for field in fields {
+    for field in fields.iter().filter(|field| field.gone.is_none()) {
         let need = match field.need {
             Need::Optional => "",
             Need::Always => "always",
@@ -54,15 +56,48 @@ fn fields_table(out: &mut String, fields: &'static [FieldSpec], within: &str) {
         let default = field.default.map(|default| format!("`{default}`")).unwrap_or_default();
         let domain = field.domain().map(ToString::to_string).unwrap_or_default();
         let word = format!("{within}{}", field.word());
+        let since = match field.since {
+            0 => String::new(),
+            language => format!(" Since language {language}."),
+        };
         let _ = writeln!(
             out,
-            "| `{word}` | {} | {domain} | {need} | {default} | {} |",
+            "| `{word}` | {} | {domain} | {need} | {default} | {}{since} |",
             field.shape.wanted(),
             field.doc
         );
         if let Shape::Group(inner) | Shape::Named(inner) = field.shape {
             fields_table(out, inner, &format!("{word} / "));
         }
+    }
+}
+
+/// The words of earlier languages, and what says the same today.
+pub fn former_words_table() -> String {
+    let mut out = String::from("| word | of | until language | today |\n|---|---|---|---|\n");
+    for kind in KINDS {
+        former_fields(&mut out, kind.word(), kind.fields);
+    }
+    for former in FORMER_WORDS {
+        let _ = writeln!(
+            out,
+            "| `{}` | {} | {} | `{}` |",
+            former.word, former.of, former.until, former.now
+        );
+    }
+    out
+}
+
+fn former_fields(out: &mut String, kind: &str, fields: &'static [FieldSpec]) {
+    for field in fields {
+        if let Some(gone) = field.gone {
+            let now = match gone.successor {
+                Successor::Field(key) => format!("`{}`", key.word()),
+                Successor::Spare(port) => format!("`spare NAME {port} N`"),
+            };
+            let _ = writeln!(out, "| `{}` | {kind} | {} | {now} |", field.word(), gone.until);
+        }
+        former_fields(out, kind, field.inner());
     }
 }
 
@@ -151,10 +186,11 @@ pub fn editor_table() -> String {
 
 /// Settings that change nothing: the practice numbers as comments, each with what holds where the settings are silent.
 pub fn settings_sample() -> String {
-    let mut out = String::from(
-        "# Settings of the offices in this folder and below. Nothing here is required: the defaults are the lines behind `#`.\n\
+    let mut out = format!(
+        "{LANGUAGE_KEY} = {LANGUAGE}\n\n\
+         # Settings of the offices in this folder and below. Nothing below is required: the defaults are the lines behind `#`.\n\
          \n[levels]\n# A rule is an \"error\", a \"warning\", a \"note\" or \"off\"; `drysheath rules` lists them.\n\
-         # contact-cannot-report-cut-pair = \"off\"\n\n[practice]\n",
+         # contact-cannot-report-cut-pair = \"off\"\n\n[practice]\n"
     );
     for practice in PRACTICES {
         let key: &str = practice.key.into();

@@ -74,8 +74,13 @@ fn acceptance(rule: &Rule) -> String {
     } else {
         "A result about a part cannot be accepted by itself. For a whole".to_owned()
     };
+    let (level, limit) = if rule.can_be_switched_off() {
+        ("off", "")
+    } else {
+        ("note", "\nIt cannot be switched off: it is a rule of the language.\n")
+    };
     format!(
-        "\n## Where it is right as it is\n\n{accept} repository, in `drysheath.toml`:\n\n```toml\n[levels]\n{} = \"off\"\n```\n",
+        "\n## Where it is right as it is\n\n{accept} repository, in `drysheath.toml`:\n\n```toml\n[levels]\n{} = \"{level}\"\n```\n{limit}",
         rule.name()
     )
 }

@@ -200,6 +200,10 @@ pub fn is_wide(name: &str) -> bool {
 
 /// The level of a rule's results, or nothing where the rule is off.
 pub(crate) fn level_of(rule: &Rule, settings: &Settings, planned: bool) -> Option<Level> {
+    // In a repository without a number one result stands for all words that have changed.
+    if rule.id == RuleId::WordOutdated && settings.language() == 0 {
+        return None;
+    }
     match settings.level(rule.id) {
         Some(Stated::Off) => None,
         Some(Stated::At(level)) => Some(level),

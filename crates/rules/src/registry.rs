@@ -35,6 +35,7 @@ rules! {
         FieldMissing: field_missing,
         FieldUnknown: field_unknown,
         FieldTwice: field_twice,
+        WordOutdated: word_outdated,
         ValueUnreadable: value_unreadable,
         ValueImplausible: value_implausible,
         UnitMissing: unit_missing,
@@ -52,6 +53,7 @@ rules! {
         AcceptanceTooLong: acceptance_too_long,
         AcceptanceUnneeded: acceptance_unneeded,
         SettingsUnreadable: settings_unreadable,
+        LanguageMissing: language_missing,
     }
     pairs {
         PairAssignedTwice: pair_assigned_twice,
@@ -120,7 +122,6 @@ rules! {
         ReliefMisplaced: relief_misplaced,
         RegulatorsSameSet: regulators_same_set,
         OutletOpen: outlet_open,
-        PluggedOutletUsed: plugged_outlet_used,
         ManifoldPortOpen: manifold_port_open,
         AirPortOutOfRange: air_port_out_of_range,
         ReliefMissing: relief_missing,
@@ -287,6 +288,7 @@ impl From<ProblemId> for RuleId {
             ProblemId::UseOutsideRepository => Self::UseOutsideRepository,
             ProblemId::ValueImplausible => Self::ValueImplausible,
             ProblemId::ValueUnreadable => Self::ValueUnreadable,
+            ProblemId::WordOutdated => Self::WordOutdated,
         }
     }
 }

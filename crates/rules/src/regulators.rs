@@ -6,7 +6,6 @@ pub(crate) mod dryer_above_rating;
 pub(crate) mod manifold_port_open;
 mod open_ports;
 pub(crate) mod outlet_open;
-pub(crate) mod plugged_outlet_used;
 pub(crate) mod regulator_after_sensor;
 pub(crate) mod regulator_backwards;
 pub(crate) mod regulator_flow_over_max;

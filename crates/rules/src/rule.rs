@@ -153,7 +153,7 @@ pub struct Rule {
 }
 
 impl Rule {
-    /// Whether its results can be accepted, lowered or switched off. Those that say that something was not understood
+    /// Whether its results can be accepted or lowered. Those that say that something was not understood
     /// cannot: what is not understood is not checked either, and is never right as it is.
     pub fn can_be_accepted(&self) -> bool {
         // What a file does not say is known not to be said, and an acceptance that is too old or too new is understood.
@@ -164,6 +164,12 @@ impl Rule {
             RuleId::AcceptanceUnneeded,
         ];
         !matches!(self.check, Check::WhileReading) || UNDERSTOOD.contains(&self.id)
+    }
+
+    /// Whether the settings can switch it off. The rules of the language are the same in every repository: only the level of
+    /// those that can be accepted may be another.
+    pub fn can_be_switched_off(&self) -> bool {
+        self.family != Family::Language && self.can_be_accepted()
     }
 
     /// Whether `accept` can name what its results are about. A part is not a thing.

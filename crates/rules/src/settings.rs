@@ -4,16 +4,19 @@
 mod by_key;
 mod conditions;
 mod editor;
+mod language;
 
 use std::collections::BTreeMap;
 
 pub use conditions::CONDITIONS;
 use drysheath_engineering::standard::KnownStandard;
 use drysheath_engineering::units::{self, Dimension, Quantity};
+use drysheath_office::kinds::LANGUAGE;
 use drysheath_office::nearest;
 use drysheath_syntax::Problem;
 use drysheath_text::TextRange;
 pub use editor::{EditorKey, SWITCHES, Switch};
+pub use language::LANGUAGE_KEY;
 use strum::{EnumCount, IntoStaticStr, VariantArray};
 use toml_edit::{Document, Item, Table, Value};
 
@@ -213,6 +216,8 @@ pub struct Settings {
     quantities: ByKey<PracticeKey, Option<Quantity>, PRACTICE_COUNT>,
     switches: Switches,
     standard: &'static KnownStandard,
+    /// The number of the language, where it is said.
+    language: Option<u32>,
 }
 
 /// A rule's level in the settings.
@@ -235,6 +240,7 @@ impl Default for Settings {
             quantities: ByKey::filled(None),
             switches: Switches::default(),
             standard: KnownStandard::base(),
+            language: None,
         };
         settings.set_defaults();
         settings
@@ -249,14 +255,19 @@ impl Settings {
         match Document::parse(text) {
             Ok(document) => {
                 // Flows among the other settings mean what the conditions make of them.
+                settings.read_language(document.as_table(), &mut problems);
                 settings.read_conditions(document.as_table(), &mut problems);
                 settings.tables(document.as_table(), &mut problems);
                 settings.order_normal(document.as_table(), &mut problems);
             }
-            Err(error) => problems.push(problem(
-                error.span().map_or(TextRange::default(), range),
-                format!("this is not valid TOML: {}", error.message()),
-            )),
+            Err(error) => {
+                problems.push(problem(
+                    error.span().map_or(TextRange::default(), range),
+                    format!("this is not valid TOML: {}", error.message()),
+                ));
+                // What it may have said is not missing.
+                settings.language = Some(LANGUAGE);
+            }
         }
         (settings, problems)
     }
@@ -317,7 +328,8 @@ impl Settings {
             Some((<&str>::from(practice.key), shown))
         });
         let standard = (conditions::STANDARD, self.standard.name.to_owned());
-        levels.chain(practices).chain([standard]).collect()
+        let language = (LANGUAGE_KEY, self.language().to_string());
+        levels.chain(practices).chain([standard, language]).collect()
     }
 
     /// The level of a rule in the settings, if they set it.
@@ -327,10 +339,18 @@ impl Settings {
 
     fn tables(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
         const TABLES: [&str; 4] = ["levels", "practice", conditions::TABLE, "editor"];
+        const KEYS: [&str; 5] = ["levels", "practice", conditions::TABLE, "editor", LANGUAGE_KEY];
         for (key, item) in table {
             let key_range = key_range(table, key);
+            if key == LANGUAGE_KEY {
+                // It has been read before all others.
+                continue;
+            }
             let Some(entries) = item.as_table() else {
-                problems.push(unknown(key, key_range, "table", &TABLES));
+                problems.push(unknown(key, key_range, "setting", &KEYS));
+                if nearest(key, [LANGUAGE_KEY]).is_some() {
+                    self.language.get_or_insert(LANGUAGE);
+                }
                 continue;
             };
             match key {
@@ -356,25 +376,29 @@ impl Settings {
                 Some(word) => Level::find(word).map(Stated::At),
                 None => None,
             };
-            let lowers = match level {
-                Some(Stated::Off) => true,
-                Some(Stated::At(level)) => level < rule.level,
+            let place = item_range(item).unwrap_or(key_range(entries, name));
+            let refused = match level {
+                Some(Stated::Off) => !rule.can_be_switched_off(),
+                Some(Stated::At(level)) => level < rule.level && !rule.can_be_accepted(),
                 None => false,
             };
-            if lowers && !rule.can_be_accepted() {
-                let message = format!(
-                    "`{name}` cannot be lowered or switched off: it reports what was not understood and so is not checked"
-                );
-                problems.push(
-                    problem(item_range(item).unwrap_or(key_range(entries, name)), message)
-                        .help("delete this line, and correct what the rule reports"),
-                );
+            if refused {
+                let refusal = if rule.can_be_accepted() {
+                    let message = format!("`{name}` cannot be switched off: it is a rule of the language");
+                    problem(place, message).help("accept single results with a reason, or write \"note\"")
+                } else {
+                    let message = format!(
+                        "`{name}` cannot be lowered or switched off: it reports what was not understood and so is not checked"
+                    );
+                    problem(place, message).help("delete this line, and correct what the rule reports")
+                };
+                problems.push(refusal);
                 continue;
             }
             match level {
                 Some(stated) => self.levels[rule.id] = Some(stated),
                 None => problems.push(problem(
-                    item_range(item).unwrap_or(key_range(entries, name)),
+                    place,
                     format!("`{name}` takes \"error\", \"warning\", \"note\" or \"off\""),
                 )),
             }
@@ -565,7 +589,30 @@ mod tests {
             assert_eq!(problems.len(), 1);
             assert_eq!(settings.level(RuleId::KindUnknown), None);
         }
-        assert_eq!(Settings::read("[levels]\nacceptance-unneeded = \"off\"\n").1, []);
+    }
+
+    #[test]
+    fn no_rule_of_the_language_can_be_switched_off() {
+        use crate::rule::Family;
+        for rule in RULES {
+            let text = format!("[levels]\n{} = \"off\"\n", rule.name());
+            let (settings, problems) = Settings::read(&text);
+            if rule.family == Family::Language {
+                assert_eq!(problems.len(), 1, "{text}");
+                assert_eq!(settings.level(rule.id), None, "{text}");
+            }
+        }
+        let (settings, problems) = Settings::read("[levels]\nfield-missing = \"off\"\n");
+        let messages: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
+        assert_eq!(
+            messages,
+            ["`field-missing` cannot be switched off: it is a rule of the language"]
+        );
+        assert_eq!(settings.level(RuleId::FieldMissing), None);
+        // What is understood may still count for less.
+        let (settings, problems) = Settings::read("[levels]\nfield-missing = \"note\"\n");
+        assert_eq!(problems, []);
+        assert_eq!(settings.level(RuleId::FieldMissing), Some(Stated::At(Level::Note)));
     }
 
     #[test]

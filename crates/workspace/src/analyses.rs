@@ -42,12 +42,16 @@ impl Snapshot {
         Some((content.text, lines))
     }
 
-    /// Reads a file, as far as its words mean something. None if there is no such file.
+    /// Reads a file, as far as its words mean something. None if there is no such file, or if it belongs to a repository whose
+    /// language this program does not know.
     ///
     /// # Errors
     ///
     /// If the file is there and cannot be read: the reason, in words.
     pub fn read(&self, file: FileId) -> Result<Option<LoweredFile>, String> {
+        if self.repository(file).is_too_new {
+            return Ok(None);
+        }
         let read = self.content(file)?;
         Ok(read.map(|(version, content)| {
             let tree = Arc::new(parse(&content.text));

@@ -5,7 +5,8 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError, RwLock};
 
 use drysheath_office::SETTINGS;
 use drysheath_rules::{Finding, RuleId, Settings, of_problems};
-use drysheath_text::FileId;
+use drysheath_syntax::Problem;
+use drysheath_text::{FileId, TextRange};
 use rustc_hash::FxHashMap;
 
 use crate::snapshot::Snapshot;
@@ -20,8 +21,10 @@ pub struct Repository {
     pub settings_file: Option<FileId>,
     /// What is wrong with the settings, as results about that file.
     pub findings: Vec<Finding>,
-    /// Why the settings could not be read.
+    /// Why the settings could not be read, or why nothing in the repository can.
     pub unreadable: Option<String>,
+    /// Whether it is written in a language that this program does not know: then nothing in it is read.
+    pub is_too_new: bool,
     real_root: OnceLock<Option<PathBuf>>,
     /// The files that `use` has named so far.
     used: RwLock<FxHashMap<Box<str>, FileId>>,
@@ -36,13 +39,20 @@ impl Repository {
             settings_file: None,
             findings: Vec::new(),
             unreadable: None,
+            is_too_new: false,
             real_root: OnceLock::new(),
             used: RwLock::default(),
         };
         let file = snapshot.file(&path);
         match snapshot.content(file) {
             Ok(Some((_, content))) => {
-                let (settings, problems) = Settings::read(&content.text);
+                let (settings, mut problems) = Settings::of_repository(&content.text);
+                if let Some(why) = settings.too_new() {
+                    // Whatever else this program does not know in it may be right.
+                    problems = vec![Problem::new(RuleId::SettingsUnreadable, TextRange::default(), &*why)];
+                    repository.unreadable = Some(format!("{}: {why}", path.display()));
+                    repository.is_too_new = true;
+                }
                 let bytes = content
                     .problem
                     .map(|problem| problem.with_id(RuleId::SettingsUnreadable));

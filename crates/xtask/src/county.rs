@@ -27,7 +27,9 @@ const IN_FOLDER: u32 = 100;
 const FAULTY: u32 = 5;
 
 /// The settings file of every generated county.
-pub const SETTINGS: &str = "# An invented county, drawn by `xtask county`.
+pub const SETTINGS: &str = "language = 1
+
+# An invented county, drawn by `xtask county`.
 
 [practice]
 dryer-margin = \"30 %\"

@@ -9,8 +9,8 @@ use drysheath_engineering::units::{UNITS, Unit};
 use drysheath_office::BINDING_WORDS;
 use drysheath_office::kinds::{FieldSpec, KINDS, Shape};
 use drysheath_report::{
-    comparison_schema, conditions_table, editor_table, kinds_tables, practice_table, records_schema, report_schema,
-    results_schema, rule_page, units_table,
+    comparison_schema, conditions_table, editor_table, former_words_table, kinds_tables, practice_table,
+    records_schema, report_schema, results_schema, rule_page, units_table,
 };
 use drysheath_rules::{Family, RULES};
 use drysheath_syntax::WORDS;
@@ -61,6 +61,7 @@ fn all(root: &Path) -> io::Result<Vec<Generated>> {
     let mut text = fs::read_to_string(root.join(&reference))?;
     for (name, table) in [
         ("kinds", kinds_tables()),
+        ("former", former_words_table()),
         ("units", units_table()),
         ("practice", practice_table()),
         ("conditions", conditions_table()),
@@ -173,7 +174,7 @@ fn vim_syntax() -> String {
 }
 
 fn field_words(specs: &'static [FieldSpec], fields: &mut Vec<&'static str>, choices: &mut Vec<&'static str>) {
-    for spec in specs {
+    for spec in specs.iter().filter(|spec| spec.gone.is_none()) {
         fields.push(spec.word());
         match spec.shape {
             Shape::Choice(words) => choices.extend(words.iter().map(|choice| choice.word())),

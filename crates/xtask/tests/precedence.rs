@@ -59,8 +59,10 @@ fn no_rule_takes_another_one_s_results_with_it() {
                 )
                 .unwrap();
             }
+            // A rule of the language cannot be switched off.
+            let word = if rule.can_be_switched_off() { "off" } else { "note" };
             let ways = [
-                ("off", results(&as_it_is, &format!("{} = \"off\"", rule.name()))),
+                (word, results(&as_it_is, &format!("{} = \"{word}\"", rule.name()))),
                 ("a note", results(&as_it_is, &format!("{} = \"note\"", rule.name()))),
                 ("accepted", results(&lowered(&text), "")),
             ];

@@ -270,7 +270,7 @@ syntax keyword officeField coldest
 syntax keyword officeField compressor
 syntax keyword officeField contact
 syntax keyword officeField contacts
-syntax keyword officeField current
+syntax keyword officeField current-max
 syntax keyword officeField delivers
 syntax keyword officeField depth
 syntax keyword officeField dew-point
@@ -313,7 +313,6 @@ syntax keyword officeField pair
 syntax keyword officeField pairs
 syntax keyword officeField pins
 syntax keyword officeField place
-syntax keyword officeField plugged
 syntax keyword officeField port
 syntax keyword officeField ports
 syntax keyword officeField positions

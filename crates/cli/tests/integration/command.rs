@@ -23,7 +23,7 @@ fn with_input(folder: &Path, arguments: &[&str], input: &[u8]) -> Output {
 /// A repository with one clean office and one that lacks a unit.
 fn repository() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join("drysheath.toml"), "").unwrap();
+    fs::write(folder.path().join("drysheath.toml"), "language = 1\n").unwrap();
     fs::create_dir(folder.path().join("offices")).unwrap();
     fs::write(folder.path().join("offices/clean.office"), CLEAN).unwrap();
     let wrong = CLEAN
@@ -193,13 +193,13 @@ fn wrong_settings_are_results() {
     fs::write(folder.path().join("offices/wrong.office"), "").unwrap();
     fs::write(
         folder.path().join("drysheath.toml"),
-        "[practice]\ndryer-margn = \"30 %\"\n",
+        "language = 1\n[practice]\ndryer-margn = \"30 %\"\n",
     )
     .unwrap();
     let output = run(folder.path(), &["lint"]);
     assert_eq!(code(&output), 1);
     assert!(
-        out(&output).contains("drysheath.toml:2:1") && out(&output).contains("`dryer-margin`"),
+        out(&output).contains("drysheath.toml:3:1") && out(&output).contains("`dryer-margin`"),
         "{}",
         out(&output)
     );
@@ -214,7 +214,7 @@ fn levels_can_be_set() {
     assert!(told());
     fs::write(
         folder.path().join("drysheath.toml"),
-        "[levels]\ncontact-cannot-report-cut-pair = \"off\"\n",
+        "language = 1\n[levels]\ncontact-cannot-report-cut-pair = \"off\"\n",
     )
     .unwrap();
     assert!(!told());

@@ -70,7 +70,7 @@ pub fn code(output: &Output) -> i32 {
 /// A repository of git with one clean office, committed.
 pub fn repository() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join("drysheath.toml"), "").unwrap();
+    fs::write(folder.path().join("drysheath.toml"), "language = 1\n").unwrap();
     fs::create_dir(folder.path().join("offices")).unwrap();
     fs::write(folder.path().join("offices/elm.office"), CLEAN).unwrap();
     git(folder.path(), &["init", "--quiet", "--initial-branch", "main"]);

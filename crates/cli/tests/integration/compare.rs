@@ -22,7 +22,7 @@ impl Repository {
             folder: tempfile::tempdir().unwrap(),
         };
         repository.git(&["init", "--quiet", "--initial-branch", "main"]);
-        repository.write("drysheath.toml", "");
+        repository.write("drysheath.toml", "language = 1\n");
         repository.write(
             "parts/field.office",
             "part pressure-sensor field-15 {\n    span 0 .. 15 psi\n    step 0.1 psi\n    error 0.2 psi\n    proof 30 psi\n}\n",
@@ -391,7 +391,7 @@ fn results_that_stay_are_known_where_their_line_was_edited() {
 fn results_across_files_and_settings_are_compared_too() {
     let repository = Repository::new();
     repository.edit("offices/fir.office", "SITE1", "SITE0");
-    repository.write("drysheath.toml", "[practice]\ndryer-margin = \"30 %\"\n");
+    repository.write("drysheath.toml", "language = 1\n[practice]\ndryer-margin = \"30 %\"\n");
     let told = repository.json(&["main"]);
     assert_eq!(told["across_files"]["new"][0]["rule"], "site-code-twice");
     assert_eq!(
@@ -503,7 +503,7 @@ fn lint_since_looks_at_what_the_changes_can_affect() {
     looked_at("in 0 files");
     repository.write("offices/new.office", &office("new", 8));
     looked_at("in 1 file\n");
-    repository.write("drysheath.toml", "[levels]\n");
+    repository.write("drysheath.toml", "language = 1\n[levels]\n");
     looked_at("in 6 files\n");
     // From within a folder the paths are shown as ever, and what is left out counts there.
     let within = run(

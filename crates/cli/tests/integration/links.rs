@@ -244,7 +244,7 @@ fn settings_inside_may_be_a_link() {
     assert!(told());
     fs::write(
         path.join("common.toml"),
-        "[levels]\ncontact-cannot-report-cut-pair = \"off\"\n",
+        "language = 1\n[levels]\ncontact-cannot-report-cut-pair = \"off\"\n",
     )
     .unwrap();
     fs::remove_file(path.join("drysheath.toml")).unwrap();

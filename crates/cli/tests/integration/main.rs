@@ -19,6 +19,7 @@ mod county;
 mod gate;
 #[cfg(unix)]
 mod links;
+mod migrate;
 mod predict;
 #[cfg(unix)]
 mod programs;

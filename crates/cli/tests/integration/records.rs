@@ -38,7 +38,7 @@ fn plain() -> String {
 /// A repository with the example office, committed.
 fn repository() -> TempDir {
     let folder = TempDir::new().unwrap();
-    fs::write(folder.path().join("drysheath.toml"), "").unwrap();
+    fs::write(folder.path().join("drysheath.toml"), "language = 1\n").unwrap();
     fs::create_dir(folder.path().join("offices")).unwrap();
     fs::write(folder.path().join("offices/elm-hollow.office"), CLEAN).unwrap();
     git(folder.path(), &["init", "--quiet"]);
@@ -357,7 +357,7 @@ fn what_is_missing_can_be_accepted_or_switched_off() {
     // What no longer needs its acceptance is said where the rule is asked.
     let expected = ["limit-incomplete", "acceptance-unneeded"];
     assert_eq!(missing(&records(folder.path(), &office)), expected);
-    let settings = "[levels]\nlimit-incomplete = \"off\"\n";
+    let settings = "language = 1\n[levels]\nlimit-incomplete = \"off\"\n";
     fs::write(folder.path().join("drysheath.toml"), settings).unwrap();
     assert_eq!(missing(&records(folder.path(), &office)), ["acceptance-unneeded"]);
     write(

@@ -12,7 +12,7 @@ use super::Proposal;
 use crate::spares::{no_longer_spare, written};
 
 /// The rules whose results another number corrects.
-const RULES: [RuleId; 12] = [
+const RULES: [RuleId; 11] = [
     RuleId::PairAssignedTwice,
     RuleId::InputAssignedTwice,
     RuleId::FusePositionTwice,
@@ -22,7 +22,6 @@ const RULES: [RuleId; 12] = [
     RuleId::InputOutOfRange,
     RuleId::FusePositionOutOfRange,
     RuleId::AirPortOutOfRange,
-    RuleId::PluggedOutletUsed,
     RuleId::SignalOnWrongInput,
     RuleId::PairNotFree,
 ];

@@ -1,7 +1,7 @@
 //! Saying what is spare, and no longer saying so of what is used.
 
-use drysheath_office::kinds::{Key, KindId, Port, Role};
-use drysheath_office::{Allocation, Fields};
+use drysheath_office::Allocation;
+use drysheath_office::kinds::{KindId, Port, Role};
 use drysheath_rules::{Finding, RuleId};
 use drysheath_text::{Edit, TextRange};
 use drysheath_workspace::Analysis;
@@ -31,10 +31,8 @@ pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Findi
 /// Plugging what a manifold or regulator leaves open.
 pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let office = &analysis.office;
-    let found = finding
-        .on
-        .and_then(|id| Some((id, office.thing(id), office.thing(id).kind?)));
-    let Some((id, thing, kind)) = found else {
+    let found = finding.on.and_then(|id| Some((id, office.thing(id).kind?)));
+    let Some((id, kind)) = found else {
         return Vec::new();
     };
     let Some(port) = kind
@@ -44,44 +42,11 @@ pub(super) fn open_ports(analysis: &Analysis, finding: &Finding) -> Vec<Proposal
     else {
         return Vec::new();
     };
-    let open = Allocation::new(office, &analysis.networks).unstated(office, id, port);
     let name = office.name(id);
-    if kind.id == KindId::Manifold {
-        return vec![Proposal::new(
-            format!("Say that the rest of `{name}` is spare"),
-            vec![spares(analysis, id, &rest(name, port))],
-        )];
-    }
-    // `plugged` is one range.
-    let plugged = thing.numbers(Key::Plugged);
-    let first = open.iter().copied().chain(plugged).map(|range| range.0).min();
-    let last = open.iter().copied().chain(plugged).map(|range| range.1).max();
-    let Some((from, to)) = first.zip(last) else {
-        return Vec::new();
-    };
-    let count: u32 = open.iter().chain(&plugged).map(|range| range.1 - range.0 + 1).sum();
-    if count != to - from + 1 {
-        return Vec::new();
-    }
-    let said = format!("{} {}", Key::Plugged.word(), numbers(from, to));
-    let place = |key| {
-        thing
-            .field(key)
-            .filter(|field| field.place.file == office.file)
-            .map(|field| field.place.range)
-    };
-    let edit = match (place(Key::Plugged), place(Key::Outlets)) {
-        (Some(plugged), _) => Edit {
-            range: plugged,
-            replacement: said.clone(),
-        },
-        (None, Some(outlets)) => Edit {
-            range: TextRange::empty(outlets.end),
-            replacement: format!(", {said}"),
-        },
-        (None, None) => return Vec::new(),
-    };
-    vec![Proposal::new(format!("Write `{said}`"), vec![edit])]
+    vec![Proposal::new(
+        format!("Say that the rest of `{name}` is spare"),
+        vec![spares(analysis, id, &rest(name, port))],
+    )]
 }
 
 /// Removes the numbers that runs use from `spare` statements.
@@ -90,7 +55,7 @@ pub(super) fn used(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     let said = office
         .spares
         .iter()
-        .find(|spare| spare.end.detail == finding.place.range);
+        .find(|spare| spare.end.detail == finding.place.range && !spare.is_field);
     let Some((said, id, port)) = said.and_then(|said| Some((said, said.end.thing?, said.end.port?))) else {
         return Vec::new();
     };
@@ -138,9 +103,12 @@ pub(super) fn unsaid_of(analysis: &Analysis, range: TextRange) -> Option<Proposa
     let (id, thing) = office.things().find(|(_, thing)| {
         thing.range.start <= range.start && range.end <= thing.name.end && !thing.damaged && !thing.name.is_empty()
     })?;
-    let kind = thing
-        .kind
-        .filter(|kind| matches!(kind.id, KindId::Monitor | KindId::FusePanel | KindId::Manifold))?;
+    let kind = thing.kind.filter(|kind| {
+        matches!(
+            kind.id,
+            KindId::Monitor | KindId::FusePanel | KindId::Manifold | KindId::Regulator
+        )
+    })?;
     let name = office.name(id);
     let allocation = Allocation::new(office, &analysis.networks);
     let mut lines: Vec<String> = Vec::new();
@@ -166,8 +134,9 @@ fn statements(name: &str, port: &Port, ranges: &[(u32, u32)]) -> String {
 /// After the other `spare` statements of the thing, or after the last `spare` statement, or at the end.
 fn spares(analysis: &Analysis, id: drysheath_office::ThingId, lines: &str) -> Edit {
     let office = &analysis.office;
-    let own = office.spares.iter().rfind(|spare| spare.end.thing == Some(id));
-    match own.or(office.spares.last()) {
+    let mut said = office.spares.iter().filter(|spare| !spare.is_field);
+    let own = said.clone().rfind(|spare| spare.end.thing == Some(id));
+    match own.or(said.next_back()) {
         Some(last) => below(&office.text, last.range.end, lines),
         None => at_end(&office.text, lines),
     }

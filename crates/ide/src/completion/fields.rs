@@ -50,7 +50,11 @@ fn unsaid(items: &Items<'_>, frame: &Frame<'_>) -> Vec<&'static FieldSpec> {
     let before = frame.block.fields.iter().map(|field| frame.tree.range(field.name));
     let said: Vec<TextRange> = before.chain(after_caret(items, frame)).collect();
     let is_said = |spec: &FieldSpec| !spec.shape.repeats() && said.iter().any(|range| range.of(text) == spec.word());
-    let mut open: Vec<_> = frame.specs.iter().filter(|spec| !is_said(spec)).collect();
+    let mut open: Vec<_> = frame
+        .specs
+        .iter()
+        .filter(|spec| spec.gone.is_none() && !is_said(spec))
+        .collect();
     open.sort_by_key(|spec| spec.need == Need::Optional);
     open
 }

@@ -138,7 +138,7 @@ fn words<T: Copy + Into<&'static str>>(items: &mut Items<'_>, words: &[T], detai
 
 fn keyword(items: &mut Items<'_>, word: &'static str) {
     let detail = match word {
-        "over" => "what the dew point is over",
+        "over" => "of a dew point: water or ice; of a decay test: how long it took",
         "deadband" => "how far the reading must come back before the alarm clears",
         "place" => "a named place along it",
         "branch" => "a branch of it",
@@ -147,7 +147,6 @@ fn keyword(items: &mut Items<'_>, word: &'static str) {
         "loop" => "resistance of its loop",
         "supply" => "voltage at its terminals",
         "decay" => "how fast it lost its pressure while it was closed",
-        "in" => "how long it took",
         "at" => "temperatures before and after",
         _ => "",
     };

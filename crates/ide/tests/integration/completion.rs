@@ -399,9 +399,9 @@ fn a_reading_is_led_word_by_word() {
     assert_eq!(first("reading 2026-05-12 c101 $0", 9), ["decay"]);
     assert_eq!(first("reading 2026-05-12 ps1 $0", 9), ["loop"]);
     assert_eq!(first("reading 2026-05-12 ps1 loop 1120 $0", 1), ["ohm"]);
-    assert_eq!(first("reading 2026-05-12 c101 decay 9 psi .. 8 psi $0", 9), ["in"]);
+    assert_eq!(first("reading 2026-05-12 c101 decay 9 psi .. 8 psi $0", 9), ["over"]);
     assert_eq!(
-        first("reading 2026-05-12 c101 decay 9 psi .. 8 psi in 12 min $0", 9),
+        first("reading 2026-05-12 c101 decay 9 psi .. 8 psi over 12 min $0", 9),
         ["at"]
     );
 }

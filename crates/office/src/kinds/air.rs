@@ -3,6 +3,7 @@ use drysheath_syntax::Medium;
 
 use super::choices::{Compressor, ValveFunction, ValvePosition};
 use super::domain::sheath_rating;
+use super::era::Successor;
 use super::fields::{MODEL, NOTE, TITLE};
 use super::pairs::MOST_PAIRS;
 use super::sensors::{DRYER_CONTACT, HEALTHY_FIELDS};
@@ -131,7 +132,8 @@ pub(super) static REGULATOR: Kind = Kind {
             "Pressure at which its relief opens.",
         ),
         FieldSpec::new(Key::Outlets, Shape::Count(MOST_OUTLETS), "How many outlets it has.").default("1"),
-        FieldSpec::new(Key::Plugged, Shape::Numbers(MOST_OUTLETS), "Which outlets are plugged."),
+        FieldSpec::new(Key::Plugged, Shape::Numbers(MOST_OUTLETS), "Which outlets are plugged.")
+            .until(0, Successor::Spare("outlet")),
         INLET_FITTING,
         OUTLET_FITTING,
         TITLE,

@@ -181,9 +181,8 @@ impl FieldSpec {
             (Key::Window, _) => &LOAD_WINDOW,
             (Key::Needs | Key::LoopVoltage, _) => &LOOP_VOLTAGE,
             (Key::LoopMax, _) => &LOOP_RESISTANCE,
-            (Key::Current, _) => &LOOP_CURRENT,
+            (Key::Current | Key::CurrentMax, _) => &LOOP_CURRENT,
             (Key::Draws, _) => &DRAWS,
-            (Key::Limit, Dimension::Current) => &PANEL_LIMIT,
             (Key::Step | Key::Error, dimension) => fineness(dimension)?,
             (_, dimension) => signal(dimension)?,
         })
@@ -206,6 +205,11 @@ impl Shape {
 /// The pressures that a sheath can be rated for: no more than a few times what cable is kept at.
 pub(super) fn sheath_rating() -> &'static Domain {
     &SHEATH_RATING
+}
+
+/// The figures that the current of a whole panel can have.
+pub(super) fn panel_current() -> &'static Domain {
+    &PANEL_CURRENT
 }
 
 /// The figures that a signal can have.
@@ -279,7 +283,7 @@ static LOOP_RESISTANCE: Domain = Domain::new("10 ohm", "25000 ohm");
 static LOOP_CURRENT: Domain = Domain::new("0.05 mA", "150 mA");
 static DRAWS: Domain = Domain::new("0.05 W", "5000 W");
 /// Up to the largest distribution bays.
-static PANEL_LIMIT: Domain = Domain::new("0.5 A", "1200 A");
+static PANEL_CURRENT: Domain = Domain::new("0.5 A", "1200 A");
 static SIGNAL_PRESSURE: Domain = Domain::new("-15 psi", "10000 psi");
 static SIGNAL_FLOW: Domain = Domain::new("0.0001 scfh", "100000 scfh").or_zero().either_sign();
 static SIGNAL_HUMIDITY: Domain = Domain::new("0 %rh", "100 %rh");

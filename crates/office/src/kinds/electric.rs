@@ -1,6 +1,7 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_syntax::Medium;
 
+use super::domain::panel_current;
 use super::fields::{MODEL, NOTE, TITLE};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape};
 
@@ -45,6 +46,14 @@ pub(super) static BATTERY: Kind = Kind {
 /// The highest number of a fuse position: some offices number them through all panels (common practice, no source).
 const MOST_POSITIONS: u32 = 2_000;
 
+const CURRENT_MAX: FieldSpec = FieldSpec::new(
+    Key::CurrentMax,
+    Shape::Quantity(Dimension::Current),
+    "Most current that the panel as a whole may carry.",
+)
+.within(panel_current)
+.since(1);
+
 pub(super) static FUSE_PANEL: Kind = Kind {
     id: KindId::FusePanel,
     summary: "A panel of fuse positions between the battery and what it feeds.",
@@ -55,11 +64,8 @@ pub(super) static FUSE_PANEL: Kind = Kind {
             "The numbers of its positions.",
         )
         .always(),
-        FieldSpec::new(
-            Key::Limit,
-            Shape::Quantity(Dimension::Current),
-            "Most current that the panel as a whole may carry.",
-        ),
+        CURRENT_MAX,
+        CURRENT_MAX.formerly(Key::Limit),
         TITLE,
         MODEL,
         NOTE,

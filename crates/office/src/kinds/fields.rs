@@ -4,6 +4,7 @@ use drysheath_engineering::units::{self, Quantity};
 use rustc_hash::FxHashMap;
 use strum::{IntoStaticStr, VariantArray};
 
+use super::era::{Gone, Successor};
 use super::{Domain, KINDS, Shape};
 
 /// The name of a field. One name means one thing in every kind that has it.
@@ -24,6 +25,7 @@ pub enum Key {
     Contact,
     Contacts,
     Current,
+    CurrentMax,
     Delivers,
     Depth,
     DewPoint,
@@ -133,6 +135,10 @@ pub struct FieldSpec {
     pub default: Option<&'static str>,
     /// What it means, in a sentence.
     pub doc: &'static str,
+    /// The first language that has it.
+    pub since: u32,
+    /// What became of it, where the language of today has it no more.
+    pub gone: Option<Gone>,
     /// The figures that can be meant, where its name alone does not decide that.
     pub(super) own_domain: Option<fn() -> &'static Domain>,
 }
@@ -145,6 +151,8 @@ impl FieldSpec {
             need: Need::Optional,
             default: None,
             doc,
+            since: 0,
+            gone: None,
             own_domain: None,
         }
     }
@@ -167,6 +175,28 @@ impl FieldSpec {
     pub(super) const fn within(mut self, domain: fn() -> &'static Domain) -> Self {
         self.own_domain = Some(domain);
         self
+    }
+
+    pub(super) const fn since(mut self, language: u32) -> Self {
+        self.since = language;
+        self
+    }
+
+    pub(super) const fn until(mut self, language: u32, successor: Successor) -> Self {
+        self.gone = Some(Gone {
+            until: language,
+            successor,
+        });
+        self
+    }
+
+    /// The field as it was called up to the language before the one that this name came with.
+    pub(super) const fn formerly(self, key: Key) -> Self {
+        Self {
+            key,
+            since: 0,
+            ..self.until(self.since - 1, Successor::Field(self.key))
+        }
     }
 
     /// The quantity that holds where it is left out.

@@ -31,11 +31,12 @@ const LOOP_MAX: FieldSpec = FieldSpec::new(
     Shape::Quantity(Dimension::Resistance),
     "Most loop resistance that it works over.",
 );
-const CURRENT: FieldSpec = FieldSpec::new(
-    Key::Current,
+const CURRENT_MAX: FieldSpec = FieldSpec::new(
+    Key::CurrentMax,
     Shape::Quantity(Dimension::Current),
     "Most current that it draws from its loop.",
-);
+)
+.since(1);
 const NEEDS: FieldSpec = FieldSpec::new(
     Key::Needs,
     Shape::Quantity(Dimension::Voltage),
@@ -112,7 +113,8 @@ pub(super) static FLOW_SENSOR: Kind = Kind {
         ),
         PROOF,
         LOOP_MAX,
-        CURRENT,
+        CURRENT_MAX,
+        CURRENT_MAX.formerly(Key::Current),
         NEEDS,
         FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting where air comes in."),
         FieldSpec::new(Key::Outlet, Shape::Fitting, "Its fitting where air goes out."),
@@ -152,7 +154,8 @@ pub(super) static PRESSURE_SENSOR: Kind = Kind {
         FieldSpec::new(Key::Limit, Shape::Limit(Dimension::Pressure), LIMIT),
         PROOF,
         LOOP_MAX,
-        CURRENT,
+        CURRENT_MAX,
+        CURRENT_MAX.formerly(Key::Current),
         NEEDS,
         FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting."),
         TITLE,
@@ -183,7 +186,8 @@ pub(super) static HUMIDITY_SENSOR: Kind = Kind {
         FieldSpec::new(Key::Limit, Shape::Limit(Dimension::Humidity), LIMIT),
         PROOF,
         LOOP_MAX,
-        CURRENT,
+        CURRENT_MAX,
+        CURRENT_MAX.formerly(Key::Current),
         NEEDS,
         TITLE,
         MODEL,
@@ -211,7 +215,8 @@ pub(super) static DEW_POINT_SENSOR: Kind = Kind {
         FieldSpec::new(Key::Limit, Shape::Limit(Dimension::Temperature), LIMIT),
         PROOF,
         LOOP_MAX,
-        CURRENT,
+        CURRENT_MAX,
+        CURRENT_MAX.formerly(Key::Current),
         NEEDS,
         TITLE,
         MODEL,

@@ -15,7 +15,7 @@ pub enum Shape {
     YesNo,
     /// A whole number from 1 to the one here, at most [`HIGHEST_COUNT`].
     Count(u32),
-    /// Whole numbers from one to another, `1 .. 10`, or a single one, none above the one here.
+    /// Whole numbers from one to another, `1 .. 10`, none above the one here.
     Numbers(u32),
     /// A number with a unit of one dimension.
     Quantity(Dimension),
@@ -48,7 +48,7 @@ impl Shape {
             Self::Text => "text in quotes".to_owned(),
             Self::YesNo => "`yes` or `no`".to_owned(),
             Self::Count(most) => format!("a whole number from 1 to {most}"),
-            Self::Numbers(most) => format!("a whole number from 1 to {most}, or a range such as `1 .. 10`"),
+            Self::Numbers(most) => format!("a range such as `1 .. 10`, up to {most}"),
             Self::Quantity(dimension) => format!("a {}, such as `{}`", dimension.name(), sample(dimension)),
             Self::Difference => "a pressure difference, such as `0.5 psi`".to_owned(),
             Self::DewPoint => "a temperature, such as `-40 degC over water` or `-36 degC over ice`".to_owned(),

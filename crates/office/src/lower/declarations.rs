@@ -103,6 +103,7 @@ impl Lowering<'_> {
                 );
                 continue;
             }
+            self.outdated_in_part(&fields);
             let place = self.office.place(range);
             self.office.parts.push(Arc::new(Part {
                 kind,

@@ -8,10 +8,11 @@ use drysheath_text::{FileId, Place, TextRange};
 use strum::VariantArray;
 
 use super::notes::Notes;
+use super::outdated::{renamed, single_number};
 use super::reader::{Context, Read, Reader, VALUE};
 use super::sections::volume_beyond_length;
 use super::signals::fineness_beyond_span;
-use crate::kinds::{FieldSpec, Key, Shape, field};
+use crate::kinds::{FieldSpec, Key, Shape, Successor, field};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, LimitLevel, LinkMedium, Value};
@@ -73,7 +74,10 @@ impl<'r> FieldReader<'r> {
                         value: Value::Unreadable,
                     });
                 }
-                Some(spec) => self.field(written, spec, specs, &mut fields),
+                Some(spec) => {
+                    let spec = self.of_today(spec, specs, name);
+                    self.field(written, spec, specs, &mut fields);
+                }
                 None => {
                     let reader = self.reader(written.items, name);
                     reader.note_rest(None, "");
@@ -88,6 +92,23 @@ impl<'r> FieldReader<'r> {
             self.problem(problem);
         }
         fields
+    }
+
+    /// The field that says today what `spec` said. A word that is another one today is reported.
+    fn of_today(
+        &mut self,
+        spec: &'static FieldSpec,
+        specs: &'static [FieldSpec],
+        name: TextRange,
+    ) -> &'static FieldSpec {
+        let Some(Successor::Field(key)) = spec.gone.map(|gone| gone.successor) else {
+            return spec;
+        };
+        let Some(now) = specs.iter().find(|now| now.key == key) else {
+            return spec;
+        };
+        self.problems.push(renamed(spec.word(), now.word(), name));
+        now
     }
 
     fn reader(&self, items: Items, before: TextRange) -> Reader<'r> {
@@ -114,9 +135,9 @@ impl<'r> FieldReader<'r> {
 
     fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>) {
         let written = name.of(self.text);
-        let words = specs.iter().map(FieldSpec::word);
+        let specs = specs.iter().filter(|spec| spec.gone.is_none());
+        let words = specs.clone().map(FieldSpec::word);
         let values: Vec<_> = specs
-            .iter()
             .filter(|spec| spec.shape.begins_with(written))
             .map(FieldSpec::word)
             .collect();
@@ -181,6 +202,12 @@ impl<'r> FieldReader<'r> {
             };
             let value = if problem.is_some() { Value::Unreadable } else { value };
             let unreadable = value.is_unreadable();
+            if let (Value::Numbers(from, to), None) = (&value, spec.gone)
+                && from == to
+                && !start.cover(reader.last()).of(text).contains("..")
+            {
+                self.problems.push(single_number(spec.word(), *from, reader.last()));
+            }
             self.push(fields, spec, start.cover(reader.last()), value);
             if let Some(problem) = problem {
                 self.problem(problem);
@@ -201,6 +228,7 @@ impl<'r> FieldReader<'r> {
             };
             let at = TextRange::empty(after.end);
             start = reader.next().map_or(start, |token| token.range);
+            let next = self.of_today(next, specs, start);
             reader.note_field(next);
             self.problem(
                 Problem::new(

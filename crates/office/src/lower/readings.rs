@@ -7,8 +7,10 @@ use drysheath_text::TextRange;
 use super::Lowering;
 use super::candidates::Candidate;
 use super::ends::{EndReader, ReadEnd, bare_port};
+use super::outdated::renamed;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::date::Date;
+use crate::kinds::era;
 use crate::kinds::{Domain, Kind, KindId, Role, Shape, domain};
 use crate::model::{Decay, Measured, Reading, Spanned};
 use crate::problem::{Problem, ProblemId};
@@ -18,8 +20,13 @@ use crate::spelling::with_article;
 const FIRST_YEAR: u16 = 1920;
 
 impl Lowering<'_> {
-    /// A reading. None where the name of its thing is not known, which another problem reports.
-    pub(super) fn reading(&self, written: &syntax::Reading, range: TextRange) -> Read<Option<Reading>> {
+    /// A reading, and the word of an earlier language in it. None where the name of its thing is not known, which another
+    /// problem reports.
+    pub(super) fn reading(
+        &self,
+        written: &syntax::Reading,
+        range: TextRange,
+    ) -> Read<(Option<Reading>, Option<Box<Problem>>)> {
         let place = self.tree.range(written.date);
         let Some(day) = Date::read(place.of(self.text)) else {
             let message = format!("there is no such date as {}", place.of(self.text));
@@ -37,7 +44,7 @@ impl Lowering<'_> {
         let mut read = ReadEnd::new(self.tree.items_range(written.items));
         let mut reader = ends.reader(self.tree, written.items);
         let measured = ends.measured(&mut reader, &mut read)?;
-        Ok(measured.filter(|_| read.sound).map(|measured| Reading {
+        let reading = measured.filter(|_| read.sound).map(|measured| Reading {
             date: Spanned {
                 value: day,
                 range: place,
@@ -45,7 +52,8 @@ impl Lowering<'_> {
             of: read.end,
             measured,
             range,
-        }))
+        });
+        Ok((reading, read.problem))
     }
 }
 
@@ -57,7 +65,9 @@ impl EndReader<'_> {
         let is_cable = kind.id == KindId::Cable;
         let load = kind.ports.iter().find(|port| port.role == Role::Load);
         let measured = if is_cable && reader.candidate_word("decay") {
-            Measured::Decay(decay(reader)?)
+            let (decay, outdated) = decay(reader)?;
+            read.problem = outdated;
+            Measured::Decay(decay)
         } else if let Some(port) = load
             && reader.candidate_word("supply")
         {
@@ -131,16 +141,26 @@ fn quantity(
     reader.quantity(dimension, Shape::Quantity(dimension), context)
 }
 
-/// `10 psi .. 9.5 psi in 12 min`, and `at 70 degF .. 65 degF` where the temperature was not the same.
-fn decay(reader: &mut Reader<'_>) -> Read<Decay> {
+/// `10 psi .. 9.5 psi over 12 min`, and `at 70 degF .. 65 degF` where the temperature was not the same; with the word of an
+/// earlier language in it.
+fn decay(reader: &mut Reader<'_>) -> Read<(Decay, Option<Box<Problem>>)> {
     let of = |domain| Context {
         domain: Some(domain),
         ..Context::of("decay")
     };
     let context = of(&domain::DECAY_PRESSURE);
     let pressures = reader.range(Dimension::Pressure, Shape::Range(Dimension::Pressure), context)?;
-    if !reader.candidate_word("in") {
-        return Err(reader.wanted(context, Wanted::Words("`in` and how long it took, such as `in 12 min`")));
+    let mut outdated = None;
+    if !reader.candidate_word(era::DECAY_TIME.now) {
+        if !reader.word_is(era::DECAY_TIME.word) {
+            let wanted = Wanted::Words("`over` and how long it took, such as `over 12 min`");
+            return Err(reader.wanted(context, wanted));
+        }
+        outdated = Some(Box::new(renamed(
+            era::DECAY_TIME.word,
+            era::DECAY_TIME.now,
+            reader.last(),
+        )));
     }
     let during = quantity(reader, Dimension::Time, "decay", Some(&domain::DECAY_TIME))?;
     let temperatures = if reader.candidate_word("at") {
@@ -149,9 +169,10 @@ fn decay(reader: &mut Reader<'_>) -> Read<Decay> {
     } else {
         None
     };
-    Ok(Decay {
+    let decay = Decay {
         pressures,
         during,
         temperatures,
-    })
+    };
+    Ok((decay, outdated))
 }

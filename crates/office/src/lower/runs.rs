@@ -154,6 +154,7 @@ impl Lowering<'_> {
                             end: read.end,
                             is_rest,
                             range: statement.range,
+                            is_field: false,
                         });
                     }
                 }
@@ -177,7 +178,10 @@ impl Lowering<'_> {
                     Err(problem) => problems.extend(problem.map(|problem| *problem)),
                 },
                 StatementKind::Reading(written) if !statement.damaged => match self.reading(written, statement.range) {
-                    Ok(reading) => readings.extend(reading),
+                    Ok((reading, outdated)) => {
+                        readings.extend(reading);
+                        problems.extend(outdated.map(|problem| *problem));
+                    }
                     Err(problem) => problems.push(*problem),
                 },
                 _ => {}
@@ -191,6 +195,8 @@ impl Lowering<'_> {
                 self.office.unsure.runs.insert(medium);
             }
         }
+        let said_by_field = std::mem::take(&mut self.said_by_field);
+        spares.extend(self.spares_by_field(&said_by_field));
         self.office.spares = spares;
         self.office.stated = stated;
         self.office.readings = readings;

@@ -6,6 +6,7 @@ use drysheath_syntax::{self as syntax, Statement, StatementKind, TokenKind};
 use drysheath_text::TextRange;
 
 use super::Lowering;
+use super::outdated::said_by_field;
 use super::taking_over::take_over;
 use super::uses::{Called, PartsWithinReach, bare_name};
 use crate::kinds::{Kind, KindId};
@@ -75,6 +76,7 @@ impl Lowering<'_> {
             damaged |= !self.take_part(&mut lowered, self.tree.range(part), parts, parts_unsure);
         }
         let id = ThingId::from(self.office.things.len());
+        said_by_field(id, &mut lowered.fields, &mut self.said_by_field);
         let is_thing = !statement.damaged || kind.is_some();
         if !name.is_empty() && is_thing && !self.declare(id, name, kind) {
             // Runs lead to the first thing of that name, and another name may be lacking for it.

@@ -59,7 +59,7 @@ impl LoopLimits {
             Some(StatedLoopSupply {
                 voltage: said(monitor, Key::LoopVoltage)?,
                 needs: said(device, Key::Needs)?,
-                current: said(device, Key::Current)?,
+                current: said(device, Key::CurrentMax)?,
             })
         };
         Self {

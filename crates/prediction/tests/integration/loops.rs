@@ -298,7 +298,7 @@ fn the_lowest_limit_counts_and_all_are_kept() {
         )
     };
     let found = |device: &str, monitor: &str| limit_of(device, monitor).0;
-    let supplied = (", needs 10 V, current 20 mA", ", loop-voltage -24 V");
+    let supplied = (", needs 10 V, current-max 20 mA", ", loop-voltage -24 V");
     assert_eq!(found("", ""), Ok(None));
     assert_eq!(found(", loop-max 3000 ohm", ""), Ok(Some((3000.0, SetBy::Device))));
     assert_eq!(found("", ", loop-max 4 kohm"), Ok(Some((4000.0, SetBy::Monitor))));

@@ -67,6 +67,18 @@ impl States {
     }
 }
 
+impl States {
+    /// Why nothing can be compared: the repositories whose language this program does not know.
+    pub fn too_new(&self) -> Vec<String> {
+        let repositories = [&self.base, &self.head].map(Snapshot::repositories);
+        let too_new = repositories.iter().flatten().filter(|repository| repository.is_too_new);
+        let mut why: Vec<String> = too_new.filter_map(|repository| repository.unreadable.clone()).collect();
+        why.sort();
+        why.dedup();
+        why
+    }
+}
+
 /// Gives numbers to all files, in the order of their paths.
 fn entries(before: &Memory, after: &Memory, base: &Workspace, head: &mut Workspace) -> Vec<Entry> {
     let paths = before.files().chain(after.files()).map(|(path, _)| path);

@@ -357,13 +357,13 @@ fn nested_repositories_have_their_own_parts_and_settings() {
     let part = "part block bay { pairs 25 }\n".to_owned();
     let base = [
         ("north/a.office", office.clone()),
-        ("north/drysheath.toml", String::new()),
+        ("north/drysheath.toml", "language = 1\n".to_owned()),
         ("north/parts.office", part.clone()),
         (
             "south/a.office",
             edited(&office, &[("ELMH01", "X"), ("elm-hollow", "x")]),
         ),
-        ("south/drysheath.toml", String::new()),
+        ("south/drysheath.toml", "language = 1\n".to_owned()),
         ("south/parts.office", part.clone()),
     ];
     let mut head = base.clone();

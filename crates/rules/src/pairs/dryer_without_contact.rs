@@ -62,7 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 "write its contacts, such as `contact humidity { healthy closed }`, and wire them to the monitor",
             );
         } else if let Some(spare) = all_spare(inspection, id) {
-            let message = format!("every contact of dryer `{name}` is said to be spare: when it fails, nobody is told");
+            let message = format!("every contact of dryer `{name}` is said to be spare: its failure raises no alarm");
             sink.report(id, spare, message)
                 .help("wire at least one of its contacts to the monitor");
         }

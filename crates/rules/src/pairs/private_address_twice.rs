@@ -31,7 +31,7 @@ monitor m1 {
 office birch-lake { title "Birch Lake", site "BRLK01", elevation 290 m, stage planned }
 battery main { nominal -48 V, working -43 V .. -54 V, filtered yes }
 ground-bar ogb { principal yes }
-fuse-panel pdf { positions 1 .. 2, limit 30 A }
+fuse-panel pdf { positions 1 .. 2, current-max 30 A }
 monitor m1 { sensors 2, draws 40 W, window -40.5 V .. -57 V, ground-size 6 awg, link lan "10.0.0.005" }
 #                                                                               ^^^^^^^^^^^^^^^^^^^^^
 power main -> pdf with 20 A, 6 awg, 5 m
@@ -46,7 +46,7 @@ spare m1 sensor 1 .. 2
 office birch-lake { title "Birch Lake", site "BRLK01", elevation 290 m, stage planned }
 battery main { nominal -48 V, working -43 V .. -54 V, filtered yes }
 ground-bar ogb { principal yes }
-fuse-panel pdf { positions 1 .. 2, limit 30 A }
+fuse-panel pdf { positions 1 .. 2, current-max 30 A }
 monitor m1 { sensors 2, draws 40 W, window -40.5 V .. -57 V, ground-size 6 awg, link lan "10.0.0.5" }
 power main -> pdf with 20 A, 6 awg, 5 m
 power pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m

@@ -32,7 +32,7 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-fuse-panel pdf { positions 1 .. 10, limit 30 A }
+fuse-panel pdf { positions 1 .. 10, current-max 30 A }
 #          ^^^
 # without spare pdf
 spare pdf fuse 2 .. 8

@@ -25,11 +25,11 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-fuse-panel pdf { positions 1 .. 10, limit 0.9 A }
-#                                   ^^^^^^^^^^^
+fuse-panel pdf { positions 1 .. 10, current-max 0.9 A }
+#                                   ^^^^^^^^^^^^^^^^^
 ",
         passing: r"
-fuse-panel pdf { positions 1 .. 10, limit 1.25 A }
+fuse-panel pdf { positions 1 .. 10, current-max 1.25 A }
 power main -> pdf with 1.25 A, 6 awg, 5 m
 power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
 ",
@@ -39,7 +39,7 @@ power pdf fuse 1 -> m1 with 1.25 A, 14 awg, 6 m
 
 /// What a panel may carry, where all that its loads draw is known too.
 pub(crate) fn compared(inspection: &Inspection<'_>, panel: ThingId) -> Result<Quantity, Lack> {
-    let limit = inspection.office.thing(panel).quantity(Key::Limit);
+    let limit = inspection.office.thing(panel).quantity(Key::CurrentMax);
     let (limit, _) = limit.ok_or(Lack::PanelLimit)?;
     all_draw_from(inspection, panel).map(|()| limit)
 }
@@ -47,7 +47,7 @@ pub(crate) fn compared(inspection: &Inspection<'_>, panel: ThingId) -> Result<Qu
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for (id, panel) in office.of_kind(KindId::FusePanel) {
-        let Some((limit, _)) = panel.quantity(Key::Limit) else {
+        let Some((limit, _)) = panel.quantity(Key::CurrentMax) else {
             continue;
         };
         let draws = draws_from(inspection, id);
@@ -63,7 +63,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             rounded(current, limit.unit),
             office.name(id)
         );
-        let finding = sink.report(id, panel.place_of(Key::Limit, office.file), message);
+        let finding = sink.report(id, panel.place_of(Key::CurrentMax, office.file), message);
         finding.help("move a load to another panel, or feed it from a larger one");
         // It yields only where the fuse of each of its loads is a result.
         let mut loads = loads.into_iter().map(|load| [Subject::Thing(load)]);

@@ -22,7 +22,7 @@ pub(crate) static RULE: Rule = Rule {
     example: Some(Example {
         failing: r"
 # without power main
-fuse-panel pdf { positions 1 .. 10, limit 30 A }
+fuse-panel pdf { positions 1 .. 10, current-max 30 A }
 #          ^^^
 power pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m
 ",

@@ -25,11 +25,11 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-fuse-panel pdf { positions 1 .. 10, limit 2.5 A }
-#                                   ^^^^^^^^^^^
+fuse-panel pdf { positions 1 .. 10, current-max 2.5 A }
+#                                   ^^^^^^^^^^^^^^^^^
 ",
         passing: r"
-fuse-panel pdf { positions 1 .. 10, limit 2.5 A }
+fuse-panel pdf { positions 1 .. 10, current-max 2.5 A }
 power main -> pdf with 2.5 A, 6 awg, 5 m
 power pdf fuse 1 -> m1 with 2.5 A, 14 awg, 6 m
 power pdf fuse 2 -> m1 with 2.5 A, 14 awg, 6 m
@@ -43,7 +43,7 @@ spare pdf fuse 3 .. 10
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for (id, panel) in office.of_kind(KindId::FusePanel) {
-        let Some((limit, _)) = panel.quantity(Key::Limit) else {
+        let Some((limit, _)) = panel.quantity(Key::CurrentMax) else {
             continue;
         };
         let (count, fuses) = fuses(inspection.networks, id);
@@ -64,7 +64,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         );
         let drawn = rounded(total(&draws_from(inspection, id)), limit.unit);
         let message = format!("{own}, {supply}, and the panel may carry {limit}; its loads draw at most {drawn}");
-        let finding = sink.report(id, panel.place_of(Key::Limit, office.file), message);
+        let finding = sink.report(id, panel.place_of(Key::CurrentMax, office.file), message);
         if let Some(before) = before {
             finding.related(office.place(before.range), format!("the supply fuse of `{name}`"));
         }

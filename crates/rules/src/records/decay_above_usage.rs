@@ -30,12 +30,12 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::Derived("amount of air in a closed volume, ideal gas"),
     example: Some(Example {
         failing: r"
-reading 2026-05-12 c101 decay 9.4 psi .. 8.8 psi in 4 min
-#                  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+reading 2026-05-12 c101 decay 9.4 psi .. 8.8 psi over 4 min
+#                  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 ",
         passing: r"
-reading 2026-04-02 c101 decay 9.4 psi .. 8.1 psi in 4 min
-reading 2026-05-12 c101 decay 9.4 psi .. 8.9 psi in 4 min
+reading 2026-04-02 c101 decay 9.4 psi .. 8.1 psi over 4 min
+reading 2026-05-12 c101 decay 9.4 psi .. 8.9 psi over 4 min
 ",
     }),
     check: Check::Office(check),

@@ -22,11 +22,11 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::Derived("amount of air in a closed volume, ideal gas"),
     example: Some(Example {
         failing: r"
-reading 2026-05-12 c101 decay 9.1 psi .. 9.4 psi in 20 min at 15 degC .. 16 degC
-#                  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+reading 2026-05-12 c101 decay 9.1 psi .. 9.4 psi over 20 min at 15 degC .. 16 degC
+#                  ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 ",
         passing: r"
-reading 2026-05-12 c101 decay 9.3 psi .. 9.37 psi in 20 min at 15 degC .. 16 degC
+reading 2026-05-12 c101 decay 9.3 psi .. 9.37 psi over 20 min at 15 degC .. 16 degC
 ",
     }),
     check: Check::Office(check),

@@ -15,12 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: Some(Level::Note),
     yields_to: &[(
         Scope::Ports,
-        &[
-            RuleId::AirPortOutOfRange,
-            RuleId::PluggedOutletUsed,
-            RuleId::SpareInUse,
-            RuleId::AirPortsDoubled,
-        ],
+        &[RuleId::AirPortOutOfRange, RuleId::SpareInUse, RuleId::AirPortsDoubled],
     )],
     family: Family::Regulators,
     summary: "A port of a manifold is neither used nor said to be spare, or an open valve leads nowhere.",

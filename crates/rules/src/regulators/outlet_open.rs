@@ -15,17 +15,12 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: Some(Level::Note),
     yields_to: &[(
         Scope::Ports,
-        &[
-            RuleId::AirPortOutOfRange,
-            RuleId::PluggedOutletUsed,
-            RuleId::SpareInUse,
-            RuleId::AirPortsDoubled,
-        ],
+        &[RuleId::AirPortOutOfRange, RuleId::SpareInUse, RuleId::AirPortsDoubled],
     )],
     family: Family::Regulators,
-    summary: "An outlet of a regulator is neither used nor plugged.",
+    summary: "An outlet of a regulator is neither used nor said to be spare.",
     explanation: "An outlet that nothing is joined to and nothing closes lets the dryer's air into the room. Plug it and say \
-                  so with `plugged`, or draw the run that leaves from it.",
+                  so, `spare r1 outlet 2`, or draw the run that leaves from it.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -36,8 +31,8 @@ regulator r1 {
     relief 15 psi
     outlets 3
 #   ^^^^^^^^^
-    plugged 2
 }
+spare r1 outlet 2
 ",
         passing: r"
 regulator r1 {
@@ -46,8 +41,8 @@ regulator r1 {
     inlet-max 60 psi
     relief 15 psi
     outlets 3
-    plugged 2 .. 3
 }
+spare r1 outlet 2 .. 3
 ",
     }),
     check: Check::Office(check),
@@ -72,11 +67,11 @@ fn judge(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, sink: &mut
     let outlets = in_words("outlet", &open);
     let name = office.name(id);
     let message = if outlets.starts_with("outlets") {
-        format!("{outlets} of `{name}` are neither used nor plugged: they let air out")
+        format!("{outlets} of `{name}` are neither used nor said to be spare: they let air out")
     } else {
-        format!("{outlets} of `{name}` is neither used nor plugged: it lets air out")
+        format!("{outlets} of `{name}` is neither used nor said to be spare: it lets air out")
     };
     sink.report(id, regulator.place_of(Key::Outlets, office.file), message)
         .about([Subject::Ports(id, port.word)])
-        .help("plug what is not used and say so: `plugged` and its numbers");
+        .help("plug what is not used and say so: `spare`, the name and its outlets");
 }

@@ -249,7 +249,8 @@ cable c101 {
 fn huge_counts_are_ranges() {
     assert_results(
         r"
-regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi, outlets 199, plugged 7 .. 12 }
+regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi, outlets 199 }
+spare r1 outlet 7 .. 12
 manifold mf { ports 200, rating 30 psi }
 ",
         &[("outlet-open", "outlets 199"), ("manifold-port-open", "ports 200")],
@@ -257,12 +258,13 @@ manifold mf { ports 200, rating 30 psi }
 }
 
 #[test]
-fn a_plug_where_there_is_no_outlet() {
+fn a_spare_outlet_that_there_is_not() {
     assert_results(
         r"
-regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi, outlets 2, plugged 2 .. 3 }
+regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 15 psi, outlets 2 }
+spare r1 outlet 2 .. 3
 ",
-        &[("plugged-outlet-used", "plugged 2 .. 3")],
+        &[("spare-out-of-range", "outlet 2 .. 3")],
     );
 }
 
@@ -735,11 +737,11 @@ fn a_reading_is_allowed_what_the_declared_figures_are_uncertain_by() {
 #[test]
 fn usage_is_declared_for_service_and_a_test_is_made_at_its_own_pressure() {
     // At 4 psi the same leaks lose less than half.
-    let test = |pressures: &str| format!("reading 2026-05-12 c101 decay {pressures} in 4 min\n");
+    let test = |pressures: &str| format!("reading 2026-05-12 c101 decay {pressures} over 4 min\n");
     assert_results(&test("9.40 psi .. 9.03 psi"), &[]);
     assert_results(
         &test("4.30 psi .. 3.93 psi"),
-        &[("decay-above-usage", "c101 decay 4.30 psi .. 3.93 psi in 4 min")],
+        &[("decay-above-usage", "c101 decay 4.30 psi .. 3.93 psi over 4 min")],
     );
     // Read from a gauge with steps of 1 psi this says nothing.
     assert_results(&test("5 psi .. 4 psi"), &[]);

@@ -104,12 +104,12 @@ fn who_sets_the_limit_of_a_loop_is_said() {
             "loop-over-limit | ps1 | the loop of `ps1` has 624 ohm there and back at 60 degC, and `m1` works over at most 600 ohm",
         ),
         (
-            monitor("loop-voltage 24 V") + &sensor("needs 12 V, current 20 mA"),
+            monitor("loop-voltage 24 V") + &sensor("needs 12 V, current-max 20 mA"),
             "loop-over-limit | ps1 | the loop of `ps1` has 624 ohm there and back at 60 degC, and the 24 V of `m1` less the 12 V that \
              it needs leave 600 ohm for 20 mA",
         ),
         (
-            monitor("loop-voltage 10 V") + &sensor("needs 12 V, current 20 mA"),
+            monitor("loop-voltage 10 V") + &sensor("needs 12 V, current-max 20 mA"),
             "loop-over-limit | ps1 | `ps1` cannot work on `m1`, however short its loop: the 10 V of `m1` less the 12 V that it needs \
              leave nothing for 20 mA",
         ),
@@ -120,7 +120,7 @@ fn who_sets_the_limit_of_a_loop_is_said() {
     // At the limit, and a little beyond.
     assert_eq!(results(&monitor("loop-max 624 ohm")), [""; 0]);
     assert_eq!(
-        results(&(monitor("loop-voltage 24.5 V") + &sensor("needs 12 V, current 20 mA"))),
+        results(&(monitor("loop-voltage 24.5 V") + &sensor("needs 12 V, current-max 20 mA"))),
         [""; 0]
     );
 }

@@ -324,8 +324,8 @@ fn wires_by_table_and_by_maker() {
 
 #[test]
 fn panels_by_their_loads_and_by_their_fuses() {
-    gives("fuse-panel pdf { positions 1 .. 10, limit 5 A }", &[]);
-    let limited = format!("{M2}fuse-panel pdf {{ positions 1 .. 10, limit 5 A }}\n");
+    gives("fuse-panel pdf { positions 1 .. 10, current-max 5 A }", &[]);
+    let limited = format!("{M2}fuse-panel pdf {{ positions 1 .. 10, current-max 5 A }}\n");
     gives(
         &limited,
         &[
@@ -335,7 +335,7 @@ fn panels_by_their_loads_and_by_their_fuses() {
     // The fuse before the panel protects it.
     gives(&format!("{limited}power main -> pdf with 5 A, 6 awg, 5 m\n"), &[]);
     gives(
-        &format!("{M2}fuse-panel pdf {{ positions 1 .. 10, limit 1.4 A }}\n"),
+        &format!("{M2}fuse-panel pdf {{ positions 1 .. 10, current-max 1.4 A }}\n"),
         &[
             "panel-overloaded: `m1` and `m2` together draw 1.48 A from `pdf` when the battery is nearly empty, but the panel may carry only 1.4 A",
         ],

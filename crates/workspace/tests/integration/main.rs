@@ -136,7 +136,7 @@ fn rules(snapshot: &Snapshot, file: FileId) -> Vec<&'static str> {
 
 fn chain() -> Bench {
     Bench::new(&[
-        ("/top/drysheath.toml", ""),
+        ("/top/drysheath.toml", "language = 1\n"),
         ("/top/a.office", USER),
         ("/top/parts/near.office", NEAR),
         ("/top/parts/far.office", FAR),
@@ -223,7 +223,9 @@ fn a_file_of_parts_that_comes_later_reaches_its_users() {
 fn settings_that_come_and_go_move_files_to_another_repository() {
     let mut bench = chain();
     let settings = format!("/top/parts/{SETTINGS}");
-    bench.files.write(&settings, "[levels]\npart-unused = \"off\"\n");
+    bench
+        .files
+        .write(&settings, "language = 1\n[levels]\npart-unused = \"off\"\n");
     let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
     let (near, far) = (
         bench.file("/top/parts/near.office"),
@@ -247,7 +249,10 @@ fn open_settings_count_before_those_of_the_source() {
     let mut bench = chain();
     let path = format!("/top/{SETTINGS}");
     assert!(bench.rules("/top/a.office").contains(&"elevation-missing"));
-    let dirtied = bench.open(&path, "[levels]\nelevation-missing = \"off\"\nnothing = \"off\"\n");
+    let dirtied = bench.open(
+        &path,
+        "language = 1\n[levels]\nelevation-missing = \"off\"\nnothing = \"off\"\n",
+    );
     assert_eq!(dirtied.changed, [bench.file(&path)]);
     bench.settle(dirtied);
     assert!(!bench.rules("/top/a.office").contains(&"elevation-missing"));
@@ -262,7 +267,7 @@ fn open_settings_count_before_those_of_the_source() {
 #[test]
 fn parts_count_standard_volumes_as_the_settings_say_now() {
     let mut bench = Bench::new(&[
-        ("/top/drysheath.toml", ""),
+        ("/top/drysheath.toml", "language = 1\n"),
         (
             "/top/a.office",
             "use parts/dry\noffice a { title \"A\" }\ndryer d1 : small\n",
@@ -279,9 +284,10 @@ fn parts_count_standard_volumes_as_the_settings_say_now() {
     };
     let cool = capacity(&bench);
     let settings = format!("/top/{SETTINGS}");
-    bench
-        .files
-        .write(&settings, "[conditions]\nstandard = \"14.696 psia, 70 degF\"\n");
+    bench.files.write(
+        &settings,
+        "language = 1\n[conditions]\nstandard = \"14.696 psia, 70 degF\"\n",
+    );
     let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
     bench.settle(dirtied);
     let warm = capacity(&bench);

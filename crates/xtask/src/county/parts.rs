@@ -109,7 +109,7 @@ const SHARED: &[Shared] = &[
     Shared {
         file: "sensors",
         name: "flow-60",
-        text: r#"part flow-sensor flow-60 { span 0 .. 60 scfh, step 0.5 scfh, error 1.2 scfh, proof 60 psi, loop-max 4000 ohm, current 20 mA, needs 14 V, model "Pellarine F60" }"#,
+        text: r#"part flow-sensor flow-60 { span 0 .. 60 scfh, step 0.5 scfh, error 1.2 scfh, proof 60 psi, loop-max 4000 ohm, current-max 20 mA, needs 14 V, model "Pellarine F60" }"#,
     },
     Shared {
         file: "sensors",
@@ -129,7 +129,7 @@ const SHARED: &[Shared] = &[
     Shared {
         file: "sensors",
         name: "field-pressure-15",
-        text: r#"part pressure-sensor field-pressure-15 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, loop-max 3000 ohm, current 8 mA, needs 12 V, model "Pellarine T15" }"#,
+        text: r#"part pressure-sensor field-pressure-15 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, loop-max 3000 ohm, current-max 8 mA, needs 12 V, model "Pellarine T15" }"#,
     },
     Shared {
         file: "bays",
@@ -154,7 +154,7 @@ const SHARED: &[Shared] = &[
     Shared {
         file: "bays",
         name: "panel-10",
-        text: r#"part fuse-panel panel-10 { positions 1 .. 10, limit 30 A, model "Quern FP10" }"#,
+        text: r#"part fuse-panel panel-10 { positions 1 .. 10, current-max 30 A, model "Quern FP10" }"#,
     },
     Shared {
         file: "bays",

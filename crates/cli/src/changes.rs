@@ -1,0 +1,65 @@
+//! Files that a command changes: what would change is shown, or they are replaced.
+
+use std::fmt::Write;
+use std::io::{self, IsTerminal};
+use std::path::PathBuf;
+
+use drysheath_disk::replace_all;
+use drysheath_text::safe;
+use similar::TextDiff;
+
+/// A file that changes.
+pub(crate) struct Change {
+    pub path: PathBuf,
+    pub before: String,
+    pub after: String,
+}
+
+/// What became of the files that were to be replaced.
+#[derive(Default)]
+pub(crate) struct Written {
+    /// The names of the replaced files, for a terminal.
+    pub told: String,
+    /// Why files could not be replaced.
+    pub troubles: Vec<String>,
+    /// What of files that were replaced could not be kept.
+    pub lost: Vec<String>,
+}
+
+/// What would change: the names of files, or what in them.
+pub(crate) fn shown(changes: &[Change], as_difference: bool) -> String {
+    let mut told = String::new();
+    for change in changes {
+        let name = safe::line(&change.path.display().to_string()).into_owned();
+        if as_difference {
+            let difference = TextDiff::from_lines(&change.before, &change.after);
+            let difference = difference.unified_diff().header(&name, &name).to_string();
+            told.push_str(&safe::terminal(&difference));
+        } else {
+            let _ = writeln!(told, "{name}");
+        }
+    }
+    told
+}
+
+/// Replaces the files. On a terminal their names are listed.
+pub(crate) fn written(changes: &[Change]) -> Written {
+    let files: Vec<_> = changes
+        .iter()
+        .map(|change| (change.path.as_path(), change.after.as_bytes()))
+        .collect();
+    let mut written = Written::default();
+    for (change, outcome) in changes.iter().zip(replace_all(&files)) {
+        let path = change.path.display();
+        match outcome {
+            Ok(lost) => {
+                written.lost.extend(lost.iter().map(|lost| format!("{path}: {lost}")));
+                if io::stdout().is_terminal() {
+                    let _ = writeln!(written.told, "{}", safe::line(&path.to_string()));
+                }
+            }
+            Err(error) => written.troubles.push(format!("{path}: {error}")),
+        }
+    }
+    written
+}

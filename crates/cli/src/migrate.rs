@@ -1,0 +1,201 @@
+//! Brings a repository to the language of today: edits in place, proved before anything is written.
+
+mod proof;
+
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use drysheath_disk::{SETTINGS, find, root_above};
+use drysheath_office::kinds::LANGUAGE;
+use drysheath_office::{Office, ProblemId};
+use drysheath_rules::Settings;
+use drysheath_syntax::formatted;
+use drysheath_text::{Edit, Encoding, LineIndex, apply};
+use drysheath_workspace::{Content, Memory, Workspace};
+
+use crate::arguments::MigrateArguments;
+use crate::changes::{Change, shown, written};
+use crate::outcome::Outcome;
+use crate::standard_streams::{print, print_error};
+use crate::today::today;
+use crate::versions;
+
+/// The files of the repositories as they are to be, and what keeps them from it.
+struct Plan {
+    after: Memory,
+    troubles: Vec<String>,
+}
+
+/// Migrates the repository that a folder lies in, or all those within it.
+pub(crate) fn run(arguments: &MigrateArguments) -> io::Result<Outcome> {
+    let folder = &arguments.folder;
+    let top = root_above(folder).unwrap_or_else(|| folder.clone());
+    let mut troubles = Vec::new();
+    let before = versions::folder(&top, &mut troubles);
+    if troubles.is_empty() && !before.files().any(|(path, _)| is_settings(path)) {
+        return Err(io::Error::other(format!(
+            "{}: there is no {SETTINGS} in it or above it, and files outside of any repository need no number",
+            folder.display()
+        )));
+    }
+    let plan = if troubles.is_empty() {
+        plan(&before)
+    } else {
+        Plan {
+            after: before.clone(),
+            troubles,
+        }
+    };
+    let mut troubles = plan.troubles;
+    if troubles.is_empty() {
+        troubles = proof::moved(&before, &plan.after, today(None));
+    }
+    if !troubles.is_empty() {
+        for trouble in &troubles {
+            print_error(trouble);
+        }
+        print_error("nothing was changed");
+        return Ok(Outcome::Failed);
+    }
+    finish(arguments, changes(&top, &before, &plan.after))
+}
+
+/// Shows what would change, or writes it: the number last, so that a run that was cut short is simply run again.
+fn finish(arguments: &MigrateArguments, (offices, settings): (Vec<Change>, Vec<Change>)) -> io::Result<Outcome> {
+    if arguments.check || arguments.diff {
+        let all: Vec<Change> = settings.into_iter().chain(offices).collect();
+        print(shown(&all, arguments.diff).as_bytes())?;
+        return Ok(if all.is_empty() {
+            Outcome::Clean
+        } else {
+            Outcome::Results
+        });
+    }
+    let mut done = written(&offices);
+    if done.troubles.is_empty() {
+        let numbers = written(&settings);
+        done.told.push_str(&numbers.told);
+        done.troubles.extend(numbers.troubles);
+        done.lost.extend(numbers.lost);
+    }
+    let was_told = print(done.told.as_bytes());
+    for trouble in &done.troubles {
+        print_error(format_args!("cannot be written: {trouble}"));
+    }
+    if !done.troubles.is_empty() {
+        print_error("what was written holds; mend this and run `drysheath migrate` again");
+    }
+    done.lost.iter().for_each(print_error);
+    was_told?;
+    Ok(if done.troubles.is_empty() {
+        Outcome::Clean
+    } else {
+        Outcome::Failed
+    })
+}
+
+fn is_settings(path: &str) -> bool {
+    Path::new(path).file_name().is_some_and(|name| name == SETTINGS)
+}
+
+/// Replaces every word that has changed, turns runs against their arrows, and sets the numbers.
+fn plan(before: &Memory) -> Plan {
+    let mut plan = Plan {
+        after: before.clone(),
+        troubles: Vec::new(),
+    };
+    let mut workspace = Workspace::new(Arc::new(before.clone()), today(None));
+    workspace.set_folders(vec![PathBuf::new()]);
+    let snapshot = workspace.snapshot();
+    for (path, content) in before.files().filter(|(path, _)| is_settings(path)) {
+        let repository = snapshot.repository_in(Path::new(path).parent().unwrap_or(Path::new("")));
+        if let Some(why) = repository.settings.too_new() {
+            plan.troubles.push(format!("{path}: {why}"));
+        } else {
+            match Settings::with_language(&content.text) {
+                Some(text) if repository.settings.language() < LANGUAGE => plan.put(path, text),
+                Some(_) => {}
+                None => plan.troubles.push(format!(
+                    "{path}: this is not valid TOML, so that no number can be read or written"
+                )),
+            }
+        }
+    }
+    if !plan.troubles.is_empty() {
+        return plan;
+    }
+    for (path, content) in before.offices() {
+        if let Some(problem) = &content.problem {
+            plan.troubles.push(format!("{path}: {}", problem.message));
+            continue;
+        }
+        match snapshot.read(snapshot.file(Path::new(path))) {
+            Ok(Some(lowered)) => match today_s(&lowered.office) {
+                Ok(Some(text)) => plan.put(path, text),
+                Ok(None) => {}
+                Err(why) => plan.troubles.push(format!("{path}{why}")),
+            },
+            Ok(None) => plan.troubles.push(format!("{path}: it is there no more")),
+            Err(why) => plan.troubles.push(format!("{path}: {why}")),
+        }
+    }
+    plan
+}
+
+impl Plan {
+    fn put(&mut self, path: &str, text: String) {
+        let content = Content {
+            text: text.into(),
+            problem: None,
+        };
+        self.after.insert(path.to_owned(), content);
+    }
+}
+
+/// The text of a file as it is written today, if that is another; or the line that no edit brings there.
+fn today_s(office: &Office) -> Result<Option<String>, String> {
+    let mut edits: Vec<Edit> = Vec::new();
+    for problem in &office.problems {
+        if !matches!(problem.id, ProblemId::WordOutdated | ProblemId::RunBackwards) {
+            continue;
+        }
+        let Some(fix) = &problem.fix else {
+            let at = LineIndex::new(&office.text).position(&office.text, problem.range.start, Encoding::Utf8);
+            return Err(format!(":{}: {}: mend it by hand", at.line + 1, problem.message));
+        };
+        edits.extend(fix.edits.iter().cloned());
+    }
+    if edits.is_empty() {
+        return Ok(None);
+    }
+    let Some(text) = apply(&office.text, &edits) else {
+        return Err(": two of its edits overlap".to_owned());
+    };
+    // What was laid out stays so.
+    let was_formatted = formatted(&office.text) == *office.text;
+    Ok(Some(if was_formatted { formatted(&text) } else { text }))
+}
+
+/// The files that are to be replaced: offices and parts, and settings. A link is left to the file that it leads to.
+fn changes(top: &Path, before: &Memory, after: &Memory) -> (Vec<Change>, Vec<Change>) {
+    let links: Vec<PathBuf> = find(&[top.to_owned()])
+        .links
+        .into_iter()
+        .map(|(link, _)| link)
+        .collect();
+    let mut all = Vec::new();
+    for (path, content) in after.files() {
+        let was = before.get(path).filter(|was| was.text != content.text);
+        let place = top.strip_prefix(".").unwrap_or(top).join(path);
+        if let Some(was) = was.filter(|_| !links.contains(&place)) {
+            all.push(Change {
+                before: was.text.to_string(),
+                after: content.text.to_string(),
+                path: place,
+            });
+        }
+    }
+    let is_office = |change: &Change| change.path.file_name().is_none_or(|name| name != SETTINGS);
+    all.into_iter().partition(is_office)
+}

@@ -1,0 +1,92 @@
+//! Whether two states of the same files say the same: no change that a comparison tells of, no result that came or went, and
+//! every predicted figure the same to the last digit.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use drysheath_office::Date;
+use drysheath_report::{FORM, Report, Version, View, compare};
+use drysheath_rules::LANGUAGE_KEY;
+use drysheath_workspace::{Memory, Workspace};
+use rayon::prelude::*;
+use rustc_hash::FxHashMap;
+
+/// The rules whose results are what the edits are made for.
+const MEANT: [&str; 3] = ["word-outdated", "run-backwards", "language-missing"];
+
+/// What moved that was not meant to, in words.
+pub(super) fn moved(before: &Memory, after: &Memory, today: Date) -> Vec<String> {
+    let version = |called: &str, files: &Memory| Version {
+        called: called.to_owned(),
+        commit: None,
+        files: files.clone(),
+    };
+    let comparison = compare(version("before", before), version("after", after), today);
+    let mut moved = comparison.troubles.clone();
+    for setting in comparison
+        .settings
+        .iter()
+        .filter(|setting| setting.name != LANGUAGE_KEY)
+    {
+        moved.push(format!(
+            "{}: `{}` would mean something else",
+            setting.file, setting.name
+        ));
+    }
+    for office in &comparison.offices {
+        let changes = office.changes.iter();
+        moved.extend(changes.map(|change| format!("{}: {} would be another", office.file, change.subject)));
+    }
+    let of_offices = comparison.offices.iter().map(|office| &office.results);
+    let of_parts = comparison.parts_files.iter().map(|file| &file.results);
+    for results in of_offices.chain(of_parts).chain([&comparison.across_files]) {
+        let gone = results.gone.iter().filter(|gone| !MEANT.contains(&gone.rule.as_str()));
+        for result in results.new.iter().chain(&results.different) {
+            moved.push(format!(
+                "{}:{}: {} would be new: {}",
+                result.file, result.line, result.rule, result.message
+            ));
+        }
+        for result in gone {
+            moved.push(format!(
+                "{}:{}: {} would be gone: {}",
+                result.file, result.line, result.rule, result.message
+            ));
+        }
+    }
+    let (was, now) = (figures(before, today), figures(after, today));
+    let others = was.iter().filter(|(path, figures)| now.get(*path) != Some(figures));
+    moved.extend(others.map(|(path, _)| format!("{path}: a predicted figure would be another")));
+    moved.sort();
+    moved
+}
+
+/// All that is predicted of each office, as it is handed to programs.
+fn figures(files: &Memory, today: Date) -> FxHashMap<String, String> {
+    let mut workspace = Workspace::new(Arc::new(files.clone()), today);
+    workspace.set_folders(vec![PathBuf::new()]);
+    let snapshot = workspace.snapshot();
+    let texts = snapshot.texts(
+        files.files().map(|(path, _)| snapshot.file(Path::new(path))),
+        &FxHashMap::default(),
+    );
+    let offices: Vec<&str> = files.offices().map(|(path, _)| path).collect();
+    let of = |path: &&str| {
+        let lowered = snapshot.read(snapshot.file(Path::new(path))).ok()??;
+        lowered.office.itself?;
+        let analysis = lowered.analyse();
+        let view = View {
+            office: &analysis.office,
+            networks: &analysis.networks,
+            prediction: &analysis.prediction,
+            settings: &analysis.settings,
+            files: &texts,
+        };
+        let report = Report {
+            form: FORM,
+            offices: vec![view.record()],
+        };
+        Some(((*path).to_owned(), report.json()))
+    };
+    offices.par_iter().filter_map(of).collect()
+}

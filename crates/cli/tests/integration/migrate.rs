@@ -1,0 +1,190 @@
+//! The way from the first language to the one of today, on a copy of the county as it was written then.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use tempfile::TempDir;
+
+use crate::common::{CLEAN, code, contents, err, out, run};
+
+/// The county as it was written in language 0.
+fn first_county() -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    copy(
+        &Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/languages/0"),
+        folder.path(),
+    );
+    folder
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let target: PathBuf = to.join(path.file_name().unwrap());
+        if path.is_dir() {
+            copy(&path, &target);
+        } else {
+            fs::copy(&path, &target).unwrap();
+        }
+    }
+}
+
+/// Every comment of every file, in order.
+fn comments(folder: &Path) -> Vec<String> {
+    let files = contents(folder);
+    let lines = files.values().flat_map(|bytes| {
+        String::from_utf8_lossy(bytes)
+            .lines()
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+    });
+    lines
+        .filter_map(|line| Some(line.split_once('#')?.1.to_owned()))
+        .collect()
+}
+
+#[test]
+fn the_first_county_becomes_one_of_today() {
+    let folder = first_county();
+    let path = folder.path();
+    let (before, comments_before) = (contents(path), comments(path));
+    let asks = run(path, &["lint", "--fail-on", "note"]);
+    assert_eq!(code(&asks), 1);
+    assert!(
+        out(&asks).contains("[language-missing]") && out(&asks).contains("drysheath migrate"),
+        "{}",
+        out(&asks)
+    );
+    assert!(
+        !out(&asks).contains("[word-outdated]"),
+        "one result stands for all: {}",
+        out(&asks)
+    );
+    assert!(out(&asks).contains("1 error, 0 warnings, 0 notes"), "{}", out(&asks));
+    let predicted = out(&run(path, &["predict", "offices", "--output", "json"]));
+
+    let check = run(path, &["migrate", "--check"]);
+    assert_eq!(code(&check), 1, "{}", err(&check));
+    for file in ["drysheath.toml", "offices/pipers-reach.office", "parts/bays.office"] {
+        assert!(out(&check).lines().any(|line| line == file), "{}", out(&check));
+    }
+    let diff = run(path, &["migrate", "--diff"]);
+    assert_eq!(code(&diff), 1);
+    assert!(
+        out(&diff).contains("+language = 1") && out(&diff).contains("+spare r1 outlet 2 .. 3"),
+        "{}",
+        out(&diff)
+    );
+    assert_eq!(contents(path), before, "nothing is written");
+
+    let migrated = run(&path.join("offices"), &["migrate"]);
+    assert_eq!((code(&migrated), err(&migrated)), (0, String::new()));
+    let settings = fs::read_to_string(path.join("drysheath.toml")).unwrap();
+    assert!(settings.starts_with("language = 1\n\n#"), "{settings}");
+    assert_eq!(comments(path), comments_before);
+    let lint = run(path, &["lint", "--fail-on", "note"]);
+    assert_eq!(code(&lint), 0, "{}", out(&lint));
+    assert_eq!(out(&run(path, &["predict", "offices", "--output", "json"])), predicted);
+    assert_eq!(code(&run(path, &["format", "--check"])), 0);
+    for old in [" plugged ", "psi in ", " current ", "{ limit 15 A"] {
+        let text = |bytes: &Vec<u8>| String::from_utf8_lossy(bytes).into_owned();
+        assert!(!contents(path).values().any(|bytes| text(bytes).contains(old)), "{old}");
+    }
+
+    let after = contents(path);
+    for arguments in [&["migrate"][..], &["migrate", "--check"], &["migrate", "--diff"]] {
+        let again = run(path, arguments);
+        assert_eq!((code(&again), out(&again)), (0, String::new()), "{arguments:?}");
+    }
+    assert_eq!(contents(path), after);
+}
+
+fn repository(settings: &str, office: &str) -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("drysheath.toml"), settings).unwrap();
+    fs::write(folder.path().join("elm.office"), office).unwrap();
+    folder
+}
+
+#[test]
+fn runs_against_their_arrow_are_turned() {
+    let backwards = CLEAN.replace("power main                  -> pdf ", "power pdf -> main ");
+    assert_ne!(backwards, CLEAN);
+    let folder = repository("", &backwards);
+    let migrated = run(folder.path(), &["migrate"]);
+    assert_eq!((code(&migrated), err(&migrated)), (0, String::new()));
+    let lint = run(folder.path(), &["lint", "--fail-on", "note"]);
+    assert_eq!(code(&lint), 0, "{}", out(&lint));
+}
+
+#[test]
+fn what_is_not_proved_is_not_written() {
+    let unchanged = |folder: &TempDir, why: &str| {
+        let before: BTreeMap<String, Vec<u8>> = contents(folder.path());
+        let migrated = run(folder.path(), &["migrate"]);
+        assert_eq!(code(&migrated), 2, "{migrated:?}");
+        assert!(
+            err(&migrated).contains(why) && err(&migrated).contains("nothing was changed"),
+            "{}",
+            err(&migrated)
+        );
+        assert_eq!(contents(folder.path()), before);
+    };
+    let old = CLEAN.replace("current-max 30 A", "limit 30 A");
+    assert_ne!(old, CLEAN);
+    // No bytes of the language.
+    let broken = repository("", &old);
+    fs::write(broken.path().join("other.office"), [0xe9]).unwrap();
+    unchanged(&broken, "other.office");
+    // Half of a merge.
+    let merge = repository("", &old);
+    fs::write(
+        merge.path().join("other.office"),
+        "<<<<<<< ours\n=======\n>>>>>>> theirs\n",
+    )
+    .unwrap();
+    unchanged(&merge, "merge");
+    unchanged(&repository("[levels\n", &old), "not valid TOML");
+    unchanged(&repository("language = 9\n", &old), "0.9.0");
+}
+
+#[test]
+fn a_folder_without_settings_has_no_number() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("elm.office"), CLEAN).unwrap();
+    let migrated = run(folder.path(), &["migrate"]);
+    assert_eq!(code(&migrated), 2);
+    assert!(err(&migrated).contains("drysheath.toml"), "{}", err(&migrated));
+    // And needs none.
+    assert_eq!(code(&run(folder.path(), &["lint", "--fail-on", "note"])), 0);
+}
+
+#[test]
+fn a_newer_language_is_one_error_with_the_program_to_get() {
+    let folder = repository("language = 3\nlevls = 1\n", "quantum q1 { entangled yes }\n");
+    let before = contents(folder.path());
+    fs::create_dir(folder.path().join("base")).unwrap();
+    for arguments in [
+        &["lint"][..],
+        &["lint", "elm.office"],
+        &["predict", "elm.office"],
+        &["records", "."],
+        &["format"],
+        &["format", "--check"],
+        &["compare", "base"],
+    ] {
+        let output = run(folder.path(), arguments);
+        let told = err(&output);
+        assert_eq!(code(&output), 2, "{arguments:?}: {output:?}");
+        assert_eq!(told.lines().count(), 1, "{arguments:?}: {told}");
+        assert!(
+            told.contains("language 3") && told.contains("drysheath 0.3.0"),
+            "{arguments:?}: {told}"
+        );
+        assert!(!out(&output).contains("error["), "{arguments:?}: {}", out(&output));
+    }
+    fs::remove_dir(folder.path().join("base")).unwrap();
+    assert_eq!(contents(folder.path()), before);
+}
