@@ -663,7 +663,7 @@ fn pairs_that_others_have_or_that_are_broken() {
         says(&format!("block tb {{ pairs 25 }}\n{written}"), &[wanted]);
     }
     says(
-        "fuse-panel pdf { positions 1 .. 10, limit 30 A }\nassigned pdf fuse 3 to \"the carrier\"",
+        "fuse-panel pdf { positions 1 .. 10, current-max 30 A }\nassigned pdf fuse 3 to \"the carrier\"",
         &["PortUnknown | fuse | the port `fuse` of a fuse-panel cannot be used here"],
     );
 }
