@@ -1,7 +1,7 @@
 use std::collections::HashMap;
 
-use drysheath_office::kinds::{KindId, Role};
-use drysheath_office::{Office, Terminal, TerminalId, Wiring};
+use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
+use drysheath_office::{Fields, Office, Terminal, TerminalId, Wiring};
 use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
@@ -80,8 +80,23 @@ impl Circuit {
         all.filter(move |id| matches!(wire.terminal(*id).port.role, Role::Signal(_)))
     }
 
-    /// Whether several contacts of one device come to one contact input: bridged or in series they can be one alarm.
-    pub fn is_common_alarm(&self, wire: &Wiring) -> bool {
+    /// Whether its signals share a pair on purpose: contacts that are one alarm, or sensors that are told apart by addresses.
+    pub fn shares_a_pair(&self, office: &Office, wire: &Wiring) -> bool {
+        self.is_common_alarm(office, wire) || self.is_addressed(office, wire)
+    }
+
+    /// Whether several sensors come to one sensor input, and all of them have addresses.
+    pub fn is_addressed(&self, office: &Office, wire: &Wiring) -> bool {
+        let input = self.input.filter(|_| self.signals > 1 && self.inputs == 1);
+        input.is_some_and(|input| wire.terminal(input).port.role == Role::SensorInput)
+            && self
+                .signals_of(wire)
+                .all(|id| office.thing(wire.terminal(id).thing).has(Key::Address))
+    }
+
+    /// Whether several contacts come to one contact input and can be one alarm: closed while all is well, in series, or open
+    /// and bridged. Those of one device are that whatever they say; those of several have to say the same.
+    pub fn is_common_alarm(&self, office: &Office, wire: &Wiring) -> bool {
         let Some((signal, input)) = self
             .signal
             .zip(self.input)
@@ -90,11 +105,23 @@ impl Circuit {
             return false;
         };
         let device = wire.terminal(signal).thing;
+        let is_contact = |id| matches!(wire.terminal(id).port.role, Role::Signal(kind) if kind.dimension.is_none());
         wire.terminal(input).port.role == Role::ContactInput
-            && self.signals_of(wire).all(|id| {
-                let own = wire.terminal(id);
-                own.thing == device && matches!(own.port.role, Role::Signal(kind) if kind.dimension.is_none())
-            })
+            && self.signals_of(wire).all(is_contact)
+            && (self.signals_of(wire).all(|id| wire.terminal(id).thing == device)
+                || self.healthy_state(office, wire).is_some())
+    }
+
+    /// The state that all its contacts have while all is well.
+    pub fn healthy_state(&self, office: &Office, wire: &Wiring) -> Option<HealthyState> {
+        let mut states = self.signals_of(wire).map(|id| {
+            let terminal = wire.terminal(id);
+            let mut signals = office.signals(terminal.thing).into_iter();
+            let own = signals.find(|own| std::ptr::eq(own.port, terminal.port) && own.number == terminal.number)?;
+            own.fields.choice::<HealthyState>(Key::Healthy)
+        });
+        let first = states.next()??;
+        states.all(|state| state == Some(first)).then_some(first)
     }
 
     /// Where it ends as seen from its signal: the terminal, and the place where a run names it.
