@@ -2,6 +2,7 @@ use std::collections::HashMap;
 
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::{Fields, Office, Terminal, TerminalId, Wiring};
+use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
@@ -80,34 +81,49 @@ impl Circuit {
         all.filter(move |id| matches!(wire.terminal(*id).port.role, Role::Signal(_)))
     }
 
-    /// Whether its signals share a pair on purpose: contacts that are one alarm, or sensors that are told apart by addresses.
+    /// Whether its signals share a pair on purpose: contacts that are one alarm, or sensors that are told apart by addresses. Where
+    /// wires could not be read, their input may be lost.
     pub fn shares_a_pair(&self, office: &Office, wire: &Wiring) -> bool {
-        self.is_common_alarm(office, wire) || self.is_addressed(office, wire)
+        match self.inputs {
+            0 if self.signals > 1 && office.unsure.about(Medium::Wire) => {
+                self.all_have_addresses(office, wire) || self.are_contacts_alike(office, wire)
+            }
+            _ => self.is_common_alarm(office, wire) || self.is_addressed(office, wire),
+        }
     }
 
     /// Whether several sensors come to one sensor input, and all of them have addresses.
     pub fn is_addressed(&self, office: &Office, wire: &Wiring) -> bool {
-        let input = self.input.filter(|_| self.signals > 1 && self.inputs == 1);
-        input.is_some_and(|input| wire.terminal(input).port.role == Role::SensorInput)
-            && self
-                .signals_of(wire)
-                .all(|id| office.thing(wire.terminal(id).thing).has(Key::Address))
+        self.shares_input(wire, Role::SensorInput) && self.all_have_addresses(office, wire)
     }
 
     /// Whether several contacts come to one contact input and can be one alarm: closed while all is well, in series, or open
     /// and bridged. Those of one device are that whatever they say; those of several have to say the same.
     pub fn is_common_alarm(&self, office: &Office, wire: &Wiring) -> bool {
-        let Some((signal, input)) = self
-            .signal
-            .zip(self.input)
-            .filter(|_| self.signals > 1 && self.inputs == 1)
-        else {
+        self.shares_input(wire, Role::ContactInput) && self.are_contacts_alike(office, wire)
+    }
+
+    /// Whether several signals come to one input, of this role.
+    fn shares_input(&self, wire: &Wiring, role: Role) -> bool {
+        let input = self.input.filter(|_| self.signals > 1 && self.inputs == 1);
+        input.is_some_and(|input| wire.terminal(input).port.role == role)
+    }
+
+    /// Whether all its devices have addresses. A damaged one may have had one.
+    fn all_have_addresses(&self, office: &Office, wire: &Wiring) -> bool {
+        self.signals_of(wire).all(|id| {
+            let device = office.thing(wire.terminal(id).thing);
+            device.has(Key::Address) || device.damaged
+        })
+    }
+
+    /// Whether its signals are contacts of one device, or all of one state while all is well.
+    fn are_contacts_alike(&self, office: &Office, wire: &Wiring) -> bool {
+        let is_contact = |id| matches!(wire.terminal(id).port.role, Role::Signal(kind) if kind.dimension.is_none());
+        let Some(device) = self.signal.map(|signal| wire.terminal(signal).thing) else {
             return false;
         };
-        let device = wire.terminal(signal).thing;
-        let is_contact = |id| matches!(wire.terminal(id).port.role, Role::Signal(kind) if kind.dimension.is_none());
-        wire.terminal(input).port.role == Role::ContactInput
-            && self.signals_of(wire).all(is_contact)
+        self.signals_of(wire).all(is_contact)
             && (self.signals_of(wire).all(|id| wire.terminal(id).thing == device)
                 || self.healthy_state(office, wire).is_some())
     }
