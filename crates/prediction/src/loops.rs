@@ -3,14 +3,16 @@
 //! A pair of a cable is counted from the office end to the device's location on that cable, and as the whole cable
 //! where the device is located elsewhere. A run's own wire is what it states after `with`, once for the run as a whole and
 //! for each pair of a range. A run that states neither size nor length is a jumper within the office and not worth
-//! counting: their number is given. Coils, joints and fuses are not in it.
+//! counting: their number is given. Coils, joints and fuses are not in it. Where sensors with addresses share a pair, the
+//! currents of the others drop voltage on what their ways have in common.
 
 mod cable_length;
 mod limits;
+mod shared;
 mod signal_path;
 
 use drysheath_engineering::loops::LoopError;
-use drysheath_engineering::measure::{ConductorArea, Length, Resistance, Temperature};
+use drysheath_engineering::measure::{ConductorArea, Length, Resistance, Temperature, Voltage};
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
 use drysheath_office::kinds::{Key, KindId, Role};
@@ -20,6 +22,7 @@ use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
 
 pub use limits::{LoopLimit, LoopLimits, SetBy, StatedLoopSupply};
+pub use shared::OtherDevice;
 pub use signal_path::{SignalPath, signal_paths};
 
 use crate::feeds::stated_temperature;
@@ -43,6 +46,8 @@ pub struct Loop {
     pub resistance: Resistance,
     /// There and back, at 20 °C.
     pub resistance_at_20: Resistance,
+    /// The other devices on its pair, where sensors with addresses share one.
+    pub others: Vec<OtherDevice>,
     /// What device and monitor say of the loop.
     pub limits: LoopLimits,
     /// The most that the loop may have, if a limit is declared, or why no loop would do.
@@ -92,7 +97,7 @@ pub fn loops(office: &Office, networks: &Networks, missing: &mut Vec<MissingInpu
     if office.unsure.about(Medium::Wire) {
         return Vec::new();
     }
-    let mut paths = signal_paths(&networks.wire).peekable();
+    let mut paths = signal_paths(office, &networks.wire).peekable();
     let temperature = paths.peek().and_then(|_| stated_temperature(office, Key::Hottest));
     let Some((temperature, hottest)) = temperature.and_then(|given| Some((given, Temperature::of(given.quantity)?)))
     else {
@@ -106,7 +111,18 @@ pub fn loops(office: &Office, networks: &Networks, missing: &mut Vec<MissingInpu
         noted: FxHashSet::default(),
         missing,
     };
-    paths.filter_map(|path| survey.follow(path)).collect()
+    let mut shared = Vec::new();
+    let followed = paths.filter_map(|path| {
+        if path.is_shared {
+            shared.push(path);
+        }
+        survey.follow(path)
+    });
+    let mut loops: Vec<Loop> = followed.collect();
+    if !shared.is_empty() {
+        shared::add_others(office, &shared, &mut loops, missing);
+    }
+    loops
 }
 
 /// What lacks something, so that it is noted once.
@@ -164,7 +180,8 @@ impl<'o> Survey<'o, '_> {
             resistance_at_20: Resistance::from_ohms(met.cold),
             stretches: met.stretches,
             unstated_runs: met.unstated_runs,
-            limit: limits.lowest(),
+            limit: limits.lowest(Voltage::from_volts(0.0)),
+            others: Vec::new(),
             limits,
         })
     }

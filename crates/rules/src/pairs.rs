@@ -1,5 +1,8 @@
 //! Pairs, signals and inputs: a pair carries one signal, from its device to one input.
 
+pub(crate) mod address_not_read;
+pub(crate) mod address_twice;
+mod addresses;
 mod beyond;
 pub(crate) mod cable_pair_out_of_range;
 pub(crate) mod cable_pair_stranded;

@@ -76,6 +76,8 @@ rules! {
         InputNotSaidSpare: input_not_said_spare,
         SpareInUse: spare_in_use,
         SpareOutOfRange: spare_out_of_range,
+        AddressTwice: address_twice,
+        AddressNotRead: address_not_read,
         PairNotFree: pair_not_free,
         PairStateTwice: pair_state_twice,
         RestTwice: rest_twice,

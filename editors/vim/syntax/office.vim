@@ -257,6 +257,8 @@ syntax keyword officeChoice rotary
 syntax keyword officeChoice scroll
 syntax keyword officeChoice shut-off
 syntax keyword officeChoice yes
+syntax keyword officeField address
+syntax keyword officeField addresses
 syntax keyword officeField aerial
 syntax keyword officeField air-minimum
 syntax keyword officeField air-temperature

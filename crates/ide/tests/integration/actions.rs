@@ -139,6 +139,20 @@ fn a_pair_given_twice_gets_the_next_free_one() {
 }
 
 #[test]
+fn a_run_moves_from_a_defective_pair_to_the_next_free_one() {
+    let text = example_with(
+        "spare c101 pair 1 .. 36",
+        "spare c101 pair 1 .. 36\ndefective c101 pair 37 because \"open\"",
+    )
+    .replace("-> c101 pair 37 ", "-> c1$001 pair 37 ");
+    let done = done(&text, "Use `c101 pair 1`, which is free");
+    assert!(
+        done.contains("-> c101 pair 1 ") && done.contains("spare c101 pair 2 .. 36\ndefective c101 pair 37"),
+        "{done}"
+    );
+}
+
+#[test]
 fn stated_colours_move_with_the_pair() {
     let text = example_with(
         "-> tb pair 3        -> m1 sensor 3",

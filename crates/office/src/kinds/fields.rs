@@ -12,6 +12,8 @@ use super::{Domain, KINDS, Shape};
 #[strum(serialize_all = "kebab-case")]
 #[allow(missing_docs, reason = "what each means is in the table of its kind")]
 pub enum Key {
+    Address,
+    Addresses,
     Aerial,
     AirMinimum,
     AirTemperature,

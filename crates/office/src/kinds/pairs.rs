@@ -3,6 +3,7 @@ use drysheath_syntax::Medium;
 
 use super::choices::MonitorSupply;
 use super::fields::{MODEL, NOTE, TITLE};
+use super::sensors::HIGHEST_ADDRESS;
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape};
 
 /// The largest cables have some 4,200 pairs, and a block ends no more than one of them (common practice, no source).
@@ -80,6 +81,11 @@ pub(super) static MONITOR: Kind = Kind {
             Key::LoopVoltage,
             Shape::Quantity(Dimension::Voltage),
             "Least voltage that it gives its sensor loops.",
+        ),
+        FieldSpec::new(
+            Key::Addresses,
+            Shape::Count(HIGHEST_ADDRESS),
+            "How many addressed sensors each of its sensor inputs reads over one pair.",
         ),
         FieldSpec::new(Key::Link, Shape::Link, "How it reports: over a dialled line or a LAN.").installed(),
         TITLE,

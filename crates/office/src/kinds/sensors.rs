@@ -5,6 +5,9 @@ use super::air::NAMED_CONTACT;
 use super::fields::{MODEL, NOTE, TITLE};
 use super::{Bare, FieldSpec, HealthyState, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
+/// As far as one byte counts (common practice, no source).
+pub(super) const HIGHEST_ADDRESS: u32 = 255;
+
 const HEALTHY: FieldSpec = FieldSpec::new(
     Key::Healthy,
     Shape::Choice(HealthyState::ALL),
@@ -41,6 +44,11 @@ const NEEDS: FieldSpec = FieldSpec::new(
     Key::Needs,
     Shape::Quantity(Dimension::Voltage),
     "Least voltage that it needs at its terminals.",
+);
+const ADDRESS: FieldSpec = FieldSpec::new(
+    Key::Address,
+    Shape::Count(HIGHEST_ADDRESS),
+    "The address that is set in it, by which its input tells it from others on the same pair.",
 );
 const PROOF: FieldSpec = FieldSpec::new(
     Key::Proof,
@@ -116,6 +124,7 @@ pub(super) static FLOW_SENSOR: Kind = Kind {
         CURRENT_MAX,
         CURRENT_MAX.formerly(Key::Current),
         NEEDS,
+        ADDRESS,
         FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting where air comes in."),
         FieldSpec::new(Key::Outlet, Shape::Fitting, "Its fitting where air goes out."),
         TITLE,
@@ -157,6 +166,7 @@ pub(super) static PRESSURE_SENSOR: Kind = Kind {
         CURRENT_MAX,
         CURRENT_MAX.formerly(Key::Current),
         NEEDS,
+        ADDRESS,
         FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting."),
         TITLE,
         MODEL,
@@ -189,6 +199,7 @@ pub(super) static HUMIDITY_SENSOR: Kind = Kind {
         CURRENT_MAX,
         CURRENT_MAX.formerly(Key::Current),
         NEEDS,
+        ADDRESS,
         TITLE,
         MODEL,
         NOTE,
@@ -218,6 +229,7 @@ pub(super) static DEW_POINT_SENSOR: Kind = Kind {
         CURRENT_MAX,
         CURRENT_MAX.formerly(Key::Current),
         NEEDS,
+        ADDRESS,
         TITLE,
         MODEL,
         NOTE,

@@ -69,8 +69,8 @@ impl LoopLimits {
         }
     }
 
-    /// The lowest of them.
-    pub(super) fn lowest(&self) -> Result<Option<LoopLimit>, LoopError> {
+    /// The lowest of them, where the currents of other devices on the pair drop `dropped`.
+    pub(super) fn lowest(&self, dropped: Voltage) -> Result<Option<LoopLimit>, LoopError> {
         let ohms = |given: Option<Given>| given.and_then(|given| Resistance::of(given.quantity));
         let (declared, declared_by) = match (ohms(self.device), ohms(self.monitor)) {
             (Some(device), Some(monitor)) if monitor < device => (Some(monitor), SetBy::Monitor),
@@ -79,7 +79,7 @@ impl LoopLimits {
         };
         let supply = self.supply.and_then(|supply| {
             Some(LoopSupply {
-                supply: Voltage::of(supply.voltage.quantity)?,
+                supply: less(Voltage::of(supply.voltage.quantity)?, dropped),
                 device: Voltage::of(supply.needs.quantity)?,
                 current: Current::of(supply.current.quantity)?,
             })
@@ -93,4 +93,9 @@ impl LoopLimits {
             },
         }))
     }
+}
+
+/// What a drop leaves of a voltage, whose sign is its polarity; nothing where it drops all.
+fn less(voltage: Voltage, dropped: Voltage) -> Voltage {
+    Voltage::from_volts((voltage.volts().abs() - dropped.volts()).max(0.0))
 }

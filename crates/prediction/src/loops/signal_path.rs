@@ -1,39 +1,97 @@
 //! The path of a signal to its input, by its wires.
 
-use drysheath_office::kinds::Role;
-use drysheath_office::{Joint, Terminal, TerminalId, Wiring};
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, Joint, Office, Terminal, TerminalId, Wiring};
+use rustc_hash::FxHashMap;
 
 /// Terminals on one path beyond which nothing is computed.
 const MOST_TERMINALS: u32 = 100;
 
-/// The path of one signal to one input, which does not fork.
+/// The path of one signal to one input, which only forks where addressed sensors share a pair.
 #[derive(Clone, Copy, Debug)]
 pub struct SignalPath {
     from: TerminalId,
+    to: TerminalId,
     /// The signal, where the path begins.
     pub signal: Terminal,
     /// The input, where the path ends.
     pub input: Terminal,
+    /// Whether other sensors come to the input over the same pair, each with its own address.
+    pub is_shared: bool,
 }
 
-/// The groups of terminals that are one signal, one input and pairs in a row between them, in the order of the file.
-pub fn signal_paths(wire: &Wiring) -> impl Iterator<Item = SignalPath> {
-    wire.groups().filter_map(|group| {
-        let (mut signal, mut input) = (None, None);
-        for (count, id) in (0..).zip(group) {
-            let terminal = *wire.terminal(id);
-            let (slot, sides) = match terminal.port.role {
-                Role::Signal(_) => (Some(&mut signal), 1),
-                role if role.is_input() => (Some(&mut input), 1),
-                _ => (None, 2),
-            };
-            let is_taken = slot.is_some_and(|slot| slot.replace((id, terminal)).is_some());
-            if is_taken || wire.joints_at(id).len() != sides || count >= MOST_TERMINALS {
-                return None;
-            }
+/// The paths of the signals that come to an input of their own, or with others whose devices have addresses, in the order of
+/// the file.
+pub fn signal_paths<'w>(office: &'w Office, wire: &'w Wiring) -> impl Iterator<Item = SignalPath> + 'w {
+    wire.groups().flat_map(move |group| {
+        let alone = alone(wire, group.clone());
+        let shared = if alone.is_some() {
+            Vec::new()
+        } else {
+            shared(office, wire, group).unwrap_or_default()
+        };
+        alone.into_iter().chain(shared)
+    })
+}
+
+/// The path in a group of terminals that is one signal, one input and pairs in a row between them.
+fn alone(wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Option<SignalPath> {
+    let (mut signal, mut input) = (None, None);
+    for (count, id) in (0..).zip(group) {
+        let terminal = *wire.terminal(id);
+        let (slot, sides) = match terminal.port.role {
+            Role::Signal(_) => (Some(&mut signal), 1),
+            role if role.is_input() => (Some(&mut input), 1),
+            _ => (None, 2),
+        };
+        let is_taken = slot.is_some_and(|slot| slot.replace((id, terminal)).is_some());
+        if is_taken || wire.joints_at(id).len() != sides || count >= MOST_TERMINALS {
+            return None;
         }
-        let ((from, signal), (_, input)) = (signal?, input?);
-        Some(SignalPath { from, signal, input })
+    }
+    let ((from, signal), (to, input)) = (signal?, input?);
+    Some(SignalPath {
+        from,
+        to,
+        signal,
+        input,
+        is_shared: false,
+    })
+}
+
+/// The paths in a group of terminals that is a tree of wires with one sensor input and several signals, all of devices with
+/// addresses.
+fn shared(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Option<Vec<SignalPath>> {
+    let (mut signals, mut input) = (Vec::new(), None);
+    let (mut count, mut ends) = (0, 0);
+    for id in group {
+        let terminal = *wire.terminal(id);
+        count += 1;
+        ends += wire.joints_at(id).len();
+        if count > MOST_TERMINALS {
+            return None;
+        }
+        match terminal.port.role {
+            Role::Signal(_) if office.thing(terminal.thing).has(Key::Address) && wire.joints_at(id).len() == 1 => {
+                signals.push((id, terminal));
+            }
+            Role::SensorInput if input.is_none() => input = Some((id, terminal)),
+            Role::Pair => {}
+            _ => return None,
+        }
+    }
+    let (to, input) = input?;
+    // A tree has one wire less than terminals.
+    let is_tree = ends == 2 * (count as usize - 1);
+    (is_tree && signals.len() > 1).then(|| {
+        let path = |(from, signal)| SignalPath {
+            from,
+            to,
+            signal,
+            input,
+            is_shared: true,
+        };
+        signals.into_iter().map(path).collect()
     })
 }
 
@@ -41,12 +99,32 @@ impl SignalPath {
     /// The wires from the signal to the input, each with the terminal that it leads to.
     pub fn steps(self, wire: &Wiring) -> impl Iterator<Item = (&Joint, &Terminal)> {
         let (mut at, mut came_by) = (self.from, None::<&Joint>);
+        let ways = self.is_shared.then(|| ways(wire, self.to));
         std::iter::from_fn(move || {
             let is_new = |joint: &&Joint| came_by.is_none_or(|came_by| !std::ptr::eq(*joint, came_by));
-            let joint = wire.joints_at(at).find(is_new)?;
+            let joint = match &ways {
+                Some(ways) => ways.get(&at).copied()?,
+                None => wire.joints_at(at).find(is_new)?,
+            };
             at = if joint.from == at { joint.to } else { joint.from };
             came_by = Some(joint);
             Some((joint, wire.terminal(at)))
         })
     }
+}
+
+/// For each terminal of a tree of wires, the wire that leads from it towards `to`.
+fn ways(wire: &Wiring, to: TerminalId) -> FxHashMap<TerminalId, &Joint> {
+    let mut ways = FxHashMap::default();
+    let mut open = vec![to];
+    while let Some(at) = open.pop() {
+        for joint in wire.joints_at(at) {
+            let other = if joint.from == at { joint.to } else { joint.from };
+            if other != to && !ways.contains_key(&other) {
+                ways.insert(other, joint);
+                open.push(other);
+            }
+        }
+    }
+    ways
 }

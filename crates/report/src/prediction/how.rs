@@ -481,7 +481,7 @@ impl<'t> Text<'t> {
         match &one.limit {
             Ok(Some(limit)) => {
                 let most = self.show(Dimension::Resistance, limit.resistance.ohms());
-                let inputs = limit_inputs(one, limit.by).map(|inputs| self.limit_inputs(&inputs));
+                let inputs = limit_inputs(one, limit.by).map(|inputs| self.limit_inputs(one, &inputs));
                 self.line(&format!("  most {most}: {}", inputs.unwrap_or_default()));
             }
             Ok(None) => self.line("  neither device nor monitor states a limit for the loop"),
@@ -490,14 +490,19 @@ impl<'t> Text<'t> {
         self.law_line("  ", Law::Loop);
     }
 
-    fn limit_inputs(&self, inputs: &LimitInputs) -> String {
+    fn limit_inputs(&self, one: &Loop, inputs: &LimitInputs) -> String {
         match inputs {
             LimitInputs::Device(given) => format!("loop-max of the device, {}", self.given(Some(*given))),
             LimitInputs::Monitor(given) => format!("loop-max of the monitor, {}", self.given(Some(*given))),
             LimitInputs::Supply(supply) => {
                 let [voltage, needs, current] =
                     [supply.voltage, supply.needs, supply.current].map(|given| self.given(Some(given)));
-                format!("({voltage} - {needs}) / {current}")
+                let others = one.others.iter().fold(String::new(), |mut others, other| {
+                    let drawn = self.given(Some(other.current));
+                    let _ = write!(others, " - {drawn} x {:.0} ohm", other.resistance.ohms());
+                    others
+                });
+                format!("({voltage} - {needs}{others}) / {current}")
             }
         }
     }

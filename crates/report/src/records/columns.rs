@@ -81,6 +81,9 @@ pub(super) static COLUMNS: &[Column] = &[
     column("loop_at_20_ohm", |of| ohms(of, |ohms| Some(ohms.at_20_ohm))),
     column("loop_hottest_ohm", |of| ohms(of, |ohms| Some(ohms.hottest_ohm))),
     column("loop_most_ohm", |of| ohms(of, |ohms| ohms.most_ohm)),
+    column("address", |of| {
+        of.address.map_or(String::new(), |address| address.to_string())
+    }),
 ];
 
 fn text(text: Option<&String>) -> String {

@@ -37,7 +37,7 @@ impl View<'_> {
             records: Vec::new(),
             missing: Vec::new(),
         };
-        let records = signal_paths(&self.networks.wire).filter_map(|way| self.input_record(&head, way));
+        let records = signal_paths(self.office, &self.networks.wire).filter_map(|way| self.input_record(&head, way));
         let mut records: Vec<InputRecord> = records.collect();
         // By monitor, its sensors before its contacts, and by number.
         let place = |record: &InputRecord| (record.monitor.clone(), record.input_kind, record.input);
@@ -58,11 +58,15 @@ impl View<'_> {
             Value::Link { over, to } => Some(format!("{} {to}", over.word())),
             _ => None,
         });
+        let own = records.iter().filter(|record| record.monitor == name);
+        // Several sensors may share an input. The records are in the order of the inputs.
+        let mut in_use: Vec<_> = own.map(|record| (record.input_kind, record.input)).collect();
+        in_use.dedup();
         MonitorRecord {
             name: name.to_owned(),
             link,
             inputs: count(Key::Sensors) + count(Key::Contacts),
-            in_use: records.iter().filter(|record| record.monitor == name).count() as u32,
+            in_use: in_use.len() as u32,
         }
     }
 
@@ -117,6 +121,7 @@ impl View<'_> {
                 InputKind::Sensor
             },
             input: way.input.number,
+            address: thing.count(Key::Address),
             device: name,
             kind: thing.kind?.word().to_owned(),
             signal: called(&signal),

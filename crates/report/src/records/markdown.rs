@@ -174,7 +174,11 @@ fn table(out: &mut String, heading: &str, columns: &[&str], rows: Vec<Vec<String
 
 /// The input of a record, such as "m1 sensor 3".
 pub(super) fn input(record: &InputRecord) -> String {
-    format!("{} {} {}", record.monitor, record.input_kind.word(), record.input)
+    let address = record
+        .address
+        .map_or(String::new(), |address| format!(" address {address}"));
+    let kind = record.input_kind.word();
+    format!("{} {kind} {}{address}", record.monitor, record.input)
 }
 
 /// "pressure-sensor ps1", with the signal where the device has several.

@@ -88,6 +88,8 @@ pub struct InputRecord {
     pub input_kind: InputKind,
     /// The number of the input among those of its kind.
     pub input: u32,
+    /// The address of the device, where that tells it from others on the same input.
+    pub address: Option<u32>,
     /// The name of the device.
     pub device: String,
     /// What the device is, such as "pressure-sensor".

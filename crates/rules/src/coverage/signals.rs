@@ -63,7 +63,7 @@ fn loops(inspection: &Inspection<'_>, survey: &mut Survey) {
             (device, office.thing(device).name),
         );
     }
-    for _ in prediction.loops.len()..signal_paths(&networks.wire).count() {
+    for _ in prediction.loops.len()..signal_paths(office, &networks.wire).count() {
         survey.count(Comparison::LoopResistance, &Err::<(), _>(Lack::Figure));
     }
 }

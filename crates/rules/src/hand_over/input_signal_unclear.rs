@@ -35,7 +35,7 @@ spare m1 sensor 1
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let recorded: Vec<Terminal> = signal_paths(wire).map(|path| path.input).collect();
+    let recorded: Vec<Terminal> = signal_paths(office, wire).map(|path| path.input).collect();
     let inputs = wire.terminals().filter(|(_, terminal)| terminal.port.role.is_input());
     for (id, input) in inputs.filter(|(_, input)| !recorded.contains(input)) {
         let called = called(office, input);

@@ -18,7 +18,7 @@ pub(super) struct RecordedInput<'o> {
 /// The signals that come to an input, in the order of the file. What a damaged device lacks proves nothing.
 pub(super) fn recorded_inputs<'o>(inspection: &Inspection<'o>) -> impl Iterator<Item = RecordedInput<'o>> {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    signal_paths(wire).filter_map(move |path| {
+    signal_paths(office, wire).filter_map(move |path| {
         let device = path.signal.thing;
         let thing = office.thing(device);
         let mut signals = office.signals(device).into_iter();

@@ -37,7 +37,11 @@ office elm-hollow {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let Some((id, itself)) = itself(inspection) else { return };
-    if signal_paths(&inspection.networks.wire).next().is_none() && !inspection.office.unsure.about(Medium::Wire) {
+    if signal_paths(inspection.office, &inspection.networks.wire)
+        .next()
+        .is_none()
+        && !inspection.office.unsure.about(Medium::Wire)
+    {
         sink.report(
             id,
             itself.name,

@@ -1,7 +1,8 @@
 use std::collections::HashMap;
 
-use drysheath_office::kinds::{KindId, Role};
-use drysheath_office::{Office, Terminal, TerminalId, Wiring};
+use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
+use drysheath_office::{Fields, Office, Terminal, TerminalId, Wiring};
+use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
 use crate::lint::Inspection;
@@ -81,21 +82,63 @@ impl Circuit {
         all.filter(move |id| matches!(wire.terminal(*id).port.role, Role::Signal(_)))
     }
 
-    /// Whether several contacts of one device come to one contact input: bridged or in series they can be one alarm.
-    pub fn is_common_alarm(&self, wire: &Wiring) -> bool {
-        let Some((signal, input)) = self
-            .signal
-            .zip(self.input)
-            .filter(|_| self.signals > 1 && self.inputs == 1)
-        else {
+    /// Whether its signals share a pair on purpose: contacts that are one alarm, or sensors that are told apart by addresses. Where
+    /// wires could not be read, their input may be lost.
+    pub fn shares_a_pair(&self, office: &Office, wire: &Wiring) -> bool {
+        match self.inputs {
+            0 if self.signals > 1 && office.unsure.about(Medium::Wire) => {
+                self.all_have_addresses(office, wire) || self.are_contacts_alike(office, wire)
+            }
+            _ => self.is_common_alarm(office, wire) || self.is_addressed(office, wire),
+        }
+    }
+
+    /// Whether several sensors come to one sensor input, and all of them have addresses.
+    pub fn is_addressed(&self, office: &Office, wire: &Wiring) -> bool {
+        self.shares_input(wire, Role::SensorInput) && self.all_have_addresses(office, wire)
+    }
+
+    /// Whether several contacts come to one contact input and can be one alarm: closed while all is well, in series, or open
+    /// and bridged. Those of one device are that whatever they say; those of several have to say the same.
+    pub fn is_common_alarm(&self, office: &Office, wire: &Wiring) -> bool {
+        self.shares_input(wire, Role::ContactInput) && self.are_contacts_alike(office, wire)
+    }
+
+    /// Whether several signals come to one input, of this role.
+    fn shares_input(&self, wire: &Wiring, role: Role) -> bool {
+        let input = self.input.filter(|_| self.signals > 1 && self.inputs == 1);
+        input.is_some_and(|input| wire.terminal(input).port.role == role)
+    }
+
+    /// Whether all its devices have addresses. A damaged one may have had one.
+    fn all_have_addresses(&self, office: &Office, wire: &Wiring) -> bool {
+        self.signals_of(wire).all(|id| {
+            let device = office.thing(wire.terminal(id).thing);
+            device.has(Key::Address) || device.damaged
+        })
+    }
+
+    /// Whether its signals are contacts of one device, or all of one state while all is well.
+    fn are_contacts_alike(&self, office: &Office, wire: &Wiring) -> bool {
+        let is_contact = |id| matches!(wire.terminal(id).port.role, Role::Signal(kind) if kind.dimension.is_none());
+        let Some(device) = self.signal.map(|signal| wire.terminal(signal).thing) else {
             return false;
         };
-        let device = wire.terminal(signal).thing;
-        wire.terminal(input).port.role == Role::ContactInput
-            && self.signals_of(wire).all(|id| {
-                let own = wire.terminal(id);
-                own.thing == device && matches!(own.port.role, Role::Signal(kind) if kind.dimension.is_none())
-            })
+        self.signals_of(wire).all(is_contact)
+            && (self.signals_of(wire).all(|id| wire.terminal(id).thing == device)
+                || self.healthy_state(office, wire).is_some())
+    }
+
+    /// The state that all its contacts have while all is well.
+    pub fn healthy_state(&self, office: &Office, wire: &Wiring) -> Option<HealthyState> {
+        let mut states = self.signals_of(wire).map(|id| {
+            let terminal = wire.terminal(id);
+            let mut signals = office.signals(terminal.thing).into_iter();
+            let own = signals.find(|own| std::ptr::eq(own.port, terminal.port) && own.number == terminal.number)?;
+            own.fields.choice::<HealthyState>(Key::Healthy)
+        });
+        let first = states.next()??;
+        states.all(|state| state == Some(first)).then_some(first)
     }
 
     /// Where it ends as seen from its signal: the terminal, and the place where a run names it.

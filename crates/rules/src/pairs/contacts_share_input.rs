@@ -1,3 +1,5 @@
+use drysheath_office::kinds::HealthyState;
+
 use super::circuit::{called, circuits, place_of, written};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -10,11 +12,12 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Pairs,
-    summary: "Contacts of one device share an input of a monitor.",
-    explanation: "Contacts of one device are sometimes bridged, or wired in series, into one common alarm: the monitor then tells that \
-                  something is wrong and not what. The language has no words for that yet, so where it is done on purpose, accept \
-                  this with that reason. Otherwise a line was copied and its pair or input not changed: give each contact a pair and \
-                  an input of its own. Contacts of different devices on one input are errors, since nobody knows where to go.",
+    summary: "Contacts share an input of a monitor, which cannot tell them apart.",
+    explanation: "Contacts are sometimes made one common alarm: in series where they are closed while all is well, side by side \
+                  where they are open. The monitor then tells that something is wrong and not what, and of several devices not \
+                  even where, so that somebody looks at each. Where it is done on purpose, accept this with that reason. Otherwise \
+                  a line was copied and its pair or input not changed: give each contact a pair and an input of its own. \
+                  Contacts of several devices whose healthy states differ or are not stated cannot be one alarm, and are errors.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -52,16 +55,28 @@ spare m1 contact 3 .. 4
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    for circuit in circuits(inspection).filter(|circuit| circuit.is_common_alarm(wire)) {
+    for circuit in circuits(inspection).filter(|circuit| circuit.is_common_alarm(office, wire)) {
         let Some((signal, input)) = circuit.signal.zip(circuit.input) else {
             continue;
         };
         let input_called = called(office, wire.terminal(input));
-        let message = format!(
-            "{input_called} has {} contacts of `{}`, and cannot tell them apart",
-            circuit.signals,
-            office.name(wire.terminal(signal).thing)
-        );
+        let device = wire.terminal(signal).thing;
+        let message = if circuit.signals_of(wire).all(|id| wire.terminal(id).thing == device) {
+            format!(
+                "{input_called} has {} contacts of `{}`, and cannot tell them apart",
+                circuit.signals,
+                office.name(device)
+            )
+        } else {
+            let how = match circuit.healthy_state(office, wire) {
+                Some(HealthyState::Closed) => "in series",
+                _ => "side by side",
+            };
+            format!(
+                "{input_called} has {} contacts of several devices {how}: its alarm does not tell which of them to go to",
+                circuit.signals
+            )
+        };
         let finding = sink.report(wire.terminal(signal).thing, place_of(wire, signal), message);
         finding.about(circuit.subject(wire));
         let others = circuit.signals_of(wire).filter(|other| *other != signal);

@@ -42,7 +42,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, terminal) in wire.terminals() {
         if terminal.port.role.is_input() && wire.joints_at(id).len() > 1 {
             let circuit = circuits.find(id);
-            if circuit.is_common_alarm(wire) {
+            if circuit.shares_a_pair(inspection.office, wire) {
                 continue;
             }
             let only_pair = only_pair(wire, id).map(Subject::Terminal);

@@ -216,7 +216,12 @@ fn report(office: &Office, one: &Loop, sink: &mut Sink<'_>) {
         }
         Over::Voltage => {
             let told = supplied(office, one, "nothing", &mut places);
-            format!("`{name}` cannot work on `{reader}`, however short its loop: {told}")
+            let how = if one.others.is_empty() {
+                ", however short its loop"
+            } else {
+                ""
+            };
+            format!("`{name}` cannot work on `{reader}`{how}: {told}")
         }
     };
     let finding = sink.report(device, thing.name, message);
@@ -251,13 +256,28 @@ fn supplied(
     places.push((Some(supply.voltage), "the least that the monitor puts on the pair"));
     places.push((Some(supply.needs), "what the device needs"));
     places.push((Some(supply.current), "what it draws"));
+    let dropped = if one.others.is_empty() {
+        String::new()
+    } else {
+        for other in &one.others {
+            places.push((Some(other.current), "what another device on the pair draws"));
+        }
+        let volts = (one.dropped_by_others().volts() * 100.0).round() / 100.0;
+        format!(", less {volts} V that the currents of {} drop,", others(office, one))
+    };
     format!(
-        "the {} of `{}` less the {} that it needs leave {left} for {}",
+        "the {} of `{}` less the {} that it needs{dropped} leave {left} for {}",
         supply.voltage.quantity,
         office.name(one.input.thing),
         supply.needs.quantity,
         supply.current.quantity
     )
+}
+
+/// The other devices on the pair.
+fn others(office: &Office, one: &Loop) -> String {
+    let devices: Vec<ThingId> = one.others.iter().map(|other| other.thing).collect();
+    names(office, &devices)
 }
 
 /// "most of it, 552 ohm, is the pair in `c101`, 24 awg".

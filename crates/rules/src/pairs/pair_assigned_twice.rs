@@ -1,5 +1,5 @@
-use drysheath_office::kinds::Role;
-use drysheath_office::{Terminal, TerminalId};
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, Terminal, TerminalId};
 use drysheath_text::TextRange;
 
 use super::circuit::{Circuit, CircuitOf, called, circuits, is_crowded, place_of, written};
@@ -18,7 +18,9 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Pairs,
     summary: "One pair is given to two signals.",
     explanation: "A pair carries one signal from end to end. Two signals on it disturb each other, and the monitor reads \
-                  neither. Move one of them to a free pair, at every place the pair goes through.",
+                  neither. Move one of them to a free pair, at every place the pair goes through. Sensors that are \
+                  told apart by addresses may share a pair where each has its `address`, and contacts of one healthy state may be \
+                  one alarm.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -42,15 +44,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, terminal) in wire.terminals() {
         if terminal.port.role == Role::Pair && wire.joints_at(id).len() > 2 && is_crowded(wire, id) {
             let circuit = known.find(id);
-            if circuit.is_common_alarm(wire) {
+            if circuit.shares_a_pair(inspection.office, wire) {
                 continue;
             }
             crowded(inspection, (id, terminal), circuit, &mut reported, sink);
         }
     }
-    for circuit in circuits(inspection)
-        .filter(|circuit| (circuit.signals > 1 || circuit.inputs > 1) && !circuit.is_common_alarm(wire))
-    {
+    for circuit in circuits(inspection).filter(|circuit| {
+        (circuit.signals > 1 || circuit.inputs > 1) && !circuit.shares_a_pair(inspection.office, wire)
+    }) {
         meeting(inspection, circuit, sink);
     }
 }
@@ -81,7 +83,7 @@ fn crowded(
     let first = place_of(wire, id);
     let pair_called = called(office, pair);
     let (already, help) = if circuit.signals > 1 {
-        ("carries another signal", "give one of the two a free pair")
+        ("carries another signal", remedy(inspection, circuit))
     } else {
         ("leads somewhere else", "give one of the two wires a free pair")
     };
@@ -94,6 +96,17 @@ fn crowded(
                 format!("{pair_called} is used by {}", run_around(office, first)),
             );
         }
+    }
+}
+
+/// What to do about two signals on a pair.
+fn remedy(inspection: &Inspection<'_>, circuit: Circuit) -> &'static str {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    let has_address = |id| office.thing(wire.terminal(id).thing).has(Key::Address);
+    if circuit.signals_of(wire).any(has_address) {
+        "give each of the sensors on it an `address`, or one of the two a free pair"
+    } else {
+        "give one of the two a free pair"
     }
 }
 
@@ -146,11 +159,15 @@ fn meeting(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) {
         *other != end && ends(wire.terminal(*other).port.role)
     });
     let Some(other) = other else { return };
-    let does = if circuit.signals > 1 { "carries" } else { "leads to" };
+    let (does, help) = if circuit.signals > 1 {
+        ("carries", remedy(inspection, circuit))
+    } else {
+        ("leads to", "give one of the two a free pair")
+    };
     let (pair_called, device) = (called(office, pair), written(inspection, other));
     let message = format!("{pair_called} already {does} `{device}`");
     sink.report(pair.thing, joint.range_at(id), message)
         .about(circuit.subject(wire))
         .related(office.place(place_of(wire, other)), format!("the wire of `{device}`"))
-        .help("give one of the two a free pair");
+        .help(help);
 }

@@ -191,3 +191,49 @@ fn loops_and_supplies_are_held_against_the_meter() {
     let old = "reading 2026-05-12 ps1 loop 800 ohm\nreading 2026-05-13 ps1 loop 600 ohm\n";
     assert_eq!(results(old), [""; 0]);
 }
+
+#[test]
+fn sensors_with_addresses_share_a_pair() {
+    let second = |more: &str| {
+        format!(
+            "pressure-sensor ps2 {{ at c101 1.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, \
+             limit low 6 psi minor deadband 0.3 psi, {more} }}\nwire ps2 -> c101 pair 37\n"
+        )
+    };
+    let both = |supply: &str, first: &str, more: &str| {
+        results(&(monitor(supply) + &sensor(&format!("needs 12 V, current 4 mA{first}")) + &second(more)))
+    };
+    let addressed = "address 2, needs 12 V, current 4 mA";
+    assert_eq!(
+        both("loop-voltage 24 V, addresses 16", ", address 1", addressed),
+        [""; 0]
+    );
+    // 4 mA over 624 ohm and over the 234 ohm that both have in common take 3.43 V.
+    assert_eq!(
+        both("loop-voltage 15.5 V, addresses 16", ", address 1", addressed),
+        [""; 0]
+    );
+    assert_eq!(
+        both("loop-voltage 15.4 V, addresses 16", ", address 1", addressed),
+        [
+            "loop-over-limit | ps1 | the loop of `ps1` has 624 ohm there and back at 60 degC, and the 15.4 V of `m1` less the 12 V that \
+             it needs, less 0.94 V that the currents of `ps2` drop, leave 616 ohm for 4 mA"
+        ]
+    );
+    assert_eq!(
+        both("loop-voltage 24 V", ", address 1", addressed),
+        ["address-not-read | m1 | `m1` does not say that it reads addresses, and `ps1` and `ps2` on it have one"]
+    );
+    assert_eq!(
+        both(
+            "loop-voltage 24 V, addresses 16",
+            ", address 1",
+            "needs 12 V, current 4 mA"
+        ),
+        ["pair-assigned-twice | c101 pair 37 | pair 37 of `c101` already carries another signal"]
+    );
+    assert_eq!(
+        both("loop-voltage 24 V, addresses 16", ", address 2", addressed),
+        ["address-twice | address 2 | `ps2` has address 2, and so has `ps1` on the same pair"]
+    );
+}

@@ -5,6 +5,19 @@ use std::fmt::Write;
 use drysheath_rules::Settings;
 use drysheath_rules::example::check;
 
+/// A second sensor on a pair, with an address, where the first has none.
+const ADDRESSED: &str = r#"
+monitor m1 {
+    sensors 8, contacts 4, draws 40 W, window -40.5 V .. -57 V, wants-filtered yes, ground-size 6 awg
+    loop-max 4000 ohm, addresses 16, link lan "192.0.2.11"
+}
+pressure-sensor ps2 {
+    at c101 1.2 km, span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, address 2
+    limit low 6 psi minor deadband 0.3 psi
+}
+wire ps2 -> c101 pair 37
+"#;
+
 /// A change to the example office as somebody may make it by mistake, and the one rule that says so.
 const SLIPS: &[(&str, &str)] = &[
     // A number typed wrong.
@@ -69,6 +82,15 @@ const SLIPS: &[(&str, &str)] = &[
         "pair-not-said-spare",
         "# without spare c101 pair 1\nassigned c101 pair 1 .. 30 to \"subscribers\"",
     ),
+    (
+        "contacts-share-input",
+        "contact door { healthy closed, reports \"door\" }\nwire door -> tb pair 4",
+    ),
+    (
+        "pair-assigned-twice",
+        "contact door { healthy open, reports \"door\" }\nwire door -> tb pair 4\naccept contact-cannot-report-cut-pair on door because \"has a lock\" until 2027-04-30",
+    ),
+    ("pair-assigned-twice", ADDRESSED),
     ("spare-in-use", "spare d1 contact humidity"),
     (
         "dryer-without-contact",

@@ -1,0 +1,87 @@
+//! Sensors with addresses on one pair: the current of each flows through all that lies between it and the input, and drops
+//! voltage there for the others.
+
+use drysheath_engineering::measure::{Current, Resistance, Voltage};
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Given, Office, ThingId};
+
+use super::{Loop, LoopStretch, SignalPath};
+use crate::{MissingInput, NeededFor};
+
+/// Another device on the pair of a loop.
+#[derive(Clone, Copy, Debug)]
+pub struct OtherDevice {
+    /// The device.
+    pub thing: ThingId,
+    /// What it draws.
+    pub current: Given,
+    /// What its way to the input has in common with the loop, there and back.
+    pub resistance: Resistance,
+}
+
+impl Loop {
+    /// The voltage that the other devices on its pair drop before the device.
+    pub fn dropped_by_others(&self) -> Voltage {
+        let drop = |other: &OtherDevice| {
+            Current::of(other.current.quantity).map_or(0.0, Current::amperes) * other.resistance.ohms()
+        };
+        Voltage::from_volts(self.others.iter().map(drop).sum())
+    }
+}
+
+/// Tells each loop on a shared pair of the others. Where what one of them draws or its way is not known, nothing is known of the
+/// voltage that is left for any.
+pub(super) fn add_others(office: &Office, paths: &[SignalPath], loops: &mut [Loop], missing: &mut Vec<MissingInput>) {
+    let known = loops.to_vec();
+    let mut noted = Vec::new();
+    for one in loops {
+        if !paths.iter().any(|path| path.signal == one.signal) || one.limits.supply.is_none() {
+            continue;
+        }
+        let mut others: Vec<ThingId> = Vec::new();
+        for path in paths.iter().filter(|path| path.input == one.input) {
+            let thing = path.signal.thing;
+            if thing == one.signal.thing || others.contains(&thing) {
+                continue;
+            }
+            others.push(thing);
+            let way = known.iter().find(|own| own.signal == path.signal);
+            let drawn = office.thing(thing).quantity(Key::Current);
+            if drawn.is_none() && !office.thing(thing).damaged && !noted.contains(&thing) {
+                noted.push(thing);
+                missing.push(MissingInput {
+                    on: thing,
+                    range: office.thing(thing).name,
+                    what: format!("the `current` of `{}`", office.name(thing)),
+                    needed_for: NeededFor::Loop,
+                });
+            }
+            match (way, drawn) {
+                (Some(way), Some((quantity, place))) => one.others.push(OtherDevice {
+                    thing,
+                    current: Given {
+                        quantity,
+                        place: Some(place),
+                    },
+                    resistance: common(&one.stretches, &way.stretches),
+                }),
+                _ => one.limits.supply = None,
+            }
+        }
+        if one.limits.supply.is_none() {
+            one.others.clear();
+        }
+        one.limit = one.limits.lowest(one.dropped_by_others());
+    }
+}
+
+/// What two ways to one input have in common. Pairs in a cable begin at the office, so that of one pair the shorter stretch is
+/// part of the longer one.
+fn common(own: &[LoopStretch], others: &[LoopStretch]) -> Resistance {
+    let shared = own.iter().filter_map(|own| {
+        let is_same = |other: &&LoopStretch| other.of == own.of && other.place == own.place;
+        let other = others.iter().find(is_same)?;
+        Some(own.resistance.ohms().min(other.resistance.ohms()))
+    });
+    Resistance::from_ohms(shared.sum())
+}
