@@ -30,6 +30,12 @@ struct Plan {
 /// Migrates the repository that a folder lies in, or all those within it.
 pub(crate) fn run(arguments: &MigrateArguments) -> io::Result<Outcome> {
     let folder = &arguments.folder;
+    if !folder.is_dir() {
+        return Err(io::Error::other(format!(
+            "{}: there is no such folder",
+            folder.display()
+        )));
+    }
     let top = root_above(folder).unwrap_or_else(|| folder.clone());
     let mut troubles = Vec::new();
     let before = versions::folder(&top, &mut troubles);

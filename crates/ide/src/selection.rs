@@ -33,7 +33,7 @@ pub fn selection(analysis: &Analysis, offset: u32) -> Vec<TextRange> {
         .or_else(|| touching.find(|token| is_wordlike(**token)))
     {
         ranges.push(token.range);
-        ranges.extend(inside(token));
+        ranges.extend(inside(token, &analysis.text));
     }
     let mut grown: Vec<TextRange> = Vec::new();
     for range in ranges {
@@ -69,13 +69,20 @@ fn is_wordlike(token: Token) -> bool {
 }
 
 /// What is between the quotes of a text.
-fn inside(token: &Token) -> Option<TextRange> {
-    let quotes = match token.kind {
-        TokenKind::Text => 1,
-        TokenKind::OpenText => 0,
+fn inside(token: &Token, text: &str) -> Option<TextRange> {
+    let is_closed = match token.kind {
+        TokenKind::Text => true,
+        TokenKind::OpenText => false,
         _ => return None,
     };
-    Some(TextRange::new(token.range.start + 1, token.range.end - quotes))
+    let mut written = token.range.of(text).chars();
+    // Pasted quotes are longer than those of a keyboard.
+    let open = written.next().map_or(0, char::len_utf8);
+    let close = written.next_back().filter(|_| is_closed).map_or(0, char::len_utf8);
+    Some(TextRange::new(
+        token.range.start + open as u32,
+        token.range.end - close as u32,
+    ))
 }
 
 /// Notes ranges around one offset, from the outside inwards.

@@ -9,6 +9,8 @@ pub type Problem = syntax::Problem<ProblemId>;
 pub enum ProblemId {
     /// An acceptance without a reason, or until a day that there is not.
     AcceptanceVoid,
+    /// Characters that a word processor puts in the place of those of a keyboard.
+    CharacterPasted,
     /// A field that has to be there and is not.
     FieldMissing,
     /// A field that is written twice.
@@ -73,6 +75,7 @@ impl From<syntax::ProblemId> for ProblemId {
             syntax::ProblemId::NumberTooLong => Self::NumberTooLong,
             syntax::ProblemId::TextTooLarge => Self::TextTooLarge,
             syntax::ProblemId::TextNotUtf8 => Self::TextNotUtf8,
+            syntax::ProblemId::CharacterPasted => Self::CharacterPasted,
         }
     }
 }

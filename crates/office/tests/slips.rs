@@ -290,17 +290,17 @@ fn pasted_characters() {
         (
             "-43 V .. -54 V",
             "\u{2212}43 V .. \u{2212}54 V",
-            "\u{2212} | `\u{2212}` is not the minus sign of a keyboard | type `-` | fix",
+            "\u{2212} | the typographic minus sign `\u{2212}` is read as `-`; this file has 1 more such character | write them as a keyboard does, so that a search finds them | fix",
         ),
         (
             "set 10 psi",
             "set 10\u{a0}psi",
-            "\u{a0} | this is a no-break space or another special blank | type an ordinary blank | fix",
+            "\u{a0} | a blank that does not break a line is read as an ordinary one | write them as a keyboard does, so that a search finds them | fix",
         ),
         (
             "\"Elm Hollow\"",
             "\u{201c}Elm Hollow\u{201d}",
-            "\u{201c} | `\u{201c}` is a typographic quotation mark | type `\"` | fix",
+            "\u{201c} | the typographic quotation mark `\u{201c}` is read as `\"`; this file has 1 more such character | write them as a keyboard does, so that a search finds them | fix",
         ),
         (
             "\"Elm Hollow\"",

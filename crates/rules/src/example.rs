@@ -181,6 +181,10 @@ fn marks(file: FileId, text: &str) -> Vec<Place> {
         if carets.is_some_and(|carets| carets.bytes().all(|byte| byte == b'^')) {
             let from = line.find('^').unwrap_or_default();
             let to = from + line.matches('^').count();
+            // A caret is below a character, which may have several bytes.
+            let marked = text.get(above..start).unwrap_or_default();
+            let at = |column| marked.char_indices().nth(column).map_or(column, |(at, _)| at);
+            let (from, to) = (at(from), at(to));
             places.push(Place {
                 file,
                 range: TextRange::new((above + from) as u32, (above + to) as u32),

@@ -7,8 +7,8 @@ use crate::{merge, misread};
 #[derive(Logos, Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[repr(u8)]
 pub enum TokenKind {
-    /// Blanks and tabs, and a byte order mark before everything else.
-    #[regex(r"[ \t]+")]
+    /// Blanks and tabs, and a byte order mark before everything else. Blanks that do not break a line are pasted ones.
+    #[regex(r"[ \t\u{a0}\u{2007}\u{2009}\u{202f}\u{3000}]+")]
     Space,
     /// The end of a line, which ends a statement or a field.
     #[regex(r"\r?\n")]
@@ -19,15 +19,16 @@ pub enum TokenKind {
     /// A kind, a name, a field, a unit, a path.
     #[regex(r"[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*(/[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*)*")]
     Word,
-    /// `12`, `-48`, `0.5`, `3/8`, `1-1/2`, `1e3`.
-    #[regex(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?", priority = 5)]
+    /// `12`, `-48`, `0.5`, `3/8`, `1-1/2`, `1e3`. A sign may be a pasted one.
+    #[regex(r"[+\-\u{2212}\u{fe63}\u{ff0d}]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?", priority = 5)]
     #[regex(r"[0-9]+(-[0-9]+)?/[0-9]+", priority = 6)]
     Number,
     /// A day, such as `2027-04-30`.
     #[regex(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", priority = 7)]
     Date,
-    /// Text between double quotes, on one line.
+    /// Text between double quotes, on one line. The quotes may be pasted ones.
     #[regex(r#""([^"\\\n\r]|\\[^\n\r])*""#)]
+    #[regex(r"[\u{201c}\u{201e}\u{ab}\u{bb}]([^\u{22}\u{201c}\u{201d}\u{201e}\u{ab}\u{bb}\\\n\r]|\\[^\n\r])*[\u{201c}\u{201d}\u{ab}\u{bb}]")]
     Text,
     /// A text whose closing quote is missing.
     #[regex(r#""([^"\\\n\r]|\\[^\n\r])*\\?"#)]
@@ -196,8 +197,9 @@ pub fn lex(text: &str) -> Vec<Token> {
             },
             Ok(kind) if misread::is_misread(text, &tokens, kind, start) => {
                 // Only its first character: what follows is read again.
+                let first = lexer.slice().chars().next().map_or(1, char::len_utf8);
                 lexer = TokenKind::lexer(text);
-                lexer.bump(start + 1);
+                lexer.bump(start + first);
                 TokenKind::Unknown
             }
             Ok(kind) => kind,

@@ -8,15 +8,25 @@ use crate::{Token, TokenKind};
 #[inline]
 pub(crate) fn is_misread(text: &str, before: &[Token], kind: TokenKind, start: usize) -> bool {
     // Asked of every token, and nearly all are of another kind.
-    matches!(
-        kind,
-        TokenKind::Text | TokenKind::OpenText | TokenKind::Comma | TokenKind::Comment
-    ) && means_something_else(text, before, kind, start)
+    let may_be = match kind {
+        // Only a pasted sign is none of ASCII.
+        TokenKind::Number => text.as_bytes().get(start).is_some_and(|first| !first.is_ascii()),
+        _ => matches!(
+            kind,
+            TokenKind::Text | TokenKind::OpenText | TokenKind::Comma | TokenKind::Comment
+        ),
+    };
+    may_be && means_something_else(text, before, kind, start)
 }
 
 fn means_something_else(text: &str, before: &[Token], kind: TokenKind, start: usize) -> bool {
     match kind {
         TokenKind::Text | TokenKind::OpenText => follows_number(before, start),
+        // A pasted dash in a name or a range is no sign.
+        TokenKind::Number => {
+            let touching = before.last().filter(|last| last.range.end as usize == start);
+            touching.is_some_and(|last| last.kind.is_word() || matches!(last.kind, TokenKind::Number | TokenKind::Date))
+        }
         TokenKind::Comma => {
             let next = text.as_bytes().get(start + 1);
             follows_number(before, start) && next.is_some_and(u8::is_ascii_digit)

@@ -5,6 +5,7 @@ use drysheath_text::TextRange;
 use crate::explain::is_doubled;
 use crate::lexical::{Lexical, is_suspect, statement_at};
 use crate::merge::Merges;
+use crate::pasted::read_as_meant;
 use crate::split::{Piece, Split, split};
 use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
 use crate::{Problem, ProblemId, Token, TokenKind, explain, grammar, lex};
@@ -77,6 +78,11 @@ pub fn parse(text: &str) -> Tree {
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
     let places = problems.iter().map(|problem| problem.range.start).chain(lexical.damage);
     mark_damage(text, &mut statements, places);
+    if !has_conflict {
+        // It is understood, and damages nothing.
+        problems.extend(read_as_meant(text, &tokens));
+        problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
+    }
     let cut = has_conflict || statements.last().is_some_and(|last| last.damaged);
     Tree {
         tokens,

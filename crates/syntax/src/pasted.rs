@@ -1,6 +1,6 @@
 //! Says what to write instead of a character that the language has no use for.
 
-use drysheath_text::TextRange;
+use drysheath_text::{Edit, TextRange};
 
 use crate::explain::shown;
 use crate::lexer::is_byte_order_mark;
@@ -335,6 +335,68 @@ impl Stranger<'_> {
         let fix = Fix::replace(self.range(), format!("{joint}{better}"), title);
         Some(problem(self.range(), message).help(help).fix(fix))
     }
+}
+
+/// What is read as it is meant, wherever it is in the file, as one warning with one fix.
+pub(crate) fn read_as_meant(text: &str, tokens: &[Token]) -> Option<Problem> {
+    // Nearly every file has nothing else than ASCII, which is quickly seen.
+    if text.is_ascii() {
+        return None;
+    }
+    let mut edits: Vec<Edit> = Vec::new();
+    for token in tokens {
+        let written = token.range.of(text);
+        // A byte order mark at the start is welcome.
+        if written.is_ascii() || is_byte_order_mark(written) {
+            continue;
+        }
+        let mut replace = |at: usize, char: char, better: &str| {
+            let start = token.range.start + at as u32;
+            let range = TextRange::new(start, start + char.len_utf8() as u32);
+            let replacement = better.to_owned();
+            edits.push(Edit { range, replacement });
+        };
+        let mut chars = written.char_indices();
+        match token.kind {
+            TokenKind::Space => {
+                let strange =
+                    chars.filter(|(_, char)| !char.is_ascii() && !is_byte_order_mark(char.encode_utf8(&mut [0; 4])));
+                strange.for_each(|(at, char)| replace(at, char, " "));
+            }
+            TokenKind::Number => chars.next().into_iter().for_each(|(at, char)| replace(at, char, "-")),
+            TokenKind::Text if !written.starts_with('"') => {
+                let outer = [chars.next(), chars.next_back()];
+                outer
+                    .into_iter()
+                    .flatten()
+                    .for_each(|(at, char)| replace(at, char, "\""));
+            }
+            _ => {}
+        }
+    }
+    let first = edits.first()?.range;
+    let shown = match first.of(text) {
+        blank if blank.trim().is_empty() => "a blank that does not break a line is read as an ordinary one".to_owned(),
+        quote
+            if quote
+                .chars()
+                .all(|char| ['\u{201c}', '\u{201e}', '\u{ab}', '\u{bb}'].contains(&char)) =>
+        {
+            format!("the typographic quotation mark `{quote}` is read as `\"`")
+        }
+        minus => format!("the typographic minus sign `{minus}` is read as `-`"),
+    };
+    let message = match edits.len() - 1 {
+        0 => shown,
+        1 => format!("{shown}; this file has 1 more such character"),
+        more => format!("{shown}; this file has {more} more such characters"),
+    };
+    let problem = Problem::new(ProblemId::CharacterPasted, first, message);
+    let problem = problem.help("write them as a keyboard does, so that a search finds them");
+    Some(problem.fix(Fix {
+        title: "Write the characters of a keyboard in the whole file".to_owned(),
+        edits,
+    }))
 }
 
 fn problem(range: TextRange, message: impl Into<String>) -> Problem {

@@ -13,6 +13,8 @@ pub enum ProblemId {
     TextTooLarge,
     /// Bytes that are no text.
     TextNotUtf8,
+    /// Characters that a word processor puts in the place of those of a keyboard.
+    CharacterPasted,
 }
 
 /// Something wrong with what is written, before any rule of the trade is applied. `Id` says what: this crate's own

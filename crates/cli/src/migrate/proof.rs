@@ -90,3 +90,52 @@ fn figures(files: &Memory, today: Date) -> FxHashMap<String, String> {
     };
     offices.par_iter().filter_map(of).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use drysheath_rules::example::{OFFICE, TODAY};
+    use drysheath_workspace::Content;
+
+    use super::*;
+
+    fn files(settings: &str, office: &str) -> Memory {
+        let file = |path: &str, text: &str| {
+            let content = Content {
+                text: text.into(),
+                problem: None,
+            };
+            (path.to_owned(), content)
+        };
+        [file("drysheath.toml", settings), file("elm.office", office)]
+            .into_iter()
+            .collect()
+    }
+
+    #[test]
+    fn only_what_is_meant_may_move() {
+        let old = OFFICE.replace("current-max 30 A", "limit 30 A");
+        assert_ne!(old, OFFICE);
+        let before = files("", &old);
+        assert_eq!(moved(&before, &files("language = 1\n", OFFICE), TODAY), [""; 0]);
+        for (settings, office) in [
+            (
+                "language = 1\n",
+                OFFICE.replace("set             10 psi", "set             10.01 psi"),
+            ),
+            ("language = 1\n", OFFICE.replace("30 A", "29 A")),
+            ("language = 1\n", OFFICE.replace("spare pdf", "# spare pdf")),
+            ("language = 1\n[practice]\nleak-size = \"4 scfh\"\n", OFFICE.to_owned()),
+            (
+                "language = 1\n",
+                format!("{OFFICE}<<<<<<< ours\n=======\n>>>>>>> theirs\n"),
+            ),
+        ] {
+            assert!(office != OFFICE || settings.contains("practice"));
+            assert_ne!(
+                moved(&before, &files(settings, &office), TODAY),
+                [""; 0],
+                "{settings}{office}"
+            );
+        }
+    }
+}

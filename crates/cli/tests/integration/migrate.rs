@@ -148,6 +148,17 @@ fn what_is_not_proved_is_not_written() {
     unchanged(&merge, "merge");
     unchanged(&repository("[levels\n", &old), "not valid TOML");
     unchanged(&repository("language = 9\n", &old), "0.9.0");
+    // A slip in the folder's name must not change the repository around it.
+    let around = repository("", &old);
+    let before = contents(around.path());
+    let misspelt = run(around.path(), &["migrate", "ofices"]);
+    assert_eq!(code(&misspelt), 2, "{misspelt:?}");
+    assert!(
+        err(&misspelt).contains("ofices: there is no such folder"),
+        "{}",
+        err(&misspelt)
+    );
+    assert_eq!(contents(around.path()), before);
 }
 
 #[test]

@@ -132,6 +132,11 @@ fn a_selection_grows_from_word_to_file() {
             file
         ]
     );
+    // Pasted quotes are longer than those of a keyboard.
+    assert_eq!(
+        grown("block tb { note \u{201c}le$0ft\u{201d} }\n")[..2],
+        ["left", "\u{201c}left\u{201d}"]
+    );
     let thing = "cable c { pairs 50, section s1 { buried 2.0 km, usage 4 scfh } }";
     assert_eq!(
         grown("cable c { pairs 50, section s1 { buried 2.0 k$0m, usage 4 scfh } }\n"),

@@ -368,6 +368,9 @@ fn some_units(dimension: Dimension) -> String {
 
 /// `12`, `-0.5`, `1e3`, `3/8`, `1-1/2`.
 fn number(written: &str) -> Option<f64> {
+    if let Some(amount) = written.strip_prefix(['\u{2212}', '\u{fe63}', '\u{ff0d}']) {
+        return number(amount).map(|amount| -amount);
+    }
     // Nearly every number is no fraction, and need not be searched for a stroke.
     let value = written.parse().ok().or_else(|| {
         let (above, below) = written.split_once('/')?;

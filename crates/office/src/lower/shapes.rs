@@ -342,9 +342,12 @@ pub(super) fn of_words<T: strum::VariantArray + Copy + Into<&'static str>>(writt
         .find(|variant| Into::<&str>::into(*variant) == written)
 }
 
+/// What a text may stand between: the quotes of a keyboard, or pasted ones.
+const QUOTES: [char; 6] = ['"', '\u{201c}', '\u{201d}', '\u{201e}', '\u{ab}', '\u{bb}'];
+
 pub(super) fn unquoted(written: &str) -> String {
-    let inner = written.strip_prefix('"').unwrap_or(written);
-    let inner = inner.strip_suffix('"').unwrap_or(inner);
+    let inner = written.strip_prefix(QUOTES).unwrap_or(written);
+    let inner = inner.strip_suffix(QUOTES).unwrap_or(inner);
     let mut text = String::with_capacity(inner.len());
     let mut characters = inner.chars();
     while let Some(character) = characters.next() {

@@ -16,7 +16,7 @@ impl Settings {
         let (mut settings, mut problems) = Self::read(text);
         let stated = *settings.language.get_or_insert(0);
         if stated == 0 {
-            let message = "this repository does not say the number of its language, as the first did not";
+            let message = "this repository does not say the number of the language that it is written in";
             let missing = drysheath_syntax::Problem::new(RuleId::LanguageMissing, TextRange::default(), message);
             problems.push(missing.help("run `drysheath migrate`: it replaces what has changed and writes the number"));
         }

@@ -205,8 +205,17 @@ const SLIPS: &[(&str, &str)] = &[
         "cable c101 { pairs 1,200, gauge 24 awg, rating 20 psi, section s1 { buried 3.2 km, resistance 0.14 psi/scfh/kft, usage 7 scfh, volume 19 ft3 } }",
     ),
     (
-        "statement-unreadable",
+        "character-pasted",
         "battery main { nominal \u{2212}48 V, working \u{2212}43 V .. \u{2212}54 V, filtered yes }",
+    ),
+    (
+        "character-pasted",
+        "regulator r1 {\n    set\u{a0}10\u{a0}psi\n    differential 5 psi\n    inlet-max 60 psi\n    flow-max 80 scfh\n    relief 15 psi\n    note \u{201c}new\u{201d}\n}",
+    ),
+    // A dash in a name, a date or a range is no sign.
+    (
+        "statement-unreadable",
+        "pressure-sensor p1 { span 0\u{2212}15 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi, limit low 8 psi major deadband 0.3 psi }",
     ),
     ("statement-unreadable", "power pdf fuse 1 -> m1 with 3 A, #14, 6 m"),
     (

@@ -587,3 +587,23 @@ fn a_file_that_is_the_same_in_two_states_is_one_file() {
         |problems: &[drysheath_office::Problem]| problems.iter().any(|problem| problem.id == ProblemId::PartUnknown);
     assert!(!is_unknown(&before.office.problems) && is_unknown(&after.office.problems));
 }
+
+/// What a program does not know may be right: of a repository in a newer language it says one thing, and asks nothing else.
+#[test]
+fn a_newer_language_is_one_result_about_the_settings() {
+    let mut bench = chain();
+    let settings = format!("/top/{SETTINGS}");
+    bench.files.write(&settings, "language = 99\nnothing = \"off\"\n");
+    let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
+    bench.settle(dirtied);
+    assert_eq!(bench.rules(&settings), ["settings-unreadable"]);
+    assert_eq!(bench.rules("/top/a.office"), [""; 0]);
+    let a = bench.file("/top/a.office");
+    assert!(bench.workspace.now().analysis(a).is_none());
+    bench.files.write(&settings, "\n");
+    let dirtied = bench.workspace.changed_on_disk(Path::new(&settings));
+    bench.settle(dirtied);
+    assert_eq!(bench.rules(&settings), ["language-missing"]);
+    assert!(bench.rules("/top/a.office").contains(&"elevation-missing"));
+    assert!(bench.workspace.now().analysis(a).is_some());
+}
