@@ -43,7 +43,7 @@ class Pair:
         for at, (name, on_branch, metres, milliamperes, needs) in enumerate(self.sensors, 1):
             place = f"c1 branch b1 {metres} m" if on_branch else f"c1 {metres} m"
             lines.append(
-                f"pressure-sensor {name} {{ span 0 .. 10 psi, at {place}, address {at}, needs {needs} V, current {milliamperes} mA }}"
+                f"pressure-sensor {name} {{ span 0 .. 10 psi, at {place}, address {at}, needs {needs} V, current-max {milliamperes} mA }}"
             )
             jumper = f" -> m1 sensor 1 with 22 awg, {self.jumper} m" if at == 1 else ""
             lines.append(f"wire {name} -> c1 pair 4{jumper}")

@@ -45,11 +45,11 @@ pub(crate) enum Command {
                             an argument is wrong, a file could not be read or written, or a folder has no offices."
     )]
     Format(FormatArguments),
-    /// Bring a repository to the language of today: every word that has changed is replaced, and the number is written.
+    /// Update a repository to the current language: replace every word that has changed, and set the language number.
     #[command(
-        after_help = "Nothing is changed unless it is proved that no figure and no result is another for it.\n\nExit code: 0 when \
+        after_help = "Nothing is written unless every figure and every result stays the same.\n\nExit code: 0 when \
                             done or nothing to do, 1 when --check or --diff find something to do, 2 when an argument is wrong, a \
-                            file could not be read or written, or it is not proved."
+                            file could not be read or written, or a figure or result would change."
     )]
     Migrate(MigrateArguments),
     /// Serve an editor over standard input and output (Language Server Protocol).

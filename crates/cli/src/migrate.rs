@@ -1,4 +1,4 @@
-//! Brings a repository to the language of today: edits in place, proved before anything is written.
+//! Updates a repository to the current language: edits in place, proved before anything is written.
 
 mod proof;
 

@@ -139,7 +139,7 @@ pub struct FieldSpec {
     pub doc: &'static str,
     /// The first language that has it.
     pub since: u32,
-    /// What became of it, where the language of today has it no more.
+    /// What became of it, where the current language no longer has it.
     pub gone: Option<Gone>,
     /// The figures that can be meant, where its name alone does not decide that.
     pub(super) own_domain: Option<fn() -> &'static Domain>,

@@ -23,7 +23,7 @@ pub struct StatedLoopSupply {
     pub voltage: Given,
     /// What the device `needs` at its terminals.
     pub needs: Given,
-    /// The current that the device draws: its `current`.
+    /// The current that the device draws: its `current-max`.
     pub current: Given,
 }
 

@@ -46,13 +46,13 @@ pub(super) fn add_others(office: &Office, paths: &[SignalPath], loops: &mut [Loo
             }
             others.push(thing);
             let way = known.iter().find(|own| own.signal == path.signal);
-            let drawn = office.thing(thing).quantity(Key::Current);
+            let drawn = office.thing(thing).quantity(Key::CurrentMax);
             if drawn.is_none() && !office.thing(thing).damaged && !noted.contains(&thing) {
                 noted.push(thing);
                 missing.push(MissingInput {
                     on: thing,
                     range: office.thing(thing).name,
-                    what: format!("the `current` of `{}`", office.name(thing)),
+                    what: format!("the `current-max` of `{}`", office.name(thing)),
                     needed_for: NeededFor::Loop,
                 });
             }

@@ -432,14 +432,14 @@ fn currents_on_one_pair_drop_voltage_for_one_another() {
             "monitor m1 {{ sensors 8, loop-voltage 24 V, addresses 16 }}\n{BLOCK}\
              cable c101 {{ pairs 50, gauge 24 awg, section s1 {{ buried 3.2 km }}\n\
              branch b1 {{ from 0.8 km, section t1 {{ aerial 0.4 km }} }} }}\n\
-             pressure-sensor ps1 {{ span 0 .. 10 psi, at c101 3.2 km, address 1, needs 12 V, current 4 mA }}\n\
+             pressure-sensor ps1 {{ span 0 .. 10 psi, at c101 3.2 km, address 1, needs 12 V, current-max 4 mA }}\n\
              pressure-sensor ps2 {{ span 0 .. 10 psi, at c101 1.2 km, address 2, needs 12 V{more} }}\n\
-             pressure-sensor ps3 {{ span 0 .. 10 psi, at c101 branch b1 0.4 km, address 3, needs 12 V, current 5 mA }}\n\
+             pressure-sensor ps3 {{ span 0 .. 10 psi, at c101 branch b1 0.4 km, address 3, needs 12 V, current-max 5 mA }}\n\
              wire ps1 -> c101 pair 37 -> tb pair 3 -> m1 sensor 3 with 22 awg, 10 m\n\
              wire ps2 -> c101 pair 37\nwire ps3 -> c101 pair 37\n"
         )
     };
-    let (office_read, loops) = known(&office(", current 6 mA"));
+    let (office_read, loops) = known(&office(", current-max 6 mA"));
     // By hand, at 60 °C: 24 awg has 0.19491 ohm/m there and back, and the jumper 1.226 ohm. To 1.2 km 235.11 ohm are common, to
     // the branch at 0.8 km 157.15 ohm.
     let jumper = 10.0 * LOOP_22 * AT_SIXTY;
@@ -472,10 +472,10 @@ fn currents_on_one_pair_drop_voltage_for_one_another() {
     }
     // Without one of the currents nothing is known of the voltage for the others.
     let text = office("");
-    lacks(&text, &["ps2 | ps2 | the `current` of `ps2`"], 3);
+    lacks(&text, &["ps2 | ps2 | the `current-max` of `ps2`"], 3);
     let (loops, _) = found(&planned(&text));
     assert!(loops.iter().all(|one| one.limit == Ok(None) && one.others.is_empty()));
     // Without one of the addresses the pair is nobody's.
-    let (loops, _) = found(&planned(&office(", current 6 mA").replace(", address 2", "")));
+    let (loops, _) = found(&planned(&office(", current-max 6 mA").replace(", address 2", "")));
     assert_eq!(loops.len(), 0);
 }

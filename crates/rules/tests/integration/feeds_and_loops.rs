@@ -201,9 +201,9 @@ fn sensors_with_addresses_share_a_pair() {
         )
     };
     let both = |supply: &str, first: &str, more: &str| {
-        results(&(monitor(supply) + &sensor(&format!("needs 12 V, current 4 mA{first}")) + &second(more)))
+        results(&(monitor(supply) + &sensor(&format!("needs 12 V, current-max 4 mA{first}")) + &second(more)))
     };
-    let addressed = "address 2, needs 12 V, current 4 mA";
+    let addressed = "address 2, needs 12 V, current-max 4 mA";
     assert_eq!(
         both("loop-voltage 24 V, addresses 16", ", address 1", addressed),
         [""; 0]
@@ -228,7 +228,7 @@ fn sensors_with_addresses_share_a_pair() {
         both(
             "loop-voltage 24 V, addresses 16",
             ", address 1",
-            "needs 12 V, current 4 mA"
+            "needs 12 V, current-max 4 mA"
         ),
         ["pair-assigned-twice | c101 pair 37 | pair 37 of `c101` already carries another signal"]
     );
