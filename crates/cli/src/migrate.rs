@@ -7,12 +7,12 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use drysheath_disk::{SETTINGS, find, root_above};
-use drysheath_office::kinds::LANGUAGE;
+use drysheath_office::kinds::{LANGUAGE, Successor};
 use drysheath_office::{Office, ProblemId};
 use drysheath_rules::Settings;
-use drysheath_syntax::formatted;
-use drysheath_text::{Edit, Encoding, LineIndex, apply};
-use drysheath_workspace::{Content, Memory, Workspace};
+use drysheath_syntax::{Problem, formatted};
+use drysheath_text::{Edit, Encoding, LineIndex, Place, TextRange, apply};
+use drysheath_workspace::{Content, Memory, Snapshot, Workspace};
 
 use crate::arguments::MigrateArguments;
 use crate::changes::{Change, shown, written};
@@ -90,7 +90,7 @@ fn finish(arguments: &MigrateArguments, (offices, settings): (Vec<Change>, Vec<C
         print_error(format_args!("cannot be written: {trouble}"));
     }
     if !done.troubles.is_empty() {
-        print_error("what was written holds; mend this and run `drysheath migrate` again");
+        print_error("what was written is complete in itself; correct this and run `drysheath migrate` again");
     }
     done.lost.iter().for_each(print_error);
     was_told?;
@@ -123,7 +123,7 @@ fn plan(before: &Memory) -> Plan {
                 Some(text) if repository.settings.language() < LANGUAGE => plan.put(path, text),
                 Some(_) => {}
                 None => plan.troubles.push(format!(
-                    "{path}: this is not valid TOML, so that no number can be read or written"
+                    "{path}: no language number can be read or written here: correct this file by hand"
                 )),
             }
         }
@@ -131,22 +131,76 @@ fn plan(before: &Memory) -> Plan {
     if !plan.troubles.is_empty() {
         return plan;
     }
+    let users = part_fields_in_use(before, &snapshot);
     for (path, content) in before.offices() {
         if let Some(problem) = &content.problem {
             plan.troubles.push(format!("{path}: {}", problem.message));
             continue;
         }
         match snapshot.read(snapshot.file(Path::new(path))) {
-            Ok(Some(lowered)) => match today_s(&lowered.office) {
-                Ok(Some(text)) => plan.put(path, text),
-                Ok(None) => {}
-                Err(why) => plan.troubles.push(format!("{path}{why}")),
-            },
+            Ok(Some(lowered)) => {
+                let text = understood(&lowered.office, &users).and_then(|()| today_s(&lowered.office));
+                match text {
+                    Ok(Some(text)) => plan.put(path, text),
+                    Ok(None) => {}
+                    Err(why) => plan.troubles.push(format!("{path}{why}")),
+                }
+            }
             Ok(None) => plan.troubles.push(format!("{path}: it is there no more")),
             Err(why) => plan.troubles.push(format!("{path}: {why}")),
         }
     }
     plan
+}
+
+/// The places of the fields of parts that a thing is known to use whose own file takes their place by a statement.
+fn part_fields_in_use(before: &Memory, snapshot: &Snapshot) -> Vec<Place> {
+    let read = |path| snapshot.read(snapshot.file(Path::new(path))).ok().flatten();
+    let offices = before.offices().filter_map(|(path, _)| read(path));
+    let outdated = |problem: &Problem<ProblemId>| {
+        let related = problem.related.iter().map(|related| related.place);
+        (problem.id == ProblemId::WordOutdated).then(|| related.collect::<Vec<_>>())
+    };
+    offices
+        .flat_map(|lowered| lowered.office.problems.iter().filter_map(outdated).collect::<Vec<_>>())
+        .flatten()
+        .collect()
+}
+
+/// Whether nothing of a file is left unread that an edit could lose; or the line that has to be corrected first.
+fn understood(office: &Office, in_use: &[Place]) -> Result<(), String> {
+    const HARMLESS: [ProblemId; 5] = [
+        ProblemId::CharacterPasted,
+        ProblemId::FieldMissing,
+        ProblemId::GroundNotToBar,
+        ProblemId::RunBackwards,
+        ProblemId::WordOutdated,
+    ];
+    if let Some(problem) = office.problems.iter().find(|problem| !HARMLESS.contains(&problem.id)) {
+        let (line, message) = (line(office, problem.range), &problem.message);
+        return Err(format!(":{line}: {message}: correct this first"));
+    }
+    let fields = office.parts.iter().flat_map(|part| &part.fields);
+    let mut by_statement = fields.filter(|field| {
+        let successor = field.spec.gone.map(|gone| gone.successor);
+        matches!(successor, Some(Successor::Spare(_)))
+    });
+    match by_statement.find(|field| field.place.file == office.file && !in_use.contains(&field.place)) {
+        None => Ok(()),
+        Some(field) => Err(format!(
+            ":{}: no office of this repository uses the part with this `{}`, so nothing can take its place: write the `spare` \
+             statements where the part is used, and take it out by hand",
+            line(office, field.place.range),
+            field.spec.word()
+        )),
+    }
+}
+
+fn line(office: &Office, range: TextRange) -> u32 {
+    LineIndex::new(&office.text)
+        .position(&office.text, range.start, Encoding::Utf8)
+        .line
+        + 1
 }
 
 impl Plan {
@@ -167,8 +221,8 @@ fn today_s(office: &Office) -> Result<Option<String>, String> {
             continue;
         }
         let Some(fix) = &problem.fix else {
-            let at = LineIndex::new(&office.text).position(&office.text, problem.range.start, Encoding::Utf8);
-            return Err(format!(":{}: {}: mend it by hand", at.line + 1, problem.message));
+            let line = line(office, problem.range);
+            return Err(format!(":{line}: {}: correct it by hand", problem.message));
         };
         edits.extend(fix.edits.iter().cloned());
     }

@@ -28,14 +28,12 @@ pub(super) fn moved(before: &Memory, after: &Memory, today: Date) -> Vec<String>
         .iter()
         .filter(|setting| setting.name != LANGUAGE_KEY)
     {
-        moved.push(format!(
-            "{}: `{}` would mean something else",
-            setting.file, setting.name
-        ));
+        moved.push(format!("{}: `{}` would change", setting.file, setting.name));
     }
     for office in &comparison.offices {
-        let changes = office.changes.iter();
-        moved.extend(changes.map(|change| format!("{}: {} would be another", office.file, change.subject)));
+        // A part has no meaning but in the things that are made from it, and those are compared.
+        let changes = office.changes.iter().filter(|change| !change.is_of_part());
+        moved.extend(changes.map(|change| format!("{}: {} would change", office.file, change.subject)));
     }
     let of_offices = comparison.offices.iter().map(|office| &office.results);
     let of_parts = comparison.parts_files.iter().map(|file| &file.results);
@@ -56,7 +54,7 @@ pub(super) fn moved(before: &Memory, after: &Memory, today: Date) -> Vec<String>
     }
     let (was, now) = (figures(before, today), figures(after, today));
     let others = was.iter().filter(|(path, figures)| now.get(*path) != Some(figures));
-    moved.extend(others.map(|(path, _)| format!("{path}: a predicted figure would be another")));
+    moved.extend(others.map(|(path, _)| format!("{path}: a predicted figure would change")));
     moved.sort();
     moved
 }

@@ -120,6 +120,20 @@ fn runs_against_their_arrow_are_turned() {
 }
 
 #[test]
+fn a_part_in_the_same_file_gives_its_outlets_to_its_places() {
+    let part =
+        "part regulator two-ways { set 8 psi, differential 5 psi, outlets 2, plugged 2 }\nregulator r9 : two-ways\n";
+    let folder = repository("", &format!("{CLEAN}{part}"));
+    let migrated = run(folder.path(), &["migrate"]);
+    assert_eq!((code(&migrated), err(&migrated)), (0, String::new()));
+    let text = fs::read_to_string(folder.path().join("elm.office")).unwrap();
+    assert!(
+        text.contains("spare r9 outlet 2\n") && !text.contains("plugged"),
+        "{text}"
+    );
+}
+
+#[test]
 fn what_is_not_proved_is_not_written() {
     let unchanged = |folder: &TempDir, why: &str| {
         let before: BTreeMap<String, Vec<u8>> = contents(folder.path());
@@ -146,7 +160,19 @@ fn what_is_not_proved_is_not_written() {
     )
     .unwrap();
     unchanged(&merge, "merge");
-    unchanged(&repository("[levels\n", &old), "not valid TOML");
+    unchanged(&repository("[levels\n", &old), "drysheath.toml: no language number");
+    unchanged(
+        &repository("language = \"1\"\n", &old),
+        "drysheath.toml: no language number",
+    );
+    // A block that nobody closed.
+    let half = format!("{old}regulator r9 {{\n    set 8 psi\n    plugged 2\n");
+    unchanged(&repository("", &half), "correct this first");
+    // What a part says of its places would be lost where no place is known.
+    let part = "part regulator two-ways { set 8 psi, differential 5 psi, outlets 2, plugged 2 }\n";
+    let misspelt = repository("", &format!("{old}{part}regulator r9 : two-way\n"));
+    unchanged(&misspelt, "correct this first");
+    unchanged(&repository("", &format!("{old}{part}")), "nothing can take its place");
     unchanged(&repository("language = 9\n", &old), "0.9.0");
     // A slip in the folder's name must not change the repository around it.
     let around = repository("", &old);

@@ -123,7 +123,7 @@ fn missing(fields: &[Field], specs: &'static [FieldSpec], planned: bool) -> Vec<
     let of_battery = |key| matches!(key, Key::Draws | Key::Window);
     let is_on_mains = fields.choice(Key::Supply) == Some(MonitorSupply::Mains);
     let lacking = asked
-        .filter(|spec| !fields.has(spec.key) && !(is_on_mains && of_battery(spec.key)))
+        .filter(|spec| !fields.has(spec.key) && (!is_on_mains || !of_battery(spec.key)))
         .map(|spec| format!("`{}`", spec.word()));
     lacking.chain(length).collect()
 }

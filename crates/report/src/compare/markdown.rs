@@ -148,8 +148,8 @@ impl Comparison {
         changes
             .map(|(office, change)| {
                 let which = match &change.field {
-                    Some(field) => format!("{} {field}", change.subject),
-                    None => change.subject.clone(),
+                    Some(field) => format!("{} {field}", change.title()),
+                    None => change.title(),
                 };
                 vec![
                     office.office.clone(),

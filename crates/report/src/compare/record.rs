@@ -292,6 +292,21 @@ pub struct ChangeRecord {
     pub line: Option<u32>,
 }
 
+impl ChangeRecord {
+    /// Whether it is of a part, which means nothing but in the things that are made from it.
+    pub fn is_of_part(&self) -> bool {
+        self.of == Of::Part || self.subject.starts_with("part ")
+    }
+
+    /// What it is about, for people: the numbers that were said to be spare are still there.
+    pub(super) fn title(&self) -> String {
+        match self.of {
+            Of::Spare => format!("spare {}", self.subject),
+            _ => self.subject.clone(),
+        }
+    }
+}
+
 /// What a figure is of.
 #[derive(Clone, Copy, Debug, JsonSchema, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]

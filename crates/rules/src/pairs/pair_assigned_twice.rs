@@ -1,8 +1,9 @@
-use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Terminal, TerminalId};
+use drysheath_office::kinds::{Key, Kind, Role};
+use drysheath_office::{Fields, Terminal, TerminalId, ThingId};
 use drysheath_text::TextRange;
 
 use super::circuit::{Circuit, CircuitOf, called, circuits, is_crowded, place_of, written};
+use crate::figures::names;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
@@ -85,11 +86,14 @@ fn crowded(
     let (already, help) = if circuit.signals > 1 {
         ("carries another signal", remedy(inspection, circuit))
     } else {
-        ("leads somewhere else", "give one of the two wires a free pair")
+        (
+            "leads somewhere else",
+            "give one of the two wires a free pair".to_owned(),
+        )
     };
     for place in beyond_its_sides(inspection, id, last) {
         let finding = sink.report(pair.thing, place, format!("{pair_called} already {already}"));
-        finding.about(subjects.clone()).help(help);
+        finding.about(subjects.clone()).help(help.clone());
         if first != place {
             finding.related(
                 office.place(first),
@@ -100,14 +104,39 @@ fn crowded(
 }
 
 /// What to do about two signals on a pair.
-fn remedy(inspection: &Inspection<'_>, circuit: Circuit) -> &'static str {
+fn remedy(inspection: &Inspection<'_>, circuit: Circuit) -> String {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let has_address = |id| office.thing(wire.terminal(id).thing).has(Key::Address);
-    if circuit.signals_of(wire).any(has_address) {
-        "give each of the sensors on it an `address`, or one of the two a free pair"
-    } else {
-        "give one of the two a free pair"
+    let mut devices: Vec<ThingId> = circuit.signals_of(wire).map(|id| wire.terminal(id).thing).collect();
+    devices.sort_unstable();
+    devices.dedup();
+    let is_sensor = |id: &ThingId| office.thing(*id).kind.is_some_and(Kind::is_sensor);
+    let (sensors, others): (Vec<ThingId>, Vec<ThingId>) = devices.into_iter().partition(is_sensor);
+    let has_address = |id: &ThingId| office.thing(*id).has(Key::Address);
+    let (with, without): (Vec<ThingId>, Vec<ThingId>) = sensors.into_iter().partition(has_address);
+    if with.is_empty() {
+        let takes_several = circuit.input.is_some_and(|input| {
+            let monitor = wire.terminal(input).thing;
+            office.thing(monitor).has(Key::Addresses)
+        });
+        return if takes_several && others.is_empty() {
+            "give each of the sensors an `address`, since the input reads several, or one of the two a free pair"
+                .to_owned()
+        } else if !others.is_empty() && without.is_empty() {
+            "give one of the two a free pair; contacts share a pair only where all are closed or all are open while all is well"
+                .to_owned()
+        } else {
+            "give one of the two a free pair".to_owned()
+        };
     }
+    if !others.is_empty() {
+        let others = names(office, &others);
+        return format!("give {others} a free pair: only sensors with an `address` share one");
+    }
+    let (have, without) = (if with.len() == 1 { "has" } else { "have" }, names(office, &without));
+    format!(
+        "give {without} an `address` of its own, as {} {have}, or a free pair",
+        names(office, &with)
+    )
 }
 
 /// Where runs name a pair whose two sides are taken by others; `last` is where one names it last.
@@ -162,7 +191,7 @@ fn meeting(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) {
     let (does, help) = if circuit.signals > 1 {
         ("carries", remedy(inspection, circuit))
     } else {
-        ("leads to", "give one of the two a free pair")
+        ("leads to", "give one of the two a free pair".to_owned())
     };
     let (pair_called, device) = (called(office, pair), written(inspection, other));
     let message = format!("{pair_called} already {does} `{device}`");

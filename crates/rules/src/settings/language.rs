@@ -2,7 +2,7 @@
 
 use drysheath_office::kinds::{LANGUAGE, first_version};
 use drysheath_text::{Edit, TextRange, apply};
-use toml_edit::{Document, Table};
+use toml_edit::{Document, Item, Table};
 
 use super::{Settings, SettingsProblem, item_range, key_range, problem};
 use crate::registry::RuleId;
@@ -14,9 +14,14 @@ impl Settings {
     /// Reads the settings of a repository, which has to say its language. One that does not is written in language 0.
     pub fn of_repository(text: &str) -> (Self, Vec<SettingsProblem>) {
         let (mut settings, mut problems) = Self::read(text);
-        let stated = *settings.language.get_or_insert(0);
-        if stated == 0 {
-            let message = "this repository does not say the number of the language that it is written in";
+        let is_stated = settings.language.is_some();
+        if settings.language() == 0 || !is_stated {
+            settings.language = Some(0);
+            let message = if is_stated {
+                "this repository is written in language 0, an earlier one"
+            } else {
+                "this repository does not say the number of the language that it is written in"
+            };
             let missing = drysheath_syntax::Problem::new(RuleId::LanguageMissing, TextRange::default(), message);
             problems.push(missing.help("run `drysheath migrate`: it replaces what has changed and writes the number"));
         }
@@ -41,9 +46,17 @@ impl Settings {
     }
 
     /// The text of settings with the number of today's language: in place of the number that they say, or as their first line.
-    /// None if it cannot be read.
+    /// None if it cannot be read, or says something else than a number there.
     pub fn with_language(text: &str) -> Option<String> {
+        const MARK: &str = "\u{feff}";
+        if let Some(text) = text.strip_prefix(MARK) {
+            return Self::with_language(text).map(|text| format!("{MARK}{text}"));
+        }
         let document = Document::parse(text).ok()?;
+        let is_number = |item: &Item| item.as_integer().is_some_and(|number| number >= 0);
+        if document.get(LANGUAGE_KEY).is_some_and(|item| !is_number(item)) {
+            return None;
+        }
         let said = document.get(LANGUAGE_KEY).map(item_range);
         Some(match said {
             Some(place) => {
@@ -91,6 +104,17 @@ mod tests {
         // One slip, one result.
         assert_eq!(problems("langage = 1\n"), (1, vec!["settings-unreadable"]));
         assert_eq!(problems("language = \n"), (1, vec!["settings-unreadable"]));
+    }
+
+    #[test]
+    fn the_number_is_written_behind_a_byte_order_mark_and_over_no_text() {
+        let written = |text| Settings::with_language(text);
+        assert_eq!(
+            written("\u{feff}[levels]\n").as_deref(),
+            Some("\u{feff}language = 1\n\n[levels]\n")
+        );
+        assert_eq!(written("language = 0\n").as_deref(), Some("language = 1\n"));
+        assert_eq!(written("language = \"1\"\n"), None);
     }
 
     #[test]
