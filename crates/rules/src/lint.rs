@@ -39,6 +39,8 @@ pub struct Inspection<'o> {
     pub(crate) highest: OnceCell<IndexVec<ThingId, Option<supply::Stated>>>,
     /// The dryers and regulators that supply things with air, as far as a rule has asked for them.
     pub(crate) sources: RefCell<IndexVec<ThingId, Option<Rc<[ThingId]>>>>,
+    /// The things downstream of a thing, as far as a rule has asked for them.
+    pub(crate) behind: RefCell<IndexVec<ThingId, Option<Rc<[ThingId]>>>>,
     /// What wires join.
     pub(crate) circuits: OnceCell<Vec<Circuit>>,
     /// What follows from the fields of each signal of each sensor.
@@ -58,6 +60,7 @@ impl<'o> Inspection<'o> {
             weakest: OnceCell::new(),
             highest: OnceCell::new(),
             sources: RefCell::new(IndexVec::filled(None, office.things.len())),
+            behind: RefCell::new(IndexVec::filled(None, office.things.len())),
             circuits: OnceCell::new(),
             signals: OnceCell::new(),
         }

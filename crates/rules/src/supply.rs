@@ -172,7 +172,13 @@ fn sources_of_many(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> 
 }
 
 /// The things downstream of `thing`, up to the next regulator or closed valve, including those installed at cables and pipes.
-pub(crate) fn behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
+pub(crate) fn behind(inspection: &Inspection<'_>, thing: ThingId) -> Rc<[ThingId]> {
+    let mut known = inspection.behind.borrow_mut();
+    let found = known[thing].get_or_insert_with(|| find_behind(inspection, thing).into());
+    found.clone()
+}
+
+fn find_behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
     let office = inspection.office;
     let networks = inspection.networks;
     let mut found = Vec::new();
@@ -206,7 +212,8 @@ pub(crate) fn weaker_behind(inspection: &Inspection<'_>, source: ThingId, keys: 
     if !below(weakest(inspection), figure) {
         return Vec::new();
     }
-    let mut found: Vec<_> = behind(inspection, source).into_iter().flat_map(weaker).collect();
+    let fed = behind(inspection, source);
+    let mut found: Vec<_> = fed.iter().copied().flat_map(weaker).collect();
     found.sort_by(|one, other| one.figure.total_cmp(&other.figure));
     found
 }

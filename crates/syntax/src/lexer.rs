@@ -8,7 +8,9 @@ use crate::{merge, misread};
 #[repr(u8)]
 pub enum TokenKind {
     /// Blanks and tabs, and a byte order mark before everything else. Blanks that do not break a line are pasted ones.
-    #[regex(r"[ \t\u{a0}\u{2007}\u{2009}\u{202f}\u{3000}]+")]
+    // Two expressions, since blanks of ASCII alone are read twice as fast.
+    #[regex(r"[ \t]+")]
+    #[regex(r"[\u{a0}\u{2007}\u{2009}\u{202f}\u{3000}]")]
     Space,
     /// The end of a line, which ends a statement or a field.
     #[regex(r"\r?\n")]

@@ -120,10 +120,10 @@ fn missing(fields: &[Field], specs: &'static [FieldSpec], planned: bool) -> Vec<
         .iter()
         .filter(|spec| spec.need == Need::Always || (spec.need == Need::Installed && !planned));
     // What the battery has to give is nothing to a monitor on the mains.
-    let of_battery = |key| matches!(key, Key::Draws | Key::Window);
-    let is_on_mains = fields.choice(Key::Supply) == Some(MonitorSupply::Mains);
+    let is_excused =
+        |key| matches!(key, Key::Draws | Key::Window) && fields.choice(Key::Supply) == Some(MonitorSupply::Mains);
     let lacking = asked
-        .filter(|spec| !fields.has(spec.key) && (!is_on_mains || !of_battery(spec.key)))
+        .filter(|spec| !fields.has(spec.key) && !is_excused(spec.key))
         .map(|spec| format!("`{}`", spec.word()));
     lacking.chain(length).collect()
 }

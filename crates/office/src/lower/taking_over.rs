@@ -9,8 +9,11 @@ use crate::value::{Field, Fields, Value};
 pub(super) fn take_over(own: &mut Vec<Field>, given: &[Field]) {
     // Most things name nothing themselves, and then have the order of their part.
     let names_some = own.iter().any(is_named);
+    let said_here = own.len();
+    own.reserve(given.len());
     for from_part in given {
-        match own.iter_mut().find(|own| same_slot(own, from_part)) {
+        let mut said = own.iter_mut().take(said_here);
+        match said.find(|own| same_slot(own, from_part)) {
             Some(own) => inside(own, from_part),
             None => own.push(from_part.clone()),
         }

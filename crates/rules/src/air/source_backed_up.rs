@@ -134,7 +134,7 @@ fn stands_by(office: &Office, id: ThingId, stronger: &[ThingId]) -> bool {
 /// The sources that maintain more than `figure` and feed the same things as `source`.
 fn stronger(inspection: &Inspection<'_>, source: ThingId, figure: f64) -> Vec<ThingId> {
     let fed = behind(inspection, source);
-    let mut stronger: Vec<_> = fed.into_iter().flat_map(|id| sources(inspection, id)).collect();
+    let mut stronger: Vec<_> = fed.iter().flat_map(|id| sources(inspection, *id)).collect();
     stronger.sort_unstable();
     stronger.dedup();
     stronger.retain(|other| held(inspection.office, *other).is_some_and(|held| held.figure > figure));

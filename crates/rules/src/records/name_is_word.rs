@@ -1,7 +1,7 @@
-use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use drysheath_office::kinds::KINDS;
+use rustc_hash::FxHashMap;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -49,7 +49,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// What each word means in a statement.
-static MEANINGS: LazyLock<BTreeMap<&str, &str>> = LazyLock::new(|| {
+static MEANINGS: LazyLock<FxHashMap<&str, &str>> = LazyLock::new(|| {
     let ports = KINDS.iter().flat_map(|kind| kind.ports);
     let ports = ports.map(|port| (port.word, "a port"));
     ports

@@ -80,7 +80,7 @@ fn weakest(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Stated>
     let is_tap = air.leaving(reading.id).next().is_none();
     let from = feeder.filter(|_| is_tap).unwrap_or(reading.id);
     let fed = behind(inspection, from);
-    let ratings = std::iter::once(from).chain(fed).filter_map(rating);
+    let ratings = std::iter::once(from).chain(fed.iter().copied()).filter_map(rating);
     ratings.min_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 

@@ -120,7 +120,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some(first) = own.min_by(|one, other| one.room.total_cmp(&other.room)) else {
             continue;
         };
-        let late = sections(routes).filter_map(|(route, section)| late(inspection, (route, section), first));
+        let error = first.reading.tolerance().map_or(0.0, |(error, _)| error);
+        let late = sections(routes).filter_map(|(route, section)| late(inspection, (route, section), first, error));
         if let Some(worst) = late.max_by(|one, other| one.lack().total_cmp(&other.lack())) {
             report(inspection, first, &worst, sink);
         }
@@ -160,13 +161,13 @@ fn late<'i>(
     inspection: &Inspection<'i>,
     (route, section): (&'i Route, &'i RouteSection),
     alarm: &Alarm<'_>,
+    error: f64,
 ) -> Option<Late<'i>> {
     let air = &inspection.prediction.air;
     let floor = section_floor(inspection, route, section)?;
     let (metres, lowest) = air.lowest(route, section)?;
     let left = (squared(inspection, lowest.pascals()) - alarm.room).max(0.0).sqrt();
     let left = AbsolutePressure::from_pascals(left) - air.conditions.ambient;
-    let error = alarm.reading.tolerance().map_or(0.0, |(error, _)| error);
     let is_late = exceeds(floor.figure, left.pascals() + error) && !exceeds(floor.figure, lowest.pascals());
     is_late.then_some(Late {
         route,
