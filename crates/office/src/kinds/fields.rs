@@ -105,13 +105,35 @@ impl Key {
 
     /// The name of a field that is written with `word`.
     pub(super) fn called(word: &str) -> Option<Self> {
-        BY_WORD.get(word).copied()
+        let first = *word.as_bytes().first()?;
+        let alike = BY_LENGTH.get(word.len())?;
+        let is_called = |known: &&Known| known.first == first && known.word == word;
+        alike.iter().find(is_called).map(|known| known.key)
     }
 }
 
-/// Asked of nearly every word of a file.
-static BY_WORD: LazyLock<FxHashMap<&str, Key>> =
-    LazyLock::new(|| Key::VARIANTS.iter().map(|key| (key.word(), *key)).collect());
+/// The name of a field, and what is asked first of a word that may be it.
+struct Known {
+    first: u8,
+    word: &'static str,
+    key: Key,
+}
+
+/// The names of fields by the length of their word: asked of nearly every word of a file.
+static BY_LENGTH: LazyLock<Vec<Vec<Known>>> = LazyLock::new(|| {
+    let mut by_length = Vec::new();
+    for key in Key::VARIANTS.iter().copied() {
+        let word = key.word();
+        if by_length.len() <= word.len() {
+            by_length.resize_with(word.len() + 1, Vec::new);
+        }
+        let first = word.as_bytes().first().copied().unwrap_or_default();
+        if let Some(alike) = by_length.get_mut(word.len()) {
+            alike.push(Known { first, word, key });
+        }
+    }
+    by_length
+});
 
 /// Whether a field has to be there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -22,16 +22,17 @@ pub struct SignalPath {
 
 /// The paths of the signals that come to an input of their own, or with others whose devices have addresses, in the order of
 /// the file.
-pub fn signal_paths<'w>(office: &'w Office, wire: &'w Wiring) -> impl Iterator<Item = SignalPath> + 'w {
-    wire.groups().flat_map(move |group| {
-        let alone = alone(wire, group.clone());
-        let shared = if alone.is_some() {
-            Vec::new()
-        } else {
-            shared(office, wire, group).unwrap_or_default()
-        };
-        alone.into_iter().chain(shared)
-    })
+pub fn signal_paths(office: &Office, wire: &Wiring) -> impl Iterator<Item = SignalPath> + use<> {
+    let has_addresses = office.things().any(|(_, thing)| thing.has(Key::Address));
+    let mut paths = Vec::new();
+    for group in wire.groups() {
+        if let Some(path) = alone(wire, group.clone()) {
+            paths.push(path);
+        } else if has_addresses {
+            paths.extend(shared(office, wire, group).into_iter().flatten());
+        }
+    }
+    paths.into_iter()
 }
 
 /// The path in a group of terminals that is one signal, one input and pairs in a row between them.

@@ -68,6 +68,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// itself.
 fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field], sink: &mut Sink<'_>) {
     let is_named = |field: &&Field| matches!(field.value, Value::Named { .. });
+    for field in fields {
+        if let Value::Group(inner) | Value::Named { fields: inner, .. } = &field.value {
+            inside(office, of, own, inner, sink);
+        }
+    }
+    // In most blocks there is no second name.
+    if fields.iter().filter(is_named).nth(1).is_none() {
+        return;
+    }
     let is_own = |place: Place| place.file == office.file && own.contains(place.range);
     let mut seen = Vec::new();
     for key in fields.iter().filter(is_named).map(|field| field.spec.key) {
@@ -82,11 +91,6 @@ fn inside(office: &Office, of: Option<ThingId>, own: TextRange, fields: &[Field]
         named.sort_by_key(|named| is_own(named.place));
         if named.last().is_some_and(|last| is_own(last.place)) {
             report(named.into_iter(), sink);
-        }
-    }
-    for field in fields {
-        if let Value::Group(inner) | Value::Named { fields: inner, .. } = &field.value {
-            inside(office, of, own, inner, sink);
         }
     }
 }
