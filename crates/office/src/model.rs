@@ -349,6 +349,11 @@ impl Office {
         self.stage() == Stage::Planned
     }
 
+    /// Whether any sensor has an address. In hardly any office one has.
+    pub fn has_addresses(&self) -> bool {
+        self.things().any(|(_, thing)| thing.has(Key::Address))
+    }
+
     /// Pressure of the surrounding air, by ISO 2533 from the office's elevation; at sea level where none is stated.
     pub fn atmosphere(&self) -> AbsolutePressure {
         let elevation = self.itself.and_then(|id| self.thing(id).quantity(Key::Elevation));

@@ -34,6 +34,7 @@ pub(crate) mod signal_on_wrong_input;
 pub(crate) mod signal_wired_twice;
 pub(crate) mod spare_in_use;
 pub(crate) mod spare_out_of_range;
+mod taken;
 mod unwired;
 
 pub(crate) use circuit::{Circuit, called, place_of};

@@ -23,7 +23,7 @@ pub struct SignalPath {
 /// The paths of the signals that come to an input of their own, or with others whose devices have addresses, in the order of
 /// the file.
 pub fn signal_paths(office: &Office, wire: &Wiring) -> impl Iterator<Item = SignalPath> + use<> {
-    let has_addresses = office.things().any(|(_, thing)| thing.has(Key::Address));
+    let has_addresses = office.has_addresses();
     let mut paths = Vec::new();
     for group in wire.groups() {
         if let Some(path) = alone(wire, group.clone()) {

@@ -2,7 +2,7 @@ use drysheath_office::Fields;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, Role};
 
-use super::addresses::{addressed, has_any};
+use super::addresses::addressed;
 use super::circuit::circuits;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -22,17 +22,7 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r#"
-monitor m1 {
-    sensors         8
-    contacts        4
-    draws           40 W
-    window          -40.5 V .. -57 V
-    wants-filtered  yes
-    ground-size     6 awg
-    loop-max        4000 ohm
-    addresses       16
-    link            lan "192.0.2.11"
-}
+monitor m1 { sensors 8, contacts 4, draws 40 W, window -40.5 V .. -57 V, ground-size 6 awg, loop-max 4000 ohm, addresses 16, link lan "192.0.2.11" }
 pressure-sensor ps1 {
     at    c101 3.2 km
     span  0 .. 15 psi
@@ -45,17 +35,7 @@ pressure-sensor ps1 {
 }
 "#,
         passing: r#"
-monitor m1 {
-    sensors         8
-    contacts        4
-    draws           40 W
-    window          -40.5 V .. -57 V
-    wants-filtered  yes
-    ground-size     6 awg
-    loop-max        4000 ohm
-    addresses       16
-    link            lan "192.0.2.11"
-}
+monitor m1 { sensors 8, contacts 4, draws 40 W, window -40.5 V .. -57 V, ground-size 6 awg, loop-max 4000 ohm, addresses 16, link lan "192.0.2.11" }
 pressure-sensor ps1 {
     at    c101 3.2 km
     span  0 .. 15 psi
@@ -72,7 +52,7 @@ pressure-sensor ps1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    if !has_any(office) {
+    if !office.has_addresses() {
         return;
     }
     let mut silent: Vec<(ThingId, Vec<ThingId>)> = Vec::new();

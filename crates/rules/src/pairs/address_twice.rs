@@ -1,7 +1,7 @@
 use drysheath_office::ThingId;
 use drysheath_office::kinds::Key;
 
-use super::addresses::{addressed, has_any};
+use super::addresses::addressed;
 use super::circuit::circuits;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -20,17 +20,7 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r#"
-monitor m1 {
-    sensors         8
-    contacts        4
-    draws           40 W
-    window          -40.5 V .. -57 V
-    wants-filtered  yes
-    ground-size     6 awg
-    loop-max        4000 ohm
-    addresses       16
-    link            lan "192.0.2.11"
-}
+monitor m1 { sensors 8, contacts 4, draws 40 W, window -40.5 V .. -57 V, ground-size 6 awg, loop-max 4000 ohm, addresses 16, link lan "192.0.2.11" }
 pressure-sensor ps1 {
     at    c101 3.2 km
     span  0 .. 15 psi
@@ -53,17 +43,7 @@ pressure-sensor ps2 {
 wire ps2 -> c101 pair 37
 "#,
         passing: r#"
-monitor m1 {
-    sensors         8
-    contacts        4
-    draws           40 W
-    window          -40.5 V .. -57 V
-    wants-filtered  yes
-    ground-size     6 awg
-    loop-max        4000 ohm
-    addresses       16
-    link            lan "192.0.2.11"
-}
+monitor m1 { sensors 8, contacts 4, draws 40 W, window -40.5 V .. -57 V, ground-size 6 awg, loop-max 4000 ohm, addresses 16, link lan "192.0.2.11" }
 pressure-sensor ps1 {
     at    c101 3.2 km
     span  0 .. 15 psi
@@ -90,7 +70,7 @@ wire ps2 -> c101 pair 37
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    if !has_any(office) {
+    if !office.has_addresses() {
         return;
     }
     for circuit in circuits(inspection).filter(|circuit| circuit.is_addressed(office, wire)) {

@@ -5,11 +5,6 @@ use drysheath_office::{Fields, Office, ThingId, Wiring};
 
 use super::circuit::Circuit;
 
-/// Whether anything in an office has an address. Hardly any has, so that this is asked first.
-pub(super) fn has_any(office: &Office) -> bool {
-    office.things().any(|(_, thing)| thing.has(Key::Address))
-}
-
 /// The devices of a circuit that have addresses, each once, with their addresses.
 pub(super) fn addressed(office: &Office, wire: &Wiring, circuit: &Circuit) -> Vec<(ThingId, u32)> {
     let mut devices = Vec::new();

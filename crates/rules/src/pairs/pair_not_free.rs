@@ -1,11 +1,11 @@
 use drysheath_office::{NumberRange, Office, StatedRange};
 use drysheath_syntax::PairState;
 
-use super::circuit::circuit;
 use super::numbers::numbered;
+use super::taken::about_taken;
 use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
-use crate::precedence::{Scope, Subject};
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::runs::run_around;
@@ -55,25 +55,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let taken = inspection.allocation().used_within(&range);
-        if let [first, ..] = taken {
-            let last = taken.last().unwrap_or(first);
-            let finding = report(office, stated, first, last, sink);
-            finding.about([Subject::Ports(range.thing, range.port.word)]);
-            finding.about(subjects(inspection, first));
-            for own in taken.iter().skip(1) {
-                finding.and_about(subjects(inspection, own));
-            }
+        if let ([first, ..], Some(last)) = (taken, taken.last()) {
+            about_taken(inspection, &range, taken, report(office, stated, first, last, sink));
         }
     }
-}
-
-/// The wire on a number that is in use: it may be there only because two circuits meet.
-fn subjects(inspection: &Inspection<'_>, used: &NumberRange) -> impl Iterator<Item = Subject> {
-    let wire = &inspection.networks.wire;
-    let terminal = wire.find(used.thing, used.port, used.from);
-    terminal
-        .into_iter()
-        .flat_map(|id| [Subject::Terminal(id), circuit(wire, id)])
 }
 
 fn report<'s>(
@@ -84,16 +69,16 @@ fn report<'s>(
     sink: &'s mut Sink<'_>,
 ) -> &'s mut Finding {
     let (noun, name) = (first.port.noun(), office.name(first.thing));
-    let (which, is) = if first.from == last.from {
-        (numbered(noun, first.from, first.from), "is")
-    } else {
-        (numbered(noun, first.from, last.from), "are, in part,")
-    };
+    let (which, said) = (numbered(noun, first.from, last.from), stated.said());
     let run = run_around(office, first.range);
-    let message = format!("{which} of `{name}` {is} {}, and {run} takes it", stated.said());
+    let message = if first.from == last.from {
+        format!("{which} of `{name}` is {said}, and {run} takes it")
+    } else {
+        format!("some of {which} of `{name}` are {said} and in use, first by {run}")
+    };
     let help = match stated.state {
         PairState::Assigned => "take a pair that is free, or correct what is said to be assigned",
-        PairState::Defective => "take a pair that is good, or delete the statement once this one is mended",
+        PairState::Defective => "take a pair that is good, or delete the statement once this one is repaired",
     };
     sink.report(first.thing, first.range, message)
         .related(

@@ -1,11 +1,11 @@
 use drysheath_office::kinds::Numbering;
 use drysheath_office::{Fields, NumberRange, Office};
 
-use super::circuit::circuit;
 use super::numbers::numbered;
+use super::taken::about_taken;
 use crate::finding::{Finding, Sink};
 use crate::lint::Inspection;
-use crate::precedence::{Scope, Subject};
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::runs::run_around;
@@ -54,26 +54,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let allocation = inspection.allocation();
     for said in allocation.all_spare() {
         let taken = allocation.used_within(said);
-        if let [first, ..] = taken {
+        if let ([first, ..], Some(last)) = (taken, taken.last()) {
             // A pair counts once, whichever of its sides a run names.
-            let last = taken.last().unwrap_or(first);
-            let finding = report(office, said, first, last, sink);
-            finding.about([Subject::Ports(said.thing, said.port.word)]);
-            finding.about(subjects(inspection, first));
-            for own in taken.iter().skip(1) {
-                finding.and_about(subjects(inspection, own));
-            }
+            about_taken(inspection, said, taken, report(office, said, first, last, sink));
         }
     }
-}
-
-/// The wire on a number that is in use: it may be there only because two circuits meet, or the wrong sort of signal ends there.
-fn subjects(inspection: &Inspection<'_>, used: &NumberRange) -> impl Iterator<Item = Subject> {
-    let wire = &inspection.networks.wire;
-    let terminal = wire.find(used.thing, used.port, used.from);
-    terminal
-        .into_iter()
-        .flat_map(|id| [Subject::Terminal(id), circuit(wire, id)])
 }
 
 /// The name of a contact that is used.
