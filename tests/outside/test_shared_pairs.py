@@ -1,4 +1,6 @@
-"""Sensors with addresses on one pair: the voltage that is left for each, beside the node voltages of the same wires by scipy."""
+"""Sensors with addresses on one pair: the voltage that is left for each, beside the node voltages of the same wires by scipy.
+
+The figures of the offices are invented."""
 
 import math
 import random

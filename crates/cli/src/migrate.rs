@@ -90,7 +90,7 @@ fn finish(arguments: &MigrateArguments, (offices, settings): (Vec<Change>, Vec<C
         print_error(format_args!("cannot be written: {trouble}"));
     }
     if !done.troubles.is_empty() {
-        print_error("what was written is complete in itself; correct this and run `drysheath migrate` again");
+        print_error("every file that was written is whole; correct this and run `drysheath migrate` again");
     }
     done.lost.iter().for_each(print_error);
     was_told?;
@@ -146,7 +146,7 @@ fn plan(before: &Memory) -> Plan {
                     Err(why) => plan.troubles.push(format!("{path}{why}")),
                 }
             }
-            Ok(None) => plan.troubles.push(format!("{path}: it is there no more")),
+            Ok(None) => plan.troubles.push(format!("{path}: it no longer exists")),
             Err(why) => plan.troubles.push(format!("{path}: {why}")),
         }
     }
@@ -230,7 +230,7 @@ fn today_s(office: &Office) -> Result<Option<String>, String> {
         return Ok(None);
     }
     let Some(text) = apply(&office.text, &edits) else {
-        return Err(": two of its edits overlap".to_owned());
+        return Err(": two changes fall on the same words: correct one of them by hand".to_owned());
     };
     // What was laid out stays so.
     let was_formatted = formatted(&office.text) == *office.text;

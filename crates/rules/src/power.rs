@@ -1,5 +1,8 @@
 //! Battery and fuses: each load has its battery, of the right voltage and over the right fuse.
 
+use drysheath_office::kinds::{Key, MonitorSupply};
+use drysheath_office::{Fields, Thing};
+
 pub(crate) mod battery_unfiltered;
 mod conductors;
 mod feeds;
@@ -25,3 +28,8 @@ pub(crate) mod voltage_below_window;
 pub(crate) mod voltage_range_doubtful;
 pub(crate) mod wire_not_checked;
 pub(crate) mod working_without_nominal;
+
+/// Whether a monitor states that it runs from the mains.
+pub(crate) fn is_on_mains(monitor: &Thing) -> bool {
+    monitor.choice(Key::Supply) == Some(MonitorSupply::Mains)
+}

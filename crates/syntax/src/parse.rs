@@ -78,9 +78,9 @@ pub fn parse(text: &str) -> Tree {
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
     let places = problems.iter().map(|problem| problem.range.start).chain(lexical.damage);
     mark_damage(text, &mut statements, places);
-    if !has_conflict {
+    if !has_conflict && let Some(pasted) = read_as_meant(text, &tokens) {
         // It is understood, and damages nothing.
-        problems.extend(read_as_meant(text, &tokens));
+        problems.push(pasted);
         problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
     }
     let cut = has_conflict || statements.last().is_some_and(|last| last.damaged);

@@ -58,17 +58,7 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
                     port_word(items, port);
                 }
             }
-            (Candidate::PortNumber(port), Some((id, _))) => {
-                let written = items.written().to_owned();
-                for (from, to) in items.allocation().unstated(items.office(), id, port) {
-                    let numbers = numbers(from, to);
-                    if numbers.starts_with(&written) {
-                        items
-                            .offer(CompletionKind::NextFree, numbers)
-                            .detail("nothing uses it, and nothing says so");
-                    }
-                }
-            }
+            (Candidate::PortNumber(port), Some((id, _))) => unstated(items, id, port),
             (Candidate::NameOf(thing, key), _) => values::names(items, thing, key, key.word()),
             (Candidate::Word(word), _) => {
                 items
@@ -77,6 +67,19 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
             }
             (Candidate::Dots, _) => values::dots(items),
             _ => {}
+        }
+    }
+}
+
+/// The numbers of a port that nothing uses and no statement names.
+fn unstated(items: &mut Items<'_>, id: ThingId, port: &'static Port) {
+    let written = items.written().to_owned();
+    for (from, to) in items.allocation().unstated(items.office(), id, port) {
+        let numbers = numbers(from, to);
+        if numbers.starts_with(&written) {
+            items
+                .offer(CompletionKind::NextFree, numbers)
+                .detail("nothing uses it, and nothing says so");
         }
     }
 }
@@ -101,15 +104,8 @@ pub(super) fn stated(items: &mut Items<'_>, state: PairState, before: &[Token]) 
                 }
             }
             (Candidate::PortNumber(port), _) => {
-                let Some(id) = end.thing else { continue };
-                let written = items.written().to_owned();
-                for (from, to) in items.allocation().unstated(items.office(), id, port) {
-                    let numbers = numbers(from, to);
-                    if numbers.starts_with(&written) {
-                        items
-                            .offer(CompletionKind::NextFree, numbers)
-                            .detail("nothing uses it, and nothing says so");
-                    }
+                if let Some(id) = end.thing {
+                    unstated(items, id, port);
                 }
             }
             (Candidate::Word(word), _) => keyword(items, word),

@@ -111,14 +111,15 @@ impl Describer<'_> {
     /// What the wire at a port's number carries, or that it is free.
     fn carried_at(&self, markup: &mut Markup, thing: ThingId, port: &'static Port, number: u32) {
         let wire = &self.analysis.networks.wire;
+        let found = wire.find(thing, port, number);
         let spare = self.allocation().is_spare(thing, port, number);
         if let Some(stated) = self.analysis.office.stated_at(thing, port, number) {
             markup.fact(stated.said());
-            if wire.find(thing, port, number).is_none() {
+            if found.is_none() {
                 return;
             }
         }
-        match wire.find(thing, port, number) {
+        match found {
             Some(id) => {
                 let circuit = Circuit::through(wire, id);
                 self.circuit(markup, &circuit);

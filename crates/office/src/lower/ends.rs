@@ -251,7 +251,7 @@ impl<'r> EndReader<'r> {
             let message = if words.is_empty() {
                 format!("{} has nothing that {what}", with_article(kind.word()))
             } else {
-                format!("what of it is meant is missing: {wanted} and its numbers")
+                format!("say which of it: {wanted}, and its number or name")
             };
             return Err(Box::new(Problem::new(VALUE, reader.last(), message)));
         };

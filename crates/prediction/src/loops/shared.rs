@@ -3,9 +3,9 @@
 
 use drysheath_engineering::measure::{Current, Resistance, Voltage};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Given, Office, ThingId};
+use drysheath_office::{Fields, Given, Office, Terminal, ThingId};
 
-use super::{Loop, LoopStretch, SignalPath};
+use super::{Loop, LoopPart, LoopStretch, SignalPath};
 use crate::{MissingInput, NeededFor};
 
 /// Another device on the pair of a loop.
@@ -32,7 +32,12 @@ impl Loop {
 /// Tells each loop on a shared pair of the others. Where what one of them draws or its way is not known, nothing is known of the
 /// voltage that is left for any.
 pub(super) fn add_others(office: &Office, paths: &[SignalPath], loops: &mut [Loop], missing: &mut Vec<MissingInput>) {
-    let known = loops.to_vec();
+    let is_on_shared = |one: &&Loop| paths.iter().any(|path| path.signal == one.signal);
+    let known: Vec<(Terminal, Vec<LoopStretch>)> = loops
+        .iter()
+        .filter(is_on_shared)
+        .map(|one| (one.signal, one.stretches.clone()))
+        .collect();
     let mut noted = Vec::new();
     for one in loops {
         if !paths.iter().any(|path| path.signal == one.signal) || one.limits.supply.is_none() {
@@ -45,7 +50,7 @@ pub(super) fn add_others(office: &Office, paths: &[SignalPath], loops: &mut [Loo
                 continue;
             }
             others.push(thing);
-            let way = known.iter().find(|own| own.signal == path.signal);
+            let way = known.iter().find(|(signal, _)| *signal == path.signal);
             let drawn = office.thing(thing).quantity(Key::CurrentMax);
             if drawn.is_none() && !office.thing(thing).damaged && !noted.contains(&thing) {
                 noted.push(thing);
@@ -57,13 +62,13 @@ pub(super) fn add_others(office: &Office, paths: &[SignalPath], loops: &mut [Loo
                 });
             }
             match (way, drawn) {
-                (Some(way), Some((quantity, place))) => one.others.push(OtherDevice {
+                (Some((_, stretches)), Some((quantity, place))) => one.others.push(OtherDevice {
                     thing,
                     current: Given {
                         quantity,
                         place: Some(place),
                     },
-                    resistance: common(&one.stretches, &way.stretches),
+                    resistance: common(&one.stretches, stretches),
                 }),
                 _ => one.limits.supply = None,
             }
@@ -79,9 +84,27 @@ pub(super) fn add_others(office: &Office, paths: &[SignalPath], loops: &mut [Loo
 /// part of the longer one.
 fn common(own: &[LoopStretch], others: &[LoopStretch]) -> Resistance {
     let shared = own.iter().filter_map(|own| {
-        let is_same = |other: &&LoopStretch| other.of == own.of && other.place == own.place;
+        let is_same = |other: &&LoopStretch| is_same(&other.of, &own.of) && other.place == own.place;
         let other = others.iter().find(is_same)?;
         Some(own.resistance.ohms().min(other.resistance.ohms()))
     });
     Resistance::from_ohms(shared.sum())
+}
+
+/// Whether both are parts of one run or of one pair, however much of it.
+fn is_same(one: &LoopPart, other: &LoopPart) -> bool {
+    match (one, other) {
+        (
+            LoopPart::Cable {
+                thing, branch, pair, ..
+            },
+            LoopPart::Cable {
+                thing: other_thing,
+                branch: other_branch,
+                pair: other_pair,
+                ..
+            },
+        ) => (thing, branch, pair) == (other_thing, other_branch, other_pair),
+        _ => one == other,
+    }
 }

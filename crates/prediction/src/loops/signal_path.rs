@@ -6,6 +6,8 @@ use rustc_hash::FxHashMap;
 
 /// Terminals on one path beyond which nothing is computed.
 const MOST_TERMINALS: u32 = 100;
+/// As many on a shared pair: addresses go up to 255, and pairs lie between.
+const MOST_SHARED: u32 = 400;
 
 /// The path of one signal to one input, which only forks where addressed sensors share a pair.
 #[derive(Clone, Copy, Debug)]
@@ -69,7 +71,7 @@ fn shared(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId
         let terminal = *wire.terminal(id);
         count += 1;
         ends += wire.joints_at(id).len();
-        if count > MOST_TERMINALS {
+        if count > MOST_SHARED {
             return None;
         }
         match terminal.port.role {

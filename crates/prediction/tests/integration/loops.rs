@@ -479,3 +479,20 @@ fn currents_on_one_pair_drop_voltage_for_one_another() {
     let (loops, _) = found(&planned(&office(", current-max 6 mA").replace(", address 2", "")));
     assert_eq!(loops.len(), 0);
 }
+
+#[test]
+fn a_pair_that_goes_on_in_another_cable_is_common_up_to_the_nearer_sensor() {
+    let text = format!(
+        "monitor m1 {{ sensors 8, loop-voltage 24 V, addresses 16 }}\n{BLOCK}\
+         cable c101 {{ pairs 50, gauge 24 awg, section s1 {{ buried 3.2 km }} }}\n\
+         cable c102 {{ pairs 10, gauge 24 awg, section s1 {{ buried 0.5 km }} }}\n\
+         pressure-sensor ps1 {{ span 0 .. 10 psi, at c102 0.5 km, address 1, needs 12 V, current-max 4 mA }}\n\
+         pressure-sensor ps2 {{ span 0 .. 10 psi, at c101 1.2 km, address 2, needs 12 V, current-max 6 mA }}\n\
+         wire ps1 -> c102 pair 1 -> c101 pair 37\n\
+         wire c101 pair 37 -> tb pair 3 -> m1 sensor 3 with 22 awg, 10 m\nwire ps2 -> c101 pair 37\n"
+    );
+    let (office, loops) = known(&text);
+    let nearer = loops.iter().find(|one| office.name(one.signal.thing) == "ps2").unwrap();
+    let common = 1200.0 * LOOP_24 * AT_SIXTY + 10.0 * LOOP_22 * AT_SIXTY;
+    assert!((nearer.dropped_by_others().volts() - 0.004 * common).abs() < 1e-9);
+}

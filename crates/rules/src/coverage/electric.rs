@@ -1,13 +1,12 @@
 //! What was checked of feeds, fuse panels and grounds.
 
-use drysheath_office::Fields;
-use drysheath_office::kinds::{Key, KindId, MonitorSupply, Role};
+use drysheath_office::kinds::{KindId, Role};
 
 use super::{Comparison, Lack, Survey};
 use crate::grounds::frame_ground_missing::needs_ground;
 use crate::grounds::{conductors_to_bars, ground_conductor_small};
 use crate::lint::Inspection;
-use crate::power::{fuse_above_wire, fuse_below_load, panel_overloaded, voltage_below_window};
+use crate::power::{fuse_above_wire, fuse_below_load, is_on_mains, panel_overloaded, voltage_below_window};
 
 pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     let Inspection {
@@ -23,7 +22,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
         );
     }
     let on_mains = office.of_kind(KindId::Monitor);
-    for _ in on_mains.filter(|(_, monitor)| monitor.choice(Key::Supply) == Some(MonitorSupply::Mains)) {
+    for _ in on_mains.filter(|(_, monitor)| is_on_mains(monitor)) {
         survey.count(Comparison::SupplyVoltage, &Err::<(), _>(Lack::BatteryFeed));
     }
     let fed = networks

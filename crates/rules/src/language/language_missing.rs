@@ -10,8 +10,8 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A repository does not say the number of its language.",
     explanation: "The first line of `drysheath.toml` says which language all files of the repository are written in, such as \
                   `language = 1`. Only so can a program tell what it does not know yet from what is wrong. Repositories of the \
-                  first language say nothing: `drysheath migrate` replaces the words that have changed since, proves that no \
-                  figure and no result is another for it, and writes the number. Until then the old words are understood, and \
+                  first language say nothing: `drysheath migrate` replaces the words that have changed since, checks that no \
+                  figure and no result changes, and writes the number. Until then the old words are understood, and \
                   this one result stands for all of them. A file outside of any repository needs no number.",
     source: Source::Language,
     example: None,

@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::Language,
     example: Some(Example {
         failing: r"
-use ../neighbour/blocks
+use ../county/blocks
 #   ^^^^^^^^^^^^^^^^
 ",
         passing: r"

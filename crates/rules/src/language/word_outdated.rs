@@ -7,7 +7,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Language,
-    summary: "A word is that of an earlier language.",
+    summary: "A word belongs to an earlier version of the language.",
     explanation: "The language has a number, and a few words of earlier languages have gone because they meant two things: \
                   `limit` was the most current of a panel and the level of an alarm. Each is understood as it was meant then, \
                   so that nothing is lost, but whoever learns the language today does not know it, and a later program will \

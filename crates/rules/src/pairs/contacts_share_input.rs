@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     yields_to: &[],
     family: Family::Pairs,
     summary: "Contacts share an input of a monitor, which cannot tell them apart.",
-    explanation: "Contacts are sometimes made one common alarm: in series where they are closed while all is well, side by side \
+    explanation: "Contacts are sometimes made one common alarm: in series where they are closed while all is well, in parallel \
                   where they are open. The monitor then tells that something is wrong and not what, and of several devices not \
                   even where, so that somebody looks at each. Where it is done on purpose, accept this with that reason. Otherwise \
                   a line was copied and its pair or input not changed: give each contact a pair and an input of its own. \
@@ -70,7 +70,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         } else {
             let how = match circuit.healthy_state(office, wire) {
                 Some(HealthyState::Closed) => "in series",
-                _ => "side by side",
+                _ => "in parallel",
             };
             format!(
                 "{input_called} has {} contacts of several devices {how}: its alarm does not tell which of them to go to",

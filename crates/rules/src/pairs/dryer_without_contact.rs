@@ -71,23 +71,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 /// Where the last of a thing's contacts is said to be spare, if all of them are and none is wired all the same.
 fn all_spare(inspection: &Inspection<'_>, id: ThingId) -> Option<TextRange> {
-    let office = inspection.office;
-    let mut ends = office.spares.iter().map(|spare| spare.end).filter(|end| {
-        let is_contact = |port: &Port| port.numbering == Numbering::Named(Key::Contact);
-        end.thing == Some(id) && end.port.is_some_and(is_contact)
-    });
-    let mut last = ends.next()?;
-    let mut numbers = vec![last.numbers.0];
-    for end in ends {
-        numbers.push(end.numbers.0);
-        last = end;
-    }
-    numbers.sort_unstable();
-    numbers.dedup();
-    let port = last.port?;
-    let is_used = |number: &u32| inspection.networks.wire.find(id, port, *number).is_some();
-    if numbers.iter().any(is_used) {
-        return None;
-    }
-    (numbers.len() == office.thing(id).named(Key::Contact).count()).then_some(last.detail)
+    let thing = inspection.office.thing(id);
+    let is_contact = |port: &&'static Port| port.numbering == Numbering::Named(Key::Contact);
+    let port = thing.kind?.ports.iter().find(is_contact)?;
+    let allocation = inspection.allocation();
+    let mut contacts = (1..).zip(thing.named(Key::Contact));
+    let is_all = contacts.all(|(number, _)| allocation.is_spare(id, port, number));
+    let last = allocation.spare(id, port).last()?;
+    (is_all && allocation.used(id, port).is_empty()).then_some(last.range)
 }

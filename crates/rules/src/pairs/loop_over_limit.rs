@@ -21,7 +21,7 @@ pub(crate) static RULE: Rule = Rule {
                   the hottest day, when copper has most resistance (`hottest`). Counted are the cable's pair from the office to the \
                   device, there and back, and what the runs in the office state; allowed is the least of the device's `loop-max`, \
                   the monitor's, and what the monitor's `loop-voltage` leaves for the pair when the device has what it needs at its \
-                  current. Take a pair of thicker wire or two pairs side by side, a device or monitor that works over more, or one \
+                  current. Take a pair of thicker wire or two pairs in parallel, a device or monitor that works over more, or one \
                   that is nearer. Pairs may carry battery, ringing, foreign or lightning voltage: test first, never in a storm.",
     source: Source::Derived("copper by IEC 60028 and ASTM B258; the limits are the makers'"),
     example: Some(Example {
@@ -238,7 +238,7 @@ fn report(office: &Office, one: &Loop, sink: &mut Sink<'_>) {
         finding.related(longest.place, part(office, longest));
     }
     finding.help(
-        "take a pair of thicker wire or two pairs side by side, or a device or monitor that works over more; pairs may carry \
+        "take a pair of thicker wire or two pairs in parallel, or a device or monitor that works over more; pairs may carry \
          dangerous voltage: test first",
     );
 }

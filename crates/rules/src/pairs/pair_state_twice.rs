@@ -110,5 +110,8 @@ fn report(inspection: &Inspection<'_>, one: &Said<'_>, other: &Said<'_>, sink: &
     sink.report(second.thing, second.range, message)
         .related(office.place(first.range), format!("said to be {} here", first.word))
         .about([Subject::Ports(one.thing, one.port.word)])
-        .help("a pair has one state: shorten one of the two ranges");
+        .help(format!(
+            "each {} has one state: shorten one of the two ranges",
+            one.port.noun()
+        ));
 }

@@ -1,7 +1,7 @@
-use drysheath_office::Fields;
-use drysheath_office::kinds::{Key, KindId, MonitorSupply, Role};
+use drysheath_office::kinds::{KindId, Role};
 use drysheath_syntax::Medium;
 
+use super::is_on_mains;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -52,8 +52,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             // Where a panel leads to no battery, panel-unfed says so.
             Some(_) => feeds.any(|feed| feed.from.port.role != Role::Load || networks.battery_of(feed).is_some()),
         };
-        let is_on_mains = thing.choice(Key::Supply) == Some(MonitorSupply::Mains);
-        if thing.damaged || is_fed || is_on_mains {
+        if thing.damaged || is_fed || is_on_mains(thing) {
             continue;
         }
         let name = office.name(id);

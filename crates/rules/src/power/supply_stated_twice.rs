@@ -1,6 +1,8 @@
 use drysheath_office::Fields;
-use drysheath_office::kinds::{Key, KindId, MonitorSupply};
+use drysheath_office::kinds::{Key, KindId};
 
+use super::is_on_mains;
+use crate::figures::report_said;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -35,18 +37,15 @@ monitor m1 { sensors 8, contacts 4, supply mains, ground-size 6 awg, loop-max 40
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for (id, monitor) in office.of_kind(KindId::Monitor) {
-        let Some(supply) = monitor.field(Key::Supply) else {
+        let Some(supply) = monitor.field(Key::Supply).filter(|_| is_on_mains(monitor)) else {
             continue;
         };
         let Some(feed) = inspection.networks.feeding(id).find(|feed| feed.is_last(office)) else {
             continue;
         };
-        if monitor.choice(Key::Supply) != Some(MonitorSupply::Mains) {
-            continue;
-        }
         let name = office.name(id);
         let message = format!("`{name}` states `supply mains`, and a power run leads to it from the battery");
-        let finding = crate::figures::report_said(sink, office, id, supply.place, message);
+        let finding = report_said(sink, office, id, supply.place, message);
         let run = run_around(office, feed.to.range);
         finding
             .related(office.place(feed.to.range), format!("{run} feeds `{name}`"))

@@ -1,7 +1,7 @@
-use drysheath_office::kinds::{Key, KindId, MonitorSupply};
-use drysheath_office::{Fields, Thing};
+use drysheath_office::kinds::KindId;
 use drysheath_syntax::Medium;
 
+use super::is_on_mains;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -43,9 +43,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.things || office.unsure.about(Medium::Power) || office.of_kind(KindId::Battery).next().is_some() {
         return;
     }
-    let on_battery = |monitor: &Thing| monitor.choice(Key::Supply) != Some(MonitorSupply::Mains);
     let mut monitors = office.of_kind(KindId::Monitor);
-    let Some((id, monitor)) = monitors.find(|(_, monitor)| on_battery(monitor)) else {
+    let Some((id, monitor)) = monitors.find(|(_, monitor)| !is_on_mains(monitor)) else {
         return;
     };
     let message = format!(

@@ -97,7 +97,7 @@ fn malformed(name: &str) -> Option<(String, String)> {
             format!("rename it: {shape}"),
         ));
     }
-    if !name.is_ascii() && !is_nfc(name) {
+    if !is_nfc(name) {
         let message = format!("the name `{name}` stores an accent as a character of its own");
         return Some((message, "type the letter with its accent as one character".to_owned()));
     }

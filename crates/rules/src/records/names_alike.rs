@@ -1,7 +1,9 @@
 use std::collections::HashMap;
+use std::hash::Hasher;
 
 use drysheath_office::{Field, Fields, Office, ThingId, Value};
 use drysheath_text::{Place, TextRange};
+use rustc_hash::FxHasher;
 use unicode_normalization::UnicodeNormalization;
 use unicode_security::skeleton;
 
@@ -144,15 +146,16 @@ fn may_be_alike(names: &[Named<'_>]) -> bool {
 
 /// A number that is the same for names that differ only in capitals, and for names that look alike.
 fn coarse(name: &str) -> u64 {
-    // FNV-1a.
-    let add = |hash: u64, byte: u8| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
-    name.bytes()
-        .fold(0xcbf2_9ce4_8422_2325, |hash, byte| match byte.to_ascii_lowercase() {
-            b'0' => add(hash, b'o'),
-            b'1' | b'i' => add(hash, b'l'),
-            b'm' => add(add(hash, b'r'), b'n'),
-            other => add(hash, other),
-        })
+    let mut hasher = FxHasher::default();
+    for byte in name.bytes() {
+        match byte.to_ascii_lowercase() {
+            b'0' => hasher.write_u8(b'o'),
+            b'1' | b'i' => hasher.write_u8(b'l'),
+            b'm' => b"rn".iter().for_each(|byte| hasher.write_u8(*byte)),
+            other => hasher.write_u8(other),
+        }
+    }
+    hasher.finish()
 }
 
 fn in_lower_case(name: &str) -> String {

@@ -73,5 +73,5 @@ fn judge(inspection: &Inspection<'_>, id: ThingId, regulator: &Thing, sink: &mut
     };
     sink.report(id, regulator.place_of(Key::Outlets, office.file), message)
         .about([Subject::Ports(id, port.word)])
-        .help("plug what is not used and say so: `spare`, the name and its outlets");
+        .help(format!("plug what is not used and say so: `spare {name} outlet …`"));
 }
