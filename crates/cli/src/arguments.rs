@@ -52,6 +52,9 @@ pub(crate) enum Command {
                             file could not be read or written, or a figure or result would change."
     )]
     Migrate(MigrateArguments),
+    /// Merge two versions of an office or of parts, statement by statement: a merge driver for git.
+    #[command(after_help = merge_driver_help())]
+    MergeDriver(MergeDriverArguments),
     /// Serve an editor over standard input and output (Language Server Protocol).
     Lsp,
     /// Write a new repository of offices that passes its own gate. No existing file is overwritten.
@@ -216,6 +219,33 @@ pub(crate) struct MigrateArguments {
     /// Change nothing; show what would change.
     #[arg(long)]
     pub diff: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct MergeDriverArguments {
+    /// The file that both versions come from.
+    pub base: PathBuf,
+    /// The version of this branch, which is replaced by the merged one.
+    pub ours: PathBuf,
+    /// The version of the other branch.
+    pub theirs: PathBuf,
+    /// How many characters the markers of a conflict have.
+    #[arg(default_value = "7", value_parser = clap::value_parser!(u16).range(1..=200))]
+    pub marker_size: u16,
+    /// The path of the file in the repository, for messages.
+    pub path: Option<PathBuf>,
+}
+
+/// How git is told of the merge driver, and the exit codes that git asks for.
+fn merge_driver_help() -> String {
+    format!(
+        "In .gitattributes of the repository:\n\n    {}\n\nOnce in each clone, or with --global once on each machine:\n\n    git config \
+         merge.drysheath.driver \"drysheath merge-driver %O %A %B %L %P\"\n\nWhere that is not set, git merges by lines, as \
+         always.\n\nExit code: 0 when merged, 1 when there are conflicts, {} when a file could not be read or written: then git \
+         stops the merge.",
+        include_str!("start/template/gitattributes").trim(),
+        crate::merge_driver::FAILED
+    )
 }
 
 #[derive(Args, Debug)]

@@ -14,6 +14,7 @@ mod format;
 mod git;
 mod lint;
 mod meant;
+mod merge_driver;
 mod migrate;
 mod offices;
 mod outcome;
@@ -53,6 +54,7 @@ pub fn run() -> ExitCode {
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
         Command::Migrate(arguments) => migrate::run(&arguments),
+        Command::MergeDriver(arguments) => return merge_driver::run(&arguments),
         Command::Start(arguments) => start::run(&arguments),
         Command::Rules(arguments) => rules::run(&arguments),
         Command::ShellCompletion { shell } => {

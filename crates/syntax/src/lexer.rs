@@ -1,7 +1,7 @@
 use drysheath_text::TextRange;
 use logos::Logos;
 
-use crate::{merge, misread};
+use crate::{misread, unfinished_merge};
 
 /// What a token is. White space and comments are tokens too: the formatter needs them.
 #[derive(Logos, Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -190,7 +190,7 @@ pub fn lex(text: &str) -> Vec<Token> {
             Err(()) if is_byte_order_mark(lexer.slice()) && tokens.iter().all(|token| is_blank(token.kind)) => {
                 TokenKind::Space
             }
-            Err(()) => match merge::marker_length(text, start) {
+            Err(()) => match unfinished_merge::marker_length(text, start) {
                 Some(length) => {
                     lexer.bump(length - lexer.slice().len());
                     TokenKind::MergeMarker

@@ -10,14 +10,16 @@ mod format;
 mod grammar;
 mod lexer;
 mod lexical;
-mod merge;
+
 mod misread;
 mod parse;
 mod pasted;
 mod problem;
 mod split;
+mod three_way;
 mod tree;
 mod unfinished;
+mod unfinished_merge;
 
 pub use expected::Expected;
 pub use format::{format, formatted};
@@ -25,6 +27,7 @@ pub use lexer::{Token, TokenKind, WORDS, lex};
 pub use parse::{LARGEST_TEXT, LONGEST_NUMBER, parse};
 pub use problem::{Fix, Label, Problem, ProblemId, Related};
 pub use split::DEEPEST;
+pub use three_way::{Clash, Conflict, Merged, merge};
 pub use tree::{
     Accept, Block, End, Field, Items, Medium, PairState, Reading, Run, Spare, Stated, Statement, StatementKind, Thing,
     Tree, Use, Word,

@@ -4,10 +4,10 @@ use drysheath_text::TextRange;
 
 use crate::explain::is_doubled;
 use crate::lexical::{Lexical, is_suspect, statement_at};
-use crate::merge::Merges;
 use crate::pasted::read_as_meant;
 use crate::split::{Piece, Split, split};
 use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
+use crate::unfinished_merge::Merges;
 use crate::{Problem, ProblemId, Token, TokenKind, explain, grammar, lex};
 
 /// The largest text that is read, in bytes.

@@ -26,6 +26,7 @@ pub(super) fn contents() -> Vec<NewFile> {
     vec![
         gate,
         file(".editorconfig", include_str!("template/editorconfig")),
+        file(".gitattributes", include_str!("template/gitattributes")),
         file(
             ".github/workflows/offices.yml",
             include_str!("template/github-workflow.yml"),

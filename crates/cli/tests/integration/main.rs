@@ -19,6 +19,7 @@ mod county;
 mod gate;
 #[cfg(unix)]
 mod links;
+mod merging;
 mod migrate;
 mod predict;
 #[cfg(unix)]

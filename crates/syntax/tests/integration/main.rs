@@ -15,4 +15,5 @@
 
 mod damage;
 mod format;
+mod three_way;
 mod unfinished;

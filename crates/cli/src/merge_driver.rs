@@ -1,0 +1,70 @@
+//! The merge driver of git: what git calls to merge three versions of one file.
+
+use std::io::{self, Read};
+use std::path::Path;
+use std::process::ExitCode;
+
+use drysheath_disk::{open, replace};
+use drysheath_syntax::{Clash, Conflict, merge};
+
+use crate::arguments::MergeDriverArguments;
+use crate::standard_streams::print_error;
+
+/// The exit code where nothing could be merged. Up to 128 git takes one for a conflict, and the version of this branch for the
+/// merged one.
+pub(crate) const FAILED: u8 = 129;
+
+/// Merges, and writes the result in the place of the version of this branch.
+pub(crate) fn run(arguments: &MergeDriverArguments) -> ExitCode {
+    match merged(arguments) {
+        Ok(true) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::from(1),
+        Err(error) => {
+            print_error(error);
+            ExitCode::from(FAILED)
+        }
+    }
+}
+
+/// Whether the files merge without a conflict.
+fn merged(arguments: &MergeDriverArguments) -> io::Result<bool> {
+    let [base, ours, theirs] = [
+        bytes(&arguments.base)?,
+        bytes(&arguments.ours)?,
+        bytes(&arguments.theirs)?,
+    ];
+    let merged = merge(&base, &ours, &theirs, arguments.marker_size.into());
+    replace(&arguments.ours, &merged.text)?;
+    let path = arguments.path.as_ref().unwrap_or(&arguments.ours).display();
+    if merged.by_lines {
+        print_error(format_args!(
+            "{path}: merged by lines, since not all of it can be read as statements"
+        ));
+    }
+    for conflict in &merged.conflicts {
+        print_error(format_args!("{path}:{}: conflict: {}", conflict.line, said(conflict)));
+    }
+    Ok(merged.conflicts.is_empty())
+}
+
+fn bytes(path: &Path) -> io::Result<Vec<u8>> {
+    let named = |error: io::Error| io::Error::new(error.kind(), format!("{}: {error}", path.display()));
+    let mut bytes = Vec::new();
+    open(path, None)
+        .and_then(|mut file| file.read_to_end(&mut bytes))
+        .map_err(named)?;
+    Ok(bytes)
+}
+
+fn said(conflict: &Conflict) -> String {
+    let what = conflict
+        .statement
+        .as_ref()
+        .map_or_else(|| "these lines".to_owned(), |statement| format!("`{statement}`"));
+    match conflict.clash {
+        Clash::BothChanged => format!("{what} changed on both branches"),
+        Clash::DeletedAndChanged => format!("{what} deleted on this branch, changed on the other"),
+        Clash::ChangedAndDeleted => format!("{what} changed on this branch, deleted on the other"),
+        Clash::BothAdded => format!("{what} added on both branches, with a different description"),
+    }
+}

@@ -1,0 +1,365 @@
+//! The merge of two versions of a file that come from one, statement by statement.
+//!
+//! The order of statements means nothing, so that what either side adds, changes or deletes can be taken over wherever it
+//! stands. A conflict is one statement that both sides have changed in the same lines, or that one side has changed and the
+//! other deleted, or a thing that both have added and describe differently. Whether the merged office is a good one is for the
+//! linter to say.
+//!
+//! The result has the order and the layout of the first side. What only the second side has is put behind the statement that it
+//! follows there.
+
+mod identity;
+mod pairing;
+mod pieces;
+
+use std::collections::HashMap;
+
+use diffy::MergeOptions;
+
+use crate::lexer::BYTE_ORDER_MARK;
+use crate::{LARGEST_TEXT, parse};
+use pairing::paired;
+use pieces::{Piece, pieces};
+
+/// What became of a merge.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Merged {
+    /// The merged text, with both versions between markers where there is a conflict.
+    pub text: Vec<u8>,
+    /// The conflicts, in order.
+    pub conflicts: Vec<Conflict>,
+    /// Whether the texts were merged by lines, since one of them could not be read as statements.
+    pub by_lines: bool,
+}
+
+/// A place that somebody must decide on.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Conflict {
+    /// The line of the merged text on which its first marker stands, from 1.
+    pub line: usize,
+    /// The first words of the statement. Lines that are not read as statements have none.
+    pub statement: Option<String>,
+    /// How the two sides disagree.
+    pub clash: Clash,
+}
+
+/// How two sides disagree about a statement.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Clash {
+    /// Both have changed it.
+    BothChanged,
+    /// The first side has deleted it, the second changed it.
+    DeletedAndChanged,
+    /// The first side has changed it, the second deleted it.
+    ChangedAndDeleted,
+    /// Both have added it, and say different things of it.
+    BothAdded,
+}
+
+/// Merges `ours` and `theirs`, which both come from `base`. The markers of a conflict have `marker` characters. Bytes that are
+/// no UTF-8 are kept as they are.
+pub fn merge(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Merged {
+    let clean = |text: &[u8]| Merged {
+        text: text.to_owned(),
+        conflicts: Vec::new(),
+        by_lines: false,
+    };
+    if ours == theirs || theirs == base {
+        return clean(ours);
+    }
+    if ours == base {
+        return clean(theirs);
+    }
+    by_statements(base, ours, theirs, marker).unwrap_or_else(|| by_lines(base, ours, theirs, marker))
+}
+
+/// A merge of texts that can be read.
+fn by_statements(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Option<Merged> {
+    let read = |bytes| {
+        let text = str::from_utf8(bytes).ok().filter(|text| text.len() <= LARGEST_TEXT)?;
+        Some(text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text))
+    };
+    let cut = |text| pieces(text, &parse(text));
+    let (base, our_text, theirs) = (read(base)?, read(ours)?, read(theirs)?);
+    let (base, our, their) = (cut(base)?, cut(our_text)?, cut(theirs)?);
+    let mut merger = Merger::new(&our, marker, our_text.contains("\r\n"));
+    merger.take_over(&base, &their);
+    Some(merger.written(our_text.len() < ours.len()))
+}
+
+/// A merge of any bytes.
+fn by_lines(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Merged {
+    let merged = MergeOptions::new()
+        .set_conflict_marker_length(marker)
+        .merge_bytes(base, ours, theirs);
+    let (text, has_conflicts) = match merged {
+        Ok(text) => (text, false),
+        Err(text) => (text, true),
+    };
+    let opening = [vec![b'<'; marker], b" ".to_vec()].concat();
+    let conflicts = text
+        .split(|byte| *byte == b'\n')
+        .enumerate()
+        .filter(|(_, line)| has_conflicts && line.starts_with(&opening))
+        .map(|(at, _)| Conflict {
+            line: at + 1,
+            statement: None,
+            clash: Clash::BothChanged,
+        })
+        .collect();
+    Merged {
+        text,
+        conflicts,
+        by_lines: true,
+    }
+}
+
+/// A piece of the result.
+#[derive(Clone)]
+struct Slot {
+    blank: String,
+    text: String,
+    /// Whether it is a comment that must not come right above a statement.
+    stands_alone: bool,
+    conflict: Option<(Option<String>, Clash)>,
+}
+
+impl Slot {
+    fn kept(piece: &Piece, text: &str) -> Self {
+        Self {
+            blank: piece.blank.to_owned(),
+            text: text.to_owned(),
+            stands_alone: piece.identity.is_none(),
+            conflict: None,
+        }
+    }
+}
+
+struct Merger<'t, 'a> {
+    ours: &'a [Piece<'t>],
+    marker: usize,
+    ending: &'static str,
+    /// What has become of each of our pieces; nothing of those that they have deleted.
+    slots: Vec<Option<Slot>>,
+    /// What follows our pieces: what is to come at the start, and then after each of them.
+    after: Vec<Vec<Slot>>,
+}
+
+impl<'t, 'a> Merger<'t, 'a> {
+    fn new(ours: &'a [Piece<'t>], marker: usize, has_carriage_returns: bool) -> Self {
+        Self {
+            ours,
+            marker,
+            ending: if has_carriage_returns { "\r\n" } else { "\n" },
+            slots: ours.iter().map(|piece| Some(Slot::kept(piece, piece.text))).collect(),
+            after: vec![Vec::new(); ours.len() + 1],
+        }
+    }
+
+    /// Takes over what the other side has made of `base`.
+    fn take_over(&mut self, base: &[Piece], theirs: &[Piece]) {
+        let to_ours = paired(base, self.ours);
+        let to_theirs = paired(base, theirs);
+        let mut is_added = vec![true; self.ours.len()];
+        let mut from_theirs: Vec<Option<usize>> = vec![None; theirs.len()];
+        for (at, (our, their)) in to_ours.iter().zip(&to_theirs).enumerate() {
+            if let Some(added) = our.and_then(|our| is_added.get_mut(our)) {
+                *added = false;
+            }
+            if let Some(from) = their.and_then(|their| from_theirs.get_mut(their)) {
+                *from = Some(at);
+            }
+            if let (Some(was), Some(our), None) = (base.get(at), *our, *their) {
+                self.deleted_by_them(was, our);
+            }
+        }
+        let added = Added::new(self.ours, &is_added);
+        // Our piece that the next new one of theirs comes after.
+        let mut anchor = None;
+        for (their, from) in theirs.iter().zip(from_theirs) {
+            let was = from.and_then(|at| base.get(at));
+            let our = from.and_then(|at| to_ours.get(at).copied().flatten());
+            let same = match (was, our) {
+                (Some(was), Some(our)) => {
+                    self.in_both(was, our, their);
+                    Some(our)
+                }
+                (Some(was), None) if was.says_as(their) => continue,
+                (Some(was), None) => {
+                    let conflict = self.conflict(their, Some(was.text), "", their.text, Clash::DeletedAndChanged);
+                    self.insert(&is_added, anchor, conflict);
+                    continue;
+                }
+                (None, _) => added.same(their),
+            };
+            match same {
+                Some(our) if was.is_none() => {
+                    self.added_by_both(our, their);
+                    anchor = Some(our);
+                }
+                Some(our) => anchor = Some(our),
+                None => self.insert(&is_added, anchor, Slot::kept(their, their.text)),
+            }
+        }
+    }
+
+    fn deleted_by_them(&mut self, was: &Piece, our: usize) {
+        let Some(piece) = self.ours.get(our) else { return };
+        let now = (!was.says_as(piece))
+            .then(|| self.conflict(piece, Some(was.text), piece.text, "", Clash::ChangedAndDeleted));
+        self.set(our, now);
+    }
+
+    /// A piece that all three texts have.
+    fn in_both(&mut self, was: &Piece, our: usize, their: &Piece) {
+        let Some(piece) = self.ours.get(our) else { return };
+        let only_layout = was.says_as(piece);
+        let now = if piece.says_as(their) {
+            // Where one of them has changed the layout alone, that is taken over as well.
+            let text = if piece.text == was.text { their.text } else { piece.text };
+            Slot::kept(piece, text)
+        } else if was.says_as(their) {
+            return;
+        } else if only_layout {
+            Slot::kept(piece, their.text)
+        } else {
+            match diffy::merge(was.text, piece.text, their.text) {
+                Ok(text) => Slot::kept(piece, &text),
+                Err(_) => self.conflict(piece, Some(was.text), piece.text, their.text, Clash::BothChanged),
+            }
+        };
+        self.set(our, Some(now));
+    }
+
+    fn added_by_both(&mut self, our: usize, their: &Piece) {
+        let Some(piece) = self.ours.get(our).filter(|piece| !piece.says_as(their)) else {
+            return;
+        };
+        let conflict = self.conflict(piece, None, piece.text, their.text, Clash::BothAdded);
+        self.set(our, Some(conflict));
+    }
+
+    fn set(&mut self, our: usize, slot: Option<Slot>) {
+        if let Some(place) = self.slots.get_mut(our) {
+            *place = slot;
+        }
+    }
+
+    /// Puts a piece behind `anchor`, and behind what we have added there ourselves.
+    fn insert(&mut self, is_added: &[bool], anchor: Option<usize>, slot: Slot) {
+        let next = anchor.map_or(0, |our| our + 1);
+        let ours = is_added.iter().skip(next).take_while(|added| **added).count();
+        // Where nothing of the base comes before it, it comes before what we have added.
+        let place = if anchor.is_none() { 0 } else { next + ours };
+        if let Some(after) = self.after.get_mut(place) {
+            after.push(slot);
+        }
+    }
+
+    fn conflict(&self, piece: &Piece, base: Option<&str>, ours: &str, theirs: &str, clash: Clash) -> Slot {
+        let mut text = String::new();
+        let marked = |text: &mut String, mark: char, name: &str| {
+            text.extend(std::iter::repeat_n(mark, self.marker));
+            if !name.is_empty() {
+                text.push(' ');
+                text.push_str(name);
+            }
+            text.push_str(self.ending);
+        };
+        marked(&mut text, '<', "ours");
+        self.push_lines(&mut text, ours);
+        if let Some(base) = base {
+            marked(&mut text, '|', "base");
+            self.push_lines(&mut text, base);
+        }
+        marked(&mut text, '=', "");
+        self.push_lines(&mut text, theirs);
+        marked(&mut text, '>', "theirs");
+        Slot {
+            blank: piece.blank.to_owned(),
+            text,
+            stands_alone: false,
+            conflict: Some((piece.identity.as_ref().map(|identity| identity.shown.clone()), clash)),
+        }
+    }
+
+    /// Adds lines, and a line end where the last has none.
+    fn push_lines(&self, text: &mut String, lines: &str) {
+        text.push_str(lines);
+        if !lines.is_empty() && !lines.ends_with('\n') {
+            text.push_str(self.ending);
+        }
+    }
+
+    fn written(self, has_mark: bool) -> Merged {
+        let mut text = if has_mark {
+            BYTE_ORDER_MARK.to_string()
+        } else {
+            String::new()
+        };
+        let mut conflicts = Vec::new();
+        let mut after_comment = false;
+        let mut line = 1;
+        let own = std::iter::once(None).chain(self.slots.iter().map(Option::as_ref));
+        for slot in own
+            .zip(&self.after)
+            .flat_map(|(own, after)| own.into_iter().chain(after))
+        {
+            let start = text.len();
+            if line > 1 && after_comment && slot.blank.is_empty() {
+                text.push_str(self.ending);
+            }
+            text.push_str(&slot.blank);
+            let marker_line = line + count_lines(text.get(start..).unwrap_or_default());
+            if let Some((statement, clash)) = &slot.conflict {
+                conflicts.push(Conflict {
+                    line: marker_line,
+                    statement: statement.clone(),
+                    clash: *clash,
+                });
+            }
+            self.push_lines(&mut text, &slot.text);
+            line += count_lines(text.get(start..).unwrap_or_default());
+            after_comment = slot.stands_alone;
+        }
+        Merged {
+            text: text.into_bytes(),
+            conflicts,
+            by_lines: false,
+        }
+    }
+}
+
+fn count_lines(text: &str) -> usize {
+    text.matches('\n').count()
+}
+
+/// What we have added, by what it says and by what it is about.
+struct Added<'p> {
+    by_words: HashMap<&'p str, usize>,
+    by_identity: HashMap<&'p str, usize>,
+}
+
+impl<'p> Added<'p> {
+    fn new(ours: &'p [Piece], is_added: &[bool]) -> Self {
+        let mut added = Self {
+            by_words: HashMap::new(),
+            by_identity: HashMap::new(),
+        };
+        for (at, piece) in ours.iter().enumerate() {
+            if is_added.get(at).copied().unwrap_or(false) {
+                added.by_words.insert(&piece.said, at);
+                if let Some(identity) = &piece.identity {
+                    added.by_identity.insert(&identity.own, at);
+                }
+            }
+        }
+        added
+    }
+
+    /// The piece that we have added and that `their` new one is, or clashes with.
+    fn same(&self, their: &Piece) -> Option<usize> {
+        let by_identity = || self.by_identity.get(their.identity.as_ref()?.own.as_str());
+        self.by_words.get(their.said.as_str()).or_else(by_identity).copied()
+    }
+}

@@ -1,0 +1,142 @@
+//! A text cut into the pieces that a merge keeps whole: each statement with the comment right above it, and each comment that
+//! stands alone.
+
+use drysheath_text::TextRange;
+
+use crate::{StatementKind, Token, TokenKind, Tree};
+
+use super::identity::{Identity, identity};
+
+/// Some whole lines of a text.
+pub(super) struct Piece<'t> {
+    /// The blank lines above it.
+    pub blank: &'t str,
+    /// Its lines, the line end of the last included.
+    pub text: &'t str,
+    /// What it says, whatever its blanks.
+    pub said: String,
+    /// What it is about. A comment that stands alone is about nothing.
+    pub identity: Option<Identity>,
+}
+
+impl Piece<'_> {
+    /// Whether another piece says the same, whatever the blanks.
+    pub(super) fn says_as(&self, other: &Self) -> bool {
+        self.said == other.said
+    }
+}
+
+/// Cuts `text`, whose tree is `tree`. Returns `None` where some of it could not be read, so that it is not known where its
+/// statements end.
+pub(super) fn pieces<'t>(text: &'t str, tree: &Tree) -> Option<Vec<Piece<'t>>> {
+    let is_unread = |kind: &StatementKind| matches!(kind, StatementKind::Unreadable);
+    if tree.cut
+        || tree
+            .statements
+            .iter()
+            .any(|statement| statement.damaged || is_unread(&statement.kind))
+    {
+        return None;
+    }
+    let mut cutter = Cutter {
+        text,
+        tokens: &tree.tokens,
+        at: 0,
+        pieces: Vec::new(),
+    };
+    for statement in &tree.statements {
+        let start = line_start(text, statement.range.start as usize);
+        let end = line_end(text, statement.range.end as usize);
+        if start < cutter.at {
+            // Two statements on one line: no place between them is a line end.
+            return None;
+        }
+        cutter.comments(start, true);
+        cutter.cut(end, Some(identity(text, tree, statement)));
+    }
+    cutter.comments(text.len(), false);
+    Some(cutter.pieces)
+}
+
+fn line_start(text: &str, at: usize) -> usize {
+    text.get(..at)
+        .and_then(|before| before.rfind('\n'))
+        .map_or(0, |newline| newline + 1)
+}
+
+fn line_end(text: &str, at: usize) -> usize {
+    text.get(at..)
+        .and_then(|after| after.find('\n'))
+        .map_or(text.len(), |newline| at + newline + 1)
+}
+
+struct Cutter<'t, 'a> {
+    text: &'t str,
+    tokens: &'a [Token],
+    /// Where the next piece starts.
+    at: usize,
+    pieces: Vec<Piece<'t>>,
+}
+
+impl Cutter<'_, '_> {
+    /// Cuts off the comments before `end`. If a statement is there, the lines right above it are left to it.
+    fn comments(&mut self, end: usize, before_statement: bool) {
+        let between = self.text.get(self.at..end).unwrap_or_default();
+        let mut at = self.at;
+        let mut has_comment = false;
+        for line in between.split_inclusive('\n') {
+            let is_blank = line.trim().is_empty();
+            if is_blank && has_comment {
+                self.cut(at, None);
+                has_comment = false;
+            }
+            has_comment |= !is_blank;
+            at += line.len();
+        }
+        if has_comment && !before_statement {
+            self.cut(end, None);
+        }
+    }
+
+    /// Cuts off what there is before `end`.
+    fn cut(&mut self, end: usize, identity: Option<Identity>) {
+        let whole = self.text.get(self.at..end).unwrap_or_default();
+        let blank: usize = whole
+            .split_inclusive('\n')
+            .take_while(|line| line.trim().is_empty())
+            .map(str::len)
+            .sum();
+        let (blank, text) = whole.split_at(blank);
+        self.pieces.push(Piece {
+            blank,
+            text,
+            said: said(self.text, self.tokens, TextRange::new(self.at as u32, end as u32)),
+            identity,
+        });
+        self.at = end;
+    }
+}
+
+/// The tokens in a range, with one blank between them.
+fn said(text: &str, tokens: &[Token], range: TextRange) -> String {
+    let first = tokens.partition_point(|token| token.range.start < range.start);
+    let mut said = String::new();
+    for token in tokens
+        .iter()
+        .skip(first)
+        .take_while(|token| token.range.end <= range.end)
+    {
+        match token.kind {
+            TokenKind::Space => {}
+            // A blank line changes nothing.
+            TokenKind::Newline if said.is_empty() || said.ends_with('\n') => {}
+            TokenKind::Newline => said.push('\n'),
+            _ => {
+                said.push_str(token.range.of(text).trim_end());
+                said.push(' ');
+            }
+        }
+    }
+    said.truncate(said.trim_end().len());
+    said
+}
