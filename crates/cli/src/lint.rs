@@ -128,12 +128,10 @@ fn is_same(one: &Path, other: &Path) -> bool {
 impl Linter {
     fn file(&self, path: &Path, tally: &mut Tally) {
         let file = self.snapshot.file(path);
-        if self.snapshot.repository(file).is_too_new {
-            // One error stands for all of the repository.
-            return;
-        }
         let why = match self.snapshot.read(file) {
             Ok(Some(reading)) => return self.reading(reading, tally),
+            // One error stands for all of the repository.
+            Ok(None) if self.snapshot.repository(file).is_too_new => return,
             Ok(None) => missing(path),
             Err(why) => why,
         };

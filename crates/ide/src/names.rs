@@ -178,9 +178,8 @@ impl<'a> Subject<'a> {
 
     /// The owner of a named field. A field of a part that the thing overrides belongs to the part.
     fn owner(&self, name: &'a str, thing: Option<ThingId>, key: Key, word: &str) -> Owner<'a> {
-        let part = thing
-            .and_then(|id| self.analysis.office.thing(id).part.as_deref())
-            .filter(|part| part.named(key).any(|(own, ..)| own == word));
+        let parts = thing.into_iter().flat_map(|id| self.analysis.office.thing(id).parts());
+        let part = parts.filter(|part| part.named(key).any(|(own, ..)| own == word)).last();
         part.map_or(Owner::Thing(name), |part| Owner::Part(&part.name))
     }
 }

@@ -57,6 +57,8 @@ pub fn rename(
     let edits: Vec<(FileId, Vec<Edit>)> = files
         .iter()
         .map(|file| (file.file, edits(file, mention.name, to)))
+        // A file may have the word for something else.
+        .filter(|(_, edits)| !edits.is_empty())
         .collect();
     let files = in_doubt(snapshot, files, mention, to);
     means_the_same(snapshot, analysis, &files, &edits, to)?;
@@ -168,7 +170,7 @@ fn has_inner(analysis: &Analysis, owner: Owner<'_>, key: Key, to: &str) -> bool 
     let has = |fields: &[Field]| fields.named(key).any(|(name, ..)| name == to);
     let is_owner = |thing: &Thing| match owner {
         Owner::Thing(name) => thing.name.of(&office.text) == name,
-        Owner::Part(name) => thing.part.as_ref().is_some_and(|part| *part.name == *name),
+        Owner::Part(name) => thing.parts().any(|part| *part.name == *name),
         // Duplicates in one field are found when the file is read again.
         Owner::Field(_) => false,
     };
@@ -263,17 +265,20 @@ fn new_finding<'f>(before: &Analysis, after: &'f Analysis, moved: &Moved<'_>) ->
 /// Whether things are of the same parts and runs end at the same things.
 fn is_joined_as(before: &Analysis, after: &Analysis, moved: &Moved<'_>) -> bool {
     let (one, other) = (&before.office, &after.office);
-    let part = |thing: &Thing| thing.part.as_ref().map(|part| part.place);
-    let parts = one
-        .things
-        .iter()
-        .map(|thing| part(thing).map(|place| moved.place(place)));
+    let parts = |office: &Office| -> Vec<Vec<Place>> {
+        let of = |thing: &Thing| thing.parts().map(|part| part.place).collect();
+        office.things.iter().map(of).collect()
+    };
+    let mut before = parts(one);
+    for place in before.iter_mut().flatten() {
+        *place = moved.place(*place);
+    }
     let ends = |office: &Office| -> Vec<_> {
         let ends = office.runs.iter().flat_map(|run| &run.ends);
         ends.map(|end| (end.thing, end.port.map(|port| port.word), end.numbers))
             .collect()
     };
-    parts.eq(other.things.iter().map(part)) && ends(one) == ends(other)
+    before == parts(other) && ends(one) == ends(other)
 }
 
 /// Where places of the files lie after their edits.

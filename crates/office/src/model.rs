@@ -82,7 +82,9 @@ pub struct Thing {
     pub range: TextRange,
     /// The part it is one of.
     pub part: Option<Arc<Part>>,
-    /// Its fields: its own, then those of its part that it does not say itself.
+    /// The part that its part is of in turn.
+    pub base: Option<Arc<Part>>,
+    /// Its fields: its own, then those of its part that it does not say itself, then those of that part's.
     pub fields: Vec<Field>,
     /// Whether something in it could not be understood: what it lacks proves nothing.
     pub damaged: bool,
@@ -98,6 +100,11 @@ impl Thing {
     /// Whether it is of that kind.
     pub fn is(&self, kind: KindId) -> bool {
         self.kind.is_some_and(|own| own.id == kind)
+    }
+
+    /// The parts whose fields it takes over, the one that it names first.
+    pub fn parts(&self) -> impl Iterator<Item = &Arc<Part>> {
+        self.part.iter().chain(&self.base)
     }
 
     /// The bytes of a field if it is in the thing's own file, or else the thing's name.

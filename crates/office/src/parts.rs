@@ -22,9 +22,11 @@ pub struct Part {
     pub kind: &'static Kind,
     /// The name that things take it by.
     pub name: Box<str>,
+    /// The part that it is of in turn, as its own file calls that.
+    pub of: Option<Box<str>>,
     /// Where that name is declared.
     pub place: Place,
-    /// The fields that things of this part take over.
+    /// Its own fields, which things of this part take over.
     pub fields: Vec<Field>,
     /// Whether something in it could not be understood.
     pub damaged: bool,

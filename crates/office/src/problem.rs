@@ -33,6 +33,8 @@ pub enum ProblemId {
     OfficeRepeated,
     /// A name that parts of several used files have.
     PartAmbiguous,
+    /// A part of a part that is of another itself.
+    PartChain,
     /// A name that no part within reach has.
     PartUnknown,
     /// A thing of one kind that takes a part of another.

@@ -222,6 +222,55 @@ fn parts_give_fields_and_things_may_override_them() {
 }
 
 #[test]
+fn a_part_may_be_of_another_once() {
+    let region = "part office region { hottest 65 degC, air-minimum { underground 5 psi, buried 3 psi } }\n";
+    let county = "use parts/region\npart office county : region { coldest -25 degC, air-minimum { buried 2 psi } }\n";
+    let files = [("parts/region", region), ("parts/county", county)];
+    let text = "use parts/county\noffice elm-hollow : county { stage planned, air-minimum { underground 6 psi } }\n";
+    let office = office_with(text, &files);
+    assert_eq!(said(&office), [""; 0]);
+    let without_use = |text: &str| text.split_once('\n').map(|(_, rest)| rest.to_owned()).unwrap();
+    let in_one_file = [&without_use(county), region, &without_use(text)].concat();
+    assert_eq!(
+        fields_of(&office_with(&in_one_file, &[]), "elm-hollow"),
+        "stage planned, air-minimum { underground 6 psi, buried 2 psi }, coldest -25 degC, hottest 65 degC"
+    );
+    let itself = office.thing(office.itself.unwrap());
+    let names: Vec<&str> = itself.parts().map(|part| &*part.name).collect();
+    assert_eq!(names, ["county", "region"]);
+    assert!([Key::Coldest, Key::Hottest].iter().all(|key| itself.has(*key)));
+    // Its own file says what is wrong with a part, and an office that takes it has nothing to add.
+    let says = |parts: &str, expected: &[&str]| {
+        let own = format!("office oak {{ stage planned }}\n{parts}");
+        assert_eq!(
+            said(&office_with(&own, &[("parts/region", region)])),
+            expected,
+            "{parts}"
+        );
+        let taking = "use parts/county\noffice elm-hollow : county { stage planned }\n";
+        let taking = office_with(taking, &[("parts/region", region), ("parts/county", parts)]);
+        assert_eq!(said(&taking), [""; 0], "{parts}");
+        assert!(taking.thing(taking.itself.unwrap()).damaged);
+    };
+    says(
+        "use parts/region\npart office county : regoin { site \"A\" }",
+        &["PartUnknown | regoin | unknown part `regoin` => \"region\""],
+    );
+    says(
+        "use parts/region\npart office county : middle { site \"A\" }\npart office middle : region { site \"B\" }",
+        &["PartChain | middle | part `middle` is of part `region` itself, and a part is of one other part at most"],
+    );
+    says(
+        "part office county : county { site \"A\" }",
+        &["PartChain | county | part `county` is said to be of itself"],
+    );
+    says(
+        "part office county : blocks { site \"A\" }\npart block blocks { pairs 10 }",
+        &["PartWrongKind | blocks | part `blocks` is a block, and part `county` is an office"],
+    );
+}
+
+#[test]
 fn parts_that_are_not_there() {
     let parts = "part pressure-sensor field { span 0 .. 10 psi }\n";
     let says = |statements: &str, expected: &[&str]| {

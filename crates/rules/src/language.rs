@@ -15,6 +15,7 @@ pub(crate) mod nesting_too_deep;
 pub(crate) mod number_too_long;
 pub(crate) mod office_repeated;
 pub(crate) mod part_ambiguous;
+pub(crate) mod part_chain;
 pub(crate) mod part_unknown;
 pub(crate) mod part_wrong_kind;
 pub(crate) mod port_unknown;

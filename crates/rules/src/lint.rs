@@ -17,6 +17,7 @@ use crate::pairs::Circuit;
 use crate::precedence::{self, Shown};
 use crate::registry::{RULES, RuleId, find};
 use crate::rule::{Check, Level, Rule};
+use crate::sections::SectionFigures;
 use crate::settings::{Settings, Stated};
 use crate::spans::Signals;
 use crate::supply;
@@ -41,6 +42,8 @@ pub struct Inspection<'o> {
     pub(crate) sources: RefCell<IndexVec<ThingId, Option<Rc<[ThingId]>>>>,
     /// The things downstream of a thing, as far as a rule has asked for them.
     pub(crate) behind: RefCell<IndexVec<ThingId, Option<Rc<[ThingId]>>>>,
+    /// What sections of cable and pipes need and have.
+    pub(crate) sections: OnceCell<Vec<SectionFigures>>,
     /// What wires join.
     pub(crate) circuits: OnceCell<Vec<Circuit>>,
     /// What follows from the fields of each signal of each sensor.
@@ -61,6 +64,7 @@ impl<'o> Inspection<'o> {
             highest: OnceCell::new(),
             sources: RefCell::new(IndexVec::filled(None, office.things.len())),
             behind: RefCell::new(IndexVec::filled(None, office.things.len())),
+            sections: OnceCell::new(),
             circuits: OnceCell::new(),
             signals: OnceCell::new(),
         }

@@ -49,13 +49,14 @@ impl Snapshot {
     ///
     /// If the file is there and cannot be read: the reason, in words.
     pub fn read(&self, file: FileId) -> Result<Option<LoweredFile>, String> {
-        if self.repository(file).is_too_new {
+        let repository = self.repository(file);
+        if repository.is_too_new {
             return Ok(None);
         }
         let read = self.content(file)?;
         Ok(read.map(|(version, content)| {
             let tree = Arc::new(parse(&content.text));
-            self.lower(file, version, content, tree)
+            self.lower((file, repository), version, content, tree)
         }))
     }
 
@@ -65,11 +66,17 @@ impl Snapshot {
             text: Arc::clone(&lowered.text),
             problem: lowered.problem.clone(),
         };
-        self.lower(lowered.file, lowered.version, content, Arc::clone(&lowered.tree))
+        let file = (lowered.file, self.repository(lowered.file));
+        self.lower(file, lowered.version, content, Arc::clone(&lowered.tree))
     }
 
-    fn lower(&self, file: FileId, version: Option<i32>, content: Content, tree: Arc<Tree>) -> LoweredFile {
-        let repository = self.repository(file);
+    fn lower(
+        &self,
+        (file, repository): (FileId, Arc<Repository>),
+        version: Option<i32>,
+        content: Content,
+        tree: Arc<Tree>,
+    ) -> LoweredFile {
         let path = self.path(file).unwrap_or_else(|| Path::new("").into());
         let name = repository.name_of(&path, self);
         let within = Within::new(self, &repository);

@@ -16,6 +16,7 @@ mod command;
 mod common;
 mod compare;
 mod county;
+mod edits;
 mod gate;
 #[cfg(unix)]
 mod links;

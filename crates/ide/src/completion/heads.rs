@@ -135,8 +135,8 @@ fn thing(items: &mut Items<'_>, unfinished: &Unfinished, thing: &Thing, is_part:
                 let name = free_name(items, kind);
                 items.offer(CompletionKind::Text, name).detail("a name that is free");
             }
-            (Expected::Colon, Some(kind)) if !is_part => parts(items, kind, ": "),
-            (Expected::PartName, Some(kind)) => parts(items, kind, ""),
+            (Expected::Colon, Some(kind)) => parts(items, kind, ": ", is_part),
+            (Expected::PartName, Some(kind)) => parts(items, kind, "", is_part),
             (Expected::OpenBrace, Some(kind)) => block(items, kind),
             _ => {}
         }
@@ -150,11 +150,11 @@ fn block(items: &mut Items<'_>, kind: &Kind) {
     completion.detail(format!("fields of this {}", kind.word())).snippet = Some(template.snippet);
 }
 
-/// The parts of a kind that are within reach.
-fn parts(items: &mut Items<'_>, kind: &Kind, before: &str) {
+/// The parts of a kind that are within reach, for a part those that are of no other.
+fn parts(items: &mut Items<'_>, kind: &Kind, before: &str, for_part: bool) {
     let within_reach = items.snapshot.parts_within_reach(items.analysis);
     for part in &within_reach {
-        if part.kind.id != kind.id {
+        if part.kind.id != kind.id || for_part && part.of.is_some() {
             continue;
         }
         let own = part.place.file == items.analysis.file;

@@ -1,7 +1,7 @@
 //! A thing by its name: what it is, and the figures of its kind. A part, and what it says.
 
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Part, ThingId};
+use drysheath_office::{Fields, Part, Thing, ThingId};
 use drysheath_rules::ResultCount;
 use drysheath_text::TextRange;
 
@@ -13,13 +13,8 @@ impl Describer<'_> {
     pub(super) fn thing(&self, id: ThingId) -> Option<Markup> {
         let thing = self.analysis.office.thing(id);
         let kind = thing.kind?;
-        let part = thing.part.as_ref().map(|part| format!(" of part `{}`", part.name));
-        let mut markup = Markup::new(format!(
-            "`{}`: {}{}",
-            self.name(id),
-            kind.word(),
-            part.unwrap_or_default()
-        ));
+        let parts: Vec<String> = thing.parts().map(|part| format!(" of part `{}`", part.name)).collect();
+        let mut markup = Markup::new(format!("`{}`: {}{}", self.name(id), kind.word(), parts.join(",")));
         if let Some(title) = thing.text(Key::Title) {
             markup.fact(format!("title: `{title}`"));
         }
@@ -76,12 +71,18 @@ impl Describer<'_> {
     pub(super) fn part(&self, range: TextRange) -> Option<Markup> {
         let office = &self.analysis.office;
         let name = range.of(&self.analysis.text);
-        let around = office.thing_around(range).and_then(|id| office.thing(id).part.as_ref());
-        let of_things = || office.things.iter().filter_map(|thing| thing.part.as_ref());
+        let around = office.thing_around(range).map(|id| office.thing(id));
+        let of_things = || office.things.iter().flat_map(Thing::parts);
         // Parts of two files may have one name: that of the thing itself comes first.
-        let known = around.into_iter().chain(&office.parts).chain(of_things());
+        let around = around.into_iter().flat_map(Thing::parts);
+        let known = around.chain(&office.parts).chain(of_things());
         let part: &Part = known.into_iter().find(|part| *part.name == *name)?;
-        let mut markup = Markup::new(format!("part `{name}`: {}", part.kind.word()));
+        let base = part.of.as_ref().map(|base| format!(" of part `{base}`"));
+        let mut markup = Markup::new(format!(
+            "part `{name}`: {}{}",
+            part.kind.word(),
+            base.unwrap_or_default()
+        ));
         let said: Vec<String> = part
             .fields()
             .iter()
@@ -92,7 +93,7 @@ impl Describer<'_> {
         }
         let things: Vec<String> = office
             .things()
-            .filter(|(_, thing)| thing.part.as_ref().is_some_and(|other| other.place == part.place))
+            .filter(|(_, thing)| thing.parts().any(|other| other.place == part.place))
             .map(|(id, _)| format!("`{}`", self.name(id)))
             .collect();
         if !things.is_empty() {

@@ -3,14 +3,15 @@
 use std::sync::Arc;
 
 use drysheath_syntax::{self as syntax, Statement, StatementKind};
+use drysheath_text::TextRange;
 
 use super::Lowering;
 use super::fields::{FieldReader, Owner};
-use super::uses::PartsWithinReach;
+use super::uses::{Called, PartsWithinReach};
 use crate::kinds::{KINDS, Kind};
 use crate::parts::Part;
 use crate::problem::{Problem, ProblemId};
-use crate::spelling::nearest;
+use crate::spelling::{nearest, with_article};
 use crate::value::Field;
 
 impl Lowering<'_> {
@@ -72,16 +73,6 @@ impl Lowering<'_> {
                 self.office.unsure.names = true;
                 continue;
             };
-            if let Some(part) = thing.part {
-                self.office.problems.push(
-                    Problem::new(
-                        ProblemId::ValueUnreadable,
-                        self.tree.range(part),
-                        "a part is described by its own fields, not by another part",
-                    )
-                    .help("write the fields of the other part into this one"),
-                );
-            }
             let range = self.tree.range(name);
             let name: Box<str> = range.of(self.text).into();
             let earlier = self
@@ -108,10 +99,81 @@ impl Lowering<'_> {
             self.office.parts.push(Arc::new(Part {
                 kind,
                 name,
+                of: thing.part.map(|part| self.word(part).into()),
                 place,
                 fields,
                 damaged,
             }));
         }
+        self.bases(parts);
     }
+
+    /// Checks what parts of this file are of in turn. Those that are of nothing they can be of count as damaged.
+    fn bases(&mut self, parts: &PartsWithinReach<'_>) {
+        for statement in &self.tree.statements {
+            let StatementKind::Part(thing) = &statement.kind else {
+                continue;
+            };
+            let (Some(name), Some(base)) = (thing.name.map(|name| self.tree.range(name)), thing.part) else {
+                continue;
+            };
+            let is_declared_here = |part: &Arc<Part>| part.place.range == name;
+            let Some(at) = self.office.parts.iter().position(is_declared_here) else {
+                continue;
+            };
+            let range = self.tree.range(base);
+            self.take(range);
+            let problem = match self.called(range, parts) {
+                Called::Part(base) => self
+                    .office
+                    .parts
+                    .get(at)
+                    .and_then(|part| wrong_base(part, &base, range)),
+                Called::Several(problem) => Some(problem),
+                Called::Unknown if parts.unsure || self.lost_use() || self.office.unsure.names => None,
+                Called::Unknown => Some(self.unknown_part(range, parts)),
+            };
+            let Some(problem) = problem else { continue };
+            self.office.problems.push(problem);
+            if let Some(part) = self.office.parts.get_mut(at).and_then(Arc::get_mut) {
+                part.damaged = true;
+            }
+        }
+    }
+}
+
+/// What keeps `part` from being of `base`, as it says at `range`.
+fn wrong_base(part: &Part, base: &Part, range: TextRange) -> Option<Problem> {
+    let name = &base.name;
+    if base.place == part.place {
+        let problem = Problem::new(
+            ProblemId::PartChain,
+            range,
+            format!("part `{name}` is said to be of itself"),
+        );
+        return Some(problem.help("name another part, or delete it"));
+    }
+    if base.kind.id != part.kind.id {
+        let problem = Problem::new(
+            ProblemId::PartWrongKind,
+            range,
+            format!(
+                "part `{name}` is {}, and part `{}` is {}",
+                with_article(base.kind.word()),
+                part.name,
+                with_article(part.kind.word())
+            ),
+        );
+        return Some(problem.related(base.place, format!("the part `{name}`")));
+    }
+    let third = base.of.as_ref()?;
+    let problem = Problem::new(
+        ProblemId::PartChain,
+        range,
+        format!("part `{name}` is of part `{third}` itself, and a part is of one other part at most"),
+    );
+    Some(problem.related(base.place, format!("the part `{name}`")).help(format!(
+        "write what `{name}` says into part `{}`, and let that be of `{third}`",
+        part.name
+    )))
 }

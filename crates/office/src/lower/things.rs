@@ -11,6 +11,7 @@ use super::taking_over::take_over;
 use super::uses::{Called, PartsWithinReach, bare_name};
 use crate::kinds::{Kind, KindId};
 use crate::model::{Thing, ThingId};
+use crate::parts::Part;
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::with_article;
 use crate::unsure::Media;
@@ -69,6 +70,7 @@ impl Lowering<'_> {
             name,
             range: statement.range,
             part: None,
+            base: None,
             fields,
             damaged,
         };
@@ -164,13 +166,8 @@ impl Lowering<'_> {
         parts_unsure: bool,
     ) -> bool {
         let name = range.of(self.text);
-        let bare = bare_name(name);
-        if !self.office.taken.iter().any(|taken| **taken == *bare) {
-            self.office.taken.push(bare.into());
-        }
-        let local = self.office.parts.iter().find(|part| *part.name == *name).cloned();
-        let called = local.map_or_else(|| parts.called(name, range, self.office), Called::Part);
-        let part = match called {
+        self.take(range);
+        let part = match self.called(range, parts) {
             Called::Part(part) => Some(part),
             Called::Unknown => None,
             Called::Several(problem) => {
@@ -186,9 +183,7 @@ impl Lowering<'_> {
         };
         let Some(part) = part else {
             if !parts_unsure && !self.meant_as_part(name, range) {
-                // Before the first statement of the file, which is the first `use` where there is one.
-                let first = self.tree.statements.first().map_or(0, |first| first.range.start);
-                let problem = parts.unknown(name, range, self.office, first);
+                let problem = self.unknown_part(range, parts);
                 self.office.problems.push(problem);
             }
             return false;
@@ -210,8 +205,50 @@ impl Lowering<'_> {
         }
         thing.fields.reserve_exact(part.fields.len());
         take_over(&mut thing.fields, &part.fields);
-        thing.part = Some(Arc::clone(&part));
-        !part.damaged
+        let mut is_whole = !part.damaged;
+        if part.of.is_some() {
+            thing.base = self.base(&part, parts);
+            // What is wrong with that is reported where the part is declared.
+            is_whole &= thing.base.as_ref().is_some_and(|base| !base.damaged);
+        }
+        if let Some(base) = &thing.base {
+            take_over(&mut thing.fields, &base.fields);
+        }
+        thing.part = Some(part);
+        is_whole
+    }
+
+    /// The part that `part` is of, if it can be of that.
+    fn base(&self, part: &Part, parts: &PartsWithinReach<'_>) -> Option<Arc<Part>> {
+        let name = part.of.as_deref()?;
+        let base = if part.place.file == self.office.file {
+            self.office.part_called_here(name).or_else(|| parts.part(name))
+        } else {
+            parts.base(part, name)
+        };
+        base.filter(|base| base.kind.id == part.kind.id && base.of.is_none())
+    }
+
+    /// Notes that the part named at `range` is taken.
+    pub(super) fn take(&mut self, range: TextRange) {
+        let bare = bare_name(range.of(self.text));
+        if !self.office.taken.iter().any(|taken| **taken == *bare) {
+            self.office.taken.push(bare.into());
+        }
+    }
+
+    /// The part that is named at `range`.
+    pub(super) fn called(&self, range: TextRange, parts: &PartsWithinReach<'_>) -> Called {
+        let name = range.of(self.text);
+        let local = self.office.part_called_here(name);
+        local.map_or_else(|| parts.called(name, range, self.office), Called::Part)
+    }
+
+    /// What is wrong with the name of a part at `range` that is not known.
+    pub(super) fn unknown_part(&self, range: TextRange, parts: &PartsWithinReach<'_>) -> Problem {
+        // Before the first statement of the file, which is the first `use` where there is one.
+        let first = self.tree.statements.first().map_or(0, |first| first.range.start);
+        parts.unknown(range.of(self.text), range, self.office, first)
     }
 
     /// Whether a part that is not found is declared as a thing, its first word forgotten. That is one result however

@@ -133,6 +133,28 @@ impl<'l> PartsWithinReach<'l> {
         self.having(name).first().map(|(_, part)| Arc::clone(part))
     }
 
+    /// The part that `part`, which is of one of these files, calls `name`: of its own file, or else the only one of those within
+    /// reach of that.
+    pub(super) fn base(&self, part: &Part, name: &str) -> Option<Arc<Part>> {
+        let is_home = |reached: &&Reached| {
+            reached
+                .file
+                .parts
+                .get(&part.name)
+                .is_some_and(|own| own.place == part.place)
+        };
+        let home = self.files.iter().find(is_home)?;
+        if let Some(own) = home.file.parts.get(name) {
+            return Some(Arc::clone(own));
+        }
+        let mut known = self.having(name);
+        known.retain(|(other, _)| leads_to(&home.path, &other.path, self.library));
+        match known.as_slice() {
+            [(_, only)] => Some(Arc::clone(only)),
+            _ => None,
+        }
+    }
+
     /// The part that is taken by `name` at `range`.
     pub(super) fn called(&self, name: &str, range: TextRange, office: &Office) -> Called {
         let having = self.having(name);
@@ -304,11 +326,16 @@ fn declaring(part: &str, uses: &[Spanned<Box<str>>], library: &dyn PartsSource) 
 }
 
 impl Office {
+    /// The part of that name that this file declares.
+    pub(crate) fn part_called_here(&self, name: &str) -> Option<Arc<Part>> {
+        self.parts.iter().find(|part| *part.name == *name).cloned()
+    }
+
     /// The part that a thing of this file takes by `name`: the file's own, or else one of those within reach. `path` is
     /// the file's, as a `use` would name it.
     pub fn part_called(&self, name: &str, path: &str, library: &dyn PartsSource) -> Option<Arc<Part>> {
-        let own = self.parts.iter().find(|part| *part.name == *name).cloned();
-        own.or_else(|| PartsWithinReach::new(path, &self.uses, library, &mut Vec::new()).part(name))
+        self.part_called_here(name)
+            .or_else(|| PartsWithinReach::new(path, &self.uses, library, &mut Vec::new()).part(name))
     }
 }
 

@@ -175,16 +175,26 @@ impl Changes<'_> {
     }
 
     fn field(&mut self, subject: &str, field: &str, words: (Option<String>, Option<String>), range: TextRange) {
-        let (before, after) = words;
-        self.found.push(ChangeRecord {
-            what: deed(before.is_some(), after.is_some()),
-            of: Of::Field,
-            subject: subject.to_owned(),
-            field: Some(field.to_owned()),
-            before,
-            after,
-            line: Some(self.head.line(range)),
-        });
+        let line = self.head.line(range);
+        self.found.push(words_record(subject, field, words, Some(line)));
+    }
+}
+
+/// The change of something that is no field but is reported like one, such as the part that a thing is of.
+pub(super) fn words_record(
+    subject: &str,
+    field: &str,
+    (before, after): (Option<String>, Option<String>),
+    line: Option<u32>,
+) -> ChangeRecord {
+    ChangeRecord {
+        what: deed(before.is_some(), after.is_some()),
+        of: Of::Field,
+        subject: subject.to_owned(),
+        field: Some(field.to_owned()),
+        before,
+        after,
+        line,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use drysheath_office::ThingId;
+use drysheath_office::{Thing, ThingId};
 use drysheath_rules::Finding;
 use drysheath_text::FileId;
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot};
@@ -62,7 +62,7 @@ impl Comparer<'_> {
         let (base, head) = both(self.states, files.0, files.1);
         let mut taken = BTreeSet::new();
         for state in [&base, &head].into_iter().flatten() {
-            let parts = state.office.things.iter().filter_map(|thing| thing.part.as_deref());
+            let parts = state.office.things.iter().flat_map(Thing::parts);
             taken.extend(parts.filter_map(|part| self.parts.number(part)));
         }
         record.parts = taken

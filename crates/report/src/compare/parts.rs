@@ -67,7 +67,7 @@ impl PartChanges {
                 changes.put(None, Some(now), Deed::Added, None, Vec::new(), path(now));
                 continue;
             };
-            let fields: Vec<ChangeRecord> = comparer
+            let mut fields: Vec<ChangeRecord> = comparer
                 .compare(&was.fields, &now.fields)
                 .into_iter()
                 .map(|change| {
@@ -82,6 +82,13 @@ impl PartChanges {
                     super::changes::field_record(&now.name, change, line)
                 })
                 .collect();
+            if was.of != now.of {
+                let base = |part: &Part| part.of.as_ref().map(ToString::to_string);
+                fields.insert(
+                    0,
+                    super::changes::words_record(&now.name, "part", (base(was), base(now)), None),
+                );
+            }
             let (what, before) = if was.name != now.name {
                 (Deed::Renamed, Some(was.name.to_string()))
             } else if path(was) != path(now) {

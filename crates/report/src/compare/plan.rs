@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields as _, Office, Part, Summary};
+use drysheath_office::{Fields as _, Office, Part, Summary, Thing};
 use drysheath_rules::is_wide;
 use drysheath_text::FileId;
 use drysheath_workspace::{LoweredFile, Snapshot};
@@ -163,7 +163,7 @@ fn outline(reading: &LoweredFile) -> Outline {
 
 fn taken(office: &Office) -> Vec<Arc<Part>> {
     let mut taken: Vec<Arc<Part>> = Vec::new();
-    for part in office.things.iter().filter_map(|thing| thing.part.as_ref()) {
+    for part in office.things.iter().flat_map(Thing::parts) {
         if !taken.iter().any(|other| Arc::ptr_eq(other, part)) {
             taken.push(Arc::clone(part));
         }

@@ -1,7 +1,6 @@
 use drysheath_engineering::measure::Pressure;
-use drysheath_prediction::{
-    DeclaredBy, DefaultMinimums, MinimumPressure, Route, RouteSection, minimum_pressure, position_name, route_name,
-};
+use drysheath_office::Office;
+use drysheath_prediction::{DeclaredBy, MinimumPressure, Route, RouteSection, position_name, route_name};
 
 use crate::coverage::Lack;
 use crate::figures::{below, computed};
@@ -11,7 +10,7 @@ use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::sections::{section_range, sections};
+use crate::sections::{SectionState, by_cable, section_range};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PressureBelowMinimum,
@@ -71,31 +70,10 @@ cable c101 {
     check: Check::Office(check),
 };
 
-/// The point of a section or pipe with the largest shortfall below the declared minimum, the pressure there, and the
-/// minimum.
-fn shortfall(
-    inspection: &Inspection<'_>,
-    practice: &DefaultMinimums,
-    line: &Route,
-    reach: &RouteSection,
-) -> Option<(f64, Pressure, MinimumPressure)> {
-    let (metres, lowest, minimum) = compared(inspection, practice, line, reach).ok()?;
-    below(lowest.pascals(), inspection.office.figure(minimum.quantity)).then_some((metres, lowest, minimum))
-}
-
 /// The point of a section or pipe with the lowest pressure, that pressure, and the declared minimum.
-pub(crate) fn compared(
-    inspection: &Inspection<'_>,
-    practice: &DefaultMinimums,
-    line: &Route,
-    reach: &RouteSection,
-) -> Result<(f64, Pressure, MinimumPressure), Lack> {
-    let minimum = minimum_pressure(inspection.office, practice, line, reach).ok_or(Lack::Minimum)?;
-    let (metres, lowest) = inspection
-        .prediction
-        .air
-        .lowest_at_most(line, reach)
-        .ok_or(Lack::Figure)?;
+pub(crate) fn compared(section: &SectionState<'_>) -> Result<(f64, Pressure, MinimumPressure), Lack> {
+    let minimum = section.figures.minimum.ok_or(Lack::Minimum)?;
+    let (metres, lowest) = section.figures.lowest.ok_or(Lack::Figure)?;
     Ok((metres, lowest, minimum))
 }
 
@@ -108,23 +86,22 @@ struct Short<'i> {
     minimum: MinimumPressure,
 }
 
+fn short<'i>(office: &Office, section: &SectionState<'i>) -> Option<Short<'i>> {
+    let (metres, lowest, minimum) = compared(section).ok()?;
+    below(lowest.pascals(), office.figure(minimum.quantity)).then_some(Short {
+        line: section.line,
+        reach: section.reach,
+        metres,
+        lowest,
+        minimum,
+    })
+}
+
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let practice = inspection.settings.minimums();
-    let lines = inspection.prediction.air.routes();
-    for lines in lines.chunk_by(|one, other| one.thing == other.thing) {
-        let mut short: Vec<Short<'_>> = sections(lines)
-            .filter_map(|(line, reach)| {
-                let (metres, lowest, minimum) = shortfall(inspection, &practice, line, reach)?;
-                Some(Short {
-                    line,
-                    reach,
-                    metres,
-                    lowest,
-                    minimum,
-                })
-            })
-            .collect();
+    let sections: Vec<_> = inspection.sections().collect();
+    for cable in by_cable(&sections) {
+        let mut short: Vec<Short<'_>> = cable.iter().filter_map(|section| short(office, section)).collect();
         // The section with the largest shortfall comes first.
         let lack = |short: &Short<'_>| office.figure(short.minimum.quantity) - short.lowest.pascals();
         short.sort_by(|one, other| lack(other).total_cmp(&lack(one)));

@@ -1,10 +1,6 @@
-use drysheath_engineering::measure::{Length, Pressure};
-use drysheath_engineering::units::Quantity;
-use drysheath_engineering::water::{CONVENTIONAL, head};
-use drysheath_office::Fields;
+use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::Key;
-use drysheath_prediction::{Route, RouteSection, position_name};
-use drysheath_text::Place;
+use drysheath_prediction::{Route, position_name};
 
 use crate::coverage::Lack;
 use crate::figures::{below, computed, in_unit_of, report_said, usual};
@@ -14,7 +10,7 @@ use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::sections::sections;
+use crate::sections::{SectionState, Water, by_cable};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PressureBelowWaterHead,
@@ -78,55 +74,33 @@ pub(crate) struct Drowned<'i> {
     /// The position in metres along the route.
     metres: f64,
     lowest: Pressure,
-    depth: Quantity,
-    place: Place,
-    head: Pressure,
+    water: Water,
 }
 
 impl Drowned<'_> {
     fn lack(&self) -> f64 {
-        self.head.pascals() - self.lowest.pascals()
+        self.water.head.pascals() - self.lowest.pascals()
     }
 }
 
-/// The point of a section where the air pressure is lowest, if it is below the pressure of the water above.
-fn drowned<'i>(inspection: &Inspection<'_>, line: &'i Route, reach: &RouteSection) -> Option<Drowned<'i>> {
-    let compared = compared(inspection, line, reach).ok()?;
-    below(compared.lowest.pascals(), compared.head.pascals()).then_some(compared)
-}
-
-/// The point of a section where the air pressure is lowest, and the pressure of the water above.
-pub(crate) fn compared<'i>(
-    inspection: &Inspection<'_>,
-    line: &'i Route,
-    reach: &RouteSection,
-) -> Result<Drowned<'i>, Lack> {
-    let depth = || {
-        let (depth, place) = line.section(inspection.office, reach)?.1.quantity(Key::Depth)?;
-        Some((depth, place, head(Length::of(depth)?, CONVENTIONAL)))
-    };
-    let (depth, place, head) = depth().ok_or(Lack::Depth)?;
-    let (metres, lowest) = inspection
-        .prediction
-        .air
-        .lowest_at_most(line, reach)
-        .ok_or(Lack::Figure)?;
+/// The point of a section where the air pressure is lowest, and the water above.
+pub(crate) fn compared<'i>(section: &SectionState<'i>) -> Result<Drowned<'i>, Lack> {
+    let water = section.figures.water.ok_or(Lack::Depth)?;
+    let (metres, lowest) = section.figures.lowest.ok_or(Lack::Figure)?;
     Ok(Drowned {
-        line,
+        line: section.line,
         metres,
         lowest,
-        depth,
-        place,
-        head,
+        water,
     })
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let lines = inspection.prediction.air.routes();
-    for lines in lines.chunk_by(|one, other| one.thing == other.thing) {
-        let mut found: Vec<_> = sections(lines)
-            .filter_map(|(line, reach)| drowned(inspection, line, reach))
-            .collect();
+    let is_drowned = |compared: &Drowned<'_>| below(compared.lowest.pascals(), compared.water.head.pascals());
+    let sections: Vec<_> = inspection.sections().collect();
+    for cable in by_cable(&sections) {
+        let compared = cable.iter().filter_map(|section| compared(section).ok());
+        let mut found: Vec<_> = compared.filter(is_drowned).collect();
         found.sort_by(|one, other| other.lack().total_cmp(&one.lack()));
         if let [worst, others @ ..] = found.as_slice() {
             report(inspection, worst, others, sink);
@@ -140,20 +114,20 @@ fn report(inspection: &Inspection<'_>, worst: &Drowned<'_>, others: &[Drowned<'_
         return;
     };
     let falls = |found: &Drowned<'_>| {
-        let water = in_unit_of(usual, found.head.pascals(), office);
+        let water = in_unit_of(usual, found.water.head.pascals(), office);
         format!(
             "{} the pressure falls to {}, and {} of water press with {}",
             position_name(office, found.line, found.metres),
             computed(water, found.lowest.pascals(), office),
-            found.depth,
-            computed(usual, found.head.pascals(), office)
+            found.water.depth,
+            computed(usual, found.water.head.pascals(), office)
         )
     };
     let message = format!("{}: water comes in by any hole", falls(worst));
-    let finding = report_said(sink, office, worst.line.thing, worst.place, message);
+    let finding = report_said(sink, office, worst.line.thing, worst.water.place, message);
     finding.about(air_system(inspection, worst.line.thing));
     for other in others {
-        finding.related(other.place, falls(other));
+        finding.related(other.water.place, falls(other));
     }
     finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
 }

@@ -11,7 +11,7 @@ use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::sections::{section_range, sections};
+use crate::sections::section_range;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::UsageBeyondLines,
@@ -60,9 +60,11 @@ struct Lowest<'i> {
 
 fn lowest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<Lowest<'i>> {
     let air = &inspection.prediction.air;
-    let below_air = sections(air.routes()).filter_map(|(line, reach)| {
-        let (metres, pressure) = air
-            .lowest_at_most(line, reach)
+    let below_air = inspection.sections().filter_map(|section| {
+        let (line, reach) = (section.line, section.reach);
+        let (metres, pressure) = section
+            .figures
+            .lowest
             .filter(|(_, lowest)| below(lowest.pascals(), 0.0))?;
         let is_here = air.system_at(&AirLocation::OnRoute(line, metres)) == Some(system);
         is_here.then_some(Lowest {

@@ -10,7 +10,7 @@ use crate::air::{
 };
 use crate::lint::Inspection;
 use crate::regulators::regulator_flow_over_max;
-use crate::sections::{section_range, sections};
+use crate::sections::section_range;
 
 pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     pressures(inspection, survey);
@@ -25,9 +25,11 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
 /// The lowest pressure of each section. A pipe has no pairs to keep dry: it counts where a minimum is declared for it.
 fn pressures(inspection: &Inspection<'_>, survey: &mut Survey) {
     let office = inspection.office;
-    let practice = inspection.settings.minimums();
-    for (line, reach) in sections(inspection.prediction.air.routes()) {
-        let minimum = pressure_below_minimum::compared(inspection, &practice, line, reach);
+    // What the office itself says may be unread, and that holds for all sections.
+    let is_read = office.itself.is_none_or(|id| !office.thing(id).damaged);
+    for section in inspection.sections() {
+        let (line, reach) = (section.line, section.reach);
+        let minimum = pressure_below_minimum::compared(&section);
         let Some(surroundings) = reach.surroundings else {
             if !matches!(minimum, Err(Lack::Minimum)) {
                 survey.count(Comparison::MinimumPressure, &minimum);
@@ -36,10 +38,10 @@ fn pressures(inspection: &Inspection<'_>, survey: &mut Survey) {
         };
         let lacks_minimum = survey.count(Comparison::MinimumPressure, &minimum) == Some(Lack::Minimum);
         let lacks_depth = surroundings == Key::Aerial || {
-            let head = pressure_below_water_head::compared(inspection, line, reach);
+            let head = pressure_below_water_head::compared(&section);
             survey.count(Comparison::WaterHead, &head) == Some(Lack::Depth)
         };
-        if lacks_minimum && lacks_depth {
+        if lacks_minimum && lacks_depth && is_read {
             let is_aerial = surroundings == Key::Aerial;
             let lack = if is_aerial { Lack::Minimum } else { Lack::Depth };
             let place = (line.thing, section_range(office, line, reach));

@@ -14,7 +14,7 @@ use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::{self, computed_at};
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::sections::{section_range, sections};
+use crate::sections::{SectionState, by_cable, section_range};
 use crate::supply::sources;
 
 pub(crate) static RULE: Rule = Rule {
@@ -110,9 +110,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if alarms.is_empty() {
         return;
     }
-    let routes = inspection.prediction.air.routes();
-    for routes in routes.chunk_by(|one, other| one.thing == other.thing) {
-        let Some(thing) = routes.first().map(|route| route.thing) else {
+    let sections: Vec<_> = inspection.sections().collect();
+    for cable in by_cable(&sections) {
+        let Some(thing) = cable.first().map(|section| section.line.thing) else {
             continue;
         };
         let sources = sources(inspection, thing);
@@ -121,7 +121,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let error = first.reading.tolerance().map_or(0.0, |(error, _)| error);
-        let late = sections(routes).filter_map(|(route, section)| late(inspection, (route, section), first, error));
+        let late = cable
+            .iter()
+            .filter_map(|section| late(inspection, section, first, error));
         if let Some(worst) = late.max_by(|one, other| one.lack().total_cmp(&other.lack())) {
             report(inspection, first, &worst, sink);
         }
@@ -157,14 +159,14 @@ fn squared(inspection: &Inspection<'_>, gauge: f64) -> f64 {
 }
 
 /// The lowest place of a section, if it has too little left when the first alarm comes, and not before.
-fn late<'i>(
-    inspection: &Inspection<'i>,
-    (route, section): (&'i Route, &'i RouteSection),
-    alarm: &Alarm<'_>,
-    error: f64,
-) -> Option<Late<'i>> {
+fn late<'i>(inspection: &Inspection<'i>, state: &SectionState<'i>, alarm: &Alarm<'_>, error: f64) -> Option<Late<'i>> {
+    let SectionState {
+        line: route,
+        reach: section,
+        ..
+    } = *state;
     let air = &inspection.prediction.air;
-    let floor = section_floor(inspection, route, section)?;
+    let floor = section_floor(inspection.office, state)?;
     let (metres, lowest) = air.lowest(route, section)?;
     let left = (squared(inspection, lowest.pascals()) - alarm.room).max(0.0).sqrt();
     let left = AbsolutePressure::from_pascals(left) - air.conditions.ambient;

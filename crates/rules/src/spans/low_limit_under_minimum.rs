@@ -1,9 +1,6 @@
-use drysheath_engineering::measure::Length;
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_engineering::water::{CONVENTIONAL, head};
-use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Limit, Office};
-use drysheath_prediction::{Route, RouteSection, minimum_pressure, route_name};
+use drysheath_prediction::{Route, RouteSection, route_name};
 use drysheath_text::Place;
 
 use super::reading::{Reading, readings};
@@ -14,7 +11,7 @@ use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::sections::sections;
+use crate::sections::SectionState;
 use crate::supply::behind;
 
 pub(crate) static RULE: Rule = Rule {
@@ -155,12 +152,14 @@ fn report(
 
 /// The pressure that a sensor of pressure has to warn of: that of its own section, or for a sensor in the office, the highest
 /// of all sections that its air goes on to.
-pub(super) fn floor<'i>(inspection: &Inspection<'i>, reading: &Reading<'_>) -> Option<Floor<'i>> {
+pub(super) fn floor<'i>(inspection: &'i Inspection<'_>, reading: &Reading<'_>) -> Option<Floor<'i>> {
     if reading.dimension != Dimension::Pressure {
         return None;
     }
     if let Some((route, metres)) = reading.place_on_route(inspection) {
-        return section_floor(inspection, route, route.section_at(metres)?);
+        let own = route.section_at(metres)?;
+        let own = inspection.sections().find(|section| std::ptr::eq(section.reach, own))?;
+        return section_floor(inspection.office, &own);
     }
     let feeder = inspection
         .networks
@@ -171,41 +170,31 @@ pub(super) fn floor<'i>(inspection: &Inspection<'i>, reading: &Reading<'_>) -> O
     let is_tap = inspection.networks.air.leaving(reading.id).next().is_none();
     let from = feeder.filter(|_| is_tap).unwrap_or(reading.id);
     let fed = behind(inspection, from);
-    let routes = inspection.prediction.air.routes();
-    sections(routes)
-        .filter(|(route, _)| fed.binary_search(&route.thing).is_ok())
-        .filter_map(|(route, section)| section_floor(inspection, route, section))
+    inspection
+        .sections()
+        .filter(|section| fed.binary_search(&section.line.thing).is_ok())
+        .filter_map(|section| section_floor(inspection.office, &section))
         .max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
 /// The higher of the least pressure that is declared for a section and the head of water over it.
-pub(super) fn section_floor<'i>(
-    inspection: &Inspection<'i>,
-    route: &'i Route,
-    section: &'i RouteSection,
-) -> Option<Floor<'i>> {
-    let office = inspection.office;
-    let minimum = minimum_pressure(office, &inspection.settings.minimums(), route, section).map(|minimum| Floor {
+pub(super) fn section_floor<'i>(office: &Office, section: &SectionState<'i>) -> Option<Floor<'i>> {
+    let SectionState { line, reach, figures } = *section;
+    let minimum = figures.minimum.map(|minimum| Floor {
         declared: Some(minimum.quantity),
         figure: office.figure(minimum.quantity),
         place: minimum.place,
         is_water: false,
-        route,
-        section,
+        route: line,
+        section: reach,
     });
-    let depth = route
-        .section(office, section)
-        .and_then(|(_, fields)| fields.quantity(Key::Depth));
-    let water = depth.and_then(|(depth, place)| {
-        let figure = head(Length::of(depth)?, CONVENTIONAL).pascals();
-        Some(Floor {
-            declared: None,
-            figure,
-            place: Some(place),
-            is_water: true,
-            route,
-            section,
-        })
+    let water = figures.water.map(|water| Floor {
+        declared: None,
+        figure: water.head.pascals(),
+        place: Some(water.place),
+        is_water: true,
+        route: line,
+        section: reach,
     });
     match (minimum, water) {
         (Some(minimum), Some(water)) if below(minimum.figure, water.figure) => Some(water),
