@@ -159,10 +159,11 @@ fn hosts(items: &mut Items<'_>) {
     let office = items.office();
     for (id, thing) in office.things() {
         let kind = thing.kind;
-        if let Some(kind) = kind.filter(|kind| matches!(kind.id, KindId::Cable | KindId::AirPipe)) {
+        if kind.is_some_and(|kind| matches!(kind.id, KindId::Cable | KindId::AirPipe)) {
+            let what = items.what(id);
             let completion = items.offer(CompletionKind::Thing, office.name(id));
             completion
-                .detail(kind.word())
+                .detail(what)
                 .documentation("and how far along it, such as `1.2 km`");
         }
     }

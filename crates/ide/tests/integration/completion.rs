@@ -478,3 +478,20 @@ fn every_prefix_and_every_place_has_an_answer() {
         }
     }
 }
+
+#[test]
+fn things_are_offered_with_what_people_call_them() {
+    let titled = example_and("$0").replace(
+        "pressure-sensor ps1 {\n",
+        "pressure-sensor ps1 {\n    title \"101, Harbour Street\"\n",
+    );
+    for line in ["accept limit-near-span-end on $0", "reading 2026-11-01 $0"] {
+        let all = offered(&titled.replace("$0", line));
+        let sensor = all.iter().find(|item| item.label == "ps1");
+        assert_eq!(
+            sensor.map(|item| item.detail.as_str()),
+            Some("pressure-sensor \"101, Harbour Street\""),
+            "{line}"
+        );
+    }
+}

@@ -79,7 +79,11 @@ impl PartChanges {
                     let text = files.text(file).get(..change.place.range.start as usize);
                     let line =
                         (change.place.file == file).then(|| text.unwrap_or_default().matches('\n').count() as u32 + 1);
-                    super::changes::field_record(&now.name, change, line)
+                    let subject = super::changes::Subject {
+                        name: &now.name,
+                        title: None,
+                    };
+                    super::changes::field_record(subject, change, line)
                 })
                 .collect();
             let (what, before) = if was.name != now.name {

@@ -81,6 +81,7 @@ pub(super) static COLUMNS: &[Column] = &[
     column("loop_at_20_ohm", |of| ohms(of, |ohms| Some(ohms.at_20_ohm))),
     column("loop_hottest_ohm", |of| ohms(of, |ohms| Some(ohms.hottest_ohm))),
     column("loop_most_ohm", |of| ohms(of, |ohms| ohms.most_ohm)),
+    column("device_title", |of| text(of.device_title.as_ref())),
     column("address", |of| {
         of.address.map_or(String::new(), |address| address.to_string())
     }),

@@ -123,6 +123,7 @@ impl View<'_> {
             input: way.input.number,
             address: thing.count(Key::Address),
             device: name,
+            device_title: text(Key::Title),
             kind: thing.kind?.word().to_owned(),
             signal: called(&signal),
             part: thing.part.as_ref().map(|part| part.name.to_string()),

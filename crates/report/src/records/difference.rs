@@ -162,6 +162,7 @@ mod tests {
             input_kind: InputKind::Sensor,
             input,
             device: format!("p{device}"),
+            device_title: None,
             address: None,
             kind: "pressure-sensor".to_owned(),
             signal: "pressure".to_owned(),

@@ -61,14 +61,10 @@ fn changes(out: &mut String, revision: &str, difference: &Difference) {
         table(out, "## Changed", &["record", "field", "was", "is"], rows.collect());
     }
     if !difference.withdrawn().is_empty() {
-        let rows = difference.withdrawn().iter().map(|record| {
-            vec![
-                record.key.clone(),
-                input(record),
-                record.device.clone(),
-                record.kind.clone(),
-            ]
-        });
+        let rows = difference
+            .withdrawn()
+            .iter()
+            .map(|record| vec![record.key.clone(), input(record), record.called(), record.kind.clone()]);
         table(
             out,
             "## Withdrawn",
@@ -187,7 +183,7 @@ fn device(record: &InputRecord) -> String {
         .reports
         .as_deref()
         .map_or(String::new(), |reports| format!(": {reports}"));
-    format!("{} {}, {}{reports}", record.kind, record.device, record.signal)
+    format!("{} {}, {}{reports}", record.kind, record.called(), record.signal)
 }
 
 fn stands(record: &InputRecord) -> String {

@@ -92,6 +92,8 @@ pub struct InputRecord {
     pub address: Option<u32>,
     /// The name of the device.
     pub device: String,
+    /// What people call the device.
+    pub device_title: Option<String>,
     /// What the device is, such as "pressure-sensor".
     pub kind: String,
     /// Which of its signals.
@@ -125,6 +127,16 @@ pub struct InputRecord {
     /// The expected resistance of the loop.
     #[serde(rename = "loop")]
     pub ohms: Option<LoopEntry>,
+}
+
+impl InputRecord {
+    /// The device by its name, and what people call it.
+    pub(super) fn called(&self) -> String {
+        match &self.device_title {
+            Some(title) => format!("{} ({title})", self.device),
+            None => self.device.clone(),
+        }
+    }
 }
 
 /// The kinds of inputs of a monitor, in the order of the records.

@@ -486,3 +486,31 @@ fn a_long_comment_is_cut_and_its_tables_stay_whole() {
         }
     }
 }
+
+#[test]
+fn a_change_names_what_people_call_the_thing() {
+    let base = edited(
+        EXAMPLE,
+        &[(
+            "pressure-sensor ps1 {\n",
+            "pressure-sensor ps1 {\n    title \"101, Harbour Street\"\n",
+        )],
+    );
+    let head = edited(&base, &[("low 3.5 psi", "low 3.4 psi")]);
+    let comparison = compared(&[("a.office", base.clone())], &[("a.office", head)]);
+    let text = comparison.text();
+    assert!(text.contains("ps1 (101, Harbour Street) limit low: 3.5 psi"), "{text}");
+    let without = edited(&base, &[("title \"101, Harbour Street\"\n", "")]);
+    assert_eq!(
+        changes(&base, &without),
+        ["removed field ps1 title: \"101, Harbour Street\" => -"]
+    );
+    let added = compared(
+        &[("a.office", EXAMPLE.to_owned())],
+        &[(
+            "a.office",
+            format!("{EXAMPLE}manifold mx {{ ports 2, title \"Annex\" }}\n"),
+        )],
+    );
+    assert!(added.text().contains("manifold mx (Annex)"), "{}", added.text());
+}
