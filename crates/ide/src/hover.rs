@@ -54,6 +54,7 @@ impl Describer<'_> {
             Meaning::Kind(kind) => Some(dictionary::kind(kind)),
             Meaning::Field { spec, kind } => Some(self.field(token.range, spec, kind)),
             Meaning::Choice(doc) => Some(dictionary::choice(word, doc)),
+            Meaning::RecordName => Some(self.record_name(word)),
             Meaning::Rule => drysheath_rules::find(word).map(dictionary::rule),
             Meaning::Unit(unit, figure) => Some(self.unit(unit, figure)),
             Meaning::Number(figure) => Some(self.quantity(figure)),
@@ -71,6 +72,23 @@ impl Describer<'_> {
     /// A figure in SI as this office would write it.
     fn show(&self, dimension: Dimension, si: f64) -> String {
         self.units.show(dimension, si)
+    }
+
+    /// The name of a fact of the repository's own.
+    fn record_name(&self, name: &str) -> Markup {
+        let mut markup = Markup::new(format!("`{name}`: a record"));
+        markup.sentence(
+            "A fact under a name that this repository chose. No check reads it; records and comparisons have it.",
+        );
+        if let Some(names) = self.analysis.settings.record_names() {
+            let is_listed = names.iter().any(|listed| **listed == *name);
+            markup.fact(if is_listed {
+                "listed in the settings"
+            } else {
+                "not listed in the settings"
+            });
+        }
+        markup
     }
 
     fn name(&self, thing: drysheath_office::ThingId) -> &str {

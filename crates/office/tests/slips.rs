@@ -390,3 +390,29 @@ fn an_unfinished_merge_is_one_problem_that_names_both_versions() {
         ">>>>>>> valve-work | this line is left over from a merge | delete the line, once the lines around it are right | fix"
     );
 }
+
+#[test]
+fn a_record_is_a_name_and_a_text() {
+    let office = office(&OFFICE.replace(
+        "pairs 25 }",
+        "pairs 25, record serial \"A-1177\", record asset \"12\" }",
+    ));
+    assert_eq!(office.problems, []);
+    let said = |new: &str| said("block tb { pairs 25 }", &format!("block tb {{ pairs 25, {new} }}"));
+    assert_eq!(
+        said("record serial A-1177"),
+        "A-1177 | `record` expects text in quotes, found `A-1177`"
+    );
+    assert_eq!(
+        said("record \"A-1177\""),
+        "\"A-1177\" | `record` expects a name and text in quotes, such as `serial \"A-1177\"`, found `\"A-1177\"`"
+    );
+    assert_eq!(
+        said("record serial"),
+        "serial | `record` expects text in quotes after it"
+    );
+    assert_eq!(
+        said("record serial \"A\", record serial \"B\""),
+        "record serial \"B\" | `record serial` is given twice | keep one of them"
+    );
+}

@@ -23,6 +23,7 @@ pub(crate) mod reading_in_future;
 pub(crate) mod reading_off_prediction;
 pub(crate) mod reading_off_span;
 pub(crate) mod readings_while_planned;
+pub(crate) mod record_not_listed;
 pub(crate) mod site_code_twice;
 pub(crate) mod stage_missing;
 pub(crate) mod title_missing;

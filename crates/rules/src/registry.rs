@@ -204,6 +204,7 @@ rules! {
         TitleMissing: title_missing,
         ElevationMissing: elevation_missing,
         StageMissing: stage_missing,
+        RecordNotListed: record_not_listed,
         PartUnused: part_unused,
         LimitWithoutSeverity: limit_without_severity,
         ContactCannotReportCutPair: contact_cannot_report_cut_pair,

@@ -325,6 +325,7 @@ syntax keyword officeField rating
 syntax keyword officeField rating-elevation
 syntax keyword officeField rating-pressure
 syntax keyword officeField rating-temperature
+syntax keyword officeField record
 syntax keyword officeField reference-pressure
 syntax keyword officeField reference-temperature
 syntax keyword officeField relief

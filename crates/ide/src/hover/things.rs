@@ -45,6 +45,9 @@ impl Describer<'_> {
                 markup.fact(format!("{}: `{text}`", key.word()));
             }
         }
+        for (recorded, _) in thing.recorded() {
+            markup.fact(format!("{}: `{}`", recorded.name, recorded.text));
+        }
         self.missing(&mut markup, id);
         Some(markup)
     }

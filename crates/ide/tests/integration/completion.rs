@@ -495,3 +495,11 @@ fn things_are_offered_with_what_people_call_them() {
         );
     }
 }
+
+#[test]
+fn names_of_records_are_those_of_other_things() {
+    let text = "block tc { pairs 5, record serial \"A\" }\nblock td { pairs 5, record $0 }\n";
+    assert_eq!(labels(&example_and(text)), ["serial"]);
+    let after = "block td { pairs 5, record serial $0 }\n";
+    assert_eq!(labels(&example_and(after)), ["\"\""]);
+}

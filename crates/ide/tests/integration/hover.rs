@@ -274,6 +274,22 @@ fn rules_parts_and_what_is_inside_things() {
 }
 
 #[test]
+fn a_thing_tells_what_is_recorded_of_it() {
+    tells(
+        "block t$0b { pairs 25, record serial \"A-1177\" }",
+        &["serial: `A-1177`"],
+    );
+    tells(
+        "block tb { pairs 25, record seri$0al \"A-1177\" }",
+        &["`serial`: a record", "under a name that this repository chose"],
+    );
+    tells(
+        "block tb { pairs 25, reco$0rd serial \"A-1177\" }",
+        &["`record` of a block", "Any fact of the repository's own"],
+    );
+}
+
+#[test]
 fn markdown_fences_tables_and_marks_headings() {
     let (analysis, at) = example_at_caret("air mf port 1 -> c1$001");
     let markdown = hover(&analysis, at).unwrap().text.markdown();

@@ -73,6 +73,7 @@ pub enum Key {
     RatingElevation,
     RatingPressure,
     RatingTemperature,
+    Record,
     ReferencePressure,
     ReferenceTemperature,
     Relief,
@@ -265,6 +266,23 @@ pub(super) fn written(quantity: &str) -> Option<Quantity> {
         unit: units::find(unit)?,
     })
 }
+
+/// The fields of a kind: its own, and those that every thing has.
+macro_rules! of_thing {
+    ($($own:expr),+ $(,)?) => {
+        &[$($own,)+ $crate::kinds::fields::RECORD]
+    };
+}
+
+/// A fact that no rule reads, under a name that the repository chooses.
+pub(super) const RECORD: FieldSpec = FieldSpec::new(
+    Key::Record,
+    Shape::Record,
+    "Any fact of the repository's own, by a name: a serial number, a number in the books. The settings may list the names.",
+)
+.since(1);
+/// The fields that every thing has beside those of its kind.
+pub static OF_EVERY_THING: &[FieldSpec] = &[RECORD];
 
 /// What people call it: on its label, on the telephone.
 pub(super) const TITLE: FieldSpec = FieldSpec::new(

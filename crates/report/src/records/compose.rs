@@ -1,5 +1,6 @@
 //! From an office to its records.
 
+use std::collections::BTreeMap;
 use std::ptr;
 
 use drysheath_engineering::colour::{Colour, connector_pins, pair_colours};
@@ -67,6 +68,8 @@ impl View<'_> {
             link,
             inputs: count(Key::Sensors) + count(Key::Contacts),
             in_use: in_use.len() as u32,
+            title: thing.text(Key::Title).map(str::to_owned),
+            recorded: recorded(thing),
         }
     }
 
@@ -128,6 +131,7 @@ impl View<'_> {
             signal: called(&signal),
             part: thing.part.as_ref().map(|part| part.name.to_string()),
             model: text(Key::Model),
+            recorded: recorded(thing),
             reports: text(Key::Reports),
             place: self.stands(device),
             unit: figures.as_ref().map(|figures| figures.unit.name.to_owned()),
@@ -176,6 +180,13 @@ impl View<'_> {
             section: section(line, &spot).map(str::to_owned),
         }
     }
+}
+
+fn recorded(thing: &Thing) -> BTreeMap<String, String> {
+    let facts = thing.recorded();
+    facts
+        .map(|(fact, _)| (fact.name.to_string(), fact.text.to_string()))
+        .collect()
 }
 
 /// A signal as a run names it: its port, and its name if it has one.

@@ -1,6 +1,8 @@
 //! What the records hold, for programs. Figures are in the unit that the record names; what has a unit of its own says so in
 //! its name.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -69,6 +71,10 @@ pub struct MonitorRecord {
     pub inputs: u32,
     /// How many of them a signal comes to.
     pub in_use: u32,
+    /// What people call it.
+    pub title: Option<String>,
+    /// Facts of the repository's own, by their names.
+    pub recorded: BTreeMap<String, String>,
 }
 
 /// What is to be entered for one input.
@@ -102,6 +108,8 @@ pub struct InputRecord {
     pub part: Option<String>,
     /// The maker's name for it.
     pub model: Option<String>,
+    /// Facts of the repository's own, by their names.
+    pub recorded: BTreeMap<String, String>,
     /// What a contact reports.
     pub reports: Option<String>,
     /// Where the device is mounted.

@@ -514,3 +514,24 @@ fn a_change_names_what_people_call_the_thing() {
     );
     assert!(added.text().contains("manifold mx (Annex)"), "{}", added.text());
 }
+
+#[test]
+fn a_record_changes_by_its_name() {
+    let said = |facts: &str| {
+        EXAMPLE.replace(
+            "block tb                    { pairs 25 }",
+            &format!("block tb {{ pairs 25{facts} }}"),
+        )
+    };
+    assert_eq!(
+        changes(
+            &said(", record serial \"A\", record asset \"1\""),
+            &said(", record asset \"2\", record shelf \"3\"")
+        ),
+        [
+            "changed field tb record asset: \"1\" => \"2\"",
+            "added field tb record shelf: - => \"3\"",
+            "removed field tb record serial: \"A\" => -",
+        ]
+    );
+}
