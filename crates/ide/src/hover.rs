@@ -54,6 +54,7 @@ impl Describer<'_> {
             Meaning::Kind(kind) => Some(dictionary::kind(kind)),
             Meaning::Field { spec, kind } => Some(self.field(token.range, spec, kind)),
             Meaning::Choice(doc) => Some(dictionary::choice(word, doc)),
+            Meaning::FormerName => Some(self.former_name(token.range)),
             Meaning::RecordName => Some(self.record_name(word)),
             Meaning::Rule => drysheath_rules::find(word).map(dictionary::rule),
             Meaning::Unit(unit, figure) => Some(self.unit(unit, figure)),
@@ -72,6 +73,18 @@ impl Describer<'_> {
     /// A figure in SI as this office would write it.
     fn show(&self, dimension: Dimension, si: f64) -> String {
         self.units.show(dimension, si)
+    }
+
+    /// A name that the thing around it had before.
+    fn former_name(&self, range: TextRange) -> Markup {
+        let name = range.of(&self.analysis.text);
+        let mut markup = Markup::new(format!("`{name}`: a former name"));
+        let now = self.analysis.office.thing_around(range).map(|id| self.name(id));
+        markup.sentence(format!(
+            "Records and comparisons with a state in which there is a `{name}` follow it to {}.",
+            now.map_or("this thing".to_owned(), |now| format!("`{now}`"))
+        ));
+        markup
     }
 
     /// The name of a fact of the repository's own.

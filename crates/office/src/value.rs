@@ -54,6 +54,8 @@ pub enum Value {
     },
     /// A fact of the repository's own.
     Record(Box<Recorded>),
+    /// A name that the thing had before.
+    FormerName(Box<str>),
     /// Fields of its own.
     Group(Vec<Field>),
     /// A name and fields of its own.
@@ -452,6 +454,14 @@ pub trait Fields {
     fn recorded(&self) -> impl Iterator<Item = (&Recorded, Place)> {
         self.all(Key::Record).filter_map(|field| match &field.value {
             Value::Record(recorded) => Some((&**recorded, field.place)),
+            _ => None,
+        })
+    }
+
+    /// The names that it had before.
+    fn former_names(&self) -> impl Iterator<Item = (&str, Place)> {
+        self.all(Key::Formerly).filter_map(|field| match &field.value {
+            Value::FormerName(name) => Some((&**name, field.place)),
             _ => None,
         })
     }

@@ -416,3 +416,28 @@ fn a_record_is_a_name_and_a_text() {
         "record serial \"B\" | `record serial` is given twice | keep one of them"
     );
 }
+
+#[test]
+fn a_former_name_is_of_one_thing() {
+    let said = |new: &str| said("block tb { pairs 25 }", &format!("block tb {{ pairs 25, {new} }}"));
+    assert_eq!(
+        said("formerly"),
+        "formerly | `formerly` expects a name that it had before, such as `ps1` after it"
+    );
+    assert_eq!(
+        said("formerly \"ta\""),
+        "\"ta\" | `formerly` expects a name that it had before, such as `ps1`, found `\"ta\"`"
+    );
+    assert_eq!(
+        said("formerly ta, formerly ta"),
+        "formerly ta | `formerly ta` is given twice | keep one of them"
+    );
+    let (text, problem) = slip(
+        "block tb { pairs 25 }",
+        "part block strip { pairs 25, formerly ta }\nblock tb : strip",
+    );
+    assert_eq!(
+        format!("{} | {}", problem.range.of(&text), problem.message),
+        "formerly ta | a part stands for many things, and only one of them was called `ta`"
+    );
+}

@@ -286,6 +286,7 @@ syntax keyword officeField feed
 syntax keyword officeField filtered
 syntax keyword officeField flow
 syntax keyword officeField flow-max
+syntax keyword officeField formerly
 syntax keyword officeField frame
 syntax keyword officeField from
 syntax keyword officeField function

@@ -9,9 +9,10 @@ use super::{Proposal, laid_out};
 use crate::line_edits::{above, whole_line};
 
 /// Fields that describe one thing alone and are not moved into a part.
-const OWN: [Key; 12] = [
+const OWN: [Key; 15] = [
     Key::At,
     Key::Branch,
+    Key::Formerly,
     Key::Length,
     Key::Limit,
     Key::Link,
@@ -19,8 +20,10 @@ const OWN: [Key; 12] = [
     Key::Normal,
     Key::Note,
     Key::Place,
+    Key::Record,
     Key::Reports,
     Key::Section,
+    Key::Title,
     Key::Usage,
 ];
 /// Fewer fields are not worth a part.

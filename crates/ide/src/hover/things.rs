@@ -45,6 +45,10 @@ impl Describer<'_> {
                 markup.fact(format!("{}: `{text}`", key.word()));
             }
         }
+        let former: Vec<String> = thing.former_names().map(|(name, _)| format!("`{name}`")).collect();
+        if !former.is_empty() {
+            markup.fact(format!("formerly {}", former.join(", ")));
+        }
         for (recorded, _) in thing.recorded() {
             markup.fact(format!("{}: `{}`", recorded.name, recorded.text));
         }

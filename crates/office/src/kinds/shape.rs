@@ -37,6 +37,8 @@ pub enum Shape {
     Link,
     /// A name, and text in quotes: `serial "A-1177"`.
     Record,
+    /// A name that a thing had before.
+    FormerName,
     /// A block of fields between braces.
     Group(&'static [FieldSpec]),
     /// A name, and fields between braces; any number of them.
@@ -70,6 +72,7 @@ impl Shape {
             Self::Fitting => "a size and a type, such as `3/8 in compression` or `1/4 in thread male`".to_owned(),
             Self::Link => "`dialled` or `lan`, then the line or address in quotes".to_owned(),
             Self::Record => "a name and text in quotes, such as `serial \"A-1177\"`".to_owned(),
+            Self::FormerName => "a name that it had before, such as `ps1`".to_owned(),
             Self::Group(_) => "fields between braces".to_owned(),
             Self::Named(_) => "a name, then fields between braces".to_owned(),
         }
@@ -95,13 +98,14 @@ impl Shape {
             Self::Fitting => "3/8 in compression",
             Self::Link => "lan \"192.0.2.1\"",
             Self::Record => "serial \"A-1177\"",
+            Self::FormerName => "ps1",
             Self::Group(_) | Self::Named(_) => "",
         }
     }
 
     /// Whether a thing may have several.
     pub fn repeats(self) -> bool {
-        matches!(self, Self::Named(_) | Self::Limit(_) | Self::Record)
+        matches!(self, Self::Named(_) | Self::Limit(_) | Self::Record | Self::FormerName)
     }
 }
 

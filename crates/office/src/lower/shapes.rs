@@ -43,6 +43,7 @@ impl Reader<'_> {
             Shape::Record => self
                 .record(shape, context)
                 .map(|recorded| Value::Record(Box::new(recorded))),
+            Shape::FormerName => self.former_name(shape, context).map(Value::FormerName),
             Shape::Group(_) | Shape::Named(_) => Err(self.wanted(context, Wanted::Shape(shape))),
         }
     }
@@ -332,6 +333,14 @@ impl Reader<'_> {
             range,
             text: text.into(),
         })
+    }
+
+    pub(super) fn former_name(&mut self, shape: Shape, context: Context<'_>) -> Read<Box<str>> {
+        let Some((name, _)) = self.word() else {
+            return Err(self.wanted(context, Wanted::Shape(shape)));
+        };
+        self.note(Meaning::FormerName);
+        Ok(name.into())
     }
 
     pub(super) fn link(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {

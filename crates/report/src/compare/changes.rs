@@ -109,12 +109,13 @@ impl Changes<'_> {
             self.tell(Deed::Renamed, Of::Thing, kind.to_owned(), names, &At::Head(place));
         }
         for (id, thing) in head.things() {
-            match self.matching.base_of(id).map(|before| base.thing(before)) {
-                Some(before) => {
+            let before = self.matching.base_of(id);
+            match before.map(|before| (base.thing(before), base.name(before))) {
+                Some((before, was)) => {
                     // The office is named at the top of its own changes.
                     let title = head.title(id).filter(|_| head.itself != Some(id));
                     let name = head.name(id);
-                    self.thing(before, thing, Subject { name, title });
+                    self.thing((before, was), thing, Subject { name, title });
                 }
                 None => {
                     let told = named(&self.head, id, thing);
@@ -133,7 +134,7 @@ impl Changes<'_> {
     }
 
     /// Reports the changes of a thing that both states have.
-    fn thing(&mut self, before: &Thing, after: &Thing, subject: Subject<'_>) {
+    fn thing(&mut self, (before, was): (&Thing, &str), after: &Thing, subject: Subject<'_>) {
         let kinds = (kind_word(before), kind_word(after));
         if kinds.0 != kinds.1 {
             self.field(
@@ -168,6 +169,10 @@ impl Changes<'_> {
             is_same_part && !(place.file == file && thing.range.contains(place.range))
         };
         for change in comparer.compare(&before.fields, &after.fields) {
+            // That it was called so is told where it is said to be renamed.
+            if change.is_former_name(was) {
+                continue;
+            }
             // A field that only one of the two has, and has from the part that both are made from, changed there too.
             let one_sided = change.before.is_none() || change.after.is_none();
             if !(one_sided && taken(change.place)) {

@@ -22,6 +22,13 @@ pub(super) struct FieldChange {
     pub is_place: bool,
 }
 
+impl FieldChange {
+    /// Whether it says now that it was called `was`, and did not before.
+    pub fn is_former_name(&self, was: &str) -> bool {
+        self.label == Key::Formerly.word() && self.before.is_none() && self.after.as_deref() == Some(was)
+    }
+}
+
 /// Compares fields of the base with fields of the head.
 pub(super) struct FieldComparer<'c> {
     pub files: &'c dyn Files,
@@ -116,6 +123,7 @@ impl FieldComparer<'_> {
             (Value::Fitting(one), Value::Fitting(other)) => one == other,
             (Value::Link { over, to }, Value::Link { over: other, to: line }) => (over, to) == (other, line),
             (Value::Record(one), Value::Record(other)) => one.text == other.text,
+            (Value::FormerName(one), Value::FormerName(other)) => one == other,
             (Value::Group(one), Value::Group(other))
             | (Value::Named { fields: one, .. }, Value::Named { fields: other, .. }) => {
                 one.len() == other.len() && self.agreeing(one, other) == one.len()
@@ -140,6 +148,7 @@ fn is_same_field(one: &Field, other: &Field) -> bool {
             (Value::Limit(one), Value::Limit(other)) => one.level == other.level,
             (Value::Named { name, .. }, Value::Named { name: other, .. }) => name == other,
             (Value::Record(one), Value::Record(other)) => one.name == other.name,
+            (Value::FormerName(one), Value::FormerName(other)) => one == other,
             _ => true,
         }
 }

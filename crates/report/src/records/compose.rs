@@ -30,6 +30,7 @@ impl View<'_> {
         let said = |key| itself.and_then(|office| office.text(key)).map(str::to_owned);
         let mut head = OfficeRecords {
             office: office.itself.map_or("", |id| office.name(id)).to_owned(),
+            formerly: itself.and_then(|office| Some(office.former_names().next()?.0.to_owned())),
             title: said(Key::Title),
             site: said(Key::Site),
             file: self.files.path(office.file).to_owned(),

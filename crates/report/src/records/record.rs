@@ -28,6 +28,8 @@ pub struct RecordsReport {
 pub struct OfficeRecords {
     /// The office's name in its file.
     pub office: String,
+    /// A name that the office had before.
+    pub formerly: Option<String>,
     /// Its name as people say it.
     pub title: Option<String>,
     /// The site code of the office.
@@ -56,6 +58,7 @@ impl OfficeRecords {
             path,
             site: self.site.as_deref(),
             name: &self.office,
+            former_name: self.formerly.as_deref(),
         }
     }
 }

@@ -535,3 +535,57 @@ fn a_record_changes_by_its_name() {
         ]
     );
 }
+
+#[test]
+fn a_thing_that_says_what_it_was_called_is_followed_whatever_else_moved() {
+    let head = edited(
+        EXAMPLE,
+        &[
+            (
+                "pressure-sensor ps1 {\n",
+                "pressure-sensor ps-101a {\n    formerly ps1\n",
+            ),
+            (
+                "wire ps1                    -> c101 pair 37     -> tb pair 3        -> m1 sensor 3",
+                "wire ps-101a -> c101 pair 40 -> tb pair 9 -> m1 sensor 7",
+            ),
+            (
+                "    at              c101 3.2 km\n    span            0 .. 15 psi",
+                "    at c101 1.1 km\n    span 0 .. 30 psi",
+            ),
+        ],
+    );
+    let told = changes(EXAMPLE, &head);
+    let of_it: Vec<_> = told
+        .iter()
+        .filter(|told| told.contains("ps"))
+        .map(String::as_str)
+        .collect();
+    assert_eq!(
+        of_it[..3],
+        [
+            "renamed thing pressure-sensor: ps1 => ps-101a",
+            "moved field ps-101a at: c101 3.2 km => c101 1.1 km",
+            "moved wire ps-101a: c101 pair 37 -> tb pair 3 -> m1 sensor 3 => c101 pair 40 -> tb pair 9 -> m1 sensor 7",
+        ]
+    );
+    assert!(
+        !told
+            .iter()
+            .any(|told| told.contains("formerly") || told.contains("removed thing")),
+        "{told:#?}"
+    );
+}
+
+#[test]
+fn an_office_that_says_what_it_was_called_is_followed() {
+    let base = EXAMPLE.replace("    site            \"ELMH01\"\n", "");
+    let head = base.replace("office elm-hollow {\n", "office elm-hill {\n    formerly elm-hollow\n");
+    let comparison = compared(&[("offices/a.office", base)], &[("offices/b.office", head)]);
+    let told = told(&comparison);
+    assert_eq!(
+        (told["summary"]["added"].as_u64(), told["summary"]["removed"].as_u64()),
+        (Some(0), Some(0))
+    );
+    assert_eq!(told["offices"][0]["changes"][0]["what"], "renamed");
+}
