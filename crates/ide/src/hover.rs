@@ -13,12 +13,13 @@ mod things;
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{Meaning, SemanticToken, UnitPreferences};
+use drysheath_syntax::{Statement, comment_lines, comments_above};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 pub(crate) use sensors::expected;
 
 use crate::markup::Markup;
-use crate::words::token_at;
+use crate::words::{statement_at, token_at};
 
 /// What an editor shows about a word.
 pub struct Hover {
@@ -49,6 +50,12 @@ struct Describer<'a> {
 
 impl Describer<'_> {
     fn describe(&self, token: &SemanticToken) -> Option<Markup> {
+        let statement = statement_at(self.analysis, token.range.start);
+        if let Some(statement) = statement.filter(|statement| statement.range.start == token.range.start)
+            && matches!(token.meaning, Meaning::Keyword)
+        {
+            return self.statement(statement);
+        }
         let word = token.range.of(&self.analysis.text);
         match token.meaning {
             Meaning::Kind(kind) => Some(dictionary::kind(kind)),
@@ -73,6 +80,34 @@ impl Describer<'_> {
     /// A figure in SI as this office would write it.
     fn show(&self, dimension: Dimension, si: f64) -> String {
         self.units.show(dimension, si)
+    }
+
+    /// A statement by its first word: what is written above it. Nothing where nothing is.
+    fn statement(&self, statement: &Statement) -> Option<Markup> {
+        let text = &self.analysis.text;
+        let first = statement.range.of(text).lines().next().unwrap_or_default();
+        let mut markup = Markup::new(format!("`{}`", first.trim_end()));
+        self.comments(&mut markup, statement.range).then_some(markup)
+    }
+
+    /// Adds what the comments right above a statement say, of which there are some.
+    fn comments(&self, markup: &mut Markup, statement: TextRange) -> bool {
+        /// A longer text is better read in the file.
+        const MOST: usize = 12;
+        let text = &*self.analysis.text;
+        let Some(comments) = comments_above(text, statement.start) else {
+            return false;
+        };
+        let lines: Vec<&str> = comment_lines(comments.of(text)).collect();
+        let shown = lines.get(..MOST).unwrap_or(&lines);
+        let paragraphs = shown.split(|line| line.is_empty()).filter(|lines| !lines.is_empty());
+        for paragraph in paragraphs {
+            markup.sentence(paragraph.join(" "));
+        }
+        if shown.len() < lines.len() {
+            markup.sentence("…");
+        }
+        true
     }
 
     /// A name that the thing around it had before.

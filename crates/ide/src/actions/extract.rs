@@ -1,7 +1,7 @@
 //! A thing's own fields become a part above it, for others to be of.
 
 use drysheath_office::kinds::{Key, Kind, KindId, field};
-use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, Tree};
+use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, Tree, with_comments};
 use drysheath_text::{Edit, TextRange};
 use drysheath_workspace::{Analysis, Snapshot};
 
@@ -56,7 +56,7 @@ pub(super) fn part(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -
     // Without fields of its own the thing needs no block.
     let end = if kept.is_empty() { statement.range.end } else { name.end };
     let mut edits = vec![
-        above(text, statement.range.start, &declaration),
+        above(text, with_comments(text, statement.range).start, &declaration),
         Edit {
             range: TextRange::new(name.end, end),
             replacement: format!(" : {part}"),

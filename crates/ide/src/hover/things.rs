@@ -20,6 +20,7 @@ impl Describer<'_> {
             kind.word(),
             part.unwrap_or_default()
         ));
+        self.comments(&mut markup, thing.range);
         if let Some(title) = thing.text(Key::Title) {
             markup.fact(format!("title: `{title}`"));
         }
@@ -89,6 +90,15 @@ impl Describer<'_> {
         let known = around.into_iter().chain(&office.parts).chain(of_things());
         let part: &Part = known.into_iter().find(|part| *part.name == *name)?;
         let mut markup = Markup::new(format!("part `{name}`: {}", part.kind.word()));
+        let declared = self
+            .analysis
+            .tree
+            .statements
+            .iter()
+            .find(|statement| part.place.file == self.analysis.file && statement.range.contains(part.place.range));
+        if let Some(statement) = declared {
+            self.comments(&mut markup, statement.range);
+        }
         let said: Vec<String> = part
             .fields()
             .iter()
