@@ -13,12 +13,13 @@ mod things;
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{Meaning, SemanticToken, UnitPreferences};
+use drysheath_syntax::{Statement, comment_lines, comments_above};
 use drysheath_text::TextRange;
 use drysheath_workspace::Analysis;
 pub(crate) use sensors::expected;
 
 use crate::markup::Markup;
-use crate::words::token_at;
+use crate::words::{statement_at, token_at};
 
 /// What an editor shows about a word.
 pub struct Hover {
@@ -49,11 +50,19 @@ struct Describer<'a> {
 
 impl Describer<'_> {
     fn describe(&self, token: &SemanticToken) -> Option<Markup> {
+        let statement = statement_at(self.analysis, token.range.start);
+        if let Some(statement) = statement.filter(|statement| statement.range.start == token.range.start)
+            && matches!(token.meaning, Meaning::Keyword)
+        {
+            return self.statement(statement);
+        }
         let word = token.range.of(&self.analysis.text);
         match token.meaning {
             Meaning::Kind(kind) => Some(dictionary::kind(kind)),
             Meaning::Field { spec, kind } => Some(self.field(token.range, spec, kind)),
             Meaning::Choice(doc) => Some(dictionary::choice(word, doc)),
+            Meaning::FormerName => Some(self.former_name(token.range)),
+            Meaning::RecordName => Some(self.record_name(word)),
             Meaning::Rule => drysheath_rules::find(word).map(dictionary::rule),
             Meaning::Unit(unit, figure) => Some(self.unit(unit, figure)),
             Meaning::Number(figure) => Some(self.quantity(figure)),
@@ -71,6 +80,63 @@ impl Describer<'_> {
     /// A figure in SI as this office would write it.
     fn show(&self, dimension: Dimension, si: f64) -> String {
         self.units.show(dimension, si)
+    }
+
+    /// A statement by its first word: what is written above it. Nothing where nothing is.
+    fn statement(&self, statement: &Statement) -> Option<Markup> {
+        let text = &self.analysis.text;
+        let first = statement.range.of(text).lines().next().unwrap_or_default();
+        let mut markup = Markup::new(format!("`{}`", first.trim_end()));
+        self.comments(&mut markup, statement.range).then_some(markup)
+    }
+
+    /// Adds what the comments right above a statement say, of which there are some.
+    fn comments(&self, markup: &mut Markup, statement: TextRange) -> bool {
+        /// A longer text is better read in the file.
+        const MOST: usize = 12;
+        let text = &*self.analysis.text;
+        let Some(comments) = comments_above(text, statement.start) else {
+            return false;
+        };
+        let lines: Vec<&str> = comment_lines(comments.of(text)).collect();
+        let shown = lines.get(..MOST).unwrap_or(&lines);
+        let paragraphs = shown.split(|line| line.is_empty()).filter(|lines| !lines.is_empty());
+        for paragraph in paragraphs {
+            markup.sentence(paragraph.join(" "));
+        }
+        if shown.len() < lines.len() {
+            markup.sentence("…");
+        }
+        true
+    }
+
+    /// A name that the thing around it had before.
+    fn former_name(&self, range: TextRange) -> Markup {
+        let name = range.of(&self.analysis.text);
+        let mut markup = Markup::new(format!("`{name}`: a former name"));
+        let now = self.analysis.office.thing_around(range).map(|id| self.name(id));
+        markup.sentence(format!(
+            "Records and comparisons with a state in which there is a `{name}` follow it to {}.",
+            now.map_or("this thing".to_owned(), |now| format!("`{now}`"))
+        ));
+        markup
+    }
+
+    /// The name of a fact of the repository's own.
+    fn record_name(&self, name: &str) -> Markup {
+        let mut markup = Markup::new(format!("`{name}`: a record"));
+        markup.sentence(
+            "A fact under a name that this repository chose. No check reads it; records and comparisons have it.",
+        );
+        if let Some(names) = self.analysis.settings.record_names() {
+            let is_listed = names.iter().any(|listed| **listed == *name);
+            markup.fact(if is_listed {
+                "listed in the settings"
+            } else {
+                "not listed in the settings"
+            });
+        }
+        markup
     }
 
     fn name(&self, thing: drysheath_office::ThingId) -> &str {

@@ -16,6 +16,7 @@ mod markup;
 mod names;
 mod navigation;
 mod neighbours;
+mod new_field;
 mod notation;
 mod outline;
 mod pair_identity;

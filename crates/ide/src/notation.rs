@@ -56,6 +56,8 @@ fn value(office: &Office, value: &Value) -> String {
         }
         Value::Fitting(fitting) => fitting.to_string(),
         Value::Link { over, to } => format!("{} \"{to}\"", over.word()),
+        Value::Record(recorded) => format!("{} \"{}\"", recorded.name, recorded.text),
+        Value::FormerName(name) => name.to_string(),
         Value::Group(inner) => format!("{{ {} }}", fields(office, inner)),
         Value::Named {
             name, fields: inner, ..

@@ -71,6 +71,10 @@ impl Reader<'_> {
             detail.push_str(self.word(part));
         }
         let block = thing.block.as_ref();
+        if let Some(title) = block.and_then(|block| self.title(block)) {
+            detail.push_str(" ");
+            detail.push_str(title);
+        }
         shown(OutlineItem {
             name: self.word(name).to_owned(),
             detail,
@@ -79,6 +83,13 @@ impl Reader<'_> {
             selection: self.0.tree.range(name),
             children: block.map_or_else(Vec::new, |block| self.block(block, kind.fields)),
         })
+    }
+
+    /// The title in a block, between its quotes.
+    fn title(&self, block: &Block) -> Option<&str> {
+        let mut fields = block.fields.iter();
+        let title = fields.find(|field| self.word(field.name) == Key::Title.word() && !field.damaged)?;
+        Some(self.said(title.items)).filter(|title| !title.is_empty())
     }
 
     fn block(&self, block: &Block, specs: &'static [FieldSpec]) -> Vec<OutlineItem> {

@@ -5,7 +5,7 @@
 
 use std::sync::Arc;
 
-use drysheath_office::kinds::Key;
+use drysheath_office::kinds::{Key, Stage};
 use drysheath_office::{Field, Fields, Office, Thing};
 use drysheath_rules::{Finding, RuleId};
 use drysheath_syntax::{TokenKind, lex};
@@ -15,6 +15,7 @@ use rustc_hash::FxHashMap;
 
 use crate::names::{Mention, Name, Owner, mentions_of, name_at};
 use crate::navigation::{contains, relatives};
+use crate::new_field::new_field;
 
 /// The name at an offset, if it can be changed.
 pub fn prepare(analysis: &Analysis, offset: u32) -> Option<TextRange> {
@@ -54,12 +55,16 @@ pub fn rename(
     }
     declared_once(snapshot, &files, mention)?;
     free(snapshot, &files, mention, to)?;
-    let edits: Vec<(FileId, Vec<Edit>)> = files
+    let mut edits: Vec<(FileId, Vec<Edit>)> = files
         .iter()
         .map(|file| (file.file, edits(file, mention.name, to)))
         // A file may have the word for something else.
         .filter(|(_, edits)| !edits.is_empty())
         .collect();
+    if let (Name::Thing(was), Some((_, own))) = (mention.name, edits.first_mut()) {
+        own.extend(former_name(analysis, was, to));
+        own.sort_by_key(|edit| edit.range);
+    }
     let files = in_doubt(snapshot, files, mention, to);
     means_the_same(snapshot, analysis, &files, &edits, to)?;
     Ok(edits)
@@ -190,6 +195,29 @@ fn edits(analysis: &Analysis, name: Name<'_>, to: &str) -> Vec<Edit> {
     mentions.map(edit).collect()
 }
 
+/// Says what a thing was called, so that the records of its office follow it. Before an office is installed nobody knows a thing by
+/// its name. A thing that gets its former name again was called in between as it is called now.
+fn former_name(analysis: &Analysis, was: &str, to: &str) -> Option<Edit> {
+    let office = &analysis.office;
+    let id = office.named(was).filter(|id| office.itself != Some(*id))?;
+    let stated = office.thing(office.itself?).choice::<Stage>(Key::Stage)?;
+    if stated == Stage::Planned {
+        return None;
+    }
+    let thing = office.thing(id);
+    let again = thing.former_names().find(|(name, _)| *name == to);
+    if let Some((name, place)) = again {
+        let end = place.range.end;
+        return Some(Edit {
+            range: TextRange::new(end - name.len() as u32, end),
+            replacement: was.to_owned(),
+        });
+    }
+    let mut statements = analysis.tree.statements.iter();
+    let statement = statements.find(|statement| statement.range == thing.range)?;
+    new_field(analysis, statement, Key::Formerly.word(), was)
+}
+
 /// The files that might take the new name for something else: one in which it occurs already, whether or not the old one
 /// does. The file that was asked about and the part's own are always among them.
 fn in_doubt(snapshot: &Snapshot, mut files: Vec<Arc<Analysis>>, mention: Mention<'_>, to: &str) -> Vec<Arc<Analysis>> {
@@ -252,7 +280,11 @@ fn count_kept(analysis: &Analysis) -> usize {
 
 /// A result of `after` that `before` has not.
 fn new_finding<'f>(before: &Analysis, after: &'f Analysis, moved: &Moved<'_>) -> Option<&'f Finding> {
-    let key = |finding: &Finding, place: Place| (place, finding.rule.id, finding.level, finding.accepted.is_some());
+    // A thing that says what it was called may end later.
+    let key = |finding: &Finding, place: Place| {
+        let at = (place.file, place.range.start);
+        (at, finding.rule.id, finding.level, finding.accepted.is_some())
+    };
     let known = before.findings().iter();
     let mut known: Vec<_> = known.map(|finding| key(finding, moved.place(finding.place))).collect();
     after.findings().iter().find(|finding| {

@@ -2,6 +2,7 @@
 
 use drysheath_office::kinds::Port;
 use drysheath_office::{End, Free, FreeState, Office, ThingId};
+use drysheath_syntax::with_comments;
 use drysheath_text::{Edit, TextRange};
 use drysheath_workspace::Analysis;
 
@@ -64,7 +65,10 @@ pub(crate) fn no_longer_spare(
         let before = (first < from).then(|| detail(first, from - 1));
         let after = (to < last).then(|| detail(to + 1, last));
         let (range, replacement) = match (before, after) {
-            (None, None) => (whole_line(&office.text, statement), String::new()),
+            (None, None) => {
+                let statement = with_comments(&office.text, statement);
+                (whole_line(&office.text, statement), String::new())
+            }
             (Some(kept), None) | (None, Some(kept)) => (end.detail, kept),
             (Some(before), Some(after)) => {
                 let line = format!("spare {} {after}", office.name(thing));

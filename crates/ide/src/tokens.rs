@@ -101,6 +101,8 @@ fn class(meaning: Meaning, written: &str) -> Option<(Class, bool)> {
         Meaning::Thing { id, declares } => return id.map(|_| (Class::Thing, declares)),
         Meaning::Part { declares } => return Some((Class::Part, declares)),
         Meaning::Named { declares, .. } => return Some((Class::Inner, declares)),
+        Meaning::RecordName => Class::Inner,
+        Meaning::FormerName => Class::Thing,
         Meaning::Field { .. } | Meaning::Port { .. } => Class::Field,
         Meaning::Numbered { .. } | Meaning::Number(_) | Meaning::Count | Meaning::Date => Class::Number,
         Meaning::Colours { .. } | Meaning::Choice(_) => Class::Choice,

@@ -1,12 +1,14 @@
 //! What things there are: each kind once, with its fields, their shapes and its ports. The parser's checks,
 //! completion, hover and the reference's tables all come from here.
 
+#[macro_use]
+mod fields;
+
 mod air;
 mod choices;
 pub(crate) mod domain;
 mod electric;
 pub(crate) mod era;
-mod fields;
 mod pairs;
 mod port;
 mod record;
@@ -20,7 +22,7 @@ pub use choices::{
 };
 pub use domain::{Domain, OF_RUNS_AND_READINGS};
 pub use era::{FORMER_WORDS, Gone, LANGUAGE, Successor, first_version};
-pub use fields::{FieldSpec, Key, Need};
+pub use fields::{FieldSpec, Key, Need, OF_EVERY_THING};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};
 pub use shape::{HIGHEST_COUNT, Shape};
 
@@ -121,4 +123,23 @@ impl Kind {
 pub fn field<'s>(fields: &'s [FieldSpec], word: &str) -> Option<&'s FieldSpec> {
     let key = Key::called(word)?;
     fields.iter().find(|field| field.key == key)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_kind_has_the_fields_of_every_thing() {
+        for kind in KINDS {
+            for spec in OF_EVERY_THING {
+                assert!(
+                    kind.field(spec.word()).is_some(),
+                    "{} has no {}",
+                    kind.word(),
+                    spec.word()
+                );
+            }
+        }
+    }
 }

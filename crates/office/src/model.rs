@@ -332,6 +332,18 @@ impl Office {
         self.thing(id).name.of(&self.text)
     }
 
+    /// What people call a thing.
+    pub fn title(&self, id: ThingId) -> Option<&str> {
+        self.thing(id).text(Key::Title)
+    }
+
+    /// The name of a thing, and what people call it: `ps1 (101, Harbour Street)`.
+    pub fn name_and_title(&self, id: ThingId) -> String {
+        let name = self.name(id);
+        self.title(id)
+            .map_or_else(|| name.to_owned(), |title| format!("{name} ({title})"))
+    }
+
     /// A place in the office's own file.
     pub fn place(&self, range: TextRange) -> Place {
         Place { file: self.file, range }

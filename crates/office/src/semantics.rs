@@ -92,6 +92,10 @@ pub enum Meaning {
     Count,
     /// One of the words that may be written there, and what it means.
     Choice(&'static str),
+    /// A name that a thing had before.
+    FormerName,
+    /// The name of a fact of the repository's own.
+    RecordName,
     /// The name of a rule, known or not.
     Rule,
     /// The path of a file of parts.

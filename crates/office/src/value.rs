@@ -52,6 +52,10 @@ pub enum Value {
         /// The address or line.
         to: Box<str>,
     },
+    /// A fact of the repository's own.
+    Record(Box<Recorded>),
+    /// A name that the thing had before.
+    FormerName(Box<str>),
     /// Fields of its own.
     Group(Vec<Field>),
     /// A name and fields of its own.
@@ -63,6 +67,17 @@ pub enum Value {
         /// The fields in its block.
         fields: Vec<Field>,
     },
+}
+
+/// A fact that no rule reads, by the name that a repository has for such facts.
+#[derive(Clone, Debug)]
+pub struct Recorded {
+    /// What it is: `serial`, `asset`.
+    pub name: Box<str>,
+    /// Where that name is written, in the file of the field.
+    pub range: TextRange,
+    /// What is recorded.
+    pub text: Box<str>,
 }
 
 /// What a monitor reports over.
@@ -431,6 +446,22 @@ pub trait Fields {
     fn named(&self, key: Key) -> impl Iterator<Item = (&str, Place, &[Field])> {
         self.all(key).filter_map(|field| match &field.value {
             Value::Named { name, place, fields } => Some((&**name, *place, fields.as_slice())),
+            _ => None,
+        })
+    }
+
+    /// The facts of the repository's own.
+    fn recorded(&self) -> impl Iterator<Item = (&Recorded, Place)> {
+        self.all(Key::Record).filter_map(|field| match &field.value {
+            Value::Record(recorded) => Some((&**recorded, field.place)),
+            _ => None,
+        })
+    }
+
+    /// The names that it had before.
+    fn former_names(&self) -> impl Iterator<Item = (&str, Place)> {
+        self.all(Key::Formerly).filter_map(|field| match &field.value {
+            Value::FormerName(name) => Some((&**name, field.place)),
             _ => None,
         })
     }

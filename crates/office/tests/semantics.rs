@@ -53,6 +53,8 @@ fn short(office: &Office, token: &SemanticToken) -> Option<String> {
         Meaning::Path => "path".to_owned(),
         Meaning::Date => "date".to_owned(),
         Meaning::Nothing => "?".to_owned(),
+        Meaning::FormerName => "former name".to_owned(),
+        Meaning::RecordName => "name of a record".to_owned(),
         Meaning::Operator | Meaning::Text | Meaning::Punctuation => return None,
     };
     Some(format!("{written}: {meaning}"))

@@ -390,3 +390,54 @@ fn an_unfinished_merge_is_one_problem_that_names_both_versions() {
         ">>>>>>> valve-work | this line is left over from a merge | delete the line, once the lines around it are right | fix"
     );
 }
+
+#[test]
+fn a_record_is_a_name_and_a_text() {
+    let office = office(&OFFICE.replace(
+        "pairs 25 }",
+        "pairs 25, record serial \"A-1177\", record asset \"12\" }",
+    ));
+    assert_eq!(office.problems, []);
+    let said = |new: &str| said("block tb { pairs 25 }", &format!("block tb {{ pairs 25, {new} }}"));
+    assert_eq!(
+        said("record serial A-1177"),
+        "A-1177 | `record` expects text in quotes, found `A-1177`"
+    );
+    assert_eq!(
+        said("record \"A-1177\""),
+        "\"A-1177\" | `record` expects a name and text in quotes, such as `serial \"A-1177\"`, found `\"A-1177\"`"
+    );
+    assert_eq!(
+        said("record serial"),
+        "serial | `record` expects text in quotes after it"
+    );
+    assert_eq!(
+        said("record serial \"A\", record serial \"B\""),
+        "record serial \"B\" | `record serial` is given twice | keep one of them"
+    );
+}
+
+#[test]
+fn a_former_name_is_of_one_thing() {
+    let said = |new: &str| said("block tb { pairs 25 }", &format!("block tb {{ pairs 25, {new} }}"));
+    assert_eq!(
+        said("formerly"),
+        "formerly | `formerly` expects a name that it had before, such as `ps1` after it"
+    );
+    assert_eq!(
+        said("formerly \"ta\""),
+        "\"ta\" | `formerly` expects a name that it had before, such as `ps1`, found `\"ta\"`"
+    );
+    assert_eq!(
+        said("formerly ta, formerly ta"),
+        "formerly ta | `formerly ta` is given twice | keep one of them"
+    );
+    let (text, problem) = slip(
+        "block tb { pairs 25 }",
+        "part block strip { pairs 25, formerly ta }\nblock tb : strip",
+    );
+    assert_eq!(
+        format!("{} | {}", problem.range.of(&text), problem.message),
+        "formerly ta | a part stands for many things, and only one of them was called `ta`"
+    );
+}

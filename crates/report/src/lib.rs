@@ -24,7 +24,8 @@ pub use records::{
     RECORDS_FORM, RecordsReport, note, records_before, records_csv, records_markdown, records_schema,
 };
 pub use reference::{
-    conditions_table, editor_table, former_words_table, kinds_tables, practice_table, settings_sample, units_table,
+    conditions_table, editor_table, former_words_table, kinds_tables, practice_table, record_names, settings_sample,
+    units_table,
 };
 pub use results::{Baseline, Results, Trouble, json, junit, markdown, results_schema, sarif};
 pub use rule_page::{rule_list, rule_page};

@@ -22,6 +22,8 @@ pub(crate) struct OfficeNames<'o> {
     pub site: Option<&'o str>,
     /// Its name in its file; empty where that could not be read.
     pub name: &'o str,
+    /// A name that it says it had before.
+    pub former_name: Option<&'o str>,
 }
 
 /// A path, where it counts, and a site code or name.
@@ -46,8 +48,8 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
         self.pair(key_before, key_after, |before, after| (before, after) == (1, 1))
     }
 
-    /// Pairs offices: those of one path by site code or name, then those that moved by site code, then by name. What is no
-    /// office stays.
+    /// Pairs offices: those of one path by site code or name, then those that moved by site code, then by name, then by the name
+    /// that they say they had. What is no office stays.
     pub fn pair_offices<'o>(
         &mut self,
         before: impl Fn(B) -> Option<OfficeNames<'o>>,
@@ -62,6 +64,8 @@ impl<B: Copy, A: Copy> Unmatched<B, A> {
         for key in rounds {
             pairs.extend(self.pair_unique(|one| key(before(one)?), |one| key(after(one)?)));
         }
+        let former_name = |office: OfficeNames<'o>| Some(("", office.former_name?));
+        pairs.extend(self.pair_unique(|one| name(before(one)?), |one| former_name(after(one)?)));
         pairs
     }
 

@@ -5,16 +5,20 @@ use std::fmt::Write;
 use drysheath_engineering::standard::{KnownStandard, STANDARDS};
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{
-    FORMER_WORDS, FieldSpec, KINDS, LANGUAGE, Need, Numbering, OF_RUNS_AND_READINGS, Port, Shape, Successor,
+    FORMER_WORDS, FieldSpec, KINDS, LANGUAGE, Need, Numbering, OF_EVERY_THING, OF_RUNS_AND_READINGS, Port, Shape,
+    Successor,
 };
-use drysheath_rules::{CONDITIONS, LANGUAGE_KEY, PRACTICES, SWITCHES};
+use drysheath_rules::{CONDITIONS, LANGUAGE_KEY, PRACTICES, RECORD_NAMES, SWITCHES};
 
-/// A section for each kind of thing: its fields, then where runs end on it.
+/// The fields that every thing has, then a section for each kind of thing: its other fields, and where runs end on it.
 pub fn kinds_tables() -> String {
-    let mut out = String::new();
+    let mut out = String::from("### Every thing\n\nEvery thing has these fields beside those of its kind.\n\n");
+    fields_table(&mut out, OF_EVERY_THING.iter(), "");
+    out.push('\n');
+    let is_own = |field: &&FieldSpec| !OF_EVERY_THING.iter().any(|common| common.key == field.key);
     for kind in KINDS {
         let _ = writeln!(out, "### {}\n\n{}\n", kind.word(), kind.summary);
-        fields_table(&mut out, kind.fields, "");
+        fields_table(&mut out, kind.fields.iter().filter(is_own), "");
         if !kind.ports.is_empty() {
             let _ = writeln!(
                 out,
@@ -40,14 +44,14 @@ pub fn kinds_tables() -> String {
     out
 }
 
-fn fields_table(out: &mut String, fields: &'static [FieldSpec], within: &str) {
+fn fields_table<'s>(out: &mut String, fields: impl Iterator<Item = &'s FieldSpec>, within: &str) {
     if within.is_empty() {
         let _ = writeln!(
             out,
             "| field | expects | figures that can be meant | must be there | default | meaning |\n|---|---|---|---|---|---|"
         );
     }
-    for field in fields.iter().filter(|field| field.gone.is_none()) {
+    for field in fields.filter(|field| field.gone.is_none()) {
         let need = match field.need {
             Need::Optional => "",
             Need::Always => "always",
@@ -67,9 +71,14 @@ fn fields_table(out: &mut String, fields: &'static [FieldSpec], within: &str) {
             field.doc
         );
         if let Shape::Group(inner) | Shape::Named(inner) = field.shape {
-            fields_table(out, inner, &format!("{word} / "));
+            inner_fields(out, inner, &format!("{word} / "));
         }
     }
+}
+
+/// The same of what is inside a field. A function of its own, since the type of an iterator cannot name itself.
+fn inner_fields(out: &mut String, fields: &'static [FieldSpec], within: &str) {
+    fields_table(out, fields.iter(), within);
 }
 
 /// The words of earlier languages, and what says the same today.
@@ -173,6 +182,12 @@ pub fn conditions_table() -> String {
     out
 }
 
+/// The names that facts of the repository's own may have.
+pub fn record_names() -> String {
+    let (table, key, doc) = RECORD_NAMES;
+    format!("`{key}` in `[{table}]`: {doc}\n")
+}
+
 /// What an editor shows beside the text.
 pub fn editor_table() -> String {
     let mut out = String::from("| key | default | what is shown |\n|---|---|---|\n");
@@ -206,5 +221,7 @@ pub fn settings_sample() -> String {
         "\n[{table}]\n# {doc}\n# {key} = \"{}\"",
         KnownStandard::base().written()
     );
+    let (table, key, doc) = RECORD_NAMES;
+    let _ = writeln!(out, "\n[{table}]\n# {doc}\n# {key} = [\"serial\", \"asset\"]");
     out
 }

@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use drysheath_office::{Acceptance, Date, Media, ThingId, nearest};
-use drysheath_syntax::Fix;
-use drysheath_text::FileId;
+use drysheath_syntax::{Fix, with_comments};
+use drysheath_text::{FileId, TextRange};
 
 use crate::finding::{Accepted, Finding, Sink};
 use crate::lint::{Inspection, Repository, level_of};
@@ -108,7 +108,8 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, find
     for Holding { acceptance, .. } in holding.iter().filter(|own| !own.needed) {
         if !office.thing(acceptance.on).damaged {
             let of = office.name(acceptance.on);
-            unneeded(acceptance, of, office.file, inspection.settings, findings);
+            let whole = with_comments(&office.text, acceptance.range);
+            unneeded(acceptance, whole, of, office.file, inspection.settings, findings);
         }
     }
 }
@@ -134,7 +135,16 @@ pub(crate) fn apply_wide(repository: &Repository<'_>, today: Date, findings: &mu
                 }
             }
             if !own.needed && repository.whole {
-                unneeded(acceptance, &summary.office, summary.file, settings, &mut left_over);
+                // Its text is not at hand.
+                let whole = acceptance.range;
+                unneeded(
+                    acceptance,
+                    whole,
+                    &summary.office,
+                    summary.file,
+                    settings,
+                    &mut left_over,
+                );
             }
         }
     }
@@ -222,7 +232,15 @@ fn too_long(inspection: &Inspection<'_>, acceptance: &Acceptance, today: Date, f
         .help("give it the day by which somebody looks at it again");
 }
 
-fn unneeded(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings, findings: &mut Vec<Finding>) {
+/// Reports an acceptance that nothing needs. `whole` is what goes with it.
+fn unneeded(
+    acceptance: &Acceptance,
+    whole: TextRange,
+    of: &str,
+    file: FileId,
+    settings: &Settings,
+    findings: &mut Vec<Finding>,
+) {
     let Some(mut sink) = sink(RuleId::AcceptanceUnneeded, file, settings, findings) else {
         return;
     };
@@ -232,5 +250,5 @@ fn unneeded(acceptance: &Acceptance, of: &str, file: FileId, settings: &Settings
     );
     sink.report(acceptance.on, acceptance.range, message)
         .help("delete the line")
-        .fix(Fix::replace(acceptance.range, "", "Delete the acceptance"));
+        .fix(Fix::replace(whole, "", "Delete the acceptance"));
 }

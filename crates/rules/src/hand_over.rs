@@ -14,5 +14,4 @@ pub(crate) mod loop_unknown;
 pub(crate) mod monitor_link_missing;
 pub(crate) mod no_input_in_use;
 pub(crate) mod office_still_planned;
-pub(crate) mod site_code_missing;
 pub(crate) mod span_missing;

@@ -41,5 +41,6 @@ pub use precedence::{Scope, YieldsTo};
 pub use registry::{RULES, RuleId, find};
 pub use rule::{Check, Example, Family, Level, Rule, Source};
 pub use settings::{
-    CONDITIONS, EditorKey, LANGUAGE_KEY, PRACTICES, Practice, PracticeKey, SWITCHES, Settings, SettingsProblem, Switch,
+    CONDITIONS, EditorKey, LANGUAGE_KEY, PRACTICES, Practice, PracticeKey, RECORD_NAMES, SWITCHES, Settings,
+    SettingsProblem, Switch,
 };

@@ -200,11 +200,14 @@ rules! {
         NameMalformed: name_malformed,
         NameIsWord: name_is_word,
         OfficeMissing: office_missing,
+        SiteCodeMissing: site_code_missing,
         SiteCodeTwice: site_code_twice,
         OfficeNameTwice: office_name_twice,
         TitleMissing: title_missing,
         ElevationMissing: elevation_missing,
         StageMissing: stage_missing,
+        RecordNotListed: record_not_listed,
+        FormerNameTaken: former_name_taken,
         PartUnused: part_unused,
         LimitWithoutSeverity: limit_without_severity,
         ContactCannotReportCutPair: contact_cannot_report_cut_pair,
@@ -218,7 +221,6 @@ rules! {
         ReadingInFuture: reading_in_future,
     }
     hand_over {
-        SiteCodeMissing: site_code_missing,
         OfficeStillPlanned: office_still_planned,
         NoInputInUse: no_input_in_use,
         MonitorLinkMissing: monitor_link_missing,

@@ -5,6 +5,7 @@ mod by_key;
 mod conditions;
 mod editor;
 mod language;
+mod records;
 
 use std::collections::BTreeMap;
 
@@ -17,6 +18,7 @@ use drysheath_syntax::Problem;
 use drysheath_text::TextRange;
 pub use editor::{EditorKey, SWITCHES, Switch};
 pub use language::LANGUAGE_KEY;
+pub use records::RECORD_NAMES;
 use strum::{EnumCount, IntoStaticStr, VariantArray};
 use toml_edit::{Document, Item, Table, Value};
 
@@ -218,6 +220,8 @@ pub struct Settings {
     standard: &'static KnownStandard,
     /// The number of the language, where it is said.
     language: Option<u32>,
+    /// The names of facts of the repository's own, where they are listed.
+    record_names: Option<Box<[Box<str>]>>,
 }
 
 /// A rule's level in the settings.
@@ -241,6 +245,7 @@ impl Default for Settings {
             switches: Switches::default(),
             standard: KnownStandard::base(),
             language: None,
+            record_names: None,
         };
         settings.set_defaults();
         settings
@@ -329,7 +334,9 @@ impl Settings {
         });
         let standard = (conditions::STANDARD, self.standard.name.to_owned());
         let language = (LANGUAGE_KEY, self.language().to_string());
-        levels.chain(practices).chain([standard, language]).collect()
+        let names = self.record_names().map(|names| (records::TABLE, names.join(", ")));
+        let others = [Some(standard), Some(language), names];
+        levels.chain(practices).chain(others.into_iter().flatten()).collect()
     }
 
     /// The level of a rule in the settings, if they set it.
@@ -338,8 +345,15 @@ impl Settings {
     }
 
     fn tables(&mut self, table: &Table, problems: &mut Vec<SettingsProblem>) {
-        const TABLES: [&str; 4] = ["levels", "practice", conditions::TABLE, "editor"];
-        const KEYS: [&str; 5] = ["levels", "practice", conditions::TABLE, "editor", LANGUAGE_KEY];
+        const TABLES: [&str; 5] = ["levels", "practice", conditions::TABLE, records::TABLE, "editor"];
+        const KEYS: [&str; 6] = [
+            "levels",
+            "practice",
+            conditions::TABLE,
+            records::TABLE,
+            "editor",
+            LANGUAGE_KEY,
+        ];
         for (key, item) in table {
             let key_range = key_range(table, key);
             if key == LANGUAGE_KEY {
@@ -356,6 +370,7 @@ impl Settings {
             match key {
                 "levels" => self.read_levels(entries, problems),
                 "practice" => self.read_practices(entries, problems),
+                records::TABLE => self.read_record_names(entries, problems),
                 "editor" => self.read_switches(entries, problems),
                 // They have been read before all others.
                 conditions::TABLE => {}

@@ -3,6 +3,7 @@
 //! This room knows words, numbers and braces. It does not know what a regulator is: which kinds and fields
 //! exist is the business of the `office` room.
 
+mod comments;
 mod damage;
 mod expected;
 mod explain;
@@ -21,6 +22,7 @@ mod tree;
 mod unfinished;
 mod unfinished_merge;
 
+pub use comments::{comment_lines, comments_above, with_comments};
 pub use expected::Expected;
 pub use format::{format, formatted};
 pub use lexer::{Token, TokenKind, WORDS, lex};

@@ -9,7 +9,7 @@ use drysheath_engineering::units::{UNITS, Unit};
 use drysheath_office::BINDING_WORDS;
 use drysheath_office::kinds::{FieldSpec, KINDS, Shape};
 use drysheath_report::{
-    comparison_schema, conditions_table, editor_table, former_words_table, kinds_tables, practice_table,
+    comparison_schema, conditions_table, editor_table, former_words_table, kinds_tables, practice_table, record_names,
     records_schema, report_schema, results_schema, rule_page, units_table,
 };
 use drysheath_rules::{Family, RULES};
@@ -65,6 +65,7 @@ fn all(root: &Path) -> io::Result<Vec<Generated>> {
         ("units", units_table()),
         ("practice", practice_table()),
         ("conditions", conditions_table()),
+        ("record-names", record_names()),
         ("editor", editor_table()),
     ] {
         text = filled(&text, name, &table)?;

@@ -286,6 +286,7 @@ syntax keyword officeField feed
 syntax keyword officeField filtered
 syntax keyword officeField flow
 syntax keyword officeField flow-max
+syntax keyword officeField formerly
 syntax keyword officeField frame
 syntax keyword officeField from
 syntax keyword officeField function
@@ -325,6 +326,7 @@ syntax keyword officeField rating
 syntax keyword officeField rating-elevation
 syntax keyword officeField rating-pressure
 syntax keyword officeField rating-temperature
+syntax keyword officeField record
 syntax keyword officeField reference-pressure
 syntax keyword officeField reference-temperature
 syntax keyword officeField relief

@@ -311,7 +311,7 @@ fn what_is_missing_comes_before_anyone_is_called() {
     assert_eq!(code, Some(1));
     assert!(note.starts_with("Elm Hollow: not yet ready to test, "), "{note}");
     for what in [
-        "office `elm-hollow` has no site code, by which its records are known [site-code-missing]",
+        "the office `elm-hollow` has no site code, by which its records are known [site-code-missing]",
         "office `elm-hollow` is still planned, so there is nothing to test yet [office-still-planned]",
         "the low limit of `ps1`, 3.5 psi, has no severity and no deadband [limit-incomplete]",
         "`ps1`, out on `c101`, comes to sensor input 3 of `m1` over no cable pair [cable-pair-missing]",

@@ -1,7 +1,7 @@
 //! A thing's own fields become a part above it, for others to be of.
 
 use drysheath_office::kinds::{Key, Kind, KindId, field};
-use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, Tree};
+use drysheath_syntax::{Block, Field, Statement, StatementKind, Thing, Tree, with_comments};
 use drysheath_text::{Edit, TextRange};
 use drysheath_workspace::{Analysis, Snapshot};
 
@@ -9,9 +9,10 @@ use super::{Proposal, laid_out};
 use crate::line_edits::{above, whole_line};
 
 /// Fields that describe one thing alone and are not moved into a part.
-const OWN: [Key; 12] = [
+const OWN: [Key; 15] = [
     Key::At,
     Key::Branch,
+    Key::Formerly,
     Key::Length,
     Key::Limit,
     Key::Link,
@@ -19,8 +20,10 @@ const OWN: [Key; 12] = [
     Key::Normal,
     Key::Note,
     Key::Place,
+    Key::Record,
     Key::Reports,
     Key::Section,
+    Key::Title,
     Key::Usage,
 ];
 /// Fewer fields are not worth a part.
@@ -53,7 +56,7 @@ pub(super) fn part(snapshot: &Snapshot, analysis: &Analysis, range: TextRange) -
     // Without fields of its own the thing needs no block.
     let end = if kept.is_empty() { statement.range.end } else { name.end };
     let mut edits = vec![
-        above(text, statement.range.start, &declaration),
+        above(text, with_comments(text, statement.range).start, &declaration),
         Edit {
             range: TextRange::new(name.end, end),
             replacement: format!(" : {part}"),

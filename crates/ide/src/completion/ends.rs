@@ -4,7 +4,7 @@ mod fit;
 mod joined;
 
 use drysheath_engineering::colour::pair_colours;
-use drysheath_office::kinds::{Kind, Numbering, Port, Role};
+use drysheath_office::kinds::{Numbering, Port, Role};
 use drysheath_office::{Candidate, End, Fields, Free, FreeState, ThingId};
 use drysheath_syntax::{Medium, Run, Token, Unfinished};
 
@@ -69,7 +69,7 @@ fn run_so_far(items: &Items<'_>, medium: Medium, earlier: &[End]) -> RunSoFar {
 fn new_end(items: &mut Items<'_>, run: &RunSoFar) {
     let office = items.office();
     let mut fits: Vec<(u32, ThingId, &'static Port)> = Vec::new();
-    let mut bare: Vec<(ThingId, &'static Kind)> = Vec::new();
+    let mut bare: Vec<ThingId> = Vec::new();
     for (id, thing) in office.things() {
         let Some(kind) = thing.kind.filter(|_| !thing.name.is_empty()) else {
             continue;
@@ -83,21 +83,18 @@ fn new_end(items: &mut Items<'_>, run: &RunSoFar) {
             .iter()
             .any(|(_, _, port)| port.is_counted());
         if numbered {
-            bare.push((id, kind));
+            bare.push(id);
         }
     }
     fits.sort_by_key(|(rank, id, _)| (*rank, *id));
     for (_, id, port) in fits {
         whole_end(items, run, id, port);
     }
-    for (id, kind) in bare {
+    for id in bare {
         let name = office.name(id);
         if !items.found.iter().any(|found| found.label == name) {
-            items
-                .offer(CompletionKind::Thing, name)
-                .detail(kind.word())
-                .insert
-                .push(' ');
+            let what = items.what(id);
+            items.offer(CompletionKind::Thing, name).detail(what).insert.push(' ');
         }
     }
 }
@@ -108,6 +105,7 @@ fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static 
     let thing = office.thing(id);
     let Some(kind) = thing.kind else { return };
     let name = office.name(id);
+    let what = items.what(id);
     let is_bare = fit::is_bare(kind, port, run.is_start);
     match port.numbering {
         Numbering::Named(key) => {
@@ -120,7 +118,7 @@ fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static 
                 let label = format!("{name} {} {own}", port.word);
                 items
                     .offer(CompletionKind::Thing, label)
-                    .detail(format!("{} of a {}", port.doc, kind.word()));
+                    .detail(format!("{} of a {what}", port.doc));
             }
         }
         Numbering::Count(_) | Numbering::Range(_) => {
@@ -133,7 +131,7 @@ fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static 
                 };
                 number(items, label, id, port, next);
             } else if one_outlet {
-                items.offer(CompletionKind::Thing, name).detail(kind.word());
+                items.offer(CompletionKind::Thing, name).detail(what);
             }
         }
         Numbering::None => {
@@ -143,9 +141,9 @@ fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static 
                 format!("{name} {}", port.word)
             };
             let detail = if is_bare {
-                kind.word().to_owned()
+                what
             } else {
-                format!("{} of a {}", port.doc, kind.word())
+                format!("{} of a {what}", port.doc)
             };
             items
                 .offer(CompletionKind::Thing, label)

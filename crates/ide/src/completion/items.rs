@@ -1,8 +1,9 @@
 use std::cell::OnceCell;
 
-use drysheath_office::{Allocation, Office};
+use drysheath_office::{Allocation, Office, ThingId};
 use drysheath_syntax::TokenKind;
 use drysheath_text::TextRange;
+use drysheath_text::safe::line;
 use drysheath_workspace::{Analysis, Snapshot};
 
 use super::caret::Caret;
@@ -41,6 +42,16 @@ impl<'a> Items<'a> {
         let (analysis, end) = (self.analysis, self.caret.word);
         self.allocation
             .get_or_init(|| Allocation::while_writing(&analysis.office, &analysis.networks, end))
+    }
+
+    /// What a thing is, and what people call it: what tells apart things whose names say little.
+    pub fn what(&self, id: ThingId) -> String {
+        let office = self.office();
+        let kind = office.thing(id).kind.map_or("", |kind| kind.word());
+        match office.title(id) {
+            Some(title) => format!("{kind} \"{}\"", line(title)),
+            None => kind.to_owned(),
+        }
     }
 
     /// What has been written of the word so far.

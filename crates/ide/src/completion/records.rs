@@ -48,8 +48,9 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
                         format!("{} {} {numbers}", office.name(*id), port.word)
                     });
                 }
-                for (id, kind) in countables {
-                    items.offer(CompletionKind::Thing, office.name(id)).detail(kind.word());
+                for (id, _) in countables {
+                    let what = items.what(id);
+                    items.offer(CompletionKind::Thing, office.name(id)).detail(what);
                 }
             }
             (Candidate::Port, Some((id, kind))) => {
@@ -94,8 +95,9 @@ pub(super) fn stated(items: &mut Items<'_>, state: PairState, before: &[Token]) 
         match (candidate, end.thing.and_then(kind)) {
             (Candidate::Thing, _) => {
                 let things = office.things().filter_map(|(id, _)| Some((id, kind(id)?)));
-                for (id, kind) in things.filter(|(_, kind)| has_pairs(kind).next().is_some()) {
-                    items.offer(CompletionKind::Thing, office.name(id)).detail(kind.word());
+                for (id, _) in things.filter(|(_, kind)| has_pairs(kind).next().is_some()) {
+                    let what = items.what(id);
+                    items.offer(CompletionKind::Thing, office.name(id)).detail(what);
                 }
             }
             (Candidate::Port, Some(kind)) => {
@@ -204,9 +206,9 @@ fn accepted_things(items: &mut Items<'_>, rule: &str) {
             .detail("has this result");
     }
     for (id, thing) in office.things().filter(|(id, _)| !on.contains(id)) {
-        let kind = thing.kind.map_or("", |kind| kind.word());
         if !thing.name.is_empty() {
-            items.offer(CompletionKind::Thing, office.name(id)).detail(kind);
+            let what = items.what(id);
+            items.offer(CompletionKind::Thing, office.name(id)).detail(what);
         }
     }
 }
@@ -232,8 +234,9 @@ pub(super) fn reading(items: &mut Items<'_>, what: &[Token]) {
         match candidate {
             Candidate::Thing => {
                 let things = office.things().filter_map(|(id, thing)| Some((id, thing.kind?)));
-                for (id, kind) in things.filter(|(_, kind)| is_read(kind)) {
-                    items.offer(CompletionKind::Thing, office.name(id)).detail(kind.word());
+                for (id, _) in things.filter(|(_, kind)| is_read(kind)) {
+                    let what = items.what(id);
+                    items.offer(CompletionKind::Thing, office.name(id)).detail(what);
                 }
             }
             Candidate::Port => {

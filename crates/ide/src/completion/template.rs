@@ -47,6 +47,9 @@ impl Template {
         match spec.shape {
             Shape::Text => self.text("\"").hole("").text("\""),
             Shape::Link => self.hole("lan").text(" \"").hole("192.0.2.1").text("\""),
+            Shape::Record => self.hole("serial").text(" \"").hole("").text("\""),
+            // What another thing was called says nothing of this one.
+            Shape::FormerName => self.hole("name"),
             Shape::Group(inner) => self.block(office, kind, spec, inner),
             Shape::Named(inner) => {
                 self.hole(name_for(spec.key)).text(" ");

@@ -84,6 +84,7 @@ fn one(items: &mut Items<'_>, candidate: Candidate) {
         Candidate::FittingType => words(items, FittingType::VARIANTS, "how the joint is made", ""),
         Candidate::Sex => words(items, Sex::VARIANTS, "which half of the thread", ""),
         Candidate::LinkKind => link(items),
+        Candidate::RecordName => record_names(items),
         Candidate::Word(word) => keyword(items, word),
         Candidate::Host => hosts(items),
         Candidate::NameOf(thing, key) => names(items, thing, key, key.word()),
@@ -159,12 +160,34 @@ fn hosts(items: &mut Items<'_>) {
     let office = items.office();
     for (id, thing) in office.things() {
         let kind = thing.kind;
-        if let Some(kind) = kind.filter(|kind| matches!(kind.id, KindId::Cable | KindId::AirPipe)) {
+        if kind.is_some_and(|kind| matches!(kind.id, KindId::Cable | KindId::AirPipe)) {
+            let what = items.what(id);
             let completion = items.offer(CompletionKind::Thing, office.name(id));
             completion
-                .detail(kind.word())
+                .detail(what)
                 .documentation("and how far along it, such as `1.2 km`");
         }
+    }
+}
+
+/// The names that the settings list, then those that other things of this file have.
+fn record_names(items: &mut Items<'_>) {
+    let listed = items.analysis.settings.record_names().unwrap_or_default();
+    let here = items.office().things.iter().flat_map(|thing| thing.recorded());
+    let here = here.filter(|(recorded, _)| recorded.range != items.caret.word);
+    let here = here.map(|(recorded, _)| (&*recorded.name, "recorded of other things here"));
+    let mut names: Vec<(&str, &str)> = listed.iter().map(|name| (&**name, "listed in the settings")).collect();
+    for (name, detail) in here {
+        if !names.iter().any(|(known, _)| *known == name) {
+            names.push((name, detail));
+        }
+    }
+    for (name, detail) in names {
+        let mut template = Template::default();
+        template.text(name).text(" \"").hole("").text("\"");
+        let completion = items.offer(CompletionKind::Value, name);
+        completion.detail(detail).snippet = Some(template.snippet);
+        completion.insert.push(' ');
     }
 }
 

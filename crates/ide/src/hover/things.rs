@@ -15,6 +15,7 @@ impl Describer<'_> {
         let kind = thing.kind?;
         let parts: Vec<String> = thing.parts().map(|part| format!(" of part `{}`", part.name)).collect();
         let mut markup = Markup::new(format!("`{}`: {}{}", self.name(id), kind.word(), parts.join(",")));
+        self.comments(&mut markup, thing.range);
         if let Some(title) = thing.text(Key::Title) {
             markup.fact(format!("title: `{title}`"));
         }
@@ -39,6 +40,13 @@ impl Describer<'_> {
             if let Some(text) = thing.text(key) {
                 markup.fact(format!("{}: `{text}`", key.word()));
             }
+        }
+        let former: Vec<String> = thing.former_names().map(|(name, _)| format!("`{name}`")).collect();
+        if !former.is_empty() {
+            markup.fact(format!("formerly {}", former.join(", ")));
+        }
+        for (recorded, _) in thing.recorded() {
+            markup.fact(format!("{}: `{}`", recorded.name, recorded.text));
         }
         self.missing(&mut markup, id);
         Some(markup)
@@ -83,6 +91,15 @@ impl Describer<'_> {
             part.kind.word(),
             base.unwrap_or_default()
         ));
+        let declared = self
+            .analysis
+            .tree
+            .statements
+            .iter()
+            .find(|statement| part.place.file == self.analysis.file && statement.range.contains(part.place.range));
+        if let Some(statement) = declared {
+            self.comments(&mut markup, statement.range);
+        }
         let said: Vec<String> = part
             .fields()
             .iter()

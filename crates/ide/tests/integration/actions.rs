@@ -430,3 +430,20 @@ fn every_action_mends_what_it_says_after_random_damage() {
     }
     assert!(harms.is_empty(), "{} harms\n{}", harms.len(), harms.join("\n"));
 }
+
+#[test]
+fn comments_go_with_their_statement() {
+    let thing =
+        "# Left of the door.\npressure-sensor p$08 { at c101 1 km, span 0 .. 15 psi, step 0.1 psi, proof 30 psi }";
+    let extracted = done(&example_and(thing), "Make a part");
+    let (_, end) = extracted.split_once("part pressure-sensor p8-like {").unwrap();
+    assert!(end.contains("# Left of the door.\npressure-sensor p8"), "{end}");
+    let accepted = example_and(
+        "# It comes with the lease.\nacc$0ept outlet-open on r1 because \"plugged\" until 2026-12-24\n# Next.\nblock tz { pairs 1 }\nspare tz pair 1\n",
+    );
+    let deleted = done(&accepted, "Delete the acceptance");
+    assert!(
+        !deleted.contains("lease") && deleted.contains("# Next.\nblock tz"),
+        "{deleted}"
+    );
+}

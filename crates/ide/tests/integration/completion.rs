@@ -478,3 +478,28 @@ fn every_prefix_and_every_place_has_an_answer() {
         }
     }
 }
+
+#[test]
+fn things_are_offered_with_what_people_call_them() {
+    let titled = example_and("$0").replace(
+        "pressure-sensor ps1 {\n",
+        "pressure-sensor ps1 {\n    title \"101, Harbour Street\"\n",
+    );
+    for line in ["accept limit-near-span-end on $0", "reading 2026-11-01 $0"] {
+        let all = offered(&titled.replace("$0", line));
+        let sensor = all.iter().find(|item| item.label == "ps1");
+        assert_eq!(
+            sensor.map(|item| item.detail.as_str()),
+            Some("pressure-sensor \"101, Harbour Street\""),
+            "{line}"
+        );
+    }
+}
+
+#[test]
+fn names_of_records_are_those_of_other_things() {
+    let text = "block tc { pairs 5, record serial \"A\" }\nblock td { pairs 5, record $0 }\n";
+    assert_eq!(labels(&example_and(text)), ["serial"]);
+    let after = "block td { pairs 5, record serial $0 }\n";
+    assert_eq!(labels(&example_and(after)), ["\"\""]);
+}

@@ -274,6 +274,42 @@ fn rules_parts_and_what_is_inside_things() {
 }
 
 #[test]
+fn a_thing_tells_what_is_recorded_of_it() {
+    tells(
+        "block t$0b { pairs 25, record serial \"A-1177\" }",
+        &["serial: `A-1177`"],
+    );
+    tells(
+        "block tb { pairs 25, record seri$0al \"A-1177\" }",
+        &["`serial`: a record", "under a name that this repository chose"],
+    );
+    tells(
+        "block tb { pairs 25, reco$0rd serial \"A-1177\" }",
+        &["`record` of a block", "Any fact of the repository's own"],
+    );
+}
+
+#[test]
+fn comments_right_above_a_statement_belong_to_it() {
+    let above = "# Left of the door, [behind](x) the rack.\n# Replaced in 2024.\n";
+    for statement in [
+        "block t$0b { pairs 25 }",
+        "block tb { pairs 25 }\nspare t$0b pair 20 .. 25",
+        "wir$0e f1 flow -> tb pair 1 -> m1 sensor 1",
+        "spar$0e tb pair 20 .. 25",
+    ] {
+        tells(
+            &format!("{above}{statement}"),
+            &["Left of the door, [behind](x) the rack. Replaced in 2024."],
+        );
+    }
+    assert_eq!(told("# of the file\n\nspar$0e tb pair 20 .. 25"), "");
+    let (analysis, at) = example_at_caret(&format!("{above}block t$0b {{ pairs 25 }}"));
+    let markdown = hover(&analysis, at).unwrap().text.markdown();
+    assert!(!markdown.contains("[behind](x)"), "{markdown}");
+}
+
+#[test]
 fn markdown_fences_tables_and_marks_headings() {
     let (analysis, at) = example_at_caret("air mf port 1 -> c1$001");
     let markdown = hover(&analysis, at).unwrap().text.markdown();

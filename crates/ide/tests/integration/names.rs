@@ -271,6 +271,40 @@ fn a_thing_is_renamed_in_its_file() {
 }
 
 #[test]
+fn a_thing_of_an_installed_office_says_what_it_was_called() {
+    let office = |stage: &str, thing: &str| {
+        format!("office elm {{ stage {stage} }}\n{thing}\nspare tb pair rest\npart block strip {{ pairs 5 }}\n")
+    };
+    let after = |stage: &str, thing: &str, to: &str| {
+        let text = office(stage, thing);
+        let snapshot = plant(&text);
+        let at = text.find("tb").unwrap() as u32;
+        let (_, after) = renamed(&snapshot, "offices/elm", at, to).unwrap().remove(0);
+        let (_, thing) = after.split_once("}\n").unwrap();
+        thing.split_once("\nspare").unwrap().0.to_owned()
+    };
+    for stage in ["installed", "in-service"] {
+        for (before, wanted) in [
+            ("block tb { pairs 5 }", "block tc { pairs 5, formerly tb }"),
+            ("block tb : strip", "block tc : strip { formerly tb }"),
+            ("block tb : strip {}", "block tc : strip { formerly tb }"),
+            (
+                "block tb {\n  pairs 5 # of the old one\n}",
+                "block tc {\n  pairs 5 # of the old one\n  formerly        tb\n}",
+            ),
+            (
+                "block tb { pairs 5, formerly ta }",
+                "block tc { pairs 5, formerly ta, formerly tb }",
+            ),
+            ("block tb { pairs 5, formerly tc }", "block tc { pairs 5, formerly tb }"),
+        ] {
+            assert_eq!(after(stage, before, "tc"), wanted);
+        }
+    }
+    assert_eq!(after("planned", "block tb { pairs 5 }", "tc"), "block tc { pairs 5 }");
+}
+
+#[test]
 fn a_part_and_what_it_has_are_renamed_across_files() {
     let snapshot = plant(OFFICE);
     let found = renamed(&snapshot, "offices/elm", offset("dryer d1", "big"), "huge").unwrap();
@@ -398,15 +432,16 @@ fn preparing_gives_the_name() {
     assert_eq!(prepare_rename(&analysis, offset("wire p1", "pair")), None);
 }
 
-/// What is found in a file, without the words.
-fn results(analysis: &Analysis) -> Vec<(u32, &'static str, bool)> {
-    let line = |at: u32| analysis.text[..at as usize].matches('\n').count() as u32;
+/// What is found in a file, without the words: by the statement, since a renamed thing may have a line more.
+fn results(analysis: &Analysis) -> Vec<(usize, &'static str, bool)> {
+    let statements = &analysis.tree.statements;
+    let number = |at: u32| statements.partition_point(|statement| statement.range.end < at);
     let mut results: Vec<_> = analysis
         .findings()
         .iter()
         .map(|finding| {
             (
-                line(finding.place.range.start),
+                number(finding.place.range.start),
                 finding.rule.name(),
                 finding.accepted.is_some(),
             )

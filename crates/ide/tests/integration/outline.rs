@@ -12,7 +12,7 @@ const OFFICE: &str = "office elm {
 part dryer big {
     contact humidity { healthy closed }
 }
-dryer d1 : big
+dryer d1 : big { title \"By the door\" }
 cable c1 {
     section s1 { underground 1.2 km, depth 2 m }
     branch b1 {
@@ -45,11 +45,11 @@ fn things_and_parts_with_what_is_in_them() {
     assert_eq!(
         out,
         "\
-elm (office)
+elm (office \"Elm\")
   air-minimum (buried 3 psi)
 big (part dryer)
   humidity (healthy closed)
-d1 (dryer : big)
+d1 (dryer : big \"By the door\")
 c1 (cable)
   s1 (underground 1.2 km)
   b1 (from 1 km)

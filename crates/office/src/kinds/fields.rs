@@ -38,6 +38,7 @@ pub enum Key {
     Error,
     Filtered,
     FlowMax,
+    Formerly,
     From,
     Function,
     Gauge,
@@ -73,6 +74,7 @@ pub enum Key {
     RatingElevation,
     RatingPressure,
     RatingTemperature,
+    Record,
     ReferencePressure,
     ReferenceTemperature,
     Relief,
@@ -265,6 +267,30 @@ pub(super) fn written(quantity: &str) -> Option<Quantity> {
         unit: units::find(unit)?,
     })
 }
+
+/// The fields of a kind: its own, and those that every thing has.
+macro_rules! of_thing {
+    ($($own:expr),+ $(,)?) => {
+        &[$($own,)+ $crate::kinds::fields::RECORD, $crate::kinds::fields::FORMERLY]
+    };
+}
+
+/// A fact that no rule reads, under a name that the repository chooses.
+pub(super) const RECORD: FieldSpec = FieldSpec::new(
+    Key::Record,
+    Shape::Record,
+    "Any fact of the repository's own, by a name: a serial number, a number in the books. The settings may list the names.",
+)
+.since(1);
+/// What it was called, so that records and comparisons follow it.
+pub(super) const FORMERLY: FieldSpec = FieldSpec::new(
+    Key::Formerly,
+    Shape::FormerName,
+    "A name that it had before: records and comparisons follow it from there.",
+)
+.since(1);
+/// The fields that every thing has beside those of its kind.
+pub static OF_EVERY_THING: &[FieldSpec] = &[RECORD, FORMERLY];
 
 /// What people call it: on its label, on the telephone.
 pub(super) const TITLE: FieldSpec = FieldSpec::new(

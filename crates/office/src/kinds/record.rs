@@ -24,7 +24,7 @@ const MINIMUMS: &[FieldSpec] = &[
 pub(super) static OFFICE: Kind = Kind {
     id: KindId::Office,
     summary: "The office itself. A file describes one office; a file of parts has none.",
-    fields: &[
+    fields: of_thing![
         FieldSpec::new(Key::Title, Shape::Text, "The office's name as people say it."),
         FieldSpec::new(Key::Site, Shape::Text, "Site code, unique in the repository."),
         FieldSpec::new(

@@ -35,6 +35,10 @@ pub enum Shape {
     Fitting,
     /// `dialled "555-0142"` or `lan "192.0.2.7"`.
     Link,
+    /// A name, and text in quotes: `serial "A-1177"`.
+    Record,
+    /// A name that a thing had before.
+    FormerName,
     /// A block of fields between braces.
     Group(&'static [FieldSpec]),
     /// A name, and fields between braces; any number of them.
@@ -67,6 +71,8 @@ impl Shape {
             Self::At => "a cable or air pipe and a distance along it, such as `c101 1.1 km`".to_owned(),
             Self::Fitting => "a size and a type, such as `3/8 in compression` or `1/4 in thread male`".to_owned(),
             Self::Link => "`dialled` or `lan`, then the line or address in quotes".to_owned(),
+            Self::Record => "a name and text in quotes, such as `serial \"A-1177\"`".to_owned(),
+            Self::FormerName => "a name that it had before, such as `ps1`".to_owned(),
             Self::Group(_) => "fields between braces".to_owned(),
             Self::Named(_) => "a name, then fields between braces".to_owned(),
         }
@@ -91,13 +97,15 @@ impl Shape {
             Self::At => "c101 1.1 km",
             Self::Fitting => "3/8 in compression",
             Self::Link => "lan \"192.0.2.1\"",
+            Self::Record => "serial \"A-1177\"",
+            Self::FormerName => "ps1",
             Self::Group(_) | Self::Named(_) => "",
         }
     }
 
     /// Whether a thing may have several.
     pub fn repeats(self) -> bool {
-        matches!(self, Self::Named(_) | Self::Limit(_))
+        matches!(self, Self::Named(_) | Self::Limit(_) | Self::Record | Self::FormerName)
     }
 }
 

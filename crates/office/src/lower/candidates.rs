@@ -46,6 +46,8 @@ pub enum Candidate {
     Sex,
     /// One of the words `lan` and `dialled`.
     LinkKind,
+    /// The name of a fact of the repository's own.
+    RecordName,
     /// Just this one word.
     Word(&'static str),
     /// The name of a thing.

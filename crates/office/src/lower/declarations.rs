@@ -12,7 +12,7 @@ use crate::kinds::{KINDS, Kind};
 use crate::parts::Part;
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{nearest, with_article};
-use crate::value::Field;
+use crate::value::{Field, Value};
 
 impl Lowering<'_> {
     pub(super) fn kind(&mut self, thing: &syntax::Thing, damaged: bool) -> Option<&'static Kind> {
@@ -68,7 +68,8 @@ impl Lowering<'_> {
                 continue;
             };
             let kind = self.kind(thing, statement.damaged);
-            let (fields, damaged) = self.own_fields(thing, kind, statement);
+            let (mut fields, damaged) = self.own_fields(thing, kind, statement);
+            self.of_one_thing(&mut fields);
             let (Some(kind), Some(name)) = (kind, thing.name) else {
                 self.office.unsure.names = true;
                 continue;
@@ -139,6 +140,22 @@ impl Lowering<'_> {
                 part.damaged = true;
             }
         }
+    }
+
+    /// Takes what only one thing can say out of the fields of a part, and reports it.
+    fn of_one_thing(&mut self, fields: &mut Vec<Field>) {
+        let problems = &mut self.office.problems;
+        fields.retain(|field| {
+            let Value::FormerName(name) = &field.value else {
+                return true;
+            };
+            let message = format!("a part stands for many things, and only one of them was called `{name}`");
+            problems.push(
+                Problem::new(ProblemId::ValueUnreadable, field.place.range, message)
+                    .help("say `formerly` in the thing itself"),
+            );
+            false
+        });
     }
 }
 

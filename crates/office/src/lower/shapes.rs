@@ -10,8 +10,9 @@ use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::domain;
 use crate::kinds::{Choice, DewPointSurface, Key, Shape, field};
 use crate::problem::{Problem, ProblemId};
+use crate::semantics::Meaning;
 use crate::spelling::nearest;
-use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Severity, Sex, Value};
+use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Recorded, Severity, Sex, Value};
 
 /// 0 °C in kelvins.
 const FREEZING: f64 = 273.15;
@@ -39,6 +40,10 @@ impl Reader<'_> {
             Shape::At => self.place(shape, context).map(|at| Value::At(Box::new(at))),
             Shape::Fitting => self.fitting(context).map(Value::Fitting),
             Shape::Link => self.link(shape, context),
+            Shape::Record => self
+                .record(shape, context)
+                .map(|recorded| Value::Record(Box::new(recorded))),
+            Shape::FormerName => self.former_name(shape, context).map(Value::FormerName),
             Shape::Group(_) | Shape::Named(_) => Err(self.wanted(context, Wanted::Shape(shape))),
         }
     }
@@ -314,6 +319,28 @@ impl Reader<'_> {
             return Err(Box::new(Problem::new(VALUE, range, message)));
         }
         Ok(Fitting { size, kind, sex })
+    }
+
+    pub(super) fn record(&mut self, shape: Shape, context: Context<'_>) -> Read<Recorded> {
+        self.candidate(Candidate::RecordName);
+        let Some((name, range)) = self.word() else {
+            return Err(self.wanted(context, Wanted::Shape(shape)));
+        };
+        self.note(Meaning::RecordName);
+        let text = self.text(Shape::Text, context)?;
+        Ok(Recorded {
+            name: name.into(),
+            range,
+            text: text.into(),
+        })
+    }
+
+    pub(super) fn former_name(&mut self, shape: Shape, context: Context<'_>) -> Read<Box<str>> {
+        let Some((name, _)) = self.word() else {
+            return Err(self.wanted(context, Wanted::Shape(shape)));
+        };
+        self.note(Meaning::FormerName);
+        Ok(name.into())
     }
 
     pub(super) fn link(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {

@@ -66,6 +66,15 @@ pub(super) fn changes<'s>(
     found
 }
 
+/// What a field is of.
+#[derive(Clone, Copy)]
+pub(super) struct Subject<'s> {
+    /// The name of a thing or part.
+    pub name: &'s str,
+    /// What people call the thing.
+    pub title: Option<&'s str>,
+}
+
 /// Where a change is reported.
 enum At {
     Base(TextRange),
@@ -83,6 +92,7 @@ impl Changes<'_> {
             what,
             of,
             subject,
+            title: None,
             field: None,
             before,
             after,
@@ -99,8 +109,14 @@ impl Changes<'_> {
             self.tell(Deed::Renamed, Of::Thing, kind.to_owned(), names, &At::Head(place));
         }
         for (id, thing) in head.things() {
-            match self.matching.base_of(id).map(|before| base.thing(before)) {
-                Some(before) => self.thing(before, thing, head.name(id)),
+            let before = self.matching.base_of(id);
+            match before.map(|before| (base.thing(before), base.name(before))) {
+                Some((before, was)) => {
+                    // The office is named at the top of its own changes.
+                    let title = head.title(id).filter(|_| head.itself != Some(id));
+                    let name = head.name(id);
+                    self.thing((before, was), thing, Subject { name, title });
+                }
                 None => {
                     let told = named(&self.head, id, thing);
                     let way = circuits::circuits_of(&self.head, id);
@@ -118,11 +134,11 @@ impl Changes<'_> {
     }
 
     /// Reports the changes of a thing that both states have.
-    fn thing(&mut self, before: &Thing, after: &Thing, name: &str) {
+    fn thing(&mut self, (before, was): (&Thing, &str), after: &Thing, subject: Subject<'_>) {
         let kinds = (kind_word(before), kind_word(after));
         if kinds.0 != kinds.1 {
             self.field(
-                name,
+                subject,
                 "kind",
                 (Some(kinds.0.to_owned()), Some(kinds.1.to_owned())),
                 after.name,
@@ -132,7 +148,7 @@ impl Changes<'_> {
         let parts = (part(before), part(after));
         let is_same_part = parts.0 == parts.1;
         if !is_same_part {
-            self.field(name, "part", parts, after.name);
+            self.field(subject, "part", parts, after.name);
         }
         let (base_file, head_file) = (self.base.office.file, self.head.office.file);
         let own =
@@ -153,11 +169,15 @@ impl Changes<'_> {
             is_same_part && !(place.file == file && thing.range.contains(place.range))
         };
         for change in comparer.compare(&before.fields, &after.fields) {
+            // That it was called so is told where it is said to be renamed.
+            if change.is_former_name(was) {
+                continue;
+            }
             // A field that only one of the two has, and has from the part that both are made from, changed there too.
             let one_sided = change.before.is_none() || change.after.is_none();
             if !(one_sided && taken(change.place)) {
                 let line = self.line_of(&change);
-                self.found.push(field_record(name, change, line));
+                self.found.push(field_record(subject, change, line));
             }
         }
     }
@@ -174,7 +194,7 @@ impl Changes<'_> {
         }
     }
 
-    fn field(&mut self, subject: &str, field: &str, words: (Option<String>, Option<String>), range: TextRange) {
+    fn field(&mut self, subject: Subject<'_>, field: &str, words: (Option<String>, Option<String>), range: TextRange) {
         let line = self.head.line(range);
         self.found.push(words_record(subject, field, words, Some(line)));
     }
@@ -182,7 +202,7 @@ impl Changes<'_> {
 
 /// The change of something that is no field but is reported like one, such as the part that a thing is of.
 pub(super) fn words_record(
-    subject: &str,
+    subject: Subject<'_>,
     field: &str,
     (before, after): (Option<String>, Option<String>),
     line: Option<u32>,
@@ -190,7 +210,8 @@ pub(super) fn words_record(
     ChangeRecord {
         what: deed(before.is_some(), after.is_some()),
         of: Of::Field,
-        subject: subject.to_owned(),
+        subject: subject.name.to_owned(),
+        title: subject.title.map(str::to_owned),
         field: Some(field.to_owned()),
         before,
         after,
@@ -208,7 +229,7 @@ fn deed(before: bool, after: bool) -> Deed {
 }
 
 /// A field's change as a record.
-pub(super) fn field_record(subject: &str, change: FieldChange, line: Option<u32>) -> ChangeRecord {
+pub(super) fn field_record(subject: Subject<'_>, change: FieldChange, line: Option<u32>) -> ChangeRecord {
     let what = match deed(change.before.is_some(), change.after.is_some()) {
         Deed::Changed if change.is_place => Deed::Moved,
         what => what,
@@ -216,7 +237,8 @@ pub(super) fn field_record(subject: &str, change: FieldChange, line: Option<u32>
     ChangeRecord {
         what,
         of: Of::Field,
-        subject: subject.to_owned(),
+        subject: subject.name.to_owned(),
+        title: subject.title.map(str::to_owned),
         field: Some(change.label),
         before: change.before,
         after: change.after,
@@ -237,8 +259,9 @@ fn named(state: &State<'_>, id: ThingId, thing: &Thing) -> String {
         is_own.then(|| state.written(field.place.range))
     });
     let kind = kind_word(thing);
+    let name = office.name_and_title(id);
     match at {
-        Some(at) => format!("{kind} {} {at}", office.name(id)),
-        None => format!("{kind} {}", office.name(id)),
+        Some(at) => format!("{kind} {name} {at}"),
+        None => format!("{kind} {name}"),
     }
 }

@@ -22,6 +22,13 @@ pub(super) struct FieldChange {
     pub is_place: bool,
 }
 
+impl FieldChange {
+    /// Whether it says now that it was called `was`, and did not before.
+    pub fn is_former_name(&self, was: &str) -> bool {
+        self.label == Key::Formerly.word() && self.before.is_none() && self.after.as_deref() == Some(was)
+    }
+}
+
 /// Compares fields of the base with fields of the head.
 pub(super) struct FieldComparer<'c> {
     pub files: &'c dyn Files,
@@ -115,6 +122,8 @@ impl FieldComparer<'_> {
             (Value::At(one), Value::At(other)) => self.is_same_place(one, other, before, after),
             (Value::Fitting(one), Value::Fitting(other)) => one == other,
             (Value::Link { over, to }, Value::Link { over: other, to: line }) => (over, to) == (other, line),
+            (Value::Record(one), Value::Record(other)) => one.text == other.text,
+            (Value::FormerName(one), Value::FormerName(other)) => one == other,
             (Value::Group(one), Value::Group(other))
             | (Value::Named { fields: one, .. }, Value::Named { fields: other, .. }) => {
                 one.len() == other.len() && self.agreeing(one, other) == one.len()
@@ -138,6 +147,8 @@ fn is_same_field(one: &Field, other: &Field) -> bool {
         && match (&one.value, &other.value) {
             (Value::Limit(one), Value::Limit(other)) => one.level == other.level,
             (Value::Named { name, .. }, Value::Named { name: other, .. }) => name == other,
+            (Value::Record(one), Value::Record(other)) => one.name == other.name,
+            (Value::FormerName(one), Value::FormerName(other)) => one == other,
             _ => true,
         }
 }
@@ -146,6 +157,7 @@ fn label(field: &Field) -> String {
     match &field.value {
         Value::Limit(limit) => format!("{} {}", field.spec.word(), limit.level.word()),
         Value::Named { name, .. } => format!("{} {name}", field.spec.word()),
+        Value::Record(recorded) => format!("{} {}", field.spec.word(), recorded.name),
         _ => field.spec.word().to_owned(),
     }
 }

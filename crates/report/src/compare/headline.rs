@@ -135,7 +135,7 @@ pub(super) fn sentence_of_part(file: &str, part: &PartRecord) -> String {
 pub(super) fn said(change: &ChangeRecord, with_subject: bool) -> String {
     let mut out = String::new();
     if with_subject {
-        out.push_str(&change.title());
+        out.push_str(&change.about());
     }
     if let Some(field) = &change.field {
         if with_subject {

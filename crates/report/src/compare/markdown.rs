@@ -148,8 +148,8 @@ impl Comparison {
         changes
             .map(|(office, change)| {
                 let which = match &change.field {
-                    Some(field) => format!("{} {field}", change.title()),
-                    None => change.title(),
+                    Some(field) => format!("{} {field}", change.about()),
+                    None => change.about(),
                 };
                 vec![
                     office.office.clone(),

@@ -2,7 +2,7 @@
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_office::kinds::{KindId, Port};
-use drysheath_office::{Office, Thing, ThingId};
+use drysheath_office::{Fields as _, Office, Thing, ThingId};
 use drysheath_syntax::Medium;
 use rustc_hash::FxHashMap;
 
@@ -60,6 +60,7 @@ impl Matching {
         for (before, after) in unmatched.pair_in_order(|id| name(base, id), |id| name(head, id)) {
             matching.join(before, after);
         }
+        matching.follow_former_names(&mut unmatched, base, head);
         for _ in 0..ROUNDS {
             if !matching.find_renamed(base, head, files) {
                 break;
@@ -67,6 +68,23 @@ impl Matching {
         }
         matching.renamed.sort_by_key(|(_, after)| *after);
         matching
+    }
+
+    /// Matches the things of the head that say what they were called, whatever else of them is other.
+    fn follow_former_names(&mut self, unmatched: &mut Unmatched<ThingId, ThingId>, base: &Office, head: &Office) {
+        let left = std::mem::take(&mut unmatched.after);
+        for now in left {
+            let mut former = head.thing(now).former_names();
+            let was = former.find_map(|(name, _)| unmatched.before.iter().position(|was| base.name(*was) == name));
+            match was {
+                Some(was) => {
+                    let was = unmatched.before.remove(was);
+                    self.join(was, now);
+                    self.renamed.push((was, now));
+                }
+                None => unmatched.after.push(now),
+            }
+        }
     }
 
     /// The thing of the head that a thing of the base is.

@@ -67,6 +67,10 @@ impl PartChanges {
                 changes.put(None, Some(now), Deed::Added, None, Vec::new(), path(now));
                 continue;
             };
+            let subject = super::changes::Subject {
+                name: &now.name,
+                title: None,
+            };
             let mut fields: Vec<ChangeRecord> = comparer
                 .compare(&was.fields, &now.fields)
                 .into_iter()
@@ -79,14 +83,14 @@ impl PartChanges {
                     let text = files.text(file).get(..change.place.range.start as usize);
                     let line =
                         (change.place.file == file).then(|| text.unwrap_or_default().matches('\n').count() as u32 + 1);
-                    super::changes::field_record(&now.name, change, line)
+                    super::changes::field_record(subject, change, line)
                 })
                 .collect();
             if was.of != now.of {
                 let base = |part: &Part| part.of.as_ref().map(ToString::to_string);
                 fields.insert(
                     0,
-                    super::changes::words_record(&now.name, "part", (base(was), base(now)), None),
+                    super::changes::words_record(subject, "part", (base(was), base(now)), None),
                 );
             }
             let (what, before) = if was.name != now.name {

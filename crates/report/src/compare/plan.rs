@@ -21,6 +21,8 @@ pub(super) struct Outline {
     pub summary: Arc<Summary>,
     /// The office's name as people say it.
     pub title: Option<String>,
+    /// A name that the office had before.
+    former_name: Option<Box<str>>,
     pub has_office: bool,
     /// Whether an office may have gone unread.
     unsure: bool,
@@ -149,6 +151,7 @@ fn outline(reading: &LoweredFile) -> Outline {
         file: reading.file,
         summary: Arc::new(summary),
         title: itself.and_then(|itself| Some(itself.text(Key::Title)?.to_owned())),
+        former_name: itself.and_then(|itself| Some(itself.former_names().next()?.0.into())),
         has_office: office.itself.is_some(),
         unsure: is_broken || office.unsure.things,
         parts: if office.itself.is_none() {
@@ -238,6 +241,7 @@ fn office_names<'s>(path: &'s str, outline: &'s Outline) -> Option<OfficeNames<'
         path,
         site: outline.summary.site.as_ref().map(|(site, _)| &**site),
         name: &outline.summary.office,
+        former_name: outline.former_name.as_deref(),
     })
 }
 

@@ -282,6 +282,8 @@ pub struct ChangeRecord {
     pub of: Of,
     /// The thing, signal, run or statement.
     pub subject: String,
+    /// What people call the thing, where it is a thing that has a title.
+    pub title: Option<String>,
     /// The field, if it is one.
     pub field: Option<String>,
     /// What was said before, as it was written.
@@ -299,9 +301,10 @@ impl ChangeRecord {
     }
 
     /// What it is about, for people: the numbers that were said to be spare are still there.
-    pub(super) fn title(&self) -> String {
-        match self.of {
-            Of::Spare => format!("spare {}", self.subject),
+    pub(super) fn about(&self) -> String {
+        match (self.of, &self.title) {
+            (Of::Spare, _) => format!("spare {}", self.subject),
+            (_, Some(title)) => format!("{} ({title})", self.subject),
             _ => self.subject.clone(),
         }
     }

@@ -1,5 +1,7 @@
 //! From an office and what was computed of it to the record of it.
 
+use std::collections::BTreeMap;
+
 use drysheath_engineering::measure::{Flow, Length, Pressure};
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
@@ -41,6 +43,7 @@ impl View<'_> {
             office: office.itself.map_or("", |id| office.name(id)).to_owned(),
             title: itself.and_then(|office| office.text(Key::Title)).map(str::to_owned),
             file: self.files.path(office.file).to_owned(),
+            titles: self.titles(),
             conditions: self.conditions(),
             missing: self.missing(),
             failures: self.failures(),
@@ -61,6 +64,14 @@ impl View<'_> {
             feeds: self.feeds(),
             loops: self.loops(),
         }
+    }
+
+    fn titles(&self) -> BTreeMap<String, String> {
+        let office = self.office;
+        let things = office.things().filter(|(_, thing)| !thing.is(KindId::Office));
+        things
+            .filter_map(|(id, _)| Some((office.name(id).to_owned(), office.title(id)?.to_owned())))
+            .collect()
     }
 
     /// A place by file and line.

@@ -1,6 +1,8 @@
 //! The output of `predict` for programs. Every figure is in SI, and its field's name ends with its unit; pressures are above
 //! the surrounding air unless the name says absolute; flows are counted at 101 325 Pa and 60 °F.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -25,6 +27,8 @@ pub struct OfficeRecord {
     pub title: Option<String>,
     /// The office's file, as it was named.
     pub file: String,
+    /// What people call its things, by their names in the file.
+    pub titles: BTreeMap<String, String>,
     /// The air around the office, and in the network.
     pub conditions: ConditionsRecord,
     /// What the file does not say and what therefore is not computed.
@@ -45,6 +49,16 @@ pub struct OfficeRecord {
     pub feeds: Vec<FeedRecord>,
     /// Loops of sensors and contacts.
     pub loops: Vec<LoopRecord>,
+}
+
+impl OfficeRecord {
+    /// A thing by its name, and what people call it.
+    pub(super) fn called(&self, name: &str) -> String {
+        match self.titles.get(name) {
+            Some(title) => format!("{name} ({title})"),
+            None => name.to_owned(),
+        }
+    }
 }
 
 /// A place in a file.

@@ -32,7 +32,7 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     regulators(record, units, &mut out);
     tubes(record, units, &mut out);
     for line in &record.lines {
-        points(line, units, &mut out);
+        points(record, line, units, &mut out);
     }
     sensors(record, units, &mut out);
     feeds(record, units, &mut out);
@@ -103,7 +103,7 @@ fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
             },
         );
         vec![
-            dryer.name.clone(),
+            record.called(&dryer.name),
             units.show_or_dash(Dimension::Pressure, dryer.delivers_pa),
             units.show_or_dash(Dimension::Flow, dryer.flow_m3_per_s),
             units.show_or_dash(Dimension::Flow, dryer.capacity_m3_per_s),
@@ -136,7 +136,7 @@ fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
     };
     let rows = record.regulators.iter().map(|regulator| {
         vec![
-            regulator.name.clone(),
+            record.called(&regulator.name),
             units.show_or_dash(Dimension::Pressure, regulator.set_pa),
             units.show_or_dash(Dimension::Pressure, regulator.inlet_pa),
             outlet(regulator),
@@ -175,7 +175,7 @@ fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     table(out, "Tubes", &columns, rows.collect());
 }
 
-fn points(line: &LineRecord, units: &UnitPreferences, out: &mut String) {
+fn points(record: &OfficeRecord, line: &LineRecord, units: &UnitPreferences, out: &mut String) {
     let rows = line.points.iter().map(|point| {
         vec![
             units.show(Dimension::Length, point.distance_m),
@@ -195,8 +195,8 @@ fn points(line: &LineRecord, units: &UnitPreferences, out: &mut String) {
         ("place", LEFT),
     ];
     let heading = match &line.branch {
-        Some(branch) => format!("{}, branch {branch}", line.name),
-        None => line.name.clone(),
+        Some(branch) => format!("{}, branch {branch}", record.called(&line.name)),
+        None => record.called(&line.name),
     };
     table(out, &heading, &columns, rows.collect());
 }
@@ -225,7 +225,7 @@ fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
             .map(|limit| format!("{} {}", limit.level, show(limit.value)))
             .collect();
         vec![
-            sensor.name.clone(),
+            record.called(&sensor.name),
             sensor.signal.clone(),
             units.show_or_dash(dimension, sensor.expected),
             span,
@@ -247,7 +247,7 @@ fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
 fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.feeds.iter().map(|feed| {
         vec![
-            format!("{} -> {}", feed.battery, feed.load),
+            format!("{} -> {}", feed.battery, record.called(&feed.load)),
             units.show(Dimension::Voltage, feed.source_v),
             units.show(Dimension::Power, feed.power_w),
             units.show(Dimension::Resistance, feed.resistance_ohm),
@@ -273,7 +273,7 @@ fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
 fn loops(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.loops.iter().map(|one| {
         vec![
-            format!("{} {}", one.device, one.signal),
+            format!("{} {}", record.called(&one.device), one.signal),
             format!("{} {}", one.monitor, one.input),
             units.show(Dimension::Resistance, one.resistance_at_20_ohm),
             units.show(Dimension::Resistance, one.resistance_ohm),

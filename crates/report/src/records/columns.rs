@@ -1,5 +1,7 @@
 //! The fields of a record one by one, as text: the columns of the CSV form, and what two revisions are compared by.
 
+use std::collections::BTreeSet;
+
 use super::record::{BlockPair, CablePair, InputRecord, LimitEntry, LoopEntry, Pins, TipAndRing};
 
 /// One field of a record.
@@ -81,10 +83,27 @@ pub(super) static COLUMNS: &[Column] = &[
     column("loop_at_20_ohm", |of| ohms(of, |ohms| Some(ohms.at_20_ohm))),
     column("loop_hottest_ohm", |of| ohms(of, |ohms| Some(ohms.hottest_ohm))),
     column("loop_most_ohm", |of| ohms(of, |ohms| ohms.most_ohm)),
+    column("device_title", |of| text(of.device_title.as_ref())),
     column("address", |of| {
         of.address.map_or(String::new(), |address| address.to_string())
     }),
 ];
+
+/// The names of the facts of the repository's own in some records, each once. Each is a column after all others.
+pub(super) fn recorded<'r>(records: impl IntoIterator<Item = &'r InputRecord>) -> BTreeSet<&'r str> {
+    let facts = records.into_iter().flat_map(|record| record.recorded.keys());
+    facts.map(String::as_str).collect()
+}
+
+/// What the column of such a fact is called.
+pub(super) fn recorded_column(name: &str) -> String {
+    format!("record_{}", name.replace('-', "_"))
+}
+
+/// What a record says of such a fact.
+pub(super) fn recorded_cell(of: &InputRecord, name: &str) -> String {
+    text(of.recorded.get(name))
+}
 
 fn text(text: Option<&String>) -> String {
     text.cloned().unwrap_or_default()

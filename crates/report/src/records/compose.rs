@@ -1,5 +1,6 @@
 //! From an office to its records.
 
+use std::collections::BTreeMap;
 use std::ptr;
 
 use drysheath_engineering::colour::{Colour, connector_pins, pair_colours};
@@ -29,6 +30,7 @@ impl View<'_> {
         let said = |key| itself.and_then(|office| office.text(key)).map(str::to_owned);
         let mut head = OfficeRecords {
             office: office.itself.map_or("", |id| office.name(id)).to_owned(),
+            formerly: itself.and_then(|office| Some(office.former_names().next()?.0.to_owned())),
             title: said(Key::Title),
             site: said(Key::Site),
             file: self.files.path(office.file).to_owned(),
@@ -67,6 +69,8 @@ impl View<'_> {
             link,
             inputs: count(Key::Sensors) + count(Key::Contacts),
             in_use: in_use.len() as u32,
+            title: thing.text(Key::Title).map(str::to_owned),
+            recorded: recorded(thing),
         }
     }
 
@@ -123,10 +127,12 @@ impl View<'_> {
             input: way.input.number,
             address: thing.count(Key::Address),
             device: name,
+            device_title: text(Key::Title),
             kind: thing.kind?.word().to_owned(),
             signal: called(&signal),
             part: thing.part.as_ref().map(|part| part.name.to_string()),
             model: text(Key::Model),
+            recorded: recorded(thing),
             reports: text(Key::Reports),
             place: self.stands(device),
             unit: figures.as_ref().map(|figures| figures.unit.name.to_owned()),
@@ -175,6 +181,13 @@ impl View<'_> {
             section: section(line, &spot).map(str::to_owned),
         }
     }
+}
+
+fn recorded(thing: &Thing) -> BTreeMap<String, String> {
+    let facts = thing.recorded();
+    facts
+        .map(|(fact, _)| (fact.name.to_string(), fact.text.to_string()))
+        .collect()
 }
 
 /// A signal as a run names it: its port, and its name if it has one.

@@ -1,9 +1,11 @@
 //! The records as comma-separated values by RFC 4180.
 
+use std::collections::BTreeSet;
+
 use csv::{Terminator, WriterBuilder};
 use drysheath_text::safe::csv_cell;
 
-use super::columns::COLUMNS;
+use super::columns::{COLUMNS, recorded, recorded_cell, recorded_column};
 use super::difference::{Difference, Standing};
 use super::record::{InputRecord, RecordsReport};
 
@@ -13,25 +15,29 @@ pub fn records_csv(report: &RecordsReport, difference: Option<&Difference>) -> S
     let mut writer = WriterBuilder::new()
         .terminator(Terminator::CRLF)
         .from_writer(Vec::new());
-    let names = COLUMNS.iter().map(|column| column.name);
+    let withdrawn = difference.map_or(&[][..], Difference::withdrawn);
+    let records = || report.offices.iter().flat_map(|office| &office.records);
+    let facts = recorded(records().chain(withdrawn));
+    let names = COLUMNS.iter().map(|column| column.name.to_owned());
+    let names = names.chain(facts.iter().map(|name| recorded_column(name)));
     let front: &[&str] = if difference.is_some() {
         &["state", "changes"]
     } else {
         &[]
     };
     // Writing to memory does not fail.
-    let _ = writer.write_record(front.iter().copied().chain(names));
-    for record in report.offices.iter().flat_map(|office| &office.records) {
+    let _ = writer.write_record(front.iter().map(|name| (*name).to_owned()).chain(names));
+    for record in records() {
         let standing = difference.map(|difference| difference.standing(&record.key));
-        let _ = writer.write_record(cells(record, standing));
+        let _ = writer.write_record(cells(record, standing, &facts));
     }
-    for record in difference.iter().flat_map(|difference| difference.withdrawn()) {
-        let _ = writer.write_record(cells(record, Some(Standing::Withdrawn)));
+    for record in withdrawn {
+        let _ = writer.write_record(cells(record, Some(Standing::Withdrawn), &facts));
     }
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
 }
 
-fn cells(record: &InputRecord, standing: Option<Standing<'_>>) -> Vec<String> {
+fn cells(record: &InputRecord, standing: Option<Standing<'_>>, facts: &BTreeSet<&str>) -> Vec<String> {
     let mut cells = Vec::new();
     if let Some(standing) = standing {
         let changes = match standing {
@@ -47,6 +53,7 @@ fn cells(record: &InputRecord, standing: Option<Standing<'_>>) -> Vec<String> {
         cells.extend([standing.word().to_owned(), changes]);
     }
     cells.extend(COLUMNS.iter().map(|column| (column.cell)(record)));
+    cells.extend(facts.iter().map(|name| recorded_cell(record, name)));
     cells.iter().map(|cell| csv_cell(cell).into_owned()).collect()
 }
 

@@ -4,7 +4,7 @@ use rustc_hash::FxHashMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::columns::COLUMNS;
+use super::columns::{COLUMNS, recorded, recorded_cell, recorded_column};
 use super::record::{Changed, FieldChange, InputRecord, SinceRecord};
 use super::revision::EarlierRecord;
 use crate::matching::Unmatched;
@@ -83,17 +83,19 @@ impl Difference {
     fn compare(&mut self, was: &InputRecord, now: &InputRecord) {
         let is_renamed = was.key != now.key;
         self.counts.renamed += usize::from(is_renamed);
-        let fields: Vec<FieldChange> = COLUMNS
-            .iter()
-            .filter(|column| column.name != "key")
-            .filter_map(|column| {
-                let (old, new) = ((column.cell)(was), (column.cell)(now));
-                (old != new).then(|| FieldChange {
-                    field: column.name.to_owned(),
-                    old,
-                    new,
-                })
-            })
+        let columns = COLUMNS.iter().filter(|column| column.name != "key");
+        let columns = columns.map(|column| (column.name.to_owned(), (column.cell)(was), (column.cell)(now)));
+        let facts = recorded([was, now]).into_iter().map(|name| {
+            (
+                recorded_column(name),
+                recorded_cell(was, name),
+                recorded_cell(now, name),
+            )
+        });
+        let fields: Vec<FieldChange> = columns
+            .chain(facts)
+            .filter(|(_, old, new)| old != new)
+            .map(|(field, old, new)| FieldChange { field, old, new })
             .collect();
         if fields.is_empty() {
             self.counts.unchanged += 1;
@@ -147,6 +149,8 @@ impl Difference {
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeMap;
+
     use proptest::prelude::*;
 
     use super::*;
@@ -162,11 +166,13 @@ mod tests {
             input_kind: InputKind::Sensor,
             input,
             device: format!("p{device}"),
+            device_title: None,
             address: None,
             kind: "pressure-sensor".to_owned(),
             signal: "pressure".to_owned(),
             part: None,
             model: None,
+            recorded: BTreeMap::new(),
             reports: None,
             place: StandsRecord {
                 text: "office".to_owned(),

@@ -1,5 +1,6 @@
 //! The records as tables in Markdown.
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use drysheath_text::safe::{markdown, markdown_cell};
@@ -61,14 +62,10 @@ fn changes(out: &mut String, revision: &str, difference: &Difference) {
         table(out, "## Changed", &["record", "field", "was", "is"], rows.collect());
     }
     if !difference.withdrawn().is_empty() {
-        let rows = difference.withdrawn().iter().map(|record| {
-            vec![
-                record.key.clone(),
-                input(record),
-                record.device.clone(),
-                record.kind.clone(),
-            ]
-        });
+        let rows = difference
+            .withdrawn()
+            .iter()
+            .map(|record| vec![record.key.clone(), input(record), record.called(), record.kind.clone()]);
         table(
             out,
             "## Withdrawn",
@@ -128,6 +125,7 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
         cells.into_iter().chain(state).collect()
     });
     table(out, "## Inputs", &columns, rows.collect());
+    facts(out, office);
     let columns = [
         "input",
         "block pair",
@@ -153,6 +151,27 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
         ]
     });
     table(out, "## Pairs", &columns, rows.collect());
+}
+
+/// The facts of the repository's own: a row for each input whose device has some, and for each monitor that has.
+fn facts(out: &mut String, office: &OfficeRecords) {
+    let said = |facts: &BTreeMap<String, String>| {
+        let facts: Vec<String> = facts.iter().map(|(name, text)| format!("{name} {text}")).collect();
+        facts.join("; ")
+    };
+    let monitors = office
+        .monitors
+        .iter()
+        .map(|monitor| (monitor.name.clone(), &monitor.recorded));
+    let devices = office.records.iter().map(|record| (record.called(), &record.recorded));
+    let mut rows: Vec<Vec<String>> = monitors
+        .chain(devices)
+        .filter(|(_, facts)| !facts.is_empty())
+        .map(|(name, facts)| vec![name, said(facts)])
+        .collect();
+    // A device with several signals has one row.
+    rows.dedup();
+    table(out, "## Recorded", &["thing", "recorded"], rows);
 }
 
 fn table(out: &mut String, heading: &str, columns: &[&str], rows: Vec<Vec<String>>) {
@@ -187,7 +206,7 @@ fn device(record: &InputRecord) -> String {
         .reports
         .as_deref()
         .map_or(String::new(), |reports| format!(": {reports}"));
-    format!("{} {}, {}{reports}", record.kind, record.device, record.signal)
+    format!("{} {}, {}{reports}", record.kind, record.called(), record.signal)
 }
 
 fn stands(record: &InputRecord) -> String {

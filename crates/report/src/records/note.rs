@@ -30,7 +30,7 @@ pub fn note(report: &RecordsReport, difference: Option<&Difference>) -> String {
                 out,
                 "  Take out {}: it was {} on {}.",
                 record.key,
-                record.device,
+                record.called(),
                 input(record)
             );
         }
@@ -116,7 +116,7 @@ fn line(record: &InputRecord, difference: Option<&Difference>) -> String {
         Some(Standing::Changed(_)) => "CHANGED ",
         _ => "",
     };
-    let mut line = format!("{mark}{}: {} {}", input(record), record.device, record.signal);
+    let mut line = format!("{mark}{}: {} {}", input(record), record.called(), record.signal);
     let (block, cable) = (block_pairs(record), cable_pairs(record));
     let place = if record.place.line.is_some() {
         record.place.text.as_str()

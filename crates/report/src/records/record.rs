@@ -1,6 +1,8 @@
 //! What the records hold, for programs. Figures are in the unit that the record names; what has a unit of its own says so in
 //! its name.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -26,6 +28,8 @@ pub struct RecordsReport {
 pub struct OfficeRecords {
     /// The office's name in its file.
     pub office: String,
+    /// A name that the office had before.
+    pub formerly: Option<String>,
     /// Its name as people say it.
     pub title: Option<String>,
     /// The site code of the office.
@@ -54,6 +58,7 @@ impl OfficeRecords {
             path,
             site: self.site.as_deref(),
             name: &self.office,
+            former_name: self.formerly.as_deref(),
         }
     }
 }
@@ -69,6 +74,10 @@ pub struct MonitorRecord {
     pub inputs: u32,
     /// How many of them a signal comes to.
     pub in_use: u32,
+    /// What people call it.
+    pub title: Option<String>,
+    /// Facts of the repository's own, by their names.
+    pub recorded: BTreeMap<String, String>,
 }
 
 /// What is to be entered for one input.
@@ -92,6 +101,8 @@ pub struct InputRecord {
     pub address: Option<u32>,
     /// The name of the device.
     pub device: String,
+    /// What people call the device.
+    pub device_title: Option<String>,
     /// What the device is, such as "pressure-sensor".
     pub kind: String,
     /// Which of its signals.
@@ -100,6 +111,8 @@ pub struct InputRecord {
     pub part: Option<String>,
     /// The maker's name for it.
     pub model: Option<String>,
+    /// Facts of the repository's own, by their names.
+    pub recorded: BTreeMap<String, String>,
     /// What a contact reports.
     pub reports: Option<String>,
     /// Where the device is mounted.
@@ -125,6 +138,16 @@ pub struct InputRecord {
     /// The expected resistance of the loop.
     #[serde(rename = "loop")]
     pub ohms: Option<LoopEntry>,
+}
+
+impl InputRecord {
+    /// The device by its name, and what people call it.
+    pub(super) fn called(&self) -> String {
+        match &self.device_title {
+            Some(title) => format!("{} ({title})", self.device),
+            None => self.device.clone(),
+        }
+    }
 }
 
 /// The kinds of inputs of a monitor, in the order of the records.

@@ -486,3 +486,106 @@ fn a_long_comment_is_cut_and_its_tables_stay_whole() {
         }
     }
 }
+
+#[test]
+fn a_change_names_what_people_call_the_thing() {
+    let base = edited(
+        EXAMPLE,
+        &[(
+            "pressure-sensor ps1 {\n",
+            "pressure-sensor ps1 {\n    title \"101, Harbour Street\"\n",
+        )],
+    );
+    let head = edited(&base, &[("low 3.5 psi", "low 3.4 psi")]);
+    let comparison = compared(&[("a.office", base.clone())], &[("a.office", head)]);
+    let text = comparison.text();
+    assert!(text.contains("ps1 (101, Harbour Street) limit low: 3.5 psi"), "{text}");
+    let without = edited(&base, &[("title \"101, Harbour Street\"\n", "")]);
+    assert_eq!(
+        changes(&base, &without),
+        ["removed field ps1 title: \"101, Harbour Street\" => -"]
+    );
+    let added = compared(
+        &[("a.office", EXAMPLE.to_owned())],
+        &[(
+            "a.office",
+            format!("{EXAMPLE}manifold mx {{ ports 2, title \"Annex\" }}\n"),
+        )],
+    );
+    assert!(added.text().contains("manifold mx (Annex)"), "{}", added.text());
+}
+
+#[test]
+fn a_record_changes_by_its_name() {
+    let said = |facts: &str| {
+        EXAMPLE.replace(
+            "block tb                    { pairs 25 }",
+            &format!("block tb {{ pairs 25{facts} }}"),
+        )
+    };
+    assert_eq!(
+        changes(
+            &said(", record serial \"A\", record asset \"1\""),
+            &said(", record asset \"2\", record shelf \"3\"")
+        ),
+        [
+            "changed field tb record asset: \"1\" => \"2\"",
+            "added field tb record shelf: - => \"3\"",
+            "removed field tb record serial: \"A\" => -",
+        ]
+    );
+}
+
+#[test]
+fn a_thing_that_says_what_it_was_called_is_followed_whatever_else_moved() {
+    let head = edited(
+        EXAMPLE,
+        &[
+            (
+                "pressure-sensor ps1 {\n",
+                "pressure-sensor ps-101a {\n    formerly ps1\n",
+            ),
+            (
+                "wire ps1                    -> c101 pair 37     -> tb pair 3        -> m1 sensor 3",
+                "wire ps-101a -> c101 pair 40 -> tb pair 9 -> m1 sensor 7",
+            ),
+            (
+                "    at              c101 3.2 km\n    span            0 .. 15 psi",
+                "    at c101 1.1 km\n    span 0 .. 30 psi",
+            ),
+        ],
+    );
+    let told = changes(EXAMPLE, &head);
+    let of_it: Vec<_> = told
+        .iter()
+        .filter(|told| told.contains("ps"))
+        .map(String::as_str)
+        .collect();
+    assert_eq!(
+        of_it[..3],
+        [
+            "renamed thing pressure-sensor: ps1 => ps-101a",
+            "moved field ps-101a at: c101 3.2 km => c101 1.1 km",
+            "moved wire ps-101a: c101 pair 37 -> tb pair 3 -> m1 sensor 3 => c101 pair 40 -> tb pair 9 -> m1 sensor 7",
+        ]
+    );
+    assert!(
+        !told
+            .iter()
+            .any(|told| told.contains("formerly") || told.contains("removed thing")),
+        "{told:#?}"
+    );
+}
+
+#[test]
+fn an_office_that_says_what_it_was_called_is_followed() {
+    let base = EXAMPLE.replace("    site            \"ELMH01\"\n", "");
+    let head = base.replace("office elm-hollow {\n", "office elm-hill {\n    formerly elm-hollow\n");
+    let comparison = compared(&[("offices/a.office", base)], &[("offices/b.office", head)]);
+    let told = told(&comparison);
+    assert_eq!(
+        (told["summary"]["added"].as_u64(), told["summary"]["removed"].as_u64()),
+        (Some(0), Some(0))
+    );
+    assert_eq!(told["offices"][0]["changes"][0]["what"], "renamed");
+}

@@ -9,6 +9,7 @@
 
 mod compare;
 mod figures;
+mod identity;
 mod records;
 mod results;
 mod view;

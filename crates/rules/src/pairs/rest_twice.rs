@@ -1,4 +1,4 @@
-use drysheath_syntax::Fix;
+use drysheath_syntax::{Fix, with_comments};
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -50,6 +50,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         sink.report(id, rest.end.detail, message)
             .related(office.place(first.detail), "said here for the first time")
             .help("delete one of the two, or correct its name")
-            .fix(Fix::replace(rest.range, "", "Delete the second"));
+            .fix(Fix::replace(
+                with_comments(&office.text, rest.range),
+                "",
+                "Delete the second",
+            ));
     }
 }

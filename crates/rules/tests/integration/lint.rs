@@ -215,3 +215,41 @@ fn what_several_things_of_a_part_do_not_say_is_one_result() {
         "{left:#?}"
     );
 }
+
+#[test]
+fn a_record_that_the_settings_do_not_list_is_a_slip() {
+    let settings = Settings::read("[records]\nnames = [\"serial\", \"asset\"]\n").0;
+    let example = "block tb { pairs 25, record serial \"A-1\", record serail \"A-2\", record warranty \"2030\" }\n\
+                   part regulator two { set 5 psi, record aset \"1\" }\nregulator r1 : two { set 10 psi, differential 5 psi, \
+                   inlet-max 60 psi, flow-max 80 scfh, relief 15 psi }\n";
+    let outcome = check(example, &settings);
+    let told: Vec<_> = outcome
+        .findings
+        .iter()
+        .map(|finding| {
+            let fix = finding.fix.as_ref().map(|fix| fix.title.as_str());
+            (finding.rule.name(), finding.message.as_str(), fix)
+        })
+        .collect();
+    assert_eq!(
+        told,
+        [
+            (
+                "record-not-listed",
+                "the settings list no record named `serail`",
+                Some("Write `serial`")
+            ),
+            (
+                "record-not-listed",
+                "the settings list no record named `warranty`",
+                None
+            ),
+            (
+                "record-not-listed",
+                "the settings list no record named `aset`",
+                Some("Write `asset`")
+            ),
+        ]
+    );
+    assert_eq!(check(example, &Settings::default()).findings, []);
+}

@@ -92,6 +92,7 @@ impl Changes<'_> {
                 what: deed(was.is_some(), now.is_some()),
                 of: Of::Field,
                 subject: subject.clone(),
+                title: None,
                 field: Some(name.to_owned()),
                 before: was.map(|was| self.base.written(was)),
                 after: now.map(|now| self.head.written(now)),

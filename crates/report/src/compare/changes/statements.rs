@@ -7,7 +7,7 @@ use drysheath_text::TextRange;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::circuits::{TerminalKey, own};
-use super::{At, Changes, State, field_record};
+use super::{At, Changes, State, Subject, field_record};
 use crate::compare::fields::FieldComparer;
 use crate::compare::names;
 use crate::compare::record::{Deed, Of};
@@ -182,7 +182,11 @@ impl Changes<'_> {
             };
             for change in comparer.compare(&was.fields, &part.fields) {
                 let line = self.line_of(&change);
-                self.found.push(field_record(&told, change, line));
+                let subject = Subject {
+                    name: &told,
+                    title: None,
+                };
+                self.found.push(field_record(subject, change, line));
             }
         }
         let is_gone = |was: &&std::sync::Arc<Part>| !head.parts.iter().any(|part| part.name == was.name);

@@ -1,7 +1,6 @@
-use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
 
-use super::inputs::itself;
+use super::itself::report_missing;
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -9,14 +8,14 @@ use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SiteCodeMissing,
-    level: Level::Warning,
+    level: Level::Error,
     while_planned: None,
     yields_to: &[],
-    family: Family::HandOver,
-    summary: "An office that is handed over has no site code.",
+    family: Family::Records,
+    summary: "An office that is installed has no site code.",
     explanation: "A record is known by the site code, the device and the signal, whatever else changes. Without the code \
                   the office's short name takes its place, and every record of the office becomes a new one on the day \
-                  the code is written. Write it with `site`.",
+                  the code is written. While the office is planned, nobody asks for it.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r#"
@@ -33,14 +32,17 @@ office elm-hollow {
 }
 "#,
     }),
-    check: Check::HandOver(check),
+    check: Check::Office(check),
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let Some((id, itself)) = itself(inspection) else { return };
-    if itself.text(Key::Site).is_none() {
-        let office = inspection.office.name(id);
-        let message = format!("office `{office}` has no site code, by which its records are known");
-        sink.report(id, itself.name, message).help("write it: `site \"...\"`");
+    if !inspection.office.is_planned() {
+        report_missing(
+            inspection,
+            sink,
+            Key::Site,
+            "has no site code, by which its records are known",
+            "write it: `site \"...\"`",
+        );
     }
 }

@@ -1,0 +1,69 @@
+//! What people call things, wherever a thing is named.
+
+use drysheath_fixture::example_with;
+use drysheath_office::UnitPreferences;
+use drysheath_report::{
+    Difference, EarlierRecord, RECORDS_FORM, RecordsReport, note, records_csv, records_markdown, tables,
+};
+use drysheath_rules::example::TODAY;
+
+use super::view::Computed;
+
+const TITLED: &str = "pressure-sensor ps1 {\n    title           \"101, Harbour Street\"\n    record          serial-number \"A-1177\"\n";
+
+fn titled() -> Computed {
+    Computed::new(&example_with("pressure-sensor ps1 {\n", TITLED))
+}
+
+#[test]
+fn tables_call_a_thing_by_name_and_title() {
+    let computed = titled();
+    let record = computed.view().record();
+    let told = tables(&record, &UnitPreferences::of(&computed.analysis.office));
+    for wanted in ["ps1 (101, Harbour Street)  ", "ps1 (101, Harbour Street) pressure  "] {
+        assert!(told.contains(wanted), "{wanted} is not in\n{told}");
+    }
+    assert_eq!(record.titles.len(), 1);
+}
+
+#[test]
+fn records_call_a_device_by_name_and_title() {
+    let computed = titled();
+    let office = computed.view().records(computed.analysis.findings(), TODAY);
+    let report = RecordsReport {
+        form: RECORDS_FORM,
+        since: None,
+        offices: vec![office],
+    };
+    let csv = records_csv(&report, None);
+    assert!(csv.lines().next().unwrap().contains(",device_title,"));
+    assert!(csv.contains(",\"101, Harbour Street\","), "{csv}");
+    assert!(records_markdown(&report, None).contains("pressure-sensor ps1 (101, Harbour Street), pressure"));
+    assert!(csv.lines().next().unwrap().ends_with(",record_serial_number"), "{csv}");
+    assert!(csv.lines().any(|line| line.ends_with(",A-1177")), "{csv}");
+    assert!(records_markdown(&report, None).contains("| ps1 (101, Harbour Street) | serial-number A-1177 |"));
+    assert!(note(&report, None).contains("ps1 (101, Harbour Street) pressure"));
+}
+
+#[test]
+fn what_is_recorded_is_compared_by_its_name() {
+    let of = |computed: Computed| computed.view().records(computed.analysis.findings(), TODAY).records;
+    let earlier = of(titled()).into_iter().map(|record| EarlierRecord {
+        key_now: record.key.clone(),
+        record,
+    });
+    let now = of(Computed::new(&example_with(
+        "pressure-sensor ps1 {\n",
+        &TITLED.replace("A-1177", "B-2").replace("serial-number", "serial"),
+    )));
+    let difference = Difference::between(&earlier.collect::<Vec<_>>(), &now).record("main");
+    let fields: Vec<_> = difference.changed[0]
+        .fields
+        .iter()
+        .map(|change| (change.field.as_str(), change.old.as_str(), change.new.as_str()))
+        .collect();
+    assert_eq!(
+        fields,
+        [("record_serial", "", "B-2"), ("record_serial_number", "A-1177", "")]
+    );
+}

@@ -1,0 +1,108 @@
+//! The names that facts of the repository's own may have: what follows `record` in a thing.
+
+use drysheath_office::Recorded;
+use toml_edit::{Item, Table, Value};
+
+use super::{Settings, SettingsProblem, item_range, key_range, problem, range, unknown};
+
+/// The table of the settings.
+pub(super) const TABLE: &str = "records";
+/// Its only key.
+pub(super) const NAMES: &str = "names";
+
+/// What the reference says of the key: the table, the key and its meaning.
+pub const RECORD_NAMES: (&str, &str, &str) = (
+    TABLE,
+    NAMES,
+    "The names that `record` may give to a fact of a thing, such as `[\"serial\", \"asset\"]`; any other is a slip. Where nothing is \
+     listed, every name is taken as it is.",
+);
+
+impl Settings {
+    /// The names that are listed. None where the settings do not list them.
+    pub fn record_names(&self) -> Option<&[Box<str>]> {
+        self.record_names.as_deref()
+    }
+
+    /// Whether a fact has a name that is not among those that are listed.
+    pub(crate) fn is_unlisted(&self, recorded: &Recorded) -> bool {
+        self.record_names().is_some_and(|names| !names.contains(&recorded.name))
+    }
+
+    pub(super) fn read_record_names(&mut self, entries: &Table, problems: &mut Vec<SettingsProblem>) {
+        for (key, item) in entries {
+            if key != NAMES {
+                problems.push(unknown(key, key_range(entries, key), "key", &[NAMES]));
+                continue;
+            }
+            let place = item_range(item).unwrap_or(key_range(entries, key));
+            let Some(listed) = item.as_value().and_then(Value::as_array) else {
+                problems.push(problem(
+                    place,
+                    format!("`{NAMES}` takes a list of names, such as [\"serial\", \"asset\"]"),
+                ));
+                continue;
+            };
+            let mut names = Vec::new();
+            for one in listed {
+                match one.as_str().filter(|name| is_name(name)) {
+                    Some(name) => names.push(name.into()),
+                    None => problems.push(
+                        problem(
+                            Item::Value(one.clone()).span().map_or(place, range),
+                            format!("`{}` cannot be a name", one.to_string().trim()),
+                        )
+                        .help("a name is made of letters, digits, `-` and `_`, and starts with a letter"),
+                    ),
+                }
+            }
+            // Of a list that cannot be read whole nothing is concluded.
+            if names.len() == listed.len() {
+                self.record_names = Some(names.into());
+            }
+        }
+    }
+}
+
+/// Whether it can be written after `record`.
+fn is_name(name: &str) -> bool {
+    name.starts_with(char::is_alphabetic)
+        && name
+            .chars()
+            .all(|one| one.is_alphanumeric() || matches!(one, '-' | '_'))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_listed() {
+        let (settings, problems) = Settings::read("[records]\nnames = [\"serial\", \"asset\"]\n");
+        assert_eq!(problems, []);
+        let names: Vec<&str> = settings
+            .record_names()
+            .unwrap_or_default()
+            .iter()
+            .map(|name| &**name)
+            .collect();
+        assert_eq!(names, ["serial", "asset"]);
+        assert_eq!(Settings::default().record_names(), None);
+    }
+
+    #[test]
+    fn what_cannot_be_a_list_of_names_is_reported_and_lists_nothing() {
+        for (text, marked) in [
+            ("[records]\nnames = \"serial\"\n", "\"serial\""),
+            ("[records]\nnames = [\"serial\", \"no. 2\"]\n", "\"no. 2\""),
+            ("[records]\nnames = [\"serial\", 3]\n", "3"),
+            ("[records]\nnmes = [\"serial\"]\n", "nmes"),
+            ("[record]\nnames = [\"serial\"]\n", "record"),
+        ] {
+            let (settings, problems) = Settings::read(text);
+            let marks: Vec<&str> = problems.iter().map(|problem| problem.range.of(text)).collect();
+            assert_eq!(marks, [marked], "{text}");
+            assert_eq!(settings.record_names(), None);
+        }
+    }
+}
