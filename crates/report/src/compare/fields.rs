@@ -138,6 +138,10 @@ fn is_same_field(one: &Field, other: &Field) -> bool {
         && match (&one.value, &other.value) {
             (Value::Limit(one), Value::Limit(other)) => one.level == other.level,
             (Value::Named { name, .. }, Value::Named { name: other, .. }) => name == other,
+            // Of several rows those that have numbers in common.
+            (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) if one.spec.shape.has_rows() => {
+                from <= other_to && other_from <= to
+            }
             _ => true,
         }
 }

@@ -150,6 +150,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::port_number::PortNumber;
     use crate::records::record::{InputKind, LimitEntry, StandsRecord};
 
     fn record(site: u8, device: u8, input: u32, limit: u8) -> InputRecord {
@@ -160,7 +161,7 @@ mod tests {
             site: Some(format!("S{site}")),
             monitor: "m1".to_owned(),
             input_kind: InputKind::Sensor,
-            input,
+            input: PortNumber(input),
             device: format!("p{device}"),
             address: None,
             kind: "pressure-sensor".to_owned(),
