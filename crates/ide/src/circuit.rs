@@ -1,7 +1,7 @@
 //! The circuit that a pair, signal or input is part of: the terminals that wires join, from one end to the other.
 
 use drysheath_office::kinds::{Numbering, Role, SignalSource};
-use drysheath_office::{Fields, Joint, Office, Terminal, TerminalId, Wiring};
+use drysheath_office::{Fields, Joint, Office, Terminal, TerminalId, Wiring, printed};
 
 /// A circuit is followed over no more terminals.
 const MOST: usize = 60;
@@ -107,6 +107,6 @@ pub(crate) fn terminal_name(office: &Office, terminal: &Terminal) -> String {
             }
         }
         (Numbering::None, _) => format!("{name} {word}"),
-        _ => format!("{name} {word} {}", terminal.number),
+        _ => format!("{name} {word} {}", printed(terminal.number)),
     }
 }

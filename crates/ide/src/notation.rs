@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use drysheath_engineering::units::Quantity;
-use drysheath_office::{Field, Office, Value};
+use drysheath_office::{Field, Office, Value, numbers_written};
 
 /// A field as it is written on one line.
 pub(crate) fn field(office: &Office, field: &Field) -> String {
@@ -28,8 +28,7 @@ fn value(office: &Office, value: &Value) -> String {
         Value::Text(text) => format!("\"{text}\""),
         Value::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),
         Value::Count(count) => count.to_string(),
-        Value::Numbers(from, to) if from == to => from.to_string(),
-        Value::Numbers(from, to) => format!("{from} .. {to}"),
+        Value::Numbers(from, to) => numbers_written(*from, *to),
         Value::Quantity(quantity) | Value::DewPoint(quantity, None) => quantity.to_string(),
         Value::DewPoint(quantity, Some(surface)) => format!("{quantity} over {}", surface.word()),
         Value::Range(from, to) => range(*from, *to),

@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
-use drysheath_engineering::colour::{Colour, PairColours, connector_pins, pair_colours};
+use drysheath_engineering::colour::{Colour, PairColours, connector_pins};
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Office, ThingId};
+use drysheath_office::{Fields, Office, ThingId, in_row};
 
 /// Pairs in a binder, and on a connector.
 const GROUP: u32 = 25;
@@ -33,10 +33,10 @@ pub(crate) struct Pins {
 impl PairIdentity {
     /// The identity of a pair; none where the thing has no such pair.
     pub fn of(office: &Office, thing: ThingId, pair: u32) -> Option<Self> {
+        let colours = office.pair_colours(thing, pair)?;
         let thing = office.thing(thing);
         let pairs = thing.count(Key::Pairs);
-        let is_beyond = pairs.is_some_and(|pairs| pair > pairs);
-        let colours = pair_colours(pair).filter(|_| !is_beyond)?;
+        let pair = in_row(pair);
         let has_pins = thing.is(KindId::Block) && thing.yes_no(Key::Pins) == Some(true);
         let pins = has_pins.then(|| {
             let (tip, ring) = connector_pins((pair - 1) % GROUP + 1)?;

@@ -1,25 +1,16 @@
 //! The edits of `spare` statements that go with taking a number.
 
 use drysheath_office::kinds::Port;
-use drysheath_office::{End, Free, FreeState, Office, ThingId};
+use drysheath_office::{End, Free, FreeState, Office, ThingId, numbers_written};
 use drysheath_syntax::with_comments;
 use drysheath_text::{Edit, TextRange};
 use drysheath_workspace::Analysis;
 
 use crate::line_edits::{below, whole_line};
 
-/// Numbers as they are written: `5`, `5 .. 9`.
-pub(crate) fn numbers(from: u32, to: u32) -> String {
-    if from == to {
-        from.to_string()
-    } else {
-        format!("{from} .. {to}")
-    }
-}
-
 /// Free numbers as they are written.
 pub(crate) fn written(free: Free) -> String {
-    numbers(free.from, free.to)
+    numbers_written(free.from, free.to)
 }
 
 /// The ends that declare numbers of a port spare, each with its statement.
@@ -61,7 +52,7 @@ pub(crate) fn no_longer_spare(
         if last < from || to < first {
             continue;
         }
-        let detail = |from, to| format!("{} {}", port.word, numbers(from, to));
+        let detail = |from, to| format!("{} {}", port.word, numbers_written(from, to));
         let before = (first < from).then(|| detail(first, from - 1));
         let after = (to < last).then(|| detail(to + 1, last));
         let (range, replacement) = match (before, after) {

@@ -286,10 +286,10 @@ impl Allocation {
             };
             Free { from, to, state }
         });
-        let last = office.extent(thing, port).map_or(0, |(_, last)| last);
+        let rows = office.rows(thing, port);
         let terminated = idle
             .iter()
-            .filter(move |(own, is_open)| *is_open && width <= 1 && own.to <= last)
+            .filter(move |(own, is_open)| *is_open && width <= 1 && rows.is_some_and(|rows| rows.has(own.to)))
             .map(|(own, _)| Free {
                 from: own.from,
                 to: own.to,
@@ -300,14 +300,14 @@ impl Allocation {
 
     /// How many numbers of a port are free. None where the port has no numbers or it is not known how many.
     pub fn count(&self, office: &Office, thing: ThingId, port: &'static Port) -> Option<FreeCount> {
-        let (first, last) = office.extent(thing, port)?;
+        let rows = office.rows(thing, port)?;
         let used = self.used(thing, port).iter().chain(self.barred(thing, port));
         let gaps = gaps(office, thing, port, used.map(NumberRange::numbers).collect());
         Some(FreeCount {
             free: gaps
                 .iter()
                 .fold(0, |sum, (from, to)| (to - from).saturating_add(1).saturating_add(sum)),
-            total: last.checked_sub(first).map_or(0, |more| more.saturating_add(1)),
+            total: rows.count(),
             next: self.free(office, thing, port, 1).next().map(|free| free.from),
         })
     }
@@ -315,22 +315,25 @@ impl Allocation {
 
 /// The numbers of a port in none of `taken`, as ranges in order.
 fn gaps(office: &Office, thing: ThingId, port: &'static Port, mut taken: Vec<(u32, u32)>) -> Vec<(u32, u32)> {
-    let Some((first, last)) = office.extent(thing, port) else {
+    let Some(rows) = office.rows(thing, port) else {
         return Vec::new();
     };
     taken.sort_unstable();
     let mut gaps = Vec::new();
-    let mut next = Some(first);
-    for (from, to) in taken {
-        let Some(start) = next.filter(|start| *start <= last && from <= last) else {
-            break;
-        };
-        if start < from {
-            gaps.push((start, from - 1));
+    for (first, last) in rows.iter() {
+        let mut next = Some(first);
+        for (from, to) in taken.iter().copied() {
+            let Some(start) = next.filter(|start| *start <= last && from <= last) else {
+                break;
+            };
+            if start < from {
+                gaps.push((start, from - 1));
+            }
+            next = to.checked_add(1).map(|after| after.max(start));
         }
-        next = to.checked_add(1).map(|after| after.max(start));
+        gaps.extend(next.filter(|start| *start <= last).map(|start| (start, last)));
     }
-    gaps.extend(next.filter(|start| *start <= last).map(|start| (start, last)));
+    gaps.sort_unstable();
     gaps
 }
 

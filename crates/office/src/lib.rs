@@ -4,11 +4,13 @@
 //! be understood; what must be *true* of an office is the business of the `rules` room.
 
 mod allocation;
+mod colours;
 mod date;
 mod graph;
 pub mod kinds;
 mod lower;
 mod model;
+mod numbers;
 mod parts;
 mod problem;
 pub mod route;
@@ -26,9 +28,10 @@ pub use drysheath_engineering::standard::KnownStandard;
 pub use graph::{DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, lets_air};
 pub use lower::{BINDING_WORDS, Candidate, CountsFrom, lower, quantity};
 pub use model::{
-    Acceptance, Attributes, Decay, End, Measured, Office, Reading, Run, RunId, Signal, Spanned, SpareRange,
+    Acceptance, Attributes, Decay, End, Measured, Office, Reading, Rows, Run, RunId, Signal, Spanned, SpareRange,
     StatedRange, Thing, ThingId,
 };
+pub use numbers::{MOST_LETTERS, Printed, in_row, numbers_written, printed};
 pub use parts::{EXTENSION, NoParts, Part, PartsFile, PartsInMemory, PartsLookup, PartsSource, SETTINGS};
 pub use problem::{Problem, ProblemId};
 pub use semantics::{Figure, Meaning, SemanticToken};

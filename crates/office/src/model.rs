@@ -12,6 +12,7 @@ use rustc_hash::FxHashMap;
 
 use crate::date::Date;
 use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage};
+use crate::numbers::in_row;
 use crate::parts::Part;
 use crate::problem::Problem;
 use crate::unsure::Unsure;
@@ -113,6 +114,56 @@ impl Thing {
             Some(field) if field.place.file == file => field.place.range,
             _ => self.name,
         }
+    }
+}
+
+/// The numbers that a port has, row by row.
+#[derive(Clone, Copy, Debug)]
+pub struct Rows<'o> {
+    fields: &'o [Field],
+    key: Key,
+    /// How many there are where no field says it.
+    unsaid: u32,
+}
+
+impl Rows<'_> {
+    /// The first and the last number of each row, in the order of the file.
+    pub fn iter(&self) -> impl Iterator<Item = (u32, u32)> {
+        let said = self.fields.all(self.key).filter_map(|field| row_of(&field.value));
+        said.chain((self.unsaid > 0).then_some((1, self.unsaid)))
+    }
+
+    /// How many numbers there are.
+    pub fn count(&self) -> u32 {
+        self.iter()
+            .fold(0, |sum: u32, (first, last)| sum.saturating_add(last - first + 1))
+    }
+
+    /// Whether the port has a number.
+    pub fn has(&self, number: u32) -> bool {
+        self.iter().any(|(first, last)| (first..=last).contains(&number))
+    }
+
+    /// Of numbers in a row the first few that the port does not have.
+    pub fn lacking(&self, from: u32, to: u32) -> Option<(u32, u32)> {
+        let mut next = from;
+        while let Some((_, last)) = self.iter().find(|(first, last)| (*first..=*last).contains(&next)) {
+            if last >= to {
+                return None;
+            }
+            next = last + 1;
+        }
+        let until = self.iter().map(|(first, _)| first).filter(|first| *first > next).min();
+        Some((next, until.map_or(to, |first| to.min(first - 1))))
+    }
+}
+
+/// The numbers that one field gives.
+fn row_of(value: &Value) -> Option<(u32, u32)> {
+    match value {
+        Value::Count(count) => Some((1, *count)),
+        Value::Numbers(from, to) => Some((*from, *to)),
+        _ => None,
     }
 }
 
@@ -451,25 +502,36 @@ impl Office {
         }
     }
 
-    /// The first and last number that a thing's port has, where that is known. None at all is from 1 to 0.
-    pub fn extent(&self, thing: ThingId, port: &Port) -> Option<(u32, u32)> {
+    /// The numbers that a thing's port has, where that is known.
+    pub fn rows(&self, thing: ThingId, port: &Port) -> Option<Rows<'_>> {
         let thing = self.thing(thing);
         let (Numbering::Count(key) | Numbering::Range(key)) = port.numbering else {
             return None;
         };
-        match thing.field(key).map(|field| &field.value) {
-            Some(Value::Count(count)) => Some((1, *count)),
-            Some(Value::Numbers(from, to)) => Some((*from, *to)),
-            Some(_) => None,
-            None if thing.damaged => None,
-            None => {
-                let spec = thing.kind?.field(key.word())?;
-                match spec.default {
-                    Some(default) => Some((1, default.parse().ok()?)),
-                    None => (spec.need == Need::Optional).then_some((1, 0)),
-                }
-            }
+        if thing.has(key) {
+            // Another row may be among what could not be understood.
+            let is_known =
+                |field: &Field| row_of(&field.value).is_some_and(|(first, _)| !thing.damaged || in_row(first) == first);
+            return thing.all(key).all(is_known).then_some(Rows {
+                fields: &thing.fields,
+                key,
+                unsaid: 0,
+            });
         }
+        if thing.damaged {
+            return None;
+        }
+        let spec = thing.kind?.field(key.word())?;
+        let unsaid = match spec.default {
+            Some(default) => default.parse().ok()?,
+            None if spec.need == Need::Optional => 0,
+            None => return None,
+        };
+        Some(Rows {
+            fields: &[],
+            key,
+            unsaid,
+        })
     }
 
     /// The signals of a thing, in the order of its ports.

@@ -29,7 +29,7 @@ pub enum Value {
     YesNo(bool),
     /// A whole number of at least 1, at most [`HIGHEST_COUNT`](crate::kinds::HIGHEST_COUNT).
     Count(u32),
-    /// From one number to another, both included.
+    /// From one number to another of a row, both included.
     Numbers(u32, u32),
     /// A quantity, as written.
     Quantity(Quantity),
@@ -386,14 +386,6 @@ pub trait Fields {
     fn count(&self, key: Key) -> Option<u32> {
         match self.field(key)?.value {
             Value::Count(count) => Some(count),
-            _ => None,
-        }
-    }
-
-    /// A range of numbers.
-    fn numbers(&self, key: Key) -> Option<(u32, u32)> {
-        match self.field(key)?.value {
-            Value::Numbers(from, to) => Some((from, to)),
             _ => None,
         }
     }

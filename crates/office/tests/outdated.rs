@@ -2,7 +2,7 @@
 #![allow(missing_docs, clippy::unwrap_used)]
 
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, NoParts, Office, ProblemId, lower};
+use drysheath_office::{Fields, NoParts, Office, ProblemId, Value, lower};
 use drysheath_syntax::parse;
 use drysheath_text::{Edit, FileId, apply};
 
@@ -55,10 +55,11 @@ fn a_single_position_is_a_range_of_one() {
         "fuse-panel pdf { positions 10 }\n",
         "fuse-panel pdf { positions 10 .. 10 }\n",
     );
-    assert_eq!(
-        office.things().next().unwrap().1.numbers(Key::Positions),
-        Some((10, 10))
-    );
+    let (_, pdf) = office.things().next().unwrap();
+    assert!(matches!(
+        pdf.field(Key::Positions).unwrap().value,
+        Value::Numbers(10, 10)
+    ));
 }
 
 #[test]

@@ -9,6 +9,7 @@ mod files;
 mod matching;
 mod page;
 mod plural;
+mod port_number;
 mod prediction;
 mod records;
 mod reference;

@@ -10,6 +10,7 @@ pub mod example;
 mod figures;
 mod finding;
 mod lint;
+mod listed;
 mod precedence;
 mod registry;
 mod reliability;

@@ -9,7 +9,6 @@ pub(crate) mod former_name_taken;
 mod itself;
 mod leak_place;
 pub(crate) mod limit_without_severity;
-mod listed;
 mod meter_readings;
 pub(crate) mod name_is_word;
 pub(crate) mod name_malformed;

@@ -1,7 +1,7 @@
 //! Numbers of a port that nothing uses and nothing says are spare.
 
 use drysheath_office::kinds::Port;
-use drysheath_office::{Office, ThingId};
+use drysheath_office::{Office, ThingId, numbers_written};
 use drysheath_syntax::Fix;
 use drysheath_text::TextRange;
 
@@ -23,7 +23,7 @@ pub(crate) fn not_said_spare<'s>(
         "{} of `{name}` {are} unused and not said to be spare",
         numbered(port.noun(), from, to)
     );
-    let numbers = range(from, to);
+    let numbers = numbers_written(from, to);
     let statement = format!("spare {name} {} {numbers}", port.word);
     let title = format!("Add `{statement}`");
     sink.report(id, thing.name, message)
@@ -34,15 +34,6 @@ pub(crate) fn not_said_spare<'s>(
         })
         .about([Subject::Ports(id, port.word)])
         .fix(add_line(office, thing.range.end, &statement, title))
-}
-
-/// Numbers as they are written: `5`, `5 .. 9`.
-pub(crate) fn range(from: u32, to: u32) -> String {
-    if from == to {
-        from.to_string()
-    } else {
-        format!("{from} .. {to}")
-    }
 }
 
 /// Puts a statement on a line of its own after the line that holds `after`.

@@ -1,6 +1,5 @@
 //! Another number for what has a wrong one: the next free pair, input, fuse position, port or outlet.
 
-use drysheath_engineering::colour::pair_colours;
 use drysheath_office::kinds::{Bare, Port, Role};
 use drysheath_office::{Allocation, End, Free, FreeState, Office, Run, ThingId};
 use drysheath_rules::{Finding, RuleId};
@@ -113,7 +112,8 @@ fn move_ends<'e>(
         let (range, replacement) = match end.colours {
             // Stated colours belong to the number before them.
             Some(colours) => {
-                let own = pair_colours(next.from)
+                let own = office
+                    .pair_colours(thing, next.from)
                     .map_or(String::new(), |own| format!(" {}-{}", own.tip.name(), own.ring.name()));
                 (end.detail.cover(colours), format!("{detail}{own}"))
             }

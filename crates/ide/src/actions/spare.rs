@@ -1,14 +1,14 @@
 //! Saying what is spare, and no longer saying so of what is used.
 
-use drysheath_office::Allocation;
 use drysheath_office::kinds::{KindId, Port, Role};
+use drysheath_office::{Allocation, numbers_written};
 use drysheath_rules::{Finding, RuleId};
 use drysheath_text::{Edit, TextRange};
 use drysheath_workspace::Analysis;
 
 use super::{Action, ActionKind, Proposal, laid_out, together};
 use crate::line_edits::{at_end, below};
-use crate::spares::{no_longer_spare, numbers};
+use crate::spares::no_longer_spare;
 
 /// Says that all unstated numbers of a block are spare at once, where each result is about one gap.
 pub(super) fn the_rest(analysis: &Analysis, finding: &Finding, findings: &[Finding]) -> Option<Action> {
@@ -85,7 +85,7 @@ pub(super) fn used(analysis: &Analysis, finding: &Finding) -> Vec<Proposal> {
     };
     let mut edits = vec![Edit {
         range: said.end.detail,
-        replacement: format!("{} {}", port.word, numbers(*from, *to)),
+        replacement: format!("{} {}", port.word, numbers_written(*from, *to)),
     }];
     if !rest.is_empty() {
         edits.push(below(
@@ -127,7 +127,8 @@ fn rest(name: &str, port: &Port) -> String {
 }
 
 fn statements(name: &str, port: &Port, ranges: &[(u32, u32)]) -> String {
-    let line = |(from, to): &(u32, u32)| laid_out(&format!("spare {name} {} {}", port.word, numbers(*from, *to)));
+    let line =
+        |(from, to): &(u32, u32)| laid_out(&format!("spare {name} {} {}", port.word, numbers_written(*from, *to)));
     ranges.iter().map(line).collect::<Vec<_>>().join("\n")
 }
 

@@ -1,7 +1,7 @@
 //! A wire for what has none: through the next free pairs to the next free input.
 
 use drysheath_office::kinds::{KindId, Numbering, Port, Role};
-use drysheath_office::{Allocation, End, Free, FreeState, Office, Signal, TerminalId, ThingId};
+use drysheath_office::{Allocation, End, Free, FreeState, Office, Signal, TerminalId, ThingId, printed};
 use drysheath_rules::Finding;
 use drysheath_syntax::Medium;
 use drysheath_text::{Edit, TextRange};
@@ -93,7 +93,7 @@ fn onward_from(analysis: &Analysis, end: &End) -> Option<Proposal> {
             replacement: rest.clone(),
         }
     } else {
-        let from = format!("{} {} {}", office.name(thing), port.word, end.numbers.0);
+        let from = format!("{} {} {}", office.name(thing), port.word, printed(end.numbers.0));
         after_runs(office, Medium::Wire, &laid_out(&format!("wire {from}{rest}")))
     });
     Some(Proposal::new(format!("Wire it on: `{}`", rest.trim_start()), edits))
@@ -107,7 +107,12 @@ fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> O
     let id = id.and_then(|free| wire.find(thing, port, free.from))?;
     let is_end = |other: &TerminalId| *other != id && wire.joints_at(*other).len() == 1;
     let end = wire.joined_with(id).find(is_end).map(|other| wire.terminal(other))?;
-    Some(format!("{} {} {}", office.name(end.thing), end.port.word, end.number))
+    Some(format!(
+        "{} {} {}",
+        office.name(end.thing),
+        end.port.word,
+        printed(end.number)
+    ))
 }
 
 /// What a wire takes on its way.

@@ -4,8 +4,8 @@ mod fit;
 mod joined;
 
 use drysheath_engineering::colour::pair_colours;
-use drysheath_office::kinds::{Numbering, Port, Role};
-use drysheath_office::{Candidate, End, Fields, Free, FreeState, ThingId};
+use drysheath_office::kinds::{Kind, Numbering, Port, Role};
+use drysheath_office::{Candidate, End, Fields, Free, FreeState, ThingId, printed};
 use drysheath_syntax::{Medium, Run, Token, Unfinished};
 
 use super::items::Items;
@@ -122,7 +122,7 @@ fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static 
             }
         }
         Numbering::Count(_) | Numbering::Range(_) => {
-            let one_outlet = is_bare && office.extent(id, port) == Some((1, 1));
+            let one_outlet = is_bare && office.rows(id, port).is_some_and(|rows| rows.iter().eq([(1, 1)]));
             if let Some(next) = next_free(items, run, id, port) {
                 let label = if one_outlet {
                     name.to_owned()
@@ -182,15 +182,17 @@ fn number(items: &mut Items<'_>, label: String, id: ThingId, port: &'static Port
         (FreeState::Spare, None) => "free, said to be spare; that is said no longer".to_owned(),
         (FreeState::Terminated, None) => "terminated, carries nothing".to_owned(),
     };
-    let colours = (port.role == Role::Pair).then(|| colours(next.from)).flatten();
+    let colours = (port.role == Role::Pair)
+        .then(|| colours(items, id, next.from))
+        .flatten();
     let completion = items.offer(CompletionKind::NextFree, label).detail(detail);
     completion.documentation(colours.unwrap_or_default()).also = also;
 }
 
 /// Tip and ring of a pair, as they may follow its number.
-fn colours(pair: u32) -> Option<String> {
-    let colours = pair_colours(pair)?;
-    Some(format!("{}-{}", colours.tip.name(), colours.ring.name()))
+fn colours(items: &Items<'_>, thing: ThingId, pair: u32) -> Option<String> {
+    let (tip, ring) = items.office().tip_and_ring(thing, pair)?;
+    Some(format!("{}-{}", tip.name(), ring.name()))
 }
 
 /// Offers one thing that an end could go on with.
@@ -203,15 +205,15 @@ fn inside(items: &mut Items<'_>, run: &RunSoFar, end: End, candidate: Candidate)
         Candidate::LastNumber { from } => {
             let to = from + run.width.max(2) - 1;
             items
-                .offer(CompletionKind::Value, to.to_string())
+                .offer(CompletionKind::Value, printed(to).to_string())
                 .detail(format!("{} in all", to - from + 1));
         }
         Candidate::Colours => {
             let (pair, _) = end.numbers;
-            if let Some(colours) = colours(pair) {
+            if let Some(colours) = end.thing.and_then(|thing| colours(items, thing, pair)) {
                 items
                     .offer(CompletionKind::Colour, colours)
-                    .detail(format!("colours of pair {pair}"));
+                    .detail(format!("colours of pair {}", printed(pair)));
             }
         }
         Candidate::Onward => onward(items, run),

@@ -1,14 +1,13 @@
 //! What is spare, what is accepted, what was read, and which files are used.
 
 use drysheath_office::kinds::{Kind, KindId, Port, Role};
-use drysheath_office::{Candidate, Date, ThingId};
+use drysheath_office::{Candidate, Date, ThingId, numbers_written};
 use drysheath_rules::{Finding, RULES, find};
 use drysheath_syntax::{Expected, Medium, PairState, Token, TokenKind, Unfinished};
 use drysheath_workspace::Analysis;
 
 use super::items::Items;
 use super::{CompletionKind, values};
-use crate::spares::numbers;
 
 /// The files of parts of the repository.
 fn files(items: &mut Items<'_>) {
@@ -76,7 +75,7 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
 fn unstated(items: &mut Items<'_>, id: ThingId, port: &'static Port) {
     let written = items.written().to_owned();
     for (from, to) in items.allocation().unstated(items.office(), id, port) {
-        let numbers = numbers(from, to);
+        let numbers = numbers_written(from, to);
         if numbers.starts_with(&written) {
             items
                 .offer(CompletionKind::NextFree, numbers)
@@ -135,7 +134,7 @@ fn port_word(items: &mut Items<'_>, port: &Port) {
 fn unused(items: &mut Items<'_>, id: ThingId, kind: &'static Kind, written: impl Fn(&Port, String) -> String) {
     for port in countable(kind) {
         for (from, to) in items.allocation().unstated(items.office(), id, port) {
-            let label = written(port, numbers(from, to));
+            let label = written(port, numbers_written(from, to));
             items
                 .offer(CompletionKind::NextFree, label)
                 .detail("nothing uses it, and nothing says so");

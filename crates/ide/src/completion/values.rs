@@ -78,6 +78,10 @@ fn one(items: &mut Items<'_>, candidate: Candidate) {
         Candidate::Numbers => {
             items.offer(CompletionKind::Value, "1 .. 10").detail("an example");
         }
+        Candidate::Lettered => {
+            let completion = items.offer(CompletionKind::Value, "A1 .. A10");
+            completion.detail("with the letters printed before the numbers");
+        }
         Candidate::Dots => dots(items),
         Candidate::Level => words(items, LimitLevel::VARIANTS, "which limit", " "),
         Candidate::Severity => words(items, Severity::VARIANTS, "severity of the alarm (ITU-T X.733)", ""),

@@ -1,14 +1,13 @@
 //! Ports and their numbers: a pair and what it carries, an input and what arrives there, a fuse position and what it feeds.
 
 use drysheath_office::kinds::{KindId, Port, Role};
-use drysheath_office::{Allocation, Fields, FreeCount, ThingId};
+use drysheath_office::{Allocation, Fields, FreeCount, ThingId, numbers_written, printed};
 use drysheath_syntax::Medium;
 
 use super::{Describer, dictionary};
 use crate::circuit::Circuit;
 use crate::markup::Markup;
 use crate::pair_identity::PairIdentity;
-use crate::spares::numbers;
 
 impl Describer<'_> {
     /// The word of a port.
@@ -59,7 +58,7 @@ impl Describer<'_> {
             said.is_some_and(|spare| spare.is_rest)
         };
         let left = allocation.spare(thing, port).iter().filter(|own| is_rest(own.range));
-        let left: Vec<String> = left.map(|own| numbers(own.from, own.to)).collect();
+        let left: Vec<String> = left.map(|own| numbers_written(own.from, own.to)).collect();
         if left.is_empty() {
             markup.sentence("Nothing is left: other statements name all of them.");
         } else {
@@ -75,10 +74,19 @@ impl Describer<'_> {
             return markup;
         }
         let name = self.name(thing);
-        let mut markup = Markup::new(format!("{} {number} of `{name}`", port.noun()));
-        let (first, last) = self.analysis.office.extent(thing, port).unwrap_or((1, u32::MAX));
-        if !(first..=last).contains(&number) {
-            markup.sentence(format!("`{name}` has no such number: it has {first} to {last}."));
+        let mut markup = Markup::new(format!("{} {} of `{name}`", port.noun(), printed(number)));
+        let rows = self.analysis.office.rows(thing, port);
+        if let Some(rows) = rows.filter(|rows| !rows.has(number)) {
+            let own: Vec<String> = rows
+                .iter()
+                .map(|(from, to)| format!("{} to {}", printed(from), printed(to)))
+                .collect();
+            let has = if own.is_empty() {
+                "none".to_owned()
+            } else {
+                own.join(", ")
+            };
+            markup.sentence(format!("`{name}` has no such number: it has {has}."));
             return markup;
         }
         if port.medium == Medium::Wire {
@@ -95,7 +103,12 @@ impl Describer<'_> {
         let identity = PairIdentity::of(office, thing, pair)?;
         let own = office.thing(thing);
         let port = own.kind?.ports.iter().find(|port| port.role == Role::Pair)?;
-        let mut markup = Markup::new(format!("pair {pair} of `{}`: {}", self.name(thing), identity.written()));
+        let mut markup = Markup::new(format!(
+            "pair {} of `{}`: {}",
+            printed(pair),
+            self.name(thing),
+            identity.written()
+        ));
         for fact in identity.sentences() {
             markup.fact(fact);
         }
@@ -176,6 +189,6 @@ fn free(count: FreeCount, port: &Port) -> String {
         (0, ..) => format!("no {noun}s"),
         (total, 0, _) => format!("none of {total} {noun}s is free"),
         (total, free, None) => format!("{free} of {total} {noun}s free"),
-        (total, free, Some(next)) => format!("{free} of {total} {noun}s free, the next is {noun} {next}"),
+        (total, free, Some(next)) => format!("{free} of {total} {noun}s free, the next is {noun} {}", printed(next)),
     }
 }

@@ -3,7 +3,7 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_explanation::{least_voltage, voltage_margin};
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, ThingId};
+use drysheath_office::{Fields, ThingId, printed};
 use drysheath_prediction::Feed;
 
 use super::Describer;
@@ -60,7 +60,7 @@ impl Describer<'_> {
             let fuse = link.with.fuse.map(|fuse| format!(", fuse {}", fuse.value));
             markup.fact(format!(
                 "position {} feeds `{}`{}",
-                link.from.number,
+                printed(link.from.number),
                 self.name(link.to.thing),
                 fuse.unwrap_or_default()
             ));

@@ -503,3 +503,12 @@ fn names_of_records_are_those_of_other_things() {
     let after = "block td { pairs 5, record serial $0 }\n";
     assert_eq!(labels(&example_and(after)), ["\"\""]);
 }
+
+#[test]
+fn numbers_have_the_letters_that_are_printed_before_them() {
+    let panel = "fuse-panel pdf { positions A1 .. A3, positions B1 .. B2 }\nmonitor m1 { sensors 8 }\npower pdf fuse A1 -> m1\n";
+    assert_eq!(labels(&format!("{panel}power pdf fuse $0")), ["A2", "A3", "B1", "B2"]);
+    assert_eq!(labels(&format!("{panel}power pdf fuse B$0")), ["B1", "B2"]);
+    let positions = labels(&format!("{panel}fuse-panel other {{ positions $0 }}"));
+    assert_eq!(positions, ["1 .. 10", "A1 .. A10"]);
+}

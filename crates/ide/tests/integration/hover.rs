@@ -338,3 +338,21 @@ fn damaged_text_is_answered() {
     });
     assert!(told > 500, "{told}");
 }
+
+#[test]
+fn a_number_with_letters_is_told_as_it_is_printed() {
+    let panel = "fuse-panel pdf { positions A1 .. A3, positions B1 .. B2 }\nblock tb { pairs A1 .. A25 }\n";
+    tells(
+        &format!("{panel}spare pdf fuse B$02"),
+        &["fuse position B2 of `pdf`", "free: said to be spare"],
+    );
+    tells(
+        &format!("{panel}spare pdf fuse C$02"),
+        &["`pdf` has no such number: it has A1 to A3, B1 to B2."],
+    );
+    tells(&format!("{panel}spare tb pair A$03"), &["pair A3 of `tb`: white-green"]);
+    tells(
+        &format!("{panel}spare pdf fu$0se A1"),
+        &["5 of 5 fuse positions free, the next is fuse position A1"],
+    );
+}

@@ -60,8 +60,8 @@ pub(super) static FUSE_PANEL: Kind = Kind {
     fields: of_thing![
         FieldSpec::new(
             Key::Positions,
-            Shape::Numbers(MOST_POSITIONS),
-            "The numbers of its positions.",
+            Shape::Rows(MOST_POSITIONS),
+            "The numbers of its positions, with the letters printed before them; once for each row.",
         )
         .always(),
         CURRENT_MAX,

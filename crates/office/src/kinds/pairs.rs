@@ -15,7 +15,12 @@ pub(super) static BLOCK: Kind = Kind {
     id: KindId::Block,
     summary: "A terminal block or connector: each pair of it joins what is wired to either side.",
     fields: of_thing![
-        FieldSpec::new(Key::Pairs, Shape::Count(MOST_PAIRS), "How many pairs it has.").always(),
+        FieldSpec::new(
+            Key::Pairs,
+            Shape::CountOrRows(MOST_PAIRS),
+            "How many pairs it has, or their numbers row by row.",
+        )
+        .always(),
         FieldSpec::new(
             Key::Pins,
             Shape::YesNo,
@@ -26,7 +31,7 @@ pub(super) static BLOCK: Kind = Kind {
         MODEL,
         NOTE,
     ],
-    ports: &[Port::new("pair", Medium::Wire, Role::Pair, Bare::Never, "a pair").numbered(Numbering::Count(Key::Pairs))],
+    ports: &[Port::new("pair", Medium::Wire, Role::Pair, Bare::Never, "a pair").numbered(Numbering::Range(Key::Pairs))],
 };
 
 pub(super) static MONITOR: Kind = Kind {
@@ -35,14 +40,14 @@ pub(super) static MONITOR: Kind = Kind {
     fields: of_thing![
         FieldSpec::new(
             Key::Sensors,
-            Shape::Count(MOST_INPUTS),
-            "How many sensor inputs it has.",
+            Shape::CountOrRows(MOST_INPUTS),
+            "How many sensor inputs it has, or their numbers row by row.",
         )
         .always(),
         FieldSpec::new(
             Key::Contacts,
-            Shape::Count(MOST_INPUTS),
-            "How many contact inputs it has.",
+            Shape::CountOrRows(MOST_INPUTS),
+            "How many contact inputs it has, or their numbers row by row.",
         ),
         FieldSpec::new(
             Key::Supply,
@@ -94,7 +99,7 @@ pub(super) static MONITOR: Kind = Kind {
     ],
     ports: &[
         Port::new("sensor", Medium::Wire, Role::SensorInput, Bare::Never, "a sensor input")
-            .numbered(Numbering::Count(Key::Sensors)),
+            .numbered(Numbering::Range(Key::Sensors)),
         Port::new(
             "contact",
             Medium::Wire,
@@ -102,7 +107,7 @@ pub(super) static MONITOR: Kind = Kind {
             Bare::Never,
             "a contact input",
         )
-        .numbered(Numbering::Count(Key::Contacts)),
+        .numbered(Numbering::Range(Key::Contacts)),
         Port::new("supply", Medium::Power, Role::Load, Bare::Always, "its battery input"),
         Port::new("frame", Medium::Ground, Role::Frame, Bare::Always, "its frame"),
         Port::new(

@@ -27,7 +27,7 @@ pub enum Numbering {
     None,
     /// A number from 1 to the count that a field gives.
     Count(Key),
-    /// A number within the range that a field gives.
+    /// A number of the rows that a field gives, with the letters that are printed before it; or up to the count that it gives.
     Range(Key),
     /// The name of one of the thing's own named fields.
     Named(Key),
@@ -128,6 +128,11 @@ impl Port {
         matches!(self.numbering, Numbering::Count(_) | Numbering::Range(_))
     }
 
+    /// Whether its numbers may have letters before them.
+    pub fn has_letters(&self) -> bool {
+        matches!(self.numbering, Numbering::Range(_))
+    }
+
     /// Whether some of it may be said to be spare: numbers that nothing uses, or a contact that a part has and a place does
     /// not use.
     pub fn can_be_spare(&self) -> bool {
@@ -137,8 +142,8 @@ impl Port {
     /// What one of its numbers is called in messages.
     pub fn noun(&self) -> &'static str {
         match (self.medium, self.numbering) {
-            (Medium::Wire, Numbering::Count(Key::Sensors)) => "sensor input",
-            (Medium::Wire, Numbering::Count(Key::Contacts)) => "contact input",
+            (Medium::Wire, Numbering::Range(Key::Sensors)) => "sensor input",
+            (Medium::Wire, Numbering::Range(Key::Contacts)) => "contact input",
             (Medium::Power, _) => "fuse position",
             _ => self.word,
         }

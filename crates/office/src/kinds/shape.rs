@@ -17,6 +17,10 @@ pub enum Shape {
     Count(u32),
     /// Whole numbers from one to another, `1 .. 10`, none above the one here.
     Numbers(u32),
+    /// Numbers from one to another, with the letters printed before them where there are any, `A1 .. A10`; once for each row.
+    Rows(u32),
+    /// How many there are, or rows of numbers as they are printed.
+    CountOrRows(u32),
     /// A number with a unit of one dimension.
     Quantity(Dimension),
     /// A difference of pressures, which is neither gauge nor absolute.
@@ -53,6 +57,8 @@ impl Shape {
             Self::YesNo => "`yes` or `no`".to_owned(),
             Self::Count(most) => format!("a whole number from 1 to {most}"),
             Self::Numbers(most) => format!("a range such as `1 .. 10`, up to {most}"),
+            Self::Rows(most) => format!("a range such as `1 .. 10` or `A1 .. A10`, up to {most}"),
+            Self::CountOrRows(most) => format!("a whole number from 1 to {most}, or a range such as `A1 .. A10`"),
             Self::Quantity(dimension) => format!("a {}, such as `{}`", dimension.name(), sample(dimension)),
             Self::Difference => "a pressure difference, such as `0.5 psi`".to_owned(),
             Self::DewPoint => "a temperature, such as `-40 degC over water` or `-36 degC over ice`".to_owned(),
@@ -83,8 +89,8 @@ impl Shape {
         match self {
             Self::Text => "\"\"",
             Self::YesNo => "yes",
-            Self::Count(_) => "1",
-            Self::Numbers(_) => "1 .. 10",
+            Self::Count(_) | Self::CountOrRows(_) => "1",
+            Self::Numbers(_) | Self::Rows(_) => "1 .. 10",
             Self::Quantity(dimension) => sample(dimension),
             Self::Difference => "0.5 psi",
             Self::DewPoint => "-40 degC over water",
@@ -105,7 +111,15 @@ impl Shape {
 
     /// Whether a thing may have several.
     pub fn repeats(self) -> bool {
-        matches!(self, Self::Named(_) | Self::Limit(_) | Self::Record | Self::FormerName)
+        matches!(
+            self,
+            Self::Named(_) | Self::Limit(_) | Self::Record | Self::FormerName
+        ) || self.has_rows()
+    }
+
+    /// Whether it may be rows of numbers with letters.
+    pub fn has_rows(self) -> bool {
+        matches!(self, Self::Rows(_) | Self::CountOrRows(_))
     }
 }
 

@@ -18,6 +18,8 @@ pub enum Candidate {
     Text,
     /// Whole numbers, or one.
     Numbers,
+    /// Numbers with the letters that are printed before them.
+    Lettered,
     /// `..` and the other end of a range.
     Dots,
     /// The last number of a range.

@@ -276,6 +276,9 @@ impl<'r> EndReader<'r> {
         };
         let written = token.range.of(self.text);
         if written != REST {
+            if port.has_letters() && reader.lettered().is_some() {
+                return Ok(false);
+            }
             let is_near = nearest(written, [REST]).is_some() && !self.is_name(written);
             return match Problem::new(VALUE, token.range, format!("unknown word `{written}`")).meant(REST) {
                 problem if is_near => Err(Box::new(problem)),
@@ -327,6 +330,12 @@ impl<'r> EndReader<'r> {
             }
             if let Some(port) = self.port_named(medium, kind, written, read) {
                 return Err(word_missing(port.word, word.range, reader, self.text));
+            }
+            if reader.lettered().is_some() {
+                let lettered: Vec<_> = kind.ports_in(medium).filter(|port| port.has_letters()).collect();
+                if let [only] = lettered.as_slice() {
+                    return Err(word_missing(only.word, word.range, reader, self.text));
+                }
             }
             let words: Vec<_> = kind.ports_in(medium).map(|port| port.word).collect();
             return Err(port_unknown(kind, written, word.range, &words));
@@ -517,6 +526,7 @@ impl<'r> EndReader<'r> {
                 reader.note_numbers(read.end.thing, port);
                 read.end.numbers = reader.numbers(
                     HIGHEST_COUNT,
+                    port.has_letters(),
                     Context::of(port.word),
                     Wanted::Shape(Shape::Count(HIGHEST_COUNT)),
                 )?;

@@ -13,6 +13,7 @@ use super::reader::{Context, Read, Reader, VALUE};
 use super::sections::volume_beyond_length;
 use super::signals::fineness_beyond_span;
 use crate::kinds::{FieldSpec, Key, Shape, Successor, field};
+use crate::numbers::in_row;
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, LimitLevel, LinkMedium, Value};
@@ -204,6 +205,7 @@ impl<'r> FieldReader<'r> {
             let unreadable = value.is_unreadable();
             if let (Value::Numbers(from, to), None) = (&value, spec.gone)
                 && from == to
+                && in_row(*from) == *from
                 && !start.cover(reader.last()).of(text).contains("..")
             {
                 self.problems.push(single_number(spec.word(), *from, reader.last()));
@@ -457,6 +459,11 @@ pub(super) fn same_slot(one: &Field, other: &Field) -> bool {
         (Value::Record(one), Value::Record(other)) => one.name == other.name,
         (Value::FormerName(one), Value::FormerName(other)) => one == other,
         (Value::Named { name: one, .. }, Value::Named { name: other, .. }) => one == other,
+        (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) if one.spec.shape.has_rows() => {
+            from <= other_to && other_from <= to
+        }
+        // A count is all of them.
+        (Value::Count(_), _) | (_, Value::Count(_)) => true,
         _ => !one.spec.shape.repeats(),
     }
 }

@@ -1,7 +1,7 @@
 //! What a reader notes of the tokens that it goes through: what each means, and what could follow the last.
 
 use drysheath_engineering::units::Unit;
-use drysheath_syntax::TokenKind;
+use drysheath_syntax::{Token, TokenKind};
 
 use super::candidates::Candidate;
 use super::quantities::quantity;
@@ -9,6 +9,7 @@ use super::reader::{Context, Reader};
 use super::shapes::of_words;
 use crate::kinds::{FieldSpec, Key, Port, Shape};
 use crate::model::ThingId;
+use crate::numbers::lettered;
 use crate::semantics::{Figure, Meaning};
 use crate::value::{Fields, FittingType, LimitLevel, LinkMedium, Severity, Sex};
 
@@ -59,9 +60,16 @@ impl Reader<'_> {
             return;
         };
         let tokens = self.tokens.iter().enumerate().skip(self.at);
-        for (at, token) in tokens.take_while(|(_, token)| matches!(token.kind, TokenKind::Number | TokenKind::DotDot)) {
-            if let Ok(number) = token.range.of(self.text).parse() {
-                self.note_at(at, Meaning::Numbered { thing, port, number });
+        let number = |token: &Token| {
+            let written = token.range.of(self.text);
+            let lettered = || lettered(written).filter(|_| port.has_letters());
+            written.parse().ok().or_else(lettered)
+        };
+        for (at, token) in tokens {
+            match number(token) {
+                Some(number) => self.note_at(at, Meaning::Numbered { thing, port, number }),
+                None if matches!(token.kind, TokenKind::Number | TokenKind::DotDot) => {}
+                None => break,
             }
         }
     }

@@ -6,6 +6,7 @@ use drysheath_text::{Edit, TextRange};
 use super::Lowering;
 use crate::kinds::{FieldSpec, Port, Successor};
 use crate::model::{End, SpareRange, ThingId};
+use crate::numbers::numbers_written;
 use crate::problem::{Problem, ProblemId};
 use crate::value::{Field, Value};
 
@@ -113,7 +114,7 @@ impl Lowering<'_> {
                 && let Value::Numbers(from, to) = field.value
             {
                 let range = field.place.range;
-                let numbers = numbers(from, to);
+                let numbers = numbers_written(from, to);
                 let statement = format!("spare NAME {port} {numbers}");
                 let problem = by_statement(field.spec, range, &statement).fix(Fix {
                     title: format!("Take `{}` out of the part", field.spec.word()),
@@ -130,16 +131,8 @@ fn by_statement(spec: &FieldSpec, range: TextRange, statement: &str) -> Problem 
     Problem::new(ProblemId::WordOutdated, range, message)
 }
 
-fn numbers(from: u32, to: u32) -> String {
-    if from == to {
-        from.to_string()
-    } else {
-        format!("{from} .. {to}")
-    }
-}
-
 fn statement(name: &str, port: &Port, from: u32, to: u32) -> String {
-    let statement = formatted(&format!("spare {name} {} {}\n", port.word, numbers(from, to)));
+    let statement = formatted(&format!("spare {name} {} {}\n", port.word, numbers_written(from, to)));
     statement.trim_end().to_owned()
 }
 

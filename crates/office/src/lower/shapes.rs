@@ -1,7 +1,7 @@
 //! Reads what the shape of a field allows.
 
 use drysheath_engineering::units::Dimension;
-use drysheath_syntax::{Fix, TokenKind};
+use drysheath_syntax::{Fix, Token, TokenKind};
 use drysheath_text::TextRange;
 use strum::VariantArray;
 
@@ -9,6 +9,7 @@ use super::candidates::Candidate;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::domain;
 use crate::kinds::{Choice, DewPointSurface, Key, Shape, field};
+use crate::numbers::{in_row, in_row_of, is_one_row, lettered, numbers_written, printed};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::nearest;
@@ -25,8 +26,12 @@ impl Reader<'_> {
             Shape::YesNo => self.yes_no(shape, context).map(Value::YesNo),
             Shape::Count(most) => self.count(most, context, Wanted::Shape(shape)).map(Value::Count),
             Shape::Numbers(most) => self
-                .numbers(most, context, Wanted::Shape(shape))
+                .numbers(most, false, context, Wanted::Shape(shape))
                 .map(|(from, to)| Value::Numbers(from, to)),
+            Shape::Rows(most) => self
+                .numbers(most, true, context, Wanted::Shape(shape))
+                .map(|(from, to)| Value::Numbers(from, to)),
+            Shape::CountOrRows(most) => self.count_or_row(most, shape, context),
             Shape::Quantity(dimension) => self.quantity(dimension, shape, context).map(Value::Quantity),
             Shape::Difference => self.difference(shape, context).map(Value::Quantity),
             Shape::DewPoint => self.dew_point(shape, context),
@@ -83,38 +88,125 @@ impl Reader<'_> {
         }
     }
 
-    pub(super) fn numbers(&mut self, most: u32, context: Context<'_>, what: Wanted) -> Read<(u32, u32)> {
+    /// A count, or a row of numbers.
+    fn count_or_row(&mut self, most: u32, shape: Shape, context: Context<'_>) -> Read<Value> {
+        let start = self.at;
+        let (from, to) = self.numbers(most, true, context, Wanted::Shape(shape))?;
+        let is_count = self.at == start + 1 && in_row(from) == from;
+        Ok(if is_count {
+            Value::Count(from)
+        } else {
+            Value::Numbers(from, to)
+        })
+    }
+
+    /// A number as it is printed: with the letters before it, where there may be some.
+    fn printed_number(&mut self, most: u32, has_letters: bool, context: Context<'_>, what: Wanted) -> Read<u32> {
+        let lettered = self.lettered().filter(|number| has_letters && in_row(*number) <= most);
+        match lettered {
+            Some(number) => {
+                self.at += 1;
+                Ok(number)
+            }
+            None => self.count(most, context, what),
+        }
+    }
+
+    /// The number with letters that follows.
+    pub(super) fn lettered(&self) -> Option<u32> {
+        self.peek().filter(|token| token.kind == TokenKind::Word)?;
+        lettered(self.peek_text())
+    }
+
+    /// Numbers from one to another, or one alone. `has_letters` says that letters may be printed before them.
+    pub(super) fn numbers(
+        &mut self,
+        most: u32,
+        has_letters: bool,
+        context: Context<'_>,
+        what: Wanted,
+    ) -> Read<(u32, u32)> {
         let start = self.at;
         self.candidate(Candidate::Numbers);
-        let from = self.count(most, context, what)?;
+        if has_letters {
+            self.candidate(Candidate::Lettered);
+        }
+        if has_letters && let Some(problem) = self.dash_for_dots() {
+            return Err(problem);
+        }
+        let from = self.printed_number(most, has_letters, context, what)?;
         self.candidate(Candidate::Dots);
         if self.next_if(|kind| kind == TokenKind::DotDot).is_none() {
             if let Some(problem) = self.word_for_dots() {
                 return Err(problem);
             }
-            return match self.peek().filter(|token| token.kind == TokenKind::Number) {
+            let is_number = |token: &Token| token.kind == TokenKind::Number || has_letters && self.lettered().is_some();
+            return match self.peek().filter(is_number) {
                 Some(_) => Err(self.again().unwrap_or_else(|| self.dots_missing())),
                 None => Ok((from, from)),
             };
         }
         self.candidate(Candidate::LastNumber { from });
-        let to = self.count(most, context, what)?;
+        let to = self.printed_number(most, has_letters, context, what)?;
+        if !is_one_row(from, to) {
+            return Err(self.other_row(start, from, to));
+        }
         if to < from {
             let range = self.read_range(start);
             return Err(Box::new(
                 Problem::new(
                     VALUE,
                     range,
-                    format!("the range is the wrong way round: {from} is more than {to}"),
+                    format!(
+                        "the range is the wrong way round: {} is more than {}",
+                        printed(from),
+                        printed(to)
+                    ),
                 )
                 .fix(Fix::replace(
                     range,
-                    format!("{to} .. {from}"),
+                    numbers_written(to, from),
                     "Swap the ends of the range",
                 )),
             ));
         }
         Ok((from, to))
+    }
+
+    /// A range from one row into another.
+    fn other_row(&self, start: usize, from: u32, to: u32) -> Box<Problem> {
+        let range = self.read_range(start);
+        let message = format!(
+            "`{}` leads from one row into another: both its ends need the same letters",
+            range.of(self.text)
+        );
+        let problem = Problem::new(VALUE, range, message);
+        // Letters at one end only are meant for both.
+        let to_row = if in_row(to) == to { from } else { to };
+        let (first, last) = (in_row_of(to_row, from), in_row_of(to_row, to));
+        let is_clear = (in_row(from) == from || in_row(to) == to) && first < last;
+        Box::new(if is_clear {
+            let better = numbers_written(first, last);
+            problem.fix(Fix::replace(range, better.clone(), format!("Write `{better}`")))
+        } else {
+            problem.help("write each row by itself, such as `A1 .. A10`")
+        })
+    }
+
+    /// `A1-A10`, which is one word.
+    fn dash_for_dots(&self) -> Option<Box<Problem>> {
+        let word = self.peek().filter(|token| token.kind == TokenKind::Word)?;
+        let (first, last) = word.range.of(self.text).split_once('-')?;
+        lettered(first)?;
+        lettered(last).or_else(|| last.parse().ok())?;
+        let message = format!("`{first}-{last}` does not make a range");
+        let better = format!("{first} .. {last}");
+        let problem = Problem::new(VALUE, word.range, message);
+        Some(Box::new(
+            problem
+                .help("a range is written with two dots, such as `A1 .. A10`")
+                .fix(Fix::replace(word.range, better.clone(), format!("Write `{better}`"))),
+        ))
     }
 
     /// Two numbers side by side that ought to be a range.

@@ -149,6 +149,10 @@ fn is_same_field(one: &Field, other: &Field) -> bool {
             (Value::Named { name, .. }, Value::Named { name: other, .. }) => name == other,
             (Value::Record(one), Value::Record(other)) => one.name == other.name,
             (Value::FormerName(one), Value::FormerName(other)) => one == other,
+            // Of several rows those that have numbers in common.
+            (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) if one.spec.shape.has_rows() => {
+                from <= other_to && other_from <= to
+            }
             _ => true,
         }
 }

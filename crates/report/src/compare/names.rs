@@ -1,7 +1,7 @@
 //! How ends are called.
 
 use drysheath_office::kinds::{Bare, Numbering, Port};
-use drysheath_office::{Fields, Office, Terminal, ThingId};
+use drysheath_office::{Fields, Office, Terminal, ThingId, printed};
 
 /// A port of a thing as a run would name it.
 pub(super) fn end(office: &Office, thing: ThingId, port: &Port, number: u32) -> String {
@@ -9,7 +9,7 @@ pub(super) fn end(office: &Office, thing: ThingId, port: &Port, number: u32) -> 
     match port.numbering {
         Numbering::None if port.bare != Bare::Never => name.to_owned(),
         Numbering::None => format!("{name} {}", port.word),
-        Numbering::Count(_) | Numbering::Range(_) => format!("{name} {} {number}", port.word),
+        Numbering::Count(_) | Numbering::Range(_) => format!("{name} {} {}", port.word, printed(number)),
         Numbering::Named(key) => {
             let named = (number as usize).checked_sub(1);
             let found = named.and_then(|at| office.thing(thing).named(key).nth(at));
@@ -37,7 +37,7 @@ pub(super) fn ranges(office: &Office, terminals: &[Terminal]) -> String {
             let (first, last) = (run.first()?, run.last()?);
             let name = terminal(office, first);
             Some(if run.len() > 1 {
-                format!("{name} .. {}", last.number)
+                format!("{name} .. {}", printed(last.number))
             } else {
                 name
             })

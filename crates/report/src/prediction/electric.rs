@@ -9,6 +9,7 @@ use drysheath_prediction::{Feed, Loop, SetBy};
 
 use super::compose::View;
 use super::record::{FeedRecord, LoopRecord};
+use crate::port_number::PortNumber;
 
 impl View<'_> {
     pub(super) fn feeds(&self) -> Vec<FeedRecord> {
@@ -50,7 +51,7 @@ impl View<'_> {
             device: self.office.name(one.signal.thing).to_owned(),
             signal: contact.map_or_else(|| word_of_port.to_owned(), |name| format!("{word_of_port} {name}")),
             monitor: self.office.name(one.input.thing).to_owned(),
-            input: one.input.number,
+            input: PortNumber(one.input.number),
             resistance_ohm: one.resistance.ohms(),
             resistance_at_20_ohm: one.resistance_at_20.ohms(),
             hottest_k: one.temperature.quantity.si(),

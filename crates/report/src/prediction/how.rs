@@ -9,7 +9,7 @@ use drysheath_explanation::{
     AirPath, AirPathStep, Explainer, Input, Law, LimitInputs, Passage, SystemUsage, limit_inputs,
 };
 use drysheath_office::kinds::KindId;
-use drysheath_office::{Given, Thing, ThingId, UnitPreferences};
+use drysheath_office::{Given, Thing, ThingId, UnitPreferences, printed};
 use drysheath_prediction::{AirLocation, Dryness, Feed, Loop, LoopPart, OutletBounds, Route};
 use drysheath_text::Place as FilePlace;
 use drysheath_text::safe::terminal;
@@ -451,7 +451,7 @@ impl<'t> Text<'t> {
             self.name(one.signal.thing),
             self.name(one.input.thing),
             one.input.port.word,
-            one.input.number,
+            printed(one.input.number),
             self.show(Dimension::Resistance, one.resistance.ohms()),
             self.given(Some(one.temperature)),
             self.show(Dimension::Resistance, one.resistance_at_20.ohms())
@@ -461,7 +461,7 @@ impl<'t> Text<'t> {
                 LoopPart::Run(_) => "run".to_owned(),
                 LoopPart::Cable { thing, pair, whole, .. } => {
                     let whole = if *whole { ", all of its length" } else { "" };
-                    format!("{} pair {pair}{whole}", self.name(*thing))
+                    format!("{} pair {}{whole}", self.name(*thing), printed(*pair))
                 }
             };
             self.line(&format!(

@@ -6,6 +6,8 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::port_number::PortNumber;
+
 /// The predictions for some offices.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct Report {
@@ -305,8 +307,8 @@ pub struct LoopRecord {
     pub signal: String,
     /// The name of the monitor.
     pub monitor: String,
-    /// The number of the monitor's input.
-    pub input: u32,
+    /// The number of the monitor's input, a text where letters are printed before it.
+    pub input: PortNumber,
     /// Resistance at the hottest.
     pub resistance_ohm: f64,
     /// Resistance at 20 °C.

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 use std::ptr;
 
-use drysheath_engineering::colour::{Colour, connector_pins, pair_colours};
+use drysheath_engineering::colour::{Colour, connector_pins};
 use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_explanation::{SignalReading, loop_of};
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::route::{RoutePosition, position_of, sections, shown_length, surroundings};
-use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, rounded};
+use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, in_row, rounded};
 use drysheath_prediction::{Loop, SignalPath, signal_paths};
 
 use super::record::{
@@ -16,6 +16,7 @@ use super::record::{
     Pins, StandsRecord, TipAndRing,
 };
 use crate::View;
+use crate::port_number::PortNumber;
 
 /// Pairs of a connector, of a group, and of the cables that have no super-units.
 const CONNECTOR: u32 = 25;
@@ -55,7 +56,8 @@ impl View<'_> {
     fn monitor(&self, id: ThingId, records: &[InputRecord]) -> MonitorRecord {
         let name = self.office.name(id);
         let thing = self.office.thing(id);
-        let count = |key| thing.count(key).unwrap_or_default();
+        let ports = thing.kind.into_iter().flat_map(|kind| kind.ports);
+        let inputs = ports.filter(|port| port.role.is_input());
         let link = thing.field(Key::Link).and_then(|field| match &field.value {
             Value::Link { over, to } => Some(format!("{} {to}", over.word())),
             _ => None,
@@ -67,7 +69,10 @@ impl View<'_> {
         MonitorRecord {
             name: name.to_owned(),
             link,
-            inputs: count(Key::Sensors) + count(Key::Contacts),
+            inputs: inputs
+                .filter_map(|port| self.office.rows(id, port))
+                .map(|rows| rows.count())
+                .sum(),
             in_use: in_use.len() as u32,
             title: thing.text(Key::Title).map(str::to_owned),
             recorded: recorded(thing),
@@ -124,7 +129,7 @@ impl View<'_> {
             } else {
                 InputKind::Sensor
             },
-            input: way.input.number,
+            input: PortNumber(way.input.number),
             address: thing.count(Key::Address),
             device: name,
             device_title: text(Key::Title),
@@ -249,14 +254,16 @@ fn tip_and_ring(tip: Colour, ring: Colour) -> TipAndRing {
 
 fn block_pair(office: &Office, block: &Thing, terminal: &Terminal) -> BlockPair {
     let pair = terminal.number;
-    let on_connector = pair
+    let on_connector = in_row(pair)
         .checked_sub(1)
         .map(|before| (before / CONNECTOR + 1, before % CONNECTOR + 1));
     let pins = on_connector.filter(|_| block.yes_no(Key::Pins) == Some(true));
     BlockPair {
         block: office.name(terminal.thing).to_owned(),
-        pair,
-        colours: pair_colours(pair).map(|colours| tip_and_ring(colours.tip, colours.ring)),
+        pair: PortNumber(pair),
+        colours: office
+            .pair_colours(terminal.thing, pair)
+            .map(|colours| tip_and_ring(colours.tip, colours.ring)),
         pins: pins.and_then(|(connector, pair)| {
             let (tip, ring) = connector_pins(pair)?;
             Some(Pins { connector, tip, ring })
@@ -266,7 +273,7 @@ fn block_pair(office: &Office, block: &Thing, terminal: &Terminal) -> BlockPair 
 
 fn cable_pair(office: &Office, cable: &Thing, terminal: &Terminal) -> CablePair {
     let pairs = cable.count(Key::Pairs).unwrap_or_default();
-    let colours = pair_colours(terminal.number);
+    let colours = office.pair_colours(terminal.thing, terminal.number);
     CablePair {
         cable: office.name(terminal.thing).to_owned(),
         pair: terminal.number,

@@ -154,6 +154,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::port_number::PortNumber;
     use crate::records::record::{InputKind, LimitEntry, StandsRecord};
 
     fn record(site: u8, device: u8, input: u32, limit: u8) -> InputRecord {
@@ -164,7 +165,7 @@ mod tests {
             site: Some(format!("S{site}")),
             monitor: "m1".to_owned(),
             input_kind: InputKind::Sensor,
-            input,
+            input: PortNumber(input),
             device: format!("p{device}"),
             device_title: None,
             address: None,

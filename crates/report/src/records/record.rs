@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::difference::Counts;
 use crate::matching::OfficeNames;
+use crate::port_number::PortNumber;
 
 /// The form that [`RecordsReport::form`] names.
 pub const RECORDS_FORM: u32 = 1;
@@ -95,8 +96,8 @@ pub struct InputRecord {
     pub monitor: String,
     /// What kind of input it is.
     pub input_kind: InputKind,
-    /// The number of the input among those of its kind.
-    pub input: u32,
+    /// The number of the input among those of its kind, a text where letters are printed before it.
+    pub input: PortNumber,
     /// The address of the device, where that tells it from others on the same input.
     pub address: Option<u32>,
     /// The name of the device.
@@ -203,8 +204,8 @@ pub struct LimitEntry {
 pub struct BlockPair {
     /// The name of the block.
     pub block: String,
-    /// The number of the pair on the block.
-    pub pair: u32,
+    /// The number of the pair on the block, a text where letters are printed before it.
+    pub pair: PortNumber,
     /// Colours of tip and ring.
     pub colours: Option<TipAndRing>,
     /// Pins of tip and ring, of a connector.

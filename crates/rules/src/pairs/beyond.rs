@@ -22,12 +22,12 @@ pub(super) fn report_beyond(inspection: &Inspection<'_>, sink: &mut Sink<'_>, wa
         if !kind.is_some_and(|kind| wanted(kind.id, port.role)) {
             continue;
         }
-        let Some(extent) = office.extent(id, port).filter(|(_, last)| end.numbers.1 > *last) else {
+        let Some(rows) = office.rows(id, port) else { continue };
+        let Some((first, last)) = rows.lacking(end.numbers.0, end.numbers.1) else {
             continue;
         };
-        let first_beyond = end.numbers.0.max(extent.1.saturating_add(1));
-        let beyond = numbered(port.noun(), first_beyond, end.numbers.1);
-        let message = format!("`{}` {}, so there is no {beyond}", office.name(id), has(port, extent));
+        let beyond = numbered(port.noun(), first, last);
+        let message = format!("`{}` {}, so there is no {beyond}", office.name(id), has(port, rows));
         sink.report(id, end.detail, message)
             .about([Subject::Ports(id, port.word), Subject::Place(office.place(end.range))])
             .help("correct the number, or the count if the thing has more");

@@ -1,7 +1,7 @@
 use std::collections::HashMap;
 
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
-use drysheath_office::{Fields, Office, Terminal, TerminalId, Wiring};
+use drysheath_office::{Fields, Office, Terminal, TerminalId, Wiring, printed};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -209,5 +209,5 @@ pub(super) fn written<'o>(inspection: &Inspection<'o>, id: TerminalId) -> &'o st
 /// A terminal as messages name it: ``pair 3 of `tb` ``, ``sensor input 2 of `m1` ``.
 pub(crate) fn called(office: &Office, terminal: &Terminal) -> String {
     let (noun, number) = (terminal.port.noun(), terminal.number);
-    format!("{noun} {number} of `{}`", office.name(terminal.thing))
+    format!("{noun} {} of `{}`", printed(number), office.name(terminal.thing))
 }

@@ -1,5 +1,6 @@
-use drysheath_engineering::colour::{Colour, pair_colours, parse_colours};
+use drysheath_engineering::colour::{Colour, parse_colours};
 use drysheath_office::kinds::Role;
+use drysheath_office::printed;
 use drysheath_syntax::{Fix, Medium};
 
 use crate::finding::Sink;
@@ -31,9 +32,6 @@ wire ps1 -> c101 pair 37 OR-BK -> tb pair 3 white-green -> m1 sensor 3
     check: Check::Office(check),
 };
 
-/// The code begins again with every group of this many pairs.
-const GROUP: u32 = 25;
-
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let wires = office
@@ -45,23 +43,20 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let (number, last) = end.numbers;
-        let is_there = office.extent(id, port).is_none_or(|(_, most)| number <= most);
-        if port.role != Role::Pair || number != last || !is_there {
+        if port.role != Role::Pair || number != last {
             continue;
         }
         let stated = range.of(&office.text);
-        let of_number = number
-            .checked_sub(1)
-            .and_then(|before| pair_colours(before % GROUP + 1));
-        let Some((code, read)) = of_number.zip(parse_colours(stated)) else {
+        let Some((code, read)) = office.tip_and_ring(id, number).zip(parse_colours(stated)) else {
             continue;
         };
-        if read == (code.tip, code.ring) {
+        if read == code {
             continue;
         }
-        let wanted = like(stated, code.tip, code.ring);
+        let wanted = like(stated, code.0, code.1);
         let message = format!(
-            "pair {number} of `{}` is {wanted} by the colour code, not {stated}",
+            "pair {} of `{}` is {wanted} by the colour code, not {stated}",
+            printed(number),
             office.name(id)
         );
         sink.report(id, range, message)

@@ -1,6 +1,6 @@
 use drysheath_engineering::loops::LoopError;
 use drysheath_engineering::units::Quantity;
-use drysheath_office::{Office, ThingId};
+use drysheath_office::{Office, ThingId, printed};
 use drysheath_prediction::{Loop, LoopLimit, LoopPart, LoopStretch, SetBy};
 
 use crate::coverage::Lack;
@@ -284,7 +284,7 @@ fn others(office: &Office, one: &Loop) -> String {
 fn part(office: &Office, stretch: &LoopStretch) -> String {
     let what = match &stretch.of {
         LoopPart::Run(_) => "this run".to_owned(),
-        LoopPart::Cable { thing, pair, .. } => format!("pair {pair} of `{}`", office.name(*thing)),
+        LoopPart::Cable { thing, pair, .. } => format!("pair {} of `{}`", printed(*pair), office.name(*thing)),
     };
     let gauge: Quantity = stretch.gauge;
     format!("most of it is {what}: {} of {gauge}", ohms(stretch.resistance.ohms()))

@@ -1,5 +1,5 @@
 use drysheath_office::kinds::{KindId, Port, Role};
-use drysheath_office::{Office, ThingId};
+use drysheath_office::{Office, ThingId, numbers_written};
 use drysheath_syntax::Medium;
 
 use super::numbers::numbered;
@@ -8,7 +8,7 @@ use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::spare::{not_said_spare, range};
+use crate::spare::not_said_spare;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PairNotSaidSpare,
@@ -98,6 +98,6 @@ fn of_cable(office: &Office, id: ThingId, port: &Port, (from, to): (u32, u32), s
             "write down what is on {it}, as in `assigned {name} {} {} to \"subscribers\"`, or call {it} spare once somebody \
              has measured that nothing is",
             port.word,
-            range(from, to)
+            numbers_written(from, to)
         ));
 }

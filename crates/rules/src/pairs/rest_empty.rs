@@ -62,14 +62,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .spare(id, port)
             .iter()
             .any(|own| own.range == rest.end.detail);
-        let Some(extent) = office.extent(id, port).filter(|_| !is_left) else {
+        let Some(rows) = office.rows(id, port).filter(|_| !is_left) else {
             continue;
         };
         let message = format!(
             "no {} of `{}` is left to be spare: it {}",
             port.noun(),
             office.name(id),
-            has(port, extent)
+            has(port, rows)
         );
         sink.report(id, rest.end.detail, message)
             .about([Subject::Ports(id, port.word), Subject::Wires])

@@ -1,5 +1,5 @@
 use drysheath_office::kinds::Numbering;
-use drysheath_office::{Fields, NumberRange, Office};
+use drysheath_office::{Fields, NumberRange, Office, printed};
 
 use super::numbers::numbered;
 use super::taken::about_taken;
@@ -82,7 +82,10 @@ fn report<'s>(
     let message = if let Some(contact) = contact(office, first) {
         format!("{noun} `{contact}` of `{name}` is said to be spare, and is used")
     } else if first.from == last.from {
-        format!("{noun} {} of `{name}` is said to be spare, and is used", first.from)
+        format!(
+            "{noun} {} of `{name}` is said to be spare, and is used",
+            printed(first.from)
+        )
     } else {
         let range = numbered(noun, first.from, last.from);
         format!("{range} of `{name}` are said to be spare, and some of them are used")

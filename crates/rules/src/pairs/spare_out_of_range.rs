@@ -1,3 +1,5 @@
+use drysheath_office::printed;
+
 use super::numbers::has;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -36,19 +38,19 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Some((id, port)) = spare.end.thing.zip(spare.end.port) else {
             continue;
         };
-        let Some(extent) = office.extent(id, port) else {
+        let Some(rows) = office.rows(id, port) else {
             continue;
         };
         let (from, to) = spare.end.numbers;
-        if from >= extent.0 && to <= extent.1 {
+        let Some((_, wrong)) = rows.lacking(from, to) else {
             continue;
-        }
-        let wrong = if to > extent.1 { to } else { from };
+        };
         let message = format!(
-            "`{}` {}, and no {} {wrong}",
+            "`{}` {}, and no {} {}",
             office.name(id),
-            has(port, extent),
-            port.noun()
+            has(port, rows),
+            port.noun(),
+            printed(wrong)
         );
         sink.report(id, spare.end.detail, message)
             .about([Subject::Ports(id, port.word)])

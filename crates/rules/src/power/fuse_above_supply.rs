@@ -1,4 +1,5 @@
 use drysheath_office::kinds::Role;
+use drysheath_office::printed;
 
 use super::feeds::supply_fuse;
 use crate::figures::exceeds;
@@ -52,7 +53,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let name = office.name(panel);
         let message = format!(
             "fuse {} of `{name}` is {}, but the supply fuse of the panel is only {}: it opens first and takes the whole panel down",
-            feed.from.number, fuse.value, before.value
+            printed(feed.from.number),
+            fuse.value,
+            before.value
         );
         sink.report(feed.to.thing, fuse.range, message)
             .about([Subject::Place(office.place(before.range))])

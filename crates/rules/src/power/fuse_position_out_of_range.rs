@@ -1,9 +1,10 @@
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{End, Fields, Office};
+use drysheath_office::{End, Fields, Office, numbers_written, printed};
 use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::listed::listed;
 use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
@@ -51,17 +52,18 @@ fn report(office: &Office, end: &End, sink: &mut Sink<'_>) -> Option<()> {
     end.port.filter(|port| port.role == Role::Fuse)?;
     let id = end.thing?;
     let panel = office.thing(id);
-    let (first, last) = panel.numbers(Key::Positions)?;
-    let (from, to) = end.numbers;
-    if (first..=last).contains(&from) && (first..=last).contains(&to) {
-        return None;
-    }
-    let wrong = if (first..=last).contains(&from) { to } else { from };
+    let rows = office.rows(id, end.port?)?;
+    let (_, wrong) = rows.lacking(end.numbers.0, end.numbers.1)?;
     let name = office.name(id);
+    let positions: Vec<String> = rows.iter().map(|(from, to)| numbers_written(from, to)).collect();
     let finding = sink.report(
         id,
         end.detail,
-        format!("`{name}` has no fuse {wrong}: its positions are {first} .. {last}"),
+        format!(
+            "`{name}` has no fuse {}: its positions are {}",
+            printed(wrong),
+            listed(&positions)
+        ),
     );
     if let Some(field) = panel.field(Key::Positions) {
         finding.related(field.place, "its positions");

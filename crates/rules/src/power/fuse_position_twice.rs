@@ -1,5 +1,5 @@
-use drysheath_office::Link;
 use drysheath_office::kinds::Role;
+use drysheath_office::{Link, printed};
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -67,11 +67,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         sink.report(
             side.thing,
             side.range,
-            format!("fuse {} of `{name}` already feeds another run", side.number),
+            format!("fuse {} of `{name}` already feeds another run", printed(side.number)),
         )
         .related(
             office.place(first.from.range),
-            format!("fuse {} feeds {}", side.number, run_around(office, first.from.range)),
+            format!(
+                "fuse {} feeds {}",
+                printed(side.number),
+                run_around(office, first.from.range)
+            ),
         )
         .about([Subject::Ports(side.thing, side.port.word)])
         .help("give each feed a fuse position of its own");

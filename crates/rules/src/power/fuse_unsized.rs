@@ -1,4 +1,5 @@
 use drysheath_office::kinds::Role;
+use drysheath_office::printed;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -38,7 +39,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let (panel, name) = (office.name(feed.from.thing), office.name(feed.to.thing));
         let message = format!(
             "fuse {} of `{panel}`, which feeds `{name}`, has no size",
-            feed.from.number
+            printed(feed.from.number)
         );
         sink.report(feed.to.thing, feed.from.range, message)
             .help("state it: `with 3 A, …`");

@@ -1,4 +1,5 @@
 use drysheath_office::kinds::{KindId, Role};
+use drysheath_office::printed;
 use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
@@ -74,7 +75,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 office.place(used.from.range),
                 format!(
                     "fuse {} feeds {}",
-                    used.from.number,
+                    printed(used.from.number),
                     run_around(office, used.from.range)
                 ),
             )

@@ -1,9 +1,9 @@
 use drysheath_prediction::{MissingInput, NeededFor};
 use drysheath_text::Place;
 
-use super::listed::listed;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::listed::listed;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};

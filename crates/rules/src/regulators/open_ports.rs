@@ -1,9 +1,8 @@
-use drysheath_office::NumberRange;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Port, Role};
+use drysheath_office::{NumberRange, numbers_written};
 
 use crate::lint::Inspection;
-use crate::spare::range;
 
 /// The unused outlets of a regulator or ports of a manifold that are not said to be spare, as ranges, with what such an
 /// outlet is; none where there are no such outlets.
@@ -33,7 +32,7 @@ pub(super) fn is_joined(inspection: &Inspection<'_>, id: ThingId) -> bool {
 
 /// Ranges of outlets in words: "outlet 2", "outlets 2, 4 .. 6 and 8".
 pub(super) fn in_words(word: &str, ranges: &[(u32, u32)]) -> String {
-    let shown: Vec<_> = ranges.iter().map(|(from, to)| range(*from, *to)).collect();
+    let shown: Vec<_> = ranges.iter().map(|(from, to)| numbers_written(*from, *to)).collect();
     match shown.as_slice() {
         [only] if ranges.iter().all(|(from, to)| from == to) => format!("{word} {only}"),
         [only] => format!("{word}s {only}"),

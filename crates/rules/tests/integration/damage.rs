@@ -1,6 +1,6 @@
 //! One mistake gives one result: deleting, doubling or swapping any one token, joining lines, and cutting a file anywhere.
 //!
-//! The texts are the example office, two more that have what it lacks, and every file of the county. Results that the
+//! The texts are the example office, three more that have what it lacks, and every file of the county. Results that the
 //! undamaged text has do not count. `--nocapture` shows the figures.
 #![allow(clippy::cast_possible_wrap, clippy::cast_sign_loss, clippy::cast_precision_loss)]
 
@@ -18,6 +18,7 @@ fn files() -> Vec<(String, String)> {
         ("example", example::OFFICE),
         ("more", include_str!("damage/more.office")),
         ("field", include_str!("damage/field.office")),
+        ("wiring", include_str!("damage/wiring.office")),
     ];
     let own = own.map(|(path, text)| (path.to_owned(), text.to_owned()));
     own.into_iter().chain(county()).collect()

@@ -78,12 +78,12 @@ const SLIPS: &[Slip] = &[
         results: &[("ground-conductor-small", HERE, "12 awg")],
     },
     Slip {
-        line: line("power pdf1 fuse 1"),
+        line: line("power pdf1 fuse"),
         edit: Edit::Replace("5 A", "20 A"),
         results: &[("fuse-above-wire", HERE, "20 A")],
     },
     Slip {
-        line: line("power pdf1 fuse 1"),
+        line: line("power pdf1 fuse"),
         edit: Edit::Replace("5 A", "2 A"),
         results: &[("fuse-below-load", HERE, "2 A")],
     },

@@ -172,6 +172,11 @@ impl Writer {
         )
     }
 
+    /// Whether letters are printed before the positions of its fuse panels.
+    fn has_rows(&self) -> bool {
+        self.number % 4 == 3
+    }
+
     fn heading(&mut self, title: &str) {
         say!(
             self,
@@ -253,7 +258,7 @@ impl Writer {
             self.bar = "bay-bar";
             say!(self, "ground-bar bay-bar");
         }
-        let panel = self.part("panel-10");
+        let panel = self.part(if self.has_rows() { "panel-rows" } else { "panel-10" });
         for number in 1..=bays.div_ceil(FEEDS) {
             say!(self, "fuse-panel pdf{number} : {panel}");
         }
@@ -304,11 +309,16 @@ impl Writer {
         };
         let monitor = self.part("bay-monitor");
         let (panel, fuse) = ((number - 1) / FEEDS + 1, (number - 1) % FEEDS + 1);
+        let row = match (self.has_rows(), fuse % 2) {
+            (true, 1) => "A",
+            (true, _) => "B",
+            (false, _) => "",
+        };
         say!(self, "monitor m{number} : {monitor} {{ link {link} }}\n");
         let length = self.near(4, 9);
         say!(
             self,
-            "power pdf{panel} fuse {fuse} -> m{number} with 5 A, 14 awg, {length}"
+            "power pdf{panel} fuse {row}{fuse} -> m{number} with 5 A, 14 awg, {length}"
         );
         let (bar, length) = (self.bar, self.near(1, 4));
         say!(self, "ground m{number} frame -> {bar} with 6 awg, {length}");

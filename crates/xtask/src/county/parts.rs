@@ -158,6 +158,11 @@ const SHARED: &[Shared] = &[
     },
     Shared {
         file: "bays",
+        name: "panel-rows",
+        text: r#"part fuse-panel panel-rows { positions A1 .. A5, positions B1 .. B5, current-max 30 A, model "Quern FP2x5" }"#,
+    },
+    Shared {
+        file: "bays",
         name: "block-50",
         text: r#"part block block-50 { pairs 50, pins yes, model "Quern 50-pair connector block" }"#,
     },
