@@ -133,12 +133,21 @@ pub struct Run {
     pub medium: Medium,
     /// From end to end.
     pub ends: Vec<End>,
-    /// The sizes and lengths stated after `with`.
+    /// The sizes and lengths stated after `with`: those of its first piece.
     pub with: Attributes,
+    /// Those of its further pieces, each stated after a `then`, in the direction of the arrow.
+    pub then: Vec<Attributes>,
     /// The bytes of the whole statement.
     pub range: TextRange,
     /// Whether something in it could not be understood.
     pub damaged: bool,
+}
+
+impl Run {
+    /// What each piece of it is stated to be, in the direction of the arrow.
+    pub fn pieces(&self) -> impl DoubleEndedIterator<Item = &Attributes> + Clone {
+        std::iter::once(&self.with).chain(&self.then)
+    }
 }
 
 /// One end of a run.
@@ -158,10 +167,10 @@ pub struct End {
     pub colours: Option<TextRange>,
 }
 
-/// What joins the ends of a run, as stated after `with`.
+/// What joins the ends of a run, as stated after `with`, or a piece of that, as stated after `then`.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Attributes {
-    /// Length of the whole run.
+    /// Length of the whole run, or of the piece.
     pub length: Option<Spanned<Quantity>>,
     /// Size of the conductor.
     pub gauge: Option<Spanned<Quantity>>,
@@ -177,6 +186,16 @@ pub struct Attributes {
     pub adapter: Option<Spanned<Fitting>>,
     /// Whether something in them could not be understood: what they lack proves nothing.
     pub damaged: bool,
+}
+
+impl Attributes {
+    /// From the first to the last that is stated.
+    pub fn range(&self) -> Option<TextRange> {
+        let quantities = [self.length, self.gauge, self.fuse, self.limit, self.tube, self.bore];
+        let ranges = quantities.into_iter().flatten().map(|stated| stated.range);
+        let all = ranges.chain(self.adapter.map(|adapter| adapter.range));
+        all.reduce(TextRange::cover)
+    }
 }
 
 /// Pairs, inputs, positions or ports that are declared spare.

@@ -378,6 +378,7 @@ syntax keyword officeStatement power
 syntax keyword officeStatement reading
 syntax keyword officeStatement rest
 syntax keyword officeStatement spare
+syntax keyword officeStatement then
 syntax keyword officeStatement to
 syntax keyword officeStatement until
 syntax keyword officeStatement use

@@ -4,7 +4,7 @@ use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, Pressure};
 use drysheath_engineering::network::{Link, Regulator, Supply, Tube};
 use drysheath_office::kinds::{Key, KindId, Role, ValveFunction, ValvePosition};
-use drysheath_office::{self as office, Fields, Networks, Office, RunId, Side, Thing, ThingId};
+use drysheath_office::{self as office, Attributes, Fields, Networks, Office, RunId, Side, Thing, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -50,13 +50,19 @@ impl<'o> NetworkBuilder<'o> {
         for (id, thing) in office.things() {
             self.thing(id, thing);
         }
-        for (number, link) in self.networks.air.iter().enumerate() {
+        for link in self.networks.air.iter() {
             let nodes = self.node_of(&link.from).zip(self.node_of(&link.to));
-            let edge = nodes.map(|(from, to)| {
-                let law = self.run(link);
-                self.edge(from, to, law, EdgeOf::Run(number))
-            });
-            self.graph.runs.push(edge);
+            let mut from = nodes.map(|(from, _)| from);
+            let last = link.pieces(office).count() - 1;
+            for (at, piece) in link.pieces(office).enumerate() {
+                let edge = nodes.zip(from).map(|((_, end), start)| {
+                    let law = self.run(link, piece);
+                    let to = if at == last { end } else { self.node() };
+                    from = Some(to);
+                    self.edge(start, to, law, EdgeOf::Run(self.graph.runs.len()))
+                });
+                self.graph.runs.push(edge);
+            }
         }
         self.graph
     }
@@ -181,9 +187,8 @@ impl<'o> NetworkBuilder<'o> {
         })
     }
 
-    /// The law of what joins the two sides of a link. A run that names neither tube nor bore nor length is a joint.
-    fn run(&mut self, link: &office::Link) -> EdgeLaw {
-        let with = &link.with;
+    /// The law of a piece of what joins the two sides of a link. One that names neither tube nor bore nor length is a joint.
+    fn run(&mut self, link: &office::Link, with: &Attributes) -> EdgeLaw {
         if with.damaged {
             return EdgeLaw::unknown(Some(no_flow()));
         }

@@ -160,9 +160,10 @@ impl View<'_> {
     }
 
     fn tubes(&self) -> Vec<TubeRecord> {
-        let links = self.networks.air.iter().zip(self.prediction.air.runs());
-        links
-            .filter_map(|(link, state)| {
+        let pieces = self.networks.air.pieces(self.office);
+        pieces
+            .zip(self.prediction.air.runs())
+            .filter_map(|((link, _), state)| {
                 let state = state?;
                 Some(TubeRecord {
                     from: self.office.name(link.from.thing).to_owned(),

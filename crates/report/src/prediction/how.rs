@@ -347,7 +347,10 @@ impl<'t> Text<'t> {
 
     fn passage(&self, passage: Passage<'_>) -> String {
         match passage {
-            Passage::Tube(from, to) => format!("tube {} -> {}", self.name(from), self.name(to)),
+            Passage::Tube(from, to, None) => format!("tube {} -> {}", self.name(from), self.name(to)),
+            Passage::Tube(from, to, Some((piece, of))) => {
+                format!("tube {} -> {}, piece {piece} of {of}", self.name(from), self.name(to))
+            }
             Passage::Joint(from, to) => format!("joint {} - {}", self.name(from), self.name(to)),
             Passage::Regulator(id) => format!("regulator {}", self.name(id)),
             Passage::Lossless(id) => {
