@@ -44,6 +44,8 @@ pub enum Passage<'a> {
     Joint(ThingId, ThingId),
     /// A regulator, from inlet to outlet.
     Regulator(ThingId),
+    /// Something that states what it takes from the air.
+    Lossy(ThingId),
     /// Another thing, which loses nothing.
     Lossless(ThingId),
     /// A part of a cable, branch or pipe.
@@ -136,7 +138,20 @@ impl<'a> Explainer<'a> {
     }
 
     fn passed(&self, id: ThingId) -> Described<'a> {
-        if !self.office.thing(id).is(KindId::Regulator) {
+        let thing = self.office.thing(id);
+        if thing.has(Key::Loss) {
+            let points = thing.losses().flat_map(|(loss, place)| {
+                [("loss", loss.pressure), ("at a flow of", loss.flow)].map(|(name, quantity)| Input {
+                    name,
+                    given: Some(Given {
+                        quantity,
+                        place: Some(place),
+                    }),
+                })
+            });
+            return (Passage::Lossy(id), points.collect(), Some(Law::Loss));
+        }
+        if !thing.is(KindId::Regulator) {
             return (Passage::Lossless(id), Vec::new(), None);
         }
         let inputs = [Key::Set, Key::Droop, Key::Differential].map(|key| Input {

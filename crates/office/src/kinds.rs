@@ -7,6 +7,7 @@ pub(crate) mod domain;
 mod electric;
 pub(crate) mod era;
 mod fields;
+mod losses;
 mod pairs;
 mod port;
 mod record;
@@ -38,6 +39,7 @@ pub enum KindId {
     Dryer,
     Regulator,
     Valve,
+    Filter,
     Manifold,
     AirPipe,
     Cable,
@@ -75,6 +77,7 @@ pub static KINDS: &[&Kind] = &[
     &air::DRYER,
     &air::REGULATOR,
     &air::VALVE,
+    &losses::FILTER,
     &air::MANIFOLD,
     &air::AIR_PIPE,
     &air::CABLE,

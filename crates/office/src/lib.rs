@@ -36,4 +36,6 @@ pub use spelling::{inches, nearest, with_article};
 pub use summary::{MonitorLink, Summary};
 pub use unit_preferences::{UnitPreferences, rounded};
 pub use unsure::{Media, Unsure};
-pub use value::{At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Severity, Sex, Value};
+pub use value::{
+    At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Loss, Severity, Sex, Value,
+};

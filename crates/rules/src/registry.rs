@@ -175,6 +175,8 @@ rules! {
         LoopWithoutValve: loop_without_valve,
         AirPortsDoubled: air_ports_doubled,
         FittingsDoNotMate: fittings_do_not_mate,
+        LossNotRising: loss_not_rising,
+        FlowBeyondLoss: flow_beyond_loss,
         CableEndUnwatched: cable_end_unwatched,
         SensorBeyondCable: sensor_beyond_cable,
         PlacedTwice: placed_twice,

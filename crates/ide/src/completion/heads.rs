@@ -207,6 +207,7 @@ fn usual_name(kind: KindId) -> Option<&'static str> {
         KindId::Battery => Some("main"),
         KindId::FusePanel => Some("pdf"),
         KindId::GroundBar => Some("ogb"),
+        KindId::Filter => Some("fl1"),
         KindId::Manifold => Some("mf"),
         KindId::Block => Some("tb"),
         KindId::Cable => Some("c101"),

@@ -30,7 +30,7 @@ impl Describer<'_> {
             KindId::GroundBar => self.bar(&mut markup, id),
             KindId::Dryer => self.dryer(&mut markup, id),
             KindId::Regulator => self.regulator(&mut markup, id),
-            KindId::Valve => self.valve(&mut markup, id),
+            KindId::Valve | KindId::Filter => self.valve(&mut markup, id),
             KindId::Manifold => self.manifold(&mut markup, id),
             KindId::AirPipe | KindId::Cable => self.cable_or_pipe(&mut markup, id),
             KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {

@@ -52,6 +52,7 @@ pub enum Key {
     Link,
     LoopMax,
     LoopVoltage,
+    Loss,
     Minimum,
     Model,
     Needs,

@@ -3,6 +3,7 @@ use drysheath_syntax::Medium;
 
 use super::air::NAMED_CONTACT;
 use super::fields::{MODEL, NOTE, TITLE};
+use super::losses::LOSS;
 use super::{Bare, FieldSpec, HealthyState, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
 /// As far as one byte counts (common practice, no source).
@@ -120,6 +121,7 @@ pub(super) static FLOW_SENSOR: Kind = Kind {
             "Its pressure signal, if it has one.",
         ),
         PROOF,
+        LOSS,
         LOOP_MAX,
         CURRENT_MAX,
         CURRENT_MAX.formerly(Key::Current),

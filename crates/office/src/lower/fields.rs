@@ -455,6 +455,7 @@ pub(super) fn same_slot(one: &Field, other: &Field) -> bool {
     match (&one.value, &other.value) {
         (Value::Limit(one), Value::Limit(other)) => one.level == other.level,
         (Value::Named { name: one, .. }, Value::Named { name: other, .. }) => one == other,
+        (Value::Loss(one), Value::Loss(other)) => one.flow == other.flow,
         _ => !one.spec.shape.repeats(),
     }
 }
@@ -464,6 +465,7 @@ fn slot_name(field: &Field) -> String {
     match &field.value {
         Value::Limit(limit) => format!("`{word} {}`", limit.level.word()),
         Value::Named { name, .. } => format!("`{word} {name}`"),
+        Value::Loss(loss) => format!("`{word}` at {}", loss.flow),
         _ => format!("`{word}`"),
     }
 }

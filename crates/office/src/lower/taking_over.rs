@@ -13,6 +13,11 @@ pub(super) fn take_over(own: &mut Vec<Field>, given: &[Field]) {
     own.reserve(given.len());
     for from_part in given {
         let mut said = own.iter_mut().take(said_here);
+        // A loss is one curve: points of two curves are none.
+        if from_part.spec.key == Key::Loss && said.any(|own| own.spec.key == Key::Loss) {
+            continue;
+        }
+        let mut said = own.iter_mut().take(said_here);
         match said.find(|own| same_slot(own, from_part)) {
             Some(own) => inside(own, from_part),
             None => own.push(from_part.clone()),

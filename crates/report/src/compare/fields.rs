@@ -112,6 +112,7 @@ impl FieldComparer<'_> {
                 (one.level, one.value, one.severity, one.deadband)
                     == (other.level, other.value, other.severity, other.deadband)
             }
+            (Value::Loss(one), Value::Loss(other)) => one == other,
             (Value::At(one), Value::At(other)) => self.is_same_place(one, other, before, after),
             (Value::Fitting(one), Value::Fitting(other)) => one == other,
             (Value::Link { over, to }, Value::Link { over: other, to: line }) => (over, to) == (other, line),
@@ -138,6 +139,7 @@ fn is_same_field(one: &Field, other: &Field) -> bool {
         && match (&one.value, &other.value) {
             (Value::Limit(one), Value::Limit(other)) => one.level == other.level,
             (Value::Named { name, .. }, Value::Named { name: other, .. }) => name == other,
+            (Value::Loss(one), Value::Loss(other)) => one.flow == other.flow,
             _ => true,
         }
 }
@@ -146,6 +148,7 @@ fn label(field: &Field) -> String {
     match &field.value {
         Value::Limit(limit) => format!("{} {}", field.spec.word(), limit.level.word()),
         Value::Named { name, .. } => format!("{} {name}", field.spec.word()),
+        Value::Loss(loss) => format!("{} at {}", field.spec.word(), loss.flow),
         _ => field.spec.word().to_owned(),
     }
 }

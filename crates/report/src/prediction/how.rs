@@ -353,6 +353,10 @@ impl<'t> Text<'t> {
             }
             Passage::Joint(from, to) => format!("joint {} - {}", self.name(from), self.name(to)),
             Passage::Regulator(id) => format!("regulator {}", self.name(id)),
+            Passage::Lossy(id) => {
+                let kind = self.view.office.thing(id).kind;
+                format!("through {} {}", kind.map_or("", |kind| kind.word()), self.name(id))
+            }
             Passage::Lossless(id) => {
                 let kind = self.view.office.thing(id).kind;
                 let kind = kind.map_or("", |kind| kind.word());

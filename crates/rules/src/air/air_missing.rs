@@ -98,7 +98,7 @@ fn needs_air(thing: &Thing) -> bool {
         kind.is_sensor()
             || matches!(
                 kind.id,
-                KindId::Regulator | KindId::Valve | KindId::Manifold | KindId::AirPipe | KindId::Cable
+                KindId::Regulator | KindId::Valve | KindId::Filter | KindId::Manifold | KindId::AirPipe | KindId::Cable
             )
     })
 }

@@ -116,7 +116,7 @@ pub(crate) fn rated_by(thing: &Thing) -> Option<Key> {
     let kind = thing.kind?;
     match kind.id {
         KindId::Regulator => Some(Key::InletMax),
-        KindId::Valve | KindId::Manifold | KindId::Cable | KindId::AirPipe => Some(Key::Rating),
+        KindId::Valve | KindId::Filter | KindId::Manifold | KindId::Cable | KindId::AirPipe => Some(Key::Rating),
         _ => kind.is_sensor().then_some(Key::Proof),
     }
 }
@@ -162,7 +162,7 @@ fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(Syste
             let highest = pressures.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
             Some((air.system_at(&AirLocation::Thing(id))?, highest))
         }
-        KindId::Valve | KindId::FlowSensor => {
+        KindId::Valve | KindId::Filter | KindId::FlowSensor => {
             let ends = [air.inlet(id), air.outlet(id)].into_iter().flatten();
             let highest = ends.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
             Some((air.system_at(&AirLocation::Thing(id))?, highest))
