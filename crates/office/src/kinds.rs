@@ -47,6 +47,7 @@ pub enum KindId {
     PressureSensor,
     HumiditySensor,
     DewPointSensor,
+    PressureSwitch,
     Contact,
     Block,
     Monitor,
@@ -85,6 +86,7 @@ pub static KINDS: &[&Kind] = &[
     &sensors::PRESSURE_SENSOR,
     &sensors::HUMIDITY_SENSOR,
     &sensors::DEW_POINT_SENSOR,
+    &sensors::PRESSURE_SWITCH,
     &sensors::CONTACT,
     &pairs::BLOCK,
     &pairs::MONITOR,
@@ -111,11 +113,15 @@ impl Kind {
         self.ports.iter().filter(move |port| port.medium == medium)
     }
 
-    /// Whether it is one of the sensors.
+    /// Whether it is one of the sensors, or a switch that senses what one measures.
     pub fn is_sensor(&self) -> bool {
         matches!(
             self.id,
-            KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor
+            KindId::FlowSensor
+                | KindId::PressureSensor
+                | KindId::HumiditySensor
+                | KindId::DewPointSensor
+                | KindId::PressureSwitch
         )
     }
 }

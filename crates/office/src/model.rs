@@ -124,6 +124,8 @@ pub struct Signal<'o> {
     pub fields: &'o [Field],
     /// What it measures; a contact measures nothing.
     pub dimension: Option<Dimension>,
+    /// What its limits are stated in, of a contact too.
+    pub reads: Option<Dimension>,
 }
 
 /// A run: the ends that one statement joins in one medium.
@@ -485,6 +487,7 @@ impl Office {
                 name,
                 fields,
                 dimension: kind.dimension,
+                reads: kind.reads(),
             };
             match kind.source {
                 SignalSource::Own => signals.push(signal(0, "", thing.fields())),

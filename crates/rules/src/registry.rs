@@ -110,6 +110,7 @@ rules! {
         LeakTripsNoLimit: leak_trips_no_limit,
         FlowSpanTooWide: flow_span_too_wide,
         SecondLimitAlone: second_limit_alone,
+        SwitchLimitTwice: switch_limit_twice,
         WetAirAlarmTooLate: wet_air_alarm_too_late,
     }
     regulators {

@@ -36,6 +36,10 @@ impl Describer<'_> {
             KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
                 self.sensor(&mut markup, id);
             }
+            KindId::PressureSwitch => {
+                self.healthy(&mut markup, id);
+                self.sensor(&mut markup, id);
+            }
             KindId::Contact => self.contact(&mut markup, id),
             KindId::Block => self.free_numbers(&mut markup, id),
             KindId::Monitor => self.monitor(&mut markup, id),

@@ -7,7 +7,7 @@ use super::era::Successor;
 use super::fields::{MODEL, NOTE, TITLE};
 use super::losses::LOSS;
 use super::pairs::MOST_PAIRS;
-use super::sensors::{DRYER_CONTACT, HEALTHY_FIELDS};
+use super::sensors::{DRYER_CONTACT, DRYER_CONTACT_FIELDS};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
 pub(super) const OUTLET_FITTING: FieldSpec =
@@ -82,7 +82,7 @@ pub(super) static DRYER: Kind = Kind {
         .installed(),
         FieldSpec::new(
             Key::Contact,
-            Shape::Named(HEALTHY_FIELDS),
+            Shape::Named(DRYER_CONTACT_FIELDS),
             "A contact of the dryer that reports its state.",
         ),
         OUTLET_FITTING,
@@ -343,5 +343,6 @@ pub(super) static CABLE: Kind = Kind {
 
 pub(super) const NAMED_CONTACT: SignalKind = SignalKind {
     dimension: None,
+    switches_at: Some(Dimension::Pressure),
     source: SignalSource::Named(Key::Contact),
 };

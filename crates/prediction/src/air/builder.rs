@@ -139,7 +139,11 @@ impl<'o> NetworkBuilder<'o> {
                 let law = self.filter(id, thing);
                 self.two_nodes(id, Some(law));
             }
-            KindId::Manifold | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
+            KindId::Manifold
+            | KindId::PressureSensor
+            | KindId::HumiditySensor
+            | KindId::DewPointSensor
+            | KindId::PressureSwitch => {
                 self.one_node(id);
             }
             KindId::AirPipe => self.pipe(id, thing),

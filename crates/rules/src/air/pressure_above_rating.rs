@@ -1,6 +1,6 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Office, Thing, ThingId};
+use drysheath_office::{Fields, Office, Thing, ThingId};
 use drysheath_prediction::{AirLocation, SystemId};
 
 use crate::coverage::Lack;
@@ -117,6 +117,8 @@ pub(crate) fn rated_by(thing: &Thing) -> Option<Key> {
     match kind.id {
         KindId::Regulator => Some(Key::InletMax),
         KindId::Valve | KindId::Filter | KindId::Manifold | KindId::Cable | KindId::AirPipe => Some(Key::Rating),
+        // A switch need not say one.
+        KindId::PressureSwitch => thing.has(Key::Proof).then_some(Key::Proof),
         _ => kind.is_sensor().then_some(Key::Proof),
     }
 }

@@ -123,3 +123,71 @@ fn the_office_that_the_damage_is_done_to_is_clean() {
     let shown: Vec<_> = found.iter().map(|it| (it.rule.name(), it.message.as_str())).collect();
     assert_eq!(shown, []);
 }
+
+/// A switch on the cable of the example office.
+fn switch(said: &str) -> String {
+    format!(
+        "pressure-switch sw1 {{ healthy closed, {said}, at c101 1.2 km }}\n\
+         wire sw1 -> c101 pair 36 -> tb pair 5 -> m1 contact 2\n\
+         # without spare tb\n# without spare c101 pair 1\n# without spare m1 contact\n\
+         spare tb pair 6 .. 25\nspare c101 pair 1 .. 35\nspare m1 contact 3 .. 4\n"
+    )
+}
+
+#[test]
+fn the_limit_of_a_switch_is_held_to_the_rules_of_limits() {
+    gives(&switch("limit low 6.5 psi minor deadband 0.5 psi"), &[]);
+    gives(
+        &switch("limit low 9 psi minor deadband 0.5 psi"),
+        &[
+            "limit-trips-when-well `limit low 9 psi minor deadband 0.5 psi`: `sw1` should read 8.28 psi at 1.2 km on `c101` when all is well, at or below its low limit of 9 psi: this alarm is always on",
+        ],
+    );
+    gives(
+        &switch("limit low 2 psi minor deadband 0.5 psi"),
+        &[
+            "low-limit-under-minimum `limit low 2 psi minor deadband 0.5 psi`: the low limit of `sw1`, 2 psi, is below the least pressure of section `s1` of `c101`, 5 psi",
+        ],
+    );
+    gives(
+        &switch("limit low 6.5 psi minor"),
+        &[
+            "limit-without-deadband `limit low 6.5 psi minor`: the low limit of `sw1`, 6.5 psi, has no deadband: a reading that stays near it raises and clears the alarm again and again",
+        ],
+    );
+    gives(
+        &switch("limit low 6.5 psi minor deadband 3 psi"),
+        &[
+            "deadband-past-normal `limit low 6.5 psi minor deadband 3 psi`: the low limit of `sw1`, 6.5 psi, has a deadband of 3 psi: the alarm clears above 9.5 psi only, and it should read 8.28 psi at 1.2 km on `c101`",
+        ],
+    );
+    gives(
+        &switch("reports \"no air\""),
+        &["field-missing `sw1`: `sw1` does not say its limit"],
+    );
+    gives(
+        &switch("limit low 6.5 psi minor deadband 0.5 psi")
+            .replace("m1 contact 2", "m1 sensor 4")
+            .replace("contact 3", "contact 2"),
+        &["signal-on-wrong-input `m1 sensor 4`: "],
+    );
+}
+
+#[test]
+fn a_contact_of_a_dryer_may_say_where_it_switches() {
+    let dryer = |limit: &str| {
+        format!(
+            "dryer d1 {{ compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC\n\
+             contact humidity {{ healthy closed }}\ncontact low-pressure {{ healthy closed, {limit} }} }}\n\
+             wire d1 contact low-pressure -> tb pair 5 -> m1 contact 2\n\
+             # without spare tb\n# without spare m1 contact\nspare tb pair 6 .. 25\nspare m1 contact 3 .. 4\n"
+        )
+    };
+    gives(&dryer("limit low 24 psi major deadband 2 psi"), &[]);
+    gives(
+        &dryer("limit low 35 psi major deadband 2 psi"),
+        &[
+            "limit-trips-when-well `limit low 35 psi major deadband 2 psi`: `d1 contact low-pressure` should read 30 psi when all is well, at or below its low limit of 35 psi: this alarm is always on",
+        ],
+    );
+}

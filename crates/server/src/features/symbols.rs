@@ -97,7 +97,7 @@ fn thing_kind(kind: KindId) -> lsp::SymbolKind {
         KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
             lsp::SymbolKind::VARIABLE
         }
-        KindId::Contact => lsp::SymbolKind::EVENT,
+        KindId::Contact | KindId::PressureSwitch => lsp::SymbolKind::EVENT,
         KindId::Block => lsp::SymbolKind::ARRAY,
         KindId::Monitor => lsp::SymbolKind::FUNCTION,
     }
