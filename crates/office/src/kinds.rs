@@ -13,6 +13,7 @@ mod port;
 mod record;
 mod sensors;
 mod shape;
+mod stores;
 
 use strum::{IntoStaticStr, VariantArray};
 
@@ -37,6 +38,8 @@ pub enum KindId {
     FusePanel,
     GroundBar,
     Dryer,
+    Bottle,
+    Tank,
     Regulator,
     Valve,
     Filter,
@@ -76,6 +79,8 @@ pub static KINDS: &[&Kind] = &[
     &electric::FUSE_PANEL,
     &electric::GROUND_BAR,
     &air::DRYER,
+    &stores::BOTTLE,
+    &stores::TANK,
     &air::REGULATOR,
     &air::VALVE,
     &losses::FILTER,
@@ -111,6 +116,11 @@ impl Kind {
     /// The ports in a medium.
     pub fn ports_in(&self, medium: Medium) -> impl Iterator<Item = &'static Port> {
         self.ports.iter().filter(move |port| port.medium == medium)
+    }
+
+    /// Whether air comes from it.
+    pub fn gives_air(&self) -> bool {
+        matches!(self.id, KindId::Dryer | KindId::Bottle)
     }
 
     /// Whether it is one of the sensors, or a switch that senses what one measures.

@@ -100,6 +100,11 @@ impl Thing {
         self.kind.is_some_and(|own| own.id == kind)
     }
 
+    /// Whether air comes from it.
+    pub fn gives_air(&self) -> bool {
+        self.kind.is_some_and(Kind::gives_air)
+    }
+
     /// The bytes of a field if it is in the thing's own file, or else the thing's name.
     pub fn place_of(&self, key: Key, file: FileId) -> TextRange {
         match self.field(key) {
@@ -339,6 +344,11 @@ impl Office {
     /// The things of a kind, with their numbers.
     pub fn of_kind(&self, kind: KindId) -> impl Iterator<Item = (ThingId, &Thing)> {
         self.things().filter(move |(_, thing)| thing.is(kind))
+    }
+
+    /// The things that air comes from: dryers and bottles.
+    pub fn air_sources(&self) -> impl Iterator<Item = (ThingId, &Thing)> {
+        self.things().filter(|(_, thing)| thing.gives_air())
     }
 
     /// The name of a thing, as it is written.

@@ -208,6 +208,8 @@ fn usual_name(kind: KindId) -> Option<&'static str> {
         KindId::FusePanel => Some("pdf"),
         KindId::GroundBar => Some("ogb"),
         KindId::Filter => Some("fl1"),
+        KindId::Bottle => Some("n1"),
+        KindId::Tank => Some("tk1"),
         KindId::Manifold => Some("mf"),
         KindId::Block => Some("tb"),
         KindId::Cable => Some("c101"),

@@ -29,6 +29,8 @@ impl Describer<'_> {
             KindId::FusePanel => self.panel(&mut markup, id),
             KindId::GroundBar => self.bar(&mut markup, id),
             KindId::Dryer => self.dryer(&mut markup, id),
+            KindId::Bottle => self.bottle(&mut markup, id),
+            KindId::Tank => self.tank(&mut markup, id),
             KindId::Regulator => self.regulator(&mut markup, id),
             KindId::Valve | KindId::Filter => self.valve(&mut markup, id),
             KindId::Manifold => self.manifold(&mut markup, id),

@@ -176,6 +176,7 @@ impl FieldSpec {
             (Key::Usage, _) => &USAGE,
             (Key::Resistance, _) => &CABLE_RESISTANCE,
             (Key::Volume, _) => &VOLUME,
+            (Key::Holds, _) => &BOTTLED,
             (Key::Gauge, _) => &PAIR_SIZE,
             (Key::GroundSize, _) => &CONDUCTOR,
             (Key::Nominal | Key::Working, _) => &BATTERY,
@@ -275,6 +276,8 @@ static CAPACITY: Domain = Domain::new("0.5 scfh", "20000 scfh");
 static USAGE: Domain = Domain::new("0.0001 scfh", "2000 scfh").or_zero();
 /// From the largest cables to those of a few pairs.
 static CABLE_RESISTANCE: Domain = Domain::new("0.0002 psi/scfh/kft", "200 psi/scfh/kft");
+/// From a small bottle to a trailer of them.
+static BOTTLED: Domain = Domain::new("1 scf", "200000 scf");
 static VOLUME: Domain = Domain::new("0.05 L", "200 m3");
 /// Conductors of cable pairs and of the jumpers on them.
 pub(crate) static PAIR_SIZE: Domain = Domain::new("32 awg", "8 awg");

@@ -124,6 +124,7 @@ pub fn sample(dimension: Dimension) -> &'static str {
         Dimension::PneumaticResistance => "0.14 psi/scfh/kft",
         Dimension::Droop => "0.02 psi/scfh",
         Dimension::Volume => "2 ft3",
+        Dimension::StandardVolume => "230 scf",
     }
 }
 

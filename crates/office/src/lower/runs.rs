@@ -106,7 +106,7 @@ impl Lowering<'_> {
             kind.is_some_and(|kind| {
                 !matches!(
                     kind.id,
-                    KindId::Cable | KindId::AirPipe | KindId::Valve | KindId::Manifold
+                    KindId::Cable | KindId::AirPipe | KindId::Valve | KindId::Manifold | KindId::Tank
                 )
             })
         };

@@ -99,7 +99,7 @@ impl<'o> NetworkBuilder<'o> {
     fn thing(&mut self, id: ThingId, thing: &'o Thing) {
         let Some(kind) = thing.kind else { return };
         match kind.id {
-            KindId::Dryer => {
+            KindId::Dryer | KindId::Bottle => {
                 let node = self.one_node(id);
                 let supply = self.pressure(thing, Key::Delivers).map(|delivers| Supply {
                     delivers,
@@ -140,6 +140,7 @@ impl<'o> NetworkBuilder<'o> {
                 self.two_nodes(id, Some(law));
             }
             KindId::Manifold
+            | KindId::Tank
             | KindId::PressureSensor
             | KindId::HumiditySensor
             | KindId::DewPointSensor

@@ -12,8 +12,8 @@ use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 
 use super::record::{
-    ConditionsRecord, DryerRecord, FailureRecord, LimitRecord, LineRecord, MissingRecord, OfficeRecord, PlaceRecord,
-    PointRecord, RegulatorRecord, SaturationRecord, SectionRecord, SensorRecord, TubeRecord,
+    BottleRecord, ConditionsRecord, DryerRecord, FailureRecord, LimitRecord, LineRecord, MissingRecord, OfficeRecord,
+    PlaceRecord, PointRecord, RegulatorRecord, SaturationRecord, SectionRecord, SensorRecord, TubeRecord,
 };
 use crate::Files;
 
@@ -45,6 +45,7 @@ impl View<'_> {
             missing: self.missing(),
             failures: self.failures(),
             dryers: office.of_kind(KindId::Dryer).map(|(id, _)| self.dryer(id)).collect(),
+            bottles: office.of_kind(KindId::Bottle).map(|(id, _)| self.bottle(id)).collect(),
             regulators: office
                 .of_kind(KindId::Regulator)
                 .map(|(id, _)| self.regulator(id))
@@ -133,6 +134,17 @@ impl View<'_> {
                 name: point.name().to_owned(),
                 at_absolute_pa: dryness.at.pascals(),
             }),
+        }
+    }
+
+    fn bottle(&self, id: ThingId) -> BottleRecord {
+        let facts = self.explainer().bottle(id);
+        BottleRecord {
+            name: self.office.name(id).to_owned(),
+            delivers_pa: self.gauge(facts.delivers),
+            flow_m3_per_s: facts.flow.map(Flow::cubic_metres_per_second),
+            usage_m3_per_s: facts.usage.map(Flow::cubic_metres_per_second),
+            lasts_s: facts.lasts.map(|lasts| lasts.si()),
         }
     }
 

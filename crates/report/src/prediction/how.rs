@@ -119,6 +119,7 @@ impl<'t> Text<'t> {
         let Some(kind) = thing.kind else { return };
         match kind.id {
             KindId::Dryer => self.dryer(id),
+            KindId::Bottle => self.bottle(id),
             KindId::Cable | KindId::AirPipe => self.line_ends(id),
             KindId::Contact => {}
             _ if kind.is_sensor() => self.sensor(id, thing),
@@ -405,6 +406,26 @@ impl<'t> Text<'t> {
             self.line(&format!(
                 "  duty {:.1} %, what it delivers over what it can deliver",
                 duty * 100.0
+            ));
+        }
+        if let Some(dryness) = &facts.dryness {
+            self.dryness(dryness);
+        }
+    }
+
+    fn bottle(&mut self, id: ThingId) {
+        let facts = self.explainer.bottle(id);
+        let name = self.name(id);
+        if let Some(flow) = facts.flow {
+            self.line(&format!("{name} gives {}", self.flow(flow)));
+        }
+        if let Some((lasts, usage)) = facts.lasts.zip(facts.usage) {
+            self.line(&format!("{name}, full, lasts {lasts}"));
+            self.line(&format!(
+                "  {} x {}, over {} used by everything connected [ideal gas; derived]",
+                facts.bottles,
+                self.given(facts.holds),
+                self.flow(usage)
             ));
         }
         if let Some(dryness) = &facts.dryness {

@@ -1,7 +1,7 @@
 use std::cell::OnceCell;
 
 use drysheath_engineering::units::{Dimension, Quantity};
-use drysheath_office::kinds::{Key, KindId, Port, Role, SignalSource};
+use drysheath_office::kinds::{Key, Port, Role, SignalSource};
 use drysheath_office::route::position_of;
 use drysheath_office::{Field, Fields, Office, Thing, ThingId};
 use drysheath_prediction::{Route, position_name};
@@ -54,7 +54,7 @@ impl Signals {
             if kind.is_sensor() {
                 let ports = kind.ports.iter();
                 derived.extend(ports.filter_map(|port| Derived::of(office, id, thing, port, 0)));
-            } else if kind.id == KindId::Dryer {
+            } else if kind.gives_air() {
                 // Hardly any contact of a dryer says where it switches.
                 for (number, (_, _, fields)) in (1..).zip(thing.named(Key::Contact)) {
                     if fields.has(Key::Limit) {

@@ -191,3 +191,36 @@ fn a_contact_of_a_dryer_may_say_where_it_switches() {
         ],
     );
 }
+
+#[test]
+fn bottles_stand_where_a_dryer_stands() {
+    // Bottles alone: no compressor, no frame to ground, no contact asked, no capacity.
+    gives(
+        "# without dryer d1\n# without ground d1\n# without wire d1\n# without air d1\n# without spare tb\n# without spare m1 contact\n\
+         bottle n1 { holds 230 scf, delivers 40 psi, bottles 6 }\ntank tk1 { volume 60 gal, rating 125 psi }\n\
+         air n1 -> tk1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n\
+         spare tb pair 4 .. 25\nspare m1 contact 1 .. 4\n",
+        &[],
+    );
+    // Beside a dryer they stand by.
+    let beside = |valve: &str| {
+        format!(
+            "bottle n1 {{ holds 230 scf, delivers 20 psi }}\nvalve v1 {{ function check }}\nvalve v2 {{ function {valve} }}\n\
+             manifold m9 {{ ports 2, rating 60 psi }}\n\
+             air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
+             air n1 -> v2 -> m9 port 2 with 3/8 in tube, 1/4 in bore, 4 m\n\
+             air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n"
+        )
+    };
+    gives(&beside("check"), &[]);
+    gives(
+        &beside("shut-off"),
+        &["check-valve-missing `n1`: nothing keeps the air of `d1` from flowing back into `n1`"],
+    );
+    gives(
+        "tank tk1 { volume 60 gal, rating 25 psi }\nair d1 -> tk1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n",
+        &[
+            "dryer-above-rating `delivers        30 psi`: `d1` delivers 30 psi, and `tk1`, with no regulator between, is rated for 25 psi",
+        ],
+    );
+}
