@@ -86,6 +86,9 @@ EXPRESSIONS = {
     "gal": "gallon",
     "L": "liter",
     "m3": "meter^3",
+    "scf": "foot^3",
+    "sm3": "meter^3",
+    "nm3": f"{NORMAL!r} * meter^3",
 }
 
 # Scales that do not pass through zero are converted by pint as points.

@@ -27,6 +27,8 @@
 //!   supply can give that, and follows the supply when it cannot. It is *out of regulation* as soon as supply − set is
 //!   less than its least differential, even if the computed outlet still looks right: see [`RegulatorState`].
 //! * A check valve passes along its arrow only.
+//! * A filter, a sensor or a valve with a stated loss takes pressure from the air by its flow, both ways or along its arrow only:
+//!   see [`Loss`].
 //! * A supply gives air and takes none: where another supply holds more than it delivers, it is backed up.
 //! * Usage spread along a line is integrated along it, not lumped: in laminar flow P(x) is a parabola, and half the usage at
 //!   either end is exact. Dividing a line into pieces changes nothing.
@@ -41,6 +43,7 @@ mod check;
 mod laws;
 mod linear;
 mod live;
+mod loss;
 mod neighbours;
 mod solution;
 mod solver;
@@ -48,6 +51,7 @@ mod zero;
 
 use core::fmt;
 
+pub use loss::Loss;
 pub use solution::{Effort, LeakFlow, LinkState, NodeState, RegulatorState, Solution, SupplyState, ValveState};
 pub use solver::solve;
 
@@ -139,6 +143,13 @@ pub enum Link {
     Regulator(Regulator),
     /// A check valve, along its arrow.
     CheckValve,
+    /// Something that takes a stated pressure from the air that passes.
+    Restriction {
+        /// What it takes, by flow.
+        loss: Loss,
+        /// Whether air passes along its arrow only.
+        one_way: bool,
+    },
     /// Something without a loss worth computing: a fitting, a manifold, an open valve, a sensor on the line.
     Fitting,
 }
@@ -313,7 +324,7 @@ impl Network {
                     section.usage = section.usage * usage;
                     section.resistance = section.resistance * resistance;
                 }
-                Link::Regulator(_) | Link::CheckValve | Link::Fitting => {}
+                Link::Regulator(_) | Link::CheckValve | Link::Restriction { .. } | Link::Fitting => {}
             }
         }
         network

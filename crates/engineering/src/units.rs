@@ -49,6 +49,8 @@ pub enum Dimension {
     Droop,
     /// Volume; SI base m³.
     Volume,
+    /// Volume of dry air counted at standard conditions; SI base m³ at 101 325 Pa and 60 °F.
+    StandardVolume,
 }
 
 impl Dimension {
@@ -68,6 +70,7 @@ impl Dimension {
         Dimension::PneumaticResistance,
         Dimension::Droop,
         Dimension::Volume,
+        Dimension::StandardVolume,
     ];
 
     /// The word for it in a sentence: "pressure", "wire size".
@@ -87,6 +90,7 @@ impl Dimension {
             Dimension::PneumaticResistance => "pneumatic resistance",
             Dimension::Droop => "droop",
             Dimension::Volume => "volume",
+            Dimension::StandardVolume => "standard volume",
         }
     }
 

@@ -1,8 +1,9 @@
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::moisture::SaturationPoint;
+use drysheath_engineering::units::{self, Quantity};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Given, ThingId};
-use drysheath_prediction::{Capacity, Dryness, capacity};
+use drysheath_office::{Fields, Given, ThingId};
+use drysheath_prediction::{AirLocation, Capacity, Dryness, capacity};
 
 use crate::Explainer;
 
@@ -48,7 +49,57 @@ impl DryerFacts {
     }
 }
 
+/// What bottles deliver and how long they last.
+#[derive(Clone, Copy, Debug)]
+pub struct BottleFacts {
+    /// The pressure that they deliver.
+    pub delivers: Option<Given>,
+    /// The flow that they have to deliver.
+    pub flow: Option<Flow>,
+    /// What one of them holds.
+    pub holds: Option<Given>,
+    /// How many there are.
+    pub bottles: u32,
+    /// What everything uses that they feed or stand by for.
+    pub usage: Option<Flow>,
+    /// How long full bottles last at that usage.
+    pub lasts: Option<Quantity>,
+    /// How dry their gas is.
+    pub dryness: Option<Dryness>,
+}
+
+/// As many digits as a time is shown with that nobody can know better.
+const DIGITS: i32 = 2;
+
 impl Explainer<'_> {
+    /// The facts about bottles.
+    pub fn bottle(&self, id: ThingId) -> BottleFacts {
+        let given = |key| self.office.given(id, key);
+        let holds = given(Key::Holds);
+        let bottles = self.office.thing(id).count(Key::Bottles).unwrap_or(1);
+        let usage = self.usage(&AirLocation::Thing(id)).map(|usage| usage.total);
+        let lasts = holds
+            .zip(usage)
+            .zip(units::find("d"))
+            .and_then(|((holds, usage), day)| {
+                let seconds = holds.quantity.si() * f64::from(bottles) / usage.cubic_metres_per_second();
+                let value = day.from_si(seconds);
+                value
+                    .is_finite()
+                    .then(|| Quantity { value, unit: day }.to_digits(DIGITS))
+            });
+        let dryer = self.dryer(id);
+        BottleFacts {
+            delivers: dryer.delivers,
+            flow: dryer.flow,
+            holds,
+            bottles,
+            usage,
+            lasts,
+            dryness: dryer.dryness,
+        }
+    }
+
     /// The facts about a dryer.
     pub fn dryer(&self, id: ThingId) -> DryerFacts {
         let given = |key| self.office.given(id, key);

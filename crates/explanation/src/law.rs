@@ -9,6 +9,8 @@ pub enum Law {
     Bore,
     /// Pressure lost in turbulent flow.
     Turbulent,
+    /// Pressure lost in a filter, a sensor or a valve.
+    Loss,
     /// Pressure behind a regulator.
     Droop,
     /// Pressure of the surrounding air by elevation.
@@ -38,6 +40,10 @@ impl Law {
             Self::Turbulent => {
                 "p1² - p2² = f (L/d) (ṁ/A)² R T, f by Colebrook above Re 4000 and bridged from Re 2000 [Colebrook, from \
                  memory]"
+            }
+            Self::Loss => {
+                "p1 - p2 = a · Q from one stated point, a · Q + b · Q² from two [Forchheimer, from memory]; straight lines between \
+                 the points where that curve would not rise"
             }
             Self::Droop => {
                 "downstream = set - droop · Q, as long as supply - set is no less than its differential [linear droop; \

@@ -19,7 +19,7 @@ mod usage;
 
 pub use bound::Bound;
 pub use conditions::SiteConditions;
-pub use dryer::{DryerFacts, Rating};
+pub use dryer::{BottleFacts, DryerFacts, Rating};
 pub use explainer::Explainer;
 pub use feed::{least_voltage, voltage_margin};
 pub use law::Law;

@@ -2,7 +2,7 @@ use drysheath_engineering::air::Regime;
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::LinkState;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Field, Fields, Given, Link, ThingId};
+use drysheath_office::{Attributes, Field, Fields, Given, Link, ThingId};
 use drysheath_prediction::{AirLocation, PathElement, PathStep, Route};
 
 use crate::{Explainer, Law};
@@ -38,12 +38,14 @@ pub struct AirPathStep<'a> {
 /// What air passes on its path.
 #[derive(Clone, Copy)]
 pub enum Passage<'a> {
-    /// A tube between two things.
-    Tube(ThingId, ThingId),
+    /// A tube between two things, or one of its pieces: which, counted from 1 along the arrow, and of how many.
+    Tube(ThingId, ThingId, Option<(usize, usize)>),
     /// Two things joined without a tube.
     Joint(ThingId, ThingId),
     /// A regulator, from inlet to outlet.
     Regulator(ThingId),
+    /// Something that states what it takes from the air.
+    Lossy(ThingId),
     /// Another thing, which loses nothing.
     Lossless(ThingId),
     /// A part of a cable, branch or pipe.
@@ -89,7 +91,7 @@ impl<'a> Explainer<'a> {
     fn step(&self, step: &PathStep<'a>) -> Option<AirPathStep<'a>> {
         let regime = step.state.regime;
         let (passage, inputs, law) = match step.element {
-            PathElement::Run(run) => self.run(self.networks.air.iter().nth(run)?, regime),
+            PathElement::Run(run) => self.run(self.networks.air.pieces(self.office).nth(run)?, regime),
             PathElement::Thing(id) => self.passed(id),
             PathElement::OnRoute(route, from, to) => self.on_route(route, from, to, regime),
             PathElement::Joint => (Passage::Branch, Vec::new(), None),
@@ -104,14 +106,21 @@ impl<'a> Explainer<'a> {
         })
     }
 
-    fn run(&self, link: &Link, regime: Option<Regime>) -> Described<'a> {
+    fn run(&self, (link, with): (&Link, &Attributes), regime: Option<Regime>) -> Described<'a> {
         let (from, to) = (link.from.thing, link.to.thing);
-        if link.with.bore.is_none() {
+        if with.bore.is_none() {
             return (Passage::Joint(from, to), Vec::new(), None);
         }
-        let bore = link.with.bore.as_ref().map(|bore| (bore.value, bore.range));
-        let length = link.with.length.as_ref().map(|length| (length.value, length.range));
-        let stated = [("bore", bore), ("length of the run", length)].into_iter();
+        let number = link.pieces(self.office).count();
+        let piece = link.pieces(self.office).position(|piece| std::ptr::eq(piece, with));
+        let piece = piece.map(|at| (at + 1, number)).filter(|_| number > 1);
+        let length_of = match piece {
+            None => "length of the run",
+            Some(_) => "length of the piece",
+        };
+        let bore = with.bore.as_ref().map(|bore| (bore.value, bore.range));
+        let length = with.length.as_ref().map(|length| (length.value, length.range));
+        let stated = [("bore", bore), (length_of, length)].into_iter();
         let inputs = stated.filter_map(|(name, stated)| {
             let (quantity, range) = stated?;
             let place = Some(self.office.place(range));
@@ -125,11 +134,24 @@ impl<'a> Explainer<'a> {
         } else {
             Law::Turbulent
         };
-        (Passage::Tube(from, to), inputs.collect(), Some(law))
+        (Passage::Tube(from, to, piece), inputs.collect(), Some(law))
     }
 
     fn passed(&self, id: ThingId) -> Described<'a> {
-        if !self.office.thing(id).is(KindId::Regulator) {
+        let thing = self.office.thing(id);
+        if thing.has(Key::Loss) {
+            let points = thing.losses().flat_map(|(loss, place)| {
+                [("loss", loss.pressure), ("at a flow of", loss.flow)].map(|(name, quantity)| Input {
+                    name,
+                    given: Some(Given {
+                        quantity,
+                        place: Some(place),
+                    }),
+                })
+            });
+            return (Passage::Lossy(id), points.collect(), Some(Law::Loss));
+        }
+        if !thing.is(KindId::Regulator) {
             return (Passage::Lossless(id), Vec::new(), None);
         }
         let inputs = [Key::Set, Key::Droop, Key::Differential].map(|key| Input {

@@ -10,7 +10,7 @@ use crate::{Bound, Explainer};
 pub struct SignalReading<'a> {
     /// The signal that is read.
     pub signal: Signal<'a>,
-    /// The dimension that the signal measures.
+    /// The dimension that the signal measures or switches at.
     pub dimension: Dimension,
     /// What it should read, where that can be computed.
     pub expected: Option<f64>,
@@ -42,9 +42,9 @@ impl<'a> Explainer<'a> {
         signals.filter_map(|signal| self.reading(signal)).collect()
     }
 
-    /// The reading of a signal; none of a contact.
+    /// The reading of a signal; none of a contact that switches at no pressure.
     pub fn reading(&self, signal: Signal<'a>) -> Option<SignalReading<'a>> {
-        let (office, dimension) = (self.office, signal.dimension?);
+        let (office, dimension) = (self.office, signal.reads?);
         let expected = self
             .prediction
             .expected_reading(office, self.networks, signal.thing, dimension);

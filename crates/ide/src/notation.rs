@@ -43,6 +43,7 @@ fn value(office: &Office, value: &Value) -> String {
             }
             written
         }
+        Value::Loss(loss) => loss.to_string(),
         Value::At(at) => {
             let host = at.thing.map_or("", |thing| office.name(thing));
             let branch = at.branch.as_deref().map(|branch| format!(" branch {branch}"));

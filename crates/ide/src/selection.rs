@@ -114,11 +114,13 @@ impl Grower<'_> {
                 for end in &run.ends {
                     self.items(end.items);
                 }
-                if let (Some(first), Some(last)) = (run.with.first(), run.with.last()) {
-                    self.push(self.tree.items_range(first.through(*last)));
-                }
-                for items in &run.with {
-                    self.items(*items);
+                for piece in run.pieces() {
+                    if let (Some(first), Some(last)) = (piece.first(), piece.last()) {
+                        self.push(self.tree.items_range(first.through(*last)));
+                    }
+                    for items in piece {
+                        self.items(*items);
+                    }
                 }
             }
             StatementKind::Spare(spare) => self.items(spare.items),

@@ -9,11 +9,13 @@ mod choices;
 pub(crate) mod domain;
 mod electric;
 pub(crate) mod era;
+mod losses;
 mod pairs;
 mod port;
 mod record;
 mod sensors;
 mod shape;
+mod stores;
 
 use strum::{IntoStaticStr, VariantArray};
 
@@ -38,8 +40,11 @@ pub enum KindId {
     FusePanel,
     GroundBar,
     Dryer,
+    Bottle,
+    Tank,
     Regulator,
     Valve,
+    Filter,
     Manifold,
     AirPipe,
     Cable,
@@ -47,6 +52,7 @@ pub enum KindId {
     PressureSensor,
     HumiditySensor,
     DewPointSensor,
+    PressureSwitch,
     Contact,
     Block,
     Monitor,
@@ -75,8 +81,11 @@ pub static KINDS: &[&Kind] = &[
     &electric::FUSE_PANEL,
     &electric::GROUND_BAR,
     &air::DRYER,
+    &stores::BOTTLE,
+    &stores::TANK,
     &air::REGULATOR,
     &air::VALVE,
+    &losses::FILTER,
     &air::MANIFOLD,
     &air::AIR_PIPE,
     &air::CABLE,
@@ -84,6 +93,7 @@ pub static KINDS: &[&Kind] = &[
     &sensors::PRESSURE_SENSOR,
     &sensors::HUMIDITY_SENSOR,
     &sensors::DEW_POINT_SENSOR,
+    &sensors::PRESSURE_SWITCH,
     &sensors::CONTACT,
     &pairs::BLOCK,
     &pairs::MONITOR,
@@ -110,11 +120,20 @@ impl Kind {
         self.ports.iter().filter(move |port| port.medium == medium)
     }
 
-    /// Whether it is one of the sensors.
+    /// Whether air comes from it.
+    pub fn gives_air(&self) -> bool {
+        matches!(self.id, KindId::Dryer | KindId::Bottle)
+    }
+
+    /// Whether it is one of the sensors, or a switch that senses what one measures.
     pub fn is_sensor(&self) -> bool {
         matches!(
             self.id,
-            KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor
+            KindId::FlowSensor
+                | KindId::PressureSensor
+                | KindId::HumiditySensor
+                | KindId::DewPointSensor
+                | KindId::PressureSwitch
         )
     }
 }

@@ -40,5 +40,5 @@ pub use summary::{MonitorLink, Summary};
 pub use unit_preferences::{UnitPreferences, rounded};
 pub use unsure::{Media, Unsure};
 pub use value::{
-    At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Recorded, Severity, Sex, Value,
+    At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Loss, Recorded, Severity, Sex, Value,
 };

@@ -108,6 +108,11 @@ impl Thing {
         self.part.iter().chain(&self.base)
     }
 
+    /// Whether air comes from it.
+    pub fn gives_air(&self) -> bool {
+        self.kind.is_some_and(Kind::gives_air)
+    }
+
     /// The bytes of a field if it is in the thing's own file, or else the thing's name.
     pub fn place_of(&self, key: Key, file: FileId) -> TextRange {
         match self.field(key) {
@@ -182,6 +187,8 @@ pub struct Signal<'o> {
     pub fields: &'o [Field],
     /// What it measures; a contact measures nothing.
     pub dimension: Option<Dimension>,
+    /// What its limits are stated in, of a contact too.
+    pub reads: Option<Dimension>,
 }
 
 /// A run: the ends that one statement joins in one medium.
@@ -191,12 +198,21 @@ pub struct Run {
     pub medium: Medium,
     /// From end to end.
     pub ends: Vec<End>,
-    /// The sizes and lengths stated after `with`.
+    /// The sizes and lengths stated after `with`: those of its first piece.
     pub with: Attributes,
+    /// Those of its further pieces, each stated after a `then`, in the direction of the arrow.
+    pub then: Vec<Attributes>,
     /// The bytes of the whole statement.
     pub range: TextRange,
     /// Whether something in it could not be understood.
     pub damaged: bool,
+}
+
+impl Run {
+    /// What each piece of it is stated to be, in the direction of the arrow.
+    pub fn pieces(&self) -> impl DoubleEndedIterator<Item = &Attributes> + Clone {
+        std::iter::once(&self.with).chain(&self.then)
+    }
 }
 
 /// One end of a run.
@@ -216,10 +232,10 @@ pub struct End {
     pub colours: Option<TextRange>,
 }
 
-/// What joins the ends of a run, as stated after `with`.
+/// What joins the ends of a run, as stated after `with`, or a piece of that, as stated after `then`.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Attributes {
-    /// Length of the whole run.
+    /// Length of the whole run, or of the piece.
     pub length: Option<Spanned<Quantity>>,
     /// Size of the conductor.
     pub gauge: Option<Spanned<Quantity>>,
@@ -235,6 +251,16 @@ pub struct Attributes {
     pub adapter: Option<Spanned<Fitting>>,
     /// Whether something in them could not be understood: what they lack proves nothing.
     pub damaged: bool,
+}
+
+impl Attributes {
+    /// From the first to the last that is stated.
+    pub fn range(&self) -> Option<TextRange> {
+        let quantities = [self.length, self.gauge, self.fuse, self.limit, self.tube, self.bore];
+        let ranges = quantities.into_iter().flatten().map(|stated| stated.range);
+        let all = ranges.chain(self.adapter.map(|adapter| adapter.range));
+        all.reduce(TextRange::cover)
+    }
 }
 
 /// Pairs, inputs, positions or ports that are declared spare.
@@ -376,6 +402,11 @@ impl Office {
     /// The things of a kind, with their numbers.
     pub fn of_kind(&self, kind: KindId) -> impl Iterator<Item = (ThingId, &Thing)> {
         self.things().filter(move |(_, thing)| thing.is(kind))
+    }
+
+    /// The things that air comes from: dryers and bottles.
+    pub fn air_sources(&self) -> impl Iterator<Item = (ThingId, &Thing)> {
+        self.things().filter(|(_, thing)| thing.gives_air())
     }
 
     /// The name of a thing, as it is written.
@@ -547,6 +578,7 @@ impl Office {
                 name,
                 fields,
                 dimension: kind.dimension,
+                reads: kind.reads(),
             };
             match kind.source {
                 SignalSource::Own => signals.push(signal(0, "", thing.fields())),

@@ -41,6 +41,8 @@ pub enum Value {
     Choice(Choice),
     /// A reading that raises an alarm.
     Limit(Box<Limit>),
+    /// What is lost at a flow.
+    Loss(Loss),
     /// A location on a cable or air pipe.
     At(Box<At>),
     /// One half of a joint.
@@ -210,6 +212,21 @@ pub struct Limit {
     pub severity: Option<Severity>,
     /// How far the reading must come back before the alarm clears.
     pub deadband: Option<Quantity>,
+}
+
+/// A pressure that is lost at a flow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Loss {
+    /// What is lost.
+    pub pressure: Quantity,
+    /// The flow at which that is lost.
+    pub flow: Quantity,
+}
+
+impl std::fmt::Display for Loss {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} at {}", self.pressure, self.flow)
+    }
 }
 
 /// A location on a cable or air pipe.
@@ -454,6 +471,14 @@ pub trait Fields {
     fn former_names(&self) -> impl Iterator<Item = (&str, Place)> {
         self.all(Key::Formerly).filter_map(|field| match &field.value {
             Value::FormerName(name) => Some((&**name, field.place)),
+            _ => None,
+        })
+    }
+
+    /// The losses and their places, in the order of the file.
+    fn losses(&self) -> impl Iterator<Item = (Loss, Place)> {
+        self.all(Key::Loss).filter_map(|field| match field.value {
+            Value::Loss(loss) => Some((loss, field.place)),
             _ => None,
         })
     }

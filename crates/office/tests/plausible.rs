@@ -43,6 +43,7 @@ fn field(spec: &FieldSpec, figure: &str) -> Option<String> {
         Shape::Quantity(_) | Shape::Difference | Shape::DewPoint => figure.to_owned(),
         Shape::Range(_) => format!("{figure} .. {figure}"),
         Shape::Limit(_) => format!("low {figure} minor"),
+        Shape::Loss => format!("{figure} at 20 scfh"),
         Shape::At => format!("c101 {figure}"),
         Shape::Fitting => format!("{figure} compression"),
         _ => return None,

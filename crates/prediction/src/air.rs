@@ -248,7 +248,7 @@ impl Air {
         segments.map(|segment| (segment.from, segment.to, self.link(segment.edge)))
     }
 
-    /// The state of each link of the air runs, in the order of [`Networks::air`].
+    /// The state of each piece of the air runs, in the order of [`drysheath_office::Links::pieces`].
     pub fn runs(&self) -> impl Iterator<Item = Option<LinkState>> + '_ {
         self.graph.runs.iter().map(|edge| self.link((*edge)?))
     }

@@ -15,7 +15,7 @@ use drysheath_engineering::measure::{ConductorArea, Length, Power, Resistance, T
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Given, Link, Networks, Office, ThingId};
+use drysheath_office::{Attributes, Fields, Given, Link, Networks, Office, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use rustc_hash::FxHashSet;
@@ -37,7 +37,7 @@ pub struct Feed {
     pub draws: Given,
     /// The temperature of the conductors.
     pub temperature: Given,
-    /// The conductors from the battery to the load.
+    /// The conductors from the battery to the load: each piece of a run that consists of several is one.
     pub conductors: Vec<Conductor>,
     /// Resistance of all of them, there and back.
     pub total: Resistance,
@@ -116,12 +116,29 @@ pub(crate) fn stated_temperature(office: &Office, key: Key) -> Option<Given> {
     office.given(id, key).filter(|_| !may_be_unread)
 }
 
+/// The pieces of the conductor that a run is, from the battery's side on.
+#[derive(Clone, Debug)]
+struct Series(Vec<Conductor>);
+
+impl Series {
+    fn resistance(&self) -> Resistance {
+        self.0.iter().map(|piece| piece.resistance).sum()
+    }
+
+    fn shared_by(&self, loads: u32) -> impl Iterator<Item = Conductor> {
+        self.0.iter().map(move |piece| Conductor {
+            shared_by: loads,
+            ..*piece
+        })
+    }
+}
+
 /// The end of a feed: a load and the run that leads to it.
 struct Leaf {
     load: ThingId,
     source: Source,
     draws: Option<Given>,
-    conductor: Option<Conductor>,
+    conductor: Option<Series>,
 }
 
 /// Reads what runs and things say, and notes what they do not.
@@ -178,19 +195,24 @@ impl Survey<'_, '_> {
 
     /// The conductor that a part of a run is, where the run says its size and length. What is missing is noted on
     /// `on`; a load in the middle of a run is reported by a rule.
-    fn own_conductor(&mut self, link: &Link, on: ThingId) -> Option<Conductor> {
+    fn own_conductor(&mut self, link: &Link, on: ThingId) -> Option<Series> {
         if !link.is_last(self.office) {
             return None;
         }
         let conductor = self.stated(link);
-        if conductor.is_none() && !link.with.damaged {
+        if conductor.is_none() && !link.is_unread(self.office) {
             self.lacking(link, on, self.office.run(link.run).range);
         }
         conductor
     }
 
-    fn stated(&self, link: &Link) -> Option<Conductor> {
-        let (gauge, length) = link.with.gauge.zip(link.with.length)?;
+    fn stated(&self, link: &Link) -> Option<Series> {
+        let pieces: Option<_> = link.pieces(self.office).map(|piece| self.piece(link, piece)).collect();
+        pieces.map(Series)
+    }
+
+    fn piece(&self, link: &Link, piece: &Attributes) -> Option<Conductor> {
+        let (gauge, length) = piece.gauge.zip(piece.length)?;
         let stretch = wire::Stretch {
             area: ConductorArea::of(gauge.value)?,
             length: Length::of(length.value)?,
@@ -210,7 +232,11 @@ impl Survey<'_, '_> {
     /// Notes that a conductor's size or length is missing. Where the run has other parts after it, it states neither.
     fn lacking(&mut self, link: &Link, on: ThingId, range: TextRange) {
         let own = link.is_last(self.office);
-        let what = match (own && link.with.gauge.is_some(), own && link.with.length.is_some()) {
+        let every = |says: fn(&Attributes) -> bool| own && link.pieces(self.office).all(says);
+        let what = match (
+            every(|piece| piece.gauge.is_some()),
+            every(|piece| piece.length.is_some()),
+        ) {
             (true, _) => "length",
             (_, true) => "wire size",
             _ => "wire size and length",

@@ -16,7 +16,7 @@ use drysheath_engineering::measure::{ConductorArea, Length, Resistance, Temperat
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Given, Networks, Office, RunId, Terminal, ThingId};
+use drysheath_office::{Attributes, Given, Networks, Office, RunId, Terminal, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
@@ -193,31 +193,51 @@ impl<'o> Survey<'o, '_> {
         }
         met.runs.push(id);
         let run = self.office.run(id);
-        match (run.with.gauge, run.with.length) {
-            (Some(gauge), Some(length)) => match Length::of(length.value) {
+        // What could not be read may have been a size or a length.
+        if run.pieces().any(|piece| piece.damaged) {
+            met.unknown = true;
+            return;
+        }
+        if run
+            .pieces()
+            .all(|piece| piece.gauge.is_none() && piece.length.is_none())
+        {
+            met.unstated_runs += 1;
+            return;
+        }
+        for piece in run.pieces() {
+            let (Some(gauge), Some(length)) = (piece.gauge, piece.length) else {
+                met.unknown = true;
+                self.incomplete(id, piece);
+                return;
+            };
+            match Length::of(length.value) {
                 Some(metres) => {
                     let place = self.office.place(gauge.range.cover(length.range));
                     self.stretch(LoopPart::Run(id), (gauge.value, place), metres, met);
                 }
                 None => met.unknown = true,
-            },
-            // What could not be read may have been the size or the length.
-            _ if run.with.damaged => met.unknown = true,
-            (None, None) => met.unstated_runs += 1,
-            (gauge, _) => {
-                met.unknown = true;
-                let (Some(first), Some(last)) = (run.ends.first(), run.ends.last()) else {
-                    return;
-                };
-                let what = if gauge.is_some() { "length" } else { "wire size" };
-                let on = first.thing.or(last.thing);
-                self.note(Lacking::Run(id), on, run.range, |office| {
-                    let name = |thing: Option<ThingId>| thing.map_or("", |thing| office.name(thing));
-                    let (from, to) = (name(first.thing), name(last.thing));
-                    format!("the {what} of the run from `{from}` to `{to}`")
-                });
             }
         }
+    }
+
+    /// Notes that a piece of a run says only one of size and length, or neither where others say them.
+    fn incomplete(&mut self, id: RunId, piece: &Attributes) {
+        let run = self.office.run(id);
+        let (Some(first), Some(last)) = (run.ends.first(), run.ends.last()) else {
+            return;
+        };
+        let what = match (piece.gauge, piece.length) {
+            (Some(_), _) => "length",
+            (None, Some(_)) => "wire size",
+            (None, None) => "wire size and length",
+        };
+        let on = first.thing.or(last.thing);
+        self.note(Lacking::Run(id), on, run.range, |office| {
+            let name = |thing: Option<ThingId>| thing.map_or("", |thing| office.name(thing));
+            let (from, to) = (name(first.thing), name(last.thing));
+            format!("the {what} of the run from `{from}` to `{to}`")
+        });
     }
 
     /// Counts a pair, which has a length if it is in a cable.

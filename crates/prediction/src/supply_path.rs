@@ -11,7 +11,7 @@ use crate::route::{LEEWAY, Route};
 /// What air passes on its path.
 #[derive(Clone, Copy, Debug)]
 pub enum PathElement<'a> {
-    /// A link of an air run, as its number in the order of [`drysheath_office::Networks::air`].
+    /// A piece of an air run, as its number in the order of [`drysheath_office::Links::pieces`].
     Run(usize),
     /// A regulator, flow sensor or valve.
     Thing(ThingId),

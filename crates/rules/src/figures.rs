@@ -2,7 +2,7 @@
 
 use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::Quantity;
-use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office, Thing, ThingId};
 use drysheath_text::Place;
 
@@ -57,7 +57,7 @@ pub(crate) fn difference(model: Quantity, si: f64) -> Quantity {
 /// The quantity whose unit is used for computed pressures or flows: a field of the office's first dryer.
 pub(crate) fn usual(office: &Office, key: Key) -> Option<Quantity> {
     let of_dryer = |(_, thing): (ThingId, &Thing)| thing.quantity(key);
-    office.of_kind(KindId::Dryer).find_map(of_dryer).map(|(found, _)| found)
+    office.air_sources().find_map(of_dryer).map(|(found, _)| found)
 }
 
 /// A computed gauge pressure, in the unit that the office uses for pressures.

@@ -111,6 +111,7 @@ rules! {
         LeakTripsNoLimit: leak_trips_no_limit,
         FlowSpanTooWide: flow_span_too_wide,
         SecondLimitAlone: second_limit_alone,
+        SwitchLimitTwice: switch_limit_twice,
         WetAirAlarmTooLate: wet_air_alarm_too_late,
     }
     regulators {
@@ -176,6 +177,8 @@ rules! {
         LoopWithoutValve: loop_without_valve,
         AirPortsDoubled: air_ports_doubled,
         FittingsDoNotMate: fittings_do_not_mate,
+        LossNotRising: loss_not_rising,
+        FlowBeyondLoss: flow_beyond_loss,
         CableEndUnwatched: cable_end_unwatched,
         SensorBeyondCable: sensor_beyond_cable,
         PlacedTwice: placed_twice,

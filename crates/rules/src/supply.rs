@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::units::Quantity;
-use drysheath_office::kinds::{Key, KindId, Role};
+use drysheath_office::kinds::{Compressor, Key, KindId, Role};
 use drysheath_office::{Fields, Link, Office, Thing, ThingId, lets_air};
 use drysheath_text::{Place, TextRange};
 
@@ -45,8 +45,12 @@ pub(crate) fn stated(office: &Office, id: ThingId, key: Key) -> Option<Stated> {
 
 /// The pressure that a dryer or regulator maintains at its outlet.
 pub(crate) fn held(office: &Office, source: ThingId) -> Option<Stated> {
-    let dryer = office.thing(source).is(KindId::Dryer);
-    stated(office, source, if dryer { Key::Delivers } else { Key::Set })
+    let key = if office.thing(source).gives_air() {
+        Key::Delivers
+    } else {
+        Key::Set
+    };
+    stated(office, source, key)
 }
 
 /// The highest pressure that a dryer or regulator can put on what is downstream, as the dryer, regulator or relief states it
@@ -102,9 +106,14 @@ pub(crate) fn supply_of(inspection: &Inspection<'_>, regulator: ThingId) -> Opti
     supplies.max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
+/// Whether a source of air is a bank of bottles, which may stand by for a compressor.
+pub(crate) fn is_bank(thing: &Thing) -> bool {
+    thing.is(KindId::Bottle) || thing.choice(Key::Compressor) == Some(Compressor::None)
+}
+
 /// Whether a thing sets the pressure downstream of it.
 fn is_source(thing: &Thing) -> bool {
-    thing.is(KindId::Dryer) || thing.is(KindId::Regulator)
+    thing.gives_air() || thing.is(KindId::Regulator)
 }
 
 /// The things that supply a thing with air: those directly upstream, or the cable or pipe it is installed at. A valve that
@@ -248,7 +257,7 @@ pub(crate) fn backwards(inspection: &Inspection<'_>, regulator: ThingId) -> Opti
     if inspection.networks.is_reached(regulator) {
         return None;
     }
-    let is_dryer = |id: &ThingId| inspection.office.thing(*id).is(KindId::Dryer);
+    let is_dryer = |id: &ThingId| inspection.office.thing(*id).gives_air();
     if !behind(inspection, regulator).iter().any(is_dryer) {
         return None;
     }

@@ -47,8 +47,8 @@ fn items<'t, E: Slip<'t>>(label: &'static str) -> impl Parser<'t, Input<'t>, Ite
 fn is_item(kind: TokenKind) -> bool {
     match kind {
         TokenKind::Number | TokenKind::Date | TokenKind::Text | TokenKind::OpenText | TokenKind::DotDot => true,
-        // `with` ends the ends of a run.
-        TokenKind::With => false,
+        // `with` ends the ends of a run, and `then` the sizes of a piece.
+        TokenKind::With | TokenKind::Then => false,
         other => other.is_word(),
     }
 }
@@ -93,7 +93,7 @@ fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone
             .labelled("`,`")
             .repeated();
         let field_items = any()
-            .filter(|token: &Token| is_item(token.kind) || token.kind == TokenKind::With)
+            .filter(|token: &Token| is_item(token.kind) || matches!(token.kind, TokenKind::With | TokenKind::Then))
             .labelled("a value")
             .repeated()
             .map_with(|(), extra| span(extra.span()));
@@ -206,21 +206,26 @@ fn run<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Run, Err<E>> + Clone {
                 }),
         ));
     let arrow = token(TokenKind::Arrow, "`->`");
-    let with = token(TokenKind::With, "`with`").ignore_then(
-        items("a size or a length")
-            .separated_by(token(TokenKind::Comma, "`,`"))
-            .at_least(1)
-            .collect(),
-    );
+    let sizes = items("a size or a length")
+        .separated_by(token(TokenKind::Comma, "`,`"))
+        .at_least(1)
+        .collect::<Vec<Items>>()
+        .boxed();
+    let with = token(TokenKind::With, "`with`").ignore_then(sizes.clone());
+    let then = token(TokenKind::Then, "`then`").ignore_then(sizes);
     medium
         // One end is too few, but which arrow is missing depends on names, which the grammar does not know.
         .then(run_end.separated_by(arrow).at_least(1).collect())
-        .then(with.or_not())
+        .then(with.then(then.repeated().collect()).or_not())
         .then_ignore(end())
-        .map(|((medium, ends), with)| Run {
-            medium,
-            ends,
-            with: with.unwrap_or_default(),
+        .map(|((medium, ends), stated)| {
+            let (with, then) = stated.unwrap_or_default();
+            Run {
+                medium,
+                ends,
+                with,
+                then,
+            }
         })
 }
 

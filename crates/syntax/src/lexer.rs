@@ -89,6 +89,9 @@ pub enum TokenKind {
     /// `with`: comes before the sizes of a run.
     #[token("with", priority = 20)]
     With,
+    /// `then`: comes before the sizes of the next piece of a run.
+    #[token("then", priority = 20)]
+    Then,
     /// `on`: comes before the thing of an acceptance.
     #[token("on", priority = 20)]
     On,
@@ -136,12 +139,12 @@ impl TokenKind {
 
     /// One of the language's own words.
     pub fn is_keyword(self) -> bool {
-        self.starts_statement() || matches!(self, Self::With | Self::On | Self::Because | Self::Until)
+        self.starts_statement() || matches!(self, Self::With | Self::Then | Self::On | Self::Because | Self::Until)
     }
 }
 
 /// The language's own words, in the order of the reference.
-pub const WORDS: [&str; 15] = [
+pub const WORDS: [&str; 16] = [
     "use",
     "part",
     "air",
@@ -154,6 +157,7 @@ pub const WORDS: [&str; 15] = [
     "accept",
     "reading",
     "with",
+    "then",
     "on",
     "because",
     "until",

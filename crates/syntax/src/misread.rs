@@ -66,11 +66,11 @@ fn expects_size(before: &[Token]) -> bool {
         .map(|token| token.kind);
     match line.next() {
         None | Some(TokenKind::Newline) => false,
-        Some(TokenKind::Comma | TokenKind::With) => true,
+        Some(TokenKind::Comma | TokenKind::With | TokenKind::Then) => true,
         Some(TokenKind::Word) if line.clone().next().is_none_or(separates) => true,
         Some(_) => line
             .take_while(|kind| *kind != TokenKind::Newline)
-            .any(|kind| kind == TokenKind::With),
+            .any(|kind| matches!(kind, TokenKind::With | TokenKind::Then)),
     }
 }
 

@@ -217,7 +217,8 @@ impl StatementKind {
             Self::Part(thing) | Self::Thing(thing) => thing.shift(by),
             Self::Run(run) => {
                 let ends = run.ends.iter_mut().map(|end| &mut end.items);
-                for items in ends.chain(&mut run.with) {
+                let then = run.then.iter_mut().flatten();
+                for items in ends.chain(&mut run.with).chain(then) {
                     *items = items.shifted(by);
                 }
             }

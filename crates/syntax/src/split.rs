@@ -136,10 +136,10 @@ pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) 
             TokenKind::Newline if next() == Some(TokenKind::OpenBrace) => {}
             TokenKind::Newline if depth > 0 => out.words.push(*token),
             TokenKind::Newline => {
-                let continued = matches!(next(), Some(TokenKind::Arrow | TokenKind::With))
+                let continued = matches!(next(), Some(TokenKind::Arrow | TokenKind::With | TokenKind::Then))
                     || matches!(
                         out.words.last().map(|last| last.kind),
-                        Some(TokenKind::Arrow | TokenKind::With | TokenKind::Comma)
+                        Some(TokenKind::Arrow | TokenKind::With | TokenKind::Then | TokenKind::Comma)
                     );
                 ends = !continued || begins_statement(text, tokens.get(at + 1..).unwrap_or_default());
             }

@@ -221,6 +221,15 @@ pub struct Run {
     pub ends: Vec<End>,
     /// What follows `with`, between commas.
     pub with: Vec<Items>,
+    /// What follows each `then`: the further pieces, in the direction of the arrow.
+    pub then: Vec<Vec<Items>>,
+}
+
+impl Run {
+    /// The sizes of each piece: what follows `with`, and what follows each `then`.
+    pub fn pieces(&self) -> impl Iterator<Item = &[Items]> {
+        std::iter::once(&*self.with).chain(self.then.iter().map(|piece| &**piece))
+    }
 }
 
 /// One end of a run.

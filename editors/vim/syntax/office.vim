@@ -304,6 +304,7 @@ syntax keyword officeField limit
 syntax keyword officeField link
 syntax keyword officeField loop-max
 syntax keyword officeField loop-voltage
+syntax keyword officeField loss
 syntax keyword officeField minimum
 syntax keyword officeField model
 syntax keyword officeField needs
@@ -358,6 +359,7 @@ syntax keyword officeKind cable
 syntax keyword officeKind contact
 syntax keyword officeKind dew-point-sensor
 syntax keyword officeKind dryer
+syntax keyword officeKind filter
 syntax keyword officeKind flow-sensor
 syntax keyword officeKind fuse-panel
 syntax keyword officeKind ground-bar
@@ -380,6 +382,7 @@ syntax keyword officeStatement power
 syntax keyword officeStatement reading
 syntax keyword officeStatement rest
 syntax keyword officeStatement spare
+syntax keyword officeStatement then
 syntax keyword officeStatement to
 syntax keyword officeStatement until
 syntax keyword officeStatement use

@@ -126,6 +126,7 @@ fn objection(link: &Link, absolute: impl Fn(Pressure) -> bool) -> Option<&'stati
                 None
             }
         }
+        Link::Restriction { loss, .. } => loss.objection(),
         Link::CheckValve | Link::Fitting => None,
     }
 }

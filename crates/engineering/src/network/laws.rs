@@ -1,5 +1,6 @@
 //! The law of each piece, ready to be evaluated: flow as a function of squared pressures, and its slopes.
 
+use super::loss::LossLaw;
 use super::{Conditions, Leak, Link, Regulator, Section, Supply, Tube};
 use crate::air::{
     friction_number_and_slope, nozzle_flow, nozzle_scale, restate_resistance, reynolds_of_number, reynolds_per_flow,
@@ -45,7 +46,7 @@ impl Softness {
         1.0 / FITTING.max(self.open)
     }
 
-    fn seepage(self) -> f64 {
+    pub fn seepage(self) -> f64 {
         SEEPAGE.max(self.shut)
     }
 
@@ -64,7 +65,7 @@ pub(super) struct Through {
 }
 
 impl Through {
-    fn even(conductance: f64, from: f64, to: f64) -> Self {
+    pub fn even(conductance: f64, from: f64, to: f64) -> Self {
         Self {
             flow: conductance * (from - to),
             before: conductance,
@@ -287,7 +288,7 @@ fn one_way(conductance: f64, from: f64, to: f64, soft: Softness) -> Through {
 }
 
 /// √P and its slope, carried on below [`ROOT_ENDS`] by a tangent, so that a step too far is still a number.
-fn root(squared: f64) -> (f64, f64) {
+pub(super) fn root(squared: f64) -> (f64, f64) {
     const LEAST: f64 = ROOT_ENDS * ROOT_ENDS;
     if squared >= LEAST {
         let root = squared.sqrt();
@@ -303,6 +304,7 @@ pub(super) enum Law {
     Line(LineLaw),
     Regulator(RegulatorLaw),
     CheckValve,
+    Loss(LossLaw),
     Fitting,
 }
 
@@ -313,6 +315,9 @@ impl Law {
             Link::Section(section) => Law::Line(LineLaw::section(section, conditions)),
             Link::Regulator(regulator) => Law::Regulator(RegulatorLaw::new(regulator, conditions)),
             Link::CheckValve => Law::CheckValve,
+            Link::Restriction { loss, one_way } => {
+                Law::Loss(LossLaw::new(loss, *one_way, conditions.ambient.pascals()))
+            }
             Link::Fitting => Law::Fitting,
         }
     }
@@ -329,6 +334,7 @@ impl Law {
             }
             Law::Regulator(valve) => valve.through(from, to, soft),
             Law::CheckValve => one_way(soft.fitting(), from, to, soft),
+            Law::Loss(loss) => loss.through(from, to, soft),
             Law::Fitting => Through::even(soft.fitting(), from, to),
         }
     }
@@ -337,7 +343,7 @@ impl Law {
     pub fn line_resistance(&self) -> Option<f64> {
         match self {
             Law::Line(line) => Some(line.squares),
-            Law::Regulator(_) | Law::CheckValve | Law::Fitting => None,
+            Law::Regulator(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => None,
         }
     }
 
@@ -345,13 +351,17 @@ impl Law {
     pub fn usage(&self) -> f64 {
         match self {
             Law::Line(line) => line.usage,
-            Law::Regulator(_) | Law::CheckValve | Law::Fitting => 0.0,
+            Law::Regulator(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => 0.0,
         }
     }
 
     /// True if air can pass against the arrow.
     pub fn both_ways(&self) -> bool {
-        matches!(self, Law::Line(_) | Law::Fitting)
+        match self {
+            Law::Line(_) | Law::Fitting => true,
+            Law::Loss(loss) => !loss.one_way,
+            Law::Regulator(_) | Law::CheckValve => false,
+        }
     }
 }
 
@@ -412,7 +422,7 @@ impl Boundary {
             Law::Regulator(valve) => Some(Boundary::Relief {
                 squared: valve.set * valve.set,
             }),
-            Law::Line(_) | Law::CheckValve | Law::Fitting => None,
+            Law::Line(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => None,
         }
     }
 

@@ -161,7 +161,7 @@ fn first_guess(
             if guess[there].is_none() {
                 guess[there] = Some(match law {
                     Law::Regulator(regulator) => here.min(regulator.set * regulator.set),
-                    Law::Line(_) | Law::CheckValve | Law::Fitting => here,
+                    Law::Line(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => here,
                 });
                 queue.push_back(there);
             }

@@ -251,7 +251,8 @@ impl Solution {
                     RegulatorState::Regulating
                 });
             }
-            Law::CheckValve => {
+            Law::Loss(loss) if !loss.one_way => {}
+            Law::CheckValve | Law::Loss(_) => {
                 found.valve = Some(if behind.pascals() > before.pascals() + NOTHING {
                     ValveState::Closed
                 } else {
@@ -361,7 +362,8 @@ fn trapped(live: &LiveNetwork, squared: &IndexVec<LiveNode, f64>) -> IndexVec<Li
         );
         match &live.laws[link] {
             Law::Line(_) | Law::Fitting => false,
-            Law::CheckValve => to > from + NOTHING,
+            Law::Loss(loss) if !loss.one_way => false,
+            Law::CheckValve | Law::Loss(_) => to > from + NOTHING,
             Law::Regulator(regulator) => to > from.min(regulator.set) + NOTHING,
         }
     };

@@ -26,8 +26,8 @@ pub fn counted(unit: &'static Unit, standard: &'static KnownStandard) -> &'stati
 /// volume, or says itself at what conditions it counts.
 fn power(unit: &Unit) -> Option<i32> {
     match unit.dimension {
-        Dimension::Flow if unit.counts_at_its_own() => None,
-        Dimension::Flow => Some(1),
+        Dimension::Flow | Dimension::StandardVolume if unit.counts_at_its_own() => None,
+        Dimension::Flow | Dimension::StandardVolume => Some(1),
         Dimension::PneumaticResistance | Dimension::Droop => Some(-1),
         _ => None,
     }
@@ -44,7 +44,7 @@ fn at(unit: &Unit, known: &KnownStandard) -> Option<Unit> {
         absolute: unit.absolute,
         scale: Scale::Factor(factor * known.standard.factor().powi(power)),
         source: match unit.dimension {
-            Dimension::Flow => known.counted,
+            Dimension::Flow | Dimension::StandardVolume => known.counted,
             _ => unit.source,
         },
     })
@@ -75,6 +75,9 @@ mod tests {
             ("psi/scfh/kft", 1.0 / ratio),
             ("kPa/slpm/km", 1.0 / ratio),
             ("psi/scfm", 1.0 / ratio),
+            ("scf", ratio),
+            ("sm3", ratio),
+            ("nm3", 1.0),
             ("nl/min", 1.0),
             ("nm3/h", 1.0),
             ("psi", 1.0),

@@ -148,4 +148,7 @@ pub static UNITS: &[Unit] = &[
     unit("gal", &["GAL", "gallon", "gallons"], Dimension::Volume, 231.0 * INCH * INCH * INCH, "NIST SP 811, US liquid, 231 in³"),
     unit("L", &["l", "litre", "litres", "liter", "liters"], Dimension::Volume, LITRE, SI),
     unit("m3", &["M3", "m³"], Dimension::Volume, 1.0, SI),
+    unit("scf", &["SCF", "Scf"], Dimension::StandardVolume, CUBIC_FOOT, STANDARD),
+    unit("sm3", &["Sm3", "SM3", "sm³", "Sm³"], Dimension::StandardVolume, 1.0, STANDARD),
+    unit("nm3", &["Nm3", "NM3", "nm³", "Nm³"], Dimension::StandardVolume, NORMAL, NORMAL_AIR),
 ];

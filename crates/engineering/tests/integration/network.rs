@@ -3,8 +3,8 @@
 use drysheath_engineering::air::{Reference, Regime, tube_resistance};
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
 use drysheath_engineering::network::{
-    Conditions, Leak, Link, Network, NoSolution, NodeId, Piece, Regulator, RegulatorState, Section, Solution, Supply,
-    Tube, ValveState, solve,
+    Conditions, Leak, Link, Loss, Network, NoSolution, NodeId, Piece, Regulator, RegulatorState, Section, Solution,
+    Supply, Tube, ValveState, solve,
 };
 use drysheath_engineering::units::{Quantity, find};
 
@@ -280,6 +280,43 @@ fn check_valves() {
     assert_eq!(solution.link(shut).unwrap().valve, Some(ValveState::Closed));
     assert_eq!(solution.link(open).unwrap().valve, Some(ValveState::Open));
     near(flow(solution.link(shut).unwrap().flow), 0.0, 1e-8);
+}
+
+#[test]
+fn losses_share_the_air() {
+    let loss = |lost: f64, at: f64| Loss {
+        first: (scfh(at), psi(lost)),
+        second: None,
+    };
+    let mut network = Network::new();
+    let (start, end, beyond) = (network.node(), network.node(), network.node());
+    network.supply(start, dryer(10.0));
+    let both = |loss| Link::Restriction { loss, one_way: false };
+    // Two filters side by side, of which one lets three times as much through: 20 scfh lose what 5 lose in the other.
+    let strong = network.link(start, end, both(loss(0.3, 15.0)));
+    let weak = network.link(start, end, both(loss(0.3, 5.0)));
+    network.demand(beyond, scfh(20.0));
+    // A check valve that takes as much again.
+    let check = network.link(
+        end,
+        beyond,
+        Link::Restriction {
+            loss: loss(0.6, 40.0),
+            one_way: true,
+        },
+    );
+    let solution = solved(&network);
+    near(flow(solution.link(strong).unwrap().flow), 15.0, 1e-6);
+    near(flow(solution.link(weak).unwrap().flow), 5.0, 1e-6);
+    near(gauge(&solution, end), 9.7, 1e-6);
+    near(gauge(&solution, beyond), 9.4, 1e-6);
+    assert_eq!(solution.link(check).unwrap().valve, Some(ValveState::Open));
+    assert_eq!(solution.link(strong).unwrap().valve, None);
+    // More pressure behind the valve shuts it.
+    network.supply(beyond, dryer(12.0));
+    let solution = solved(&network);
+    assert_eq!(solution.link(check).unwrap().valve, Some(ValveState::Closed));
+    near(flow(solution.link(check).unwrap().flow), 0.0, 1e-8);
 }
 
 #[test]

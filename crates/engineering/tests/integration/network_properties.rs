@@ -3,7 +3,8 @@
 use drysheath_engineering::air::Reference;
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
 use drysheath_engineering::network::{
-    Conditions, Leak, Link, LinkId, Network, NoSolution, NodeId, Regulator, Section, Solution, Supply, Tube, solve,
+    Conditions, Leak, Link, LinkId, Loss, Network, NoSolution, NodeId, Regulator, Section, Solution, Supply, Tube,
+    solve,
 };
 use proptest::prelude::*;
 
@@ -100,6 +101,24 @@ fn device() -> impl Strategy<Value = Link> {
     prop_oneof![
         Just(Link::CheckValve),
         Just(Link::Fitting),
+        (
+            0.01_f64..2.0,
+            0.5_f64..40.0,
+            prop::option::of((1.1_f64..4.0, 0.3_f64..2.5)),
+            any::<bool>(),
+        )
+            .prop_map(|(lost, scfh, second, one_way)| {
+                let point = |times: f64, steepness: f64| {
+                    let flow = Flow::from_cubic_metres_per_second(scfh * times * SCFH);
+                    (flow, Pressure::from_pascals(lost * times.powf(steepness) * PSI))
+                };
+                let second = second.map(|(times, steepness)| point(times, steepness));
+                let loss = Loss {
+                    first: point(1.0, 1.0),
+                    second,
+                };
+                Link::Restriction { loss, one_way }
+            }),
         (
             1.0_f64..14.0,
             prop::sample::select(vec![0.0, 0.005, 0.05]),
@@ -277,6 +296,13 @@ proptest! {
                 }
                 Link::Fitting => prop_assert!(drop.abs() < 100.0),
                 Link::CheckValve => prop_assert!(flow > -1e-6 && drop < 100.0),
+                Link::Restriction { loss, one_way } => {
+                    prop_assert!(!one_way || flow > -1e-6, "{state:?}");
+                    if flow.abs() > 1e-3 {
+                        let lost = loss.at(state.flow).pascals();
+                        prop_assert!((drop - lost).abs() < 1e-3 * lost.abs() + 0.1, "{lost}: {state:?}");
+                    }
+                }
                 Link::Regulator(regulator) => {
                     prop_assert!(flow > -1e-6, "{state:?}");
                     if flow > 1e-6 {

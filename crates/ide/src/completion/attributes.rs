@@ -1,15 +1,16 @@
 //! What follows `with`: sizes and lengths, by medium.
 
 use drysheath_office::Candidate;
-use drysheath_syntax::{Medium, Token};
+use drysheath_syntax::{Medium, Token, TokenKind};
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
 use super::items::Items;
 use super::{CompletionKind, values};
 
-/// Offers what could be written next. `with` is what follows `with`, one slice for each size or length.
-pub(super) fn offer(items: &mut Items<'_>, medium: Medium, with: &[&[Token]]) {
+/// Offers what could be written next in a run with that many ends. `with` is what follows `with` or the last `then`, one
+/// slice for each size or length.
+pub(super) fn offer(items: &mut Items<'_>, medium: Medium, ends: usize, with: &[&[Token]]) {
     let (last, earlier) = with
         .split_last()
         .map_or((&[][..], &[][..]), |(last, earlier)| (*last, earlier));
@@ -25,7 +26,21 @@ pub(super) fn offer(items: &mut Items<'_>, medium: Medium, with: &[&[Token]]) {
         usual(items, medium, earlier);
     } else {
         values::all(items, medium.word(), &candidates);
+        // A size that is whole may be the last of its piece.
+        if ends == 2 && is_whole(&last) {
+            let completion = items.offer(CompletionKind::Keyword, "then");
+            completion
+                .detail("the next piece of this run, in the direction of the arrow")
+                .insert
+                .push(' ');
+        }
     }
+}
+
+/// Whether a size or length may end here: a number with a unit.
+fn is_whole(last: &[Token]) -> bool {
+    let is_number = |token: &Token| token.kind == TokenKind::Number;
+    last.iter().any(is_number) && last.last().is_some_and(|last| last.kind.is_word())
 }
 
 /// What the other runs of the medium have, the most frequent first. What this run says already is left out.
@@ -39,13 +54,14 @@ fn usual(items: &mut Items<'_>, medium: Medium, earlier: &[&[Token]]) {
         .iter()
         .filter(|run| run.medium == medium && !is_written(run.range));
     for run in runs {
-        let with = &run.with;
-        let sizes = [
-            (with.gauge, "wire size"),
-            (with.fuse, "fuse"),
-            (with.tube, "tube, by its outside"),
-            (with.bore, "inside diameter"),
-        ];
+        let sizes = run.pieces().flat_map(|piece| {
+            [
+                (piece.gauge, "wire size"),
+                (piece.fuse, "fuse"),
+                (piece.tube, "tube, by its outside"),
+                (piece.bore, "inside diameter"),
+            ]
+        });
         for (size, what) in sizes {
             if let Some(size) = size.filter(|size| !own.contains(size.range)) {
                 counts.entry(size.range.of(text)).or_insert((0, what)).0 += 1;

@@ -18,9 +18,9 @@ const MOST_NUMBERS: usize = 50;
 
 /// Offers what could go on with a run at the caret.
 pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, run: &Run) {
-    if !run.with.is_empty() {
-        let with: Vec<&[Token]> = run.with.iter().map(|with| unfinished.before_in(*with)).collect();
-        return attributes::offer(items, run.medium, &with);
+    if let Some(piece) = run.pieces().last().filter(|piece| !piece.is_empty()) {
+        let with: Vec<&[Token]> = piece.iter().map(|with| unfinished.before_in(*with)).collect();
+        return attributes::offer(items, run.medium, run.ends.len(), &with);
     }
     let (office, medium) = (items.office(), run.medium);
     let mut ends: Vec<(End, Vec<Candidate>)> = (0..)

@@ -50,6 +50,7 @@ fn is_measured(shape: Shape) -> bool {
             | Shape::DewPoint
             | Shape::Range(_)
             | Shape::Limit(_)
+            | Shape::Loss
             | Shape::At
             | Shape::Fitting
     )

@@ -3,7 +3,8 @@
 use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
 use drysheath_explanation::Passing;
-use drysheath_office::ThingId;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, ThingId};
 
 use super::Describer;
 use crate::explainer::explainer;
@@ -47,6 +48,38 @@ impl Describer<'_> {
             ));
         }
         self.contacts_of(markup, id);
+    }
+
+    pub(super) fn bottle(&self, markup: &mut Markup, id: ThingId) {
+        let facts = explainer(self.analysis).bottle(id);
+        if let Some(delivers) = facts.delivers {
+            markup.fact(format!("delivers {}", delivers.quantity));
+        }
+        if let Some(holds) = facts.holds {
+            markup.fact(match facts.bottles {
+                1 => format!("holds {}", holds.quantity),
+                bottles => format!("{bottles} bottles of {}", holds.quantity),
+            });
+        }
+        if let Some(flow) = facts.flow {
+            markup.fact(format!("gives {}", self.flow(flow)));
+        }
+        if let Some((lasts, usage)) = facts.lasts.zip(facts.usage) {
+            markup.fact(format!(
+                "full, lasts {lasts} at the {} that are used here",
+                self.flow(usage)
+            ));
+        }
+        self.contacts_of(markup, id);
+    }
+
+    pub(super) fn tank(&self, markup: &mut Markup, id: ThingId) {
+        if let Some((volume, _)) = self.analysis.office.thing(id).quantity(Key::Volume) {
+            markup.fact(format!("volume {volume}"));
+        }
+        if let Some(pressure) = self.analysis.prediction.air.inlet(id) {
+            markup.fact(format!("pressure {}", self.pressure(pressure)));
+        }
     }
 
     pub(super) fn regulator(&self, markup: &mut Markup, id: ThingId) {

@@ -150,6 +150,15 @@ impl Describer<'_> {
                     markup.sentence(format!("`{}` is {}", notation::range(*from, *to), others.join(", ")));
                 }
             }
+            Value::Loss(loss) => {
+                let both = [(loss.pressure, true), (loss.flow, false)];
+                for (quantity, is_difference) in both {
+                    let others = self.conversions(quantity, is_difference);
+                    if !others.is_empty() {
+                        markup.sentence(format!("`{quantity}` is {}", others.join(", ")));
+                    }
+                }
+            }
             Value::Limit(limit) => {
                 let others = self.conversions(limit.value, false);
                 if !others.is_empty() {

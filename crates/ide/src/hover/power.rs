@@ -71,12 +71,13 @@ impl Describer<'_> {
     fn grounds(&self, markup: &mut Markup, id: ThingId) {
         let links = self.analysis.networks.ground.leaving(id);
         for link in links.filter(|link| link.from.port.role == Role::Frame) {
-            let size = link.with.gauge.map(|gauge| format!(" with {}", gauge.value));
-            markup.fact(format!(
-                "its frame is grounded to `{}`{}",
-                self.name(link.to.thing),
-                size.unwrap_or_default()
-            ));
+            let sizes = link.pieces(&self.analysis.office).filter_map(|piece| piece.gauge);
+            let sizes: Vec<String> = sizes.map(|gauge| gauge.value.to_string()).collect();
+            let size = match sizes.as_slice() {
+                [] => String::new(),
+                sizes => format!(" with {}", sizes.join(", then ")),
+            };
+            markup.fact(format!("its frame is grounded to `{}`{size}", self.name(link.to.thing)));
         }
     }
 

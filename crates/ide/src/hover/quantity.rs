@@ -28,6 +28,7 @@ fn customary(dimension: Dimension) -> &'static [&'static str] {
         Dimension::PneumaticResistance => &["psi/scfh/kft", "kPa/slpm/km"],
         Dimension::Droop => &["psi/scfh", "kPa/slpm"],
         Dimension::Volume => &["ft3", "L", "gal"],
+        Dimension::StandardVolume => &["scf", "sm3"],
     }
 }
 

@@ -49,6 +49,13 @@ impl Describer<'_> {
 
     /// Explains a contact: its healthy state, location and wiring.
     pub(super) fn contact(&self, markup: &mut Markup, id: ThingId) {
+        self.healthy(markup, id);
+        self.stands(markup, id);
+        self.carried_from(markup, id, None, None);
+    }
+
+    /// The state of a contact while all is well, and what it reports.
+    pub(super) fn healthy(&self, markup: &mut Markup, id: ThingId) {
         let thing = self.analysis.office.thing(id);
         if let Some(healthy) = thing.choice::<HealthyState>(Key::Healthy) {
             markup.fact(format!("{} while all is well", healthy.word()));
@@ -56,8 +63,6 @@ impl Describer<'_> {
         if let Some(reports) = thing.text(Key::Reports) {
             markup.fact(format!("reports `{reports}`"));
         }
-        self.stands(markup, id);
-        self.carried_from(markup, id, None, None);
     }
 
     /// The contacts of a dryer, and where they are wired to.

@@ -25,11 +25,17 @@ impl Describer<'_> {
             KindId::FusePanel => self.panel(&mut markup, id),
             KindId::GroundBar => self.bar(&mut markup, id),
             KindId::Dryer => self.dryer(&mut markup, id),
+            KindId::Bottle => self.bottle(&mut markup, id),
+            KindId::Tank => self.tank(&mut markup, id),
             KindId::Regulator => self.regulator(&mut markup, id),
-            KindId::Valve => self.valve(&mut markup, id),
+            KindId::Valve | KindId::Filter => self.valve(&mut markup, id),
             KindId::Manifold => self.manifold(&mut markup, id),
             KindId::AirPipe | KindId::Cable => self.cable_or_pipe(&mut markup, id),
             KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
+                self.sensor(&mut markup, id);
+            }
+            KindId::PressureSwitch => {
+                self.healthy(&mut markup, id);
                 self.sensor(&mut markup, id);
             }
             KindId::Contact => self.contact(&mut markup, id),

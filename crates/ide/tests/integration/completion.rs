@@ -313,11 +313,19 @@ fn the_line_below_stays_what_it_is() {
 #[test]
 fn sizes_are_the_usual_ones() {
     assert_eq!(first("wire p1 -> tb pair 5 with $0", 1), ["22 awg"]);
-    assert_eq!(first("air d1 -> r1 with 3/8 in $0", 9), ["tube", "bore"]);
+    assert_eq!(first("air d1 -> r1 with 3/8 in $0", 9), ["tube", "bore", "then"]);
     let more = first("air d1 -> r1 with 3/8 in tube, $0", 99);
     assert!(
         more.contains(&"1/4 in bore".to_owned()) && !more.iter().any(|size| size.ends_with("tube")),
         "{more:?}"
+    );
+    // Each piece has sizes of its own.
+    assert_eq!(first("power pdf fuse 2 -> m1 with 3 A, 14 awg, 6 m $0", 9), ["then"]);
+    let piece = first("power pdf fuse 2 -> m1 with 3 A, 14 awg, 6 m then $0", 3);
+    assert!(piece.contains(&"14 awg".to_owned()), "{piece:?}");
+    assert_eq!(
+        first("power pdf fuse 2 -> m1 with 3 A, 14 awg, 6 m then 14 awg, 2 $0", 2),
+        ["m", "awg"]
     );
     assert_eq!(
         first("air d1 -> r1 with adapter 1/4 in $0", 9),

@@ -34,7 +34,7 @@ pub struct Link {
     pub to: Side,
     /// The number of the run.
     pub run: RunId,
-    /// What joins them, as the run states it.
+    /// What joins them, as the run states it after `with`: the first piece, if there are several.
     pub with: Attributes,
 }
 
@@ -49,6 +49,16 @@ pub struct Links {
 }
 
 impl Link {
+    /// What each piece of it is stated to be, in the direction of the arrow. Only a run of two ends has several.
+    pub fn pieces<'o>(&'o self, office: &'o Office) -> impl DoubleEndedIterator<Item = &'o Attributes> + Clone {
+        office.run(self.run).pieces()
+    }
+
+    /// Whether what any piece of it states could not be understood.
+    pub fn is_unread(&self, office: &Office) -> bool {
+        self.pieces(office).any(|piece| piece.damaged)
+    }
+
     /// Whether what its run states after `with` holds for it: a run states size, length and fuse of its last part.
     pub fn is_last(&self, office: &Office) -> bool {
         let last = office.run(self.run).ends.last();
@@ -76,6 +86,12 @@ impl Links {
     /// All of them, in the order of the file.
     pub fn iter(&self) -> impl Iterator<Item = &Link> {
         self.all.iter()
+    }
+
+    /// All of them in the order of the file, each once for every piece that it consists of.
+    pub fn pieces<'n>(&'n self, office: &'n Office) -> impl Iterator<Item = (&'n Link, &'n Attributes)> {
+        self.iter()
+            .flat_map(|link| link.pieces(office).map(move |piece| (link, piece)))
     }
 
     /// Those whose arrow leaves `thing`.

@@ -51,7 +51,7 @@ pub fn lets_air(thing: &Thing, backwards: bool) -> bool {
 /// Where air from the dryers comes.
 pub(super) fn reach(office: &Office, air: &Links, standing: &[(ThingId, ThingId)]) -> IndexVec<ThingId, Reached> {
     let mut reached = IndexVec::filled(Reached::default(), office.things.len());
-    let mut open: Vec<(ThingId, bool)> = office.of_kind(KindId::Dryer).map(|(id, _)| (id, true)).collect();
+    let mut open: Vec<(ThingId, bool)> = office.air_sources().map(|(id, _)| (id, true)).collect();
     while let Some((thing, outlet)) = open.pop() {
         if std::mem::replace(reached[thing].side(outlet), true) {
             continue;

@@ -5,13 +5,16 @@ use super::choices::{Compressor, ValveFunction, ValvePosition};
 use super::domain::sheath_rating;
 use super::era::Successor;
 use super::fields::{MODEL, NOTE, TITLE};
+use super::losses::LOSS;
 use super::pairs::MOST_PAIRS;
-use super::sensors::{DRYER_CONTACT, HEALTHY_FIELDS};
+use super::sensors::{DRYER_CONTACT, DRYER_CONTACT_FIELDS};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
-const OUTLET_FITTING: FieldSpec = FieldSpec::new(Key::Outlet, Shape::Fitting, "Its fitting where air goes out.");
-const INLET_FITTING: FieldSpec = FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting where air comes in.");
-const RATING: FieldSpec = FieldSpec::new(
+pub(super) const OUTLET_FITTING: FieldSpec =
+    FieldSpec::new(Key::Outlet, Shape::Fitting, "Its fitting where air goes out.");
+pub(super) const INLET_FITTING: FieldSpec =
+    FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting where air comes in.");
+pub(super) const RATING: FieldSpec = FieldSpec::new(
     Key::Rating,
     Shape::Quantity(Dimension::Pressure),
     "Highest pressure that it may see.",
@@ -79,7 +82,7 @@ pub(super) static DRYER: Kind = Kind {
         .installed(),
         FieldSpec::new(
             Key::Contact,
-            Shape::Named(HEALTHY_FIELDS),
+            Shape::Named(DRYER_CONTACT_FIELDS),
             "A contact of the dryer that reports its state.",
         ),
         OUTLET_FITTING,
@@ -165,6 +168,7 @@ pub(super) static VALVE: Kind = Kind {
         )
         .default("open"),
         RATING,
+        LOSS,
         INLET_FITTING,
         OUTLET_FITTING,
         TITLE,
@@ -339,5 +343,6 @@ pub(super) static CABLE: Kind = Kind {
 
 pub(super) const NAMED_CONTACT: SignalKind = SignalKind {
     dimension: None,
+    switches_at: Some(Dimension::Pressure),
     source: SignalSource::Named(Key::Contact),
 };

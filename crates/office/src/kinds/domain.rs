@@ -169,12 +169,14 @@ impl FieldSpec {
             (Key::ReferencePressure, _) => &MEAN_PRESSURE,
             (Key::Delivers | Key::Set | Key::Relief, _) => &AIR_SUPPLY,
             (Key::Differential, _) => &DIFFERENTIAL,
+            (Key::Loss, _) => &LOSS,
             (Key::Rating | Key::InletMax | Key::Proof, _) => &PRESSURE_RATING,
             (Key::Droop, _) => &DROOP,
             (Key::Capacity | Key::FlowMax, _) => &CAPACITY,
             (Key::Usage, _) => &USAGE,
             (Key::Resistance, _) => &CABLE_RESISTANCE,
             (Key::Volume, _) => &VOLUME,
+            (Key::Holds, _) => &BOTTLED,
             (Key::Gauge, _) => &PAIR_SIZE,
             (Key::GroundSize, _) => &CONDUCTOR,
             (Key::Nominal | Key::Working, _) => &BATTERY,
@@ -194,7 +196,7 @@ impl Shape {
     fn dimension(self) -> Option<Dimension> {
         match self {
             Self::Quantity(dimension) | Self::Range(dimension) | Self::Limit(dimension) => Some(dimension),
-            Self::Difference => Some(Dimension::Pressure),
+            Self::Difference | Self::Loss => Some(Dimension::Pressure),
             Self::DewPoint => Some(Dimension::Temperature),
             Self::At | Self::Fitting => Some(Dimension::Length),
             _ => None,
@@ -263,6 +265,10 @@ static MEAN_PRESSURE: Domain = Domain::new("45 kPa-abs", "400 kPa-abs");
 /// From the last stage of pressure to full cylinders.
 static AIR_SUPPLY: Domain = Domain::new("0.1 psi", "5000 psi");
 static DIFFERENTIAL: Domain = Domain::new("0.01 psi", "200 psi");
+/// From a clean filter at a trickle to a clogged one.
+static LOSS: Domain = Domain::new("0.0001 psi", "100 psi");
+/// A flow that a loss is stated at.
+pub(crate) static LOSS_FLOW: Domain = Domain::new("0.01 scfh", "20000 scfh");
 static SHEATH_RATING: Domain = Domain::new("2 psi", "75 psi");
 static PRESSURE_RATING: Domain = Domain::new("1 psi", "10000 psi");
 static DROOP: Domain = Domain::new("0.00001 psi/scfh", "5 psi/scfh").or_zero();
@@ -270,6 +276,8 @@ static CAPACITY: Domain = Domain::new("0.5 scfh", "20000 scfh");
 static USAGE: Domain = Domain::new("0.0001 scfh", "2000 scfh").or_zero();
 /// From the largest cables to those of a few pairs.
 static CABLE_RESISTANCE: Domain = Domain::new("0.0002 psi/scfh/kft", "200 psi/scfh/kft");
+/// From a small bottle to a trailer of them.
+static BOTTLED: Domain = Domain::new("1 scf", "200000 scf");
 static VOLUME: Domain = Domain::new("0.05 L", "200 m3");
 /// Conductors of cable pairs and of the jumpers on them.
 pub(crate) static PAIR_SIZE: Domain = Domain::new("32 awg", "8 awg");
@@ -325,6 +333,7 @@ pub static OF_RUNS_AND_READINGS: &[(&str, &Domain)] = &[
     ("length of a ground run", &GROUND_LENGTH),
     ("wire size of a power or ground run", &CONDUCTOR),
     ("fuse of a power run", &FUSE),
+    ("flow of a `loss`", &LOSS_FLOW),
     ("reading of a loop", &LOOP_READING),
     ("reading of a supply", &SUPPLY_READING),
     ("pressure in a decay test", &DECAY_PRESSURE),

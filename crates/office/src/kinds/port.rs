@@ -84,6 +84,8 @@ pub enum Role {
 pub struct SignalKind {
     /// What it measures; a contact measures nothing.
     pub dimension: Option<Dimension>,
+    /// What a contact switches at, if it is a set point of something that could be measured.
+    pub switches_at: Option<Dimension>,
     /// Where the signal's fields are.
     pub source: SignalSource,
 }
@@ -97,6 +99,22 @@ pub enum SignalSource {
     Group(Key),
     /// In each of the named fields.
     Named(Key),
+}
+
+impl SignalKind {
+    /// A signal that measures something.
+    pub(super) const fn measured(dimension: Dimension, source: SignalSource) -> Self {
+        Self {
+            dimension: Some(dimension),
+            switches_at: None,
+            source,
+        }
+    }
+
+    /// What its limits are stated in: what it measures or switches at.
+    pub fn reads(self) -> Option<Dimension> {
+        self.dimension.or(self.switches_at)
+    }
 }
 
 impl Role {

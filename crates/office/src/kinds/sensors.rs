@@ -3,6 +3,7 @@ use drysheath_syntax::Medium;
 
 use super::air::NAMED_CONTACT;
 use super::fields::{MODEL, NOTE, TITLE};
+use super::losses::LOSS;
 use super::{Bare, FieldSpec, HealthyState, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
 /// As far as one byte counts (common practice, no source).
@@ -14,7 +15,14 @@ const HEALTHY: FieldSpec = FieldSpec::new(
     "State of the contact while all is well.",
 )
 .always();
-pub(super) const HEALTHY_FIELDS: &[FieldSpec] = &[HEALTHY, NOTE];
+/// Where a contact switches.
+const SET_POINT: FieldSpec = FieldSpec::new(
+    Key::Limit,
+    Shape::Limit(Dimension::Pressure),
+    "The pressure at which it switches, with the severity of its alarm and the deadband it must come back by.",
+)
+.since(1);
+pub(super) const DRYER_CONTACT_FIELDS: &[FieldSpec] = &[HEALTHY, SET_POINT, NOTE];
 pub(super) const DRYER_CONTACT: Port = Port::new(
     "contact",
     Medium::Wire,
@@ -71,29 +79,19 @@ const PRESSURE_SIGNAL: &[FieldSpec] = &[
     FieldSpec::new(Key::Limit, Shape::Limit(Dimension::Pressure), LIMIT),
 ];
 
-const OWN_FLOW: SignalKind = SignalKind {
-    dimension: Some(Dimension::Flow),
-    source: SignalSource::Own,
-};
-const OWN_PRESSURE: SignalKind = SignalKind {
-    dimension: Some(Dimension::Pressure),
-    source: SignalSource::Own,
-};
-const SECOND_PRESSURE: SignalKind = SignalKind {
-    dimension: Some(Dimension::Pressure),
-    source: SignalSource::Group(Key::Pressure),
-};
-const OWN_HUMIDITY: SignalKind = SignalKind {
-    dimension: Some(Dimension::Humidity),
-    source: SignalSource::Own,
-};
-const OWN_DEW_POINT: SignalKind = SignalKind {
-    dimension: Some(Dimension::Temperature),
-    source: SignalSource::Own,
-};
+const OWN_FLOW: SignalKind = SignalKind::measured(Dimension::Flow, SignalSource::Own);
+const OWN_PRESSURE: SignalKind = SignalKind::measured(Dimension::Pressure, SignalSource::Own);
+const SECOND_PRESSURE: SignalKind = SignalKind::measured(Dimension::Pressure, SignalSource::Group(Key::Pressure));
+const OWN_HUMIDITY: SignalKind = SignalKind::measured(Dimension::Humidity, SignalSource::Own);
+const OWN_DEW_POINT: SignalKind = SignalKind::measured(Dimension::Temperature, SignalSource::Own);
 const OWN_CONTACT: SignalKind = SignalKind {
     dimension: None,
+    switches_at: None,
     source: SignalSource::Own,
+};
+const OWN_SWITCH: SignalKind = SignalKind {
+    switches_at: Some(Dimension::Pressure),
+    ..OWN_CONTACT
 };
 
 const TAP: Port = Port::new(
@@ -120,6 +118,7 @@ pub(super) static FLOW_SENSOR: Kind = Kind {
             "Its pressure signal, if it has one.",
         ),
         PROOF,
+        LOSS,
         LOOP_MAX,
         CURRENT_MAX,
         CURRENT_MAX.formerly(Key::Current),
@@ -248,7 +247,7 @@ pub(super) static DEW_POINT_SENSOR: Kind = Kind {
 
 pub(super) static CONTACT: Kind = Kind {
     id: KindId::Contact,
-    summary: "A contact that reports a state: a door, a power failure, a pressure switch.",
+    summary: "A contact that reports a state: a door, a power failure.",
     fields: of_thing![
         HEALTHY,
         AT,
@@ -269,4 +268,39 @@ pub(super) static CONTACT: Kind = Kind {
         Bare::Always,
         "its signal",
     )],
+};
+
+pub(super) static PRESSURE_SWITCH: Kind = Kind {
+    id: KindId::PressureSwitch,
+    summary: "A pressure switch: a contact that changes at one pressure.",
+    fields: of_thing![
+        HEALTHY,
+        SET_POINT.always(),
+        AT,
+        FieldSpec::new(
+            Key::Proof,
+            Shape::Quantity(Dimension::Pressure),
+            "Pressure that it is rated for without damage.",
+        ),
+        FieldSpec::new(
+            Key::Reports,
+            Shape::Text,
+            "What it reports when it leaves its healthy state.",
+        ),
+        LOOP_MAX,
+        FieldSpec::new(Key::Inlet, Shape::Fitting, "Its fitting."),
+        TITLE,
+        MODEL,
+        NOTE,
+    ],
+    ports: &[
+        TAP,
+        Port::new(
+            "contact",
+            Medium::Wire,
+            Role::Signal(OWN_SWITCH),
+            Bare::Always,
+            "its signal",
+        ),
+    ],
 };

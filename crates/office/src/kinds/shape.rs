@@ -33,6 +33,8 @@ pub enum Shape {
     Choice(&'static [Choice]),
     /// `low 5 psi minor deadband 0.3 psi`.
     Limit(Dimension),
+    /// `0.5 psi at 20 scfh`.
+    Loss,
     /// Where on a cable or air pipe: `c101 1.1 km`, `c101 branch b1 0.4 km`, `ap1 place mh-3`.
     At,
     /// Size, type and sex of a joint: `3/8 in compression`, `1/4 in thread male`.
@@ -74,6 +76,9 @@ impl Shape {
                 dimension.name(),
                 sample(dimension)
             ),
+            Self::Loss => {
+                "a pressure difference and the flow that it is lost at, such as `0.5 psi at 20 scfh`".to_owned()
+            }
             Self::At => "a cable or air pipe and a distance along it, such as `c101 1.1 km`".to_owned(),
             Self::Fitting => "a size and a type, such as `3/8 in compression` or `1/4 in thread male`".to_owned(),
             Self::Link => "`dialled` or `lan`, then the line or address in quotes".to_owned(),
@@ -100,6 +105,7 @@ impl Shape {
             Self::Limit(Dimension::Flow) => "high 20 scfh major deadband 1 scfh",
             Self::Limit(Dimension::Humidity) => "high 5 %rh minor deadband 0.5 %rh",
             Self::Limit(_) => "high -30 degC minor",
+            Self::Loss => "0.5 psi at 20 scfh",
             Self::At => "c101 1.1 km",
             Self::Fitting => "3/8 in compression",
             Self::Link => "lan \"192.0.2.1\"",
@@ -113,7 +119,7 @@ impl Shape {
     pub fn repeats(self) -> bool {
         matches!(
             self,
-            Self::Named(_) | Self::Limit(_) | Self::Record | Self::FormerName
+            Self::Named(_) | Self::Limit(_) | Self::Loss | Self::Record | Self::FormerName
         ) || self.has_rows()
     }
 
@@ -140,6 +146,7 @@ pub fn sample(dimension: Dimension) -> &'static str {
         Dimension::PneumaticResistance => "0.14 psi/scfh/kft",
         Dimension::Droop => "0.02 psi/scfh",
         Dimension::Volume => "2 ft3",
+        Dimension::StandardVolume => "230 scf",
     }
 }
 

@@ -1,6 +1,6 @@
 //! Reads what joins the ends of a run: what follows `with`.
 
-use drysheath_engineering::units::{Dimension, Quantity};
+use drysheath_engineering::units::{self, Dimension, Quantity};
 use drysheath_syntax::{self as syntax, Fix, Medium, TokenKind, Tree};
 use drysheath_text::TextRange;
 
@@ -23,6 +23,7 @@ impl EndReader<'_> {
         problems: &mut Vec<Problem>,
     ) -> Attributes {
         let mut attributes = Attributes::default();
+        let before = problems.len();
         for items in written.iter().copied() {
             let range = tree.items_range(items);
             let mut reader = Reader::new(self.text, tree.items(items), range, self.office.standard).noting(self.notes);
@@ -30,7 +31,7 @@ impl EndReader<'_> {
             let read = self
                 .attribute(medium, &mut reader, range, &mut with)
                 .and_then(|()| match reader.rest() {
-                    Some(rest) => Err(self.left_over(rest, &reader)),
+                    Some(rest) => Err(self.left_over(rest, &reader, &with)),
                     None => Ok(()),
                 });
             if read.is_ok() {
@@ -39,7 +40,11 @@ impl EndReader<'_> {
             if let Err(problem) = read {
                 reader.note_rest(Some(Shape::Fitting), "");
                 attributes.damaged = true;
-                problems.push(*problem);
+                // Where one size is given twice, the others may be as well: `then` is missing before all of them.
+                let is_twice = |problem: &Problem| problem.id == ProblemId::FieldTwice;
+                if !(is_twice(&problem) && problems.iter().skip(before).any(is_twice)) {
+                    problems.push(*problem);
+                }
             }
         }
         if let (Some(tube), Some(bore)) = (attributes.tube, attributes.bore)
@@ -52,7 +57,37 @@ impl EndReader<'_> {
         attributes
     }
 
-    fn left_over(&self, rest: TextRange, reader: &Reader<'_>) -> Box<Problem> {
+    /// Reads what follows each `then`: the sizes and lengths of the further pieces of a run.
+    pub(super) fn further_pieces(
+        &self,
+        tree: &Tree,
+        run: &syntax::Run,
+        problems: &mut Vec<Problem>,
+    ) -> Vec<Attributes> {
+        if let (Some(range), true) = (first_then(tree, run), run.ends.len() > 2) {
+            let message = format!(
+                "`then` joins two pieces of a run from one end to another, and this run has {} ends",
+                run.ends.len()
+            );
+            let help = "write a run of its own for the part that consists of several pieces";
+            problems.push(Problem::new(VALUE, range, message).help(help));
+        }
+        let mut pieces = Vec::with_capacity(run.then.len());
+        for written in &run.then {
+            let mut piece = self.attributes(tree, run.medium, written, problems);
+            if let Some(fuse) = piece.fuse.take() {
+                piece.damaged = true;
+                let message = "a fuse protects all pieces of its run, and this one is in the middle of them";
+                let help = "write the fuse before the first `then`; a fuse elsewhere is that of a panel of its own";
+                problems.push(Problem::new(VALUE, fuse.range, message).help(help));
+            }
+            pieces.push(piece);
+        }
+        pieces
+    }
+
+    /// What is wrong with what follows a size or length. `before` has all that comes before it.
+    fn left_over(&self, rest: TextRange, reader: &Reader<'_>, before: &Attributes) -> Box<Problem> {
         if let Some(again) = reader.again() {
             return again;
         }
@@ -62,6 +97,11 @@ impl EndReader<'_> {
         let written = rest.of(self.text);
         if reader.peek().is_some_and(|token| token.kind == TokenKind::Number) {
             let at = TextRange::empty(reader.last().end);
+            if is_said(self.text, reader, before) {
+                let problem = Problem::new(VALUE, rest, format!("`then` is missing before `{written}`"));
+                let help = "the piece before it says that already, so that another piece begins here";
+                return Box::new(problem.help(help).fix(Fix::replace(at, " then", "Insert `then`")));
+            }
             let problem = Problem::new(VALUE, rest, format!("a comma is missing before `{written}`"));
             return Box::new(problem.fix(Fix::replace(at, ",", "Insert a comma")));
         }
@@ -226,11 +266,35 @@ fn bore_beyond_tube(text: &str, tube: Spanned<Quantity>, bore: Spanned<Quantity>
     }))
 }
 
+/// Whether the number that follows is of a kind that a piece says already.
+fn is_said(text: &str, reader: &Reader<'_>, before: &Attributes) -> bool {
+    let mut words = reader
+        .tokens
+        .iter()
+        .skip(reader.at + 1)
+        .map(|token| token.range.of(text));
+    let unit = words.next().and_then(units::find);
+    match (unit.map(|unit| unit.dimension), words.next()) {
+        (Some(Dimension::WireSize), _) => before.gauge.is_some(),
+        (Some(Dimension::Length), Some("tube")) => before.tube.is_some(),
+        (Some(Dimension::Length), Some("bore")) => before.bore.is_some(),
+        (Some(Dimension::Length), _) => before.length.is_some(),
+        _ => false,
+    }
+}
+
+/// The first `then` of a run.
+fn first_then(tree: &Tree, run: &syntax::Run) -> Option<TextRange> {
+    tree.range_before(*run.then.first()?.first()?)
+}
+
 fn once<T: Copy>(slot: &mut Option<Spanned<T>>, value: Spanned<T>, what: &str) -> Read<()> {
     if slot.is_some() {
         let message = format!("the {what} of this run is given twice");
         let problem = Problem::new(ProblemId::FieldTwice, value.range, message);
-        return Err(Box::new(problem.help("keep one of them")));
+        return Err(Box::new(
+            problem.help("keep one of them; what another piece of the run is follows `then`"),
+        ));
     }
     *slot = Some(value);
     Ok(())

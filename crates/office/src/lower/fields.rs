@@ -459,6 +459,7 @@ pub(super) fn same_slot(one: &Field, other: &Field) -> bool {
         (Value::Record(one), Value::Record(other)) => one.name == other.name,
         (Value::FormerName(one), Value::FormerName(other)) => one == other,
         (Value::Named { name: one, .. }, Value::Named { name: other, .. }) => one == other,
+        (Value::Loss(one), Value::Loss(other)) => one.flow == other.flow,
         (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) if one.spec.shape.has_rows() => {
             from <= other_to && other_from <= to
         }
@@ -475,6 +476,7 @@ fn slot_name(field: &Field) -> String {
         Value::Named { name, .. } => format!("`{word} {name}`"),
         Value::Record(recorded) => format!("`{word} {}`", recorded.name),
         Value::FormerName(name) => format!("`{word} {name}`"),
+        Value::Loss(loss) => format!("`{word}` at {}", loss.flow),
         _ => format!("`{word}`"),
     }
 }

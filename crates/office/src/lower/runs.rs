@@ -42,11 +42,14 @@ impl Lowering<'_> {
                 ends.push(read.end);
             }
             let mut of_with = Vec::new();
-            let with = reader.attributes(self.tree, written.medium, &written.with, &mut of_with);
+            let mut with = reader.attributes(self.tree, written.medium, &written.with, &mut of_with);
+            let then = reader.further_pieces(self.tree, written, &mut of_with);
+            with.damaged |= written.ends.len() > 2 && !then.is_empty();
             if !reported {
                 problems.append(&mut of_with);
             }
-            swallowed |= (!sound || with.damaged) && self.swallows(statement);
+            let is_unread = with.damaged || then.iter().any(|piece| piece.damaged);
+            swallowed |= (!sound || is_unread) && self.swallows(statement);
             if ends.len() < 2 {
                 sound = false;
                 if !reported {
@@ -57,6 +60,7 @@ impl Lowering<'_> {
                 medium: written.medium,
                 ends,
                 with,
+                then,
                 range: statement.range,
                 damaged: !sound,
             });
@@ -102,7 +106,7 @@ impl Lowering<'_> {
             kind.is_some_and(|kind| {
                 !matches!(
                     kind.id,
-                    KindId::Cable | KindId::AirPipe | KindId::Valve | KindId::Manifold
+                    KindId::Cable | KindId::AirPipe | KindId::Valve | KindId::Manifold | KindId::Tank
                 )
             })
         };

@@ -13,7 +13,7 @@ use crate::numbers::{in_row, in_row_of, is_one_row, lettered, numbers_written, p
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::nearest;
-use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Recorded, Severity, Sex, Value};
+use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Loss, Recorded, Severity, Sex, Value};
 
 /// 0 °C in kelvins.
 const FREEZING: f64 = 273.15;
@@ -42,6 +42,7 @@ impl Reader<'_> {
             Shape::Limit(dimension) => self
                 .limit(dimension, shape, context)
                 .map(|limit| Value::Limit(Box::new(limit))),
+            Shape::Loss => self.loss(context).map(Value::Loss),
             Shape::At => self.place(shape, context).map(|at| Value::At(Box::new(at))),
             Shape::Fitting => self.fitting(context).map(Value::Fitting),
             Shape::Link => self.link(shape, context),
@@ -341,6 +342,19 @@ impl Reader<'_> {
             None => problem.help("the severities are `critical`, `major`, `minor` and `warning` (ITU-T X.733)"),
         };
         Some(Box::new(problem))
+    }
+
+    pub(super) fn loss(&mut self, context: Context<'_>) -> Read<Loss> {
+        let pressure = self.difference(Shape::Loss, context)?;
+        if !self.candidate_word("at") {
+            return Err(self.wanted(context, Wanted::Words("`at` and a flow, as in `0.5 psi at 20 scfh`,")));
+        }
+        let context = Context {
+            domain: Some(&domain::LOSS_FLOW),
+            ..context
+        };
+        let flow = self.quantity(Dimension::Flow, Shape::Quantity(Dimension::Flow), context)?;
+        Ok(Loss { pressure, flow })
     }
 
     pub(super) fn place(&mut self, shape: Shape, context: Context<'_>) -> Read<At> {

@@ -13,8 +13,9 @@ pub(super) fn take_over(own: &mut Vec<Field>, given: &[Field]) {
     own.reserve(given.len());
     for from_part in given {
         let mut said = own.iter_mut().take(said_here);
-        // Rows of numbers are one fact: what is said here takes the place of all of the part's.
-        if from_part.spec.shape.has_rows() && said.any(|own| own.spec.key == from_part.spec.key) {
+        // Rows of numbers are one fact, and losses are one curve: what is said here takes the place of all of the part's.
+        let is_one = from_part.spec.shape.has_rows() || from_part.spec.key == Key::Loss;
+        if is_one && said.any(|own| own.spec.key == from_part.spec.key) {
             continue;
         }
         let mut said = own.iter_mut().take(said_here);

@@ -49,7 +49,9 @@ impl Reading<'_> {
                 for (at, end) in run.ends.iter().enumerate() {
                     ends.end(tree, run.medium, end, Position::of(at, count));
                 }
-                ends.attributes(tree, run.medium, &run.with, &mut Vec::new());
+                for piece in run.pieces() {
+                    ends.attributes(tree, run.medium, piece, &mut Vec::new());
+                }
             }
             StatementKind::Spare(spare) => {
                 ends.spare(tree, spare);

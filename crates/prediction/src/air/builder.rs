@@ -2,9 +2,9 @@
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::measure::{Flow, FlowResistance, Length, Pressure};
-use drysheath_engineering::network::{Link, Regulator, Supply, Tube};
+use drysheath_engineering::network::{Link, Loss, Regulator, Supply, Tube};
 use drysheath_office::kinds::{Key, KindId, Role, ValveFunction, ValvePosition};
-use drysheath_office::{self as office, Fields, Networks, Office, RunId, Side, Thing, ThingId};
+use drysheath_office::{self as office, Attributes, Fields, Networks, Office, RunId, Side, Thing, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -50,13 +50,19 @@ impl<'o> NetworkBuilder<'o> {
         for (id, thing) in office.things() {
             self.thing(id, thing);
         }
-        for (number, link) in self.networks.air.iter().enumerate() {
+        for link in self.networks.air.iter() {
             let nodes = self.node_of(&link.from).zip(self.node_of(&link.to));
-            let edge = nodes.map(|(from, to)| {
-                let law = self.run(link);
-                self.edge(from, to, law, EdgeOf::Run(number))
-            });
-            self.graph.runs.push(edge);
+            let mut from = nodes.map(|(from, _)| from);
+            let last = link.pieces(office).count() - 1;
+            for (at, piece) in link.pieces(office).enumerate() {
+                let edge = nodes.zip(from).map(|((_, end), start)| {
+                    let law = self.run(link, piece);
+                    let to = if at == last { end } else { self.node() };
+                    from = Some(to);
+                    self.edge(start, to, law, EdgeOf::Run(self.graph.runs.len()))
+                });
+                self.graph.runs.push(edge);
+            }
         }
         self.graph
     }
@@ -93,7 +99,7 @@ impl<'o> NetworkBuilder<'o> {
     fn thing(&mut self, id: ThingId, thing: &'o Thing) {
         let Some(kind) = thing.kind else { return };
         match kind.id {
-            KindId::Dryer => {
+            KindId::Dryer | KindId::Bottle => {
                 let node = self.one_node(id);
                 let supply = self.pressure(thing, Key::Delivers).map(|delivers| Supply {
                     delivers,
@@ -119,20 +125,56 @@ impl<'o> NetworkBuilder<'o> {
                     // It may be stated as closed, and then everything behind it uses nothing.
                     _ if thing.damaged => Some(EdgeLaw::unknown(None)),
                     (_, Some(ValvePosition::Closed)) => None,
-                    (Some(ValveFunction::Check), _) => Some(EdgeLaw::Known(Link::CheckValve)),
-                    (Some(ValveFunction::ShutOff), _) => Some(EdgeLaw::Known(Link::Fitting)),
+                    (Some(ValveFunction::Check), _) => Some(self.lossy(thing, true)),
+                    (Some(ValveFunction::ShutOff), _) => Some(self.lossy(thing, false)),
                     (None, _) => Some(EdgeLaw::unknown(Some(no_flow()))),
                 };
                 self.two_nodes(id, law);
             }
-            KindId::FlowSensor => self.two_nodes(id, Some(EdgeLaw::Known(Link::Fitting))),
-            KindId::Manifold | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
+            KindId::FlowSensor => {
+                let law = self.lossy(thing, false);
+                self.two_nodes(id, Some(law));
+            }
+            KindId::Filter => {
+                let law = self.filter(id, thing);
+                self.two_nodes(id, Some(law));
+            }
+            KindId::Manifold
+            | KindId::Tank
+            | KindId::PressureSensor
+            | KindId::HumiditySensor
+            | KindId::DewPointSensor
+            | KindId::PressureSwitch => {
                 self.one_node(id);
             }
             KindId::AirPipe => self.pipe(id, thing),
             KindId::Cable => self.cable(id, thing),
             _ => {}
         }
+    }
+
+    /// Something that takes from the air what its losses say, and nothing where it states none.
+    fn lossy(&self, thing: &Thing, one_way: bool) -> EdgeLaw {
+        match loss(thing) {
+            Some(Ok(loss)) => EdgeLaw::Known(Link::Restriction { loss, one_way }),
+            // Which way it lets air through is known all the same, but not how much.
+            Some(Err(Unread)) if one_way => EdgeLaw::unknown(Some(no_flow())),
+            Some(Err(Unread)) => EdgeLaw::without_resistance(None, Some(no_flow())),
+            None if one_way => EdgeLaw::Known(Link::CheckValve),
+            None => EdgeLaw::Known(Link::Fitting),
+        }
+    }
+
+    /// No filter is without a loss.
+    fn filter(&mut self, id: ThingId, thing: &Thing) -> EdgeLaw {
+        if loss(thing).is_some() {
+            return self.lossy(thing, false);
+        }
+        let missing = (!thing.damaged).then(|| {
+            let what = format!("the loss of `{}` at a flow", self.office.name(id));
+            self.missing(id, thing.name, what)
+        });
+        EdgeLaw::without_resistance(missing, Some(no_flow()))
     }
 
     /// Nodes before and behind a thing, joined where air passes it.
@@ -181,9 +223,8 @@ impl<'o> NetworkBuilder<'o> {
         })
     }
 
-    /// The law of what joins the two sides of a link. A run that names neither tube nor bore nor length is a joint.
-    fn run(&mut self, link: &office::Link) -> EdgeLaw {
-        let with = &link.with;
+    /// The law of a piece of what joins the two sides of a link. One that names neither tube nor bore nor length is a joint.
+    fn run(&mut self, link: &office::Link, with: &Attributes) -> EdgeLaw {
         if with.damaged {
             return EdgeLaw::unknown(Some(no_flow()));
         }
@@ -216,6 +257,31 @@ impl<'o> NetworkBuilder<'o> {
         self.incomplete_run = Some((link.run, missing));
         EdgeLaw::without_resistance(Some(missing), Some(no_flow()))
     }
+}
+
+/// A loss that could not be read, or whose points do not rise.
+struct Unread;
+
+/// What a thing takes from the air that passes, if it says so.
+fn loss(thing: &Thing) -> Option<Result<Loss, Unread>> {
+    if !thing.has(Key::Loss) {
+        return None;
+    }
+    let point = |loss: office::Loss| Flow::of(loss.flow).zip(Pressure::of(loss.pressure));
+    let mut points: Vec<_> = thing.losses().filter_map(|(loss, _)| point(loss)).collect();
+    points.sort_by(|(one, _), (other, _)| {
+        let one = one.cubic_metres_per_second();
+        one.total_cmp(&other.cubic_metres_per_second())
+    });
+    let is_read = points.len() == thing.all(Key::Loss).count();
+    let is_rising = points.is_sorted_by(|(_, one), (_, other)| one.pascals() < other.pascals());
+    Some(match points.as_slice() {
+        [first, rest @ ..] if is_read && is_rising && rest.len() < 2 => Ok(Loss {
+            first: *first,
+            second: rest.first().copied(),
+        }),
+        _ => Err(Unread),
+    })
 }
 
 /// Where a run meets a named place of a route, m.

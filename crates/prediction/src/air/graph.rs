@@ -76,7 +76,7 @@ impl EdgeLaw {
 pub(crate) enum EdgeOf {
     /// A part of a route, between two distances in metres.
     Route(RouteIndex, f64, f64),
-    /// A link of an air run, as its number in the order of [`drysheath_office::Networks::air`].
+    /// A piece of an air run, as its number in the order of [`drysheath_office::Links::pieces`].
     Run(usize),
     /// A regulator, flow sensor or valve.
     Thing(ThingId),
@@ -120,7 +120,7 @@ pub(crate) struct AirGraph {
     /// The edge of a thing that air passes through.
     pub through: IndexVec<ThingId, Option<AirEdge>>,
     pub routes: IndexVec<RouteIndex, Route>,
-    /// The edge of each link of the air runs, in the order of [`drysheath_office::Networks::air`].
+    /// The edge of each piece of the air runs, in the order of [`drysheath_office::Links::pieces`].
     pub runs: Vec<Option<AirEdge>>,
     pub missing: IndexVec<MissingIndex, MissingInput>,
 }

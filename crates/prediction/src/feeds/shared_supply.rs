@@ -14,7 +14,7 @@ use drysheath_office::{Given, ThingId};
 use rustc_hash::FxHashMap;
 
 use super::supplies::{Battery, PanelIndex, Source, Supplies};
-use super::{Conductor, Feed, Leaf};
+use super::{Feed, Leaf, Series};
 
 /// Voltages that move less than this have settled.
 const SETTLED: f64 = 1e-9;
@@ -69,24 +69,24 @@ struct Route<'s> {
     source: Given,
     draws: Given,
     /// The supplies of the panels from the load to the battery, with the panels' numbers.
-    supplies: Vec<(PanelIndex, Conductor)>,
-    own: Conductor,
+    supplies: Vec<(PanelIndex, &'s Series)>,
+    own: &'s Series,
     total: Resistance,
 }
 
 impl<'s> Route<'s> {
-    fn new(plan: &'s Supplies, leaf: &Leaf, at: usize) -> Option<Self> {
-        let (draws, own) = leaf.draws.zip(leaf.conductor)?;
+    fn new(plan: &'s Supplies, leaf: &'s Leaf, at: usize) -> Option<Self> {
+        let (draws, own) = leaf.draws.zip(leaf.conductor.as_ref())?;
         let mut supplies = Vec::new();
-        let mut total = own.resistance;
+        let mut total = own.resistance();
         let mut source = leaf.source;
         let battery = loop {
             match source {
                 Source::Battery(battery) => break &plan.batteries[battery],
                 Source::Panel(number) => {
                     let panel = &plan.panels[number];
-                    let supply = panel.supply?;
-                    total = total + supply.resistance;
+                    let supply = panel.supply.as_ref()?;
+                    total = total + supply.resistance();
                     supplies.push((number, supply));
                     source = panel.source;
                 }
@@ -124,17 +124,15 @@ impl<'s> Route<'s> {
 
     /// The feed, where `loads` says how many loads draw through a panel.
     fn feed(&self, loads: Loads<'_>, arrival: Result<Arrival, Collapse>, temperature: Given) -> Feed {
-        let shared = |(panel, supply): &(PanelIndex, Conductor)| Conductor {
-            shared_by: loads(*panel),
-            ..*supply
-        };
+        let supplies = self.supplies.iter().rev();
+        let shared = supplies.flat_map(|(panel, supply)| supply.shared_by(loads(*panel)));
         Feed {
             load: self.load,
             battery: self.battery.thing,
             source: self.source,
             draws: self.draws,
             temperature,
-            conductors: self.supplies.iter().rev().map(shared).chain([self.own]).collect(),
+            conductors: shared.chain(self.own.shared_by(1)).collect(),
             total: self.total,
             arrival,
         }
@@ -226,7 +224,7 @@ impl Plant {
     fn new(plan: &Supplies, routes: &IndexVec<DrawIndex, Route<'_>>) -> Self {
         let supplies = routes.iter().flat_map(|route| &route.supplies);
         let mut panels: Vec<_> = supplies
-            .map(|(panel, supply)| (*panel, supply.resistance.ohms()))
+            .map(|(panel, supply)| (*panel, supply.resistance().ohms()))
             .collect();
         panels.sort_unstable_by_key(|(panel, _)| *panel);
         panels.dedup_by_key(|(panel, _)| *panel);
@@ -268,7 +266,7 @@ impl Plant {
             }
             let draw = plant.draws.push(Draw {
                 node: plant.node(*panel),
-                ohms: route.own.resistance.ohms(),
+                ohms: route.own.resistance().ohms(),
                 watts: route.power().watts(),
                 draws: second_of.is_none(),
                 second_of,

@@ -8,7 +8,7 @@ use drysheath_office::kinds::Role;
 use drysheath_office::{Given, Link, Networks, ThingId};
 use rustc_hash::FxHashMap;
 
-use super::{Conductor, Survey};
+use super::{Series, Survey};
 
 /// Panels in a row beyond which nothing is computed.
 const MOST_PANELS_IN_A_ROW: u32 = 8;
@@ -38,7 +38,7 @@ pub(super) struct Battery {
 pub(super) struct Panel {
     pub source: Source,
     /// What leads to it, if size and length are known.
-    pub supply: Option<Conductor>,
+    pub supply: Option<Series>,
     /// The first panel after the battery. Loads behind different ones do not affect each other.
     pub first: PanelIndex,
     /// Number of panels from the battery to this one, itself included.

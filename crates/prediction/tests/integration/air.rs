@@ -437,3 +437,34 @@ fn a_capacity_is_counted_once() {
     let capacity = drysheath_prediction::capacity(&office, id).unwrap();
     near(Some(capacity.altitude), 12.100_753 / 14.695_949);
 }
+
+#[test]
+fn tubes_in_series_lose_one_after_another() {
+    let rest =
+        "manifold mf { ports 2 }\nair-pipe ap { length 100 m, bore 16 mm, usage 10 scfh }\nair mf port 1 -> ap\n";
+    let by_tube = |with: &str| whole(&format!("{DRYER}{rest}air d1 -> mf with {with}\n")).inlet("mf");
+    let at_once = by_tube("3/8 in tube, 1/4 in bore, 10 m").unwrap();
+    near(
+        by_tube("3/8 in tube, 1/4 in bore, 4 m then 3/8 in tube, 1/4 in bore, 6 m"),
+        at_once,
+    );
+    // The same with a joint of its own between the two, and against the order in which they are written.
+    let joined = whole(&format!(
+        "{DRYER}{rest}manifold m2 {{ ports 1 }}\nair d1 -> m2 with 1/4 in tube, 0.17 in bore, 5 m\n\
+         air m2 port 1 -> mf with 3/8 in tube, 1/4 in bore, 6 m\n"
+    ));
+    let expected = joined.inlet("mf").unwrap();
+    near(
+        by_tube("1/4 in tube, 0.17 in bore, 5 m then 3/8 in tube, 1/4 in bore, 6 m"),
+        expected,
+    );
+    near(
+        by_tube("3/8 in tube, 1/4 in bore, 6 m then 1/4 in tube, 0.17 in bore, 5 m"),
+        expected,
+    );
+    let lacks = compute(&format!(
+        "{DRYER}{rest}air d1 -> mf with 3/8 in tube, 1/4 in bore, 4 m then 1/4 in tube, 1 m\n"
+    ));
+    assert_eq!(lacks.missing(), ["the bore of the tube from `d1` to `mf`"]);
+    assert_eq!(lacks.inlet("mf"), None);
+}

@@ -540,3 +540,37 @@ fn nothing_is_computed_from_figures_that_cannot_be_meant() {
         assert_eq!(gaps, [], "what is wrong has a result of its own");
     }
 }
+
+#[test]
+fn pieces_in_series_are_one_conductor_after_another() {
+    let start = BATTERY.to_owned() + &monitor("m1", 60);
+    let (_, whole) = known(&format!("{start}power main -> m1 with 3 A, 14 awg, 36 m\n"));
+    let (office, pieces) = known(&format!(
+        "{start}power main -> m1 with 3 A, 14 awg, 30 m then 14 awg, 6 m\n"
+    ));
+    let [feed] = pieces.as_slice() else {
+        panic!("{pieces:?}")
+    };
+    assert!((volts(feed) - volts(&whole[0])).abs() < 1e-9);
+    let places: Vec<_> = feed.conductors.iter().map(|it| it.place.of(&office.text)).collect();
+    assert_eq!(places, ["14 awg, 30 m", "14 awg, 6 m"]);
+    let (_, thicker) = known(&format!(
+        "{start}power main -> m1 with 3 A, 10 awg, 30 m then 14 awg, 6 m\n"
+    ));
+    let sum: f64 = thicker[0].conductors.iter().map(|it| it.resistance.ohms()).sum();
+    assert!((thicker[0].total.ohms() - sum).abs() < 1e-12);
+    // A supply in pieces is shared by all that is behind the panel.
+    let (_, behind) = known(&format!(
+        "{BATTERY}{PANEL}{}{}power main -> pdf with 30 A, 6 awg, 5 m then 8 awg, 2 m\n\
+         power pdf fuse 1 -> m1 with 3 A, 14 awg, 6 m\npower pdf fuse 2 -> m2 with 3 A, 14 awg, 6 m\n",
+        monitor("m1", 60),
+        monitor("m2", 40)
+    ));
+    let shares: Vec<_> = behind[0].conductors.iter().map(|it| it.shared_by).collect();
+    assert_eq!(shares, [2, 2, 1]);
+    lacks(
+        &format!("{start}power main -> m1 with 3 A, 14 awg, 30 m then 14 awg\n"),
+        &["m1 | power main -> m1 with 3 A, 14 awg, 30 m then 14 awg | the length of the run from `main` to `m1`"],
+        &[],
+    );
+}

@@ -496,3 +496,19 @@ fn a_pair_that_goes_on_in_another_cable_is_common_up_to_the_nearer_sensor() {
     let common = 1200.0 * LOOP_24 * AT_SIXTY + 10.0 * LOOP_22 * AT_SIXTY;
     assert!((nearer.dropped_by_others().volts() - 0.004 * common).abs() < 1e-9);
 }
+
+#[test]
+fn pieces_of_a_wire_run_add_up() {
+    let start = format!("{MONITOR}{BLOCK}pressure-sensor p1 {{ span 0 .. 10 psi }}\n");
+    let (office, it) = only(&format!(
+        "{start}wire p1 -> m1 sensor 3 with 24 awg, 100 m then 22 awg, 50 m\n"
+    ));
+    assert_eq!(it.stretches.len(), 2, "{:?}", parts(&office, &it));
+    let ohms = 100.0 * LOOP_24 + 50.0 * LOOP_22;
+    assert!((it.resistance_at_20.ohms() - ohms).abs() < 1e-6, "{it:?}");
+    lacks(
+        &format!("{start}wire p1 -> m1 sensor 3 with 24 awg, 100 m then 50 m\n"),
+        &["p1 | wire p1 -> m1 sensor 3 with 24 awg, 100 m then 50 m | the wire size of the run from `p1` to `m1`"],
+        0,
+    );
+}

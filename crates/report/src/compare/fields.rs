@@ -119,6 +119,7 @@ impl FieldComparer<'_> {
                 (one.level, one.value, one.severity, one.deadband)
                     == (other.level, other.value, other.severity, other.deadband)
             }
+            (Value::Loss(one), Value::Loss(other)) => one == other,
             (Value::At(one), Value::At(other)) => self.is_same_place(one, other, before, after),
             (Value::Fitting(one), Value::Fitting(other)) => one == other,
             (Value::Link { over, to }, Value::Link { over: other, to: line }) => (over, to) == (other, line),
@@ -153,6 +154,7 @@ fn is_same_field(one: &Field, other: &Field) -> bool {
             (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) if one.spec.shape.has_rows() => {
                 from <= other_to && other_from <= to
             }
+            (Value::Loss(one), Value::Loss(other)) => one.flow == other.flow,
             _ => true,
         }
 }
@@ -162,6 +164,7 @@ fn label(field: &Field) -> String {
         Value::Limit(limit) => format!("{} {}", field.spec.word(), limit.level.word()),
         Value::Named { name, .. } => format!("{} {name}", field.spec.word()),
         Value::Record(recorded) => format!("{} {}", field.spec.word(), recorded.name),
+        Value::Loss(loss) => format!("{} at {}", field.spec.word(), loss.flow),
         _ => field.spec.word().to_owned(),
     }
 }

@@ -42,7 +42,7 @@ pub(super) fn written(text: &str) -> String {
                 let opens = out.is_empty() || out.ends_with(['{', ',']) || out.ends_with("->");
                 let goes_on = matches!(
                     kind,
-                    TokenKind::CloseBrace | TokenKind::Comma | TokenKind::Arrow | TokenKind::With
+                    TokenKind::CloseBrace | TokenKind::Comma | TokenKind::Arrow | TokenKind::With | TokenKind::Then
                 );
                 if line_end && !opens && !goes_on {
                     out.push_str(", ");

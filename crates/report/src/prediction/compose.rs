@@ -14,8 +14,8 @@ use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 
 use super::record::{
-    ConditionsRecord, DryerRecord, FailureRecord, LimitRecord, LineRecord, MissingRecord, OfficeRecord, PlaceRecord,
-    PointRecord, RegulatorRecord, SaturationRecord, SectionRecord, SensorRecord, TubeRecord,
+    BottleRecord, ConditionsRecord, DryerRecord, FailureRecord, LimitRecord, LineRecord, MissingRecord, OfficeRecord,
+    PlaceRecord, PointRecord, RegulatorRecord, SaturationRecord, SectionRecord, SensorRecord, TubeRecord,
 };
 use crate::Files;
 
@@ -48,6 +48,7 @@ impl View<'_> {
             missing: self.missing(),
             failures: self.failures(),
             dryers: office.of_kind(KindId::Dryer).map(|(id, _)| self.dryer(id)).collect(),
+            bottles: office.of_kind(KindId::Bottle).map(|(id, _)| self.bottle(id)).collect(),
             regulators: office
                 .of_kind(KindId::Regulator)
                 .map(|(id, _)| self.regulator(id))
@@ -147,6 +148,17 @@ impl View<'_> {
         }
     }
 
+    fn bottle(&self, id: ThingId) -> BottleRecord {
+        let facts = self.explainer().bottle(id);
+        BottleRecord {
+            name: self.office.name(id).to_owned(),
+            delivers_pa: self.gauge(facts.delivers),
+            flow_m3_per_s: facts.flow.map(Flow::cubic_metres_per_second),
+            usage_m3_per_s: facts.usage.map(Flow::cubic_metres_per_second),
+            lasts_s: facts.lasts.map(|lasts| lasts.si()),
+        }
+    }
+
     fn gauge(&self, given: Option<Given>) -> Option<f64> {
         given.map(|given| self.office.gauge_pascals(given.quantity))
     }
@@ -171,9 +183,10 @@ impl View<'_> {
     }
 
     fn tubes(&self) -> Vec<TubeRecord> {
-        let links = self.networks.air.iter().zip(self.prediction.air.runs());
-        links
-            .filter_map(|(link, state)| {
+        let pieces = self.networks.air.pieces(self.office);
+        pieces
+            .zip(self.prediction.air.runs())
+            .filter_map(|((link, _), state)| {
                 let state = state?;
                 Some(TubeRecord {
                     from: self.office.name(link.from.thing).to_owned(),

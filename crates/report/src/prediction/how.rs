@@ -119,6 +119,7 @@ impl<'t> Text<'t> {
         let Some(kind) = thing.kind else { return };
         match kind.id {
             KindId::Dryer => self.dryer(id),
+            KindId::Bottle => self.bottle(id),
             KindId::Cable | KindId::AirPipe => self.line_ends(id),
             KindId::Contact => {}
             _ if kind.is_sensor() => self.sensor(id, thing),
@@ -347,9 +348,16 @@ impl<'t> Text<'t> {
 
     fn passage(&self, passage: Passage<'_>) -> String {
         match passage {
-            Passage::Tube(from, to) => format!("tube {} -> {}", self.name(from), self.name(to)),
+            Passage::Tube(from, to, None) => format!("tube {} -> {}", self.name(from), self.name(to)),
+            Passage::Tube(from, to, Some((piece, of))) => {
+                format!("tube {} -> {}, piece {piece} of {of}", self.name(from), self.name(to))
+            }
             Passage::Joint(from, to) => format!("joint {} - {}", self.name(from), self.name(to)),
             Passage::Regulator(id) => format!("regulator {}", self.name(id)),
+            Passage::Lossy(id) => {
+                let kind = self.view.office.thing(id).kind;
+                format!("through {} {}", kind.map_or("", |kind| kind.word()), self.name(id))
+            }
             Passage::Lossless(id) => {
                 let kind = self.view.office.thing(id).kind;
                 let kind = kind.map_or("", |kind| kind.word());
@@ -398,6 +406,26 @@ impl<'t> Text<'t> {
             self.line(&format!(
                 "  duty {:.1} %, what it delivers over what it can deliver",
                 duty * 100.0
+            ));
+        }
+        if let Some(dryness) = &facts.dryness {
+            self.dryness(dryness);
+        }
+    }
+
+    fn bottle(&mut self, id: ThingId) {
+        let facts = self.explainer.bottle(id);
+        let name = self.name(id);
+        if let Some(flow) = facts.flow {
+            self.line(&format!("{name} gives {}", self.flow(flow)));
+        }
+        if let Some((lasts, usage)) = facts.lasts.zip(facts.usage) {
+            self.line(&format!("{name}, full, lasts {lasts}"));
+            self.line(&format!(
+                "  {} x {}, over {} used by everything connected [ideal gas; derived]",
+                facts.bottles,
+                self.given(facts.holds),
+                self.flow(usage)
             ));
         }
         if let Some(dryness) = &facts.dryness {

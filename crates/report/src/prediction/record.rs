@@ -39,6 +39,8 @@ pub struct OfficeRecord {
     pub failures: Vec<FailureRecord>,
     /// The dryers of the office.
     pub dryers: Vec<DryerRecord>,
+    /// What is computed of its bottles.
+    pub bottles: Vec<BottleRecord>,
     /// The regulators of the office.
     pub regulators: Vec<RegulatorRecord>,
     /// Air runs that have a tube.
@@ -129,6 +131,21 @@ pub struct DryerRecord {
     pub backed_up: bool,
     /// Where its air is saturated at the pressure that it delivers.
     pub saturation: Option<SaturationRecord>,
+}
+
+/// What is computed of bottles.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct BottleRecord {
+    /// The name of the bottles.
+    pub name: String,
+    /// The pressure that they deliver.
+    pub delivers_pa: Option<f64>,
+    /// What they have to give.
+    pub flow_m3_per_s: Option<f64>,
+    /// What everything uses that they feed or stand by for.
+    pub usage_m3_per_s: Option<f64>,
+    /// How long full bottles last at that usage, in seconds.
+    pub lasts_s: Option<f64>,
 }
 
 /// Where air is saturated.

@@ -29,6 +29,7 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
         let _ = writeln!(out, "not computed{on}: {}", failure.why);
     }
     dryers(record, units, &mut out);
+    bottles(record, units, &mut out);
     regulators(record, units, &mut out);
     tubes(record, units, &mut out);
     for line in &record.lines {
@@ -88,6 +89,32 @@ const RIGHT: CellAlignment = CellAlignment::Right;
 
 fn percent(part: Option<f64>) -> String {
     part.map_or_else(|| "-".to_owned(), |part| format!("{:.0} %", part * 100.0))
+}
+
+fn bottles(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+    let rows = record.bottles.iter().map(|bottle| {
+        vec![
+            bottle.name.clone(),
+            units.show_or_dash(Dimension::Pressure, bottle.delivers_pa),
+            units.show_or_dash(Dimension::Flow, bottle.flow_m3_per_s),
+            units.show_or_dash(Dimension::Flow, bottle.usage_m3_per_s),
+            bottle.lasts_s.map_or_else(|| "-".to_owned(), days),
+        ]
+    });
+    let columns = [
+        ("bottle", LEFT),
+        ("delivers", RIGHT),
+        ("gives", RIGHT),
+        ("used", RIGHT),
+        ("full, lasts", RIGHT),
+    ];
+    table(out, "Bottles", &columns, rows.collect());
+}
+
+/// A time in days.
+fn days(seconds: f64) -> String {
+    const DAY: f64 = 86_400.0;
+    format!("{} d", (seconds / DAY * 10.0).round() / 10.0)
 }
 
 fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {

@@ -217,6 +217,20 @@ fn what_becomes_of_pairs_of_others_is_told() {
 }
 
 #[test]
+fn pieces_of_a_run_are_compared_one_by_one() {
+    let office = |with: &str| EXAMPLE.replace("with 6 awg,  3 m", with);
+    let before = office("with 4 awg, 1 m then 6 awg, 3 m");
+    assert_eq!(
+        changes(&before, &office("with 4 awg, 1 m then 6 awg, 2 m")),
+        ["changed field ground m1 frame -> ogb length of piece 2: 3 m => 2 m"]
+    );
+    assert_eq!(
+        changes(&before, &office("with 4 awg, 1 m")),
+        ["removed field ground m1 frame -> ogb piece 2: 6 awg, 3 m => -"]
+    );
+}
+
+#[test]
 fn inner_fields_and_local_parts_are_named() {
     let base = edited(
         EXAMPLE,

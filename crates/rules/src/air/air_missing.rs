@@ -52,7 +52,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if !office.things().any(|(id, thing)| lacking(id, thing)) {
         return;
     }
-    let has_dryer = office.of_kind(KindId::Dryer).next().is_some();
+    let has_dryer = office.air_sources().next().is_some();
     let mut explained = IndexVec::filled(false, office.things.len());
     // First the things without a feeder, then the rest: things that feed one another in a loop.
     for with_circles in [false, true] {
@@ -98,7 +98,13 @@ fn needs_air(thing: &Thing) -> bool {
         kind.is_sensor()
             || matches!(
                 kind.id,
-                KindId::Regulator | KindId::Valve | KindId::Manifold | KindId::AirPipe | KindId::Cable
+                KindId::Regulator
+                    | KindId::Valve
+                    | KindId::Filter
+                    | KindId::Tank
+                    | KindId::Manifold
+                    | KindId::AirPipe
+                    | KindId::Cable
             )
     })
 }

@@ -14,13 +14,17 @@ use crate::lint::Inspection;
 use crate::reliability::air_system;
 use crate::settings::PracticeKey;
 
-/// The joint capacity of some dryers and the demand on them; none where one of them has no capacity stated.
+/// The joint capacity of some dryers and the demand on them; none where one of them has no capacity stated. Bottles beside
+/// them stand by.
 pub(super) fn budget_of(
     inspection: &Inspection<'_>,
     dryers: impl Iterator<Item = ThingId>,
     demand: Flow,
 ) -> Option<AirBudget> {
     let mut sum = Flow::from_cubic_metres_per_second(0.0);
+    let is_dryer = |id: &ThingId| inspection.office.thing(*id).is(KindId::Dryer);
+    let mut dryers = dryers.filter(is_dryer).peekable();
+    dryers.peek()?;
     for dryer in dryers {
         sum = sum + capacity(inspection.office, dryer)?.flow;
     }
@@ -56,7 +60,8 @@ pub(super) fn budgets(inspection: &Inspection<'_>) -> Vec<Joint> {
     let mut found = Vec::new();
     for system in air.systems() {
         if let Some(budget) = budget(inspection, system) {
-            let dryers = air.dryers(system).collect();
+            let is_dryer = |id: &ThingId| office.thing(*id).is(KindId::Dryer);
+            let dryers = air.dryers(system).filter(is_dryer).collect();
             found.push(Joint { dryers, budget });
         }
     }

@@ -79,14 +79,16 @@ fn may_stand_anywhere(office: &Office, id: ThingId, thing: &Thing) -> bool {
 }
 
 fn senses_pressure(thing: &Thing) -> bool {
-    thing.is(KindId::PressureSensor) || thing.is(KindId::FlowSensor) && thing.has(Key::Pressure)
+    thing.is(KindId::PressureSensor)
+        || thing.is(KindId::PressureSwitch)
+        || thing.is(KindId::FlowSensor) && thing.has(Key::Pressure)
 }
 
 /// Whether a thing raises an alarm where the pressure falls too low: a sensor with a low limit, or a switch.
 fn watches(thing: &Thing) -> bool {
     let own = match thing.kind.map(|kind| kind.id) {
         Some(KindId::Contact) => return true,
-        Some(KindId::PressureSensor) => Some(thing.fields()),
+        Some(KindId::PressureSensor | KindId::PressureSwitch) => Some(thing.fields()),
         Some(KindId::FlowSensor) => thing.group(Key::Pressure),
         _ => None,
     };

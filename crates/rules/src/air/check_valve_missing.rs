@@ -1,5 +1,4 @@
 use drysheath_engineering::index::IndexVec;
-use drysheath_office::kinds::KindId;
 use drysheath_office::{ThingId, lets_air};
 use drysheath_syntax::Medium;
 
@@ -58,7 +57,7 @@ air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let dryers: Vec<ThingId> = office.of_kind(KindId::Dryer).map(|(id, _)| id).collect();
+    let dryers: Vec<ThingId> = office.air_sources().map(|(id, _)| id).collect();
     if dryers.len() < 2 || office.unsure.about(Medium::Air) {
         return;
     }
@@ -98,7 +97,7 @@ fn fed_dryers(inspection: &Inspection<'_>, dryer: ThingId) -> Vec<ThingId> {
             continue;
         }
         let thing = office.thing(id);
-        if thing.is(KindId::Dryer) {
+        if thing.gives_air() {
             if id != dryer && outlet {
                 fed.push(id);
             }

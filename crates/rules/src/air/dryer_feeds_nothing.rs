@@ -1,5 +1,4 @@
 use drysheath_engineering::index::IndexVec;
-use drysheath_office::kinds::KindId;
 use drysheath_office::route::is_route;
 use drysheath_office::{Thing, ThingId, lets_air};
 use drysheath_syntax::Medium;
@@ -71,7 +70,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.unsure.about(Medium::Air) || !office.things().any(has_air) {
         return;
     }
-    for (id, dryer) in office.of_kind(KindId::Dryer) {
+    for (id, dryer) in office.air_sources() {
         if dryer.damaged || feeds_route(inspection, id) {
             continue;
         }

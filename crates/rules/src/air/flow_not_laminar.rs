@@ -50,14 +50,15 @@ air mf port 1 -> c101 with 1/8 in tube, 0.09 in bore, 2 m
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let air = &inspection.prediction.air;
-    // The links of one run follow one another.
-    let links: Vec<_> = inspection.networks.air.iter().zip(air.runs()).collect();
-    for run in links.chunk_by(|(one, _), (other, _)| one.run == other.run) {
-        let states = run.iter().filter_map(|(link, state)| Some((link, (*state)?)));
-        let Some((link, found)) = Restless::of_all(states) else {
+    // The links of one run follow one another, and so do the pieces of a link.
+    let pieces = inspection.networks.air.pieces(inspection.office);
+    let pieces: Vec<_> = pieces.zip(air.runs()).collect();
+    for run in pieces.chunk_by(|((one, _), _), ((other, _), _)| one.run == other.run) {
+        let states = run.iter().filter_map(|(piece, state)| Some((piece, (*state)?)));
+        let Some(((link, piece), found)) = Restless::of_all(states) else {
             continue;
         };
-        let Some(bore) = link.with.bore.filter(|_| found.matters(inspection)) else {
+        let Some(bore) = piece.bore.filter(|_| found.matters(inspection)) else {
             continue;
         };
         let message = found.message(inspection, "this tube", bore.value);

@@ -1,6 +1,6 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Office, Thing, ThingId};
+use drysheath_office::{Fields, Office, Thing, ThingId};
 use drysheath_prediction::{AirLocation, SystemId};
 
 use crate::coverage::Lack;
@@ -107,7 +107,7 @@ fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> 
 
 /// The highest delivery pressure, which no pressure exceeds.
 pub(crate) fn highest_delivery(office: &Office) -> f64 {
-    let delivered = office.of_kind(KindId::Dryer).filter_map(|(id, _)| held(office, id));
+    let delivered = office.air_sources().filter_map(|(id, _)| held(office, id));
     delivered.map(|held| held.figure).fold(0.0, f64::max)
 }
 
@@ -116,7 +116,11 @@ pub(crate) fn rated_by(thing: &Thing) -> Option<Key> {
     let kind = thing.kind?;
     match kind.id {
         KindId::Regulator => Some(Key::InletMax),
-        KindId::Valve | KindId::Manifold | KindId::Cable | KindId::AirPipe => Some(Key::Rating),
+        KindId::Valve | KindId::Filter | KindId::Tank | KindId::Manifold | KindId::Cable | KindId::AirPipe => {
+            Some(Key::Rating)
+        }
+        // A switch need not say one.
+        KindId::PressureSwitch => thing.has(Key::Proof).then_some(Key::Proof),
         _ => kind.is_sensor().then_some(Key::Proof),
     }
 }
@@ -162,7 +166,7 @@ fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(Syste
             let highest = pressures.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
             Some((air.system_at(&AirLocation::Thing(id))?, highest))
         }
-        KindId::Valve | KindId::FlowSensor => {
+        KindId::Valve | KindId::Filter | KindId::FlowSensor => {
             let ends = [air.inlet(id), air.outlet(id)].into_iter().flatten();
             let highest = ends.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
             Some((air.system_at(&AirLocation::Thing(id))?, highest))

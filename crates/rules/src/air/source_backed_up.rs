@@ -1,5 +1,4 @@
-use drysheath_office::kinds::{Compressor, Key, KindId};
-use drysheath_office::{Fields, Office, ThingId};
+use drysheath_office::{Office, ThingId};
 
 use crate::figures::report_said;
 use crate::finding::Sink;
@@ -8,7 +7,7 @@ use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, behind, held, sources};
+use crate::supply::{Stated, behind, held, is_bank, sources};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SourceBackedUp,
@@ -89,7 +88,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// things that use nothing.
 fn gives_nothing(inspection: &Inspection<'_>, id: ThingId) -> bool {
     let air = &inspection.prediction.air;
-    let is_dryer = inspection.office.thing(id).is(KindId::Dryer);
+    let is_dryer = inspection.office.thing(id).gives_air();
     let flow = if is_dryer {
         air.supply(id).map(|supply| supply.flow)
     } else {
@@ -101,7 +100,7 @@ fn gives_nothing(inspection: &Inspection<'_>, id: ThingId) -> bool {
 fn report(inspection: &Inspection<'_>, own: &Stated, stronger: &[ThingId], sink: &mut Sink<'_>) {
     let office = inspection.office;
     let (id, name) = (own.thing, office.name(own.thing));
-    let does = if office.thing(id).is(KindId::Dryer) {
+    let does = if office.thing(id).gives_air() {
         "delivers"
     } else {
         "is set to"
@@ -125,9 +124,9 @@ fn report(inspection: &Inspection<'_>, own: &Stated, stronger: &[ThingId], sink:
     finding.help("bring the two pressures together, or accept it if this one stands by");
 }
 
-/// Whether a dryer is a bank of cylinders beside a compressor: it is on standby, and set lower on purpose.
+/// Whether a source is a bank of bottles beside a compressor: it is on standby, and set lower on purpose.
 fn stands_by(office: &Office, id: ThingId, stronger: &[ThingId]) -> bool {
-    let is_bank = |id: ThingId| office.thing(id).choice(Key::Compressor) == Some(Compressor::None);
+    let is_bank = |id: ThingId| is_bank(office.thing(id));
     is_bank(id) && !stronger.iter().copied().all(is_bank)
 }
 

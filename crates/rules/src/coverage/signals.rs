@@ -41,7 +41,9 @@ fn sensors(inspection: &Inspection<'_>, survey: &mut Survey) {
             (Some(_), Err(Lack::Span)) => Ok(()),
             (Some(_), compared) => compared,
         };
-        survey.count(Comparison::SensorSpan, &compared);
+        if !reading.is_switch {
+            survey.count(Comparison::SensorSpan, &compared);
+        }
         survey.count(Comparison::AlarmLimits, &limits);
     }
 }

@@ -20,6 +20,9 @@ use crate::rule::{Check, Example, Family, Level, Rule, Source};
 /// Sizes nearer than this are the same: 13.3 mm² goes for 6 AWG.
 const LEEWAY: f64 = 0.01;
 
+/// As many digits as a sum of lengths is shown with.
+const TOTAL_DIGITS: i32 = 4;
+
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::GroundConductorSmall,
     level: Level::Error,
@@ -132,7 +135,7 @@ impl Grounding {
 pub(crate) fn compared(inspection: &Inspection<'_>, link: &Link) -> Option<Result<(), Lack>> {
     let asked = Grounding::of(inspection, link)?.asked;
     Some(match asked.map(|asked| asked.by) {
-        _ if link.with.gauge.is_none() => Err(Lack::WireSize),
+        _ if link.pieces(inspection.office).any(|piece| piece.gauge.is_none()) => Err(Lack::WireSize),
         Some(Asker::Nobody) => Err(Lack::Fuse),
         Some(_) => Ok(()),
         None => Err(Lack::GroundSize),
@@ -142,7 +145,9 @@ pub(crate) fn compared(inspection: &Inspection<'_>, link: &Link) -> Option<Resul
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut reported = None;
     for link in inspection.networks.ground.iter() {
-        let Some(gauge) = link.with.gauge else { continue };
+        let Some(gauge) = smallest(inspection.office, link) else {
+            continue;
+        };
         // The size applies to the whole run: one result is enough.
         if reported == Some(link.run) {
             continue;
@@ -267,6 +272,23 @@ fn asked_for_frame(inspection: &Inspection<'_>, chassis: ThingId) -> Option<Aske
     })
 }
 
+/// The size of a conductor: that of its smallest piece, of the pieces that say one.
+fn smallest(office: &Office, link: &Link) -> Option<Spanned<Quantity>> {
+    let sizes = link.pieces(office).filter_map(|piece| piece.gauge);
+    sizes.min_by(|one, other| one.value.si().total_cmp(&other.value.si()))
+}
+
+/// The length of a conductor, if each of its pieces says its own, in the unit of the first.
+fn total_length(office: &Office, link: &Link) -> Option<Quantity> {
+    let first = link.with.length?.value;
+    if link.pieces(office).nth(1).is_none() {
+        return Some(first);
+    }
+    let lengths = link.pieces(office).map(|piece| Some(piece.length?.value.si()));
+    let value = first.unit.from_si(lengths.sum::<Option<f64>>()?);
+    Some(Quantity { value, ..first }.to_digits(TOTAL_DIGITS))
+}
+
 fn asked_for_return() -> Asked {
     Asked {
         size: least_system_ground(),
@@ -277,7 +299,7 @@ fn asked_for_return() -> Asked {
 fn asked_for_bond(inspection: &Inspection<'_>, link: &Link) -> Asked {
     // The length is that of the whole run: for a part of a longer run only the minimum size is known to be required.
     let is_whole = inspection.office.run(link.run).ends.len() == 2;
-    let length = link.with.length.filter(|_| is_whole).map(|length| length.value);
+    let length = is_whole.then(|| total_length(inspection.office, link)).flatten();
     let metres = length.and_then(Length::of).unwrap_or(Length::from_metres(0.0));
     Asked {
         size: bonding_by_length(metres),
@@ -292,7 +314,7 @@ fn largest_feed(inspection: &Inspection<'_>, chassis: ThingId) -> Option<(Spanne
         .feeding(chassis)
         .filter(|feed| feed.is_last(inspection.office));
     let fused = feeds.filter_map(|link| {
-        let conductor = link.with.gauge.and_then(|gauge| ConductorArea::of(gauge.value));
+        let conductor = smallest(inspection.office, link).and_then(|gauge| ConductorArea::of(gauge.value));
         Some((link.with.fuse?, conductor))
     });
     fused.max_by(|(one, _), (other, _)| one.value.si().total_cmp(&other.value.si()))

@@ -1,3 +1,4 @@
+use drysheath_office::Attributes;
 use drysheath_office::kinds::Role;
 
 use super::ends::sides;
@@ -36,16 +37,20 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     let mut reported = None;
     for link in inspection.networks.ground.iter() {
-        let lacking = match (link.with.gauge, link.with.length) {
-            (Some(_), Some(_)) => continue,
-            (None, Some(_)) => "its wire size",
-            (Some(_), None) => "its length",
-            (None, None) => "its wire size and length",
+        let every = |says: fn(&Attributes) -> bool| link.pieces(office).all(says);
+        let lacking = match (
+            every(|piece| piece.gauge.is_some()),
+            every(|piece| piece.length.is_some()),
+        ) {
+            (true, true) => continue,
+            (false, true) => "its wire size",
+            (true, false) => "its length",
+            (false, false) => "its wire size and length",
         };
         let grounds = [Role::Frame, Role::Bar, Role::Return]
             .into_iter()
             .find_map(|role| sides(link, role, Role::Bar));
-        let Some((near, _)) = grounds.filter(|_| !link.with.damaged && reported != Some(link.run)) else {
+        let Some((near, _)) = grounds.filter(|_| !link.is_unread(office) && reported != Some(link.run)) else {
             continue;
         };
         reported = Some(link.run);

@@ -15,6 +15,8 @@ pub(super) struct Conductor<'n> {
     pub feed: &'n Link,
     pub fuse: Spanned<Quantity>,
     pub gauge: Spanned<Quantity>,
+    /// The most that it may carry as its maker says.
+    limit: Option<Spanned<Quantity>>,
 }
 
 /// How large the fuse before a conductor may be.
@@ -32,22 +34,47 @@ pub(super) fn conductors<'n>(inspection: &'n Inspection<'_>) -> impl Iterator<It
     feeds.filter_map(move |feed| conductor(inspection, feed).ok())
 }
 
-/// The conductor of a feed, if its size and its fuse are known.
+/// The conductor of a feed, if its size and its fuse are known: of several pieces the one that bears the least.
 pub(super) fn conductor<'n>(inspection: &'n Inspection<'_>, feed: &'n Link) -> Result<Conductor<'n>, Lack> {
     let fuse = protection(inspection.office, inspection.networks, feed).ok_or(Lack::Fuse)?;
-    let gauge = feed.with.gauge.ok_or(Lack::WireSize)?;
-    Ok(Conductor { feed, fuse, gauge })
+    let pieces = feed.pieces(inspection.office).map(|piece| {
+        let limit = piece.limit;
+        piece.gauge.map(|gauge| Conductor {
+            feed,
+            fuse,
+            gauge,
+            limit,
+        })
+    });
+    let mut weakest: Option<Conductor<'_>> = None;
+    for piece in pieces {
+        let piece = piece.ok_or(Lack::WireSize)?;
+        if weakest.as_ref().is_none_or(|weakest| piece.bears() < weakest.bears()) {
+            weakest = Some(piece);
+        }
+    }
+    weakest.ok_or(Lack::WireSize)
 }
 
 impl Conductor<'_> {
     /// How large its fuse may be.
     pub fn bound(&self) -> Option<Bound> {
-        if let Some(limit) = self.feed.with.limit {
+        if let Some(limit) = self.limit {
             return Some(Bound::Stated(limit));
         }
         let area = ConductorArea::of(self.gauge.value)?;
         let (limit, table) = wire_limit(area, self.gauge.value.unit.name == "mm2");
         Some(Bound::Table(limit, table))
+    }
+
+    /// What it bears, by which pieces of one run are told apart: the largest fuse, and of those with one the size.
+    fn bears(&self) -> (f64, f64) {
+        let most = match self.bound() {
+            Some(Bound::Stated(limit)) => limit.value.si(),
+            Some(Bound::Table(WireLimit::AtMost(limit) | WireLimit::LessThan(limit), _)) => limit.amperes(),
+            Some(Bound::Table(WireLimit::NotCovered, _)) | None => f64::INFINITY,
+        };
+        (most, self.gauge.value.si())
     }
 
     /// The rating of its fuse, and how large it may be; or that no table and no run says that.

@@ -45,7 +45,7 @@ dryer d1 {
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for (id, thing) in office.things() {
-        if thing.is(KindId::Contact) {
+        if thing.is(KindId::Contact) || thing.is(KindId::PressureSwitch) {
             if let Some(healthy) = open(&thing.fields) {
                 let message = format!(
                     "the contact `{}` closes on trouble, so a cut pair looks like health",

@@ -1,5 +1,3 @@
-use drysheath_office::kinds::KindId;
-
 use super::setting::weaker_than_delivery;
 use crate::figures::report_said;
 use crate::finding::{Finding, Sink};
@@ -46,7 +44,7 @@ air m2 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    for (id, _) in inspection.office.of_kind(KindId::Dryer) {
+    for (id, _) in inspection.office.air_sources() {
         let weaker = weaker_than_delivery(inspection, id);
         let (Some(weakest), Some(delivered)) = (weaker.first(), held(inspection.office, id)) else {
             continue;

@@ -58,6 +58,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 "plug what is not used and say so, as in `spare {name} port {first}`"
             ));
     }
+    for (id, filter) in office.of_kind(KindId::Filter) {
+        if !filter.damaged && leads_nowhere(inspection, id) {
+            let name = office.name(id);
+            let message = format!("nothing is connected to the outlet of `{name}`: it lets air out");
+            sink.report(id, filter.name, message)
+                .help(format!("draw the run that leaves it, `air {name} -> …`"));
+        }
+    }
     for (id, valve) in office.of_kind(KindId::Valve) {
         if valve.damaged || !lets_air(valve, false) || !leads_nowhere(inspection, id) {
             continue;

@@ -1,12 +1,11 @@
 //! Errors in a regulator's set pressure and relief.
 
-use drysheath_office::Fields as _;
 use drysheath_office::ThingId;
-use drysheath_office::kinds::{Compressor, Key, KindId};
+use drysheath_office::kinds::{Key, KindId};
 
 use crate::figures::{below, same};
 use crate::lint::Inspection;
-use crate::supply::{Stated, held, highest, sources, stated, weaker_behind};
+use crate::supply::{Stated, held, highest, is_bank, sources, stated, weaker_behind};
 
 /// The things downstream of a regulator that are rated for less than its set pressure, the lowest rating first.
 pub(super) fn weaker_than_set(inspection: &Inspection<'_>, regulator: ThingId) -> Vec<Stated> {
@@ -64,7 +63,7 @@ pub(super) fn supply_too_low(inspection: &Inspection<'_>, regulator: ThingId) ->
     let needed = stated(office, regulator, Key::Differential);
     let mut supplies = sources(inspection, regulator);
     supplies.retain(|id| *id != regulator);
-    let stands_by = |id: &ThingId| office.thing(*id).choice(Key::Compressor) == Some(Compressor::None);
+    let stands_by = |id: &ThingId| is_bank(office.thing(*id));
     if !supplies.iter().all(stands_by) {
         supplies.retain(|id| !stands_by(id));
     }

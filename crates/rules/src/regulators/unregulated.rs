@@ -31,7 +31,7 @@ pub(super) fn regulator_behind<'i>(inspection: &'i Inspection<'_>, sensor: Thing
         let kind = office.thing(only.to.thing).kind?;
         match kind.id {
             KindId::Regulator => return Some(only),
-            KindId::Valve | KindId::FlowSensor => at = only.to.thing,
+            KindId::Valve | KindId::Filter | KindId::FlowSensor => at = only.to.thing,
             _ => return None,
         }
     }

@@ -55,7 +55,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 limit.value
             );
             report_said(sink, office, reading.id, place, message)
-                .help("add `deadband` and at least two steps of the sensor after the severity");
+                .help(if reading.is_switch {
+                    "add `deadband` and what the switch has to come back by after the severity: its sheet calls that the differential"
+                } else {
+                    "add `deadband` and at least two steps of the sensor after the severity"
+                });
         }
     }
 }

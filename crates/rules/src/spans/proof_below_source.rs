@@ -1,4 +1,4 @@
-use drysheath_office::kinds::{Key, Kind, KindId};
+use drysheath_office::kinds::{Key, Kind};
 use drysheath_office::{Fields, Office, Thing, ThingId};
 
 use crate::figures::{below, report_said};
@@ -87,8 +87,9 @@ fn report(office: &Office, proof: &Stated, (source, highest): (ThingId, Stated),
         let relief = thing.field(Key::Relief);
         relief.is_some_and(|relief| relief.place == highest.place)
     };
-    let how = if thing.is(KindId::Dryer) {
-        format!("the dryer `{name}` delivers {}", highest.quantity)
+    let source_of_air = thing.kind.filter(|kind| kind.gives_air());
+    let how = if let Some(kind) = source_of_air {
+        format!("the {} `{name}` delivers {}", kind.word(), highest.quantity)
     } else if is_relief(thing) {
         format!("the relief of `{name}` opens at {}", highest.quantity)
     } else {

@@ -5,6 +5,7 @@ use drysheath_office::kinds::{Key, Port, Role, SignalSource};
 use drysheath_office::route::position_of;
 use drysheath_office::{Field, Fields, Office, Thing, ThingId};
 use drysheath_prediction::{Route, position_name};
+use drysheath_syntax::Medium;
 use drysheath_text::Place;
 
 use super::order::Ladder;
@@ -22,6 +23,10 @@ pub(crate) struct Reading<'o> {
     pub fields: &'o [Field],
     /// The signal's word, where it is not the sensor's first signal.
     second: Option<&'static str>,
+    /// Its name, of a contact of a dryer.
+    contact: &'o str,
+    /// Whether it is a contact that switches there, and tells no figures.
+    pub is_switch: bool,
     office: &'o Office,
     derived: &'o Derived,
 }
@@ -30,6 +35,8 @@ pub(crate) struct Reading<'o> {
 struct Derived {
     sensor: ThingId,
     port: &'static Port,
+    /// Of named contacts, which, counted from 1.
+    number: u32,
     span: Option<Span>,
     ladder: Ladder,
     /// What it should read when all is well.
@@ -41,15 +48,23 @@ pub(crate) struct Signals(Vec<Derived>);
 
 impl Signals {
     fn of(office: &Office) -> Self {
-        let sensors = office.things().filter_map(|(id, thing)| {
-            let kind = thing.kind.filter(|kind| kind.is_sensor())?;
-            Some((id, thing, kind))
-        });
-        let derived = sensors.flat_map(|(id, thing, kind)| {
-            let ports = kind.ports.iter();
-            ports.filter_map(move |port| Derived::of(office, id, thing, port))
-        });
-        Self(derived.collect())
+        let mut derived = Vec::new();
+        for (id, thing) in office.things() {
+            let Some(kind) = thing.kind else { continue };
+            if kind.is_sensor() {
+                let ports = kind.ports.iter();
+                derived.extend(ports.filter_map(|port| Derived::of(office, id, thing, port, 0)));
+            } else if kind.gives_air() {
+                // Hardly any contact of a dryer says where it switches.
+                for (number, (_, _, fields)) in (1..).zip(thing.named(Key::Contact)) {
+                    if fields.has(Key::Limit) {
+                        let ports = kind.ports_in(Medium::Wire);
+                        derived.extend(ports.filter_map(|port| Derived::of(office, id, thing, port, number)));
+                    }
+                }
+            }
+        }
+        Self(derived)
     }
 
     fn of_port(&self, sensor: ThingId, port: &'static Port) -> Option<&Derived> {
@@ -60,12 +75,13 @@ impl Signals {
 }
 
 impl Derived {
-    fn of(office: &Office, sensor: ThingId, thing: &Thing, port: &'static Port) -> Option<Self> {
-        let (_, fields, _) = of_port(thing, port)?;
+    fn of(office: &Office, sensor: ThingId, thing: &Thing, port: &'static Port, number: u32) -> Option<Self> {
+        let fields = of_port(thing, port, number)?.fields;
         let span = Span::of(office, fields);
         Some(Self {
             sensor,
             port,
+            number,
             span,
             ladder: Ladder::of(office, fields, span),
             expected: OnceCell::new(),
@@ -93,15 +109,35 @@ fn all<'i>(inspection: &'i Inspection<'_>) -> &'i Signals {
     inspection.signals.get_or_init(|| Signals::of(inspection.office))
 }
 
-/// What the signal of a port measures, its fields, and its word where it is not the first signal.
-fn of_port<'o>(thing: &'o Thing, port: &'static Port) -> Option<(Dimension, &'o [Field], Option<&'static str>)> {
+/// A signal of a port.
+struct OfPort<'o> {
+    dimension: Dimension,
+    fields: &'o [Field],
+    /// Its word, where it is not the first signal of a sensor.
+    second: Option<&'static str>,
+    contact: &'o str,
+    is_switch: bool,
+}
+
+/// What the signal of a port measures or switches at, and its fields. `number` says which of named contacts is meant.
+fn of_port<'o>(thing: &'o Thing, port: &'static Port, number: u32) -> Option<OfPort<'o>> {
     let Role::Signal(signal) = port.role else { return None };
-    let (fields, second) = match signal.source {
-        SignalSource::Own => (thing.fields(), None),
-        SignalSource::Group(key) => (thing.group(key)?, Some(port.word)),
-        SignalSource::Named(_) => return None,
+    let (fields, second, contact) = match signal.source {
+        SignalSource::Own => (thing.fields(), None, ""),
+        SignalSource::Group(key) => (thing.group(key)?, Some(port.word), ""),
+        SignalSource::Named(key) => {
+            let at = (number as usize).checked_sub(1)?;
+            let (contact, _, fields) = thing.named(key).nth(at)?;
+            (fields, Some(port.word), contact)
+        }
     };
-    Some((signal.dimension?, fields, second))
+    Some(OfPort {
+        dimension: signal.reads()?,
+        fields,
+        second,
+        contact,
+        is_switch: signal.dimension.is_none(),
+    })
 }
 
 impl<'o> Reading<'o> {
@@ -111,12 +147,14 @@ impl<'o> Reading<'o> {
     }
 
     fn from(office: &'o Office, derived: &'o Derived) -> Option<Self> {
-        let (dimension, fields, second) = of_port(office.thing(derived.sensor), derived.port)?;
+        let signal = of_port(office.thing(derived.sensor), derived.port, derived.number)?;
         Some(Self {
             id: derived.sensor,
-            dimension,
-            fields,
-            second,
+            dimension: signal.dimension,
+            fields: signal.fields,
+            second: signal.second,
+            contact: signal.contact,
+            is_switch: signal.is_switch,
             office,
             derived,
         })
@@ -127,7 +165,8 @@ impl<'o> Reading<'o> {
         let name = self.office.name(self.id);
         match self.second {
             None => format!("`{name}`"),
-            Some(word) => format!("`{name} {word}`"),
+            Some(word) if self.contact.is_empty() => format!("`{name} {word}`"),
+            Some(word) => format!("`{name} {word} {}`", self.contact),
         }
     }
 

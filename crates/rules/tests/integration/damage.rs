@@ -19,6 +19,7 @@ fn files() -> Vec<(String, String)> {
         ("more", include_str!("damage/more.office")),
         ("field", include_str!("damage/field.office")),
         ("wiring", include_str!("damage/wiring.office")),
+        ("pieces", include_str!("damage/pieces.office")),
     ];
     let own = own.map(|(path, text)| (path.to_owned(), text.to_owned()));
     own.into_iter().chain(county()).collect()

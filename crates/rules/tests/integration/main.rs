@@ -25,6 +25,7 @@ mod leaks;
 mod lint;
 mod messages;
 mod one_slip;
+mod pieces;
 mod precedence;
 mod readings;
 mod reference;

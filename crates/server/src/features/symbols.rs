@@ -90,12 +90,18 @@ fn thing_kind(kind: KindId) -> lsp::SymbolKind {
     match kind {
         KindId::Office => lsp::SymbolKind::MODULE,
         KindId::Battery | KindId::FusePanel | KindId::GroundBar => lsp::SymbolKind::KEY,
-        KindId::Dryer | KindId::Regulator | KindId::Valve | KindId::Manifold => lsp::SymbolKind::OBJECT,
+        KindId::Dryer
+        | KindId::Bottle
+        | KindId::Tank
+        | KindId::Regulator
+        | KindId::Valve
+        | KindId::Filter
+        | KindId::Manifold => lsp::SymbolKind::OBJECT,
         KindId::AirPipe | KindId::Cable => lsp::SymbolKind::INTERFACE,
         KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
             lsp::SymbolKind::VARIABLE
         }
-        KindId::Contact => lsp::SymbolKind::EVENT,
+        KindId::Contact | KindId::PressureSwitch => lsp::SymbolKind::EVENT,
         KindId::Block => lsp::SymbolKind::ARRAY,
         KindId::Monitor => lsp::SymbolKind::FUNCTION,
     }

@@ -73,7 +73,7 @@ impl Row {
 
     /// The column of a token of a line that is not a heading.
     fn start(&mut self, before: TokenKind, kind: TokenKind, column: u32) -> u32 {
-        use TokenKind::{Arrow, CloseBrace, Colon, Comma, OpenBrace, With};
+        use TokenKind::{Arrow, CloseBrace, Colon, Comma, OpenBrace, Then, With};
         let next = column + 1;
         let place = self.place;
         let at_top = self.depth == 0;
@@ -85,7 +85,7 @@ impl Row {
             }
             (_, CloseBrace) => next,
             (OpenBrace, _) => self.cell_at(next),
-            (With, _) if at_top => self.cell_at(next),
+            (With | Then, _) if at_top => self.cell_at(next),
             (Comma, _) => self.stop(if at_top { SIZE } else { FIELD }, column),
             (_, Arrow | With | Colon | OpenBrace) if at_top => {
                 // The first stop is the same for whatever starts the line, a run that goes on included.

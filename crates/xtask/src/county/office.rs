@@ -321,7 +321,13 @@ impl Writer {
             "power pdf{panel} fuse {row}{fuse} -> m{number} with 5 A, 14 awg, {length}"
         );
         let (bar, length) = (self.bar, self.near(1, 4));
-        say!(self, "ground m{number} frame -> {bar} with 6 awg, {length}");
+        // Now and then what the monitor came with was too short.
+        let strap = if number % 5 == 3 {
+            format!("4 awg, {length} then ")
+        } else {
+            String::new()
+        };
+        say!(self, "ground m{number} frame -> {bar} with {strap}6 awg, {length}");
         for dryer in dryers(bay) {
             let length = self.near(3, 7);
             say!(self, "ground {dryer} frame -> ogb with 10 awg, {length}");

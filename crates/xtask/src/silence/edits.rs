@@ -174,7 +174,7 @@ impl Editor<'_> {
                 (path, spec)
             }
             StatementKind::Run(run) => {
-                let mut with = run.with.iter();
+                let mut with = run.pieces().flatten();
                 let attribute = with.find(|items| self.tree.items_range(**items).contains(token));
                 let inner = attribute.map_or("end", |items| self.attribute(*items));
                 (format!("{what} {inner}"), None)
@@ -287,12 +287,19 @@ impl Editor<'_> {
             };
             self.push(&format!("{what} end"), "dropped", vec![(range, String::new())]);
         }
-        let with: Vec<TextRange> = run.with.iter().map(|items| self.tree.items_range(*items)).collect();
-        for (at, (own, items)) in with.iter().zip(&run.with).enumerate() {
+        for piece in run.pieces() {
+            self.piece(piece, ends.last().copied(), what);
+        }
+    }
+
+    /// Each size and length dropped.
+    fn piece(&mut self, piece: &[Items], end: Option<TextRange>, what: &str) {
+        let with: Vec<TextRange> = piece.iter().map(|items| self.tree.items_range(*items)).collect();
+        for (at, (own, items)) in with.iter().zip(piece).enumerate() {
             let range = match (with.get(at + 1), at.checked_sub(1).and_then(|at| with.get(at))) {
                 (Some(next), _) => TextRange::new(own.start, next.start),
                 (None, Some(before)) => TextRange::new(before.end, own.end),
-                (None, None) => TextRange::new(ends.last().map_or(own.start, |end| end.end), own.end),
+                (None, None) => TextRange::new(end.map_or(own.start, |end| end.end), own.end),
             };
             let path = format!("{what} {}", self.attribute(*items));
             self.push(&path, "dropped", vec![(range, String::new())]);

@@ -3,6 +3,7 @@
 use drysheath_engineering::units::Quantity;
 use drysheath_office::{Attributes, Run, RunId, Side, Spanned, ThingId};
 use drysheath_syntax::Medium;
+use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
 use super::circuits::{TerminalKey, own};
@@ -63,7 +64,20 @@ impl Changes<'_> {
     /// What a run is made of.
     fn attributes(&mut self, before: &Run, after: &Run) {
         let subject = format!("{} {}", after.medium.word(), self.head.ends(after));
-        let (was, now) = (&before.with, &after.with);
+        let number = before.pieces().count().max(after.pieces().count());
+        for at in 0..number {
+            match (before.pieces().nth(at), after.pieces().nth(at)) {
+                (Some(was), Some(now)) => self.piece(&subject, at, (was, now), after),
+                (was, now) => {
+                    let (was, now) = (was.and_then(Attributes::range), now.and_then(Attributes::range));
+                    self.told(&subject, format!("piece {}", at + 1), (was, now), after);
+                }
+            }
+        }
+    }
+
+    /// What became of one piece of a run.
+    fn piece(&mut self, subject: &str, at: usize, (was, now): (&Attributes, &Attributes), after: &Run) {
         let fitting = |with: &Attributes| with.adapter.map(|adapter| (adapter.value, adapter.range));
         let adapters = (fitting(was), fitting(now));
         let mut told = Vec::new();
@@ -87,18 +101,27 @@ impl Changes<'_> {
             ));
         }
         for (name, was, now) in told {
-            let line = now.map_or_else(|| self.head.line(after.range), |now| self.head.line(now));
-            self.found.push(ChangeRecord {
-                what: deed(was.is_some(), now.is_some()),
-                of: Of::Field,
-                subject: subject.clone(),
-                title: None,
-                field: Some(name.to_owned()),
-                before: was.map(|was| self.base.written(was)),
-                after: now.map(|now| self.head.written(now)),
-                line: Some(line),
-            });
+            let name = match at {
+                0 => name.to_owned(),
+                _ => format!("{name} of piece {}", at + 1),
+            };
+            self.told(subject, name, (was, now), after);
         }
+    }
+
+    /// Tells of a change of something that `after` says after `with`.
+    fn told(&mut self, subject: &str, field: String, (was, now): (Option<TextRange>, Option<TextRange>), after: &Run) {
+        let line = now.map_or_else(|| self.head.line(after.range), |now| self.head.line(now));
+        self.found.push(ChangeRecord {
+            what: deed(was.is_some(), now.is_some()),
+            of: Of::Field,
+            subject: subject.to_owned(),
+            title: None,
+            field: Some(field),
+            before: was.map(|was| self.base.written(was)),
+            after: now.map(|now| self.head.written(now)),
+            line: Some(line),
+        });
     }
 }
 

@@ -36,6 +36,14 @@ fn layout_is_a_matter_of_tokens() {
 }
 
 #[test]
+fn a_piece_follows_in_the_same_line_or_in_the_next() {
+    let text = "power pdf fuse 1 -> m1 with 3 A,10 awg,30 m   then  14 awg,6 m\nground d1 -> ogb\nwith 6 awg, 1 m\nthen 8 awg,4 m\n";
+    let tidy = "power pdf fuse 1            -> m1               with 3 A,    10 awg, 30 m then 14 awg, 6 m\n\
+                ground d1                   -> ogb\n    with 6 awg,  1 m\n    then 8 awg,  4 m\n";
+    assert_eq!(check(text), tidy);
+}
+
+#[test]
 fn edits_touch_what_differs_only() {
     let text = EXAMPLE.replacen("battery main ", "battery main", 1);
     let edits = format(&text, &parse(&text));

@@ -1,0 +1,254 @@
+//! What a filter, a sensor or a valve takes from the air that passes it.
+
+use super::laws::{Softness, Through, root};
+use crate::measure::{Flow, Pressure};
+
+/// The pressure that something takes from the air by its flow: none without flow, and what is stated at one flow or at two.
+///
+/// With one point the loss is in proportion to the flow. Two points give a·Q + b·Q², what passes slowly through pores and
+/// what it takes to speed the air up (Forchheimer's law, from memory), where neither part is negative. Where the loss
+/// grows less than in proportion or more than as the square, as it may at a check valve with a spring, straight lines join zero and the two
+/// points. Either goes on beyond the last point. The loss counts as the pressure that it is, whatever the pressure there:
+/// makers state no other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Loss {
+    /// A flow, and the pressure lost at it.
+    pub first: (Flow, Pressure),
+    /// A larger flow, and the larger pressure lost at that.
+    pub second: Option<(Flow, Pressure)>,
+}
+
+impl Loss {
+    /// The pressure that is lost at a flow, which may be negative as well.
+    pub fn at(&self, flow: Flow) -> Pressure {
+        let figure = flow.cubic_metres_per_second();
+        Pressure::from_pascals(Curve::of(self).fall(figure.abs()).copysign(figure))
+    }
+
+    /// What is wrong with its points.
+    pub(super) fn objection(&self) -> Option<&'static str> {
+        let positive = |figure: f64| figure.is_finite() && figure > 0.0;
+        let (flow, pressure) = figures(self.first);
+        let rises = self
+            .second
+            .map(figures)
+            .is_none_or(|(more, higher)| more.is_finite() && more > flow && higher.is_finite() && higher > pressure);
+        if !(positive(flow) && positive(pressure)) {
+            Some("a loss or its flow is not above zero")
+        } else if rises {
+            None
+        } else {
+            Some("a loss does not rise with its flow")
+        }
+    }
+}
+
+fn figures((flow, pressure): (Flow, Pressure)) -> (f64, f64) {
+    (flow.cubic_metres_per_second(), pressure.pascals())
+}
+
+/// The loss by the flow, Pa and m³/s.
+#[derive(Clone, Copy, Debug)]
+enum Curve {
+    /// a·Q + b·Q².
+    Sum { linear: f64, square: f64 },
+    /// One slope up to a flow, and another from there on.
+    Lines { slope: f64, up_to: f64, then: f64 },
+}
+
+impl Curve {
+    fn of(loss: &Loss) -> Self {
+        let (flow, pressure) = figures(loss.first);
+        let slope = pressure / flow;
+        let Some((more, higher)) = loss.second.map(figures) else {
+            return Self::Sum {
+                linear: slope,
+                square: 0.0,
+            };
+        };
+        let square = (higher / more - slope) / (more - flow);
+        let linear = slope - square * flow;
+        if square >= 0.0 && linear >= 0.0 {
+            return Self::Sum { linear, square };
+        }
+        Self::Lines {
+            slope,
+            up_to: flow,
+            then: (higher - pressure) / (more - flow),
+        }
+    }
+
+    /// The loss at a flow that is not negative.
+    fn fall(&self, flow: f64) -> f64 {
+        match *self {
+            Self::Sum { linear, square } => flow * (linear + square * flow),
+            Self::Lines { slope, up_to, then } => slope * flow.min(up_to) + then * (flow - up_to).max(0.0),
+        }
+    }
+
+    /// The flow at a loss that is not negative, and its slope, where at least `least` Pa·s/m³ lie in the way.
+    fn flow(&self, fall: f64, least: f64) -> (f64, f64) {
+        match *self {
+            Self::Sum { linear, square } => {
+                let linear = linear.max(least);
+                let root = (linear * linear + 4.0 * square * fall).sqrt();
+                (2.0 * fall / (linear + root), root.recip())
+            }
+            Self::Lines { slope, up_to, then } => {
+                let (slope, then) = (slope.max(least), then.max(least));
+                let knee = slope * up_to;
+                if fall <= knee {
+                    (fall / slope, slope.recip())
+                } else {
+                    (up_to + (fall - knee) / then, then.recip())
+                }
+            }
+        }
+    }
+}
+
+/// A loss in a network.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct LossLaw {
+    curve: Curve,
+    pub one_way: bool,
+    /// Pressure of the surrounding air, Pa.
+    ambient: f64,
+}
+
+/// The least that it puts in the way, Pa·s/m³.
+const LEAST: f64 = 10.0;
+
+impl LossLaw {
+    pub fn new(loss: &Loss, one_way: bool, ambient: f64) -> Self {
+        Self {
+            curve: Curve::of(loss),
+            one_way,
+            ambient,
+        }
+    }
+
+    /// What passes. It rises with the pressure before it and falls with the one behind it, as all laws do.
+    pub fn through(&self, from: f64, to: f64, soft: Softness) -> Through {
+        if self.one_way && from < to {
+            return Through::even(soft.seepage(), from, to);
+        }
+        let (before, behind) = (root(from), root(to));
+        let fall = before.0 - behind.0;
+        let least = LEAST.max(soft.open / (2.0 * self.ambient));
+        let (flow, slope) = self.curve.flow(fall.abs(), least);
+        Through {
+            flow: flow.copysign(fall),
+            before: slope * before.1,
+            behind: slope * behind.1,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::*;
+    use crate::units::find;
+
+    fn point(psi: f64, scfh: f64) -> (Flow, Pressure) {
+        (
+            Flow::from_cubic_metres_per_second(find("scfh").unwrap().to_si(scfh)),
+            Pressure::from_pascals(find("psi").unwrap().to_si(psi)),
+        )
+    }
+
+    fn psi_at(loss: &Loss, scfh: f64) -> f64 {
+        find("psi").unwrap().from_si(loss.at(point(1.0, scfh).0).pascals())
+    }
+
+    #[track_caller]
+    fn is(loss: &Loss, points: &[(f64, f64)]) {
+        for (scfh, psi) in points {
+            let found = psi_at(loss, *scfh);
+            assert!((found - psi).abs() < 1e-9, "{found} psi at {scfh} scfh");
+        }
+    }
+
+    #[test]
+    fn one_point_is_in_proportion() {
+        let first = point(0.5, 20.0);
+        is(
+            &Loss { first, second: None },
+            &[(0.0, 0.0), (10.0, 0.25), (40.0, 1.0), (-20.0, -0.5)],
+        );
+    }
+
+    #[test]
+    fn two_points_give_the_curve() {
+        // By hand: 0.02 Q + 0.0005 Q².
+        let loss = |first, second| Loss {
+            first,
+            second: Some(second),
+        };
+        is(
+            &loss(point(0.25, 10.0), point(0.6, 20.0)),
+            &[(10.0, 0.25), (20.0, 0.6), (40.0, 1.6), (-10.0, -0.25)],
+        );
+        // A spring: 1 psi at 5 scfh, 1.2 psi at 20 scfh.
+        is(
+            &loss(point(1.0, 5.0), point(1.2, 20.0)),
+            &[(2.5, 0.5), (5.0, 1.0), (20.0, 1.2), (35.0, 1.4)],
+        );
+        // More than as the square.
+        is(
+            &loss(point(0.1, 10.0), point(0.9, 20.0)),
+            &[(5.0, 0.05), (15.0, 0.5), (20.0, 0.9)],
+        );
+    }
+
+    #[test]
+    fn the_flow_is_that_of_the_loss() {
+        for loss in [
+            Loss {
+                first: point(0.5, 20.0),
+                second: None,
+            },
+            Loss {
+                first: point(0.25, 10.0),
+                second: Some(point(0.6, 20.0)),
+            },
+            Loss {
+                first: point(1.0, 5.0),
+                second: Some(point(1.2, 20.0)),
+            },
+        ] {
+            let law = LossLaw::new(&loss, false, 101_325.0);
+            for scfh in [0.0, 0.3, 7.0, 19.0, 60.0] {
+                let flow = point(1.0, scfh).0;
+                let (before, behind) = (170e3, 170e3 - loss.at(flow).pascals());
+                let found = law.through(before * before, behind * behind, Softness::NONE);
+                let expected = flow.cubic_metres_per_second();
+                assert!(
+                    (found.flow - expected).abs() < 1e-12 + 1e-9 * expected,
+                    "{found:?} at {scfh} scfh"
+                );
+                assert!(found.before > 0.0 && found.behind > 0.0);
+            }
+        }
+    }
+
+    #[test]
+    fn points_that_do_not_rise_are_refused() {
+        let loss = |second| Loss {
+            first: point(0.5, 20.0),
+            second,
+        };
+        assert_eq!(loss(None).objection(), None);
+        assert_eq!(loss(Some(point(0.6, 30.0))).objection(), None);
+        for second in [point(0.4, 30.0), point(0.6, 10.0), point(0.6, f64::NAN)] {
+            assert!(loss(Some(second)).objection().is_some(), "{second:?}");
+        }
+        let nothing = Loss {
+            first: point(0.0, 20.0),
+            second: None,
+        };
+        assert!(nothing.objection().is_some());
+    }
+}

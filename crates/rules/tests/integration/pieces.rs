@@ -1,0 +1,226 @@
+//! Runs that consist of several pieces: what is said of them, and what is not.
+
+use drysheath_fixture::lowered;
+use drysheath_rules::example::check;
+use drysheath_rules::{Settings, example, lint};
+
+#[track_caller]
+fn gives(example: &str, expected: &[&str]) {
+    let outcome = check(example, &Settings::default());
+    let shown = outcome.findings.iter().map(|finding| {
+        let written = finding.place.range.of(&outcome.texts[finding.place.file.0 as usize]);
+        format!("{} `{written}`: {}", finding.rule.name(), finding.message)
+    });
+    assert_eq!(shown.collect::<Vec<_>>(), expected, "{example}");
+}
+
+#[test]
+fn pieces_in_all_media_are_clean() {
+    gives(
+        "power main -> pdf with 30 A, 6 awg, 5 m then 8 awg, 1 m\n\
+         power pdf fuse 1 -> m1 with 3 A, 10 awg, 30 m then 14 awg, 6 m\n\
+         ground m1 frame -> ogb with 4 awg, 1 m then 6 awg, 3 m\n\
+         air mf port 2 -> p1 with 3/8 in tube, 1/4 in bore, 4 m then 1/4 in tube, 0.17 in bore, 0.5 m\n\
+         wire p1 -> tb pair 2 with 22 awg, 8 m then 24 awg, 2 m\n\
+         wire tb pair 2 -> m1 sensor 2\n",
+        &[],
+    );
+}
+
+#[test]
+fn a_fuse_is_held_against_the_piece_that_bears_the_least() {
+    for pieces in [
+        "20 A, 10 awg, 30 m then 14 awg, 6 m",
+        "20 A, 14 awg, 6 m then 10 awg, 30 m",
+        "20 A, 10 awg, 3 m then 14 awg, 6 m then 12 awg, 3 m",
+    ] {
+        gives(
+            &format!("power pdf fuse 1 -> m1 with {pieces}"),
+            &["fuse-above-wire `20 A`: the 20 A fuse is too large for 14 awg wire: at most 15 A by NEC 240.4(D)"],
+        );
+    }
+    // The maker of one piece says less than the table does of the other.
+    gives(
+        "power pdf fuse 1 -> m1 with 12 A, 10 awg, 6 m, limit 10 A then 14 awg, 6 m",
+        &["fuse-above-wire `12 A`: the 12 A fuse is too large for 10 awg wire: its run allows at most 10 A"],
+    );
+    gives(
+        "power pdf fuse 1 -> m1 with 3 A, 22 awg, 1 m, limit 5 A then 14 awg, 6 m",
+        &[],
+    );
+}
+
+#[test]
+fn the_smallest_piece_of_a_ground_counts() {
+    for pieces in ["6 awg, 1 m then 12 awg, 3 m", "12 awg, 3 m then 6 awg, 1 m"] {
+        gives(
+            &format!("ground m1 frame -> ogb with {pieces}"),
+            &[
+                "ground-conductor-small `12 awg`: the frame ground of `m1` is 12 awg, and its maker requires at least 6 awg",
+            ],
+        );
+    }
+    // 13 ft together want 26 kcmil, and each of the two alone less.
+    gives(
+        "ground-bar rack-bar\nground rack-bar -> ogb with 6 awg, 7 ft then 6 awg, 7 ft\n",
+        &[
+            "ground-conductor-small `6 awg`: the bond from `rack-bar` to `ogb` is 6 awg, and for a bond of 14 ft TIA-607 requires at least 4 awg, 2 kcmil for each foot",
+        ],
+    );
+    gives(
+        "ground m1 frame -> ogb with 4 awg, 1 m then 3 m",
+        &["ground-run-unsized `m1 frame`: the ground of `m1` does not say its wire size"],
+    );
+}
+
+#[test]
+fn a_slip_in_a_piece_is_one_result() {
+    gives(
+        "power pdf fuse 1 -> m1 with 3 A, 10 awg, 30 m then 3 A, 14 awg, 6 m",
+        &["value-unreadable `3 A`: a fuse protects all pieces of its run, and this one is in the middle of them"],
+    );
+    gives(
+        "air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m then 1/4 in tube, 0.17 in bore, 1 m",
+        &["value-unreadable `then`: `then` joins two pieces of a run from one end to another, and this run has 4 ends"],
+    );
+    gives(
+        "power pdf fuse 1 -> m1 with 3 A, 10 awg, 30 m then 14 awg, 6",
+        &["unit-missing `6`: `6` has no unit"],
+    );
+    gives(
+        "power pdf fuse 1 -> m1 with 3 A, 10 awg, 30 m then",
+        &["statement-unreadable `then`: expected a size or a length after `then`"],
+    );
+    gives(
+        "power pdf fuse 1 -> m1 with 3 A, 10 awg, 30 m 14 awg, 6 m",
+        &["value-unreadable `14 awg`: `then` is missing before `14 awg`"],
+    );
+    gives(
+        "power pdf fuse 1 -> m1 with 3 A, 10 awg, 30 m, 14 awg, 6 m",
+        &["field-twice `14 awg`: the wire size of this run is given twice"],
+    );
+    gives(
+        "power pdf fuse 1 -> m1 with 3 A, 10 awg, 30 m then 14 awg, 6 m, 7 m",
+        &["field-twice `7 m`: the length of this run is given twice"],
+    );
+}
+
+#[test]
+fn the_voltage_drops_of_all_pieces_are_summed() {
+    gives("power pdf fuse 1 -> m1 with 3 A, 14 awg, 70 m then 14 awg, 70 m", &[]);
+    gives(
+        "power pdf fuse 1 -> m1 with 3 A, 14 awg, 70 m then 14 awg, 71 m",
+        &[
+            "voltage-below-window `14 awg, 71 m`: `m1` works down to -40.5 V, but gets -40.497 V at the end of discharge (-43 V at the battery), with wires at 40 degC",
+        ],
+    );
+}
+
+#[test]
+fn the_office_that_the_damage_is_done_to_is_clean() {
+    let office = lowered(include_str!("damage/pieces.office"));
+    let found = lint(&office, &Settings::default(), example::TODAY);
+    let shown: Vec<_> = found.iter().map(|it| (it.rule.name(), it.message.as_str())).collect();
+    assert_eq!(shown, []);
+}
+
+/// A switch on the cable of the example office.
+fn switch(said: &str) -> String {
+    format!(
+        "pressure-switch sw1 {{ healthy closed, {said}, at c101 1.2 km }}\n\
+         wire sw1 -> c101 pair 36 -> tb pair 5 -> m1 contact 2\n\
+         # without spare tb\n# without spare c101 pair 1\n# without spare m1 contact\n\
+         spare tb pair 6 .. 25\nspare c101 pair 1 .. 35\nspare m1 contact 3 .. 4\n"
+    )
+}
+
+#[test]
+fn the_limit_of_a_switch_is_held_to_the_rules_of_limits() {
+    gives(&switch("limit low 6.5 psi minor deadband 0.5 psi"), &[]);
+    gives(
+        &switch("limit low 9 psi minor deadband 0.5 psi"),
+        &[
+            "limit-trips-when-well `limit low 9 psi minor deadband 0.5 psi`: `sw1` should read 8.28 psi at 1.2 km on `c101` when all is well, at or below its low limit of 9 psi: this alarm is always on",
+        ],
+    );
+    gives(
+        &switch("limit low 2 psi minor deadband 0.5 psi"),
+        &[
+            "low-limit-under-minimum `limit low 2 psi minor deadband 0.5 psi`: the low limit of `sw1`, 2 psi, is below the least pressure of section `s1` of `c101`, 5 psi",
+        ],
+    );
+    gives(
+        &switch("limit low 6.5 psi minor"),
+        &[
+            "limit-without-deadband `limit low 6.5 psi minor`: the low limit of `sw1`, 6.5 psi, has no deadband: a reading that stays near it raises and clears the alarm again and again",
+        ],
+    );
+    gives(
+        &switch("limit low 6.5 psi minor deadband 3 psi"),
+        &[
+            "deadband-past-normal `limit low 6.5 psi minor deadband 3 psi`: the low limit of `sw1`, 6.5 psi, has a deadband of 3 psi: the alarm clears above 9.5 psi only, and it should read 8.28 psi at 1.2 km on `c101`",
+        ],
+    );
+    gives(
+        &switch("reports \"no air\""),
+        &["field-missing `sw1`: `sw1` does not say its limit"],
+    );
+    gives(
+        &switch("limit low 6.5 psi minor deadband 0.5 psi")
+            .replace("m1 contact 2", "m1 sensor 4")
+            .replace("contact 3", "contact 2"),
+        &["signal-on-wrong-input `m1 sensor 4`: "],
+    );
+}
+
+#[test]
+fn a_contact_of_a_dryer_may_say_where_it_switches() {
+    let dryer = |limit: &str| {
+        format!(
+            "dryer d1 {{ compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC\n\
+             contact humidity {{ healthy closed }}\ncontact low-pressure {{ healthy closed, {limit} }} }}\n\
+             wire d1 contact low-pressure -> tb pair 5 -> m1 contact 2\n\
+             # without spare tb\n# without spare m1 contact\nspare tb pair 6 .. 25\nspare m1 contact 3 .. 4\n"
+        )
+    };
+    gives(&dryer("limit low 24 psi major deadband 2 psi"), &[]);
+    gives(
+        &dryer("limit low 35 psi major deadband 2 psi"),
+        &[
+            "limit-trips-when-well `limit low 35 psi major deadband 2 psi`: `d1 contact low-pressure` should read 30 psi when all is well, at or below its low limit of 35 psi: this alarm is always on",
+        ],
+    );
+}
+
+#[test]
+fn bottles_stand_where_a_dryer_stands() {
+    // Bottles alone: no compressor, no frame to ground, no contact asked, no capacity.
+    gives(
+        "# without dryer d1\n# without ground d1\n# without wire d1\n# without air d1\n# without spare tb\n# without spare m1 contact\n\
+         bottle n1 { holds 230 scf, delivers 40 psi, bottles 6 }\ntank tk1 { volume 60 gal, rating 125 psi }\n\
+         air n1 -> tk1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n\
+         spare tb pair 4 .. 25\nspare m1 contact 1 .. 4\n",
+        &[],
+    );
+    // Beside a dryer they stand by.
+    let beside = |valve: &str| {
+        format!(
+            "bottle n1 {{ holds 230 scf, delivers 20 psi }}\nvalve v1 {{ function check }}\nvalve v2 {{ function {valve} }}\n\
+             manifold m9 {{ ports 2, rating 60 psi }}\n\
+             air d1 -> v1 -> m9 with 3/8 in tube, 1/4 in bore, 4 m\n\
+             air n1 -> v2 -> m9 port 2 with 3/8 in tube, 1/4 in bore, 4 m\n\
+             air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n"
+        )
+    };
+    gives(&beside("check"), &[]);
+    gives(
+        &beside("shut-off"),
+        &["check-valve-missing `n1`: nothing keeps the air of `d1` from flowing back into `n1`"],
+    );
+    gives(
+        "tank tk1 { volume 60 gal, rating 25 psi }\nair d1 -> tk1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n",
+        &[
+            "dryer-above-rating `delivers        30 psi`: `d1` delivers 30 psi, and `tk1`, with no regulator between, is rated for 25 psi",
+        ],
+    );
+}
