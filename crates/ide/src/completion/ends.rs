@@ -3,8 +3,7 @@
 mod fit;
 mod joined;
 
-use drysheath_engineering::colour::pair_colours;
-use drysheath_office::kinds::{Kind, Numbering, Port, Role};
+use drysheath_office::kinds::{Numbering, Port, Role};
 use drysheath_office::{Candidate, End, Fields, Free, FreeState, ThingId, printed};
 use drysheath_syntax::{Medium, Run, Token, Unfinished};
 
