@@ -33,7 +33,7 @@ pub enum Shape {
     Loss,
     /// Where on a cable or air pipe: `c101 1.1 km`, `c101 branch b1 0.4 km`, `ap1 place mh-3`.
     At,
-    /// Size, type and sex of a joint: `3/8 in compression`, `1/4 in thread male`.
+    /// Size, type and sex of a joint: `3/8 in compression`, `1/4 in npt male`.
     Fitting,
     /// `dialled "555-0142"` or `lan "192.0.2.7"`.
     Link,
@@ -70,7 +70,7 @@ impl Shape {
                 "a pressure difference and the flow that it is lost at, such as `0.5 psi at 20 scfh`".to_owned()
             }
             Self::At => "a cable or air pipe and a distance along it, such as `c101 1.1 km`".to_owned(),
-            Self::Fitting => "a size and a type, such as `3/8 in compression` or `1/4 in thread male`".to_owned(),
+            Self::Fitting => "a size and a type, such as `3/8 in compression` or `1/4 in npt male`".to_owned(),
             Self::Link => "`dialled` or `lan`, then the line or address in quotes".to_owned(),
             Self::Group(_) => "fields between braces".to_owned(),
             Self::Named(_) => "a name, then fields between braces".to_owned(),
@@ -99,6 +99,11 @@ impl Shape {
             Self::Link => "lan \"192.0.2.1\"",
             Self::Group(_) | Self::Named(_) => "",
         }
+    }
+
+    /// Whether it is a loss at a flow.
+    pub fn is_loss(self) -> bool {
+        matches!(self, Self::Loss)
     }
 
     /// Whether a thing may have several.
