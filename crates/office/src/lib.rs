@@ -28,8 +28,8 @@ pub use drysheath_engineering::standard::KnownStandard;
 pub use graph::{DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, lets_air};
 pub use lower::{BINDING_WORDS, Candidate, CountsFrom, lower, quantity};
 pub use model::{
-    Acceptance, Attributes, Decay, End, Measured, Office, Reading, Rows, Run, RunId, Signal, Spanned, SpareRange,
-    StatedRange, Thing, ThingId,
+    Acceptance, Adapter, Attributes, Decay, End, Measured, Office, Reading, Rows, Run, RunId, Signal, Spanned,
+    SpareRange, StatedRange, Thing, ThingId,
 };
 pub use numbers::{MOST_LETTERS, Printed, in_row, numbers_written, printed};
 pub use parts::{EXTENSION, NoParts, Part, PartsFile, PartsInMemory, PartsLookup, PartsSource, SETTINGS};

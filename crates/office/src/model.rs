@@ -202,6 +202,8 @@ pub struct Run {
     pub with: Attributes,
     /// Those of its further pieces, each stated after a `then`, in the direction of the arrow.
     pub then: Vec<Attributes>,
+    /// The adapters between its tubes and threads, of an air run.
+    pub adapters: Vec<Adapter>,
     /// The bytes of the whole statement.
     pub range: TextRange,
     /// Whether something in it could not be understood.
@@ -232,6 +234,17 @@ pub struct End {
     pub colours: Option<TextRange>,
 }
 
+/// What stands between a tube and a thread of an air run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Adapter {
+    /// The half that meets the thread.
+    pub fitting: Spanned<Fitting>,
+    /// At which end of the run it is, where that is said.
+    pub at: Option<ThingId>,
+    /// From its word to the last that is said of it.
+    pub range: TextRange,
+}
+
 /// What joins the ends of a run, as stated after `with`, or a piece of that, as stated after `then`.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Attributes {
@@ -247,8 +260,8 @@ pub struct Attributes {
     pub tube: Option<Spanned<Quantity>>,
     /// Inside diameter of the tube, of an air run.
     pub bore: Option<Spanned<Quantity>>,
-    /// Adapter between tube and thread, of an air run.
-    pub adapter: Option<Spanned<Fitting>>,
+    /// Where it says that a reducer joins this piece to the one before it, of an air run.
+    pub reducer: Option<TextRange>,
     /// Whether something in them could not be understood: what they lack proves nothing.
     pub damaged: bool,
 }
@@ -258,8 +271,7 @@ impl Attributes {
     pub fn range(&self) -> Option<TextRange> {
         let quantities = [self.length, self.gauge, self.fuse, self.limit, self.tube, self.bore];
         let ranges = quantities.into_iter().flatten().map(|stated| stated.range);
-        let all = ranges.chain(self.adapter.map(|adapter| adapter.range));
-        all.reduce(TextRange::cover)
+        ranges.chain(self.reducer).reduce(TextRange::cover)
     }
 }
 

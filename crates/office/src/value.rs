@@ -254,7 +254,16 @@ pub enum FittingType {
     Barb,
     /// A push-in joint on tube of its size.
     PushIn,
-    /// A tapered pipe thread.
+    /// A tapered pipe thread by ASME B1.20.1.
+    #[strum(serialize = "npt")]
+    Npt,
+    /// A pipe thread by ISO 7-1.
+    #[strum(serialize = "iso-7")]
+    Iso7,
+    /// A parallel pipe thread by ISO 228-1.
+    #[strum(serialize = "iso-228")]
+    Iso228,
+    /// A pipe thread of a standard that is not known.
     Thread,
 }
 
@@ -280,12 +289,31 @@ impl FittingType {
             Self::Compression => "A compression joint on tube of its size.",
             Self::Barb => "A barb for hose of that bore.",
             Self::PushIn => "A push-in joint on tube of its size.",
-            Self::Thread => "A tapered pipe thread.",
+            Self::Npt => "A tapered pipe thread by ASME B1.20.1, which seals on its flanks with a sealant.",
+            Self::Iso7 => {
+                "A pipe thread by ISO 7-1, which seals on its flanks: R outside, tapered; Rc or Rp inside, tapered or parallel."
+            }
+            Self::Iso228 => "A parallel pipe thread by ISO 228-1, G, which seals on a washer and not on its flanks.",
+            Self::Thread => "A pipe thread whose standard is not known.",
         }
+    }
+
+    /// Whether it is a thread, which has two halves.
+    pub fn is_thread(self) -> bool {
+        matches!(self, Self::Npt | Self::Iso7 | Self::Iso228 | Self::Thread)
     }
 }
 
 impl Sex {
+    /// The half that it goes with.
+    #[must_use]
+    pub fn other(self) -> Self {
+        match self {
+            Self::Male => Self::Female,
+            Self::Female => Self::Male,
+        }
+    }
+
     /// The word that is written.
     pub fn word(self) -> &'static str {
         self.into()

@@ -177,6 +177,8 @@ rules! {
         LoopWithoutValve: loop_without_valve,
         AirPortsDoubled: air_ports_doubled,
         FittingsDoNotMate: fittings_do_not_mate,
+        ThreadStandardUnknown: thread_standard_unknown,
+        TubesDoNotJoin: tubes_do_not_join,
         LossNotRising: loss_not_rising,
         FlowBeyondLoss: flow_beyond_loss,
         CableEndUnwatched: cable_end_unwatched,

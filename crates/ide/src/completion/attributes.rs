@@ -8,9 +8,9 @@ use rustc_hash::FxHashMap;
 use super::items::Items;
 use super::{CompletionKind, values};
 
-/// Offers what could be written next in a run with that many ends. `with` is what follows `with` or the last `then`, one
+/// Offers what could be written next in a run between those things. `with` is what follows `with` or the last `then`, one
 /// slice for each size or length.
-pub(super) fn offer(items: &mut Items<'_>, medium: Medium, ends: usize, with: &[&[Token]]) {
+pub(super) fn offer(items: &mut Items<'_>, medium: Medium, ends: &[&str], with: &[&[Token]]) {
     let (last, earlier) = with
         .split_last()
         .map_or((&[][..], &[][..]), |(last, earlier)| (*last, earlier));
@@ -26,8 +26,13 @@ pub(super) fn offer(items: &mut Items<'_>, medium: Medium, ends: usize, with: &[
         usual(items, medium, earlier);
     } else {
         values::all(items, medium.word(), &candidates);
+        if candidates.iter().any(|candidate| matches!(candidate, Candidate::Thing)) {
+            for end in ends {
+                items.offer(CompletionKind::Thing, *end).detail("an end of this run");
+            }
+        }
         // A size that is whole may be the last of its piece.
-        if ends == 2 && is_whole(&last) {
+        if ends.len() == 2 && is_whole(&last) {
             let completion = items.offer(CompletionKind::Keyword, "then");
             completion
                 .detail("the next piece of this run, in the direction of the arrow")
@@ -94,8 +99,11 @@ fn usual(items: &mut Items<'_>, medium: Medium, earlier: &[&[Token]]) {
     if medium == Medium::Air {
         let completion = items.offer(CompletionKind::Keyword, "adapter");
         completion
-            .detail("where a tube meets a thread, such as adapter 1/4 in thread male")
+            .detail("where a tube meets a thread, such as adapter 1/4 in npt male at r1")
             .insert
             .push(' ');
+        items
+            .offer(CompletionKind::Keyword, "reducer")
+            .detail("where a piece of tube goes on in another size");
     }
 }

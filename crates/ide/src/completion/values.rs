@@ -153,7 +153,7 @@ fn keyword(items: &mut Items<'_>, word: &'static str) {
         "loop" => "resistance of its loop",
         "supply" => "voltage at its terminals",
         "decay" => "how fast it lost its pressure while it was closed",
-        "at" => "temperatures before and after",
+        "at" => "of a loss: its flow; of an adapter: its end; of a decay test: temperatures before and after",
         _ => "",
     };
     let is_last = matches!(word, "tube" | "bore");

@@ -37,7 +37,7 @@ pub enum Shape {
     Loss,
     /// Where on a cable or air pipe: `c101 1.1 km`, `c101 branch b1 0.4 km`, `ap1 place mh-3`.
     At,
-    /// Size, type and sex of a joint: `3/8 in compression`, `1/4 in thread male`.
+    /// Size, type and sex of a joint: `3/8 in compression`, `1/4 in npt male`.
     Fitting,
     /// `dialled "555-0142"` or `lan "192.0.2.7"`.
     Link,
@@ -80,7 +80,7 @@ impl Shape {
                 "a pressure difference and the flow that it is lost at, such as `0.5 psi at 20 scfh`".to_owned()
             }
             Self::At => "a cable or air pipe and a distance along it, such as `c101 1.1 km`".to_owned(),
-            Self::Fitting => "a size and a type, such as `3/8 in compression` or `1/4 in thread male`".to_owned(),
+            Self::Fitting => "a size and a type, such as `3/8 in compression` or `1/4 in npt male`".to_owned(),
             Self::Link => "`dialled` or `lan`, then the line or address in quotes".to_owned(),
             Self::Record => "a name and text in quotes, such as `serial \"A-1177\"`".to_owned(),
             Self::FormerName => "a name that it had before, such as `ps1`".to_owned(),
@@ -113,6 +113,11 @@ impl Shape {
             Self::FormerName => "ps1",
             Self::Group(_) | Self::Named(_) => "",
         }
+    }
+
+    /// Whether it is a loss at a flow.
+    pub fn is_loss(self) -> bool {
+        matches!(self, Self::Loss)
     }
 
     /// Whether a thing may have several.

@@ -6,10 +6,10 @@ use drysheath_text::TextRange;
 
 use super::candidates::Candidate;
 use super::end_problems::another_statement;
-use super::ends::EndReader;
+use super::ends::{EndReader, ReadEnd};
 use super::reader::{Context, Read, Reader, VALUE};
 use crate::kinds::{Domain, Shape, domain};
-use crate::model::{Attributes, Spanned};
+use crate::model::{Adapter, Attributes, Spanned};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::with_article;
 
@@ -20,6 +20,7 @@ impl EndReader<'_> {
         tree: &Tree,
         medium: Medium,
         written: &[syntax::Items],
+        adapters: &mut Vec<Adapter>,
         problems: &mut Vec<Problem>,
     ) -> Attributes {
         let mut attributes = Attributes::default();
@@ -29,7 +30,7 @@ impl EndReader<'_> {
             let mut reader = Reader::new(self.text, tree.items(items), range, self.office.standard).noting(self.notes);
             let mut with = attributes;
             let read = self
-                .attribute(medium, &mut reader, range, &mut with)
+                .attribute(medium, &mut reader, range, &mut with, adapters)
                 .and_then(|()| match reader.rest() {
                     Some(rest) => Err(self.left_over(rest, &reader, &with)),
                     None => Ok(()),
@@ -62,6 +63,7 @@ impl EndReader<'_> {
         &self,
         tree: &Tree,
         run: &syntax::Run,
+        adapters: &mut Vec<Adapter>,
         problems: &mut Vec<Problem>,
     ) -> Vec<Attributes> {
         if let (Some(range), true) = (first_then(tree, run), run.ends.len() > 2) {
@@ -74,7 +76,7 @@ impl EndReader<'_> {
         }
         let mut pieces = Vec::with_capacity(run.then.len());
         for written in &run.then {
-            let mut piece = self.attributes(tree, run.medium, written, problems);
+            let mut piece = self.attributes(tree, run.medium, written, adapters, problems);
             if let Some(fuse) = piece.fuse.take() {
                 piece.damaged = true;
                 let message = "a fuse protects all pieces of its run, and this one is in the middle of them";
@@ -147,16 +149,22 @@ impl EndReader<'_> {
         reader: &mut Reader<'_>,
         range: TextRange,
         attributes: &mut Attributes,
+        adapters: &mut Vec<Adapter>,
     ) -> Read<()> {
         let subject = "with";
         let context = Context::of(subject);
         reader.candidate(Candidate::Attribute);
         if medium == Medium::Air && reader.word_is("adapter") {
-            let value = reader.fitting(Context {
-                domain: Some(&domain::FITTING),
-                ..Context::of("adapter")
-            })?;
-            return once(&mut attributes.adapter, Spanned { value, range }, "adapter");
+            let adapter = self.adapter(reader, range)?;
+            return one_at_an_end(adapters, adapter);
+        }
+        if medium == Medium::Air && reader.word_is("reducer") {
+            if attributes.reducer.is_some() {
+                let problem = Problem::new(ProblemId::FieldTwice, range, "the reducer of this piece is given twice");
+                return Err(Box::new(problem.help("keep one of them")));
+            }
+            attributes.reducer = Some(range);
+            return Ok(());
         }
         let is_limit = medium == Medium::Power && reader.word_is("limit");
         let (what, dimensions): (_, &[Dimension]) = match medium {
@@ -224,6 +232,29 @@ impl EndReader<'_> {
         reader.plausible(value, quantity, context)
     }
 
+    /// `1/4 in npt female at p1`, after `adapter`.
+    fn adapter(&self, reader: &mut Reader<'_>, range: TextRange) -> Read<Adapter> {
+        let start = reader.at;
+        let value = reader.fitting(Context {
+            domain: Some(&domain::FITTING),
+            ..Context::of("adapter")
+        })?;
+        let fitting = Spanned {
+            value,
+            range: reader.read_range(start),
+        };
+        let mut at = None;
+        if reader.candidate_word("at") {
+            let mut end = ReadEnd::new(range);
+            self.thing(reader, &mut end)?;
+            if let Some(problem) = end.problem {
+                return Err(problem);
+            }
+            at = end.end.thing;
+        }
+        Ok(Adapter { fitting, at, range })
+    }
+
     /// A quantity that does not join the ends of such a run.
     fn not_with(&self, medium: Medium, reader: &Reader<'_>, what: &str, found: Dimension) -> Box<Problem> {
         let range = reader.read_range(0);
@@ -286,6 +317,25 @@ fn is_said(text: &str, reader: &Reader<'_>, before: &Attributes) -> bool {
 /// The first `then` of a run.
 fn first_then(tree: &Tree, run: &syntax::Run) -> Option<TextRange> {
     tree.range_before(*run.then.first()?.first()?)
+}
+
+/// Adds an adapter, of which there is one at each end, and one alone where none says its end.
+fn one_at_an_end(adapters: &mut Vec<Adapter>, adapter: Adapter) -> Read<()> {
+    let is_same = |other: &&Adapter| other.at == adapter.at || other.at.is_none() || adapter.at.is_none();
+    if let Some(other) = adapters.iter().find(is_same) {
+        let (message, help) = if other.at == adapter.at && adapter.at.is_some() {
+            ("the adapter at this end is given twice", "keep one of them")
+        } else {
+            (
+                "of several adapters each says at which end it is",
+                "write the end after each, as in `adapter 1/4 in npt female at p1`",
+            )
+        };
+        let problem = Problem::new(ProblemId::FieldTwice, adapter.range, message);
+        return Err(Box::new(problem.help(help)));
+    }
+    adapters.push(adapter);
+    Ok(())
 }
 
 fn once<T: Copy>(slot: &mut Option<Spanned<T>>, value: Spanned<T>, what: &str) -> Read<()> {

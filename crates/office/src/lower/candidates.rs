@@ -129,7 +129,14 @@ impl Office {
         let notes = Notes::of_candidates(self);
         let mut reader = reader(&notes, tokens);
         let ends = EndReader::new(self, Some(&notes));
-        let _ = ends.attribute(medium, &mut reader, TextRange::default(), &mut Attributes::default());
+        let (mut attributes, mut adapters) = (Attributes::default(), Vec::new());
+        let _ = ends.attribute(
+            medium,
+            &mut reader,
+            TextRange::default(),
+            &mut attributes,
+            &mut adapters,
+        );
         notes.into_candidates()
     }
 

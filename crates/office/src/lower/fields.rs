@@ -218,7 +218,10 @@ impl<'r> FieldReader<'r> {
                 reader.note_rest(Some(spec.shape), spec.doc);
                 // The fields that a missing comma may have hidden are there at least.
                 while let Some(token) = reader.next() {
-                    if let Some(spec) = field(specs, token.range.of(text)).filter(|_| token.kind.is_word()) {
+                    // Within a loss `at` comes before its flow.
+                    let is_its_own = |found: &&FieldSpec| spec.shape.is_loss() && found.key == Key::At;
+                    let hidden = field(specs, token.range.of(text)).filter(|found| !is_its_own(found));
+                    if let Some(spec) = hidden.filter(|_| token.kind.is_word()) {
                         self.may_be(fields, spec, token.range);
                     }
                 }

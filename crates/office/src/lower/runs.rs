@@ -7,7 +7,7 @@ use drysheath_text::TextRange;
 use super::Lowering;
 use super::ends::{EndReader, Position, ReadEnd};
 use crate::kinds::{KindId, Role};
-use crate::model::{End, Run, SpareRange, StatedRange};
+use crate::model::{Adapter, End, Run, SpareRange, StatedRange};
 use crate::problem::{Problem, ProblemId};
 
 impl Lowering<'_> {
@@ -42,8 +42,20 @@ impl Lowering<'_> {
                 ends.push(read.end);
             }
             let mut of_with = Vec::new();
-            let mut with = reader.attributes(self.tree, written.medium, &written.with, &mut of_with);
-            let then = reader.further_pieces(self.tree, written, &mut of_with);
+            let mut adapters = Vec::new();
+            let (tree, medium) = (self.tree, written.medium);
+            let mut with = reader.attributes(tree, medium, &written.with, &mut adapters, &mut of_with);
+            let then = reader.further_pieces(tree, written, &mut adapters, &mut of_with);
+            if let Some(reducer) = with.reducer.take() {
+                with.damaged = true;
+                of_with.push(reducer_alone(reducer));
+            }
+            for adapter in &adapters {
+                if let Some(problem) = self.away(adapter, &ends).filter(|_| sound) {
+                    with.damaged = true;
+                    of_with.push(problem);
+                }
+            }
             with.damaged |= written.ends.len() > 2 && !then.is_empty();
             if !reported {
                 problems.append(&mut of_with);
@@ -61,6 +73,7 @@ impl Lowering<'_> {
                 ends,
                 with,
                 then,
+                adapters,
                 range: statement.range,
                 damaged: !sound,
             });
@@ -117,6 +130,22 @@ impl Lowering<'_> {
             Medium::Ground => from == Role::Bar && matches!(to, Role::Frame | Role::Return),
             Medium::Wire => from.is_input() && !to.is_input() || is_signal(to) && !is_signal(from),
         }
+    }
+
+    /// What is wrong with an adapter that is at a thing which the run does not lead to.
+    fn away(&self, adapter: &Adapter, ends: &[End]) -> Option<Problem> {
+        let at = adapter.at?;
+        if ends.iter().any(|end| end.thing == Some(at)) {
+            return None;
+        }
+        let name = self.office.name(at);
+        let message = format!("this run does not lead to `{name}`, where its adapter is said to be");
+        let ends: Vec<String> = ends
+            .iter()
+            .filter_map(|end| Some(format!("`{}`", self.office.name(end.thing?))))
+            .collect();
+        let help = format!("its ends are {}", ends.join(", "));
+        Some(Problem::new(ProblemId::ValueUnreadable, adapter.range, message).help(help))
     }
 
     fn backwards(&self, run: &syntax::Run) -> Problem {
@@ -219,6 +248,11 @@ fn read_ends<'e>(
         .zip(ends)
         .map(|(at, end)| reader.end(tree, medium, end, Position::of(at, count)))
         .collect()
+}
+
+fn reducer_alone(reducer: TextRange) -> Problem {
+    let message = "a reducer joins one piece of tube to the next, and this is the first";
+    Problem::new(ProblemId::ValueUnreadable, reducer, message).help("write it after the `then` of the piece behind it")
 }
 
 fn one_end(ends: &[End], run: TextRange) -> Problem {

@@ -402,12 +402,12 @@ impl Reader<'_> {
         let Some(kind) = of_words::<FittingType>(self.peek_text()) else {
             return Err(self.wanted(
                 context,
-                Wanted::Words("`compression`, `barb`, `push-in` or `thread` after the size"),
+                Wanted::Words("`compression`, `barb`, `push-in`, `npt`, `iso-7`, `iso-228` or `thread` after the size"),
             ));
         };
         self.at += 1;
         self.note_choice(shape, context);
-        if kind == FittingType::Thread {
+        if kind.is_thread() {
             self.candidate(Candidate::Sex);
         }
         let sex = of_words::<Sex>(self.peek_text());
@@ -415,7 +415,7 @@ impl Reader<'_> {
             self.at += 1;
             self.note_choice(shape, context);
         }
-        if (kind == FittingType::Thread) != sex.is_some() {
+        if kind.is_thread() != sex.is_some() {
             let range = self.read_range(start);
             let message = if sex.is_some() {
                 "only a thread is `male` or `female`"

@@ -50,7 +50,7 @@ impl Reading<'_> {
                     ends.end(tree, run.medium, end, Position::of(at, count));
                 }
                 for piece in run.pieces() {
-                    ends.attributes(tree, run.medium, piece, &mut Vec::new());
+                    ends.attributes(tree, run.medium, piece, &mut Vec::new(), &mut Vec::new());
                 }
             }
             StatementKind::Spare(spare) => {

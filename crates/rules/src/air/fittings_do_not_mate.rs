@@ -1,7 +1,8 @@
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Attributes, Fields, Fitting, FittingType, Link, Side, inches};
-use drysheath_text::Place;
+use drysheath_office::{Adapter, Attributes, Fields, Fitting, FittingType, Link, Side, inches};
+use drysheath_syntax::Fix;
+use drysheath_text::{Place, TextRange};
 
 use crate::figures::same;
 use crate::finding::Sink;
@@ -17,11 +18,15 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Air,
     summary: "A fitting does not take the tube, adapter or fitting that is led to it.",
     explanation: "A compression or push-in fitting takes tube of its own size, which is the outside diameter. A barb takes hose \
-                  by its bore. A thread takes a thread of its own size and the other sex, on the other end or on an adapter of \
-                  the run. A joint that is forced together leaks, and may come apart under pressure. Sizes of tube count as \
-                  the same within a hundredth, so that 8 mm tube and a 5/16 in fitting mate; threads of 8 mm and 5/16 in do \
-                  not. Only fittings that are declared are compared, and one result is given for each run.",
-    source: Source::CommonPractice,
+                  by its bore. A thread takes a thread of its own size and standard and the other sex, on the other end or on an \
+                  adapter at that end of the run. ASME B1.20.1 (`npt`) has flanks of 60\u{b0} and ISO 7-1 (`iso-7`) and ISO 228-1 \
+                  (`iso-228`) flanks of 55\u{b0}, mostly with another pitch: they bind after a turn or two and never seal. ISO 7-1 seals on \
+                  its flanks and ISO 228-1 on a washer at its face, so that these two fit into each other and leak. A `thread` whose \
+                  standard is not known mates with any by size and sex: see thread-standard-unknown. A joint that is forced \
+                  together leaks, and may come apart under pressure. Sizes of tube count as the same within a hundredth, so that 8 mm \
+                  tube and a 5/16 in fitting mate; threads of 8 mm and 5/16 in do not. Only fittings that are declared are compared, \
+                  and one result is given for each run.",
+    source: Source::FromMemory("ISO 7-1, ISO 228-1 and ASME B1.20.1; tube and hose are common practice"),
     example: Some(Example {
         failing: r"
 regulator r1 {
@@ -29,7 +34,7 @@ regulator r1 {
     differential 5 psi
     inlet-max    60 psi
     relief       15 psi
-    inlet        1/4 in thread female
+    inlet        1/4 in npt female
     outlet       3/8 in compression
 }
 air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
@@ -41,10 +46,10 @@ regulator r1 {
     differential 5 psi
     inlet-max    60 psi
     relief       15 psi
-    inlet        1/4 in thread female
+    inlet        1/4 in npt female
     outlet       3/8 in compression
 }
-air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, adapter 1/4 in thread male, 4 m
+air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, adapter 1/4 in npt male at r1, 4 m
 ",
     }),
     check: Check::Office(check),
@@ -57,7 +62,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         .networks
         .air
         .iter()
-        .filter(|link| !link.with.damaged && Joint::declared_at(inspection, link))
+        .filter(|link| Joint::declared_at(inspection, link) && !link.is_unread(inspection.office))
     {
         if reported != Some(link.run) && judge(inspection, link, sink) {
             reported = Some(link.run);
@@ -67,14 +72,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 /// A declared fitting at one side of a link.
 #[derive(Clone, Copy)]
-struct Joint {
-    side: Side,
-    fitting: Fitting,
-    place: Place,
+pub(super) struct Joint {
+    pub side: Side,
+    pub fitting: Fitting,
+    pub place: Place,
 }
 
 impl Joint {
-    fn at(inspection: &Inspection<'_>, side: Side) -> Option<Self> {
+    pub fn at(inspection: &Inspection<'_>, side: Side) -> Option<Self> {
         let key = match side.port.role {
             Role::Inlet => Key::Inlet,
             Role::Outlet => Key::Outlet,
@@ -86,8 +91,32 @@ impl Joint {
         Some(Self { side, fitting, place })
     }
 
-    fn declared_at(inspection: &Inspection<'_>, link: &Link) -> bool {
+    pub fn declared_at(inspection: &Inspection<'_>, link: &Link) -> bool {
         Self::at(inspection, link.from).is_some() || Self::at(inspection, link.to).is_some()
+    }
+}
+
+/// What leads to a joint: the piece that ends there, and the adapters that may stand there.
+struct Led<'o> {
+    piece: Attributes,
+    adapters: Vec<&'o Adapter>,
+    /// Where an adapter could be added.
+    end: Option<TextRange>,
+}
+
+impl<'o> Led<'o> {
+    fn to(inspection: &'o Inspection<'_>, link: &Link, joint: &Joint) -> Self {
+        let run = inspection.office.run(link.run);
+        let is_near = joint.side.range == link.from.range;
+        let mut pieces = run.pieces();
+        let piece = if is_near { pieces.next() } else { pieces.next_back() };
+        let here = |adapter: &&Adapter| adapter.at.is_none_or(|at| at == joint.side.thing);
+        let piece = piece.copied().unwrap_or_default();
+        Self {
+            piece,
+            adapters: run.adapters.iter().filter(here).collect(),
+            end: piece.range(),
+        }
     }
 }
 
@@ -95,6 +124,7 @@ impl Joint {
 fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool {
     let near = Joint::at(inspection, link.from);
     let far = Joint::at(inspection, link.to);
+    let has_tube = link.pieces(inspection.office).any(|piece| piece.tube.is_some());
     // Two that are screwed together need no tube: it is elsewhere in the run.
     if near
         .zip(far)
@@ -102,8 +132,9 @@ fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool 
     {
         return false;
     }
-    if let (Some(near), Some(far), None) = (near, far, link.with.tube) {
-        if pair_mates(near.fitting, far.fitting, &link.with) {
+    if let (Some(near), Some(far), false) = (near, far, has_tube) {
+        let led = [near, far].map(|joint| Led::to(inspection, link, &joint));
+        if pair_mates((near.fitting, &led[0]), (far.fitting, &led[1])) {
             return false;
         }
         let (from, to) = (
@@ -111,8 +142,10 @@ fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool 
             inspection.office.name(far.side.thing),
         );
         let message = format!(
-            "`{from}` ends in {}, and `{to}` in {}: they do not mate",
-            near.fitting, far.fitting
+            "`{from}` ends in {}, and `{to}` in {}: they do not mate{}",
+            near.fitting,
+            far.fitting,
+            why(near.fitting, far.fitting)
         );
         sink.report(far.side.thing, far.side.range, message)
             .related(near.place, format!("the fitting of `{from}`"))
@@ -120,59 +153,108 @@ fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool 
             .help("choose fittings that mate, or say which tube and adapter join them");
         return true;
     }
-    let mut joints = [near, far].into_iter().flatten();
-    let Some((joint, message)) = joints.find_map(|joint| Some((joint, mismatch(inspection, joint, &link.with)?)))
-    else {
+    let joints = [near, far].into_iter().flatten();
+    let mut led = joints.map(|joint| (joint, Led::to(inspection, link, &joint)));
+    let Some((joint, mismatch)) = led.find_map(|(joint, led)| Some((joint, mismatch(inspection, joint, &led)?))) else {
         return false;
     };
-    let finding = sink.report(joint.side.thing, joint.side.range, message);
+    let finding = sink.report(joint.side.thing, joint.side.range, mismatch.message);
     finding.related(joint.place, "the fitting");
-    finding.help(match joint.fitting.kind {
-        FittingType::Thread => {
-            "say which adapter joins tube and thread, as in `adapter 1/4 in thread male`, or correct the fitting"
-        }
-        _ => "lead a tube of that size to it, or correct the fitting",
+    finding.help(if joint.fitting.kind.is_thread() {
+        "say which adapter joins tube and thread, as in `adapter 1/4 in npt male at r1`, or correct the fitting"
+    } else {
+        "lead a tube of that size to it, or correct the fitting"
     });
+    if let Some(fix) = mismatch.fix {
+        finding.fix(fix);
+    }
     true
 }
 
-/// Why a fitting does not mate with the run's tube or adapter. A tube that is not stated may be of any size.
-fn mismatch(inspection: &Inspection<'_>, joint: Joint, with: &Attributes) -> Option<String> {
-    let fitting = joint.fitting;
-    let what = || {
-        format!(
-            "the {} of `{}` is {fitting}",
-            joint.side.port.word,
-            inspection.office.name(joint.side.thing)
-        )
-    };
-    if fitting.kind == FittingType::Barb {
-        let bore = with.bore.filter(|bore| !same_size(bore.value, fitting.size))?;
-        return Some(format!("{} and takes no hose of {} bore", what(), inches(bore.value)));
-    }
-    if fitting.kind != FittingType::Thread {
-        let tube = with.tube.filter(|tube| !same_size(tube.value, fitting.size))?;
-        return Some(format!("{} and takes no {} tube", what(), inches(tube.value)));
-    }
-    match (with.adapter, with.tube) {
-        (Some(adapter), _) if threads_mate(adapter.value, fitting) => None,
-        (Some(adapter), _) => Some(format!(
-            "{} and does not mate with the adapter, {}",
-            what(),
-            adapter.value
-        )),
-        (None, Some(tube)) => Some(format!("{}, and {} tube has no thread", what(), inches(tube.value))),
-        (None, None) => None,
+/// Why a fitting does not mate, and how it would.
+struct Mismatch {
+    message: String,
+    fix: Option<Fix>,
+}
+
+impl From<String> for Mismatch {
+    fn from(message: String) -> Self {
+        Self { message, fix: None }
     }
 }
 
+/// Why a fitting does not mate with the run's tube or adapter. A tube that is not stated may be of any size.
+fn mismatch(inspection: &Inspection<'_>, joint: Joint, led: &Led<'_>) -> Option<Mismatch> {
+    let fitting = joint.fitting;
+    let name = inspection.office.name(joint.side.thing);
+    let what = || format!("the {} of `{name}` is {fitting}", joint.side.port.word);
+    let own = led.adapters.iter().find(|adapter| adapter.at.is_some());
+    if let Some(own) = own.filter(|_| !fitting.kind.is_thread() && !has_thread(inspection, joint.side)) {
+        let message = format!("{}, and its adapter ends in {}", what(), own.fitting.value);
+        return Some(message.into());
+    }
+    if fitting.kind == FittingType::Barb {
+        let bore = led.piece.bore.filter(|bore| !same_size(bore.value, fitting.size))?;
+        return Some(format!("{} and takes no hose of {} bore", what(), inches(bore.value)).into());
+    }
+    if !fitting.kind.is_thread() {
+        let tube = led.piece.tube.filter(|tube| !same_size(tube.value, fitting.size))?;
+        return Some(format!("{} and takes no {} tube", what(), inches(tube.value)).into());
+    }
+    if led
+        .adapters
+        .iter()
+        .any(|adapter| threads_mate(adapter.fitting.value, fitting))
+    {
+        return None;
+    }
+    let wanted = Fitting {
+        sex: fitting.sex.map(drysheath_office::Sex::other),
+        ..fitting
+    };
+    // An adapter without an end is meant for another one where several threads are led to.
+    if let Some(adapter) = led.adapters.first() {
+        let fix = Fix::replace(adapter.fitting.range, wanted.to_string(), format!("Write `{wanted}`"));
+        return Some(Mismatch {
+            message: format!(
+                "{} and does not mate with the adapter, {}{}",
+                what(),
+                adapter.fitting.value,
+                why(adapter.fitting.value, fitting)
+            ),
+            fix: Some(fix),
+        });
+    }
+    let tube = led.piece.tube?;
+    let insert = format!(", adapter {wanted} at {name}");
+    let fix = led.end.map(|end| {
+        let at = TextRange::empty(end.end);
+        Fix::replace(at, insert, format!("Add `adapter {wanted} at {name}`"))
+    });
+    Some(Mismatch {
+        message: format!("{}, and {} tube has no thread", what(), inches(tube.value)),
+        fix,
+    })
+}
+
+/// Whether an adapter at a thing may be meant for another of its fittings.
+fn has_thread(inspection: &Inspection<'_>, side: Side) -> bool {
+    let thing = inspection.office.thing(side.thing);
+    let fittings = [Key::Inlet, Key::Outlet].into_iter();
+    let mut fittings = fittings.filter_map(|key| thing.fitting(key));
+    fittings.any(|(fitting, _)| fitting.kind.is_thread())
+}
+
 /// Whether two fittings mate, with nothing between but an adapter and a tube that is not stated.
-fn pair_mates(near: Fitting, far: Fitting, with: &Attributes) -> bool {
-    let adapts = |thread| with.adapter.is_some_and(|adapter| threads_mate(adapter.value, thread));
-    match (near.kind == FittingType::Thread, far.kind == FittingType::Thread) {
-        (true, true) => adapts(near) && adapts(far),
-        (true, false) => adapts(near),
-        (false, true) => adapts(far),
+fn pair_mates((near, to_near): (Fitting, &Led<'_>), (far, to_far): (Fitting, &Led<'_>)) -> bool {
+    let adapts = |thread: Fitting, led: &Led<'_>| {
+        let mut adapters = led.adapters.iter();
+        adapters.any(|adapter| threads_mate(adapter.fitting.value, thread))
+    };
+    match (near.kind.is_thread(), far.kind.is_thread()) {
+        (true, true) => adapts(near, to_near) && adapts(far, to_far),
+        (true, false) => adapts(near, to_near),
+        (false, true) => adapts(far, to_far),
         // The tube need not be stated if one tube fits both. The bore of a hose and its outside differ.
         (false, false) => {
             (near.kind == FittingType::Barb) != (far.kind == FittingType::Barb) || same_size(near.size, far.size)
@@ -180,9 +262,28 @@ fn pair_mates(near: Fitting, far: Fitting, with: &Attributes) -> bool {
     }
 }
 
-fn threads_mate(one: Fitting, other: Fitting) -> bool {
-    let are_threads = one.kind == FittingType::Thread && other.kind == FittingType::Thread;
-    are_threads && one.sex != other.sex && same(one.size.si(), other.size.si())
+/// Whether two threads go together: by size, sex and standard. A standard that is not known may be any.
+pub(super) fn threads_mate(one: Fitting, other: Fitting) -> bool {
+    let are_threads = one.kind.is_thread() && other.kind.is_thread();
+    are_threads && one.sex != other.sex && same(one.size.si(), other.size.si()) && !are_of_two_standards(one, other)
+}
+
+/// Whether two threads are known to be of two standards.
+fn are_of_two_standards(one: Fitting, other: Fitting) -> bool {
+    let is_known = |fitting: Fitting| fitting.kind.is_thread() && fitting.kind != FittingType::Thread;
+    is_known(one) && is_known(other) && one.kind != other.kind
+}
+
+/// Why two threads that could be screwed together must not be; nothing for others.
+fn why(one: Fitting, other: Fitting) -> &'static str {
+    if !are_of_two_standards(one, other) {
+        return "";
+    }
+    if one.kind == FittingType::Npt || other.kind == FittingType::Npt {
+        "; threads by ASME B1.20.1 have flanks of 60\u{b0} and those of ISO 55\u{b0}, so that they never seal"
+    } else {
+        "; ISO 7-1 seals on the flanks of the thread and ISO 228-1 on a washer, so that the two leak"
+    }
 }
 
 /// Whether a tube seals in a fitting of a nominal size.

@@ -335,8 +335,8 @@ air f1 outlet -> f1 inlet
 fn each_run_reports_its_first_joint() {
     assert_results(
         r"
-regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, inlet 1/4 in compression, outlet 1/4 in thread male }
-flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in thread male, outlet 10 mm push-in }
+regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, inlet 1/4 in compression, outlet 1/4 in npt male }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in npt male, outlet 10 mm push-in }
 air d1 -> r1 with 3/8 in tube, 1/4 in bore, 1 m
 air r1 -> f1
 air f1 -> mf with 3/8 in tube, 1/4 in bore, 1 m
@@ -353,8 +353,8 @@ air f1 -> mf with 3/8 in tube, 1/4 in bore, 1 m
 fn threads_that_mate_directly_need_no_adapter() {
     assert_results(
         r"
-regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, outlet 1/4 in thread male }
-flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in thread female, outlet 3/8 in push-in }
+regulator r1 { set 10 psi, differential 5 psi, inlet-max 60 psi, relief 15 psi, outlet 1/4 in npt male }
+flow-sensor f1 { span 0 .. 15 scfh, step 0.2 scfh, error 0.3 scfh, normal 7 scfh, proof 60 psi, limit high 11 scfh major deadband 0.6 scfh, inlet 1/4 in npt female, outlet 3/8 in push-in }
 ",
         &[],
     );
@@ -677,12 +677,9 @@ fn a_barb_takes_hose_by_its_bore_and_threads_are_exact() {
         &run("3/8 in barb", "3/8 in tube, 1/4 in bore"),
         &[("fittings-do-not-mate", "mf")],
     );
-    let threaded = "3/8 in tube, 1/4 in bore, adapter 8 mm thread male";
-    assert_results(&run("8 mm thread female", threaded), &[]);
-    assert_results(
-        &run("5/16 in thread female", threaded),
-        &[("fittings-do-not-mate", "mf")],
-    );
+    let threaded = "3/8 in tube, 1/4 in bore, adapter 8 mm npt male";
+    assert_results(&run("8 mm npt female", threaded), &[]);
+    assert_results(&run("5/16 in npt female", threaded), &[("fittings-do-not-mate", "mf")]);
 }
 
 #[test]

@@ -20,7 +20,7 @@ fn pieces_in_all_media_are_clean() {
         "power main -> pdf with 30 A, 6 awg, 5 m then 8 awg, 1 m\n\
          power pdf fuse 1 -> m1 with 3 A, 10 awg, 30 m then 14 awg, 6 m\n\
          ground m1 frame -> ogb with 4 awg, 1 m then 6 awg, 3 m\n\
-         air mf port 2 -> p1 with 3/8 in tube, 1/4 in bore, 4 m then 1/4 in tube, 0.17 in bore, 0.5 m\n\
+         air mf port 2 -> p1 with 3/8 in tube, 1/4 in bore, 4 m then reducer, 1/4 in tube, 0.17 in bore, 0.5 m\n\
          wire p1 -> tb pair 2 with 22 awg, 8 m then 24 awg, 2 m\n\
          wire tb pair 2 -> m1 sensor 2\n",
         &[],
@@ -140,7 +140,7 @@ fn the_limit_of_a_switch_is_held_to_the_rules_of_limits() {
     gives(
         &switch("limit low 9 psi minor deadband 0.5 psi"),
         &[
-            "limit-trips-when-well `limit low 9 psi minor deadband 0.5 psi`: `sw1` should read 8.28 psi at 1.2 km on `c101` when all is well, at or below its low limit of 9 psi: this alarm is always on",
+            "limit-trips-when-well `limit low 9 psi minor deadband 0.5 psi`: `sw1` should read 8.771 psi at 1.2 km on `c101` when all is well, at or below its low limit of 9 psi: this alarm is always on",
         ],
     );
     gives(
@@ -158,7 +158,7 @@ fn the_limit_of_a_switch_is_held_to_the_rules_of_limits() {
     gives(
         &switch("limit low 6.5 psi minor deadband 3 psi"),
         &[
-            "deadband-past-normal `limit low 6.5 psi minor deadband 3 psi`: the low limit of `sw1`, 6.5 psi, has a deadband of 3 psi: the alarm clears above 9.5 psi only, and it should read 8.28 psi at 1.2 km on `c101`",
+            "deadband-past-normal `limit low 6.5 psi minor deadband 3 psi`: the low limit of `sw1`, 6.5 psi, has a deadband of 3 psi: the alarm clears above 9.5 psi only, and it should read 8.771 psi at 1.2 km on `c101`",
         ],
     );
     gives(
@@ -222,5 +222,114 @@ fn bottles_stand_where_a_dryer_stands() {
         &[
             "dryer-above-rating `delivers        30 psi`: `d1` delivers 30 psi, and `tk1`, with no regulator between, is rated for 25 psi",
         ],
+    );
+}
+
+/// The room sensor with a fitting, and the run to it.
+fn threaded(inlet: &str, with: &str) -> String {
+    format!(
+        "pressure-sensor p1 {{ span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, normal 10 psi, proof 30 psi\n\
+         limit low 8 psi major deadband 0.3 psi, inlet {inlet} }}\nair mf port 2 -> p1 with 1/4 in tube, 0.17 in bore, 0.5 m{with}\n"
+    )
+}
+
+#[test]
+fn threads_mate_by_size_sex_and_standard() {
+    for kind in ["npt", "iso-7", "iso-228"] {
+        let (male, female) = (format!("1/4 in {kind} male"), format!("1/4 in {kind} female"));
+        gives(&threaded(&male, &format!(", adapter {female} at p1")), &[]);
+        gives(&threaded(&female, &format!(", adapter {male}")), &[]);
+        gives(
+            &threaded(&male, &format!(", adapter {male} at p1")),
+            &[&format!(
+                "fittings-do-not-mate `p1`: the inlet of `p1` is {male} and does not mate with the adapter, {male}"
+            )],
+        );
+    }
+    gives(
+        &threaded("1/4 in npt male", ", adapter 1/4 in iso-7 female at p1"),
+        &[
+            "fittings-do-not-mate `p1`: the inlet of `p1` is 1/4 in npt male and does not mate with the adapter, 1/4 in iso-7 female; threads by ASME B1.20.1 have flanks of 60\u{b0} and those of ISO 55\u{b0}, so that they never seal",
+        ],
+    );
+    gives(
+        &threaded("1/4 in iso-7 male", ", adapter 1/4 in iso-228 female at p1"),
+        &[
+            "fittings-do-not-mate `p1`: the inlet of `p1` is 1/4 in iso-7 male and does not mate with the adapter, 1/4 in iso-228 female; ISO 7-1 seals on the flanks of the thread and ISO 228-1 on a washer, so that the two leak",
+        ],
+    );
+    gives(
+        &threaded("1/4 in npt male", ""),
+        &["fittings-do-not-mate `p1`: the inlet of `p1` is 1/4 in npt male, and 1/4 in tube has no thread"],
+    );
+    gives(
+        &threaded("1/4 in compression", ", adapter 1/4 in npt female at p1"),
+        &[
+            "fittings-do-not-mate `p1`: the inlet of `p1` is 1/4 in compression, and its adapter ends in 1/4 in npt female",
+        ],
+    );
+}
+
+#[test]
+fn a_fix_brings_the_adapter_that_mates() {
+    for (inlet, with, fixed) in [
+        (
+            "1/4 in npt male",
+            ", adapter 1/4 in iso-7 female at p1",
+            "adapter 1/4 in npt female at p1",
+        ),
+        ("1/4 in iso-7 female", "", "0.5 m, adapter 1/4 in iso-7 male at p1"),
+    ] {
+        let outcome = check(&threaded(inlet, with), &Settings::default());
+        let fix = outcome.findings[0].fix.as_ref().unwrap();
+        let text = drysheath_text::apply(&outcome.texts[0], &fix.edits).unwrap();
+        assert!(text.contains(fixed), "{text}");
+    }
+}
+
+#[test]
+fn each_of_several_adapters_says_its_end() {
+    let manifold = "manifold mf { ports 4, rating 30 psi, outlet 1/4 in npt female }\n\
+                    air mf port 1 -> c101 with 3/8 in tube, 1/4 in bore, 3 m, adapter 1/4 in npt male at mf\n";
+    let both = ", adapter 1/4 in npt male at mf, adapter 1/4 in npt female at p1";
+    gives(&format!("{manifold}{}", threaded("1/4 in npt male", both)), &[]);
+    gives(
+        &format!(
+            "{manifold}{}",
+            threaded(
+                "1/4 in npt male",
+                ", adapter 1/4 in npt male at mf, adapter 1/4 in npt female"
+            )
+        ),
+        &["field-twice `adapter 1/4 in npt female`: of several adapters each says at which end it is"],
+    );
+    gives(
+        &threaded("1/4 in npt male", ", adapter 1/4 in npt female at c101"),
+        &[
+            "value-unreadable `adapter 1/4 in npt female at c101`: this run does not lead to `c101`, where its adapter is said to be",
+        ],
+    );
+    gives(
+        &threaded("1/4 in npt male", ", adapter 1/4 in npt female at p9"),
+        &["name-unknown `p9`: nothing in this office is named `p9`"],
+    );
+}
+
+#[test]
+fn tubes_of_two_sizes_want_a_reducer() {
+    let run = |then: &str| format!("air mf port 2 -> p1 with 3/8 in tube, 1/4 in bore, 1 m then {then}\n");
+    gives(&run("reducer, 1/4 in tube, 0.17 in bore, 1 m"), &[]);
+    gives(&run("3/8 in tube, 1/4 in bore, 1 m"), &[]);
+    gives(
+        &run("1/4 in tube, 0.17 in bore, 1 m"),
+        &["tubes-do-not-join `1/4 in tube`: 3/8 in tube goes on in 1/4 in tube, and no reducer joins them"],
+    );
+    gives(
+        &run("reducer, 3/8 in tube, 1/4 in bore, 1 m"),
+        &["tubes-do-not-join `reducer`: a reducer joins two pieces of 3/8 in tube"],
+    );
+    gives(
+        "air mf port 2 -> p1 with reducer, 1/4 in tube, 0.17 in bore, 0.5 m\n",
+        &["value-unreadable `reducer`: a reducer joins one piece of tube to the next, and this is the first"],
     );
 }

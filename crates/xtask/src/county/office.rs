@@ -477,7 +477,7 @@ impl Writer {
         }
         say!(
             self,
-            "air mf{number} port 8 -> p{number} {tube}, adapter 1/4 in thread female, {}",
+            "air mf{number} port 8 -> p{number} {tube}, adapter 1/4 in npt female, {}",
             self.near(1, 1)
         );
         let next = bay.cables.len() + 1;

@@ -185,7 +185,7 @@ impl Editor<'_> {
 
     fn attribute(&self, items: Items) -> &'static str {
         let words = || self.tree.items(items).iter().map(|token| token.range.of(self.text));
-        let named = ["tube", "bore", "adapter"];
+        let named = ["tube", "bore", "adapter", "reducer"];
         if let Some(name) = named.into_iter().find(|name| words().any(|word| word == *name)) {
             return name;
         }

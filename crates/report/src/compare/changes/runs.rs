@@ -1,7 +1,7 @@
 //! Runs: what they join, and what they are made of. The paths of signals are compared in `circuits`.
 
 use drysheath_engineering::units::Quantity;
-use drysheath_office::{Attributes, Run, RunId, Side, Spanned, ThingId};
+use drysheath_office::{Adapter, Attributes, Office, Run, RunId, Side, Spanned, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
@@ -64,6 +64,7 @@ impl Changes<'_> {
     /// What a run is made of.
     fn attributes(&mut self, before: &Run, after: &Run) {
         let subject = format!("{} {}", after.medium.word(), self.head.ends(after));
+        self.adapters(&subject, before, after);
         let number = before.pieces().count().max(after.pieces().count());
         for at in 0..number {
             match (before.pieces().nth(at), after.pieces().nth(at)) {
@@ -76,10 +77,28 @@ impl Changes<'_> {
         }
     }
 
+    /// What became of the adapters of a run, each told by its end.
+    fn adapters(&mut self, subject: &str, before: &Run, after: &Run) {
+        let (base, head) = (self.base.office, self.head.office);
+        let end = |office: &Office, adapter: &Adapter| adapter.at.map(|at| office.name(at).to_owned());
+        let mut ends: Vec<Option<String>> = before.adapters.iter().map(|adapter| end(base, adapter)).collect();
+        ends.extend(after.adapters.iter().map(|adapter| end(head, adapter)));
+        ends.sort_unstable();
+        ends.dedup();
+        for at in ends {
+            let was = before.adapters.iter().find(|adapter| end(base, adapter) == at);
+            let now = after.adapters.iter().find(|adapter| end(head, adapter) == at);
+            let fitting = |adapter: &Adapter| adapter.fitting.value;
+            if was.map(fitting) != now.map(fitting) {
+                let name = at.map_or_else(|| "adapter".to_owned(), |at| format!("adapter at {at}"));
+                let told = (was.map(|was| was.range), now.map(|now| now.range));
+                self.told(subject, name, told, after);
+            }
+        }
+    }
+
     /// What became of one piece of a run.
     fn piece(&mut self, subject: &str, at: usize, (was, now): (&Attributes, &Attributes), after: &Run) {
-        let fitting = |with: &Attributes| with.adapter.map(|adapter| (adapter.value, adapter.range));
-        let adapters = (fitting(was), fitting(now));
         let mut told = Vec::new();
         for (name, was, now) in [
             ("tube", was.tube, now.tube),
@@ -93,12 +112,8 @@ impl Changes<'_> {
                 told.push((name, was.map(|was| was.range), now.map(|now| now.range)));
             }
         }
-        if adapters.0.map(|(value, _)| value) != adapters.1.map(|(value, _)| value) {
-            told.push((
-                "adapter",
-                adapters.0.map(|(_, range)| range),
-                adapters.1.map(|(_, range)| range),
-            ));
+        if was.reducer.is_some() != now.reducer.is_some() {
+            told.push(("reducer", was.reducer, now.reducer));
         }
         for (name, was, now) in told {
             let name = match at {
