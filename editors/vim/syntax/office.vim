@@ -245,6 +245,7 @@ syntax keyword officeChoice battery
 syntax keyword officeChoice check
 syntax keyword officeChoice closed
 syntax keyword officeChoice diaphragm
+syntax keyword officeChoice disused
 syntax keyword officeChoice in-service
 syntax keyword officeChoice installed
 syntax keyword officeChoice mains
@@ -299,9 +300,12 @@ syntax keyword officeField hottest-wire
 syntax keyword officeField humidity
 syntax keyword officeField inlet
 syntax keyword officeField inlet-max
+syntax keyword officeField is
+syntax keyword officeField label
 syntax keyword officeField length
 syntax keyword officeField limit
 syntax keyword officeField link
+syntax keyword officeField location
 syntax keyword officeField loop-max
 syntax keyword officeField loop-voltage
 syntax keyword officeField minimum
@@ -310,6 +314,7 @@ syntax keyword officeField needs
 syntax keyword officeField nominal
 syntax keyword officeField normal
 syntax keyword officeField note
+syntax keyword officeField order
 syntax keyword officeField outlet
 syntax keyword officeField outlets
 syntax keyword officeField pair
@@ -333,6 +338,7 @@ syntax keyword officeField relief
 syntax keyword officeField reports
 syntax keyword officeField resistance
 syntax keyword officeField return
+syntax keyword officeField room
 syntax keyword officeField roughness
 syntax keyword officeField section
 syntax keyword officeField sensor
@@ -365,8 +371,10 @@ syntax keyword officeKind humidity-sensor
 syntax keyword officeKind manifold
 syntax keyword officeKind monitor
 syntax keyword officeKind office
+syntax keyword officeKind other
 syntax keyword officeKind pressure-sensor
 syntax keyword officeKind regulator
+syntax keyword officeKind room
 syntax keyword officeKind valve
 syntax keyword officeStatement accept
 syntax keyword officeStatement air

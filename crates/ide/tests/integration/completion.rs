@@ -503,3 +503,21 @@ fn names_of_records_are_those_of_other_things() {
     let after = "block td { pairs 5, record serial $0 }\n";
     assert_eq!(labels(&example_and(after)), ["\"\""]);
 }
+
+#[test]
+fn rooms_are_offered() {
+    let text = "room annex { title \"Annex\" }\nroom plant { title \"Plant\" }\nblock td { pairs 5, room $0 }\n";
+    assert_eq!(labels(&example_and(text)), ["annex", "plant"]);
+    let stage = "block td { pairs 5, stage $0 }\n";
+    assert_eq!(
+        labels(&example_and(stage)),
+        ["planned", "installed", "in-service", "disused"]
+    );
+}
+
+#[test]
+fn what_is_spoken_for_is_not_offered_as_free() {
+    let text =
+        "pressure-sensor p9 { stage planned }\nwire p9 -> tb pair 5 -> m1 sensor 4\nwire f1 pressure -> tb pair $0\n";
+    assert_eq!(labels(&example_and(text)).first().map(String::as_str), Some("6"));
+}

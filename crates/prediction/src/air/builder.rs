@@ -129,6 +129,8 @@ impl<'o> NetworkBuilder<'o> {
             KindId::Manifold | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
                 self.one_node(id);
             }
+            // What it does to the air is not known.
+            KindId::Other => self.two_nodes(id, Some(EdgeLaw::unknown(None))),
             KindId::AirPipe => self.pipe(id, thing),
             KindId::Cable => self.cable(id, thing),
             _ => {}

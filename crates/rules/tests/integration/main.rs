@@ -29,3 +29,4 @@ mod precedence;
 mod readings;
 mod reference;
 mod registry;
+mod stages;
