@@ -112,6 +112,9 @@ pub(crate) struct PredictArguments {
     /// Explain how the figures of a thing are computed: a sensor, cable, regulator, dryer or monitor by its name.
     #[arg(long, value_name = "NAME", conflicts_with_all = ["output", "pictures"])]
     pub how: Option<String>,
+    /// Compute the offices as they will be once everything that is planned is there.
+    #[arg(long)]
+    pub planned: bool,
     /// Tables for people, or JSON for programs (grammar/prediction.schema.json).
     #[arg(long, value_name = "FORM", default_value = "text")]
     pub output: PredictOutput,

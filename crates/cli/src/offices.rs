@@ -68,7 +68,7 @@ impl Offices {
     /// What tables, pictures and records of an office are made from.
     pub fn view<'o>(&'o self, analysis: &'o Analysis) -> View<'o> {
         View {
-            office: &analysis.office,
+            office: analysis.present(),
             networks: &analysis.networks,
             prediction: &analysis.prediction,
             settings: &analysis.settings,

@@ -15,7 +15,12 @@ use crate::today::today;
 /// Computes the offices that the arguments name and shows them.
 pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
-    let offices = Offices::compute(&arguments.offices, arguments.allow_empty, today(None), &mut troubles);
+    let mut offices = Offices::compute(&arguments.offices, arguments.allow_empty, today(None), &mut troubles);
+    if arguments.planned {
+        for office in &mut offices.all {
+            office.plan();
+        }
+    }
     let told = show(arguments, &offices, &mut troubles);
     let was_told = print(told.as_bytes());
     for trouble in &troubles {

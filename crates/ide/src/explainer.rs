@@ -4,7 +4,7 @@ use drysheath_workspace::Analysis;
 /// Explains how the figures of an analysis come about.
 pub(crate) fn explainer(analysis: &Analysis) -> Explainer<'_> {
     Explainer {
-        office: &analysis.office,
+        office: analysis.present(),
         networks: &analysis.networks,
         prediction: &analysis.prediction,
         minimums: analysis.settings.minimums(),

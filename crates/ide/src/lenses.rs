@@ -30,7 +30,12 @@ pub fn lenses(snapshot: &Snapshot, analysis: &Analysis) -> Vec<Lens> {
         .iter()
         .filter(|finding| matches!(finding.rule.check, Check::Repository(_)));
     let results = results(analysis.findings().iter().chain(wide));
-    let titles = [Some(results), free(analysis), worst_margin(analysis)];
+    let titles = [
+        Some(results),
+        left_out(analysis),
+        free(analysis),
+        worst_margin(analysis),
+    ];
     let lens = |title| Lens { range, title };
     titles.into_iter().flatten().map(lens).collect()
 }
@@ -46,6 +51,21 @@ fn results<'f>(findings: impl Iterator<Item = &'f Finding>) -> String {
         parts.push(format!("{} accepted", count.accepted));
     }
     parts.join(", ")
+}
+
+/// "left out: p9 (planned), ps1 (disused)".
+fn left_out(analysis: &Analysis) -> Option<String> {
+    const SHOWN: usize = 8;
+    let things = &analysis.office.aside.things;
+    let named = things.iter().take(SHOWN).map(|(id, stage)| {
+        let name = analysis.office.name(*id);
+        format!("{name} ({})", stage.word())
+    });
+    let mut named: Vec<String> = named.collect();
+    if things.len() > SHOWN {
+        named.push(format!("{} more", things.len() - SHOWN));
+    }
+    (!named.is_empty()).then(|| format!("left out: {}", named.join(", ")))
 }
 
 /// "free: 21 pairs of tb, 5 sensor inputs of m1".

@@ -68,6 +68,8 @@ pub struct Allocation {
     stated: Vec<NumberRange>,
     /// Pairs that are joined with such a pair and carry nothing: what is on that is on them.
     bound: Vec<NumberRange>,
+    /// What runs name that are left out because of the stage of a thing: it is spoken for.
+    aside: Vec<NumberRange>,
 }
 
 /// More numbers than any port has. A greater count is a mistake in the file and must not cost time or memory.
@@ -128,6 +130,7 @@ impl Allocation {
             spare: spare(office),
             stated: stated(office),
             bound: Vec::new(),
+            aside: aside(office),
         };
         allocation.collect_wire(networks, written);
         for link in networks.air.iter().chain(networks.power.iter()) {
@@ -186,10 +189,12 @@ impl Allocation {
         stated.any(|own| (own.from..=own.to).contains(&terminal.number))
     }
 
-    /// What no run may take: what is assigned or defective, and what is joined with that.
+    /// What is no longer or not yet to be taken: what is assigned or defective, what is joined with that, and what is spoken for.
     fn barred(&self, thing: ThingId, port: &'static Port) -> impl Iterator<Item = &NumberRange> {
         let stated = of(&self.stated, NumberRange::key, thing, port);
-        stated.iter().chain(of(&self.bound, NumberRange::key, thing, port))
+        let bound = of(&self.bound, NumberRange::key, thing, port);
+        let aside = of(&self.aside, NumberRange::key, thing, port);
+        stated.iter().chain(bound).chain(aside)
     }
 
     /// Whether anything is said to be assigned or defective of a port.
@@ -198,31 +203,8 @@ impl Allocation {
     }
 
     fn collect_damaged(&mut self, office: &Office, run: &Run, written: TextRange) {
-        for (at, end) in run.ends.iter().enumerate() {
-            let Some(thing) = end.thing.filter(|_| !touches(end.range, Some(written))) else {
-                continue;
-            };
-            let kind = office.thing(thing).kind;
-            let leaves = at + 1 < run.ends.len();
-            let (port, (from, to)) = match end.port {
-                Some(port) => (Some(port), end.numbers),
-                // A run that names the thing alone leaves by the first of its outlets.
-                None => {
-                    let mut ports = kind.into_iter().flat_map(|kind| kind.ports_in(run.medium));
-                    let bare = ports.find(|port| port.bare == Bare::Source && leaves);
-                    (bare, (1, 1))
-                }
-            };
-            if let Some(port) = port.filter(|port| port.is_counted() && from > 0) {
-                self.used.push(NumberRange {
-                    thing,
-                    port,
-                    from,
-                    to,
-                    range: end.range,
-                });
-            }
-        }
+        let named = numbers_of(office, run);
+        self.used.extend(named.filter(|own| !touches(own.range, Some(written))));
     }
 
     /// The numbers of a port that runs use, in order.
@@ -366,6 +348,37 @@ fn spare(office: &Office) -> Vec<NumberRange> {
 
 fn stated(office: &Office) -> Vec<NumberRange> {
     sorted(office.stated.iter().map(|stated| &stated.end))
+}
+
+fn aside(office: &Office) -> Vec<NumberRange> {
+    let runs = office.aside.runs.iter();
+    let mut ranges: Vec<_> = runs.flat_map(|(_, run)| numbers_of(office, run)).collect();
+    ranges.sort_unstable_by_key(NumberRange::key);
+    ranges
+}
+
+/// The numbers that the ends of a run name, whether it joins them or not.
+fn numbers_of<'o>(office: &'o Office, run: &'o Run) -> impl Iterator<Item = NumberRange> + 'o {
+    let ends = run.ends.iter().enumerate();
+    ends.filter_map(|(at, end)| {
+        let thing = end.thing?;
+        let leaves = at + 1 < run.ends.len();
+        let (port, (from, to)) = match end.port {
+            Some(port) => (port, end.numbers),
+            // A run that names the thing alone leaves by the first of its outlets.
+            None => {
+                let mut ports = office.thing(thing).kind?.ports_in(run.medium);
+                (ports.find(|port| port.bare == Bare::Source && leaves)?, (1, 1))
+            }
+        };
+        (port.is_counted() && from > 0).then_some(NumberRange {
+            thing,
+            port,
+            from,
+            to,
+            range: end.range,
+        })
+    })
 }
 
 fn sorted<'o>(ends: impl Iterator<Item = &'o End>) -> Vec<NumberRange> {

@@ -10,6 +10,7 @@ pub(crate) mod domain;
 mod electric;
 pub(crate) mod era;
 mod losses;
+mod other;
 mod pairs;
 mod port;
 mod record;
@@ -20,11 +21,11 @@ mod stores;
 use strum::{IntoStaticStr, VariantArray};
 
 pub use choices::{
-    Choice, Compressor, DewPointSurface, HealthyState, MonitorSupply, Stage, ValveFunction, ValvePosition,
+    Choice, Compressor, DewPointSurface, HealthyState, MonitorSupply, Stage, ThingStage, ValveFunction, ValvePosition,
 };
 pub use domain::{Domain, OF_RUNS_AND_READINGS};
 pub use era::{FORMER_WORDS, Gone, LANGUAGE, Successor, first_version};
-pub use fields::{FieldSpec, Key, Need, OF_EVERY_THING};
+pub use fields::{FieldSpec, Key, Need, OF_EQUIPMENT, OF_EVERY_THING};
 pub use port::{Bare, Numbering, Port, Role, SignalKind, SignalSource};
 pub use shape::{HIGHEST_COUNT, Shape};
 
@@ -36,6 +37,7 @@ use drysheath_syntax::Medium;
 #[allow(missing_docs, reason = "the table of kinds describes each")]
 pub enum KindId {
     Office,
+    Room,
     Battery,
     FusePanel,
     GroundBar,
@@ -56,6 +58,7 @@ pub enum KindId {
     Contact,
     Block,
     Monitor,
+    Other,
 }
 
 /// A kind of thing.
@@ -77,6 +80,7 @@ pub const SURROUNDINGS: [Key; 3] = [Key::Underground, Key::Buried, Key::Aerial];
 /// Every kind, in the order of the reference.
 pub static KINDS: &[&Kind] = &[
     &record::OFFICE,
+    &record::ROOM,
     &electric::BATTERY,
     &electric::FUSE_PANEL,
     &electric::GROUND_BAR,
@@ -97,6 +101,7 @@ pub static KINDS: &[&Kind] = &[
     &sensors::CONTACT,
     &pairs::BLOCK,
     &pairs::MONITOR,
+    &other::OTHER,
 ];
 
 impl Kind {
@@ -125,6 +130,11 @@ impl Kind {
         matches!(self.id, KindId::Dryer | KindId::Bottle)
     }
 
+    /// Whether it is equipment, and neither the office nor a room of it.
+    pub fn is_equipment(&self) -> bool {
+        !matches!(self.id, KindId::Office | KindId::Room)
+    }
+
     /// Whether it is one of the sensors, or a switch that senses what one measures.
     pub fn is_sensor(&self) -> bool {
         matches!(
@@ -151,7 +161,8 @@ mod tests {
     #[test]
     fn every_kind_has_the_fields_of_every_thing() {
         for kind in KINDS {
-            for spec in OF_EVERY_THING {
+            let equipment = OF_EQUIPMENT.iter().filter(|_| kind.is_equipment());
+            for spec in OF_EVERY_THING.iter().chain(equipment) {
                 assert!(
                     kind.field(spec.word()).is_some(),
                     "{} has no {}",

@@ -4,6 +4,7 @@
 //! be understood; what must be *true* of an office is the business of the `rules` room.
 
 mod allocation;
+mod aside;
 mod colours;
 mod date;
 mod graph;
@@ -22,6 +23,7 @@ mod unsure;
 mod value;
 
 pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
+pub use aside::Aside;
 pub use date::Date;
 /// The conditions at which a repository counts standard volumes, for rooms that hand them on without computing with them.
 pub use drysheath_engineering::standard::KnownStandard;
@@ -40,5 +42,5 @@ pub use summary::{MonitorLink, Summary};
 pub use unit_preferences::{UnitPreferences, rounded};
 pub use unsure::{Media, Unsure};
 pub use value::{
-    At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Loss, Recorded, Severity, Sex, Value,
+    At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity, Sex, Value,
 };

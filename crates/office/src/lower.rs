@@ -36,6 +36,7 @@ use rustc_hash::FxHashMap;
 use self::ends::EndReader;
 use self::outdated::SaidByField;
 use self::uses::{PartsWithinReach, leads_outside, outside};
+use crate::aside::Aside;
 use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
 use crate::parts::PartsSource;
@@ -66,6 +67,7 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
         taken: Vec::new(),
         problems: tree.problems.iter().map(|problem| of_file(problem, file)).collect(),
         standard: library.standard(),
+        aside: Aside::default(),
         unsure: Unsure {
             things: tree.statements.is_empty() && !tree.problems.is_empty(),
             ..Unsure::default()
@@ -87,8 +89,10 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
     lowering.parts(&parts);
     lowering.things(&parts);
     lowering.places();
+    lowering.others();
     lowering.runs();
     lowering.rest();
+    lowering.office.aside = Aside::of(lowering.office, false);
     lowering.missing_fields();
     office.problems.sort_by_key(|problem| (problem.range, problem.id));
     office

@@ -10,6 +10,7 @@ use drysheath_syntax::{Medium, PairState};
 use drysheath_text::{FileId, Place, TextRange};
 use rustc_hash::FxHashMap;
 
+use crate::aside::Aside;
 use crate::date::Date;
 use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage};
 use crate::numbers::in_row;
@@ -35,7 +36,7 @@ pub struct Spanned<T> {
 }
 
 /// What one file says: its office, the things in it, the runs between them.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Office {
     /// The file that the office is read from.
     pub file: FileId,
@@ -66,6 +67,8 @@ pub struct Office {
     pub taken: Vec<Box<str>>,
     /// What could not be read or understood, in order.
     pub problems: Vec<Problem>,
+    /// What is left out of all that is checked and computed, because of its stage.
+    pub aside: Aside,
     /// What may be missing only because it could not be read.
     pub unsure: Unsure,
     /// The conditions at which its repository counts standard volumes.

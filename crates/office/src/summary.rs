@@ -80,7 +80,9 @@ impl Summary {
             let code = thing.text(Key::Site)?;
             Some((code.into(), office.place(thing.place_of(Key::Site, office.file))))
         });
-        let links = office.of_kind(KindId::Monitor).filter_map(|(id, thing)| {
+        // A monitor that is planned or disused reports nothing.
+        let monitors = office.of_kind(KindId::Monitor).filter(|(id, _)| !office.aside.has(*id));
+        let links = monitors.filter_map(|(id, thing)| {
             let field = thing.field(Key::Link)?;
             let Value::Link { over, to } = &field.value else {
                 return None;

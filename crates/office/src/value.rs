@@ -58,6 +58,8 @@ pub enum Value {
     Record(Box<Recorded>),
     /// A name that the thing had before.
     FormerName(Box<str>),
+    /// Another thing.
+    Thing(Box<Other>),
     /// Fields of its own.
     Group(Vec<Field>),
     /// A name and fields of its own.
@@ -80,6 +82,17 @@ pub struct Recorded {
     pub range: TextRange,
     /// What is recorded.
     pub text: Box<str>,
+}
+
+/// Another thing, by its name.
+#[derive(Clone, Debug)]
+pub struct Other {
+    /// Its name.
+    pub name: Box<str>,
+    /// Where that name is written, in the file of the field.
+    pub range: TextRange,
+    /// The thing, once names are resolved.
+    pub thing: Option<ThingId>,
 }
 
 /// What a monitor reports over.
@@ -493,6 +506,14 @@ pub trait Fields {
             Value::Record(recorded) => Some((&**recorded, field.place)),
             _ => None,
         })
+    }
+
+    /// The thing that a field names.
+    fn other(&self, key: Key) -> Option<&Other> {
+        match &self.field(key)?.value {
+            Value::Thing(other) => Some(other),
+            _ => None,
+        }
     }
 
     /// The names that it had before.

@@ -14,7 +14,7 @@ use crate::document;
 
 pub use compose::View;
 pub use how::{Asked, how};
-pub use record::{FORM, OfficeRecord, Report};
+pub use record::{FORM, LeftOutRecord, OfficeRecord, Report};
 pub use tables::tables;
 
 /// How many parts the curve of a picture has.

@@ -5,8 +5,8 @@ use std::fmt::Write;
 use drysheath_engineering::standard::{KnownStandard, STANDARDS};
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{
-    FORMER_WORDS, FieldSpec, KINDS, LANGUAGE, Need, Numbering, OF_EVERY_THING, OF_RUNS_AND_READINGS, Port, Shape,
-    Successor,
+    FORMER_WORDS, FieldSpec, KINDS, LANGUAGE, Need, Numbering, OF_EQUIPMENT, OF_EVERY_THING, OF_RUNS_AND_READINGS,
+    Port, Shape, Successor,
 };
 use drysheath_rules::{CONDITIONS, LANGUAGE_KEY, PRACTICES, RECORD_NAMES, SWITCHES};
 
@@ -15,8 +15,17 @@ pub fn kinds_tables() -> String {
     let mut out = String::from("### Every thing\n\nEvery thing has these fields beside those of its kind.\n\n");
     fields_table(&mut out, OF_EVERY_THING.iter(), "");
     out.push('\n');
-    let is_own = |field: &&FieldSpec| !OF_EVERY_THING.iter().any(|common| common.key == field.key);
+    out.push_str("All equipment, which is every thing but the office and its rooms, has these too:\n\n");
+    fields_table(&mut out, OF_EQUIPMENT.iter(), "");
+    out.push('\n');
     for kind in KINDS {
+        let equipment = OF_EQUIPMENT.iter().filter(|_| kind.is_equipment());
+        let common: Vec<_> = OF_EVERY_THING
+            .iter()
+            .chain(equipment)
+            .map(|common| common.key)
+            .collect();
+        let is_own = |field: &&FieldSpec| !common.contains(&field.key);
         let _ = writeln!(out, "### {}\n\n{}\n", kind.word(), kind.summary);
         fields_table(&mut out, kind.fields.iter().filter(is_own), "");
         if !kind.ports.is_empty() {

@@ -8,6 +8,7 @@ mod electric;
 mod signals;
 
 use drysheath_office::ThingId;
+use drysheath_office::kinds::ThingStage;
 use drysheath_text::TextRange;
 use strum::{EnumCount, IntoStaticStr, VariantArray};
 
@@ -291,6 +292,10 @@ impl Tally {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Coverage {
     tallies: [Tally; Comparison::COUNT],
+    /// How many things are left out because they are only planned.
+    pub planned: u32,
+    /// How many things are left out because they are no longer used.
+    pub disused: u32,
 }
 
 impl Coverage {
@@ -314,6 +319,8 @@ impl Coverage {
         for (own, other) in self.tallies.iter_mut().zip(&other.tallies) {
             own.add(other);
         }
+        self.planned += other.planned;
+        self.disused += other.disused;
     }
 }
 
@@ -340,6 +347,9 @@ impl Survey {
     /// Goes through all that can be checked of an office.
     pub fn of(inspection: &Inspection<'_>) -> Self {
         let mut survey = Self::default();
+        let aside = &inspection.office.aside;
+        survey.coverage.planned = aside.count(ThingStage::Planned);
+        survey.coverage.disused = aside.count(ThingStage::Disused);
         air::survey(inspection, &mut survey);
         electric::survey(inspection, &mut survey);
         signals::survey(inspection, &mut survey);

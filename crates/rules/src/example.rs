@@ -81,9 +81,12 @@ pub fn check_for(rule: &Rule, example: &str, settings: &Settings) -> Outcome {
 fn check_hand_over(example: &str, settings: &Settings) -> Outcome {
     outcome(example, |offices| {
         let results = offices.iter().flat_map(|office| {
-            let networks = Networks::new(office);
-            let prediction = Prediction::new(office, &networks);
-            hand_over(&Inspection::new(office, &networks, &prediction, settings), &[], TODAY)
+            let present = office.present();
+            let present = present.as_ref().unwrap_or(office);
+            let networks = Networks::new(present);
+            let prediction = Prediction::new(present, &networks);
+            let inspection = Inspection::new(present, &networks, &prediction, settings).of(office);
+            hand_over(&inspection, &[], TODAY)
         });
         results.collect()
     })

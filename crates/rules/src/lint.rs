@@ -24,8 +24,10 @@ use crate::supply;
 
 /// The input of a rule on one office.
 pub struct Inspection<'o> {
-    /// The office that is inspected.
+    /// The office that is inspected, without what is left out because of its stage.
     pub office: &'o Office,
+    /// The office with all that its file declares, for what is asked of names.
+    pub whole: &'o Office,
     /// The connections between its things.
     pub networks: &'o Networks,
     /// The figures that can be computed.
@@ -55,6 +57,7 @@ impl<'o> Inspection<'o> {
     pub fn new(office: &'o Office, networks: &'o Networks, prediction: &'o Prediction, settings: &'o Settings) -> Self {
         Self {
             office,
+            whole: office,
             networks,
             prediction,
             settings,
@@ -68,6 +71,12 @@ impl<'o> Inspection<'o> {
             circuits: OnceCell::new(),
             signals: OnceCell::new(),
         }
+    }
+
+    /// The same inspection of an office of which `whole` is the whole.
+    #[must_use]
+    pub fn of(self, whole: &'o Office) -> Self {
+        Self { whole, ..self }
     }
 
     /// Which numbers of the office's ports are in use.
@@ -102,9 +111,12 @@ pub fn lint(office: &Office, settings: &Settings, today: Date) -> Vec<Finding> {
 
 /// As [`lint`], with how much could be compared.
 pub fn judge(office: &Office, settings: &Settings, today: Date) -> (Vec<Finding>, Coverage) {
+    let present = office.present();
+    let whole = office;
+    let office = present.as_ref().unwrap_or(whole);
     let networks = Networks::new(office);
     let prediction = Prediction::new(office, &networks);
-    let inspection = Inspection::new(office, &networks, &prediction, settings);
+    let inspection = Inspection::new(office, &networks, &prediction, settings).of(whole);
     let findings = inspect(&inspection, today);
     (findings, inspection.survey().coverage.clone())
 }

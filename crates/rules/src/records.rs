@@ -26,5 +26,6 @@ pub(crate) mod readings_while_planned;
 pub(crate) mod record_not_listed;
 pub(crate) mod site_code_missing;
 pub(crate) mod site_code_twice;
+pub(crate) mod stage_ahead;
 pub(crate) mod stage_missing;
 pub(crate) mod title_missing;

@@ -213,6 +213,7 @@ rules! {
         StageMissing: stage_missing,
         RecordNotListed: record_not_listed,
         FormerNameTaken: former_name_taken,
+        StageAhead: stage_ahead,
         PartUnused: part_unused,
         LimitWithoutSeverity: limit_without_severity,
         ContactCannotReportCutPair: contact_cannot_report_cut_pair,

@@ -68,9 +68,12 @@ impl LoweredFile {
 
     /// Computes networks and predictions from it.
     pub fn analyse(self) -> Analysis {
-        let networks = Networks::new(&self.office);
-        let prediction = Prediction::new(&self.office, &networks);
+        let present = self.office.present();
+        let computed = present.as_ref().unwrap_or(&self.office);
+        let networks = Networks::new(computed);
+        let prediction = Prediction::new(computed, &networks);
         Analysis {
+            present,
             lines: LineIndex::new(&self.text),
             file: self.file,
             path: self.path,
@@ -111,7 +114,9 @@ pub struct Analysis {
     pub tree: Arc<Tree>,
     /// What it says, understood.
     pub office: Office,
-    /// How its things are joined.
+    /// The same without what is left out because of its stage, where something is.
+    present: Option<Office>,
+    /// How its things are joined, apart from what is left out because of its stage.
     pub networks: Networks,
     /// What is computed of it.
     pub prediction: Prediction,
@@ -125,6 +130,27 @@ pub struct Analysis {
 }
 
 impl Analysis {
+    /// What its rules look at and its figures are computed of: the office without what is left out because of its stage.
+    pub fn present(&self) -> &Office {
+        self.present.as_ref().unwrap_or(&self.office)
+    }
+
+    /// How all things are joined, those among them that are left out because of their stage. None where nothing is left out.
+    pub fn all_networks(&self) -> Option<Networks> {
+        self.present.as_ref().map(|_| Networks::new(&self.office))
+    }
+
+    /// Computes it as it will be once everything that is planned is there.
+    pub fn plan(&mut self) {
+        let Some(planned) = self.office.with_planned() else {
+            return;
+        };
+        self.networks = Networks::new(&planned);
+        self.prediction = Prediction::new(&planned, &self.networks);
+        self.present = Some(planned);
+        self.findings = OnceLock::new();
+    }
+
     /// The results of the office's own rules, computed when they are first needed.
     pub fn findings(&self) -> &[Finding] {
         self.findings.get_or_init(|| inspect(&self.inspection(), self.today))
@@ -132,6 +158,6 @@ impl Analysis {
 
     /// What rules are given of it.
     pub fn inspection(&self) -> Inspection<'_> {
-        Inspection::new(&self.office, &self.networks, &self.prediction, &self.settings)
+        Inspection::new(self.present(), &self.networks, &self.prediction, &self.settings).of(&self.office)
     }
 }

@@ -36,6 +36,9 @@ dryer-margin = \"30 %\"
 minimum-underground = \"5 psi\"
 minimum-buried = \"3 psi\"
 minimum-aerial = \"1 psi\"
+
+[records]
+names = [\"serial\"]
 ";
 
 /// Which county to generate.

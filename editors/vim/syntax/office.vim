@@ -254,6 +254,7 @@ syntax keyword officeChoice battery
 syntax keyword officeChoice check
 syntax keyword officeChoice closed
 syntax keyword officeChoice diaphragm
+syntax keyword officeChoice disused
 syntax keyword officeChoice in-service
 syntax keyword officeChoice installed
 syntax keyword officeChoice mains
@@ -310,9 +311,12 @@ syntax keyword officeField hottest-wire
 syntax keyword officeField humidity
 syntax keyword officeField inlet
 syntax keyword officeField inlet-max
+syntax keyword officeField is
+syntax keyword officeField label
 syntax keyword officeField length
 syntax keyword officeField limit
 syntax keyword officeField link
+syntax keyword officeField location
 syntax keyword officeField loop-max
 syntax keyword officeField loop-voltage
 syntax keyword officeField loss
@@ -322,6 +326,7 @@ syntax keyword officeField needs
 syntax keyword officeField nominal
 syntax keyword officeField normal
 syntax keyword officeField note
+syntax keyword officeField order
 syntax keyword officeField outlet
 syntax keyword officeField outlets
 syntax keyword officeField pair
@@ -345,6 +350,7 @@ syntax keyword officeField relief
 syntax keyword officeField reports
 syntax keyword officeField resistance
 syntax keyword officeField return
+syntax keyword officeField room
 syntax keyword officeField roughness
 syntax keyword officeField section
 syntax keyword officeField sensor
@@ -379,10 +385,12 @@ syntax keyword officeKind humidity-sensor
 syntax keyword officeKind manifold
 syntax keyword officeKind monitor
 syntax keyword officeKind office
+syntax keyword officeKind other
 syntax keyword officeKind pressure-sensor
 syntax keyword officeKind pressure-switch
 syntax keyword officeKind regulator
 syntax keyword officeKind tank
+syntax keyword officeKind room
 syntax keyword officeKind valve
 syntax keyword officeStatement accept
 syntax keyword officeStatement air

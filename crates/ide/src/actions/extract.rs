@@ -9,20 +9,25 @@ use super::{Proposal, laid_out};
 use crate::line_edits::{above, whole_line};
 
 /// Fields that describe one thing alone and are not moved into a part.
-const OWN: [Key; 15] = [
+const OWN: [Key; 20] = [
     Key::At,
     Key::Branch,
     Key::Formerly,
+    Key::Label,
     Key::Length,
     Key::Limit,
     Key::Link,
+    Key::Location,
     Key::Minimum,
     Key::Normal,
     Key::Note,
+    Key::Order,
     Key::Place,
     Key::Record,
+    Key::Room,
     Key::Reports,
     Key::Section,
+    Key::Stage,
     Key::Title,
     Key::Usage,
 ];

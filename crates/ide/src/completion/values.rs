@@ -90,6 +90,7 @@ fn one(items: &mut Items<'_>, candidate: Candidate) {
         Candidate::Sex => words(items, Sex::VARIANTS, "which half of the thread", ""),
         Candidate::LinkKind => link(items),
         Candidate::RecordName => record_names(items),
+        Candidate::OfKind(kind) => of_kind(items, kind),
         Candidate::Word(word) => keyword(items, word),
         Candidate::Host => hosts(items),
         Candidate::NameOf(thing, key) => names(items, thing, key, key.word()),
@@ -193,6 +194,14 @@ fn record_names(items: &mut Items<'_>) {
         let completion = items.offer(CompletionKind::Value, name);
         completion.detail(detail).snippet = Some(template.snippet);
         completion.insert.push(' ');
+    }
+}
+
+fn of_kind(items: &mut Items<'_>, kind: KindId) {
+    let office = items.office();
+    for (id, _) in office.of_kind(kind) {
+        let what = items.what(id);
+        items.offer(CompletionKind::Thing, office.name(id)).detail(what);
     }
 }
 

@@ -36,7 +36,7 @@ impl Describer<'_> {
     }
 
     fn stands(&self, markup: &mut Markup, id: ThingId) {
-        let office = &self.analysis.office;
+        let office = self.analysis.present();
         let place = self
             .analysis
             .prediction

@@ -1,6 +1,6 @@
 //! A thing by its name: what it is, and the figures of its kind. A part, and what it says.
 
-use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::kinds::{Key, KindId, ThingStage};
 use drysheath_office::{Fields, Part, Thing, ThingId};
 use drysheath_rules::ResultCount;
 use drysheath_text::TextRange;
@@ -19,8 +19,10 @@ impl Describer<'_> {
         if let Some(title) = thing.text(Key::Title) {
             markup.fact(format!("title: `{title}`"));
         }
+        self.place_and_stage(&mut markup, id);
         match kind.id {
             KindId::Office => self.office(&mut markup),
+            KindId::Room => self.room(&mut markup, id),
             KindId::Battery => self.battery(&mut markup, id),
             KindId::FusePanel => self.panel(&mut markup, id),
             KindId::GroundBar => self.bar(&mut markup, id),
@@ -41,6 +43,12 @@ impl Describer<'_> {
             KindId::Contact => self.contact(&mut markup, id),
             KindId::Block => self.free_numbers(&mut markup, id),
             KindId::Monitor => self.monitor(&mut markup, id),
+            KindId::Other => {
+                if let Some(is) = thing.text(Key::Is) {
+                    markup.fact(format!("is `{is}`"));
+                }
+                self.feeds_of(&mut markup, id);
+            }
         }
         for key in [Key::Model, Key::Note] {
             if let Some(text) = thing.text(key) {
@@ -56,6 +64,43 @@ impl Describer<'_> {
         }
         self.missing(&mut markup, id);
         Some(markup)
+    }
+
+    /// The room that a thing is in, where it is there, the order that it came by, and a stage that leaves it out.
+    fn place_and_stage(&self, markup: &mut Markup, id: ThingId) {
+        let office = &self.analysis.office;
+        let thing = office.thing(id);
+        if let Some(room) = thing.other(Key::Room) {
+            let title = room
+                .thing
+                .map_or_else(|| room.name.to_string(), |room| office.name_and_title(room));
+            markup.fact(format!("room: `{title}`"));
+        }
+        for key in [Key::Location, Key::Label, Key::Order] {
+            if let Some(text) = thing.text(key) {
+                markup.fact(format!("{}: `{text}`", key.word()));
+            }
+        }
+        let stage = thing.choice::<ThingStage>(Key::Stage);
+        match (stage, office.aside.has(id)) {
+            (Some(stage), true) => markup.fact(format!("{}: nothing is asked of it or computed", stage.word())),
+            (Some(stage), false) => markup.fact(format!("stage: {}", stage.word())),
+            (None, _) => {}
+        }
+    }
+
+    /// What is in a room.
+    fn room(&self, markup: &mut Markup, id: ThingId) {
+        let office = &self.analysis.office;
+        let is_here = |other: ThingId| office.thing(other).other(Key::Room).and_then(|room| room.thing) == Some(id);
+        let here: Vec<String> = office
+            .things()
+            .filter(|(other, _)| is_here(*other))
+            .map(|(other, _)| format!("`{}`", self.name(other)))
+            .collect();
+        if !here.is_empty() {
+            markup.fact(format!("in it: {}", here.join(", ")));
+        }
     }
 
     /// What is missing for its figures.

@@ -520,3 +520,21 @@ fn numbers_have_the_letters_that_are_printed_before_them() {
     let positions = labels(&format!("{panel}fuse-panel other {{ positions $0 }}"));
     assert_eq!(positions, ["1 .. 10", "A1 .. A10"]);
 }
+
+#[test]
+fn rooms_are_offered() {
+    let text = "room annex { title \"Annex\" }\nroom plant { title \"Plant\" }\nblock td { pairs 5, room $0 }\n";
+    assert_eq!(labels(&example_and(text)), ["annex", "plant"]);
+    let stage = "block td { pairs 5, stage $0 }\n";
+    assert_eq!(
+        labels(&example_and(stage)),
+        ["planned", "installed", "in-service", "disused"]
+    );
+}
+
+#[test]
+fn what_is_spoken_for_is_not_offered_as_free() {
+    let text =
+        "pressure-sensor p9 { stage planned }\nwire p9 -> tb pair 5 -> m1 sensor 4\nwire f1 pressure -> tb pair $0\n";
+    assert_eq!(labels(&example_and(text)).first().map(String::as_str), Some("6"));
+}

@@ -310,6 +310,28 @@ fn comments_right_above_a_statement_belong_to_it() {
 }
 
 #[test]
+fn a_thing_tells_where_it_is_and_what_is_left_out_of_it() {
+    let annex = "room annex { title \"Annex\" }\n";
+    tells(
+        &format!("{annex}block t$0b {{ pairs 25, room annex, location \"east wall\", order \"W-1\" }}"),
+        &["room: `annex (Annex)`", "location: `east wall`", "order: `W-1`"],
+    );
+    tells(
+        "room an$0nex { title \"Annex\" }\nblock tb { pairs 25, room annex }",
+        &["title: `Annex`", "in it: `tb`"],
+    );
+    tells(
+        "block tb { pairs 25, room a$0nnex }\nroom annex { title \"Annex\" }",
+        &["`annex`: room"],
+    );
+    tells(
+        "pressure-sensor p$01 { stage planned, span 0 .. 15 psi }",
+        &["planned: nothing is asked of it or computed"],
+    );
+    tells("other h$01 { is \"heater\", draws 60 W }", &["is `heater`"]);
+}
+
+#[test]
 fn markdown_fences_tables_and_marks_headings() {
     let (analysis, at) = example_at_caret("air mf port 1 -> c1$001");
     let markdown = hover(&analysis, at).unwrap().text.markdown();

@@ -75,7 +75,7 @@ const MOST_IN_RANGE: u32 = 10_000;
 const MOST_JOINTS: usize = 1 << 20;
 
 impl Wiring {
-    pub(super) fn new(office: &Office) -> Self {
+    pub(crate) fn new(office: &Office) -> Self {
         let mut wiring = Self::default();
         for (id, run) in office.runs.enumerated() {
             if run.medium != Medium::Wire || run.damaged {

@@ -36,7 +36,7 @@ const MOST_OUTLETS: u32 = 200;
 pub(super) static DRYER: Kind = Kind {
     id: KindId::Dryer,
     summary: "An air dryer: it compresses and dries the air that everything else lives on.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(
             Key::Compressor,
             Shape::Choice(Compressor::ALL),
@@ -100,7 +100,7 @@ pub(super) static DRYER: Kind = Kind {
 pub(super) static REGULATOR: Kind = Kind {
     id: KindId::Regulator,
     summary: "A pressure regulator: it holds what is downstream at its set pressure.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(
             Key::Set,
             Shape::Quantity(Dimension::Pressure),
@@ -159,7 +159,7 @@ pub(super) static REGULATOR: Kind = Kind {
 pub(super) static VALVE: Kind = Kind {
     id: KindId::Valve,
     summary: "A valve in an air run.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(Key::Function, Shape::Choice(ValveFunction::ALL), "What it is for.").always(),
         FieldSpec::new(
             Key::Stands,
@@ -184,7 +184,7 @@ pub(super) static VALVE: Kind = Kind {
 pub(super) static MANIFOLD: Kind = Kind {
     id: KindId::Manifold,
     summary: "A manifold: one inlet, and a port for each cable or pipe.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(Key::Ports, Shape::Count(MOST_OUTLETS), "How many ports it has.").always(),
         RATING,
         INLET_FITTING,
@@ -225,7 +225,7 @@ const PLACE_PORT: Port = Port::new(
 pub(super) static AIR_PIPE: Kind = Kind {
     id: KindId::AirPipe,
     summary: "An air pipe that carries dry air along a cable route and feeds cables at places on its way.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(Key::Length, Shape::Quantity(Dimension::Length), "Its length.").always(),
         FieldSpec::new(Key::Bore, Shape::Quantity(Dimension::Length), "Its inside diameter.").installed(),
         FieldSpec::new(
@@ -318,7 +318,7 @@ const BRANCH_FIELDS: &[FieldSpec] = &[
 pub(super) static CABLE: Kind = Kind {
     id: KindId::Cable,
     summary: "An air-core cable: its pairs carry signals, and its core carries air.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(Key::Pairs, Shape::Count(MOST_PAIRS), "How many pairs it has.").always(),
         FieldSpec::new(Key::Gauge, Shape::Quantity(Dimension::WireSize), "Its conductors.").installed(),
         SECTION,

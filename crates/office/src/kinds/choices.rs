@@ -75,6 +75,18 @@ choices! {
         InService = "in-service",
     }
 
+    /// How far a thing has come.
+    ThingStage {
+        /// On paper only: it is left out of all checks and figures.
+        Planned = "planned",
+        /// On the wall, not yet watched.
+        Installed = "installed",
+        /// Watched.
+        InService = "in-service",
+        /// Still there, but no longer used: it is left out of all checks and figures.
+        Disused = "disused",
+    }
+
     /// What compresses the air of a dryer.
     Compressor {
         /// Delivers in strokes: a flow sensor downstream needs a regulator between.

@@ -8,7 +8,7 @@ use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape};
 pub(super) static BATTERY: Kind = Kind {
     id: KindId::Battery,
     summary: "The office battery plant, as seen by what it feeds.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(
             Key::Nominal,
             Shape::Quantity(Dimension::Voltage),
@@ -57,7 +57,7 @@ const CURRENT_MAX: FieldSpec = FieldSpec::new(
 pub(super) static FUSE_PANEL: Kind = Kind {
     id: KindId::FusePanel,
     summary: "A panel of fuse positions between the battery and what it feeds.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(
             Key::Positions,
             Shape::Rows(MOST_POSITIONS),
@@ -66,6 +66,7 @@ pub(super) static FUSE_PANEL: Kind = Kind {
         .always(),
         CURRENT_MAX,
         CURRENT_MAX.formerly(Key::Limit),
+        FieldSpec::new(Key::Label, Shape::Text, "What is written on the panel itself.").since(1),
         TITLE,
         MODEL,
         NOTE,
@@ -87,7 +88,7 @@ pub(super) static FUSE_PANEL: Kind = Kind {
 pub(super) static GROUND_BAR: Kind = Kind {
     id: KindId::GroundBar,
     summary: "A bar that frame grounds end on.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(
             Key::Principal,
             Shape::YesNo,

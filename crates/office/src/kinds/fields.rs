@@ -5,7 +5,7 @@ use rustc_hash::FxHashMap;
 use strum::{IntoStaticStr, VariantArray};
 
 use super::era::{Gone, Successor};
-use super::{Domain, KINDS, Shape};
+use super::{Domain, KINDS, KindId, Shape, ThingStage};
 
 /// The name of a field. One name means one thing in every kind that has it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, IntoStaticStr, VariantArray)]
@@ -50,9 +50,12 @@ pub enum Key {
     HottestWire,
     Inlet,
     InletMax,
+    Is,
+    Label,
     Length,
     Limit,
     Link,
+    Location,
     LoopMax,
     LoopVoltage,
     Loss,
@@ -62,6 +65,7 @@ pub enum Key {
     Nominal,
     Normal,
     Note,
+    Order,
     Outlet,
     Outlets,
     Pairs,
@@ -83,6 +87,7 @@ pub enum Key {
     Relief,
     Reports,
     Resistance,
+    Room,
     Roughness,
     Section,
     Sensors,
@@ -274,7 +279,24 @@ pub(super) fn written(quantity: &str) -> Option<Quantity> {
 /// The fields of a kind: its own, and those that every thing has.
 macro_rules! of_thing {
     ($($own:expr),+ $(,)?) => {
-        &[$($own,)+ $crate::kinds::fields::RECORD, $crate::kinds::fields::FORMERLY]
+        &[
+            $($own,)+
+            $crate::kinds::fields::ORDER,
+            $crate::kinds::fields::RECORD,
+            $crate::kinds::fields::FORMERLY,
+        ]
+    };
+}
+
+/// The fields of a kind of equipment: its own, those that all equipment has, and those that every thing has.
+macro_rules! of_equipment {
+    ($($own:expr),+ $(,)?) => {
+        of_thing![
+            $($own,)+
+            $crate::kinds::fields::ROOM,
+            $crate::kinds::fields::LOCATION,
+            $crate::kinds::fields::STAGE,
+        ]
     };
 }
 
@@ -293,7 +315,34 @@ pub(super) const FORMERLY: FieldSpec = FieldSpec::new(
 )
 .since(1);
 /// The fields that every thing has beside those of its kind.
-pub static OF_EVERY_THING: &[FieldSpec] = &[RECORD, FORMERLY];
+pub static OF_EVERY_THING: &[FieldSpec] = &[ORDER, RECORD, FORMERLY];
+/// The fields that all equipment has beside those: every thing but the office and its rooms.
+pub static OF_EQUIPMENT: &[FieldSpec] = &[ROOM, LOCATION, STAGE];
+
+/// The order that it was bought or built by.
+pub(super) const ORDER: FieldSpec = FieldSpec::new(
+    Key::Order,
+    Shape::Text,
+    "The number of the order by which it was bought or built.",
+)
+.since(1);
+/// The room that it is in.
+pub(super) const ROOM: FieldSpec =
+    FieldSpec::new(Key::Room, Shape::Thing(KindId::Room), "The room that it is in.").since(1);
+/// Where in the room.
+pub(super) const LOCATION: FieldSpec = FieldSpec::new(
+    Key::Location,
+    Shape::Text,
+    "Where to find it, such as `\"east wall, 1.5 m\"`.",
+)
+.since(1);
+/// How far it has come, where that is not as far as the office.
+pub(super) const STAGE: FieldSpec = FieldSpec::new(
+    Key::Stage,
+    Shape::Choice(ThingStage::ALL),
+    "How far it has come, where that differs from the office. What is planned or disused is left out of all checks and figures.",
+)
+.since(1);
 
 /// What people call it: on its label, on the telephone.
 pub(super) const TITLE: FieldSpec = FieldSpec::new(

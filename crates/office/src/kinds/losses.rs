@@ -16,7 +16,7 @@ pub(super) const LOSS: FieldSpec = FieldSpec::new(
 pub(super) static FILTER: Kind = Kind {
     id: KindId::Filter,
     summary: "A filter in an air run.",
-    fields: of_thing![
+    fields: of_equipment![
         RATING,
         LOSS.installed(),
         INLET_FITTING,

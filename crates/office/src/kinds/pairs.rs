@@ -14,7 +14,7 @@ const MOST_INPUTS: u32 = 10_000;
 pub(super) static BLOCK: Kind = Kind {
     id: KindId::Block,
     summary: "A terminal block or connector: each pair of it joins what is wired to either side.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(
             Key::Pairs,
             Shape::CountOrRows(MOST_PAIRS),
@@ -37,7 +37,7 @@ pub(super) static BLOCK: Kind = Kind {
 pub(super) static MONITOR: Kind = Kind {
     id: KindId::Monitor,
     summary: "The monitor that reads the sensors and contacts and reports them.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(
             Key::Sensors,
             Shape::CountOrRows(MOST_INPUTS),

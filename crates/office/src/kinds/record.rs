@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Dimension;
 
-use super::fields::NOTE;
+use super::fields::{LOCATION, NOTE, TITLE};
 use super::{FieldSpec, Key, Kind, KindId, Shape, Stage};
 
 const MINIMUMS: &[FieldSpec] = &[
@@ -63,5 +63,12 @@ pub(super) static OFFICE: Kind = Kind {
         .default("60 degF"),
         NOTE,
     ],
+    ports: &[],
+};
+
+pub(super) static ROOM: Kind = Kind {
+    id: KindId::Room,
+    summary: "A room of the office. Equipment says which room it is in.",
+    fields: of_thing![TITLE, LOCATION, NOTE],
     ports: &[],
 };

@@ -105,7 +105,7 @@ const TAP: Port = Port::new(
 pub(super) static FLOW_SENSOR: Kind = Kind {
     id: KindId::FlowSensor,
     summary: "A flow sensor in an air run. It may read the pressure too.",
-    fields: of_thing![
+    fields: of_equipment![
         AT,
         FieldSpec::new(Key::Span, Shape::Range(Dimension::Flow), SPAN).always(),
         FieldSpec::new(Key::Step, Shape::Quantity(Dimension::Flow), STEP).installed(),
@@ -153,7 +153,7 @@ pub(super) static FLOW_SENSOR: Kind = Kind {
 pub(super) static PRESSURE_SENSOR: Kind = Kind {
     id: KindId::PressureSensor,
     summary: "A pressure sensor, in the office or out on a cable or pipe.",
-    fields: of_thing![
+    fields: of_equipment![
         AT,
         FieldSpec::new(Key::Span, Shape::Range(Dimension::Pressure), SPAN).always(),
         FieldSpec::new(Key::Step, Shape::Difference, STEP).installed(),
@@ -186,7 +186,7 @@ pub(super) static PRESSURE_SENSOR: Kind = Kind {
 pub(super) static HUMIDITY_SENSOR: Kind = Kind {
     id: KindId::HumiditySensor,
     summary: "A sensor of relative humidity in the delivered air.",
-    fields: of_thing![
+    fields: of_equipment![
         AT,
         FieldSpec::new(Key::Span, Shape::Range(Dimension::Humidity), SPAN).always(),
         FieldSpec::new(Key::Step, Shape::Quantity(Dimension::Humidity), STEP).installed(),
@@ -218,7 +218,7 @@ pub(super) static HUMIDITY_SENSOR: Kind = Kind {
 pub(super) static DEW_POINT_SENSOR: Kind = Kind {
     id: KindId::DewPointSensor,
     summary: "A sensor of the dew point of the delivered air.",
-    fields: of_thing![
+    fields: of_equipment![
         AT,
         FieldSpec::new(Key::Span, Shape::Range(Dimension::Temperature), SPAN).always(),
         FieldSpec::new(Key::Normal, Shape::Quantity(Dimension::Temperature), NORMAL),
@@ -248,7 +248,7 @@ pub(super) static DEW_POINT_SENSOR: Kind = Kind {
 pub(super) static CONTACT: Kind = Kind {
     id: KindId::Contact,
     summary: "A contact that reports a state: a door, a power failure.",
-    fields: of_thing![
+    fields: of_equipment![
         HEALTHY,
         AT,
         FieldSpec::new(
@@ -273,7 +273,7 @@ pub(super) static CONTACT: Kind = Kind {
 pub(super) static PRESSURE_SWITCH: Kind = Kind {
     id: KindId::PressureSwitch,
     summary: "A pressure switch: a contact that changes at one pressure.",
-    fields: of_thing![
+    fields: of_equipment![
         HEALTHY,
         SET_POINT.always(),
         AT,

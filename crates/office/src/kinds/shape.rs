@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Dimension;
 
-use super::{Choice, FieldSpec};
+use super::{Choice, FieldSpec, KindId};
 
 /// The highest count, or number of a pair or port, that can be meant: the largest cables have some thousands of pairs (common
 /// practice, no source). Sums of a few of them do not overflow.
@@ -45,6 +45,8 @@ pub enum Shape {
     Record,
     /// A name that a thing had before.
     FormerName,
+    /// The name of a thing of a kind.
+    Thing(KindId),
     /// A block of fields between braces.
     Group(&'static [FieldSpec]),
     /// A name, and fields between braces; any number of them.
@@ -84,6 +86,7 @@ impl Shape {
             Self::Link => "`dialled` or `lan`, then the line or address in quotes".to_owned(),
             Self::Record => "a name and text in quotes, such as `serial \"A-1177\"`".to_owned(),
             Self::FormerName => "a name that it had before, such as `ps1`".to_owned(),
+            Self::Thing(kind) => format!("the name of a {}", <&str>::from(kind)),
             Self::Group(_) => "fields between braces".to_owned(),
             Self::Named(_) => "a name, then fields between braces".to_owned(),
         }
@@ -111,7 +114,7 @@ impl Shape {
             Self::Link => "lan \"192.0.2.1\"",
             Self::Record => "serial \"A-1177\"",
             Self::FormerName => "ps1",
-            Self::Group(_) | Self::Named(_) => "",
+            Self::Group(_) | Self::Named(_) | Self::Thing(_) => "",
         }
     }
 

@@ -12,7 +12,7 @@ const MOST_BOTTLES: u32 = 200;
 pub(super) static BOTTLE: Kind = Kind {
     id: KindId::Bottle,
     summary: "Bottles of dry gas with their regulator, which feed the office or stand by for a dryer.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(
             Key::Holds,
             Shape::Quantity(Dimension::StandardVolume),
@@ -59,7 +59,7 @@ pub(super) static BOTTLE: Kind = Kind {
 pub(super) static TANK: Kind = Kind {
     id: KindId::Tank,
     summary: "A tank that holds air under pressure.",
-    fields: of_thing![
+    fields: of_equipment![
         FieldSpec::new(
             Key::Volume,
             Shape::Quantity(Dimension::Volume),

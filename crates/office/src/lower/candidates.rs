@@ -8,7 +8,7 @@ use drysheath_text::TextRange;
 use super::ends::{EndReader, Position, ReadEnd};
 use super::notes::Notes;
 use super::reader::{Context, Reader};
-use crate::kinds::{Choice, FieldSpec, Key, Port};
+use crate::kinds::{Choice, FieldSpec, Key, KindId, Port};
 use crate::model::{Attributes, End, Office, ThingId};
 
 /// Something that could be written next.
@@ -48,6 +48,8 @@ pub enum Candidate {
     Sex,
     /// One of the words `lan` and `dialled`.
     LinkKind,
+    /// The name of a thing of a kind.
+    OfKind(KindId),
     /// The name of a fact of the repository's own.
     RecordName,
     /// Just this one word.

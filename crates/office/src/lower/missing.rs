@@ -22,7 +22,8 @@ impl Lowering<'_> {
         let planned = self.office.is_planned();
         let mut problems = Vec::new();
         for (id, thing) in self.office.things() {
-            let Some(kind) = thing.kind.filter(|_| !thing.damaged) else {
+            let is_asked = !thing.damaged && !self.office.aside.has(id);
+            let Some(kind) = thing.kind.filter(|_| is_asked) else {
                 continue;
             };
             let lacking = self.office.fields_missing(thing);

@@ -3,11 +3,11 @@
 use drysheath_text::TextRange;
 
 use super::Lowering;
-use crate::kinds::{Key, KindId};
+use crate::kinds::{Key, KindId, Shape};
 use crate::model::ThingId;
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{nearest, with_article};
-use crate::value::{At, Field, Fields, Value};
+use crate::value::{At, Field, Fields, Other, Value};
 
 impl Lowering<'_> {
     /// Resolves the values of `at` fields.
@@ -36,6 +36,60 @@ impl Lowering<'_> {
                     None => {}
                 }
             }
+        }
+    }
+
+    /// Resolves the values of fields that name another thing.
+    pub(super) fn others(&mut self) {
+        let file = self.office.file;
+        let mut found = Vec::new();
+        for (id, thing) in self.office.things() {
+            for (at, field) in thing.fields.iter().enumerate() {
+                let (Value::Thing(other), Shape::Thing(kind)) = (&field.value, field.spec.shape) else {
+                    continue;
+                };
+                // A part of another file is not to be blamed for what there is in this office.
+                let range = if field.place.file == file {
+                    other.range
+                } else {
+                    thing.name
+                };
+                found.push((id, at, self.other(other, kind, range)));
+            }
+        }
+        for (id, at, other) in found {
+            let thing = self.office.thing_mut(id);
+            match other {
+                Ok(other) => {
+                    if let Some(Value::Thing(named)) = thing.fields.get_mut(at).map(|field| &mut field.value) {
+                        named.thing = Some(other);
+                    }
+                }
+                Err(problem) => self.office.problems.extend(problem),
+            }
+        }
+    }
+
+    /// The thing that a field names, or what is wrong with it, unless another problem says so.
+    fn other(&self, other: &Other, kind: KindId, range: TextRange) -> Result<ThingId, Option<Problem>> {
+        let (name, word) = (&other.name, <&str>::from(kind));
+        let Some(id) = self.office.named(name) else {
+            let message = format!("no {word} in this office is named `{name}`");
+            let problem = Problem::new(ProblemId::NameUnknown, range, message);
+            let known: Vec<&str> = self.office.of_kind(kind).map(|(id, _)| self.office.name(id)).collect();
+            let problem = match nearest(name, known).filter(|_| range == other.range) {
+                Some(near) => problem.meant(near),
+                None => problem.help(format!("declare it: `{word} {name} {{ title \"…\" }}`")),
+            };
+            return Err((!self.office.unsure.names).then_some(problem));
+        };
+        match self.office.thing(id).kind {
+            Some(own) if own.id != kind => {
+                let message = format!("`{name}` is {}, and no {word}", with_article(own.word()));
+                Err(Some(Problem::new(ProblemId::ValueUnreadable, range, message)))
+            }
+            Some(_) => Ok(id),
+            None => Err(None),
         }
     }
 

@@ -8,12 +8,12 @@ use strum::VariantArray;
 use super::candidates::Candidate;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::domain;
-use crate::kinds::{Choice, DewPointSurface, Key, Shape, field};
+use crate::kinds::{Choice, DewPointSurface, Key, KindId, Shape, field};
 use crate::numbers::{in_row, in_row_of, is_one_row, lettered, numbers_written, printed};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::nearest;
-use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Loss, Recorded, Severity, Sex, Value};
+use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity, Sex, Value};
 
 /// 0 °C in kelvins.
 const FREEZING: f64 = 273.15;
@@ -50,6 +50,9 @@ impl Reader<'_> {
                 .record(shape, context)
                 .map(|recorded| Value::Record(Box::new(recorded))),
             Shape::FormerName => self.former_name(shape, context).map(Value::FormerName),
+            Shape::Thing(kind) => self
+                .other(kind, shape, context)
+                .map(|other| Value::Thing(Box::new(other))),
             Shape::Group(_) | Shape::Named(_) => Err(self.wanted(context, Wanted::Shape(shape))),
         }
     }
@@ -447,6 +450,19 @@ impl Reader<'_> {
         };
         self.note(Meaning::FormerName);
         Ok(name.into())
+    }
+
+    pub(super) fn other(&mut self, kind: KindId, shape: Shape, context: Context<'_>) -> Read<Other> {
+        self.candidate(Candidate::OfKind(kind));
+        let Some((name, range)) = self.word() else {
+            return Err(self.wanted(context, Wanted::Shape(shape)));
+        };
+        self.note_thing();
+        Ok(Other {
+            name: name.into(),
+            range,
+            thing: None,
+        })
     }
 
     pub(super) fn link(&mut self, shape: Shape, context: Context<'_>) -> Read<Value> {

@@ -147,6 +147,8 @@ impl<'o> NetworkBuilder<'o> {
             | KindId::PressureSwitch => {
                 self.one_node(id);
             }
+            // What it does to the air is not known.
+            KindId::Other => self.two_nodes(id, Some(EdgeLaw::unknown(None))),
             KindId::AirPipe => self.pipe(id, thing),
             KindId::Cable => self.cable(id, thing),
             _ => {}

@@ -124,6 +124,10 @@ impl FieldComparer<'_> {
             (Value::Fitting(one), Value::Fitting(other)) => one == other,
             (Value::Link { over, to }, Value::Link { over: other, to: line }) => (over, to) == (other, line),
             (Value::Record(one), Value::Record(other)) => one.text == other.text,
+            (Value::Thing(one), Value::Thing(other)) => match (one.thing, other.thing) {
+                (Some(one), Some(other)) => (self.is_same_thing)(one, other),
+                _ => one.name == other.name,
+            },
             (Value::FormerName(one), Value::FormerName(other)) => one == other,
             (Value::Group(one), Value::Group(other))
             | (Value::Named { fields: one, .. }, Value::Named { fields: other, .. }) => {

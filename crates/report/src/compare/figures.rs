@@ -106,14 +106,14 @@ impl Moved {
 fn readings(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
     let units = UnitPreferences::of(&head.office);
     let sensors = head
-        .office
+        .present()
         .things()
         .filter(|(_, thing)| thing.kind.is_some_and(Kind::is_sensor));
     let mut figures = Vec::new();
     for (id, _) in sensors {
         let Some(before) = matching.base_of(id) else { continue };
-        let old = base.office.signals(before);
-        for signal in head.office.signals(id) {
+        let old = base.present().signals(before);
+        for signal in head.present().signals(id) {
             let was = old
                 .iter()
                 .find(|was| was.port.word == signal.port.word && was.dimension == signal.dimension);
@@ -135,7 +135,7 @@ fn reading(
     let expected = |state: &Analysis, signal: &Signal<'_>| {
         let expected = state
             .prediction
-            .expected_reading(&state.office, &state.networks, signal.thing, dimension)?;
+            .expected_reading(state.present(), &state.networks, signal.thing, dimension)?;
         Some(expected.figure())
     };
     let unit = stated_unit(now)

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use drysheath_office::{Thing, ThingId};
+use drysheath_office::{Networks, Thing, ThingId};
 use drysheath_rules::Finding;
 use drysheath_text::FileId;
 use drysheath_workspace::{Analysis, LoweredFile, Snapshot};
@@ -126,7 +126,9 @@ impl Comparer<'_> {
             Matching::new(&base.office, &head.office, &self.states.texts)
         };
         if !is_same_text {
-            record.changes = changes(state(base), state(head), &matching, &self.states.texts);
+            let all = (base.all_networks(), head.all_networks());
+            let (base, head) = (state(base, all.0.as_ref()), state(head, all.1.as_ref()));
+            record.changes = changes(base, head, &matching, &self.states.texts);
         }
         record.figures = figures(base, head, &matching);
         if !is_same_text && record.changes.is_empty() {
@@ -173,10 +175,11 @@ fn both(states: &States, before: Option<FileId>, after: Option<FileId>) -> (Opti
     (base.map(LoweredFile::analyse), head.map(LoweredFile::analyse))
 }
 
-fn state(analysis: &Analysis) -> State<'_> {
+/// The whole office, with how all of its things are joined where some are left out of its figures.
+fn state<'s>(analysis: &'s Analysis, all: Option<&'s Networks>) -> State<'s> {
     State {
         office: &analysis.office,
-        networks: &analysis.networks,
+        networks: all.unwrap_or(&analysis.networks),
         lines: &analysis.lines,
     }
 }

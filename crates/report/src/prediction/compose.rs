@@ -14,7 +14,7 @@ use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 
 use super::record::{
-    BottleRecord, ConditionsRecord, DryerRecord, FailureRecord, LimitRecord, LineRecord, MissingRecord, OfficeRecord,
+    BottleRecord, ConditionsRecord, DryerRecord, FailureRecord, LeftOutRecord, LimitRecord, LineRecord, MissingRecord, OfficeRecord,
     PlaceRecord, PointRecord, RegulatorRecord, SaturationRecord, SectionRecord, SensorRecord, TubeRecord,
 };
 use crate::Files;
@@ -45,6 +45,7 @@ impl View<'_> {
             file: self.files.path(office.file).to_owned(),
             titles: self.titles(),
             conditions: self.conditions(),
+            left_out: self.left_out(),
             missing: self.missing(),
             failures: self.failures(),
             dryers: office.of_kind(KindId::Dryer).map(|(id, _)| self.dryer(id)).collect(),
@@ -106,6 +107,17 @@ impl View<'_> {
             standard_absolute_pa: self.office.standard.standard.pressure().pascals(),
             standard_temperature_k: self.office.standard.standard.temperature().kelvins(),
         }
+    }
+
+    /// What is left out because of its stage.
+    pub(crate) fn left_out(&self) -> Vec<LeftOutRecord> {
+        let things = self.office.aside.things.iter();
+        things
+            .map(|(id, stage)| LeftOutRecord {
+                name: self.office.name(*id).to_owned(),
+                stage: stage.word().to_owned(),
+            })
+            .collect()
     }
 
     fn missing(&self) -> Vec<MissingRecord> {

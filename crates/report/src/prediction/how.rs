@@ -8,7 +8,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_explanation::{
     AirPath, AirPathStep, Explainer, Input, Law, LimitInputs, Passage, SystemUsage, limit_inputs,
 };
-use drysheath_office::kinds::KindId;
+use drysheath_office::kinds::{KindId, ThingStage};
 use drysheath_office::{Given, Thing, ThingId, UnitPreferences, printed};
 use drysheath_prediction::{AirLocation, Dryness, Feed, Loop, LoopPart, OutletBounds, Route};
 use drysheath_text::Place as FilePlace;
@@ -40,6 +40,14 @@ pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
         laws: Vec::new(),
     };
     text.thing(id, thing);
+    if let Some(stage) = view.office.aside.stage(id) {
+        let how = if stage == ThingStage::Planned {
+            "; --planned computes it"
+        } else {
+            ""
+        };
+        return Asked::Nothing(format!("nothing is computed for it, since it is {}{how}", stage.word()));
+    }
     if text.out.is_empty() {
         return Asked::Nothing(terminal(&text.why_nothing(thing)).into_owned());
     }

@@ -33,6 +33,8 @@ pub struct OfficeRecord {
     pub titles: BTreeMap<String, String>,
     /// The air around the office, and in the network.
     pub conditions: ConditionsRecord,
+    /// What nothing is computed of because of its stage.
+    pub left_out: Vec<LeftOutRecord>,
     /// What the file does not say and what therefore is not computed.
     pub missing: Vec<MissingRecord>,
     /// What could not be computed though nothing is missing.
@@ -92,6 +94,15 @@ pub struct ConditionsRecord {
     pub standard_absolute_pa: f64,
     /// Temperature at which they count.
     pub standard_temperature_k: f64,
+}
+
+/// A thing of which nothing is computed because of its stage.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct LeftOutRecord {
+    /// The name of the thing.
+    pub name: String,
+    /// "planned" or "disused".
+    pub stage: String,
 }
 
 /// Something that the file does not say.

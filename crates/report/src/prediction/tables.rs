@@ -8,7 +8,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_office::UnitPreferences;
 use drysheath_text::safe::terminal;
 
-use super::record::{LineRecord, OfficeRecord, RegulatorRecord, SensorRecord};
+use super::record::{LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord};
 use crate::cautions::CAUTIONS;
 
 /// The prediction of an office in plain text.
@@ -17,6 +17,7 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     let name = record.title.as_deref().unwrap_or(&record.office);
     let _ = writeln!(out, "{name} ({})", record.file);
     conditions(record, units, &mut out);
+    left_out(&record.left_out, &mut out);
     for missing in &record.missing {
         let _ = writeln!(
             out,
@@ -62,6 +63,17 @@ fn conditions(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
         units.show_absolute(AbsolutePressure::from_pascals(record.conditions.standard_absolute_pa)),
         units.show(Dimension::Temperature, record.conditions.standard_temperature_k)
     );
+}
+
+/// What nothing is computed of because of its stage, and how to compute what is planned.
+fn left_out(things: &[LeftOutRecord], out: &mut String) {
+    for (stage, how) in [("planned", "; --planned computes it with them"), ("disused", "")] {
+        let of_stage = things.iter().filter(|thing| thing.stage == stage);
+        let names: Vec<&str> = of_stage.map(|thing| thing.name.as_str()).collect();
+        if !names.is_empty() {
+            let _ = writeln!(out, "left out, since {stage}: {}{how}", names.join(", "));
+        }
+    }
 }
 
 /// A table with a heading; nothing where it has no rows.

@@ -84,6 +84,9 @@ pub(super) static COLUMNS: &[Column] = &[
     column("loop_hottest_ohm", |of| ohms(of, |ohms| Some(ohms.hottest_ohm))),
     column("loop_most_ohm", |of| ohms(of, |ohms| ohms.most_ohm)),
     column("device_title", |of| text(of.device_title.as_ref())),
+    column("room", |of| text(of.place.room.as_ref())),
+    column("location", |of| text(of.place.location.as_ref())),
+    column("order", |of| text(of.order.as_ref())),
     column("address", |of| {
         of.address.map_or(String::new(), |address| address.to_string())
     }),

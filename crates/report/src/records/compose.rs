@@ -36,6 +36,8 @@ impl View<'_> {
             site: said(Key::Site),
             file: self.files.path(office.file).to_owned(),
             stage: office.stage().word().to_owned(),
+            order: said(Key::Order),
+            left_out: self.left_out(),
             monitors: Vec::new(),
             records: Vec::new(),
             missing: Vec::new(),
@@ -138,6 +140,7 @@ impl View<'_> {
             part: thing.part.as_ref().map(|part| part.name.to_string()),
             model: text(Key::Model),
             recorded: recorded(thing),
+            order: text(Key::Order),
             reports: text(Key::Reports),
             place: self.stands(device),
             unit: figures.as_ref().map(|figures| figures.unit.name.to_owned()),
@@ -161,6 +164,12 @@ impl View<'_> {
 
     fn stands(&self, device: ThingId) -> StandsRecord {
         let office = self.office;
+        let thing = office.thing(device);
+        let room = thing.other(Key::Room).map(|room| {
+            let title = room.thing.and_then(|room| office.title(room));
+            title.unwrap_or(&room.name).to_owned()
+        });
+        let location = thing.text(Key::Location).map(str::to_owned);
         let spot = position_of(office, self.networks, device);
         let Some((spot, line)) = spot.map(|spot| (spot, office.thing(spot.host))) else {
             return StandsRecord {
@@ -169,6 +178,8 @@ impl View<'_> {
                 branch: None,
                 distance: None,
                 section: None,
+                room,
+                location,
             };
         };
         let written = office
@@ -184,6 +195,8 @@ impl View<'_> {
             branch: spot.branch.map(str::to_owned),
             distance: Some(distance),
             section: section(line, &spot).map(str::to_owned),
+            room,
+            location,
         }
     }
 }

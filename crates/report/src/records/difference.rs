@@ -174,6 +174,7 @@ mod tests {
             part: None,
             model: None,
             recorded: BTreeMap::new(),
+            order: None,
             reports: None,
             place: StandsRecord {
                 text: "office".to_owned(),
@@ -181,6 +182,8 @@ mod tests {
                 branch: None,
                 distance: None,
                 section: None,
+                room: None,
+                location: None,
             },
             unit: Some("psi".to_owned()),
             span: None,

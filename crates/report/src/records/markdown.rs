@@ -88,6 +88,18 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
             markdown(link)
         );
     }
+    if !office.left_out.is_empty() {
+        let named = office
+            .left_out
+            .iter()
+            .map(|thing| format!("{} ({})", thing.name, thing.stage));
+        let named: Vec<String> = named.collect();
+        let _ = writeln!(
+            out,
+            "Left out because of their stage: {}.\n",
+            markdown(&named.join(", "))
+        );
+    }
     if office.missing.is_empty() {
         let _ = writeln!(out, "Nothing is missing.\n");
     } else {
@@ -210,10 +222,13 @@ fn device(record: &InputRecord) -> String {
 }
 
 fn stands(record: &InputRecord) -> String {
-    match &record.place.section {
-        Some(section) => format!("{} in {section}", record.place.text),
-        None => record.place.text.clone(),
-    }
+    let place = &record.place;
+    let section = place.section.as_ref().map(|section| format!(" in {section}"));
+    let within = [&place.room, &place.location].into_iter().flatten();
+    within.fold(
+        format!("{}{}", place.text, section.unwrap_or_default()),
+        |text, part| format!("{text}, {part}"),
+    )
 }
 
 fn span(record: &InputRecord) -> String {

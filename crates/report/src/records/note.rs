@@ -71,6 +71,18 @@ fn ready(out: &mut String, office: &OfficeRecords, difference: Option<&Differenc
             "Monitor {name} reports over {link}; {used} of its {inputs} inputs are in use."
         );
     }
+    if !office.left_out.is_empty() {
+        let named = office
+            .left_out
+            .iter()
+            .map(|thing| format!("{} ({})", thing.name, thing.stage));
+        let named: Vec<String> = named.collect();
+        let _ = writeln!(
+            out,
+            "Not in these records because of their stage: {}.",
+            named.join(", ")
+        );
+    }
     let _ = writeln!(out, "\nWhat is where");
     for record in &office.records {
         let _ = writeln!(out, "  {}", line(record, difference));

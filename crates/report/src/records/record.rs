@@ -9,6 +9,7 @@ use serde::Serialize;
 use super::difference::Counts;
 use crate::matching::OfficeNames;
 use crate::port_number::PortNumber;
+use crate::prediction::LeftOutRecord;
 
 /// The form that [`RecordsReport::form`] names.
 pub const RECORDS_FORM: u32 = 1;
@@ -39,10 +40,14 @@ pub struct OfficeRecords {
     pub file: String,
     /// "planned", "installed" or "in-service".
     pub stage: String,
+    /// The number of the order that it was built by.
+    pub order: Option<String>,
     /// The monitors of the office.
     pub monitors: Vec<MonitorRecord>,
     /// One record for each input that a signal comes to, by monitor and input.
     pub records: Vec<InputRecord>,
+    /// What there are no records of because of its stage.
+    pub left_out: Vec<LeftOutRecord>,
     /// What is missing before anyone is called.
     pub missing: Vec<MissingItem>,
 }
@@ -116,6 +121,8 @@ pub struct InputRecord {
     pub recorded: BTreeMap<String, String>,
     /// What a contact reports.
     pub reports: Option<String>,
+    /// The number of the order that the device came by.
+    pub order: Option<String>,
     /// Where the device is mounted.
     pub place: StandsRecord,
     /// The unit of span, step, normal, expected and limits.
@@ -184,6 +191,10 @@ pub struct StandsRecord {
     pub distance: Option<String>,
     /// The section that it lies in.
     pub section: Option<String>,
+    /// The room that it is in, as people call it.
+    pub room: Option<String>,
+    /// Where to find it there.
+    pub location: Option<String>,
 }
 
 /// A reading that raises an alarm.

@@ -100,7 +100,7 @@ fn office_before<'p>(path: &'p str, snapshot: &Snapshot, texts: &Texts) -> Optio
     reading.office.itself?;
     let analysis = reading.analyse();
     let view = View {
-        office: &analysis.office,
+        office: analysis.present(),
         networks: &analysis.networks,
         prediction: &analysis.prediction,
         settings: &analysis.settings,

@@ -4,6 +4,8 @@ use drysheath_rules::{Comparison, Coverage, Tally};
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::plural::several;
+
 /// How often one comparison was made.
 #[derive(JsonSchema, Serialize)]
 pub(super) struct CoverageRecord {
@@ -30,6 +32,23 @@ struct LeftOutRecord {
     phrase: &'static str,
     /// Of how many it is the first thing lacking.
     subjects: u32,
+}
+
+/// How many things nothing was checked of because of their stage.
+#[derive(JsonSchema, Serialize)]
+pub(super) struct LeftOutByStage {
+    /// Things that are only planned.
+    planned: u32,
+    /// Things that are no longer used.
+    disused: u32,
+}
+
+/// What nothing was checked of because of its stage.
+pub(super) fn by_stage(coverage: &Coverage) -> LeftOutByStage {
+    LeftOutByStage {
+        planned: coverage.planned,
+        disused: coverage.disused,
+    }
 }
 
 /// The comparisons that there was something for.
@@ -71,8 +90,24 @@ pub(super) fn rows(coverage: &Coverage) -> Vec<Vec<String>> {
     coverage.tallies().map(row).collect()
 }
 
-/// The total, and the comparisons that were not made everywhere. None where there was nothing to compare.
+/// The total, the comparisons that were not made everywhere, and what was left out. None where there was nothing to compare.
 pub(super) fn sentence(coverage: &Coverage) -> Option<String> {
+    let sentences = [figures(coverage), left_out(coverage)];
+    let sentences: Vec<String> = sentences.into_iter().flatten().collect();
+    (!sentences.is_empty()).then(|| sentences.join(" "))
+}
+
+/// What nothing was checked of because of its stage. None where there is nothing of the kind.
+fn left_out(coverage: &Coverage) -> Option<String> {
+    let counts = [(coverage.planned, "planned"), (coverage.disused, "disused")];
+    let counts = counts.into_iter().filter(|(count, _)| *count > 0);
+    let things: Vec<String> = counts
+        .map(|(count, stage)| several(count as usize, &format!("{stage} thing")))
+        .collect();
+    (!things.is_empty()).then(|| format!("Left out because of their stage: {}.", things.join(", ")))
+}
+
+fn figures(coverage: &Coverage) -> Option<String> {
     let total = coverage.total();
     let subjects = total.subjects();
     if subjects == 0 {

@@ -5,7 +5,7 @@ use drysheath_text::Place;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::coverage::{self, CoverageRecord};
+use super::coverage::{self, CoverageRecord, LeftOutByStage};
 use super::{Results, State, Told};
 use crate::document;
 
@@ -33,6 +33,8 @@ struct ResultsRecord<'r> {
     gone: Vec<GoneRecord<'r>>,
     /// How much could be checked of the files that were looked at.
     coverage: Vec<CoverageRecord>,
+    /// How many things nothing was checked of because of their stage.
+    left_out_by_stage: LeftOutByStage,
 }
 
 /// How many results there are of each level.
@@ -171,6 +173,7 @@ pub fn json(results: &Results<'_>) -> String {
             })
             .collect(),
         coverage: coverage::records(&results.coverage),
+        left_out_by_stage: coverage::by_stage(&results.coverage),
     };
     document::json(&record)
 }

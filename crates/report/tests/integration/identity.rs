@@ -3,7 +3,7 @@
 use drysheath_fixture::example_with;
 use drysheath_office::UnitPreferences;
 use drysheath_report::{
-    Difference, EarlierRecord, RECORDS_FORM, RecordsReport, note, records_csv, records_markdown, tables,
+    Asked, Difference, EarlierRecord, RECORDS_FORM, RecordsReport, how, note, records_csv, records_markdown, tables,
 };
 use drysheath_rules::example::TODAY;
 
@@ -66,4 +66,63 @@ fn what_is_recorded_is_compared_by_its_name() {
         fields,
         [("record_serial", "", "B-2"), ("record_serial_number", "A-1177", "")]
     );
+}
+
+#[test]
+fn what_is_left_out_because_of_its_stage_is_said() {
+    let text = example_with(
+        "pressure-sensor p1 {\n",
+        "room annex { title \"Annex\" }\npressure-sensor p1 {\n    stage planned\n",
+    );
+    let mut computed = Computed::new(&text);
+    let units = UnitPreferences::of(&computed.analysis.office);
+    let record = computed.view().record();
+    assert_eq!(record.left_out.len(), 1);
+    assert!(!record.sensors.iter().any(|sensor| sensor.name == "p1"));
+    let told = tables(&record, &units);
+    assert!(
+        told.contains("left out, since planned: p1; --planned computes it with them"),
+        "{told}"
+    );
+    let asked = how(&computed.view(), &units, "p1");
+    assert_eq!(
+        asked,
+        Asked::Nothing("nothing is computed for it, since it is planned; --planned computes it".to_owned())
+    );
+    let office = computed.view().records(computed.analysis.findings(), TODAY);
+    assert_eq!(office.records.len(), 3);
+    let report = RecordsReport {
+        form: RECORDS_FORM,
+        since: None,
+        offices: vec![office],
+    };
+    assert!(records_markdown(&report, None).contains("Left out because of their stage: p1 (planned)."));
+    computed.plan();
+    let record = computed.view().record();
+    assert!(record.left_out.is_empty() && record.sensors.iter().any(|sensor| sensor.name == "p1"));
+}
+
+#[test]
+fn records_say_the_room_and_the_order() {
+    let text = example_with(
+        "pressure-sensor p1 {\n",
+        "room annex { title \"Annex\" }\npressure-sensor p1 {\n    room annex\n    location \"east wall, 1.5 m\"\n    order \"W-2231\"\n",
+    );
+    let computed = Computed::new(&text);
+    let office = computed.view().records(computed.analysis.findings(), TODAY);
+    let own = office.records.iter().find(|record| record.device == "p1").unwrap();
+    assert_eq!(
+        (
+            own.place.room.as_deref(),
+            own.place.location.as_deref(),
+            own.order.as_deref()
+        ),
+        (Some("Annex"), Some("east wall, 1.5 m"), Some("W-2231"))
+    );
+    let report = RecordsReport {
+        form: RECORDS_FORM,
+        since: None,
+        offices: vec![office],
+    };
+    assert!(records_markdown(&report, None).contains("| office, Annex, east wall, 1.5 m |"));
 }

@@ -21,9 +21,15 @@ impl Computed {
         Self { analysis, texts }
     }
 
+    /// Computes it with all that is planned.
+    pub(crate) fn plan(&mut self) {
+        let analysis = Arc::get_mut(&mut self.analysis).expect("it is kept by nobody else");
+        analysis.plan();
+    }
+
     pub(crate) fn view(&self) -> View<'_> {
         View {
-            office: &self.analysis.office,
+            office: self.analysis.present(),
             networks: &self.analysis.networks,
             prediction: &self.analysis.prediction,
             settings: &self.analysis.settings,

@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::AirMissing,
     level: Level::Error,
     while_planned: Some(Level::Warning),
-    yields_to: &[(Scope::Thing, &[RuleId::RegulatorBackwards])],
+    yields_to: &[(Scope::Thing, &[RuleId::RegulatorBackwards, RuleId::StageAhead])],
     family: Family::Air,
     summary: "No air comes to equipment that needs it.",
     explanation: "Cables, pipes and the equipment in the air runs need a run that leads to them, all the way from a dryer, and \

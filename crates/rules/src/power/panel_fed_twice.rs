@@ -20,15 +20,15 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
-battery other { nominal -48 V, working -43 V .. -54 V, filtered yes }
+battery second { nominal -48 V, working -43 V .. -54 V, filtered yes }
 power main -> pdf with 30 A, 6 awg, 5 m
-power other -> pdf with 30 A, 6 awg, 5 m
-#              ^^^
+power second -> pdf with 30 A, 6 awg, 5 m
+#               ^^^
 ",
         passing: r"
-battery other { nominal -48 V, working -43 V .. -54 V, filtered yes }
+battery second { nominal -48 V, working -43 V .. -54 V, filtered yes }
 fuse-panel pdf-2 { positions 1 .. 10, current-max 30 A }
-power other -> pdf-2 with 30 A, 6 awg, 5 m
+power second -> pdf-2 with 30 A, 6 awg, 5 m
 ground pdf-2 -> ogb with 6 awg, 2 m
 spare pdf-2 fuse 1 .. 10
 ",

@@ -34,7 +34,7 @@ spare tc pair 1 .. 10
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let office = inspection.office;
+    let office = inspection.whole;
     let mut said: HashMap<&str, (ThingId, TextRange)> = HashMap::new();
     for (id, thing) in office.things() {
         for (name, place) in thing.former_names() {

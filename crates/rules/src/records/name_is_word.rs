@@ -34,7 +34,7 @@ spare block-2 pair 1 .. 10
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let office = inspection.office;
+    let office = inspection.whole;
     // What the name of a damaged thing is, is not known.
     let things = office
         .things()

@@ -40,7 +40,7 @@ spare tc-b pair 1 .. 10
 const KEPT: [&str; 7] = ["then", "when", "expect", "at", "by", "over", "rest"];
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let office = inspection.office;
+    let office = inspection.whole;
     let mut look = |on: Option<ThingId>, name: &str, place: Place| {
         let Some((message, help)) = malformed(name) else {
             return;

@@ -43,7 +43,7 @@ spare tb2 pair 1 .. 20
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let office = inspection.office;
+    let office = inspection.whole;
     // What the name of a damaged thing is, is not known.
     let sound = || office.things().filter(|(_, thing)| !thing.damaged);
     let things = sound().map(|(id, thing)| Named {

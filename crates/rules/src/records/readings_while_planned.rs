@@ -1,5 +1,5 @@
 use drysheath_office::Fields;
-use drysheath_office::kinds::Key;
+use drysheath_office::kinds::{Key, ThingStage};
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Records,
-    summary: "An office that is only planned has readings.",
+    summary: "An office or a thing that is only planned has readings.",
     explanation: "While an office is planned, what is not wired, fed or grounded yet is only a note. Nobody takes readings in an \
                   office that exists on paper only: it has been built, and the same gaps are faults now. State the stage that \
                   the office has reached, or delete the readings if they were copied from another office.",
@@ -39,6 +39,7 @@ reading 2026-05-12 f1 7.1 scfh
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
+    of_things(inspection, sink);
     let newest = office.readings.iter().max_by_key(|reading| reading.date.value);
     let itself = office.itself.map(|id| (id, office.thing(id)));
     let planned = itself.filter(|(_, itself)| office.is_planned() && itself.has(Key::Stage) && !itself.damaged);
@@ -53,4 +54,20 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     sink.report(id, itself.place_of(Key::Stage, office.file), message)
         .related(office.place(newest.range), "the newest reading")
         .help("state the stage that it has reached: `stage installed` or `stage in-service`");
+}
+
+/// A thing that is only planned has none either. One that is disused may have had.
+fn of_things(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let (office, aside) = (inspection.office, &inspection.office.aside);
+    for (id, _) in aside.things.iter().filter(|(_, stage)| *stage == ThingStage::Planned) {
+        let own = aside.readings.iter().filter(|reading| reading.of.thing == Some(*id));
+        let Some(newest) = own.max_by_key(|reading| reading.date.value) else {
+            continue;
+        };
+        let (name, date) = (office.name(*id), newest.date.value);
+        let stated = inspection.whole.thing(*id).place_of(Key::Stage, office.file);
+        sink.report(*id, stated, format!("`{name}` is planned, but has a reading of {date}"))
+            .related(office.place(newest.range), "the newest reading")
+            .help("state the stage that it has reached: `stage installed` or `stage in-service`");
+    }
 }

@@ -25,7 +25,7 @@ pub(crate) static RULE: Rule = Rule {
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let (office, settings) = (inspection.office, inspection.settings);
+    let (office, settings) = (inspection.whole, inspection.settings);
     let Some(names) = settings.record_names() else { return };
     let is_own = |place: Place| place.file == office.file;
     let of_things = office

@@ -30,4 +30,5 @@ mod precedence;
 mod readings;
 mod reference;
 mod registry;
+mod stages;
 mod wiring;

@@ -89,6 +89,8 @@ pub(crate) fn symbol_kind(kind: SymbolKind) -> lsp::SymbolKind {
 fn thing_kind(kind: KindId) -> lsp::SymbolKind {
     match kind {
         KindId::Office => lsp::SymbolKind::MODULE,
+        KindId::Room => lsp::SymbolKind::NAMESPACE,
+        KindId::Other => lsp::SymbolKind::OBJECT,
         KindId::Battery | KindId::FusePanel | KindId::GroundBar => lsp::SymbolKind::KEY,
         KindId::Dryer
         | KindId::Bottle

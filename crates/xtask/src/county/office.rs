@@ -210,8 +210,19 @@ impl Writer {
             .random
             .pick(&["in-service", "in-service", "in-service", "installed", "planned"]);
         say!(self, "stage {stage}");
+        // By the number and not drawn, so that a seed still gives the same equipment.
+        if self.number % 3 == 0 {
+            say!(self, "order \"W-{:05}\"", self.number);
+        }
         say!(self, "}}");
+        if self.has_room() {
+            say!(self, "\nroom equipment {{ title \"Equipment room, ground floor\" }}");
+        }
         metres
+    }
+
+    fn has_room(&self) -> bool {
+        self.number % 4 == 1
     }
 
     fn bay(&mut self, number: u32, cables: u32, ambient: f64) -> Bay {
@@ -314,7 +325,27 @@ impl Writer {
             (true, _) => "B",
             (false, _) => "",
         };
-        say!(self, "monitor m{number} : {monitor} {{ link {link} }}\n");
+        let serial = self.number * 10 + number;
+        if self.has_room() {
+            say!(self, "monitor m{number} : {monitor} {{");
+            say!(self, "link {link}");
+            say!(self, "room equipment");
+            say!(self, "location \"rack {number}, 1.4 m\"");
+            say!(self, "record serial \"QM-{serial:07}\"");
+            say!(self, "formerly watcher-{number}");
+            say!(self, "}}\n");
+        } else {
+            say!(
+                self,
+                "monitor m{number} : {monitor} {{ link {link}, record serial \"QM-{serial:07}\" }}\n"
+            );
+        }
+        if self.number % 9 == 2 {
+            say!(
+                self,
+                "block tb{number}-old {{ pairs 25, title \"Old frame\", stage disused }}\n"
+            );
+        }
         let length = self.near(4, 9);
         say!(
             self,
