@@ -36,7 +36,7 @@ impl PairIdentity {
         let thing = office.thing(thing);
         let pairs = thing.count(Key::Pairs);
         let is_beyond = pairs.is_some_and(|pairs| pair > pairs);
-        let colours = pair_colours(pair).filter(|_| !is_beyond)?;
+        let colours = pair_colours(pair).filter(|_| !is_beyond && thing.has_colour_code())?;
         let has_pins = thing.is(KindId::Block) && thing.yes_no(Key::Pins) == Some(true);
         let pins = has_pins.then(|| {
             let (tip, ring) = connector_pins((pair - 1) % GROUP + 1)?;

@@ -11,7 +11,9 @@ use drysheath_text::{FileId, Place, TextRange};
 use rustc_hash::FxHashMap;
 
 use crate::date::Date;
-use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage};
+use crate::kinds::{
+    DewPointSurface, HealthyState, Insulation, Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage,
+};
 use crate::parts::Part;
 use crate::problem::Problem;
 use crate::unsure::Unsure;
@@ -98,6 +100,11 @@ impl Thing {
     /// Whether it is of that kind.
     pub fn is(&self, kind: KindId) -> bool {
         self.kind.is_some_and(|own| own.id == kind)
+    }
+
+    /// Whether its pairs have colours by the code, as all have but those in paper.
+    pub fn has_colour_code(&self) -> bool {
+        self.choice(Key::Insulation) != Some(Insulation::Paper)
     }
 
     /// Whether air comes from it.
@@ -274,6 +281,12 @@ pub enum Measured {
     Supply(Quantity),
     /// How fast a closed cable lost its pressure.
     Decay(Decay),
+    /// The state that a contact was in.
+    State(HealthyState),
+    /// Dew point of the air that a dryer delivered, and what it is over.
+    DewPoint(Quantity, DewPointSurface),
+    /// Pressure by a gauge at a named place of a cable or pipe.
+    Gauge(Quantity),
 }
 
 /// A decay test: a cable is closed, and its pressure is read twice.

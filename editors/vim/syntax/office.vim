@@ -54,8 +54,10 @@ syntax keyword officeUnit MOhm
 syntax keyword officeUnit Mohm
 syntax keyword officeUnit NL/min
 syntax keyword officeUnit NLPM
+syntax keyword officeUnit NM3
 syntax keyword officeUnit NM3/h
 syntax keyword officeUnit Nl/min
+syntax keyword officeUnit Nm3
 syntax keyword officeUnit Nm3/h
 syntax keyword officeUnit OHM
 syntax keyword officeUnit Ohm
@@ -70,6 +72,7 @@ syntax keyword officeUnit PSIA
 syntax keyword officeUnit PSIG
 syntax keyword officeUnit Pa
 syntax keyword officeUnit Psi
+syntax keyword officeUnit SCF
 syntax keyword officeUnit SCFD
 syntax keyword officeUnit SCFH
 syntax keyword officeUnit SCFM
@@ -77,10 +80,13 @@ syntax keyword officeUnit SL/h
 syntax keyword officeUnit SL/min
 syntax keyword officeUnit SLPH
 syntax keyword officeUnit SLPM
+syntax keyword officeUnit SM3
 syntax keyword officeUnit SM3/h
+syntax keyword officeUnit Scf
 syntax keyword officeUnit Scfd
 syntax keyword officeUnit Scfh
 syntax keyword officeUnit Scfm
+syntax keyword officeUnit Sm3
 syntax keyword officeUnit Sm3/h
 syntax keyword officeUnit V
 syntax keyword officeUnit VDC
@@ -196,6 +202,7 @@ syntax keyword officeUnit mmHg
 syntax keyword officeUnit mmhg
 syntax keyword officeUnit nl/min
 syntax keyword officeUnit nlpm
+syntax keyword officeUnit nm3
 syntax keyword officeUnit nm3/h
 syntax keyword officeUnit ohm
 syntax keyword officeUnit ohms
@@ -221,6 +228,7 @@ syntax keyword officeUnit psig
 syntax keyword officeUnit s
 syntax keyword officeUnit sL/h
 syntax keyword officeUnit sL/min
+syntax keyword officeUnit scf
 syntax keyword officeUnit scfd
 syntax keyword officeUnit scfh
 syntax keyword officeUnit scfm
@@ -232,6 +240,7 @@ syntax keyword officeUnit sl/h
 syntax keyword officeUnit sl/min
 syntax keyword officeUnit slph
 syntax keyword officeUnit slpm
+syntax keyword officeUnit sm3
 syntax keyword officeUnit sm3/h
 syntax keyword officeUnit uA
 syntax keyword officeUnit volt
@@ -251,8 +260,10 @@ syntax keyword officeChoice mains
 syntax keyword officeChoice no
 syntax keyword officeChoice none
 syntax keyword officeChoice open
+syntax keyword officeChoice paper
 syntax keyword officeChoice piston
 syntax keyword officeChoice planned
+syntax keyword officeChoice plastic
 syntax keyword officeChoice rotary
 syntax keyword officeChoice scroll
 syntax keyword officeChoice shut-off
@@ -265,6 +276,7 @@ syntax keyword officeField air-temperature
 syntax keyword officeField at
 syntax keyword officeField bar
 syntax keyword officeField bore
+syntax keyword officeField bottles
 syntax keyword officeField branch
 syntax keyword officeField buried
 syntax keyword officeField capacity
@@ -293,11 +305,13 @@ syntax keyword officeField fuse
 syntax keyword officeField gauge
 syntax keyword officeField ground-size
 syntax keyword officeField healthy
+syntax keyword officeField holds
 syntax keyword officeField hottest
 syntax keyword officeField hottest-wire
 syntax keyword officeField humidity
 syntax keyword officeField inlet
 syntax keyword officeField inlet-max
+syntax keyword officeField insulation
 syntax keyword officeField length
 syntax keyword officeField limit
 syntax keyword officeField link
@@ -353,6 +367,7 @@ syntax keyword officeField working
 syntax keyword officeKind air-pipe
 syntax keyword officeKind battery
 syntax keyword officeKind block
+syntax keyword officeKind bottle
 syntax keyword officeKind cable
 syntax keyword officeKind contact
 syntax keyword officeKind dew-point-sensor
@@ -366,7 +381,9 @@ syntax keyword officeKind manifold
 syntax keyword officeKind monitor
 syntax keyword officeKind office
 syntax keyword officeKind pressure-sensor
+syntax keyword officeKind pressure-switch
 syntax keyword officeKind regulator
+syntax keyword officeKind tank
 syntax keyword officeKind valve
 syntax keyword officeStatement accept
 syntax keyword officeStatement air

@@ -192,7 +192,8 @@ fn number(items: &mut Items<'_>, label: String, id: ThingId, port: &'static Port
         (FreeState::Spare, None) => "free, said to be spare; that is said no longer".to_owned(),
         (FreeState::Terminated, None) => "terminated, carries nothing".to_owned(),
     };
-    let colours = (port.role == Role::Pair).then(|| colours(next.from)).flatten();
+    let has_colours = port.role == Role::Pair && items.office().thing(id).has_colour_code();
+    let colours = has_colours.then(|| colours(next.from)).flatten();
     let completion = items.offer(CompletionKind::NextFree, label).detail(detail);
     completion.documentation(colours.unwrap_or_default()).also = also;
 }
@@ -218,7 +219,9 @@ fn inside(items: &mut Items<'_>, run: &RunSoFar, end: End, candidate: Candidate)
         }
         Candidate::Colours => {
             let (pair, _) = end.numbers;
-            if let Some(colours) = colours(pair) {
+            let thing = end.thing.map(|id| items.office().thing(id));
+            let has_code = thing.is_none_or(drysheath_office::Thing::has_colour_code);
+            if let Some(colours) = colours(pair).filter(|_| has_code) {
                 items
                     .offer(CompletionKind::Colour, colours)
                     .detail(format!("colours of pair {pair}"));

@@ -49,6 +49,7 @@ pub enum Key {
     HottestWire,
     Inlet,
     InletMax,
+    Insulation,
     Length,
     Limit,
     Link,

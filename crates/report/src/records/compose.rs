@@ -253,7 +253,7 @@ fn block_pair(office: &Office, block: &Thing, terminal: &Terminal) -> BlockPair 
 
 fn cable_pair(office: &Office, cable: &Thing, terminal: &Terminal) -> CablePair {
     let pairs = cable.count(Key::Pairs).unwrap_or_default();
-    let colours = pair_colours(terminal.number);
+    let colours = pair_colours(terminal.number).filter(|_| cable.has_colour_code());
     CablePair {
         cable: office.name(terminal.thing).to_owned(),
         pair: terminal.number,
