@@ -49,11 +49,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let is_it = |signal: &&drysheath_office::Signal<'_>| {
             std::ptr::eq(signal.port, port) && signal.number == noted.of.numbers.0
         };
-        let Some(field) = signals
-            .iter()
-            .find(is_it)
-            .and_then(|signal| signal.fields.field(Key::Healthy))
-        else {
+        let Some(signal) = signals.iter().find(is_it) else {
+            continue;
+        };
+        let Some(field) = signal.fields.field(Key::Healthy) else {
             continue;
         };
         let healthy = std::slice::from_ref(field).choice::<HealthyState>(Key::Healthy);
