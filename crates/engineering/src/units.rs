@@ -9,6 +9,8 @@ mod quantity;
 mod spelling;
 mod table;
 
+use core::f64::consts::PI;
+
 pub use counted::counted;
 pub use quantity::Quantity;
 pub use spelling::{find, nearest};
@@ -117,6 +119,17 @@ pub struct Unit {
     pub source: &'static str,
 }
 
+/// The diameter of a conductor in millimetres, as cables are ordered by it in most of the world. It is written `mm`, which is
+/// a length elsewhere, so that only who reads a conductor's size can tell.
+pub static CONDUCTOR_DIAMETER: Unit = Unit {
+    name: "mm",
+    aliases: &[],
+    dimension: Dimension::WireSize,
+    absolute: false,
+    scale: Scale::Diameter(1e-3),
+    source: "the area of a disc of that diameter",
+};
+
 /// The way from a number in some unit to the SI base of its dimension.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Scale {
@@ -129,6 +142,8 @@ pub enum Scale {
         /// What lies between this scale's zero and the SI zero, in steps of this scale.
         offset: f64,
     },
+    /// The number is a diameter of a round conductor, in steps of this many metres.
+    Diameter(f64),
     /// The number is an American Wire Gauge size, with 0, −1, −2, −3 for 1/0, 2/0, 3/0, 4/0.
     AmericanWireGauge,
 }
@@ -145,6 +160,7 @@ impl Unit {
         match self.scale {
             Scale::Factor(factor) => value * factor,
             Scale::Affine { factor, offset } => (value + offset) * factor,
+            Scale::Diameter(factor) => PI / 4.0 * (value * factor).powi(2),
             Scale::AmericanWireGauge => wire::gauge_area(value).square_metres(),
         }
     }
@@ -154,6 +170,7 @@ impl Unit {
         match self.scale {
             Scale::Factor(factor) => si / factor,
             Scale::Affine { factor, offset } => si / factor - offset,
+            Scale::Diameter(factor) => (si * 4.0 / PI).sqrt() / factor,
             Scale::AmericanWireGauge => wire::gauge(ConductorArea::from_square_metres(si)),
         }
     }

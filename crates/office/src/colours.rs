@@ -10,21 +10,24 @@ use crate::numbers::in_row;
 const GROUP: u32 = 25;
 
 impl Office {
-    /// The colours of a pair and of its binder, if the thing has a pair of that number. A row of pairs with letters begins the
+    /// The colours of a pair and of its binder, if the thing has a pair of that number; pairs in paper have none. A row of pairs with letters begins the
     /// code again.
     pub fn pair_colours(&self, thing: ThingId, pair: u32) -> Option<PairColours> {
-        colour::pair_colours(in_row(pair)).filter(|_| self.has_pair(thing, pair))
+        colour::pair_colours(in_row(pair)).filter(|_| self.has_coloured_pair(thing, pair))
     }
 
     /// The colours of a pair alone, which are known in cables with more binders than the code has too.
     pub fn tip_and_ring(&self, thing: ThingId, pair: u32) -> Option<(Colour, Colour)> {
         let before = in_row(pair).checked_sub(1)?;
-        let colours = colour::pair_colours(before % GROUP + 1).filter(|_| self.has_pair(thing, pair))?;
+        let colours = colour::pair_colours(before % GROUP + 1).filter(|_| self.has_coloured_pair(thing, pair))?;
         Some((colours.tip, colours.ring))
     }
 
-    /// Whether the thing has a pair of that number, as far as that is known.
-    fn has_pair(&self, thing: ThingId, pair: u32) -> bool {
+    /// Whether the thing has a pair of that number, as far as that is known, and colours on its pairs.
+    fn has_coloured_pair(&self, thing: ThingId, pair: u32) -> bool {
+        if !self.thing(thing).has_colour_code() {
+            return false;
+        }
         let mut ports = self.thing(thing).kind.into_iter().flat_map(|kind| kind.ports);
         let port = ports.find(|port| port.role == Role::Pair);
         port.is_some_and(|port| self.rows(thing, port).is_none_or(|rows| rows.has(pair)))

@@ -21,7 +21,7 @@ mod stores;
 use strum::{IntoStaticStr, VariantArray};
 
 pub use choices::{
-    Choice, Compressor, DewPointSurface, HealthyState, MonitorSupply, Stage, ThingStage, ValveFunction, ValvePosition,
+    Choice, Compressor, DewPointSurface, HealthyState, Insulation, MonitorSupply, Stage, ThingStage, ValveFunction, ValvePosition,
 };
 pub use domain::{Domain, OF_RUNS_AND_READINGS};
 pub use era::{FORMER_WORDS, Gone, LANGUAGE, Successor, first_version};

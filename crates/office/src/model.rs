@@ -12,7 +12,9 @@ use rustc_hash::FxHashMap;
 
 use crate::aside::Aside;
 use crate::date::Date;
-use crate::kinds::{Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage};
+use crate::kinds::{
+    DewPointSurface, HealthyState, Insulation, Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage,
+};
 use crate::numbers::in_row;
 use crate::parts::Part;
 use crate::problem::Problem;
@@ -109,6 +111,11 @@ impl Thing {
     /// The parts whose fields it takes over, the one that it names first.
     pub fn parts(&self) -> impl Iterator<Item = &Arc<Part>> {
         self.part.iter().chain(&self.base)
+    }
+
+    /// Whether its pairs have colours by the code, as all have but those in paper.
+    pub fn has_colour_code(&self) -> bool {
+        self.choice(Key::Insulation) != Some(Insulation::Paper)
     }
 
     /// Whether air comes from it.
@@ -335,6 +342,12 @@ pub enum Measured {
     Supply(Quantity),
     /// How fast a closed cable lost its pressure.
     Decay(Decay),
+    /// The state that a contact was in.
+    State(HealthyState),
+    /// Dew point of the air that a dryer delivered, and what it is over.
+    DewPoint(Quantity, DewPointSurface),
+    /// Pressure by a gauge at a named place of a cable or pipe.
+    Gauge(Quantity),
 }
 
 /// A decay test: a cable is closed, and its pressure is read twice.

@@ -162,6 +162,7 @@ fn si_form(unit: &drysheath_engineering::units::Unit) -> String {
     match unit.scale {
         Scale::Factor(factor) => format!("× {factor:e}"),
         Scale::Affine { factor, offset } => format!("+ {offset}, × {factor}"),
+        Scale::Diameter(factor) => format!("a disc of that diameter, × {factor:e}"),
         Scale::AmericanWireGauge => "by the gauge formula".to_owned(),
     }
 }

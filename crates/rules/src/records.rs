@@ -2,10 +2,13 @@
 
 pub(crate) mod checks_left_out;
 pub(crate) mod contact_cannot_report_cut_pair;
+pub(crate) mod contact_not_healthy;
 pub(crate) mod decay_above_usage;
 pub(crate) mod decay_test_impossible;
+pub(crate) mod dew_point_read_wetter;
 pub(crate) mod elevation_missing;
 pub(crate) mod former_name_taken;
+pub(crate) mod gauge_off_prediction;
 mod itself;
 mod leak_place;
 pub(crate) mod limit_without_severity;

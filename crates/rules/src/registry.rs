@@ -224,6 +224,9 @@ rules! {
         ReadingsWhilePlanned: readings_while_planned,
         DecayTestImpossible: decay_test_impossible,
         ReadingOffSpan: reading_off_span,
+        GaugeOffPrediction: gauge_off_prediction,
+        ContactNotHealthy: contact_not_healthy,
+        DewPointReadWetter: dew_point_read_wetter,
         ReadingInFuture: reading_in_future,
     }
     hand_over {

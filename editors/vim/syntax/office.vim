@@ -261,8 +261,10 @@ syntax keyword officeChoice mains
 syntax keyword officeChoice no
 syntax keyword officeChoice none
 syntax keyword officeChoice open
+syntax keyword officeChoice paper
 syntax keyword officeChoice piston
 syntax keyword officeChoice planned
+syntax keyword officeChoice plastic
 syntax keyword officeChoice rotary
 syntax keyword officeChoice scroll
 syntax keyword officeChoice shut-off
@@ -313,6 +315,7 @@ syntax keyword officeField inlet
 syntax keyword officeField inlet-max
 syntax keyword officeField is
 syntax keyword officeField label
+syntax keyword officeField insulation
 syntax keyword officeField length
 syntax keyword officeField limit
 syntax keyword officeField link

@@ -44,8 +44,8 @@ pub(super) fn offer(items: &mut Items<'_>, medium: Medium, ends: &[&str], with: 
 
 /// Whether a size or length may end here: a number with a unit.
 fn is_whole(last: &[Token]) -> bool {
-    let is_number = |token: &Token| token.kind == TokenKind::Number;
-    last.iter().any(is_number) && last.last().is_some_and(|last| last.kind.is_word())
+    let begins = last.first().is_some_and(|first| first.kind == TokenKind::Number);
+    begins && last.last().is_some_and(|last| last.kind.is_word())
 }
 
 /// What the other runs of the medium have, the most frequent first. What this run says already is left out.

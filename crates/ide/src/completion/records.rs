@@ -238,6 +238,11 @@ pub(super) fn reading(items: &mut Items<'_>, what: &[Token]) {
                     items.offer(CompletionKind::Thing, office.name(id)).detail(what);
                 }
             }
+            Candidate::Choice(choices) => {
+                for choice in *choices {
+                    items.offer(CompletionKind::Choice, choice.word()).detail(choice.doc());
+                }
+            }
             Candidate::Port => {
                 let signals: Vec<_> = kind.into_iter().flat_map(signals).collect();
                 if signals.len() > 1 {
@@ -259,5 +264,8 @@ fn signals(kind: &'static Kind) -> impl Iterator<Item = &'static Port> {
 
 fn is_read(kind: &'static Kind) -> bool {
     let has_load = || kind.ports.iter().any(|port| port.role == Role::Load);
-    kind.id == KindId::Cable || signals(kind).next().is_some() || has_load()
+    matches!(kind.id, KindId::Cable | KindId::AirPipe)
+        || kind.gives_air()
+        || signals(kind).next().is_some()
+        || has_load()
 }

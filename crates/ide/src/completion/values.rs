@@ -152,6 +152,7 @@ fn keyword(items: &mut Items<'_>, word: &'static str) {
         "tube" => "a tube of that outside diameter",
         "bore" => "that inside diameter",
         "loop" => "resistance of its loop",
+        "dew-point" => "dew point of its air at the delivered pressure",
         "supply" => "voltage at its terminals",
         "decay" => "how fast it lost its pressure while it was closed",
         "at" => "of a loss: its flow; of an adapter: its end; of a decay test: temperatures before and after",

@@ -100,8 +100,15 @@ impl Describer<'_> {
     /// A pair: how it is found, and what it carries.
     pub(super) fn pair(&self, thing: ThingId, pair: u32) -> Option<Markup> {
         let office = &self.analysis.office;
-        let identity = PairIdentity::of(office, thing, pair)?;
         let own = office.thing(thing);
+        if !own.has_colour_code() {
+            let mut markup = Markup::new(format!("pair {pair} of `{}`", self.name(thing)));
+            markup.fact("insulated with paper: it has no colours");
+            let port = own.kind?.ports.iter().find(|port| port.role == Role::Pair)?;
+            self.carried_at(&mut markup, thing, port, pair);
+            return Some(markup);
+        }
+        let identity = PairIdentity::of(office, thing, pair)?;
         let port = own.kind?.ports.iter().find(|port| port.role == Role::Pair)?;
         let mut markup = Markup::new(format!(
             "pair {} of `{}`: {}",

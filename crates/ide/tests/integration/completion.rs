@@ -329,7 +329,7 @@ fn sizes_are_the_usual_ones() {
     );
     assert_eq!(
         first("air d1 -> r1 with adapter 1/4 in $0", 9),
-        ["compression", "barb", "push-in", "thread"]
+        ["compression", "barb", "push-in", "npt", "iso-7", "iso-228", "thread"]
     );
 }
 
@@ -404,7 +404,7 @@ fn a_reading_is_led_word_by_word() {
         ["m1", "d1", "f1", "p1", "c101", "ps1"]
     );
     assert_eq!(first("reading 2026-05-12 m1 $0", 9), ["supply"]);
-    assert_eq!(first("reading 2026-05-12 c101 $0", 9), ["decay"]);
+    assert_eq!(first("reading 2026-05-12 c101 $0", 9), ["decay", "place"]);
     assert_eq!(first("reading 2026-05-12 ps1 $0", 9), ["loop"]);
     assert_eq!(first("reading 2026-05-12 ps1 loop 1120 $0", 1), ["ohm"]);
     assert_eq!(first("reading 2026-05-12 c101 decay 9 psi .. 8 psi $0", 9), ["over"]);

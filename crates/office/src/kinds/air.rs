@@ -1,7 +1,7 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_syntax::Medium;
 
-use super::choices::{Compressor, ValveFunction, ValvePosition};
+use super::choices::{Compressor, Insulation, ValveFunction, ValvePosition};
 use super::domain::sheath_rating;
 use super::era::Successor;
 use super::fields::{MODEL, NOTE, TITLE};
@@ -320,7 +320,19 @@ pub(super) static CABLE: Kind = Kind {
     summary: "An air-core cable: its pairs carry signals, and its core carries air.",
     fields: of_equipment![
         FieldSpec::new(Key::Pairs, Shape::Count(MOST_PAIRS), "How many pairs it has.").always(),
-        FieldSpec::new(Key::Gauge, Shape::Quantity(Dimension::WireSize), "Its conductors.").installed(),
+        FieldSpec::new(
+            Key::Gauge,
+            Shape::Quantity(Dimension::WireSize),
+            "Its conductors, such as `24 awg`, or `0.5 mm` for their diameter.",
+        )
+        .installed(),
+        FieldSpec::new(
+            Key::Insulation,
+            Shape::Choice(Insulation::ALL),
+            "What its conductors are insulated with. Paper has no colour code.",
+        )
+        .default("plastic")
+        .since(1),
         SECTION,
         FieldSpec::new(
             Key::Branch,

@@ -101,6 +101,14 @@ choices! {
         None = "none",
     }
 
+    /// What the conductors of a cable are insulated with.
+    Insulation {
+        /// Each pair has its colours by the code.
+        Plastic = "plastic",
+        /// Pairs have no colours: they are found by count and by tone.
+        Paper = "paper",
+    }
+
     /// What feeds a monitor.
     MonitorSupply {
         /// The battery of the office, over a power run.

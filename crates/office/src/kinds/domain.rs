@@ -257,7 +257,7 @@ static AIR_TEMPERATURE: Domain = Domain::new("-50 degC", "60 degC");
 /// What makers state figures at: from the freezing point of DIN 1343 to a hot day.
 static STANDARD_TEMPERATURE: Domain = Domain::new("-5 degC", "45 degC");
 /// From desiccant at its best to a refrigerated dryer.
-static DELIVERED_DEW_POINT: Domain = Domain::new("-110 degC", "20 degC");
+pub(crate) static DELIVERED_DEW_POINT: Domain = Domain::new("-110 degC", "20 degC");
 /// The air that a compressor takes in: ISO 2533 from below sea level to the highest towns.
 static ATMOSPHERE: Domain = Domain::new("45 kPa-abs", "110 kPa-abs");
 /// Mean pressure in a cable, from thin air to a cable at its rating.

@@ -50,6 +50,7 @@ pub enum Key {
     HottestWire,
     Inlet,
     InletMax,
+    Insulation,
     Is,
     Label,
     Length,

@@ -6,7 +6,7 @@ use drysheath_text::TextRange;
 
 use super::candidates::{Candidate, CountsFrom};
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
-use crate::kinds::{Shape, field};
+use crate::kinds::{Shape, domain, field};
 use crate::problem::{Problem, ProblemId};
 
 impl Reader<'_> {
@@ -124,6 +124,14 @@ impl Reader<'_> {
         let word = self.peek().filter(|token| token.kind.is_word());
         let Some(unit) = word.and_then(|_| self.unit_called(self.peek_text())) else {
             return Err(self.unit_problem(number, &[dimension], context));
+        };
+        let is_pair_size = context
+            .domain
+            .is_some_and(|own| std::ptr::eq(own, &raw const domain::PAIR_SIZE));
+        let unit = if is_pair_size && unit.name == units::CONDUCTOR_DIAMETER.name {
+            &units::CONDUCTOR_DIAMETER
+        } else {
+            unit
         };
         self.at += 1;
         self.note_quantity(start, Some(self.at - 1), unit, context);

@@ -11,10 +11,11 @@ use super::outdated::renamed;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::date::Date;
 use crate::kinds::era;
-use crate::kinds::{Domain, Kind, KindId, Role, Shape, domain};
+use crate::kinds::{DewPointSurface, Domain, HealthyState, Kind, KindId, Role, Shape, domain};
 use crate::model::{Decay, Measured, Reading, Spanned};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::with_article;
+use crate::value::Value;
 
 /// Cables were first kept under pressure in the 1920s (common practice, no source).
 const FIRST_YEAR: u16 = 1920;
@@ -78,6 +79,17 @@ impl EndReader<'_> {
                 "supply",
                 Some(&domain::SUPPLY_READING),
             )?)
+        } else if kind.gives_air() && reader.candidate_word("dew-point") {
+            dew_point(reader)?
+        } else if let Some(port) = kind.ports.iter().find(|port| port.role == Role::Tap)
+            && reader.candidate_word(port.word)
+        {
+            let word = reader.last();
+            read.note_port(port, reader);
+            self.numbers(port, word, reader, read)?;
+            read.end.port = Some(port);
+            let domain = domain::signal(Dimension::Pressure);
+            Measured::Gauge(quantity(reader, Dimension::Pressure, "reading", domain)?)
         } else {
             self.of_signal(kind, reader, read)?
         };
@@ -112,6 +124,14 @@ impl EndReader<'_> {
             Role::Signal(signal) => signal.dimension,
             _ => None,
         });
+        if let Some(port) = port.filter(|port| dimension.is_none() && matches!(port.role, Role::Signal(_))) {
+            let states = HealthyState::ALL;
+            let state = reader.choice(states, Shape::Choice(states), Context::of(port.word))?;
+            let state = HealthyState::try_from(state);
+            return state
+                .map(Measured::State)
+                .map_err(|_| Box::new(Problem::new(VALUE, reader.last(), "a contact is `open` or `closed`")));
+        }
         match dimension {
             Some(dimension) => quantity(reader, dimension, "reading", domain::signal(dimension)).map(Measured::Signal),
             None => Err(Box::new(
@@ -121,10 +141,26 @@ impl EndReader<'_> {
                     format!("{} has no such reading", with_article(kind.word())),
                 )
                 .help(
-                    "a reading is a sensor's signal, `loop` of a signal, `supply` of a monitor or `decay` of a cable",
+                    "a reading is a sensor's signal or a contact's state, `loop` of a signal, `supply` of a monitor, `dew-point` of a \
+                     dryer, or of a cable `decay` or `place` and a pressure",
                 ),
             )),
         }
+    }
+}
+
+/// `-42 degC over ice`.
+fn dew_point(reader: &mut Reader<'_>) -> Read<Measured> {
+    let context = Context {
+        domain: Some(&domain::DELIVERED_DEW_POINT),
+        ..Context::of("dew-point")
+    };
+    match reader.dew_point(Shape::DewPoint, context)? {
+        Value::DewPoint(temperature, surface) => Ok(Measured::DewPoint(
+            temperature,
+            surface.unwrap_or(DewPointSurface::Water),
+        )),
+        _ => Err(reader.wanted(context, Wanted::Shape(Shape::DewPoint))),
     }
 }
 

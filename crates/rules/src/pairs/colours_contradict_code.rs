@@ -2,6 +2,7 @@ use drysheath_engineering::colour::{Colour, parse_colours};
 use drysheath_office::kinds::Role;
 use drysheath_office::printed;
 use drysheath_syntax::{Fix, Medium};
+use drysheath_text::TextRange;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -47,6 +48,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let stated = range.of(&office.text);
+        if !office.thing(id).has_colour_code() {
+            let name = office.name(id);
+            let message = format!("`{name}` is insulated with paper, and pair {number} of it has no colours");
+            let before = TextRange::new(end.detail.end.min(range.start), range.end);
+            sink.report(id, range, message)
+                .help("delete the colours, or correct what the cable is insulated with")
+                .fix(Fix::replace(before, "", "Delete the colours"));
+            continue;
+        }
         let Some((code, read)) = office.tip_and_ring(id, number).zip(parse_colours(stated)) else {
             continue;
         };

@@ -25,13 +25,13 @@ pub(super) fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 reading.of.numbers,
             )),
             Measured::Supply(_) => Some((false, reading.of.thing, None, (0, 0))),
-            Measured::Signal(_) | Measured::Decay(_) => None,
+            _ => None,
         };
         let Some(own) = of(reading) else { continue };
         let is_off = match reading.measured {
             Measured::Loop(ohms) => loop_off(inspection, reading, ohms),
             Measured::Supply(volts) => supply_off(inspection, reading, volts),
-            Measured::Signal(_) | Measured::Decay(_) => None,
+            _ => None,
         };
         let Some(off) = is_off else { continue };
         let is_later = |(at, other): (usize, &Reading)| {

@@ -5,8 +5,8 @@ use std::cmp::Reverse;
 use drysheath_engineering::measure::Temperature;
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Measured, Office, Reading as Noted};
-use drysheath_prediction::Doubt;
+use drysheath_office::{Measured, Office, Reading as Noted, ThingId};
+use drysheath_prediction::{AirLocation, Doubt};
 
 use crate::coverage::Lack;
 use crate::figures::difference;
@@ -77,25 +77,35 @@ pub(crate) fn compared<'o>(inspection: &'o Inspection<'_>, noted: &'o Noted) -> 
     })
 }
 
-/// The highest pressure that the regulators and dryers directly upstream of a sensor are set to, in Pa.
-fn set_pressure(inspection: &Inspection<'_>, signal: &Reading<'_>) -> f64 {
-    let held = sources(inspection, signal.id).into_iter();
+/// The latest of the readings that `of` tells apart by what it gives, in the order of the file.
+pub(super) fn latest_of<'o, T>(office: &'o Office, of: impl Fn(&'o Noted) -> Option<T>) -> Vec<(&'o Noted, T)> {
+    let subject = |noted: &Noted| (noted.of.thing, noted.of.port.map(|port| port.word), noted.of.numbers);
+    let mut last: Vec<(usize, &Noted, T)> = (0..)
+        .zip(&office.readings)
+        .filter_map(|(number, noted)| Some((number, noted, of(noted)?)))
+        .collect();
+    last.sort_by_key(|(number, noted, _)| (subject(noted), Reverse((noted.date.value, *number))));
+    last.dedup_by_key(|(_, noted, _)| subject(noted));
+    last.sort_by_key(|(number, ..)| *number);
+    last.into_iter().map(|(_, noted, what)| (noted, what)).collect()
+}
+
+/// The highest pressure that the regulators and dryers directly upstream of a thing are set to, in Pa.
+pub(super) fn set_pressure(inspection: &Inspection<'_>, thing: ThingId) -> f64 {
+    let held = sources(inspection, thing).into_iter();
     let held = held.filter_map(|source| Some(held_by(inspection.office, source)?.figure));
     held.max_by(f64::total_cmp).unwrap_or(0.0)
 }
 
-/// How far above or below the expected figure a reading may be because usage, resistance, set pressure and the temperature of the day
-/// are known only so well.
-fn in_doubt(inspection: &Inspection<'_>, signal: &Reading<'_>, expected: f64, is_above: bool) -> Option<f64> {
+/// How far off usage, resistance and the temperature of the day may be.
+fn doubt(inspection: &Inspection<'_>) -> Doubt {
     let Inspection {
         office,
-        networks,
         prediction,
         settings,
         ..
     } = *inspection;
-    let air = &prediction.air;
-    let own = air.conditions.temperature;
+    let own = prediction.air.conditions.temperature;
     let stated = |key| {
         let given = office
             .given(office.itself?, key)
@@ -104,20 +114,34 @@ fn in_doubt(inspection: &Inspection<'_>, signal: &Reading<'_>, expected: f64, is
     };
     let coldest = stated(Key::Coldest).filter(|coldest| *coldest < own).unwrap_or(own);
     let hottest = stated(Key::Hottest).filter(|hottest| *hottest > own).unwrap_or(own);
-    let doubt = Doubt {
+    Doubt {
         usage: settings.fraction(PracticeKey::UsageWithin),
         resistance: settings.fraction(PracticeKey::ResistanceWithin),
         temperatures: (coldest, hottest),
-    };
-    let place = air.location_of(office, networks, signal.id)?;
+    }
+}
+
+/// The pressures in Pa that a place may have because usage, resistance, set pressure and the temperature of the day are known only
+/// so well. `thing` is what stands there or is there.
+pub(super) fn pressures_in_doubt(
+    inspection: &Inspection<'_>,
+    place: &AirLocation<'_>,
+    thing: ThingId,
+) -> Option<(f64, f64)> {
+    let spread = inspection.prediction.air.pressure_spread(place, &doubt(inspection))?;
+    let off = inspection.settings.fraction(PracticeKey::SetWithin) * set_pressure(inspection, thing);
+    Some((spread.least.pascals() - off, spread.most.pascals() + off))
+}
+
+/// How far above or below the expected figure a reading may be because usage, resistance, set pressure and the temperature of the day
+/// are known only so well.
+fn in_doubt(inspection: &Inspection<'_>, signal: &Reading<'_>, expected: f64, is_above: bool) -> Option<f64> {
+    let air = &inspection.prediction.air;
+    let place = air.location_of(inspection.office, inspection.networks, signal.id)?;
     let (least, most) = match signal.dimension {
-        Dimension::Pressure => {
-            let spread = air.pressure_spread(&place, &doubt)?;
-            let off = settings.fraction(PracticeKey::SetWithin) * set_pressure(inspection, signal);
-            (spread.least.pascals() - off, spread.most.pascals() + off)
-        }
+        Dimension::Pressure => pressures_in_doubt(inspection, &place, signal.id)?,
         Dimension::Flow => {
-            let spread = air.flow_spread(&place, &doubt)?;
+            let spread = air.flow_spread(&place, &doubt(inspection))?;
             (
                 spread.least.cubic_metres_per_second(),
                 spread.most.cubic_metres_per_second(),

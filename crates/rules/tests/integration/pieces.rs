@@ -146,7 +146,7 @@ fn the_limit_of_a_switch_is_held_to_the_rules_of_limits() {
     gives(
         &switch("limit low 2 psi minor deadband 0.5 psi"),
         &[
-            "low-limit-under-minimum `limit low 2 psi minor deadband 0.5 psi`: the low limit of `sw1`, 2 psi, is below the least pressure of section `s1` of `c101`, 5 psi",
+            "low-limit-under-minimum `limit low 2 psi minor deadband 0.5 psi`: the low limit of `sw1`, 2 psi, is not above 5 psi, the least pressure for the underground section `s1` of `c101`: the alarm comes too late",
         ],
     );
     gives(
@@ -331,5 +331,43 @@ fn tubes_of_two_sizes_want_a_reducer() {
     gives(
         "air mf port 2 -> p1 with reducer, 1/4 in tube, 0.17 in bore, 0.5 m\n",
         &["value-unreadable `reducer`: a reducer joins one piece of tube to the next, and this is the first"],
+    );
+}
+
+#[test]
+fn a_cable_is_ordered_by_the_diameter_of_its_conductors_and_may_be_insulated_with_paper() {
+    let cable = |said: &str, pair: &str| {
+        format!(
+            "cable c101 {{ pairs 50, rating 20 psi, {said}\n\
+             section s1 {{ underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }}\n\
+             section s2 {{ buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }} }}\n\
+             wire ps1 -> c101 pair 37{pair} -> tb pair 3 -> m1 sensor 3\n"
+        )
+    };
+    gives(&cable("gauge 0.5 mm", ""), &[]);
+    gives(
+        &cable("gauge 5 mm", ""),
+        &["value-implausible `5 mm`: `gauge` expects 0.202 mm to 3.26 mm; found `5 mm`"],
+    );
+    gives(&cable("gauge 0.5 mm, insulation paper", ""), &[]);
+    gives(
+        &cable("gauge 0.5 mm, insulation paper", " red-orange"),
+        &["colours-contradict-code `red-orange`: `c101` is insulated with paper, and pair 37 of it has no colours"],
+    );
+}
+
+#[test]
+fn readings_of_contacts_dew_points_and_gauges() {
+    gives(
+        "reading 2026-05-12 d1 contact humidity closed\nreading 2026-05-12 d1 dew-point -42 degC\n",
+        &[],
+    );
+    gives(
+        "reading 2026-05-12 d1 contact humidity 5 psi\n",
+        &["value-unreadable `5`: `contact` expects one of `closed`, `open`, found `5`"],
+    );
+    gives(
+        "reading 2026-05-12 c101 place mh-9 6 psi\n",
+        &["name-unknown `mh-9`: `c101` has no place named `mh-9`"],
     );
 }

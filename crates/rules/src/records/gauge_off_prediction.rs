@@ -1,0 +1,108 @@
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Measured, Office, Reading};
+use drysheath_prediction::AirLocation;
+use drysheath_text::TextRange;
+
+use super::newest::{latest_of, pressures_in_doubt};
+use crate::figures::{below, computed};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::registry::RuleId;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::settings::PracticeKey;
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::GaugeOffPrediction,
+    level: Level::Warning,
+    while_planned: None,
+    yields_to: &[],
+    family: Family::Records,
+    summary: "A pressure that was read by a gauge at a place of a cable does not match the computed one.",
+    explanation: "The latest gauge reading at each place is held against the computed pressure there. The computed one is uncertain by the settings \
+                  `usage-within`, `resistance-within` and `set-within`, and by the temperature of the day; the gauge is taken to be right \
+                  within the part of its reading that `set-within` says. Less pressure than that is a leak or a usage that was not declared; \
+                  more is a usage that is less than declared.",
+    source: Source::Derived("laminar isothermal flow; ASME B40.100 for the gauge, from memory"),
+    example: Some(Example {
+        failing: r"
+cable c101 {
+    pairs   50
+    gauge   24 awg
+    rating  20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    place   mh-4 { at 1.2 km }
+}
+reading 2026-05-12 c101 place mh-4 6.1 psi
+#                  ^^^^^^^^^^^^^^^^^^^^^^^
+",
+        passing: r"
+cable c101 {
+    pairs   50
+    gauge   24 awg
+    rating  20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh }
+    place   mh-4 { at 1.2 km }
+}
+reading 2026-05-12 c101 place mh-4 8.6 psi
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    if office.readings.is_empty() {
+        return;
+    }
+    let gauges = latest_of(office, |noted| match noted.measured {
+        Measured::Gauge(read) => Some(read),
+        _ => None,
+    });
+    for (noted, read) in gauges {
+        let Some((id, (place, metres))) = noted.of.thing.zip(place(office, noted)) else {
+            continue;
+        };
+        let air = &inspection.prediction.air;
+        let mut routes = air.routes().iter();
+        let Some(route) = routes.find(|route| route.thing == id && route.branch.is_none()) else {
+            continue;
+        };
+        let location = AirLocation::OnRoute(route, metres);
+        let known = air
+            .pressure(&location)
+            .zip(pressures_in_doubt(inspection, &location, id));
+        let Some((expected, (least, most))) = known else {
+            continue;
+        };
+        let figure = office.figure(read);
+        let own = inspection.settings.fraction(PracticeKey::SetWithin) * figure.abs();
+        if !below(figure + own, least) && !below(most, figure - own) {
+            continue;
+        }
+        let is_more = figure > expected.pascals();
+        let shown = |pascals: f64| computed(read, pascals, office);
+        let message = format!(
+            "a gauge at `{place}` of `{}` read {read} on {}, and {} follows from the record, {} at the {}",
+            office.name(id),
+            noted.date.value,
+            shown(expected.pascals()),
+            shown(if is_more { most } else { least }),
+            if is_more { "most" } else { "least" }
+        );
+        sink.report(id, TextRange::new(noted.of.range.start, noted.range.end), message)
+            .help(if is_more {
+                "less air is used than is declared, or the set pressure is another: correct the record once that is sure"
+            } else {
+                "more air is used or lost than is declared, or the set pressure is another: look for a leak, or correct the record"
+            });
+    }
+}
+
+/// The name of a place, and how far along its cable or pipe it is, m.
+fn place<'o>(office: &'o Office, noted: &Reading) -> Option<(&'o str, f64)> {
+    let at = (noted.of.numbers.0 as usize).checked_sub(1)?;
+    let (name, _, fields) = office.thing(noted.of.thing?).named(Key::Place).nth(at)?;
+    Some((name, fields.quantity(Key::At)?.0.si()))
+}
