@@ -16,7 +16,7 @@ mod shape;
 use strum::{IntoStaticStr, VariantArray};
 
 pub use choices::{
-    Choice, Compressor, DewPointSurface, HealthyState, MonitorSupply, Stage, ValveFunction, ValvePosition,
+    Choice, Compressor, Connector, DewPointSurface, HealthyState, MonitorSupply, Stage, ValveFunction, ValvePosition,
 };
 pub use domain::{Domain, OF_RUNS_AND_READINGS};
 pub use era::{FORMER_WORDS, Gone, LANGUAGE, Successor, first_version};
@@ -47,6 +47,7 @@ pub enum KindId {
     DewPointSensor,
     Contact,
     Block,
+    Lead,
     Monitor,
 }
 
@@ -84,6 +85,7 @@ pub static KINDS: &[&Kind] = &[
     &sensors::DEW_POINT_SENSOR,
     &sensors::CONTACT,
     &pairs::BLOCK,
+    &pairs::LEAD,
     &pairs::MONITOR,
 ];
 

@@ -25,7 +25,9 @@ pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
 pub use date::Date;
 /// The conditions at which a repository counts standard volumes, for rooms that hand them on without computing with them.
 pub use drysheath_engineering::standard::KnownStandard;
-pub use graph::{DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, lets_air};
+pub use graph::{
+    DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, connector_pairs, lets_air,
+};
 pub use lower::{BINDING_WORDS, Candidate, CountsFrom, lower, quantity};
 pub use model::{
     Acceptance, Attributes, Decay, End, Measured, Office, Reading, Rows, Run, RunId, Signal, Spanned, SpareRange,

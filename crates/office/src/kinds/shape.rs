@@ -23,6 +23,8 @@ pub enum Shape {
     CountOrRows(u32),
     /// A number with a unit of one dimension.
     Quantity(Dimension),
+    /// The power that something draws, or its most current.
+    Draw,
     /// A difference of pressures, which is neither gauge nor absolute.
     Difference,
     /// A dew point or frost point, `-40 degC over ice`; over water where it does not say.
@@ -39,6 +41,8 @@ pub enum Shape {
     Fitting,
     /// `dialled "555-0142"` or `lan "192.0.2.7"`.
     Link,
+    /// The number of a pair and its colours, `1 black-red`.
+    PairColours(u32),
     /// A block of fields between braces.
     Group(&'static [FieldSpec]),
     /// A name, and fields between braces; any number of them.
@@ -56,6 +60,7 @@ impl Shape {
             Self::Rows(most) => format!("a range such as `1 .. 10` or `A1 .. A10`, up to {most}"),
             Self::CountOrRows(most) => format!("a whole number from 1 to {most}, or a range such as `A1 .. A10`"),
             Self::Quantity(dimension) => format!("a {}, such as `{}`", dimension.name(), sample(dimension)),
+            Self::Draw => "a power, such as `40 W`, or a current, such as `0.8 A`".to_owned(),
             Self::Difference => "a pressure difference, such as `0.5 psi`".to_owned(),
             Self::DewPoint => "a temperature, such as `-40 degC over water` or `-36 degC over ice`".to_owned(),
             Self::Range(dimension) => {
@@ -73,6 +78,7 @@ impl Shape {
             Self::At => "a cable or air pipe and a distance along it, such as `c101 1.1 km`".to_owned(),
             Self::Fitting => "a size and a type, such as `3/8 in compression` or `1/4 in thread male`".to_owned(),
             Self::Link => "`dialled` or `lan`, then the line or address in quotes".to_owned(),
+            Self::PairColours(_) => "the number of a pair and its colours, such as `1 black-red`".to_owned(),
             Self::Group(_) => "fields between braces".to_owned(),
             Self::Named(_) => "a name, then fields between braces".to_owned(),
         }
@@ -86,6 +92,7 @@ impl Shape {
             Self::Count(_) | Self::CountOrRows(_) => "1",
             Self::Numbers(_) | Self::Rows(_) => "1 .. 10",
             Self::Quantity(dimension) => sample(dimension),
+            Self::Draw => "40 W",
             Self::Difference => "0.5 psi",
             Self::DewPoint => "-40 degC over water",
             Self::Range(dimension) => range_sample(dimension),
@@ -97,13 +104,17 @@ impl Shape {
             Self::At => "c101 1.1 km",
             Self::Fitting => "3/8 in compression",
             Self::Link => "lan \"192.0.2.1\"",
+            Self::PairColours(_) => "1 black-red",
             Self::Group(_) | Self::Named(_) => "",
         }
     }
 
     /// Whether a thing may have several.
     pub fn repeats(self) -> bool {
-        matches!(self, Self::Named(_) | Self::Limit(_)) || self.has_rows()
+        matches!(
+            self,
+            Self::Named(_) | Self::Limit(_) | Self::PairColours(_) | Self::Link
+        ) || self.has_rows()
     }
 
     /// Whether it may be rows of numbers with letters.

@@ -457,6 +457,8 @@ pub(super) fn same_slot(one: &Field, other: &Field) -> bool {
     match (&one.value, &other.value) {
         (Value::Limit(one), Value::Limit(other)) => one.level == other.level,
         (Value::Named { name: one, .. }, Value::Named { name: other, .. }) => one == other,
+        (Value::PairColours(one, _), Value::PairColours(other, _)) => one == other,
+        (Value::Link { over: one, .. }, Value::Link { over: other, .. }) => one == other,
         (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) if one.spec.shape.has_rows() => {
             from <= other_to && other_from <= to
         }
@@ -471,6 +473,8 @@ fn slot_name(field: &Field) -> String {
     match &field.value {
         Value::Limit(limit) => format!("`{word} {}`", limit.level.word()),
         Value::Named { name, .. } => format!("`{word} {name}`"),
+        Value::PairColours(pair, _) => format!("`{word} {pair}`"),
+        Value::Link { over, .. } => format!("`{word} {}`", over.word()),
         _ => format!("`{word}`"),
     }
 }

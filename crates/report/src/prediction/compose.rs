@@ -60,6 +60,7 @@ impl View<'_> {
             sensors: self.sensors(),
             feeds: self.feeds(),
             loops: self.loops(),
+            controls: self.controls(),
         }
     }
 

@@ -91,7 +91,7 @@ fn thing_kind(kind: KindId) -> lsp::SymbolKind {
         KindId::Office => lsp::SymbolKind::MODULE,
         KindId::Battery | KindId::FusePanel | KindId::GroundBar => lsp::SymbolKind::KEY,
         KindId::Dryer | KindId::Regulator | KindId::Valve | KindId::Manifold => lsp::SymbolKind::OBJECT,
-        KindId::AirPipe | KindId::Cable => lsp::SymbolKind::INTERFACE,
+        KindId::AirPipe | KindId::Cable | KindId::Lead => lsp::SymbolKind::INTERFACE,
         KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
             lsp::SymbolKind::VARIABLE
         }
