@@ -156,6 +156,14 @@ pub fn parse_colours(text: &str) -> Option<(Colour, Colour)> {
     }
 }
 
+/// Reads any two colours joined by a hyphen, in the order in which they are written: the colours of a maker's own, which need not
+/// be a tip colour and a ring colour. `None` where they are no two colours.
+pub fn two_colours(text: &str) -> Option<(Colour, Colour)> {
+    let (first, second) = text.split_once('-')?;
+    let both = (Colour::parse(first)?, Colour::parse(second)?);
+    (both.0 != both.1).then_some(both)
+}
+
 /// The pins (tip, ring) of a pair on a 50-position connector: tip n + 25, ring n. TIA-1096-A (RJ21X), from a secondary
 /// source. `None` unless the pair is 1 to 25.
 pub fn connector_pins(pair: u32) -> Option<(u32, u32)> {

@@ -37,8 +37,13 @@ pub fn gauge(area: ConductorArea) -> f64 {
 /// ρ = 1/58 Ω·mm²/m, IEC 60028. A stranded conductor has about 2 % more for the lay of its strands (common practice, no
 /// source).
 pub fn resistance(area: ConductorArea, length: Length, temperature: Temperature) -> Resistance {
-    let cold = COPPER_RESISTIVITY * length.metres() / area.square_metres();
-    Resistance::from_ohms(cold * (1.0 + COPPER_COEFFICIENT * (temperature.celsius() - 20.0)))
+    let cold = Resistance::from_ohms(COPPER_RESISTIVITY * length.metres() / area.square_metres());
+    at_temperature(cold, temperature)
+}
+
+/// What copper that has `cold` at 20 °C has at another temperature.
+pub fn at_temperature(cold: Resistance, temperature: Temperature) -> Resistance {
+    Resistance::from_ohms(cold.ohms() * (1.0 + COPPER_COEFFICIENT * (temperature.celsius() - 20.0)))
 }
 
 /// A stretch of a two-wire line, the same wire throughout.

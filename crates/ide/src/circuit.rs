@@ -20,7 +20,7 @@ impl Circuit {
     pub fn through(wire: &Wiring, id: TerminalId) -> Self {
         let all: Vec<TerminalId> = wire.joined_with(id).take(MOST).collect();
         let is_end = |id: &&TerminalId| wire.joints_at(**id).len() == 1;
-        let is_signal = |id: &&TerminalId| matches!(role(wire, **id), Role::Signal(_));
+        let is_signal = |id: &&TerminalId| role(wire, **id).begins_circuit();
         let ends = || all.iter().filter(is_end);
         let chain = ends()
             .find(is_signal)
@@ -58,10 +58,10 @@ impl Circuit {
         })
     }
 
-    /// Whether it joins a device to an input.
+    /// Whether it joins a device to an input, or an output to a control.
     pub fn is_complete(&self, wire: &Wiring) -> bool {
         let has = |wanted: fn(Role) -> bool| self.terminals.iter().any(|id| wanted(role(wire, *id)));
-        has(|role| matches!(role, Role::Signal(_))) && has(Role::is_input)
+        has(Role::begins_circuit) && has(Role::ends_circuit)
     }
 }
 
@@ -106,7 +106,7 @@ pub(crate) fn terminal_name(office: &Office, terminal: &Terminal) -> String {
                 name.to_owned()
             }
         }
-        (Numbering::None, _) => format!("{name} {word}"),
+        (Numbering::None | Numbering::Connectors, _) => format!("{name} {word}"),
         _ => format!("{name} {word} {}", printed(terminal.number)),
     }
 }

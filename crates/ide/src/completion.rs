@@ -1,6 +1,7 @@
 //! What could be written next. The statement around the caret is rarely whole, so it is read from its start up to the caret:
 //! the grammar and the readers that make the office of a text say what they could go on with there.
 
+mod address;
 mod attributes;
 mod caret;
 mod ends;

@@ -28,6 +28,7 @@ fn value(office: &Office, value: &Value) -> String {
         Value::Text(text) => format!("\"{text}\""),
         Value::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),
         Value::Count(count) => count.to_string(),
+        Value::PairColours(pair, (tip, ring)) => format!("{pair} {}-{}", tip.name(), ring.name()),
         Value::Numbers(from, to) => numbers_written(*from, *to),
         Value::Quantity(quantity) | Value::DewPoint(quantity, None) => quantity.to_string(),
         Value::DewPoint(quantity, Some(surface)) => format!("{quantity} over {}", surface.word()),

@@ -4,7 +4,7 @@
 use drysheath_text::TextRange;
 
 use crate::graph::{Link, Networks, Side, Terminal, TerminalId};
-use crate::kinds::{Bare, Port, Role};
+use crate::kinds::{Bare, Port};
 use crate::model::{End, Office, Run, ThingId};
 
 /// Consecutive numbers of a thing's port, and where a statement names them.
@@ -150,7 +150,7 @@ impl Allocation {
         let wire = &networks.wire;
         let is_end = |id: TerminalId| {
             let role = wire.terminal(id).port.role;
-            matches!(role, Role::Signal(_)) || role.is_input()
+            role.begins_circuit() || role.ends_circuit()
         };
         for group in wire.groups() {
             let carries = group.clone().any(is_end);

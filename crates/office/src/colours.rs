@@ -2,9 +2,10 @@
 
 use drysheath_engineering::colour::{self, Colour, PairColours};
 
-use crate::kinds::Role;
+use crate::kinds::{Key, Role};
 use crate::model::{Office, ThingId};
 use crate::numbers::in_row;
+use crate::value::{Fields, Value};
 
 /// The code begins again with every group of this many pairs.
 const GROUP: u32 = 25;
@@ -13,14 +14,35 @@ impl Office {
     /// The colours of a pair and of its binder, if the thing has a pair of that number; pairs in paper have none. A row of pairs with letters begins the
     /// code again.
     pub fn pair_colours(&self, thing: ThingId, pair: u32) -> Option<PairColours> {
-        colour::pair_colours(in_row(pair)).filter(|_| self.has_coloured_pair(thing, pair))
+        let code = colour::pair_colours(in_row(pair)).filter(|_| self.has_coloured_pair(thing, pair))?;
+        match self.own_colours(thing, pair) {
+            None => Some(code),
+            Some(own) => {
+                let (tip, ring) = own?;
+                Some(PairColours { tip, ring, ..code })
+            }
+        }
     }
 
     /// The colours of a pair alone, which are known in cables with more binders than the code has too.
     pub fn tip_and_ring(&self, thing: ThingId, pair: u32) -> Option<(Colour, Colour)> {
+        if let Some(own) = self.own_colours(thing, pair) {
+            return own;
+        }
         let before = in_row(pair).checked_sub(1)?;
         let colours = colour::pair_colours(before % GROUP + 1).filter(|_| self.has_coloured_pair(thing, pair))?;
         Some((colours.tip, colours.ring))
+    }
+
+    /// The colours that a lead says of a pair, if it says the colours of any.
+    fn own_colours(&self, thing: ThingId, pair: u32) -> Option<Option<(Colour, Colour)>> {
+        let thing = self.thing(thing);
+        thing.has(Key::Pair).then(|| {
+            thing.all(Key::Pair).find_map(|field| match field.value {
+                Value::PairColours(own, colours) if own == pair => Some(colours),
+                _ => None,
+            })
+        })
     }
 
     /// Whether the thing has a pair of that number, as far as that is known, and colours on its pairs.

@@ -8,7 +8,7 @@ mod wiring;
 pub use disjoint_sets::DisjointSets;
 pub use links::{Link, Links, Side};
 pub use reach::lets_air;
-pub use wiring::{Joint, Terminal, TerminalId, Wiring};
+pub use wiring::{Joint, Terminal, TerminalId, Wiring, connector_pairs};
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_syntax::Medium;

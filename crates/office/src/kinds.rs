@@ -21,7 +21,8 @@ mod stores;
 use strum::{IntoStaticStr, VariantArray};
 
 pub use choices::{
-    Choice, Compressor, DewPointSurface, HealthyState, Insulation, MonitorSupply, Stage, ThingStage, ValveFunction, ValvePosition,
+    Choice, Compressor, Connector, DewPointSurface, HealthyState, Insulation, MonitorSupply, Stage, ThingStage,
+    ValveFunction, ValvePosition,
 };
 pub use domain::{Domain, OF_RUNS_AND_READINGS};
 pub use era::{FORMER_WORDS, Gone, LANGUAGE, Successor, first_version};
@@ -57,6 +58,7 @@ pub enum KindId {
     PressureSwitch,
     Contact,
     Block,
+    Lead,
     Monitor,
     Other,
 }
@@ -100,6 +102,7 @@ pub static KINDS: &[&Kind] = &[
     &sensors::PRESSURE_SWITCH,
     &sensors::CONTACT,
     &pairs::BLOCK,
+    &pairs::LEAD,
     &pairs::MONITOR,
     &other::OTHER,
 ];

@@ -27,7 +27,9 @@ pub use aside::Aside;
 pub use date::Date;
 /// The conditions at which a repository counts standard volumes, for rooms that hand them on without computing with them.
 pub use drysheath_engineering::standard::KnownStandard;
-pub use graph::{DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, lets_air};
+pub use graph::{
+    DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, connector_pairs, lets_air,
+};
 pub use lower::{BINDING_WORDS, Candidate, CountsFrom, lower, quantity};
 pub use model::{
     Acceptance, Adapter, Attributes, Decay, End, Measured, Office, Reading, Rows, Run, RunId, Signal, Spanned,
@@ -42,5 +44,6 @@ pub use summary::{MonitorLink, Summary};
 pub use unit_preferences::{UnitPreferences, rounded};
 pub use unsure::{Media, Unsure};
 pub use value::{
-    At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity, Sex, Value,
+    At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity,
+    Sex, Value,
 };

@@ -511,6 +511,21 @@ impl Office {
         })
     }
 
+    /// The power that a thing draws. Of one that states its most current it is that at the low end of its window: it holds its power,
+    /// so that it draws most at the lowest voltage.
+    pub fn drawn_power(&self, id: ThingId) -> Option<(Quantity, Place)> {
+        const DIGITS: i32 = 4;
+        let thing = self.thing(id);
+        let (drawn, place) = thing.quantity(Key::Draws)?;
+        if drawn.dimension() == Dimension::Power {
+            return Some((drawn, place));
+        }
+        let (one, other, _) = thing.range(Key::Window)?;
+        let unit = Dimension::Power.units().find(|unit| unit.name == "W")?;
+        let value = unit.from_si(drawn.si() * one.si().abs().min(other.si().abs()));
+        Some((Quantity { value, unit }.to_digits(DIGITS), place))
+    }
+
     /// A capacity whose conditions are not stated counts as everything in its repository does.
     fn counted_by_default(&self, given: Given, key: Key) -> Given {
         const DIGITS: i32 = 5;

@@ -82,17 +82,18 @@ impl Summary {
         });
         // A monitor that is planned or disused reports nothing.
         let monitors = office.of_kind(KindId::Monitor).filter(|(id, _)| !office.aside.has(*id));
-        let links = monitors.filter_map(|(id, thing)| {
-            let field = thing.field(Key::Link)?;
+        let links = monitors.flat_map(|(id, thing)| thing.all(Key::Link).map(move |field| (id, thing, field)));
+        let links = links.filter_map(|(id, thing, field)| {
             let Value::Link { over, to } = &field.value else {
                 return None;
             };
+            let is_own = field.place.file == office.file;
             Some(MonitorLink {
                 over: *over,
                 to: to.clone(),
                 thing: id,
                 monitor: office.name(id).into(),
-                place: office.place(thing.place_of(Key::Link, office.file)),
+                place: office.place(if is_own { field.place.range } else { thing.name }),
             })
         });
         Self {

@@ -7,6 +7,8 @@ pub struct Unsure {
     pub things: bool,
     /// The media in which a run may have gone unread.
     pub runs: Media,
+    /// The media in which something may be said to be spare that could not be read.
+    pub spares: Media,
     /// The name of a thing may have gone unread, so that a name that is not found proves nothing.
     pub names: bool,
 }
@@ -17,10 +19,16 @@ impl Unsure {
         self.things || self.runs.contains(medium)
     }
 
+    /// Whether a run in `medium` may have gone unread, or that something of it is spare.
+    pub fn about_spares(&self, medium: Medium) -> bool {
+        self.about(medium) || self.spares.contains(medium)
+    }
+
     pub(crate) fn doubt_everything(&mut self) {
         *self = Self {
             things: true,
             runs: Media::ALL,
+            spares: Media::ALL,
             names: true,
         };
     }

@@ -1,5 +1,6 @@
 use std::net::IpAddr;
 
+use drysheath_engineering::colour::Colour;
 use drysheath_engineering::units::Quantity;
 use drysheath_text::{Place, TextRange};
 use strum::{IntoStaticStr, VariantArray};
@@ -47,6 +48,8 @@ pub enum Value {
     At(Box<At>),
     /// One half of a joint.
     Fitting(Fitting),
+    /// The number of a pair of a lead, and its colours.
+    PairColours(u32, (Colour, Colour)),
     /// How a monitor reports.
     Link {
         /// The medium that it reports over.

@@ -40,7 +40,7 @@ fn refused(text: &str) -> String {
 /// A field's name and value, with that figure in it.
 fn field(spec: &FieldSpec, figure: &str) -> Option<String> {
     let value = match spec.shape {
-        Shape::Quantity(_) | Shape::Difference | Shape::DewPoint => figure.to_owned(),
+        Shape::Quantity(_) | Shape::Draw | Shape::Difference | Shape::DewPoint => figure.to_owned(),
         Shape::Range(_) => format!("{figure} .. {figure}"),
         Shape::Limit(_) => format!("low {figure} minor"),
         Shape::Loss => format!("{figure} at 20 scfh"),

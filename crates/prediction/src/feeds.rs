@@ -163,7 +163,7 @@ impl Survey<'_, '_> {
 
     fn draws(&mut self, load: ThingId) -> Option<Given> {
         let thing = Some(self.office.thing(load)).filter(|thing| !thing.damaged)?;
-        if let Some((quantity, place)) = thing.quantity(Key::Draws) {
+        if let Some((quantity, place)) = self.office.drawn_power(load) {
             return Some(Given {
                 quantity,
                 place: Some(place),

@@ -26,8 +26,8 @@ pub use dryness::Dryness;
 pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};
 pub use loops::{
-    Loop, LoopLimit, LoopLimits, LoopPart, LoopStretch, OtherDevice, SetBy, SignalPath, StatedLoopSupply, loops,
-    signal_paths,
+    ControlLoop, Loop, LoopLimit, LoopLimits, LoopPart, LoopStretch, OtherDevice, SetBy, SignalPath, StatedLoopSupply,
+    controls, loops, signal_paths,
 };
 pub use minimum_pressure::{DeclaredBy, DefaultMinimums, MinimumPressure, minimum_pressure};
 pub use missing_input::{MissingInput, NeededFor};

@@ -7,6 +7,7 @@
 //! currents of the others drop voltage on what their ways have in common.
 
 mod cable_length;
+mod controls;
 mod limits;
 mod shared;
 mod signal_path;
@@ -16,14 +17,15 @@ use drysheath_engineering::measure::{ConductorArea, Length, Resistance, Temperat
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Attributes, Given, Networks, Office, RunId, Terminal, ThingId};
+use drysheath_office::{Attributes, Fields, Given, Networks, Office, RunId, Terminal, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
 
+pub use controls::{ControlLoop, controls};
 pub use limits::{LoopLimit, LoopLimits, SetBy, StatedLoopSupply};
 pub use shared::OtherDevice;
-pub use signal_path::{SignalPath, signal_paths};
+pub use signal_path::{SignalPath, control_paths, signal_paths};
 
 use crate::feeds::stated_temperature;
 use crate::{MissingInput, NeededFor};
@@ -59,11 +61,9 @@ pub struct Loop {
 pub struct LoopStretch {
     /// What it is part of.
     pub of: LoopPart,
-    /// The size of its conductors.
-    pub gauge: Quantity,
-    /// Its length, one way.
-    pub length: Length,
-    /// The place of the size; for a run, of size and length.
+    /// The size of its conductors, and its length, one way; none of a lead whose resistance is stated.
+    pub wire: Option<(Quantity, Length)>,
+    /// The place of the size; for a run, of size and length; or of the resistance.
     pub place: Place,
     /// There and back, at the loop's temperature.
     pub resistance: Resistance,
@@ -74,6 +74,13 @@ pub struct LoopStretch {
 pub enum LoopPart {
     /// The run of that number.
     Run(RunId),
+    /// A pair of a lead.
+    Lead {
+        /// The lead that the pair is in.
+        thing: ThingId,
+        /// The number of the pair.
+        pair: u32,
+    },
     /// A pair of a cable.
     Cable {
         /// The cable that the pair is in.
@@ -98,18 +105,11 @@ pub fn loops(office: &Office, networks: &Networks, missing: &mut Vec<MissingInpu
         return Vec::new();
     }
     let mut paths = signal_paths(office, &networks.wire).peekable();
-    let temperature = paths.peek().and_then(|_| stated_temperature(office, Key::Hottest));
-    let Some((temperature, hottest)) = temperature.and_then(|given| Some((given, Temperature::of(given.quantity)?)))
-    else {
+    if paths.peek().is_none() {
         return Vec::new();
-    };
-    let mut survey = Survey {
-        office,
-        networks,
-        temperature,
-        hottest,
-        noted: FxHashSet::default(),
-        missing,
+    }
+    let Some(mut survey) = Survey::new(office, networks, missing) else {
+        return Vec::new();
     };
     let mut shared = Vec::new();
     let followed = paths.filter_map(|path| {
@@ -153,11 +153,23 @@ struct Met {
     unknown: bool,
 }
 
-impl<'o> Survey<'o, '_> {
-    fn follow(&mut self, path: SignalPath) -> Option<Loop> {
-        let signal = path.signal;
-        let (device, monitor) = (self.office.thing(signal.thing), self.office.thing(path.input.thing));
-        if device.damaged || monitor.damaged {
+impl<'o, 'g> Survey<'o, 'g> {
+    /// None where the temperature of the pairs is not known.
+    fn new(office: &'o Office, networks: &'o Networks, missing: &'g mut Vec<MissingInput>) -> Option<Self> {
+        let temperature = stated_temperature(office, Key::Hottest)?;
+        Some(Self {
+            office,
+            networks,
+            temperature,
+            hottest: Temperature::of(temperature.quantity)?,
+            noted: FxHashSet::default(),
+            missing,
+        })
+    }
+
+    /// Adds up the way of a path. `device` is the thing that the pairs lead to from the monitor.
+    fn along(&mut self, path: SignalPath, device: ThingId) -> Option<Met> {
+        if self.office.thing(path.signal.thing).damaged || self.office.thing(path.input.thing).damaged {
             return None;
         }
         let wire = &self.networks.wire;
@@ -165,12 +177,16 @@ impl<'o> Survey<'o, '_> {
         for (joint, terminal) in path.steps(wire) {
             self.run(joint.run, &mut met);
             if terminal.port.role == Role::Pair {
-                self.pair(signal.thing, terminal, &mut met);
+                self.pair(device, terminal, &mut met);
             }
         }
-        if met.unknown {
-            return None;
-        }
+        Some(met).filter(|met| !met.unknown)
+    }
+
+    fn follow(&mut self, path: SignalPath) -> Option<Loop> {
+        let signal = path.signal;
+        let (device, monitor) = (self.office.thing(signal.thing), self.office.thing(path.input.thing));
+        let met = self.along(path, signal.thing)?;
         let limits = LoopLimits::of(device, monitor);
         Some(Loop {
             signal,
@@ -243,6 +259,10 @@ impl<'o> Survey<'o, '_> {
     /// Counts a pair, which has a length if it is in a cable.
     fn pair(&mut self, device: ThingId, terminal: &Terminal, met: &mut Met) {
         let cable = self.office.thing(terminal.thing);
+        if cable.is(KindId::Lead) {
+            self.lead(terminal, met);
+            return;
+        }
         if !cable.is(KindId::Cable) {
             return;
         }
@@ -276,6 +296,35 @@ impl<'o> Survey<'o, '_> {
         }
     }
 
+    /// Counts a pair of a lead: by the resistance that it states, or else by its size and length. What an installed one lacks is
+    /// reported with its fields.
+    fn lead(&mut self, terminal: &Terminal, met: &mut Met) {
+        let lead = self.office.thing(terminal.thing);
+        let of = LoopPart::Lead {
+            thing: terminal.thing,
+            pair: terminal.number,
+        };
+        if let Some((quantity, place)) = lead.quantity(Key::Loop) {
+            let Some(cold) = Resistance::of(quantity) else {
+                met.unknown = true;
+                return;
+            };
+            met.cold += cold.ohms();
+            met.stretches.push(LoopStretch {
+                of,
+                wire: None,
+                place,
+                resistance: wire::at_temperature(cold, self.hottest),
+            });
+            return;
+        }
+        let length = lead.quantity(Key::Length).and_then(|(length, _)| Length::of(length));
+        match (lead.quantity(Key::Gauge), length) {
+            (Some(gauge), Some(length)) if !lead.damaged => self.stretch(of, gauge, length, met),
+            _ => met.unknown = true,
+        }
+    }
+
     fn stretch(&mut self, of: LoopPart, (gauge, place): (Quantity, Place), length: Length, met: &mut Met) {
         let Some(area) = ConductorArea::of(gauge) else {
             met.unknown = true;
@@ -285,8 +334,7 @@ impl<'o> Survey<'o, '_> {
         met.cold += there_and_back(COLD).ohms();
         met.stretches.push(LoopStretch {
             of,
-            gauge,
-            length,
+            wire: Some((gauge, length)),
             place,
             resistance: there_and_back(self.hottest),
         });

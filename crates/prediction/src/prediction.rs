@@ -7,7 +7,7 @@ use crate::air::{Air, SystemId};
 use crate::decay_test::volumes_missing;
 use crate::dryness::Dryness;
 use crate::feeds::{Feed, feeds};
-use crate::loops::{Loop, loops};
+use crate::loops::{ControlLoop, Loop, controls, loops};
 use crate::missing_input::{MissingInput, NeededFor};
 
 /// All that can be computed from an office's file.
@@ -20,6 +20,8 @@ pub struct Prediction {
     pub feeds: Vec<Feed>,
     /// The loop of each signal.
     pub loops: Vec<Loop>,
+    /// The loop of each output to its control.
+    pub controls: Vec<ControlLoop>,
     /// What is missing, medium by medium.
     pub missing: Vec<MissingInput>,
 }
@@ -36,16 +38,16 @@ impl Prediction {
         if air.systems().len() > 0 {
             coldest_missing(office, networks, &mut missing);
         }
-        let (feeds, loops) = (
-            feeds(office, networks, &mut missing),
-            loops(office, networks, &mut missing),
-        );
+        let feeds = feeds(office, networks, &mut missing);
+        let loops = loops(office, networks, &mut missing);
+        let controls = controls(office, networks, &mut missing);
         volumes_missing(office, &mut missing);
         Self {
             air,
             dryness,
             feeds,
             loops,
+            controls,
             missing,
         }
     }

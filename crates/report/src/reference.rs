@@ -123,6 +123,7 @@ fn port_form(port: &Port) -> String {
     match port.numbering {
         Numbering::None => format!("`{}`", port.word),
         Numbering::Count(_) | Numbering::Range(_) => format!("`{} N`", port.word),
+        Numbering::Connectors => format!("`{} N`, or the thing alone", port.word),
         Numbering::Named(_) => format!("`{} NAME`", port.word),
     }
 }

@@ -102,7 +102,7 @@ pub(crate) fn apply(inspection: &Inspection<'_>, today: Date, asked: Asked, find
             own.take(finding);
         }
     }
-    if office.unsure.things || office.unsure.runs != Media::NONE {
+    if office.unsure.things || office.unsure.runs != Media::NONE || office.unsure.spares != Media::NONE {
         return;
     }
     for Holding { acceptance, .. } in holding.iter().filter(|own| !own.needed) {

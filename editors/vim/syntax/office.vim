@@ -265,9 +265,11 @@ syntax keyword officeChoice paper
 syntax keyword officeChoice piston
 syntax keyword officeChoice planned
 syntax keyword officeChoice plastic
+syntax keyword officeChoice plug
 syntax keyword officeChoice rotary
 syntax keyword officeChoice scroll
 syntax keyword officeChoice shut-off
+syntax keyword officeChoice socket
 syntax keyword officeChoice yes
 syntax keyword officeField address
 syntax keyword officeField addresses
@@ -283,8 +285,10 @@ syntax keyword officeField buried
 syntax keyword officeField capacity
 syntax keyword officeField coldest
 syntax keyword officeField compressor
+syntax keyword officeField connector
 syntax keyword officeField contact
 syntax keyword officeField contacts
+syntax keyword officeField control
 syntax keyword officeField current-max
 syntax keyword officeField delivers
 syntax keyword officeField depth
@@ -320,6 +324,7 @@ syntax keyword officeField length
 syntax keyword officeField limit
 syntax keyword officeField link
 syntax keyword officeField location
+syntax keyword officeField loop
 syntax keyword officeField loop-max
 syntax keyword officeField loop-voltage
 syntax keyword officeField loss
@@ -332,6 +337,10 @@ syntax keyword officeField note
 syntax keyword officeField order
 syntax keyword officeField outlet
 syntax keyword officeField outlets
+syntax keyword officeField output
+syntax keyword officeField output-max
+syntax keyword officeField output-voltage
+syntax keyword officeField outputs
 syntax keyword officeField pair
 syntax keyword officeField pairs
 syntax keyword officeField pins
@@ -385,6 +394,7 @@ syntax keyword officeKind flow-sensor
 syntax keyword officeKind fuse-panel
 syntax keyword officeKind ground-bar
 syntax keyword officeKind humidity-sensor
+syntax keyword officeKind lead
 syntax keyword officeKind manifold
 syntax keyword officeKind monitor
 syntax keyword officeKind office

@@ -141,7 +141,7 @@ fn whole_end(items: &mut Items<'_>, run: &RunSoFar, id: ThingId, port: &'static 
                 items.offer(CompletionKind::Thing, name).detail(what);
             }
         }
-        Numbering::None => {
+        Numbering::None | Numbering::Connectors => {
             let label = if is_bare {
                 name.to_owned()
             } else {

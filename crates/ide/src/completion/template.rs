@@ -145,6 +145,7 @@ fn name_for(key: Key) -> &'static str {
         Key::Branch => "b1",
         Key::Place => "mh-1",
         Key::Contact => "humidity",
+        Key::Control => "start",
         _ => "name",
     }
 }

@@ -8,7 +8,7 @@ use strum::VariantArray;
 
 use super::items::Items;
 use super::template::Template;
-use super::{CompletionKind, units};
+use super::{CompletionKind, address, units};
 
 /// Offers what could follow `value`, the value of `spec` so far. Returns whether the value is complete.
 pub(super) fn offer(items: &mut Items<'_>, spec: &'static FieldSpec, value: &[Token]) -> bool {
@@ -37,6 +37,9 @@ pub(super) fn offer(items: &mut Items<'_>, spec: &'static FieldSpec, value: &[To
             }
             _ => {}
         }
+    }
+    if let (Key::Address, Shape::Count(most), true) = (spec.key, spec.shape, value.is_empty()) {
+        address::offer(items, most);
     }
     all(items, spec.word(), &candidates);
     is_whole

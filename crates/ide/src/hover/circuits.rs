@@ -4,9 +4,9 @@ use std::fmt::Write as _;
 
 use drysheath_engineering::units::Dimension;
 use drysheath_explanation::loop_of;
-use drysheath_office::kinds::Port;
+use drysheath_office::kinds::{Port, Role};
 use drysheath_office::{Terminal, ThingId};
-use drysheath_prediction::{Loop, SetBy};
+use drysheath_prediction::{ControlLoop, Loop, SetBy};
 
 use super::Describer;
 use crate::circuit::Circuit;
@@ -31,6 +31,40 @@ impl Describer<'_> {
                 markup.fact(self.loop_fact(found));
             }
         }
+        let mut controls = self.analysis.prediction.controls.iter();
+        let is_here = |one: &&ControlLoop| {
+            let mut terminals = circuit.terminals.iter().map(|id| wire.terminal(*id));
+            terminals.any(|terminal| *terminal == one.control)
+        };
+        if let Some(found) = controls.find(is_here) {
+            markup.fact(self.control_fact(found));
+        }
+    }
+
+    /// What switches a control, and the loop to it.
+    pub(super) fn switched(&self, markup: &mut Markup, thing: ThingId, number: u32) {
+        let wire = &self.analysis.networks.wire;
+        let kind = self.analysis.office.thing(thing).kind;
+        let port = kind.and_then(|kind| kind.ports.iter().find(|port| port.role == Role::Control));
+        if let Some(id) = port.and_then(|port| wire.find(thing, port, number)) {
+            self.circuit(markup, &Circuit::through(wire, id));
+        }
+    }
+
+    /// "loop of 16.8 ohm at 60 degC; 20.6 V are left, and it needs 22 V".
+    fn control_fact(&self, found: &ControlLoop) -> String {
+        let mut fact = format!(
+            "loop of {} at {}",
+            self.show(Dimension::Resistance, found.resistance.ohms()),
+            found.temperature.quantity
+        );
+        if let Some(left) = found.left() {
+            let _ = write!(fact, "; {} are left", self.show(Dimension::Voltage, left.volts()));
+        }
+        if let Some(needs) = found.needs {
+            let _ = write!(fact, ", and it needs {}", needs.quantity);
+        }
+        fact
     }
 
     /// The ways of a thing's signals: of one port, or of one of its named fields.

@@ -47,7 +47,7 @@ fn words<'f>(fields: impl Iterator<Item = &'f FieldSpec>) -> String {
 /// How a port is written after the name of its thing.
 pub(super) fn port_form(port: &Port) -> String {
     match port.numbering {
-        Numbering::None => port.word.to_owned(),
+        Numbering::None | Numbering::Connectors => port.word.to_owned(),
         Numbering::Count(_) | Numbering::Range(_) => format!("{} N", port.word),
         Numbering::Named(_) => format!("{} NAME", port.word),
     }

@@ -32,6 +32,11 @@ impl Describer<'_> {
                 markup.fact(notation::fields(office, fields));
                 self.carried_from(&mut markup, owner, None, Some(number));
             }
+            Key::Control => {
+                let (number, (.., fields)) = (1..).zip(thing.named(key)).find(|(_, (own, ..))| *own == name)?;
+                markup.fact(notation::fields(office, fields));
+                self.switched(&mut markup, owner, number);
+            }
             Key::Place => {
                 let (.., fields) = thing.named(key).find(|(own, ..)| *own == name)?;
                 markup.fact(notation::fields(office, fields));

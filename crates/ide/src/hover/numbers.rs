@@ -119,7 +119,7 @@ impl Describer<'_> {
         for fact in identity.sentences() {
             markup.fact(fact);
         }
-        if own.is(KindId::Cable)
+        if !own.is(KindId::Block)
             && let Some((gauge, _)) = own.quantity(drysheath_office::kinds::Key::Gauge)
         {
             markup.fact(format!("conductors of {gauge}"));

@@ -41,7 +41,7 @@ impl Describer<'_> {
                 self.sensor(&mut markup, id);
             }
             KindId::Contact => self.contact(&mut markup, id),
-            KindId::Block => self.free_numbers(&mut markup, id),
+            KindId::Block | KindId::Lead => self.free_numbers(&mut markup, id),
             KindId::Monitor => self.monitor(&mut markup, id),
             KindId::Other => {
                 if let Some(is) = thing.text(Key::Is) {

@@ -538,3 +538,30 @@ fn what_is_spoken_for_is_not_offered_as_free() {
         "pressure-sensor p9 { stage planned }\nwire p9 -> tb pair 5 -> m1 sensor 4\nwire f1 pressure -> tb pair $0\n";
     assert_eq!(labels(&example_and(text)).first().map(String::as_str), Some("6"));
 }
+
+#[test]
+fn the_next_address_of_a_shared_pair() {
+    let wired = "monitor m1 { sensors 8, addresses 16 }\ncable c1 { pairs 25 }\npressure-sensor ps1 { address 1 }\n\
+                 pressure-sensor ps2 { address 3 }\nwire ps1 -> c1 pair 3 -> m1 sensor 1\nwire ps2 -> c1 pair 4 -> m1 sensor 2\n";
+    let on_pair = format!("{wired}pressure-sensor ps3 {{ address $0 }}\nwire ps3 -> c1 pair 4\n");
+    assert_eq!(labels(&on_pair), ["1"]);
+    let alone = format!("{wired}pressure-sensor ps3 {{ address $0 }}\n");
+    assert_eq!(labels(&alone), ["2"]);
+}
+
+#[test]
+fn outputs_lead_to_controls_and_connectors_to_connectors() {
+    let office = "monitor m1 { sensors 8, outputs 2 }\ndryer d1 { control start { needs 24 V } }\n\
+                  block j1 { pairs 4, connector plug }\nblock j2 { pairs 4, connector socket }\n";
+    let after = |run: &str| labels(&format!("{office}{run}"));
+    assert_eq!(
+        after("wire m1 output 1 -> j1 pair 1 -> $0").first().map(String::as_str),
+        Some("d1 control start")
+    );
+    assert!(
+        !after("wire m1 output 1 -> $0")
+            .iter()
+            .any(|label| label.contains("sensor"))
+    );
+    assert_eq!(after("wire j1 -> $0"), ["j2"]);
+}

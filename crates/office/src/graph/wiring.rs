@@ -83,11 +83,57 @@ impl Wiring {
             }
             for pair in run.ends.windows(2) {
                 let [from, to] = pair else { continue };
-                wiring.join(office, id, from, to);
+                let is_connector = |end: &End| end.port.is_some_and(|port| port.role == Role::Connector);
+                if is_connector(from) && is_connector(to) {
+                    wiring.mate(office, id, from, to);
+                } else {
+                    wiring.join(office, id, from, to);
+                }
             }
         }
         wiring.index();
         wiring
+    }
+
+    /// Joins the pairs of two connectors one to one.
+    fn mate(&mut self, office: &Office, run: RunId, from: &End, to: &End) {
+        let pair_port = |end: &End| {
+            let mut ports = office.thing(end.thing?).kind?.ports.iter();
+            Some((end.thing?, ports.find(|port| port.role == Role::Pair)?))
+        };
+        let Some(((near, near_port), (far, far_port))) = pair_port(from).zip(pair_port(to)) else {
+            return;
+        };
+        let (near_pairs, far_pairs) = (connector_pairs(office, from), connector_pairs(office, to));
+        // Of one that does not say how many pairs it has, as many are there as the other has.
+        let as_many = |end: &End, others: usize| {
+            let first = end.numbers.0.saturating_sub(1).saturating_mul(CONNECTOR as u32) + 1;
+            (first..).take(others).collect()
+        };
+        let (near_pairs, far_pairs): (Vec<u32>, Vec<u32>) = match (near_pairs, far_pairs) {
+            (Some(near), Some(far)) => (near, far),
+            (Some(near), None) => {
+                let far = as_many(to, near.len());
+                (near, far)
+            }
+            (None, Some(far)) => (as_many(from, far.len()), far),
+            (None, None) => return,
+        };
+        for (one, other) in near_pairs.into_iter().zip(far_pairs) {
+            if self.joints.len() > MOST_JOINTS {
+                return;
+            }
+            let terminal = |thing, port, number| Terminal { thing, port, number };
+            let from_id = self.id(terminal(near, near_port, one));
+            let to_id = self.id(terminal(far, far_port, other));
+            self.joints.push(Joint {
+                from: from_id,
+                to: to_id,
+                from_range: from.range,
+                to_range: to.range,
+                run,
+            });
+        }
     }
 
     fn join(&mut self, office: &Office, run: RunId, from: &End, to: &End) {
@@ -197,6 +243,22 @@ impl Joint {
             self.to_range
         }
     }
+}
+
+/// Pairs of one connector, of a block that has several.
+const CONNECTOR: usize = 25;
+
+/// The pairs of a connector, or of one of several connectors of a block, in order; where it is known which it has.
+pub fn connector_pairs(office: &Office, end: &End) -> Option<Vec<u32>> {
+    let thing = end.thing?;
+    let mut ports = office.thing(thing).kind?.ports.iter();
+    let rows = office.rows(thing, ports.find(|port| port.role == Role::Pair)?)?;
+    let all = rows.iter().flat_map(|(first, last)| first..=last);
+    let all = all.take(MOST_IN_RANGE as usize);
+    Some(match end.numbers.0.checked_sub(1) {
+        None => all.collect(),
+        Some(before) => all.skip(before as usize * CONNECTOR).take(CONNECTOR).collect(),
+    })
 }
 
 fn terminal(office: &Office, end: &End, as_target: bool) -> Option<Terminal> {

@@ -2,12 +2,12 @@ use drysheath_engineering::units::Dimension;
 use drysheath_syntax::Medium;
 
 use super::choices::{Compressor, Insulation, ValveFunction, ValvePosition};
-use super::domain::sheath_rating;
+use super::domain::{control_current, sheath_rating};
 use super::era::Successor;
 use super::fields::{MODEL, NOTE, TITLE};
 use super::losses::LOSS;
 use super::pairs::MOST_PAIRS;
-use super::sensors::{DRYER_CONTACT, DRYER_CONTACT_FIELDS};
+use super::sensors::{DRYER_CONTACT, DRYER_CONTACT_FIELDS, NEEDS};
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape, SignalKind, SignalSource};
 
 pub(super) const OUTLET_FITTING: FieldSpec =
@@ -85,6 +85,11 @@ pub(super) static DRYER: Kind = Kind {
             Shape::Named(DRYER_CONTACT_FIELDS),
             "A contact of the dryer that reports its state.",
         ),
+        FieldSpec::new(
+            Key::Control,
+            Shape::Named(CONTROL_FIELDS),
+            "What an output of the monitor can switch: its start, its stop.",
+        ),
         OUTLET_FITTING,
         TITLE,
         MODEL,
@@ -93,9 +98,22 @@ pub(super) static DRYER: Kind = Kind {
     ports: &[
         Port::new("outlet", Medium::Air, Role::Outlet, Bare::Source, "the dry air"),
         DRYER_CONTACT,
+        Port::new("control", Medium::Wire, Role::Control, Bare::Never, "a control, by its name")
+            .numbered(Numbering::Named(Key::Control)),
         Port::new("frame", Medium::Ground, Role::Frame, Bare::Always, "the dryer's frame"),
     ],
 };
+
+const CONTROL_FIELDS: &[FieldSpec] = &[
+    NEEDS,
+    FieldSpec::new(
+        Key::CurrentMax,
+        Shape::Quantity(Dimension::Current),
+        "Most current that it draws.",
+    )
+    .within(control_current),
+    NOTE,
+];
 
 pub(super) static REGULATOR: Kind = Kind {
     id: KindId::Regulator,

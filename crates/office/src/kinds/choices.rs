@@ -87,6 +87,14 @@ choices! {
         Disused = "disused",
     }
 
+    /// Which half of a connector something has.
+    Connector {
+        /// It goes into a socket.
+        Plug = "plug",
+        /// It takes a plug.
+        Socket = "socket",
+    }
+
     /// What compresses the air of a dryer.
     Compressor {
         /// Delivers in strokes: a flow sensor downstream needs a regulator between.

@@ -181,9 +181,11 @@ impl FieldSpec {
             (Key::GroundSize, _) => &CONDUCTOR,
             (Key::Nominal | Key::Working, _) => &BATTERY,
             (Key::Window, _) => &LOAD_WINDOW,
-            (Key::Needs | Key::LoopVoltage, _) => &LOOP_VOLTAGE,
+            (Key::Needs | Key::LoopVoltage | Key::OutputVoltage, _) => &LOOP_VOLTAGE,
             (Key::LoopMax, _) => &LOOP_RESISTANCE,
+            (Key::Loop, _) => &LEAD_LOOP,
             (Key::Current | Key::CurrentMax, _) => &LOOP_CURRENT,
+            (Key::OutputMax, _) => &CONTROL_CURRENT,
             (Key::Draws, _) => &DRAWS,
             (Key::Step | Key::Error, dimension) => fineness(dimension)?,
             (_, dimension) => signal(dimension)?,
@@ -197,6 +199,7 @@ impl Shape {
         match self {
             Self::Quantity(dimension) | Self::Range(dimension) | Self::Limit(dimension) => Some(dimension),
             Self::Difference | Self::Loss => Some(Dimension::Pressure),
+            Self::Draw => Some(Dimension::Power),
             Self::DewPoint => Some(Dimension::Temperature),
             Self::At | Self::Fitting => Some(Dimension::Length),
             _ => None,
@@ -212,6 +215,16 @@ pub(super) fn sheath_rating() -> &'static Domain {
 /// The figures that the current of a whole panel can have.
 pub(super) fn panel_current() -> &'static Domain {
     &PANEL_CURRENT
+}
+
+/// The lengths that a lead can have.
+pub(super) fn lead_length() -> &'static Domain {
+    &JUMPER_LENGTH
+}
+
+/// The figures that the current of a control can have.
+pub(super) fn control_current() -> &'static Domain {
+    &CONTROL_CURRENT
 }
 
 /// The figures that a signal can have.
@@ -288,7 +301,13 @@ static BATTERY: Domain = Domain::new("9 V", "450 V").either_sign();
 static LOAD_WINDOW: Domain = Domain::new("3 V", "500 V").either_sign();
 static LOOP_VOLTAGE: Domain = Domain::new("2 V", "180 V").either_sign();
 static LOOP_RESISTANCE: Domain = Domain::new("10 ohm", "25000 ohm");
+/// From a lead of a few metres to a leased pair.
+static LEAD_LOOP: Domain = Domain::new("0.01 ohm", "25000 ohm");
 static LOOP_CURRENT: Domain = Domain::new("0.05 mA", "150 mA");
+/// What a load draws, as a current.
+pub(crate) static DRAWN_CURRENT: Domain = Domain::new("1 mA", "100 A");
+/// From what switches electronics to contactors.
+static CONTROL_CURRENT: Domain = Domain::new("1 mA", "30 A");
 static DRAWS: Domain = Domain::new("0.05 W", "5000 W");
 /// Up to the largest distribution bays.
 static PANEL_CURRENT: Domain = Domain::new("0.5 A", "1200 A");

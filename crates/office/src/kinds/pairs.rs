@@ -1,7 +1,8 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_syntax::Medium;
 
-use super::choices::MonitorSupply;
+use super::choices::{Connector, MonitorSupply};
+use super::domain::lead_length;
 use super::fields::{MODEL, NOTE, TITLE};
 use super::sensors::HIGHEST_ADDRESS;
 use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape};
@@ -10,6 +11,20 @@ use super::{Bare, FieldSpec, Key, Kind, KindId, Numbering, Port, Role, Shape};
 pub(super) const MOST_PAIRS: u32 = 5_000;
 /// Far more inputs than one monitor has (common practice, no source).
 const MOST_INPUTS: u32 = 10_000;
+
+const CONNECTOR: FieldSpec = FieldSpec::new(
+    Key::Connector,
+    Shape::Choice(Connector::ALL),
+    "Which half of a connector its pairs are on.",
+);
+const CONNECTOR_PORT: Port = Port::new(
+    "connector",
+    Medium::Wire,
+    Role::Connector,
+    Bare::Always,
+    "its connector, with all pairs at once",
+)
+.numbered(Numbering::Connectors);
 
 pub(super) static BLOCK: Kind = Kind {
     id: KindId::Block,
@@ -27,11 +42,50 @@ pub(super) static BLOCK: Kind = Kind {
             "Whether it is a 50-position connector for each 25 pairs, so that pairs have pin numbers.",
         )
         .default("no"),
+        CONNECTOR,
         TITLE,
         MODEL,
         NOTE,
     ],
-    ports: &[Port::new("pair", Medium::Wire, Role::Pair, Bare::Never, "a pair").numbered(Numbering::Range(Key::Pairs))],
+    ports: &[
+        Port::new("pair", Medium::Wire, Role::Pair, Bare::Never, "a pair").numbered(Numbering::Range(Key::Pairs)),
+        CONNECTOR_PORT,
+    ],
+};
+
+pub(super) static LEAD: Kind = Kind {
+    id: KindId::Lead,
+    summary: "A lead: a cable without air, from a device to a block or between two blocks.",
+    fields: &[
+        FieldSpec::new(Key::Pairs, Shape::Count(MOST_PAIRS), "How many pairs it has.").always(),
+        FieldSpec::new(
+            Key::Gauge,
+            Shape::Quantity(Dimension::WireSize),
+            "Size of its conductors.",
+        )
+        .installed(),
+        FieldSpec::new(
+            Key::Pair,
+            Shape::PairColours(MOST_PAIRS),
+            "The colours of one of its pairs, tip and ring. Without any, its pairs have the code of 25 pairs.",
+        ),
+        FieldSpec::new(Key::Length, Shape::Quantity(Dimension::Length), "Its length.")
+            .installed()
+            .within(lead_length),
+        FieldSpec::new(
+            Key::Loop,
+            Shape::Quantity(Dimension::Resistance),
+            "Resistance of one of its pairs there and back at 20 °C. It counts in place of size and length.",
+        ),
+        CONNECTOR,
+        TITLE,
+        MODEL,
+        NOTE,
+    ],
+    ports: &[
+        Port::new("pair", Medium::Wire, Role::Pair, Bare::Never, "a pair").numbered(Numbering::Count(Key::Pairs)),
+        CONNECTOR_PORT,
+    ],
 };
 
 pub(super) static MONITOR: Kind = Kind {
@@ -50,14 +104,29 @@ pub(super) static MONITOR: Kind = Kind {
             "How many contact inputs it has, or their numbers row by row.",
         ),
         FieldSpec::new(
+            Key::Outputs,
+            Shape::CountOrRows(MOST_INPUTS),
+            "How many control outputs it has, or their numbers row by row.",
+        ),
+        FieldSpec::new(
+            Key::OutputMax,
+            Shape::Quantity(Dimension::Current),
+            "Most current that each of its outputs may carry.",
+        ),
+        FieldSpec::new(
+            Key::OutputVoltage,
+            Shape::Quantity(Dimension::Voltage),
+            "Least voltage that it gives over its outputs. Contacts without voltage of their own have none.",
+        ),
+        FieldSpec::new(
             Key::Supply,
             Shape::Choice(MonitorSupply::ALL),
             "What feeds it. Without it, the battery.",
         ),
         FieldSpec::new(
             Key::Draws,
-            Shape::Quantity(Dimension::Power),
-            "Power that it draws from the battery.",
+            Shape::Draw,
+            "Power that it draws from the battery, or its most current, which it draws at the low end of its window.",
         )
         .installed(),
         FieldSpec::new(
@@ -92,7 +161,12 @@ pub(super) static MONITOR: Kind = Kind {
             Shape::Count(HIGHEST_ADDRESS),
             "How many addressed sensors each of its sensor inputs reads over one pair.",
         ),
-        FieldSpec::new(Key::Link, Shape::Link, "How it reports: over a dialled line or a LAN.").installed(),
+        FieldSpec::new(
+            Key::Link,
+            Shape::Link,
+            "How it reports: over a dialled line or a LAN; one of each where it has both.",
+        )
+        .installed(),
         TITLE,
         MODEL,
         NOTE,
@@ -108,6 +182,8 @@ pub(super) static MONITOR: Kind = Kind {
             "a contact input",
         )
         .numbered(Numbering::Range(Key::Contacts)),
+        Port::new("output", Medium::Wire, Role::Output, Bare::Never, "a control output")
+            .numbered(Numbering::Range(Key::Outputs)),
         Port::new("supply", Medium::Power, Role::Load, Bare::Always, "its battery input"),
         Port::new("frame", Medium::Ground, Role::Frame, Bare::Always, "its frame"),
         Port::new(

@@ -29,6 +29,8 @@ pub enum Numbering {
     Count(Key),
     /// A number of the rows that a field gives, with the letters that are printed before it; or up to the count that it gives.
     Range(Key),
+    /// The number of one of several connectors of 25 pairs, or none for all pairs at once.
+    Connectors,
     /// The name of one of the thing's own named fields.
     Named(Key),
 }
@@ -59,10 +61,16 @@ pub enum Role {
     Signal(SignalKind),
     /// A pair, which goes through.
     Pair,
+    /// The connector of all its pairs at once.
+    Connector,
     /// A monitor's input for sensors.
     SensorInput,
     /// A monitor's input for contacts.
     ContactInput,
+    /// A monitor's output, which switches a control.
+    Output,
+    /// What an output switches.
+    Control,
     /// Battery comes from here.
     Battery,
     /// Battery comes to the panel here.
@@ -118,9 +126,19 @@ impl SignalKind {
 }
 
 impl Role {
-    /// Whether a pair carries it: an end of a device's loop rather than a point along it.
+    /// Whether a signal ends there.
     pub fn is_input(self) -> bool {
         matches!(self, Self::SensorInput | Self::ContactInput)
+    }
+
+    /// Whether a circuit begins there: with a signal, or with an output that switches something.
+    pub fn begins_circuit(self) -> bool {
+        matches!(self, Self::Signal(_) | Self::Output)
+    }
+
+    /// Whether a circuit ends there: at an input, or at what an output switches.
+    pub fn ends_circuit(self) -> bool {
+        self.is_input() || self == Self::Control
     }
 }
 
@@ -151,10 +169,10 @@ impl Port {
         matches!(self.numbering, Numbering::Range(_))
     }
 
-    /// Whether some of it may be said to be spare: numbers that nothing uses, or a contact that a part has and a place does
-    /// not use.
+    /// Whether some of it may be said to be spare: numbers that nothing uses, or a contact or control that a part has and a place
+    /// does not use.
     pub fn can_be_spare(&self) -> bool {
-        self.is_counted() || self.numbering == Numbering::Named(Key::Contact)
+        self.is_counted() || matches!(self.numbering, Numbering::Named(_))
     }
 
     /// What one of its numbers is called in messages.
@@ -162,6 +180,7 @@ impl Port {
         match (self.medium, self.numbering) {
             (Medium::Wire, Numbering::Range(Key::Sensors)) => "sensor input",
             (Medium::Wire, Numbering::Range(Key::Contacts)) => "contact input",
+            (Medium::Wire, Numbering::Range(Key::Outputs)) => "control output",
             (Medium::Power, _) => "fuse position",
             _ => self.word,
         }

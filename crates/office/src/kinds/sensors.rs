@@ -48,7 +48,7 @@ const CURRENT_MAX: FieldSpec = FieldSpec::new(
     "Most current that it draws from its loop.",
 )
 .since(1);
-const NEEDS: FieldSpec = FieldSpec::new(
+pub(super) const NEEDS: FieldSpec = FieldSpec::new(
     Key::Needs,
     Shape::Quantity(Dimension::Voltage),
     "Least voltage that it needs at its terminals.",

@@ -23,6 +23,8 @@ pub enum Shape {
     CountOrRows(u32),
     /// A number with a unit of one dimension.
     Quantity(Dimension),
+    /// The power that something draws, or its most current.
+    Draw,
     /// A difference of pressures, which is neither gauge nor absolute.
     Difference,
     /// A dew point or frost point, `-40 degC over ice`; over water where it does not say.
@@ -47,6 +49,8 @@ pub enum Shape {
     FormerName,
     /// The name of a thing of a kind.
     Thing(KindId),
+    /// The number of a pair and its colours, `1 black-red`.
+    PairColours(u32),
     /// A block of fields between braces.
     Group(&'static [FieldSpec]),
     /// A name, and fields between braces; any number of them.
@@ -64,6 +68,7 @@ impl Shape {
             Self::Rows(most) => format!("a range such as `1 .. 10` or `A1 .. A10`, up to {most}"),
             Self::CountOrRows(most) => format!("a whole number from 1 to {most}, or a range such as `A1 .. A10`"),
             Self::Quantity(dimension) => format!("a {}, such as `{}`", dimension.name(), sample(dimension)),
+            Self::Draw => "a power, such as `40 W`, or a current, such as `0.8 A`".to_owned(),
             Self::Difference => "a pressure difference, such as `0.5 psi`".to_owned(),
             Self::DewPoint => "a temperature, such as `-40 degC over water` or `-36 degC over ice`".to_owned(),
             Self::Range(dimension) => {
@@ -87,6 +92,7 @@ impl Shape {
             Self::Record => "a name and text in quotes, such as `serial \"A-1177\"`".to_owned(),
             Self::FormerName => "a name that it had before, such as `ps1`".to_owned(),
             Self::Thing(kind) => format!("the name of a {}", <&str>::from(kind)),
+            Self::PairColours(_) => "the number of a pair and its colours, such as `1 black-red`".to_owned(),
             Self::Group(_) => "fields between braces".to_owned(),
             Self::Named(_) => "a name, then fields between braces".to_owned(),
         }
@@ -100,6 +106,7 @@ impl Shape {
             Self::Count(_) | Self::CountOrRows(_) => "1",
             Self::Numbers(_) | Self::Rows(_) => "1 .. 10",
             Self::Quantity(dimension) => sample(dimension),
+            Self::Draw => "40 W",
             Self::Difference => "0.5 psi",
             Self::DewPoint => "-40 degC over water",
             Self::Range(dimension) => range_sample(dimension),
@@ -115,6 +122,7 @@ impl Shape {
             Self::Record => "serial \"A-1177\"",
             Self::FormerName => "ps1",
             Self::Group(_) | Self::Named(_) | Self::Thing(_) => "",
+            Self::PairColours(_) => "1 black-red",
         }
     }
 
@@ -127,7 +135,13 @@ impl Shape {
     pub fn repeats(self) -> bool {
         matches!(
             self,
-            Self::Named(_) | Self::Limit(_) | Self::Loss | Self::Record | Self::FormerName
+            Self::Named(_)
+                | Self::Limit(_)
+                | Self::Loss
+                | Self::Record
+                | Self::FormerName
+                | Self::PairColours(_)
+                | Self::Link
         ) || self.has_rows()
     }
 

@@ -1,6 +1,6 @@
 //! Reads the ends of runs, what joins them, and what is spare.
 
-use drysheath_engineering::colour::parse_colours;
+use drysheath_engineering::colour::{parse_colours, two_colours};
 use drysheath_syntax::{self as syntax, Fix, Medium, PairState, TokenKind, Tree};
 use drysheath_text::TextRange;
 
@@ -11,7 +11,7 @@ use super::end_problems::{
 use super::notes::Notes;
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use super::shapes::unquoted;
-use crate::kinds::{Bare, HIGHEST_COUNT, KINDS, Kind, Numbering, Port, Role, Shape, SignalSource};
+use crate::kinds::{Bare, HIGHEST_COUNT, KINDS, Key, Kind, Numbering, Port, Role, Shape, SignalSource};
 use crate::model::{End, Office, Thing};
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
@@ -309,7 +309,12 @@ impl<'r> EndReader<'r> {
         }
         reader.candidate(Candidate::Port);
         let Some(word) = reader.peek().filter(|token| token.kind.is_word()) else {
-            let numbered = |port: &&'static Port| matches!(port.numbering, Numbering::Count(_) | Numbering::Range(_));
+            // Of what the thing has none, no number is meant.
+            let has_some = |port: &'static Port| {
+                let rows = read.end.thing.and_then(|id| self.office.rows(id, port));
+                rows.is_none_or(|rows| rows.iter().next().is_some())
+            };
+            let numbered = |port: &&'static Port| port.is_counted() && has_some(port);
             let words: Vec<_> = kind.ports_in(medium).filter(numbered).map(|port| port.word).collect();
             if let Some(problem) = port_missing(&words, reader, self.text) {
                 return Err(problem);
@@ -405,18 +410,31 @@ impl<'r> EndReader<'r> {
         reader: &Reader<'_>,
         read: &mut ReadEnd,
     ) -> Read<()> {
-        let as_target = position != Position::First && bare_port(kind, medium, true).is_none();
-        let as_source = position != Position::Last && bare_port(kind, medium, false).is_none();
+        // A block or lead alone is its connector, which mates with one other.
+        let has_connector = self
+            .thing_of(read)
+            .is_some_and(|thing| thing.damaged || thing.has(Key::Connector));
+        let is_there =
+            |port: &&'static Port| port.role != Role::Connector || has_connector && position != Position::Middle;
+        let bare = |as_target| bare_port(kind, medium, as_target).filter(is_there);
+        let as_target = position != Position::First && bare(true).is_none();
+        let as_source = position != Position::Last && bare(false).is_none();
         if !as_target && !as_source {
             if position != Position::Middle {
-                read.end.port = bare_port(kind, medium, position == Position::Last);
+                read.end.port = bare(position == Position::Last);
                 // A port with numbers means its first one where no number is written.
-                let is_numbered = read.end.port.is_some_and(|port| port.numbering != Numbering::None);
+                let is_numbered = read
+                    .end
+                    .port
+                    .is_some_and(|port| !matches!(port.numbering, Numbering::None | Numbering::Connectors));
                 read.end.numbers = if is_numbered { (1, 1) } else { (0, 0) };
             }
             return Ok(());
         }
-        let words: Vec<_> = kind.ports_in(medium).map(|port| port.word).collect();
+        let named = kind
+            .ports_in(medium)
+            .filter(|port| port.role != Role::Connector || has_connector);
+        let words: Vec<_> = named.map(|port| port.word).collect();
         let name = reader.last().of(self.text);
         let message = if words.len() == 1 && as_source && kind.ports_in(medium).any(|port| port.bare == Bare::Target) {
             format!(
@@ -426,7 +444,15 @@ impl<'r> EndReader<'r> {
         } else {
             format!("the port of `{name}` is missing: {}", list_or(&words))
         };
-        Err(Box::new(Problem::new(ProblemId::PortUnknown, reader.last(), message)))
+        let problem = Problem::new(ProblemId::PortUnknown, reader.last(), message);
+        let may_have_connector = kind.ports_in(medium).any(|port| port.role == Role::Connector) && !has_connector;
+        Err(Box::new(if may_have_connector {
+            problem.help(
+                "say which pair, or `connector plug` or `connector socket` of it where all its pairs are plugged in",
+            )
+        } else {
+            problem
+        }))
     }
 
     /// A signal that depends on a group is there only with the group.
@@ -467,6 +493,17 @@ impl<'r> EndReader<'r> {
         read.end.detail = word;
         match port.numbering {
             Numbering::None => {}
+            Numbering::Connectors => {
+                if reader.peek().is_some_and(|token| token.kind == TokenKind::Number) {
+                    let number = reader.count(
+                        HIGHEST_COUNT,
+                        Context::of(port.word),
+                        Wanted::Shape(Shape::Count(HIGHEST_COUNT)),
+                    )?;
+                    read.end.numbers = (number, number);
+                    read.end.detail = word.cover(reader.last());
+                }
+            }
             Numbering::Named(key) => {
                 let again = reader.again();
                 if let Some(id) = read.end.thing {
@@ -546,7 +583,9 @@ impl<'r> EndReader<'r> {
         if self.is_name(written) {
             return Ok(());
         }
-        if parse_colours(written).is_none() {
+        let has_own = self.thing_of(read).is_some_and(|thing| thing.has(Key::Pair));
+        let is_read = parse_colours(written).is_some() || has_own && two_colours(written).is_some();
+        if !is_read {
             return Err(Box::new(
                 Problem::new(VALUE, token.range, format!("unknown colours `{written}`"))
                     .help("write tip and ring, such as `white-blue`, or leave the colours out"),

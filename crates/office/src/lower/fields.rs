@@ -463,6 +463,8 @@ pub(super) fn same_slot(one: &Field, other: &Field) -> bool {
         (Value::FormerName(one), Value::FormerName(other)) => one == other,
         (Value::Named { name: one, .. }, Value::Named { name: other, .. }) => one == other,
         (Value::Loss(one), Value::Loss(other)) => one.flow == other.flow,
+        (Value::PairColours(one, _), Value::PairColours(other, _)) => one == other,
+        (Value::Link { over: one, .. }, Value::Link { over: other, .. }) => one == other,
         (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) if one.spec.shape.has_rows() => {
             from <= other_to && other_from <= to
         }
@@ -480,6 +482,8 @@ fn slot_name(field: &Field) -> String {
         Value::Record(recorded) => format!("`{word} {}`", recorded.name),
         Value::FormerName(name) => format!("`{word} {name}`"),
         Value::Loss(loss) => format!("`{word}` at {}", loss.flow),
+        Value::PairColours(pair, _) => format!("`{word} {pair}`"),
+        Value::Link { over, .. } => format!("`{word} {}`", over.word()),
         _ => format!("`{word}`"),
     }
 }

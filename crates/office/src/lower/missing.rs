@@ -120,9 +120,13 @@ fn missing(fields: &[Field], specs: &'static [FieldSpec], planned: bool) -> Vec<
     let asked = specs
         .iter()
         .filter(|spec| spec.need == Need::Always || (spec.need == Need::Installed && !planned));
-    // What the battery has to give is nothing to a monitor on the mains.
-    let is_excused =
-        |key| matches!(key, Key::Draws | Key::Window) && fields.choice(Key::Supply) == Some(MonitorSupply::Mains);
+    let is_excused = |key| match key {
+        // What the battery has to give is nothing to a monitor on the mains.
+        Key::Draws | Key::Window => fields.choice(Key::Supply) == Some(MonitorSupply::Mains),
+        // A lead whose resistance is stated needs no size and length.
+        Key::Gauge | Key::Length => fields.has(Key::Loop),
+        _ => false,
+    };
     let lacking = asked
         .filter(|spec| !fields.has(spec.key) && !is_excused(spec.key))
         .map(|spec| format!("`{}`", spec.word()));

@@ -1,12 +1,12 @@
 //! Reads the runs, and after them what is spare, assigned or defective, what is accepted and what was read.
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_syntax::{self as syntax, Fix, Medium, StatementKind, Tree};
+use drysheath_syntax::{self as syntax, Fix, Items, Medium, StatementKind, TokenKind, Tree};
 use drysheath_text::TextRange;
 
 use super::Lowering;
 use super::ends::{EndReader, Position, ReadEnd};
-use crate::kinds::{KindId, Role};
+use crate::kinds::{KindId, Port, Role};
 use crate::model::{Adapter, End, Run, SpareRange, StatedRange};
 use crate::problem::{Problem, ProblemId};
 
@@ -40,6 +40,13 @@ impl Lowering<'_> {
                     problems.push(*problem);
                 }
                 ends.push(read.end);
+            }
+            if sound && let Some(problem) = self.half_mated(&ends) {
+                sound = false;
+                if !reported {
+                    reported = true;
+                    problems.push(problem);
+                }
             }
             let mut of_with = Vec::new();
             let mut adapters = Vec::new();
@@ -123,12 +130,11 @@ impl Lowering<'_> {
                 )
             })
         };
-        let is_signal = |role: Role| matches!(role, Role::Signal(_));
         match medium {
             Medium::Air => from == Role::Inlet && to == Role::Outlet && (has_one_way(first) || has_one_way(last)),
             Medium::Power => matches!(from, Role::Load | Role::PanelInput) && matches!(to, Role::Battery | Role::Fuse),
             Medium::Ground => from == Role::Bar && matches!(to, Role::Frame | Role::Return),
-            Medium::Wire => from.is_input() && !to.is_input() || is_signal(to) && !is_signal(from),
+            Medium::Wire => from.ends_circuit() && !to.ends_circuit() || to.begins_circuit() && !from.begins_circuit(),
         }
     }
 
@@ -148,6 +154,19 @@ impl Lowering<'_> {
         Some(Problem::new(ProblemId::ValueUnreadable, adapter.range, message).help(help))
     }
 
+    /// A connector that is joined with something else than another one.
+    fn half_mated(&self, ends: &[End]) -> Option<Problem> {
+        let is_connector = |end: &&End| end.port.is_some_and(|port| port.role == Role::Connector);
+        let connector = ends.iter().find(is_connector)?;
+        if ends.len() == 2 && ends.iter().filter(is_connector).count() == 2 {
+            return None;
+        }
+        let name = connector.range.of(self.text);
+        let message = format!("`{name}` is a connector with all its pairs, and mates with one other connector");
+        let problem = Problem::new(ProblemId::PortUnknown, connector.range, message);
+        Some(problem.help(format!("say which pair is meant, such as `{name} pair 1`")))
+    }
+
     fn backwards(&self, run: &syntax::Run) -> Problem {
         let written: Vec<TextRange> = run.ends.iter().map(|end| self.tree.items_range(end.items)).collect();
         let first = written.first().copied().unwrap_or_default();
@@ -156,7 +175,9 @@ impl Lowering<'_> {
             Medium::Air => "air flows along the arrows, from the dryer to the cable",
             Medium::Power => "power runs along the arrows, from the battery to the load",
             Medium::Ground => "a ground run is written from the frame to the bar",
-            Medium::Wire => "a wire run is written from the device to the monitor",
+            Medium::Wire => {
+                "a signal goes from its device to an input, and a control from an output to what it switches"
+            }
         };
         let problem = Problem::new(ProblemId::RunBackwards, range, "this run is written backwards").help(along);
         // A comment between the ends would be lost.
@@ -173,13 +194,15 @@ impl Lowering<'_> {
         let mut spares = Vec::new();
         let mut stated = Vec::new();
         let mut readings = Vec::new();
-        let mut lost_spare = false;
+        let mut lost = Vec::new();
         let mut swallowed = false;
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Spare(written) => {
                     let (read, is_rest) = self.end_reader().spare(self.tree, written);
-                    lost_spare |= statement.damaged || !read.sound;
+                    if statement.damaged || !read.sound {
+                        lost.push((statement.items, read.end.port));
+                    }
                     swallowed |= !read.sound && self.swallows(statement);
                     problems.extend(read.problem.filter(|_| !statement.damaged).map(|problem| *problem));
                     if read.sound {
@@ -193,7 +216,9 @@ impl Lowering<'_> {
                 }
                 StatementKind::Stated(written) => {
                     let (read, text) = self.end_reader().stated(self.tree, written);
-                    lost_spare |= statement.damaged || !read.sound;
+                    if statement.damaged || !read.sound {
+                        lost.push((statement.items, read.end.port));
+                    }
                     swallowed |= !read.sound && self.swallows(statement);
                     problems.extend(read.problem.filter(|_| !statement.damaged).map(|problem| *problem));
                     if let Some(text) = text.filter(|_| read.sound) {
@@ -223,10 +248,8 @@ impl Lowering<'_> {
         if swallowed {
             self.office.unsure.doubt_everything();
         }
-        if lost_spare {
-            for medium in [Medium::Air, Medium::Wire, Medium::Power] {
-                self.office.unsure.runs.insert(medium);
-            }
+        for (items, port) in lost {
+            self.lost_spare(items, port);
         }
         let said_by_field = std::mem::take(&mut self.said_by_field);
         spares.extend(self.spares_by_field(&said_by_field));
@@ -234,6 +257,28 @@ impl Lowering<'_> {
         self.office.stated = stated;
         self.office.readings = readings;
         self.office.problems.extend(problems);
+    }
+}
+
+impl Lowering<'_> {
+    /// What may be missing since one statement about spare, assigned or defective numbers could not be read.
+    fn lost_spare(&mut self, items: Items, port: Option<&'static Port>) {
+        let unsure = &mut self.office.unsure;
+        // With an arrow it may be a run whose first word is another one.
+        let is_run = self
+            .tree
+            .items(items)
+            .iter()
+            .any(|token| token.kind == TokenKind::Arrow);
+        let of = if is_run { &mut unsure.runs } else { &mut unsure.spares };
+        match port.filter(|_| !is_run) {
+            Some(port) => of.insert(port.medium),
+            None => {
+                for medium in [Medium::Air, Medium::Wire, Medium::Power] {
+                    of.insert(medium);
+                }
+            }
+        }
     }
 }
 

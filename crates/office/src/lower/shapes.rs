@@ -1,6 +1,7 @@
 //! Reads what the shape of a field allows.
 
-use drysheath_engineering::units::Dimension;
+use drysheath_engineering::colour::two_colours;
+use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_syntax::{Fix, Token, TokenKind};
 use drysheath_text::TextRange;
 use strum::VariantArray;
@@ -13,7 +14,9 @@ use crate::numbers::{in_row, in_row_of, is_one_row, lettered, numbers_written, p
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::nearest;
-use crate::value::{At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity, Sex, Value};
+use crate::value::{
+    At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity, Sex, Value,
+};
 
 /// 0 °C in kelvins.
 const FREEZING: f64 = 273.15;
@@ -33,6 +36,7 @@ impl Reader<'_> {
                 .map(|(from, to)| Value::Numbers(from, to)),
             Shape::CountOrRows(most) => self.count_or_row(most, shape, context),
             Shape::Quantity(dimension) => self.quantity(dimension, shape, context).map(Value::Quantity),
+            Shape::Draw => self.draw(context).map(Value::Quantity),
             Shape::Difference => self.difference(shape, context).map(Value::Quantity),
             Shape::DewPoint => self.dew_point(shape, context),
             Shape::Range(dimension) => self
@@ -53,6 +57,7 @@ impl Reader<'_> {
             Shape::Thing(kind) => self
                 .other(kind, shape, context)
                 .map(|other| Value::Thing(Box::new(other))),
+            Shape::PairColours(most) => self.pair_colours(most, shape, context),
             Shape::Group(_) | Shape::Named(_) => Err(self.wanted(context, Wanted::Shape(shape))),
         }
     }
@@ -90,6 +95,39 @@ impl Reader<'_> {
             }
             _ => Err(self.wanted(context, what)),
         }
+    }
+
+    /// A power, or a current.
+    fn draw(&mut self, context: Context<'_>) -> Read<Quantity> {
+        // A number alone: either unit may follow.
+        let mut after = self.clone();
+        if after.next_if(|kind| kind == TokenKind::Number).is_some() {
+            after.unit_candidate(Dimension::Current, context);
+        }
+        let written = self.ahead().any_quantity("", &[], Context::of(""));
+        if written.is_ok_and(|written| written.dimension() == Dimension::Current) {
+            let context = Context {
+                domain: Some(&domain::DRAWN_CURRENT),
+                ..context
+            };
+            return self.quantity(Dimension::Current, Shape::Quantity(Dimension::Current), context);
+        }
+        self.quantity(Dimension::Power, Shape::Quantity(Dimension::Power), context)
+    }
+
+    /// The number of a pair and its colours.
+    fn pair_colours(&mut self, most: u32, shape: Shape, context: Context<'_>) -> Read<Value> {
+        const COLOURS: &str = "two colours after the number, tip and ring, such as `black-red`";
+        self.candidate(Candidate::Numbers);
+        let pair = self.count(most, context, Wanted::Shape(shape))?;
+        let written = self.peek().filter(|token| token.kind.is_word());
+        let colours = written.and_then(|token| two_colours(token.range.of(self.text)));
+        let Some(colours) = colours else {
+            return Err(self.wanted(context, Wanted::Words(COLOURS)));
+        };
+        self.at += 1;
+        self.note(Meaning::Choice("Colours of tip and ring."));
+        Ok(Value::PairColours(pair, colours))
     }
 
     /// A count, or a row of numbers.

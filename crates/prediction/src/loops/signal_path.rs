@@ -29,7 +29,9 @@ pub fn signal_paths(office: &Office, wire: &Wiring) -> impl Iterator<Item = Sign
     let mut paths = Vec::new();
     for group in wire.groups() {
         if let Some(path) = alone(wire, group.clone()) {
-            paths.push(path);
+            if path.input.port.role.is_input() && path.signal.port.role != Role::Output {
+                paths.push(path);
+            }
         } else if has_addresses {
             paths.extend(shared(office, wire, group).into_iter().flatten());
         }
@@ -37,14 +39,29 @@ pub fn signal_paths(office: &Office, wire: &Wiring) -> impl Iterator<Item = Sign
     paths.into_iter()
 }
 
-/// The path in a group of terminals that is one signal, one input and pairs in a row between them.
+/// The paths of the outputs that come to a control of their own, in the order of the file: output and control stand in the place
+/// of signal and input.
+pub fn control_paths(wire: &Wiring) -> Vec<SignalPath> {
+    // Nearly no office has any.
+    if !wire
+        .terminals()
+        .any(|(_, terminal)| terminal.port.role == Role::Control)
+    {
+        return Vec::new();
+    }
+    let paths = wire.groups().filter_map(|group| alone(wire, group));
+    let is_control = |path: &SignalPath| (path.signal.port.role, path.input.port.role) == (Role::Output, Role::Control);
+    paths.filter(is_control).collect()
+}
+
+/// The path in a group of terminals that is one beginning, one end and pairs in a row between them.
 fn alone(wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Option<SignalPath> {
     let (mut signal, mut input) = (None, None);
     for (count, id) in (0..).zip(group) {
         let terminal = *wire.terminal(id);
         let (slot, sides) = match terminal.port.role {
-            Role::Signal(_) => (Some(&mut signal), 1),
-            role if role.is_input() => (Some(&mut input), 1),
+            role if role.begins_circuit() => (Some(&mut signal), 1),
+            role if role.ends_circuit() => (Some(&mut input), 1),
             _ => (None, 2),
         };
         let is_taken = slot.is_some_and(|slot| slot.replace((id, terminal)).is_some());

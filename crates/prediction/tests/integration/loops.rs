@@ -62,6 +62,7 @@ fn parts(office: &Office, it: &Loop) -> Vec<String> {
         .map(|stretch| {
             let of = match &stretch.of {
                 LoopPart::Run(number) => format!("run {}", usize::from(*number)),
+                LoopPart::Lead { thing, pair } => format!("{} {pair}", office.name(*thing)),
                 LoopPart::Cable {
                     thing,
                     branch,
@@ -74,7 +75,10 @@ fn parts(office: &Office, it: &Loop) -> Vec<String> {
                 }
             };
             let place = stretch.place.range.of(&office.text);
-            format!("{of}: {:.3} m of {} at {place}", stretch.length.metres(), stretch.gauge)
+            match stretch.wire {
+                Some((gauge, length)) => format!("{of}: {:.3} m of {gauge} at {place}", length.metres()),
+                None => format!("{of}: as stated at {place}"),
+            }
         })
         .collect()
 }

@@ -16,6 +16,7 @@
 mod air;
 mod damaged;
 mod feeds;
+mod leads;
 mod leaking;
 mod loops;
 mod planned;

@@ -111,6 +111,7 @@ impl FieldComparer<'_> {
             (Value::YesNo(one), Value::YesNo(other)) => one == other,
             (Value::Count(one), Value::Count(other)) => one == other,
             (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) => (from, to) == (other_from, other_to),
+            (Value::PairColours(one, own), Value::PairColours(other, others)) => (one, own) == (other, others),
             (Value::Quantity(one), Value::Quantity(other)) => one == other,
             (Value::DewPoint(one, over), Value::DewPoint(other, other_over)) => (one, over) == (other, other_over),
             (Value::Range(from, to), Value::Range(other_from, other_to)) => (from, to) == (other_from, other_to),
@@ -154,6 +155,8 @@ fn is_same_field(one: &Field, other: &Field) -> bool {
             (Value::Named { name, .. }, Value::Named { name: other, .. }) => name == other,
             (Value::Record(one), Value::Record(other)) => one.name == other.name,
             (Value::FormerName(one), Value::FormerName(other)) => one == other,
+            (Value::PairColours(one, _), Value::PairColours(other, _)) => one == other,
+            (Value::Link { over, .. }, Value::Link { over: other, .. }) => over == other,
             // Of several rows those that have numbers in common.
             (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) if one.spec.shape.has_rows() => {
                 from <= other_to && other_from <= to
@@ -169,6 +172,8 @@ fn label(field: &Field) -> String {
         Value::Named { name, .. } => format!("{} {name}", field.spec.word()),
         Value::Record(recorded) => format!("{} {}", field.spec.word(), recorded.name),
         Value::Loss(loss) => format!("{} at {}", field.spec.word(), loss.flow),
+        Value::PairColours(pair, _) => format!("{} {pair}", field.spec.word()),
+        Value::Link { over, .. } => format!("{} {}", field.spec.word(), over.word()),
         _ => field.spec.word().to_owned(),
     }
 }

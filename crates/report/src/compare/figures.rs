@@ -19,6 +19,7 @@ pub(super) fn figures(base: &Analysis, head: &Analysis, matching: &Matching) -> 
     let mut figures = readings(base, head, matching);
     figures.extend(voltages(base, head, matching));
     figures.extend(loops(base, head, matching));
+    figures.extend(controls(base, head, matching));
     figures
 }
 
@@ -261,6 +262,36 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
                 before: limit(was),
                 after: limit(now),
             }],
+            has_failed: false,
+        };
+        figures.extend(moved.record());
+    }
+    figures
+}
+
+fn controls(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
+    let Some(unit) = Dimension::Resistance.units().next() else {
+        return Vec::new();
+    };
+    let mut figures = Vec::new();
+    for now in &head.prediction.controls {
+        let Some(thing) = matching.base_of(now.control.thing) else {
+            continue;
+        };
+        let name = now.name(&head.office);
+        let mut all = base.prediction.controls.iter();
+        let Some(was) = all.find(|was| was.control.thing == thing && was.name(&base.office) == name) else {
+            continue;
+        };
+        let before = Some(was.resistance.ohms());
+        let moved = Moved {
+            of: FigureOf::Loop,
+            subject: names::terminal(&head.office, &now.control),
+            unit,
+            before,
+            after: Some(now.resistance.ohms()),
+            step: part(before),
+            limits: Vec::new(),
             has_failed: false,
         };
         figures.extend(moved.record());

@@ -14,8 +14,8 @@ use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 
 use super::record::{
-    BottleRecord, ConditionsRecord, DryerRecord, FailureRecord, LeftOutRecord, LimitRecord, LineRecord, MissingRecord, OfficeRecord,
-    PlaceRecord, PointRecord, RegulatorRecord, SaturationRecord, SectionRecord, SensorRecord, TubeRecord,
+    BottleRecord, ConditionsRecord, DryerRecord, FailureRecord, LeftOutRecord, LimitRecord, LineRecord, MissingRecord,
+    OfficeRecord, PlaceRecord, PointRecord, RegulatorRecord, SaturationRecord, SectionRecord, SensorRecord, TubeRecord,
 };
 use crate::Files;
 
@@ -65,6 +65,7 @@ impl View<'_> {
             sensors: self.sensors(),
             feeds: self.feeds(),
             loops: self.loops(),
+            controls: self.controls(),
         }
     }
 

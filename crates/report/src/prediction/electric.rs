@@ -1,14 +1,14 @@
 //! Feeds and loops in the record.
 
-use drysheath_engineering::measure::Resistance;
+use drysheath_engineering::measure::{Resistance, Voltage};
 use drysheath_engineering::units::Quantity;
 use drysheath_explanation::least_voltage;
-use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
-use drysheath_prediction::{Feed, Loop, SetBy};
+use drysheath_office::{Fields, Given};
+use drysheath_prediction::{ControlLoop, Feed, Loop, SetBy};
 
 use super::compose::View;
-use super::record::{FeedRecord, LoopRecord};
+use super::record::{ControlRecord, FeedRecord, LoopRecord};
 use crate::port_number::PortNumber;
 
 impl View<'_> {
@@ -34,6 +34,27 @@ impl View<'_> {
 
     pub(super) fn loops(&self) -> Vec<LoopRecord> {
         self.prediction.loops.iter().map(|one| self.loop_record(one)).collect()
+    }
+
+    pub(super) fn controls(&self) -> Vec<ControlRecord> {
+        let controls = self.prediction.controls.iter();
+        controls.map(|one| self.control_record(one)).collect()
+    }
+
+    fn control_record(&self, one: &ControlLoop) -> ControlRecord {
+        let si = |given: Option<Given>| given.map(|given| given.quantity.si());
+        ControlRecord {
+            monitor: self.office.name(one.output.thing).to_owned(),
+            output: PortNumber(one.output.number),
+            device: self.office.name(one.control.thing).to_owned(),
+            control: one.name(self.office).to_owned(),
+            resistance_ohm: one.resistance.ohms(),
+            hottest_k: one.temperature.quantity.si(),
+            source_v: si(one.voltage),
+            current_a: si(one.current),
+            left_v: one.left().map(Voltage::volts),
+            least_v: si(one.needs),
+        }
     }
 
     fn loop_record(&self, one: &Loop) -> LoopRecord {

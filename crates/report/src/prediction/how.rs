@@ -3,14 +3,14 @@
 use std::fmt::Write as _;
 
 use drysheath_engineering::air;
-use drysheath_engineering::measure::{AbsolutePressure, Flow, Length, Pressure};
+use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure};
 use drysheath_engineering::units::Dimension;
 use drysheath_explanation::{
     AirPath, AirPathStep, Explainer, Input, Law, LimitInputs, Passage, SystemUsage, limit_inputs,
 };
 use drysheath_office::kinds::{KindId, ThingStage};
 use drysheath_office::{Given, Thing, ThingId, UnitPreferences, printed};
-use drysheath_prediction::{AirLocation, Dryness, Feed, Loop, LoopPart, OutletBounds, Route};
+use drysheath_prediction::{AirLocation, ControlLoop, Dryness, Feed, Loop, LoopPart, LoopStretch, OutletBounds, Route};
 use drysheath_text::Place as FilePlace;
 use drysheath_text::safe::terminal;
 
@@ -145,6 +145,10 @@ impl<'t> Text<'t> {
         }
         for one in prediction.loops.iter().filter(|one| one.signal.thing == id) {
             self.signal_loop(one);
+        }
+        let is_about = |one: &&ControlLoop| one.control.thing == id || one.output.thing == id;
+        for one in prediction.controls.iter().filter(is_about) {
+            self.control(one);
         }
     }
 
@@ -492,28 +496,7 @@ impl<'t> Text<'t> {
             self.given(Some(one.temperature)),
             self.show(Dimension::Resistance, one.resistance_at_20.ohms())
         ));
-        for part in &one.stretches {
-            let of = match &part.of {
-                LoopPart::Run(_) => "run".to_owned(),
-                LoopPart::Cable { thing, pair, whole, .. } => {
-                    let whole = if *whole { ", all of its length" } else { "" };
-                    format!("{} pair {}{whole}", self.name(*thing), printed(*pair))
-                }
-            };
-            self.line(&format!(
-                "  {of}: {}, {} ({}), {}",
-                part.gauge,
-                self.show(Dimension::Length, Length::metres(part.length)),
-                self.place(part.place),
-                self.show(Dimension::Resistance, part.resistance.ohms())
-            ));
-        }
-        if one.unstated_runs > 0 {
-            let runs = one.unstated_runs;
-            self.line(&format!(
-                "  {runs} of its runs state neither size nor length and count as zero"
-            ));
-        }
+        self.stretches(&one.stretches, one.unstated_runs);
         match &one.limit {
             Ok(Some(limit)) => {
                 let most = self.show(Dimension::Resistance, limit.resistance.ohms());
@@ -522,6 +505,59 @@ impl<'t> Text<'t> {
             }
             Ok(None) => self.line("  neither device nor monitor states a limit for the loop"),
             Err(why) => self.line(&format!("  {why}")),
+        }
+        self.law_line("  ", Law::Loop);
+    }
+
+    /// The parts of a loop.
+    fn stretches(&mut self, stretches: &[LoopStretch], unstated_runs: u32) {
+        for part in stretches {
+            let of = match &part.of {
+                LoopPart::Run(_) => "run".to_owned(),
+                LoopPart::Lead { thing, pair } => format!("{} pair {pair}", self.name(*thing)),
+                LoopPart::Cable { thing, pair, whole, .. } => {
+                    let whole = if *whole { ", all of its length" } else { "" };
+                    format!("{} pair {}{whole}", self.name(*thing), printed(*pair))
+                }
+            };
+            let wire = match part.wire {
+                Some((gauge, length)) => format!("{gauge}, {}", self.show(Dimension::Length, length.metres())),
+                None => "as stated at 20 degC".to_owned(),
+            };
+            self.line(&format!(
+                "  {of}: {wire} ({}), {}",
+                self.place(part.place),
+                self.show(Dimension::Resistance, part.resistance.ohms())
+            ));
+        }
+        if unstated_runs > 0 {
+            self.line(&format!(
+                "  {unstated_runs} of its runs state neither size nor length and count as zero"
+            ));
+        }
+    }
+
+    fn control(&mut self, one: &ControlLoop) {
+        let office = self.view.office;
+        self.line(&format!(
+            "loop of {} {} {} to control {} of {}: {} at {}",
+            self.name(one.output.thing),
+            one.output.port.word,
+            printed(one.output.number),
+            one.name(office),
+            self.name(one.control.thing),
+            self.show(Dimension::Resistance, one.resistance.ohms()),
+            self.given(Some(one.temperature))
+        ));
+        self.stretches(&one.stretches, one.unstated_runs);
+        if let Some(left) = one.left() {
+            let [voltage, current, needs] = [one.voltage, one.current, one.needs].map(|given| self.given(given));
+            let left = self.show(Dimension::Voltage, left.volts());
+            self.line(&format!(
+                "  left {left}: {voltage} - {current} x the loop; needs {needs}"
+            ));
+        } else {
+            self.line("  the voltage that is left is not known: it takes `output-voltage` of the monitor and `current-max` of the control");
         }
         self.law_line("  ", Law::Loop);
     }

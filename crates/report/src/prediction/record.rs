@@ -55,6 +55,8 @@ pub struct OfficeRecord {
     pub feeds: Vec<FeedRecord>,
     /// Loops of sensors and contacts.
     pub loops: Vec<LoopRecord>,
+    /// The loops of control outputs.
+    pub controls: Vec<ControlRecord>,
 }
 
 impl OfficeRecord {
@@ -324,6 +326,31 @@ pub struct FeedRecord {
     pub least_v: Option<f64>,
     /// Why there is no voltage.
     pub failure: Option<String>,
+}
+
+/// The loop over which an output of a monitor switches something.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct ControlRecord {
+    /// The name of the monitor.
+    pub monitor: String,
+    /// The number of its output, a text where letters are printed before it.
+    pub output: PortNumber,
+    /// The name of the device that is switched.
+    pub device: String,
+    /// Which of its controls.
+    pub control: String,
+    /// Resistance at the hottest.
+    pub resistance_ohm: f64,
+    /// The hottest temperature of the pairs.
+    pub hottest_k: f64,
+    /// The voltage that the output gives.
+    pub source_v: Option<f64>,
+    /// The most current of the control.
+    pub current_a: Option<f64>,
+    /// The voltage that is left at the control.
+    pub left_v: Option<f64>,
+    /// The least voltage that the control needs.
+    pub least_v: Option<f64>,
 }
 
 /// A loop of a sensor or contact.

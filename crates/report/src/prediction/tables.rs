@@ -39,6 +39,7 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     sensors(record, units, &mut out);
     feeds(record, units, &mut out);
     loops(record, units, &mut out);
+    controls(record, units, &mut out);
     if !record.feeds.is_empty() || !record.lines.is_empty() {
         let _ = write!(out, "\nThese figures are computed, not measured. {CAUTIONS}");
     }
@@ -329,4 +330,31 @@ fn loops(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("set by", LEFT),
     ];
     table(out, "Loops", &columns, rows.collect());
+}
+
+fn controls(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+    if record.controls.is_empty() {
+        return;
+    }
+    let rows = record.controls.iter().map(|one| {
+        vec![
+            format!("{} {}", one.device, one.control),
+            format!("{} {}", one.monitor, one.output),
+            units.show(Dimension::Resistance, one.resistance_ohm),
+            units.show_or_dash(Dimension::Voltage, one.source_v),
+            units.show_or_dash(Dimension::Current, one.current_a),
+            units.show_or_dash(Dimension::Voltage, one.left_v),
+            units.show_or_dash(Dimension::Voltage, one.least_v),
+        ]
+    });
+    let columns = [
+        ("control", LEFT),
+        ("output", LEFT),
+        ("loop at the hottest", RIGHT),
+        ("output gives", RIGHT),
+        ("current", RIGHT),
+        ("at the control", RIGHT),
+        ("needs", RIGHT),
+    ];
+    table(out, "Controls", &columns, rows.collect());
 }

@@ -60,10 +60,12 @@ impl View<'_> {
         let thing = self.office.thing(id);
         let ports = thing.kind.into_iter().flat_map(|kind| kind.ports);
         let inputs = ports.filter(|port| port.role.is_input());
-        let link = thing.field(Key::Link).and_then(|field| match &field.value {
+        let links = thing.all(Key::Link).filter_map(|field| match &field.value {
             Value::Link { over, to } => Some(format!("{} {to}", over.word())),
             _ => None,
         });
+        let links: Vec<String> = links.collect();
+        let link = (!links.is_empty()).then(|| links.join(" and "));
         let own = records.iter().filter(|record| record.monitor == name);
         // Several sensors may share an input. The records are in the order of the inputs.
         let mut in_use: Vec<_> = own.map(|record| (record.input_kind, record.input)).collect();
@@ -106,7 +108,7 @@ impl View<'_> {
             let thing = office.thing(terminal.thing);
             match thing.kind.map(|kind| kind.id) {
                 Some(KindId::Block) => block_pairs.push(block_pair(office, thing, terminal)),
-                Some(KindId::Cable) => cable_pairs.push(cable_pair(office, thing, terminal)),
+                Some(KindId::Cable | KindId::Lead) => cable_pairs.push(cable_pair(office, thing, terminal)),
                 _ => {}
             }
         }

@@ -223,10 +223,10 @@ pub struct BlockPair {
     pub pins: Option<Pins>,
 }
 
-/// A pair of a cable.
+/// A pair of a cable or lead.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct CablePair {
-    /// The name of the cable.
+    /// The name of the cable or lead.
     pub cable: String,
     /// The number of the pair in the cable.
     pub pair: u32,

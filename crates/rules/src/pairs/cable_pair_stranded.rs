@@ -20,7 +20,14 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::SignalWiredTwice,
             ],
         ),
-        (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
+        (
+            Scope::Wires,
+            &[
+                RuleId::RangeLengthsDiffer,
+                RuleId::ConnectorsDoNotMate,
+                RuleId::ConnectorMatedTwice,
+            ],
+        ),
     ],
     family: Family::Pairs,
     summary: "A pair of a cable is wired and ends nowhere in the office.",

@@ -1,6 +1,6 @@
 use std::collections::HashMap;
 
-use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
+use drysheath_office::kinds::{HealthyState, Key, KindId, Numbering, Role};
 use drysheath_office::{Fields, Office, Terminal, TerminalId, Wiring, printed};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
@@ -8,7 +8,8 @@ use drysheath_text::TextRange;
 use crate::lint::Inspection;
 use crate::precedence::Subject;
 
-/// A circuit: terminals that wires join. In a correct office it connects one signal of a device with one input.
+/// A circuit: terminals that wires join. In a correct office it connects one signal of a device with one input, or one output of a
+/// monitor with one control. Outputs count as signals here, since circuits begin there, and controls as inputs.
 #[derive(Clone, Copy, Default)]
 pub(crate) struct Circuit {
     /// Number of its signals.
@@ -19,7 +20,7 @@ pub(crate) struct Circuit {
     pub signal: Option<TerminalId>,
     /// The last of its inputs.
     pub input: Option<TerminalId>,
-    /// The last of its pairs on a block.
+    /// The last of its pairs on a block or in a lead.
     pub block: Option<TerminalId>,
     /// The last of its pairs in a cable.
     pub cable: Option<TerminalId>,
@@ -38,15 +39,16 @@ impl Circuit {
         for id in group {
             let terminal = wire.terminal(id);
             match terminal.port.role {
-                Role::Signal(_) => {
+                role if role.begins_circuit() => {
                     circuit.signals += 1;
                     circuit.signal = Some(id);
                 }
-                role if role.is_input() => {
+                role if role.ends_circuit() => {
                     circuit.inputs += 1;
                     circuit.input = Some(id);
                 }
-                _ if office.thing(terminal.thing).is(KindId::Block) => {
+                // A lead ends within the office, as a block does.
+                _ if !office.thing(terminal.thing).is(KindId::Cable) => {
                     circuit.block = Some(id);
                 }
                 _ => circuit.cable = Some(id),
@@ -79,7 +81,13 @@ impl Circuit {
     /// Its signals.
     pub fn signals_of<'w>(&self, wire: &'w Wiring) -> impl Iterator<Item = TerminalId> + 'w {
         let all = self.any().into_iter().flat_map(move |any| wire.joined_with(any));
-        all.filter(move |id| matches!(wire.terminal(*id).port.role, Role::Signal(_)))
+        all.filter(move |id| wire.terminal(*id).port.role.begins_circuit())
+    }
+
+    /// Its signals and inputs.
+    pub fn ends<'w>(&self, wire: &'w Wiring) -> impl Iterator<Item = TerminalId> + 'w {
+        let all = self.any().into_iter().flat_map(move |any| wire.joined_with(any));
+        all.filter(move |id| wire.terminal(*id).port.role != Role::Pair)
     }
 
     /// Whether its signals share a pair on purpose: contacts that are one alarm, or sensors that are told apart by addresses. Where
@@ -209,5 +217,11 @@ pub(super) fn written<'o>(inspection: &Inspection<'o>, id: TerminalId) -> &'o st
 /// A terminal as messages name it: ``pair 3 of `tb` ``, ``sensor input 2 of `m1` ``.
 pub(crate) fn called(office: &Office, terminal: &Terminal) -> String {
     let (noun, number) = (terminal.port.noun(), terminal.number);
+    if let Numbering::Named(key) = terminal.port.numbering {
+        let at = (number as usize).checked_sub(1);
+        let named = at.and_then(|at| office.thing(terminal.thing).named(key).nth(at));
+        let name = named.map_or("", |(name, ..)| name);
+        return format!("{noun} `{name}` of `{}`", office.name(terminal.thing));
+    }
     format!("{noun} {} of `{}`", printed(number), office.name(terminal.thing))
 }

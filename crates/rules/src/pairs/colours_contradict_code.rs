@@ -1,6 +1,6 @@
-use drysheath_engineering::colour::{Colour, parse_colours};
-use drysheath_office::kinds::Role;
-use drysheath_office::printed;
+use drysheath_engineering::colour::{Colour, parse_colours, two_colours};
+use drysheath_office::kinds::{Key, Role};
+use drysheath_office::{Fields, printed};
 use drysheath_syntax::{Fix, Medium};
 use drysheath_text::TextRange;
 
@@ -57,17 +57,22 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 .fix(Fix::replace(before, "", "Delete the colours"));
             continue;
         }
-        let Some((code, read)) = office.tip_and_ring(id, number).zip(parse_colours(stated)) else {
+        let Some((code, read)) = office
+            .tip_and_ring(id, number)
+            .zip(parse_colours(stated).or_else(|| two_colours(stated)))
+        else {
             continue;
         };
-        if read == code {
+        let is_own = office.thing(id).has(Key::Pair);
+        if read == code || is_own && read == (code.1, code.0) {
             continue;
         }
         let wanted = like(stated, code.0, code.1);
         let message = format!(
-            "pair {} of `{}` is {wanted} by the colour code, not {stated}",
+            "pair {} of `{}` is {wanted} by {}, not {stated}",
             printed(number),
-            office.name(id)
+            office.name(id),
+            if is_own { "its record" } else { "the colour code" }
         );
         sink.report(id, range, message)
             .help("look which is right, the number or the colours")

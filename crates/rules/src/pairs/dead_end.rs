@@ -4,6 +4,7 @@ use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use drysheath_office::kinds::Role;
 use drysheath_syntax::Medium;
 
 pub(crate) static RULE: Rule = Rule {
@@ -17,9 +18,17 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::PairAssignedTwice,
                 RuleId::InputAssignedTwice,
                 RuleId::SignalWiredTwice,
+                RuleId::OutputNotToControl,
             ],
         ),
-        (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
+        (
+            Scope::Wires,
+            &[
+                RuleId::RangeLengthsDiffer,
+                RuleId::ConnectorsDoNotMate,
+                RuleId::ConnectorMatedTwice,
+            ],
+        ),
     ],
     family: Family::Pairs,
     summary: "A signal is wired and never reaches an input.",
@@ -59,10 +68,17 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 written(inspection, end)
             )
         } else {
-            format!(
-                "`{name}` gets as far as {} and reaches no input of a monitor",
-                called(office, stop)
-            )
+            let none = if signal.port.role == Role::Output {
+                "no control"
+            } else {
+                "no input of a monitor"
+            };
+            format!("`{name}` gets as far as {} and reaches {none}", called(office, stop))
+        };
+        let help = if signal.port.role == Role::Output {
+            "wire it on to the control that it switches"
+        } else {
+            "wire it on to an input of a monitor"
         };
         sink.report(signal.thing, range, message)
             .about(circuit.subject(wire))
@@ -71,7 +87,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 office.place(place_of(wire, from)),
                 format!("the wire starts at `{name}`"),
             )
-            .help("wire it on to an input of a monitor");
+            .help(help);
     }
 }
 

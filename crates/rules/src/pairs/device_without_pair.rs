@@ -14,9 +14,10 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: Some(Level::Note),
     yields_to: &[(Scope::Office, &[RuleId::SignalWiredTwice])],
     family: Family::Pairs,
-    summary: "A sensor or contact has no pair.",
+    summary: "A sensor, contact or control has no pair.",
     explanation: "A sensor that is not wired, or a contact of a dryer that nobody brought out, raises no alarm however well \
-                  its limits are set. Wire it to an input of the monitor, or take it out of the record if it is not there. \
+                  its limits are set, and a control that no output comes to is switched by hand only. Wire it to the monitor, or take \
+                  it out of the record if it is not there. \
                   A sensor without any limit, such as a dial gauge, is left to `sensor-raises-no-alarm`.",
     source: Source::CommonPractice,
     example: Some(Example {
@@ -45,7 +46,7 @@ spare tb pair 2
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    if office.unsure.about(Medium::Wire) {
+    if office.unsure.about_spares(Medium::Wire) {
         return;
     }
     let mut lacking = unwired(inspection).peekable();
@@ -72,7 +73,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                     thing.name
                 };
                 let written = format!("{name} {} {contact}", port.word);
-                (range, written, format!("contact `{contact}` of {word} `{name}`"))
+                (range, written, format!("{} `{contact}` of {word} `{name}`", port.word))
             }
             None if only => (thing.name, name.to_owned(), format!("{word} `{name}`")),
             None => {
@@ -80,9 +81,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 (thing.name, written, format!("{} signal of {word} `{name}`", port.word))
             }
         };
-        sink.report(id, range, format!("no wire leaves the {what}"))
+        let is_control = port.role == Role::Control;
+        let leaves = if is_control { "leads to" } else { "leaves" };
+        sink.report(id, range, format!("no wire {leaves} the {what}"))
             .about(is_explained.then_some(Subject::Office))
-            .help(if contact.is_some() {
+            .help(if is_control {
+                format!("wire an output of a monitor to it, or say that it is not used here: `spare {written}`")
+            } else if contact.is_some() {
                 format!("wire it to an input of a monitor, or say that it is not used here: `spare {written}`")
             } else {
                 format!("wire it through its pairs to an input of a monitor: `wire {written} -> … -> …`")

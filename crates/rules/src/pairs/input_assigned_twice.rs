@@ -1,3 +1,4 @@
+use drysheath_office::kinds::Role;
 use drysheath_office::{Terminal, TerminalId, Wiring};
 use drysheath_text::TextRange;
 
@@ -15,10 +16,10 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[(Scope::Terminal, &[RuleId::PairAssignedTwice, RuleId::SignalWiredTwice])],
     family: Family::Pairs,
-    summary: "One input of a monitor is given to two pairs.",
+    summary: "One input of a monitor, or one control, is given to two pairs.",
     explanation: "An input reads one device. With two pairs on it the monitor shows a reading that belongs to neither, \
                   under one name. Give one of them a free input, and tell whoever enters the record in the monitoring \
-                  system.",
+                  system. A control is switched by one output as well.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -40,7 +41,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let mut reported = None;
     let mut circuits = CircuitOf::new(inspection);
     for (id, terminal) in wire.terminals() {
-        if terminal.port.role.is_input() && wire.joints_at(id).len() > 1 {
+        if terminal.port.role.ends_circuit() && wire.joints_at(id).len() > 1 {
             let circuit = circuits.find(id);
             if circuit.shares_a_pair(inspection.office, wire) {
                 continue;
@@ -104,5 +105,9 @@ fn report<'s>(
             office.place(first),
             format!("{called} is wired by {}", run_around(office, first)),
         )
-        .help("give one of the two a free input")
+        .help(if input.port.role == Role::Control {
+            "delete one of the two wires: one output switches a control"
+        } else {
+            "give one of the two a free input"
+        })
 }

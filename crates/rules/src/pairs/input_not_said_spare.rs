@@ -1,4 +1,4 @@
-use drysheath_office::kinds::KindId;
+use drysheath_office::kinds::{KindId, Role};
 use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
@@ -23,7 +23,14 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::SignalOnWrongInput,
             ],
         ),
-        (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
+        (
+            Scope::Wires,
+            &[
+                RuleId::RangeLengthsDiffer,
+                RuleId::ConnectorsDoNotMate,
+                RuleId::ConnectorMatedTwice,
+            ],
+        ),
         // A device that does not get as far as its input leaves that unused.
         (
             Scope::Office,
@@ -37,7 +44,7 @@ pub(crate) static RULE: Rule = Rule {
         ),
     ],
     family: Family::Pairs,
-    summary: "An input of a monitor is unused, and nothing says that it is spare.",
+    summary: "An input or output of a monitor is unused, and nothing says that it is spare.",
     explanation: "A record that is silent about an input does not tell whether it is free or the device on it was forgotten, and a \
                   device that was forgotten is entered in no monitoring system. Say that the input is spare, or write down what \
                   is wired to it.",
@@ -69,7 +76,7 @@ spare m1 sensor 7 .. 8
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    if office.unsure.about(Medium::Wire) {
+    if office.unsure.about_spares(Medium::Wire) {
         return;
     }
     for (id, thing) in office.of_kind(KindId::Monitor).filter(|(_, thing)| !thing.damaged) {
@@ -77,7 +84,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .kind
             .map_or(&[][..], |kind| kind.ports)
             .iter()
-            .filter(|port| port.role.is_input());
+            .filter(|port| port.role.is_input() || port.role == Role::Output);
         for port in inputs {
             for gap in inspection.allocation().unstated(office, id, port) {
                 not_said_spare(office, id, port, gap, sink).about([Subject::Wires, Subject::Office]);

@@ -3,6 +3,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use drysheath_office::kinds::Role;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::InputOutOfRange,
@@ -10,9 +11,9 @@ pub(crate) static RULE: Rule = Rule {
     while_planned: None,
     yields_to: &[],
     family: Family::Pairs,
-    summary: "A wire ends on an input that the monitor does not have.",
-    explanation: "A monitor has as many sensor and contact inputs as it says; one that says no number of contact inputs has \
-                  none. What is wired beyond them is read by nobody. Give the device a free input, or correct the \
+    summary: "A wire ends on an input or output that the monitor does not have.",
+    explanation: "A monitor has as many sensor and contact inputs and control outputs as it says; one that says no number of contact \
+                  inputs has none. What is wired beyond them is read by nobody. Give the device a free input, or correct the \
                   monitor's record.",
     source: Source::CommonPractice,
     example: Some(Example {
@@ -30,5 +31,5 @@ spare m1 contact 1 .. 3
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    report_beyond(inspection, sink, |_, role| role.is_input());
+    report_beyond(inspection, sink, |_, role| role.is_input() || role == Role::Output);
 }

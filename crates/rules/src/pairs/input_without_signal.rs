@@ -1,3 +1,4 @@
+use drysheath_office::kinds::Role;
 use drysheath_syntax::Medium;
 
 use super::circuit::{called, circuits, place_of};
@@ -17,8 +18,22 @@ pub(crate) static RULE: Rule = Rule {
             Scope::Office,
             &[RuleId::DeviceWithoutPair, RuleId::DeadEnd, RuleId::CablePairStranded],
         ),
-        (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
-        (Scope::Circuit, &[RuleId::PairAssignedTwice, RuleId::InputAssignedTwice]),
+        (
+            Scope::Wires,
+            &[
+                RuleId::RangeLengthsDiffer,
+                RuleId::ConnectorsDoNotMate,
+                RuleId::ConnectorMatedTwice,
+            ],
+        ),
+        (
+            Scope::Circuit,
+            &[
+                RuleId::PairAssignedTwice,
+                RuleId::InputAssignedTwice,
+                RuleId::OutputNotToControl,
+            ],
+        ),
     ],
     family: Family::Pairs,
     summary: "An input is wired to pairs that lead to no device.",
@@ -71,12 +86,19 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             sink.and_about(subjects);
             continue;
         }
+        let (what, start) = if input.port.role == Role::Control {
+            ("output", "an output of the monitor")
+        } else {
+            ("device", "the device")
+        };
         sink.report(
             input.thing,
             range,
-            format!("no device is wired to {}", called(office, input)),
+            format!("no {what} is wired to {}", called(office, input)),
         )
         .about(subjects)
-        .help("start the wire with the device, or take it out and say that its pairs are spare");
+        .help(format!(
+            "start the wire with {start}, or take it out and say that its pairs are spare"
+        ));
     }
 }

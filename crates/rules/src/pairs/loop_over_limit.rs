@@ -1,5 +1,4 @@
 use drysheath_engineering::loops::LoopError;
-use drysheath_engineering::units::Quantity;
 use drysheath_office::{Office, ThingId, printed};
 use drysheath_prediction::{Loop, LoopLimit, LoopPart, LoopStretch, SetBy};
 
@@ -284,8 +283,14 @@ fn others(office: &Office, one: &Loop) -> String {
 fn part(office: &Office, stretch: &LoopStretch) -> String {
     let what = match &stretch.of {
         LoopPart::Run(_) => "this run".to_owned(),
-        LoopPart::Cable { thing, pair, .. } => format!("pair {} of `{}`", printed(*pair), office.name(*thing)),
+        LoopPart::Lead { thing, pair } | LoopPart::Cable { thing, pair, .. } => {
+            format!("pair {} of `{}`", printed(*pair), office.name(*thing))
+        }
     };
-    let gauge: Quantity = stretch.gauge;
-    format!("most of it is {what}: {} of {gauge}", ohms(stretch.resistance.ohms()))
+    let gauge = stretch.wire.map(|(gauge, _)| format!(" of {gauge}"));
+    format!(
+        "most of it is {what}: {}{}",
+        ohms(stretch.resistance.ohms()),
+        gauge.unwrap_or_default()
+    )
 }

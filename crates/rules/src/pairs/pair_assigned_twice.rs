@@ -15,7 +15,11 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::PairAssignedTwice,
     level: Level::Error,
     while_planned: None,
-    yields_to: &[(Scope::Terminal, &[RuleId::SignalWiredTwice])],
+    yields_to: &[
+        (Scope::Terminal, &[RuleId::SignalWiredTwice]),
+        (Scope::Circuit, &[RuleId::OutputNotToControl]),
+        (Scope::Ports, &[RuleId::ConnectorMatedTwice]),
+    ],
     family: Family::Pairs,
     summary: "One pair is given to two signals.",
     explanation: "A pair carries one signal from end to end. Two signals on it disturb each other, and the monitor reads \
@@ -184,7 +188,7 @@ fn meeting(inspection: &Inspection<'_>, circuit: Circuit, sink: &mut Sink<'_>) {
         return;
     }
     let other = wire.joined_with(id).find(|other| {
-        let ends = |role: Role| matches!(role, Role::Signal(_)) == (circuit.signals > 1) && role != Role::Pair;
+        let ends = |role: Role| role.begins_circuit() == (circuit.signals > 1) && role != Role::Pair;
         *other != end && ends(wire.terminal(*other).port.role)
     });
     let Some(other) = other else { return };

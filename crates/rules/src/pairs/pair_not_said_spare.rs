@@ -26,7 +26,14 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::PairStateTwice,
             ],
         ),
-        (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
+        (
+            Scope::Wires,
+            &[
+                RuleId::RangeLengthsDiffer,
+                RuleId::ConnectorsDoNotMate,
+                RuleId::ConnectorMatedTwice,
+            ],
+        ),
     ],
     family: Family::Pairs,
     summary: "The record says nothing about a pair.",
@@ -54,14 +61,14 @@ spare tb pair 24 .. 25
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    if office.unsure.about(Medium::Wire) {
+    if office.unsure.about_spares(Medium::Wire) {
         return;
     }
     let allocation = inspection.allocation();
     for (id, thing) in office.things().filter(|(_, thing)| !thing.damaged) {
         let Some(kind) = thing
             .kind
-            .filter(|kind| matches!(kind.id, KindId::Block | KindId::Cable))
+            .filter(|kind| matches!(kind.id, KindId::Block | KindId::Lead | KindId::Cable))
         else {
             continue;
         };
@@ -70,7 +77,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         let (used, spare) = (allocation.used(id, port), allocation.spare(id, port));
         let is_kept =
-            thing.is(KindId::Block) || !used.is_empty() || !spare.is_empty() || allocation.has_stated(id, port);
+            !thing.is(KindId::Cable) || !used.is_empty() || !spare.is_empty() || allocation.has_stated(id, port);
         if !is_kept {
             continue;
         }

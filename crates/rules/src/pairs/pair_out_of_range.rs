@@ -1,8 +1,10 @@
-use drysheath_office::kinds::KindId;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Thing, ThingId, Value};
 
 use super::beyond::report_beyond;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Subject;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -32,5 +34,29 @@ spare tb pair 5 .. 24
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    report_beyond(inspection, sink, |kind, _| kind == KindId::Block);
+    report_beyond(inspection, sink, |kind, _| matches!(kind, KindId::Block | KindId::Lead));
+    for (id, lead) in inspection.office.of_kind(KindId::Lead) {
+        colours_beyond(inspection, id, lead, sink);
+    }
+}
+
+/// Colours of pairs that a lead does not have.
+fn colours_beyond(inspection: &Inspection<'_>, id: ThingId, lead: &Thing, sink: &mut Sink<'_>) -> Option<()> {
+    let office = inspection.office;
+    let most = lead.count(Key::Pairs)?;
+    for field in lead.all(Key::Pair) {
+        let Value::PairColours(pair, _) = field.value else {
+            continue;
+        };
+        if pair > most {
+            let name = office.name(id);
+            let message = format!("`{name}` has {most} pairs, and its record says the colours of pair {pair}");
+            let finding = sink.report(id, lead.name, message);
+            finding
+                .related(field.place, "the colours of that pair")
+                .about([Subject::Ports(id, "pair")]);
+            finding.help("correct the number, or `pairs` if the lead has more");
+        }
+    }
+    Some(())
 }

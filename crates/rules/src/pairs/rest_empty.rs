@@ -22,7 +22,14 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::SpareInUse,
             ],
         ),
-        (Scope::Wires, &[RuleId::RangeLengthsDiffer]),
+        (
+            Scope::Wires,
+            &[
+                RuleId::RangeLengthsDiffer,
+                RuleId::ConnectorsDoNotMate,
+                RuleId::ConnectorMatedTwice,
+            ],
+        ),
     ],
     family: Family::Pairs,
     summary: "The rest is said to be spare, and nothing is left.",

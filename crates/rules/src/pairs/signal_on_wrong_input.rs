@@ -92,5 +92,5 @@ fn is_wrong_for(signal: &Terminal, input: &Terminal) -> bool {
     let Role::Signal(kind) = signal.port.role else {
         return false;
     };
-    kind.dimension.is_none() != (input.port.role == Role::ContactInput)
+    input.port.role.is_input() && kind.dimension.is_none() != (input.port.role == Role::ContactInput)
 }

@@ -1,5 +1,4 @@
 use drysheath_office::TerminalId;
-use drysheath_office::kinds::Role;
 
 use super::circuit::{circuit, place_of, written};
 use crate::finding::Sink;
@@ -47,7 +46,7 @@ spare m1 sensor 5 .. 8
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let wire = &inspection.networks.wire;
     for (id, terminal) in wire.terminals() {
-        if matches!(terminal.port.role, Role::Signal(_)) && wire.joints_at(id).len() > 1 {
+        if terminal.port.role.begins_circuit() && wire.joints_at(id).len() > 1 {
             report(inspection, id, sink);
         }
     }

@@ -1,17 +1,17 @@
-use drysheath_office::kinds::{Port, Role, SignalSource};
+use drysheath_office::kinds::{Numbering, Port, Role, SignalSource};
 use drysheath_office::{Fields, ThingId};
 use drysheath_text::Place;
 
 use crate::lint::Inspection;
 use crate::spans::Reading;
 
-/// A signal that no wire leaves.
+/// A signal that no wire leaves, or a control that no wire comes to.
 pub(super) struct Unwired<'o> {
     /// The thing that has no wire.
     pub thing: ThingId,
     /// The port of the signal.
     pub port: &'static Port,
-    /// For a named contact, its name and the place of the name.
+    /// For a named contact or control, its name and the place of the name.
     pub contact: Option<(&'o str, Place)>,
     /// Whether the thing has no other signal.
     pub only: bool,
@@ -34,8 +34,9 @@ pub(super) fn unwired<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item 
                 Some(SignalSource::Group(key)) => thing.has(key),
                 _ => false,
             };
-            let named = match source {
-                Some(SignalSource::Named(key)) => Some(key),
+            let named = match (source, port.numbering) {
+                (Some(SignalSource::Named(key)), _) => Some(key),
+                (None, Numbering::Named(key)) if port.role == Role::Control => Some(key),
                 _ => None,
             };
             // A gauge without a limit is read by eye, or lacks the limit first.

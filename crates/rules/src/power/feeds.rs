@@ -24,7 +24,7 @@ pub(super) struct Draw {
 /// Where the window is unknown, the battery's end of discharge has to do.
 fn most_drawn(office: &Office, load: ThingId, battery: Option<ThingId>) -> Result<Draw, Lack> {
     let thing = office.thing(load);
-    let (power, _) = thing.quantity(Key::Draws).ok_or(Lack::Draws)?;
+    let (power, _) = office.drawn_power(load).ok_or(Lack::Draws)?;
     let battery = battery.map(|battery| office.thing(battery));
     let range = thing.range(Key::Window).or_else(|| battery?.range(Key::Working));
     let (one, other, _) = range.ok_or(Lack::Window)?;

@@ -48,7 +48,7 @@ spare pdf fuse 9 .. 10
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    if office.unsure.about(Medium::Power) {
+    if office.unsure.about_spares(Medium::Power) {
         return;
     }
     for (id, panel) in office.of_kind(KindId::FusePanel).filter(|(_, panel)| !panel.damaged) {

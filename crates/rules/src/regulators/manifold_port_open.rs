@@ -38,7 +38,7 @@ spare mf port 5 .. 6
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    if office.unsure.about(Medium::Air) {
+    if office.unsure.about_spares(Medium::Air) {
         return;
     }
     for (id, manifold) in office.of_kind(KindId::Manifold) {

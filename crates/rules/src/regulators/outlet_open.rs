@@ -49,7 +49,7 @@ spare r1 outlet 2 .. 3
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    if inspection.office.unsure.about(Medium::Air) {
+    if inspection.office.unsure.about_spares(Medium::Air) {
         return;
     }
     for (id, regulator) in inspection.office.of_kind(KindId::Regulator) {

@@ -99,7 +99,7 @@ fn thing_kind(kind: KindId) -> lsp::SymbolKind {
         | KindId::Valve
         | KindId::Filter
         | KindId::Manifold => lsp::SymbolKind::OBJECT,
-        KindId::AirPipe | KindId::Cable => lsp::SymbolKind::INTERFACE,
+        KindId::AirPipe | KindId::Cable | KindId::Lead => lsp::SymbolKind::INTERFACE,
         KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
             lsp::SymbolKind::VARIABLE
         }

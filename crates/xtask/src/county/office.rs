@@ -177,6 +177,11 @@ impl Writer {
         self.number % 4 == 3
     }
 
+    /// Whether the monitor of a bay starts its dryers.
+    fn has_controls(&self, bay: &Bay) -> bool {
+        bay.number > 1 && self.number % 5 == 1
+    }
+
     fn heading(&mut self, title: &str) {
         say!(
             self,
@@ -325,10 +330,15 @@ impl Writer {
             (true, _) => "B",
             (false, _) => "",
         };
+        let outputs = if self.has_controls(bay) {
+            ", outputs 2, output-max 1 A, output-voltage 24 V"
+        } else {
+            ""
+        };
         let serial = self.number * 10 + number;
         if self.has_room() {
             say!(self, "monitor m{number} : {monitor} {{");
-            say!(self, "link {link}");
+            say!(self, "link {link}{outputs}");
             say!(self, "room equipment");
             say!(self, "location \"rack {number}, 1.4 m\"");
             say!(self, "record serial \"QM-{serial:07}\"");
@@ -337,7 +347,7 @@ impl Writer {
         } else {
             say!(
                 self,
-                "monitor m{number} : {monitor} {{ link {link}, record serial \"QM-{serial:07}\" }}\n"
+                "monitor m{number} : {monitor} {{ link {link}{outputs}, record serial \"QM-{serial:07}\" }}\n"
             );
         }
         if self.number % 9 == 2 {
@@ -372,8 +382,13 @@ impl Writer {
             Air::Scroll => self.part("scroll-120"),
             Air::Piston | Air::House => self.part("piston-150"),
         };
+        let control = if self.has_controls(bay) {
+            " { control start { needs 18 V, current-max 0.1 A } }"
+        } else {
+            ""
+        };
         for name in dryers(bay) {
-            say!(self, "dryer {name} : {dryer}");
+            say!(self, "dryer {name} : {dryer}{control}");
         }
         let regulator = "line-regulator";
         let manifold = self.part("manifold-8");
@@ -616,11 +631,22 @@ impl Writer {
             say!(self, "contact door : {door}");
             say!(self, "contact mains : {mains}");
         }
-        let jumper = format!("with 22 awg, {}", self.near(5, 9));
-        say!(
-            self,
-            "\nwire f{number} flow -> tb{number} pair 1 white-blue -> m{number} sensor 1 {jumper}"
-        );
+        let length = self.near(5, 9);
+        let jumper = format!("with 22 awg, {length}");
+        if self.number % 5 == 3 {
+            let lead = self.part("lead-4");
+            say!(self, "lead l{number} : {lead} {{ length {length} }}");
+            say!(
+                self,
+                "\nwire f{number} flow -> l{number} pair 1 -> tb{number} pair 1 white-blue -> m{number} sensor 1"
+            );
+            say!(self, "spare l{number} pair rest");
+        } else {
+            say!(
+                self,
+                "\nwire f{number} flow -> tb{number} pair 1 white-blue -> m{number} sensor 1 {jumper}"
+            );
+        }
         say!(
             self,
             "wire p{number} -> tb{number} pair 2 white-orange -> m{number} sensor 2 {jumper}"
@@ -655,8 +681,21 @@ impl Writer {
                 "wire {signal} -> tb{number} pair {pair} -> m{number} contact {contact} {jumper}"
             );
         }
+        let mut last = 50;
+        if self.has_controls(bay) {
+            for (output, dryer) in (1..).zip(self::dryers(bay)) {
+                say!(
+                    self,
+                    "wire m{number} output {output} -> tb{number} pair {last} -> {dryer} control start {jumper}"
+                );
+                last -= 1;
+            }
+            if last == 49 {
+                say!(self, "spare m{number} output rest");
+            }
+        }
         say!(self, "\nspare tb{number} pair {} .. 40", input + 1);
-        say!(self, "spare tb{number} pair {} .. 50", 41 + contact);
+        say!(self, "spare tb{number} pair {} .. {last}", 41 + contact);
         for cable in &bay.cables {
             let (name, subscribers) = (&cable.name, cable.pairs / 2);
             say!(self, "assigned {name} pair 1 .. {subscribers} to \"subscribers\"");

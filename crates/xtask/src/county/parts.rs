@@ -163,6 +163,11 @@ const SHARED: &[Shared] = &[
     },
     Shared {
         file: "bays",
+        name: "lead-4",
+        text: "part lead lead-4 { pairs 4, gauge 22 awg, pair 1 black-red, pair 2 black-white, pair 3 black-green, pair 4 black-blue }",
+    },
+    Shared {
+        file: "bays",
         name: "block-50",
         text: r#"part block block-50 { pairs 50, pins yes, model "Quern 50-pair connector block" }"#,
     },

@@ -32,6 +32,8 @@ pub(super) struct RunSoFar {
 pub(super) enum Carried {
     Measured,
     Contact,
+    /// An output switches something.
+    Switched,
 }
 
 /// A port that may be an end.
@@ -75,6 +77,10 @@ fn open_first(run: &RunSoFar, fit: Fit<'_>, open: u32, joined: u32) -> u32 {
 }
 
 fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
+    // A connector mates with a connector, and the run ends there.
+    if run.last == Some(Role::Connector) && fit.port.role != Role::Connector {
+        return None;
+    }
     match fit.port.role {
         Role::Signal(signal) => {
             let is_there = match signal.source {
@@ -98,11 +104,17 @@ fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
         } else {
             1
         }),
-        role if role.is_input() => {
-            let carried = if role == Role::ContactInput {
-                Carried::Contact
-            } else {
-                Carried::Measured
+        Role::Connector if fit.thing.has(Key::Connector) => match run.last {
+            None => Some(6),
+            Some(Role::Connector) => Some(0),
+            _ => None,
+        },
+        Role::Output => run.is_start.then(|| open_first(run, fit, 2, 4)),
+        role if role.ends_circuit() => {
+            let carried = match role {
+                Role::ContactInput => Carried::Contact,
+                Role::Control => Carried::Switched,
+                _ => Carried::Measured,
             };
             run.signal
                 .is_none_or(|signal| signal == carried)

@@ -72,6 +72,7 @@ pub(super) fn signal(analysis: &Analysis, thing: ThingId, role: Option<Role>, nu
         } else {
             Carried::Contact
         }),
+        Role::Output => Some(Carried::Switched),
         _ => None,
     };
     match role? {
@@ -96,10 +97,10 @@ pub(super) fn carried<'a>(analysis: &'a Analysis, thing: ThingId, port: &'static
 fn device(analysis: &Analysis, id: TerminalId) -> Option<&str> {
     let wire = &analysis.networks.wire;
     let roles = || wire.joined_with(id).map(|other| wire.terminal(other));
-    if wire.joints_at(id).len() != 1 || roles().any(|terminal| terminal.port.role.is_input()) {
+    if wire.joints_at(id).len() != 1 || roles().any(|terminal| terminal.port.role.ends_circuit()) {
         return None;
     }
-    let signal = roles().find(|terminal| matches!(terminal.port.role, Role::Signal(_)))?;
+    let signal = roles().find(|terminal| terminal.port.role.begins_circuit())?;
     Some(analysis.office.name(signal.thing))
 }
 

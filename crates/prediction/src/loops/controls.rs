@@ -1,0 +1,104 @@
+//! The loops over which the outputs of a monitor switch something.
+
+use drysheath_engineering::measure::{Current, Resistance, Voltage};
+use drysheath_engineering::units::Quantity;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, Given, Networks, Office, Terminal};
+use drysheath_syntax::Medium;
+use drysheath_text::{Place, TextRange};
+
+use super::{LoopStretch, SignalPath, Survey, control_paths};
+use crate::MissingInput;
+
+/// The loop of one output to the control that it switches.
+#[derive(Clone, Debug)]
+pub struct ControlLoop {
+    /// The output of the monitor.
+    pub output: Terminal,
+    /// The control that it switches.
+    pub control: Terminal,
+    /// Where a run names the control.
+    pub control_range: TextRange,
+    /// The temperature of `resistance`.
+    pub temperature: Given,
+    /// The copper, from the output to the control.
+    pub stretches: Vec<LoopStretch>,
+    /// Number of runs on the path that state neither size nor length, and count as nothing.
+    pub unstated_runs: u32,
+    /// There and back, at the hottest that the pairs get.
+    pub resistance: Resistance,
+    /// The voltage that the output gives: the monitor's `output-voltage`.
+    pub voltage: Option<Given>,
+    /// The most that the output may carry: the monitor's `output-max`.
+    pub output_max: Option<Given>,
+    /// What the control `needs` at its terminals.
+    pub needs: Option<Given>,
+    /// What it draws: its `current-max`.
+    pub current: Option<Given>,
+}
+
+impl ControlLoop {
+    /// The voltage that is left at the control, without its sign, where all that it takes is stated.
+    pub fn left(&self) -> Option<Voltage> {
+        let voltage = Voltage::of(self.voltage?.quantity)?.volts().abs();
+        let current = Current::of(self.current?.quantity)?.amperes();
+        Some(Voltage::from_volts(voltage - current * self.resistance.ohms()))
+    }
+
+    /// The name of the control within its thing.
+    pub fn name<'o>(&self, office: &'o Office) -> &'o str {
+        let at = (self.control.number as usize).checked_sub(1);
+        let named = at.and_then(|at| office.thing(self.control.thing).named(Key::Control).nth(at));
+        named.map_or("", |(name, ..)| name)
+    }
+}
+
+/// The loops of the outputs that switch one control each, in the order of the file, as far as the file says enough.
+pub fn controls(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) -> Vec<ControlLoop> {
+    if office.unsure.about(Medium::Wire) {
+        return Vec::new();
+    }
+    let paths = control_paths(&networks.wire);
+    if paths.is_empty() {
+        return Vec::new();
+    }
+    let Some(mut survey) = Survey::new(office, networks, missing) else {
+        return Vec::new();
+    };
+    paths.into_iter().filter_map(|path| survey.control(path)).collect()
+}
+
+impl Survey<'_, '_> {
+    fn control(&mut self, path: SignalPath) -> Option<ControlLoop> {
+        let (output, control) = (path.signal, path.input);
+        let met = self.along(path, control.thing)?;
+        let (monitor, thing) = (self.office.thing(output.thing), self.office.thing(control.thing));
+        let (_, _, own) = thing
+            .named(Key::Control)
+            .nth((control.number as usize).checked_sub(1)?)?;
+        let wire = &self.networks.wire;
+        let id = wire.find(control.thing, control.port, control.number)?;
+        let control_range = wire.joints_at(id).next()?.range_at(id);
+        Some(ControlLoop {
+            output,
+            control,
+            control_range,
+            temperature: self.temperature,
+            resistance: met.stretches.iter().map(|stretch| stretch.resistance).sum(),
+            stretches: met.stretches,
+            unstated_runs: met.unstated_runs,
+            voltage: said(monitor.quantity(Key::OutputVoltage)),
+            output_max: said(monitor.quantity(Key::OutputMax)),
+            needs: said(own.quantity(Key::Needs)),
+            current: said(own.quantity(Key::CurrentMax)),
+        })
+    }
+}
+
+fn said(found: Option<(Quantity, Place)>) -> Option<Given> {
+    let (quantity, place) = found?;
+    Some(Given {
+        quantity,
+        place: Some(place),
+    })
+}

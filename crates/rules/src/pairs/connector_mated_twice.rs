@@ -1,0 +1,68 @@
+use drysheath_office::{End, connector_pairs};
+use drysheath_syntax::Medium;
+
+use super::connectors_do_not_mate::is_connector;
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::precedence::Subject;
+use crate::registry::RuleId;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::ConnectorMatedTwice,
+    level: Level::Error,
+    while_planned: None,
+    yields_to: &[],
+    family: Family::Pairs,
+    summary: "One connector is mated with two others.",
+    explanation: "A socket takes one plug. Where the record has two in it, one of the lines was copied and its connector not changed, and \
+                  the pairs behind it lead somewhere else than the record says.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r#"
+block j1 { pairs 4, connector plug }
+block j2 { pairs 4, connector socket }
+block j3 { pairs 4, connector plug }
+wire j1 -> j2
+wire j3 -> j2
+#          ^^
+spare j1 pair rest
+spare j2 pair rest
+spare j3 pair rest
+"#,
+        passing: r#"
+block j1 { pairs 4, connector plug }
+block j2 { pairs 4, connector socket }
+block j3 { pairs 4, connector plug }
+wire j1 -> j2
+spare j1 pair rest
+spare j2 pair rest
+spare j3 pair rest
+"#,
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let wires = office
+        .runs
+        .iter()
+        .filter(|run| run.medium == Medium::Wire && !run.damaged);
+    let mut seen: Vec<&End> = Vec::new();
+    for end in wires.flat_map(|run| &run.ends).filter(|end| is_connector(end)) {
+        let Some(id) = end.thing else { continue };
+        let is_same = |other: &&&End| {
+            let pairs = |end| connector_pairs(office, end).unwrap_or_default();
+            other.thing == end.thing && pairs(other).iter().any(|pair| pairs(end).contains(pair))
+        };
+        if let Some(first) = seen.iter().find(is_same) {
+            let name = office.end_name(end);
+            sink.report(id, end.range, format!("the connector `{name}` is mated already"))
+                .about([Subject::Wires, Subject::Ports(id, "pair")])
+                .related(office.place(first.range), "mated here")
+                .help("name the connector that this one really goes to, or delete the line");
+        }
+        seen.push(end);
+    }
+}
