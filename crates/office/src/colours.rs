@@ -11,8 +11,8 @@ use crate::value::{Fields, Value};
 const GROUP: u32 = 25;
 
 impl Office {
-    /// The colours of a pair and of its binder, if the thing has a pair of that number; pairs in paper have none. A row of pairs with letters begins the
-    /// code again.
+    /// The colours of a pair and of its binder, if the thing has a pair of that number; pairs in paper have none. A row of pairs
+    /// with letters begins the code again.
     pub fn pair_colours(&self, thing: ThingId, pair: u32) -> Option<PairColours> {
         let code = colour::pair_colours(in_row(pair)).filter(|_| self.has_coloured_pair(thing, pair))?;
         match self.own_colours(thing, pair) {

@@ -56,7 +56,7 @@ pub(super) static BLOCK: Kind = Kind {
 pub(super) static LEAD: Kind = Kind {
     id: KindId::Lead,
     summary: "A lead: a cable without air, from a device to a block or between two blocks.",
-    fields: &[
+    fields: of_equipment![
         FieldSpec::new(Key::Pairs, Shape::Count(MOST_PAIRS), "How many pairs it has.").always(),
         FieldSpec::new(
             Key::Gauge,
