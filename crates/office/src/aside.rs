@@ -4,7 +4,7 @@
 use rustc_hash::FxHashSet;
 
 use crate::graph::Wiring;
-use crate::kinds::{Key, Role, ThingStage};
+use crate::kinds::{Key, Role, Stage, ThingStage};
 use crate::model::{Attributes, Office, Reading, Run, RunId, ThingId};
 use crate::value::Fields;
 
@@ -22,8 +22,11 @@ pub struct Aside {
 impl Aside {
     /// What of an office is left out. `with_planned` keeps what is planned.
     pub(crate) fn of(office: &Office, with_planned: bool) -> Self {
-        // In an office that is planned, everything is.
-        let keeps_planned = with_planned || office.is_planned();
+        // In an office that is planned, everything is. One whose stage cannot be read may be further on.
+        let stage = office
+            .itself
+            .and_then(|id| office.thing(id).choice::<Stage>(Key::Stage));
+        let keeps_planned = with_planned || stage == Some(Stage::Planned);
         let is_out = |stage: &ThingStage| match stage {
             ThingStage::Disused => true,
             ThingStage::Planned => !keeps_planned,

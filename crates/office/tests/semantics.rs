@@ -361,3 +361,23 @@ fn what_cannot_be_read_means_something_all_the_same() {
         ],
     );
 }
+
+#[test]
+fn what_a_thing_is_known_by() {
+    means(
+        "block tz { record serial \"A-1\", formerly ty, room annex, stage disused, order \"W\" }",
+        &[
+            "block: kind block",
+            "tz: declared thing tz",
+            "record: field of block",
+            "serial: name of a record",
+            "formerly: field of block",
+            "ty: former name",
+            "room: field of block",
+            "annex: thing ?",
+            "stage: field of block",
+            "disused: choice",
+            "order: field of block",
+        ],
+    );
+}

@@ -46,7 +46,7 @@ mod tests {
     use super::*;
 
     fn above(text: &str) -> Option<&str> {
-        let start = text.find("block").unwrap_or_default() as u32;
+        let start = text.find("block tb").unwrap_or_default() as u32;
         comments_above(text, start).map(|range| range.of(text))
     }
 

@@ -301,7 +301,6 @@ fn a_changed_part_changes_its_records() {
 fn what_is_missing_comes_before_anyone_is_called() {
     let folder = repository();
     let lacking = plain()
-        .replace("site \"ELMH01\"\n", "")
         .replace("low 3.5 psi minor deadband 0.3 psi", "low 3.5 psi")
         .replace("gauge 24 awg\n", "")
         .replace("-> c101 pair 37 -> tb pair 3", "-> tb pair 3")
@@ -309,9 +308,11 @@ fn what_is_missing_comes_before_anyone_is_called() {
     write(&folder, &lacking);
     let (code, note) = told(folder.path(), &["records", "offices", "--note"]);
     assert_eq!(code, Some(1));
-    assert!(note.starts_with("Elm Hollow: not yet ready to test, "), "{note}");
+    assert!(
+        note.starts_with("Elm Hollow (ELMH01): not yet ready to test, "),
+        "{note}"
+    );
     for what in [
-        "the office `elm-hollow` has no site code, by which its records are known [site-code-missing]",
         "office `elm-hollow` is still planned, so there is nothing to test yet [office-still-planned]",
         "the low limit of `ps1`, 3.5 psi, has no severity and no deadband [limit-incomplete]",
         "`ps1`, out on `c101`, comes to sensor input 3 of `m1` over no cable pair [cable-pair-missing]",
@@ -319,16 +320,21 @@ fn what_is_missing_comes_before_anyone_is_called() {
         assert!(note.contains(what), "{what}: {note}");
     }
     assert!(!note.contains("ready to test.\n"));
-    // An error in the office, and a loop that cannot be computed.
+    // Errors in the office, and a loop that cannot be computed.
     write(
         &folder,
         &plain()
+            .replace("site \"ELMH01\"\n", "")
             .replace("gauge 24 awg\n", "")
             .replace("set 10 psi", "set 25 psi"),
     );
     let (code, page) = told(folder.path(), &["records", "offices"]);
     assert_eq!(code, Some(1));
     assert!(page.contains("cable `c101` has no `gauge`"), "{page}");
+    assert!(
+        page.contains("the office `elm-hollow` has no site code, by which its records are known"),
+        "{page}"
+    );
     assert!(!page.contains("loop-unknown"), "one lack is said once: {page}");
     assert!(page.contains("regulator-"), "{page}");
 }
@@ -352,7 +358,7 @@ fn what_is_missing_can_be_accepted_or_switched_off() {
     );
     let accepted = lacking
         + "accept cable-pair-missing on ps1 because \"the splice is not opened yet\" until 2027-04-30\n\
-           accept site-code-missing on elm-hollow because \"it comes with the lease\" until 2027-04-30\n";
+           accept monitor-link-missing on m1 because \"it comes with the lease\" until 2027-04-30\n";
     write(&folder, &accepted);
     // What no longer needs its acceptance is said where the rule is asked.
     let expected = ["limit-incomplete", "acceptance-unneeded"];
@@ -362,7 +368,7 @@ fn what_is_missing_can_be_accepted_or_switched_off() {
     assert_eq!(missing(&records(folder.path(), &office)), ["acceptance-unneeded"]);
     write(
         &folder,
-        &accepted.replace("accept site-code-missing", "# accept site-code-missing"),
+        &accepted.replace("accept monitor-link-missing", "# accept monitor-link-missing"),
     );
     let report = records(folder.path(), &office);
     assert_eq!(missing(&report), [""; 0]);
@@ -382,10 +388,8 @@ fn what_is_missing_can_be_accepted_or_switched_off() {
 #[test]
 fn lint_neither_asks_for_the_hand_over_nor_judges_its_acceptances() {
     let folder = repository();
-    let lacking = plain()
-        .replace("site \"ELMH01\"\n", "")
-        .replace("stage installed", "stage in-service")
-        + "accept site-code-missing on elm-hollow because \"it comes with the lease\" until 2027-04-30\n\
+    let lacking = plain().replace("stage installed", "stage planned")
+        + "accept office-still-planned on elm-hollow because \"it comes with the lease\" until 2027-04-30\n\
            accept span-missing on ps1 because \"nothing needs this\" until 2027-04-30\n";
     write(&folder, &lacking);
     let lint = ["lint", "offices", "--today", "2026-11-25", "--fail-on", "note"];
