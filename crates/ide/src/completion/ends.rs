@@ -19,15 +19,13 @@ const MOST_NUMBERS: usize = 50;
 pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, run: &Run) {
     if let Some(piece) = run.pieces().last().filter(|piece| !piece.is_empty()) {
         let with: Vec<&[Token]> = piece.iter().map(|with| unfinished.before_in(*with)).collect();
-        return {
-            let names = run
-                .ends
-                .iter()
-                .filter_map(|end| unfinished.before_in(end.items).first());
-            let text = items.text();
-            let names: Vec<&str> = names.map(|name| name.range.of(text)).collect();
-            attributes::offer(items, run.medium, &names, &with)
-        };
+        let names = run
+            .ends
+            .iter()
+            .filter_map(|end| unfinished.before_in(end.items).first());
+        let text = items.text();
+        let names: Vec<&str> = names.map(|name| name.range.of(text)).collect();
+        return attributes::offer(items, run.medium, &names, &with);
     }
     let (office, medium) = (items.office(), run.medium);
     let mut ends: Vec<(End, Vec<Candidate>)> = (0..)

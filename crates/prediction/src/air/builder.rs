@@ -125,14 +125,14 @@ impl<'o> NetworkBuilder<'o> {
                     // It may be stated as closed, and then everything behind it uses nothing.
                     _ if thing.damaged => Some(EdgeLaw::unknown(None)),
                     (_, Some(ValvePosition::Closed)) => None,
-                    (Some(ValveFunction::Check), _) => Some(self.lossy(thing, true)),
-                    (Some(ValveFunction::ShutOff), _) => Some(self.lossy(thing, false)),
+                    (Some(ValveFunction::Check), _) => Some(Self::lossy(thing, true)),
+                    (Some(ValveFunction::ShutOff), _) => Some(Self::lossy(thing, false)),
                     (None, _) => Some(EdgeLaw::unknown(Some(no_flow()))),
                 };
                 self.two_nodes(id, law);
             }
             KindId::FlowSensor => {
-                let law = self.lossy(thing, false);
+                let law = Self::lossy(thing, false);
                 self.two_nodes(id, Some(law));
             }
             KindId::Filter => {
@@ -156,7 +156,7 @@ impl<'o> NetworkBuilder<'o> {
     }
 
     /// Something that takes from the air what its losses say, and nothing where it states none.
-    fn lossy(&self, thing: &Thing, one_way: bool) -> EdgeLaw {
+    fn lossy(thing: &Thing, one_way: bool) -> EdgeLaw {
         match loss(thing) {
             Some(Ok(loss)) => EdgeLaw::Known(Link::Restriction { loss, one_way }),
             // Which way it lets air through is known all the same, but not how much.
@@ -170,7 +170,7 @@ impl<'o> NetworkBuilder<'o> {
     /// No filter is without a loss.
     fn filter(&mut self, id: ThingId, thing: &Thing) -> EdgeLaw {
         if loss(thing).is_some() {
-            return self.lossy(thing, false);
+            return Self::lossy(thing, false);
         }
         let missing = (!thing.damaged).then(|| {
             let what = format!("the loss of `{}` at a flow", self.office.name(id));

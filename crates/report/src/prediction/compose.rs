@@ -168,7 +168,7 @@ impl View<'_> {
             delivers_pa: self.gauge(facts.delivers),
             flow_m3_per_s: facts.flow.map(Flow::cubic_metres_per_second),
             usage_m3_per_s: facts.usage.map(Flow::cubic_metres_per_second),
-            lasts_s: facts.lasts.map(|lasts| lasts.si()),
+            lasts_s: facts.lasts.map(drysheath_engineering::units::Quantity::si),
         }
     }
 

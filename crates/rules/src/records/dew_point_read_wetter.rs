@@ -58,7 +58,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let message = format!(
-            "the air of `{}` had a dew point of {temperature} over {} on {}, and {} over {} is stated: it is wetter than the record says",
+            "the air of `{}` had a dew point of {temperature} over {} on {}, and {} {} is stated: it is wetter than the record says",
             office.name(id),
             over.word(),
             noted.date.value,

@@ -163,14 +163,17 @@ fn the_limit_of_a_switch_is_held_to_the_rules_of_limits() {
     );
     gives(
         &switch("reports \"no air\""),
-        &["field-missing `sw1`: `sw1` does not say its limit"],
+        &["field-missing `sw1`: pressure-switch `sw1` has no `limit`"],
     );
-    gives(
-        &switch("limit low 6.5 psi minor deadband 0.5 psi")
-            .replace("m1 contact 2", "m1 sensor 4")
-            .replace("contact 3", "contact 2"),
-        &["signal-on-wrong-input `m1 sensor 4`: "],
-    );
+    let on_sensor_input = switch("limit low 6.5 psi minor deadband 0.5 psi")
+        .replace("m1 contact 2", "m1 sensor 4")
+        .replace(
+            "spare m1 contact 3",
+            "spare m1 sensor 5 .. 8\n# without spare m1 sensor\nspare m1 contact 2",
+        );
+    let outcome = check(&on_sensor_input, &Settings::default());
+    let rules: Vec<_> = outcome.findings.iter().map(|finding| finding.rule.name()).collect();
+    assert_eq!(rules, ["signal-on-wrong-input"]);
 }
 
 #[test]
