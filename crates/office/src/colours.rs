@@ -15,33 +15,26 @@ impl Office {
     /// with letters begins the code again.
     pub fn pair_colours(&self, thing: ThingId, pair: u32) -> Option<PairColours> {
         let code = colour::pair_colours(in_row(pair)).filter(|_| self.has_coloured_pair(thing, pair))?;
-        match self.own_colours(thing, pair) {
-            None => Some(code),
-            Some(own) => {
-                let (tip, ring) = own?;
-                Some(PairColours { tip, ring, ..code })
-            }
-        }
+        let (tip, ring) = self.tip_and_ring(thing, pair)?;
+        Some(PairColours { tip, ring, ..code })
     }
 
     /// The colours of a pair alone, which are known in cables with more binders than the code has too.
     pub fn tip_and_ring(&self, thing: ThingId, pair: u32) -> Option<(Colour, Colour)> {
-        if let Some(own) = self.own_colours(thing, pair) {
-            return own;
+        if self.thing(thing).has(Key::Pair) {
+            return self.own_colours(thing, pair);
         }
         let before = in_row(pair).checked_sub(1)?;
         let colours = colour::pair_colours(before % GROUP + 1).filter(|_| self.has_coloured_pair(thing, pair))?;
         Some((colours.tip, colours.ring))
     }
 
-    /// The colours that a lead says of a pair, if it says the colours of any.
-    fn own_colours(&self, thing: ThingId, pair: u32) -> Option<Option<(Colour, Colour)>> {
-        let thing = self.thing(thing);
-        thing.has(Key::Pair).then(|| {
-            thing.all(Key::Pair).find_map(|field| match field.value {
-                Value::PairColours(own, colours) if own == pair => Some(colours),
-                _ => None,
-            })
+    /// The colours that a lead says of a pair.
+    fn own_colours(&self, thing: ThingId, pair: u32) -> Option<(Colour, Colour)> {
+        let mut said = self.thing(thing).all(Key::Pair);
+        said.find_map(|field| match field.value {
+            Value::PairColours(own, colours) if own == pair => Some(colours),
+            _ => None,
         })
     }
 

@@ -158,7 +158,8 @@ impl Lowering<'_> {
     fn half_mated(&self, ends: &[End]) -> Option<Problem> {
         let is_connector = |end: &&End| end.port.is_some_and(|port| port.role == Role::Connector);
         let connector = ends.iter().find(is_connector)?;
-        if ends.len() == 2 && ends.iter().filter(is_connector).count() == 2 {
+        // One end alone is another slip.
+        if ends.len() < 2 || ends.len() == 2 && ends.iter().filter(is_connector).count() == 2 {
             return None;
         }
         let name = connector.range.of(self.text);

@@ -8,8 +8,7 @@ pub(super) fn end(office: &Office, thing: ThingId, port: &Port, number: u32) -> 
     let name = office.name(thing);
     match port.numbering {
         Numbering::None if port.bare != Bare::Never => name.to_owned(),
-        Numbering::None => format!("{name} {}", port.word),
-        Numbering::Connectors => format!("{name} {}", port.word),
+        Numbering::None | Numbering::Connectors => format!("{name} {}", port.word),
         Numbering::Count(_) | Numbering::Range(_) => format!("{name} {} {}", port.word, printed(number)),
         Numbering::Named(key) => {
             let named = (number as usize).checked_sub(1);

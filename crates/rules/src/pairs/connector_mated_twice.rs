@@ -19,7 +19,7 @@ pub(crate) static RULE: Rule = Rule {
                   the pairs behind it lead somewhere else than the record says.",
     source: Source::CommonPractice,
     example: Some(Example {
-        failing: r#"
+        failing: r"
 block j1 { pairs 4, connector plug }
 block j2 { pairs 4, connector socket }
 block j3 { pairs 4, connector plug }
@@ -29,8 +29,8 @@ wire j3 -> j2
 spare j1 pair rest
 spare j2 pair rest
 spare j3 pair rest
-"#,
-        passing: r#"
+",
+        passing: r"
 block j1 { pairs 4, connector plug }
 block j2 { pairs 4, connector socket }
 block j3 { pairs 4, connector plug }
@@ -38,7 +38,7 @@ wire j1 -> j2
 spare j1 pair rest
 spare j2 pair rest
 spare j3 pair rest
-"#,
+",
     }),
     check: Check::Office(check),
 };

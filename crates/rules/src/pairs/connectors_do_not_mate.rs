@@ -19,21 +19,21 @@ pub(crate) static RULE: Rule = Rule {
                   wires pair by pair what the record says is plugged together. Look at both connectors.",
     source: Source::CommonPractice,
     example: Some(Example {
-        failing: r#"
+        failing: r"
 block j1 { pairs 4, connector plug }
 block j2 { pairs 4, connector plug }
 wire j1 -> j2
 #          ^^
 spare j1 pair rest
 spare j2 pair rest
-"#,
-        passing: r#"
+",
+        passing: r"
 block j1 { pairs 4, connector plug }
 block j2 { pairs 4, connector socket }
 wire j1 -> j2
 spare j1 pair rest
 spare j2 pair rest
-"#,
+",
     }),
     check: Check::Office(check),
 };

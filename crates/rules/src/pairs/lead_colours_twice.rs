@@ -20,15 +20,15 @@ pub(crate) static RULE: Rule = Rule {
                   order of the two colours tells no pairs apart.",
     source: Source::CommonPractice,
     example: Some(Example {
-        failing: r#"
+        failing: r"
 lead l1 { pairs 2, gauge 22 awg, length 8 m, pair 1 black-red, pair 2 red-black }
 #    ^^
 spare l1 pair rest
-"#,
-        passing: r#"
+",
+        passing: r"
 lead l1 { pairs 2, gauge 22 awg, length 8 m, pair 1 black-red, pair 2 black-white }
 spare l1 pair rest
-"#,
+",
     }),
     check: Check::Office(check),
 };
