@@ -317,9 +317,9 @@ syntax keyword officeField hottest-wire
 syntax keyword officeField humidity
 syntax keyword officeField inlet
 syntax keyword officeField inlet-max
+syntax keyword officeField insulation
 syntax keyword officeField is
 syntax keyword officeField label
-syntax keyword officeField insulation
 syntax keyword officeField length
 syntax keyword officeField limit
 syntax keyword officeField link
@@ -402,8 +402,8 @@ syntax keyword officeKind other
 syntax keyword officeKind pressure-sensor
 syntax keyword officeKind pressure-switch
 syntax keyword officeKind regulator
-syntax keyword officeKind tank
 syntax keyword officeKind room
+syntax keyword officeKind tank
 syntax keyword officeKind valve
 syntax keyword officeStatement accept
 syntax keyword officeStatement air
