@@ -12,6 +12,7 @@ mod identity;
 mod pairing;
 mod pieces;
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 
 use diffy::MergeOptions;
@@ -75,16 +76,41 @@ pub fn merge(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Merged {
 
 /// A merge of texts that can be read.
 fn by_statements(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Option<Merged> {
+    let ending = line_ending(base, ours, theirs);
     let read = |bytes| {
         let text = str::from_utf8(bytes).ok().filter(|text| text.len() <= LARGEST_TEXT)?;
-        Some(text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text))
+        let text = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
+        // Where all lines of all three end alike, it is no matter how while they are compared.
+        Some(match ending {
+            Some(_) => Cow::Owned(text.replace("\r\n", "\n")),
+            None => Cow::Borrowed(text),
+        })
     };
-    let cut = |text| pieces(text, &parse(text));
     let (base, our_text, theirs) = (read(base)?, read(ours)?, read(theirs)?);
-    let (base, our, their) = (cut(base)?, cut(our_text)?, cut(theirs)?);
+    let cut = |text| pieces(text, &parse(text));
+    let (base, our, their) = (cut(&base)?, cut(&our_text)?, cut(&theirs)?);
     let mut merger = Merger::new(&our, marker, our_text.contains("\r\n"));
     merger.take_over(&base, &their);
-    Some(merger.written(our_text.len() < ours.len()))
+    let mut merged = merger.written(ours.starts_with(BYTE_ORDER_MARK.to_string().as_bytes()));
+    if ending == Some("\r\n") {
+        merged.text = String::from_utf8(merged.text).ok()?.replace('\n', "\r\n").into_bytes();
+    }
+    Some(merged)
+}
+
+/// How the lines of the result end, if all lines of each text end alike: as the side that has changed it lets them.
+fn line_ending(base: &[u8], ours: &[u8], theirs: &[u8]) -> Option<&'static str> {
+    let of = |text: &[u8]| {
+        let lines = text.iter().filter(|byte| **byte == b'\n').count();
+        let returns = text.windows(2).filter(|pair| pair == b"\r\n").count();
+        match returns {
+            0 => Some("\n"),
+            _ if returns == lines => Some("\r\n"),
+            _ => None,
+        }
+    };
+    let (base, ours, theirs) = (of(base)?, of(ours)?, of(theirs)?);
+    Some(if ours == base { theirs } else { ours })
 }
 
 /// A merge of any bytes.
@@ -269,7 +295,8 @@ impl<'t, 'a> Merger<'t, 'a> {
         marked(&mut text, '<', "ours");
         self.push_lines(&mut text, ours);
         if let Some(base) = base {
-            marked(&mut text, '|', "base");
+            // The name that a merge by lines gives it as well.
+            marked(&mut text, '|', "original");
             self.push_lines(&mut text, base);
         }
         marked(&mut text, '=', "");

@@ -1,6 +1,6 @@
 //! What a statement is about, by which it is found again after it has changed.
 
-use crate::{End, Items, Run, Statement, StatementKind, Thing, Token, Tree};
+use crate::{End, Field, Items, Run, Statement, StatementKind, Thing, Token, Tree};
 
 /// What a statement is about.
 pub(super) struct Identity {
@@ -60,7 +60,8 @@ impl Words<'_> {
         self.joined(self.tree.items(items))
     }
 
-    /// A thing goes by its name, and then by all that is said of it: the same under a new name.
+    /// A thing goes by its name, then by the one that it says it had, and then by all that is said of it: the same under a new
+    /// name.
     fn thing(&self, prefix: &str, thing: &Thing, items: Items) -> Identity {
         let word = |word| self.tree.range(word).of(self.text);
         let name_range = thing.name.map(|name| self.tree.range(name));
@@ -70,9 +71,23 @@ impl Words<'_> {
         let name = thing.name.map_or("", word);
         Identity {
             own: format!("{prefix}thing {name}"),
-            marks: vec![self.joined(&others)],
+            marks: vec![
+                format!("{prefix}thing {}", self.former_name(thing).unwrap_or(name)),
+                self.joined(&others),
+            ],
             shown: format!("{prefix}{kind} {name}"),
         }
+    }
+
+    /// The first name that a thing says it had.
+    fn former_name(&self, thing: &Thing) -> Option<&str> {
+        let fields = &thing.block.as_ref()?.fields;
+        let is_former = |field: &&Field| self.tree.range(field.name).of(self.text) == "formerly";
+        let field = fields.iter().find(is_former)?;
+        self.tree
+            .items(field.items)
+            .first()
+            .map(|name| name.range.of(self.text))
     }
 
     /// A run goes by its first and last end, and then by either.

@@ -124,7 +124,7 @@ fn one_statement_changed_on_both_sides_is_a_conflict() {
     let hunk = "\
 <<<<<<<<< ours
 wire ps2 -> tb pair 3 -> m1 sensor 2
-||||||||| base
+||||||||| original
 wire ps2 -> tb pair 2 -> m1 sensor 2
 =========
 wire ps2 -> tb pair 4 -> m1 sensor 2
@@ -184,6 +184,32 @@ fn a_renamed_thing_keeps_what_the_other_side_says_of_it() {
 }
 
 #[test]
+fn a_thing_that_says_its_former_name_is_the_same() {
+    let sensor = "pressure-sensor ps2 { span 0 .. 10 psi }";
+    let ours = changed(
+        BASE,
+        &[(
+            sensor,
+            "pressure-sensor ps2-old {\n    formerly ps2\n    span 0 .. 10 psi\n}",
+        )],
+    );
+    let theirs = changed(BASE, &[(sensor, "pressure-sensor ps2 { span 0 .. 15 psi }")]);
+    let merged = merge(BASE, &ours, &theirs, 7);
+    let [conflict] = merged.conflicts.as_slice() else {
+        panic!("{}", said(&merged));
+    };
+    assert_eq!(conflict.clash, Clash::BothChanged);
+    let one = "pressure-sensor ps2 {\n    span 0 .. 10 psi\n    step 0.1 psi\n    proof 30 psi\n}\n";
+    let ours =
+        "pressure-sensor ps2-old {\n    formerly ps2\n    span 0 .. 10 psi\n    step 0.1 psi\n    proof 30 psi\n}\n";
+    let theirs = changed(one, &[("30 psi", "60 psi")]);
+    assert_eq!(
+        clean(&merge(one, ours, &theirs, 7)),
+        changed(ours, &[("30 psi", "60 psi")])
+    );
+}
+
+#[test]
 fn a_thing_in_the_place_of_another_does_not_take_over_what_was_said_of_that() {
     let base = "regulator r1 {\n    model \"A\"\n    set 8 psi\n    rating 60 psi\n}\n";
     let ours = "regulator r2 {\n    model \"B\"\n    set 8 psi\n    rating 60 psi\n}\n";
@@ -238,6 +264,20 @@ fn bytes_that_are_no_text_are_merged_by_lines_and_kept() {
     let merged = drysheath_syntax::merge(&base, &ours, &theirs, 7);
     assert!(merged.by_lines && merged.conflicts.is_empty());
     assert_eq!(merged.text, [b"# First.\n\n", ours.as_slice()].concat());
+}
+
+#[test]
+fn all_lines_end_as_the_side_that_changed_their_ends_lets_them() {
+    let edited = changed(BASE, &[("hottest 50", "hottest 65")]);
+    let with_returns = |text: &str| text.replace('\n', "\r\n");
+    assert_eq!(
+        clean(&merge(BASE, &edited, &with_returns(BASE), 7)),
+        with_returns(&edited)
+    );
+    assert_eq!(
+        clean(&merge(BASE, &with_returns(BASE), &edited, 7)),
+        with_returns(&edited)
+    );
 }
 
 /// What becomes of a statement on each side.
