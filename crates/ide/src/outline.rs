@@ -72,7 +72,7 @@ impl Reader<'_> {
         }
         let block = thing.block.as_ref();
         if let Some(title) = block.and_then(|block| self.title(block)) {
-            detail.push_str(" ");
+            detail.push(' ');
             detail.push_str(title);
         }
         shown(OutlineItem {

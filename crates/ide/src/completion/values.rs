@@ -183,7 +183,7 @@ fn hosts(items: &mut Items<'_>) {
 /// The names that the settings list, then those that other things of this file have.
 fn record_names(items: &mut Items<'_>) {
     let listed = items.analysis.settings.record_names().unwrap_or_default();
-    let here = items.office().things.iter().flat_map(|thing| thing.recorded());
+    let here = items.office().things.iter().flat_map(Fields::recorded);
     let here = here.filter(|(recorded, _)| recorded.range != items.caret.word);
     let here = here.map(|(recorded, _)| (&*recorded.name, "recorded of other things here"));
     let mut names: Vec<(&str, &str)> = listed.iter().map(|name| (&**name, "listed in the settings")).collect();

@@ -460,8 +460,8 @@ pub(super) fn same_slot(one: &Field, other: &Field) -> bool {
     match (&one.value, &other.value) {
         (Value::Limit(one), Value::Limit(other)) => one.level == other.level,
         (Value::Record(one), Value::Record(other)) => one.name == other.name,
-        (Value::FormerName(one), Value::FormerName(other)) => one == other,
-        (Value::Named { name: one, .. }, Value::Named { name: other, .. }) => one == other,
+        (Value::FormerName(one), Value::FormerName(other))
+        | (Value::Named { name: one, .. }, Value::Named { name: other, .. }) => one == other,
         (Value::Loss(one), Value::Loss(other)) => one.flow == other.flow,
         (Value::PairColours(one, _), Value::PairColours(other, _)) => one == other,
         (Value::Link { over: one, .. }, Value::Link { over: other, .. }) => one == other,
@@ -478,9 +478,8 @@ fn slot_name(field: &Field) -> String {
     let word = field.spec.word();
     match &field.value {
         Value::Limit(limit) => format!("`{word} {}`", limit.level.word()),
-        Value::Named { name, .. } => format!("`{word} {name}`"),
+        Value::Named { name, .. } | Value::FormerName(name) => format!("`{word} {name}`"),
         Value::Record(recorded) => format!("`{word} {}`", recorded.name),
-        Value::FormerName(name) => format!("`{word} {name}`"),
         Value::Loss(loss) => format!("`{word}` at {}", loss.flow),
         Value::PairColours(pair, _) => format!("`{word} {pair}`"),
         Value::Link { over, .. } => format!("`{word} {}`", over.word()),

@@ -65,13 +65,13 @@ impl Lowering<'_> {
                         named.thing = Some(other);
                     }
                 }
-                Err(problem) => self.office.problems.extend(problem),
+                Err(problem) => self.office.problems.extend(problem.map(|problem| *problem)),
             }
         }
     }
 
     /// The thing that a field names, or what is wrong with it, unless another problem says so.
-    fn other(&self, other: &Other, kind: KindId, range: TextRange) -> Result<ThingId, Option<Problem>> {
+    fn other(&self, other: &Other, kind: KindId, range: TextRange) -> Result<ThingId, Option<Box<Problem>>> {
         let (name, word) = (&other.name, <&str>::from(kind));
         let Some(id) = self.office.named(name) else {
             let message = format!("no {word} in this office is named `{name}`");
@@ -81,12 +81,12 @@ impl Lowering<'_> {
                 Some(near) => problem.meant(near),
                 None => problem.help(format!("declare it: `{word} {name} {{ title \"…\" }}`")),
             };
-            return Err((!self.office.unsure.names).then_some(problem));
+            return Err((!self.office.unsure.names).then(|| Box::new(problem)));
         };
         match self.office.thing(id).kind {
             Some(own) if own.id != kind => {
                 let message = format!("`{name}` is {}, and no {word}", with_article(own.word()));
-                Err(Some(Problem::new(ProblemId::ValueUnreadable, range, message)))
+                Err(Some(Box::new(Problem::new(ProblemId::ValueUnreadable, range, message))))
             }
             Some(_) => Ok(id),
             None => Err(None),

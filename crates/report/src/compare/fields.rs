@@ -107,7 +107,7 @@ impl FieldComparer<'_> {
 
     fn agree(&self, before: &Field, after: &Field) -> bool {
         match (&before.value, &after.value) {
-            (Value::Text(one), Value::Text(other)) => one == other,
+            (Value::Text(one), Value::Text(other)) | (Value::FormerName(one), Value::FormerName(other)) => one == other,
             (Value::YesNo(one), Value::YesNo(other)) => one == other,
             (Value::Count(one), Value::Count(other)) => one == other,
             (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) => (from, to) == (other_from, other_to),
@@ -129,7 +129,6 @@ impl FieldComparer<'_> {
                 (Some(one), Some(other)) => (self.is_same_thing)(one, other),
                 _ => one.name == other.name,
             },
-            (Value::FormerName(one), Value::FormerName(other)) => one == other,
             (Value::Group(one), Value::Group(other))
             | (Value::Named { fields: one, .. }, Value::Named { fields: other, .. }) => {
                 one.len() == other.len() && self.agreeing(one, other) == one.len()
