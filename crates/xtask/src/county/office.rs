@@ -363,7 +363,7 @@ impl Writer {
         );
         let (bar, length) = (self.bar, self.near(1, 4));
         // Now and then what the monitor came with was too short.
-        let strap = if number % 5 == 3 {
+        let strap = if number == 1 && self.number % 5 == 3 {
             format!("4 awg, {length} then ")
         } else {
             String::new()
