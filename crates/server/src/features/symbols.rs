@@ -90,7 +90,6 @@ fn thing_kind(kind: KindId) -> lsp::SymbolKind {
     match kind {
         KindId::Office => lsp::SymbolKind::MODULE,
         KindId::Room => lsp::SymbolKind::NAMESPACE,
-        KindId::Other => lsp::SymbolKind::OBJECT,
         KindId::Battery | KindId::FusePanel | KindId::GroundBar => lsp::SymbolKind::KEY,
         KindId::Dryer
         | KindId::Bottle
@@ -98,7 +97,8 @@ fn thing_kind(kind: KindId) -> lsp::SymbolKind {
         | KindId::Regulator
         | KindId::Valve
         | KindId::Filter
-        | KindId::Manifold => lsp::SymbolKind::OBJECT,
+        | KindId::Manifold
+        | KindId::Other => lsp::SymbolKind::OBJECT,
         KindId::AirPipe | KindId::Cable | KindId::Lead => lsp::SymbolKind::INTERFACE,
         KindId::FlowSensor | KindId::PressureSensor | KindId::HumiditySensor | KindId::DewPointSensor => {
             lsp::SymbolKind::VARIABLE

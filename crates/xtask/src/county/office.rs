@@ -216,7 +216,7 @@ impl Writer {
             .pick(&["in-service", "in-service", "in-service", "installed", "planned"]);
         say!(self, "stage {stage}");
         // By the number and not drawn, so that a seed still gives the same equipment.
-        if self.number % 3 == 0 {
+        if self.number.is_multiple_of(3) {
             say!(self, "order \"W-{:05}\"", self.number);
         }
         say!(self, "}}");
