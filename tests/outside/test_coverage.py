@@ -18,13 +18,15 @@ def counted(report):
     has_elevation = lambda office: office["conditions"]["elevation_m"] is not None
     sensors = [(sensor, has_elevation(office)) for office in report["offices"] for sensor in office["sensors"]]
     expected = [sensor for sensor, is_held in sensors if is_held and sensor["expected"] is not None]
+    # A switch has a limit, and no span.
+    measuring = [sensor for sensor, _ in sensors if sensor["signal"] != "contact"]
     loops = [loop for office in report["offices"] for loop in office["loops"]]
     feeds = [feed for office in report["offices"] for feed in office["feeds"]]
     both = lambda items, *names: sum(all(item[name] is not None for name in names) for item in items)
     return {
         "minimum-pressure": (both(minimums, "minimum_pa", "lowest_pa"), len(minimums)),
         "water-head": (both(under_ground, "water_head_pa", "lowest_pa"), len(under_ground)),
-        "sensor-span": (sum(bool(sensor["span"]) and sensor["span"][0] < sensor["span"][1] for sensor in expected), len(sensors)),
+        "sensor-span": (sum(bool(sensor["span"]) and sensor["span"][0] < sensor["span"][1] for sensor in expected), len(measuring)),
         "alarm-limits": (sum(bool(sensor["limits"]) for sensor in expected), len(sensors)),
         "leak-alarm": (sum(sum(it["pressure_pa"] is not None for it in line["points"]) > 1 for line in lines), len(lines)),
         # What is not computed is not printed, so that only the first number is the same.

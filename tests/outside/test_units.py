@@ -109,6 +109,7 @@ BASES = {
     "pneumatic resistance": "pascal*second/meter^4",
     "droop": "pascal*second/meter^3",
     "volume": "meter^3",
+    "standard volume": "meter^3",
 }
 
 
@@ -235,7 +236,7 @@ def test_units(figures, predict):
         rel = 1e-6 if unit["dimension"] in ("pneumatic resistance", "droop") else 1e-12
         assert found == pytest.approx(si, rel=rel), (unit["name"], value)
     unseen = [row for row in rows if row[0]["dimension"] not in READ]
-    assert {unit["dimension"] for unit, *_ in unseen} == {"time", "volume"}
+    assert {unit["dimension"] for unit, *_ in unseen} == {"time", "volume", "standard volume"}
     for unit, value, si in unseen:
         assert unit[f"{value:g}"] == pytest.approx(si, rel=1e-12), (unit["name"], value)
 
