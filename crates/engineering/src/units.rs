@@ -8,6 +8,7 @@ mod counted;
 mod quantity;
 mod spelling;
 mod table;
+mod time;
 
 use core::f64::consts::PI;
 
@@ -15,6 +16,7 @@ pub use counted::counted;
 pub use quantity::Quantity;
 pub use spelling::{find, nearest};
 pub use table::UNITS;
+pub use time::time;
 
 use crate::measure::ConductorArea;
 use crate::wire;

@@ -68,9 +68,6 @@ pub struct BottleFacts {
     pub dryness: Option<Dryness>,
 }
 
-/// As many digits as a time is shown with that nobody can know better.
-const DIGITS: i32 = 2;
-
 impl Explainer<'_> {
     /// The facts about bottles.
     pub fn bottle(&self, id: ThingId) -> BottleFacts {
@@ -78,16 +75,10 @@ impl Explainer<'_> {
         let holds = given(Key::Holds);
         let bottles = self.office.thing(id).count(Key::Bottles).unwrap_or(1);
         let usage = self.usage(&AirLocation::Thing(id)).map(|usage| usage.total);
-        let lasts = holds
-            .zip(usage)
-            .zip(units::find("d"))
-            .and_then(|((holds, usage), day)| {
-                let seconds = holds.quantity.si() * f64::from(bottles) / usage.cubic_metres_per_second();
-                let value = day.from_si(seconds);
-                value
-                    .is_finite()
-                    .then(|| Quantity { value, unit: day }.to_digits(DIGITS))
-            });
+        let lasts = holds.zip(usage).and_then(|(holds, usage)| {
+            let seconds = holds.quantity.si() * f64::from(bottles) / usage.cubic_metres_per_second();
+            units::time(seconds)
+        });
         let dryer = self.dryer(id);
         BottleFacts {
             delivers: dryer.delivers,

@@ -3,6 +3,7 @@
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure, RelativeHumidity};
 use drysheath_engineering::moisture::{SaturationPoint, Surface, relative_humidity};
 use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::KindId;
 use drysheath_office::{Networks, Office, ThingId};
 
 use crate::air::AirLocation;
@@ -45,6 +46,8 @@ impl Prediction {
     ) -> Option<ExpectedReading> {
         let place = self.air.location_of(office, networks, sensor)?;
         match dimension {
+            // The contact of a bottle reports what is left inside it, before its regulator.
+            Dimension::Pressure if office.thing(sensor).is(KindId::Bottle) => None,
             Dimension::Pressure => self.air.pressure(&place).map(ExpectedReading::Pressure),
             Dimension::Flow => self.air.flow(&place).map(ExpectedReading::Flow),
             Dimension::Humidity => {

@@ -28,6 +28,7 @@ pub(crate) mod pressure_below_water_head;
 pub(crate) mod section_needs_one_surroundings;
 pub(crate) mod sensor_beyond_cable;
 pub(crate) mod source_backed_up;
+pub(crate) mod standby_not_below;
 pub(crate) mod temperatures_out_of_order;
 pub(crate) mod thread_standard_unknown;
 pub(crate) mod tubes_do_not_join;

@@ -18,4 +18,5 @@ pub(crate) mod regulators_same_set;
 pub(crate) mod relief_misplaced;
 pub(crate) mod relief_missing;
 mod setting;
+pub(crate) mod standby_too_low;
 mod unregulated;

@@ -531,8 +531,13 @@ impl<'t> Text<'t> {
             ));
         }
         if unstated_runs > 0 {
+            let (state, count) = if unstated_runs == 1 {
+                ("states", "counts")
+            } else {
+                ("state", "count")
+            };
             self.line(&format!(
-                "  {unstated_runs} of its runs state neither size nor length and count as zero"
+                "  {unstated_runs} of its runs {state} neither size nor length and {count} as zero"
             ));
         }
     }

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 use drysheath_engineering::measure::AbsolutePressure;
-use drysheath_engineering::units::Dimension;
+use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::UnitPreferences;
 use drysheath_text::safe::terminal;
 
@@ -111,7 +111,10 @@ fn bottles(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
             units.show_or_dash(Dimension::Pressure, bottle.delivers_pa),
             units.show_or_dash(Dimension::Flow, bottle.flow_m3_per_s),
             units.show_or_dash(Dimension::Flow, bottle.usage_m3_per_s),
-            bottle.lasts_s.map_or_else(|| "-".to_owned(), days),
+            bottle
+                .lasts_s
+                .and_then(time)
+                .map_or_else(|| "-".to_owned(), |lasts| lasts.to_string()),
         ]
     });
     let columns = [
@@ -122,12 +125,6 @@ fn bottles(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("full, lasts", RIGHT),
     ];
     table(out, "Bottles", &columns, rows.collect());
-}
-
-/// A time in days.
-fn days(seconds: f64) -> String {
-    const DAY: f64 = 86_400.0;
-    format!("{} d", (seconds / DAY * 10.0).round() / 10.0)
 }
 
 fn dryers(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {

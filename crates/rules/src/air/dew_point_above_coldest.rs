@@ -145,5 +145,9 @@ fn report(
     if let Some(place) = coldest.place {
         finding.related(place, "the coldest that the cable gets");
     }
-    finding.help("regenerate or renew the drying towers, choose a drier dryer, or correct what is declared");
+    finding.help(if office.thing(dryness.dryer).is(KindId::Bottle) {
+        "use drier gas, or correct what is declared"
+    } else {
+        "regenerate or renew the drying towers, choose a drier dryer, or correct what is declared"
+    });
 }

@@ -1,6 +1,7 @@
 use drysheath_engineering::index::IndexVec;
+use drysheath_office::kinds::{Key, KindId, ValveFunction};
 use drysheath_office::route::is_route;
-use drysheath_office::{Thing, ThingId, lets_air};
+use drysheath_office::{Fields, Thing, ThingId, lets_air};
 use drysheath_syntax::Medium;
 
 use crate::finding::Sink;
@@ -8,6 +9,7 @@ use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::is_bank;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::DryerFeedsNothing,
@@ -25,7 +27,8 @@ pub(crate) static RULE: Rule = Rule {
     family: Family::Air,
     summary: "The air of a dryer reaches no cable or pipe.",
     explanation: "A dryer that feeds nothing is no reserve: when the other one stops, the cables have no air, and everybody \
-                  believed that there were two. Draw the run that leads from it, or open the valve that shuts it off.",
+                  believed that there were two. Draw the run that leads from it, or open the valve that shuts it off. Bottles may stand behind a closed valve that \
+                  somebody opens when the dryer stops.",
     source: Source::Derived("air runs are followed from the dryer along their arrows, not past closed valves"),
     example: Some(Example {
         failing: r"
@@ -71,20 +74,23 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     }
     for (id, dryer) in office.air_sources() {
-        if dryer.damaged || feeds_route(inspection, id) {
+        if dryer.damaged || feeds_route(inspection, id, is_bank(dryer)) {
             continue;
         }
         let name = office.name(id);
+        let draw = format!("draw the run that leads from it, `air {name} -> …`");
         sink.report(id, dryer.name, format!("the air of `{name}` reaches no cable or pipe"))
             .about([Subject::Office])
-            .help(format!(
-                "draw the run that leads from it, `air {name} -> …`, or open the valve that shuts it off"
-            ));
+            .help(if is_bank(dryer) {
+                draw
+            } else {
+                format!("{draw}, or open the valve that shuts it off")
+            });
     }
 }
 
-/// Whether the air of a dryer reaches a cable or pipe.
-fn feeds_route(inspection: &Inspection<'_>, dryer: ThingId) -> bool {
+/// Whether the air of a dryer reaches a cable or pipe. What is switched over by hand does so once the closed valves are open.
+fn feeds_route(inspection: &Inspection<'_>, dryer: ThingId, by_hand: bool) -> bool {
     let office = inspection.office;
     // Of each thing whether air comes to its inlet, and whether to its outlet.
     let mut inlets = IndexVec::filled(false, office.things.len());
@@ -99,7 +105,7 @@ fn feeds_route(inspection: &Inspection<'_>, dryer: ThingId) -> bool {
         if is_route(thing) {
             return true;
         }
-        if lets_air(thing, outlet) {
+        if lets_air(thing, outlet) || by_hand && is_hand_valve(thing) {
             open.push((id, !outlet));
         }
         let leaving = inspection.networks.air.leaving(id);
@@ -107,4 +113,8 @@ fn feeds_route(inspection: &Inspection<'_>, dryer: ThingId) -> bool {
         open.extend(leaving.map(|link| (link.to.thing, link.to.is_outlet())));
     }
     false
+}
+
+fn is_hand_valve(thing: &Thing) -> bool {
+    thing.is(KindId::Valve) && thing.choice(Key::Function) != Some(ValveFunction::Check)
 }

@@ -163,7 +163,7 @@ fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool 
     finding.help(if joint.fitting.kind.is_thread() {
         "say which adapter joins tube and thread, as in `adapter 1/4 in npt male at r1`, or correct the fitting"
     } else {
-        "lead a tube of that size to it, or correct the fitting"
+        "run tube of that size to it, or correct the fitting"
     });
     if let Some(fix) = mismatch.fix {
         finding.fix(fix);
@@ -195,11 +195,11 @@ fn mismatch(inspection: &Inspection<'_>, joint: Joint, led: &Led<'_>) -> Option<
     }
     if fitting.kind == FittingType::Barb {
         let bore = led.piece.bore.filter(|bore| !same_size(bore.value, fitting.size))?;
-        return Some(format!("{} and takes no hose of {} bore", what(), inches(bore.value)).into());
+        return Some(format!("{} and does not fit hose of {} bore", what(), inches(bore.value)).into());
     }
     if !fitting.kind.is_thread() {
         let tube = led.piece.tube.filter(|tube| !same_size(tube.value, fitting.size))?;
-        return Some(format!("{} and takes no {} tube", what(), inches(tube.value)).into());
+        return Some(format!("{} and does not fit {} tube", what(), inches(tube.value)).into());
     }
     if led
         .adapters

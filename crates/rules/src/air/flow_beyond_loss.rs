@@ -54,7 +54,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         }
         let message = format!(
-            "{} pass through `{}`, and its loss is stated for {} at most",
+            "{} passes through `{}`, and its loss is stated for {} at most",
             shown_flow(office, passing.flow),
             office.name(id),
             last.flow

@@ -143,7 +143,7 @@ impl Restless {
             _ => "between 2000 and 4000 the flow may be laminar or turbulent, and the true drop lies between the two",
         };
         format!(
-            "{flow} pass through {what} of {bore} bore, a Reynolds number of {:.0}: {follows}",
+            "{flow} passes through {what} of {bore} bore, a Reynolds number of {:.0}: {follows}",
             self.reynolds
         )
     }

@@ -33,7 +33,7 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A dryer or regulator supplies no air, because another one holds a higher pressure.",
     explanation: "Two sources that feed the same cables share the work only while they hold the same pressure. The one that \
                   is set lower supplies no air until the other fails, with or without a check valve: right for a stand-by, and a \
-                  mistake if both should work. Cylinders beside a compressor are taken for a stand-by. Bring the pressures together, or accept the note with the reason. Where the \
+                  mistake if both should work. Bottles beside a compressor are taken for a stand-by, and `standby-not-below` compares the two. Bring the pressures together, or accept the note with the reason. Where the \
                   stronger source is reported for what it does to ratings or to the other dryers, this is not reported too.",
     source: Source::Derived("pressures of the computed network"),
     example: Some(Example {
@@ -124,10 +124,15 @@ fn report(inspection: &Inspection<'_>, own: &Stated, stronger: &[ThingId], sink:
     finding.help("bring the two pressures together, or accept it if this one stands by");
 }
 
-/// Whether a source is a bank of bottles beside a compressor: it is on standby, and set lower on purpose.
+/// Whether a bank of bottles and a compressor are compared. The bottles are on standby and set lower on purpose; where they are not
+/// lower, that is reported as what it is.
 fn stands_by(office: &Office, id: ThingId, stronger: &[ThingId]) -> bool {
     let is_bank = |id: ThingId| is_bank(office.thing(id));
-    is_bank(id) && !stronger.iter().copied().all(is_bank)
+    if is_bank(id) {
+        !stronger.iter().copied().all(is_bank)
+    } else {
+        office.thing(id).gives_air() && stronger.iter().copied().any(is_bank)
+    }
 }
 
 /// The sources that maintain more than `figure` and feed the same things as `source`.

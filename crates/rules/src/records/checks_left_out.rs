@@ -60,7 +60,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let place = Place { file, range: *range };
         finding.related(place, format!("{what} has {}", note.none));
     }
-    finding.help(format!("with that one could check {}", listed(&lets)));
+    finding.help(format!("needed to check {}", listed(&lets)));
 }
 
 /// "no rating for `v1`, `v2` and 3 more".

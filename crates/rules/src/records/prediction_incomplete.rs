@@ -57,5 +57,5 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for MissingInput { range, .. } in gaps.iter().skip(1) {
         finding.and_about([Subject::Place(Place { file, range: *range })]);
     }
-    finding.help(format!("with that one could compute {}", listed(&unlocked)));
+    finding.help(format!("needed to compute {}", listed(&unlocked)));
 }

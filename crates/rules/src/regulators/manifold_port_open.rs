@@ -58,7 +58,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 "plug what is not used and say so, as in `spare {name} port {first}`"
             ));
     }
-    for (id, filter) in office.of_kind(KindId::Filter) {
+    let passed = [KindId::Filter, KindId::Tank].into_iter();
+    for (id, filter) in passed.flat_map(|kind| office.of_kind(kind)) {
         if !filter.damaged && leads_nowhere(inspection, id) {
             let name = office.name(id);
             let message = format!("nothing is connected to the outlet of `{name}`: it lets air out");

@@ -75,7 +75,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 fn report(inspection: &Inspection<'_>, most: &Stated, flow: Flow, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let message = format!(
-        "{} pass through `{}`, which regulates {} at most",
+        "{} passes through `{}`, which regulates {} at most",
         computed(most.quantity, flow.cubic_metres_per_second(), office),
         office.name(most.thing),
         most.quantity

@@ -93,10 +93,10 @@ fn report(inspection: &Inspection<'_>, set: &Stated, sink: &mut Sink<'_>) {
     let arrives = computed(wanted, inlet.pascals(), office);
     let message = match needed {
         Some(needed) => format!(
-            "{arrives} arrive at `{name}`, which is set to {} and needs {} more than that, {wanted}, to hold it",
+            "{arrives} arrives at `{name}`, which is set to {} and needs {} more than that, {wanted}, to hold it",
             set.quantity, needed.quantity
         ),
-        None => format!("{arrives} arrive at `{name}`, which is set to {}", set.quantity),
+        None => format!("{arrives} arrives at `{name}`, which is set to {}", set.quantity),
     };
     let finding = report_said(sink, office, set.thing, set.place, message);
     finding.about(air_system(inspection, set.thing));

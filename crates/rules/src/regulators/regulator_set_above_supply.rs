@@ -23,7 +23,7 @@ pub(crate) static RULE: Rule = Rule {
                   Set higher, it is wide open and regulates nothing: the cables follow the dryer up and down, and so do \
                   the readings. Set it lower, or raise the supply. Where several dryers or regulators supply it, the lowest \
                   counts, because it may be the only one that runs: with or without check valves, not past a valve that \
-                  stands closed. Cylinders beside a compressor stand by and may give less.",
+                  stands closed. Bottles beside a compressor stand by, and `standby-too-low` judges them.",
     source: Source::Derived("supply less least difference"),
     example: Some(Example {
         failing: r"

@@ -52,7 +52,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         others.dedup();
         let name = office.name(id);
         let mut message = format!(
-            "`{name}` has no relief: if it sticks open, {} from `{}` reach `{}`, which is rated for {}",
+            "`{name}` has no relief: if it sticks open, {} from `{}` reaches `{}`, which is rated for {}",
             supply.quantity,
             office.name(supply.thing),
             office.name(weakest.thing),

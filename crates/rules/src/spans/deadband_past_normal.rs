@@ -110,7 +110,9 @@ fn report(
     let well = match stated {
         Some((normal, _)) => format!("{normal} is normal"),
         None => format!(
-            "it should read {}{}",
+            "{} {} {}{}",
+            reading.name(),
+            reading.should_read(),
             reading.shown(limit.value, well),
             reading.whereabouts(inspection)
         ),

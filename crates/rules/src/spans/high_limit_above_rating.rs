@@ -103,5 +103,5 @@ fn report(
     report_said(sink, office, reading.id, place, message)
         .about([reading.field(place)])
         .related(weakest.place, format!("the rating of `{rated}`"))
-        .help("set the limit below the rating by more than the sensor's error");
+        .help(format!("set the limit below the rating{}", reading.margin()));
 }

@@ -112,8 +112,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             "at or above"
         };
         let message = format!(
-            "{} should read {}{} when all is well, {side} its {} of {}: this alarm is always on",
+            "{} {} {}{} when all is well, {side} its {} of {}: this alarm is always on",
             reading.name(),
+            reading.should_read(),
             reading.shown(first.quantity, expected),
             reading.whereabouts(inspection),
             first.name(),
@@ -131,8 +132,9 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         if let Some(normal) = normal {
             finding.related(normal.place, "the normal reading that is stated");
         }
-        finding.help(
-            "move the limit away from this value by more than the sensor's error, or correct what is declared of the air on its way there",
-        );
+        finding.help(format!(
+            "move the limit away from this value{}, or correct what is declared of the air on its way there",
+            reading.margin()
+        ));
     }
 }

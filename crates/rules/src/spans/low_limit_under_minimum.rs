@@ -147,7 +147,12 @@ fn report(
     if let Some(place) = floor.place {
         finding.related(place, floor.label());
     }
-    finding.help("raise the limit above this pressure by more than the sensor's error");
+    let raise = format!("raise the limit above this pressure{}", reading.margin());
+    finding.help(if limit.value.value < 0.0 {
+        format!("check the sign, and {raise}")
+    } else {
+        raise
+    });
 }
 
 /// The pressure that a sensor of pressure has to warn of: that of its own section, or for a sensor in the office, the highest

@@ -170,6 +170,20 @@ impl<'o> Reading<'o> {
         }
     }
 
+    /// What a sensor does, or a contact, which shows no figure.
+    pub fn should_read(&self) -> &'static str {
+        if self.is_switch { "should see" } else { "should read" }
+    }
+
+    /// By how much a limit has to be moved past a figure; a contact states no error.
+    pub fn margin(&self) -> &'static str {
+        if self.is_switch {
+            ""
+        } else {
+            " by more than the sensor's error"
+        }
+    }
+
     /// The signal, which several rules may report.
     pub fn subject(&self) -> Subject {
         Subject::Signal(self.id, self.second.unwrap_or_default())

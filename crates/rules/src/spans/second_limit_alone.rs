@@ -1,11 +1,12 @@
-use drysheath_office::{Fields, LimitLevel};
+use drysheath_office::{Fields, Limit, LimitLevel};
 
-use super::reading::readings;
-use crate::figures::report_said;
+use super::reading::{Reading, readings};
+use crate::figures::{below, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::sources;
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SecondLimitAlone,
@@ -16,7 +17,8 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A sensor has a low-low or high-high limit without the milder one before it.",
     explanation: "A low-low limit is the second alarm, after a low one, and a high-high limit the second after a high one. Alone, \
                   the first alarm that anybody gets is the one for the last stage. Either it is meant as the first alarm \
-                  and is called `low` or `high`, or the first is missing.",
+                  and is called `low` or `high`, or the first is missing. The milder limit may as well be that of another sensor or \
+                  switch at the same place.",
     source: Source::Derived("what the levels mean"),
     example: Some(Example {
         failing: r"
@@ -56,15 +58,52 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let (Some((limit, place)), None) = (find(outer), find(inner)) else {
                 continue;
             };
+            if has_milder_beside(inspection, &reading, limit, inner) {
+                continue;
+            }
             let (outer, inner) = (outer.word(), inner.word());
             let message = format!(
                 "{} has a {outer} limit, {}, and no {inner} limit that trips before it",
                 reading.name(),
                 limit.value
             );
-            report_said(sink, office, reading.id, place, message).help(format!(
-                "call it `{inner}` if it is meant as the first alarm, or add the {inner} limit"
-            ));
+            let add = if reading.is_switch {
+                format!("add a second switch with the {inner} limit")
+            } else {
+                format!("add the {inner} limit")
+            };
+            report_said(sink, office, reading.id, place, message)
+                .help(format!("call it `{inner}` if it is meant as the first alarm, or {add}"));
         }
+    }
+}
+
+/// Whether another device at the place of `reading` has the milder limit, and it trips before `limit`.
+fn has_milder_beside(inspection: &Inspection<'_>, reading: &Reading<'_>, limit: &Limit, milder: LimitLevel) -> bool {
+    let office = inspection.office;
+    let figure = office.figure(limit.value);
+    let trips_before = |other: &Limit| {
+        let other = office.figure(other.value);
+        if milder.is_low() {
+            below(figure, other)
+        } else {
+            below(other, figure)
+        }
+    };
+    let mut others =
+        readings(inspection).filter(|other| other.id != reading.id && other.dimension == reading.dimension);
+    others.any(|other| {
+        let mut limits = other.fields.limits();
+        limits.any(|(limit, _)| limit.level == milder && trips_before(limit)) && is_beside(inspection, reading, &other)
+    })
+}
+
+/// Whether two devices stand at one place of a cable or pipe, or both in the office at the same air.
+fn is_beside(inspection: &Inspection<'_>, one: &Reading<'_>, other: &Reading<'_>) -> bool {
+    const METRES: f64 = 1.0;
+    match (one.place_on_route(inspection), other.place_on_route(inspection)) {
+        (Some((line, here)), Some((other, there))) => std::ptr::eq(line, other) && (here - there).abs() <= METRES,
+        (None, None) => sources(inspection, one.id) == sources(inspection, other.id),
+        _ => false,
     }
 }

@@ -196,6 +196,25 @@ fn a_contact_of_a_dryer_may_say_where_it_switches() {
 }
 
 #[test]
+fn a_milder_limit_of_another_switch_counts() {
+    let with = |limit: &str| {
+        format!(
+            "pressure-switch sw1 {{ healthy closed, at c101 3.2 km, limit low-low {limit} major deadband 0.2 psi }}\n\
+             wire sw1 -> c101 pair 36 -> tb pair 5 -> m1 contact 2\n# without spare tb\n# without spare c101 pair 1\n\
+             # without spare m1 contact\nspare tb pair 6 .. 25\nspare c101 pair 1 .. 35\nspare m1 contact 3 .. 4\n"
+        )
+    };
+    // `ps1` stands there too, with a low limit of 3.5 psi.
+    gives(&with("3.2 psi"), &[]);
+    gives(
+        &with("3.8 psi"),
+        &[
+            "second-limit-alone `limit low-low 3.8 psi major deadband 0.2 psi`: `sw1` has a low-low limit, 3.8 psi, and no low limit that trips before it",
+        ],
+    );
+}
+
+#[test]
 fn bottles_stand_where_a_dryer_stands() {
     // Bottles alone: no compressor, no frame to ground, no contact asked, no capacity.
     gives(
@@ -216,6 +235,37 @@ fn bottles_stand_where_a_dryer_stands() {
         )
     };
     gives(&beside("check"), &[]);
+    // Opened by hand when the dryer stops.
+    gives(&beside("shut-off, stands closed"), &[]);
+    let delivering = |psi: &str| beside("check").replace("delivers 20 psi", &format!("delivers {psi} psi"));
+    gives(
+        &delivering("40"),
+        &[
+            "standby-not-below `delivers 40 psi`: `n1` delivers 40 psi and feeds the office in place of `d1`: full, it is empty in 1.4 d",
+        ],
+    );
+    gives(
+        &delivering("12"),
+        &[
+            "standby-too-low `delivers 12 psi`: when `d1` stops, `n1` brings 12 psi, and `r1` needs 15 psi to hold 10 psi",
+        ],
+    );
+    gives(
+        &format!(
+            "{}# without spare tb\n# without spare m1 contact\nwire n1 contact low -> tb pair 5 -> m1 contact 2\n\
+             spare tb pair 6 .. 25\nspare m1 contact 3 .. 4\n",
+            beside("check").replace(
+                "delivers 20 psi",
+                "delivers 20 psi, contact low { healthy closed, limit low 300 psi minor deadband 20 psi }"
+            )
+        ),
+        &[],
+    );
+    gives(
+        "tank tk1 { volume 60 gal, rating 125 psi }\nair mf port 3 -> tk1 with 3/8 in tube, 1/4 in bore, 1 m\n\
+         # without spare mf\nspare mf port 4\n",
+        &["manifold-port-open `tk1`: nothing is connected to the outlet of `tk1`: it lets air out"],
+    );
     gives(
         &beside("shut-off"),
         &["check-valve-missing `n1`: nothing keeps the air of `d1` from flowing back into `n1`"],
