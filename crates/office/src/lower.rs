@@ -29,7 +29,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_syntax::{self as syntax, Statement, StatementKind, TokenKind, Tree, Word};
+use drysheath_syntax::{self as syntax, Medium, Statement, StatementKind, TokenKind, Tree, Word};
 use drysheath_text::FileId;
 use rustc_hash::FxHashMap;
 
@@ -151,7 +151,7 @@ impl<'r> Lowering<'r> {
     /// Whether a `use` could not be read, so that any part may have been within reach.
     fn lost_use(&self) -> bool {
         self.tree.statements.iter().any(|statement| match &statement.kind {
-            StatementKind::Unreadable => !self.only_accepts(statement),
+            StatementKind::Unreadable => !self.only_accepts(statement) && self.only_runs(statement).is_none(),
             StatementKind::Use(_) => statement.damaged,
             StatementKind::Thing(thing) => thing.kind.map(|kind| self.word(kind)).is_none_or(|kind| {
                 let is_kind = Kind::find(kind).is_some();
@@ -174,6 +174,23 @@ impl<'r> Lowering<'r> {
                 1 => token.kind.starts_statement(),
                 _ => token.kind.starts_statement() || Kind::find(token.range.of(self.text)).is_some(),
             })
+    }
+
+    /// The medium of a statement that cannot be read but is a run and nothing else, so that nothing else is missing with it.
+    fn only_runs(&self, statement: &Statement) -> Option<Medium> {
+        let items = self.tree.items(statement.items);
+        let medium = match items.first()?.kind {
+            TokenKind::Air => Medium::Air,
+            TokenKind::Wire => Medium::Wire,
+            TokenKind::Power => Medium::Power,
+            TokenKind::Ground => Medium::Ground,
+            _ => return None,
+        };
+        let is_brace = |kind| matches!(kind, TokenKind::OpenBrace | TokenKind::CloseBrace);
+        let is_run = items.iter().any(|token| token.kind == TokenKind::Arrow)
+            && !items.iter().any(|token| is_brace(token.kind))
+            && !self.swallows(statement);
+        is_run.then_some(medium)
     }
 
     /// Whether another statement may be lost in this one, for lack of a line end between them.

@@ -484,6 +484,10 @@ fn damage_keeps_names_and_silences_what_follows() {
     assert!(
         office.unsure.about(drysheath_syntax::Medium::Ground) && !office.unsure.about(drysheath_syntax::Medium::Air)
     );
+    // Nor does one that could not be read at all make anything else doubtful.
+    let office = self::office("ground-bar b\nground-bar c\nground b -> c with 6 awg, 6 m, then 10 awg");
+    assert!(office.unsure.about(drysheath_syntax::Medium::Ground) && !office.unsure.things);
+    assert!(!office.unsure.about(drysheath_syntax::Medium::Air) && !office.unsure.names);
     // A text that ends inside a statement may lack anything.
     let office = self::office("ground-bar b\nmonitor m1 { sensors");
     assert!(office.unsure.things && office.unsure.names);

@@ -127,6 +127,11 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
         .fix(Fix::replace(token.range, "", "Delete `:`"));
     } else if wanted.has("a field") && (is_value(token.kind) || token.kind == TokenKind::OpenBrace) {
         format!("the name of a field is missing before {written}")
+    } else if let Some(comma) = before.filter(|before| token.kind == TokenKind::Then && before.kind == TokenKind::Comma)
+    {
+        return Problem::new(UNREADABLE, comma.range, "a comma is not written before `then`")
+            .help("delete the comma before `then`")
+            .fix(Fix::replace(comma.range, "", "Delete the comma"));
     } else if let Some(problem) = with_missing(text, slice, at).filter(|_| token.kind == TokenKind::Comma) {
         return problem;
     } else {

@@ -31,7 +31,11 @@ impl Lowering<'_> {
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Thing(thing) => self.thing(thing, statement, parts, parts_unsure),
-                StatementKind::Unreadable if !self.only_accepts(statement) => self.office.unsure.doubt_everything(),
+                StatementKind::Unreadable => match self.only_runs(statement) {
+                    Some(medium) => self.office.unsure.runs.insert(medium),
+                    None if self.only_accepts(statement) => {}
+                    None => self.office.unsure.doubt_everything(),
+                },
                 StatementKind::Run(run) if statement.damaged => self.office.unsure.runs.insert(run.medium),
                 _ => {}
             }

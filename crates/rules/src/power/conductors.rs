@@ -16,7 +16,7 @@ pub(super) struct Conductor<'n> {
     pub fuse: Spanned<Quantity>,
     pub gauge: Spanned<Quantity>,
     /// The most that it may carry as its maker says.
-    limit: Option<Spanned<Quantity>>,
+    pub limit: Option<Spanned<Quantity>>,
 }
 
 /// How large the fuse before a conductor may be.
@@ -57,14 +57,30 @@ pub(super) fn conductor<'n>(inspection: &'n Inspection<'_>, feed: &'n Link) -> R
 }
 
 impl Conductor<'_> {
-    /// How large its fuse may be.
+    /// How large its fuse may be. What its run says counts as far as the table allows it: no maker's figure raises that, and
+    /// no thinner wire carries more than the thinnest of the table.
     pub fn bound(&self) -> Option<Bound> {
-        if let Some(limit) = self.limit {
-            return Some(Bound::Stated(limit));
-        }
         let area = ConductorArea::of(self.gauge.value)?;
         let (limit, table) = wire_limit(area, self.gauge.value.unit.name == "mm2");
-        Some(Bound::Table(limit, table))
+        let Some(stated) = self.limit else {
+            return Some(Bound::Table(limit, table));
+        };
+        let above = |most: Current| exceeds(stated.value.si(), most.amperes());
+        let is_capped = match limit {
+            WireLimit::AtMost(most) => above(most),
+            WireLimit::LessThan(most) => above(most) && self.is_fused_above(most),
+            WireLimit::NotCovered => false,
+        };
+        Some(if is_capped {
+            Bound::Table(limit, table)
+        } else {
+            Bound::Stated(stated)
+        })
+    }
+
+    fn is_fused_above(&self, most: Current) -> bool {
+        self.rating()
+            .is_some_and(|rating| exceeds(rating.amperes(), most.amperes()))
     }
 
     /// What it bears, by which pieces of one run are told apart: the largest fuse, and of those with one the size.

@@ -20,7 +20,8 @@ pub(crate) static RULE: Rule = Rule {
     explanation: "With too large a fuse the wire itself becomes the fuse, and it burns where it lies. NEC 240.4(D) allows 7 A on \
                   18 AWG copper, 10 A on 16, 15 A on 14, 20 A on 12 and 30 A on 10; larger wire goes by Table 310.16 at 75 degC \
                   and the next standard fuse (240.4(B)). Metric wire goes by IEC 60364-5-52, Table B.52.2, method C. Where the \
-                  maker of the wire allows another fuse, the run says so, `limit 5 A`, and that counts instead. A fuse that is too \
+                  maker of the wire allows less, or the tables do not name the size, the run says so, `limit 5 A`, and that \
+                  counts instead; it does not raise what a table allows. A fuse that is too \
                   large for the thinnest wire in the table is too large for thinner wire as well; for smaller fuses see \
                   wire-not-checked. Wire that is fed through a monitor is protected by the fuse upstream of that monitor. The NEC \
                   does not cover installations under the exclusive control of a communications utility (90.2): this is advice \
@@ -70,8 +71,17 @@ fn report(inspection: &Inspection<'_>, conductor: &Conductor<'_>, sink: &mut Sin
     let message = format!("the {} fuse is too large for {} wire: {why}", fuse.value, gauge.value);
     let finding = sink.report(conductor.feed.to.thing, fuse.range, message);
     finding.related(office.place(gauge.range), "the wire that this fuse protects");
-    if let Bound::Stated(limit) = bound {
-        finding.related(office.place(limit.range), "the most that the wire may carry");
+    match (&bound, conductor.limit) {
+        (Bound::Stated(limit), _) => {
+            finding.related(office.place(limit.range), "the most that the wire may carry");
+        }
+        (Bound::Table(..), Some(limit)) => {
+            finding.related(
+                office.place(limit.range),
+                "this limit does not raise what the table allows",
+            );
+        }
+        (Bound::Table(..), None) => {}
     }
     finding.help("take a smaller fuse or a larger wire; this is advisory, local code governs");
     Some(())

@@ -56,8 +56,8 @@ impl Settings {
                     ),
                 }
             }
-            // Of a list that cannot be read whole nothing is concluded.
-            if names.len() == listed.len() {
+            // Of a list that cannot be read whole nothing is concluded, and an empty one lists nothing.
+            if !names.is_empty() && names.len() == listed.len() {
                 self.record_names = Some(names.into());
             }
         }
@@ -88,6 +88,8 @@ mod tests {
             .collect();
         assert_eq!(names, ["serial", "asset"]);
         assert_eq!(Settings::default().record_names(), None);
+        let (settings, problems) = Settings::read("[records]\nnames = []\n");
+        assert_eq!((settings.record_names(), problems), (None, Vec::new()));
     }
 
     #[test]

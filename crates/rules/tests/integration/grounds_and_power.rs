@@ -280,6 +280,7 @@ fn wires_by_table_and_by_maker() {
         "15 A, 1.5 mm2",
         "27 A, 2.5 mm2",
         "3 A, 22 awg, limit 3 A",
+        "15 A, 14 awg, limit 100 A",
     ] {
         gives(&feed(within), &[]);
     }
@@ -300,6 +301,12 @@ fn wires_by_table_and_by_maker() {
             "1.5 mm2 wire: at most 19.5 A by IEC 60364-5-52 Table B.52.2, method C",
         ),
         ("5 A, 22 awg, limit 3 A", "22 awg wire: its run allows at most 3 A"),
+        // What a run says of its wire does not raise the table's figure.
+        ("30 A, 14 awg, limit 100 A", "14 awg wire: at most 15 A by NEC 240.4(D)"),
+        (
+            "30 A, 22 awg, limit 500 A",
+            "22 awg wire: at most 7 A even on 18 awg by NEC 240.4(D)",
+        ),
     ];
     for (with, why) in above {
         let fuse = with.split(',').next().unwrap_or_default();
