@@ -89,9 +89,9 @@ fn by_statements(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Opti
     let (base, our_text, theirs) = (read(base)?, read(ours)?, read(theirs)?);
     let cut = |text| pieces(text, &parse(text));
     let (base, our, their) = (cut(&base)?, cut(&our_text)?, cut(&theirs)?);
-    let mut merger = Merger::new(&our, marker, our_text.contains("\r\n"));
-    merger.take_over(&base, &their);
-    let mut merged = merger.written(ours.starts_with(BYTE_ORDER_MARK.to_string().as_bytes()));
+    let mut merge = Merger::new(&our, marker, our_text.contains("\r\n"));
+    merge.take_over(&base, &their);
+    let mut merged = merge.written(ours.starts_with(BYTE_ORDER_MARK.to_string().as_bytes()));
     if ending == Some("\r\n") {
         merged.text = String::from_utf8(merged.text).ok()?.replace('\n', "\r\n").into_bytes();
     }
@@ -101,11 +101,12 @@ fn by_statements(base: &[u8], ours: &[u8], theirs: &[u8], marker: usize) -> Opti
 /// How the lines of the result end, if all lines of each text end alike: as the side that has changed it lets them.
 fn line_ending(base: &[u8], ours: &[u8], theirs: &[u8]) -> Option<&'static str> {
     let of = |text: &[u8]| {
-        let lines = text.iter().filter(|byte| **byte == b'\n').count();
-        let returns = text.windows(2).filter(|pair| pair == b"\r\n").count();
-        match returns {
+        let mut lines = text
+            .split_inclusive(|byte| *byte == b'\n')
+            .filter(|line| line.ends_with(b"\n"));
+        match lines.clone().filter(|line| line.ends_with(b"\r\n")).count() {
             0 => Some("\n"),
-            _ if returns == lines => Some("\r\n"),
+            _ if lines.all(|line| line.ends_with(b"\r\n")) => Some("\r\n"),
             _ => None,
         }
     };

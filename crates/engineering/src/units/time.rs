@@ -9,12 +9,12 @@ pub fn time(seconds: f64) -> Option<Quantity> {
         return None;
     }
     let units = ["d", "h", "min"].into_iter().filter_map(find);
-    let shown = units.map(|unit| Quantity {
+    let mut shown = units.map(|unit| Quantity {
         value: unit.from_si(seconds),
         unit,
     });
     let fits = shown.clone().find(|time| time.value >= 1.0);
-    Some(fits.or(shown.last())?.to_digits(DIGITS))
+    Some(fits.or(shown.next_back())?.to_digits(DIGITS))
 }
 
 #[cfg(test)]
