@@ -265,6 +265,10 @@ fn a_part_may_be_of_another_once() {
         &["PartChain | county | part `county` is said to be of itself"],
     );
     says(
+        "part office county : other { site \"A\" }\npart office other : county { hottest 50 degC }",
+        &["PartChain | other | part `other` is of `county` in turn, so that each is of the other"],
+    );
+    says(
         "part office county : blocks { site \"A\" }\npart block blocks { pairs 10 }",
         &["PartWrongKind | blocks | part `blocks` is a block, and part `county` is an office"],
     );
@@ -485,7 +489,7 @@ fn damage_keeps_names_and_silences_what_follows() {
         office.unsure.about(drysheath_syntax::Medium::Ground) && !office.unsure.about(drysheath_syntax::Medium::Air)
     );
     // Nor does one that could not be read at all make anything else doubtful.
-    let office = self::office("ground-bar b\nground-bar c\nground b -> c with 6 awg, 6 m, then 10 awg");
+    let office = self::office("ground-bar b\nground b -> c with 6 awg, 6 m, then 10 awg\nground-bar c");
     assert!(office.unsure.about(drysheath_syntax::Medium::Ground) && !office.unsure.things);
     assert!(!office.unsure.about(drysheath_syntax::Medium::Air) && !office.unsure.names);
     // A text that ends inside a statement may lack anything.

@@ -103,8 +103,16 @@ fn numbers_with_letters() {
     );
     says(
         "fuse-panel pdf { positions A1 .. A5, positions A3 .. A9 }",
-        &["FieldTwice | positions A3 .. A9 | `positions` is given twice"],
+        &["FieldTwice | positions A3 .. A9 | A3 .. A5 are in two ranges of `positions`"],
     );
+    for (written, range) in [("A-3", "A-3"), ("A 3", "A 3")] {
+        says(
+            &format!("fuse-panel pdf {{ positions {written} .. A9 }}"),
+            &[&format!(
+                "ValueUnreadable | {range} | the letters of `{range}` are written together with its number => \"A3\""
+            )],
+        );
+    }
     says(
         "fuse-panel pdf { positions ABCD1 .. ABCD5 }",
         &[

@@ -100,6 +100,18 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
             "a thing has a kind and a name before its `{`, and one of them is missing",
         )
         .help("write both, such as `monitor m1 {`");
+    } else if let (true, Some(name), true) = (
+        wanted.has(Expected::ThingName.label()) && token.kind == TokenKind::Colon,
+        before,
+        at == 2 && slice.first().is_some_and(|first| first.kind == TokenKind::Part),
+    ) {
+        let name = name.range.of(text);
+        return Problem::new(
+            UNREADABLE,
+            token.range,
+            format!("this part has no kind or no name before {written}"),
+        )
+        .help(format!("write its kind and its name, such as `part office {name} :`"));
     } else if wanted.has(Expected::ThingName.label()) && token.kind == TokenKind::Colon {
         format!("the name of this thing is missing before {written}")
     } else if wanted.has(Expected::OpenBrace.label())
@@ -127,11 +139,8 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
         .fix(Fix::replace(token.range, "", "Delete `:`"));
     } else if wanted.has("a field") && (is_value(token.kind) || token.kind == TokenKind::OpenBrace) {
         format!("the name of a field is missing before {written}")
-    } else if let Some(comma) = before.filter(|before| token.kind == TokenKind::Then && before.kind == TokenKind::Comma)
-    {
-        return Problem::new(UNREADABLE, comma.range, "a comma is not written before `then`")
-            .help("delete the comma before `then`")
-            .fix(Fix::replace(comma.range, "", "Delete the comma"));
+    } else if let Some(problem) = comma_before_then(before, token) {
+        return problem;
     } else if let Some(problem) = with_missing(text, slice, at).filter(|_| token.kind == TokenKind::Comma) {
         return problem;
     } else {
@@ -155,6 +164,17 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
         }
     };
     Problem::new(UNREADABLE, token.range, message)
+}
+
+/// `6 m, then 10 awg`: a comma before the next piece of a run.
+fn comma_before_then(before: Option<Token>, token: Token) -> Option<Problem> {
+    let comma = before.filter(|before| token.kind == TokenKind::Then && before.kind == TokenKind::Comma)?;
+    let problem = Problem::new(UNREADABLE, comma.range, "a comma is not written before `then`");
+    Some(
+        problem
+            .help("delete the comma before `then`")
+            .fix(Fix::replace(comma.range, "", "Delete the comma")),
+    )
 }
 
 fn nothing_follows(text: &str, slice: &[Token], at: usize, wanted: &Wanted) -> Problem {

@@ -135,7 +135,12 @@ impl Lowering<'_> {
                 Called::Unknown => Some(self.unknown_part(range, parts)),
             };
             let Some(problem) = problem else { continue };
-            self.office.problems.push(problem);
+            // Of two parts in one file that are of each other, the first says it.
+            let mut of_file = self.office.parts.iter().take(at);
+            let part = self.office.parts.get(at);
+            if !part.is_some_and(|part| of_file.any(|other| is_of_each_other(other, part))) {
+                self.office.problems.push(problem);
+            }
             if let Some(part) = self.office.parts.get_mut(at).and_then(Arc::get_mut) {
                 part.damaged = true;
             }
@@ -157,6 +162,12 @@ impl Lowering<'_> {
             false
         });
     }
+}
+
+/// Whether two parts of one file are each said to be of the other.
+fn is_of_each_other(one: &Part, other: &Part) -> bool {
+    let is_of = |one: &Part, other: &Part| one.of.as_ref() == Some(&other.name);
+    one.place.file == other.place.file && is_of(one, other) && is_of(other, one)
 }
 
 /// What keeps `part` from being of `base`, as it says at `range`.
@@ -184,6 +195,15 @@ fn wrong_base(part: &Part, base: &Part, range: TextRange) -> Option<Problem> {
         return Some(problem.related(base.place, format!("the part `{name}`")));
     }
     let third = base.of.as_ref()?;
+    if is_of_each_other(base, part) {
+        let message = format!("part `{name}` is of `{third}` in turn, so that each is of the other");
+        let problem = Problem::new(ProblemId::PartChain, range, message);
+        return Some(
+            problem
+                .related(base.place, format!("the part `{name}`"))
+                .help("delete one of the two, with its colon"),
+        );
+    }
     let problem = Problem::new(
         ProblemId::PartChain,
         range,

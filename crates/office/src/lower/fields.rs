@@ -13,7 +13,7 @@ use super::reader::{Context, Read, Reader, VALUE};
 use super::sections::volume_beyond_length;
 use super::signals::fineness_beyond_span;
 use crate::kinds::{FieldSpec, Key, Shape, Successor, field};
-use crate::numbers::in_row;
+use crate::numbers::{in_row, numbers_written};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, LimitLevel, LinkMedium, Value};
@@ -384,15 +384,18 @@ impl<'r> FieldReader<'r> {
             // Its own problem is result enough.
             Some(_) if new.value.is_unreadable() => {}
             Some(first) => {
+                let (message, help) = match numbers_in_both(first, &new) {
+                    Some(both) => (
+                        format!("{both} in two ranges of {}", slot_name(&new)),
+                        "let one range end before the other begins",
+                    ),
+                    None => (format!("{} is given twice", slot_name(&new)), "keep one of them"),
+                };
                 let first = first.place;
                 self.problem(
-                    Problem::new(
-                        ProblemId::FieldTwice,
-                        range,
-                        format!("{} is given twice", slot_name(&new)),
-                    )
-                    .related(first, format!("the first {}", slot_name(&new)))
-                    .help("keep one of them"),
+                    Problem::new(ProblemId::FieldTwice, range, message)
+                        .related(first, format!("the first {}", slot_name(&new)))
+                        .help(help),
                 );
             }
             None => fields.push(new),
@@ -472,6 +475,16 @@ pub(super) fn same_slot(one: &Field, other: &Field) -> bool {
         (Value::Count(_), _) | (_, Value::Count(_)) => true,
         _ => !one.spec.shape.repeats(),
     }
+}
+
+/// The numbers that two ranges of a field have in common, with the verb for them, where the ranges are not the same.
+fn numbers_in_both(one: &Field, other: &Field) -> Option<String> {
+    let (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) = (&one.value, &other.value) else {
+        return None;
+    };
+    let (first, last) = (*from.max(other_from), *to.min(other_to));
+    let verb = if first == last { "is" } else { "are" };
+    ((from, to) != (other_from, other_to) && first <= last).then(|| format!("{} {verb}", numbers_written(first, last)))
 }
 
 fn slot_name(field: &Field) -> String {

@@ -31,7 +31,8 @@ impl Lowering<'_> {
                 word: kind.word(),
                 name: Some(thing.name.of(self.text)),
             };
-            problems.extend(lacks(&lacking, owner, thing.name, planned));
+            let by_stage = !planned && missing(&thing.fields, kind.fields, true).len() < lacking.len();
+            problems.extend(lacks(&lacking, owner, thing.name, by_stage));
             for field in &thing.fields {
                 // What a cable without air lacks for the air network is no gap.
                 let is_excused = planned || field.spec.key == Key::Section && self.office.may_only_carry_pairs(id);
@@ -54,17 +55,18 @@ impl Lowering<'_> {
         if lacking.is_empty() {
             return;
         }
+        let by_stage = !planned && missing(fields, specs, true).len() < lacking.len();
         let is_own = field.place.file == self.office.file && thing.range.contains(field.place.range);
         let owner = Owner {
             word: field.spec.word(),
             name,
         };
         problems.extend(if is_own {
-            lacks(&lacking, owner, range, planned)
+            lacks(&lacking, owner, range, by_stage)
         } else {
             // The block is the part's, which leaves this to the thing.
             let owner = format!("{owner} of `{}`", thing.name.of(self.text));
-            lacks(&lacking, owner, thing.name, planned)
+            lacks(&lacking, owner, thing.name, by_stage)
         });
     }
 }
@@ -98,17 +100,18 @@ impl Office {
     }
 }
 
-fn lacks(lacking: &[String], owner: impl Display, range: TextRange, planned: bool) -> Option<Problem> {
+/// `by_stage` says that some of what is lacking may be left out while the office is planned.
+fn lacks(lacking: &[String], owner: impl Display, range: TextRange, by_stage: bool) -> Option<Problem> {
     let list = match lacking {
         [] => return None,
         [only] => only.clone(),
         [first @ .., last] => format!("{} or {last}", first.join(", ")),
     };
     let problem = Problem::new(ProblemId::FieldMissing, range, format!("{owner} has no {list}"));
-    Some(problem.help(if planned {
-        "nothing that depends on it can be checked"
-    } else {
+    Some(problem.help(if by_stage {
         "an installed office needs the whole record"
+    } else {
+        "nothing that depends on it can be checked"
     }))
 }
 

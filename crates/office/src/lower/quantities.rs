@@ -329,6 +329,7 @@ impl Reader<'_> {
 
 /// Words that follow a quantity within a field or a run.
 const FOLLOWING: &[&str] = &[
+    "at",
     "deadband",
     "over",
     "critical",

@@ -150,8 +150,30 @@ impl Reader<'_> {
                 self.at += 1;
                 Ok(number)
             }
-            None => self.count(most, context, what),
+            None => match self.letters_apart().filter(|_| has_letters) {
+                Some(problem) => Err(problem),
+                None => self.count(most, context, what),
+            },
         }
+    }
+
+    /// `A-3` or `A 3`: letters that are not written together with their number.
+    fn letters_apart(&self) -> Option<Box<Problem>> {
+        let word = self.peek().filter(|token| token.kind == TokenKind::Word)?;
+        let letters = word.range.of(self.text);
+        let (range, better) = match letters.split_once('-') {
+            Some((letters, number)) => (word.range, format!("{letters}{number}")),
+            None => {
+                let number = self.tokens.get(self.at + 1)?.range;
+                (word.range.cover(number), format!("{letters}{}", number.of(self.text)))
+            }
+        };
+        lettered(&better)?;
+        let message = format!(
+            "the letters of `{}` are written together with its number",
+            range.of(self.text)
+        );
+        Some(Box::new(Problem::new(VALUE, range, message).meant(&better)))
     }
 
     /// The number with letters that follows.
@@ -229,7 +251,11 @@ impl Reader<'_> {
         let is_clear = (in_row(from) == from || in_row(to) == to) && first < last;
         Box::new(if is_clear {
             let better = numbers_written(first, last);
-            problem.fix(Fix::replace(range, better.clone(), format!("Write `{better}`")))
+            problem.help(format!("write `{better}`")).fix(Fix::replace(
+                range,
+                better.clone(),
+                format!("Write `{better}`"),
+            ))
         } else {
             problem.help("write each row by itself, such as `A1 .. A10`")
         })

@@ -46,7 +46,7 @@ fn a_conductor_says_how_many_loads_it_carries_where_there_are_several() {
 fn a_loop_says_which_runs_count_as_nothing() {
     has_line(
         &told(OFFICE, "ps1"),
-        "  1 of its runs state neither size nor length and count as zero",
+        "  1 of its runs states neither size nor length and counts as zero",
     );
     assert!(!told(OFFICE, "p1").contains("count as zero"));
 }

@@ -624,7 +624,7 @@ air m8 port 1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 }
 
 #[test]
-fn cylinders_that_stand_by_may_be_set_low() {
+fn cylinders_that_stand_by_have_to_hold_the_regulator() {
     assert_results(
         r"
 dryer bank { compressor none, delivers 12 psi, capacity 100 scfh, dew-point -50 degC }
@@ -636,7 +636,7 @@ air bank -> v2 -> m9 with 3/8 in tube, 1/4 in bore, 4 m
 air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 ground bank frame -> ogb with 10 awg, 4 m
 ",
-        &[],
+        &[("standby-too-low", "delivers 12 psi")],
     );
 }
 

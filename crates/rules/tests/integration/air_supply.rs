@@ -93,7 +93,7 @@ regulator r1 {{ set 10 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 sc
     gives(
         &sensor("11 psi", ""),
         expect![[r#"
-        relief-missing: `r1` has no relief: if it sticks open, 30 psi from `d1` reach `p1`, which is rated for 11 psi; too weak as well: `c101`
+        relief-missing: `r1` has no relief: if it sticks open, 30 psi from `d1` reaches `p1`, which is rated for 11 psi; too weak as well: `c101`
           fit a relief that opens above 10 psi and not above 11 psi, and state it: `relief`
           `delivers        30 psi` the pressure that can reach it
           `proof 11 psi` `p1` is rated for 11 psi

@@ -99,7 +99,7 @@ fn a_section_is_held_against_a_minimum_or_a_depth() {
         message.ends_with("neither a least pressure nor a depth for section `s2` of `c101`"),
         "{message}"
     );
-    assert_eq!(help, "with that one could check whether the air keeps water out");
+    assert_eq!(help, "needed to check whether the air keeps water out");
     // No water stands above a cable on poles.
     let (message, _) = note(&cable("depth 2 m", "aerial 2.0 km")).unwrap();
     assert!(
@@ -127,7 +127,7 @@ cable c101 {
     );
     assert_eq!(
         help,
-        "with that one could check whether parts are rated for the pressure that they see and whether regulators are rated for \
+        "needed to check whether parts are rated for the pressure that they see and whether regulators are rated for \
          their supply"
     );
     let (message, help) = note("fuse-panel pdf { positions 1 .. 10 }").unwrap();
@@ -135,7 +135,7 @@ cable c101 {
         message.ends_with("the file states no panel limit for `pdf`"),
         "{message}"
     );
-    assert_eq!(help, "with that one could check whether fuse panels carry their load");
+    assert_eq!(help, "needed to check whether fuse panels carry their load");
     // Nobody knows all that while the office is on paper; it is counted all the same.
     let planned = format!("{}{lacking}", BARE.replace("stage installed", "stage planned"));
     assert_eq!(note(&planned), None);

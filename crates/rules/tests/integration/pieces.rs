@@ -140,7 +140,7 @@ fn the_limit_of_a_switch_is_held_to_the_rules_of_limits() {
     gives(
         &switch("limit low 9 psi minor deadband 0.5 psi"),
         &[
-            "limit-trips-when-well `limit low 9 psi minor deadband 0.5 psi`: `sw1` should read 8.771 psi at 1.2 km on `c101` when all is well, at or below its low limit of 9 psi: this alarm is always on",
+            "limit-trips-when-well `limit low 9 psi minor deadband 0.5 psi`: `sw1` should see 8.771 psi at 1.2 km on `c101` when all is well, at or below its low limit of 9 psi: this alarm is always on",
         ],
     );
     gives(
@@ -158,7 +158,7 @@ fn the_limit_of_a_switch_is_held_to_the_rules_of_limits() {
     gives(
         &switch("limit low 6.5 psi minor deadband 3 psi"),
         &[
-            "deadband-past-normal `limit low 6.5 psi minor deadband 3 psi`: the low limit of `sw1`, 6.5 psi, has a deadband of 3 psi: the alarm clears above 9.5 psi only, and it should read 8.771 psi at 1.2 km on `c101`",
+            "deadband-past-normal `limit low 6.5 psi minor deadband 3 psi`: the low limit of `sw1`, 6.5 psi, has a deadband of 3 psi: the alarm clears above 9.5 psi only, and `sw1` should see 8.771 psi at 1.2 km on `c101`",
         ],
     );
     gives(
@@ -190,7 +190,7 @@ fn a_contact_of_a_dryer_may_say_where_it_switches() {
     gives(
         &dryer("limit low 35 psi major deadband 2 psi"),
         &[
-            "limit-trips-when-well `limit low 35 psi major deadband 2 psi`: `d1 contact low-pressure` should read 30 psi when all is well, at or below its low limit of 35 psi: this alarm is always on",
+            "limit-trips-when-well `limit low 35 psi major deadband 2 psi`: `d1 contact low-pressure` should see 30 psi when all is well, at or below its low limit of 35 psi: this alarm is always on",
         ],
     );
 }

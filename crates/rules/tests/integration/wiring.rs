@@ -99,7 +99,7 @@ fn numbers_with_letters() {
         pair B1 white-blue => pair B1 white-orange
             colours-contradict-code: pair B1 of `tb` is white-blue by the colour code, not white-orange
         positions B1 .. B6 => positions A1 .. A6
-            field-twice: `positions` is given twice
+            field-twice: A1 .. A4 are in two ranges of `positions`
         positions B1 .. B6 => positions B1-B6
             value-unreadable: `B1-B6` does not make a range
         pdf fuse B3 => pdf B3
