@@ -124,16 +124,21 @@ impl Wiring {
                 return;
             }
             let terminal = |thing, port, number| Terminal { thing, port, number };
-            let from_id = self.id(terminal(near, near_port, one));
-            let to_id = self.id(terminal(far, far_port, other));
-            self.joints.push(Joint {
-                from: from_id,
-                to: to_id,
-                from_range: from.range,
-                to_range: to.range,
-                run,
-            });
+            let (near, far) = (terminal(near, near_port, one), terminal(far, far_port, other));
+            self.joint(run, (near, from), (far, to));
         }
+    }
+
+    /// Joins two terminals, which a run names at `from` and `to`.
+    fn joint(&mut self, run: RunId, (near, from): (Terminal, &End), (far, to): (Terminal, &End)) {
+        let joint = Joint {
+            from: self.id(near),
+            to: self.id(far),
+            from_range: from.range,
+            to_range: to.range,
+            run,
+        };
+        self.joints.push(joint);
     }
 
     fn join(&mut self, office: &Office, run: RunId, from: &End, to: &End) {
@@ -147,21 +152,11 @@ impl Wiring {
             .min(to.numbers.1 - to.numbers.0)
             .min(MOST_IN_RANGE);
         for step in 0..=width {
-            let from_id = self.id(Terminal {
-                number: near.number + step,
-                ..near
-            });
-            let to_id = self.id(Terminal {
-                number: far.number + step,
-                ..far
-            });
-            self.joints.push(Joint {
-                from: from_id,
-                to: to_id,
-                from_range: from.range,
-                to_range: to.range,
-                run,
-            });
+            let further = |terminal: Terminal| Terminal {
+                number: terminal.number + step,
+                ..terminal
+            };
+            self.joint(run, (further(near), from), (further(far), to));
         }
     }
 

@@ -107,6 +107,17 @@ pub struct LeftOutRecord {
     pub stage: String,
 }
 
+impl LeftOutRecord {
+    /// Each of some things with its stage, in a row.
+    pub(crate) fn row(left_out: &[Self]) -> String {
+        let named: Vec<String> = left_out
+            .iter()
+            .map(|thing| format!("{} ({})", thing.name, thing.stage))
+            .collect();
+        named.join(", ")
+    }
+}
+
 /// Something that the file does not say.
 #[derive(Clone, Debug, JsonSchema, Serialize)]
 pub struct MissingRecord {

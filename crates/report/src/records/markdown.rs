@@ -9,6 +9,7 @@ use super::csv::or_none;
 use super::difference::{Difference, Standing};
 use super::record::{InputRecord, LimitEntry, OfficeRecords, RecordsReport, TipAndRing};
 use crate::cautions::CAUTIONS;
+use crate::prediction::LeftOutRecord;
 
 /// The records as Markdown: what is missing first, then what is new, changed and withdrawn, then what is to be entered.
 pub fn records_markdown(report: &RecordsReport, difference: Option<&Difference>) -> String {
@@ -89,16 +90,8 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
         );
     }
     if !office.left_out.is_empty() {
-        let named = office
-            .left_out
-            .iter()
-            .map(|thing| format!("{} ({})", thing.name, thing.stage));
-        let named: Vec<String> = named.collect();
-        let _ = writeln!(
-            out,
-            "Left out because of their stage: {}.\n",
-            markdown(&named.join(", "))
-        );
+        let named = LeftOutRecord::row(&office.left_out);
+        let _ = writeln!(out, "Left out because of their stage: {}.\n", markdown(&named));
     }
     if office.missing.is_empty() {
         let _ = writeln!(out, "Nothing is missing.\n");

@@ -9,6 +9,7 @@ use super::markdown::{balance, block_pairs, cable_pairs, input, with_unit};
 use super::record::{InputKind, InputRecord, OfficeRecords, RecordsReport};
 use crate::cautions::CAUTIONS;
 use crate::plural::several;
+use crate::prediction::LeftOutRecord;
 
 /// The message, or for each office what keeps it from being sent.
 pub fn note(report: &RecordsReport, difference: Option<&Difference>) -> String {
@@ -72,16 +73,8 @@ fn ready(out: &mut String, office: &OfficeRecords, difference: Option<&Differenc
         );
     }
     if !office.left_out.is_empty() {
-        let named = office
-            .left_out
-            .iter()
-            .map(|thing| format!("{} ({})", thing.name, thing.stage));
-        let named: Vec<String> = named.collect();
-        let _ = writeln!(
-            out,
-            "Not in these records because of their stage: {}.",
-            named.join(", ")
-        );
+        let named = LeftOutRecord::row(&office.left_out);
+        let _ = writeln!(out, "Not in these records because of their stage: {named}.");
     }
     let _ = writeln!(out, "\nWhat is where");
     for record in &office.records {
