@@ -1,9 +1,9 @@
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::moisture::SaturationPoint;
-use drysheath_engineering::units::{self, Quantity};
+use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Given, ThingId};
-use drysheath_prediction::{AirLocation, Capacity, Dryness, capacity};
+use drysheath_office::{Given, ThingId};
+use drysheath_prediction::{AirLocation, Capacity, Dryness, bottles, bottles_last, capacity};
 
 use crate::Explainer;
 
@@ -73,20 +73,16 @@ impl Explainer<'_> {
     pub fn bottle(&self, id: ThingId) -> BottleFacts {
         let given = |key| self.office.given(id, key);
         let holds = given(Key::Holds);
-        let bottles = self.office.thing(id).count(Key::Bottles).unwrap_or(1);
+        let thing = self.office.thing(id);
         let usage = self.usage(&AirLocation::Thing(id)).map(|usage| usage.total);
-        let lasts = holds.zip(usage).and_then(|(holds, usage)| {
-            let seconds = holds.quantity.si() * f64::from(bottles) / usage.cubic_metres_per_second();
-            units::time(seconds)
-        });
         let dryer = self.dryer(id);
         BottleFacts {
             delivers: dryer.delivers,
             flow: dryer.flow,
             holds,
-            bottles,
+            bottles: bottles(thing),
             usage,
-            lasts,
+            lasts: usage.and_then(|usage| bottles_last(thing, usage)),
             dryness: dryer.dryness,
         }
     }

@@ -5,6 +5,7 @@
 //! figure should be is the business of the `rules` room.
 
 mod air;
+mod bottles;
 mod decay_test;
 mod dryer_capacity;
 mod dryness;
@@ -20,6 +21,7 @@ mod route;
 mod supply_path;
 
 pub use air::{Air, AirLocation, Doubt, Failure, Leaking, OutletBounds, Spread, SupplyTree, SystemId, TreePlace};
+pub use bottles::{bottles, bottles_last};
 pub use decay_test::{DecayTest, decay_test};
 pub use dryer_capacity::{Capacity, capacity};
 pub use dryness::Dryness;

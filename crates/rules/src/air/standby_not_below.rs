@@ -1,6 +1,5 @@
-use drysheath_engineering::units::time;
-use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, ThingId};
+use drysheath_office::ThingId;
+use drysheath_prediction::bottles_last;
 
 use crate::figures::{below, report_said};
 use crate::finding::Sink;
@@ -96,10 +95,6 @@ fn report(inspection: &Inspection<'_>, own: &Stated, dryer: &Stated, sink: &mut 
 
 /// How long full bottles give what they give in the computed network, in words.
 fn empty_in(inspection: &Inspection<'_>, bank: ThingId) -> Option<String> {
-    let thing = inspection.office.thing(bank);
-    let (holds, _) = thing.quantity(Key::Holds)?;
-    let flow = inspection.prediction.air.supply(bank)?.flow.cubic_metres_per_second();
-    let bottles = thing.count(Key::Bottles).unwrap_or(1);
-    let lasts = (flow > 0.0).then(|| time(holds.si() * f64::from(bottles) / flow));
-    Some(lasts??.to_string())
+    let flow = inspection.prediction.air.supply(bank)?.flow;
+    Some(bottles_last(inspection.office.thing(bank), flow)?.to_string())
 }
