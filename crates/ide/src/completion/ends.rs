@@ -98,8 +98,7 @@ fn new_end(items: &mut Items<'_>, run: &RunSoFar) {
     for id in bare {
         let name = office.name(id);
         if !items.found.iter().any(|found| found.label == name) {
-            let what = items.what(id);
-            items.offer(CompletionKind::Thing, name).detail(what).insert.push(' ');
+            items.offer_thing(id).insert.push(' ');
         }
     }
 }

@@ -59,6 +59,13 @@ impl<'a> Items<'a> {
         self.caret.word.of(self.text())
     }
 
+    /// Offers a thing by its name.
+    pub fn offer_thing(&mut self, id: ThingId) -> &mut Completion {
+        let name = self.office().name(id).to_owned();
+        let what = self.what(id);
+        self.offer(CompletionKind::Thing, name).detail(what)
+    }
+
     /// Offers something that is written as it is shown.
     pub fn offer(&mut self, kind: CompletionKind, label: impl Into<String>) -> &mut Completion {
         let label = label.into();

@@ -48,8 +48,7 @@ pub(super) fn spare(items: &mut Items<'_>, before: &[Token]) {
                     });
                 }
                 for (id, _) in countables {
-                    let what = items.what(id);
-                    items.offer(CompletionKind::Thing, office.name(id)).detail(what);
+                    items.offer_thing(id);
                 }
             }
             (Candidate::Port, Some((id, kind))) => {
@@ -95,8 +94,7 @@ pub(super) fn stated(items: &mut Items<'_>, state: PairState, before: &[Token]) 
             (Candidate::Thing, _) => {
                 let things = office.things().filter_map(|(id, _)| Some((id, kind(id)?)));
                 for (id, _) in things.filter(|(_, kind)| has_pairs(kind).next().is_some()) {
-                    let what = items.what(id);
-                    items.offer(CompletionKind::Thing, office.name(id)).detail(what);
+                    items.offer_thing(id);
                 }
             }
             (Candidate::Port, Some(kind)) => {
@@ -206,8 +204,7 @@ fn accepted_things(items: &mut Items<'_>, rule: &str) {
     }
     for (id, thing) in office.things().filter(|(id, _)| !on.contains(id)) {
         if !thing.name.is_empty() {
-            let what = items.what(id);
-            items.offer(CompletionKind::Thing, office.name(id)).detail(what);
+            items.offer_thing(id);
         }
     }
 }
@@ -234,8 +231,7 @@ pub(super) fn reading(items: &mut Items<'_>, what: &[Token]) {
             Candidate::Thing => {
                 let things = office.things().filter_map(|(id, thing)| Some((id, thing.kind?)));
                 for (id, _) in things.filter(|(_, kind)| is_read(kind)) {
-                    let what = items.what(id);
-                    items.offer(CompletionKind::Thing, office.name(id)).detail(what);
+                    items.offer_thing(id);
                 }
             }
             Candidate::Choice(choices) => {

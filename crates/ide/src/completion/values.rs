@@ -171,10 +171,8 @@ fn hosts(items: &mut Items<'_>) {
     for (id, thing) in office.things() {
         let kind = thing.kind;
         if kind.is_some_and(|kind| matches!(kind.id, KindId::Cable | KindId::AirPipe)) {
-            let what = items.what(id);
-            let completion = items.offer(CompletionKind::Thing, office.name(id));
-            completion
-                .detail(what)
+            items
+                .offer_thing(id)
                 .documentation("and how far along it, such as `1.2 km`");
         }
     }
@@ -204,8 +202,7 @@ fn record_names(items: &mut Items<'_>) {
 fn of_kind(items: &mut Items<'_>, kind: KindId) {
     let office = items.office();
     for (id, _) in office.of_kind(kind) {
-        let what = items.what(id);
-        items.offer(CompletionKind::Thing, office.name(id)).detail(what);
+        items.offer_thing(id);
     }
 }
 
