@@ -34,7 +34,7 @@ fn merged(arguments: &MergeDriverArguments) -> io::Result<bool> {
         bytes(&arguments.theirs)?,
     ];
     let merged = merge(&base, &ours, &theirs, arguments.marker_size.into());
-    replace(&arguments.ours, &merged.text)?;
+    replace(&arguments.ours, &merged.text).map_err(|error| named(&arguments.ours, &error))?;
     let path = arguments.path.as_ref().unwrap_or(&arguments.ours).display();
     if merged.by_lines {
         print_error(format_args!(
@@ -48,12 +48,15 @@ fn merged(arguments: &MergeDriverArguments) -> io::Result<bool> {
 }
 
 fn bytes(path: &Path) -> io::Result<Vec<u8>> {
-    let named = |error: io::Error| io::Error::new(error.kind(), format!("{}: {error}", path.display()));
     let mut bytes = Vec::new();
     open(path, None)
         .and_then(|mut file| file.read_to_end(&mut bytes))
-        .map_err(named)?;
+        .map_err(|error| named(path, &error))?;
     Ok(bytes)
+}
+
+fn named(path: &Path, error: &io::Error) -> io::Error {
+    io::Error::new(error.kind(), format!("{}: {error}", path.display()))
 }
 
 fn said(conflict: &Conflict) -> String {

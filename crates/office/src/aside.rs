@@ -11,7 +11,7 @@ use crate::value::Fields;
 /// What is left out.
 #[derive(Clone, Debug, Default)]
 pub struct Aside {
-    /// The things, and how far each has come.
+    /// The things, and how far each has come, in order.
     pub things: Vec<(ThingId, ThingStage)>,
     /// The runs. What they name of other things is spoken for, and nothing is asked of it.
     pub runs: Vec<(RunId, Run)>,
@@ -69,8 +69,8 @@ impl Aside {
 
     /// How far a thing has come that is left out.
     pub fn stage(&self, id: ThingId) -> Option<ThingStage> {
-        let found = self.things.iter().find(|(own, _)| *own == id);
-        found.map(|(_, stage)| *stage)
+        let at = self.things.binary_search_by_key(&id, |(own, _)| *own).ok()?;
+        self.things.get(at).map(|(_, stage)| *stage)
     }
 
     /// How many things are left out at a stage.

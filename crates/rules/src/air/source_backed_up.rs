@@ -33,7 +33,8 @@ pub(crate) static RULE: Rule = Rule {
     summary: "A dryer or regulator supplies no air, because another one holds a higher pressure.",
     explanation: "Two sources that feed the same cables share the work only while they hold the same pressure. The one that \
                   is set lower supplies no air until the other fails, with or without a check valve: right for a stand-by, and a \
-                  mistake if both should work. Bottles beside a compressor are taken for a stand-by, and `standby-not-below` compares the two. Bring the pressures together, or accept the note with the reason. Where the \
+                  mistake if both should work. Bottles beside a compressor are taken for a stand-by, and `standby-not-below` compares the \
+                  two. Bring the pressures together, or accept the note with the reason. Where the \
                   stronger source is reported for what it does to ratings or to the other dryers, this is not reported too.",
     source: Source::Derived("pressures of the computed network"),
     example: Some(Example {

@@ -90,6 +90,6 @@ fn report(inspection: &Inspection<'_>, one: &ControlLoop, sink: &mut Sink<'_>) -
             finding.related(place, says);
         }
     }
-    finding.help("take thicker wire or two pairs in parallel, or a relay that needs less");
+    finding.help("take thicker wire, or a relay that needs less");
     Some(())
 }
