@@ -51,8 +51,9 @@ pub fn write_finding(out: &mut dyn Write, finding: &Finding, files: &dyn Files, 
             .iter()
             .map(|related| (excerpts.span(related.place), Some(related.label.as_str()))),
     );
-    // One excerpt holds all that lies in the result's own file, and only if it comes in the order of the lines.
-    labels.sort_by_key(|((file, range), _)| (*file != main.0, *file, range.start));
+    // One excerpt holds all that lies in one file, and only if it comes in the order of the lines. Files come as the result names
+    // them, its own first: their numbers depend on which thread found them.
+    labels.sort_by_key(|((file, range), _)| (excerpts.position(*file), range.start));
     let config = Config::default()
         .with_index_type(IndexType::Char)
         .with_color(colour)
@@ -96,6 +97,11 @@ impl Excerpts {
                 Source::from(excerpt(files.text(file))),
             ));
         }
+    }
+
+    /// Which of the files that the result names it is, its own being the first.
+    fn position(&self, file: FileId) -> Option<usize> {
+        self.sources.iter().position(|(other, ..)| *other == file)
     }
 
     fn text(&self, file: FileId) -> &str {
@@ -177,5 +183,36 @@ mod tests {
             out.contains("one.office:1:1") && out.contains("two.office:2:1"),
             "{out}"
         );
+    }
+
+    /// The order in which files get their numbers is that in which threads find them.
+    #[test]
+    fn files_come_in_the_order_of_the_result_whatever_their_numbers() {
+        struct Numbered([&'static str; 3]);
+        impl Files for Numbered {
+            fn path(&self, file: FileId) -> &str {
+                self.0.get(file.0 as usize).copied().unwrap_or_default()
+            }
+
+            fn text(&self, _: FileId) -> &'static str {
+                "site A\n"
+            }
+        }
+        let shown = |names: [&'static str; 3]| {
+            let number = |name| names.iter().position(|own| *own == name).unwrap_or_default() as u32;
+            let place = |name| Place {
+                file: FileId(number(name)),
+                range: TextRange::new(0, 4),
+            };
+            let rule = RuleId::SiteCodeTwice.rule();
+            let mut finding = Finding::new(rule, rule.level, place("b"), "twice".to_owned());
+            finding.related(place("c"), "second");
+            finding.related(place("a"), "third");
+            let mut out = Vec::new();
+            assert!(write_finding(&mut out, &finding, &Numbered(names), false).is_ok());
+            String::from_utf8_lossy(&out).into_owned()
+        };
+        assert_eq!(shown(["a", "b", "c"]), shown(["c", "a", "b"]));
+        assert_eq!(shown(["a", "b", "c"]), shown(["b", "c", "a"]));
     }
 }
