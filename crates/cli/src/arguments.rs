@@ -39,6 +39,12 @@ pub(crate) enum Command {
                             something could not be read, such as a file with a merge left undone."
     )]
     Compare(CompareArguments),
+    /// Print an office flat: the assemblies that it places are written out as its own statements.
+    #[command(
+        after_help = "Exit code: 0 when done, 2 when an argument is wrong, the file could not be read or describes no office, or \
+                            a thing of an assembly has no name of its own left."
+    )]
+    Expand(ExpandArguments),
     /// Align the fields of files in columns. Only white space changes.
     #[command(
         after_help = "Exit code: 0 when done or nothing to do, 1 when --check or --diff find something to do, 2 when \
@@ -124,6 +130,12 @@ pub(crate) struct PredictArguments {
     /// Do not fail where a folder has no offices.
     #[arg(long)]
     pub allow_empty: bool,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct ExpandArguments {
+    /// The file of an office.
+    pub office: PathBuf,
 }
 
 #[derive(Args, Debug)]

@@ -10,6 +10,7 @@
 mod arguments;
 mod changes;
 mod compare;
+mod expand;
 mod format;
 mod git;
 mod lint;
@@ -51,6 +52,7 @@ pub fn run() -> ExitCode {
         Command::Lint(arguments) => lint::run(&arguments),
         Command::Predict(arguments) => predict::run(&arguments),
         Command::Records(arguments) => records::run(&arguments),
+        Command::Expand(arguments) => expand::run(&arguments),
         Command::Compare(arguments) => compare::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
         Command::Migrate(arguments) => migrate::run(&arguments),

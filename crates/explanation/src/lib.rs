@@ -23,7 +23,7 @@ pub use dryer::{BottleFacts, DryerFacts, Rating};
 pub use explainer::Explainer;
 pub use feed::{least_voltage, voltage_margin};
 pub use law::Law;
-pub use path::{AirPath, AirPathStep, Input, Passage};
+pub use path::{AirPath, AirPathStep, AirSource, Input, Passage};
 pub use reading::{ReadingLimit, SignalReading, stated_unit};
 pub use regulator::{Passing, RegulatorFacts};
 pub use section::SectionAir;

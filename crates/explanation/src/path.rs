@@ -3,7 +3,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::LinkState;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Attributes, Field, Fields, Given, Link, ThingId};
-use drysheath_prediction::{AirLocation, PathElement, PathStep, Route};
+use drysheath_prediction::{AirLocation, PathElement, PathSource, PathStep, Route};
 
 use crate::{Explainer, Law};
 
@@ -11,12 +11,18 @@ use crate::{Explainer, Law};
 pub struct AirPath<'a> {
     /// Pressure at the place.
     pub pressure: Pressure,
-    /// The dryer that the air comes from.
-    pub dryer: ThingId,
-    /// The pressure that it delivers.
-    pub delivers: Option<Given>,
+    /// Where the air comes from.
+    pub source: AirSource<'a>,
     /// What the air passes, from the dryer on.
     pub steps: Vec<AirPathStep<'a>>,
+}
+
+/// Where the air of a path comes from.
+pub enum AirSource<'a> {
+    /// A dryer or bottle, and the pressure that it delivers.
+    Dryer(ThingId, Option<Given>),
+    /// An office at the other end of a route, and the pressure where its air enters.
+    Elsewhere(&'a str, Pressure),
 }
 
 /// One step on the path of the air.
@@ -82,10 +88,19 @@ impl<'a> Explainer<'a> {
         let way = air.supply_path(place)?;
         Some(AirPath {
             pressure: air.pressure(place)?,
-            dryer: way.dryer,
-            delivers: self.office.given(way.dryer, Key::Delivers),
+            source: match way.source {
+                PathSource::Dryer(dryer) => AirSource::Dryer(dryer, self.office.given(dryer, Key::Delivers)),
+                PathSource::Elsewhere(neighbour, pressure) => AirSource::Elsewhere(self.neighbour(neighbour), pressure),
+            },
             steps: way.steps.iter().filter_map(|step| self.step(step)).collect(),
         })
+    }
+
+    /// What people call an office that shares a route with this one.
+    fn neighbour(&self, number: usize) -> &'a str {
+        let neighbour = self.office.neighbours.get(number);
+        let name = neighbour.and_then(|office| Some(office.name(office.itself?)));
+        name.unwrap_or("another office")
     }
 
     fn step(&self, step: &PathStep<'a>) -> Option<AirPathStep<'a>> {

@@ -67,6 +67,7 @@ impl Describer<'_> {
             Meaning::Unit(unit, figure) => Some(self.unit(unit, figure)),
             Meaning::Number(figure) => Some(self.quantity(figure)),
             Meaning::Thing { id, .. } => self.thing(id?),
+            Meaning::Within { thing } => self.thing(thing),
             Meaning::Part { .. } => self.part(token.range),
             Meaning::Named { thing, key, .. } => self.inner(thing?, key, word),
             Meaning::Port { thing, port } => Some(self.port(thing, port)),

@@ -13,6 +13,13 @@ use drysheath_workspace::Analysis;
 pub enum Name<'a> {
     /// A thing of the file.
     Thing(&'a str),
+    /// A thing of an assembly, by its name in the drawing.
+    Within {
+        /// What the assembly is placed by.
+        assembly: &'a str,
+        /// The name in the drawing.
+        name: &'a str,
+    },
     /// A part, whatever its file.
     Part(&'a str),
     /// A named field: a section, branch, place or contact.
@@ -47,6 +54,7 @@ impl<'a> Name<'a> {
         match self {
             Self::Thing(word)
             | Self::Part(word)
+            | Self::Within { name: word, .. }
             | Self::Inner { name: word, .. }
             | Self::File(word)
             | Self::Rule(word) => word,
@@ -57,6 +65,7 @@ impl<'a> Name<'a> {
     pub fn part(self) -> Option<&'a str> {
         match self {
             Self::Part(part)
+            | Self::Within { assembly: part, .. }
             | Self::Inner {
                 owner: Owner::Part(part),
                 ..
@@ -139,12 +148,28 @@ struct Subject<'a> {
 impl<'a> Subject<'a> {
     fn mention(&mut self, range: TextRange, meaning: Meaning) -> Option<Mention<'a>> {
         let word = range.of(&self.analysis.text);
+        let office = &self.analysis.office;
         let (name, of, declares) = match meaning {
             Meaning::Path => (Name::File(word), None, false),
             Meaning::Rule => (Name::Rule(word), None, false),
-            Meaning::Thing { declares, .. } => {
+            Meaning::Thing { id, declares } => {
                 *(if declares { &mut self.declared } else { &mut self.named }) = word;
-                (Name::Thing(word), None, declares)
+                // What a drawing or a route declares is known in the offices as well.
+                let route = id.and_then(|id| office.route_with(id));
+                let name = match office.drawn_as().or(route.map(|route| &*route.part)) {
+                    Some(part) => Name::Within {
+                        assembly: &part.name,
+                        name: word,
+                    },
+                    None => Name::Thing(word),
+                };
+                (name, id.filter(|_| route.is_some()), declares)
+            }
+            Meaning::Within { thing } => {
+                self.named = office.name(thing);
+                let placed = office.placed_with(thing)?;
+                let assembly = &placed.part.name;
+                (Name::Within { assembly, name: word }, Some(thing), false)
             }
             Meaning::Part { declares } => {
                 if declares {

@@ -25,6 +25,7 @@ pub fn thing_at(analysis: &Analysis, offset: u32) -> Option<ThingId> {
     let mention = name_at(analysis, offset)?;
     match mention.name {
         Name::Thing(name) => analysis.office.named(name),
+        Name::Within { name, .. } => mention.of.or_else(|| analysis.office.named(name)),
         Name::Inner { .. } => mention.of,
         Name::Part(_) | Name::File(_) | Name::Rule(_) => None,
     }
@@ -136,6 +137,7 @@ impl Neighbours<'_> {
 
     /// Several runs between the same things in the same medium give one neighbour.
     fn push(&mut self, thing: ThingId, medium: Medium, detail: String, range: TextRange) {
+        let range = self.office.own_range(range);
         let known = self
             .found
             .iter_mut()

@@ -58,6 +58,7 @@ fn value(office: &Office, value: &Value) -> String {
         Value::Fitting(fitting) => fitting.to_string(),
         Value::Link { over, to } => format!("{} \"{to}\"", over.word()),
         Value::Record(recorded) => format!("{} \"{}\"", recorded.name, recorded.text),
+        Value::Path(path) => path.to_string(),
         Value::FormerName(name) => name.to_string(),
         Value::Thing(other) => other.name.to_string(),
         Value::Group(inner) => format!("{{ {} }}", fields(office, inner)),

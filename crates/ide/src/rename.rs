@@ -157,6 +157,7 @@ fn free(snapshot: &Snapshot, files: &[Arc<Analysis>], mention: Mention<'_>, to: 
     for file in files {
         let taken = match mention.name {
             Name::Thing(_) => !mentions_of(file, Name::Thing(to)).is_empty(),
+            Name::Within { .. } => file.office.drawing.is_some() && file.office.named(to).is_some(),
             Name::Part(_) => snapshot.part(file, to).is_some(),
             Name::Inner { owner, key, .. } => has_inner(file, owner, key, to),
             Name::File(_) | Name::Rule(_) => false,

@@ -99,6 +99,7 @@ fn class(meaning: Meaning, written: &str) -> Option<(Class, bool)> {
         Meaning::Operator => Class::Operator,
         Meaning::Kind(_) => Class::Kind,
         Meaning::Thing { id, declares } => return id.map(|_| (Class::Thing, declares)),
+        Meaning::Within { .. } => Class::Thing,
         Meaning::Part { declares } => return Some((Class::Part, declares)),
         Meaning::Named { declares, .. } => return Some((Class::Inner, declares)),
         Meaning::RecordName => Class::Inner,

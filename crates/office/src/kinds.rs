@@ -39,6 +39,8 @@ use drysheath_syntax::Medium;
 pub enum KindId {
     Office,
     Room,
+    Assembly,
+    Route,
     Battery,
     FusePanel,
     GroundBar,
@@ -83,6 +85,8 @@ pub const SURROUNDINGS: [Key; 3] = [Key::Underground, Key::Buried, Key::Aerial];
 pub static KINDS: &[&Kind] = &[
     &record::OFFICE,
     &record::ROOM,
+    &record::ASSEMBLY,
+    &record::ROUTE,
     &electric::BATTERY,
     &electric::FUSE_PANEL,
     &electric::GROUND_BAR,
@@ -133,9 +137,12 @@ impl Kind {
         matches!(self.id, KindId::Dryer | KindId::Bottle)
     }
 
-    /// Whether it is equipment, and neither the office nor a room of it.
+    /// Whether it is equipment: neither the office nor a room of it, an assembly or a route.
     pub fn is_equipment(&self) -> bool {
-        !matches!(self.id, KindId::Office | KindId::Room)
+        !matches!(
+            self.id,
+            KindId::Office | KindId::Room | KindId::Assembly | KindId::Route
+        )
     }
 
     /// Whether it is one of the sensors, or a switch that senses what one measures.

@@ -7,6 +7,8 @@ mod allocation;
 mod aside;
 mod colours;
 mod date;
+mod drawing;
+mod flat;
 mod graph;
 pub mod kinds;
 mod lower;
@@ -25,6 +27,7 @@ mod value;
 pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
 pub use aside::Aside;
 pub use date::Date;
+pub use drawing::{Drawing, Placed, SharedThing, WITHIN};
 /// The conditions at which a repository counts standard volumes, for rooms that hand them on without computing with them.
 pub use drysheath_engineering::standard::KnownStandard;
 pub use graph::{

@@ -1,6 +1,7 @@
 //! From statements to an office. This never fails: what cannot be understood is among the office's problems.
 
 mod acceptances;
+mod assemblies;
 mod attributes;
 mod candidates;
 mod declarations;
@@ -8,6 +9,7 @@ mod end_problems;
 mod ends;
 mod fields;
 mod missing;
+mod neighbours;
 mod notes;
 mod noting;
 mod outdated;
@@ -37,6 +39,7 @@ use self::ends::EndReader;
 use self::outdated::SaidByField;
 use self::uses::{PartsWithinReach, leads_outside, outside};
 use crate::aside::Aside;
+use crate::drawing::Placed;
 use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
 use crate::parts::PartsSource;
@@ -50,6 +53,18 @@ pub use quantities::quantity;
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn PartsSource) -> Office {
+    let mut office = lower_alone(file, path, text, tree, library);
+    if office.drawing.is_some() {
+        neighbours::check_ends(path, &mut office, library);
+    } else if office.placed.iter().any(Placed::is_route) {
+        neighbours::join(path, &mut office, library);
+    }
+    office.problems.sort_by_key(|problem| (problem.range, problem.id));
+    office
+}
+
+/// The same without what other offices have to do with it.
+pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn PartsSource) -> Office {
     let source = Arc::clone(&text);
     let mut office = Office {
         file,
@@ -72,29 +87,43 @@ pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dy
             things: tree.statements.is_empty() && !tree.problems.is_empty(),
             ..Unsure::default()
         },
+        drawing: assemblies::head(tree, &source),
+        placed: Vec::new(),
+        neighbours: Vec::new(),
+        apart: Vec::new(),
+        own_length: source.len() as u32,
     };
     if tree.cut {
         office.unsure.doubt_everything();
     }
+    uses(&mut office, tree);
+    let parts = PartsWithinReach::new(path, &office.uses, library, &mut office.problems);
+    let mut placements = match office.drawing {
+        Some(_) => Vec::new(),
+        None => assemblies::placements(tree, &source, &office, &parts, library),
+    };
+    let whole = assemblies::with_drawn(&source, &mut placements);
+    office.text = Arc::clone(&whole);
     let mut lowering = Lowering {
-        text: &source,
+        text: &whole,
         tree,
         office: &mut office,
         may_be_names: Vec::new(),
         no_things: BTreeSet::new(),
         said_by_field: Vec::new(),
     };
-    lowering.uses();
-    let parts = PartsWithinReach::new(path, &lowering.office.uses, library, &mut lowering.office.problems);
     lowering.parts(&parts);
     lowering.things(&parts);
+    lowering.place(&mut placements);
     lowering.places();
     lowering.others();
     lowering.runs();
+    lowering.place_runs(&placements);
     lowering.rest();
+    lowering.place_rest(&placements);
+    lowering.misplaced();
     lowering.office.aside = Aside::of(lowering.office, false);
     lowering.missing_fields();
-    office.problems.sort_by_key(|problem| (problem.range, problem.id));
     office
 }
 
@@ -105,6 +134,28 @@ fn of_file(problem: &syntax::Problem, file: FileId) -> Problem {
         related.place.file = file;
     }
     problem
+}
+
+/// The paths that a file uses.
+fn uses(office: &mut Office, tree: &Tree) {
+    for statement in &tree.statements {
+        if let Some(range) = leads_outside(statement.range, &office.text) {
+            // The grammar has no word for such a path.
+            let problem = outside(range.of(&office.text), range);
+            let problems = &mut office.problems;
+            problems.retain(|problem| !statement.range.contains(problem.range));
+            problems.push(problem);
+        }
+        if let StatementKind::Use(used) = &statement.kind
+            && let Some(path) = used.path.filter(|_| !statement.damaged)
+        {
+            let range = tree.range(path);
+            office.uses.push(Spanned {
+                value: range.of(&office.text).into(),
+                range,
+            });
+        }
+    }
 }
 
 struct Lowering<'r> {
@@ -126,26 +177,6 @@ impl<'r> Lowering<'r> {
 
     fn end_reader(&self) -> EndReader<'_> {
         EndReader::new(self.office, None)
-    }
-
-    fn uses(&mut self) {
-        for statement in &self.tree.statements {
-            if let Some(range) = leads_outside(statement.range, self.text) {
-                // The grammar has no word for such a path.
-                let problems = &mut self.office.problems;
-                problems.retain(|problem| !statement.range.contains(problem.range));
-                problems.push(outside(range.of(self.text), range));
-            }
-            if let StatementKind::Use(used) = &statement.kind
-                && let Some(path) = used.path.filter(|_| !statement.damaged)
-            {
-                let range = self.tree.range(path);
-                self.office.uses.push(Spanned {
-                    value: range.of(self.text).into(),
-                    range,
-                });
-            }
-        }
     }
 
     /// Whether a `use` could not be read, so that any part may have been within reach.

@@ -12,6 +12,7 @@ use rustc_hash::FxHashMap;
 
 use crate::aside::Aside;
 use crate::date::Date;
+use crate::drawing::Placed;
 use crate::kinds::{
     DewPointSurface, HealthyState, Insulation, Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage,
 };
@@ -42,8 +43,10 @@ pub struct Spanned<T> {
 pub struct Office {
     /// The file that the office is read from.
     pub file: FileId,
-    /// The text of that file.
+    /// The text of that file, followed by what is drawn elsewhere of the assemblies that it places.
     pub text: Arc<str>,
+    /// Length of the file's own text, in bytes.
+    pub(crate) own_length: u32,
     /// The things, in order. The office itself, where the file has one, is among them.
     pub things: IndexVec<ThingId, Thing>,
     /// The thing of each name. Where two have one name it is the first; a word that may be the name of a thing whose
@@ -75,6 +78,14 @@ pub struct Office {
     pub unsure: Unsure,
     /// The conditions at which its repository counts standard volumes.
     pub standard: &'static KnownStandard,
+    /// The statement that makes the file the drawing of an assembly, where it is one: no office, but what offices place.
+    pub drawing: Option<TextRange>,
+    /// The drawings that are placed in it, in the order of the file.
+    pub placed: Vec<Placed>,
+    /// The offices that share a route with it, directly or through others, without what is left out of them.
+    pub neighbours: Vec<Arc<Office>>,
+    /// Offices that share a route with it and are not computed with it: the `use` of the route that leads there, and the path.
+    pub apart: Vec<(TextRange, Box<str>)>,
 }
 
 /// A thing of the office: a dryer, a cable, a monitor, the office itself.

@@ -5,8 +5,9 @@ use drysheath_syntax::parse;
 use drysheath_text::{FileId, Place};
 use rustc_hash::FxHashMap;
 
+use crate::drawing::Drawing;
 use crate::kinds::Kind;
-use crate::lower::lower;
+use crate::lower::lower_alone;
 use crate::model::Office;
 use crate::value::{Field, Fields};
 
@@ -45,15 +46,40 @@ pub struct PartsFile {
     pub parts: FxHashMap<Box<str>, Arc<Part>>,
     /// The paths that it uses in turn.
     pub uses: Vec<Box<str>>,
+    /// The offices at the ends of the route that it describes, by their paths.
+    pub ends: Vec<Box<str>>,
     /// Whether a part in it may have gone unread, so that a name that is not found proves nothing.
     pub unsure: bool,
+    /// The file itself, where it draws an assembly, describes a route or describes an office.
+    pub drawing: Option<Arc<Drawing>>,
 }
 
 impl PartsFile {
     /// What the file `file` at `path` gives to the files that use it, where standard volumes are counted at `standard`.
     pub fn read(file: FileId, path: &str, text: Arc<str>, standard: &'static KnownStandard) -> Self {
         let tree = parse(&text);
-        Self::of(&lower(file, path, text, &tree, &Alone(standard)))
+        let office = lower_alone(file, path, Arc::clone(&text), &tree, &Alone(standard));
+        let drawn = office.drawn_as().map(|part| part.place.range);
+        let head = drawn.or(office.itself.map(|id| office.thing(id).name));
+        let drawing = head.map(|head| {
+            Arc::new(Drawing {
+                file,
+                path: path.into(),
+                head,
+                text,
+                tree,
+            })
+        });
+        Self {
+            drawing,
+            ..Self::of(&office)
+        }
+    }
+
+    /// The file itself, where it describes an office.
+    pub fn office(&self) -> Option<&Arc<Drawing>> {
+        let is_part = |drawing: &Drawing| self.parts.values().any(|part| part.place.range == drawing.head);
+        self.drawing.as_ref().filter(|drawing| !is_part(drawing))
     }
 
     /// What `office`'s file gives to the files that use it.
@@ -65,7 +91,9 @@ impl PartsFile {
                 .map(|part| (part.name.clone(), Arc::clone(part)))
                 .collect(),
             uses: office.uses.iter().map(|used| used.value.clone()).collect(),
+            ends: office.files_named().skip(office.uses.len()).map(Into::into).collect(),
             unsure: office.unsure.names || office.unsure.things,
+            drawing: None,
         }
     }
 }

@@ -57,6 +57,10 @@ pub enum ProblemId {
     UnitWrongDimension,
     /// Files of parts that use each other in a ring.
     UseCycle,
+    /// What a file cannot hold that draws an assembly or describes a route, or that does not.
+    StatementMisplaced,
+    /// An end of a route that is no office which uses it.
+    RouteEnd,
     /// A file that is used and is not there.
     UseNotFound,
     /// A path that leads out of the repository.

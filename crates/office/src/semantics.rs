@@ -31,6 +31,11 @@ pub enum Meaning {
         /// Whether the thing is declared here.
         declares: bool,
     },
+    /// The name that a thing has in the drawing of its assembly, named in an office that places it.
+    Within {
+        /// The thing in the office.
+        thing: ThingId,
+    },
     /// The name of a part.
     Part {
         /// Whether the part is declared here.

@@ -24,6 +24,14 @@ impl Unsure {
         self.about(medium) || self.spares.contains(medium)
     }
 
+    /// Doubts what `other` doubts, too.
+    pub(crate) fn join(&mut self, other: Self) {
+        self.things |= other.things;
+        self.names |= other.names;
+        self.runs.0 |= other.runs.0;
+        self.spares.0 |= other.spares.0;
+    }
+
     pub(crate) fn doubt_everything(&mut self) {
         *self = Self {
             things: true,

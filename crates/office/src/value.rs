@@ -61,6 +61,8 @@ pub enum Value {
     Record(Box<Recorded>),
     /// A name that the thing had before.
     FormerName(Box<str>),
+    /// The path of a file, from the repository's root and without extension.
+    Path(Box<str>),
     /// Another thing.
     Thing(Box<Other>),
     /// Fields of its own.

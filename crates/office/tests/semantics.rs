@@ -25,6 +25,7 @@ fn short(office: &Office, token: &SemanticToken) -> Option<String> {
         Meaning::Keyword => "keyword".to_owned(),
         Meaning::Kind(kind) => format!("kind {}", kind.word()),
         Meaning::Thing { id, declares } => format!("{}thing {}", declared(declares), id.map_or("?", thing)),
+        Meaning::Within { thing: of } => format!("within, {}", thing(of)),
         Meaning::Part { declares } => format!("{}part", declared(declares)),
         Meaning::Field { kind, .. } => format!("field of {}", kind.word()),
         Meaning::Named {

@@ -7,6 +7,7 @@ pub(crate) mod graph;
 mod leak;
 mod regulation;
 mod routes;
+mod shared;
 mod solvable;
 mod systems;
 mod tree;
@@ -29,6 +30,7 @@ use crate::feeds::stated_temperature;
 use crate::missing_input::MissingInput;
 use crate::route::{Route, RouteSection, Segment};
 use builder::NetworkBuilder;
+pub use graph::DryerAt;
 use graph::{AirEdge, AirGraph, AirNode, Ports};
 use systems::{System, Systems};
 
@@ -65,6 +67,10 @@ impl Air {
         let graph = NetworkBuilder::new(office, networks).build();
         let mut systems = Systems::new(&graph, &conditions);
         missing.append(&mut systems.missing);
+        if graph.nodes == 0 {
+            // Nothing is computed since another office cannot be.
+            missing.extend(graph.missing.iter().cloned());
+        }
         Self {
             conditions,
             graph,
@@ -143,7 +149,7 @@ impl Air {
     /// What a dryer gives into the network.
     pub fn supply(&self, dryer: ThingId) -> Option<SupplyState> {
         let mut dryers = self.graph.dryers.enumerated();
-        let (index, _) = dryers.find(|(_, other)| other.thing == dryer)?;
+        let (index, _) = dryers.find(|(_, other)| other.at == DryerAt::Here(dryer))?;
         let (system, supply) = self.systems.dryers[index]?;
         let state = self.solution(system)?.supply(supply)?;
         Some(SupplyState {
@@ -304,13 +310,23 @@ impl Air {
         Some(self.solution(system)?.usage())
     }
 
+    /// The dryers of other offices that feed a system through a route: the number of each office among the neighbours, and the dryer.
+    pub fn dryers_elsewhere(&self, system: SystemId) -> impl Iterator<Item = (usize, ThingId)> + '_ {
+        let is_of_system = move |node: AirNode| self.systems.nodes[node].is_some_and(|(other, _)| other == system);
+        let dryers = self.graph.dryers.iter().filter(move |dryer| is_of_system(dryer.node));
+        dryers.filter_map(|dryer| match dryer.at {
+            DryerAt::Here(_) => None,
+            DryerAt::Elsewhere(neighbour, thing) => Some((neighbour, thing)),
+        })
+    }
+
     /// The dryers of a system, in the order of the file.
     pub fn dryers(&self, system: SystemId) -> impl Iterator<Item = ThingId> + '_ {
         let is_of_system = move |node: AirNode| self.systems.nodes[node].is_some_and(|(other, _)| other == system);
         let dryers = self.graph.dryers.iter();
         dryers
             .filter(move |dryer| is_of_system(dryer.node))
-            .map(|dryer| dryer.thing)
+            .filter_map(|dryer| dryer.at.here())
     }
 }
 

@@ -37,4 +37,4 @@ pub use names::{distance_name, position_name, route_name};
 pub use prediction::Prediction;
 pub use profile::ProfilePoint;
 pub use route::{Route, RouteSection};
-pub use supply_path::{PathElement, PathStep, SupplyPath};
+pub use supply_path::{PathElement, PathSource, PathStep, SupplyPath};

@@ -34,11 +34,20 @@ pub struct PathStep<'a> {
     pub after: Pressure,
 }
 
+/// Where the air of a path comes from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum PathSource {
+    /// A dryer or bottle of the office.
+    Dryer(ThingId),
+    /// Another office, by its number among the neighbours, and the pressure above the surrounding air where it enters.
+    Elsewhere(usize, Pressure),
+}
+
 /// The path of air from a dryer to a place.
 #[derive(Debug)]
 pub struct SupplyPath<'a> {
-    /// The dryer that the air comes from.
-    pub dryer: ThingId,
+    /// Where the air comes from.
+    pub source: PathSource,
     /// The steps from the dryer on.
     pub steps: Vec<PathStep<'a>>,
 }
@@ -70,12 +79,18 @@ impl Air {
         };
         // No path passes a node twice.
         for _ in 0..graph.nodes {
-            if let Some(dryer) = graph.dryers.iter().find(|dryer| dryer.node == node) {
+            let dryer = graph.dryers.iter().find(|dryer| dryer.node == node);
+            if let Some(thing) = dryer.and_then(|dryer| dryer.at.here()) {
                 steps.reverse();
-                let dryer = dryer.thing;
-                return Some(SupplyPath { dryer, steps });
+                let source = PathSource::Dryer(thing);
+                return Some(SupplyPath { source, steps });
             }
             let (edge, forwards) = self.strongest_into(node)?;
+            if let EdgeOf::Elsewhere(neighbour) = graph.edges[edge].of {
+                steps.reverse();
+                let source = PathSource::Elsewhere(neighbour, self.gauge(node)?);
+                return Some(SupplyPath { source, steps });
+            }
             let ends = graph.edges[edge];
             let (near, far) = if forwards {
                 (ends.from, ends.to)
@@ -121,7 +136,7 @@ impl Air {
                 let (from, to) = if forwards { (from, to) } else { (to, from) };
                 PathElement::OnRoute(&graph.routes[route], from, to)
             }
-            EdgeOf::Joint => PathElement::Joint,
+            EdgeOf::Joint | EdgeOf::Elsewhere(_) => PathElement::Joint,
         }
     }
 }

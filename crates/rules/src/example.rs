@@ -115,7 +115,7 @@ fn outcome(example: &str, judge: impl FnOnce(&[Office]) -> Vec<Finding>) -> Outc
     let mut findings = judge(&offices);
     findings.retain(|finding| finding.accepted.is_none());
     findings.sort_by(|one, other| (one.place, one.rule.name()).cmp(&(other.place, other.rule.name())));
-    let texts: Vec<Arc<str>> = offices.into_iter().map(|office| office.text).collect();
+    let texts: Vec<Arc<str>> = offices.iter().map(|office| office.own_text().into()).collect();
     let marked = (0..)
         .map(FileId)
         .zip(&texts)

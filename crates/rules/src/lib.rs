@@ -6,6 +6,7 @@
 mod acceptance;
 mod count;
 mod coverage;
+mod drawn;
 pub mod example;
 mod figures;
 mod finding;

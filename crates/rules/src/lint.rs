@@ -11,6 +11,7 @@ use drysheath_text::{FileId, Place};
 
 use crate::acceptance::{self, Asked};
 use crate::coverage::{Coverage, Survey};
+use crate::drawn;
 use crate::figures::names;
 use crate::finding::{Finding, Sink};
 use crate::pairs::Circuit;
@@ -118,7 +119,12 @@ pub fn judge(office: &Office, settings: &Settings, today: Date) -> (Vec<Finding>
     let prediction = Prediction::new(office, &networks);
     let inspection = Inspection::new(office, &networks, &prediction, settings).of(whole);
     let findings = inspect(&inspection, today);
-    (findings, inspection.survey().coverage.clone())
+    // A drawing is checked where it is placed.
+    let coverage = match office.drawing {
+        Some(_) => Coverage::default(),
+        None => inspection.survey().coverage.clone(),
+    };
+    (findings, coverage)
 }
 
 /// As [`lint`], for an office whose networks and predictions are already computed.
@@ -144,6 +150,8 @@ pub fn inspect(inspection: &Inspection<'_>, today: Date) -> Vec<Finding> {
     once(office, &mut findings);
     once_for_a_part(office, &mut findings);
     once_for_a_name(&mut findings);
+    drawn::place(office, &mut findings);
+    sort(&mut findings);
     cap(&mut findings);
     findings
 }
@@ -163,6 +171,7 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
     let errors = Shown::of(findings.iter().filter(is_error));
     missing.retain(|finding| finding.accepted.is_none() && !errors.covers(finding));
     precedence::remove_yielding(&mut missing);
+    drawn::place(inspection.office, &mut missing);
     missing.extend(findings.iter().filter(is_error).cloned());
     sort(&mut missing);
     missing
@@ -172,7 +181,8 @@ pub fn hand_over(inspection: &Inspection<'_>, findings: &[Finding], today: Date)
 fn run(inspection: &Inspection<'_>, findings: &mut Vec<Finding>, check: impl Fn(&'static Rule, &mut Sink<'_>)) {
     let file = inspection.office.file;
     let is_planned = inspection.office.is_planned();
-    for rule in RULES {
+    let is_drawing = inspection.office.drawing.is_some();
+    for rule in RULES.into_iter().filter(|rule| !is_drawing || drawn::is_asked(rule.id)) {
         if let Some(level) = level_of(rule, inspection.settings, is_planned) {
             check(
                 rule,

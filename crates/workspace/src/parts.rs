@@ -69,12 +69,12 @@ impl Snapshot {
         parts
     }
 
-    /// The files that an office has within reach by `use`, directly or not, in the order of their names: the number of each, or
+    /// The files that an office has within reach by `use` or by a route, directly or not, in the order of their names: the number of each, or
     /// none where there is no such file.
     pub fn files_within_reach(&self, office: &Office) -> Vec<(Box<str>, Option<FileId>)> {
         let repository = self.repository(office.file);
         let within = Within::new(self, &repository);
-        let mut open: Vec<Box<str>> = office.uses.iter().map(|used| used.value.clone()).collect();
+        let mut open: Vec<Box<str>> = office.files_named().map(Into::into).collect();
         let mut seen: FxHashSet<Box<str>> = FxHashSet::default();
         let mut reached = Vec::new();
         while let Some(name) = open.pop() {
@@ -85,6 +85,7 @@ impl Snapshot {
             let file = (!matches!(found, PartsLookup::Missing)).then(|| self.file_used(&repository, &name));
             if let PartsLookup::Found(parts) = found {
                 open.extend(parts.uses.iter().cloned());
+                open.extend(parts.ends.iter().cloned());
             }
             reached.push((name, file));
         }

@@ -103,8 +103,8 @@ impl Snapshot {
     }
 
     fn uses(&self, repository: &Repository, office: &Office) -> Vec<FileId> {
-        let uses = office.uses.iter();
-        uses.map(|used| self.file_used(repository, &used.value)).collect()
+        let files = office.files_named();
+        files.map(|name| self.file_used(repository, name)).collect()
     }
 
     /// Whether results of a file are there, be they of an older version.

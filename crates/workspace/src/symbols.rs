@@ -34,8 +34,8 @@ pub struct Symbol<'s> {
 impl Symbols {
     /// The symbols of a file: parts, then things, each in the order of the text.
     pub fn of(office: &Office) -> Self {
-        let things = office.things.iter();
-        let things = things.filter_map(|thing| Some((thing.name, thing.kind?.id, false)));
+        let things = office.own_things();
+        let things = things.filter_map(|(_, thing)| Some((thing.name, thing.kind?.id, false)));
         let parts = office.parts.iter().map(|part| (part.place.range, part.kind.id, true));
         let mut names = String::new();
         let mut entries = Vec::new();

@@ -276,6 +276,7 @@ syntax keyword officeField addresses
 syntax keyword officeField aerial
 syntax keyword officeField air-minimum
 syntax keyword officeField air-temperature
+syntax keyword officeField assembly
 syntax keyword officeField at
 syntax keyword officeField bar
 syntax keyword officeField bore
@@ -375,6 +376,7 @@ syntax keyword officeField stands
 syntax keyword officeField step
 syntax keyword officeField supply
 syntax keyword officeField title
+syntax keyword officeField to
 syntax keyword officeField underground
 syntax keyword officeField usage
 syntax keyword officeField volume
@@ -382,6 +384,7 @@ syntax keyword officeField wants-filtered
 syntax keyword officeField window
 syntax keyword officeField working
 syntax keyword officeKind air-pipe
+syntax keyword officeKind assembly
 syntax keyword officeKind battery
 syntax keyword officeKind block
 syntax keyword officeKind bottle
@@ -403,6 +406,7 @@ syntax keyword officeKind pressure-sensor
 syntax keyword officeKind pressure-switch
 syntax keyword officeKind regulator
 syntax keyword officeKind room
+syntax keyword officeKind route
 syntax keyword officeKind tank
 syntax keyword officeKind valve
 syntax keyword officeStatement accept

@@ -49,7 +49,7 @@ fn place(office: &Office, statement: &str) -> Edit {
     let last: Option<TextRange> = ranges.max_by_key(|range| range.end);
     match last {
         Some(last) => below(&office.text, last.end, statement),
-        None => at_end(&office.text, statement),
+        None => at_end(office.own_text(), statement),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Saying what is spare, and no longer saying so of what is used.
 
 use drysheath_office::kinds::{KindId, Port, Role};
-use drysheath_office::{Allocation, numbers_written};
+use drysheath_office::{Allocation, SpareRange, numbers_written};
 use drysheath_rules::{Finding, RuleId};
 use drysheath_text::{Edit, TextRange};
 use drysheath_workspace::Analysis;
@@ -135,10 +135,11 @@ fn statements(name: &str, port: &Port, ranges: &[(u32, u32)]) -> String {
 /// After the other `spare` statements of the thing, or after the last `spare` statement, or at the end.
 fn spares(analysis: &Analysis, id: drysheath_office::ThingId, lines: &str) -> Edit {
     let office = &analysis.office;
-    let mut said = office.spares.iter().filter(|spare| !spare.is_field);
+    let is_own = |spare: &&SpareRange| !spare.is_field && office.is_own(spare.range);
+    let mut said = office.spares.iter().filter(is_own);
     let own = said.clone().rfind(|spare| spare.end.thing == Some(id));
     match own.or(said.next_back()) {
         Some(last) => below(&office.text, last.range.end, lines),
-        None => at_end(&office.text, lines),
+        None => at_end(office.own_text(), lines),
     }
 }

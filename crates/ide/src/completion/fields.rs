@@ -1,6 +1,7 @@
 //! Fields within braces: those that are missing, and their values.
 
-use drysheath_office::kinds::{FieldSpec, Kind, Need, Shape, field};
+use drysheath_office::kinds::{FieldSpec, Kind, KindId, Need, Shape, field};
+use drysheath_office::{ThingId, WITHIN};
 use drysheath_syntax::{Block, StatementKind, TokenKind, Tree, Unfinished};
 use drysheath_text::Edit;
 use drysheath_text::TextRange;
@@ -20,20 +21,34 @@ struct Frame<'b> {
     tree: &'b Tree,
 }
 
-/// Offers what could be written at the caret, in the block of a thing.
-pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, kind: &'static Kind, block: &Block) {
+/// Offers what could be written at the caret, in the block of a thing of a kind and a name.
+pub(super) fn offer(
+    items: &mut Items<'_>,
+    unfinished: &Unfinished,
+    (mut kind, name): (&'static Kind, &str),
+    block: &Block,
+) {
     let tree = &unfinished.tree;
     let (mut block, mut specs) = (block, kind.fields);
+    // The assembly whose block is around the caret: it may also speak of the things in it.
+    let mut assembly = items.office().named(name).filter(|_| kind.id == KindId::Assembly);
     while let Some(last) = block.fields.last() {
         let spec = field(specs, tree.range(last.name).of(items.text()));
         let frame = Frame { specs, block, tree };
         if let Some(inner) = &last.block {
-            specs = spec.map_or(&[], FieldSpec::inner);
+            let within = assembly.take().filter(|_| spec.is_none());
+            let within = within.and_then(|assembly| kind_within(items, assembly, tree.range(last.name)));
+            kind = within.unwrap_or(kind);
+            specs = within.map_or_else(|| spec.map_or(&[][..], FieldSpec::inner), |kind| kind.fields);
             block = inner;
         } else if last.name == unfinished.caret {
             let before = unfinished.before().last();
             let starts_line = before.is_some_and(|before| before.kind == TokenKind::Newline);
-            return names(items, kind, &frame, starts_line);
+            names(items, kind, &frame, starts_line);
+            if let Some(assembly) = assembly {
+                things_within(items, assembly, &frame);
+            }
+            return;
         } else {
             let value = unfinished.before_in(last.items);
             if spec.is_some_and(|spec| values::offer(items, spec, value)) {
@@ -41,6 +56,37 @@ pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished, kind: &'stat
             }
             return;
         }
+    }
+}
+
+/// The kind of the thing that a placed assembly has under the name at `name`.
+fn kind_within(items: &Items<'_>, assembly: ThingId, name: TextRange) -> Option<&'static Kind> {
+    let office = items.office();
+    let thing = office.within(assembly, name.of(items.text()))?;
+    office.thing(thing).kind
+}
+
+/// The things of a placed assembly that its block says nothing of yet.
+fn things_within(items: &mut Items<'_>, assembly: ThingId, frame: &Frame<'_>) {
+    let office = items.office();
+    let Some(placed) = office.placed.iter().find(|placed| placed.thing == Some(assembly)) else {
+        return;
+    };
+    let text = items.text();
+    let before = frame.block.fields.iter().map(|field| frame.tree.range(field.name));
+    let said: Vec<&str> = before.chain(after_caret(items, frame)).map(|range| range.of(text)).collect();
+    let things = office.things().filter(|(id, _)| placed.things.contains(id));
+    let things: Vec<(&str, &Kind)> = things
+        .filter_map(|(id, thing)| Some((office.name(id).rsplit(WITHIN).next()?, thing.kind?)))
+        .filter(|(name, _)| !said.contains(name))
+        .collect();
+    for (name, kind) in things {
+        let mut template = Template::default();
+        template.text(name).text(" { ").rest().text(" }");
+        let completion = items.offer(CompletionKind::Thing, name);
+        completion.detail(format!("the {} of this assembly", kind.word()));
+        completion.insert.push_str(" { ");
+        completion.snippet = Some(template.snippet);
     }
 }
 

@@ -122,12 +122,15 @@ fn thing(items: &mut Items<'_>, unfinished: &Unfinished, thing: &Thing, is_part:
         .map_or("", |word| unfinished.tree.range(word).of(items.text()));
     let kind = Kind::find(word);
     if let Some((kind, block)) = kind.zip(thing.block.as_ref()) {
-        return fields::offer(items, unfinished, kind, block);
+        let name = thing.name.map_or("", |name| unfinished.tree.range(name).of(items.text()));
+        return fields::offer(items, unfinished, (kind, name), block);
     }
     for expected in unfinished.expected() {
         match (expected, kind) {
             (Expected::ThingKind, _) => {
-                for kind in KINDS.iter().filter(|kind| kind.id != KindId::Office) {
+                // What a file is, its first statement says.
+                let is_head = |kind: &Kind| kind.id == KindId::Office || kind.id == KindId::Route;
+                for kind in KINDS.iter().filter(|kind| !is_head(kind)) {
                     offer_kind(items, kind);
                 }
             }

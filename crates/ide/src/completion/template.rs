@@ -50,6 +50,7 @@ impl Template {
             Shape::Record => self.hole("serial").text(" \"").hole("").text("\""),
             // What another thing was called says nothing of this one.
             Shape::FormerName => self.hole("name"),
+            Shape::Path => self.hole("offices/name"),
             Shape::Thing(kind) => {
                 let known = office.of_kind(kind).next().map(|(id, _)| office.name(id));
                 self.hole(known.unwrap_or("name"))

@@ -22,7 +22,8 @@ impl Describer<'_> {
         self.place_and_stage(&mut markup, id);
         match kind.id {
             KindId::Office => self.office(&mut markup),
-            KindId::Room => self.room(&mut markup, id),
+            KindId::Room => self.members(&mut markup, id, Key::Room),
+            KindId::Assembly | KindId::Route => self.assembly(&mut markup, id),
             KindId::Battery => self.battery(&mut markup, id),
             KindId::FusePanel => self.panel(&mut markup, id),
             KindId::GroundBar => self.bar(&mut markup, id),
@@ -89,10 +90,26 @@ impl Describer<'_> {
         }
     }
 
-    /// What is in a room.
-    fn room(&self, markup: &mut Markup, id: ThingId) {
+    /// What an assembly is made of: what its drawing brings in, and what says that it belongs to it.
+    fn assembly(&self, markup: &mut Markup, id: ThingId) {
         let office = &self.analysis.office;
-        let is_here = |other: ThingId| office.thing(other).other(Key::Room).and_then(|room| room.thing) == Some(id);
+        let placed = office.placed.iter().find(|placed| placed.thing == Some(id));
+        let drawn = placed.map(|placed| office.things().filter(|(other, _)| placed.things.contains(other)));
+        let drawn: Vec<String> = drawn
+            .into_iter()
+            .flatten()
+            .filter_map(|(other, thing)| Some(format!("`{}` ({})", self.name(other), thing.kind?.word())))
+            .collect();
+        if !drawn.is_empty() {
+            markup.fact(format!("made of {}", drawn.join(", ")));
+        }
+        self.members(markup, id, Key::Assembly);
+    }
+
+    /// What says by a field that it is in a room or an assembly.
+    fn members(&self, markup: &mut Markup, id: ThingId, key: Key) {
+        let office = &self.analysis.office;
+        let is_here = |other: ThingId| office.thing(other).other(key).and_then(|named| named.thing) == Some(id);
         let here: Vec<String> = office
             .things()
             .filter(|(other, _)| is_here(*other))

@@ -14,6 +14,7 @@
 )]
 
 mod actions;
+mod assemblies;
 mod completion;
 mod hints;
 mod hover;

@@ -17,6 +17,7 @@ pub enum Key {
     Aerial,
     AirMinimum,
     AirTemperature,
+    Assembly,
     At,
     Bore,
     Bottles,
@@ -107,6 +108,7 @@ pub enum Key {
     Step,
     Supply,
     Title,
+    To,
     Underground,
     Usage,
     Volume,
@@ -304,6 +306,7 @@ macro_rules! of_equipment {
             $crate::kinds::fields::ROOM,
             $crate::kinds::fields::LOCATION,
             $crate::kinds::fields::STAGE,
+            $crate::kinds::fields::ASSEMBLY,
         ]
     };
 }
@@ -325,7 +328,7 @@ pub(super) const FORMERLY: FieldSpec = FieldSpec::new(
 /// The fields that every thing has beside those of its kind.
 pub static OF_EVERY_THING: &[FieldSpec] = &[ORDER, RECORD, FORMERLY];
 /// The fields that all equipment has beside those: every thing but the office and its rooms.
-pub static OF_EQUIPMENT: &[FieldSpec] = &[ROOM, LOCATION, STAGE];
+pub static OF_EQUIPMENT: &[FieldSpec] = &[ROOM, LOCATION, STAGE, ASSEMBLY];
 
 /// The order that it was bought or built by.
 pub(super) const ORDER: FieldSpec = FieldSpec::new(
@@ -337,6 +340,13 @@ pub(super) const ORDER: FieldSpec = FieldSpec::new(
 /// The room that it is in.
 pub(super) const ROOM: FieldSpec =
     FieldSpec::new(Key::Room, Shape::Thing(KindId::Room), "The room that it is in.").since(1);
+/// The assembly that it belongs to.
+pub(super) const ASSEMBLY: FieldSpec = FieldSpec::new(
+    Key::Assembly,
+    Shape::Thing(KindId::Assembly),
+    "The assembly that it belongs to, where that is not drawn in a file of its own.",
+)
+.since(1);
 /// Where in the room.
 pub(super) const LOCATION: FieldSpec = FieldSpec::new(
     Key::Location,

@@ -1,6 +1,6 @@
 use drysheath_engineering::units::Dimension;
 
-use super::fields::{LOCATION, NOTE, TITLE};
+use super::fields::{LOCATION, MODEL, NOTE, ROOM as IN_ROOM, STAGE, TITLE};
 use super::{FieldSpec, Key, Kind, KindId, Shape, Stage};
 
 const MINIMUMS: &[FieldSpec] = &[
@@ -70,5 +70,32 @@ pub(super) static ROOM: Kind = Kind {
     id: KindId::Room,
     summary: "A room of the office. Equipment says which room it is in.",
     fields: of_thing![TITLE, LOCATION, NOTE],
+    ports: &[],
+};
+
+pub(super) static ASSEMBLY: Kind = Kind {
+    id: KindId::Assembly,
+    summary: "Equipment that is built as one. What is drawn in a file of its own is placed by its name, as often as it is there.",
+    fields: of_thing![TITLE, MODEL, IN_ROOM, LOCATION, STAGE, NOTE],
+    ports: &[],
+};
+
+pub(super) static ROUTE: Kind = Kind {
+    id: KindId::Route,
+    summary: "A route between two offices, which a file of its own describes: its cables, pipes and leads are those of both.",
+    fields: of_thing![
+        TITLE,
+        FieldSpec::new(
+            Key::From,
+            Shape::Path,
+            "The file of the office that distances count from, such as `offices/elm-hollow`.",
+        )
+        .always()
+        .since(1),
+        FieldSpec::new(Key::To, Shape::Path, "The file of the office at its far end.")
+            .always()
+            .since(1),
+        NOTE,
+    ],
     ports: &[],
 };

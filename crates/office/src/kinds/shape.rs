@@ -47,6 +47,8 @@ pub enum Shape {
     Record,
     /// A name that a thing had before.
     FormerName,
+    /// The path of a file, as a `use` names it.
+    Path,
     /// The name of a thing of a kind.
     Thing(KindId),
     /// The number of a pair and its colours, `1 black-red`.
@@ -91,6 +93,7 @@ impl Shape {
             Self::Link => "`dialled` or `lan`, then the line or address in quotes".to_owned(),
             Self::Record => "a name and text in quotes, such as `serial \"A-1177\"`".to_owned(),
             Self::FormerName => "a name that it had before, such as `ps1`".to_owned(),
+            Self::Path => "the path of a file, such as `offices/elm-hollow`".to_owned(),
             Self::Thing(kind) => format!("the name of a {}", <&str>::from(kind)),
             Self::PairColours(_) => "the number of a pair and its colours, such as `1 black-red`".to_owned(),
             Self::Group(_) => "fields between braces".to_owned(),
@@ -121,6 +124,7 @@ impl Shape {
             Self::Link => "lan \"192.0.2.1\"",
             Self::Record => "serial \"A-1177\"",
             Self::FormerName => "ps1",
+            Self::Path => "offices/elm-hollow",
             Self::Group(_) | Self::Named(_) | Self::Thing(_) => "",
             Self::PairColours(_) => "1 black-red",
         }

@@ -52,6 +52,8 @@ pub enum Candidate {
     OfKind(KindId),
     /// The name of a fact of the repository's own.
     RecordName,
+    /// The path of a file.
+    Path,
     /// Just this one word.
     Word(&'static str),
     /// The name of a thing.

@@ -6,9 +6,10 @@ use drysheath_syntax::{self as syntax, Statement, StatementKind};
 use drysheath_text::TextRange;
 
 use super::Lowering;
+use super::assemblies::without_things_within;
 use super::fields::{FieldReader, Owner};
 use super::uses::{Called, PartsWithinReach};
-use crate::kinds::{KINDS, Kind};
+use crate::kinds::{KINDS, Kind, KindId};
 use crate::parts::Part;
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{nearest, with_article};
@@ -44,6 +45,9 @@ impl Lowering<'_> {
         let (Some(kind), Some(block)) = (kind, &thing.block) else {
             return (Vec::new(), statement.damaged);
         };
+        let of_assembly = (kind.id == KindId::Assembly)
+            .then(|| without_things_within(kind, block, self.tree, self.text));
+        let block = of_assembly.as_ref().unwrap_or(block);
         let mut reader = FieldReader {
             file: self.office.file,
             standard: self.office.standard,
@@ -64,8 +68,11 @@ impl Lowering<'_> {
 
     pub(super) fn parts(&mut self, parts: &PartsWithinReach<'_>) {
         for statement in &self.tree.statements {
-            let StatementKind::Part(thing) = &statement.kind else {
-                continue;
+            let thing = match &statement.kind {
+                StatementKind::Part(thing) => thing,
+                // What places the assembly takes it as its part.
+                StatementKind::Thing(thing) if self.office.drawing == Some(statement.range) => thing,
+                _ => continue,
             };
             let kind = self.kind(thing, statement.damaged);
             let (mut fields, damaged) = self.own_fields(thing, kind, statement);

@@ -16,7 +16,7 @@ impl Lowering<'_> {
     /// Reports what each thing still has to say, once for each thing and once for each of its groups and named fields.
     pub(super) fn missing_fields(&mut self) {
         // A file without an office is not a record yet.
-        if self.office.itself.is_none() && !self.office.unsure.things {
+        if self.office.drawing.is_some() || self.office.itself.is_none() && !self.office.unsure.things {
             return;
         }
         let planned = self.office.is_planned();

@@ -1,6 +1,6 @@
 //! Collects what the readers of a statement find its tokens to mean.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 use drysheath_syntax::{Statement, TokenKind, Tree};
 use drysheath_text::TextRange;
@@ -15,9 +15,9 @@ pub(super) struct Notes<'o> {
     /// The office that the statement is of.
     pub office: &'o Office,
     /// The kind that the statement declares a thing or a part of.
-    pub kind: Option<&'static Kind>,
+    pub kind: Cell<Option<&'static Kind>>,
     /// The thing that the statement declares.
-    pub thing: Option<ThingId>,
+    pub thing: Cell<Option<ThingId>>,
     tokens: RefCell<Vec<SemanticToken>>,
     /// What could follow the last token.
     candidates: RefCell<Vec<Candidate>>,
@@ -32,8 +32,8 @@ impl<'o> Notes<'o> {
         });
         Self {
             office,
-            kind: None,
-            thing: None,
+            kind: Cell::new(None),
+            thing: Cell::new(None),
             tokens: RefCell::new(tokens.collect()),
             candidates: RefCell::default(),
         }
@@ -43,8 +43,8 @@ impl<'o> Notes<'o> {
     pub(super) fn of_candidates(office: &'o Office) -> Self {
         Self {
             office,
-            kind: None,
-            thing: None,
+            kind: Cell::new(None),
+            thing: Cell::new(None),
             tokens: RefCell::default(),
             candidates: RefCell::default(),
         }
@@ -76,9 +76,35 @@ impl<'o> Notes<'o> {
         }
     }
 
+    /// Notes that the token at `range` names a thing: one of an assembly by the names of both.
+    pub(super) fn set_thing(&self, range: TextRange) {
+        let office = self.office;
+        let id = office.named(range.of(&office.text));
+        let placed = id.and_then(|id| Some((id, office.placed_with(id)?)));
+        let Some((id, placed)) = placed.filter(|(_, placed)| !placed.is_route()) else {
+            return self.set(range, Meaning::Thing { id, declares: false });
+        };
+        let assembly = Meaning::Thing {
+            id: placed.thing,
+            declares: false,
+        };
+        let between = range.start + placed.name.len();
+        self.set_both(range, between, (assembly, Meaning::Within { thing: id }));
+    }
+
+    /// Notes that the token at `range` names two things, with a character between them at `between`.
+    fn set_both(&self, range: TextRange, between: u32, (one, other): (Meaning, Meaning)) {
+        self.set_end(range, between + 1, other);
+        self.set(TextRange::new(range.start, between + 1), one);
+        let mut tokens = self.tokens.borrow_mut();
+        if let Some(first) = tokens.iter_mut().find(|token| token.range.end == between + 1) {
+            first.range.end = between;
+        }
+    }
+
     /// What the name of a field means in this statement.
     pub(super) fn field(&self, spec: &'static FieldSpec) -> Meaning {
-        self.kind.map_or(Meaning::Nothing, |kind| Meaning::Field { spec, kind })
+        self.kind.get().map_or(Meaning::Nothing, |kind| Meaning::Field { spec, kind })
     }
 
     /// Notes what could follow the last token.

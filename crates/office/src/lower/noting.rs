@@ -37,8 +37,7 @@ impl Reader<'_> {
     /// Notes that the last word that was read names a thing.
     pub(super) fn note_thing(&self) {
         if let Some(notes) = self.notes {
-            let id = notes.office.named(self.last().of(self.text));
-            self.note(Meaning::Thing { id, declares: false });
+            notes.set_thing(self.last());
         }
     }
 
@@ -102,7 +101,7 @@ impl Reader<'_> {
     pub(super) fn note_declared(&self, key: Key, is_nested: bool) {
         if let Some(notes) = self.notes {
             self.note(Meaning::Named {
-                thing: notes.thing,
+                thing: notes.thing.get(),
                 key,
                 declares: true,
                 is_nested,

@@ -13,7 +13,9 @@ impl Lowering<'_> {
     /// Resolves the values of `at` fields.
     pub(super) fn places(&mut self) {
         let file = self.office.file;
-        let is_own = |field: &Field| field.place.file == file;
+        let own_length = self.office.own_length;
+        // What is drawn elsewhere was resolved there.
+        let is_own = |field: &Field| field.place.file == file && field.place.range.end <= own_length;
         let fields = self.office.things.iter().flat_map(|thing| &thing.fields);
         // A part cannot know the names of an office.
         let own = fields.filter(|field| is_own(field));
@@ -41,15 +43,18 @@ impl Lowering<'_> {
 
     /// Resolves the values of fields that name another thing.
     pub(super) fn others(&mut self) {
-        let file = self.office.file;
         let mut found = Vec::new();
+        let is_own = |field: &Field| field.place.file == self.office.file && self.office.is_own(field.place.range);
         for (id, thing) in self.office.things() {
             for (at, field) in thing.fields.iter().enumerate() {
                 let (Value::Thing(other), Shape::Thing(kind)) = (&field.value, field.spec.shape) else {
                     continue;
                 };
+                if other.thing.is_some() {
+                    continue;
+                }
                 // A part of another file is not to be blamed for what there is in this office.
-                let range = if field.place.file == file {
+                let range = if is_own(field) {
                     other.range
                 } else {
                     thing.name

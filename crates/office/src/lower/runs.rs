@@ -199,6 +199,8 @@ impl Lowering<'_> {
         let mut swallowed = false;
         for statement in &self.tree.statements {
             match &statement.kind {
+                // Reported as what a drawing cannot hold.
+                StatementKind::Accept(_) | StatementKind::Reading(_) if self.office.drawing.is_some() => {}
                 StatementKind::Spare(written) => {
                     let (read, is_rest) = self.end_reader().spare(self.tree, written);
                     if statement.damaged || !read.sound {

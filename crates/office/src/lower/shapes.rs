@@ -54,6 +54,7 @@ impl Reader<'_> {
                 .record(shape, context)
                 .map(|recorded| Value::Record(Box::new(recorded))),
             Shape::FormerName => self.former_name(shape, context).map(Value::FormerName),
+            Shape::Path => self.path(shape, context).map(Value::Path),
             Shape::Thing(kind) => self
                 .other(kind, shape, context)
                 .map(|other| Value::Thing(Box::new(other))),
@@ -514,6 +515,15 @@ impl Reader<'_> {
         };
         self.note(Meaning::FormerName);
         Ok(name.into())
+    }
+
+    pub(super) fn path(&mut self, shape: Shape, context: Context<'_>) -> Read<Box<str>> {
+        self.candidate(Candidate::Path);
+        let Some((path, _)) = self.word() else {
+            return Err(self.wanted(context, Wanted::Shape(shape)));
+        };
+        self.note(Meaning::Path);
+        Ok(path.into())
     }
 
     pub(super) fn other(&mut self, kind: KindId, shape: Shape, context: Context<'_>) -> Read<Other> {

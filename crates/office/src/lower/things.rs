@@ -30,6 +30,7 @@ impl Lowering<'_> {
         }
         for statement in &self.tree.statements {
             match &statement.kind {
+                StatementKind::Thing(_) if self.office.drawing == Some(statement.range) => {}
                 StatementKind::Thing(thing) => self.thing(thing, statement, parts, parts_unsure),
                 StatementKind::Unreadable => match self.only_runs(statement) {
                     Some(medium) => self.office.unsure.runs.insert(medium),
@@ -46,7 +47,7 @@ impl Lowering<'_> {
             }
         }
         // A file without an office describes no equipment, so that nothing is missing from it but the office.
-        if self.office.itself.is_none() {
+        if self.office.itself.is_none() && self.office.drawing.is_none() {
             self.office.unsure.runs = Media::ALL;
         }
         for (name, id) in std::mem::take(&mut self.may_be_names) {
@@ -79,7 +80,12 @@ impl Lowering<'_> {
             damaged,
         };
         if let Some(part) = thing.part {
-            damaged |= !self.take_part(&mut lowered, self.tree.range(part), parts, parts_unsure);
+            let is_taken = self.take_part(&mut lowered, self.tree.range(part), parts, parts_unsure);
+            damaged |= !is_taken;
+            if !is_taken && kind.is_some_and(|kind| kind.id == KindId::Assembly) {
+                // All that is drawn of it is missing.
+                self.office.unsure.doubt_everything();
+            }
         }
         let id = ThingId::from(self.office.things.len());
         said_by_field(id, &mut lowered.fields, &mut self.said_by_field);

@@ -1,26 +1,27 @@
 //! Reads a statement once more, with the readers that made the office of it, to tell what each of its tokens means. Nothing
 //! of this is kept or done while a file is only checked.
 
-use drysheath_syntax::{self as syntax, Statement, StatementKind, Tree, Word};
+use drysheath_syntax::{self as syntax, Block, Statement, StatementKind, Tree, Word};
 
+use super::assemblies::{is_of_thing_within, without_things_within};
 use super::ends::{EndReader, Position, ReadEnd};
 use super::fields::{FieldReader, Owner};
 use super::notes::Notes;
 use super::reader::Reader;
 use super::uses::bare_name;
-use crate::kinds::Kind;
-use crate::model::Office;
+use crate::kinds::{Kind, KindId};
+use crate::model::{Office, ThingId};
 use crate::semantics::{Meaning, SemanticToken};
 
 impl Office {
     /// What each token of a statement of `tree` means, in order. `tree` is the one that this office was made of. A damaged
     /// statement has an answer too, as far as its words can be understood.
     pub fn semantic_tokens(&self, tree: &Tree, statement: &Statement) -> Vec<SemanticToken> {
-        let mut notes = Notes::new(self, tree, statement);
+        let notes = Notes::new(self, tree, statement);
         if let StatementKind::Thing(thing) | StatementKind::Part(thing) = &statement.kind {
             let kind = thing.kind.map(|kind| tree.range(kind).of(&self.text));
-            notes.kind = kind.and_then(Kind::find);
-            notes.thing = self.declared_at(statement.range);
+            notes.kind.set(kind.and_then(Kind::find));
+            notes.thing.set(self.declared_at(statement.range));
         }
         let reading = Reading {
             office: self,
@@ -61,8 +62,7 @@ impl Reading<'_> {
             }
             StatementKind::Accept(accept) => {
                 self.note(Some(accept.rule), Meaning::Rule);
-                let id = self.office.named(self.tree.range(accept.on).of(&self.office.text));
-                self.note(Some(accept.on), Meaning::Thing { id, declares: false });
+                self.notes.set_thing(tree.range(accept.on));
             }
             StatementKind::Reading(reading) => {
                 let mut reader = ends.reader(tree, reading.items);
@@ -92,11 +92,11 @@ impl Reading<'_> {
 
     /// A thing, or a part where there is no thing of that statement.
     fn declaration(&self, thing: &syntax::Thing) {
-        let kind = self.notes.kind;
+        let kind = self.notes.kind.get();
         if let Some(kind) = kind {
             self.note(thing.kind, Meaning::Kind(kind));
         }
-        let declared = match self.notes.thing {
+        let declared = match self.notes.thing.get() {
             Some(id) => Meaning::Thing {
                 id: Some(id),
                 declares: true,
@@ -128,6 +128,50 @@ impl Reading<'_> {
             word: kind.word(),
             name: None,
         };
+        let Some(assembly) = self.notes.thing.get().filter(|_| kind.id == KindId::Assembly) else {
+            fields.block(block, kind.fields, owner);
+            return;
+        };
+        fields.block(
+            &without_things_within(kind, block, self.tree, &self.office.text),
+            kind.fields,
+            owner,
+        );
+        for written in &block.fields {
+            let name = self.tree.range(written.name);
+            let thing = self.office.within(assembly, name.of(&self.office.text));
+            let (Some(thing), Some(inner)) = (thing, &written.block) else {
+                continue;
+            };
+            if !is_of_thing_within(kind, written, self.tree, &self.office.text) {
+                continue;
+            }
+            self.notes.set(name, Meaning::Within { thing });
+            if let Some(kind) = self.office.thing(thing).kind {
+                self.within(kind, thing, inner);
+            }
+        }
+    }
+
+    /// What an office says of a thing in an assembly.
+    fn within(&self, kind: &'static Kind, thing: ThingId, block: &Block) {
+        let outer = (self.notes.kind.replace(Some(kind)), self.notes.thing.replace(Some(thing)));
+        let mut fields = FieldReader {
+            file: self.office.file,
+            standard: self.office.standard,
+            text: &self.office.text,
+            tree: self.tree,
+            problems: &mut Vec::new(),
+            damaged: false,
+            depth: 1,
+            notes: Some(self.notes),
+        };
+        let owner = Owner {
+            word: kind.word(),
+            name: None,
+        };
         fields.block(block, kind.fields, owner);
+        self.notes.kind.set(outer.0);
+        self.notes.thing.set(outer.1);
     }
 }

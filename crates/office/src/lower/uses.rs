@@ -6,6 +6,8 @@ use std::sync::Arc;
 use drysheath_syntax::Fix;
 use drysheath_text::TextRange;
 
+use crate::drawing::Drawing;
+use crate::kinds::KindId;
 use crate::model::{Office, Spanned};
 use crate::parts::{Part, PartsFile, PartsLookup, PartsSource};
 use crate::problem::{Problem, ProblemId};
@@ -129,6 +131,29 @@ impl<'l> PartsWithinReach<'l> {
         }
     }
 
+    /// What is drawn of an assembly, where `part` is one.
+    pub(super) fn drawing(&self, part: &Part) -> Option<Arc<Drawing>> {
+        let home = self.home(part)?;
+        home.file.drawing.clone().filter(|drawing| drawing.head == part.place.range)
+    }
+
+    /// The route that a file describes which is used by its path, and what it is taken as.
+    pub(super) fn route(&self, path: &str) -> Option<(Arc<Drawing>, Arc<Part>)> {
+        let reached = self.files.iter().find(|reached| *reached.path == *path)?;
+        let drawing = reached.file.drawing.as_ref()?;
+        let is_route = |part: &&Arc<Part>| part.kind.id == KindId::Route && part.place.range == drawing.head;
+        let route = reached.file.parts.values().find(is_route)?;
+        Some((Arc::clone(drawing), Arc::clone(route)))
+    }
+
+    /// The file that declares a part.
+    fn home(&self, part: &Part) -> Option<&Reached> {
+        self.files.iter().find(|reached| {
+            let own = reached.file.parts.get(&part.name);
+            own.is_some_and(|own| own.place == part.place)
+        })
+    }
+
     pub(super) fn part(&self, name: &str) -> Option<Arc<Part>> {
         self.having(name).first().map(|(_, part)| Arc::clone(part))
     }
@@ -136,14 +161,7 @@ impl<'l> PartsWithinReach<'l> {
     /// The part that `part`, which is of one of these files, calls `name`: of its own file, or else the only one of those within
     /// reach of that.
     pub(super) fn base(&self, part: &Part, name: &str) -> Option<Arc<Part>> {
-        let is_home = |reached: &&Reached| {
-            reached
-                .file
-                .parts
-                .get(&part.name)
-                .is_some_and(|own| own.place == part.place)
-        };
-        let home = self.files.iter().find(is_home)?;
+        let home = self.home(part)?;
         if let Some(own) = home.file.parts.get(name) {
             return Some(Arc::clone(own));
         }

@@ -7,9 +7,11 @@ use drysheath_office::kinds::{Key, KindId, Role, ValveFunction, ValvePosition};
 use drysheath_office::{self as office, Attributes, Fields, Networks, Office, RunId, Side, Thing, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
+use rustc_hash::FxHashMap;
 
+use super::shared::{JoinedElsewhere, Neighbour, SharedRoutes, TrunkOrBranch, name_of, neighbour_missing};
 use super::graph::{
-    AirEdge, AirGraph, AirNode, Dryer, Edge, EdgeLaw, EdgeOf, MissingIndex, Ports, RouteIndex, no_flow,
+    AirEdge, AirGraph, AirNode, Dryer, DryerAt, Edge, EdgeLaw, EdgeOf, MissingIndex, Ports, no_flow,
 };
 use crate::dryer_capacity::capacity;
 use crate::missing_input::{MissingInput, NeededFor};
@@ -19,14 +21,24 @@ pub(super) struct NetworkBuilder<'o> {
     pub(super) office: &'o Office,
     pub(super) networks: &'o Networks,
     pub(super) graph: AirGraph,
-    /// The nodes along each route with their distances in metres, from the beginning outwards.
-    pub(super) nodes_along: IndexVec<RouteIndex, Vec<(f64, AirNode)>>,
+    /// The nodes along each trunk and branch with their distances in metres, from the beginning outwards.
+    pub(super) nodes_along: FxHashMap<TrunkOrBranch, Vec<(f64, AirNode)>>,
+    /// Where other offices join the routes that are shared with them.
+    pub(super) joined_elsewhere: JoinedElsewhere,
+    /// The number of the office among the neighbours of the one that is computed, if it is one of them.
+    neighbour: Option<Neighbour>,
     /// The last run of which something was missing, so that it is noted once.
     incomplete_run: Option<(RunId, MissingIndex)>,
 }
 
 impl<'o> NetworkBuilder<'o> {
     pub fn new(office: &'o Office, networks: &'o Networks) -> Self {
+        let mut builder = Self::of(office, networks);
+        builder.joined_elsewhere = JoinedElsewhere::of(office);
+        builder
+    }
+
+    fn of(office: &'o Office, networks: &'o Networks) -> Self {
         let things = office.things.len();
         Self {
             office,
@@ -36,7 +48,9 @@ impl<'o> NetworkBuilder<'o> {
                 through: IndexVec::filled(None, things),
                 ..AirGraph::default()
             },
-            nodes_along: IndexVec::new(),
+            nodes_along: FxHashMap::default(),
+            joined_elsewhere: JoinedElsewhere::default(),
+            neighbour: None,
             incomplete_run: None,
         }
     }
@@ -44,14 +58,77 @@ impl<'o> NetworkBuilder<'o> {
     /// The network; an empty one where what could not be read may have been a part of it.
     pub fn build(mut self) -> AirGraph {
         let office = self.office;
-        if office.unsure.about(Medium::Air) || surroundings_unread(office) {
+        let is_unread = |office: &Office| office.unsure.about(Medium::Air) || surroundings_unread(office);
+        if is_unread(office) {
+            return self.graph;
+        }
+        if let Some(why) = neighbour_missing(office, is_unread) {
+            self.graph.missing.push(why);
             return self.graph;
         }
         for (id, thing) in office.things() {
             self.thing(id, thing);
         }
+        self.runs(|_| true);
+        let mut routes = SharedRoutes::default();
+        routes.add(&self);
+        for (number, neighbour) in office.neighbours.iter().enumerate() {
+            self.join(number, neighbour, &mut routes);
+        }
+        self.graph
+    }
+
+    /// Adds the network of an office that shares routes with this one.
+    fn join(&mut self, number: usize, neighbour: &Office, routes: &mut SharedRoutes) {
+        let networks = Networks::new(neighbour);
+        let ambient = |office: &Office| office.atmosphere().pascals();
+        let by = neighbour
+            .placed
+            .iter()
+            .find_map(|own| self.office.placed.iter().find(|placed| placed.is_route() && placed.file == own.file));
+        let mut theirs = NetworkBuilder::of(neighbour, &networks);
+        std::mem::swap(&mut theirs.graph.nodes, &mut self.graph.nodes);
+        std::mem::swap(&mut theirs.graph.edges, &mut self.graph.edges);
+        std::mem::swap(&mut theirs.graph.dryers, &mut self.graph.dryers);
+        std::mem::swap(&mut theirs.graph.missing, &mut self.graph.missing);
+        std::mem::swap(&mut theirs.joined_elsewhere, &mut self.joined_elsewhere);
+        theirs.neighbour = Some(Neighbour {
+            number,
+            higher: ambient(neighbour) - ambient(self.office),
+            on: by.map_or(ThingId::from(0), |by| by.things.start),
+            by: by.map_or(TextRange::default(), |by| by.name),
+        });
+        let known: Vec<usize> = (0..neighbour.placed.len())
+            .filter(|at| neighbour.placed.get(*at).is_some_and(|placed| routes.give(placed, &mut theirs)))
+            .collect();
+        let is_known = |range: TextRange| {
+            let mut known = known.iter().filter_map(|at| neighbour.placed.get(*at));
+            neighbour.placed_at(range).is_some_and(|placed| known.any(|known| std::ptr::eq(known, placed)))
+        };
+        for (id, thing) in neighbour.things() {
+            if !is_known(thing.range) {
+                theirs.thing(id, thing);
+            }
+        }
+        theirs.runs(|run| !is_known(neighbour.run(run).range));
+        routes.add(&theirs);
+        self.graph.nodes = theirs.graph.nodes;
+        self.graph.edges = theirs.graph.edges;
+        self.graph.dryers = theirs.graph.dryers;
+        self.graph.missing = theirs.graph.missing;
+        self.joined_elsewhere = theirs.joined_elsewhere;
+    }
+
+    /// Whether it is the network of another office that is added.
+    pub(super) fn is_elsewhere(&self) -> bool {
+        self.neighbour.is_some()
+    }
+
+    /// Adds the runs that count.
+    fn runs(&mut self, counts: impl Fn(RunId) -> bool) {
+        let office = self.office;
         for link in self.networks.air.iter() {
-            let nodes = self.node_of(&link.from).zip(self.node_of(&link.to));
+            let nodes = self.node_of(&link.from).zip(self.node_of(&link.to)).filter(|_| counts(link.run));
             let mut from = nodes.map(|(from, _)| from);
             let last = link.pieces(office).count() - 1;
             for (at, piece) in link.pieces(office).enumerate() {
@@ -64,7 +141,6 @@ impl<'o> NetworkBuilder<'o> {
                 self.graph.runs.push(edge);
             }
         }
-        self.graph
     }
 
     pub(super) fn node(&mut self) -> AirNode {
@@ -73,10 +149,15 @@ impl<'o> NetworkBuilder<'o> {
     }
 
     pub(super) fn edge(&mut self, from: AirNode, to: AirNode, law: EdgeLaw, of: EdgeOf) -> AirEdge {
+        let of = self.neighbour.map_or(of, |neighbour| EdgeOf::Elsewhere(neighbour.number));
         self.graph.edges.push(Edge { from, to, law, of })
     }
 
     pub(super) fn missing(&mut self, on: ThingId, range: TextRange, what: String) -> MissingIndex {
+        let (on, range, what) = match self.neighbour {
+            Some(neighbour) => (neighbour.on, neighbour.by, format!("{what} in {}", name_of(self.office))),
+            None => (on, range, what),
+        };
         self.graph.missing.push(MissingInput {
             on,
             range,
@@ -107,7 +188,10 @@ impl<'o> NetworkBuilder<'o> {
                 });
                 self.graph.dryers.push(Dryer {
                     node,
-                    thing: id,
+                    at: match self.neighbour {
+                        Some(neighbour) => DryerAt::Elsewhere(neighbour.number, id),
+                        None => DryerAt::Here(id),
+                    },
                     supply,
                 });
             }
@@ -186,10 +270,11 @@ impl<'o> NetworkBuilder<'o> {
         self.graph.through[id] = law.map(|law| self.edge(inlet, outlet, law, EdgeOf::Thing(id)));
     }
 
-    /// A pressure above the surrounding air.
+    /// A pressure above the air that surrounds the office that is computed.
     fn pressure(&self, thing: &Thing, key: Key) -> Option<Pressure> {
         let (pressure, _) = thing.quantity(key)?;
-        Some(Pressure::from_pascals(self.office.gauge_pascals(pressure)))
+        let higher = self.neighbour.map_or(0.0, |neighbour| neighbour.higher);
+        Some(Pressure::from_pascals(self.office.gauge_pascals(pressure) + higher))
     }
 
     fn regulator(&self, thing: &Thing) -> EdgeLaw {

@@ -61,7 +61,7 @@ impl Air {
     fn place_on_route(&self, system: SystemId, link: LinkId, part: f64) -> Option<(&Route, f64)> {
         match self.graph.edges[self.system(system).links[link]].of {
             EdgeOf::Route(route, from, to) => Some((&self.graph.routes[route], from + part * (to - from))),
-            EdgeOf::Run(_) | EdgeOf::Thing(_) | EdgeOf::Joint => None,
+            EdgeOf::Run(_) | EdgeOf::Thing(_) | EdgeOf::Joint | EdgeOf::Elsewhere(_) => None,
         }
     }
 }

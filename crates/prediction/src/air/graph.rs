@@ -82,6 +82,8 @@ pub(crate) enum EdgeOf {
     Thing(ThingId),
     /// Where a branch leaves its trunk, or a route whose length is not known.
     Joint,
+    /// Something in another office, by its number among the neighbours.
+    Elsewhere(usize),
 }
 
 /// Something that air passes along.
@@ -100,11 +102,30 @@ pub(crate) struct Ports {
     pub outlet: AirNode,
 }
 
+/// Which dryer it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DryerAt {
+    /// One of the office.
+    Here(ThingId),
+    /// One of another office, by the number of that among the neighbours.
+    Elsewhere(usize, ThingId),
+}
+
+impl DryerAt {
+    /// The dryer, where it is one of the office.
+    pub fn here(self) -> Option<ThingId> {
+        match self {
+            Self::Here(thing) => Some(thing),
+            Self::Elsewhere(..) => None,
+        }
+    }
+}
+
 /// A dryer and the node that it gives its air to.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Dryer {
     pub node: AirNode,
-    pub thing: ThingId,
+    pub at: DryerAt,
     /// What it delivers, where that is known.
     pub supply: Option<Supply>,
 }

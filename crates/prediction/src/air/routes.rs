@@ -222,13 +222,15 @@ impl<'o> NetworkBuilder<'o> {
         if branch.is_none() {
             self.set_ports(id, start, end);
         }
-        self.graph.routes.push(Route {
-            thing: id,
-            branch,
-            sections,
-            segments,
-        });
-        self.nodes_along.push(nodes);
+        if !self.is_elsewhere() {
+            self.graph.routes.push(Route {
+                thing: id,
+                branch,
+                sections,
+                segments,
+            });
+        }
+        self.nodes_along.insert((id, branch), nodes);
     }
 
     /// Where something leaves a route or joins it, in metres, in order and each place once.
@@ -243,7 +245,8 @@ impl<'o> NetworkBuilder<'o> {
         let taps = leaving.chain(joining).filter_map(|side| tap(thing, &side));
         let branches = thing.named(Key::Branch);
         let branches = branches.filter_map(|(_, _, fields)| Some(fields.quantity(Key::From)?.0.si()));
-        let mut cuts: Vec<f64> = taps.chain(branches).collect();
+        let elsewhere = self.joined_elsewhere.along(self.office, id);
+        let mut cuts: Vec<f64> = taps.chain(branches).chain(elsewhere).collect();
         cuts.sort_by(f64::total_cmp);
         cuts.dedup_by(|later, first| (*later - *first).abs() <= LEEWAY);
         cuts
@@ -251,10 +254,8 @@ impl<'o> NetworkBuilder<'o> {
 
     /// The node at a distance along a route.
     pub(super) fn node_at(&self, id: ThingId, branch: Option<u32>, metres: f64) -> Option<AirNode> {
-        let is_it = |(_, route): &(RouteIndex, &Route)| route.thing == id && route.branch == branch;
-        let (index, _) = self.graph.routes.enumerated().rfind(is_it)?;
         let is_near = |(there, _): &&(f64, AirNode)| (there - metres).abs() <= LEEWAY;
-        let (_, node) = self.nodes_along[index].iter().find(is_near)?;
+        let (_, node) = self.nodes_along.get(&(id, branch))?.iter().find(is_near)?;
         Some(*node)
     }
 }

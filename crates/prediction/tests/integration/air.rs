@@ -5,7 +5,7 @@ use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::find;
 use drysheath_fixture::{lowered, thing};
 use drysheath_office::{Networks, Office, ThingId};
-use drysheath_prediction::{AirLocation, NeededFor, Prediction, Route};
+use drysheath_prediction::{AirLocation, NeededFor, PathSource, Prediction, Route};
 
 const OFFICE: &str = "office elm-hollow { elevation 0 m, coldest -30 degC }\n";
 pub(super) const DRYER: &str =
@@ -279,7 +279,7 @@ fn a_pipe_feeds_cables_on_its_way() {
     let way = air
         .supply_path(&AirLocation::OnRoute(found.line("c1"), 3_048.0))
         .unwrap();
-    assert_eq!(way.dryer, found.id("d1"));
+    assert_eq!(way.source, PathSource::Dryer(found.id("d1")));
     let falls: f64 = way.steps.iter().map(|step| psi(step.before - step.after)).sum();
     near(Some(30.0 - falls), found.along("c1", 10_000.0).unwrap());
     assert!(

@@ -20,4 +20,5 @@ mod leads;
 mod leaking;
 mod loops;
 mod planned;
+mod shared_routes;
 mod systems;

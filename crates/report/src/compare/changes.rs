@@ -23,7 +23,9 @@ pub(super) struct State<'s> {
 
 impl State<'_> {
     fn line(&self, range: TextRange) -> u32 {
-        let position = self.lines.position(&self.office.text, range.start, Encoding::Utf32);
+        // What is drawn elsewhere is found by the assembly that it belongs to.
+        let start = self.office.own_range(range).start;
+        let position = self.lines.position(&self.office.text, start, Encoding::Utf32);
         position.line + 1
     }
 

@@ -107,7 +107,9 @@ impl FieldComparer<'_> {
 
     fn agree(&self, before: &Field, after: &Field) -> bool {
         match (&before.value, &after.value) {
-            (Value::Text(one), Value::Text(other)) | (Value::FormerName(one), Value::FormerName(other)) => one == other,
+            (Value::Text(one), Value::Text(other))
+            | (Value::FormerName(one), Value::FormerName(other))
+            | (Value::Path(one), Value::Path(other)) => one == other,
             (Value::YesNo(one), Value::YesNo(other)) => one == other,
             (Value::Count(one), Value::Count(other)) => one == other,
             (Value::Numbers(from, to), Value::Numbers(other_from, other_to)) => (from, to) == (other_from, other_to),

@@ -79,6 +79,7 @@ impl View<'_> {
 
     /// A place by file and line.
     pub fn place(&self, place: FilePlace) -> PlaceRecord {
+        let place = self.office.written(place);
         let text = self.files.text(place.file);
         let position = LineIndex::new(text).position(text, place.range.start, Encoding::Utf32);
         PlaceRecord {

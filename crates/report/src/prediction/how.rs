@@ -6,7 +6,7 @@ use drysheath_engineering::air;
 use drysheath_engineering::measure::{AbsolutePressure, Flow, Pressure};
 use drysheath_engineering::units::Dimension;
 use drysheath_explanation::{
-    AirPath, AirPathStep, Explainer, Input, Law, LimitInputs, Passage, SystemUsage, limit_inputs,
+    AirPath, AirPathStep, AirSource, Explainer, Input, Law, LimitInputs, Passage, SystemUsage, limit_inputs,
 };
 use drysheath_office::kinds::{KindId, ThingStage};
 use drysheath_office::{Given, Thing, ThingId, UnitPreferences, printed};
@@ -258,8 +258,7 @@ impl<'t> Text<'t> {
         };
         let AirPath {
             pressure,
-            dryer,
-            delivers,
+            source,
             steps,
         } = path;
         let end = match place {
@@ -268,7 +267,13 @@ impl<'t> Text<'t> {
         };
         self.line(&format!("pressure at {end}: {}", self.pressure(pressure)));
         self.conditions();
-        self.line(&format!("  {} delivers {}", self.name(dryer), self.given(delivers)));
+        let source = match source {
+            AirSource::Dryer(dryer, delivers) => format!("  {} delivers {}", self.name(dryer), self.given(delivers)),
+            AirSource::Elsewhere(office, pressure) => {
+                format!("  {office} feeds it from the other end: {} where its air enters", self.pressure(pressure))
+            }
+        };
+        self.line(&source);
         for step in &steps {
             self.step(step);
         }

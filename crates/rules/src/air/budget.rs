@@ -44,7 +44,14 @@ pub(super) fn budget(inspection: &Inspection<'_>, system: SystemId) -> Option<Ai
 pub(crate) fn compared(inspection: &Inspection<'_>, system: SystemId) -> Result<AirBudget, Lack> {
     let air = &inspection.prediction.air;
     let usage = air.usage(system).ok_or(Lack::Figure)?;
-    budget_of(inspection, air.dryers(system), usage).ok_or(Lack::Capacity)
+    let mut budget = budget_of(inspection, air.dryers(system), usage).ok_or(Lack::Capacity)?;
+    // Dryers of other offices that feed the same routes share the demand.
+    for (neighbour, dryer) in air.dryers_elsewhere(system) {
+        let other = inspection.office.neighbours.get(neighbour);
+        let capacity = other.and_then(|other| capacity(other, dryer)).ok_or(Lack::Capacity)?;
+        budget.capacity = budget.capacity + capacity.flow;
+    }
+    Ok(budget)
 }
 
 /// Dryers that feed the same cables and pipes, with what they can deliver and have to.

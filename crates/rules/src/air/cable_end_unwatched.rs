@@ -1,6 +1,6 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::{Key, Kind, KindId};
-use drysheath_office::{Fields, Office, Thing, ThingId};
+use drysheath_office::{Fields, Networks, Office, Thing, ThingId};
 use drysheath_prediction::Route;
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
@@ -169,8 +169,12 @@ enum End {
 
 /// Whether air comes to a cable at its far end too.
 fn is_fed_at_end(inspection: &Inspection<'_>, cable: ThingId) -> bool {
-    let mut leading = inspection.networks.air.leading_to(cable);
-    leading.any(|link| link.to.is_outlet() && inspection.networks.is_reached_at(&link.from))
+    let enters = |networks: &Networks, cable| {
+        let mut leading = networks.air.leading_to(cable);
+        leading.any(|link| link.to.is_outlet() && networks.is_reached_at(&link.from))
+    };
+    let mut elsewhere = inspection.office.elsewhere(cable);
+    enters(inspection.networks, cable) || elsewhere.any(|(other, cable)| enters(&Networks::new(other), cable))
 }
 
 /// Where the computed pressure of a cable is lowest, in metres.
@@ -190,21 +194,33 @@ fn lowest(inspection: &Inspection<'_>, cable: ThingId) -> Option<f64> {
 
 /// Whether a run leads on from the far end of a cable, to more than a sensor.
 fn leads_on(inspection: &Inspection<'_>, cable: ThingId) -> bool {
-    let is_sensor = |id| {
-        let kind = inspection.office.thing(id).kind;
-        kind.is_some_and(Kind::is_sensor) && !inspection.office.thing(id).is(KindId::FlowSensor)
+    let is_sensor = |office: &Office, id| {
+        let kind = office.thing(id).kind;
+        kind.is_some_and(Kind::is_sensor) && !office.thing(id).is(KindId::FlowSensor)
     };
-    let mut leaving = inspection.networks.air.leaving(cable);
-    leaving.any(|link| link.from.is_outlet() && !is_sensor(link.to.thing))
+    let goes_on = |office: &Office, networks: &Networks, cable| {
+        let mut leaving = networks.air.leaving(cable);
+        leaving.any(|link| link.from.is_outlet() && !is_sensor(office, link.to.thing))
+    };
+    let mut elsewhere = inspection.office.elsewhere(cable);
+    goes_on(inspection.office, inspection.networks, cable)
+        || elsewhere.any(|(other, cable)| goes_on(other, &Networks::new(other), cable))
 }
 
 /// The distances in metres of what senses the pressure of a cable or branch, and whether it raises an alarm where that is low.
 fn positions(inspection: &Inspection<'_>, cable: ThingId, branch: Option<&str>) -> Vec<(f64, bool)> {
-    let office = inspection.office;
+    let mut all = positions_in(inspection.office, inspection.networks, cable, branch);
+    for (other, cable) in inspection.office.elsewhere(cable) {
+        all.extend(positions_in(other, &Networks::new(other), cable, branch));
+    }
+    all
+}
+
+fn positions_in(office: &Office, networks: &Networks, cable: ThingId, branch: Option<&str>) -> Vec<(f64, bool)> {
     let senses = |id: ThingId| senses_pressure(office.thing(id)) || office.thing(id).is(KindId::Contact);
-    let standing = inspection.networks.standing_at(cable).filter(|id| senses(*id));
+    let standing = networks.standing_at(cable).filter(|id| senses(*id));
     let standing = standing.filter_map(|id| Some((position_at(office, office.host(id)?)?, id)));
-    let leaving = inspection.networks.air.leaving(cable);
+    let leaving = networks.air.leaving(cable);
     let fed = leaving.filter(|link| senses(link.to.thing));
     let fed = fed.filter_map(|link| Some((tap_position(office, link)?, link.to.thing)));
     standing

@@ -57,7 +57,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     let mut reported = None;
     for circuit in circuits(inspection) {
-        let Some(cable) = circuit.cable.filter(|_| circuit.block.is_none() && circuit.inputs == 0) else {
+        let Some(cable) = circuit
+            .cable
+            .filter(|_| circuit.block.is_none() && circuit.inputs == 0 && !circuit.has_input_elsewhere())
+        else {
             continue;
         };
         let (end, range) = circuit.far_end(wire).unwrap_or((cable, place_of(wire, cable)));

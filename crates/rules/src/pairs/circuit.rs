@@ -5,6 +5,7 @@ use drysheath_office::{Fields, Office, Terminal, TerminalId, Wiring, printed};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
+use super::elsewhere::{Elsewhere, WiredElsewhere};
 use crate::lint::Inspection;
 use crate::precedence::Subject;
 
@@ -24,20 +25,33 @@ pub(crate) struct Circuit {
     pub block: Option<TerminalId>,
     /// The last of its pairs in a cable.
     pub cable: Option<TerminalId>,
+    /// What another office wires to the same pairs of a route.
+    pub elsewhere: Option<Elsewhere>,
 }
 
 /// The circuits of an office.
 pub(super) fn circuits<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Circuit> + 'i {
     let wire = &inspection.networks.wire;
-    let all = || wire.groups().map(|group| Circuit::new(inspection.office, wire, group));
+    let wired = || WiredElsewhere::of(inspection.office);
+    let all = || {
+        let wired = wired();
+        let circuit = move |group| Circuit::new(inspection.office, wire, group, &wired);
+        wire.groups().map(circuit)
+    };
     inspection.circuits.get_or_init(|| all().collect()).iter().copied()
 }
 
 impl Circuit {
-    fn new(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId>) -> Self {
+    fn new(
+        office: &Office,
+        wire: &Wiring,
+        group: impl Iterator<Item = TerminalId>,
+        wired: &WiredElsewhere,
+    ) -> Self {
         let mut circuit = Self::default();
         for id in group {
             let terminal = wire.terminal(id);
+            circuit.elsewhere = circuit.elsewhere.or_else(|| wired.at(office, terminal));
             match terminal.port.role {
                 role if role.begins_circuit() => {
                     circuit.signals += 1;
@@ -55,6 +69,16 @@ impl Circuit {
             }
         }
         circuit
+    }
+
+    /// Whether another office goes on with it to an input.
+    pub fn has_input_elsewhere(&self) -> bool {
+        self.elsewhere.is_some_and(|elsewhere| elsewhere.inputs > 0)
+    }
+
+    /// Whether a signal of another office comes in by it.
+    pub fn has_signal_elsewhere(&self) -> bool {
+        self.elsewhere.is_some_and(|elsewhere| elsewhere.signals > 0)
     }
 
     /// A terminal of the circuit.
@@ -180,7 +204,9 @@ impl<'i, 'o> CircuitOf<'i, 'o> {
     pub fn find(&mut self, id: TerminalId) -> Circuit {
         let wire = &self.inspection.networks.wire;
         let first = wire.joined_with(id).next().unwrap_or(id);
-        let whole = || Circuit::new(self.inspection.office, wire, wire.joined_with(id));
+        // What is asked of these circuits is asked of the office's own wires.
+        let wired = WiredElsewhere::default();
+        let whole = || Circuit::new(self.inspection.office, wire, wire.joined_with(id), &wired);
         *self.known.entry(first).or_insert_with(whole)
     }
 }

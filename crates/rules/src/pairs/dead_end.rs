@@ -93,5 +93,6 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 
 /// Whether a circuit has a signal and no input. One that ends in a cable is reported by another rule.
 fn stops(circuit: &Circuit) -> bool {
-    circuit.signals > 0 && circuit.inputs == 0 && (circuit.block.is_some() || circuit.cable.is_none())
+    let goes_on = circuit.inputs > 0 || circuit.has_input_elsewhere();
+    circuit.signals > 0 && !goes_on && (circuit.block.is_some() || circuit.cable.is_none())
 }

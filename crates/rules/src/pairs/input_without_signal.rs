@@ -63,7 +63,9 @@ spare c101 pair 38 .. 50
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let silent = |circuit: &super::circuit::Circuit| circuit.inputs > 0 && circuit.signals == 0;
+    let silent = |circuit: &super::circuit::Circuit| {
+        circuit.inputs > 0 && circuit.signals == 0 && !circuit.has_signal_elsewhere()
+    };
     if office.unsure.about(Medium::Wire) || !circuits(inspection).any(|circuit| silent(&circuit)) {
         return;
     }

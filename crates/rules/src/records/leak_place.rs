@@ -239,7 +239,7 @@ impl<'l> Scale<'l> {
         let pairs = there.steps.iter().zip(&here.steps);
         let shared = pairs.take_while(|(one, other)| same(one, other)).count();
         let flow = |step: &PathStep<'_>| step.state.flow.cubic_metres_per_second();
-        if there.dryer != here.dryer || there.steps.iter().skip(shared).any(|step| flow(step).abs() > STILL) {
+        if there.source != here.source || there.steps.iter().skip(shared).any(|step| flow(step).abs() > STILL) {
             return None;
         }
         let mut before = 0.0;

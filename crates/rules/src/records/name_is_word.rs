@@ -37,7 +37,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.whole;
     // What the name of a damaged thing is, is not known.
     let things = office
-        .things()
+        .own_things()
         .filter(|(_, thing)| !thing.damaged)
         .map(|(id, thing)| (Some(id), office.name(id), office.place(thing.name)));
     let parts = office.parts.iter().map(|part| (None, &*part.name, part.place));

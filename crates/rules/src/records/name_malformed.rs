@@ -48,11 +48,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let finding = sink.report_at(on, place, message).help(help);
         // A part is named in other files as well.
         if on.is_some() && !is_nfc(name) {
-            finding.fix(composed(&office.text, name));
+            finding.fix(composed(office.own_text(), name));
         }
     };
     // What the name of a damaged thing is, is not known.
-    for (id, thing) in office.things().filter(|(_, thing)| !thing.damaged) {
+    for (id, thing) in office.own_things().filter(|(_, thing)| !thing.damaged) {
         look(Some(id), office.name(id), office.place(thing.name));
         let own = |place: Place| place.file == office.file && thing.range.contains(place.range);
         inside(&thing.fields, &mut |name, place| {

@@ -45,7 +45,7 @@ spare tb2 pair 1 .. 20
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.whole;
     // What the name of a damaged thing is, is not known.
-    let sound = || office.things().filter(|(_, thing)| !thing.damaged);
+    let sound = || office.own_things().filter(|(_, thing)| !thing.damaged);
     let things = sound().map(|(id, thing)| Named {
         name: office.name(id),
         place: office.place(thing.name),

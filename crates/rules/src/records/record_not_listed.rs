@@ -29,7 +29,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let Some(names) = settings.record_names() else { return };
     let is_own = |place: Place| place.file == office.file;
     let of_things = office
-        .things()
+        .own_things()
         .map(|(id, thing)| (Some(id), thing.range, &*thing.fields));
     // What a part says is reported once, at the part.
     let whole = drysheath_text::TextRange::new(0, u32::MAX);

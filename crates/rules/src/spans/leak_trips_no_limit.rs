@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::Quantity;
-use drysheath_office::Fields;
+use drysheath_office::{Fields, Office};
 use drysheath_office::kinds::Key;
 use drysheath_office::route::length_to_digits;
 use drysheath_prediction::{AirLocation, Route, SystemId, route_name};
@@ -125,6 +125,14 @@ pub(crate) fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
 /// The air system in which leaks of a route are looked at.
 pub(crate) fn compared(inspection: &Inspection<'_>, route: &Route) -> Result<SystemId, Lack> {
     let air = &inspection.prediction.air;
+    // What the limits of another office tell of the route is not computed here.
+    let senses = |(other, route): (&Office, _)| {
+        let mut things = other.things();
+        things.any(|(id, _)| other.host(id).and_then(|at| at.thing) == Some(route))
+    };
+    if inspection.office.elsewhere(route.thing).any(senses) {
+        return Err(Lack::Figure);
+    }
     let is_known = |metres| air.pressure(&AirLocation::OnRoute(route, metres)).is_some();
     let mut segments = air.segments(route);
     let system = air.system_at(&AirLocation::OnRoute(route, 0.0));

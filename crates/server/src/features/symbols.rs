@@ -89,7 +89,7 @@ pub(crate) fn symbol_kind(kind: SymbolKind) -> lsp::SymbolKind {
 fn thing_kind(kind: KindId) -> lsp::SymbolKind {
     match kind {
         KindId::Office => lsp::SymbolKind::MODULE,
-        KindId::Room => lsp::SymbolKind::NAMESPACE,
+        KindId::Room | KindId::Assembly | KindId::Route => lsp::SymbolKind::NAMESPACE,
         KindId::Battery | KindId::FusePanel | KindId::GroundBar => lsp::SymbolKind::KEY,
         KindId::Dryer
         | KindId::Bottle

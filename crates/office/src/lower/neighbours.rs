@@ -1,0 +1,153 @@
+//! Finds the offices that share routes with an office: their air and pairs are one network with its own.
+
+use std::sync::Arc;
+
+use drysheath_text::TextRange;
+
+use super::lower_alone;
+use crate::drawing::{Drawing, Placed};
+use crate::kinds::{Key, KindId};
+use crate::model::Office;
+use crate::parts::{PartsLookup, PartsSource};
+use crate::problem::{Problem, ProblemId};
+use crate::spelling::nearest;
+use crate::value::{Field, Fields, Value};
+
+/// The most offices that are computed together. Each is read again for each other one.
+const MOST: usize = 24;
+
+/// The two ends of a route: the paths of their offices, with the fields that say them.
+fn ends(fields: &[Field]) -> impl Iterator<Item = (&Field, &str)> {
+    let keys = [Key::From, Key::To];
+    keys.into_iter().filter_map(|key| {
+        let field = fields.field(key)?;
+        match &field.value {
+            Value::Path(path) => Some((field, &**path)),
+            _ => None,
+        }
+    })
+}
+
+/// Checks the ends of the route that a file describes.
+pub(super) fn check_ends(path: &str, office: &mut Office, library: &dyn PartsSource) {
+    let Some(route) = office.drawn_as().filter(|part| part.kind.id == KindId::Route) else {
+        return;
+    };
+    let mut problems = Vec::new();
+    let mut first = None;
+    for (field, end) in ends(&route.fields) {
+        let word = field.place.range;
+        let range = TextRange::new(word.end - end.len() as u32, word.end);
+        if first == Some(end) {
+            let message = format!("both ends of this route are `{end}`");
+            problems.push(Problem::new(ProblemId::RouteEnd, range, message).help("a route leads from one office to another"));
+            continue;
+        }
+        first = Some(end);
+        let problem = match library.find(end) {
+            PartsLookup::Found(file) if file.office().is_none() => Some(
+                Problem::new(ProblemId::RouteEnd, range, format!("`{end}.office` describes no office"))
+                    .help("name the file of the office at this end"),
+            ),
+            PartsLookup::Found(file) if !file.uses.iter().any(|used| **used == *path) => Some(
+                Problem::new(
+                    ProblemId::RouteEnd,
+                    range,
+                    format!("the office in `{end}.office` does not use this route"),
+                )
+                .help(format!("add `use {path}` to it, and end the route's cables there")),
+            ),
+            PartsLookup::Found(_) => None,
+            PartsLookup::Outside | PartsLookup::Missing => {
+                let problem = Problem::new(
+                    ProblemId::RouteEnd,
+                    range,
+                    format!("there is no file `{end}.office` in this repository"),
+                );
+                let folder = end.rsplit_once('/').map_or("", |(folder, _)| folder);
+                let names = library.names_in(folder);
+                Some(match nearest(end, names.iter().map(String::as_str)) {
+                    Some(near) => Problem { range, ..problem }.meant(near),
+                    None => problem.help("a path counts from the repository's root and has no extension"),
+                })
+            }
+            PartsLookup::Unreadable(why) => Some(Problem::new(
+                ProblemId::RouteEnd,
+                range,
+                format!("`{end}.office` cannot be read: {why}"),
+            )),
+        };
+        problems.extend(problem);
+    }
+    office.problems.extend(problems);
+}
+
+/// The path of the office at the other end of a route, seen from that at `path`. None where `path` is neither end.
+fn other_end<'p>(route: &'p Placed, path: &str) -> Option<&'p str> {
+    let mut ends = ends(&route.part.fields).map(|(_, end)| end);
+    let (one, other) = (ends.next()?, ends.next()?);
+    match (one == path, other == path) {
+        (true, _) => Some(other),
+        (_, true) => Some(one),
+        (false, false) => None,
+    }
+}
+
+/// Finds the offices that share a route with `office`, directly or through others, and reports routes that do not lead to it.
+pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
+    let mut problems = Vec::new();
+    let mut known: Vec<Box<str>> = vec![path.into()];
+    // The routes that lead on, each with the office that it leaves and the route of this office by which that is reached.
+    let mut open: Vec<(Box<str>, Placed, TextRange)> = Vec::new();
+    for route in office.placed.iter().filter(|placed| placed.is_route()) {
+        if ends(&route.part.fields).count() == 2 && other_end(route, path).is_none() {
+            let message = format!("the route `{}` leads to other offices than this", route.part.name);
+            let problem = Problem::new(ProblemId::RouteEnd, route.name, message);
+            problems.push(
+                problem
+                    .related(route.part.place, "the route")
+                    .help(format!("name this office, `{path}`, as one of its ends, or delete the line")),
+            );
+            continue;
+        }
+        open.push((path.into(), route.clone(), route.name));
+    }
+    let (mut joined, mut apart): (Vec<Arc<Office>>, Vec<(TextRange, Box<str>)>) = Default::default();
+    let mut at = 0;
+    while let Some((from, route, by)) = open.get(at).cloned() {
+        at += 1;
+        let Some(end) = other_end(&route, &from) else { continue };
+        if known.iter().any(|known| **known == *end) {
+            continue;
+        }
+        known.push(end.into());
+        let found = match library.find(end) {
+            // Otherwise the file of the route says so.
+            PartsLookup::Found(file) if file.uses.contains(&route.path) => file.office().cloned(),
+            PartsLookup::Found(_) => continue,
+            _ => None,
+        };
+        let Some(found) = found.filter(|_| joined.len() < MOST) else {
+            apart.push((by, end.into()));
+            continue;
+        };
+        let other = neighbour(&found, library);
+        let routes = other.placed.iter().filter(|placed| placed.is_route());
+        open.extend(routes.map(|route| (end.into(), route.clone(), by)));
+        joined.push(Arc::new(other));
+    }
+    office.problems.extend(problems);
+    office.neighbours = joined;
+    office.apart = apart;
+}
+
+fn neighbour(office: &Drawing, library: &dyn PartsSource) -> Office {
+    let alone = lower_alone(
+        office.file,
+        &office.path,
+        Arc::clone(&office.text),
+        &office.tree,
+        library,
+    );
+    alone.present().unwrap_or(alone)
+}

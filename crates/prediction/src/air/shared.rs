@@ -1,0 +1,123 @@
+//! Routes that an office shares with others: where those join them, and what of them is in the network already.
+
+use drysheath_office::{Networks, Office, Placed, SharedThing, ThingId};
+use drysheath_text::TextRange;
+use rustc_hash::FxHashMap;
+
+use super::builder::{NetworkBuilder, tap};
+use super::graph::{AirNode, Ports};
+use crate::missing_input::{MissingInput, NeededFor};
+
+/// A trunk, or a branch of it by its number.
+pub(super) type TrunkOrBranch = (ThingId, Option<u32>);
+
+/// A neighbour while its network is added.
+#[derive(Clone, Copy)]
+pub(super) struct Neighbour {
+    /// Its number among the neighbours.
+    pub number: usize,
+    /// By how much the air around it has a higher pressure than that around the office that is computed, in Pa.
+    pub higher: f64,
+    /// A thing of the route that leads to it, for what is missing there.
+    pub on: ThingId,
+    /// Where the office uses that route.
+    pub by: TextRange,
+}
+
+/// Where each thing of a route is joined at a distance along it, by any of the offices, in metres.
+#[derive(Default)]
+pub(super) struct JoinedElsewhere(FxHashMap<SharedThing, Vec<f64>>);
+
+impl JoinedElsewhere {
+    /// Of the routes of an office and its neighbours.
+    pub fn of(office: &Office) -> Self {
+        let mut joined = Self::default();
+        for neighbour in &office.neighbours {
+            joined.add(neighbour, &Networks::new(neighbour));
+        }
+        if !office.neighbours.is_empty() {
+            joined.add(office, &Networks::new(office));
+        }
+        joined
+    }
+
+    fn add(&mut self, office: &Office, networks: &Networks) {
+        for link in networks.air.iter() {
+            for side in [&link.from, &link.to] {
+                let shared = office.shared(side.thing);
+                if let (Some(shared), Some(metres)) = (shared, tap(office.thing(side.thing), side)) {
+                    self.0.entry(shared).or_default().push(metres);
+                }
+            }
+        }
+    }
+
+    /// Where a thing of an office is joined.
+    pub fn along(&self, office: &Office, thing: ThingId) -> impl Iterator<Item = f64> + '_ {
+        let joined = office.shared(thing).and_then(|shared| self.0.get(&shared));
+        joined.into_iter().flatten().copied()
+    }
+}
+
+/// The nodes along a trunk or branch, with their distances in metres.
+type Along = Vec<(f64, AirNode)>;
+
+/// The routes that are in the network already.
+#[derive(Default)]
+pub(super) struct SharedRoutes(FxHashMap<SharedThing, (Option<Ports>, Vec<(Option<u32>, Along)>)>);
+
+impl SharedRoutes {
+    /// Remembers the routes of an office whose network is built.
+    pub fn add(&mut self, builder: &NetworkBuilder<'_>) {
+        let office = builder.office;
+        for (shared, thing) in office.shared_things() {
+            let along = builder.nodes_along.iter().filter(|((of, _), _)| *of == thing);
+            let along = along.map(|((_, branch), nodes)| (*branch, nodes.clone())).collect();
+            let known = (builder.graph.ports[thing], along);
+            self.0.entry(shared).or_insert(known);
+        }
+    }
+
+    /// Gives a route to an office that has it too, if it is in the network.
+    pub fn give(&self, placed: &Placed, to: &mut NetworkBuilder<'_>) -> bool {
+        let office = to.office;
+        let things = office.shared_things().filter(|(_, thing)| placed.things.contains(thing));
+        let mut is_known = placed.is_route();
+        for (shared, thing) in things {
+            let Some((ports, along)) = self.0.get(&shared) else {
+                is_known = false;
+                continue;
+            };
+            to.graph.ports[thing] = *ports;
+            for (branch, nodes) in along {
+                to.nodes_along.insert((thing, *branch), nodes.clone());
+            }
+        }
+        is_known
+    }
+}
+
+/// What people call an office.
+pub(super) fn name_of(office: &Office) -> &str {
+    office.itself.map_or("another office", |id| office.name(id))
+}
+
+/// Why the network of an office cannot be computed, where that lies in an office that shares a route with it.
+pub(super) fn neighbour_missing(office: &Office, is_unread: impl Fn(&Office) -> bool) -> Option<MissingInput> {
+    let (range, what) = match office.apart.first() {
+        Some((range, path)) => (*range, format!("the office in `{path}.office`, which this route leads to")),
+        None => {
+            let unread = office.neighbours.iter().find(|neighbour| is_unread(neighbour))?;
+            let route = office.placed.iter().find(|placed| placed.is_route())?;
+            let what = format!("what `{}` says of its air: its file has errors", name_of(unread));
+            (route.name, what)
+        }
+    };
+    let route = office.placed.iter().find(|placed| placed.is_route() && placed.name == range)?;
+    Some(MissingInput {
+        on: route.things.start,
+        range,
+        what,
+        needed_for: NeededFor::Air,
+    })
+}

@@ -1,0 +1,39 @@
+//! Results about what is drawn in one file and placed in another.
+
+use drysheath_office::Office;
+use drysheath_syntax::Related;
+
+use crate::finding::Finding;
+use crate::registry::RuleId;
+
+/// Whether a rule is asked of the drawing itself. All else is asked of the offices that place it, where it is joined with the rest.
+pub(crate) fn is_asked(rule: RuleId) -> bool {
+    matches!(
+        rule,
+        RuleId::NamesAlike | RuleId::NameMalformed | RuleId::NameIsWord | RuleId::RecordNotListed
+    )
+}
+
+/// Results on what is drawn elsewhere point at the name of the assembly in the office, and besides at the drawing.
+pub(crate) fn place(office: &Office, findings: &mut [Finding]) {
+    if office.placed.is_empty() {
+        return;
+    }
+    for finding in findings.iter_mut() {
+        for related in &mut finding.related {
+            related.place = office.written(related.place);
+        }
+        if finding.place.file != office.file {
+            continue;
+        }
+        let range = finding.place.range;
+        if !office.is_own(range) {
+            let there = Related::new(office.written(finding.place), "drawn here");
+            finding.related.insert(0, there);
+            finding.place = office.place(office.own_range(range));
+        }
+        // An edit of the drawing would change it in all offices.
+        let is_own = |fix: &drysheath_syntax::Fix| fix.edits.iter().all(|edit| office.is_own(edit.range));
+        finding.fix = finding.fix.take().filter(is_own);
+    }
+}
