@@ -34,7 +34,8 @@ fn statement(items: &mut Items<'_>) {
         return;
     }
     let has_office = items.office().itself.is_some();
-    for kind in KINDS.iter().filter(|kind| kind.id != KindId::Office || !has_office) {
+    let is_head = |kind: &Kind| matches!(kind.id, KindId::Office | KindId::Route);
+    for kind in KINDS.iter().filter(|kind| !is_head(kind) || !has_office) {
         let template = Template::thing(items.office(), kind, &free_name(items, kind));
         offer_kind(items, kind).snippet = Some(template.snippet);
     }

@@ -157,5 +157,5 @@ fn offices_behind_the_next_one_count_too() {
     assert!((elm.supply("d1") - 7.0).abs() < 1e-6, "{}", elm.supply("d1"));
     let gorse = compute("offices/gorse", &files);
     let (here, there) = (elm.along("c7", 6_000.0), gorse.along("c8", 0.0));
-    assert!((here - there).abs() < 1e-6, "{here} psi and {there} psi");
+    assert!((here - there).abs() < 1e-5, "{here} psi and {there} psi");
 }

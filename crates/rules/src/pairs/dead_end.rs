@@ -19,6 +19,7 @@ pub(crate) static RULE: Rule = Rule {
                 RuleId::InputAssignedTwice,
                 RuleId::SignalWiredTwice,
                 RuleId::OutputNotToControl,
+                RuleId::PairTakenElsewhere,
             ],
         ),
         (

@@ -60,7 +60,9 @@ spare lp pair rest
 # file offices/forkwater
 use routes/leased
 office forkwater { title "Forkwater", elevation 100 m, stage planned }
+ground-bar ogb { principal yes }
 monitor m1 { sensors 8, contacts 4, loop-max 4000 ohm, supply mains }
+ground m1 frame -> ogb with 6 awg, 3 m
 wire lp pair 1 -> m1 contact 1
 spare lp pair rest
 spare m1 contact rest
