@@ -166,6 +166,25 @@ pub fn wire_limit(area: ConductorArea, is_metric: bool) -> (WireLimit, &'static 
     (table.limit(area), table)
 }
 
+/// What a copper conductor bears by the same tables, and the table: its row, and beyond the rows what follows from the nearest.
+/// What heats a conductor rises with the square of the current over its area and leaves it over its surface, so that the current
+/// goes with the power 3/4 of the area.
+pub fn wire_bears(area: ConductorArea, is_metric: bool) -> Option<(Current, &'static WireTable)> {
+    const BY_AREA: f64 = 0.75;
+    let (limit, table) = wire_limit(area, is_metric);
+    let from = |row: Option<&(TradeSize, f64)>| {
+        let (size, limit) = row?;
+        let part = area.square_metres() / size.area().square_metres();
+        Some(Current::from_amperes(limit * part.powf(BY_AREA)))
+    };
+    let bears = match limit {
+        WireLimit::AtMost(limit) => Some(limit),
+        WireLimit::LessThan(_) => from(table.rows.first()),
+        WireLimit::NotCovered => from(table.rows.last()),
+    };
+    Some((bears?, table))
+}
+
 impl WireTable {
     /// The thinnest conductor of the table.
     pub fn thinnest(&self) -> Option<TradeSize> {
@@ -248,6 +267,16 @@ mod tests {
         }
         let required = required_rating(Current::from_amperes(8.0), Current::from_amperes(2.5));
         assert_eq!(required, Current::from_amperes(12.5));
+    }
+
+    #[test]
+    fn wires_beyond_the_rows_bear_by_their_area() {
+        let bears = |size: TradeSize| wire_bears(size.area(), matches!(size, SquareMillimetres(_))).unwrap().0;
+        assert_eq!(bears(Gauge(14)), Current::from_amperes(15.0));
+        // 22 AWG has 0.396 times the area of 18 AWG: 7 A × 0.396^0.75, by hand.
+        assert!((bears(Gauge(22)).amperes() - 3.49).abs() < 0.01);
+        // 185 mm² has 1.542 times that of 120 mm²: 299 A × 1.542^0.75, by hand.
+        assert!((bears(SquareMillimetres(185.0)).amperes() - 413.7).abs() < 0.5);
     }
 
     #[test]

@@ -82,6 +82,24 @@ pub struct Input {
 type Described<'a> = (Passage<'a>, Vec<Input>, Option<Law>);
 
 impl<'a> Explainer<'a> {
+    /// The step through a thing that states what it takes from the air; none where it states nothing, or nothing is known.
+    pub fn own_loss(&self, id: ThingId) -> Option<AirPathStep<'a>> {
+        let air = &self.prediction.air;
+        let state = air.through(id).filter(|_| self.office.thing(id).has(Key::Loss))?;
+        let (inlet, outlet) = (air.inlet(id)?, air.outlet(id)?);
+        let is_backwards = state.flow.cubic_metres_per_second() < 0.0;
+        let (before, after) = if is_backwards { (outlet, inlet) } else { (inlet, outlet) };
+        let (passage, inputs, law) = self.passed(id);
+        Some(AirPathStep {
+            passage,
+            inputs,
+            before,
+            after,
+            state,
+            law,
+        })
+    }
+
     /// How the pressure at a place comes about; none where it is not known.
     pub fn air_path(&self, place: &AirLocation<'a>) -> Option<AirPath<'a>> {
         let air = &self.prediction.air;
@@ -126,9 +144,7 @@ impl<'a> Explainer<'a> {
         if with.bore.is_none() {
             return (Passage::Joint(from, to), Vec::new(), None);
         }
-        let number = link.pieces(self.office).count();
-        let piece = link.pieces(self.office).position(|piece| std::ptr::eq(piece, with));
-        let piece = piece.map(|at| (at + 1, number)).filter(|_| number > 1);
+        let piece = link.piece_number(self.office, with);
         let length_of = match piece {
             None => "length of the run",
             Some(_) => "length of the piece",

@@ -11,6 +11,8 @@ pub enum ProblemId {
     AcceptanceVoid,
     /// Characters that a word processor puts in the place of those of a keyboard.
     CharacterPasted,
+    /// Characters in a text that nobody sees.
+    CharacterInvisible,
     /// A field that has to be there and is not.
     FieldMissing,
     /// A field that is written twice.
@@ -82,6 +84,7 @@ impl From<syntax::ProblemId> for ProblemId {
             syntax::ProblemId::TextTooLarge => Self::TextTooLarge,
             syntax::ProblemId::TextNotUtf8 => Self::TextNotUtf8,
             syntax::ProblemId::CharacterPasted => Self::CharacterPasted,
+            syntax::ProblemId::CharacterInvisible => Self::CharacterInvisible,
         }
     }
 }

@@ -426,7 +426,8 @@ fn a_former_name_is_of_one_thing() {
     );
     assert_eq!(
         said("formerly \"ta\""),
-        "\"ta\" | `formerly` expects a name that it had before, such as `ps1`, found `\"ta\"`"
+        "\"ta\" | `formerly` expects a name that it had before, such as `ps1`, found `\"ta\"` | \
+         a name is written without quotes; text for people goes into `title` or `note` | fix"
     );
     assert_eq!(
         said("formerly ta, formerly ta"),

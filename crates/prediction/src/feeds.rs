@@ -231,16 +231,8 @@ impl Survey<'_, '_> {
 
     /// Notes that a conductor's size or length is missing. Where the run has other parts after it, it states neither.
     fn lacking(&mut self, link: &Link, on: ThingId, range: TextRange) {
-        let own = link.is_last(self.office);
-        let every = |says: fn(&Attributes) -> bool| own && link.pieces(self.office).all(says);
-        let what = match (
-            every(|piece| piece.gauge.is_some()),
-            every(|piece| piece.length.is_some()),
-        ) {
-            (true, _) => "length",
-            (_, true) => "wire size",
-            _ => "wire size and length",
-        };
+        let own = link.is_last(self.office).then(|| link.unsized_pieces(self.office));
+        let what = own.flatten().unwrap_or_else(|| "wire size and length".to_owned());
         let (from, to) = (self.office.name(link.from.thing), self.office.name(link.to.thing));
         let what = format!("the {what} of the run from `{from}` to `{to}`");
         self.note(on, range, what);

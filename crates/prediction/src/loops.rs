@@ -249,10 +249,13 @@ impl<'o, 'g> Survey<'o, 'g> {
             (None, None) => "wire size and length",
         };
         let on = first.thing.or(last.thing);
+        let number = run.pieces().position(|other| std::ptr::eq(other, piece));
+        let of_piece = number.filter(|_| !run.then.is_empty());
+        let of_piece = of_piece.map_or_else(String::new, |at| format!("piece {} of ", at + 1));
         self.note(Lacking::Run(id), on, run.range, |office| {
             let name = |thing: Option<ThingId>| thing.map_or("", |thing| office.name(thing));
             let (from, to) = (name(first.thing), name(last.thing));
-            format!("the {what} of the run from `{from}` to `{to}`")
+            format!("the {what} of {of_piece}the run from `{from}` to `{to}`")
         });
     }
 

@@ -4,6 +4,7 @@
 pub(crate) mod air_missing;
 pub(crate) mod air_not_computed;
 pub(crate) mod air_ports_doubled;
+pub(crate) mod bottles_soon_empty;
 pub(crate) mod budget;
 pub(crate) mod cable_end_unwatched;
 pub(crate) mod check_valve_missing;
@@ -20,6 +21,7 @@ pub(crate) mod fittings_do_not_mate;
 pub(crate) mod flow_beyond_loss;
 pub(crate) mod flow_not_laminar;
 pub(crate) mod loop_without_valve;
+pub(crate) mod loss_curve_doubtful;
 pub(crate) mod loss_not_rising;
 pub(crate) mod placed_twice;
 pub(crate) mod pressure_above_rating;

@@ -1,9 +1,9 @@
 //! Comparison and display of figures, and results about fields that may be declared in a part.
 
 use drysheath_engineering::measure::{Flow, Pressure};
-use drysheath_engineering::units::Quantity;
+use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
-use drysheath_office::{Fields, Office, Thing, ThingId};
+use drysheath_office::{Fields, Office, Thing, ThingId, UnitPreferences};
 use drysheath_text::Place;
 
 use crate::finding::{Finding, Sink};
@@ -73,7 +73,7 @@ pub(crate) fn shown_flow(office: &Office, flow: Flow) -> String {
     let figure = flow.cubic_metres_per_second();
     match usual(office, Key::Capacity) {
         Some(beside) => computed(beside, figure, office).to_string(),
-        None => format!("{figure:e} m\u{b3}/s"),
+        None => UnitPreferences::of(office).show(Dimension::Flow, figure),
     }
 }
 

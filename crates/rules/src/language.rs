@@ -4,6 +4,7 @@ pub(crate) mod acceptance_expired;
 pub(crate) mod acceptance_too_long;
 pub(crate) mod acceptance_unneeded;
 pub(crate) mod acceptance_void;
+pub(crate) mod character_invisible;
 pub(crate) mod character_pasted;
 pub(crate) mod field_missing;
 pub(crate) mod field_twice;

@@ -4,6 +4,7 @@
 //! The rules know the office and its networks. They do not know how results are shown.
 
 mod acceptance;
+mod air_losses;
 mod count;
 mod coverage;
 mod drawn;

@@ -4,6 +4,7 @@ pub(crate) mod address_not_read;
 pub(crate) mod address_twice;
 mod addresses;
 mod beyond;
+pub(crate) mod bottles_without_contact;
 pub(crate) mod cable_pair_out_of_range;
 pub(crate) mod cable_pair_stranded;
 mod circuit;

@@ -26,6 +26,7 @@ pub(crate) mod supply_unrecorded;
 pub(crate) mod voltage_above_window;
 pub(crate) mod voltage_below_window;
 pub(crate) mod voltage_range_doubtful;
+pub(crate) mod wire_limit_doubtful;
 pub(crate) mod wire_not_checked;
 pub(crate) mod working_without_nominal;
 

@@ -20,6 +20,7 @@ pub(crate) mod names_alike;
 pub(crate) mod newest;
 pub(crate) mod office_missing;
 pub(crate) mod office_name_twice;
+pub(crate) mod office_without_equipment;
 pub(crate) mod part_unused;
 pub(crate) mod prediction_incomplete;
 pub(crate) mod reading_in_future;

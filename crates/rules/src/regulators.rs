@@ -15,6 +15,7 @@ pub(crate) mod regulator_out_of_regulation;
 pub(crate) mod regulator_set_above_rating;
 pub(crate) mod regulator_set_above_supply;
 pub(crate) mod regulators_same_set;
+pub(crate) mod relief_held_open;
 pub(crate) mod relief_misplaced;
 pub(crate) mod relief_missing;
 mod setting;

@@ -19,6 +19,7 @@ pub(crate) const OF_SYSTEM: (Scope, &[RuleId]) = (
     &[
         RuleId::RegulatorOutOfRegulation,
         RuleId::PressureAboveRating,
+        RuleId::ReliefHeldOpen,
         RuleId::UsageBeyondLines,
         RuleId::PressureBelowMinimum,
         RuleId::PressureBelowWaterHead,

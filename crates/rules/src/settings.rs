@@ -59,6 +59,10 @@ pub enum PracticeKey {
     ResistanceWithin,
     /// How well a regulator holds the pressure that it is set to.
     SetWithin,
+    /// The most that the stated limit of a wire may exceed the published one.
+    WireLimit,
+    /// The least time that full bottles must last where nothing else feeds the office.
+    BottlesLast,
 }
 
 const PRACTICE_COUNT: usize = PracticeKey::VARIANTS.len();
@@ -207,6 +211,23 @@ pub static PRACTICES: &[Practice] = &[
         most: Some(100.0),
         default: Some("2 %"),
         source: Source::FromMemory("ASME B40.100, grade B in the middle half of its scale"),
+    },
+    Practice {
+        key: PracticeKey::WireLimit,
+        doc: "The most that a run may state as the `limit` of its wire, as a percentage of what the published table allows for that size: \
+              insulation for high temperatures in free air bears a few times as much, and none more.",
+        dimension: None,
+        most: None,
+        default: Some("400 %"),
+        source: Source::CommonPractice,
+    },
+    Practice {
+        key: PracticeKey::BottlesLast,
+        doc: "The least time that full bottles must last where no compressor feeds the same cables.",
+        dimension: Some(Dimension::Time),
+        most: None,
+        default: Some("7 d"),
+        source: Source::CommonPractice,
     },
 ];
 

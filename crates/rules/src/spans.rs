@@ -25,6 +25,7 @@ mod reading;
 pub(crate) mod second_limit_alone;
 pub(crate) mod sensor_raises_no_alarm;
 pub(crate) mod span_empty;
+pub(crate) mod supply_alarm_too_late;
 pub(crate) mod switch_limit_twice;
 pub(crate) mod wet_air_alarm_too_late;
 

@@ -209,6 +209,32 @@ fn find_behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
     found
 }
 
+/// The sources that maintain more than `figure` and feed the same things as `source`.
+pub(crate) fn stronger(inspection: &Inspection<'_>, source: ThingId, figure: f64) -> Vec<ThingId> {
+    let fed = behind(inspection, source);
+    let mut stronger: Vec<_> = fed.iter().flat_map(|id| sources(inspection, *id)).collect();
+    stronger.sort_unstable();
+    stronger.dedup();
+    stronger.retain(|other| held(inspection.office, *other).is_some_and(|held| held.figure > figure));
+    stronger
+}
+
+/// The first regulators downstream of `thing`, in the order of the file.
+pub(crate) fn regulators_behind(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
+    let air = &inspection.networks.air;
+    let is_regulator = |id: &ThingId| inspection.office.thing(*id).is(KindId::Regulator);
+    let fed = behind(inspection, thing);
+    let leaving = [thing]
+        .into_iter()
+        .chain(fed.iter().copied())
+        .flat_map(|id| air.leaving(id));
+    let open = leaving.filter(|link| carries_air(inspection.office, link));
+    let mut found: Vec<_> = open.map(|link| link.to.thing).filter(is_regulator).collect();
+    found.sort_unstable();
+    found.dedup();
+    found
+}
+
 /// The things downstream of a dryer or regulator that are rated, in one of the fields `keys`, for less than `figure`; the
 /// lowest rating first.
 pub(crate) fn weaker_behind(inspection: &Inspection<'_>, source: ThingId, keys: &[Key], figure: f64) -> Vec<Stated> {

@@ -4,7 +4,7 @@ use drysheath_text::TextRange;
 
 use crate::explain::is_doubled;
 use crate::lexical::{Lexical, is_suspect, statement_at};
-use crate::pasted::read_as_meant;
+use crate::pasted::{invisible, read_as_meant};
 use crate::split::{Piece, Split, split};
 use crate::tree::{Block, Field, Items, Statement, StatementKind, Thing, Tree, Word};
 use crate::unfinished_merge::Merges;
@@ -78,9 +78,12 @@ pub fn parse(text: &str) -> Tree {
     problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
     let places = problems.iter().map(|problem| problem.range.start).chain(lexical.damage);
     mark_damage(text, &mut statements, places);
-    if !has_conflict && let Some(pasted) = read_as_meant(text, &tokens) {
-        // It is understood, and damages nothing.
-        problems.push(pasted);
+    let strange = [read_as_meant(text, &tokens), invisible(text, &tokens)];
+    let strange = strange.into_iter().flatten().filter(|_| !has_conflict);
+    let understood = problems.len();
+    // They are understood, and damage nothing.
+    problems.extend(strange);
+    if problems.len() > understood {
         problems.sort_by_key(|problem| (problem.range.start, problem.range.end));
     }
     let cut = has_conflict || statements.last().is_some_and(|last| last.damaged);

@@ -279,6 +279,26 @@ impl Stranger<'_> {
                 token.kind.is_trivia() || matches!(token.kind, TokenKind::Newline | TokenKind::CloseBrace)
             });
         Some(match written {
+            "@" => {
+                let [before, after] = [self.before(), self.after()].map(|near| if near.is_some() { " " } else { "" });
+                let example = if self.is_in("loss") {
+                    "a loss is stated at a flow, as in `loss 0.5 psi at 20 scfh`"
+                } else {
+                    "a place is written as in `at c101 1.2 km`"
+                };
+                problem(here, "`@` is not written: the word is `at`")
+                    .help(example)
+                    .fix(Fix::replace(here, format!("{before}at{after}"), "Write `at`"))
+            }
+            "+" | "*" => {
+                let done = if written == "+" { "added up" } else { "multiplied" };
+                let message = format!("`{written}` has no meaning: nothing is {done} in this language");
+                problem(here, message).help(if self.is_in("loss") {
+                    "write each loss as a field of its own: `loss 0.1 psi at 10 scfh, loss 0.2 psi at 20 scfh`"
+                } else {
+                    "write the figure itself"
+                })
+            }
             "//" => problem(here, "`//` starts no comment")
                 .help("a comment starts with `#`")
                 .fix(Fix::replace(here, "#", "Write `#`")),
@@ -298,6 +318,12 @@ impl Stranger<'_> {
                 .help("delete it; units and names are written without one"),
             _ => return None,
         })
+    }
+
+    /// Whether a word stands before it in its line.
+    fn is_in(&self, word: &str) -> bool {
+        let mut before = self.line.iter().take(self.at);
+        before.any(|token| token.kind.is_word() && token.range.of(self.text) == word)
     }
 
     /// A character with another that is written instead of it.
@@ -397,6 +423,51 @@ pub(crate) fn read_as_meant(text: &str, tokens: &[Token]) -> Option<Problem> {
         title: "Write the characters of a keyboard in the whole file".to_owned(),
         edits,
     }))
+}
+
+/// The characters in texts that nobody sees, wherever they are in the file, as one warning with one fix.
+pub(crate) fn invisible(text: &str, tokens: &[Token]) -> Option<Problem> {
+    let mut edits: Vec<Edit> = Vec::new();
+    for token in tokens {
+        let is_text = matches!(token.kind, TokenKind::Text | TokenKind::OpenText);
+        let written = token.range.of(text);
+        // Nearly every text has nothing else than what is printed.
+        if !is_text || written.bytes().all(|byte| matches!(byte, b' '..=b'~')) {
+            continue;
+        }
+        for (at, char) in written.char_indices().filter(|(_, char)| is_invisible(*char)) {
+            let start = token.range.start + at as u32;
+            edits.push(Edit {
+                range: TextRange::new(start, start + char.len_utf8() as u32),
+                replacement: String::new(),
+            });
+        }
+    }
+    let first = edits.first()?.range;
+    let code = first.of(text).chars().next().map_or(0, u32::from);
+    let message = match edits.len() {
+        1 => format!("this text has a character that nobody sees, U+{code:04X}"),
+        more => format!("this text has a character that nobody sees, U+{code:04X}, and this file {more} of such"),
+    };
+    let problem = Problem::new(ProblemId::CharacterInvisible, first, message);
+    Some(
+        problem
+            .help("delete it: what looks the same would not be the same")
+            .fix(Fix {
+                title: "Delete the characters that nobody sees in the whole file".to_owned(),
+                edits,
+            }),
+    )
+}
+
+/// Whether a character shows nothing and moves or turns what is around it. Joiners are part of some scripts.
+fn is_invisible(char: char) -> bool {
+    (char.is_control() && char != '\t')
+        || matches!(
+            char,
+            '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}'
+                | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}'
+        )
 }
 
 fn problem(range: TextRange, message: impl Into<String>) -> Problem {

@@ -15,6 +15,8 @@ pub enum ProblemId {
     TextNotUtf8,
     /// Characters that a word processor puts in the place of those of a keyboard.
     CharacterPasted,
+    /// Characters in a text that nobody sees.
+    CharacterInvisible,
 }
 
 /// Something wrong with what is written, before any rule of the trade is applied. `Id` says what: this crate's own

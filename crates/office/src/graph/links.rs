@@ -54,6 +54,34 @@ impl Link {
         office.run(self.run).pieces()
     }
 
+    /// Which of its pieces one of them is, counted from 1 along the arrow, and of how many; none where there is only one.
+    pub fn piece_number(&self, office: &Office, piece: &Attributes) -> Option<(usize, usize)> {
+        let number = self.pieces(office).count();
+        let at = self.pieces(office).position(|other| std::ptr::eq(other, piece))?;
+        (number > 1).then_some((at + 1, number))
+    }
+
+    /// What is lacking of the size and the length of its conductor, in words to follow `the`, with the piece where there are
+    /// several; none where each piece says both.
+    pub fn unsized_pieces(&self, office: &Office) -> Option<String> {
+        let is_one = self.pieces(office).nth(1).is_none();
+        let lacking = (1..).zip(self.pieces(office)).filter_map(|(number, piece)| {
+            let what = match (piece.gauge.is_some(), piece.length.is_some()) {
+                (true, true) => return None,
+                (true, false) => "length",
+                (false, true) => "wire size",
+                (false, false) => "wire size and length",
+            };
+            Some(if is_one {
+                what.to_owned()
+            } else {
+                format!("{what} of piece {number}")
+            })
+        });
+        let lacking: Vec<String> = lacking.collect();
+        (!lacking.is_empty()).then(|| lacking.join(" and the "))
+    }
+
     /// Whether what any piece of it states could not be understood.
     pub fn is_unread(&self, office: &Office) -> bool {
         self.pieces(office).any(|piece| piece.damaged)

@@ -132,11 +132,12 @@ impl Lowering<'_> {
             let range = self.tree.range(base);
             self.take(range);
             let problem = match self.called(range, parts) {
-                Called::Part(base) => self
-                    .office
-                    .parts
-                    .get(at)
-                    .and_then(|part| wrong_base(part, &base, range)),
+                Called::Part(base) => {
+                    let part = self.office.parts.get(at);
+                    let problem = part.and_then(|part| wrong_base(part, &base, range));
+                    // A chain that closes over files is a ring of these files.
+                    problem.filter(|problem| problem.id != ProblemId::PartChain || !parts.is_in_ring(&base))
+                }
                 Called::Several(problem) => Some(problem),
                 Called::Unknown if parts.unsure || self.lost_use() || self.office.unsure.names => None,
                 Called::Unknown => Some(self.unknown_part(range, parts)),

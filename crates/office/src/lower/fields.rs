@@ -11,6 +11,7 @@ use super::notes::Notes;
 use super::outdated::{renamed, single_number};
 use super::reader::{Context, Read, Reader, VALUE};
 use super::sections::volume_beyond_length;
+use super::shapes::is_deadband_elsewhere;
 use super::signals::fineness_beyond_span;
 use crate::kinds::{FieldSpec, Key, Shape, Successor, field};
 use crate::numbers::{in_row, numbers_written};
@@ -83,7 +84,8 @@ impl<'r> FieldReader<'r> {
                     let reader = self.reader(written.items, name);
                     reader.note_rest(None, "");
                     if !written.damaged && !self.is_deadband(name, fields.last()) {
-                        self.unknown(name, specs, owner);
+                        let is_text = matches!(self.tree.items(written.items), [only] if only.kind == TokenKind::Text);
+                        self.unknown(name, specs, owner, is_text && written.block.is_none());
                     }
                 }
             }
@@ -119,23 +121,41 @@ impl<'r> FieldReader<'r> {
     /// Whether a field that there is not is the deadband of the limit before it, with a comma too many.
     fn is_deadband(&mut self, name: TextRange, before: Option<&Field>) -> bool {
         let limit = before.filter(|before| matches!(before.spec.shape, Shape::Limit(_)));
-        let Some(limit) = limit.filter(|_| name.of(self.text) == "deadband") else {
+        let written = name.of(self.text);
+        let is_meant = written == "deadband" || is_deadband_elsewhere(written);
+        let Some(limit) = limit.filter(|_| is_meant) else {
             return false;
         };
         let gap = TextRange::new(limit.place.range.end, name.start);
         // An unreadable limit is a result already.
-        if !limit.value.is_unreadable() {
+        if limit.value.is_unreadable() {
+            return true;
+        }
+        if written == "deadband" {
             self.problem(
                 Problem::new(VALUE, name, "`deadband` belongs to the limit before it")
                     .help("delete the comma between the two")
                     .fix(Fix::replace(gap, " ", "Delete the comma")),
             );
+        } else {
+            let whole = TextRange::new(gap.start, name.end);
+            self.problem(
+                Problem::new(
+                    VALUE,
+                    name,
+                    format!("a limit calls `{written}` its `deadband`, and says it itself"),
+                )
+                .help("write `deadband` right after the severity, without a comma before it")
+                .fix(Fix::replace(whole, " deadband", "Write `deadband`")),
+            );
         }
         true
     }
 
-    fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>) {
+    /// A field that there is not. `is_text` says that a text is all that follows it.
+    fn unknown(&mut self, name: TextRange, specs: &[FieldSpec], owner: Owner<'_>, is_text: bool) {
         let written = name.of(self.text);
+        let has_records = field(specs, Key::Record.word()).is_some();
         let specs = specs.iter().filter(|spec| spec.gone.is_none());
         let words = specs.clone().map(FieldSpec::word);
         let values: Vec<_> = specs
@@ -158,6 +178,11 @@ impl<'r> FieldReader<'r> {
         );
         let problem = match nearest(written, words.clone()) {
             Some(near) => problem.meant(near),
+            None if is_text && has_records => problem
+                .help(format!(
+                    "what a repository keeps of a thing for itself is a record: write `record {written} \"…\"`"
+                ))
+                .fix(Fix::replace(TextRange::empty(name.start), "record ", "Insert `record`")),
             None => problem.help(format!("its fields are {}", words.collect::<Vec<_>>().join(", "))),
         };
         self.problem(problem);
@@ -436,12 +461,25 @@ fn left_over(reader: &Reader<'_>, text: &str, spec: &FieldSpec, specs: &[FieldSp
         return None;
     }
     let written = rest.of(text);
+    if matches!(spec.shape, Shape::Limit(_)) && is_deadband_elsewhere(next.range.of(text)) {
+        return Some(deadband_elsewhere(next.range, text));
+    }
     if matches!(spec.shape, Shape::Limit(_)) && next.kind == TokenKind::Number {
         let at = TextRange::empty(reader.last().end);
         let problem = Problem::new(VALUE, rest, format!("`deadband` is missing before `{written}`"));
         return Some(problem.fix(Fix::replace(at, " deadband", "Insert `deadband`")));
     }
     Some(adds_nothing(written, rest, spec))
+}
+
+/// A word of the catalogues for the deadband of a limit.
+fn deadband_elsewhere(word: TextRange, text: &str) -> Problem {
+    let message = format!("a limit calls `{}` its `deadband`", word.of(text));
+    Problem::new(VALUE, word, message)
+        .help(
+            "write `deadband` and how far the reading must come back before the alarm clears, as in `deadband 0.3 psi`",
+        )
+        .fix(Fix::replace(word, "deadband", "Write `deadband`"))
 }
 
 fn adds_nothing(written: &str, range: TextRange, spec: &FieldSpec) -> Problem {

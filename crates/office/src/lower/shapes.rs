@@ -18,6 +18,14 @@ use crate::value::{
     At, Fitting, FittingType, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity, Sex, Value,
 };
 
+/// Whether a word is what catalogues call a deadband.
+pub(super) fn is_deadband_elsewhere(word: &str) -> bool {
+    matches!(
+        word.to_ascii_lowercase().as_str(),
+        "differential" | "hysteresis" | "dead-band" | "reset-differential" | "reset-band"
+    )
+}
+
 /// 0 °C in kelvins.
 const FREEZING: f64 = 273.15;
 
@@ -76,6 +84,17 @@ impl Reader<'_> {
     }
 
     pub(super) fn text(&mut self, shape: Shape, context: Context<'_>) -> Read<String> {
+        let text = self.any_text(shape, context)?;
+        if text.trim().is_empty() {
+            let message = format!("the text of `{}` is empty", context.subject);
+            let help = "write between the quotes what people should read there, or leave it out";
+            return Err(Box::new(Problem::new(VALUE, self.last(), message).help(help)));
+        }
+        Ok(text)
+    }
+
+    /// A text, which may be empty.
+    fn any_text(&mut self, shape: Shape, context: Context<'_>) -> Read<String> {
         self.candidate(Candidate::Text);
         let text = self.next_if(|kind| matches!(kind, TokenKind::Text | TokenKind::OpenText));
         match text {
@@ -400,7 +419,11 @@ impl Reader<'_> {
     fn severity_unknown(&self, context: Context<'_>) -> Option<Box<Problem>> {
         let word = self.peek().filter(|token| token.kind.is_word())?;
         let written = word.range.of(self.text);
-        if written == "deadband" || field(context.siblings, written).is_some() || self.again().is_some() {
+        if written == "deadband"
+            || is_deadband_elsewhere(written)
+            || field(context.siblings, written).is_some()
+            || self.again().is_some()
+        {
             return None;
         }
         let words = Severity::VARIANTS.iter().map(|severity| severity.word());
@@ -511,7 +534,7 @@ impl Reader<'_> {
 
     pub(super) fn former_name(&mut self, shape: Shape, context: Context<'_>) -> Read<Box<str>> {
         let Some((name, _)) = self.word() else {
-            return Err(self.wanted(context, Wanted::Shape(shape)));
+            return Err(self.wanted_name(context, Wanted::Shape(shape)));
         };
         self.note(Meaning::FormerName);
         Ok(name.into())
@@ -526,10 +549,31 @@ impl Reader<'_> {
         Ok(path.into())
     }
 
+    /// A name is expected, and may be there between quotes.
+    fn wanted_name(&self, context: Context<'_>, what: Wanted) -> Box<Problem> {
+        let problem = self.wanted(context, what);
+        let Some(text) = self.peek().filter(|token| token.kind == TokenKind::Text) else {
+            return problem;
+        };
+        let name = unquoted(text.range.of(self.text));
+        let is_name = name.starts_with(char::is_alphabetic)
+            && name
+                .chars()
+                .all(|char| char.is_alphanumeric() || matches!(char, '-' | '_'));
+        let help = "a name is written without quotes; text for people goes into `title` or `note`";
+        let problem = problem.help(help);
+        Box::new(if is_name {
+            let title = format!("Write `{name}` without quotes");
+            problem.fix(Fix::replace(text.range, name, title))
+        } else {
+            problem
+        })
+    }
+
     pub(super) fn other(&mut self, kind: KindId, shape: Shape, context: Context<'_>) -> Read<Other> {
         self.candidate(Candidate::OfKind(kind));
         let Some((name, range)) = self.word() else {
-            return Err(self.wanted(context, Wanted::Shape(shape)));
+            return Err(self.wanted_name(context, Wanted::Shape(shape)));
         };
         self.note_thing();
         Ok(Other {
@@ -546,7 +590,7 @@ impl Reader<'_> {
         };
         self.at += 1;
         self.note_choice(shape, context);
-        let to = self.text(Shape::Text, context)?;
+        let to = self.any_text(Shape::Text, context)?;
         match over.objection(&to) {
             Some(expected) => Err(Box::new(Problem::new(
                 ProblemId::ValueImplausible,

@@ -16,6 +16,8 @@ use crate::spelling::nearest;
 /// The files of parts within reach of one file.
 pub(super) struct PartsWithinReach<'l> {
     library: &'l dyn PartsSource,
+    /// The path of the one file.
+    own: Box<str>,
     files: Vec<Reached>,
     /// Whether some file or part could not be read, so that a part that is not found proves nothing.
     pub unsure: bool,
@@ -46,6 +48,7 @@ impl<'l> PartsWithinReach<'l> {
     ) -> Self {
         let mut parts = Self {
             library,
+            own: path.into(),
             files: Vec::new(),
             unsure: false,
         };
@@ -171,6 +174,16 @@ impl<'l> PartsWithinReach<'l> {
             [(_, only)] => Some(Arc::clone(only)),
             _ => None,
         }
+    }
+
+    /// Whether the file of a part uses this file in turn, which is reported where the ring begins.
+    pub(super) fn is_in_ring(&self, part: &Part) -> bool {
+        let is_home = |reached: &&Reached| {
+            let own = reached.file.parts.get(&part.name);
+            own.is_some_and(|own| own.place == part.place)
+        };
+        let home = self.files.iter().find(is_home);
+        home.is_some_and(|home| leads_to(&home.path, &self.own, self.library))
     }
 
     /// The part that is taken by `name` at `range`.

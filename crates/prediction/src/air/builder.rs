@@ -337,7 +337,9 @@ impl<'o> NetworkBuilder<'o> {
             Some((of, missing)) if of == link.run => missing,
             _ => {
                 let [from, to] = [link.from.thing, link.to.thing].map(|id| self.office.name(id));
-                let what = format!("the {lacks} of the tube from `{from}` to `{to}`");
+                let piece = link.piece_number(self.office, with);
+                let piece = piece.map_or_else(String::new, |(piece, _)| format!("piece {piece} of "));
+                let what = format!("the {lacks} of {piece}the tube from `{from}` to `{to}`");
                 self.missing(link.to.thing, run.range, what)
             }
         };

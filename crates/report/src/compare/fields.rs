@@ -57,8 +57,7 @@ impl FieldComparer<'_> {
 
     fn level(&self, above: &str, base: &[Field], head: &[Field], changes: &mut Vec<FieldChange>) {
         for after in head {
-            let before = base.iter().find(|before| is_same_field(before, after));
-            let Some(before) = before else {
+            let Some(before) = partner(after, head, base) else {
                 changes.push(self.change(above, None, Some(after), after));
                 continue;
             };
@@ -75,17 +74,26 @@ impl FieldComparer<'_> {
             }
         }
         for before in base {
-            if !head.iter().any(|after| is_same_field(before, after)) {
+            if partner(before, base, head).is_none() {
                 changes.push(self.change(above, Some(before), None, before));
             }
         }
     }
 
     fn change(&self, above: &str, before: Option<&Field>, after: Option<&Field>, shown: &Field) -> FieldChange {
+        // A loss at another flow is told with both of its figures.
+        let is_moved = before
+            .zip(after)
+            .is_some_and(|(before, after)| !is_same_field(before, after));
+        let own = if is_moved {
+            shown.spec.word().to_owned()
+        } else {
+            label(shown)
+        };
         FieldChange {
-            label: format!("{above}{}", label(shown)),
-            before: before.map(|field| self.value(field)),
-            after: after.map(|field| self.value(field)),
+            before: before.map(|field| self.value(field, &own)),
+            after: after.map(|field| self.value(field, &own)),
+            label: format!("{above}{own}"),
             place: shown.place,
             is_place: shown.spec.key == Key::At && matches!(shown.value, Value::At(_)),
         }
@@ -96,10 +104,10 @@ impl FieldComparer<'_> {
     }
 
     /// What a field says, as written, without what it is called by.
-    fn value(&self, field: &Field) -> String {
+    fn value(&self, field: &Field, label: &str) -> String {
         let text = self.text(field);
         let mut rest = text.as_str();
-        for word in label(field).split(' ') {
+        for word in label.split(' ') {
             rest = rest.strip_prefix(word).map_or(rest, str::trim_start);
         }
         if rest.is_empty() { text } else { rest.to_owned() }
@@ -146,6 +154,30 @@ impl FieldComparer<'_> {
         };
         same_host && (&one.branch, one.distance, &one.place) == (&other.branch, other.distance, &other.place)
     }
+}
+
+/// The field among `others` that a field of `own` has become, or was. Losses that are stated at other flows now are the same in the order
+/// of their flows.
+fn partner<'f>(field: &Field, own: &[Field], others: &'f [Field]) -> Option<&'f Field> {
+    let same = others.iter().find(|other| is_same_field(field, other));
+    if same.is_some() || !matches!(field.value, Value::Loss(_)) {
+        return same;
+    }
+    let at = moved_losses(own, others).position(|other| std::ptr::eq(other, field))?;
+    moved_losses(others, own).nth(at)
+}
+
+/// The losses of `own` at flows for which `others` state none, by their flows.
+fn moved_losses<'f>(own: &'f [Field], others: &[Field]) -> impl Iterator<Item = &'f Field> {
+    let is_loss = |field: &&Field| matches!(field.value, Value::Loss(_));
+    let is_moved = |field: &&Field| !others.iter().any(|other| is_same_field(field, other));
+    let mut losses: Vec<&Field> = own.iter().filter(is_loss).filter(is_moved).collect();
+    let flow = |field: &Field| match field.value {
+        Value::Loss(loss) => loss.flow.si(),
+        _ => 0.0,
+    };
+    losses.sort_by(|one, other| flow(one).total_cmp(&flow(other)));
+    losses.into_iter()
 }
 
 /// Whether two fields are the same one: of those that a thing may have several of, the one of the same level or name.

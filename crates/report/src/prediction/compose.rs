@@ -10,12 +10,13 @@ use drysheath_explanation::{Explainer, SectionAir, SignalReading};
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Given, Networks, Office, ThingId};
 use drysheath_prediction::{AirLocation, Prediction, Route};
-use drysheath_rules::Settings;
+use drysheath_rules::{Level, RuleId, Settings};
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 
 use super::record::{
-    BottleRecord, ConditionsRecord, DryerRecord, FailureRecord, LeftOutRecord, LimitRecord, LineRecord, MissingRecord,
-    OfficeRecord, PlaceRecord, PointRecord, RegulatorRecord, SaturationRecord, SectionRecord, SensorRecord, TubeRecord,
+    BottleRecord, ConditionsRecord, DryerRecord, FailureRecord, LeftOutRecord, LimitRecord, LineRecord, LossRecord,
+    MissingRecord, OfficeRecord, PlaceRecord, PointRecord, RegulatorRecord, SaturationRecord, SectionRecord,
+    SensorRecord, TubeRecord, UnreadRecord,
 };
 use crate::Files;
 
@@ -47,6 +48,7 @@ impl View<'_> {
             conditions: self.conditions(),
             left_out: self.left_out(),
             missing: self.missing(),
+            unread: self.unread(),
             failures: self.failures(),
             dryers: office.of_kind(KindId::Dryer).map(|(id, _)| self.dryer(id)).collect(),
             bottles: office.of_kind(KindId::Bottle).map(|(id, _)| self.bottle(id)).collect(),
@@ -55,6 +57,7 @@ impl View<'_> {
                 .map(|(id, _)| self.regulator(id))
                 .collect(),
             tubes: self.tubes(),
+            losses: self.losses(),
             lines: self
                 .prediction
                 .air
@@ -132,6 +135,18 @@ impl View<'_> {
         .collect()
     }
 
+    /// What in the office's file could not be read.
+    pub(super) fn unread(&self) -> Vec<UnreadRecord> {
+        let problems = self.office.problems.iter();
+        let unread = problems.filter(|problem| RuleId::from(problem.id).rule().level == Level::Error);
+        unread
+            .map(|problem| UnreadRecord {
+                why: problem.message.clone(),
+                place: self.place(self.office.place(problem.range)),
+            })
+            .collect()
+    }
+
     fn failures(&self) -> Vec<FailureRecord> {
         let failures = self.prediction.air.failures();
         failures
@@ -200,16 +215,35 @@ impl View<'_> {
         let pieces = self.networks.air.pieces(self.office);
         pieces
             .zip(self.prediction.air.runs())
-            .filter_map(|((link, _), state)| {
+            .filter_map(|((link, with), state)| {
                 let state = state?;
                 Some(TubeRecord {
                     from: self.office.name(link.from.thing).to_owned(),
                     to: self.office.name(link.to.thing).to_owned(),
+                    piece: link
+                        .piece_number(self.office, with)
+                        .and_then(|(piece, _)| u32::try_from(piece).ok()),
                     flow_m3_per_s: state.flow.cubic_metres_per_second(),
                     drop_pa: state.drop.pascals(),
                     reynolds: state.reynolds?,
                     regime: state.regime?.name().to_owned(),
                 })
+            })
+            .collect()
+    }
+
+    fn losses(&self) -> Vec<LossRecord> {
+        let lossy = self.office.things().filter(|(_, thing)| thing.has(Key::Loss));
+        lossy
+            .map(|(id, thing)| {
+                let state = self.prediction.air.through(id);
+                let stated = thing.losses().map(|(loss, _)| loss.flow.si());
+                LossRecord {
+                    name: self.office.name(id).to_owned(),
+                    flow_m3_per_s: state.map(|state| state.flow.cubic_metres_per_second()),
+                    loses_pa: state.map(|state| state.drop.pascals()),
+                    stated_to_m3_per_s: stated.reduce(f64::max),
+                }
             })
             .collect()
     }

@@ -72,6 +72,7 @@ impl View<'_> {
             device: self.office.name(one.signal.thing).to_owned(),
             signal: contact.map_or_else(|| word_of_port.to_owned(), |name| format!("{word_of_port} {name}")),
             monitor: self.office.name(one.input.thing).to_owned(),
+            input_kind: one.input.port.word.to_owned(),
             input: PortNumber(one.input.number),
             resistance_ohm: one.resistance.ohms(),
             resistance_at_20_ohm: one.resistance_at_20.ohms(),

@@ -40,6 +40,9 @@ pub fn how(view: &View<'_>, units: &UnitPreferences, name: &str) -> Asked {
         laws: Vec::new(),
     };
     text.thing(id, thing);
+    if !text.out.is_empty() {
+        text.unread();
+    }
     if let Some(stage) = view.office.aside.stage(id) {
         let how = if stage == ThingStage::Planned {
             "; --planned computes it"
@@ -139,6 +142,11 @@ impl<'t> Text<'t> {
                 }
             }
         }
+        if let Some(step) = self.explainer.own_loss(id) {
+            let lost = self.pressure(Pressure::from_pascals(step.before.pascals() - step.after.pascals()));
+            self.line(&format!("{} loses {lost}", self.name(id)));
+            self.step(&step);
+        }
         let prediction = self.view.prediction;
         for feed in prediction.feeds.iter().filter(|feed| feed.load == id) {
             self.feed(feed);
@@ -149,6 +157,17 @@ impl<'t> Text<'t> {
         let is_about = |one: &&ControlLoop| one.control.thing == id || one.output.thing == id;
         for one in prediction.controls.iter().filter(is_about) {
             self.control(one);
+        }
+    }
+
+    /// What could not be read, and so is missing from the figures.
+    fn unread(&mut self) {
+        for unread in self.view.unread() {
+            let (file, line) = (unread.place.file, unread.place.line);
+            self.line(&format!(
+                "not read: {file}:{line}: {}; nothing of it is in these figures",
+                unread.why
+            ));
         }
     }
 
@@ -164,6 +183,13 @@ impl<'t> Text<'t> {
             return failure.why.to_string();
         }
         if missing.is_empty() || thing.kind.is_none() {
+            if let Some(unread) = self.view.unread().first() {
+                let (file, line) = (&unread.place.file, unread.place.line);
+                return format!(
+                    "nothing is computed for it, since {file}:{line} is not read: {}",
+                    unread.why
+                );
+            }
             return "nothing is computed for it".to_owned();
         }
         format!(
@@ -378,7 +404,7 @@ impl<'t> Text<'t> {
             Passage::Lossless(id) => {
                 let kind = self.view.office.thing(id).kind;
                 let kind = kind.map_or("", |kind| kind.word());
-                format!("through {kind} {}, with negligible loss", self.name(id))
+                format!("through {kind} {}, which states no loss", self.name(id))
             }
             Passage::Along {
                 route,

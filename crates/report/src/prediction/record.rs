@@ -37,6 +37,8 @@ pub struct OfficeRecord {
     pub left_out: Vec<LeftOutRecord>,
     /// What the file does not say and what therefore is not computed.
     pub missing: Vec<MissingRecord>,
+    /// What in its file could not be read, so that what it says is missing from the figures.
+    pub unread: Vec<UnreadRecord>,
     /// What could not be computed though nothing is missing.
     pub failures: Vec<FailureRecord>,
     /// The dryers of the office.
@@ -47,6 +49,8 @@ pub struct OfficeRecord {
     pub regulators: Vec<RegulatorRecord>,
     /// Air runs that have a tube.
     pub tubes: Vec<TubeRecord>,
+    /// Filters, valves and sensors that state what they take from the air.
+    pub losses: Vec<LossRecord>,
     /// Cables, their branches and air pipes.
     pub lines: Vec<LineRecord>,
     /// The signals of the office's sensors.
@@ -126,6 +130,15 @@ pub struct MissingRecord {
     /// What it would let one compute.
     pub unlocks: String,
     /// Where it could be said.
+    pub place: PlaceRecord,
+}
+
+/// Something in the file that could not be read.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct UnreadRecord {
+    /// What is wrong with it, in words.
+    pub why: String,
+    /// Where it is.
     pub place: PlaceRecord,
 }
 
@@ -211,6 +224,8 @@ pub struct TubeRecord {
     pub from: String,
     /// The thing it leads to.
     pub to: String,
+    /// Which piece of its run it is, counted from 1 along the arrow, where the run consists of several.
+    pub piece: Option<u32>,
     /// Flow along the arrow.
     pub flow_m3_per_s: f64,
     /// The pressure drop along it, in pascals.
@@ -219,6 +234,19 @@ pub struct TubeRecord {
     pub reynolds: f64,
     /// "laminar", "uncertain" or "turbulent".
     pub regime: String,
+}
+
+/// What a filter, a valve or a sensor takes from the air.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct LossRecord {
+    /// The name of the thing.
+    pub name: String,
+    /// The flow through it, from its inlet to its outlet.
+    pub flow_m3_per_s: Option<f64>,
+    /// The pressure that it takes at that flow.
+    pub loses_pa: Option<f64>,
+    /// The largest flow for which its loss is stated.
+    pub stated_to_m3_per_s: Option<f64>,
 }
 
 /// A cable, a branch of one, or an air pipe.
@@ -373,6 +401,8 @@ pub struct LoopRecord {
     pub signal: String,
     /// The name of the monitor.
     pub monitor: String,
+    /// Which of the monitor's inputs: "sensor" or "contact".
+    pub input_kind: String,
     /// The number of the monitor's input, a text where letters are printed before it.
     pub input: PortNumber,
     /// Resistance at the hottest.

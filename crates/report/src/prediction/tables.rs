@@ -18,6 +18,13 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     let _ = writeln!(out, "{name} ({})", record.file);
     conditions(record, units, &mut out);
     left_out(&record.left_out, &mut out);
+    for unread in &record.unread {
+        let _ = writeln!(
+            out,
+            "not read: {}:{}: {}; nothing of it is in these figures",
+            unread.place.file, unread.place.line, unread.why
+        );
+    }
     for missing in &record.missing {
         let _ = writeln!(
             out,
@@ -33,6 +40,7 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     bottles(record, units, &mut out);
     regulators(record, units, &mut out);
     tubes(record, units, &mut out);
+    losses(record, units, &mut out);
     for line in &record.lines {
         points(record, line, units, &mut out);
     }
@@ -195,7 +203,10 @@ fn regulators(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) 
 fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.tubes.iter().map(|tube| {
         vec![
-            format!("{} -> {}", tube.from, tube.to),
+            match tube.piece {
+                Some(piece) => format!("{} -> {}, piece {piece}", tube.from, tube.to),
+                None => format!("{} -> {}", tube.from, tube.to),
+            },
             units.show(Dimension::Flow, tube.flow_m3_per_s),
             units.show(Dimension::Pressure, tube.drop_pa),
             format!("{:.0}", tube.reynolds),
@@ -210,6 +221,24 @@ fn tubes(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("regime", LEFT),
     ];
     table(out, "Tubes", &columns, rows.collect());
+}
+
+fn losses(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
+    let rows = record.losses.iter().map(|loss| {
+        vec![
+            record.called(&loss.name),
+            units.show_or_dash(Dimension::Flow, loss.flow_m3_per_s),
+            units.show_or_dash(Dimension::Pressure, loss.loses_pa),
+            units.show_or_dash(Dimension::Flow, loss.stated_to_m3_per_s),
+        ]
+    });
+    let columns = [
+        ("loss in", LEFT),
+        ("flow", RIGHT),
+        ("loses", RIGHT),
+        ("stated up to", RIGHT),
+    ];
+    table(out, "Losses", &columns, rows.collect());
 }
 
 fn points(record: &OfficeRecord, line: &LineRecord, units: &UnitPreferences, out: &mut String) {
@@ -311,7 +340,7 @@ fn loops(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
     let rows = record.loops.iter().map(|one| {
         vec![
             format!("{} {}", record.called(&one.device), one.signal),
-            format!("{} {}", one.monitor, one.input),
+            format!("{} {} {}", one.monitor, one.input_kind, one.input),
             units.show(Dimension::Resistance, one.resistance_at_20_ohm),
             units.show(Dimension::Resistance, one.resistance_ohm),
             units.show_or_dash(Dimension::Resistance, one.limit_ohm),

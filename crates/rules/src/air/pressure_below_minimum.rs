@@ -1,7 +1,8 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::Office;
-use drysheath_prediction::{DeclaredBy, MinimumPressure, Route, RouteSection, position_name, route_name};
+use drysheath_prediction::{AirLocation, DeclaredBy, MinimumPressure, Route, RouteSection, position_name, route_name};
 
+use crate::air_losses::largest_loss;
 use crate::coverage::Lack;
 use crate::figures::{below, computed};
 use crate::finding::Sink;
@@ -26,7 +27,7 @@ pub(crate) static RULE: Rule = Rule {
                   The pressure is computed from the source, the tubes, the resistance and the usage of each section, with air \
                   of the office's `air-temperature`; the result names the place where it is lowest. Repair leaks so that less air is used, raise the regulator's set pressure within \
                   the ratings, bring a pipe or a second source nearer, or correct what is declared. The least pressure is common \
-                  practice: the section, the office or the settings declare it. One result is given for a cable with its branches, where \
+                  practice: the section, the office or the settings declare it. Where a filter, a valve, a sensor or a tube on the way takes more than the cable, the result names it. One result is given for a cable with its branches, where \
                   most is lacking. Where the air does not even keep water out at \
                   the section's depth, `pressure-below-water-head` says so instead.",
     source: Source::Derived("laminar isothermal flow, p\u{b2} falls evenly (Hagen-Poiseuille, ideal gas)"),
@@ -145,4 +146,8 @@ fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], 
         finding.related(place, falls(other));
     }
     finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
+    let place = AirLocation::OnRoute(line, worst.metres);
+    if let Some(largest) = largest_loss(inspection, &place, line.thing, minimum.quantity) {
+        largest.tell(finding);
+    }
 }

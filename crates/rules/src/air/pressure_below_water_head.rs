@@ -1,7 +1,8 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::Key;
-use drysheath_prediction::{Route, position_name};
+use drysheath_prediction::{AirLocation, Route, position_name};
 
+use crate::air_losses::largest_loss;
 use crate::coverage::Lack;
 use crate::figures::{below, computed, in_unit_of, report_said, usual};
 use crate::finding::Sink;
@@ -130,4 +131,8 @@ fn report(inspection: &Inspection<'_>, worst: &Drowned<'_>, others: &[Drowned<'_
         finding.related(other.water.place, falls(other));
     }
     finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
+    let place = AirLocation::OnRoute(worst.line, worst.metres);
+    if let Some(largest) = largest_loss(inspection, &place, worst.line.thing, usual) {
+        largest.tell(finding);
+    }
 }

@@ -7,7 +7,7 @@ use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::reliability::air_system;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, behind, held, is_bank, sources};
+use crate::supply::{Stated, held, is_bank, stronger};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SourceBackedUp,
@@ -27,6 +27,7 @@ pub(crate) static RULE: Rule = Rule {
             RuleId::DryerAboveRating,
             RuleId::RegulatorMissing,
             RuleId::RegulatorAfterSensor,
+            RuleId::ReliefHeldOpen,
         ],
     )],
     family: Family::Air,
@@ -134,14 +135,4 @@ fn stands_by(office: &Office, id: ThingId, stronger: &[ThingId]) -> bool {
     } else {
         office.thing(id).gives_air() && stronger.iter().copied().any(is_bank)
     }
-}
-
-/// The sources that maintain more than `figure` and feed the same things as `source`.
-fn stronger(inspection: &Inspection<'_>, source: ThingId, figure: f64) -> Vec<ThingId> {
-    let fed = behind(inspection, source);
-    let mut stronger: Vec<_> = fed.iter().flat_map(|id| sources(inspection, *id)).collect();
-    stronger.sort_unstable();
-    stronger.dedup();
-    stronger.retain(|other| held(inspection.office, *other).is_some_and(|held| held.figure > figure));
-    stronger
 }

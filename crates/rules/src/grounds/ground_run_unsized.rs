@@ -1,4 +1,3 @@
-use drysheath_office::Attributes;
 use drysheath_office::kinds::Role;
 
 use super::ends::sides;
@@ -37,15 +36,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     let mut reported = None;
     for link in inspection.networks.ground.iter() {
-        let every = |says: fn(&Attributes) -> bool| link.pieces(office).all(says);
-        let lacking = match (
-            every(|piece| piece.gauge.is_some()),
-            every(|piece| piece.length.is_some()),
-        ) {
-            (true, true) => continue,
-            (false, true) => "its wire size",
-            (true, false) => "its length",
-            (false, false) => "its wire size and length",
+        let Some(lacking) = link.unsized_pieces(office) else {
+            continue;
+        };
+        let whose = if link.pieces(office).nth(1).is_none() {
+            "its"
+        } else {
+            "the"
         };
         let grounds = [Role::Frame, Role::Bar, Role::Return]
             .into_iter()
@@ -57,7 +54,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         sink.report(
             near.thing,
             near.range,
-            format!("the ground of `{}` does not say {lacking}", office.name(near.thing)),
+            format!(
+                "the ground of `{}` does not say {whose} {lacking}",
+                office.name(near.thing)
+            ),
         )
         .help("write what was run, such as `with 6 awg, 3 m`");
     }

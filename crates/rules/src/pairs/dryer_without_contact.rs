@@ -70,7 +70,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Where the last of a thing's contacts is said to be spare, if all of them are and none is wired all the same.
-fn all_spare(inspection: &Inspection<'_>, id: ThingId) -> Option<TextRange> {
+pub(super) fn all_spare(inspection: &Inspection<'_>, id: ThingId) -> Option<TextRange> {
     let thing = inspection.office.thing(id);
     let is_contact = |port: &&'static Port| port.numbering == Numbering::Named(Key::Contact);
     let port = thing.kind?.ports.iter().find(is_contact)?;

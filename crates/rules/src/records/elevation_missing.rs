@@ -3,6 +3,7 @@ use drysheath_office::kinds::Key;
 use super::itself::report_missing;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -10,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::ElevationMissing,
     level: Level::Warning,
     while_planned: None,
-    yields_to: &[],
+    yields_to: &[(Scope::Thing, &[RuleId::OfficeWithoutEquipment])],
     family: Family::Records,
     summary: "An office does not say its elevation.",
     explanation: "Gauges read from the pressure of the surrounding air, and that falls with height: at 5280 ft there are 12.1 psi of it \

@@ -3,6 +3,7 @@ use drysheath_office::kinds::Key;
 use super::itself::report_missing;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -10,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::SiteCodeMissing,
     level: Level::Error,
     while_planned: None,
-    yields_to: &[],
+    yields_to: &[(Scope::Thing, &[RuleId::OfficeWithoutEquipment])],
     family: Family::Records,
     summary: "An office that is installed has no site code.",
     explanation: "A record is known by the site code, the device and the signal, whatever else changes. Without the code \

@@ -22,10 +22,14 @@ pub(crate) static RULE: Rule = Rule {
 # file offices/birch-lake
 office birch-lake { title "Birch Lake", site "elmh01 ", elevation 290 m, stage planned }
 #                                       ^^^^^^^^^^^^^^
+block tc { pairs 10 }
+spare tc pair rest
 "#,
         passing: r#"
 # file offices/birch-lake
 office birch-lake { title "Birch Lake", site "ELMH02", elevation 290 m, stage planned }
+block tc { pairs 10 }
+spare tc pair rest
 "#,
     }),
     check: Check::Repository(check),

@@ -3,6 +3,7 @@ use drysheath_office::kinds::Key;
 use super::itself::report_missing;
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::precedence::Scope;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -10,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     id: RuleId::StageMissing,
     level: Level::Warning,
     while_planned: None,
-    yields_to: &[],
+    yields_to: &[(Scope::Thing, &[RuleId::OfficeWithoutEquipment])],
     family: Family::Records,
     summary: "An office does not say its stage.",
     explanation: "What is not wired yet is natural while an office is on paper, and a fault once it is installed. An office that does not say is \

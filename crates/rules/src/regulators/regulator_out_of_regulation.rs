@@ -1,7 +1,9 @@
 use drysheath_engineering::network::RegulatorState;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, KindId};
+use drysheath_prediction::AirLocation;
 
+use crate::air_losses::largest_loss;
 use crate::figures::{computed, in_unit_of, report_said};
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -109,4 +111,8 @@ fn report(inspection: &Inspection<'_>, set: &Stated, sink: &mut Sink<'_>) {
         finding.related(needed.place, "the least difference");
     }
     finding.help("give its supply a bigger or shorter tube, set it lower, or raise the supply");
+    let place = AirLocation::Thing(set.thing);
+    if let Some(largest) = largest_loss(inspection, &place, set.thing, set.quantity) {
+        largest.tell(finding);
+    }
 }

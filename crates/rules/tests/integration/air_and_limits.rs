@@ -429,7 +429,7 @@ fn the_strongest_of_two_sources_counts() {
     assert_results(
         r"
 air d1 -> p1 with 3/8 in tube, 1/4 in bore, 1 m
-pressure-sensor p1 { span 0 .. 40 psi, step 0.1 psi, error 0.2 psi, normal 30 psi, proof 25 psi, limit low 8 psi major deadband 0.3 psi }
+pressure-sensor p1 { span 0 .. 40 psi, step 0.1 psi, error 0.2 psi, normal 30 psi, proof 25 psi, limit low 20 psi major deadband 0.3 psi }
 spare mf port 2
 air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 # without air mf port 2

@@ -311,6 +311,16 @@ fn a_stronger_dryer_is_reported_once_for_what_it_does() {
     gives(&joined("10 psi", valve), &[("pressure-above-rating", "rating 9 psi")]);
     gives(
         &joined("10 psi", "valve v1 { function shut-off, rating 11 psi }\n"),
+        &[("relief-held-open", "relief 9 psi")],
+    );
+    // Below its relief the weaker one stands by.
+    gives(
+        &joined("10 psi", "valve v1 { function shut-off, rating 11 psi }\n").replace("relief 9 psi", "relief 10.5 psi"),
+        &[("source-backed-up", "set 8 psi")],
+    );
+    // A check valve keeps the stronger air away from the relief.
+    gives(
+        &joined("10 psi", "valve v1 { function check, rating 11 psi }\n"),
         &[("source-backed-up", "set 8 psi")],
     );
     // The cable too stands less, and its arrows lead to that dryer: one result, which the older rule gives.

@@ -280,7 +280,8 @@ fn wires_by_table_and_by_maker() {
         "15 A, 1.5 mm2",
         "27 A, 2.5 mm2",
         "3 A, 22 awg, limit 3 A",
-        "15 A, 14 awg, limit 100 A",
+        "3 A, 22 awg, limit 13 A",
+        "15 A, 14 awg, limit 60 A",
     ] {
         gives(&feed(within), &[]);
     }
@@ -313,6 +314,27 @@ fn wires_by_table_and_by_maker() {
         let expected = format!("fuse-above-wire: the {fuse} fuse is too large for {why}");
         let found = messages(&feed(with));
         assert!(found.contains(&expected), "{with}: {found:?}");
+    }
+    // No maker means a limit far above the table, whatever the fuse.
+    for (with, why) in [
+        (
+            "3 A, 14 awg, limit 100 A",
+            "100 A cannot be meant for 14 awg wire: NEC 240.4(D) gives it 15 A, and 400 % of that is 60 A",
+        ),
+        (
+            "3 A, 22 awg, limit 15 A",
+            "15 A cannot be meant for 22 awg wire: NEC 240.4(D) gives it 3.491 A by its area, and 400 % of that is 13.96 A",
+        ),
+        (
+            "3 A, 1.5 mm2, limit 100 A",
+            "100 A cannot be meant for 1.5 mm2 wire: IEC 60364-5-52 Table B.52.2, method C gives it 19.5 A, and 400 % of that is 78 A",
+        ),
+        (
+            "3 A, 10 awg, 3 m then 14 awg, limit 100 A",
+            "100 A cannot be meant for 14 awg wire: NEC 240.4(D) gives it 15 A, and 400 % of that is 60 A",
+        ),
+    ] {
+        gives(&feed(with), &[&format!("wire-limit-doubtful: the limit of {why}")]);
     }
     gives(
         &supply("80 A, 6 awg"),

@@ -68,7 +68,8 @@ fn what_was_not_understood_cannot_be_accepted() {
 
 #[test]
 fn an_acceptance_of_a_wide_rule_holds_for_its_own_thing() {
-    let stray = "# file offices/birch-lake\noffice birch-lake { title \"Birch Lake\", site \"ELMH01\", elevation 290 m, stage planned }\n";
+    let stray = "# file offices/birch-lake\noffice birch-lake { title \"Birch Lake\", site \"ELMH01\", elevation 290 m, stage planned }\n\
+                 block tc { pairs 10 }\nspare tc pair rest\n";
     let accepted = "accept site-code-twice on birch-lake because \"one building, two plants\" until 2027-01-31\n";
     assert_eq!(shown(stray).len(), 1);
     assert_eq!(shown(&(stray.to_owned() + accepted)), []);

@@ -69,7 +69,13 @@ fn the_smallest_piece_of_a_ground_counts() {
     );
     gives(
         "ground m1 frame -> ogb with 4 awg, 1 m then 3 m",
-        &["ground-run-unsized `m1 frame`: the ground of `m1` does not say its wire size"],
+        &["ground-run-unsized `m1 frame`: the ground of `m1` does not say the wire size of piece 2"],
+    );
+    gives(
+        "ground m1 frame -> ogb with 4 awg then 3 m",
+        &[
+            "ground-run-unsized `m1 frame`: the ground of `m1` does not say the length of piece 1 and the wire size of piece 2",
+        ],
     );
 }
 
@@ -216,13 +222,38 @@ fn a_milder_limit_of_another_switch_counts() {
 
 #[test]
 fn bottles_stand_where_a_dryer_stands() {
-    // Bottles alone: no compressor, no frame to ground, no contact asked, no capacity.
+    // Bottles alone: no compressor, no frame to ground, no capacity, but a contact, and some days until they are empty.
+    let alone = |bottles: &str, spare: &str| {
+        format!(
+            "# without dryer d1\n# without ground d1\n# without wire d1\n# without air d1\n# without spare tb\n\
+             # without spare m1 contact\nbottle n1 {{ holds 230 scf, delivers 40 psi, {bottles} }}\n\
+             tank tk1 {{ volume 60 gal, rating 125 psi }}\n\
+             air n1 -> tk1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n{spare}"
+        )
+    };
+    let wired = "wire n1 contact low -> tb pair 4 -> m1 contact 1\nspare tb pair 5 .. 25\nspare m1 contact 2 .. 4\n";
+    let unwired = "spare tb pair 4 .. 25\nspare m1 contact 1 .. 4\n";
+    gives(&alone("bottles 6, contact low { healthy closed }", wired), &[]);
     gives(
-        "# without dryer d1\n# without ground d1\n# without wire d1\n# without air d1\n# without spare tb\n# without spare m1 contact\n\
-         bottle n1 { holds 230 scf, delivers 40 psi, bottles 6 }\ntank tk1 { volume 60 gal, rating 125 psi }\n\
-         air n1 -> tk1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n\
-         spare tb pair 4 .. 25\nspare m1 contact 1 .. 4\n",
-        &[],
+        &alone("bottles 2, contact low { healthy closed }", wired),
+        &[
+            "bottles-soon-empty `holds 230 scf`: `n1` is all that feeds these cables, which use 7 scfh: full, it lasts 2.7 d, and must last 7 d",
+        ],
+    );
+    gives(
+        &alone("bottles 6", unwired),
+        &[
+            "bottles-without-contact `n1`: nothing but bottles feeds this office, and `n1` has no contact that tells when it runs low",
+        ],
+    );
+    gives(
+        &alone(
+            "bottles 6, contact low { healthy closed }",
+            &format!("spare n1 contact low\n{unwired}"),
+        ),
+        &[
+            "bottles-without-contact `contact low`: nothing but bottles feeds this office, and every contact of `n1` is said to be spare",
+        ],
     );
     // Beside a dryer they stand by.
     let beside = |valve: &str| {
@@ -423,4 +454,80 @@ fn readings_of_contacts_dew_points_and_gauges() {
         "reading 2026-05-12 c101 place mh-9 6 psi\n",
         &["name-unknown `mh-9`: `c101` has no place named `mh-9`"],
     );
+}
+
+/// The air run of the example office with a filter of these losses before the sensor of flow.
+fn filtered(losses: &str) -> String {
+    format!(
+        "filter fl1 {{ rating 60 psi, {losses} }}\nair d1 -> r1 -> fl1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m\n"
+    )
+}
+
+#[test]
+fn a_loss_grows_between_in_proportion_and_as_the_square() {
+    gives(&filtered("loss 0.01 psi at 10 scfh, loss 0.02 psi at 20 scfh"), &[]);
+    gives(&filtered("loss 0.01 psi at 10 scfh, loss 0.04 psi at 20 scfh"), &[]);
+    // Rounded by its maker.
+    gives(&filtered("loss 0.1 psi at 10 scfh, loss 0.19 psi at 20 scfh"), &[]);
+    gives(
+        &filtered("loss 0.1 psi at 10 scfh, loss 0.5 psi at 20 scfh"),
+        &[
+            "loss-curve-doubtful `loss 0.5 psi at 20 scfh`: `fl1` would lose 0.5 psi at 20 scfh: 2 times the flow of 10 scfh loses 2 to 4 times as much, 0.2 psi to 0.4 psi",
+        ],
+    );
+    gives(
+        &filtered("loss 0.1 psi at 10 scfh, loss 0.15 psi at 20 scfh"),
+        &[
+            "loss-curve-doubtful `loss 0.15 psi at 20 scfh`: `fl1` would lose 0.15 psi at 20 scfh: 2 times the flow of 10 scfh loses 2 to 4 times as much, 0.2 psi to 0.4 psi",
+        ],
+    );
+    gives(
+        &filtered("loss 0.1 psi at 10 scfh, loss 0.1 psi at 20 scfh"),
+        &[
+            "loss-not-rising `loss 0.1 psi at 20 scfh`: `fl1` would lose 0.1 psi at 20 scfh, and 0.1 psi at 10 scfh already",
+        ],
+    );
+    // A spring takes nearly the same at every flow.
+    let sprung = |losses: &str| filtered(losses).replace("filter fl1 {", "valve fl1 { function check,");
+    gives(&sprung("loss 0.1 psi at 10 scfh, loss 0.12 psi at 20 scfh"), &[]);
+    gives(
+        &sprung("loss 0.1 psi at 10 scfh, loss 0.5 psi at 20 scfh"),
+        &[
+            "loss-curve-doubtful `loss 0.5 psi at 20 scfh`: `fl1` would lose 0.5 psi at 20 scfh: 2 times the flow of 10 scfh loses at most 4 times as much, 0.4 psi",
+        ],
+    );
+}
+
+#[test]
+fn what_takes_the_most_is_named_where_too_little_arrives() {
+    let short = "`fl1` takes 6.3 psi of the";
+    let found = messages(&filtered("loss 9 psi at 10 scfh"));
+    assert!(found.iter().any(|message| message.contains(short)), "{found:#?}");
+    // Before the regulator it is what the regulator lacks.
+    let found = messages(&filtered("loss 30 psi at 10 scfh").replace("r1 -> fl1 -> f1", "fl1 -> r1 -> f1"));
+    assert!(
+        found
+            .iter()
+            .any(|message| message.contains("; `fl1` takes all of the 21 psi lost on the way")),
+        "{found:#?}"
+    );
+    // A narrow tube, of which two pieces count together.
+    let narrow = "air mf port 1 -> c101 with 1/4 in tube, 2.3 mm bore, 14 m then 1/4 in tube, 2.3 mm bore, 14 m\n";
+    let found = messages(narrow);
+    let tube = "; the tube from `mf` to `c101` takes";
+    assert!(found.iter().any(|message| message.contains(tube)), "{found:#?}");
+    // The cable itself is not named once more.
+    let cable = "cable c101 { pairs 50, gauge 24 awg, rating 20 psi, \
+                 section s1 { underground 1.2 km, depth 2 m, resistance 0.3 psi/scfh/kft, usage 3 scfh }, \
+                 section s2 { buried 2.0 km, resistance 0.3 psi/scfh/kft, usage 4 scfh } }\n";
+    let found = messages(cable);
+    assert!(
+        !found.is_empty() && found.iter().all(|message| !message.contains("lost on the way")),
+        "{found:#?}"
+    );
+}
+
+fn messages(example: &str) -> Vec<String> {
+    let outcome = check(example, &Settings::default());
+    outcome.findings.into_iter().map(|finding| finding.message).collect()
 }

@@ -231,6 +231,11 @@ fn shown(statements: &str, levels: &str) -> Vec<(&'static str, bool)> {
         .collect()
 }
 
+/// The head of an office that says next to nothing, and no equipment.
+const EMPTY: &str = "# without battery\n# without ground\n# without fuse-panel\n# without monitor\n# without power\n# without spare\n\
+                     # without dryer\n# without regulator\n# without flow-sensor\n# without manifold\n# without pressure-sensor\n\
+                     # without air\n# without cable\n# without block\n# without wire\noffice elm-hollow { coldest -25 degC }\n";
+
 /// A cable whose air keeps no water out, and falls below its least pressure.
 const WET: &str = "cable c101 { pairs 50, gauge 24 awg, rating 20 psi, \
                    section s1 { underground 1.2 km, depth 6.5 m, minimum 9.2 psi, resistance 0.09 psi/scfh/kft, usage 3 scfh }, \
@@ -342,6 +347,17 @@ const MEETINGS: &[(RuleId, RuleId, &str)] = &[
         RuleId::RegulatorBackwards,
         "regulator r2 { set 10 psi, differential 5 psi, inlet-max 60 psi }\nvalve v9 { function shut-off }\n\
          air r2 inlet -> v9 with 3/8 in tube, 1/4 in bore, 4 m",
+    ),
+    (RuleId::TitleMissing, RuleId::OfficeWithoutEquipment, EMPTY),
+    (RuleId::ElevationMissing, RuleId::OfficeWithoutEquipment, EMPTY),
+    (RuleId::SiteCodeMissing, RuleId::OfficeWithoutEquipment, EMPTY),
+    (RuleId::StageMissing, RuleId::OfficeWithoutEquipment, EMPTY),
+    (
+        RuleId::SupplyAlarmTooLate,
+        RuleId::RegulatorSetAboveSupply,
+        "dryer d1 { compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC, \
+         contact low { healthy closed, limit low 20 psi minor deadband 1 psi } }\n\
+         regulator r1 { set 28 psi, differential 5 psi, inlet-max 60 psi, flow-max 80 scfh, relief 29 psi }",
     ),
     (
         RuleId::DryerOverdrawn,

@@ -1,0 +1,98 @@
+use drysheath_engineering::measure::{ConductorArea, Current};
+use drysheath_engineering::protection::{WireLimit, wire_bears, wire_limit};
+use drysheath_engineering::units::Quantity;
+use drysheath_office::{Attributes, Spanned};
+
+use crate::figures::{computed, exceeds};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::registry::RuleId;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::settings::PracticeKey;
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::WireLimitDoubtful,
+    level: Level::Error,
+    while_planned: None,
+    yields_to: &[],
+    family: Family::Power,
+    summary: "A run states a `limit` that no wire of its size bears.",
+    explanation: "The `limit` of a run is what the maker of the wire allows, and the fuse is held against it where no table says \
+                  anything. Wire with insulation for high temperatures, in free air, bears a few times what the published tables allow; \
+                  beyond that the figure belongs to another wire or another field, or a digit is wrong. For a size beyond the \
+                  rows of its table the nearest row counts in proportion to the power 3/4 of the area, as heat leaves a wire. How many times \
+                  the table is believed is a setting, `wire-limit`, and common practice without a source. Look the figure up with the \
+                  maker, for this size.",
+    source: Source::CommonPractice,
+    example: Some(Example {
+        failing: r"
+power pdf fuse 1 -> m1 with 3 A, 22 awg, 6 m, limit 100 A
+#                                             ^^^^^^^^^^^
+",
+        passing: r"
+power pdf fuse 1 -> m1 with 3 A, 22 awg, 6 m, limit 10 A
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let times = inspection.settings.fraction(PracticeKey::WireLimit);
+    for feed in inspection.networks.power.iter().filter(|feed| feed.is_last(office)) {
+        for piece in feed.pieces(office) {
+            let Some(Stated { limit, gauge }) = stated(piece) else {
+                continue;
+            };
+            let Some(doubt) = doubt(&limit, &gauge, times) else {
+                continue;
+            };
+            let by_area = if doubt.is_row { "" } else { " by its area" };
+            let most = computed(limit.value, doubt.most.amperes(), office);
+            let bears = computed(limit.value, doubt.bears.amperes(), office);
+            let message = format!(
+                "the limit of {} cannot be meant for {} wire: {} gives it {bears}{by_area}, and {} % of that is {most}",
+                limit.value,
+                gauge.value,
+                doubt.table,
+                (times * 1e4).round() / 1e2
+            );
+            sink.report(feed.to.thing, limit.range, message)
+                .related(office.place(gauge.range), "the wire that it is stated for")
+                .help("look up what the maker allows for this size, or leave the limit out");
+        }
+    }
+}
+
+/// What a piece of a run states of its wire.
+struct Stated {
+    limit: Spanned<Quantity>,
+    gauge: Spanned<Quantity>,
+}
+
+fn stated(piece: &Attributes) -> Option<Stated> {
+    let (limit, gauge) = piece.limit.zip(piece.gauge)?;
+    Some(Stated { limit, gauge })
+}
+
+/// Why a limit cannot be meant.
+struct Doubt {
+    bears: Current,
+    /// Whether the table has a row for the size.
+    is_row: bool,
+    most: Current,
+    table: &'static str,
+}
+
+fn doubt(limit: &Spanned<Quantity>, gauge: &Spanned<Quantity>, times: f64) -> Option<Doubt> {
+    let area = ConductorArea::of(gauge.value)?;
+    let is_metric = gauge.value.unit.name == "mm2";
+    let (bears, table) = wire_bears(area, is_metric)?;
+    let most = bears * times;
+    exceeds(Current::of(limit.value)?.amperes(), most.amperes()).then_some(Doubt {
+        bears,
+        is_row: matches!(wire_limit(area, is_metric).0, WireLimit::AtMost(_)),
+        most,
+        table: table.name,
+    })
+}

@@ -1,0 +1,173 @@
+use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::{Key, KindId};
+use drysheath_office::{Fields, Limit, ThingId};
+use drysheath_text::Place;
+
+use super::reading::{Reading, readings};
+use crate::figures::{below, in_unit_of, report_said};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::precedence::Scope;
+use crate::registry::RuleId;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+use crate::supply::{Stated, held, regulators_behind, sources, stated};
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::SupplyAlarmTooLate,
+    level: Level::Warning,
+    while_planned: None,
+    yields_to: &[
+        (
+            Scope::Field,
+            &[
+                RuleId::RegulatorSetAboveSupply,
+                RuleId::RegulatorsSameSet,
+                RuleId::RegulatorSetAboveRating,
+            ],
+        ),
+        (Scope::Signal, &[RuleId::LimitsOutOfOrder]),
+    ],
+    family: Family::Spans,
+    summary: "A low limit upstream of a regulator lies at or below what that regulator needs.",
+    explanation: "A regulator holds its set pressure as long as its supply has its least difference more. A contact of the dryer, a \
+                  pressure switch or a sensor that watches the supply should tell before that: a low limit at what the regulator needs, or \
+                  below it, comes when the cables are losing air already. Of several low limits of one signal, and of several contacts of one \
+                  dryer, the highest counts. Where another source feeds the regulator as well, nothing is asked, nor of the contacts of \
+                  bottles, which tell what is left in them.",
+    source: Source::Derived("set pressure plus the least difference, against the limit"),
+    example: Some(Example {
+        failing: r"
+dryer d1 {
+    compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC
+    contact humidity { healthy closed }
+    contact low-pressure { healthy closed, limit low 15 psi major deadband 1 psi }
+#                                          ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+}
+wire d1 contact low-pressure -> tb pair 5 -> m1 contact 2
+# without spare tb pair 5
+# without spare m1 contact
+spare tb pair 6 .. 25
+spare m1 contact 3 .. 4
+",
+        passing: r"
+dryer d1 {
+    compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC
+    contact humidity { healthy closed }
+    contact low-pressure { healthy closed, limit low 20 psi major deadband 1 psi }
+}
+wire d1 contact low-pressure -> tb pair 5 -> m1 contact 2
+# without spare tb pair 5
+# without spare m1 contact
+spare tb pair 6 .. 25
+spare m1 contact 3 .. 4
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// A signal that watches the supply, with its highest low limit.
+struct Watch<'i> {
+    reading: Reading<'i>,
+    limit: &'i Limit,
+    place: Place,
+    figure: f64,
+}
+
+/// What a regulator needs to hold its set pressure.
+struct Need {
+    set: Stated,
+    differential: Option<Stated>,
+    figure: f64,
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    if inspection.office.of_kind(KindId::Regulator).next().is_none() {
+        return;
+    }
+    let mut watches: Vec<Watch<'_>> = readings(inspection)
+        .filter_map(|reading| watch(inspection, reading))
+        .collect();
+    // Of one dryer or sensor the highest limit comes first, and counts.
+    watches.sort_by(|one, other| {
+        let thing = one.reading.id.cmp(&other.reading.id);
+        thing.then(other.figure.total_cmp(&one.figure))
+    });
+    for together in watches.chunk_by(|one, other| one.reading.id == other.reading.id) {
+        let Some(watch) = together.first() else { continue };
+        let regulators = regulators_behind(inspection, watched(inspection, watch.reading.id));
+        let needs = regulators.into_iter().filter_map(|id| need(inspection, id));
+        let most = needs.max_by(|one, other| one.figure.total_cmp(&other.figure));
+        if let Some(need) = most.filter(|need| !below(need.figure, watch.figure)) {
+            report(inspection, watch, &need, sink);
+        }
+    }
+}
+
+fn watch<'i>(inspection: &'i Inspection<'_>, reading: Reading<'i>) -> Option<Watch<'i>> {
+    let office = inspection.office;
+    let thing = office.thing(reading.id);
+    let is_left_out = reading.dimension != Dimension::Pressure || thing.is(KindId::Bottle) || thing.has(Key::At);
+    if is_left_out {
+        return None;
+    }
+    let low = reading.fields.limits().filter(|(limit, _)| limit.level.is_low());
+    let figures = low.map(|(limit, place)| (limit, place, office.figure(limit.value)));
+    let (limit, place, figure) = figures.max_by(|one, other| one.2.total_cmp(&other.2))?;
+    Some(Watch {
+        reading,
+        limit,
+        place,
+        figure,
+    })
+}
+
+/// What the air is watched at: of a sensor at the end of a run, what that run leaves.
+fn watched(inspection: &Inspection<'_>, id: ThingId) -> ThingId {
+    let air = &inspection.networks.air;
+    let is_tap = air.leaving(id).next().is_none();
+    let feeder = air.leading_to(id).next().map(|link| link.from.thing);
+    feeder.filter(|_| is_tap).unwrap_or(id)
+}
+
+fn need(inspection: &Inspection<'_>, regulator: ThingId) -> Option<Need> {
+    let office = inspection.office;
+    if sources(inspection, regulator).len() != 1 {
+        return None;
+    }
+    let set = held(office, regulator)?;
+    let differential = stated(office, regulator, Key::Differential);
+    let figure = set.figure + differential.map_or(0.0, |differential| differential.figure);
+    Some(Need {
+        set,
+        differential,
+        figure,
+    })
+}
+
+fn report(inspection: &Inspection<'_>, watch: &Watch<'_>, need: &Need, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    let Watch {
+        reading, limit, place, ..
+    } = watch;
+    let regulator = office.name(need.set.thing);
+    let needed = in_unit_of(limit.value, need.figure, office).to_digits(DIGITS);
+    let message = format!(
+        "the {} limit of {}, {}, is not above the {needed} that `{regulator}` needs to hold {}: when this alarm comes, the cables \
+         already lose pressure",
+        limit.level.word(),
+        reading.name(),
+        limit.value,
+        need.set.quantity
+    );
+    let finding = report_said(sink, office, reading.id, *place, message);
+    finding.about([reading.subject(), need.set.subject()]);
+    finding.related(need.set.place, "the set pressure");
+    if let Some(differential) = need.differential {
+        finding.related(differential.place, "the least difference");
+    }
+    finding.help(format!(
+        "raise this limit above {needed} and keep it below what the supply delivers, or set `{regulator}` lower"
+    ));
+}
+
+const DIGITS: i32 = 4;
