@@ -18,8 +18,8 @@ def counted(report):
     has_elevation = lambda office: office["conditions"]["elevation_m"] is not None
     sensors = [(sensor, has_elevation(office)) for office in report["offices"] for sensor in office["sensors"]]
     expected = [sensor for sensor, is_held in sensors if is_held and sensor["expected"] is not None]
-    # A switch has a limit, and no span.
-    measuring = [sensor for sensor, _ in sensors if sensor["signal"] != "contact"]
+    # A switch has a limit, and no span; so has a contact of a dryer or of bottles.
+    measuring = [sensor for sensor, _ in sensors if sensor["signal"].split()[0] != "contact"]
     loops = [loop for office in report["offices"] for loop in office["loops"]]
     feeds = [feed for office in report["offices"] for feed in office["feeds"]]
     both = lambda items, *names: sum(all(item[name] is not None for name in names) for item in items)
@@ -38,12 +38,18 @@ def counted(report):
 SIZE = r"with .*?\b[\d/.]+ (awg|kcmil|mm2)\b"
 
 
+def present(text):
+    """An office's text without the runs that name something which has gone."""
+    gone = re.findall(r"^\S+ (\S+)[^\n{]*\{[^}]*\bstage\s+disused\b", text, re.M)
+    return "\n".join(line for line in text.split("\n") if not any(re.search(rf"\s{name}\b", line) for name in gone))
+
+
 def written(folder):
     """The same of wires, fuses and grounds, counted in the texts. Of the ground of a dryer, which no fuse of the office feeds,
     only the least size is known."""
     path = ROOT / folder
     files = sorted(path.rglob("*.office")) if path.is_dir() else [path]
-    text = "\n".join(file.read_text() for file in files)
+    text = "\n".join(present(file.read_text()) for file in files)
     feeds = re.findall(r"^power .*", text, re.M)
     grounds = re.findall(r"^ground (.*?) -> .*", text, re.M)
     dryers = set(re.findall(r"^dryer (\S+)", text, re.M))

@@ -27,7 +27,7 @@ pub(crate) enum Command {
                             office. Mistakes in an office are reported by lint."
     )]
     Predict(PredictArguments),
-    /// Write the records for the hand-over: what to enter in the monitoring system for each input of a monitor.
+    /// Write the records for the hand-over: what to enter in the monitoring system for each input and output of a monitor.
     #[command(
         after_help = "Exit code: 0 when nothing is missing, 1 when something is, 2 when an argument is wrong, a file \
                             could not be read or written, or there is no office."

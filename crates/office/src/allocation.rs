@@ -3,9 +3,10 @@
 
 use drysheath_text::TextRange;
 
-use crate::graph::{Link, Networks, Side, Terminal, TerminalId};
-use crate::kinds::{Bare, Port};
+use crate::graph::{Link, Networks, Side, Terminal, TerminalId, Wiring};
+use crate::kinds::{Bare, Key, Port, Role};
 use crate::model::{End, Office, Run, ThingId};
+use crate::value::Fields;
 
 /// Consecutive numbers of a thing's port, and where a statement names them.
 #[derive(Clone, Copy, Debug)]
@@ -57,7 +58,8 @@ pub struct FreeCount {
 
 /// The numbers of an office's ports that are in use, and those that are declared spare.
 ///
-/// A pair that is joined but carries no signal and leads to no input is not in use: it is terminated, and free.
+/// A pair that is joined but carries no signal and leads to no input is not in use: it is terminated, and free. So is what a monitor
+/// comes wired with: an input or output, and the pairs of a connector that wait for its device.
 #[derive(Debug)]
 pub struct Allocation {
     used: Vec<NumberRange>,
@@ -132,7 +134,7 @@ impl Allocation {
             bound: Vec::new(),
             aside: aside(office),
         };
-        allocation.collect_wire(networks, written);
+        allocation.collect_wire(office, networks, written);
         for link in networks.air.iter().chain(networks.power.iter()) {
             for side in [link.from, link.to] {
                 if side.port.is_counted() && !touches(side.range, written) {
@@ -146,14 +148,10 @@ impl Allocation {
         allocation
     }
 
-    fn collect_wire(&mut self, networks: &Networks, written: Option<TextRange>) {
+    fn collect_wire(&mut self, office: &Office, networks: &Networks, written: Option<TextRange>) {
         let wire = &networks.wire;
-        let is_end = |id: TerminalId| {
-            let role = wire.terminal(id).port.role;
-            role.begins_circuit() || role.ends_circuit()
-        };
         for group in wire.groups() {
-            let carries = group.clone().any(is_end);
+            let carries = group.clone().any(|id| is_end(wire, id)) && !waits_for_device(office, wire, group.clone());
             let is_bound =
                 !carries && !self.stated.is_empty() && group.clone().any(|id| self.is_stated(wire.terminal(id)));
             for id in group {
@@ -232,6 +230,12 @@ impl Allocation {
         used.get(..end).unwrap_or_default()
     }
 
+    /// Whether a number is joined with others and carries nothing.
+    pub fn is_idle(&self, thing: ThingId, port: &'static Port, number: u32) -> bool {
+        let idle = of(&self.idle, |(own, _)| own.key(), thing, port);
+        idle.iter().any(|(own, _)| (own.from..=own.to).contains(&number))
+    }
+
     /// Whether a number is declared spare.
     pub fn is_spare(&self, thing: ThingId, port: &'static Port, number: u32) -> bool {
         self.spare(thing, port)
@@ -293,6 +297,24 @@ impl Allocation {
             next: self.free(office, thing, port, 1).next().map(|free| free.from),
         })
     }
+}
+
+/// Whether a circuit begins or ends at a terminal.
+fn is_end(wire: &Wiring, id: TerminalId) -> bool {
+    let role = wire.terminal(id).port.role;
+    role.begins_circuit() || role.ends_circuit()
+}
+
+/// Whether the joined terminals are a single input or output of a monitor and pairs, one of them on a connector: the maker wired it
+/// there, whether a device comes or not.
+fn waits_for_device(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId> + Clone) -> bool {
+    let mut ends = group.clone().filter(|id| is_end(wire, *id));
+    let of_monitor = |role: Role| role.is_input() || role == Role::Output;
+    ends.next().is_some_and(|id| of_monitor(wire.terminal(id).port.role))
+        && ends.next().is_none()
+        && group
+            .into_iter()
+            .any(|id| office.thing(wire.terminal(id).thing).has(Key::Connector))
 }
 
 /// The numbers of a port in none of `taken`, as ranges in order.

@@ -127,3 +127,30 @@ fn what_others_have_is_not_free() {
     assert_eq!(free, [1, 2, 5, 6, 7, 8, 9, 10, 4]);
     assert_eq!(allocation.count(&office, cable, port).map(|count| count.free), Some(9));
 }
+
+#[test]
+fn what_a_monitor_comes_wired_with_waits_for_its_devices() {
+    let text = OFFICE.to_owned()
+        + "monitor m9 { sensors 4, contacts 1, outputs 1 }
+block j9 { pairs 25, connector plug }
+block t9 { pairs 25, connector socket }
+wire j9 pair 1 .. 4 -> m9 sensor 1 .. 4
+wire m9 output 1 -> j9 pair 25
+wire t9 -> j9
+wire k1 -> t9 pair 3
+spare t9 pair rest
+spare j9 pair rest
+spare m9 sensor rest
+spare m9 output rest
+";
+    assert_eq!(spare(&text, "t9", "pair"), [(1, 2), (4, 25)]);
+    assert_eq!(spare(&text, "j9", "pair"), [(1, 2), (4, 25)]);
+    assert_eq!(spare(&text, "m9", "sensor"), [(1, 2), (4, 4)]);
+    assert_eq!(spare(&text, "m9", "output"), [(1, 1)]);
+    // A block without a connector is wired by whoever counts on the input.
+    let plain = text.replace(", connector plug", "").replace("wire t9 -> j9\n", "");
+    let plain = plain
+        .replace("spare m9 sensor rest\n", "")
+        .replace("spare m9 output rest\n", "");
+    assert_eq!(spare(&plain, "j9", "pair"), [(5, 24)]);
+}

@@ -29,7 +29,7 @@ pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};
 pub use loops::{
     ControlLoop, Loop, LoopLimit, LoopLimits, LoopPart, LoopStretch, OtherDevice, SetBy, SignalPath, StatedLoopSupply,
-    controls, loops, signal_paths,
+    control_paths, controls, loops, signal_paths,
 };
 pub use minimum_pressure::{DeclaredBy, DefaultMinimums, MinimumPressure, minimum_pressure};
 pub use missing_input::{MissingInput, NeededFor};

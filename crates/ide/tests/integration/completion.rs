@@ -565,3 +565,25 @@ fn outputs_lead_to_controls_and_connectors_to_connectors() {
     );
     assert_eq!(after("wire j1 -> $0"), ["j2"]);
 }
+
+#[test]
+fn a_device_goes_over_a_free_pair_of_a_lead_to_a_block() {
+    let office = "monitor m1 { sensors 8 }\nblock tb { pairs 25 }\npressure-sensor p1 { span 0 .. 15 psi }\npressure-sensor p2 { span 0 .. 15 psi }
+lead l1 { pairs 3, gauge 22 awg, length 6 m, pair 1 black-red, pair 2 black-white, pair 3 black-green }
+wire p1 -> l1 pair 1 -> tb pair 1 -> m1 sensor 1\nspare l1 pair rest\n";
+    let after = |run: &str| offered(&format!("{office}{run}"));
+    let free = after("wire p2 -> l1 pair $0");
+    let shown: Vec<_> = free
+        .iter()
+        .map(|item| format!("{} {}", item.label, item.documentation))
+        .collect();
+    assert_eq!(shown, ["2 black-white", "3 black-green"]);
+    assert!(labels(&format!("{office}wire p2 -> $0")).contains(&"l1 pair 2".to_owned()));
+    assert_eq!(
+        labels(&format!("{office}wire p2 -> l1 pair 2 -> $0"))
+            .first()
+            .map(String::as_str),
+        Some("tb pair 2"),
+        "a lead ends at a block"
+    );
+}

@@ -321,6 +321,11 @@ fn first_then(tree: &Tree, run: &syntax::Run) -> Option<TextRange> {
 
 /// Adds an adapter, of which there is one at each end, and one alone where none says its end.
 fn one_at_an_end(adapters: &mut Vec<Adapter>, adapter: Adapter) -> Read<()> {
+    // One that is at a thing which could not be read is at neither of the other ends.
+    let says_end = adapter.fitting.range.end < adapter.range.end;
+    if says_end && adapter.at.is_none() {
+        return Ok(());
+    }
     let is_same = |other: &&Adapter| other.at == adapter.at || other.at.is_none() || adapter.at.is_none();
     if let Some(other) = adapters.iter().find(is_same) {
         let (message, help) = if other.at == adapter.at && adapter.at.is_some() {

@@ -136,18 +136,20 @@ impl Lowering<'_> {
                     let part = self.office.parts.get(at);
                     let problem = part.and_then(|part| wrong_base(part, &base, range));
                     // A chain that closes over files is a ring of these files.
-                    problem.filter(|problem| problem.id != ProblemId::PartChain || !parts.is_in_ring(&base))
+                    let is_own = |problem: &Problem| problem.id != ProblemId::PartChain || !parts.is_in_ring(&base);
+                    problem.filter(is_own).map(Some)
                 }
-                Called::Several(problem) => Some(problem),
+                Called::Several(problem) => Some(Some(problem)),
                 Called::Unknown if parts.unsure || self.lost_use() || self.office.unsure.names => None,
-                Called::Unknown => Some(self.unknown_part(range, parts)),
+                Called::Unknown if self.meant_as_part(range.of(self.text), range) => Some(None),
+                Called::Unknown => Some(Some(self.unknown_part(range, parts))),
             };
             let Some(problem) = problem else { continue };
             // Of two parts in one file that are of each other, the first says it.
             let mut of_file = self.office.parts.iter().take(at);
             let part = self.office.parts.get(at);
             if !part.is_some_and(|part| of_file.any(|other| is_of_each_other(other, part))) {
-                self.office.problems.push(problem);
+                self.office.problems.extend(problem);
             }
             if let Some(part) = self.office.parts.get_mut(at).and_then(Arc::get_mut) {
                 part.damaged = true;

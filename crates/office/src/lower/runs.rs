@@ -7,7 +7,7 @@ use drysheath_text::TextRange;
 use super::Lowering;
 use super::ends::{EndReader, Position, ReadEnd};
 use crate::kinds::{KindId, Port, Role};
-use crate::model::{Adapter, End, Run, SpareRange, StatedRange};
+use crate::model::{Adapter, Attributes, End, Run, SpareRange, StatedRange};
 use crate::problem::{Problem, ProblemId};
 
 impl Lowering<'_> {
@@ -24,12 +24,12 @@ impl Lowering<'_> {
             // One slip in a run makes one result: what follows it may be a consequence.
             let mut reported = statement.damaged;
             let mut read = read_ends(&reader, self.tree, written.medium, written.ends.iter());
+            let mut is_turned = false;
             if !statement.damaged
                 && let Some(turned) = self.turned(&reader, written, &read)
             {
                 // It is read as it is meant, so that nothing else follows from its arrows.
-                problems.push(self.backwards(written));
-                reported = true;
+                (is_turned, reported) = (true, true);
                 read = turned;
             }
             let mut ends = Vec::with_capacity(read.len());
@@ -52,7 +52,11 @@ impl Lowering<'_> {
             let mut adapters = Vec::new();
             let (tree, medium) = (self.tree, written.medium);
             let mut with = reader.attributes(tree, medium, &written.with, &mut adapters, &mut of_with);
-            let then = reader.further_pieces(tree, written, &mut adapters, &mut of_with);
+            let mut then = reader.further_pieces(tree, written, &mut adapters, &mut of_with);
+            if is_turned {
+                problems.push(self.backwards(written, &with, &then));
+                turn(&mut with, &mut then);
+            }
             if let Some(reducer) = with.reducer.take() {
                 with.damaged = true;
                 of_with.push(reducer_alone(reducer));
@@ -168,7 +172,7 @@ impl Lowering<'_> {
         Some(problem.help(format!("say which pair is meant, such as `{name} pair 1`")))
     }
 
-    fn backwards(&self, run: &syntax::Run) -> Problem {
+    fn backwards(&self, run: &syntax::Run, with: &Attributes, then: &[Attributes]) -> Problem {
         let written: Vec<TextRange> = run.ends.iter().map(|end| self.tree.items_range(end.items)).collect();
         let first = written.first().copied().unwrap_or_default();
         let range = first.cover(written.last().copied().unwrap_or_default());
@@ -181,12 +185,47 @@ impl Lowering<'_> {
             }
         };
         let problem = Problem::new(ProblemId::RunBackwards, range, "this run is written backwards").help(along);
-        // A comment between the ends would be lost.
-        if range.of(self.text).contains('#') {
+        let ends: Vec<&str> = written.iter().rev().map(|end| end.of(self.text)).collect();
+        let mut reversed = ends.join(" -> ");
+        let mut whole = range;
+        let last = run.then.last().and_then(|piece| piece.last());
+        if let Some(last) = last {
+            let pieces = self.pieces_turned(run, with, then);
+            reversed = format!("{reversed} with {}", pieces.join(" then "));
+            whole = range.cover(self.tree.items_range(*last));
+        }
+        // A comment between them would be lost, and what cannot be read cannot be put in its place. A fuse in the last piece is
+        // not understood there, and is where it should be once the run is reversed.
+        let before_last = then.split_last().map_or(&[][..], |(_, before)| before);
+        let is_unread = last.is_some() && std::iter::once(with).chain(before_last).any(|piece| piece.damaged);
+        if is_unread || whole.of(self.text).contains('#') {
             return problem;
         }
-        let ends: Vec<&str> = written.iter().rev().map(|end| end.of(self.text)).collect();
-        problem.fix(Fix::replace(range, ends.join(" -> "), "Reverse the run"))
+        problem.fix(Fix::replace(whole, reversed, "Reverse the run"))
+    }
+
+    /// The pieces of a run in the opposite order, as they are to be written. A reducer stays between the pieces that it joins, and
+    /// the fuse goes before the first `then`.
+    fn pieces_turned(&self, run: &syntax::Run, with: &Attributes, then: &[Attributes]) -> Vec<String> {
+        let read = || std::iter::once(with).chain(then);
+        let is_within = |range: Option<TextRange>, item: TextRange| range.is_some_and(|range| item.contains(range));
+        let is_fuse = |item: TextRange| read().any(|piece| is_within(piece.fuse.map(|fuse| fuse.range), item));
+        let is_reducer = |item: TextRange| read().any(|piece| is_within(piece.reducer, item));
+        let items =
+            |piece: &[Items]| -> Vec<TextRange> { piece.iter().map(|items| self.tree.items_range(*items)).collect() };
+        let all: Vec<TextRange> = run.pieces().flat_map(items).collect();
+        let mut has_reducer = false;
+        let mut turned = Vec::with_capacity(run.then.len() + 1);
+        for piece in run.then.iter().rev().map(|piece| &**piece).chain([&*run.with]) {
+            let items = items(piece);
+            let reducer = has_reducer.then_some("reducer");
+            has_reducer = items.iter().any(|item| is_reducer(*item));
+            let fuse = all.iter().filter(|item| turned.is_empty() && is_fuse(**item));
+            let own = items.iter().filter(|item| !is_fuse(**item) && !is_reducer(**item));
+            let words = fuse.chain(own).map(|item| item.of(self.text));
+            turned.push(reducer.into_iter().chain(words).collect::<Vec<_>>().join(", "));
+        }
+        turned
     }
 
     /// What is spare, assigned or defective, what is accepted and what was read.
@@ -301,6 +340,24 @@ fn read_ends<'e>(
 fn reducer_alone(reducer: TextRange) -> Problem {
     let message = "a reducer joins one piece of tube to the next, and this is the first";
     Problem::new(ProblemId::ValueUnreadable, reducer, message).help("write it after the `then` of the piece behind it")
+}
+
+/// Puts the pieces of a run that is written backwards into the order of its arrow. A reducer stays between its pieces, and the fuse
+/// before all of them.
+fn turn(with: &mut Attributes, then: &mut [Attributes]) {
+    let fuse = std::iter::once(&mut *with)
+        .chain(then.iter_mut())
+        .find_map(|piece| piece.fuse.take());
+    let mut reducers: Vec<_> = then.iter_mut().map(|piece| piece.reducer.take()).collect();
+    reducers.reverse();
+    if let [between @ .., last] = then {
+        std::mem::swap(with, last);
+        between.reverse();
+    }
+    for (piece, reducer) in then.iter_mut().zip(reducers) {
+        piece.reducer = reducer;
+    }
+    with.fuse = fuse;
 }
 
 fn one_end(ends: &[End], run: TextRange) -> Problem {

@@ -263,7 +263,7 @@ impl Lowering<'_> {
 
     /// Whether a part that is not found is declared as a thing, its first word forgotten. That is one result however
     /// often the part is taken, and what such a thing lacks proves nothing.
-    fn meant_as_part(&mut self, name: &str, taken: TextRange) -> bool {
+    pub(super) fn meant_as_part(&mut self, name: &str, taken: TextRange) -> bool {
         let declared = self.tree.statements.iter().find_map(|statement| match &statement.kind {
             StatementKind::Thing(thing) if thing.name.is_some_and(|own| self.word(own) == name) => thing.kind,
             _ => None,

@@ -27,6 +27,8 @@ pub struct ControlLoop {
     pub unstated_runs: u32,
     /// There and back, at the hottest that the pairs get.
     pub resistance: Resistance,
+    /// The same at 20 °C.
+    pub resistance_at_20: Resistance,
     /// The voltage that the output gives: the monitor's `output-voltage`.
     pub voltage: Option<Given>,
     /// The most that the output may carry: the monitor's `output-max`.
@@ -85,6 +87,7 @@ impl Survey<'_, '_> {
             control_range,
             temperature: self.temperature,
             resistance: met.stretches.iter().map(|stretch| stretch.resistance).sum(),
+            resistance_at_20: Resistance::from_ohms(met.cold),
             stretches: met.stretches,
             unstated_runs: met.unstated_runs,
             voltage: said(monitor.quantity(Key::OutputVoltage)),

@@ -7,8 +7,8 @@ use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
 use drysheath_explanation::{Explainer, SectionAir, SignalReading};
-use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::{Fields, Given, Networks, Office, ThingId};
+use drysheath_office::kinds::{Key, Kind, KindId};
+use drysheath_office::{Fields, Given, Networks, Office, Signal, ThingId};
 use drysheath_prediction::{AirLocation, Prediction, Route};
 use drysheath_rules::{Level, RuleId, Settings};
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
@@ -281,7 +281,13 @@ impl View<'_> {
 
     fn sensors(&self) -> Vec<SensorRecord> {
         let explainer = self.explainer();
-        let readings = self.office.things().flat_map(|(id, _)| explainer.readings(id));
+        // A contact of a dryer or of bottles that switches at a pressure is one as well.
+        let signals = self.office.things().flat_map(|(id, _)| self.office.signals(id));
+        let is_read = |signal: &Signal<'_>| {
+            let kind = self.office.thing(signal.thing).kind;
+            kind.is_some_and(Kind::is_sensor) || signal.fields.has(Key::Limit)
+        };
+        let readings = signals.filter(is_read).filter_map(|signal| explainer.reading(signal));
         readings.filter_map(|reading| self.sensor(&reading)).collect()
     }
 
@@ -307,7 +313,10 @@ impl View<'_> {
         };
         Some(SensorRecord {
             name: office.name(signal.thing).to_owned(),
-            signal: signal.port.word.to_owned(),
+            signal: match signal.name {
+                "" => signal.port.word.to_owned(),
+                name => format!("{} {name}", signal.port.word),
+            },
             unit: unit.to_owned(),
             line: line.map(|line| office.name(line.thing).to_owned()),
             branch: line.and_then(|line| line.branch_name(office)).map(str::to_owned),

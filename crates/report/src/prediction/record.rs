@@ -53,7 +53,7 @@ pub struct OfficeRecord {
     pub losses: Vec<LossRecord>,
     /// Cables, their branches and air pipes.
     pub lines: Vec<LineRecord>,
-    /// The signals of the office's sensors.
+    /// The signals of the office's sensors, and contacts that switch at a pressure.
     pub sensors: Vec<SensorRecord>,
     /// The power feeds of the office's loads.
     pub feeds: Vec<FeedRecord>,

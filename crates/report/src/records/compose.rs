@@ -9,11 +9,11 @@ use drysheath_explanation::{SignalReading, loop_of};
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
 use drysheath_office::route::{RoutePosition, position_of, sections, shown_length, surroundings};
 use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, in_row, rounded};
-use drysheath_prediction::{Loop, SignalPath, signal_paths};
+use drysheath_prediction::{ControlLoop, Loop, SignalPath, control_paths, signal_paths};
 
 use super::record::{
     BinderRecord, BlockPair, CablePair, InputKind, InputRecord, LimitEntry, LoopEntry, MonitorRecord, OfficeRecords,
-    Pins, StandsRecord, TipAndRing,
+    OtherRecord, Pins, StandsRecord, TipAndRing,
 };
 use crate::View;
 use crate::port_number::PortNumber;
@@ -40,19 +40,50 @@ impl View<'_> {
             left_out: self.left_out(),
             monitors: Vec::new(),
             records: Vec::new(),
+            others: Vec::new(),
             missing: Vec::new(),
         };
         let records = signal_paths(self.office, &self.networks.wire).filter_map(|way| self.input_record(&head, way));
         let mut records: Vec<InputRecord> = records.collect();
-        // By monitor, its sensors before its contacts, and by number.
+        let controls = control_paths(&self.networks.wire).into_iter();
+        records.extend(controls.filter_map(|way| self.output_record(&head, way)));
+        // By monitor, its sensors before its contacts and those before its outputs, and by number.
         let place = |record: &InputRecord| (record.monitor.clone(), record.input_kind, record.input);
         records.sort_by_cached_key(place);
         head.monitors = office
             .of_kind(KindId::Monitor)
             .map(|(id, _)| self.monitor(id, &records))
             .collect();
+        head.others = self.others(&records);
         head.records = records;
         head
+    }
+
+    /// What is neither a monitor nor the device of a record, and has facts of its own.
+    fn others(&self, records: &[InputRecord]) -> Vec<OtherRecord> {
+        let office = self.office;
+        let things = office.things().filter_map(|(id, thing)| {
+            let kind = thing
+                .kind
+                .filter(|kind| !matches!(kind.id, KindId::Office | KindId::Monitor))?;
+            let text = |key| thing.text(key).map(str::to_owned);
+            let (recorded, order) = (recorded(thing), text(Key::Order));
+            let name = office.name(id);
+            if (recorded.is_empty() && order.is_none()) || records.iter().any(|record| record.device == name) {
+                return None;
+            }
+            Some(OtherRecord {
+                name: name.to_owned(),
+                title: text(Key::Title),
+                kind: kind.word().to_owned(),
+                part: thing.part.as_ref().map(|part| part.name.to_string()),
+                model: text(Key::Model),
+                recorded,
+                order,
+                place: self.stands(id),
+            })
+        });
+        things.collect()
     }
 
     fn monitor(&self, id: ThingId, records: &[InputRecord]) -> MonitorRecord {
@@ -67,6 +98,7 @@ impl View<'_> {
         let links: Vec<String> = links.collect();
         let link = (!links.is_empty()).then(|| links.join(" and "));
         let own = records.iter().filter(|record| record.monitor == name);
+        let own = own.filter(|record| record.input_kind != InputKind::Output);
         // Several sensors may share an input. The records are in the order of the inputs.
         let mut in_use: Vec<_> = own.map(|record| (record.input_kind, record.input)).collect();
         in_use.dedup();
@@ -103,15 +135,7 @@ impl View<'_> {
         let expected = figures
             .as_ref()
             .and_then(|figures| figures.of_figure(reading.as_ref()?.expected?));
-        let (mut block_pairs, mut cable_pairs) = (Vec::new(), Vec::new());
-        for (_, terminal) in way.steps(&self.networks.wire) {
-            let thing = office.thing(terminal.thing);
-            match thing.kind.map(|kind| kind.id) {
-                Some(KindId::Block) => block_pairs.push(block_pair(office, thing, terminal)),
-                Some(KindId::Cable | KindId::Lead) => cable_pairs.push(cable_pair(office, thing, terminal)),
-                _ => {}
-            }
-        }
+        let (block_pairs, cable_pairs) = self.pairs_on(way);
         let value = |key| {
             figures
                 .as_ref()
@@ -161,6 +185,67 @@ impl View<'_> {
             block_pairs,
             cable_pairs,
             ohms: loop_of(&self.prediction.loops, &way.signal).and_then(ohms),
+        })
+    }
+
+    /// The pairs of blocks and of cables on a way, in its order.
+    fn pairs_on(&self, way: SignalPath) -> (Vec<BlockPair>, Vec<CablePair>) {
+        let office = self.office;
+        let (mut block_pairs, mut cable_pairs) = (Vec::new(), Vec::new());
+        for (_, terminal) in way.steps(&self.networks.wire) {
+            let thing = office.thing(terminal.thing);
+            match thing.kind.map(|kind| kind.id) {
+                Some(KindId::Block) => block_pairs.push(block_pair(office, thing, terminal)),
+                Some(KindId::Cable | KindId::Lead) => cable_pairs.push(cable_pair(office, thing, terminal)),
+                _ => {}
+            }
+        }
+        (block_pairs, cable_pairs)
+    }
+
+    /// The record of an output: its device is what it switches.
+    fn output_record(&self, head: &OfficeRecords, way: SignalPath) -> Option<InputRecord> {
+        let office = self.office;
+        let (output, control) = (way.signal, way.input);
+        let thing = office.thing(control.thing);
+        let at = (control.number as usize).checked_sub(1)?;
+        let (name, ..) = thing.named(Key::Control).nth(at)?;
+        let signal = format!("{} {name}", control.port.word);
+        let text = |key| thing.text(key).map(str::to_owned);
+        let (mut block_pairs, mut cable_pairs) = self.pairs_on(way);
+        // As with inputs, from the device on.
+        block_pairs.reverse();
+        cable_pairs.reverse();
+        let mut loops = self.prediction.controls.iter();
+        Some(InputRecord {
+            key: record_key(head.site_or_name(), office.name(control.thing), &signal),
+            office: head.office.clone(),
+            title: head.title.clone(),
+            site: head.site.clone(),
+            monitor: office.name(output.thing).to_owned(),
+            input_kind: InputKind::Output,
+            input: PortNumber(output.number),
+            address: None,
+            device: office.name(control.thing).to_owned(),
+            device_title: text(Key::Title),
+            kind: thing.kind?.word().to_owned(),
+            signal,
+            part: thing.part.as_ref().map(|part| part.name.to_string()),
+            model: text(Key::Model),
+            recorded: recorded(thing),
+            order: text(Key::Order),
+            reports: None,
+            place: self.stands(control.thing),
+            unit: None,
+            span: None,
+            step: None,
+            normal: None,
+            expected: None,
+            limits: Vec::new(),
+            healthy: None,
+            block_pairs,
+            cable_pairs,
+            ohms: loops.find(|own| own.control == control).and_then(control_ohms),
         })
     }
 
@@ -250,14 +335,25 @@ fn limits<'s>(figures: &'s Figures<'_>, signal: &'s Signal<'_>) -> impl Iterator
 
 /// A loop of which no run says anything would come to nothing, and that is not what it measures.
 fn ohms(one: &Loop) -> Option<LoopEntry> {
-    const TENTHS: f64 = 10.0;
-    let shown = |ohms: f64| (ohms * TENTHS).round() / TENTHS;
     let most = one.limit.as_ref().ok().copied().flatten();
     (!one.stretches.is_empty()).then(|| LoopEntry {
-        at_20_ohm: shown(one.resistance_at_20.ohms()),
-        hottest_ohm: shown(one.resistance.ohms()),
-        most_ohm: most.map(|limit| shown(limit.resistance.ohms())),
+        at_20_ohm: tenths(one.resistance_at_20.ohms()),
+        hottest_ohm: tenths(one.resistance.ohms()),
+        most_ohm: most.map(|limit| tenths(limit.resistance.ohms())),
     })
+}
+
+fn control_ohms(one: &ControlLoop) -> Option<LoopEntry> {
+    (!one.stretches.is_empty()).then(|| LoopEntry {
+        at_20_ohm: tenths(one.resistance_at_20.ohms()),
+        hottest_ohm: tenths(one.resistance.ohms()),
+        most_ohm: None,
+    })
+}
+
+fn tenths(ohms: f64) -> f64 {
+    const TENTHS: f64 = 10.0;
+    (ohms * TENTHS).round() / TENTHS
 }
 
 fn tip_and_ring(tip: Colour, ring: Colour) -> TipAndRing {

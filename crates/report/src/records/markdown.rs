@@ -7,7 +7,7 @@ use drysheath_text::safe::{markdown, markdown_cell};
 
 use super::csv::or_none;
 use super::difference::{Difference, Standing};
-use super::record::{InputRecord, LimitEntry, OfficeRecords, RecordsReport, TipAndRing};
+use super::record::{InputKind, InputRecord, LimitEntry, OfficeRecords, RecordsReport, TipAndRing};
 use crate::cautions::CAUTIONS;
 use crate::prediction::LeftOutRecord;
 
@@ -129,7 +129,16 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
         ];
         cells.into_iter().chain(state).collect()
     });
-    table(out, "## Inputs", &columns, rows.collect());
+    table(
+        out,
+        if has_outputs(office) {
+            "## Inputs and outputs"
+        } else {
+            "## Inputs"
+        },
+        &columns,
+        rows.collect(),
+    );
     facts(out, office);
     let columns = [
         "input",
@@ -158,7 +167,8 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
     table(out, "## Pairs", &columns, rows.collect());
 }
 
-/// The facts of the repository's own: a row for each input whose device has some, and for each monitor that has.
+/// The facts of the repository's own: a row for each input whose device has some, and for each monitor that has. Of whatever hangs on
+/// no input, what is known of it besides.
 fn facts(out: &mut String, office: &OfficeRecords) {
     let said = |facts: &BTreeMap<String, String>| {
         let facts: Vec<String> = facts.iter().map(|(name, text)| format!("{name} {text}")).collect();
@@ -176,6 +186,17 @@ fn facts(out: &mut String, office: &OfficeRecords) {
         .collect();
     // A device with several signals has one row.
     rows.dedup();
+    rows.extend(office.others.iter().map(|other| {
+        let name = other
+            .title
+            .as_ref()
+            .map_or_else(|| other.name.clone(), |title| format!("{} ({title})", other.name));
+        let order = other
+            .order
+            .as_ref()
+            .map_or(String::new(), |order| format!("order {order}"));
+        vec![name, listed([said(&other.recorded), order].into_iter())]
+    }));
     table(out, "## Recorded", &["thing", "recorded"], rows);
 }
 
@@ -203,6 +224,13 @@ pub(super) fn input(record: &InputRecord) -> String {
         .map_or(String::new(), |address| format!(" address {address}"));
     let kind = record.input_kind.word();
     format!("{} {kind} {}{address}", record.monitor, record.input)
+}
+
+fn has_outputs(office: &OfficeRecords) -> bool {
+    office
+        .records
+        .iter()
+        .any(|record| record.input_kind == InputKind::Output)
 }
 
 /// "pressure-sensor ps1", with the signal where the device has several.

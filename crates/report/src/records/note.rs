@@ -90,18 +90,37 @@ fn ready(out: &mut String, office: &OfficeRecords, difference: Option<&Differenc
         .iter()
         .filter(|record| record.input_kind == InputKind::Contact)
         .collect();
+    let outputs: Vec<_> = office
+        .records
+        .iter()
+        .filter(|record| record.input_kind == InputKind::Output)
+        .collect();
     let _ = writeln!(out, "\nWho tests what");
     let _ = writeln!(
         out,
         "  You: enter the records, then read every input and compare it with the expected value; say which alarm came."
     );
-    if !inside.is_empty() || !contacts.is_empty() {
+    if !outputs.is_empty() {
+        let switched: Vec<String> = outputs
+            .iter()
+            .map(|record| format!("{} {}", record.device, record.signal))
+            .collect();
+        let _ = writeln!(
+            out,
+            "  You: switch {} once the office says that nobody has a hand in it.",
+            listed(switched.iter().map(String::as_str).collect())
+        );
+    }
+    if !inside.is_empty() || !contacts.is_empty() || !outputs.is_empty() {
         let mut tasks = Vec::new();
         if !inside.is_empty() {
             tasks.push(format!("read {} beside you", names(&inside)));
         }
         if !contacts.is_empty() {
             tasks.push(contact_task(&contacts));
+        }
+        if !outputs.is_empty() {
+            tasks.push(format!("say what {} does when it is switched", names(&outputs)));
         }
         let _ = writeln!(out, "  At the office: {}.", tasks.join(", and "));
     }

@@ -44,8 +44,10 @@ pub struct OfficeRecords {
     pub order: Option<String>,
     /// The monitors of the office.
     pub monitors: Vec<MonitorRecord>,
-    /// One record for each input that a signal comes to, by monitor and input.
+    /// One record for each input that a signal comes to and each output that switches a control, by monitor and input.
     pub records: Vec<InputRecord>,
+    /// What else has facts of the repository's own or an order's number: equipment that no input or output leads to.
+    pub others: Vec<OtherRecord>,
     /// What there are no records of because of its stage.
     pub left_out: Vec<LeftOutRecord>,
     /// What is missing before anyone is called.
@@ -86,7 +88,28 @@ pub struct MonitorRecord {
     pub recorded: BTreeMap<String, String>,
 }
 
-/// What is to be entered for one input.
+/// A thing that hangs on no input: a regulator, a panel, a block.
+#[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
+pub struct OtherRecord {
+    /// Its name.
+    pub name: String,
+    /// What people call it.
+    pub title: Option<String>,
+    /// What it is, such as "regulator".
+    pub kind: String,
+    /// The part that it is one of.
+    pub part: Option<String>,
+    /// The maker's name for it.
+    pub model: Option<String>,
+    /// Facts of the repository's own, by their names.
+    pub recorded: BTreeMap<String, String>,
+    /// The number of the order that it came by.
+    pub order: Option<String>,
+    /// Where it is.
+    pub place: StandsRecord,
+}
+
+/// What is to be entered for one input, or for one output.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct InputRecord {
     /// The key of the record, which stays when other fields change: site code, device and signal.
@@ -99,7 +122,7 @@ pub struct InputRecord {
     pub site: Option<String>,
     /// The name of the monitor.
     pub monitor: String,
-    /// What kind of input it is.
+    /// What kind of input it is, or that it is an output.
     pub input_kind: InputKind,
     /// The number of the input among those of its kind, a text where letters are printed before it.
     pub input: PortNumber,
@@ -158,7 +181,7 @@ impl InputRecord {
     }
 }
 
-/// The kinds of inputs of a monitor, in the order of the records.
+/// The kinds of inputs of a monitor, in the order of the records, and its outputs.
 #[derive(Clone, Copy, Debug, Eq, JsonSchema, Ord, PartialEq, PartialOrd, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum InputKind {
@@ -166,6 +189,8 @@ pub enum InputKind {
     Sensor,
     /// It is open or closed.
     Contact,
+    /// An output, which switches a control.
+    Output,
 }
 
 impl InputKind {
@@ -174,6 +199,7 @@ impl InputKind {
         match self {
             Self::Sensor => "sensor",
             Self::Contact => "contact",
+            Self::Output => "output",
         }
     }
 }

@@ -125,10 +125,12 @@ fn judge(inspection: &Inspection<'_>, link: &Link, sink: &mut Sink<'_>) -> bool 
     let near = Joint::at(inspection, link.from);
     let far = Joint::at(inspection, link.to);
     let has_tube = link.pieces(inspection.office).any(|piece| piece.tube.is_some());
-    // Two that are screwed together need no tube: it is elsewhere in the run.
-    if near
-        .zip(far)
-        .is_some_and(|(near, far)| threads_mate(near.fitting, far.fitting))
+    // Two that are screwed together need no tube: it is elsewhere in the run. In a run of two ends it is nowhere else.
+    let is_between = has_tube && inspection.office.run(link.run).ends.len() == 2;
+    if !is_between
+        && near
+            .zip(far)
+            .is_some_and(|(near, far)| threads_mate(near.fitting, far.fitting))
     {
         return false;
     }

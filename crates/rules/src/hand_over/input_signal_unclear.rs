@@ -37,7 +37,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let recorded: Vec<Terminal> = signal_paths(office, wire).map(|path| path.input).collect();
     let inputs = wire.terminals().filter(|(_, terminal)| terminal.port.role.is_input());
-    for (id, input) in inputs.filter(|(_, input)| !recorded.contains(input)) {
+    // One that its maker wired, and that waits for a device, is spare.
+    let is_idle = |input: &Terminal| {
+        let allocation = inspection.allocation();
+        allocation.is_idle(input.thing, input.port, input.number)
+    };
+    for (id, input) in inputs.filter(|(_, input)| !recorded.contains(input) && !is_idle(input)) {
         let called = called(office, input);
         let message = format!("{called} is wired, but not to exactly one signal, so there is no record of it");
         sink.report(input.thing, place_of(wire, id), message)

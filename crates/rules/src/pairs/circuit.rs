@@ -91,6 +91,15 @@ impl Circuit {
         self.any().map(|any| circuit(wire, any))
     }
 
+    /// Whether it only waits for a device: an input or output of a monitor that its maker wired to a connector.
+    pub fn waits_for_device(&self, inspection: &Inspection<'_>) -> bool {
+        let end = match (self.signal, self.input) {
+            (Some(one), None) | (None, Some(one)) => inspection.networks.wire.terminal(one),
+            _ => return false,
+        };
+        inspection.allocation().is_idle(end.thing, end.port, end.number)
+    }
+
     /// Whether one of its terminals has more wires than sides.
     pub fn forks(&self, wire: &Wiring) -> bool {
         self.any()

@@ -1,5 +1,5 @@
-use drysheath_office::{End, connector_pairs};
-use drysheath_syntax::Medium;
+use drysheath_office::{End, Run, connector_pairs};
+use drysheath_syntax::{Fix, Medium, with_comments};
 
 use super::connectors_do_not_mate::is_connector;
 use crate::finding::Sink;
@@ -49,20 +49,40 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         .runs
         .iter()
         .filter(|run| run.medium == Medium::Wire && !run.damaged);
-    let mut seen: Vec<&End> = Vec::new();
-    for end in wires.flat_map(|run| &run.ends).filter(|end| is_connector(end)) {
+    let mut seen: Vec<(&Run, &End)> = Vec::new();
+    let ends = wires.flat_map(|run| run.ends.iter().map(move |end| (run, end)));
+    for (run, end) in ends.filter(|(_, end)| is_connector(end)) {
         let Some(id) = end.thing else { continue };
-        let is_same = |other: &&&End| {
+        let is_same = |(_, other): &&(&Run, &End)| {
             let pairs = |end| connector_pairs(office, end).unwrap_or_default();
             other.thing == end.thing && pairs(other).iter().any(|pair| pairs(end).contains(pair))
         };
-        if let Some(first) = seen.iter().find(is_same) {
+        if let Some((earlier, first)) = seen.iter().find(is_same) {
+            let is_copy = are_same(earlier, run);
+            // Of a run that is written twice, one end says it.
+            if is_copy && seen.iter().any(|(other, _)| std::ptr::eq(*other, run)) {
+                continue;
+            }
             let name = office.end_name(end);
-            sink.report(id, end.range, format!("the connector `{name}` is mated already"))
+            let finding = sink
+                .report(id, end.range, format!("the connector `{name}` is mated already"))
                 .about([Subject::Wires, Subject::Ports(id, "pair")])
                 .related(office.place(first.range), "mated here")
                 .help("name the connector that this one really goes to, or delete the line");
+            if is_copy {
+                let whole = with_comments(&office.text, run.range);
+                finding.fix(Fix::replace(whole, "", "Delete the second"));
+            }
         }
-        seen.push(end);
+        seen.push((run, end));
     }
+}
+
+/// Whether two runs join the same two connectors, in whatever order.
+fn are_same(one: &Run, other: &Run) -> bool {
+    let key = |end: &End| (end.thing, end.numbers);
+    let ([a, b], [c, d]) = (one.ends.as_slice(), other.ends.as_slice()) else {
+        return false;
+    };
+    (key(a), key(b)) == (key(c), key(d)) || (key(a), key(b)) == (key(d), key(c))
 }

@@ -1,6 +1,7 @@
 use drysheath_office::kinds::{Connector, Key, Role};
-use drysheath_office::{End, Fields, Office, connector_pairs};
-use drysheath_syntax::Medium;
+use drysheath_office::{End, Fields, Office, Thing, connector_pairs};
+use drysheath_syntax::{Fix, Medium};
+use drysheath_text::TextRange;
 
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -51,10 +52,14 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             && let Some((message, help)) = misfit(office, one, other)
             && let Some(id) = other.thing
         {
-            sink.report(id, other.range, message)
+            let finding = sink
+                .report(id, other.range, message)
                 .about([Subject::Wires])
                 .related(office.place(one.range), "the other connector")
                 .help(help);
+            if let Some(fix) = certain(office, one, other) {
+                finding.fix(fix);
+            }
         }
     }
 }
@@ -62,6 +67,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// Whether an end is a connector rather than one of its pairs.
 pub(super) fn is_connector(end: &End) -> bool {
     end.port.is_some_and(|port| port.role == Role::Connector)
+}
+
+/// Which half of a connector an end is.
+fn sex(office: &Office, end: &End) -> Option<Connector> {
+    office.thing(end.thing?).choice(Key::Connector)
 }
 
 /// Why two connectors do not go together, and what to do.
@@ -81,8 +91,7 @@ fn misfit(office: &Office, one: &End, other: &End) -> Option<(String, &'static s
             return Some((message, "correct the number, or how many pairs it has"));
         }
     }
-    let sex = |end: &End| office.thing(end.thing?).choice::<Connector>(Key::Connector);
-    let (one_sex, other_sex) = (sex(one)?, sex(other)?);
+    let (one_sex, other_sex) = (sex(office, one)?, sex(office, other)?);
     let (one_name, other_name) = (office.end_name(one), office.end_name(other));
     if one_sex == other_sex {
         let message = format!("`{one_name}` and `{other_name}` are both {}s", one_sex.word());
@@ -101,4 +110,77 @@ fn misfit(office: &Office, one: &End, other: &End) -> Option<(String, &'static s
             "say which connector of the larger one it is, such as `tb connector 1`, or wire the pairs",
         )
     })
+}
+
+/// The edit that makes two connectors mate, where there is only one.
+fn certain(office: &Office, one: &End, other: &End) -> Option<Fix> {
+    let (pairs, other_pairs) = (connector_pairs(office, one)?, connector_pairs(office, other)?);
+    let has = |end: &End| Some(office.thing(end.thing?).has(Key::Connector));
+    match (has(one)?, has(other)?) {
+        (true, false) if pairs.len() == other_pairs.len() => counterpart(office, one, other),
+        (false, true) if pairs.len() == other_pairs.len() => counterpart(office, other, one),
+        (true, true) if sex(office, one) == sex(office, other) => None,
+        (true, true) if pairs.len() > other_pairs.len() => only_one_left(office, one, other_pairs.len()),
+        (true, true) if pairs.len() < other_pairs.len() => only_one_left(office, other, pairs.len()),
+        _ => None,
+    }
+}
+
+/// Says of the thing at `silent` that it has what goes with the connector of `said`.
+fn counterpart(office: &Office, said: &End, silent: &End) -> Option<Fix> {
+    let field = match sex(office, said)? {
+        Connector::Plug => "connector socket",
+        Connector::Socket => "connector plug",
+    };
+    let thing = office.thing(silent.thing?);
+    let (at, text) = appended(office, thing, field)?;
+    let title = format!("Say `{field}` of `{}`", thing.name.of(&office.text));
+    Some(Fix::replace(TextRange::empty(at), text, title))
+}
+
+/// Where a field is added to a thing, and what is written there.
+fn appended(office: &Office, thing: &Thing, field: &str) -> Option<(u32, String)> {
+    let written = thing.range.of(&office.text);
+    // A brace in a comment or in a text would be taken for the block's own.
+    if written.contains(['#', '"']) {
+        return None;
+    }
+    let Some(inside) = written.trim_end().strip_suffix('}') else {
+        return Some((thing.range.end, format!(" {{ {field} }}")));
+    };
+    let fields = inside.trim_end();
+    let at = thing.range.start + fields.len() as u32;
+    let text = if fields.ends_with('{') {
+        format!(" {field}")
+    } else if inside.contains('\n') {
+        format!("\n    {field}")
+    } else {
+        format!(", {field}")
+    };
+    Some((at, text))
+}
+
+/// Names the only connector of a block with several that has `count` pairs and that no run names yet.
+fn only_one_left(office: &Office, end: &End, count: usize) -> Option<Fix> {
+    let thing = end.thing.filter(|_| end.numbers.0 == 0)?;
+    let numbered = |number: u32| End {
+        numbers: (number, number),
+        ..*end
+    };
+    let ends = office.runs.iter().flat_map(|run| &run.ends);
+    let taken: Vec<u32> = ends
+        .filter(|other| other.thing == Some(thing) && is_connector(other))
+        .map(|other| other.numbers.0)
+        .collect();
+    let numbers =
+        (1..).take_while(|number| connector_pairs(office, &numbered(*number)).is_some_and(|own| !own.is_empty()));
+    let mut left = numbers.filter(|number| {
+        !taken.contains(number) && connector_pairs(office, &numbered(*number)).is_some_and(|own| own.len() == count)
+    });
+    let (number, None) = (left.next()?, left.next()) else {
+        return None;
+    };
+    let words = format!("{} connector {number}", office.name(thing));
+    let title = format!("Write `{words}`");
+    Some(Fix::replace(end.range, words, title))
 }

@@ -39,7 +39,8 @@ pub(crate) static RULE: Rule = Rule {
     summary: "An input is wired to pairs that lead to no device.",
     explanation: "An input with a pair and no device reads whatever the pair picks up, or alarms for ever. Either the device \
                   is missing from the record, or the jumper was left when it was taken away. Name the device at the \
-                  beginning of the wire, or take the wire out and say that its pairs are spare.",
+                  beginning of the wire, or take the wire out and say that its pairs are spare. An input that its maker wired to a \
+                  connector may wait for its device there, and is spare until then.",
     source: Source::CommonPractice,
     example: Some(Example {
         failing: r"
@@ -64,7 +65,8 @@ spare c101 pair 38 .. 50
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let silent = |circuit: &super::circuit::Circuit| {
-        circuit.inputs > 0 && circuit.signals == 0 && !circuit.has_signal_elsewhere()
+        let elsewhere = circuit.has_signal_elsewhere();
+        circuit.inputs > 0 && circuit.signals == 0 && !elsewhere && !circuit.waits_for_device(inspection)
     };
     if office.unsure.about(Medium::Wire) || !circuits(inspection).any(|circuit| silent(&circuit)) {
         return;

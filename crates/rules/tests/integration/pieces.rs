@@ -1,8 +1,11 @@
 //! Runs that consist of several pieces: what is said of them, and what is not.
 
 use drysheath_fixture::lowered;
+use drysheath_office::Networks;
+use drysheath_prediction::Prediction;
 use drysheath_rules::example::check;
 use drysheath_rules::{Settings, example, lint};
+use drysheath_text::apply;
 
 #[track_caller]
 fn gives(example: &str, expected: &[&str]) {
@@ -530,4 +533,80 @@ fn what_takes_the_most_is_named_where_too_little_arrives() {
 fn messages(example: &str) -> Vec<String> {
     let outcome = check(example, &Settings::default());
     outcome.findings.into_iter().map(|finding| finding.message).collect()
+}
+
+/// The resistances of the feeds, of the loops and of the air, and what lies between the ends of each run.
+fn figures(text: &str) -> String {
+    let office = lowered(text);
+    let networks = Networks::new(&office);
+    let prediction = Prediction::new(&office, &networks);
+    let feeds: Vec<_> = prediction.feeds.iter().map(|feed| feed.total).collect();
+    let loops: Vec<_> = prediction.loops.iter().map(|one| one.resistance).collect();
+    let runs = office.runs.iter().map(|run| {
+        let pieces = run.pieces().map(|piece| {
+            let sizes = [piece.fuse, piece.gauge, piece.tube, piece.bore, piece.length];
+            let sizes = sizes.map(|size| size.map(|size| size.value.to_string()));
+            (sizes, piece.reducer.is_some(), piece.damaged)
+        });
+        pieces.collect::<Vec<_>>()
+    });
+    format!("{feeds:?} {loops:?} {:?}", runs.collect::<Vec<_>>())
+}
+
+#[test]
+fn a_run_that_is_written_backwards_is_turned_with_its_pieces() {
+    for (written, meant) in [
+        (
+            "power m1 -> pdf fuse 1 with 3 A, 14 awg, 6 m then 10 awg, 30 m",
+            "power pdf fuse 1 -> m1 with 3 A, 10 awg, 30 m then 14 awg, 6 m",
+        ),
+        (
+            "ground ogb -> m1 frame with 6 awg, 3 m then 4 awg, 1 m",
+            "ground m1 frame -> ogb with 4 awg, 1 m then 6 awg, 3 m",
+        ),
+        (
+            "wire tb pair 2 -> p1 with 26 awg, 1 m then 24 awg, 2 m then 22 awg, 8 m",
+            "wire p1 -> tb pair 2 with 22 awg, 8 m then 24 awg, 2 m then 26 awg, 1 m",
+        ),
+        (
+            "air p1 -> mf port 2 with 1/4 in tube, 0.17 in bore, 1 m then 1/4 in tube, 0.17 in bore, 2 m then reducer, 3/8 in tube, 1/4 in bore, 4 m",
+            "air mf port 2 -> p1 with 3/8 in tube, 1/4 in bore, 4 m then reducer, 1/4 in tube, 0.17 in bore, 2 m then 1/4 in tube, 0.17 in bore, 1 m",
+        ),
+    ] {
+        let checked = |run: &str| {
+            let (without, on) = match run.split(' ').next() {
+                Some("power") => ("power pdf", ""),
+                Some("ground") => ("ground m1", ""),
+                Some("wire") => ("wire p1", "wire tb pair 2 -> m1 sensor 2\n"),
+                _ => ("air mf port 2", ""),
+            };
+            check(&format!("# without {without}\n{run}\n{on}"), &Settings::default())
+        };
+        let outcome = checked(written);
+        let [finding] = outcome.findings.as_slice() else {
+            panic!("{written}: {:?}", outcome.findings);
+        };
+        assert_eq!(finding.rule.name(), "run-backwards");
+        let text = &outcome.texts[finding.place.file.0 as usize];
+        let mended = apply(text, &finding.fix.as_ref().unwrap().edits).unwrap();
+        assert!(mended.contains(meant), "{mended}");
+        let right = checked(meant);
+        assert!(right.findings.is_empty(), "{:?}", right.findings);
+        // What is computed before the edit is what is meant, and what is computed after it.
+        let figures = [text, mended.as_str(), &right.texts[0]].map(figures);
+        assert_eq!(figures[0], figures[1], "{written}");
+        assert_eq!(figures[0], figures[2], "{written}");
+    }
+    // A fuse at the panel's end of it comes to stand before the first `then`.
+    let outcome = check(
+        "# without power pdf\npower m1 -> pdf fuse 1 with 14 awg, 6 m then 10 awg, 30 m, 3 A\n",
+        &Settings::default(),
+    );
+    let finding = outcome.findings.first().unwrap();
+    let edits = &finding.fix.as_ref().unwrap().edits;
+    let replacement = "pdf fuse 1 -> m1 with 10 awg, 30 m, 3 A then 14 awg, 6 m";
+    assert_eq!(
+        edits.iter().map(|edit| &*edit.replacement).collect::<Vec<_>>(),
+        [replacement]
+    );
 }

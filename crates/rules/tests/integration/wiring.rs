@@ -6,7 +6,7 @@ use std::sync::Arc;
 use drysheath_office::{NoParts, lower};
 use drysheath_rules::{RuleId, Settings, example, lint};
 use drysheath_syntax::parse;
-use drysheath_text::FileId;
+use drysheath_text::{FileId, apply};
 use expect_test::expect;
 
 const OFFICE: &str = include_str!("damage/wiring.office");
@@ -359,4 +359,33 @@ fn a_slip_in_a_spare_line_leaves_the_rest_checked() {
             regulator-set-above-rating: `r1` is set to 28 psi, and `c101` downstream is rated for 20 psi
             value-unreadable: `port` expects a whole number from 1 to 100000 after it
     "#]].assert_eq(&told);
+}
+
+/// The text after the one fix of the first result of a change, which leaves nothing to say.
+fn mended(changes: &[(&str, &str)]) -> String {
+    let text = with(changes);
+    let office = lower(FileId(0), "office", Arc::from(text.as_str()), &parse(&text), &NoParts);
+    let findings = lint(&office, &Settings::default(), example::TODAY);
+    let fix = findings.iter().find_map(|finding| finding.fix.as_ref());
+    let mended = apply(&text, &fix.unwrap_or_else(|| panic!("{findings:?}")).edits).unwrap();
+    assert_eq!(results(&mended), [""; 0], "{mended}");
+    mended
+}
+
+#[test]
+fn connectors_are_mended_where_one_edit_is_certain() {
+    let halves = ("{ pairs 4, connector socket", "{ pairs 4");
+    let numbered = ("wire j1 -> j2", "wire j1 -> j2 connector 1");
+    assert!(mended(&[halves, numbered]).contains("block j2 { pairs 4, connector socket }"));
+    // Of a block of 50 pairs one connector is taken, and the other is meant.
+    let more = "block j3 { pairs 50, connector socket }\nblock j4 { pairs 25, connector plug }\nblock j5 { pairs 25, connector plug }
+wire j4 -> j3 connector 1\nwire j5 -> j3\nspare j3 pair rest\nspare j4 pair rest\nspare j5 pair rest\nlead l2";
+    assert!(mended(&[("lead l2", more)]).contains("wire j5 -> j3 connector 2\n"));
+    let twice = ("wire j1 -> j2\n", "wire j1 -> j2\nwire j2 -> j1\n");
+    assert!(!mended(&[twice]).contains("wire j2 -> j1"));
+    // Two plugs: either may be the wrong one.
+    let text = with(&[("4, connector socket", "4, connector plug")]);
+    let office = lower(FileId(0), "office", Arc::from(text.as_str()), &parse(&text), &NoParts);
+    let findings = lint(&office, &Settings::default(), example::TODAY);
+    assert!(findings.iter().all(|finding| finding.fix.is_none()));
 }

@@ -99,7 +99,7 @@ fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
             _ => Some(5),
         },
         // What has come to a block goes on to an input.
-        Role::Pair => Some(if run.last == Some(Role::Pair) && !came_by_cable(items, run) {
+        Role::Pair => Some(if run.last == Some(Role::Pair) && !came_from_afar(items, run) {
             6
         } else {
             1
@@ -124,10 +124,10 @@ fn wire(items: &Items<'_>, run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
     }
 }
 
-/// Whether the end before is a cable's pair.
-fn came_by_cable(items: &Items<'_>, run: &RunSoFar) -> bool {
+/// Whether the end before is a pair of a cable or a lead.
+fn came_from_afar(items: &Items<'_>, run: &RunSoFar) -> bool {
     let last = run.last_thing.map(|id| items.office().thing(id));
-    last.is_some_and(|thing| thing.is(KindId::Cable))
+    last.is_some_and(|thing| thing.is(KindId::Cable) || thing.is(KindId::Lead))
 }
 
 fn air(run: &RunSoFar, fit: Fit<'_>) -> Option<u32> {
