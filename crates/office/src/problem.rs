@@ -75,6 +75,45 @@ pub enum ProblemId {
     WordOutdated,
 }
 
+impl ProblemId {
+    /// Whether something of the file is not understood where it is reported, so that it is missing from all that is computed.
+    pub fn leaves_unread(self) -> bool {
+        match self {
+            Self::StatementUnreadable
+            | Self::NestingTooDeep
+            | Self::NumberTooLong
+            | Self::TextTooLarge
+            | Self::TextNotUtf8
+            | Self::KindUnknown
+            | Self::NameUnknown
+            | Self::NameTwice
+            | Self::PortUnknown
+            | Self::FieldUnknown
+            | Self::FieldTwice
+            | Self::ValueUnreadable
+            | Self::ValueImplausible
+            | Self::UnitMissing
+            | Self::UnitUnknown
+            | Self::UnitWrongDimension
+            | Self::OfficeRepeated
+            | Self::PartUnknown
+            | Self::PartChain
+            | Self::PartAmbiguous
+            | Self::PartWrongKind
+            | Self::UseNotFound
+            | Self::UseOutsideRepository => true,
+            Self::AcceptanceVoid
+            | Self::CharacterPasted
+            | Self::CharacterInvisible
+            | Self::FieldMissing
+            | Self::GroundNotToBar
+            | Self::RunBackwards
+            | Self::UseCycle
+            | Self::WordOutdated => false,
+        }
+    }
+}
+
 impl From<syntax::ProblemId> for ProblemId {
     fn from(id: syntax::ProblemId) -> Self {
         match id {

@@ -371,6 +371,23 @@ fn a_ring_is_one_result_of_its_first_file() {
 }
 
 #[test]
+fn parts_that_are_of_each_other_over_files_are_the_ring_of_their_files() {
+    let files = [
+        ("parts/a", "use parts/b\npart block x : y { pairs 10 }"),
+        ("parts/b", "use parts/a\npart block y : x { pins yes }"),
+    ];
+    let said = |path: &str| {
+        let (_, text) = files.iter().find(|(own, _)| *own == path).unwrap();
+        said(&lower(FileId(0), path, (*text).into(), &parse(text), &shelf(&files)))
+    };
+    assert_eq!(
+        said("parts/a"),
+        ["UseCycle | parts/b | these files use each other in a ring: `parts/a` uses `parts/b` uses `parts/a`"]
+    );
+    assert_eq!(said("parts/b"), [""; 0]);
+}
+
+#[test]
 fn a_name_that_stands_twice() {
     let office = office("ground-bar b\nground-bar b { principal yes }");
     assert_eq!(said(&office), ["NameTwice | b | the name `b` is already taken"]);

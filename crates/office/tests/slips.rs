@@ -442,3 +442,74 @@ fn a_former_name_is_of_one_thing() {
         "formerly ta | a part stands for many things, and only one of them was called `ta`"
     );
 }
+
+#[test]
+fn what_catalogues_call_a_deadband_is_one() {
+    let limit = "limit high 11 scfh major deadband 0.6 scfh";
+    assert_eq!(
+        said(limit, "limit high 11 scfh major differential 0.6 scfh"),
+        "differential | a limit calls `differential` its `deadband` | write `deadband` and how far the reading must come back before the \
+         alarm clears, as in `deadband 0.3 psi` | fix"
+    );
+    assert_eq!(
+        said(limit, "limit high 11 scfh hysteresis 0.6 scfh"),
+        "hysteresis | a limit calls `hysteresis` its `deadband` | write `deadband` and how far the reading must come back before the \
+         alarm clears, as in `deadband 0.3 psi` | fix"
+    );
+    assert_eq!(
+        said(limit, "limit high 11 scfh major, differential 0.6 scfh"),
+        "differential | a limit calls `differential` its `deadband`, and says it itself | write `deadband` right after the severity, \
+         without a comma before it | fix"
+    );
+}
+
+#[test]
+fn signs_of_sums_are_answered_in_words() {
+    let with = |loss: &str| format!("step 0.2 scfh, {loss}");
+    assert_eq!(
+        said("step 0.2 scfh", &with("loss 0.5 psi @ 20 scfh")),
+        "@ | `@` is not written: the word is `at` | a loss is stated at a flow, as in `loss 0.5 psi at 20 scfh` | fix"
+    );
+    assert_eq!(
+        said("step 0.2 scfh", &with("loss 0.5 psi@20 scfh")),
+        "@ | `@` is not written: the word is `at` | a loss is stated at a flow, as in `loss 0.5 psi at 20 scfh` | fix"
+    );
+    assert_eq!(
+        said("step 0.2 scfh", &with("loss 0.1 psi at 10 scfh + 0.2 psi at 20 scfh")),
+        "+ | `+` has no meaning: nothing is added up in this language | write each loss as a field of its own: \
+         `loss 0.1 psi at 10 scfh, loss 0.2 psi at 20 scfh`"
+    );
+}
+
+#[test]
+fn a_fact_of_a_repository_is_a_record() {
+    assert_eq!(
+        said("ports 4, rating 30 psi", "ports 4, rating 30 psi, serial \"A-1177\""),
+        "serial | manifold `mf` has no field `serial` | what a repository keeps of a thing for itself is a record: write \
+         `record serial \"…\"` | fix"
+    );
+}
+
+#[test]
+fn a_text_says_something_that_can_be_seen() {
+    let with = |text: &str| format!("ports 4, rating 30 psi, note {text}");
+    for empty in ["\"\"", "\" \""] {
+        assert_eq!(
+            said("ports 4, rating 30 psi", &with(empty)),
+            format!(
+                "{empty} | the text of `note` is empty | write between the quotes what people should read there, or leave it out"
+            )
+        );
+    }
+    assert_eq!(
+        said("ports 4, rating 30 psi", &with("\"left\u{200b} of \u{7}it\"")),
+        "\u{200b} | this text has a character that nobody sees, U+200B, and this file 2 of such | delete it: what looks the same would \
+         not be the same | fix"
+    );
+    // Letters of all scripts, their joiners and tabs stay.
+    let text = OFFICE.replace(
+        "ports 4, rating 30 psi",
+        &with("\"\u{645}\u{6cc}\u{200c}\u{62e}\u{648}\u{627}\u{647}\u{645}\tß 漏\""),
+    );
+    assert_eq!(office(&text).problems, []);
+}

@@ -148,3 +148,78 @@ fn wrong_arguments_are_answered_in_words() {
         assert!(error.contains(told), "{error}");
     }
 }
+
+/// What `predict` says of the example office with these statements, the first in the place of the run from its dryer.
+fn predicted(statements: &str, arguments: &[&str]) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("drysheath.toml"), "language = 1\n").unwrap();
+    let example = fs::read_to_string(root().join("grammar/example.office")).unwrap();
+    let replaced = example.lines().find(|line| line.starts_with("air d1 ")).unwrap();
+    fs::write(folder.path().join("elm.office"), example.replace(replaced, statements)).unwrap();
+    let output = run(folder.path(), &[&["predict", "elm.office"], arguments].concat());
+    assert_eq!(code(&output), 0, "{}", String::from_utf8_lossy(&output.stderr));
+    out(&output)
+}
+
+const WITH_FILTER: &str = "filter fl1 { rating 60 psi, loss 0.2 psi at 5 scfh, loss 0.5 psi at 10 scfh }\n\
+                           air d1 -> fl1 with 3/8 in tube, 1/4 in bore, 1 m then reducer, 1/4 in tube, 0.17 in bore, 1 m\n\
+                           air fl1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m";
+
+#[test]
+fn losses_pieces_and_kinds_of_inputs_are_in_the_tables() {
+    let text = predicted(WITH_FILTER, &[]);
+    let row = |start: &str| {
+        let row = text.lines().rfind(|line| line.trim_start().starts_with(start));
+        let cells = row.unwrap_or_default().split("  ").map(str::trim);
+        cells
+            .filter(|cell| !cell.is_empty())
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(row("fl1 "), ["fl1", "7 scfh", "0.308 psi", "10 scfh"], "{text}");
+    for piece in ["d1 -> fl1, piece 1 ", "d1 -> fl1, piece 2 ", "fl1 -> r1 "] {
+        assert!(!row(piece).is_empty(), "{piece}: {text}");
+    }
+    assert_eq!(row("f1 flow")[1], "m1 sensor 1", "{text}");
+    assert_eq!(row("d1 contact humidity")[1], "m1 contact 1", "{text}");
+}
+
+#[test]
+fn how_tells_what_a_filter_takes() {
+    let text = predicted(WITH_FILTER, &["--how", "fl1"]);
+    for part in [
+        "fl1 loses 0.308 psi",
+        "through filter fl1: ",
+        "loss 0.2 psi (elm.office:",
+        "at a flow of 10 scfh (elm.office:",
+        "tube d1 -> fl1, piece 2 of 2: ",
+    ] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+    let beyond = predicted(WITH_FILTER, &["--how", "p1"]);
+    assert!(
+        beyond.contains("through flow-sensor f1, which states no loss"),
+        "{beyond}"
+    );
+    assert!(!beyond.contains("fl1, which states no loss"), "{beyond}");
+}
+
+#[test]
+fn what_cannot_be_read_is_said() {
+    let unread = "air d1 -> r1 -> -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m";
+    let text = predicted(unread, &[]);
+    let told = text.lines().find(|line| line.starts_with("not read: elm.office:"));
+    assert!(
+        told.is_some_and(|told| told.contains("one arrow follows another")),
+        "{text}"
+    );
+    let how = predicted(unread, &["--how", "ps1"]);
+    assert!(how.contains("not read: elm.office:"), "{how}");
+    assert!(how.contains("loop of ps1"), "{how}");
+    let nothing = predicted(unread, &["--how", "mf"]);
+    assert!(
+        nothing.contains("mf: nothing is computed for it, since elm.office:"),
+        "{nothing}"
+    );
+    assert!(!predicted(WITH_FILTER, &[]).contains("not read"));
+}

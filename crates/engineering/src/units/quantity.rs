@@ -19,6 +19,20 @@ impl Quantity {
         self.unit.to_si(self.value)
     }
 
+    /// What it is in SI as a difference of two figures, which does not depend on where a scale has its zero.
+    pub fn difference(self) -> f64 {
+        self.si() - self.unit.to_si(0.0)
+    }
+
+    /// The same difference in another unit of its dimension.
+    #[must_use]
+    pub fn difference_in(self, unit: &'static Unit) -> Quantity {
+        Quantity {
+            value: unit.from_si(self.difference() + unit.to_si(0.0)),
+            unit,
+        }
+    }
+
     /// The dimension of its unit.
     pub fn dimension(self) -> Dimension {
         self.unit.dimension
@@ -91,6 +105,16 @@ mod tests {
 
     use super::super::{UNITS, find};
     use crate::figures::quantity;
+
+    #[test]
+    fn differences_have_no_zero() {
+        let celsius = find("degC").unwrap();
+        let converted = quantity(9.0, "degF").difference_in(celsius).value;
+        assert!((converted - 5.0).abs() < 1e-12, "{converted}");
+        assert!((quantity(9.0, "degF").difference() - 5.0).abs() < 1e-12);
+        let psi = quantity(10.0, "kPa").difference_in(find("psi").unwrap()).value;
+        assert!((psi - 1.450_377).abs() < 1e-6, "{psi}");
+    }
 
     #[test]
     fn shows_as_a_person_would_write_it() {

@@ -20,6 +20,8 @@ struct Written {
     numbers: Vec<TextRange>,
     unit: &'static Unit,
     unit_range: TextRange,
+    /// Whether the numbers are differences of two figures, for which no scale has a zero.
+    is_difference: bool,
 }
 
 /// Writing the quantity at an offset in each other common unit.
@@ -51,7 +53,7 @@ pub(super) fn units(analysis: &Analysis, at: u32) -> Vec<Proposal> {
 fn proposal(written: &Written, quantities: &[Quantity], unit: &'static Unit) -> Option<Proposal> {
     let figures: Vec<String> = quantities
         .iter()
-        .map(|quantity| figure(*quantity, unit))
+        .map(|quantity| figure(*quantity, unit, written.is_difference))
         .collect::<Option<_>>()?;
     let mut edits: Vec<Edit> = written
         .numbers
@@ -73,8 +75,12 @@ fn proposal(written: &Written, quantities: &[Quantity], unit: &'static Unit) -> 
 }
 
 /// A quantity's number in another unit, if that has a usual size.
-fn figure(quantity: Quantity, unit: &'static Unit) -> Option<String> {
-    let exact = quantity.in_unit(unit);
+fn figure(quantity: Quantity, unit: &'static Unit, is_difference: bool) -> Option<String> {
+    let exact = if is_difference {
+        quantity.difference_in(unit)
+    } else {
+        quantity.in_unit(unit)
+    };
     let size = exact.value.abs();
     if unit.scale == Scale::AmericanWireGauge {
         // A gauge is one of those that are made.
@@ -140,11 +146,10 @@ fn of_token(text: &str, tokens: &[Token], at: usize) -> Option<Written> {
     {
         numbers.insert(0, other.range);
     }
-    // The deadband of a dew point is a difference, which a scale with a zero of its own cannot tell from a point.
-    let is_difference = dots.is_some_and(|before| before.range.of(text) == "deadband");
-    (!(is_difference && unit.dimension == Dimension::Temperature)).then_some(Written {
+    Some(Written {
         numbers,
         unit,
         unit_range: unit_token.range,
+        is_difference: dots.is_some_and(|before| before.range.of(text) == "deadband"),
     })
 }

@@ -343,6 +343,12 @@ fn quantities_are_written_in_other_units() {
     assert!(wire.contains(&"Write `5.261 mm2`".to_owned()), "{wire:?}");
     let gauge = titles(&example_with("with 10 awg, 4 m", "with 5.26 mm$02, 4 m"));
     assert!(gauge.contains(&"Write `10 awg`".to_owned()), "{gauge:?}");
+    let back = titles(&example_with(
+        "block tb                    { pairs 25 }",
+        "block tb { pairs 25 }\ndew-point-sensor dp1 { span -60 .. 20 degC, limit high -30 degC minor deadband $05 degC }",
+    ));
+    assert!(back.contains(&"Write `9 degF`".to_owned()), "{back:?}");
+    assert!(back.contains(&"Write `5 K`".to_owned()), "{back:?}");
     let cold = titles(&example_with("coldest         -25 degC", "coldest         -2$05 degC"));
     assert_eq!(
         cold,

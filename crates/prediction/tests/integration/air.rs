@@ -465,6 +465,6 @@ fn tubes_in_series_lose_one_after_another() {
     let lacks = compute(&format!(
         "{DRYER}{rest}air d1 -> mf with 3/8 in tube, 1/4 in bore, 4 m then 1/4 in tube, 1 m\n"
     ));
-    assert_eq!(lacks.missing(), ["the bore of the tube from `d1` to `mf`"]);
+    assert_eq!(lacks.missing(), ["the bore of piece 2 of the tube from `d1` to `mf`"]);
     assert_eq!(lacks.inlet("mf"), None);
 }

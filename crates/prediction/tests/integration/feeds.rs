@@ -570,7 +570,9 @@ fn pieces_in_series_are_one_conductor_after_another() {
     assert_eq!(shares, [2, 2, 1]);
     lacks(
         &format!("{start}power main -> m1 with 3 A, 14 awg, 30 m then 14 awg\n"),
-        &["m1 | power main -> m1 with 3 A, 14 awg, 30 m then 14 awg | the length of the run from `main` to `m1`"],
+        &[
+            "m1 | power main -> m1 with 3 A, 14 awg, 30 m then 14 awg | the length of piece 2 of the run from `main` to `m1`",
+        ],
         &[],
     );
 }

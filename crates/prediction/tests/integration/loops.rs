@@ -512,7 +512,9 @@ fn pieces_of_a_wire_run_add_up() {
     assert!((it.resistance_at_20.ohms() - ohms).abs() < 1e-6, "{it:?}");
     lacks(
         &format!("{start}wire p1 -> m1 sensor 3 with 24 awg, 100 m then 50 m\n"),
-        &["p1 | wire p1 -> m1 sensor 3 with 24 awg, 100 m then 50 m | the wire size of the run from `p1` to `m1`"],
+        &[
+            "p1 | wire p1 -> m1 sensor 3 with 24 awg, 100 m then 50 m | the wire size of piece 2 of the run from `p1` to `m1`",
+        ],
         0,
     );
 }

@@ -10,7 +10,7 @@ use drysheath_explanation::{Explainer, SectionAir, SignalReading};
 use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Fields, Given, Networks, Office, Signal, ThingId};
 use drysheath_prediction::{AirLocation, Prediction, Route};
-use drysheath_rules::{Level, RuleId, Settings};
+use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 
 use super::record::{
@@ -138,7 +138,7 @@ impl View<'_> {
     /// What in the office's file could not be read.
     pub(super) fn unread(&self) -> Vec<UnreadRecord> {
         let problems = self.office.problems.iter();
-        let unread = problems.filter(|problem| RuleId::from(problem.id).rule().level == Level::Error);
+        let unread = problems.filter(|problem| problem.id.leaves_unread());
         unread
             .map(|problem| UnreadRecord {
                 why: problem.message.clone(),

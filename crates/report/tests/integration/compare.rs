@@ -603,3 +603,32 @@ fn an_office_that_says_what_it_was_called_is_followed() {
     );
     assert_eq!(told["offices"][0]["changes"][0]["what"], "renamed");
 }
+
+#[test]
+fn a_loss_at_another_flow_is_changed() {
+    let filter = |losses: &str| format!("office a {{ }}\nfilter fl1 {{ rating 60 psi, {losses} }}\n");
+    let told = |before: &str, after: &str| changes(&filter(before), &filter(after));
+    assert_eq!(
+        told("loss 0.5 psi at 20 scfh", "loss 0.6 psi at 20 scfh"),
+        ["changed field fl1 loss at 20 scfh: 0.5 psi at 20 scfh => 0.6 psi at 20 scfh"]
+    );
+    assert_eq!(
+        told("loss 0.5 psi at 20 scfh", "loss 0.5 psi at 25 scfh"),
+        ["changed field fl1 loss: 0.5 psi at 20 scfh => 0.5 psi at 25 scfh"]
+    );
+    // The one that stays is told apart from the one that has moved.
+    assert_eq!(
+        told(
+            "loss 0.2 psi at 10 scfh, loss 0.5 psi at 20 scfh",
+            "loss 0.8 psi at 30 scfh, loss 0.2 psi at 10 scfh"
+        ),
+        ["changed field fl1 loss: 0.5 psi at 20 scfh => 0.8 psi at 30 scfh"]
+    );
+    assert_eq!(
+        told(
+            "loss 0.2 psi at 10 scfh",
+            "loss 0.2 psi at 10 scfh, loss 0.5 psi at 20 scfh"
+        ),
+        ["added field fl1 loss at 20 scfh: - => 0.5 psi at 20 scfh"]
+    );
+}

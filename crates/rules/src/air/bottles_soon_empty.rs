@@ -78,16 +78,15 @@ fn report(inspection: &Inspection<'_>, system: SystemId, least: Quantity, sink: 
         return None;
     }
     let first = stated(office, *sources.first()?, Key::Holds)?;
-    let (last, are) = if sources.len() == 1 {
-        ("lasts", "is")
+    let who = names(office, &sources);
+    let (who, full) = if sources.len() == 1 {
+        (format!("{who} is"), "it lasts")
     } else {
-        ("last", "are")
+        (format!("{who} are"), "they last")
     };
     let message = format!(
-        "{} {are} all that feeds these cables, which use {}: full, {} {last} {}, and must last {least}",
-        names(office, &sources),
+        "{who} all that feeds these cables, which use {}: full, {full} {}, and must last {least}",
         shown_flow(office, usage),
-        if sources.len() == 1 { "it" } else { "they" },
         time(lasts)?
     );
     let finding = report_said(sink, office, first.thing, first.place, message);

@@ -76,18 +76,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// Whether the reading would have to be better than it ever is for the alarm to clear. A limit that is tripped when all is well
 /// never clears for that reason.
 fn never_clears(inspection: &Inspection<'_>, limit: &Limit, deadband: Quantity, well: f64) -> bool {
-    let (figure, back) = (inspection.office.figure(limit.value), difference(deadband));
+    let (figure, back) = (inspection.office.figure(limit.value), deadband.difference());
     if limit.level.is_low() {
         below(figure, well) && below(well, figure + back)
     } else {
         below(well, figure) && below(figure - back, well)
     }
-}
-
-/// A deadband in SI: of a dew point it is written as a temperature and meant as a difference.
-fn difference(deadband: Quantity) -> f64 {
-    let nothing = Quantity { value: 0.0, ..deadband };
-    deadband.si() - nothing.si()
 }
 
 fn report(
@@ -99,12 +93,9 @@ fn report(
 ) {
     let office = inspection.office;
     let is_low = limit.level.is_low();
+    let back = deadband.difference_in(limit.value.unit).value;
     let clears = Quantity {
-        value: if is_low {
-            limit.value.value + in_unit_of(limit.value, deadband)
-        } else {
-            limit.value.value - in_unit_of(limit.value, deadband)
-        },
+        value: limit.value.value + if is_low { back } else { -back },
         ..limit.value
     };
     let well = match stated {
@@ -130,9 +121,4 @@ fn report(
         finding.related(place, "the normal reading");
     }
     finding.help("make the deadband smaller than the distance between the limit and the normal reading");
-}
-
-/// A difference in the unit of a figure.
-fn in_unit_of(beside: Quantity, deadband: Quantity) -> f64 {
-    beside.unit.from_si(difference(deadband)) - beside.unit.from_si(0.0)
 }

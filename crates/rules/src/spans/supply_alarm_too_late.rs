@@ -28,19 +28,19 @@ pub(crate) static RULE: Rule = Rule {
         (Scope::Signal, &[RuleId::LimitsOutOfOrder]),
     ],
     family: Family::Spans,
-    summary: "A low limit upstream of a regulator lies at or below what that regulator needs.",
-    explanation: "A regulator holds its set pressure as long as its supply has its least difference more. A contact of the dryer, a \
-                  pressure switch or a sensor that watches the supply should tell before that: a low limit at what the regulator needs, or \
-                  below it, comes when the cables are losing air already. Of several low limits of one signal, and of several contacts of one \
-                  dryer, the highest counts. Where another source feeds the regulator as well, nothing is asked, nor of the contacts of \
-                  bottles, which tell what is left in them.",
-    source: Source::Derived("set pressure plus the least difference, against the limit"),
+    summary: "A low limit upstream of a regulator lies at or below the pressure that this is set to.",
+    explanation: "A regulator holds its set pressure as long as its supply has its least difference more, and nothing downstream has more than \
+                  the supply. A contact of the dryer, a pressure switch or a sensor that watches the supply should tell before that: a low limit at \
+                  the set pressure, or below it, comes when the cables have lost pressure already. Of several low limits of one signal, and of \
+                  several contacts of one dryer, the highest counts. Where another source feeds the regulator as well, nothing is asked, nor of \
+                  the contacts of bottles, which tell what is left in them.",
+    source: Source::Derived("no more pressure arrives downstream of a regulator than comes to it"),
     example: Some(Example {
         failing: r"
 dryer d1 {
     compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC
     contact humidity { healthy closed }
-    contact low-pressure { healthy closed, limit low 15 psi major deadband 1 psi }
+    contact low-pressure { healthy closed, limit low 10 psi major deadband 1 psi }
 #                                          ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
 }
 wire d1 contact low-pressure -> tb pair 5 -> m1 contact 2
@@ -53,7 +53,7 @@ spare m1 contact 3 .. 4
 dryer d1 {
     compressor piston, delivers 30 psi, capacity 100 scfh, dew-point -40 degC
     contact humidity { healthy closed }
-    contact low-pressure { healthy closed, limit low 20 psi major deadband 1 psi }
+    contact low-pressure { healthy closed, limit low 16 psi major deadband 1 psi }
 }
 wire d1 contact low-pressure -> tb pair 5 -> m1 contact 2
 # without spare tb pair 5
@@ -73,13 +73,6 @@ struct Watch<'i> {
     figure: f64,
 }
 
-/// What a regulator needs to hold its set pressure.
-struct Need {
-    set: Stated,
-    differential: Option<Stated>,
-    figure: f64,
-}
-
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if inspection.office.of_kind(KindId::Regulator).next().is_none() {
         return;
@@ -95,10 +88,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for together in watches.chunk_by(|one, other| one.reading.id == other.reading.id) {
         let Some(watch) = together.first() else { continue };
         let regulators = regulators_behind(inspection, watched(inspection, watch.reading.id));
-        let needs = regulators.into_iter().filter_map(|id| need(inspection, id));
-        let most = needs.max_by(|one, other| one.figure.total_cmp(&other.figure));
-        if let Some(need) = most.filter(|need| !below(need.figure, watch.figure)) {
-            report(inspection, watch, &need, sink);
+        let alone = regulators.into_iter().filter(|id| sources(inspection, *id).len() == 1);
+        let held = alone.filter_map(|id| held(inspection.office, id));
+        let most = held.max_by(|one, other| one.figure.total_cmp(&other.figure));
+        if let Some(set) = most.filter(|set| !below(set.figure, watch.figure)) {
+            report(inspection, watch, &set, sink);
         }
     }
 }
@@ -129,44 +123,31 @@ fn watched(inspection: &Inspection<'_>, id: ThingId) -> ThingId {
     feeder.filter(|_| is_tap).unwrap_or(id)
 }
 
-fn need(inspection: &Inspection<'_>, regulator: ThingId) -> Option<Need> {
-    let office = inspection.office;
-    if sources(inspection, regulator).len() != 1 {
-        return None;
-    }
-    let set = held(office, regulator)?;
-    let differential = stated(office, regulator, Key::Differential);
-    let figure = set.figure + differential.map_or(0.0, |differential| differential.figure);
-    Some(Need {
-        set,
-        differential,
-        figure,
-    })
-}
-
-fn report(inspection: &Inspection<'_>, watch: &Watch<'_>, need: &Need, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, watch: &Watch<'_>, set: &Stated, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let Watch {
         reading, limit, place, ..
     } = watch;
-    let regulator = office.name(need.set.thing);
-    let needed = in_unit_of(limit.value, need.figure, office).to_digits(DIGITS);
+    let regulator = office.name(set.thing);
     let message = format!(
-        "the {} limit of {}, {}, is not above the {needed} that `{regulator}` needs to hold {}: when this alarm comes, the cables \
-         already lose pressure",
+        "the {} limit of {}, {}, is not above the {} that `{regulator}` is set to: when this alarm comes, the cables have lost \
+         pressure already",
         limit.level.word(),
         reading.name(),
         limit.value,
-        need.set.quantity
+        set.quantity
     );
+    let differential = stated(office, set.thing, Key::Differential);
+    let needed = set.figure + differential.map_or(0.0, |differential| differential.figure);
+    let needed = in_unit_of(limit.value, needed, office).to_digits(DIGITS);
     let finding = report_said(sink, office, reading.id, *place, message);
-    finding.about([reading.subject(), need.set.subject()]);
-    finding.related(need.set.place, "the set pressure");
-    if let Some(differential) = need.differential {
+    finding.about([reading.subject(), set.subject()]);
+    finding.related(set.place, "the set pressure");
+    if let Some(differential) = differential {
         finding.related(differential.place, "the least difference");
     }
     finding.help(format!(
-        "raise this limit above {needed} and keep it below what the supply delivers, or set `{regulator}` lower"
+        "raise this limit above {needed}, which `{regulator}` needs to hold its pressure, and keep it below what the supply delivers"
     ));
 }
 
