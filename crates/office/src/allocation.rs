@@ -307,14 +307,12 @@ fn is_end(wire: &Wiring, id: TerminalId) -> bool {
 
 /// Whether the joined terminals are a single input or output of a monitor and pairs, one of them on a connector: the maker wired it
 /// there, whether a device comes or not.
-fn waits_for_device(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId> + Clone) -> bool {
+fn waits_for_device(office: &Office, wire: &Wiring, mut group: impl Iterator<Item = TerminalId> + Clone) -> bool {
     let mut ends = group.clone().filter(|id| is_end(wire, *id));
     let of_monitor = |role: Role| role.is_input() || role == Role::Output;
     ends.next().is_some_and(|id| of_monitor(wire.terminal(id).port.role))
         && ends.next().is_none()
-        && group
-            .into_iter()
-            .any(|id| office.thing(wire.terminal(id).thing).has(Key::Connector))
+        && group.any(|id| office.thing(wire.terminal(id).thing).has(Key::Connector))
 }
 
 /// The numbers of a port in none of `taken`, as ranges in order.

@@ -26,6 +26,7 @@ mod predict;
 #[cfg(unix)]
 mod programs;
 mod records;
+mod replacement;
 #[cfg(unix)]
 mod special;
 mod start;

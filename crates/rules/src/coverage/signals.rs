@@ -38,6 +38,8 @@ fn sensors(inspection: &Inspection<'_>, survey: &mut Survey) {
             .and(if has_elevation { Ok(()) } else { Err(Lack::Elevation) });
         let limits = match (reading.fields.limits().next(), compared) {
             (None, _) => Err(Lack::Limit),
+            // Without a span a limit is held against what should be read there, where that is known.
+            (Some(_), Err(Lack::Span)) if reading.expected(inspection).is_none() => Err(Lack::Figure),
             (Some(_), Err(Lack::Span)) => Ok(()),
             (Some(_), compared) => compared,
         };

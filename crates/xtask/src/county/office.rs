@@ -182,6 +182,26 @@ impl Writer {
         bay.number > 1 && self.number % 5 == 1
     }
 
+    /// Whether its monitors come wired to a connector.
+    fn has_connectors(&self) -> bool {
+        self.number % 10 == 7
+    }
+
+    /// Whether bottles feed a bay, which then needs no regulator.
+    fn is_bottled(&self, bay: &Bay) -> bool {
+        bay.air == Air::Scroll && self.number % 5 == 3
+    }
+
+    /// Whether house air of a bay passes a filter and a tank.
+    fn has_tank(&self, bay: &Bay) -> bool {
+        bay.air == Air::House && self.number.is_multiple_of(2)
+    }
+
+    /// Whether a switch stands beside the first sensor of a cable.
+    fn has_switch(&self, cable: &str) -> bool {
+        cable == "c101" && self.number % 8 == 6
+    }
+
     fn heading(&mut self, title: &str) {
         say!(
             self,
@@ -357,9 +377,15 @@ impl Writer {
             );
         }
         let length = self.near(4, 9);
+        // Where the rack is far off, a heavier wire goes most of the way.
+        let first = if self.number % 6 == 1 {
+            format!("10 awg, {} then ", self.near(9, 9))
+        } else {
+            String::new()
+        };
         say!(
             self,
-            "power pdf{panel} fuse {row}{fuse} -> m{number} with 5 A, 14 awg, {length}"
+            "power pdf{panel} fuse {row}{fuse} -> m{number} with 5 A, {first}14 awg, {length}"
         );
         let (bar, length) = (self.bar, self.near(1, 4));
         // Now and then what the monitor came with was too short.
@@ -369,7 +395,9 @@ impl Writer {
             String::new()
         };
         say!(self, "ground m{number} frame -> {bar} with {strap}6 awg, {length}");
-        for dryer in dryers(bay) {
+        // Bottles have no frame.
+        let is_bottled = self.is_bottled(bay);
+        for dryer in dryers(bay).filter(|_| !is_bottled) {
             let length = self.near(3, 7);
             say!(self, "ground {dryer} frame -> ogb with 10 awg, {length}");
         }
@@ -379,6 +407,7 @@ impl Writer {
         let number = bay.number;
         let dryer = match bay.air {
             Air::Pair => self.part("piston-60"),
+            Air::Scroll if self.is_bottled(bay) => self.part("bottle-rack"),
             Air::Scroll => self.part("scroll-120"),
             Air::Piston | Air::House => self.part("piston-150"),
         };
@@ -388,7 +417,16 @@ impl Writer {
             ""
         };
         for name in dryers(bay) {
-            say!(self, "dryer {name} : {dryer}{control}");
+            if self.is_bottled(bay) {
+                say!(self, "bottle {name} : {dryer} {{ bottles {} }}", bottles(bay));
+            } else {
+                say!(self, "dryer {name} : {dryer}{control}");
+            }
+        }
+        if self.has_tank(bay) {
+            let (filter, tank) = (self.part("house-filter"), self.part("tank-60"));
+            say!(self, "filter filter-{number} : {filter}");
+            say!(self, "tank tank-{number} : {tank}");
         }
         let regulator = "line-regulator";
         let manifold = self.part("manifold-8");
@@ -484,9 +522,14 @@ impl Writer {
                 say!(self, "air d{number} -> f{number} -> mf{number} {trunk}, {length}");
             }
             Air::House => {
+                let first = if self.has_tank(bay) {
+                    format!("filter-{number} -> tank-{number} -> ")
+                } else {
+                    String::new()
+                };
                 say!(
                     self,
-                    "air d{number} -> rh{number} -> r{number} -> f{number} -> mf{number} {trunk}, {length}"
+                    "air d{number} -> {first}rh{number} -> r{number} -> f{number} -> mf{number} {trunk}, {length}"
                 );
             }
             Air::Pair => {
@@ -521,11 +564,15 @@ impl Writer {
                 say!(self, "air mf{number} port {port} -> {valve}{name} {tube}, {length}");
             }
         }
-        say!(
-            self,
-            "air mf{number} port 8 -> p{number} {tube}, adapter 1/4 in npt female, {}",
-            self.near(1, 1)
-        );
+        let length = self.near(1, 1);
+        let last = if self.number % 7 == 5 {
+            format!(
+                "{length} then reducer, 1/4 in tube, 0.17 in bore, adapter 1/4 in npt female at p{number}, {length}"
+            )
+        } else {
+            format!("adapter 1/4 in npt female, {length}")
+        };
+        say!(self, "air mf{number} port 8 -> p{number} {tube}, {last}");
         let next = bay.cables.len() + 1;
         if next <= CABLES as usize {
             say!(self, "spare mf{number} port {next} .. {CABLES}");
@@ -574,6 +621,15 @@ impl Writer {
         for sensor in &cable.sensors {
             self.sensor(name, sensor);
         }
+        if let Some(sensor) = cable.sensors.first().filter(|_| self.has_switch(name)) {
+            let part = self.part("field-switch");
+            let (low, severity) = low_limit(sensor);
+            say!(
+                self,
+                "pressure-switch sw1 : {part} {{ at {name} {}, limit low {low} psi {severity} deadband 0.2 psi }}",
+                sensor.at
+            );
+        }
     }
 
     fn section(&mut self, section: &Section) {
@@ -610,22 +666,42 @@ impl Writer {
         } else {
             "field-pressure-15"
         });
-        let below = sensor.pressure - AWAY;
-        // Rounded up to the tenth that is written: rounded down, a leak would no longer trip it.
-        let low = f64::midpoint(below, sensor.leaking.max(sensor.minimum).min(below));
-        let low = (low * 10.0).ceil() / 10.0;
-        let severity = if sensor.minimum > 4.0 { "major" } else { "minor" };
+        let (low, severity) = low_limit(sensor);
         say!(self, "pressure-sensor {} : {part} {{", sensor.name);
         say!(self, "at {cable} {}", sensor.at);
         say!(self, "normal {} psi", figure(sensor.pressure, 1));
-        say!(self, "limit low {} psi {severity} deadband 0.3 psi", figure(low, 1));
+        say!(self, "limit low {low} psi {severity} deadband 0.3 psi");
         say!(self, "}}");
     }
 
     fn pairs(&mut self, bay: &Bay) {
         let number = bay.number;
-        let block = self.part("block-50");
+        let is_plugged = self.has_connectors();
+        let block = self.part(if is_plugged { "socket-50" } else { "block-50" });
         say!(self, "block tb{number} : {block}");
+        if is_plugged {
+            let plug = self.part("factory-plug");
+            say!(self, "block j{number} : {plug}");
+            say!(self, "wire tb{number} -> j{number}");
+            say!(self, "wire j{number} pair 1 .. 32 -> m{number} sensor 1 .. 32");
+            say!(self, "wire j{number} pair 41 .. 50 -> m{number} contact 1 .. 10");
+            for port in [
+                format!("tb{number} pair"),
+                format!("j{number} pair"),
+                format!("m{number} sensor"),
+                format!("m{number} contact"),
+            ] {
+                say!(self, "spare {port} rest");
+            }
+        }
+        // The maker's wires go on from the block.
+        let to = |kind: &str, input: u32| {
+            if is_plugged {
+                String::new()
+            } else {
+                format!(" -> m{number} {kind} {input}")
+            }
+        };
         if number == 1 {
             let (door, mains) = (self.part("door-switch"), self.part("mains-relay"));
             say!(self, "contact door : {door}");
@@ -638,25 +714,29 @@ impl Writer {
             say!(self, "lead l{number} : {lead} {{ length {length} }}");
             say!(
                 self,
-                "\nwire f{number} flow -> l{number} pair 1 -> tb{number} pair 1 white-blue -> m{number} sensor 1"
+                "\nwire f{number} flow -> l{number} pair 1 -> tb{number} pair 1 white-blue{}",
+                to("sensor", 1)
             );
             say!(self, "spare l{number} pair rest");
         } else {
             say!(
                 self,
-                "\nwire f{number} flow -> tb{number} pair 1 white-blue -> m{number} sensor 1 {jumper}"
+                "\nwire f{number} flow -> tb{number} pair 1 white-blue{} {jumper}",
+                to("sensor", 1)
             );
         }
         say!(
             self,
-            "wire p{number} -> tb{number} pair 2 white-orange -> m{number} sensor 2 {jumper}"
+            "wire p{number} -> tb{number} pair 2 white-orange{} {jumper}",
+            to("sensor", 2)
         );
         let mut input = 2;
         if bay.humidity {
             input += 1;
             say!(
                 self,
-                "wire h{number} -> tb{number} pair {input} -> m{number} sensor {input} {jumper}"
+                "wire h{number} -> tb{number} pair {input}{} {jumper}",
+                to("sensor", input)
             );
         }
         for cable in &bay.cables {
@@ -666,19 +746,35 @@ impl Writer {
                 let (name, cable) = (&sensor.name, &cable.name);
                 say!(
                     self,
-                    "wire {name} -> {cable} pair {pair} -> tb{number} pair {input} -> m{number} sensor {input}"
+                    "wire {name} -> {cable} pair {pair} -> tb{number} pair {input}{}",
+                    to("sensor", input)
                 );
             }
         }
         let mut contact = 0;
-        let dryers = dryers(bay).map(|dryer| format!("{dryer} contact humidity"));
+        let reports = if self.is_bottled(bay) {
+            "low-pressure"
+        } else {
+            "humidity"
+        };
+        let dryers = dryers(bay).map(|dryer| format!("{dryer} contact {reports}"));
         let doors = ["door", "mains"].into_iter().filter(|_| number == 1).map(str::to_owned);
         for signal in dryers.chain(doors) {
             contact += 1;
             let pair = 40 + contact;
             say!(
                 self,
-                "wire {signal} -> tb{number} pair {pair} -> m{number} contact {contact} {jumper}"
+                "wire {signal} -> tb{number} pair {pair}{} {jumper}",
+                to("contact", contact)
+            );
+        }
+        if let Some(cable) = bay.cables.iter().find(|cable| self.has_switch(&cable.name)) {
+            contact += 1;
+            let (name, free, pair) = (&cable.name, cable.pairs / 2 + 1, 40 + contact);
+            say!(
+                self,
+                "wire sw1 -> {name} pair {free} -> tb{number} pair {pair}{}",
+                to("contact", contact)
             );
         }
         let mut last = 50;
@@ -694,18 +790,38 @@ impl Writer {
                 say!(self, "spare m{number} output rest");
             }
         }
-        say!(self, "\nspare tb{number} pair {} .. 40", input + 1);
-        say!(self, "spare tb{number} pair {} .. {last}", 41 + contact);
+        say!(self);
+        if !is_plugged {
+            say!(self, "spare tb{number} pair {} .. 40", input + 1);
+            say!(self, "spare tb{number} pair {} .. {last}", 41 + contact);
+        }
         for cable in &bay.cables {
             let (name, subscribers) = (&cable.name, cable.pairs / 2);
             say!(self, "assigned {name} pair 1 .. {subscribers} to \"subscribers\"");
             say!(self, "spare {name} pair rest");
         }
-        if input < 32 {
+        if input < 32 && !is_plugged {
             say!(self, "spare m{number} sensor {} .. 32", input + 1);
         }
-        say!(self, "spare m{number} contact {} .. 16", contact + 1);
+        if !is_plugged {
+            say!(self, "spare m{number} contact {} .. 16", contact + 1);
+        }
     }
+}
+
+/// The low limit of a sensor in psi, and its severity.
+fn low_limit(sensor: &Sensor) -> (String, &'static str) {
+    let below = sensor.pressure - AWAY;
+    // Rounded up to the tenth that is written: rounded down, a leak would no longer trip it.
+    let low = f64::midpoint(below, sensor.leaking.max(sensor.minimum).min(below));
+    let severity = if sensor.minimum > 4.0 { "major" } else { "minor" };
+    (figure((low * 10.0).ceil() / 10.0, 1), severity)
+}
+
+/// Bottles of 230 scf for 30 days of a bay's usage.
+fn bottles(bay: &Bay) -> u32 {
+    let tenths: u32 = bay.cables.iter().map(Cable::usage).sum();
+    (tenths * 24 * 30).div_ceil(10 * 230)
 }
 
 /// The names of a bay's dryers.

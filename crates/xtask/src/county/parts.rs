@@ -78,6 +78,28 @@ const SHARED: &[Shared] = &[
     },
     Shared {
         file: "air",
+        name: "house-filter",
+        text: r#"part filter house-filter { rating 150 psi, loss 0.4 psi at 40 scfh, loss 1 psi at 80 scfh, inlet 1/2 in compression, outlet 1/2 in compression, model "Tamsel FL 12" }"#,
+    },
+    Shared {
+        file: "air",
+        name: "tank-60",
+        text: r#"part tank tank-60 { volume 60 gal, rating 125 psi, inlet 1/2 in compression, outlet 1/2 in compression, model "Quern upright tank" }"#,
+    },
+    Shared {
+        file: "air",
+        name: "bottle-rack",
+        text: r#"part bottle bottle-rack {
+    holds 230 scf
+    delivers 10 psi
+    dew-point -40 degC
+    contact low-pressure { healthy closed, limit low 9 psi critical deadband 0.5 psi }
+    outlet 1/2 in compression
+    model "Quern changeover rack"
+}"#,
+    },
+    Shared {
+        file: "air",
         name: "manifold-8",
         text: r#"part manifold manifold-8 { ports 8, rating 30 psi, inlet 1/2 in compression, outlet 3/8 in compression, model "Quern M8" }"#,
     },
@@ -114,7 +136,7 @@ const SHARED: &[Shared] = &[
     Shared {
         file: "sensors",
         name: "room-pressure",
-        text: r#"part pressure-sensor room-pressure { span 0 .. 20 psi, step 0.1 psi, error 0.2 psi, proof 60 psi, loop-max 4000 ohm, model "Pellarine P20" }"#,
+        text: r#"part pressure-sensor room-pressure { span 0 .. 20 psi, step 0.1 psi, error 0.2 psi, proof 60 psi, loop-max 4000 ohm, inlet 1/4 in npt male, model "Pellarine P20" }"#,
     },
     Shared {
         file: "sensors",
@@ -123,13 +145,23 @@ const SHARED: &[Shared] = &[
     },
     Shared {
         file: "sensors",
+        name: "field-pressure",
+        text: "part pressure-sensor field-pressure { step 0.1 psi, error 0.2 psi, proof 30 psi, loop-max 3000 ohm }",
+    },
+    Shared {
+        file: "sensors",
         name: "field-pressure-10",
-        text: r#"part pressure-sensor field-pressure-10 { span 0 .. 10 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, loop-max 3000 ohm, model "Pellarine T10" }"#,
+        text: r#"part pressure-sensor field-pressure-10 : field-pressure { span 0 .. 10 psi, model "Pellarine T10" }"#,
+    },
+    Shared {
+        file: "sensors",
+        name: "field-switch",
+        text: r#"part pressure-switch field-switch { healthy closed, proof 30 psi, loop-max 3000 ohm, model "Pellarine W" }"#,
     },
     Shared {
         file: "sensors",
         name: "field-pressure-15",
-        text: r#"part pressure-sensor field-pressure-15 { span 0 .. 15 psi, step 0.1 psi, error 0.2 psi, proof 30 psi, loop-max 3000 ohm, current-max 8 mA, needs 12 V, model "Pellarine T15" }"#,
+        text: r#"part pressure-sensor field-pressure-15 : field-pressure { span 0 .. 15 psi, current-max 8 mA, needs 12 V, model "Pellarine T15" }"#,
     },
     Shared {
         file: "bays",
@@ -173,6 +205,16 @@ const SHARED: &[Shared] = &[
     },
     Shared {
         file: "bays",
+        name: "socket-50",
+        text: r#"part block socket-50 { pairs 50, pins yes, connector socket, model "Quern 50-pair connector block" }"#,
+    },
+    Shared {
+        file: "bays",
+        name: "factory-plug",
+        text: r#"part block factory-plug { pairs 50, pins yes, connector plug, model "Halloran Wisp 32, wired at the factory" }"#,
+    },
+    Shared {
+        file: "bays",
         name: "door-switch",
         text: r#"part contact door-switch { healthy closed, reports "a door stands open", model "Quern reed switch" }"#,
     },
@@ -188,7 +230,7 @@ const FILES: [&str; 3] = ["air", "bays", "sensors"];
 
 /// A set of parts in use, one bit for each.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Used(u32);
+pub struct Used(u64);
 
 impl Used {
     /// The union of two sets.
@@ -198,9 +240,25 @@ impl Used {
     }
 
     pub(super) fn add(&mut self, name: &str) {
-        if let Some(at) = SHARED.iter().position(|part| part.name == name) {
-            self.0 |= 1 << at;
+        let Some((at, part)) = (0..).zip(SHARED).find(|(_, part)| part.name == name) else {
+            return;
+        };
+        self.0 |= 1 << at;
+        if let Some(base) = part.base() {
+            self.add(base);
         }
+    }
+}
+
+impl Shared {
+    /// The part that it is of in turn.
+    fn base(&self) -> Option<&'static str> {
+        let (_, rest) = self
+            .text
+            .split_once('{')
+            .map_or(self.text, |(head, _)| head)
+            .split_once(" : ")?;
+        rest.split_whitespace().next()
     }
 }
 

@@ -141,15 +141,14 @@ impl Collection {
             }
         };
         summarise(number, &office);
-        if !office.parts.is_empty() {
+        if !before.office.parts.is_empty() || !office.parts.is_empty() {
             let library = Edited {
                 before: &self.library,
                 path: &before.path,
                 file: Arc::new(PartsFile::of(&office)),
             };
             let users = self.files.iter().enumerate();
-            for (at, user) in users.filter(|(_, user)| user.office.uses.iter().any(|used| *used.value == *before.path))
-            {
+            for (at, user) in users.filter(|(_, user)| self.reaches(user, &before.path)) {
                 let again = lower(
                     FileId(at as u32),
                     &user.path,
@@ -164,6 +163,24 @@ impl Collection {
             }
         }
         is_more(&self.of_all(&summaries), &self.said_of_all)
+    }
+
+    /// Whether a file uses the one at `path`, directly or through others.
+    fn reaches(&self, user: &File, path: &str) -> bool {
+        let mut open = vec![user];
+        let mut seen: Vec<&str> = vec![&user.path];
+        while let Some(file) = open.pop() {
+            for used in file.office.uses.iter().map(|used| &*used.value) {
+                if used == path {
+                    return true;
+                }
+                if !seen.contains(&used) {
+                    seen.push(used);
+                    open.extend(self.files.iter().find(|file| file.path == used));
+                }
+            }
+        }
+        false
     }
 
     fn is_new(&self, before: &File, office: &Office) -> bool {
