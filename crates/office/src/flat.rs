@@ -21,9 +21,19 @@ impl Office {
     ///
     /// In words, if the name of such a thing is already another one's.
     pub fn flat(&self) -> Result<String, String> {
+        let has_unread = self.problems.iter().any(|problem| problem.id.leaves_unread());
+        let is_unread = has_unread || self.unsure.things || self.things.iter().any(|thing| thing.damaged);
+        if is_unread {
+            return Err("it cannot be read whole, so that something would be lost: run lint, and correct that first".to_owned());
+        }
+        let mut known: Vec<(String, &str)> = Vec::new();
         let within = self.assemblies().flat_map(|placed| self.things().filter(|(id, _)| placed.things.contains(id)));
         for (id, thing) in within {
             let flat = flat_name(self.name(id));
+            if let Some((_, other)) = known.iter().find(|(known, _)| *known == flat) {
+                return Err(format!("`{other}` and `{}` would both be written as `{flat}`", self.name(id)));
+            }
+            known.push((flat.clone(), self.name(id)));
             if let Some(other) = self.named(&flat) {
                 let kind = self.thing(other).kind.map_or("thing", |kind| kind.word());
                 let name = thing.name.of(&self.text);

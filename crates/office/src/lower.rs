@@ -90,6 +90,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         drawing: assemblies::head(tree, &source),
         placed: Vec::new(),
         neighbours: Vec::new(),
+        neighbours_planned: 0,
         apart: Vec::new(),
         own_length: source.len() as u32,
     };

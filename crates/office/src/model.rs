@@ -84,6 +84,8 @@ pub struct Office {
     pub placed: Vec<Placed>,
     /// The offices that share a route with it, directly or through others, without what is left out of them.
     pub neighbours: Vec<Arc<Office>>,
+    /// How many offices at the other end of its routes are left out because they are only planned.
+    pub neighbours_planned: u32,
     /// Offices that share a route with it and are not computed with it: the `use` of the route that leads there, and the path.
     pub apart: Vec<(TextRange, Box<str>)>,
 }

@@ -100,6 +100,8 @@ impl ProblemId {
             | Self::PartChain
             | Self::PartAmbiguous
             | Self::PartWrongKind
+            | Self::StatementMisplaced
+            | Self::RouteEnd
             | Self::UseNotFound
             | Self::UseOutsideRepository => true,
             Self::AcceptanceVoid

@@ -138,7 +138,7 @@ fn slips_around_an_assembly() {
     );
     says(
         "assembly b3 : bracket-2 { r { set 9 psi }, r { set 10 psi } }",
-        &["FieldTwice | r | what this assembly says of `r` is said twice"],
+        &["FieldTwice | r | `r` has a second block in this assembly"],
     );
 }
 

@@ -80,11 +80,6 @@ fn wettest(office: &Office, air: &Air, system: SystemId, missing: &mut Vec<Missi
             wettest = Some(dryness);
         }
     }
-    // What comes from another office is named there: here it only says that nothing drier is known.
-    for (neighbour, dryer) in air.dryers_elsewhere(system) {
-        let dryness = office.neighbours.get(neighbour).and_then(|other| Dryness::of(other, dryer));
-        all &= dryness.is_some_and(|other| wettest.is_some_and(|own| other.vapour_part <= own.vapour_part));
-    }
     wettest.filter(|_| all)
 }
 

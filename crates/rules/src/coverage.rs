@@ -348,7 +348,7 @@ impl Survey {
     pub fn of(inspection: &Inspection<'_>) -> Self {
         let mut survey = Self::default();
         let aside = &inspection.office.aside;
-        survey.coverage.planned = aside.count(ThingStage::Planned);
+        survey.coverage.planned = aside.count(ThingStage::Planned) + inspection.office.neighbours_planned;
         survey.coverage.disused = aside.count(ThingStage::Disused);
         air::survey(inspection, &mut survey);
         electric::survey(inspection, &mut survey);

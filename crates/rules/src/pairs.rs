@@ -46,5 +46,5 @@ pub(crate) mod spare_out_of_range;
 mod taken;
 mod unwired;
 
-pub(crate) use circuit::{Circuit, called, place_of};
+pub(crate) use circuit::{Circuit, called, place_of, signals_read_elsewhere};
 pub(crate) use numbers::numbered;

@@ -1,6 +1,7 @@
 use drysheath_engineering::units::Dimension;
 
 use super::{Choice, FieldSpec, KindId};
+use crate::spelling::with_article;
 
 /// The highest count, or number of a pair or port, that can be meant: the largest cables have some thousands of pairs (common
 /// practice, no source). Sums of a few of them do not overflow.
@@ -94,7 +95,7 @@ impl Shape {
             Self::Record => "a name and text in quotes, such as `serial \"A-1177\"`".to_owned(),
             Self::FormerName => "a name that it had before, such as `ps1`".to_owned(),
             Self::Path => "the path of a file, such as `offices/elm-hollow`".to_owned(),
-            Self::Thing(kind) => format!("the name of a {}", <&str>::from(kind)),
+            Self::Thing(kind) => format!("the name of {}", with_article(kind.into())),
             Self::PairColours(_) => "the number of a pair and its colours, such as `1 black-red`".to_owned(),
             Self::Group(_) => "fields between braces".to_owned(),
             Self::Named(_) => "a name, then fields between braces".to_owned(),

@@ -102,8 +102,9 @@ pub(super) fn placements<'t>(
         let prefix = format!("{}{WITHIN}", name.of(text));
         place((drawing, part), name, prefix, Some((statement, thing)));
     }
-    for used in &office.uses {
-        if let Some(route) = parts.route(&used.value) {
+    for (at, used) in office.uses.iter().enumerate() {
+        let is_first = !office.uses.iter().take(at).any(|earlier| earlier.value == used.value);
+        if let Some(route) = parts.route(&used.value).filter(|_| is_first) {
             place(route, used.range, String::new(), None);
         }
     }
@@ -119,11 +120,19 @@ fn names(drawn: &Office) -> Arc<[u32]> {
     let stated = drawn.stated.iter().map(|stated| &stated.end);
     let ends = ends.chain(spares).chain(stated).filter_map(named);
     let places = drawn.things.iter().flat_map(|thing| &thing.fields);
+    let places = places.filter(|field| field.place.file == drawn.file);
     let places = places.filter_map(|field| match &field.value {
-        Value::At(at) if field.place.file == drawn.file => Some(at.name.start),
+        Value::At(at) => Some(at.name.start),
+        Value::Thing(other) => other.thing.map(|_| other.range.start),
         _ => None,
     });
-    let names: BTreeSet<u32> = things.chain(ends).chain(places).collect();
+    // An adapter names its thing last.
+    let adapters = drawn.runs.iter().flat_map(|run| &run.adapters);
+    let adapters = adapters.filter_map(|adapter| {
+        let name = drawn.thing(adapter.at?).name;
+        Some(adapter.range.end - name.len())
+    });
+    let names: BTreeSet<u32> = things.chain(ends).chain(places).chain(adapters).collect();
     names.into_iter().collect()
 }
 
@@ -270,7 +279,7 @@ impl<'r> Lowering<'r> {
             };
             let Some(kind) = placement.drawn.thing(id).kind else { continue };
             if within.iter().any(|(known, ..)| *known == id) {
-                let message = format!("what this assembly says of `{}` is said twice", name.of(self.text));
+                let message = format!("`{}` has a second block in this assembly", name.of(self.text));
                 let problem = Problem::new(ProblemId::FieldTwice, name, message);
                 self.office.problems.push(problem.help("write both into one block"));
                 continue;

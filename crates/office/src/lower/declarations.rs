@@ -45,7 +45,8 @@ impl Lowering<'_> {
         let (Some(kind), Some(block)) = (kind, &thing.block) else {
             return (Vec::new(), statement.damaged);
         };
-        let of_assembly = (kind.id == KindId::Assembly)
+        // Without a drawing there is nothing within it.
+        let of_assembly = (kind.id == KindId::Assembly && thing.part.is_some())
             .then(|| without_things_within(kind, block, self.tree, self.text));
         let block = of_assembly.as_ref().unwrap_or(block);
         let mut reader = FieldReader {

@@ -34,6 +34,13 @@ pub(super) fn check_ends(path: &str, office: &mut Office, library: &dyn PartsSou
         return;
     };
     let mut problems = Vec::new();
+    for key in [Key::From, Key::To] {
+        if !route.fields.has(key) && !route.damaged {
+            let message = format!("route `{}` has no `{}`", route.name, key.word());
+            let problem = Problem::new(ProblemId::FieldMissing, route.place.range, message);
+            problems.push(problem.help("name the file of the office at each of its ends"));
+        }
+    }
     let mut first = None;
     for (field, end) in ends(&route.fields) {
         let word = field.place.range;
@@ -132,6 +139,10 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
             continue;
         };
         let other = neighbour(&found, library);
+        if other.is_planned() && !office.is_planned() {
+            office.neighbours_planned += 1;
+            continue;
+        }
         let routes = other.placed.iter().filter(|placed| placed.is_route());
         open.extend(routes.map(|route| (end.into(), route.clone(), by)));
         joined.push(Arc::new(other));

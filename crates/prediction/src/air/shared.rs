@@ -105,11 +105,11 @@ pub(super) fn name_of(office: &Office) -> &str {
 /// Why the network of an office cannot be computed, where that lies in an office that shares a route with it.
 pub(super) fn neighbour_missing(office: &Office, is_unread: impl Fn(&Office) -> bool) -> Option<MissingInput> {
     let (range, what) = match office.apart.first() {
-        Some((range, path)) => (*range, format!("the office in `{path}.office`, which this route leads to")),
+        Some((range, path)) => (*range, format!("what the office in `{path}.office` feeds into this route: that file cannot be read")),
         None => {
             let unread = office.neighbours.iter().find(|neighbour| is_unread(neighbour))?;
             let route = office.placed.iter().find(|placed| placed.is_route())?;
-            let what = format!("what `{}` says of its air: its file has errors", name_of(unread));
+            let what = format!("what `{}` feeds into this route: its file has errors", name_of(unread));
             (route.name, what)
         }
     };

@@ -133,7 +133,7 @@ fn what_is_missing_in_the_other_office_is_said_of_the_route() {
     );
     assert_eq!(
         missing("use routes/t7\noffice forkwater { elevation 0 m }\nair d2 ->"),
-        [("what `forkwater` says of its air: its file has errors".to_owned(), "routes/t7".to_owned())]
+        [("what `forkwater` feeds into this route: its file has errors".to_owned(), "routes/t7".to_owned())]
     );
 }
 

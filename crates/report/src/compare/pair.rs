@@ -62,7 +62,8 @@ impl Comparer<'_> {
         let (base, head) = both(self.states, files.0, files.1);
         let mut taken = BTreeSet::new();
         for state in [&base, &head].into_iter().flatten() {
-            let parts = state.office.things.iter().flat_map(Thing::parts);
+            let placed = state.office.placed.iter().map(|placed| &placed.part);
+            let parts = state.office.things.iter().flat_map(Thing::parts).chain(placed);
             taken.extend(parts.filter_map(|part| self.parts.number(part)));
         }
         record.parts = taken
@@ -71,7 +72,11 @@ impl Comparer<'_> {
             .map(|part| part.record.name.clone())
             .collect();
         match (&base, &head) {
-            (Some(base), Some(head)) => self.fill(&mut record, base, head, files.0 == files.1),
+            (Some(base), Some(head)) => {
+                // What is drawn elsewhere belongs to the text too.
+                let is_same_text = files.0 == files.1 && base.office.text == head.office.text;
+                self.fill(&mut record, base, head, is_same_text);
+            }
             (None, Some(head)) => record.results = self.verdict(None, &[], head.findings()),
             (Some(base), None) => record.results = self.verdict(None, base.findings(), &[]),
             (None, None) => return Compared::Nothing,

@@ -30,6 +30,8 @@ pub(super) struct Outline {
     pub parts: Vec<Arc<Part>>,
     /// The parts that its things are made from, each once.
     pub taken: Vec<Arc<Part>>,
+    /// The files of drawings, routes and other offices that it is made of.
+    pub drawn: Vec<FileId>,
     /// What could not be understood, in words.
     problems: Vec<String>,
 }
@@ -160,13 +162,23 @@ fn outline(reading: &LoweredFile) -> Outline {
             Vec::new()
         },
         taken: taken(office),
+        drawn: drawn(office),
         problems: office.problems.iter().map(|problem| problem.message.clone()).collect(),
     }
 }
 
+/// The files of the drawings that an office places, of the routes that it uses, and of the offices that these lead to.
+fn drawn(office: &Office) -> Vec<FileId> {
+    let drawn = office.placed.iter().map(|placed| placed.file);
+    drawn.chain(office.neighbours.iter().map(|other| other.file)).collect()
+}
+
 fn taken(office: &Office) -> Vec<Arc<Part>> {
     let mut taken: Vec<Arc<Part>> = Vec::new();
-    for part in office.things.iter().flat_map(Thing::parts) {
+    let elsewhere = office.neighbours.iter().flat_map(|other| &other.things);
+    let things = office.things.iter().chain(elsewhere);
+    let placed = office.placed.iter().map(|placed| &placed.part);
+    for part in things.flat_map(Thing::parts).chain(placed) {
         if !taken.iter().any(|other| Arc::ptr_eq(other, part)) {
             taken.push(Arc::clone(part));
         }
@@ -183,7 +195,7 @@ impl Surveyed<'_> {
         };
         let same = before.file == after.file && self.same_settings && self.broken == (None, None);
         let mut taken = before.taken.iter().chain(&after.taken);
-        same && before.problems == after.problems && !taken.any(|part| is_changed(part))
+        same && before.drawn == after.drawn && before.problems == after.problems && !taken.any(|part| is_changed(part))
     }
 }
 

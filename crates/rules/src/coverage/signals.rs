@@ -6,7 +6,7 @@ use drysheath_prediction::signal_paths;
 
 use super::{Comparison, Lack, Survey};
 use crate::lint::Inspection;
-use crate::pairs::loop_over_limit;
+use crate::pairs::{loop_over_limit, signals_read_elsewhere};
 use crate::records::newest;
 use crate::spans::{leak_trips_no_limit, predicted_off_span, readings};
 
@@ -66,6 +66,10 @@ fn loops(inspection: &Inspection<'_>, survey: &mut Survey) {
             &compared,
             (device, office.thing(device).name),
         );
+    }
+    // A loop that is closed in another office is computed in neither.
+    for _ in 0..signals_read_elsewhere(inspection) {
+        survey.count(Comparison::LoopResistance, &Err::<(), _>(Lack::Figure));
     }
     for _ in prediction.loops.len()..signal_paths(office, &networks.wire).count() {
         survey.count(Comparison::LoopResistance, &Err::<(), _>(Lack::Figure));

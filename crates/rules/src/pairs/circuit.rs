@@ -41,6 +41,12 @@ pub(super) fn circuits<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item
     inspection.circuits.get_or_init(|| all().collect()).iter().copied()
 }
 
+/// Number of signals whose wire goes on to an input in another office.
+pub(crate) fn signals_read_elsewhere(inspection: &Inspection<'_>) -> usize {
+    let leaves = |circuit: &Circuit| circuit.signals > 0 && circuit.inputs == 0 && circuit.has_input_elsewhere();
+    circuits(inspection).filter(leaves).count()
+}
+
 impl Circuit {
     fn new(
         office: &Office,

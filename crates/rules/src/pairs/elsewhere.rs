@@ -1,8 +1,11 @@
 //! What the other offices that share a route wire to its pairs.
 
+use drysheath_office::kinds::{Key, Role};
 use drysheath_office::{Fields, Networks, Office, SharedThing, Terminal};
-use drysheath_office::kinds::Key;
+use drysheath_text::Place;
 use rustc_hash::FxHashMap;
+
+use super::circuit::place_of;
 
 /// What another office wires to a pair of a route.
 #[derive(Clone, Copy, Debug)]
@@ -15,6 +18,10 @@ pub(crate) struct Elsewhere {
     pub addressed: u32,
     /// Number of its inputs that the pair leads to.
     pub inputs: u32,
+    /// Whether one of its signals is a contact; none where it has no signal.
+    pub is_contact: Option<bool>,
+    /// Where it wires the pair.
+    pub place: Place,
 }
 
 /// The pairs of routes that other offices wire.
@@ -33,6 +40,8 @@ impl WiredElsewhere {
                     signals: 0,
                     addressed: 0,
                     inputs: 0,
+                    is_contact: None,
+                    place: Place::default(),
                 };
                 let mut pairs = Vec::new();
                 for id in group {
@@ -40,13 +49,17 @@ impl WiredElsewhere {
                     if terminal.port.role.begins_circuit() {
                         found.signals += 1;
                         found.addressed += u32::from(other.thing(terminal.thing).has(Key::Address));
+                        if let Role::Signal(kind) = terminal.port.role {
+                            found.is_contact = Some(kind.dimension.is_none());
+                        }
                     } else if terminal.port.role.ends_circuit() {
                         found.inputs += 1;
                     } else if let Some(shared) = other.shared(terminal.thing) {
-                        pairs.push((shared, terminal.port.word, terminal.number));
+                        let place = other.written(other.place(place_of(&wire, id)));
+                        pairs.push(((shared, terminal.port.word, terminal.number), place));
                     }
                 }
-                all.0.extend(pairs.into_iter().map(|pair| (pair, found)));
+                all.0.extend(pairs.into_iter().map(|(pair, place)| (pair, Elsewhere { place, ..found })));
             }
         }
         all

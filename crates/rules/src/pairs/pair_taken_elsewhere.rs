@@ -1,5 +1,5 @@
-use drysheath_office::{Fields, TerminalId};
 use drysheath_office::kinds::Key;
+use drysheath_office::{End, Fields, Office, StatedRange, TerminalId};
 use drysheath_syntax::Medium;
 
 use super::circuit::{Circuit, called, circuits, place_of};
@@ -94,8 +94,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             sink.and_about(subjects);
             continue;
         }
-        let other = office.neighbours.get(elsewhere.neighbour);
-        let name = other.and_then(|other| Some(other.name(other.itself?))).unwrap_or("the other office");
+        let name = office.neighbours.get(elsewhere.neighbour).map_or("the other office", |other| name_of(other));
         let pair = wire.terminal(pair);
         let message = format!(
             "{} is also wired in `{name}`, and each office brings {what} of its own",
@@ -103,8 +102,63 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         );
         sink.report(pair.thing, range, message)
             .about(subjects)
+            .related(elsewhere.place, format!("the pair in `{name}`"))
             .help("give one of the two another pair of the route");
     }
+    stated_elsewhere(inspection, sink);
+    stated_here(inspection, sink);
+}
+
+/// Reports wires on pairs that another office says to be assigned to others or defective.
+fn stated_elsewhere(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    for (id, terminal) in wire.terminals() {
+        for (other, thing) in office.elsewhere(terminal.thing) {
+            let Some(stated) = other.stated_at(thing, terminal.port, terminal.number) else {
+                continue;
+            };
+            let name = name_of(other);
+            let message = format!("{} is {} in `{name}`", called(office, terminal), stated.said());
+            sink.report(terminal.thing, place_of(wire, id), message)
+                .related(
+                    other.written(other.place(stated.range)),
+                    format!("what `{name}` says of it"),
+                )
+                .help("use another pair of the route, or correct what the other office says");
+        }
+    }
+}
+
+/// Reports pairs that this office says to be assigned or defective, and that another one says something else of or wires.
+fn stated_here(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for own in &office.stated {
+        let (Some(thing), Some(port)) = (own.end.thing, own.end.port) else {
+            continue;
+        };
+        for (other, there) in office.elsewhere(thing) {
+            let (from, to) = own.end.numbers;
+            let is_port = |end: &End| end.thing == Some(there) && end.port.is_some_and(|port_there| std::ptr::eq(port_there, port));
+            let is_same = |end: &End| is_port(end) && end.numbers.0 <= to && from <= end.numbers.1;
+            let runs = other.runs.iter().filter(|run| run.medium == Medium::Wire);
+            let wired = runs.flat_map(|run| &run.ends).find(|end| is_same(end)).map(|end| end.range);
+            let differs = |stated: &&StatedRange| {
+                is_same(&stated.end) && (stated.state != own.state || stated.text != own.text)
+            };
+            let stated = other.stated.iter().find(differs).map(|stated| stated.range);
+            let Some(range) = wired.or(stated) else { continue };
+            let name = name_of(other);
+            let what = if wired.is_some() { "wires one of them" } else { "says something else of one of them" };
+            let message = format!("`{}` is {} here, and `{name}` {what}", office.end_name(&own.end), own.said());
+            sink.report(thing, own.range, message)
+                .related(other.written(other.place(range)), format!("the line in `{name}`"))
+                .help("a pair of a route is one pair: agree with the other office");
+        }
+    }
+}
+
+fn name_of(office: &Office) -> &str {
+    office.itself.map_or("the other office", |id| office.name(id))
 }
 
 /// Whether all devices of both offices have addresses.

@@ -80,6 +80,35 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .related(office.place(place_of(wire, from)), format!("`{device}` is {is}"))
             .help(format!("move it to {wants}"));
     }
+    from_elsewhere(inspection, sink);
+}
+
+/// Reports an input that cannot read the device which another office wires to its pair.
+fn from_elsewhere(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    for circuit in circuits(inspection).filter(|circuit| circuit.signals == 0 && circuit.inputs == 1) {
+        let (Some(to), Some(elsewhere)) = (circuit.input, circuit.elsewhere) else {
+            continue;
+        };
+        let input = wire.terminal(to);
+        let Some(is_contact) = elsewhere.is_contact.filter(|_| elsewhere.signals == 1) else {
+            continue;
+        };
+        let is_right = is_contact == (input.port.role == Role::ContactInput);
+        if is_right || !input.port.role.is_input() || is_universal(office, input) {
+            continue;
+        }
+        let (is, wants) = if is_contact {
+            ("a contact", "a contact input")
+        } else {
+            ("a sensor", "a sensor input")
+        };
+        let message = format!("{} cannot read what comes from the other office, which is {is}", called(office, input));
+        sink.report(input.thing, place_of(wire, to), message)
+            .about(circuit.subject(wire))
+            .related(elsewhere.place, format!("the wire of {is} in the other office"))
+            .help(format!("move it to {wants}"));
+    }
 }
 
 /// Whether an input is of a monitor that has but one sort of inputs.

@@ -45,7 +45,11 @@ spare tb2 pair 1 .. 20
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.whole;
     // What the name of a damaged thing is, is not known.
-    let sound = || office.own_things().filter(|(_, thing)| !thing.damaged);
+    let is_named_here = |id, range| office.is_own(range) || office.route_with(id).is_some();
+    let sound = || {
+        let things = office.things().filter(|(_, thing)| !thing.damaged);
+        things.filter(move |(id, thing)| is_named_here(*id, thing.range))
+    };
     let things = sound().map(|(id, thing)| Named {
         name: office.name(id),
         place: office.place(thing.name),

@@ -136,6 +136,9 @@ pub(crate) fn compared(inspection: &Inspection<'_>, route: &Route) -> Result<Sys
     let is_known = |metres| air.pressure(&AirLocation::OnRoute(route, metres)).is_some();
     let mut segments = air.segments(route);
     let system = air.system_at(&AirLocation::OnRoute(route, 0.0));
+    if system.is_some_and(|system| air.dryers_elsewhere(system).next().is_some()) {
+        return Err(Lack::Figure);
+    }
     system
         .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
         .ok_or(Lack::Figure)
