@@ -674,8 +674,8 @@ impl Writer {
         say!(self, "}}");
     }
 
-    fn pairs(&mut self, bay: &Bay) {
-        let number = bay.number;
+    /// The block of a bay, and what its monitor's maker wired to it.
+    fn block(&mut self, number: u32) {
         let is_plugged = self.has_connectors();
         let block = self.part(if is_plugged { "socket-50" } else { "block-50" });
         say!(self, "block tb{number} : {block}");
@@ -694,14 +694,20 @@ impl Writer {
                 say!(self, "spare {port} rest");
             }
         }
-        // The maker's wires go on from the block.
-        let to = |kind: &str, input: u32| {
-            if is_plugged {
-                String::new()
-            } else {
-                format!(" -> m{number} {kind} {input}")
-            }
-        };
+    }
+
+    /// How a wire goes on from the block: where its maker has wired a monitor, it need not be said.
+    fn onward(&self, monitor: u32, kind: &str, input: u32) -> String {
+        if self.has_connectors() {
+            String::new()
+        } else {
+            format!(" -> m{monitor} {kind} {input}")
+        }
+    }
+
+    fn pairs(&mut self, bay: &Bay) {
+        let number = bay.number;
+        self.block(number);
         if number == 1 {
             let (door, mains) = (self.part("door-switch"), self.part("mains-relay"));
             say!(self, "contact door : {door}");
@@ -715,20 +721,20 @@ impl Writer {
             say!(
                 self,
                 "\nwire f{number} flow -> l{number} pair 1 -> tb{number} pair 1 white-blue{}",
-                to("sensor", 1)
+                self.onward(number, "sensor", 1)
             );
             say!(self, "spare l{number} pair rest");
         } else {
             say!(
                 self,
                 "\nwire f{number} flow -> tb{number} pair 1 white-blue{} {jumper}",
-                to("sensor", 1)
+                self.onward(number, "sensor", 1)
             );
         }
         say!(
             self,
             "wire p{number} -> tb{number} pair 2 white-orange{} {jumper}",
-            to("sensor", 2)
+            self.onward(number, "sensor", 2)
         );
         let mut input = 2;
         if bay.humidity {
@@ -736,7 +742,7 @@ impl Writer {
             say!(
                 self,
                 "wire h{number} -> tb{number} pair {input}{} {jumper}",
-                to("sensor", input)
+                self.onward(number, "sensor", input)
             );
         }
         for cable in &bay.cables {
@@ -747,39 +753,14 @@ impl Writer {
                 say!(
                     self,
                     "wire {name} -> {cable} pair {pair} -> tb{number} pair {input}{}",
-                    to("sensor", input)
+                    self.onward(number, "sensor", input)
                 );
             }
         }
-        let mut contact = 0;
-        let reports = if self.is_bottled(bay) {
-            "low-pressure"
-        } else {
-            "humidity"
-        };
-        let dryers = dryers(bay).map(|dryer| format!("{dryer} contact {reports}"));
-        let doors = ["door", "mains"].into_iter().filter(|_| number == 1).map(str::to_owned);
-        for signal in dryers.chain(doors) {
-            contact += 1;
-            let pair = 40 + contact;
-            say!(
-                self,
-                "wire {signal} -> tb{number} pair {pair}{} {jumper}",
-                to("contact", contact)
-            );
-        }
-        if let Some(cable) = bay.cables.iter().find(|cable| self.has_switch(&cable.name)) {
-            contact += 1;
-            let (name, free, pair) = (&cable.name, cable.pairs / 2 + 1, 40 + contact);
-            say!(
-                self,
-                "wire sw1 -> {name} pair {free} -> tb{number} pair {pair}{}",
-                to("contact", contact)
-            );
-        }
+        let contact = self.contacts(bay, &jumper);
         let mut last = 50;
         if self.has_controls(bay) {
-            for (output, dryer) in (1..).zip(self::dryers(bay)) {
+            for (output, dryer) in (1..).zip(dryers(bay)) {
                 say!(
                     self,
                     "wire m{number} output {output} -> tb{number} pair {last} -> {dryer} control start {jumper}"
@@ -791,6 +772,7 @@ impl Writer {
             }
         }
         say!(self);
+        let is_plugged = self.has_connectors();
         if !is_plugged {
             say!(self, "spare tb{number} pair {} .. 40", input + 1);
             say!(self, "spare tb{number} pair {} .. {last}", 41 + contact);
@@ -806,6 +788,38 @@ impl Writer {
         if !is_plugged {
             say!(self, "spare m{number} contact {} .. 16", contact + 1);
         }
+    }
+
+    /// The wires of the contacts of a bay, and how many they are.
+    fn contacts(&mut self, bay: &Bay, jumper: &str) -> u32 {
+        let number = bay.number;
+        let mut contact = 0;
+        let reports = if self.is_bottled(bay) {
+            "low-pressure"
+        } else {
+            "humidity"
+        };
+        let dryers = dryers(bay).map(|dryer| format!("{dryer} contact {reports}"));
+        let doors = ["door", "mains"].into_iter().filter(|_| number == 1).map(str::to_owned);
+        for signal in dryers.chain(doors) {
+            contact += 1;
+            let pair = 40 + contact;
+            say!(
+                self,
+                "wire {signal} -> tb{number} pair {pair}{} {jumper}",
+                self.onward(number, "contact", contact)
+            );
+        }
+        if let Some(cable) = bay.cables.iter().find(|cable| self.has_switch(&cable.name)) {
+            contact += 1;
+            let (name, free, pair) = (&cable.name, cable.pairs / 2 + 1, 40 + contact);
+            say!(
+                self,
+                "wire sw1 -> {name} pair {free} -> tb{number} pair {pair}{}",
+                self.onward(number, "contact", contact)
+            );
+        }
+        contact
     }
 }
 
