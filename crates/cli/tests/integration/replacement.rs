@@ -9,6 +9,7 @@ use tempfile::TempDir;
 use crate::common::{code, out, run};
 
 const OFFICES: [&str; 2] = ["offices/linnet-gate.office", "offices/otter-steps.office"];
+const BRACKET: &str = "parts/bracket.office";
 const TODAY: &str = "2026-11-25";
 
 fn county() -> PathBuf {
@@ -51,17 +52,19 @@ const HOTTEST_WIRE: f64 = 1.0786;
 #[test]
 fn nothing_of_the_job_is_in_a_note() {
     for office in OFFICES {
-        let text = text(office);
+        // The bracket is drawn once for both.
+        let text = text(office) + &text(BRACKET);
         assert!(!text.contains("note "), "{office}");
         for word in [
             "stage disused",
             "order ",
             "wall-monitor-16",
             "wire tb ",
-            "spare r1 outlet 3",
-            "adapter 1/4 in npt male at r1",
-            "adapter 1/4 in npt female at p1",
-            "spare l1 pair 3",
+            "assembly b1 : bracket",
+            "spare r outlet 3",
+            "adapter 1/4 in npt male at r",
+            "adapter 1/4 in npt female at p",
+            "spare l pair 3",
             "fuse A",
             "then ",
             "d1 contact trouble",
@@ -82,7 +85,7 @@ fn its_figures_are_those_computed_by_hand() {
     };
     // The lead alone lies between the bracket and the block.
     close(
-        &of("loops", "device", "f1")["resistance_at_20_ohm"],
+        &of("loops", "device", "b1/f")["resistance_at_20_ohm"],
         copper(6.0, AWG_22),
     );
     let far = of("loops", "device", "ps-1b");
@@ -124,8 +127,8 @@ fn all_that_is_to_be_entered_is_there() {
     assert_eq!(
         keys(lan),
         [
-            "LNGT01/f1/flow",
-            "LNGT01/p1/pressure",
+            "LNGT01/b1/f/flow",
+            "LNGT01/b1/p/pressure",
             "LNGT01/ps-1a/pressure",
             "LNGT01/ps-1b/pressure",
             "LNGT01/d1/contact/trouble",
@@ -164,11 +167,11 @@ fn all_that_is_to_be_entered_is_there() {
         let others: Vec<_> = others
             .map(|one| (one["name"].as_str().unwrap(), one["order"].as_str().unwrap()))
             .collect();
-        assert_eq!(others, [("r1", order), ("j1", order)]);
+        assert_eq!(others, [("b1", order), ("j1", order)]);
     }
 }
 
-/// What lint says of the county with an edit in the first of the two offices.
+/// What lint says of the first of the two offices with an edit in it, or in the drawing of its bracket.
 fn said(from: &str, to: &str) -> String {
     let folder = TempDir::new().unwrap();
     for part in fs::read_dir(county().join("parts")).unwrap() {
@@ -177,9 +180,10 @@ fn said(from: &str, to: &str) -> String {
         fs::copy(&path, folder.path().join("parts").join(path.file_name().unwrap())).unwrap();
     }
     fs::copy(county().join("drysheath.toml"), folder.path().join("drysheath.toml")).unwrap();
-    let text = text(OFFICES[0]);
-    assert_eq!(text.matches(from).count(), 1, "{from}");
-    fs::write(folder.path().join("o.office"), text.replace(from, to)).unwrap();
+    let (office, drawing) = (text(OFFICES[0]), text(BRACKET));
+    assert_eq!(office.matches(from).count() + drawing.matches(from).count(), 1, "{from}");
+    fs::write(folder.path().join("o.office"), office.replace(from, to)).unwrap();
+    fs::write(folder.path().join(BRACKET), drawing.replace(from, to)).unwrap();
     let told = run(
         folder.path(),
         &[
@@ -218,16 +222,16 @@ fn a_slip_in_it_is_one_result() {
         ("6 awg,  0.6 m", "10 awg, 0.6 m", "ground-conductor-small"),
         ("then 4 awg,  3 m", "then 8 awg, 3 m", "ground-conductor-small"),
         ("pdf fuse A4", "pdf fuse A11", "fuse-position-out-of-range"),
-        ("spare l1 pair 3", "spare l1 pair 2 .. 3", "spare-in-use"),
-        ("spare r1 outlet 3\n", "", "outlet-open"),
+        ("spare l pair 3", "spare l pair 2 .. 3", "spare-in-use"),
+        ("spare r outlet 3\n", "", "outlet-open"),
         (
-            "r1 outlet 2             -> p1               with adapter 1/4 in npt male at r1,  ",
-            "r1 outlet 2             -> p1               with ",
+            "-> p                with adapter 1/4 in npt male at r,   ",
+            "-> p                with ",
             "fittings-do-not-mate",
         ),
         (
-            "adapter 1/4 in npt female at p1",
-            "adapter 1/4 in iso-7 female at p1",
+            "adapter 1/4 in npt female at p",
+            "adapter 1/4 in iso-7 female at p",
             "fittings-do-not-mate",
         ),
         (": socket-25", ": factory-plug", "connectors-do-not-mate"),

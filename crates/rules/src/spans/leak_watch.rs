@@ -95,7 +95,10 @@ impl Watcher<'_> {
 pub(crate) fn is_unsure(inspection: &Inspection<'_>) -> bool {
     let office = inspection.office;
     let is_sensor = |thing: &Thing| thing.kind.is_none_or(Kind::is_sensor);
-    office.unsure.about(Medium::Air) || office.things().any(|(_, thing)| thing.damaged && is_sensor(thing))
+    // What is left out because of its stage is no sensor that could not be read.
+    let is_left_out = |id| office.aside.has(id);
+    let mut things = office.things().filter(|(id, _)| !is_left_out(*id));
+    office.unsure.about(Medium::Air) || things.any(|(_, thing)| thing.damaged && is_sensor(thing))
 }
 
 /// All limits that a leak can trip, each with the air system of its sensor. One that is tripped when all is well tells nothing.
