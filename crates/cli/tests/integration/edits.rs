@@ -88,3 +88,83 @@ fn the_temperature_that_a_county_reckons_its_loops_at_is_one_line() {
         "{compared}"
     );
 }
+
+const SMALL: &str = "offices/linnet-gate.office";
+
+#[test]
+fn another_bracket_takes_eight() {
+    let county = county();
+    // The cable that it is for has been laid and wired, and waits for its air.
+    replace(
+        county.path(),
+        SMALL,
+        "air d1                      -> b1/r             with 3/8 in tube,    1/4 in bore,    3 m",
+        &[
+            "manifold mf                 { ports 4,                rating 30 psi }",
+            "air d1                      -> mf               with 3/8 in tube,    1/4 in bore,    2 m",
+            "air mf port 1               -> b1/r             with 3/8 in tube,    1/4 in bore,    1 m",
+            "spare mf port rest",
+            "cable c2                    { pairs 25,               gauge 24 awg,           rating 12 psi,          section s1 { buried 1.2 km, resistance 0.16 psi/scfh/kft, usage 1.5 scfh } }",
+            "pressure-sensor ps-2        : field-pressure-15 { at c2 1.2 km,           limit low 5.5 psi minor deadband 0.3 psi }",
+            "wire ps-2                   -> c2 pair 25       -> tb pair 7",
+            "spare c2 pair rest",
+        ],
+    );
+    assert_eq!(code(&run(county.path(), &["format", SMALL])), 0);
+    commit(county.path(), "a cable");
+    let path = county.path().join(SMALL);
+    let text = fs::read_to_string(&path).unwrap();
+    let after = "air mf port 1";
+    let at = text.find(after).unwrap();
+    let bracket = "\
+assembly b2 : bracket {
+    r               { set 9 psi }
+    f               { normal 1.5 scfh,        limit high 4 scfh minor deadband 0.4 scfh }
+    p               { limit low 7.5 psi major deadband 0.3 psi }
+}
+air mf port 2               -> b2/r             with 3/8 in tube,    1/4 in bore,    1 m
+air b2/f                    -> c2               with 3/8 in tube,    1/4 in bore,    5 m
+wire b2/l pair 1 .. 2       -> tb pair 5 .. 6
+";
+    fs::write(&path, format!("{}{bracket}{}", &text[..at], &text[at..])).unwrap();
+    assert_eq!(touched(county.path()), format!("8 0 {SMALL}\n"));
+}
+
+#[test]
+fn a_trunk_between_two_offices_takes_twelve_in_three_files() {
+    const NEAR: &str = "offices/twin-sluice.office";
+    const FAR: &str = "offices/tallow-street.office";
+    let county = county();
+    let text = |file: &str| fs::read_to_string(county.path().join(file)).unwrap();
+    let route = "\
+# From Twin Sluice to Tallow Street. Invented.
+route t9                    { title \"Trunk 9\",        from offices/twin-sluice,       to offices/tallow-street }
+cable t                     { pairs 50,               gauge 22 awg,           rating 15 psi,          section s1 { buried 6 km,            resistance 0.14 psi/scfh/kft,   usage 0.4 scfh } }
+";
+    fs::write(county.path().join("routes/t9.office"), route).unwrap();
+    for (file, feed, more) in [
+        (
+            NEAR,
+            "air mf port 5               -> t                with 3/8 in tube,    1/4 in bore,    6 m",
+            &[
+                "pressure-sensor ps-t        : field-pressure-15 { at t 5.5 km,            limit low 7 psi minor deadband 0.3 psi }",
+                "wire ps-t                   -> t pair 50        -> tb pair 40       -> m1 sensor 24",
+            ][..],
+        ),
+        (
+            FAR,
+            "air mf-b port 4             -> t end            with 3/8 in tube,    1/4 in bore,    20 ft",
+            &[],
+        ),
+    ] {
+        let office = text(file);
+        let used = office.replacen("use parts/county\n", "use parts/county\nuse routes/t9\n", 1);
+        let lines: Vec<&str> = more.iter().copied().chain([feed, "spare t pair rest"]).collect();
+        fs::write(county.path().join(file), format!("{used}{}\n", lines.join("\n"))).unwrap();
+    }
+    git(county.path(), &["add", "--intent-to-add", "."]);
+    assert_eq!(
+        touched(county.path()),
+        format!("3 0 {FAR}\n5 0 {NEAR}\n3 0 routes/t9.office\n")
+    );
+}

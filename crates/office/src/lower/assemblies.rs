@@ -223,7 +223,8 @@ impl<'r> Lowering<'r> {
                     },
                 );
                 let mut thing = self.placed_thing(placement, drawn, own);
-                thing.damaged |= is_damaged;
+                // What is said of one thing may have been lost in what is said of another.
+                thing.damaged |= is_damaged || placement.is_damaged();
                 if let Some(assembly) = assembly {
                     self.take_from_assembly(&mut thing, assembly, placement.drawn.name(id));
                 }
@@ -429,6 +430,14 @@ impl<'r> Lowering<'r> {
 }
 
 impl Placement<'_> {
+    /// Whether something in the statement that places it could not be read.
+    fn is_damaged(&self) -> bool {
+        self.by.is_some_and(|(statement, thing)| {
+            let fields = thing.block.iter().flat_map(|block| &block.fields);
+            statement.damaged || fields.clone().any(|field| field.damaged)
+        })
+    }
+
     /// Whether its things are in the office.
     fn is_there(&self) -> bool {
         !self.placed.things.is_empty()

@@ -46,7 +46,7 @@ impl Lowering<'_> {
             return (Vec::new(), statement.damaged);
         };
         // Without a drawing there is nothing within it.
-        let of_assembly = (kind.id == KindId::Assembly && thing.part.is_some())
+        let of_assembly = (kind.id == KindId::Assembly && (thing.part.is_some() || statement.damaged))
             .then(|| without_things_within(kind, block, self.tree, self.text));
         let block = of_assembly.as_ref().unwrap_or(block);
         let mut reader = FieldReader {

@@ -79,6 +79,10 @@ impl Lowering<'_> {
             fields,
             damaged,
         };
+        if kind.is_some_and(|kind| kind.id == KindId::Assembly) && thing.part.is_none() && statement.damaged {
+            // It may be one that is drawn, and then all of that is missing.
+            self.office.unsure.doubt_everything();
+        }
         if let Some(part) = thing.part {
             let is_taken = self.take_part(&mut lowered, self.tree.range(part), parts, parts_unsure);
             damaged |= !is_taken;

@@ -24,6 +24,8 @@ office oak { title "Oak", elevation 90 m, stage planned }
 spare lp pair rest
 # file offices/forkwater
 office forkwater { title "Forkwater", elevation 100 m, stage planned }
+block tb { pairs 2 }
+spare tb pair rest
 "#,
         passing: r#"
 # file routes/leased

@@ -141,14 +141,18 @@ impl Collection {
             }
         };
         summarise(number, &office);
-        if !before.office.parts.is_empty() || !office.parts.is_empty() {
+        let is_joined = |user: &File| user.office.neighbours.iter().any(|other| other.file == file);
+        let has_parts = !before.office.parts.is_empty() || !office.parts.is_empty();
+        if has_parts || self.files.iter().any(is_joined) {
+            let standard = self.settings.standard();
             let library = Edited {
                 before: &self.library,
                 path: &before.path,
-                file: Arc::new(PartsFile::of(&office)),
+                file: Arc::new(PartsFile::read(file, &before.path, text.into(), standard)),
             };
             let users = self.files.iter().enumerate();
-            for (at, user) in users.filter(|(_, user)| self.reaches(user, &before.path)) {
+            let is_affected = |user: &File| has_parts && self.reaches(user, &before.path) || is_joined(user);
+            for (at, user) in users.filter(|(_, user)| is_affected(user)) {
                 let again = lower(
                     FileId(at as u32),
                     &user.path,
