@@ -13,7 +13,7 @@ pub(crate) fn run(arguments: &ExpandArguments) -> io::Result<Outcome> {
     if path.is_dir() {
         troubles.push(format!("{}: name the file of one office", path.display()));
     } else {
-        let offices = Offices::compute(&[path.clone()], false, today(None), &mut troubles);
+        let offices = Offices::compute(std::slice::from_ref(path), false, today(None), &mut troubles);
         for analysis in &offices.all {
             match analysis.office.flat() {
                 Ok(flat) => print(flat.as_bytes())?,

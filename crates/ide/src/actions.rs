@@ -278,7 +278,10 @@ fn rewritten(snapshot: &Snapshot, analysis: &Analysis, range: TextRange, actions
 
 /// Where a statement of a medium is added: after the last run of its medium, or at the end of the file.
 fn after_runs(office: &Office, medium: drysheath_syntax::Medium, statement: &str) -> Edit {
-    let last = office.runs.iter().rfind(|run| run.medium == medium && office.is_own(run.range));
+    let last = office
+        .runs
+        .iter()
+        .rfind(|run| run.medium == medium && office.is_own(run.range));
     match last {
         Some(last) => crate::line_edits::below(&office.text, last.range.end, statement),
         None => crate::line_edits::at_end(office.own_text(), statement),

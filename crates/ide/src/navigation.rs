@@ -41,7 +41,10 @@ pub fn definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) -> Opti
         Name::Inner { key, name, .. } => {
             let thing = mention.of.map(|id| analysis.office.thing(id));
             let field = thing.and_then(|thing| thing.named(key).find(|(own, ..)| *own == name));
-            field.map(|(_, place, _)| analysis.office.written(place)).into_iter().collect()
+            field
+                .map(|(_, place, _)| analysis.office.written(place))
+                .into_iter()
+                .collect()
         }
         Name::Thing(_) => declared_here(analysis, mention.name).unwrap_or_default(),
         Name::Within { .. } => match mention.of.map(|id| analysis.office.thing(id).name) {
@@ -59,8 +62,7 @@ pub fn type_definition(snapshot: &Snapshot, analysis: &Analysis, offset: u32) ->
     let thing = match mention.name {
         Name::Part(_) => return definition(snapshot, analysis, offset),
         Name::Thing(name) | Name::Within { name, .. } if mention.of.is_none() => analysis.office.named(name),
-        Name::Thing(_) | Name::Within { .. } => mention.of,
-        Name::Inner { .. } => mention.of,
+        Name::Thing(_) | Name::Within { .. } | Name::Inner { .. } => mention.of,
         Name::File(_) | Name::Rule(_) => None,
     };
     let part = thing

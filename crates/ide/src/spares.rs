@@ -20,7 +20,10 @@ fn declared_spare<'o>(
     port: &'static Port,
 ) -> impl Iterator<Item = (End, TextRange)> + use<'o> {
     // `rest` gives way by itself, and `plugged` is no statement.
-    let ranges = office.spares.iter().filter(|spare| !spare.is_rest && !spare.is_field && office.is_own(spare.range));
+    let ranges = office
+        .spares
+        .iter()
+        .filter(|spare| !spare.is_rest && !spare.is_field && office.is_own(spare.range));
     let spares = ranges.map(|spare| (spare.end, spare.range));
     spares.filter(move |(end, _)| end.thing == Some(thing) && end.port.is_some_and(|own| std::ptr::eq(own, port)))
 }

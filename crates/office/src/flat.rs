@@ -24,20 +24,29 @@ impl Office {
         let has_unread = self.problems.iter().any(|problem| problem.id.leaves_unread());
         let is_unread = has_unread || self.unsure.things || self.things.iter().any(|thing| thing.damaged);
         if is_unread {
-            return Err("it cannot be read whole, so that something would be lost: run lint, and correct that first".to_owned());
+            return Err(
+                "it cannot be read whole, so that something would be lost: run lint, and correct that first".to_owned(),
+            );
         }
         let mut known: Vec<(String, &str)> = Vec::new();
-        let within = self.assemblies().flat_map(|placed| self.things().filter(|(id, _)| placed.things.contains(id)));
+        let within = self
+            .assemblies()
+            .flat_map(|placed| self.things().filter(|(id, _)| placed.things.contains(id)));
         for (id, thing) in within {
             let flat = flat_name(self.name(id));
             if let Some((_, other)) = known.iter().find(|(known, _)| *known == flat) {
-                return Err(format!("`{other}` and `{}` would both be written as `{flat}`", self.name(id)));
+                return Err(format!(
+                    "`{other}` and `{}` would both be written as `{flat}`",
+                    self.name(id)
+                ));
             }
             known.push((flat.clone(), self.name(id)));
             if let Some(other) = self.named(&flat) {
                 let kind = self.thing(other).kind.map_or("thing", |kind| kind.word());
                 let name = thing.name.of(&self.text);
-                return Err(format!("`{name}` cannot be written as `{flat}`: there is a {kind} of that name"));
+                return Err(format!(
+                    "`{name}` cannot be written as `{flat}`: there is a {kind} of that name"
+                ));
             }
         }
         let own = self.own_text();
@@ -67,7 +76,11 @@ impl Office {
         }
         let is_drawn = |range: &TextRange| self.placed_at(*range).is_some_and(|own| own.thing == Some(assembly));
         let runs = self.runs.iter().map(|run| run.range);
-        let spares = self.spares.iter().filter(|spare| !spare.is_field).map(|spare| spare.range);
+        let spares = self
+            .spares
+            .iter()
+            .filter(|spare| !spare.is_field)
+            .map(|spare| spare.range);
         let stated = self.stated.iter().map(|stated| stated.range);
         let others = runs.chain(spares).chain(stated).filter(is_drawn);
         statements.extend(others.map(|range| (range, range.of(&self.text).to_owned())));
@@ -95,7 +108,9 @@ impl Office {
         for field in &thing.fields {
             self.field(field, &mut fields);
         }
-        let takes_assembly = thing.kind.is_some_and(|kind| kind.field(Key::Assembly.word()).is_some());
+        let takes_assembly = thing
+            .kind
+            .is_some_and(|kind| kind.field(Key::Assembly.word()).is_some());
         if let Some(assembly) = assembly.filter(|_| takes_assembly) {
             let _ = writeln!(fields, "{} {}", Key::Assembly.word(), self.name(assembly));
         }
@@ -127,7 +142,9 @@ impl Office {
                 let _ = writeln!(out, "{} {}", field.spec.word(), flat_name(name));
             }
             _ if is_here(field) => {
-                let text = self.drawn_text(field).unwrap_or_else(|| field.place.range.of(&self.text));
+                let text = self
+                    .drawn_text(field)
+                    .unwrap_or_else(|| field.place.range.of(&self.text));
                 let _ = writeln!(out, "{text}");
             }
             _ => {}
@@ -151,7 +168,12 @@ impl Office {
         let mut edits = Vec::new();
         for placed in self.assemblies() {
             let mut new = Vec::new();
-            for used in placed.uses.iter().filter(|used| !known.contains(&&***used)).collect::<Vec<_>>() {
+            for used in placed
+                .uses
+                .iter()
+                .filter(|used| !known.contains(&&***used))
+                .collect::<Vec<_>>()
+            {
                 known.push(used);
                 new.push(&**used);
             }
@@ -159,14 +181,19 @@ impl Office {
                 continue;
             };
             let is_of_it = |thing: &Thing| thing.parts().any(|part| part.place.file == placed.file);
-            let needs_it = self.things.iter().any(|thing| !thing.is(KindId::Assembly) && is_of_it(thing));
+            let needs_it = self
+                .things
+                .iter()
+                .any(|thing| !thing.is(KindId::Assembly) && is_of_it(thing));
             if needs_it {
                 new.insert(0, &*placed.path);
             }
             let edit = match new.split_first() {
                 Some((first, others)) => Edit {
                     range: used.range,
-                    replacement: others.iter().fold((*first).to_owned(), |all, other| format!("{all}\nuse {other}")),
+                    replacement: others
+                        .iter()
+                        .fold((*first).to_owned(), |all, other| format!("{all}\nuse {other}")),
                 },
                 None if edits.iter().any(|edit: &Edit| edit.range.contains(used.range)) => continue,
                 None => Edit {

@@ -1,5 +1,5 @@
 //! Assemblies: drawn in a file, placed in offices.
-#![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
+#![allow(missing_docs, clippy::indexing_slicing, clippy::unwrap_used, clippy::panic)]
 
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Office, PartsInMemory, lower};
@@ -28,12 +28,25 @@ fn office(statements: &str) -> Office {
         (FileId(1), "parts/bracket-2", DRAWING),
         (FileId(2), "parts/small", SMALL),
     ]);
-    lower(FileId(0), "offices/elm-hollow", text.as_str().into(), &parse(&text), &shelf)
+    lower(
+        FileId(0),
+        "offices/elm-hollow",
+        text.as_str().into(),
+        &parse(&text),
+        &shelf,
+    )
 }
 
 fn said(office: &Office) -> Vec<String> {
     let shown = office.problems.iter();
-    let shown = shown.map(|problem| format!("{:?} | {} | {}", problem.id, problem.range.of(&office.text), problem.message));
+    let shown = shown.map(|problem| {
+        format!(
+            "{:?} | {} | {}",
+            problem.id,
+            problem.range.of(&office.text),
+            problem.message
+        )
+    });
     shown.collect()
 }
 
@@ -47,7 +60,8 @@ fn the_drawing_itself_is_sound() {
 
 #[test]
 fn its_things_and_runs_are_the_offices() {
-    let office = office("assembly b3 : bracket-2\nblock tb { pairs 10 }\nwire b3/plug pair 1 -> tb pair 1\nspare tb pair rest");
+    let office =
+        office("assembly b3 : bracket-2\nblock tb { pairs 10 }\nwire b3/plug pair 1 -> tb pair 1\nspare tb pair rest");
     assert_eq!(said(&office), Vec::<String>::new());
     let names: Vec<&str> = office.things().map(|(id, _)| office.name(id)).collect();
     assert_eq!(
@@ -87,7 +101,10 @@ fn what_the_office_says_of_a_thing_in_it_takes_the_place_of_what_is_drawn() {
     let thing = |name| office.thing(office.named(name).unwrap());
     let set = |name| thing(name).quantity(Key::Set).unwrap();
     let (own, place) = set("b3/r");
-    assert_eq!((own.to_string(), place.range.of(&office.text)), ("9 psi".to_owned(), "set 9 psi"));
+    assert_eq!(
+        (own.to_string(), place.range.of(&office.text)),
+        ("9 psi".to_owned(), "set 9 psi")
+    );
     assert!(office.is_own(place.range));
     assert_eq!(set("b4/r").0.to_string(), "8 psi");
     assert_eq!(thing("b3/f").limits().count(), 1);
@@ -111,7 +128,10 @@ fn what_is_drawn_has_its_place_in_the_drawing() {
             (thing.range, "flow-sensor f { span 0 .. 20 scfh, normal 4 scfh }"),
             (thing.quantity(Key::Normal).unwrap().1.range, "normal 4 scfh"),
         ] {
-            let place = office.written(Place { file: office.file, range });
+            let place = office.written(Place {
+                file: office.file,
+                range,
+            });
             assert_eq!((place.file, place.range.of(DRAWING)), (FileId(1), written));
         }
     }
@@ -145,7 +165,13 @@ fn slips_around_an_assembly() {
 #[test]
 fn a_file_that_draws_an_assembly_holds_neither_another_nor_what_only_an_office_has() {
     let text = "assembly one { }\nassembly two : one\naccept dead-end on one because \"so\" until 2027-01-01\n";
-    let office = lower(FileId(0), "parts/one", text.into(), &parse(text), &PartsInMemory::default());
+    let office = lower(
+        FileId(0),
+        "parts/one",
+        text.into(),
+        &parse(text),
+        &PartsInMemory::default(),
+    );
     assert_eq!(
         said(&office),
         [
@@ -158,8 +184,13 @@ fn a_file_that_draws_an_assembly_holds_neither_another_nor_what_only_an_office_h
 
 #[test]
 fn an_assembly_in_an_office_groups_what_is_built_as_one() {
-    let office = office("assembly b4 { title \"Right\" }\nregulator r4 { set 8 psi, assembly b4 }\nregulator r5 { set 8 psi, assembly r4 }");
-    assert_eq!(said(&office), ["ValueUnreadable | r4 | `r4` is a regulator, and no assembly"]);
+    let office = office(
+        "assembly b4 { title \"Right\" }\nregulator r4 { set 8 psi, assembly b4 }\nregulator r5 { set 8 psi, assembly r4 }",
+    );
+    assert_eq!(
+        said(&office),
+        ["ValueUnreadable | r4 | `r4` is a regulator, and no assembly"]
+    );
     assert!(office.placed.is_empty());
     assert_eq!(office.of_kind(KindId::Assembly).count(), 1);
 }
@@ -173,7 +204,13 @@ fn written_flat_an_office_says_the_same() {
     let flat = placed.flat().unwrap();
     assert_eq!(flat, include_str!("flat.office"));
     let shelf = PartsInMemory::new([(FileId(2), "parts/small", SMALL)]);
-    let flat = lower(FileId(0), "offices/elm-hollow", flat.as_str().into(), &parse(&flat), &shelf);
+    let flat = lower(
+        FileId(0),
+        "offices/elm-hollow",
+        flat.as_str().into(),
+        &parse(&flat),
+        &shelf,
+    );
     assert_eq!(said(&flat), Vec::<String>::new());
     let shown = |office: &Office| {
         let name = |id| office.name(id).replace('/', "-");
@@ -184,7 +221,7 @@ fn written_flat_an_office_says_the_same() {
                     .fields
                     .iter()
                     .filter(|field| field.spec.key != Key::Assembly)
-                    .map(|field| format!("{}", field.spec.word()))
+                    .map(|field| field.spec.word().to_owned())
                     .collect();
                 fields.sort();
                 let part = thing.part.as_ref().filter(|_| !thing.is(KindId::Assembly));
@@ -192,7 +229,10 @@ fn written_flat_an_office_says_the_same() {
             })
             .collect();
         shown.extend(office.runs.iter().map(|run| {
-            let ends = run.ends.iter().map(|end| (name(end.thing.unwrap()), end.port.map(|port| port.word), end.numbers));
+            let ends = run
+                .ends
+                .iter()
+                .map(|end| (name(end.thing.unwrap()), end.port.map(|port| port.word), end.numbers));
             format!("{:?} {:?}", run.medium, ends.collect::<Vec<_>>())
         }));
         shown.sort();

@@ -181,7 +181,11 @@ fn said(from: &str, to: &str) -> String {
     }
     fs::copy(county().join("drysheath.toml"), folder.path().join("drysheath.toml")).unwrap();
     let (office, drawing) = (text(OFFICES[0]), text(BRACKET));
-    assert_eq!(office.matches(from).count() + drawing.matches(from).count(), 1, "{from}");
+    assert_eq!(
+        office.matches(from).count() + drawing.matches(from).count(),
+        1,
+        "{from}"
+    );
     fs::write(folder.path().join("o.office"), office.replace(from, to)).unwrap();
     fs::write(folder.path().join(BRACKET), drawing.replace(from, to)).unwrap();
     let told = run(

@@ -74,7 +74,10 @@ fn things_within(items: &mut Items<'_>, assembly: ThingId, frame: &Frame<'_>) {
     };
     let text = items.text();
     let before = frame.block.fields.iter().map(|field| frame.tree.range(field.name));
-    let said: Vec<&str> = before.chain(after_caret(items, frame)).map(|range| range.of(text)).collect();
+    let said: Vec<&str> = before
+        .chain(after_caret(items, frame))
+        .map(|range| range.of(text))
+        .collect();
     let things = office.things().filter(|(id, _)| placed.things.contains(id));
     let things: Vec<(&str, &Kind)> = things
         .filter_map(|(id, thing)| Some((office.name(id).rsplit(WITHIN).next()?, thing.kind?)))

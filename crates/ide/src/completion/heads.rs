@@ -123,7 +123,9 @@ fn thing(items: &mut Items<'_>, unfinished: &Unfinished, thing: &Thing, is_part:
         .map_or("", |word| unfinished.tree.range(word).of(items.text()));
     let kind = Kind::find(word);
     if let Some((kind, block)) = kind.zip(thing.block.as_ref()) {
-        let name = thing.name.map_or("", |name| unfinished.tree.range(name).of(items.text()));
+        let name = thing
+            .name
+            .map_or("", |name| unfinished.tree.range(name).of(items.text()));
         return fields::offer(items, unfinished, (kind, name), block);
     }
     for expected in unfinished.expected() {

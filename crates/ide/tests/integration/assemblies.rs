@@ -86,13 +86,18 @@ fn a_thing_in_an_assembly_is_declared_in_the_drawing() {
 #[test]
 fn references_lead_from_the_drawing_to_the_offices_and_back() {
     let snapshot = county();
-    for (own, line, at) in [("parts/bracket", "block plug", "plug"), ("offices/elm", "wire b2", "plug")] {
+    for (own, line, at) in [
+        ("parts/bracket", "block plug", "plug"),
+        ("offices/elm", "wire b2", "plug"),
+    ] {
         let found = references(&snapshot, &analysis(&snapshot, own), offset(own, line, at));
         let mut shown: Vec<String> = Vec::new();
         for mentioned in &found {
             let (text, _) = snapshot.text(mentioned.file).unwrap();
             let places = mentioned.places.iter();
-            shown.extend(places.map(|(range, _)| format!("{}: {}", name(&snapshot, mentioned.file), marked(&text, *range))));
+            shown.extend(
+                places.map(|(range, _)| format!("{}: {}", name(&snapshot, mentioned.file), marked(&text, *range))),
+            );
         }
         shown.sort();
         assert_eq!(
@@ -129,7 +134,10 @@ fn a_thing_of_a_drawing_is_renamed_in_all_offices() {
         ("offices/oak".to_owned(), OTHER.replace("plug", "jack")),
         ("parts/bracket".to_owned(), DRAWING.replace("plug", "jack")),
     ];
-    assert_eq!(renamed("parts/bracket", "block plug", "plug", "jack").unwrap(), expected);
+    assert_eq!(
+        renamed("parts/bracket", "block plug", "plug", "jack").unwrap(),
+        expected
+    );
     assert_eq!(renamed("offices/elm", "wire b2", "plug", "jack").unwrap(), expected);
     let files = renamed("offices/elm", "assembly b2", "r { set 9", "reg").unwrap();
     assert_eq!(files.len(), 2);
@@ -154,7 +162,10 @@ fn hover_tells_what_an_assembly_is_made_of() {
         hover.text.plain()
     };
     let assembly = told("wire b2", "b2");
-    assert!(assembly.contains("made of `b2/r` (regulator), `b2/f` (flow-sensor), `b2/plug` (block)"), "{assembly}");
+    assert!(
+        assembly.contains("made of `b2/r` (regulator), `b2/f` (flow-sensor), `b2/plug` (block)"),
+        "{assembly}"
+    );
     assert!(told("wire b2", "plug").contains("`b2/plug`: block"));
     assert!(told("assembly b2", "r { set").contains("`b2/r`: regulator"));
     assert!(told("assembly b2", "set 9").contains("`set` of a regulator"));
@@ -170,15 +181,21 @@ fn completion_knows_the_things_of_an_assembly() {
         labels.collect::<Vec<_>>()
     };
     let head = "use parts/bracket\noffice elm { stage planned }\nblock tb { pairs 5 }\n";
-    let has = |labels: &[String], wanted: &str| assert!(labels.iter().any(|label| label == wanted), "{wanted}: {labels:?}");
+    let has =
+        |labels: &[String], wanted: &str| assert!(labels.iter().any(|label| label == wanted), "{wanted}: {labels:?}");
     has(&offered(&format!("{head}assembly b2 : $0")), "bracket");
     let within = offered(&format!("{head}assembly b2 : bracket {{\n    $0\n}}\n"));
     for wanted in ["title", "r", "f", "plug"] {
         has(&within, wanted);
     }
-    let again = offered(&format!("{head}assembly b2 : bracket {{\n    r {{ set 9 psi }}\n    $0\n}}\n"));
+    let again = offered(&format!(
+        "{head}assembly b2 : bracket {{\n    r {{ set 9 psi }}\n    $0\n}}\n"
+    ));
     assert!(!again.iter().any(|label| label == "r"), "{again:?}");
-    has(&offered(&format!("{head}assembly b2 : bracket {{\n    r {{ $0 }}\n}}\n")), "set");
+    has(
+        &offered(&format!("{head}assembly b2 : bracket {{\n    r {{ $0 }}\n}}\n")),
+        "set",
+    );
     let ends = offered(&format!("{head}assembly b2 : bracket\nwire $0"));
     assert!(ends.iter().any(|label| label.starts_with("b2/plug")), "{ends:?}");
 }
@@ -197,6 +214,9 @@ fn results_on_what_is_drawn_point_at_the_assembly() {
             assert!(place.range.end as usize <= text.len(), "{}", finding.message);
         }
     }
-    let on_drawn = findings.iter().filter(|finding| finding.place.range.of(OTHER) == "side").count();
+    let on_drawn = findings
+        .iter()
+        .filter(|finding| finding.place.range.of(OTHER) == "side")
+        .count();
     assert!(on_drawn > 0);
 }

@@ -7,10 +7,10 @@ use std::sync::Arc;
 use drysheath_syntax::{self as syntax, Block, Statement, StatementKind, Tree};
 use drysheath_text::{FileId, Place, TextRange};
 
+use super::Lowering;
 use super::fields::{FieldReader, Owner};
 use super::taking_over::take_over;
 use super::uses::{Called, PartsWithinReach};
-use super::Lowering;
 use crate::drawing::{Drawing, Placed, WITHIN};
 use crate::kinds::{Key, Kind, KindId, field};
 use crate::model::{Adapter, Attributes, End, Office, Run, Spanned, Thing, ThingId};
@@ -41,16 +41,33 @@ pub(super) fn head(tree: &Tree, text: &str) -> Option<TextRange> {
         _ => false,
     };
     let mut statements = tree.statements.iter();
+    // What cannot be read at all before it is no head: that of an office is a thing, however damaged.
     let is_before = |statement: &&Statement| {
-        !matches!(statement.kind, StatementKind::Use(_) | StatementKind::Part(_))
+        !matches!(
+            statement.kind,
+            StatementKind::Use(_) | StatementKind::Part(_) | StatementKind::Unreadable
+        )
     };
     let first = statements.find(is_before)?;
     let is_head = match &first.kind {
-        StatementKind::Thing(thing) => thing.part.is_none() && thing.name.is_some() && !first.damaged,
+        StatementKind::Thing(thing) => thing.part.is_none(),
         _ => false,
     };
-    let is_drawing =
-        is_head && [KindId::Assembly, KindId::Route].iter().any(|kind| has_kind(first, *kind)) && !statements.any(|other| has_kind(other, KindId::Office));
+    // A first word that is misspelt may have been one of these; nothing is asked of the file until that is right.
+    let is_misspelt = match &first.kind {
+        StatementKind::Thing(thing) => thing
+            .kind
+            .is_none_or(|word| Kind::find(tree.range(word).of(text)).is_none()),
+        _ => false,
+    };
+    if is_misspelt && !statements.clone().any(|other| has_kind(other, KindId::Office)) {
+        return Some(first.range);
+    }
+    let is_drawing = is_head
+        && [KindId::Assembly, KindId::Route]
+            .iter()
+            .any(|kind| has_kind(first, *kind))
+        && !statements.any(|other| has_kind(other, KindId::Office));
     is_drawing.then_some(first.range)
 }
 
@@ -71,7 +88,8 @@ pub(super) fn placements<'t>(
     let mut placements = Vec::new();
     let mut place = |(drawing, part): (Arc<Drawing>, Arc<Part>), name: TextRange, prefix: String, by| {
         let known = drawn.iter().find(|(known, _)| Arc::ptr_eq(known, &drawing));
-        let known = known.map(|(_, known)| Rc::clone(known)).unwrap_or_else(|| {
+        let known = known.map(|(_, known)| Rc::clone(known));
+        let known = known.unwrap_or_else(|| {
             let office = Rc::new(drawing.lower(library));
             drawn.push((Arc::clone(&drawing), Rc::clone(&office)));
             office
@@ -114,11 +132,11 @@ pub(super) fn placements<'t>(
 /// Where the names of things begin in the text of a drawing, in order.
 fn names(drawn: &Office) -> Arc<[u32]> {
     let things = drawn.things.iter().map(|thing| thing.name.start);
-    let named = |end: &End| end.thing.map(|_| end.range.start);
+    let start = |end: &End| end.thing.map(|_| end.range.start);
     let ends = drawn.runs.iter().flat_map(|run| &run.ends);
     let spares = drawn.spares.iter().map(|spare| &spare.end);
     let stated = drawn.stated.iter().map(|stated| &stated.end);
-    let ends = ends.chain(spares).chain(stated).filter_map(named);
+    let ends = ends.chain(spares).chain(stated).filter_map(start);
     let places = drawn.things.iter().flat_map(|thing| &thing.fields);
     let places = places.filter(|field| field.place.file == drawn.file);
     let places = places.filter_map(|field| match &field.value {
@@ -158,7 +176,9 @@ pub(super) fn is_of_thing_within(kind: &Kind, written: &syntax::Field, tree: &Tr
 /// The block of a declaration without what it says of things within it.
 pub(super) fn without_things_within(kind: &Kind, block: &Block, tree: &Tree, text: &str) -> Block {
     let mut block = block.clone();
-    block.fields.retain(|written| !is_of_thing_within(kind, written, tree, text));
+    block
+        .fields
+        .retain(|written| !is_of_thing_within(kind, written, tree, text));
     block
 }
 
@@ -175,17 +195,32 @@ impl<'r> Lowering<'r> {
                 _ => None,
             };
             let misplaced = match (head, &statement.kind) {
-                (Some(KindId::Route), StatementKind::Thing(_)) => kind
-                    .filter(|kind| !OF_ROUTES.contains(&kind.id))
-                    .map(|kind| (with_article(kind.word()), "a route is made of cables, air pipes and leads: declare it in the office where it is")),
+                (Some(KindId::Route), StatementKind::Thing(_)) => {
+                    kind.filter(|kind| !OF_ROUTES.contains(&kind.id)).map(|kind| {
+                        (
+                            with_article(kind.word()),
+                            "a route is made of cables, air pipes and leads: declare it in the office where it is",
+                        )
+                    })
+                }
                 (Some(_), StatementKind::Thing(_)) => kind
                     .filter(|kind| matches!(kind.id, KindId::Assembly | KindId::Route))
-                    .map(|kind| (with_article(kind.word()), "write it in the office that places the assembly")),
-                (None, StatementKind::Thing(_)) => kind
-                    .filter(|kind| kind.id == KindId::Route)
-                    .map(|kind| (with_article(kind.word()), "describe the route in a file of its own, with this statement first, and `use` that")),
+                    .map(|kind| {
+                        (
+                            with_article(kind.word()),
+                            "write it in the office that places the assembly",
+                        )
+                    }),
+                (None, StatementKind::Thing(_)) => kind.filter(|kind| kind.id == KindId::Route).map(|kind| {
+                    (
+                        with_article(kind.word()),
+                        "describe the route in a file of its own, with this statement first, and `use` that",
+                    )
+                }),
                 (Some(_), StatementKind::Accept(_)) => Some(("an acceptance".to_owned(), "write it in the office")),
-                (Some(_), StatementKind::Reading(_)) => Some(("a reading".to_owned(), "write it in the office where it was taken")),
+                (Some(_), StatementKind::Reading(_)) => {
+                    Some(("a reading".to_owned(), "write it in the office where it was taken"))
+                }
                 _ => None,
             };
             let Some((what, help)) = misplaced else { continue };
@@ -256,9 +291,11 @@ impl<'r> Lowering<'r> {
         };
         let message = format!("the name `{name}` is already taken by a thing of the route `{route}`");
         let problem = Problem::new(ProblemId::NameTwice, range, message);
-        self.office
-            .problems
-            .push(problem.related(place, "the thing of the route").help("rename one of the two"));
+        self.office.problems.push(
+            problem
+                .related(place, "the thing of the route")
+                .help("rename one of the two"),
+        );
     }
 
     /// What the statement that places an assembly says of the things in it: their fields, and whether some cannot be read.
@@ -278,7 +315,9 @@ impl<'r> Lowering<'r> {
                 self.unknown_within(name, placement);
                 continue;
             };
-            let Some(kind) = placement.drawn.thing(id).kind else { continue };
+            let Some(kind) = placement.drawn.thing(id).kind else {
+                continue;
+            };
             if within.iter().any(|(known, ..)| *known == id) {
                 let message = format!("`{}` has a second block in this assembly", name.of(self.text));
                 let problem = Problem::new(ProblemId::FieldTwice, name, message);
@@ -315,10 +354,12 @@ impl<'r> Lowering<'r> {
         let assembly = placement.placed.name.of(self.text);
         let message = format!("there is no thing `{written}` in the assembly `{assembly}`");
         let problem = Problem::new(ProblemId::FieldUnknown, name, message);
-        self.office.problems.push(match nearest(written, known.iter().copied()) {
-            Some(near) => problem.meant(near),
-            None => problem.help(format!("its things are {}", known.join(", "))),
-        });
+        self.office
+            .problems
+            .push(match nearest(written, known.iter().copied()) {
+                Some(near) => problem.meant(near),
+                None => problem.help(format!("its things are {}", known.join(", "))),
+            });
     }
 
     /// A thing of a drawing as the office has it. `own` is what the office says of it.
@@ -389,8 +430,15 @@ impl<'r> Lowering<'r> {
     /// What holds for an assembly holds for its things, where they say nothing else.
     fn take_from_assembly(&self, thing: &mut Thing, assembly: ThingId, name: &str) {
         let said = &self.office.thing(assembly).fields;
-        let has = |field: &&Field| thing.kind.is_some_and(|kind| kind.fields.iter().any(|own| own.key == field.spec.key));
-        let for_all = said.iter().filter(|field| FOR_ALL.contains(&field.spec.key)).filter(has);
+        let has = |field: &&Field| {
+            thing
+                .kind
+                .is_some_and(|kind| kind.fields.iter().any(|own| own.key == field.spec.key))
+        };
+        let for_all = said
+            .iter()
+            .filter(|field| FOR_ALL.contains(&field.spec.key))
+            .filter(has);
         let new: Vec<Field> = for_all.filter(|field| !thing.has(field.spec.key)).cloned().collect();
         thing.fields.extend(new);
         let formerly = said.iter().filter_map(|field| match &field.value {

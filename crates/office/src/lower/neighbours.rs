@@ -47,14 +47,20 @@ pub(super) fn check_ends(path: &str, office: &mut Office, library: &dyn PartsSou
         let range = TextRange::new(word.end - end.len() as u32, word.end);
         if first == Some(end) {
             let message = format!("both ends of this route are `{end}`");
-            problems.push(Problem::new(ProblemId::RouteEnd, range, message).help("a route leads from one office to another"));
+            problems.push(
+                Problem::new(ProblemId::RouteEnd, range, message).help("a route leads from one office to another"),
+            );
             continue;
         }
         first = Some(end);
         let problem = match library.find(end) {
             PartsLookup::Found(file) if file.office().is_none() => Some(
-                Problem::new(ProblemId::RouteEnd, range, format!("`{end}.office` describes no office"))
-                    .help("name the file of the office at this end"),
+                Problem::new(
+                    ProblemId::RouteEnd,
+                    range,
+                    format!("`{end}.office` describes no office"),
+                )
+                .help("name the file of the office at this end"),
             ),
             PartsLookup::Found(file) if !file.uses.iter().any(|used| **used == *path) => Some(
                 Problem::new(
@@ -110,16 +116,15 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
         if ends(&route.part.fields).count() == 2 && other_end(route, path).is_none() {
             let message = format!("the route `{}` leads to other offices than this", route.part.name);
             let problem = Problem::new(ProblemId::RouteEnd, route.name, message);
-            problems.push(
-                problem
-                    .related(route.part.place, "the route")
-                    .help(format!("name this office, `{path}`, as one of its ends, or delete the line")),
-            );
+            problems.push(problem.related(route.part.place, "the route").help(format!(
+                "name this office, `{path}`, as one of its ends, or delete the line"
+            )));
             continue;
         }
         open.push((path.into(), route.clone(), route.name));
     }
-    let (mut joined, mut apart): (Vec<Arc<Office>>, Vec<(TextRange, Box<str>)>) = Default::default();
+    let mut joined: Vec<Arc<Office>> = Vec::new();
+    let mut apart: Vec<(TextRange, Box<str>)> = Vec::new();
     let mut at = 0;
     while let Some((from, route, by)) = open.get(at).cloned() {
         at += 1;

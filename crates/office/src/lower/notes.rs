@@ -104,7 +104,9 @@ impl<'o> Notes<'o> {
 
     /// What the name of a field means in this statement.
     pub(super) fn field(&self, spec: &'static FieldSpec) -> Meaning {
-        self.kind.get().map_or(Meaning::Nothing, |kind| Meaning::Field { spec, kind })
+        self.kind
+            .get()
+            .map_or(Meaning::Nothing, |kind| Meaning::Field { spec, kind })
     }
 
     /// Notes what could follow the last token.

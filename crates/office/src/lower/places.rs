@@ -54,11 +54,7 @@ impl Lowering<'_> {
                     continue;
                 }
                 // A part of another file is not to be blamed for what there is in this office.
-                let range = if is_own(field) {
-                    other.range
-                } else {
-                    thing.name
-                };
+                let range = if is_own(field) { other.range } else { thing.name };
                 found.push((id, at, self.other(other, kind, range)));
             }
         }

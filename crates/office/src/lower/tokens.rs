@@ -155,7 +155,10 @@ impl Reading<'_> {
 
     /// What an office says of a thing in an assembly.
     fn within(&self, kind: &'static Kind, thing: ThingId, block: &Block) {
-        let outer = (self.notes.kind.replace(Some(kind)), self.notes.thing.replace(Some(thing)));
+        let outer = (
+            self.notes.kind.replace(Some(kind)),
+            self.notes.thing.replace(Some(thing)),
+        );
         let mut fields = FieldReader {
             file: self.office.file,
             standard: self.office.standard,

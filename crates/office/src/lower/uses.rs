@@ -137,7 +137,10 @@ impl<'l> PartsWithinReach<'l> {
     /// What is drawn of an assembly, where `part` is one.
     pub(super) fn drawing(&self, part: &Part) -> Option<Arc<Drawing>> {
         let home = self.home(part)?;
-        home.file.drawing.clone().filter(|drawing| drawing.head == part.place.range)
+        home.file
+            .drawing
+            .clone()
+            .filter(|drawing| drawing.head == part.place.range)
     }
 
     /// The route that a file describes which is used by its path, and what it is taken as.

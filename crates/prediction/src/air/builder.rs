@@ -9,10 +9,8 @@ use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 use rustc_hash::FxHashMap;
 
+use super::graph::{AirEdge, AirGraph, AirNode, Dryer, DryerAt, Edge, EdgeLaw, EdgeOf, MissingIndex, Ports, no_flow};
 use super::shared::{JoinedElsewhere, Neighbour, SharedRoutes, TrunkOrBranch, name_of, neighbour_missing};
-use super::graph::{
-    AirEdge, AirGraph, AirNode, Dryer, DryerAt, Edge, EdgeLaw, EdgeOf, MissingIndex, Ports, no_flow,
-};
 use crate::dryer_capacity::capacity;
 use crate::missing_input::{MissingInput, NeededFor};
 
@@ -82,10 +80,12 @@ impl<'o> NetworkBuilder<'o> {
     fn join(&mut self, number: usize, neighbour: &Office, routes: &mut SharedRoutes) {
         let networks = Networks::new(neighbour);
         let ambient = |office: &Office| office.atmosphere().pascals();
-        let by = neighbour
-            .placed
-            .iter()
-            .find_map(|own| self.office.placed.iter().find(|placed| placed.is_route() && placed.file == own.file));
+        let by = neighbour.placed.iter().find_map(|own| {
+            self.office
+                .placed
+                .iter()
+                .find(|placed| placed.is_route() && placed.file == own.file)
+        });
         let mut theirs = NetworkBuilder::of(neighbour, &networks);
         std::mem::swap(&mut theirs.graph.nodes, &mut self.graph.nodes);
         std::mem::swap(&mut theirs.graph.edges, &mut self.graph.edges);
@@ -99,11 +99,18 @@ impl<'o> NetworkBuilder<'o> {
             by: by.map_or(TextRange::default(), |by| by.name),
         });
         let known: Vec<usize> = (0..neighbour.placed.len())
-            .filter(|at| neighbour.placed.get(*at).is_some_and(|placed| routes.give(placed, &mut theirs)))
+            .filter(|at| {
+                neighbour
+                    .placed
+                    .get(*at)
+                    .is_some_and(|placed| routes.give(placed, &mut theirs))
+            })
             .collect();
         let is_known = |range: TextRange| {
             let mut known = known.iter().filter_map(|at| neighbour.placed.get(*at));
-            neighbour.placed_at(range).is_some_and(|placed| known.any(|known| std::ptr::eq(known, placed)))
+            neighbour
+                .placed_at(range)
+                .is_some_and(|placed| known.any(|known| std::ptr::eq(known, placed)))
         };
         for (id, thing) in neighbour.things() {
             if !is_known(thing.range) {
@@ -128,7 +135,10 @@ impl<'o> NetworkBuilder<'o> {
     fn runs(&mut self, counts: impl Fn(RunId) -> bool) {
         let office = self.office;
         for link in self.networks.air.iter() {
-            let nodes = self.node_of(&link.from).zip(self.node_of(&link.to)).filter(|_| counts(link.run));
+            let nodes = self
+                .node_of(&link.from)
+                .zip(self.node_of(&link.to))
+                .filter(|_| counts(link.run));
             let mut from = nodes.map(|(from, _)| from);
             let last = link.pieces(office).count() - 1;
             for (at, piece) in link.pieces(office).enumerate() {
@@ -149,13 +159,19 @@ impl<'o> NetworkBuilder<'o> {
     }
 
     pub(super) fn edge(&mut self, from: AirNode, to: AirNode, law: EdgeLaw, of: EdgeOf) -> AirEdge {
-        let of = self.neighbour.map_or(of, |neighbour| EdgeOf::Elsewhere(neighbour.number));
+        let of = self
+            .neighbour
+            .map_or(of, |neighbour| EdgeOf::Elsewhere(neighbour.number));
         self.graph.edges.push(Edge { from, to, law, of })
     }
 
     pub(super) fn missing(&mut self, on: ThingId, range: TextRange, what: String) -> MissingIndex {
         let (on, range, what) = match self.neighbour {
-            Some(neighbour) => (neighbour.on, neighbour.by, format!("{what} in {}", name_of(self.office))),
+            Some(neighbour) => (
+                neighbour.on,
+                neighbour.by,
+                format!("{what} in {}", name_of(self.office)),
+            ),
             None => (on, range, what),
         };
         self.graph.missing.push(MissingInput {

@@ -62,9 +62,12 @@ impl JoinedElsewhere {
 /// The nodes along a trunk or branch, with their distances in metres.
 type Along = Vec<(f64, AirNode)>;
 
+/// What is in the network of a thing of a route: its ports, and the nodes along its trunk and its branches.
+type Known = (Option<Ports>, Vec<(Option<u32>, Along)>);
+
 /// The routes that are in the network already.
 #[derive(Default)]
-pub(super) struct SharedRoutes(FxHashMap<SharedThing, (Option<Ports>, Vec<(Option<u32>, Along)>)>);
+pub(super) struct SharedRoutes(FxHashMap<SharedThing, Known>);
 
 impl SharedRoutes {
     /// Remembers the routes of an office whose network is built.
@@ -81,7 +84,9 @@ impl SharedRoutes {
     /// Gives a route to an office that has it too, if it is in the network.
     pub fn give(&self, placed: &Placed, to: &mut NetworkBuilder<'_>) -> bool {
         let office = to.office;
-        let things = office.shared_things().filter(|(_, thing)| placed.things.contains(thing));
+        let things = office
+            .shared_things()
+            .filter(|(_, thing)| placed.things.contains(thing));
         let mut is_known = placed.is_route();
         for (shared, thing) in things {
             let Some((ports, along)) = self.0.get(&shared) else {
@@ -105,7 +110,10 @@ pub(super) fn name_of(office: &Office) -> &str {
 /// Why the network of an office cannot be computed, where that lies in an office that shares a route with it.
 pub(super) fn neighbour_missing(office: &Office, is_unread: impl Fn(&Office) -> bool) -> Option<MissingInput> {
     let (range, what) = match office.apart.first() {
-        Some((range, path)) => (*range, format!("what the office in `{path}.office` feeds into this route: that file cannot be read")),
+        Some((range, path)) => (
+            *range,
+            format!("what the office in `{path}.office` feeds into this route: that file cannot be read"),
+        ),
         None => {
             let unread = office.neighbours.iter().find(|neighbour| is_unread(neighbour))?;
             let route = office.placed.iter().find(|placed| placed.is_route())?;
@@ -113,7 +121,10 @@ pub(super) fn neighbour_missing(office: &Office, is_unread: impl Fn(&Office) -> 
             (route.name, what)
         }
     };
-    let route = office.placed.iter().find(|placed| placed.is_route() && placed.name == range)?;
+    let route = office
+        .placed
+        .iter()
+        .find(|placed| placed.is_route() && placed.name == range)?;
     Some(MissingInput {
         on: route.things.start,
         range,

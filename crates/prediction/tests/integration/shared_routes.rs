@@ -34,7 +34,11 @@ struct Joined {
 }
 
 fn compute(path: &str, files: &[(&str, &str)]) -> Joined {
-    let numbered: Vec<(FileId, &str, &str)> = (0..).map(FileId).zip(files).map(|(file, (path, text))| (file, *path, *text)).collect();
+    let numbered: Vec<(FileId, &str, &str)> = (0..)
+        .map(FileId)
+        .zip(files)
+        .map(|(file, (path, text))| (file, *path, *text))
+        .collect();
     let library = PartsInMemory::new(numbered.iter().copied());
     let (file, path, text) = *numbered.iter().find(|(_, own, _)| *own == path).unwrap();
     let office = lower(file, path, text.into(), &parse(text), &library);
@@ -47,13 +51,25 @@ fn compute(path: &str, files: &[(&str, &str)]) -> Joined {
 impl Joined {
     fn along(&self, name: &str, metres: f64) -> f64 {
         let id = thing(&self.office, name);
-        let route = self.prediction.air.routes().iter().find(|route| route.thing == id).unwrap();
+        let route = self
+            .prediction
+            .air
+            .routes()
+            .iter()
+            .find(|route| route.thing == id)
+            .unwrap();
         psi(self.prediction.air.pressure_along(route, metres).unwrap())
     }
 
     fn flow_along(&self, name: &str, metres: f64) -> f64 {
         let id = thing(&self.office, name);
-        let route = self.prediction.air.routes().iter().find(|route| route.thing == id).unwrap();
+        let route = self
+            .prediction
+            .air
+            .routes()
+            .iter()
+            .find(|route| route.thing == id)
+            .unwrap();
         scfh(self.prediction.air.flow_along(route, metres).unwrap())
     }
 
@@ -64,9 +80,19 @@ impl Joined {
 
 fn offices(elevations: (u32, u32)) -> (Joined, Joined) {
     let route = format!("{ROUTE}{CABLE}");
-    let elm = format!("use routes/t7\noffice elm {{ elevation {} m, coldest -30 degC }}\n{ELM}", elevations.0);
-    let forkwater = format!("use routes/t7\noffice forkwater {{ elevation {} m, coldest -30 degC }}\n{FORKWATER}", elevations.1);
-    let files = [("routes/t7", route.as_str()), ("offices/elm", &elm), ("offices/forkwater", &forkwater)];
+    let elm = format!(
+        "use routes/t7\noffice elm {{ elevation {} m, coldest -30 degC }}\n{ELM}",
+        elevations.0
+    );
+    let forkwater = format!(
+        "use routes/t7\noffice forkwater {{ elevation {} m, coldest -30 degC }}\n{FORKWATER}",
+        elevations.1
+    );
+    let files = [
+        ("routes/t7", route.as_str()),
+        ("offices/elm", &elm),
+        ("offices/forkwater", &forkwater),
+    ];
     (compute("offices/elm", &files), compute("offices/forkwater", &files))
 }
 
@@ -80,7 +106,11 @@ fn both_offices_compute_what_one_office_with_all_of_it_would() {
         let wanted = one.along("c7", metres);
         assert!(wanted > 5.0 && wanted < 10.0);
         for office in [&elm, &forkwater] {
-            assert!(near(office.along("c7", metres), wanted), "{metres} m: {} psi, not {wanted}", office.along("c7", metres));
+            assert!(
+                near(office.along("c7", metres), wanted),
+                "{metres} m: {} psi, not {wanted}",
+                office.along("c7", metres)
+            );
             assert!(near(office.flow_along("c7", metres), one.flow_along("c7", metres)));
         }
     }
@@ -120,20 +150,35 @@ fn the_path_of_the_air_ends_where_another_office_feeds_it() {
 fn what_is_missing_in_the_other_office_is_said_of_the_route() {
     let route = format!("{ROUTE}{CABLE}");
     let elm = format!("use routes/t7\noffice elm {{ elevation 0 m, coldest -30 degC }}\n{ELM}");
-    let forkwater = format!("use routes/t7\noffice forkwater {{ elevation 0 m }}\n{}", FORKWATER.replace("resistance 0.14 psi/scfh/kft, ", ""));
+    let forkwater = format!(
+        "use routes/t7\noffice forkwater {{ elevation 0 m }}\n{}",
+        FORKWATER.replace("resistance 0.14 psi/scfh/kft, ", "")
+    );
     let missing = |forkwater: &str| {
-        let files = [("routes/t7", route.as_str()), ("offices/elm", &elm), ("offices/forkwater", forkwater)];
+        let files = [
+            ("routes/t7", route.as_str()),
+            ("offices/elm", &elm),
+            ("offices/forkwater", forkwater),
+        ];
         let elm = compute("offices/elm", &files);
         let missing = elm.prediction.missing.iter();
-        missing.map(|missing| (missing.what.clone(), missing.range.of(&elm.office.text).to_owned())).collect::<Vec<_>>()
+        missing
+            .map(|missing| (missing.what.clone(), missing.range.of(&elm.office.text).to_owned()))
+            .collect::<Vec<_>>()
     };
     assert_eq!(
         missing(&forkwater),
-        [("the resistance of section `s1` of `c2` in forkwater".to_owned(), "routes/t7".to_owned())]
+        [(
+            "the resistance of section `s1` of `c2` in forkwater".to_owned(),
+            "routes/t7".to_owned()
+        )]
     );
     assert_eq!(
         missing("use routes/t7\noffice forkwater { elevation 0 m }\nair d2 ->"),
-        [("what `forkwater` feeds into this route: its file has errors".to_owned(), "routes/t7".to_owned())]
+        [(
+            "what `forkwater` feeds into this route: its file has errors".to_owned(),
+            "routes/t7".to_owned()
+        )]
     );
 }
 
@@ -142,7 +187,8 @@ fn offices_behind_the_next_one_count_too() {
     let t7 = format!("{ROUTE}{CABLE}");
     let t8 = "route t8 { from offices/forkwater, to offices/gorse }\ncable c8 { pairs 25, gauge 24 awg, section s1 { buried 2 km, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }\n";
     let elm = format!("use routes/t7\noffice elm {{ elevation 0 m, coldest -30 degC }}\n{ELM}");
-    let forkwater = "use routes/t7\nuse routes/t8\noffice forkwater { elevation 0 m, coldest -30 degC }\nair c7 -> c8\n";
+    let forkwater =
+        "use routes/t7\nuse routes/t8\noffice forkwater { elevation 0 m, coldest -30 degC }\nair c7 -> c8\n";
     let gorse = "use routes/t8\noffice gorse { elevation 0 m, coldest -30 degC }\ncable c9 { pairs 25, gauge 24 awg, section s1 { buried 1 km, resistance 0.1 psi/scfh/kft, usage 0.5 scfh } }\nair c8 -> c9\n";
     let files = [
         ("routes/t7", t7.as_str()),

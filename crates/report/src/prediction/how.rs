@@ -296,7 +296,10 @@ impl<'t> Text<'t> {
         let source = match source {
             AirSource::Dryer(dryer, delivers) => format!("  {} delivers {}", self.name(dryer), self.given(delivers)),
             AirSource::Elsewhere(office, pressure) => {
-                format!("  {office} feeds it from the other end: {} where its air enters", self.pressure(pressure))
+                format!(
+                    "  {office} feeds it from the other end: {} where its air enters",
+                    self.pressure(pressure)
+                )
             }
         };
         self.line(&source);

@@ -106,6 +106,8 @@ fn judge(
     let Some(length) = length(cable, branch) else { return };
     let leeway = length * inspection.settings.fraction(PracticeKey::FarEndWithin);
     let end = match branch {
+        // Where nothing of the air could be computed, it is not known where between the two.
+        None if is_fed_at_end(inspection, id) && inspection.prediction.air.routes().is_empty() => return,
         None if is_fed_at_end(inspection, id) => End::Between(lowest(inspection, id).unwrap_or(length / 2.0)),
         None if leads_on(inspection, id) => return,
         _ => End::Far(length),

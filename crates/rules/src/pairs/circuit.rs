@@ -48,12 +48,7 @@ pub(crate) fn signals_read_elsewhere(inspection: &Inspection<'_>) -> usize {
 }
 
 impl Circuit {
-    fn new(
-        office: &Office,
-        wire: &Wiring,
-        group: impl Iterator<Item = TerminalId>,
-        wired: &WiredElsewhere,
-    ) -> Self {
+    fn new(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId>, wired: &WiredElsewhere) -> Self {
         let mut circuit = Self::default();
         for id in group {
             let terminal = wire.terminal(id);

@@ -59,7 +59,11 @@ impl WiredElsewhere {
                         pairs.push(((shared, terminal.port.word, terminal.number), place));
                     }
                 }
-                all.0.extend(pairs.into_iter().map(|(pair, place)| (pair, Elsewhere { place, ..found })));
+                all.0.extend(
+                    pairs
+                        .into_iter()
+                        .map(|(pair, place)| (pair, Elsewhere { place, ..found })),
+                );
             }
         }
         all

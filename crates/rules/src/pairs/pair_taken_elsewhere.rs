@@ -87,14 +87,19 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             }
             () => continue,
         };
-        let Some(pair) = shared_pair(inspection, &circuit) else { continue };
+        let Some(pair) = shared_pair(inspection, &circuit) else {
+            continue;
+        };
         let range = place_of(wire, pair);
         let subjects = circuit.subject(wire);
         if reported.replace(range) == Some(range) {
             sink.and_about(subjects);
             continue;
         }
-        let name = office.neighbours.get(elsewhere.neighbour).map_or("the other office", |other| name_of(other));
+        let name = office
+            .neighbours
+            .get(elsewhere.neighbour)
+            .map_or("the other office", |other| name_of(other));
         let pair = wire.terminal(pair);
         let message = format!(
             "{} is also wired in `{name}`, and each office brings {what} of its own",
@@ -138,18 +143,30 @@ fn stated_here(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         };
         for (other, there) in office.elsewhere(thing) {
             let (from, to) = own.end.numbers;
-            let is_port = |end: &End| end.thing == Some(there) && end.port.is_some_and(|port_there| std::ptr::eq(port_there, port));
+            let is_port = |end: &End| {
+                end.thing == Some(there) && end.port.is_some_and(|port_there| std::ptr::eq(port_there, port))
+            };
             let is_same = |end: &End| is_port(end) && end.numbers.0 <= to && from <= end.numbers.1;
             let runs = other.runs.iter().filter(|run| run.medium == Medium::Wire);
-            let wired = runs.flat_map(|run| &run.ends).find(|end| is_same(end)).map(|end| end.range);
-            let differs = |stated: &&StatedRange| {
-                is_same(&stated.end) && (stated.state != own.state || stated.text != own.text)
-            };
+            let wired = runs
+                .flat_map(|run| &run.ends)
+                .find(|end| is_same(end))
+                .map(|end| end.range);
+            let differs =
+                |stated: &&StatedRange| is_same(&stated.end) && (stated.state != own.state || stated.text != own.text);
             let stated = other.stated.iter().find(differs).map(|stated| stated.range);
             let Some(range) = wired.or(stated) else { continue };
             let name = name_of(other);
-            let what = if wired.is_some() { "wires one of them" } else { "says something else of one of them" };
-            let message = format!("`{}` is {} here, and `{name}` {what}", office.end_name(&own.end), own.said());
+            let what = if wired.is_some() {
+                "wires one of them"
+            } else {
+                "says something else of one of them"
+            };
+            let message = format!(
+                "`{}` is {} here, and `{name}` {what}",
+                office.end_name(&own.end),
+                own.said()
+            );
             sink.report(thing, own.range, message)
                 .related(other.written(other.place(range)), format!("the line in `{name}`"))
                 .help("a pair of a route is one pair: agree with the other office");

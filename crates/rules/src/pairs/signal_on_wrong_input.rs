@@ -103,7 +103,10 @@ fn from_elsewhere(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         } else {
             ("a sensor", "a sensor input")
         };
-        let message = format!("{} cannot read what comes from the other office, which is {is}", called(office, input));
+        let message = format!(
+            "{} cannot read what comes from the other office, which is {is}",
+            called(office, input)
+        );
         sink.report(input.thing, place_of(wire, to), message)
             .about(circuit.subject(wire))
             .related(elsewhere.place, format!("the wire of {is} in the other office"))

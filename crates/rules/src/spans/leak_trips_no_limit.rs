@@ -2,9 +2,9 @@ use std::collections::BTreeMap;
 
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::Quantity;
-use drysheath_office::{Fields, Office};
 use drysheath_office::kinds::Key;
 use drysheath_office::route::length_to_digits;
+use drysheath_office::{Fields, Office};
 use drysheath_prediction::{AirLocation, Route, SystemId, route_name};
 use drysheath_text::Place;
 

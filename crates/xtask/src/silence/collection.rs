@@ -44,7 +44,7 @@ impl Collection {
     /// All offices and files of parts below a folder with settings.
     pub(super) fn below(folder: &Path) -> io::Result<Self> {
         let mut files = Vec::new();
-        for inner in ["parts", "offices"] {
+        for inner in ["parts", "offices", "routes"] {
             for entry in fs::read_dir(folder.join(inner))? {
                 let path = entry?.path();
                 let stem = path.file_stem().unwrap_or_default().to_string_lossy();
