@@ -249,3 +249,45 @@ fn a_flat_name_that_is_taken_is_refused() {
         Err("`b3/plug` cannot be written as `b3-plug`: there is a block of that name".to_owned())
     );
 }
+
+#[test]
+fn a_route_is_joined_at_the_end_where_the_office_is() {
+    const ROUTE: &str =
+        "route t7 { from offices/elm, to offices/oak }\ncable c7 { pairs 5, section s1 { buried 2 km } }\n";
+    let said = |path: &str, run: &str| {
+        let office = |name: &str, run: &str| {
+            format!("use routes/t7\noffice {name} {{ stage planned }}\nmanifold mf {{ ports 4 }}\n{run}\n")
+        };
+        let own = office("here", run);
+        let other = office("there", "");
+        let paths = if path == "offices/elm" {
+            [path, "offices/oak"]
+        } else {
+            [path, "offices/elm"]
+        };
+        let files = [
+            (FileId(0), paths[0], own.as_str()),
+            (FileId(1), paths[1], other.as_str()),
+            (FileId(2), "routes/t7", ROUTE),
+        ];
+        said(&lower(
+            FileId(0),
+            path,
+            own.as_str().into(),
+            &parse(&own),
+            &PartsInMemory::new(files),
+        ))
+    };
+    let nothing: [&str; 0] = [];
+    assert_eq!(said("offices/elm", "air mf port 1 -> c7"), nothing);
+    assert_eq!(said("offices/oak", "air mf port 1 -> c7 end"), nothing);
+    assert_eq!(said("offices/oak", "air c7 -> mf port 1"), nothing);
+    assert_eq!(
+        said("offices/oak", "air mf port 1 -> c7"),
+        ["RouteEnd | c7 | this office is where `c7` ends, and joins its beginning"]
+    );
+    assert_eq!(
+        said("offices/elm", "air mf port 1 -> c7 end"),
+        ["RouteEnd | c7 end | this office is where `c7` begins, and joins its far end"]
+    );
+}

@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
+use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
 use super::lower_alone;
 use crate::drawing::{Drawing, Placed};
-use crate::kinds::{Key, KindId};
-use crate::model::Office;
+use crate::kinds::{Key, KindId, Role};
+use crate::model::{End, Office};
 use crate::parts::{PartsLookup, PartsSource};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
@@ -106,6 +107,41 @@ fn other_end<'p>(route: &'p Placed, path: &str) -> Option<&'p str> {
     }
 }
 
+/// What is wrong with runs that join a route's cables and pipes at the end where the other office is.
+fn joined_at_wrong_end(path: &str, office: &Office, route: &Placed) -> Vec<Problem> {
+    let Some((_, from)) = ends(&route.part.fields).next() else {
+        return Vec::new();
+    };
+    let is_start = from == path;
+    let runs = office.runs.iter().filter(|run| office.is_own(run.range));
+    let joined = runs.flat_map(|run| &run.ends).filter(|end| {
+        let wrong = if is_start { Role::Outlet } else { Role::Inlet };
+        let is_of_route = end.thing.is_some_and(|id| route.things.contains(&id));
+        is_of_route
+            && end
+                .port
+                .is_some_and(|port| port.medium == Medium::Air && port.role == wrong)
+    });
+    let problem = |end: &End| {
+        let name = end.thing.map_or("", |id| office.name(id));
+        let (message, help) = if is_start {
+            (
+                format!("this office is where `{name}` begins, and joins its far end"),
+                format!("air comes into it at its beginning: `… -> {name}`; its far end is in the other office"),
+            )
+        } else {
+            (
+                format!("this office is where `{name}` ends, and joins its beginning"),
+                format!("name its far end: `{name} end`; its beginning is in the other office"),
+            )
+        };
+        Problem::new(ProblemId::RouteEnd, end.range, message)
+            .related(route.part.place, "the route, whose `from` is where its cables begin")
+            .help(help)
+    };
+    joined.map(problem).collect()
+}
+
 /// Finds the offices that share a route with `office`, directly or through others, and reports routes that do not lead to it.
 pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
     let mut problems = Vec::new();
@@ -122,6 +158,7 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
             continue;
         }
         open.push((path.into(), route.clone(), route.name));
+        problems.extend(joined_at_wrong_end(path, office, route));
     }
     let mut joined: Vec<Arc<Office>> = Vec::new();
     let mut apart: Vec<(TextRange, Box<str>)> = Vec::new();

@@ -106,9 +106,12 @@ fn judge(
     let Some(length) = length(cable, branch) else { return };
     let leeway = length * inspection.settings.fraction(PracticeKey::FarEndWithin);
     let end = match branch {
-        // Where nothing of the air could be computed, it is not known where between the two.
-        None if is_fed_at_end(inspection, id) && inspection.prediction.air.routes().is_empty() => return,
-        None if is_fed_at_end(inspection, id) => End::Between(lowest(inspection, id).unwrap_or(length / 2.0)),
+        None if is_fed_at_end(inspection, id) => match lowest(inspection, id) {
+            Some(at) => End::Between(at),
+            // What could not be read may be why that is not known.
+            None if has_unread(inspection.office) => return,
+            None => End::Between(length / 2.0),
+        },
         None if leads_on(inspection, id) => return,
         _ => End::Far(length),
     };
@@ -158,6 +161,12 @@ fn judge(
         ),
     };
     sink.report(id, range, message).help(help);
+}
+
+/// Whether something in the file could not be read, or in that of an office that shares a route.
+fn has_unread(office: &Office) -> bool {
+    let is_unread = |office: &Office| office.problems.iter().any(|problem| problem.id.leaves_unread());
+    is_unread(office) || office.neighbours.iter().any(|other| is_unread(other)) || !office.apart.is_empty()
 }
 
 /// Where a cable or branch is to be watched, in metres.
