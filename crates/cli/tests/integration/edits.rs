@@ -168,3 +168,33 @@ cable t                     { pairs 50,               gauge 22 awg,           ra
         format!("3 0 {FAR}\n5 0 {NEAR}\n3 0 routes/t9.office\n")
     );
 }
+
+#[test]
+fn a_change_of_a_route_or_a_drawing_reaches_the_offices() {
+    let county = county();
+    let edit = |file: &str, from: &str, to: &str| {
+        let path = county.path().join(file);
+        let text = fs::read_to_string(&path).unwrap();
+        assert_eq!(text.matches(from).count(), 1, "{from}");
+        fs::write(path, text.replace(from, to)).unwrap();
+    };
+    let compared = || out(&run(county.path(), &["compare", "HEAD", "--today", "2026-11-25"]));
+    edit("routes/mill-trunk.office", "usage 0.4 scfh", "usage 2.4 scfh");
+    let told = compared();
+    for office in ["barrow-lea", "fennel-ford"] {
+        let of_office = told.split("\n\n").find(|told| told.starts_with(office)).unwrap();
+        assert!(
+            of_office.contains("changed  trunk section s2 usage: 0.4 scfh → 2.4 scfh"),
+            "{told}"
+        );
+    }
+    assert!(told.contains("figure   reading of f1"), "{told}");
+    edit("routes/mill-trunk.office", "usage 2.4 scfh", "usage 0.4 scfh");
+    edit("parts/bracket.office", "spare r outlet 3\n", "");
+    let told = compared();
+    for office in ["linnet-gate", "otter-steps"] {
+        let of_office = told.split("\n\n").find(|told| told.starts_with(office)).unwrap();
+        assert!(of_office.contains("removed  spare b1/r outlet 3"), "{told}");
+        assert!(of_office.contains("[outlet-open]"), "{told}");
+    }
+}

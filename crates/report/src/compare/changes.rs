@@ -158,6 +158,7 @@ impl Changes<'_> {
         let matching = self.matching;
         let comparer = FieldComparer {
             files: self.files,
+            offices: Some((self.base.office, self.head.office)),
             is_same_thing: &|one, other| matching.head_of(one) == Some(other),
             // A change in a part is reported once, at the part.
             is_told: &|one, other| is_same_part && !own(one, before, base_file) && !own(other, after, head_file),

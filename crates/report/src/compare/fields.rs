@@ -1,8 +1,8 @@
 //! The differences between the fields of two things, field by field.
 
 use drysheath_office::kinds::Key;
-use drysheath_office::{At, Field, ThingId, Value};
-use drysheath_text::Place;
+use drysheath_office::{At, Field, Office, ThingId, Value};
+use drysheath_text::{FileId, Place};
 
 use super::wording::written;
 use crate::Files;
@@ -32,13 +32,15 @@ impl FieldChange {
 /// Compares fields of the base with fields of the head.
 pub(super) struct FieldComparer<'c> {
     pub files: &'c dyn Files,
+    /// The offices of the base and the head, where things are compared: what is drawn elsewhere lies in their texts.
+    pub offices: Option<(&'c Office, &'c Office)>,
     /// Whether a thing of the base is a thing of the head.
     pub is_same_thing: &'c dyn Fn(ThingId, ThingId) -> bool,
     /// Whether two fields need not be compared: their values are reported elsewhere.
     pub is_told: &'c dyn Fn(&Field, &Field) -> bool,
 }
 
-impl FieldComparer<'_> {
+impl<'c> FieldComparer<'c> {
     /// What differs, in the order of the head; what is gone comes last.
     pub fn compare(&self, base: &[Field], head: &[Field]) -> Vec<FieldChange> {
         let mut changes = Vec::new();
@@ -91,26 +93,29 @@ impl FieldComparer<'_> {
             label(shown)
         };
         FieldChange {
-            before: before.map(|field| self.value(field, &own)),
-            after: after.map(|field| self.value(field, &own)),
+            before: before.map(|field| value(self.before(field), &own)),
+            after: after.map(|field| value(self.after(field), &own)),
             label: format!("{above}{own}"),
             place: shown.place,
             is_place: shown.spec.key == Key::At && matches!(shown.value, Value::At(_)),
         }
     }
 
-    fn text(&self, field: &Field) -> String {
-        written(field.place.range.of(self.files.text(field.place.file)))
+    fn text_of(&self, file: FileId, office: Option<&'c Office>) -> &'c str {
+        let own = office.filter(|office| office.file == file);
+        own.map_or_else(|| self.files.text(file), |office| &office.text)
     }
 
-    /// What a field says, as written, without what it is called by.
-    fn value(&self, field: &Field, label: &str) -> String {
-        let text = self.text(field);
-        let mut rest = text.as_str();
-        for word in label.split(' ') {
-            rest = rest.strip_prefix(word).map_or(rest, str::trim_start);
-        }
-        if rest.is_empty() { text } else { rest.to_owned() }
+    /// A field of the base, as written.
+    fn before(&self, field: &Field) -> String {
+        let office = self.offices.map(|(base, _)| base);
+        written(field.place.range.of(self.text_of(field.place.file, office)))
+    }
+
+    /// A field of the head, as written.
+    fn after(&self, field: &Field) -> String {
+        let office = self.offices.map(|(_, head)| head);
+        written(field.place.range.of(self.text_of(field.place.file, office)))
     }
 
     fn agree(&self, before: &Field, after: &Field) -> bool {
@@ -143,17 +148,30 @@ impl FieldComparer<'_> {
             | (Value::Named { fields: one, .. }, Value::Named { fields: other, .. }) => {
                 one.len() == other.len() && self.agreeing(one, other) == one.len()
             }
-            _ => self.text(before) == self.text(after),
+            _ => self.before(before) == self.after(after),
         }
     }
 
     fn is_same_place(&self, one: &At, other: &At, before: &Field, after: &Field) -> bool {
         let same_host = match (one.thing, other.thing) {
             (Some(one), Some(other)) => (self.is_same_thing)(one, other),
-            _ => one.name.of(self.files.text(before.place.file)) == other.name.of(self.files.text(after.place.file)),
+            _ => {
+                let (base, head) = self.offices.unzip();
+                let (before, after) = (before.place.file, after.place.file);
+                one.name.of(self.text_of(before, base)) == other.name.of(self.text_of(after, head))
+            }
         };
         same_host && (&one.branch, one.distance, &one.place) == (&other.branch, other.distance, &other.place)
     }
+}
+
+/// What a field says, without what it is called by.
+fn value(text: String, label: &str) -> String {
+    let mut rest = text.as_str();
+    for word in label.split(' ') {
+        rest = rest.strip_prefix(word).map_or(rest, str::trim_start);
+    }
+    if rest.is_empty() { text } else { rest.to_owned() }
 }
 
 /// The field among `others` that a field of `own` has become, or was. Losses that are stated at other flows now are the same in the order

@@ -124,6 +124,7 @@ impl Matching {
         };
         let comparer = FieldComparer {
             files,
+            offices: Some((base, head)),
             is_same_thing: &is_same_thing,
             is_told: &|_, _| false,
         };

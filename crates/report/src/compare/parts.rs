@@ -35,6 +35,7 @@ impl PartChanges {
         let path = |part: &Part| files.path(part.place.file);
         let comparer = FieldComparer {
             files,
+            offices: None,
             is_same_thing: &|_, _| false,
             is_told: &|_, _| false,
         };

@@ -314,6 +314,9 @@ impl<'t> Text<'t> {
     /// All that is used in a system: what the flows are made of.
     fn usage(&mut self, usage: &SystemUsage<'_>) {
         self.line(&format!("air used by everything connected: {}", self.flow(usage.total)));
+        if !self.view.office.neighbours.is_empty() {
+            self.line("  some of it in offices that share a route, which is not listed here");
+        }
         for share in &usage.shares {
             let section = share.section.map(|section| format!("section {section}: "));
             self.line(&format!(

@@ -177,6 +177,7 @@ impl Changes<'_> {
             };
             let comparer = FieldComparer {
                 files: self.files,
+                offices: None,
                 is_same_thing: &|_, _| false,
                 is_told: &|_, _| false,
             };
