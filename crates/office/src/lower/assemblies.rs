@@ -8,7 +8,6 @@ use drysheath_syntax::{self as syntax, Block, Statement, StatementKind, Tree};
 use drysheath_text::{FileId, Place, TextRange};
 
 use super::Lowering;
-use super::fields::{FieldReader, Owner};
 use super::taking_over::take_over;
 use super::uses::{Called, PartsWithinReach};
 use crate::drawing::{Drawing, Placed, WITHIN};
@@ -324,22 +323,8 @@ impl<'r> Lowering<'r> {
                 self.office.problems.push(problem.help("write both into one block"));
                 continue;
             }
-            let mut reader = FieldReader {
-                file: self.office.file,
-                standard: self.office.standard,
-                text: self.text,
-                tree: self.tree,
-                problems: &mut self.office.problems,
-                damaged: written.damaged,
-                depth: 1,
-                notes: None,
-            };
-            let owner = Owner {
-                word: kind.word(),
-                name: Some(name.of(self.text)),
-            };
-            let fields = reader.block(inner, kind.fields, owner);
-            within.push((id, fields, reader.damaged));
+            let (fields, damaged) = self.fields_of(kind, Some(name), inner, written.damaged);
+            within.push((id, fields, damaged));
         }
         within
     }

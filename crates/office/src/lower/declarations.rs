@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use drysheath_syntax::{self as syntax, Statement, StatementKind};
+use drysheath_syntax::{self as syntax, Block, Statement, StatementKind};
 use drysheath_text::TextRange;
 
 use super::Lowering;
@@ -49,19 +49,31 @@ impl Lowering<'_> {
         let of_assembly = (kind.id == KindId::Assembly && (thing.part.is_some() || statement.damaged))
             .then(|| without_things_within(kind, block, self.tree, self.text));
         let block = of_assembly.as_ref().unwrap_or(block);
+        let name = thing.name.map(|name| self.tree.range(name));
+        self.fields_of(kind, name, block, statement.damaged)
+    }
+
+    /// The fields of a thing of a kind in its block, and whether some of it cannot be read, as it is anyway where it is `damaged`.
+    pub(super) fn fields_of(
+        &mut self,
+        kind: &'static Kind,
+        name: Option<TextRange>,
+        block: &Block,
+        damaged: bool,
+    ) -> (Vec<Field>, bool) {
         let mut reader = FieldReader {
             file: self.office.file,
             standard: self.office.standard,
             text: self.text,
             tree: self.tree,
             problems: &mut self.office.problems,
-            damaged: statement.damaged,
+            damaged,
             depth: 0,
             notes: None,
         };
         let owner = Owner {
             word: kind.word(),
-            name: thing.name.map(|name| self.tree.range(name).of(self.text)),
+            name: name.map(|name| name.of(self.text)),
         };
         let fields = reader.block(block, kind.fields, owner);
         (fields, reader.damaged)

@@ -114,29 +114,10 @@ impl Reading<'_> {
         let (Some(kind), Some(block)) = (kind, &thing.block) else {
             return;
         };
-        let mut fields = FieldReader {
-            file: self.office.file,
-            standard: self.office.standard,
-            text: &self.office.text,
-            tree: self.tree,
-            problems: &mut Vec::new(),
-            damaged: false,
-            depth: 0,
-            notes: Some(self.notes),
-        };
-        let owner = Owner {
-            word: kind.word(),
-            name: None,
-        };
         let Some(assembly) = self.notes.thing.get().filter(|_| kind.id == KindId::Assembly) else {
-            fields.block(block, kind.fields, owner);
-            return;
+            return self.fields(kind, block);
         };
-        fields.block(
-            &without_things_within(kind, block, self.tree, &self.office.text),
-            kind.fields,
-            owner,
-        );
+        self.fields(kind, &without_things_within(kind, block, self.tree, &self.office.text));
         for written in &block.fields {
             let name = self.tree.range(written.name);
             let thing = self.office.within(assembly, name.of(&self.office.text));
@@ -159,6 +140,13 @@ impl Reading<'_> {
             self.notes.kind.replace(Some(kind)),
             self.notes.thing.replace(Some(thing)),
         );
+        self.fields(kind, block);
+        self.notes.kind.set(outer.0);
+        self.notes.thing.set(outer.1);
+    }
+
+    /// The fields of a block.
+    fn fields(&self, kind: &'static Kind, block: &Block) {
         let mut fields = FieldReader {
             file: self.office.file,
             standard: self.office.standard,
@@ -166,7 +154,7 @@ impl Reading<'_> {
             tree: self.tree,
             problems: &mut Vec::new(),
             damaged: false,
-            depth: 1,
+            depth: 0,
             notes: Some(self.notes),
         };
         let owner = Owner {
@@ -174,7 +162,5 @@ impl Reading<'_> {
             name: None,
         };
         fields.block(block, kind.fields, owner);
-        self.notes.kind.set(outer.0);
-        self.notes.thing.set(outer.1);
     }
 }
