@@ -14,7 +14,8 @@ use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Value};
 
-/// The most offices that are computed together. Each is read again for each other one.
+/// The most offices that are computed together with one, the nearest by routes. Each is read again for each other one; what lies
+/// beyond so many hardly changes a pressure here.
 const MOST: usize = 24;
 
 /// The two ends of a route: the paths of their offices, with the fields that say them.
@@ -163,7 +164,7 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
     let mut joined: Vec<Arc<Office>> = Vec::new();
     let mut apart: Vec<(TextRange, Box<str>)> = Vec::new();
     let mut at = 0;
-    while let Some((from, route, by)) = open.get(at).cloned() {
+    while let Some((from, route, by)) = open.get(at).cloned().filter(|_| joined.len() < MOST) {
         at += 1;
         let Some(end) = other_end(&route, &from) else { continue };
         if known.iter().any(|known| **known == *end) {
@@ -176,7 +177,7 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
             PartsLookup::Found(_) => continue,
             _ => None,
         };
-        let Some(found) = found.filter(|_| joined.len() < MOST) else {
+        let Some(found) = found else {
             apart.push((by, end.into()));
             continue;
         };
