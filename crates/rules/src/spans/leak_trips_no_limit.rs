@@ -136,7 +136,8 @@ pub(crate) fn compared(inspection: &Inspection<'_>, route: &Route) -> Result<Sys
     let is_known = |metres| air.pressure(&AirLocation::OnRoute(route, metres)).is_some();
     let mut segments = air.segments(route);
     let system = air.system_at(&AirLocation::OnRoute(route, 0.0));
-    if system.is_some_and(|system| air.dryers_elsewhere(system).next().is_some()) {
+    let is_shared = inspection.office.shared(route.thing).is_some();
+    if is_shared && system.is_some_and(|system| air.dryers_elsewhere(system).next().is_some()) {
         return Err(Lack::Figure);
     }
     system
