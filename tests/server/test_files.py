@@ -5,7 +5,7 @@ import shutil
 import pytest
 from client import ROOT, Lost, uri
 
-CLEAN = 'office {name} {{ title "Office {number}", site "OFF{number:04}", elevation 120 m, coldest -25 degC, stage planned }}\n'
+CLEAN = 'office {name} {{ title "Office {number}", site "OFF{number:04}", elevation 120 m, coldest -25 degC, stage planned }}\nblock tb {{ pairs 5 }}\nspare tb pair rest\n'
 WATCHING, UNWATCHED = "eglot", "kakoune"
 
 
