@@ -41,6 +41,7 @@
 
 mod check;
 mod laws;
+mod leakage;
 mod linear;
 mod live;
 mod loss;
@@ -51,6 +52,7 @@ mod zero;
 
 use core::fmt;
 
+pub use leakage::Leakage;
 pub use loss::Loss;
 pub use solution::{Effort, LeakFlow, LinkState, NodeState, RegulatorState, Solution, SupplyState, ValveState};
 pub use solver::solve;
@@ -222,6 +224,8 @@ struct Joined {
     from: NodeId,
     to: NodeId,
     link: Link,
+    /// How its usage follows the pressure; none where it is the same at any pressure.
+    leakage: Option<Leakage>,
 }
 
 impl Network {
@@ -260,7 +264,12 @@ impl Network {
 
     /// Joins two nodes by a link that leads from one to the other.
     pub fn link(&mut self, from: NodeId, to: NodeId, link: Link) -> LinkId {
-        self.links.push(Joined { from, to, link })
+        self.links.push(Joined {
+            from,
+            to,
+            link,
+            leakage: None,
+        })
     }
 
     /// Adds a hole at a node.
@@ -275,7 +284,12 @@ impl Network {
     ///
     /// If the link is of another network.
     pub fn split(&mut self, link: LinkId, from_start: Length) -> Option<NodeId> {
-        let Joined { to, link: whole, .. } = self.links[link];
+        let Joined {
+            to,
+            link: whole,
+            leakage,
+            ..
+        } = self.links[link];
         let (length, usage) = match whole {
             Link::Tube(tube) => (tube.length, tube.usage),
             Link::Section(section) => (section.length, section.usage),
@@ -306,7 +320,9 @@ impl Network {
         let before = &mut self.links[link];
         before.to = between;
         before.link = piece(part);
-        self.link(between, to, piece(1.0 - part));
+        before.leakage = leakage.map(|whole| whole.piece(0.0, part));
+        let behind = self.link(between, to, piece(1.0 - part));
+        self.links[behind].leakage = leakage.map(|whole| whole.piece(part, 1.0));
         Some(between)
     }
 

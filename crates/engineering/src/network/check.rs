@@ -58,7 +58,7 @@ pub(super) fn check(network: &Network, conditions: &Conditions) -> Result<(), No
             );
         }
     }
-    for (id, Joined { from, to, link }) in network.links.enumerated() {
+    for (id, Joined { from, to, link, .. }) in network.links.enumerated() {
         if is_foreign(*from) || is_foreign(*to) {
             return refuse(Piece::Link(id), "a link ends at no node of this network");
         }

@@ -1,12 +1,13 @@
 //! The law of each piece, ready to be evaluated: flow as a function of squared pressures, and its slopes.
 
+use super::leakage::{Following, Leakage, LeakingLaw};
 use super::loss::LossLaw;
-use super::{Conditions, Leak, Link, Regulator, Section, Supply, Tube};
+use super::{Conditions, Joined, Leak, Link, Regulator, Section, Supply, Tube};
 use crate::air::{
     friction_number_and_slope, nozzle_flow, nozzle_scale, restate_resistance, reynolds_of_number, reynolds_per_flow,
     squares_per_flow, tube_resistance,
 };
-use crate::measure::{AbsolutePressure, Flow, PneumaticResistance, Pressure};
+use crate::measure::{AbsolutePressure, Flow, Length, PneumaticResistance, Pressure};
 use crate::standard::Standard;
 
 /// What a fitting or an open check valve puts in the way, Pa²·s/m³: 0.1 Pa for 1e-4 m³/s at 170 kPa.
@@ -81,7 +82,7 @@ pub(super) struct LineLaw {
     pub resistance: PneumaticResistance,
     pub length: f64,
     /// Pa²·s/m³ in laminar flow.
-    squares: f64,
+    pub squares: f64,
     pub usage: f64,
     pub bore: Option<Bore>,
 }
@@ -302,6 +303,7 @@ pub(super) fn root(squared: f64) -> (f64, f64) {
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Law {
     Line(LineLaw),
+    Leaking(LeakingLaw),
     Regulator(RegulatorLaw),
     CheckValve,
     Loss(LossLaw),
@@ -309,16 +311,23 @@ pub(super) enum Law {
 }
 
 impl Law {
-    pub fn new(link: &Link, conditions: &Conditions) -> Self {
-        match link {
-            Link::Tube(tube) => Law::Line(LineLaw::tube(tube, conditions)),
-            Link::Section(section) => Law::Line(LineLaw::section(section, conditions)),
-            Link::Regulator(regulator) => Law::Regulator(RegulatorLaw::new(regulator, conditions)),
-            Link::CheckValve => Law::CheckValve,
-            Link::Restriction { loss, one_way } => {
+    pub fn new(joined: &Joined, conditions: &Conditions) -> Self {
+        match (&joined.link, &joined.leakage) {
+            (Link::Tube(tube), leakage) => {
+                let mut line = LineLaw::tube(tube, conditions);
+                if let Some(leakage) = leakage {
+                    line.usage = leakage.usage().cubic_metres_per_second();
+                }
+                Law::Line(line)
+            }
+            (Link::Section(_), Some(leakage)) => Law::Leaking(LeakingLaw::new(leakage)),
+            (Link::Section(section), None) => Law::Line(LineLaw::section(section, conditions)),
+            (Link::Regulator(regulator), _) => Law::Regulator(RegulatorLaw::new(regulator, conditions)),
+            (Link::CheckValve, _) => Law::CheckValve,
+            (Link::Restriction { loss, one_way }, _) => {
                 Law::Loss(LossLaw::new(loss, *one_way, conditions.ambient.pascals()))
             }
-            Link::Fitting => Law::Fitting,
+            (Link::Fitting, _) => Law::Fitting,
         }
     }
 
@@ -332,6 +341,7 @@ impl Law {
                     behind: slope,
                 }
             }
+            Law::Leaking(line) => Through::even(line.through, from, to),
             Law::Regulator(valve) => valve.through(from, to, soft),
             Law::CheckValve => one_way(soft.fitting(), from, to, soft),
             Law::Loss(loss) => loss.through(from, to, soft),
@@ -343,22 +353,38 @@ impl Law {
     pub fn line_resistance(&self) -> Option<f64> {
         match self {
             Law::Line(line) => Some(line.squares),
+            Law::Leaking(leaking) => Some(leaking.line.squares),
             Law::Regulator(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => None,
         }
     }
 
-    /// Air lost along it.
+    /// How far a distance from the start of a line is along it, as a part of its length. None beyond its ends, and for what is no line.
+    pub fn part(&self, from_start: Length) -> Option<f64> {
+        let length = match self {
+            Law::Line(line) => line.length,
+            Law::Leaking(leaking) => leaking.line.length,
+            Law::Regulator(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => return None,
+        };
+        let part = if length > 0.0 {
+            from_start.metres() / length
+        } else {
+            0.0
+        };
+        (0.0..=1.0).contains(&part).then_some(part)
+    }
+
+    /// Air lost along it whatever the pressure.
     pub fn usage(&self) -> f64 {
         match self {
             Law::Line(line) => line.usage,
-            Law::Regulator(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => 0.0,
+            Law::Leaking(_) | Law::Regulator(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => 0.0,
         }
     }
 
     /// True if air can pass against the arrow.
     pub fn both_ways(&self) -> bool {
         match self {
-            Law::Line(_) | Law::Fitting => true,
+            Law::Line(_) | Law::Leaking(_) | Law::Fitting => true,
             Law::Loss(loss) => !loss.one_way,
             Law::Regulator(_) | Law::CheckValve => false,
         }
@@ -402,6 +428,8 @@ pub(super) enum Boundary {
         outside: f64,
         scale: f64,
     },
+    /// What a line loses beyond its usage, at one of its ends.
+    Following(Following),
 }
 
 impl Boundary {
@@ -422,7 +450,23 @@ impl Boundary {
             Law::Regulator(valve) => Some(Boundary::Relief {
                 squared: valve.set * valve.set,
             }),
-            Law::Line(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => None,
+            Law::Line(_) | Law::Leaking(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => None,
+        }
+    }
+
+    /// What a line loses at its start and at its end as the pressure there has it, beyond the usage that is the same at any pressure.
+    pub fn leakage(law: &Law, leakage: Option<&Leakage>) -> Option<(Self, Self)> {
+        match (law, leakage) {
+            (Law::Leaking(line), _) => {
+                let outside = line.outside;
+                let to_air = |conductance| Boundary::Laminar { outside, conductance };
+                Some((to_air(line.at_start), to_air(line.at_end)))
+            }
+            (Law::Line(_), Some(leakage)) => {
+                let (start, end) = leakage.at_ends();
+                Some((Boundary::Following(start), Boundary::Following(end)))
+            }
+            _ => None,
         }
     }
 
@@ -459,6 +503,7 @@ impl Boundary {
             }
             Boundary::Held { squared } => Outflow::even(soft.give(), at, squared),
             Boundary::Laminar { outside, conductance } => Outflow::even(conductance, at, outside),
+            Boundary::Following(Following { normal, conductance }) => Outflow::even(conductance, at, normal),
             Boundary::Nozzle { outside, scale } => {
                 let (inside, slope) = root(at);
                 let (flow, steep) = nozzle_flow(inside.max(0.0), outside, scale);

@@ -39,6 +39,8 @@ pub(super) struct LiveNetwork {
     pub supplies: IndexVec<SupplyId, Option<BoundaryId>>,
     /// None for a leak at a dead node, which loses nothing.
     pub leaks: IndexVec<LeakId, Option<BoundaryId>>,
+    /// What lines lose that follows the pressure at their ends.
+    pub leakage: Vec<BoundaryId>,
     /// Air used at each node whatever its pressure, with half of what is used along each line that ends there, m³/s.
     pub demand: IndexVec<LiveNode, f64>,
 }
@@ -50,7 +52,7 @@ impl LiveNetwork {
         let laws = network
             .links
             .iter()
-            .map(|joined| Law::new(&joined.link, conditions))
+            .map(|joined| Law::new(joined, conditions))
             .collect();
         let start = first_guess(network, conditions, &laws);
         Self::of_reached(network, conditions, laws, &start)
@@ -94,7 +96,20 @@ impl LiveNetwork {
             IndexVec::with_capacity(count),
             IndexVec::with_capacity(count),
         );
-        for ((id, Joined { from, to, .. }), law) in network.links.enumerated().zip(all_laws) {
+        let mut leakage = Vec::new();
+        for (
+            (
+                id,
+                Joined {
+                    from,
+                    to,
+                    leakage: follows,
+                    ..
+                },
+            ),
+            law,
+        ) in network.links.enumerated().zip(all_laws)
+        {
             let (Some(from), Some(to)) = (nodes[*from], nodes[*to]) else {
                 continue;
             };
@@ -102,6 +117,10 @@ impl LiveNetwork {
             demand[to] += law.usage() / 2.0;
             if let Some(relief) = Boundary::relief(&law) {
                 boundaries.push((to, relief));
+            }
+            if let Some((at_start, at_end)) = Boundary::leakage(&law, follows.as_ref()) {
+                leakage.push(boundaries.push((from, at_start)));
+                leakage.push(boundaries.push((to, at_end)));
             }
             laws.push(law);
             edges.push(Edge { from, to });
@@ -116,6 +135,7 @@ impl LiveNetwork {
             boundaries,
             supplies,
             leaks,
+            leakage,
             demand,
         };
         (live, start)
@@ -161,7 +181,7 @@ fn first_guess(
             if guess[there].is_none() {
                 guess[there] = Some(match law {
                     Law::Regulator(regulator) => here.min(regulator.set * regulator.set),
-                    Law::Line(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => here,
+                    Law::Line(_) | Law::Leaking(_) | Law::CheckValve | Law::Loss(_) | Law::Fitting => here,
                 });
                 queue.push_back(there);
             }

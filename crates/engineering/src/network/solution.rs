@@ -1,6 +1,7 @@
 //! What a solved network says, and the figures by which it can be explained.
 
 use super::laws::{Law, LineLaw, Outflow, Through, flow, pressure};
+use super::leakage::LeakingLaw;
 use super::live::{BoundaryId, Edge, LiveLink, LiveNetwork, LiveNode};
 use super::{Conditions, Leak, LeakId, LinkId, Network, NodeId, Supply, SupplyId};
 use crate::air::{Regime, choke_ratio, friction_factor};
@@ -178,7 +179,7 @@ impl Solution {
             through,
             trapped,
             links,
-            usage: live.demand.iter().sum(),
+            usage: live.demand.iter().sum::<f64>() + live.leakage.iter().map(|id| outflows[*id].flow).sum::<f64>(),
             effort,
         }
     }
@@ -215,14 +216,22 @@ impl Solution {
         let SolvedLink {
             edge,
             law,
-            flow: middle,
+            flow: through,
         } = self.links[id].as_ref()?;
         let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
+        let (inflow, middle, outflow) = match law {
+            Law::Leaking(line) => (
+                through + line.at_start * (near - line.outside),
+                line.at(near, far, 0.5).1,
+                through - line.at_end * (far - line.outside),
+            ),
+            _ => (through + law.usage() / 2.0, *through, through - law.usage() / 2.0),
+        };
         let (before, behind) = (pressure(near), pressure(far));
         let mut found = LinkState {
-            flow: flow(*middle),
-            inflow: flow(middle + law.usage() / 2.0),
-            outflow: flow(middle - law.usage() / 2.0),
+            flow: flow(middle),
+            inflow: flow(inflow),
+            outflow: flow(outflow),
             drop: before - behind,
             mean: AbsolutePressure::from_pascals(f64::midpoint(before.pascals(), behind.pascals())),
             length: None,
@@ -237,9 +246,13 @@ impl Solution {
             Law::Line(line) => {
                 found.length = Some(Length::from_metres(line.length));
                 found.resistance = Some(line.resistance);
-                found.reynolds = line.reynolds(*middle);
+                found.reynolds = line.reynolds(middle);
                 found.regime = found.reynolds.map(Regime::of);
                 found.friction = friction(line, found.reynolds);
+            }
+            Law::Leaking(LeakingLaw { line, .. }) => {
+                found.length = Some(Length::from_metres(line.length));
+                found.resistance = Some(line.resistance);
             }
             Law::Regulator(valve) => {
                 let supply = before.pascals() - valve.set;
@@ -268,30 +281,63 @@ impl Solution {
     /// or is not that long.
     pub fn profile(&self, id: LinkId, from_start: Length) -> Option<AbsolutePressure> {
         let SolvedLink { edge, law, flow } = self.links[id].as_ref()?;
-        let Law::Line(line) = law else { return None };
-        let part = if line.length > 0.0 {
-            from_start.metres() / line.length
-        } else {
-            0.0
+        let part = law.part(from_start)?;
+        let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
+        let squared = match law {
+            Law::Line(line) => near - line.fall_to(*flow, part),
+            Law::Leaking(line) => line.at(near, far, part).0,
+            _ => return None,
         };
-        if !(0.0..=1.0).contains(&part) {
-            return None;
+        Some(pressure(squared))
+    }
+
+    /// Flow past a place inside a tube or section, at a distance from its start. None if the link is dead, is neither of the two,
+    /// or is not that long.
+    pub fn flow_inside(&self, id: LinkId, from_start: Length) -> Option<Flow> {
+        let SolvedLink {
+            edge,
+            law,
+            flow: middle,
+        } = self.links[id].as_ref()?;
+        let part = law.part(from_start)?;
+        Some(flow(match law {
+            Law::Leaking(line) => line.at(self.squared[edge.from], self.squared[edge.to], part).1,
+            _ => middle + law.usage() * (0.5 - part),
+        }))
+    }
+
+    /// The law of a line, the squared pressure at its start and the flow past its middle. None if it is dead, or no line, or
+    /// shut off from every source.
+    pub(super) fn line(&self, id: LinkId) -> Option<(&LineLaw, f64, f64)> {
+        let SolvedLink { edge, law, flow } = self.links[id].as_ref()?;
+        let is_known = !self.trapped[edge.from] && !self.trapped[edge.to];
+        match law {
+            Law::Line(line) if is_known => Some((line, self.squared[edge.from], *flow)),
+            _ => None,
         }
-        Some(pressure(self.squared[edge.from] - line.fall_to(*flow, part)))
     }
 
     /// Where along a tube or section the pressure is lowest, and how low: at an end, or inside if air comes from both. None if
     /// the link is dead or is neither of the two.
     pub fn lowest(&self, id: LinkId) -> Option<(Length, AbsolutePressure)> {
         let SolvedLink { edge, law, flow } = self.links[id].as_ref()?;
-        let Law::Line(line) = law else { return None };
         let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
-        let end = if near <= far { (0.0, near) } else { (1.0, far) };
-        let (part, squared) = match line.lowest(*flow) {
-            Some(part) => (part, near - line.fall_to(*flow, part)),
-            None => end,
+        let (length, inside) = match law {
+            Law::Line(line) => {
+                let inside = line.lowest(*flow).map(|part| (part, near - line.fall_to(*flow, part)));
+                (line.length, inside)
+            }
+            Law::Leaking(leaking) => {
+                let inside = leaking
+                    .lowest(near, far)
+                    .map(|part| (part, leaking.at(near, far, part).0));
+                (leaking.line.length, inside)
+            }
+            _ => return None,
         };
-        Some((Length::from_metres(part * line.length), pressure(squared)))
+        let end = if near <= far { (0.0, near) } else { (1.0, far) };
+        let (part, squared) = inside.unwrap_or(end);
+        Some((Length::from_metres(part * length), pressure(squared)))
     }
 
     /// What a leak loses; none if it is at a dead node.
@@ -361,7 +407,7 @@ fn trapped(live: &LiveNetwork, squared: &IndexVec<LiveNode, f64>) -> IndexVec<Li
             pressure(squared[edge.to]).pascals(),
         );
         match &live.laws[link] {
-            Law::Line(_) | Law::Fitting => false,
+            Law::Line(_) | Law::Leaking(_) | Law::Fitting => false,
             Law::Loss(loss) if !loss.one_way => false,
             Law::CheckValve | Law::Loss(_) => to > from + NOTHING,
             Law::Regulator(regulator) => to > from.min(regulator.set) + NOTHING,

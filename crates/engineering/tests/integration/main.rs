@@ -13,5 +13,6 @@
     reason = "tests read files, start programs and print figures"
 )]
 
+mod leakage;
 mod network;
 mod network_properties;

@@ -8,27 +8,27 @@ use drysheath_engineering::network::{
 };
 use proptest::prelude::*;
 
-const PSI: f64 = 6_894.757_293_168;
-const SCFH: f64 = 0.028_316_846_592 / 3_600.0;
-const FOOT: f64 = 0.304_8;
+pub(super) const PSI: f64 = 6_894.757_293_168;
+pub(super) const SCFH: f64 = 0.028_316_846_592 / 3_600.0;
+pub(super) const FOOT: f64 = 0.304_8;
 const INCH: f64 = 0.025_4;
 /// One psi/scfh/kft.
 const K: f64 = PSI / SCFH / (FOOT * 1e3);
 
 /// A network as plain figures, so that it can be put together in any order.
 #[derive(Clone, Debug)]
-struct Plan {
+pub(super) struct Plan {
     elevation: f64,
     celsius: f64,
     nodes: usize,
-    links: Vec<(usize, usize, Link)>,
-    supplies: Vec<(usize, Supply)>,
+    pub links: Vec<(usize, usize, Link)>,
+    pub supplies: Vec<(usize, Supply)>,
     leaks: Vec<(usize, Leak)>,
     demands: Vec<(usize, f64)>,
 }
 
 impl Plan {
-    fn conditions(&self) -> Conditions {
+    pub(super) fn conditions(&self) -> Conditions {
         Conditions::at(
             Length::from_metres(self.elevation),
             Temperature::from_celsius(self.celsius),
@@ -61,12 +61,12 @@ impl Plan {
         (network, nodes, links)
     }
 
-    fn plain(&self) -> (Network, Vec<NodeId>, Vec<LinkId>) {
+    pub(super) fn plain(&self) -> (Network, Vec<NodeId>, Vec<LinkId>) {
         self.build(&(0..self.nodes).collect::<Vec<_>>(), false)
     }
 }
 
-fn section(k: f64, kft: f64, usage: f64) -> Link {
+pub(super) fn section(k: f64, kft: f64, usage: f64) -> Link {
     Link::Section(Section {
         resistance: PneumaticResistance::from_pascal_seconds_per_m4(k * K),
         reference: Reference::default(),
@@ -154,7 +154,7 @@ fn leak() -> impl Strategy<Value = Leak> {
 }
 
 /// A tree, with other links thrown in.
-fn plan(
+pub(super) fn plan(
     link: impl Strategy<Value = Link> + Clone + 'static,
     loops: usize,
     supplies: usize,
@@ -200,20 +200,20 @@ fn plan(
     })
 }
 
-fn anything() -> impl Strategy<Value = Link> + Clone {
+pub(super) fn anything() -> impl Strategy<Value = Link> + Clone {
     prop_oneof![3 => line().boxed(), 1 => device().boxed()].boxed()
 }
 
-fn lines() -> impl Strategy<Value = Link> + Clone {
+pub(super) fn lines() -> impl Strategy<Value = Link> + Clone {
     line().boxed()
 }
 
-fn pascals(solution: &Solution, node: NodeId) -> Option<f64> {
+pub(super) fn pascals(solution: &Solution, node: NodeId) -> Option<f64> {
     solution.gauge(node).map(Pressure::pascals)
 }
 
 /// The same, or none where valves have shut the air in at a pressure that nobody can tell.
-fn untrapped(solution: &Solution, node: NodeId) -> Option<f64> {
+pub(super) fn untrapped(solution: &Solution, node: NodeId) -> Option<f64> {
     pascals(solution, node).filter(|_| !solution.node(node).unwrap().trapped)
 }
 
@@ -261,7 +261,7 @@ fn balanced(plan: &Plan, solution: &Solution, nodes: &[NodeId], links: &[LinkId]
 }
 
 /// 400, or what `PROPTEST_CASES` says.
-fn cases() -> u32 {
+pub(super) fn cases() -> u32 {
     std::env::var("PROPTEST_CASES")
         .ok()
         .and_then(|cases| cases.parse().ok())
