@@ -62,6 +62,7 @@ use crate::atmosphere::isa_pressure;
 use crate::index::IndexVec;
 use crate::index_type;
 use crate::measure::{AbsolutePressure, Flow, FlowResistance, Length, PneumaticResistance, Pressure, Temperature};
+use crate::standard::Standard;
 
 index_type! {
     /// A place where links meet, by its number in the network.
@@ -171,6 +172,21 @@ pub enum Leak {
         /// Discharge coefficient, 0.62 for a sharp edge.
         coefficient: f64,
     },
+}
+
+impl Leak {
+    /// A long thin way out that loses `flow` where the pressure is `inside`, into air of the pressure `ambient`. None unless the
+    /// flow is above zero and the pressure above that of the air.
+    pub fn passing(flow: Flow, inside: AbsolutePressure, ambient: AbsolutePressure) -> Option<Self> {
+        let (inside, outside) = (inside.pascals(), ambient.pascals());
+        let squares = inside * inside - outside * outside;
+        let flow = flow.cubic_metres_per_second();
+        (squares > 0.0 && flow > 0.0).then(|| Self::Laminar {
+            resistance: FlowResistance::from_pascal_seconds_per_m3(
+                squares / (2.0 * Standard::BASE.pressure().pascals() * flow),
+            ),
+        })
+    }
 }
 
 /// A dryer's outlet: it gives air and takes none.

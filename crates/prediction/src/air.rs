@@ -9,6 +9,7 @@ mod regulation;
 mod routes;
 mod shared;
 mod solvable;
+mod state;
 mod systems;
 mod tree;
 
@@ -16,6 +17,7 @@ pub use doubt::{Doubt, Spread};
 pub use failure::Failure;
 pub use leak::Leaking;
 pub use regulation::OutletBounds;
+pub use state::{Change, NoState, SectionOf, Spot};
 pub use systems::SystemId;
 pub use tree::{SupplyTree, TreePlace};
 
@@ -192,6 +194,11 @@ impl Air {
     pub fn flow_along(&self, route: &Route, metres: f64) -> Option<Flow> {
         let segment = route.segment_at(metres)?;
         let state = self.link(segment.edge)?;
+        if self.graph.leakage.contains_key(&segment.edge) {
+            let (system, link) = self.systems.edges[segment.edge]?;
+            let inside = Length::from_metres((metres - segment.from).clamp(0.0, segment.to - segment.from));
+            return self.solution(system)?.flow_inside(link, inside).map(settled);
+        }
         let length = segment.to - segment.from;
         let part = if length > 0.0 {
             ((metres - segment.from) / length).clamp(0.0, 1.0)

@@ -20,7 +20,10 @@ mod profile;
 mod route;
 mod supply_path;
 
-pub use air::{Air, AirLocation, Doubt, Failure, Leaking, OutletBounds, Spread, SupplyTree, SystemId, TreePlace};
+pub use air::{
+    Air, AirLocation, Change, Doubt, Failure, Leaking, NoState, OutletBounds, SectionOf, Spot, Spread, SupplyTree,
+    SystemId, TreePlace,
+};
 pub use bottles::{bottles, bottles_last};
 pub use decay_test::{DecayTest, decay_test};
 pub use dryer_capacity::{Capacity, capacity};

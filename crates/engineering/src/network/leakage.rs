@@ -119,6 +119,13 @@ pub(super) struct Following {
     pub conductance: f64,
 }
 
+impl Following {
+    /// What is lost beyond what is known, at this squared pressure, m³/s.
+    pub fn flow(&self, squared: f64) -> f64 {
+        self.conductance * (squared - self.normal)
+    }
+}
+
 /// A laminar line whose loss follows its pressure.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct LeakingLaw {

@@ -1,7 +1,7 @@
 //! What a solved network says, and the figures by which it can be explained.
 
 use super::laws::{Law, LineLaw, Outflow, Through, flow, pressure};
-use super::leakage::LeakingLaw;
+use super::leakage::{Following, LeakingLaw};
 use super::live::{BoundaryId, Edge, LiveLink, LiveNetwork, LiveNode};
 use super::{Conditions, Leak, LeakId, LinkId, Network, NodeId, Supply, SupplyId};
 use crate::air::{Regime, choke_ratio, friction_factor};
@@ -131,6 +131,8 @@ struct SolvedLink {
     edge: Edge,
     law: Law,
     flow: f64,
+    /// What is lost at its ends beyond its usage, of a tube whose leakage follows the pressure.
+    beyond: Option<(Following, Following)>,
 }
 
 impl Solution {
@@ -153,7 +155,16 @@ impl Solution {
             balance[edge.to] -= flow;
             through[if flow > 0.0 { edge.to } else { edge.from }] += flow.abs();
             let edge = *edge;
-            links[*id] = Some(SolvedLink { edge, law, flow });
+            let beyond = match law {
+                Law::Line(_) => network.links[*id].leakage.map(|leakage| leakage.at_ends()),
+                _ => None,
+            };
+            links[*id] = Some(SolvedLink {
+                edge,
+                law,
+                flow,
+                beyond,
+            });
         }
         for ((node, _), outflow) in live.boundaries.iter().zip(outflows) {
             balance[*node] += outflow.flow;
@@ -217,6 +228,7 @@ impl Solution {
             edge,
             law,
             flow: through,
+            beyond,
         } = self.links[id].as_ref()?;
         let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
         let (inflow, middle, outflow) = match law {
@@ -225,7 +237,11 @@ impl Solution {
                 line.at(near, far, 0.5).1,
                 through - line.at_end * (far - line.outside),
             ),
-            _ => (through + law.usage() / 2.0, *through, through - law.usage() / 2.0),
+            _ => {
+                let half = law.usage() / 2.0;
+                let (at_start, at_end) = beyond.map_or((0.0, 0.0), |(start, end)| (start.flow(near), end.flow(far)));
+                (through + half + at_start, *through, through - half - at_end)
+            }
         };
         let (before, behind) = (pressure(near), pressure(far));
         let mut found = LinkState {
@@ -280,7 +296,7 @@ impl Solution {
     /// Pressure inside a tube or section, at a distance from its start. None if the link is dead, is neither of the two,
     /// or is not that long.
     pub fn profile(&self, id: LinkId, from_start: Length) -> Option<AbsolutePressure> {
-        let SolvedLink { edge, law, flow } = self.links[id].as_ref()?;
+        let SolvedLink { edge, law, flow, .. } = self.links[id].as_ref()?;
         let part = law.part(from_start)?;
         let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
         let squared = match law {
@@ -298,6 +314,7 @@ impl Solution {
             edge,
             law,
             flow: middle,
+            ..
         } = self.links[id].as_ref()?;
         let part = law.part(from_start)?;
         Some(flow(match law {
@@ -309,7 +326,7 @@ impl Solution {
     /// The law of a line, the squared pressure at its start and the flow past its middle. None if it is dead, or no line, or
     /// shut off from every source.
     pub(super) fn line(&self, id: LinkId) -> Option<(&LineLaw, f64, f64)> {
-        let SolvedLink { edge, law, flow } = self.links[id].as_ref()?;
+        let SolvedLink { edge, law, flow, .. } = self.links[id].as_ref()?;
         let is_known = !self.trapped[edge.from] && !self.trapped[edge.to];
         match law {
             Law::Line(line) if is_known => Some((line, self.squared[edge.from], *flow)),
@@ -320,7 +337,7 @@ impl Solution {
     /// Where along a tube or section the pressure is lowest, and how low: at an end, or inside if air comes from both. None if
     /// the link is dead or is neither of the two.
     pub fn lowest(&self, id: LinkId) -> Option<(Length, AbsolutePressure)> {
-        let SolvedLink { edge, law, flow } = self.links[id].as_ref()?;
+        let SolvedLink { edge, law, flow, .. } = self.links[id].as_ref()?;
         let (near, far) = (self.squared[edge.from], self.squared[edge.to]);
         let (length, inside) = match law {
             Law::Line(line) => {

@@ -11,6 +11,7 @@ use rustc_hash::FxHashMap;
 
 use super::graph::{AirEdge, AirGraph, AirNode, Dryer, DryerAt, Edge, EdgeLaw, EdgeOf, MissingIndex, Ports, no_flow};
 use super::shared::{JoinedElsewhere, Neighbour, SharedRoutes, TrunkOrBranch, name_of, neighbour_missing};
+use super::state::Change;
 use crate::dryer_capacity::capacity;
 use crate::missing_input::{MissingInput, NeededFor};
 
@@ -25,6 +26,8 @@ pub(super) struct NetworkBuilder<'o> {
     pub(super) joined_elsewhere: JoinedElsewhere,
     /// The number of the office among the neighbours of the one that is computed, if it is one of them.
     neighbour: Option<Neighbour>,
+    /// What is otherwise than in the normal state.
+    pub(super) changes: &'o [Change],
     /// The last run of which something was missing, so that it is noted once.
     incomplete_run: Option<(RunId, MissingIndex)>,
 }
@@ -34,6 +37,11 @@ impl<'o> NetworkBuilder<'o> {
         let mut builder = Self::of(office, networks);
         builder.joined_elsewhere = JoinedElsewhere::of(office);
         builder
+    }
+
+    /// The same with changes. Neighbours stay as they are.
+    pub fn changed(self, changes: &'o [Change]) -> Self {
+        Self { changes, ..self }
     }
 
     fn of(office: &'o Office, networks: &'o Networks) -> Self {
@@ -49,6 +57,7 @@ impl<'o> NetworkBuilder<'o> {
             nodes_along: FxHashMap::default(),
             joined_elsewhere: JoinedElsewhere::default(),
             neighbour: None,
+            changes: &[],
             incomplete_run: None,
         }
     }
@@ -64,16 +73,21 @@ impl<'o> NetworkBuilder<'o> {
             self.graph.missing.push(why);
             return self.graph;
         }
-        for (id, thing) in office.things() {
-            self.thing(id, thing);
-        }
-        self.runs(|_| true);
+        self.things_and_runs();
         let mut routes = SharedRoutes::default();
         routes.add(&self);
         for (number, neighbour) in office.neighbours.iter().enumerate() {
             self.join(number, neighbour, &mut routes);
         }
         self.graph
+    }
+
+    /// Adds what the office itself has.
+    pub fn things_and_runs(&mut self) {
+        for (id, thing) in self.office.things() {
+            self.thing(id, thing);
+        }
+        self.runs(|_| true);
     }
 
     /// Adds the network of an office that shares routes with this one.
@@ -198,6 +212,9 @@ impl<'o> NetworkBuilder<'o> {
         match kind.id {
             KindId::Dryer | KindId::Bottle => {
                 let node = self.one_node(id);
+                if self.changes.contains(&Change::Stops(id)) {
+                    return;
+                }
                 let supply = self.pressure(thing, Key::Delivers).map(|delivers| Supply {
                     delivers,
                     capacity: capacity(self.office, id).map(|capacity| capacity.flow),
@@ -214,17 +231,22 @@ impl<'o> NetworkBuilder<'o> {
             KindId::Regulator => {
                 // What could not be understood may have been its droop.
                 let law = if thing.damaged {
-                    EdgeLaw::unknown(Some(no_flow()))
+                    Some(EdgeLaw::unknown(Some(no_flow())))
+                } else if self.changes.contains(&Change::Closes(id)) {
+                    None
+                } else if self.changes.contains(&Change::Opens(id)) {
+                    Some(wide_open(thing))
                 } else {
-                    self.regulator(thing)
+                    Some(self.regulator(id, thing))
                 };
-                self.two_nodes(id, Some(law));
+                self.two_nodes(id, law);
             }
             KindId::Valve => {
                 let law = match (thing.choice(Key::Function), thing.choice(Key::Stands)) {
                     // It may be stated as closed, and then everything behind it uses nothing.
                     _ if thing.damaged => Some(EdgeLaw::unknown(None)),
-                    (_, Some(ValvePosition::Closed)) => None,
+                    _ if self.changes.contains(&Change::Closes(id)) => None,
+                    (_, Some(ValvePosition::Closed)) if !self.changes.contains(&Change::Opens(id)) => None,
                     (Some(ValveFunction::Check), _) => Some(Self::lossy(thing, true)),
                     (Some(ValveFunction::ShutOff), _) => Some(Self::lossy(thing, false)),
                     (None, _) => Some(EdgeLaw::unknown(Some(no_flow()))),
@@ -293,12 +315,16 @@ impl<'o> NetworkBuilder<'o> {
         Some(Pressure::from_pascals(self.office.gauge_pascals(pressure) + higher))
     }
 
-    fn regulator(&self, thing: &Thing) -> EdgeLaw {
+    fn regulator(&self, id: ThingId, thing: &Thing) -> EdgeLaw {
         let specs = thing.kind.map_or(&[][..], |kind| kind.fields);
         let droop = thing
             .given(specs, Key::Droop)
             .and_then(|given| FlowResistance::of(given.quantity));
-        match (self.pressure(thing, Key::Set), droop) {
+        let otherwise = self.changes.iter().find_map(|change| match change {
+            Change::Set(of, pressure) if *of == id => Some(*pressure),
+            _ => None,
+        });
+        match (otherwise.or_else(|| self.pressure(thing, Key::Set)), droop) {
             (Some(set), Some(droop)) => EdgeLaw::Known(Link::Regulator(Regulator {
                 set,
                 droop,
@@ -362,6 +388,22 @@ impl<'o> NetworkBuilder<'o> {
         self.incomplete_run = Some((link.run, missing));
         EdgeLaw::without_resistance(Some(missing), Some(no_flow()))
     }
+}
+
+/// A regulator that no longer regulates and stays open: it loses its least differential at its greatest flow, and in proportion at
+/// others. Where no greatest flow is stated it has no loss worth computing.
+fn wide_open(thing: &Thing) -> EdgeLaw {
+    let lost = thing
+        .quantity(Key::Differential)
+        .and_then(|(lost, _)| Pressure::of(lost));
+    let most = thing.quantity(Key::FlowMax).and_then(|(flow, _)| Flow::of(flow));
+    EdgeLaw::Known(match most.zip(lost) {
+        Some(first) if first.1.pascals() > 0.0 => Link::Restriction {
+            loss: Loss { first, second: None },
+            one_way: true,
+        },
+        _ => Link::CheckValve,
+    })
 }
 
 /// A loss that could not be read, or whose points do not rise.

@@ -3,8 +3,9 @@
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
 use drysheath_engineering::measure::Flow;
-use drysheath_engineering::network::{Link, Supply};
+use drysheath_engineering::network::{Leak, Leakage, Link, Supply};
 use drysheath_office::ThingId;
+use rustc_hash::FxHashMap;
 
 use crate::missing_input::MissingInput;
 use crate::route::Route;
@@ -144,6 +145,12 @@ pub(crate) struct AirGraph {
     /// The edge of each piece of the air runs, in the order of [`drysheath_office::Links::pieces`].
     pub runs: Vec<Option<AirEdge>>,
     pub missing: IndexVec<MissingIndex, MissingInput>,
+    /// Holes that a state has besides what its lines lose.
+    pub leaks: Vec<(AirNode, Leak)>,
+    /// Nodes that are open to the surrounding air.
+    pub open: Vec<AirNode>,
+    /// What follows the pressure along an edge in place of its usage; none where it loses nothing. Empty in the normal state.
+    pub leakage: FxHashMap<AirEdge, Option<Leakage>>,
 }
 
 pub(crate) fn no_flow() -> Flow {

@@ -6,12 +6,13 @@
 use drysheath_engineering::air::Reference;
 use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Temperature};
 use drysheath_engineering::network::{Link, Section, Tube};
-use drysheath_office::kinds::{FieldSpec, Key};
+use drysheath_office::kinds::{FieldSpec, Key, KindId};
 use drysheath_office::{Field, Fields, Thing, ThingId, route};
 use drysheath_text::TextRange;
 
 use super::builder::{NetworkBuilder, tap};
 use super::graph::{AirNode, EdgeLaw, EdgeOf, RouteIndex, no_flow};
+use super::state::Change;
 use crate::route::{LEEWAY, Route, RouteSection, Segment};
 
 /// A branch of a cable: its number among the branches, and its name.
@@ -235,8 +236,14 @@ impl<'o> NetworkBuilder<'o> {
 
     /// Where something leaves a route or joins it, in metres, in order and each place once.
     fn cuts(&self, id: ThingId, branch: Option<u32>) -> Vec<f64> {
+        let changed = self.changes.iter().filter_map(Change::spot);
+        let changed = changed.filter(|spot| spot.thing == id && spot.branch == branch && !self.is_elsewhere());
+        let changed = changed.map(|spot| spot.metres);
         if branch.is_some() {
-            return Vec::new();
+            let mut cuts: Vec<f64> = changed.collect();
+            cuts.sort_by(f64::total_cmp);
+            cuts.dedup_by(|later, first| (*later - *first).abs() <= LEEWAY);
+            return cuts;
         }
         let thing = self.office.thing(id);
         let air = &self.networks.air;
@@ -246,10 +253,24 @@ impl<'o> NetworkBuilder<'o> {
         let branches = thing.named(Key::Branch);
         let branches = branches.filter_map(|(_, _, fields)| Some(fields.quantity(Key::From)?.0.si()));
         let elsewhere = self.joined_elsewhere.along(self.office, id);
-        let mut cuts: Vec<f64> = taps.chain(branches).chain(elsewhere).collect();
+        let mut cuts: Vec<f64> = taps
+            .chain(branches)
+            .chain(elsewhere)
+            .chain(changed)
+            .chain(self.pieces_of(thing))
+            .collect();
         cuts.sort_by(f64::total_cmp);
         cuts.dedup_by(|later, first| (*later - *first).abs() <= LEEWAY);
         cuts
+    }
+
+    /// Where a pipe is divided in a state other than the normal one: what a piece of it loses follows the pressure at its ends.
+    fn pieces_of(&self, thing: &Thing) -> impl Iterator<Item = f64> + use<> {
+        const PIECES: u32 = 16;
+        let is_leaking = !self.changes.is_empty() && thing.is(KindId::AirPipe) && thing.has(Key::Usage);
+        let length = route::length(thing, None).filter(|_| is_leaking);
+        let places = move |length: f64| (1..PIECES).map(move |piece| length * f64::from(piece) / f64::from(PIECES));
+        length.into_iter().flat_map(places)
     }
 
     /// The node at a distance along a route.

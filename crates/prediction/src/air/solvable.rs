@@ -30,6 +30,9 @@ pub(super) fn solvable(graph: &AirGraph) -> Solvable {
     for dryer in &graph.dryers {
         supplied[component[dryer.node]] = true;
     }
+    for open in &graph.open {
+        supplied[component[*open]] = true;
+    }
     let mut solvable = Solvable {
         known: component.iter().map(|first| supplied[*first]).collect(),
         component,
@@ -46,7 +49,7 @@ pub(super) fn solvable(graph: &AirGraph) -> Solvable {
 }
 
 /// The first node of all that each node is connected with by the edges that count.
-fn connected(graph: &AirGraph, counts: impl Fn(&&Edge) -> bool) -> IndexVec<AirNode, AirNode> {
+pub(super) fn connected(graph: &AirGraph, counts: impl Fn(&&Edge) -> bool) -> IndexVec<AirNode, AirNode> {
     let mut sets = DisjointSets::new(graph.nodes);
     for edge in graph.edges.iter().filter(counts) {
         sets.join(edge.from, edge.to);
@@ -60,6 +63,9 @@ fn reached(graph: &AirGraph) -> IndexVec<AirNode, bool> {
     let mut with_dryer = IndexVec::filled(false, graph.nodes);
     for dryer in &graph.dryers {
         with_dryer[first[dryer.node]] = true;
+    }
+    for open in &graph.open {
+        with_dryer[first[*open]] = true;
     }
     first.iter().map(|first| with_dryer[*first]).collect()
 }

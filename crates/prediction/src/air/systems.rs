@@ -2,6 +2,7 @@
 
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::index_type;
+use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::{
     Conditions, Link, LinkId, Network, NoSolution, NodeId, Solution, SupplyId, solve,
 };
@@ -51,6 +52,16 @@ impl Systems {
                 unsolved[system].network.demand(node, *flow);
             }
         }
+        for (node, leak) in &graph.leaks {
+            if let Some((system, node)) = nodes[*node] {
+                unsolved[system].network.leak(node, *leak);
+            }
+        }
+        for open in &graph.open {
+            if let Some((system, node)) = nodes[*open] {
+                unsolved[system].network.hold(node, Pressure::from_pascals(0.0));
+            }
+        }
         let edges = graph.edges.enumerated().map(|(id, edge)| {
             let link = match edge.law {
                 EdgeLaw::Known(link) => link,
@@ -60,7 +71,11 @@ impl Systems {
             let ((system, from), (_, to)) = nodes[edge.from].zip(nodes[edge.to])?;
             let Unsolved { network, links } = &mut unsolved[system];
             links.push(id);
-            Some((system, network.link(from, to, link)))
+            let link = network.link(from, to, link);
+            if let Some(leakage) = graph.leakage.get(&id) {
+                network.follow(link, *leakage);
+            }
+            Some((system, link))
         });
         let edges = edges.collect();
         let missing = solvable.missing.iter();

@@ -21,4 +21,5 @@ mod leaking;
 mod loops;
 mod planned;
 mod shared_routes;
+mod states;
 mod systems;

@@ -1,0 +1,278 @@
+//! The air network in states other than the normal one: the same office with a few changes.
+//!
+//! In the normal state a section loses its usage. From its pressures there every place keeps a conductance (see
+//! `engineering::network::Leakage`), so that what is lost in another state follows the pressure. Nothing is guessed: where the normal
+//! pressure of a section is not known, a state in which air reaches it is not known.
+
+use drysheath_engineering::index::IndexVec;
+use drysheath_engineering::measure::{Flow, PneumaticResistance, Pressure};
+use drysheath_engineering::network::{Leak, Leakage, Link};
+use drysheath_office::{Networks, Office, ThingId};
+
+use super::Air;
+use super::builder::NetworkBuilder;
+use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf, RouteIndex};
+use super::solvable::connected;
+use super::systems::Systems;
+use crate::missing_input::MissingInput;
+use crate::route::LEEWAY;
+
+/// A place on a cable, a branch of one, or an air pipe.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spot {
+    /// The cable or pipe.
+    pub thing: ThingId,
+    /// The branch, as its number among the branches of the cable, from 0.
+    pub branch: Option<u32>,
+    /// Metres from the beginning of it.
+    pub metres: f64,
+}
+
+/// A section of a cable or of a branch of it, or a whole pipe.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SectionOf {
+    /// The cable or pipe.
+    pub thing: ThingId,
+    /// The branch, as its number among the branches of the cable, from 0.
+    pub branch: Option<u32>,
+    /// The section, as its number among the sections of the cable or branch, from 0; that of a pipe is 0.
+    pub section: u32,
+}
+
+/// Something that makes a state another one than the normal.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Change {
+    /// A dryer or bottle gives no air and takes none.
+    Stops(ThingId),
+    /// A valve lets air through; a regulator no longer regulates and stays open.
+    Opens(ThingId),
+    /// A valve or regulator lets no air through.
+    Closes(ThingId),
+    /// A regulator is set to another pressure above the surrounding air.
+    Set(ThingId, Pressure),
+    /// A long thin hole that loses a flow at the normal pressure of its place.
+    Leaks(Spot, Flow),
+    /// The sheath is open to the surrounding air on either side of the place.
+    Breaks(Spot),
+    /// A section loses another flow at its normal pressures.
+    Usage(SectionOf, Flow),
+    /// A section has another pneumatic resistance.
+    Resistance(SectionOf, PneumaticResistance),
+}
+
+impl Change {
+    /// The place on a cable or pipe that is changed.
+    pub(super) fn spot(&self) -> Option<&Spot> {
+        match self {
+            Self::Leaks(spot, _) | Self::Breaks(spot) => Some(spot),
+            _ => None,
+        }
+    }
+}
+
+/// Why a state cannot be computed.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoState {
+    /// The file lacks something, in the normal state or in this one.
+    Missing(Vec<MissingInput>),
+    /// Air reaches a cable or pipe whose normal pressure is not known or not above that of the surrounding air, so that what it
+    /// loses at another pressure is not known.
+    NormalUnknown(ThingId),
+    /// The office shares routes with others, whose states are not computed.
+    Shared,
+}
+
+impl Air {
+    /// The network after some changes, once its pressures have settled. Of a source that is asked for more than its capacity,
+    /// all pressures are upper bounds: see [`Air::overloaded`].
+    ///
+    /// # Errors
+    ///
+    /// [`NoState`] where the state is not known.
+    pub fn in_state(&self, office: &Office, networks: &Networks, changes: &[Change]) -> Result<Air, NoState> {
+        if !office.neighbours.is_empty() {
+            return Err(NoState::Shared);
+        }
+        if !self.systems.missing.is_empty() {
+            return Err(NoState::Missing(self.systems.missing.clone()));
+        }
+        let mut builder = NetworkBuilder::new(office, networks).changed(changes);
+        builder.things_and_runs();
+        for change in changes {
+            let Some(node) = change
+                .spot()
+                .and_then(|spot| builder.node_at(spot.thing, spot.branch, spot.metres))
+            else {
+                continue;
+            };
+            match *change {
+                Change::Leaks(spot, flow) => {
+                    let inside = self.pressure_at(&spot).ok_or(NoState::NormalUnknown(spot.thing))?;
+                    let ambient = self.conditions.ambient;
+                    let leak = Leak::passing(flow, ambient + inside, ambient);
+                    builder
+                        .graph
+                        .leaks
+                        .push((node, leak.ok_or(NoState::NormalUnknown(spot.thing))?));
+                }
+                _ => builder.graph.open.push(node),
+            }
+        }
+        let mut graph = builder.graph;
+        let unknown = self.follow(&mut graph, changes);
+        graph.drain();
+        let systems = Systems::new(&graph, &self.conditions);
+        if !systems.missing.is_empty() {
+            return Err(NoState::Missing(systems.missing));
+        }
+        let state = Air {
+            conditions: self.conditions,
+            graph,
+            systems,
+        };
+        for edge in unknown {
+            let is_reached = state.link(edge).is_some();
+            if let (EdgeOf::Route(route, ..), true) = (state.graph.edges[edge].of, is_reached)
+                && !state.is_drained(edge)
+            {
+                return Err(NoState::NormalUnknown(state.graph.routes[route].thing));
+            }
+        }
+        Ok(state)
+    }
+
+    /// The dryers and bottles that are asked for more than they can give. What they feed has at most the pressures that are computed.
+    pub fn overloaded(&self) -> impl Iterator<Item = ThingId> + '_ {
+        self.graph.dryers.enumerated().filter_map(|(index, dryer)| {
+            let (system, supply) = self.systems.dryers[index]?;
+            let is_overloaded = self.solution(system)?.supply(supply)?.over_capacity;
+            match dryer.at {
+                DryerAt::Here(thing) if is_overloaded => Some(thing),
+                _ => None,
+            }
+        })
+    }
+
+    fn pressure_at(&self, spot: &Spot) -> Option<Pressure> {
+        let mut routes = self.routes().iter();
+        let route = routes.find(|route| route.thing == spot.thing && route.branch == spot.branch)?;
+        self.pressure_along(route, spot.metres)
+    }
+
+    /// Lets every line of a state lose what follows from the normal one. The lines of which nothing follows.
+    fn follow(&self, graph: &mut AirGraph, changes: &[Change]) -> Vec<AirEdge> {
+        let mut unknown = Vec::new();
+        let mut leakage = Vec::new();
+        for (id, edge) in graph.edges.enumerated() {
+            let (EdgeOf::Route(route, from, to), EdgeLaw::Known(link)) = (edge.of, edge.law) else {
+                continue;
+            };
+            let change = Changed::of(graph, route, (from, to), &link, changes);
+            if edge
+                .law
+                .usage()
+                .is_none_or(|usage| usage.cubic_metres_per_second() <= 0.0)
+                && change.is_none()
+            {
+                continue;
+            }
+            let found = self.leakage(route, from, to);
+            if found.is_none() {
+                unknown.push(id);
+            }
+            let found = found.map(|found| match change {
+                Some(Changed { usage, resistance }) => found.changed(usage.unwrap_or(found.usage()), resistance),
+                None => found,
+            });
+            leakage.push((id, found));
+        }
+        graph.leakage.extend(leakage);
+        unknown
+    }
+
+    /// What a piece of a route lets out, as this normal state tells.
+    fn leakage(&self, route: RouteIndex, from: f64, to: f64) -> Option<Leakage> {
+        let segment = self.graph.routes[route].segment_at(f64::midpoint(from, to))?;
+        let (system, link) = self.systems.edges[segment.edge]?;
+        let (start, _) = self.system(system).network.ends(link);
+        // Downstream of a regulator out of regulation the pressure is not known.
+        self.known(system, start)?;
+        let whole = self.solution(system)?.leakage(link)?;
+        let length = segment.to - segment.from;
+        if from <= segment.from + LEEWAY && to >= segment.to - LEEWAY {
+            return Some(whole);
+        }
+        Some(whole.piece((from - segment.from) / length, (to - segment.from) / length))
+    }
+
+    /// Whether all pressure has left an edge: nothing feeds it, and it is open somewhere.
+    fn is_drained(&self, edge: AirEdge) -> bool {
+        let node = self.graph.edges[edge].from;
+        self.gauge(node).is_some_and(|gauge| gauge.pascals() <= 0.0)
+    }
+}
+
+/// What the changes make of a piece of a section.
+#[derive(Clone, Copy)]
+struct Changed {
+    usage: Option<Flow>,
+    resistance: f64,
+}
+
+impl Changed {
+    fn of(
+        graph: &AirGraph,
+        route: RouteIndex,
+        (from, to): (f64, f64),
+        link: &Link,
+        changes: &[Change],
+    ) -> Option<Self> {
+        let on = &graph.routes[route];
+        let section = on.section_at(f64::midpoint(from, to))?;
+        let is_it = |of: &SectionOf| of.thing == on.thing && of.branch == on.branch && of.section == section.section;
+        let part = (to - from) / (section.to - section.from);
+        let mut changed: Option<Self> = None;
+        for change in changes {
+            let slot = changed.unwrap_or(Self {
+                usage: None,
+                resistance: 1.0,
+            });
+            changed = match (change, link) {
+                (Change::Usage(of, usage), _) if is_it(of) => Some(Self {
+                    usage: Some(*usage * part),
+                    ..slot
+                }),
+                (Change::Resistance(of, resistance), Link::Section(section)) if is_it(of) => Some(Self {
+                    resistance: resistance.pascal_seconds_per_m4() / section.resistance.pascal_seconds_per_m4(),
+                    ..slot
+                }),
+                _ => changed,
+            };
+        }
+        changed
+    }
+}
+
+impl AirGraph {
+    /// Opens each part that no source feeds and that loses air: once it has settled, it is at the pressure of the surrounding air.
+    fn drain(&mut self) {
+        let component = connected(self, |_| true);
+        let mut is_fed: IndexVec<AirNode, bool> = IndexVec::filled(false, self.nodes);
+        let fed = self
+            .dryers
+            .iter()
+            .map(|dryer| dryer.node)
+            .chain(self.open.iter().copied());
+        for node in fed {
+            is_fed[component[node]] = true;
+        }
+        let leaking = self.leakage.keys().map(|edge| self.edges[*edge].from);
+        let mut leaking: Vec<AirNode> = leaking.chain(self.leaks.iter().map(|(node, _)| *node)).collect();
+        leaking.sort_unstable();
+        for node in leaking {
+            if !std::mem::replace(&mut is_fed[component[node]], true) {
+                self.open.push(node);
+            }
+        }
+    }
+}
