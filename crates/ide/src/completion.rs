@@ -9,6 +9,7 @@ mod fields;
 mod heads;
 mod items;
 mod records;
+mod states;
 mod template;
 mod units;
 mod values;

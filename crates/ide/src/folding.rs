@@ -118,6 +118,7 @@ enum RowKind {
     Stated,
     Accepted,
     Readings,
+    Expectations,
 }
 
 fn row_kind(statement: &Statement) -> Option<RowKind> {
@@ -128,6 +129,7 @@ fn row_kind(statement: &Statement) -> Option<RowKind> {
         StatementKind::Stated(_) => Some(RowKind::Stated),
         StatementKind::Accept(_) => Some(RowKind::Accepted),
         StatementKind::Reading(_) => Some(RowKind::Readings),
+        StatementKind::When(_) => Some(RowKind::Expectations),
         StatementKind::Part(_) | StatementKind::Thing(_) | StatementKind::Unreadable => None,
     }
 }

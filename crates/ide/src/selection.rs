@@ -126,6 +126,11 @@ impl Grower<'_> {
             StatementKind::Spare(spare) => self.items(spare.items),
             StatementKind::Stated(stated) => self.items(stated.items),
             StatementKind::Reading(reading) => self.items(reading.items),
+            StatementKind::When(when) => {
+                for clause in when.clauses() {
+                    self.items(clause);
+                }
+            }
             StatementKind::Use(_) | StatementKind::Accept(_) | StatementKind::Unreadable => {}
         }
     }

@@ -135,6 +135,7 @@ impl Office {
         office.spares.retain(|spare| is_kept(spare.end.thing));
         office.stated.retain(|stated| is_kept(stated.end.thing));
         office.readings.retain(|reading| is_kept(reading.of.thing));
+        office.whens.retain(|when| !when.things().any(|thing| aside.has(thing)));
         office.aside = aside;
         office
     }

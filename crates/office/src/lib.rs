@@ -23,6 +23,7 @@ mod summary;
 mod unit_preferences;
 mod unsure;
 mod value;
+mod when;
 
 pub use allocation::{Allocation, Free, FreeCount, FreeState, NumberRange};
 pub use aside::Aside;
@@ -33,7 +34,7 @@ pub use drysheath_engineering::standard::KnownStandard;
 pub use graph::{
     DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, connector_pairs, lets_air,
 };
-pub use lower::{BINDING_WORDS, Candidate, CountsFrom, lower, quantity};
+pub use lower::{BINDING_WORDS, Candidate, CountsFrom, can_be_expected, happens_to, lower, quantity};
 pub use model::{
     Acceptance, Adapter, Attributes, Decay, End, Measured, Office, Reading, Rows, Run, RunId, Signal, Spanned,
     SpareRange, StatedRange, Thing, ThingId,
@@ -50,3 +51,4 @@ pub use value::{
     At, Field, Fields, Fitting, FittingType, Given, Limit, LimitLevel, LinkMedium, Loss, Other, Recorded, Severity,
     Sex, Value,
 };
+pub use when::{Event, Expectation, Expected, Happening, Setting, When};

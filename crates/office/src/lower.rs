@@ -22,6 +22,7 @@ mod runs;
 mod sections;
 mod shapes;
 mod signals;
+mod states;
 mod taking_over;
 mod things;
 mod tokens;
@@ -50,6 +51,7 @@ pub use candidates::{Candidate, CountsFrom};
 pub use ends::BINDING_WORDS;
 pub(crate) use ends::bare_port;
 pub use quantities::quantity;
+pub use states::{can_be_expected, happens_to};
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
 pub fn lower(file: FileId, path: &str, text: Arc<str>, tree: &Tree, library: &dyn PartsSource) -> Office {
@@ -77,6 +79,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         stated: Vec::new(),
         acceptances: Vec::new(),
         readings: Vec::new(),
+        whens: Vec::new(),
         parts: Vec::new(),
         uses: Vec::new(),
         taken: Vec::new(),

@@ -21,6 +21,7 @@ use crate::parts::Part;
 use crate::problem::Problem;
 use crate::unsure::Unsure;
 use crate::value::{Field, Fields, Fitting, Given, Value};
+use crate::when::When;
 
 index_type! {
     /// A thing of an office, by its number.
@@ -62,6 +63,8 @@ pub struct Office {
     pub stated: Vec<StatedRange>,
     /// What was read on visits, in the order of the file.
     pub readings: Vec<Reading>,
+    /// What must hold in other states, in the order of the file.
+    pub whens: Vec<When>,
     /// The results that are accepted, in the order of the file.
     pub acceptances: Vec<Acceptance>,
     /// The parts that the file declares.

@@ -3,9 +3,10 @@ use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Fields, Networks, Office};
 use drysheath_syntax::Medium;
 
-use crate::air::{Air, SystemId};
+use crate::air::{Air, NoState, SystemId};
 use crate::decay_test::volumes_missing;
 use crate::dryness::Dryness;
+use crate::expectation::state;
 use crate::feeds::{Feed, feeds};
 use crate::loops::{ControlLoop, Loop, controls, loops};
 use crate::missing_input::{MissingInput, NeededFor};
@@ -22,6 +23,8 @@ pub struct Prediction {
     pub loops: Vec<Loop>,
     /// The loop of each output to its control.
     pub controls: Vec<ControlLoop>,
+    /// The air network in each of the states that the office expects something of, in the order of the file.
+    pub states: Vec<Result<Air, NoState>>,
     /// What is missing, medium by medium.
     pub missing: Vec<MissingInput>,
 }
@@ -42,7 +45,10 @@ impl Prediction {
         let loops = loops(office, networks, &mut missing);
         let controls = controls(office, networks, &mut missing);
         volumes_missing(office, &mut missing);
+        let states = office.whens.iter();
+        let states = states.map(|when| state(office, networks, &air, when)).collect();
         Self {
+            states,
             air,
             dryness,
             feeds,

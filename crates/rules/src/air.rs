@@ -16,6 +16,8 @@ pub(crate) mod dryer_far_too_large;
 pub(crate) mod dryer_feeds_nothing;
 pub(crate) mod dryer_margin_short;
 pub(crate) mod dryer_overdrawn;
+pub(crate) mod expectation_not_known;
+pub(crate) mod expectation_unmet;
 mod failed_place;
 pub(crate) mod fittings_do_not_mate;
 pub(crate) mod flow_beyond_loss;

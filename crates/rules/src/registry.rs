@@ -209,6 +209,8 @@ rules! {
         PressureAboveRating: pressure_above_rating,
         UsageBeyondLines: usage_beyond_lines,
         AirNotComputed: air_not_computed,
+        ExpectationUnmet: expectation_unmet,
+        ExpectationNotKnown: expectation_not_known,
         FlowNotLaminar: flow_not_laminar,
         DewPointAboveColdest: dew_point_above_coldest,
         DryerMarginShort: dryer_margin_short,

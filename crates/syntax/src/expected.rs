@@ -23,10 +23,11 @@ pub enum Expected {
     Reason,
     Until,
     Date,
+    Expect,
 }
 
 impl Expected {
-    const ALL: [Self; 13] = [
+    const ALL: [Self; 14] = [
         Self::ThingKind,
         Self::ThingName,
         Self::Colon,
@@ -40,6 +41,7 @@ impl Expected {
         Self::Reason,
         Self::Until,
         Self::Date,
+        Self::Expect,
     ];
 
     /// How the grammar and its messages name it.
@@ -55,6 +57,7 @@ impl Expected {
             Self::On => "`on`",
             Self::AcceptedThing => "the name of a thing",
             Self::Because => "`because`",
+            Self::Expect => "`expect`",
             Self::Reason => "the reason in quotes",
             Self::Until => "`until`",
             Self::Date => "a date such as 2027-04-30",

@@ -76,7 +76,7 @@ pub(crate) fn error(text: &str, slice: &[Token], error: &Rich<'_, Token>) -> Pro
     };
     if at == 0 && slice.len() > 1 && token.kind != TokenKind::OpenBrace {
         return Problem::new(UNREADABLE, token.range, format!("no statement starts with {}", shown(token.range.of(text)))).help(
-            "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare`, `assigned`, `defective`, `accept` or `reading`",
+            "start with a kind of thing, with `air`, `wire`, `power` or `ground`, or with `use`, `part`, `spare`, `assigned`, `defective`, `accept`, `reading` or `when`",
         );
     }
     let written = shown(token.range.of(text));

@@ -6,7 +6,8 @@ use chumsky::label::LabelError;
 use chumsky::prelude::*;
 
 use crate::tree::{
-    Accept, Block, End, Field, Items, Medium, PairState, Reading, Run, Spare, Stated, StatementKind, Thing, Use, Word,
+    Accept, Block, End, Field, Items, Medium, PairState, Reading, Run, Spare, Stated, StatementKind, Thing, Use, When,
+    Word,
 };
 use crate::{Expected, Token, TokenKind};
 
@@ -49,6 +50,8 @@ fn is_item(kind: TokenKind) -> bool {
         TokenKind::Number | TokenKind::Date | TokenKind::Text | TokenKind::OpenText | TokenKind::DotDot => true,
         // `with` ends the ends of a run, and `then` the sizes of a piece.
         TokenKind::With | TokenKind::Then => false,
+        // Between what happens and what is expected then.
+        TokenKind::Expect => false,
         other => other.is_word(),
     }
 }
@@ -93,7 +96,9 @@ fn block<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Block, Err<E>> + Clone
             .labelled("`,`")
             .repeated();
         let field_items = any()
-            .filter(|token: &Token| is_item(token.kind) || matches!(token.kind, TokenKind::With | TokenKind::Then))
+            .filter(|token: &Token| {
+                is_item(token.kind) || matches!(token.kind, TokenKind::With | TokenKind::Then | TokenKind::Expect)
+            })
             .labelled("a value")
             .repeated()
             .map_with(|(), extra| span(extra.span()));
@@ -279,6 +284,18 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         .then(items("what was read"))
         .then_ignore(end())
         .map(|(date, items)| StatementKind::Reading(Reading { date, items }));
+    let clauses = |label| {
+        items(label)
+            .separated_by(token(TokenKind::Comma, "`,`"))
+            .at_least(1)
+            .collect::<Vec<Items>>()
+    };
+    let when = token(TokenKind::When, "`when`")
+        .ignore_then(clauses("what happens"))
+        .then_ignore(token(TokenKind::Expect, Expected::Expect.label()))
+        .then(clauses("what is expected"))
+        .then_ignore(end())
+        .map(|(events, expected)| StatementKind::When(When { events, expected }));
     choice((
         run().map(StatementKind::Run).boxed(),
         thing().map(StatementKind::Thing).boxed(),
@@ -288,5 +305,6 @@ pub(crate) fn statement<'t, E: Slip<'t>>() -> impl Parser<'t, Input<'t>, Stateme
         stated.boxed(),
         accept.boxed(),
         reading.boxed(),
+        when.boxed(),
     ))
 }

@@ -86,6 +86,12 @@ pub enum TokenKind {
     /// `reading`: starts a noted reading.
     #[token("reading", priority = 20)]
     Reading,
+    /// `when`: starts a statement about a state other than the normal one.
+    #[token("when", priority = 20)]
+    When,
+    /// `expect`: comes before what must hold in such a state.
+    #[token("expect", priority = 20)]
+    Expect,
     /// `with`: comes before the sizes of a run.
     #[token("with", priority = 20)]
     With,
@@ -134,17 +140,22 @@ impl TokenKind {
                 | Self::Defective
                 | Self::Accept
                 | Self::Reading
+                | Self::When
         )
     }
 
     /// One of the language's own words.
     pub fn is_keyword(self) -> bool {
-        self.starts_statement() || matches!(self, Self::With | Self::Then | Self::On | Self::Because | Self::Until)
+        self.starts_statement()
+            || matches!(
+                self,
+                Self::With | Self::Then | Self::On | Self::Because | Self::Until | Self::Expect
+            )
     }
 }
 
 /// The language's own words, in the order of the reference.
-pub const WORDS: [&str; 16] = [
+pub const WORDS: [&str; 18] = [
     "use",
     "part",
     "air",
@@ -156,6 +167,8 @@ pub const WORDS: [&str; 16] = [
     "defective",
     "accept",
     "reading",
+    "when",
+    "expect",
     "with",
     "then",
     "on",

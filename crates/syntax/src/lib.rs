@@ -32,6 +32,6 @@ pub use split::DEEPEST;
 pub use three_way::{Clash, Conflict, Merged, merge};
 pub use tree::{
     Accept, Block, End, Field, Items, Medium, PairState, Reading, Run, Spare, Stated, Statement, StatementKind, Thing,
-    Tree, Use, Word,
+    Tree, Use, When, Word,
 };
 pub use unfinished::Unfinished;

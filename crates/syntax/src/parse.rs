@@ -236,6 +236,11 @@ impl StatementKind {
                 reading.date = reading.date.shifted(by);
                 reading.items = reading.items.shifted(by);
             }
+            Self::When(when) => {
+                for items in when.events.iter_mut().chain(&mut when.expected) {
+                    *items = items.shifted(by);
+                }
+            }
             Self::Unreadable => {}
         }
     }

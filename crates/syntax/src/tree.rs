@@ -139,6 +139,8 @@ pub enum StatementKind {
     Accept(Accept),
     /// `reading DATE THING …`
     Reading(Reading),
+    /// `when d1 stops expect all above minimum`
+    When(When),
     /// A statement that cannot be identified.
     Unreadable,
 }
@@ -304,6 +306,22 @@ pub struct Reading {
     pub date: Word,
     /// What was read, and the figures.
     pub items: Items,
+}
+
+/// `when d1 stops, v2 opens expect c101 above minimum, no alarm`
+#[derive(Clone, Debug)]
+pub struct When {
+    /// What happens, all of it at once.
+    pub events: Vec<Items>,
+    /// What must hold then.
+    pub expected: Vec<Items>,
+}
+
+impl When {
+    /// The parts of the statement in order.
+    pub fn clauses(&self) -> impl Iterator<Item = Items> + '_ {
+        self.events.iter().chain(&self.expected).copied()
+    }
 }
 
 impl Tree {

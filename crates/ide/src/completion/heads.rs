@@ -5,13 +5,16 @@ use drysheath_syntax::{Expected, StatementKind, Thing, TokenKind, Unfinished};
 
 use super::items::Items;
 use super::template::Template;
-use super::{CompletionKind, ends, fields, records};
+use super::{CompletionKind, ends, fields, records, states};
 
 /// Offers what could be written at the caret.
 pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished) {
     let Some(first) = unfinished.before().first() else {
         return statement(items);
     };
+    if first.kind == TokenKind::When {
+        return states::offer(items, unfinished.before());
+    }
     match unfinished.statement().map(|statement| &statement.kind) {
         Some(StatementKind::Run(run)) => ends::offer(items, unfinished, run),
         Some(StatementKind::Spare(spare)) => records::spare(items, unfinished.before_in(spare.items)),
@@ -20,7 +23,8 @@ pub(super) fn offer(items: &mut Items<'_>, unfinished: &Unfinished) {
         Some(StatementKind::Thing(thing) | StatementKind::Part(thing)) => {
             self::thing(items, unfinished, thing, first.kind == TokenKind::Part);
         }
-        Some(StatementKind::Use(_) | StatementKind::Accept(_) | StatementKind::Unreadable) | None => {
+        Some(StatementKind::Use(_) | StatementKind::Accept(_) | StatementKind::When(_) | StatementKind::Unreadable)
+        | None => {
             for expected in unfinished.expected() {
                 records::offer(items, unfinished, expected);
             }
@@ -68,7 +72,7 @@ fn statement(items: &mut Items<'_>) {
 }
 
 /// The statements that declare no thing.
-const STATEMENTS: [(&str, &str); 11] = [
+const STATEMENTS: [(&str, &str); 12] = [
     (
         "air",
         "A run of air along the arrows, such as `air d1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m`.",
@@ -99,6 +103,10 @@ const STATEMENTS: [(&str, &str); 11] = [
     ),
     ("accept", "A result that is right as it is, why, and until when."),
     ("reading", "What was read on a visit, held against what is predicted."),
+    (
+        "when",
+        "What must hold in another state, such as `when c101 leaks 10 scfh at 2.1 km expect ps1 low`.",
+    ),
     ("part", "A thing described once, for many to be of."),
     (
         "use",

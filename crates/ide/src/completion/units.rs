@@ -48,6 +48,7 @@ fn frequencies(items: &Items<'_>, field: &str) -> FxHashMap<&'static str, u32> {
         let mut said_of = match &statement.kind {
             StatementKind::Run(run) => run.medium.word(),
             StatementKind::Reading(_) => "reading",
+            StatementKind::When(_) => "when",
             _ => "",
         };
         for token in items.office().semantic_tokens(tree, statement) {

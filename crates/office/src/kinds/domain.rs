@@ -255,7 +255,7 @@ static ELEVATION: Domain = Domain::new("-450 m", "6000 m");
 static LEAST_PRESSURE: Domain = Domain::new("0.1 psi", "25 psi");
 /// A section or an air pipe.
 static LINE_LENGTH: Domain = Domain::new("0.3 m", "200 km");
-static DISTANCE: Domain = Domain::new("0.1 m", "500 km").or_zero();
+pub(crate) static DISTANCE: Domain = Domain::new("0.1 m", "500 km").or_zero();
 /// From cable just covered to cable in deep tunnels.
 static DEPTH: Domain = Domain::new("0.1 m", "200 m").or_zero();
 static PIPE_BORE: Domain = Domain::new("1 mm", "150 mm");

@@ -220,6 +220,9 @@ impl<'r> Lowering<'r> {
                 (Some(_), StatementKind::Reading(_)) => {
                     Some(("a reading".to_owned(), "write it in the office where it was taken"))
                 }
+                (Some(_), StatementKind::When(_)) => {
+                    Some(("what must hold in a state".to_owned(), "write it in the office"))
+                }
                 _ => None,
             };
             let Some((what, help)) = misplaced else { continue };

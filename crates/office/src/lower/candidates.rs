@@ -172,6 +172,24 @@ impl Office {
     }
 }
 
+impl Office {
+    /// What could follow `tokens` as one thing that happens.
+    pub fn candidates_in_event(&self, tokens: &[Token]) -> Vec<Candidate> {
+        let notes = Notes::of_candidates(self);
+        let ends = EndReader::new(self, Some(&notes));
+        let _ = ends.read_event(&mut reader(&notes, tokens));
+        notes.into_candidates()
+    }
+
+    /// What could follow `tokens` as one thing that is expected.
+    pub fn candidates_in_expectation(&self, tokens: &[Token]) -> Vec<Candidate> {
+        let notes = Notes::of_candidates(self);
+        let ends = EndReader::new(self, Some(&notes));
+        let _ = ends.read_expectation(&mut reader(&notes, tokens), TextRange::default());
+        notes.into_candidates()
+    }
+}
+
 fn reader<'r>(notes: &'r Notes<'r>, tokens: &'r [Token]) -> Reader<'r> {
     Reader::new(&notes.office.text, tokens, TextRange::default(), notes.office.standard).noting(Some(notes))
 }

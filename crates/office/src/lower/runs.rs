@@ -234,12 +234,14 @@ impl Lowering<'_> {
         let mut spares = Vec::new();
         let mut stated = Vec::new();
         let mut readings = Vec::new();
+        let mut whens = Vec::new();
         let mut lost = Vec::new();
         let mut swallowed = false;
         for statement in &self.tree.statements {
             match &statement.kind {
                 // Reported as what a drawing cannot hold.
-                StatementKind::Accept(_) | StatementKind::Reading(_) if self.office.drawing.is_some() => {}
+                StatementKind::Accept(_) | StatementKind::Reading(_) | StatementKind::When(_)
+                    if self.office.drawing.is_some() => {}
                 StatementKind::Spare(written) => {
                     let (read, is_rest) = self.end_reader().spare(self.tree, written);
                     if statement.damaged || !read.sound {
@@ -284,6 +286,11 @@ impl Lowering<'_> {
                     }
                     Err(problem) => problems.push(*problem),
                 },
+                StatementKind::When(written) if !statement.damaged => {
+                    let (when, unread) = self.when(written, statement.range);
+                    whens.extend(when);
+                    problems.extend(unread);
+                }
                 _ => {}
             }
         }
@@ -298,6 +305,7 @@ impl Lowering<'_> {
         self.office.spares = spares;
         self.office.stated = stated;
         self.office.readings = readings;
+        self.office.whens = whens;
         self.office.problems.extend(problems);
     }
 }

@@ -454,6 +454,11 @@ impl Reader<'_> {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.note_thing();
+        self.along(host, name, context)
+    }
+
+    /// A place on a cable or pipe that is named already.
+    pub(super) fn along(&mut self, host: &str, name: TextRange, context: Context<'_>) -> Read<At> {
         self.inner_word_candidate(host, Key::Place);
         self.inner_word_candidate(host, Key::Branch);
         let mut at = At {

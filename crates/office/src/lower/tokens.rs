@@ -71,6 +71,14 @@ impl Reading<'_> {
                     reader.note_rest(None, "");
                 }
             }
+            StatementKind::When(when) => {
+                for items in &when.events {
+                    let _ = ends.event(tree, *items);
+                }
+                for items in &when.expected {
+                    let _ = ends.expectation(tree, *items);
+                }
+            }
             StatementKind::Unreadable => {
                 let reader = Reader::new(
                     &self.office.text,

@@ -267,6 +267,8 @@ pub enum Of {
     Acceptance,
     /// What was read on a visit.
     Reading,
+    /// What must hold in a state other than the normal one.
+    When,
     /// A part that the office declares itself.
     Part,
     /// A file of parts that is used.

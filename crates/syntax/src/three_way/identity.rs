@@ -29,7 +29,8 @@ pub(super) fn identity(text: &str, tree: &Tree, statement: &Statement) -> Identi
             let date = tree.range(reading.date).of(text);
             words.about(&format!("reading {date}"), reading.items)
         }
-        StatementKind::Use(_) | StatementKind::Unreadable => {
+        // Two expectations of one state are two statements.
+        StatementKind::Use(_) | StatementKind::When(_) | StatementKind::Unreadable => {
             Identity::by_name(words.joined(tree.items(statement.items)))
         }
     }

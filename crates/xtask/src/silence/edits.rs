@@ -144,6 +144,7 @@ impl Editor<'_> {
             StatementKind::Stated(stated) => stated.state.word().to_owned(),
             StatementKind::Accept(_) => "accept".to_owned(),
             StatementKind::Reading(_) => "reading".to_owned(),
+            StatementKind::When(_) => "when".to_owned(),
             StatementKind::Unreadable => "unreadable".to_owned(),
         }
     }

@@ -22,6 +22,7 @@ impl Changes<'_> {
         self.stated();
         self.acceptances();
         self.readings();
+        self.whens();
         self.uses();
     }
 
@@ -147,6 +148,30 @@ impl Changes<'_> {
         for (was, _) in base.readings.iter().zip(known).filter(|(_, known)| !known) {
             let told = self.base.written(was.range);
             self.tell(Deed::Removed, Of::Reading, told, (None, None), &At::Base(was.range));
+        }
+    }
+
+    /// What is expected in other states: a statement is the same while its words are.
+    fn whens(&mut self) {
+        let (base, head) = (self.base, self.head);
+        let said = |state: &State<'_>, range: TextRange| {
+            let words: Vec<&str> = range.of(&state.office.text).split_whitespace().collect();
+            words.join(" ")
+        };
+        let told_of = |state: &State<'_>| -> Vec<(String, TextRange)> {
+            let whens = state.office.whens.iter();
+            whens.map(|when| (said(state, when.range), when.range)).collect()
+        };
+        let (before, after) = (told_of(&base), told_of(&head));
+        for (told, range) in &after {
+            if !before.iter().any(|(was, _)| was == told) {
+                self.tell(Deed::Added, Of::When, told.clone(), (None, None), &At::Head(*range));
+            }
+        }
+        for (told, range) in &before {
+            if !after.iter().any(|(is, _)| is == told) {
+                self.tell(Deed::Removed, Of::When, told.clone(), (None, None), &At::Base(*range));
+            }
         }
     }
 

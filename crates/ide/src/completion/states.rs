@@ -1,0 +1,60 @@
+//! What happens in a state and what is expected then: `when c101 leaks 10 scfh at 2.1 km expect ps1 low`.
+
+use drysheath_office::kinds::{Kind, Role};
+use drysheath_office::{Candidate, ThingId, can_be_expected, happens_to};
+use drysheath_syntax::{Medium, Token, TokenKind};
+
+use super::items::Items;
+use super::{CompletionKind, values};
+
+/// Offers what could follow `before`, the words from `when` on.
+pub(super) fn offer(items: &mut Items<'_>, before: &[Token]) {
+    let office = items.office();
+    let is_expected = before.iter().any(|token| token.kind == TokenKind::Expect);
+    let is_clause = |token: &Token| matches!(token.kind, TokenKind::When | TokenKind::Comma | TokenKind::Expect);
+    let start = before.iter().rposition(is_clause).map_or(0, |at| at + 1);
+    let clause = before.get(start..).unwrap_or_default();
+    let candidates = if is_expected {
+        office.candidates_in_expectation(clause)
+    } else {
+        office.candidates_in_event(clause)
+    };
+    let fits = |kind: &Kind| {
+        if is_expected {
+            can_be_expected(kind)
+        } else {
+            !happens_to(kind).is_empty()
+        }
+    };
+    let named = clause
+        .first()
+        .and_then(|token| office.named(token.range.of(items.text())));
+    for candidate in &candidates {
+        match candidate {
+            Candidate::Thing => {
+                let things = office.things().filter(|(_, thing)| thing.kind.is_some_and(fits));
+                let things: Vec<ThingId> = things.map(|(id, _)| id).collect();
+                for id in things {
+                    items.offer_thing(id).insert.push(' ');
+                }
+            }
+            Candidate::Port => {
+                let kind = named.and_then(|id| office.thing(id).kind);
+                let signals = kind.into_iter().flat_map(|kind| kind.ports_in(Medium::Wire));
+                let signals: Vec<_> = signals.filter(|port| matches!(port.role, Role::Signal(_))).collect();
+                if signals.len() > 1 {
+                    for port in signals {
+                        let offered = items.offer(CompletionKind::Port, port.word);
+                        offered.detail(port.doc).insert.push(' ');
+                    }
+                }
+            }
+            Candidate::Onward if !is_expected => {
+                let offered = items.offer(CompletionKind::Keyword, "expect");
+                offered.detail("what must hold then").insert.push(' ');
+            }
+            _ => {}
+        }
+    }
+    values::all(items, "when", &candidates);
+}

@@ -1,0 +1,95 @@
+//! What must hold in states of an office other than the normal one.
+
+use drysheath_engineering::units::Quantity;
+use drysheath_text::TextRange;
+
+use crate::kinds::Key;
+use crate::model::{End, ThingId};
+use crate::value::{At, LimitLevel};
+
+/// `when d1 stops, v2 opens expect c101 above minimum, no alarm`
+#[derive(Clone, Debug)]
+pub struct When {
+    /// What happens, all of it at once.
+    pub events: Vec<Event>,
+    /// What must hold once the air has settled.
+    pub expected: Vec<Expectation>,
+    /// The bytes of the whole statement.
+    pub range: TextRange,
+}
+
+impl When {
+    /// The things that it names.
+    pub fn things(&self) -> impl Iterator<Item = ThingId> + '_ {
+        let expected = self.expected.iter().filter_map(|expected| match expected.what {
+            Expected::Above(thing, _) => thing,
+            Expected::Passes(end, _) | Expected::Trips(end) => end.thing,
+            Expected::NoAlarm => None,
+        });
+        self.events.iter().map(|event| event.thing).chain(expected)
+    }
+}
+
+/// Something that happens to a thing.
+#[derive(Clone, Debug)]
+pub struct Event {
+    /// The thing that it happens to.
+    pub thing: ThingId,
+    /// What happens.
+    pub what: Happening,
+    /// Where it is written.
+    pub range: TextRange,
+}
+
+/// What can happen to a thing.
+#[derive(Clone, Debug)]
+pub enum Happening {
+    /// A dryer or bottle gives no air any more.
+    Stops,
+    /// A valve is opened, or a regulator fails wide open.
+    Opens,
+    /// A valve or regulator lets no air through.
+    Closes,
+    /// A hole in a cable or pipe, which loses that flow at the normal pressure of its place.
+    Leaks(Quantity, At),
+    /// A cable or pipe is open to the surrounding air.
+    Breaks(At),
+    /// A figure is another than the file says.
+    Has(Setting),
+}
+
+/// A figure that is another than the file says, for one state.
+#[derive(Clone, Debug)]
+pub struct Setting {
+    /// The branch of the cable, by its name.
+    pub branch: Option<Box<str>>,
+    /// The section of the cable or branch, by its name.
+    pub section: Option<Box<str>>,
+    /// Set pressure, usage or resistance.
+    pub key: Key,
+    /// What it is in this state.
+    pub value: Quantity,
+}
+
+/// One thing that must hold.
+#[derive(Clone, Debug)]
+pub struct Expectation {
+    /// What must hold.
+    pub what: Expected,
+    /// Where it is written.
+    pub range: TextRange,
+}
+
+/// What must hold.
+#[derive(Clone, Copy, Debug)]
+pub enum Expected {
+    /// The pressure everywhere on a cable or pipe, or on all of them, is above a pressure; where none is said, above the least that is
+    /// declared for each place.
+    Above(Option<ThingId>, Option<Quantity>),
+    /// A limit of a sensor's signal is passed for sure.
+    Passes(End, LimitLevel),
+    /// A contact with a set point changes for sure.
+    Trips(End),
+    /// No limit is passed and no contact changes.
+    NoAlarm,
+}

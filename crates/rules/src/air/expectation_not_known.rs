@@ -1,0 +1,101 @@
+use drysheath_prediction::{NoState, Outcome, route_name};
+
+use super::expectation_unmet::{outcomes, said, states};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::registry::RuleId;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::ExpectationNotKnown,
+    level: Level::Warning,
+    while_planned: None,
+    yields_to: &[],
+    family: Family::Air,
+    summary: "Whether something holds in a state that a `when` describes cannot be computed.",
+    explanation: "An expectation that nothing is held against passes every change of the office. A state is computed only where the \
+                  normal one is: every section says its usage and resistance, and its normal pressure is above that of the \
+                  surrounding air, since the leakage in another state follows from it. `above minimum` needs a declared least \
+                  pressure. Offices that share a route with others are not computed in other states.",
+    source: Source::Derived("what the air network can be computed from"),
+    example: Some(Example {
+        failing: r"
+cable c101 {
+    pairs  50
+    gauge  24 awg
+    rating 20 psi
+    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh, volume 7 ft3 }
+    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh, volume 12 ft3 }
+}
+cable c102      { pairs 10, gauge 24 awg, rating 20 psi, section s1 { buried 0.4 km, resistance 0.14 psi/scfh/kft, usage 1 scfh } }
+valve v1        { function shut-off, stands closed, rating 60 psi }
+air mf port 3   -> v1 -> c102
+spare mf port 4
+spare c102 pair 1 .. 10
+when v1 opens                       expect c102 above 3 psi
+#    ^^^^^^^^
+",
+        passing: r"
+when v1 closes                      expect c101 above minimum
+",
+    }),
+    check: Check::Office(check),
+};
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (when, state) in states(inspection) {
+        let Some(first) = when.events.first() else { continue };
+        let happens = said(office, when);
+        let state = match state {
+            Ok(state) => state,
+            Err(why) => {
+                let (why, help) = match why {
+                    NoState::Missing(missing) => match missing.first() {
+                        Some(missing) => (format!("the file does not say {}", missing.what), "state it"),
+                        None => ("a place or a figure in it is not known".to_owned(), "correct what has errors"),
+                    },
+                    NoState::NormalUnknown(thing) => (
+                        format!(
+                            "the normal pressure of `{}` is not known, or not above that of the surrounding air, so that what it \
+                             loses at another pressure is not known",
+                            office.name(*thing)
+                        ),
+                        "expect something of a state in which no air reaches it",
+                    ),
+                    NoState::Shared => (
+                        "this office shares a route with another, and such offices are computed in their normal state only".to_owned(),
+                        "delete the statement until that can be computed, or accept this result with a reason",
+                    ),
+                };
+                sink.report(
+                    first.thing,
+                    first.range,
+                    format!("what holds when {happens} is not checked: {why}"),
+                )
+                .help(help);
+                continue;
+            }
+        };
+        for (expected, found) in outcomes(inspection, when, state) {
+            let (why, help) = match found {
+                Outcome::NotKnown => (
+                    "a pressure or flow that it needs is not known in that state".to_owned(),
+                    "see `drysheath predict` for what is known in it",
+                ),
+                Outcome::NoMinimum(route) => (
+                    format!("no least pressure is declared for {}", route_name(office, route)),
+                    "declare it with `minimum` or `air-minimum`, or write `above` and a pressure",
+                ),
+                _ => continue,
+            };
+            let what = expected.range.of(&office.text);
+            sink.report(
+                first.thing,
+                expected.range,
+                format!("whether `{what}` holds when {happens} is not checked: {why}"),
+            )
+            .help(help);
+        }
+    }
+}

@@ -1,0 +1,183 @@
+use drysheath_engineering::units::Dimension;
+use drysheath_office::{Expectation, Expected, Office, ThingId, When};
+use drysheath_prediction::{Air, AlarmReading, DeclaredBy, Least, Lowest, Outcome, outcome, position_name};
+
+use crate::figures::{computed, difference, shown_flow};
+use crate::finding::Sink;
+use crate::lint::Inspection;
+use crate::registry::RuleId;
+use crate::reliability::air_system;
+use crate::rule::{Check, Example, Family, Level, Rule, Source};
+
+pub(crate) static RULE: Rule = Rule {
+    id: RuleId::ExpectationUnmet,
+    level: Level::Error,
+    while_planned: None,
+    yields_to: &[],
+    family: Family::Air,
+    summary: "In a state that a `when` describes, something that is expected does not hold.",
+    explanation: "The air network is computed once more with what the `when` says happens, until the pressures have settled. What a \
+                  section loses follows its pressure there: at each place in proportion to p\u{b2} \u{2212} pa\u{b2}, from its \
+                  usage in the normal state. A limit counts as passed when the computed reading is beyond it by more than the \
+                  sensor's error, and `no alarm` holds while every reading stays clear of its limits by that much, so that \
+                  neither depends on luck. A contact with a `limit` counts like a sensor without error. Where a source would \
+                  have to give more than its capacity, all pressures are at most what is computed: no pressure and no silence \
+                  is promised then. Limits of humidity and dew point are not looked at.",
+    source: Source::Derived("laminar leakage from the normal state, and the air network solved again"),
+    example: Some(Example {
+        failing: r"
+when c101 leaks 1 scfh at 2.1 km    expect ps1 low
+#                                          ^^^^^^^
+",
+        passing: r"
+when c101 breaks at 2.1 km          expect ps1 low, f1 high
+",
+    }),
+    check: Check::Office(check),
+};
+
+/// The statements of an office with the states that they are about, and what is known of those.
+pub(crate) fn states<'i>(
+    inspection: &'i Inspection<'_>,
+) -> impl Iterator<Item = (&'i When, &'i Result<Air, drysheath_prediction::NoState>)> {
+    inspection.office.whens.iter().zip(&inspection.prediction.states)
+}
+
+/// What becomes of each expectation of a statement whose state is known.
+pub(crate) fn outcomes<'i>(
+    inspection: &'i Inspection<'_>,
+    when: &'i When,
+    state: &'i Air,
+) -> impl Iterator<Item = (&'i Expectation, Outcome<'i>)> {
+    let minimums = inspection.settings.minimums();
+    when.expected.iter().map(move |expected| {
+        let found = outcome(inspection.office, inspection.networks, &minimums, state, &expected.what);
+        (expected, found)
+    })
+}
+
+/// What happens, as the statement says it: `when d1 stops, v2 opens`.
+pub(crate) fn said<'o>(office: &'o Office, when: &When) -> &'o str {
+    let events = when.events.iter().map(|event| event.range);
+    let range = events.reduce(drysheath_text::TextRange::cover).unwrap_or(when.range);
+    range.of(&office.text)
+}
+
+fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
+    let office = inspection.office;
+    for (when, state) in states(inspection) {
+        let (Ok(state), Some(first)) = (state, when.events.first()) else {
+            continue;
+        };
+        for (expected, found) in outcomes(inspection, when, state) {
+            let Some((what, help)) = unmet(office, state, &expected.what, &found) else {
+                continue;
+            };
+            let on = match expected.what {
+                Expected::Above(Some(thing), _) => thing,
+                Expected::Passes(end, _) | Expected::Trips(end) => end.thing.unwrap_or(first.thing),
+                Expected::Above(None, _) | Expected::NoAlarm => first.thing,
+            };
+            let message = format!("when {}, {what}", said(office, when));
+            let finding = sink.report(on, expected.range, message);
+            finding.about(air_system(inspection, on));
+            if let Outcome::Below(Lowest {
+                least: Least::Declared(minimum),
+                ..
+            }) = &found
+                && let Some(place) = minimum.place
+            {
+                finding.related(place, "the least pressure");
+            }
+            finding.help(help);
+        }
+    }
+}
+
+/// What does not hold and what to do about it; none where it holds, or where nothing is known.
+fn unmet(office: &Office, state: &Air, expected: &Expected, found: &Outcome<'_>) -> Option<(String, &'static str)> {
+    Some(match found {
+        Outcome::Holds | Outcome::NotKnown | Outcome::NoMinimum(_) => return None,
+        Outcome::Below(lowest) => (
+            too_low(office, lowest),
+            "let less air be lost in this state, bring another source, or expect what can be kept",
+        ),
+        Outcome::Overloaded(dryer) => (
+            overloaded(office, state, *dryer),
+            "expect only what a source within its capacity can keep",
+        ),
+        Outcome::Alarms(alarms) if matches!(expected, Expected::NoAlarm) => (
+            alarms
+                .iter()
+                .map(|alarm| passing(office, alarm))
+                .collect::<Vec<_>>()
+                .join("; "),
+            "move the limit, or expect that alarm",
+        ),
+        Outcome::Alarms(alarms) => (
+            alarms
+                .iter()
+                .map(|alarm| silent(office, alarm))
+                .collect::<Vec<_>>()
+                .join("; "),
+            "move the limit as far as the sensor's error allows, put a sensor nearer, or expect a greater change",
+        ),
+    })
+}
+
+fn too_low(office: &Office, lowest: &Lowest<'_>) -> String {
+    let least = lowest.least.quantity();
+    let found = computed(least, lowest.pressure.pascals(), office);
+    let by = match lowest.least {
+        Least::Stated(_) => "that is expected",
+        Least::Declared(minimum) => match minimum.by {
+            DeclaredBy::Itself => "that is declared there",
+            DeclaredBy::Office => "that the office declares",
+            DeclaredBy::Settings => "that the settings declare",
+        },
+    };
+    let place = position_name(office, lowest.route, lowest.metres);
+    format!("the pressure {place} is {found}, below the {least} {by}")
+}
+
+fn overloaded(office: &Office, state: &Air, dryer: ThingId) -> String {
+    let given = state.supply(dryer).map(|supply| shown_flow(office, supply.flow));
+    let name = office.name(dryer);
+    let asked = given.map_or_else(String::new, |given| format!(" for {given}"));
+    format!("`{name}` is asked{asked}, more than its capacity, so that no pressure is certain to be kept")
+}
+
+/// A reading and its limit: "`ps1` reads 5.4 psi", "its low limit of 3.5 psi", and what the sensor may be off by.
+fn reading(office: &Office, alarm: &AlarmReading) -> (String, String, Option<String>) {
+    let read = computed(alarm.limit, alarm.reading, office);
+    let name = office.name(alarm.thing);
+    let verb = if alarm.dimension == Dimension::Flow {
+        "reads"
+    } else {
+        "is at"
+    };
+    let error = (alarm.error > 0.0).then(|| difference(alarm.limit, alarm.error).to_string());
+    (
+        format!("`{name}` {verb} {read}"),
+        format!("its {} limit of {}", alarm.level.word(), alarm.limit),
+        error,
+    )
+}
+
+fn silent(office: &Office, alarm: &AlarmReading) -> String {
+    let (reading, limit, error) = reading(office, alarm);
+    match error {
+        Some(error) => format!("{reading}, which does not pass {limit} by more than the {error} that it may be off"),
+        None => format!("{reading}, which does not pass {limit}"),
+    }
+}
+
+fn passing(office: &Office, alarm: &AlarmReading) -> String {
+    let (reading, limit, error) = reading(office, alarm);
+    match error {
+        Some(error) => {
+            format!("{reading}, which passes {limit} or comes nearer to it than the {error} that it may be off")
+        }
+        None => format!("{reading}, which passes {limit}"),
+    }
+}
