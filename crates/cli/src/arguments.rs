@@ -118,6 +118,10 @@ pub(crate) struct PredictArguments {
     /// Explain how the figures of a thing are computed: a sensor, cable, regulator, dryer or monitor by its name.
     #[arg(long, value_name = "NAME", conflicts_with_all = ["output", "pictures"])]
     pub how: Option<String>,
+    /// Also compute the state in which something happens, such as "d1 stops" or "c101 leaks 10 scfh at 2.1 km": see `when` in the
+    /// reference.
+    #[arg(long, value_name = "EVENTS")]
+    pub when: Option<String>,
     /// Compute the offices as they will be once everything that is planned is there.
     #[arg(long)]
     pub planned: bool,

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use drysheath_disk::{Disk, find};
 use drysheath_office::Date;
 use drysheath_report::View;
-use drysheath_workspace::{Analysis, Snapshot, Texts, Workspace};
+use drysheath_workspace::{Analysis, Content, Snapshot, Texts, Workspace};
 use rayon::prelude::*;
 
 use crate::meant::{ALLOW_EMPTY, empty, folders, missing};
@@ -23,10 +23,24 @@ impl Offices {
     /// Reads and computes the requested offices, on all cores. Offices that cannot be read are reported in `troubles`, and so is
     /// a request without any, unless that is allowed.
     pub fn compute(meant: &[PathBuf], allow_empty: bool, today: Date, troubles: &mut Vec<String>) -> Self {
+        Self::compute_with(meant, None, allow_empty, today, troubles)
+    }
+
+    /// The same with one more statement at the end of each office. What is wrong with it is reported in `troubles`.
+    pub fn compute_with(
+        meant: &[PathBuf],
+        statement: Option<&str>,
+        allow_empty: bool,
+        today: Date,
+        troubles: &mut Vec<String>,
+    ) -> Self {
         let mut workspace = Workspace::new(Arc::new(Disk), today);
         workspace.set_folders(folders(meant.iter().map(PathBuf::as_path)));
-        let snapshot = workspace.snapshot();
         let found = find(meant);
+        if let Some(statement) = statement {
+            append(&mut workspace, &found.files, statement);
+        }
+        let snapshot = workspace.snapshot();
         troubles.extend(found.troubles);
         if !allow_empty {
             troubles.extend(found.empty.iter().map(|folder| empty(folder)));
@@ -38,7 +52,12 @@ impl Offices {
         let mut all = Vec::new();
         for (path, computed) in paths.iter().zip(computed) {
             match computed {
-                Ok(Some(analysis)) => all.push(analysis),
+                Ok(Some(analysis)) => {
+                    if let Some(statement) = statement {
+                        troubles.extend(wrong_with(&analysis, statement));
+                    }
+                    all.push(analysis);
+                }
                 // A folder may also hold files of parts; a file named as an argument has to be an office.
                 Ok(None) if !meant.contains(path) => {}
                 Ok(None) => troubles.push(format!("{}: it does not describe an office", path.display())),
@@ -75,6 +94,35 @@ impl Offices {
             files: &self.texts,
         }
     }
+}
+
+/// Puts a statement behind the text of each file. Only what is computed sees it: no file is written.
+fn append(workspace: &mut Workspace, paths: &[PathBuf], statement: &str) {
+    let snapshot = workspace.snapshot();
+    for path in paths {
+        let Ok(Some(reading)) = snapshot.read(snapshot.file(path)) else {
+            continue;
+        };
+        if reading.problem.is_none() && reading.office.itself.is_some() {
+            let content = Content {
+                text: format!("{}\n{statement}\n", reading.text).into(),
+                problem: None,
+            };
+            workspace.set_buffer(path, None, content);
+        }
+    }
+}
+
+/// What could not be read in the statement that was put behind an office's text.
+fn wrong_with(analysis: &Analysis, statement: &str) -> Vec<String> {
+    let start = analysis.text.len().saturating_sub(statement.len() + 1);
+    let problems = analysis.office.problems.iter();
+    let own = problems.filter(|problem| problem.range.start as usize >= start);
+    own.map(|problem| match &problem.help {
+        Some(help) => format!("{}: {}; {help}", analysis.path.display(), problem.message),
+        None => format!("{}: {}", analysis.path.display(), problem.message),
+    })
+    .collect()
 }
 
 fn one(path: &Path, snapshot: &Snapshot) -> Result<Option<Analysis>, String> {

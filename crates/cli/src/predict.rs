@@ -15,7 +15,14 @@ use crate::today::today;
 /// Computes the offices that the arguments name and shows them.
 pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     let mut troubles = Vec::new();
-    let mut offices = Offices::compute(&arguments.offices, arguments.allow_empty, today(None), &mut troubles);
+    let when = arguments.when.as_deref().map(statement);
+    let mut offices = Offices::compute_with(
+        &arguments.offices,
+        when.as_deref(),
+        arguments.allow_empty,
+        today(None),
+        &mut troubles,
+    );
     if arguments.planned {
         for office in &mut offices.all {
             office.plan();
@@ -34,6 +41,12 @@ pub(crate) fn run(arguments: &PredictArguments) -> io::Result<Outcome> {
     })
 }
 
+/// The statement of a state that is asked for. What is expected of it is nobody's: that no alarm comes is as good as any.
+fn statement(events: &str) -> String {
+    let events = events.split_whitespace().collect::<Vec<_>>().join(" ");
+    format!("when {events} expect no alarm")
+}
+
 fn show(arguments: &PredictArguments, offices: &Offices, troubles: &mut Vec<String>) -> String {
     if let Some(name) = &arguments.how {
         return explain(name, offices, troubles);
@@ -45,7 +58,12 @@ fn show(arguments: &PredictArguments, offices: &Offices, troubles: &mut Vec<Stri
     };
     for (number, analysis) in offices.all.iter().enumerate() {
         let view = offices.view(analysis);
-        let record = view.record();
+        let mut record = view.record();
+        if arguments.when.is_some() {
+            // Only the state that is asked for, of which nothing is expected.
+            record.states.drain(..record.states.len().saturating_sub(1));
+            record.states.iter_mut().for_each(|state| state.expected.clear());
+        }
         let units = UnitPreferences::of(&analysis.office);
         if let Some(folder) = &arguments.pictures {
             pictures(folder, &record.office, &view.pictures(&record, &units), troubles);

@@ -9,6 +9,7 @@ mod power;
 mod quantity;
 mod routes;
 mod sensors;
+mod states;
 mod things;
 
 use drysheath_engineering::units::Dimension;
@@ -51,6 +52,12 @@ struct Describer<'a> {
 impl Describer<'_> {
     fn describe(&self, token: &SemanticToken) -> Option<Markup> {
         let statement = statement_at(self.analysis, token.range.start);
+        if let Some(statement) = statement
+            && matches!(token.meaning, Meaning::Keyword)
+            && let Some(state) = self.state(statement)
+        {
+            return Some(state);
+        }
         if let Some(statement) = statement.filter(|statement| statement.range.start == token.range.start)
             && matches!(token.meaning, Meaning::Keyword)
         {

@@ -82,6 +82,11 @@ pub struct AlarmReading {
 }
 
 impl AlarmReading {
+    /// Whether it is past the limit by more than the sensor can be off.
+    pub fn surely_passes(&self, office: &Office) -> bool {
+        self.past(office) > self.error
+    }
+
     /// By how much the reading is past the limit; negative while it is not.
     fn past(&self, office: &Office) -> f64 {
         let beyond = self.reading - office.figure(self.limit);
@@ -222,7 +227,12 @@ fn above<'a>(
 }
 
 /// The limits of a signal with what it reads in a state. None where that is not known.
-fn readings(office: &Office, networks: &Networks, state: &Air, signal: &Signal<'_>) -> Option<Vec<AlarmReading>> {
+pub fn alarm_readings(
+    office: &Office,
+    networks: &Networks,
+    state: &Air,
+    signal: &Signal<'_>,
+) -> Option<Vec<AlarmReading>> {
     let limits: Vec<&Limit> = signal
         .fields
         .iter()
@@ -269,16 +279,14 @@ fn passes<'a>(
     let found = signals
         .iter()
         .find(is_it)
-        .and_then(|signal| readings(office, networks, state, signal));
+        .and_then(|signal| alarm_readings(office, networks, state, signal));
     let Some(mut found) = found else {
         return Outcome::NotKnown;
     };
     found.retain(|reading| level.is_none_or(|level| reading.level == level));
-    // Surely past: by more than the sensor can be off.
-    let is_past = |reading: &AlarmReading| reading.past(office) > reading.error;
     if found.is_empty() {
         Outcome::NotKnown
-    } else if found.iter().any(is_past) {
+    } else if found.iter().any(|reading| reading.surely_passes(office)) {
         Outcome::Holds
     } else {
         Outcome::Alarms(found)
@@ -292,7 +300,7 @@ fn no_alarm<'a>(office: &Office, networks: &Networks, state: &'a Air) -> Outcome
     let mut alarms = Vec::new();
     for (id, _) in office.things() {
         for signal in office.signals(id) {
-            let Some(found) = readings(office, networks, state, &signal) else {
+            let Some(found) = alarm_readings(office, networks, state, &signal) else {
                 return Outcome::NotKnown;
             };
             // Surely not past: clear of the limit by what the sensor can be off.

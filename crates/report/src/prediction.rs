@@ -5,6 +5,7 @@ mod electric;
 mod how;
 mod picture;
 mod record;
+mod states;
 mod tables;
 
 use drysheath_office::UnitPreferences;

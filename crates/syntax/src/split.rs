@@ -136,11 +136,13 @@ pub(crate) fn cut(text: &str, tokens: &[Token], out: &mut Split, damaged: bool) 
             TokenKind::Newline if next() == Some(TokenKind::OpenBrace) => {}
             TokenKind::Newline if depth > 0 => out.words.push(*token),
             TokenKind::Newline => {
-                let continued = matches!(next(), Some(TokenKind::Arrow | TokenKind::With | TokenKind::Then))
-                    || matches!(
-                        out.words.last().map(|last| last.kind),
-                        Some(TokenKind::Arrow | TokenKind::With | TokenKind::Then | TokenKind::Comma)
-                    );
+                let continued = matches!(
+                    next(),
+                    Some(TokenKind::Arrow | TokenKind::With | TokenKind::Then | TokenKind::Expect)
+                ) || matches!(
+                    out.words.last().map(|last| last.kind),
+                    Some(TokenKind::Arrow | TokenKind::With | TokenKind::Then | TokenKind::Expect | TokenKind::Comma)
+                );
                 ends = !continued || begins_statement(text, tokens.get(at + 1..).unwrap_or_default());
             }
             _ => out.words.push(*token),

@@ -69,6 +69,7 @@ impl View<'_> {
             feeds: self.feeds(),
             loops: self.loops(),
             controls: self.controls(),
+            states: self.states(),
         }
     }
 

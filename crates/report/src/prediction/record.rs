@@ -61,6 +61,8 @@ pub struct OfficeRecord {
     pub loops: Vec<LoopRecord>,
     /// The loops of control outputs.
     pub controls: Vec<ControlRecord>,
+    /// The states that the office expects something of, beside the normal one.
+    pub states: Vec<StateRecord>,
 }
 
 impl OfficeRecord {
@@ -71,6 +73,64 @@ impl OfficeRecord {
             None => name.to_owned(),
         }
     }
+}
+
+/// The office in a state other than the normal one, once its pressures have settled.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct StateRecord {
+    /// What happens, as it is written.
+    pub when: String,
+    /// The statement.
+    pub place: PlaceRecord,
+    /// Why nothing of it is known; none where it is.
+    pub not_known: Option<String>,
+    /// Dryers and bottles that are asked for more than they can give: the pressures are upper bounds.
+    pub overloaded: Vec<String>,
+    /// The lowest pressure of each cable, branch and pipe.
+    pub lines: Vec<StateLineRecord>,
+    /// The sensors of pressure and flow, and contacts that switch at a pressure.
+    pub sensors: Vec<StateSensorRecord>,
+    /// What is expected.
+    pub expected: Vec<ExpectationRecord>,
+}
+
+/// The lowest pressure of a cable, branch or pipe in a state.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct StateLineRecord {
+    /// Its name.
+    pub name: String,
+    /// The lowest pressure in the normal state.
+    pub normal_pa: Option<f64>,
+    /// The lowest pressure in this state.
+    pub pressure_pa: Option<f64>,
+    /// Where that is, from its beginning.
+    pub distance_m: Option<f64>,
+}
+
+/// What a sensor reads in a state.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct StateSensorRecord {
+    /// The sensor.
+    pub name: String,
+    /// Its signal.
+    pub signal: String,
+    /// The unit of the readings.
+    pub unit: String,
+    /// What it reads in the normal state.
+    pub normal: Option<f64>,
+    /// What it reads in this state.
+    pub reading: f64,
+    /// The limits that this passes by more than the sensor's error.
+    pub passes: Vec<String>,
+}
+
+/// Something that is expected in a state.
+#[derive(Clone, Debug, JsonSchema, Serialize)]
+pub struct ExpectationRecord {
+    /// What, as it is written.
+    pub what: String,
+    /// Whether it holds; none where that is not known.
+    pub holds: Option<bool>,
 }
 
 /// A place in a file.

@@ -8,7 +8,7 @@ use drysheath_engineering::units::{Dimension, time};
 use drysheath_office::UnitPreferences;
 use drysheath_text::safe::terminal;
 
-use super::record::{LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord};
+use super::record::{LeftOutRecord, LineRecord, OfficeRecord, RegulatorRecord, SensorRecord, StateRecord};
 use crate::cautions::CAUTIONS;
 
 /// The prediction of an office in plain text.
@@ -48,6 +48,9 @@ pub fn tables(record: &OfficeRecord, units: &UnitPreferences) -> String {
     feeds(record, units, &mut out);
     loops(record, units, &mut out);
     controls(record, units, &mut out);
+    for state in &record.states {
+        self::state(state, units, &mut out);
+    }
     if !record.feeds.is_empty() || !record.lines.is_empty() {
         let _ = write!(out, "\nThese figures are computed, not measured. {CAUTIONS}");
     }
@@ -308,6 +311,66 @@ fn sensors(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {
         ("limits", LEFT),
     ];
     table(out, "Sensors", &columns, rows.collect());
+}
+
+/// A state beside the normal one.
+fn state(state: &StateRecord, units: &UnitPreferences, out: &mut String) {
+    let when = &state.when;
+    if let Some(why) = &state.not_known {
+        let _ = writeln!(out, "\nWhen {when}\n not known: {why}");
+        return;
+    }
+    let lines = state.lines.iter().map(|line| {
+        vec![
+            line.name.clone(),
+            units.show_or_dash(Dimension::Pressure, line.normal_pa),
+            units.show_or_dash(Dimension::Pressure, line.pressure_pa),
+            units.show_or_dash(Dimension::Length, line.distance_m),
+        ]
+    });
+    let columns = [
+        ("lowest along", LEFT),
+        ("normal", RIGHT),
+        ("then", RIGHT),
+        ("at", RIGHT),
+    ];
+    table(out, &format!("When {when}"), &columns, lines.collect());
+    let sensors = state.sensors.iter().map(|sensor| {
+        let dimension = if sensor.unit == "m3/s" {
+            Dimension::Flow
+        } else {
+            Dimension::Pressure
+        };
+        vec![
+            sensor.name.clone(),
+            sensor.signal.clone(),
+            units.show_or_dash(dimension, sensor.normal),
+            units.show(dimension, sensor.reading),
+            sensor.passes.join(", "),
+        ]
+    });
+    let columns = [
+        ("sensor", LEFT),
+        ("signal", LEFT),
+        ("normal", RIGHT),
+        ("then", RIGHT),
+        ("passes its limit", LEFT),
+    ];
+    table(out, &format!("Sensors when {when}"), &columns, sensors.collect());
+    for dryer in &state.overloaded {
+        let _ = writeln!(
+            out,
+            " {dryer} is asked for more than its capacity: the pressures are at most these"
+        );
+    }
+    for expected in &state.expected {
+        let holds = match expected.holds {
+            Some(true) => "holds",
+            Some(false) => "does not hold",
+            None => "is not known",
+        };
+        let _ = writeln!(out, " expected: {} {holds}", expected.what);
+    }
 }
 
 fn feeds(record: &OfficeRecord, units: &UnitPreferences, out: &mut String) {

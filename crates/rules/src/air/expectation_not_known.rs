@@ -20,23 +20,17 @@ pub(crate) static RULE: Rule = Rule {
     source: Source::Derived("what the air network can be computed from"),
     example: Some(Example {
         failing: r"
-cable c101 {
-    pairs  50
-    gauge  24 awg
-    rating 20 psi
-    section s1 { underground 1.2 km, depth 2 m, resistance 0.09 psi/scfh/kft, usage 3 scfh, volume 7 ft3 }
-    section s2 { buried 2.0 km, resistance 0.14 psi/scfh/kft, usage 4 scfh, volume 12 ft3 }
-}
-cable c102      { pairs 10, gauge 24 awg, rating 20 psi, section s1 { buried 0.4 km, resistance 0.14 psi/scfh/kft, usage 1 scfh } }
-valve v1        { function shut-off, stands closed, rating 60 psi }
-air mf port 3   -> v1 -> c102
+air-pipe ap1        { length 200 m, bore 0.5 in, rating 60 psi, usage 0.5 scfh }
+air mf port 3       -> ap1 with 3/8 in tube, 1/4 in bore, 3 m
 spare mf port 4
-spare c102 pair 1 .. 10
-when v1 opens                       expect c102 above 3 psi
-#    ^^^^^^^^
+when r1 has set 9.8 psi             expect ap1 above minimum
+#                                          ^^^^^^^^^^^^^^^^^
 ",
         passing: r"
-when v1 closes                      expect c101 above minimum
+air-pipe ap1        { length 200 m, bore 0.5 in, rating 60 psi, usage 0.5 scfh, minimum 5 psi }
+air mf port 3       -> ap1 with 3/8 in tube, 1/4 in bore, 3 m
+spare mf port 4
+when r1 has set 9.8 psi             expect ap1 above minimum
 ",
     }),
     check: Check::Office(check),

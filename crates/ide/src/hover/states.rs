@@ -1,0 +1,125 @@
+//! What a state other than the normal one comes to.
+
+use drysheath_engineering::units::Dimension;
+use drysheath_office::kinds::Key;
+use drysheath_office::{Fields, When};
+use drysheath_prediction::{Air, NoState, Outcome, alarm_readings, outcome, route_name};
+use drysheath_syntax::Statement;
+
+use super::Describer;
+use crate::markup::{Markup, Side};
+
+impl Describer<'_> {
+    /// The state that a statement describes, where it is one: its lowest pressures, its readings, and what of it holds.
+    pub(super) fn state(&self, statement: &Statement) -> Option<Markup> {
+        let analysis = self.analysis;
+        let office = analysis.present();
+        let mut states = office.whens.iter().zip(&analysis.prediction.states);
+        let (when, state) = states.find(|(when, _)| when.range == statement.range)?;
+        let text = statement.range.of(&analysis.text);
+        let mut markup = Markup::new(format!("`{}`", text.split_whitespace().collect::<Vec<_>>().join(" ")));
+        self.comments(&mut markup, statement.range);
+        match state {
+            Ok(state) => {
+                self.pressures(&mut markup, state);
+                self.readings_in(&mut markup, state);
+                self.expected_in(&mut markup, when, state);
+            }
+            Err(why) => {
+                let why = match why {
+                    NoState::Missing(missing) => missing.first().map_or_else(
+                        || "a place or a figure in it is not known".to_owned(),
+                        |missing| format!("the file does not say {}", missing.what),
+                    ),
+                    NoState::NormalUnknown(thing) => {
+                        format!("the normal pressure of `{}` is not known", office.name(*thing))
+                    }
+                    NoState::Shared => "the office shares a route with another".to_owned(),
+                };
+                markup.fact(format!("not known: {why}"));
+            }
+        }
+        Some(markup)
+    }
+
+    /// The lowest pressure of each cable, branch and pipe, before and after.
+    fn pressures(&self, markup: &mut Markup, state: &Air) {
+        let normal = &self.analysis.prediction.air;
+        let lowest = |air: &Air, at: usize| {
+            let route = air.routes().get(at)?;
+            let all: Option<Vec<_>> = route
+                .sections
+                .iter()
+                .map(|section| air.lowest(route, section))
+                .collect();
+            let pressures = all?.into_iter().map(|(_, pressure)| pressure.pascals());
+            pressures.reduce(f64::min)
+        };
+        let shown = |air: &Air, at| self.units.show_or_dash(Dimension::Pressure, lowest(air, at));
+        let office = self.analysis.present();
+        let rows: Vec<Vec<String>> = normal
+            .routes()
+            .iter()
+            .enumerate()
+            .map(|(at, route)| vec![route_name(office, route), shown(normal, at), shown(state, at)])
+            .collect();
+        markup.table(
+            &[
+                ("lowest along", Side::Left),
+                ("normal", Side::Right),
+                ("then", Side::Right),
+            ],
+            &rows,
+        );
+    }
+
+    /// What sensors with limits read, and which limits are passed.
+    fn readings_in(&self, markup: &mut Markup, state: &Air) {
+        let (office, networks) = (self.analysis.present(), &self.analysis.networks);
+        let mut rows = Vec::new();
+        for signal in office.things().flat_map(|(id, _)| office.signals(id)) {
+            if !signal.fields.has(Key::Limit) {
+                continue;
+            }
+            let alarms = alarm_readings(office, networks, state, &signal).unwrap_or_default();
+            let Some(first) = alarms.first() else { continue };
+            let passed: Vec<&str> = alarms
+                .iter()
+                .filter(|alarm| alarm.surely_passes(office))
+                .map(|alarm| alarm.level.word())
+                .collect();
+            rows.push(vec![
+                format!("`{}`", office.name(signal.thing)),
+                self.show(first.dimension, first.reading),
+                passed.join(", "),
+            ]);
+        }
+        markup.table(
+            &[
+                ("sensor", Side::Left),
+                ("reads", Side::Right),
+                ("passes its limit", Side::Left),
+            ],
+            &rows,
+        );
+    }
+
+    fn expected_in(&self, markup: &mut Markup, when: &When, state: &Air) {
+        let (office, networks) = (self.analysis.present(), &self.analysis.networks);
+        for dryer in state.overloaded() {
+            markup.fact(format!(
+                "`{}` is asked for more than its capacity: the pressures are at most these",
+                office.name(dryer)
+            ));
+        }
+        let minimums = self.analysis.settings.minimums();
+        for expected in &when.expected {
+            let holds = match outcome(office, networks, &minimums, state, &expected.what) {
+                Outcome::Holds => "holds",
+                Outcome::NotKnown | Outcome::NoMinimum(_) => "is not known",
+                Outcome::Below(_) | Outcome::Alarms(_) | Outcome::Overloaded(_) => "does not hold",
+            };
+            markup.fact(format!("`{}` {holds}", expected.range.of(&office.text)));
+        }
+    }
+}

@@ -1,0 +1,136 @@
+//! States other than the normal one, beside it.
+
+use drysheath_engineering::units::Dimension;
+use drysheath_office::{ThingId, When};
+use drysheath_prediction::{Air, AlarmReading, NoState, Outcome, Route, alarm_readings, outcome, route_name};
+use drysheath_text::TextRange;
+
+use super::compose::View;
+use super::record::{ExpectationRecord, StateLineRecord, StateRecord, StateSensorRecord};
+
+impl View<'_> {
+    /// What becomes of the office in each state that it expects something of.
+    pub(super) fn states(&self) -> Vec<StateRecord> {
+        let states = self.office.whens.iter().zip(&self.prediction.states);
+        states.map(|(when, state)| self.state(when, state)).collect()
+    }
+
+    fn state(&self, when: &When, state: &Result<Air, NoState>) -> StateRecord {
+        let said = |range: TextRange| range.of(&self.office.text).to_owned();
+        let events = when.events.iter().map(|event| event.range);
+        let mut record = StateRecord {
+            when: said(events.reduce(TextRange::cover).unwrap_or(when.range)),
+            place: self.place(self.office.place(when.range)),
+            not_known: None,
+            overloaded: Vec::new(),
+            lines: Vec::new(),
+            sensors: Vec::new(),
+            expected: Vec::new(),
+        };
+        let state = match state {
+            Ok(state) => state,
+            Err(why) => {
+                record.not_known = Some(self.not_known(why));
+                return record;
+            }
+        };
+        let name = |thing: ThingId| self.office.name(thing).to_owned();
+        record.overloaded = state.overloaded().map(name).collect();
+        record.lines = self.state_lines(state);
+        record.sensors = self.state_sensors(state);
+        let minimums = self.settings.minimums();
+        record.expected = when
+            .expected
+            .iter()
+            .map(|expected| ExpectationRecord {
+                what: said(expected.range),
+                holds: match outcome(self.office, self.networks, &minimums, state, &expected.what) {
+                    Outcome::Holds => Some(true),
+                    Outcome::NotKnown | Outcome::NoMinimum(_) => None,
+                    Outcome::Below(_) | Outcome::Alarms(_) | Outcome::Overloaded(_) => Some(false),
+                },
+            })
+            .collect();
+        record
+    }
+
+    fn not_known(&self, why: &NoState) -> String {
+        match why {
+            NoState::Missing(missing) => match missing.first() {
+                Some(missing) => format!("the file does not say {}", missing.what),
+                None => "a place or a figure in it is not known".to_owned(),
+            },
+            NoState::NormalUnknown(thing) => format!(
+                "the normal pressure of {} is not known, or not above that of the surrounding air",
+                self.office.name(*thing)
+            ),
+            NoState::Shared => "the office shares a route with another".to_owned(),
+        }
+    }
+
+    /// The lowest pressure of each cable, branch and pipe, before and after.
+    fn state_lines(&self, state: &Air) -> Vec<StateLineRecord> {
+        let normal = &self.prediction.air;
+        let lowest = |air: &Air, thing, branch| {
+            let mut routes = air.routes().iter();
+            let route = routes.find(|route| route.thing == thing && route.branch == branch)?;
+            let sections = route.sections.iter().map(|section| air.lowest(route, section));
+            let all = sections.collect::<Option<Vec<_>>>()?;
+            all.into_iter()
+                .min_by(|(_, one), (_, other)| one.pascals().total_cmp(&other.pascals()))
+        };
+        let line = |route: &Route| {
+            let before = lowest(normal, route.thing, route.branch);
+            let after = lowest(state, route.thing, route.branch);
+            StateLineRecord {
+                name: route_name(self.office, route).replace('`', ""),
+                normal_pa: before.map(|(_, pressure)| pressure.pascals()),
+                pressure_pa: after.map(|(_, pressure)| pressure.pascals()),
+                distance_m: after.map(|(metres, _)| metres),
+            }
+        };
+        normal.routes().iter().map(line).collect()
+    }
+
+    /// What the sensors of pressure and flow read, before and after, and which of their limits are passed.
+    fn state_sensors(&self, state: &Air) -> Vec<StateSensorRecord> {
+        let (office, networks) = (self.office, self.networks);
+        let explainer = self.explainer();
+        let mut records = Vec::new();
+        for signal in office.things().flat_map(|(id, _)| office.signals(id)) {
+            let Some(reading) = explainer.reading(signal) else {
+                continue;
+            };
+            let location = |air: &Air| -> Option<f64> {
+                let place = air.location_of(office, networks, signal.thing)?;
+                match reading.dimension {
+                    Dimension::Pressure => Some(air.pressure(&place)?.pascals()),
+                    Dimension::Flow => Some(air.flow(&place)?.cubic_metres_per_second()),
+                    _ => None,
+                }
+            };
+            let Some(after) = location(state) else { continue };
+            let alarms = alarm_readings(office, networks, state, &signal).unwrap_or_default();
+            let is_past = |alarm: &&AlarmReading| alarm.surely_passes(office);
+            records.push(StateSensorRecord {
+                name: office.name(signal.thing).to_owned(),
+                signal: match signal.name {
+                    "" => signal.port.word.to_owned(),
+                    name => format!("{} {name}", signal.port.word),
+                },
+                unit: match reading.dimension {
+                    Dimension::Flow => "m3/s".to_owned(),
+                    _ => "Pa".to_owned(),
+                },
+                normal: location(&self.prediction.air),
+                reading: after,
+                passes: alarms
+                    .iter()
+                    .filter(is_past)
+                    .map(|alarm| alarm.level.word().to_owned())
+                    .collect(),
+            });
+        }
+        records
+    }
+}
