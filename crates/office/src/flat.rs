@@ -159,7 +159,7 @@ impl Office {
     /// The text of such a field.
     fn drawn_text(&self, field: &Field) -> Option<&str> {
         let placed = self.assemblies().find(|placed| placed.file == field.place.file)?;
-        Some(placed.placed(field.place.range).of(&self.text))
+        Some(placed.inset.placed(field.place.range).of(&self.text))
     }
 
     /// The edits by which the office uses what the drawings use, and the drawings no more.

@@ -10,6 +10,7 @@ mod date;
 mod drawing;
 mod flat;
 mod graph;
+mod inset;
 pub mod kinds;
 mod lower;
 mod model;
@@ -31,7 +32,7 @@ pub use drawing::{Drawing, Placed, SharedThing, WITHIN};
 /// The conditions at which a repository counts standard volumes, for rooms that hand them on without computing with them.
 pub use drysheath_engineering::standard::KnownStandard;
 pub use graph::{
-    DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, connector_pairs, lets_air,
+    Across, DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, connector_pairs, lets_air,
 };
 pub use lower::{BINDING_WORDS, Candidate, CountsFrom, lower, quantity};
 pub use model::{

@@ -68,6 +68,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
     let source = Arc::clone(&text);
     let mut office = Office {
         file,
+        path: path.into(),
         text,
         things: IndexVec::with_capacity(tree.statements.len()),
         names: FxHashMap::default(),
@@ -92,6 +93,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         neighbours: Vec::new(),
         neighbours_planned: 0,
         apart: Vec::new(),
+        brought: Vec::new(),
         own_length: source.len() as u32,
     };
     if tree.cut {
@@ -101,7 +103,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
     let parts = PartsWithinReach::new(path, &office.uses, library, &mut office.problems);
     let mut placements = match office.drawing {
         Some(_) => Vec::new(),
-        None => assemblies::placements(tree, &source, &office, &parts, library),
+        None => assemblies::placements(tree, path, &source, &office, &parts, library),
     };
     let whole = assemblies::with_drawn(&source, &mut placements);
     office.text = Arc::clone(&whole);

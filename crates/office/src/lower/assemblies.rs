@@ -1,6 +1,5 @@
 //! Finds the assemblies that a file places and the routes that it uses, and brings what is described of them into the office.
 
-use std::collections::BTreeSet;
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -11,8 +10,9 @@ use super::Lowering;
 use super::taking_over::take_over;
 use super::uses::{Called, PartsWithinReach};
 use crate::drawing::{Drawing, Placed, WITHIN};
+use crate::inset::names;
 use crate::kinds::{Key, Kind, KindId, field};
-use crate::model::{Adapter, Attributes, End, Office, Run, Spanned, Thing, ThingId};
+use crate::model::{Office, Thing, ThingId};
 use crate::parts::{Part, PartsSource};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{nearest, with_article};
@@ -78,6 +78,7 @@ fn is_kind(word: &str, kind: KindId) -> bool {
 /// reported where their things are read.
 pub(super) fn placements<'t>(
     tree: &'t Tree,
+    path: &str,
     text: &str,
     office: &Office,
     parts: &PartsWithinReach<'_>,
@@ -125,32 +126,11 @@ pub(super) fn placements<'t>(
             place(route, used.range, String::new(), None);
         }
     }
+    for Placement { placed, .. } in &mut placements {
+        let end = placed.part.fields.field(Key::To).map(|field| &field.value);
+        placed.ends_here = matches!(end, Some(Value::Path(end)) if **end == *path);
+    }
     placements
-}
-
-/// Where the names of things begin in the text of a drawing, in order.
-fn names(drawn: &Office) -> Arc<[u32]> {
-    let things = drawn.things.iter().map(|thing| thing.name.start);
-    let start = |end: &End| end.thing.map(|_| end.range.start);
-    let ends = drawn.runs.iter().flat_map(|run| &run.ends);
-    let spares = drawn.spares.iter().map(|spare| &spare.end);
-    let stated = drawn.stated.iter().map(|stated| &stated.end);
-    let ends = ends.chain(spares).chain(stated).filter_map(start);
-    let places = drawn.things.iter().flat_map(|thing| &thing.fields);
-    let places = places.filter(|field| field.place.file == drawn.file);
-    let places = places.filter_map(|field| match &field.value {
-        Value::At(at) => Some(at.name.start),
-        Value::Thing(other) => other.thing.map(|_| other.range.start),
-        _ => None,
-    });
-    // An adapter names its thing last.
-    let adapters = drawn.runs.iter().flat_map(|run| &run.adapters);
-    let adapters = adapters.filter_map(|adapter| {
-        let name = drawn.thing(adapter.at?).name;
-        Some(adapter.range.end - name.len())
-    });
-    let names: BTreeSet<u32> = things.chain(ends).chain(places).chain(adapters).collect();
-    names.into_iter().collect()
 }
 
 /// The text of an office, followed by what is drawn of the assemblies that it places.
@@ -160,7 +140,7 @@ pub(super) fn with_drawn(text: &Arc<str>, placements: &mut [Placement<'_>]) -> A
     }
     let mut whole = text.to_string();
     for Placement { placed, drawn, .. } in placements {
-        placed.write(&drawn.text, &mut whole);
+        placed.inset.write(&drawn.text, &mut whole);
     }
     whole.into()
 }
@@ -262,7 +242,7 @@ impl<'r> Lowering<'r> {
                 if let Some(assembly) = assembly {
                     self.take_from_assembly(&mut thing, assembly, placement.drawn.name(id));
                 }
-                let name = placement.placed.name_of(placement.drawn.name(id));
+                let name = placement.placed.inset.name_of(placement.drawn.name(id));
                 if placement.placed.is_route() {
                     self.named_by_route(&name, placement, drawn.name);
                 }
@@ -357,8 +337,8 @@ impl<'r> Lowering<'r> {
         take_over(&mut own, &fields);
         Thing {
             kind: drawn.kind,
-            name: placement.placed.placed(drawn.name),
-            range: placement.placed.placed(drawn.range),
+            name: placement.placed.inset.placed(drawn.name),
+            range: placement.placed.inset.placed(drawn.range),
             part: drawn.part.clone(),
             base: drawn.base.clone(),
             fields: own,
@@ -371,19 +351,18 @@ impl<'r> Lowering<'r> {
         let is_drawn = field.place.file == file;
         let placed = |range: &mut TextRange| {
             if is_drawn {
-                *range = placement.placed.placed(*range);
+                *range = placement.placed.inset.placed(*range);
             }
         };
         placed(&mut field.place.range);
         if is_drawn {
             field.place.file = self.office.file;
         }
-        let first = usize::from(placement.placed.things.start);
-        let place_thing = |thing: ThingId| ThingId::from(first + usize::from(thing));
+        let place_thing = |thing: ThingId| placement.placed.thing(thing);
         match &mut field.value {
             Value::Named { place, fields, .. } => {
                 if place.file == file {
-                    place.range = placement.placed.placed(place.range);
+                    place.range = placement.placed.inset.placed(place.range);
                     place.file = self.office.file;
                 }
                 for field in fields {
@@ -403,11 +382,11 @@ impl<'r> Lowering<'r> {
                 placed(&mut other.range);
                 if let Some(thing) = other.thing {
                     other.thing = Some(place_thing(thing));
-                    other.name = placement.placed.name_of(&other.name);
+                    other.name = placement.placed.inset.name_of(&other.name);
                 }
             }
             Value::Record(recorded) => placed(&mut recorded.range),
-            Value::FormerName(name) if is_drawn => *name = placement.placed.name_of(name),
+            Value::FormerName(name) if is_drawn => *name = placement.placed.inset.name_of(name),
             _ => {}
         }
     }
@@ -439,7 +418,12 @@ impl<'r> Lowering<'r> {
     /// Brings the runs of placed assemblies into the office.
     pub(super) fn place_runs(&mut self, placements: &[Placement<'r>]) {
         for Placement { drawn, placed, .. } in placements.iter().filter(|placement| placement.is_there()) {
-            self.office.runs.extend(drawn.runs.iter().map(|run| placed.run(run)));
+            self.office.runs.extend(
+                drawn
+                    .runs
+                    .iter()
+                    .map(|run| placed.inset.run(run, |thing| placed.thing(thing))),
+            );
         }
     }
 
@@ -448,13 +432,15 @@ impl<'r> Lowering<'r> {
         for Placement { drawn, placed, .. } in placements.iter().filter(|placement| placement.is_there()) {
             let spares = drawn.spares.iter().map(|spare| {
                 let mut spare = *spare;
-                (spare.end, spare.range) = (placed.end(spare.end), placed.placed(spare.range));
+                spare.end = placed.inset.end(spare.end, |thing| placed.thing(thing));
+                spare.range = placed.inset.placed(spare.range);
                 spare
             });
             self.office.spares.extend(spares);
             let stated = drawn.stated.iter().map(|stated| {
                 let mut stated = stated.clone();
-                (stated.end, stated.range) = (placed.end(stated.end), placed.placed(stated.range));
+                stated.end = placed.inset.end(stated.end, |thing| placed.thing(thing));
+                stated.range = placed.inset.placed(stated.range);
                 stated
             });
             self.office.stated.extend(stated);
@@ -474,59 +460,5 @@ impl Placement<'_> {
     /// Whether its things are in the office.
     fn is_there(&self) -> bool {
         !self.placed.things.is_empty()
-    }
-}
-
-impl Placed {
-    fn thing(&self, drawn: ThingId) -> ThingId {
-        ThingId::from(usize::from(self.things.start) + usize::from(drawn))
-    }
-
-    fn end(&self, drawn: End) -> End {
-        End {
-            thing: drawn.thing.map(|thing| self.thing(thing)),
-            range: self.placed(drawn.range),
-            detail: self.placed(drawn.detail),
-            colours: drawn.colours.map(|colours| self.placed(colours)),
-            ..drawn
-        }
-    }
-
-    fn run(&self, drawn: &Run) -> Run {
-        let adapter = |adapter: &Adapter| Adapter {
-            fitting: self.spanned(adapter.fitting),
-            at: adapter.at.map(|thing| self.thing(thing)),
-            range: self.placed(adapter.range),
-        };
-        Run {
-            medium: drawn.medium,
-            ends: drawn.ends.iter().map(|end| self.end(*end)).collect(),
-            with: self.attributes(&drawn.with),
-            then: drawn.then.iter().map(|piece| self.attributes(piece)).collect(),
-            adapters: drawn.adapters.iter().map(adapter).collect(),
-            range: self.placed(drawn.range),
-            damaged: drawn.damaged,
-        }
-    }
-
-    fn attributes(&self, drawn: &Attributes) -> Attributes {
-        let spanned = |stated: Option<_>| stated.map(|stated| self.spanned(stated));
-        Attributes {
-            length: spanned(drawn.length),
-            gauge: spanned(drawn.gauge),
-            fuse: spanned(drawn.fuse),
-            limit: spanned(drawn.limit),
-            tube: spanned(drawn.tube),
-            bore: spanned(drawn.bore),
-            reducer: drawn.reducer.map(|reducer| self.placed(reducer)),
-            damaged: drawn.damaged,
-        }
-    }
-
-    fn spanned<T>(&self, drawn: Spanned<T>) -> Spanned<T> {
-        Spanned {
-            value: drawn.value,
-            range: self.placed(drawn.range),
-        }
     }
 }

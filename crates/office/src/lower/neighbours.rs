@@ -195,6 +195,24 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
     office.apart = apart;
 }
 
+impl Office {
+    /// Whether the office at the other end of a route is not computed with this one: it is planned, or cannot be read.
+    pub fn is_apart(&self, route: &Placed) -> bool {
+        let end = other_end(route, &self.path);
+        end.is_none_or(|end| !self.neighbours.iter().any(|other| *other.path == *end))
+    }
+
+    /// Whether another office is computed with this one, if routes join the two: not where only that one is planned.
+    pub fn counts(&self, other: &Self) -> bool {
+        self.is_planned() || !other.is_planned()
+    }
+
+    /// Whether this of two offices reports what is wrong between them, so that only one does.
+    pub fn speaks_before(&self, other: &Self) -> bool {
+        self.path < other.path || !other.counts(self)
+    }
+}
+
 fn neighbour(office: &Drawing, library: &dyn PartsSource) -> Office {
     let alone = lower_alone(
         office.file,

@@ -8,7 +8,7 @@ use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
 use drysheath_explanation::{Explainer, SectionAir, SignalReading};
 use drysheath_office::kinds::{Key, Kind, KindId};
-use drysheath_office::{Fields, Given, Networks, Office, Signal, ThingId};
+use drysheath_office::{Across, Fields, Given, Networks, Office, Signal, ThingId};
 use drysheath_prediction::{AirLocation, Prediction, Route};
 use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
@@ -33,6 +33,13 @@ pub struct View<'v> {
     pub settings: &'v Settings,
     /// The files that places lie in.
     pub files: &'v dyn Files,
+}
+
+impl<'v> View<'v> {
+    /// The office with all that its wires lead to, in other offices too.
+    pub(crate) fn across(&self) -> Across<'v> {
+        self.networks.across(self.office)
+    }
 }
 
 impl View<'_> {

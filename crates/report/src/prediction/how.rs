@@ -94,7 +94,7 @@ impl<'t> Text<'t> {
     }
 
     fn name(&self, id: ThingId) -> &'t str {
-        self.view.office.name(id)
+        self.view.across().office.name(id)
     }
 
     fn show(&self, dimension: Dimension, si: f64) -> String {
@@ -151,7 +151,11 @@ impl<'t> Text<'t> {
         for feed in prediction.feeds.iter().filter(|feed| feed.load == id) {
             self.feed(feed);
         }
-        for one in prediction.loops.iter().filter(|one| one.signal.thing == id) {
+        // Of a monitor, the loops that come from other offices: those of this one are told of their devices.
+        let comes_in = |one: &Loop| one.input.thing == id && !self.view.office.has(one.signal.thing);
+        let is_its = |one: &&Loop| one.signal.thing == id || comes_in(one);
+        let loops: Vec<&Loop> = prediction.loops.iter().filter(is_its).collect();
+        for one in loops {
             self.signal_loop(one);
         }
         let is_about = |one: &&ControlLoop| one.control.thing == id || one.output.thing == id;
@@ -580,7 +584,7 @@ impl<'t> Text<'t> {
     }
 
     fn control(&mut self, one: &ControlLoop) {
-        let office = self.view.office;
+        let office = self.view.across().office;
         self.line(&format!(
             "loop of {} {} {} to control {} of {}: {} at {}",
             self.name(one.output.thing),
