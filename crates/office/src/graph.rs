@@ -39,7 +39,7 @@ pub struct Networks {
     standing: Vec<(ThingId, ThingId)>,
     /// Those of the offices that routes join with it, each alone, in the order of [`Office::neighbours`].
     pub neighbours: Vec<Networks>,
-    /// The office and those that its wires lead to as one, where some lead out of it.
+    /// The office and its neighbours as one, where it has some.
     together: Option<Box<Together>>,
 }
 
@@ -50,7 +50,7 @@ impl Networks {
         if !office.neighbours.is_empty() {
             networks.neighbours = office.neighbours.iter().map(|other| Self::alone(other)).collect();
             reach::go_on(office, &mut networks);
-            networks.together = Together::of(office, &networks).map(Box::new);
+            networks.together = Some(Box::new(Together::of(office)));
         }
         networks
     }
@@ -72,7 +72,7 @@ impl Networks {
         }
     }
 
-    /// The office with all that its wires lead to, in other offices too. `office` is the one of these networks.
+    /// The office with all that routes join with it. `office` is the one of these networks.
     pub fn across<'n>(&'n self, office: &'n Office) -> Across<'n> {
         match &self.together {
             Some(together) => Across {
@@ -81,6 +81,21 @@ impl Networks {
             },
             None => Across { office, networks: self },
         }
+    }
+
+    /// A thing of a route in the other offices that have it, with their networks.
+    pub fn elsewhere<'n>(
+        &'n self,
+        office: &'n Office,
+        thing: ThingId,
+    ) -> impl Iterator<Item = (Across<'n>, ThingId)> + 'n {
+        let shared = office.shared(thing);
+        let neighbours = office.neighbours.iter().zip(&self.neighbours);
+        let neighbours = neighbours.filter(move |_| shared.is_some());
+        neighbours.filter_map(move |(office, networks)| {
+            let (_, id) = office.shared_things().find(|(key, _)| Some(*key) == shared)?;
+            Some((Across { office, networks }, id))
+        })
     }
 
     /// Whether air from a dryer reaches a thing, along the arrows and only through what is open.

@@ -1,4 +1,4 @@
-//! An office and those that routes join with it as one: where its wires go on in other offices.
+//! An office and those that routes join with it as one: where its wires and its air go on in other offices.
 
 use std::sync::Arc;
 
@@ -10,7 +10,7 @@ use crate::inset::{Inset, names};
 use crate::model::{Office, Run, RunId, Thing, ThingId};
 use crate::value::{Field, Value};
 
-/// An office with all that its wires lead to, and its networks: the office alone, or with those that routes join with it.
+/// An office with all that routes join with it, and its networks: the office alone, where there are none.
 ///
 /// The office's own things, runs and terminals have the same numbers in both. Things of other offices follow, named after them:
 /// `oak/ps1`. A route is in it once.
@@ -41,15 +41,8 @@ pub(crate) struct Brought {
 }
 
 impl Together {
-    /// Of an office with `own` networks. None where none of its wires comes to a route.
-    pub fn of(office: &Office, own: &Networks) -> Option<Self> {
-        if office.neighbours.is_empty() {
-            return None;
-        }
-        let mut terminals = own.wire.terminals();
-        if !terminals.any(|(_, terminal)| office.shared(terminal.thing).is_some()) {
-            return None;
-        }
+    /// Of an office and its neighbours.
+    pub fn of(office: &Office) -> Self {
         let mut together = office.clone();
         let mut text = office.text.to_string();
         let mut routes: FxHashMap<SharedThing, ThingId> = office.shared_things().collect();
@@ -58,10 +51,10 @@ impl Together {
         }
         together.text = text.into();
         let networks = Networks::alone(&together);
-        Some(Self {
+        Self {
             office: together,
             networks,
-        })
+        }
     }
 }
 

@@ -24,6 +24,15 @@ const FOR_ALL: [Key; 3] = [Key::Room, Key::Location, Key::Stage];
 /// The kinds that a route is made of.
 const OF_ROUTES: [KindId; 3] = [KindId::Cable, KindId::AirPipe, KindId::Lead];
 
+/// The kinds in the file of a route, and the one that is written into it by mistake.
+const OF_ROUTES_FILES: [KindId; 5] = [
+    KindId::Route,
+    KindId::Office,
+    KindId::Cable,
+    KindId::AirPipe,
+    KindId::Lead,
+];
+
 /// An assembly that a statement places, or a route that is used, and what is described of it.
 pub(super) struct Placement<'t> {
     /// The statement that places an assembly.
@@ -32,42 +41,49 @@ pub(super) struct Placement<'t> {
     placed: Placed,
 }
 
-/// The statement that makes a file the drawing of an assembly or the description of a route: its first one after what it uses, where
-/// the file has no office.
+/// The statement that makes a file the drawing of an assembly or the description of a route: its first one of either kind, which
+/// should come right after what the file uses. What describes an office besides is no drawing.
 pub(super) fn head(tree: &Tree, text: &str) -> Option<TextRange> {
-    let has_kind = |statement: &Statement, kind: KindId| match &statement.kind {
-        StatementKind::Thing(thing) => thing.kind.is_some_and(|word| is_kind(tree.range(word).of(text), kind)),
-        _ => false,
+    let kind_of = |statement: &Statement| match &statement.kind {
+        StatementKind::Thing(thing) => Kind::find(tree.range(thing.kind?).of(text)),
+        _ => None,
     };
-    let mut statements = tree.statements.iter();
-    // What cannot be read at all before it is no head: that of an office is a thing, however damaged.
-    let is_before = |statement: &&Statement| {
-        !matches!(
-            statement.kind,
-            StatementKind::Use(_) | StatementKind::Part(_) | StatementKind::Unreadable
-        )
+    let is_head = |statement: &Statement, kind: KindId| {
+        let is_placed = matches!(&statement.kind, StatementKind::Thing(thing) if thing.part.is_some());
+        !is_placed && kind_of(statement).is_some_and(|own| own.id == kind)
     };
-    let first = statements.find(is_before)?;
-    let is_head = match &first.kind {
-        StatementKind::Thing(thing) => thing.part.is_none(),
-        _ => false,
+    let things = || tree.statements.iter().filter(|other| is_thing(other));
+    let office = things().position(|other| kind_of(other).is_some_and(|kind| kind.id == KindId::Office));
+    let has_others = things().any(|other| kind_of(other).is_some_and(|kind| !OF_ROUTES_FILES.contains(&kind.id)));
+    let route = things().position(|other| is_head(other, KindId::Route));
+    let assembly = things().position(|other| is_head(other, KindId::Assembly));
+    let found = match (route, assembly, office) {
+        // A route's file has nothing else than cables: with other equipment it is an office, in which a route has no place.
+        (Some(route), _, Some(_)) => Some(route).filter(|_| !has_others),
+        (_, Some(assembly), Some(office)) => Some(assembly).filter(|assembly| *assembly == 0 && office > 0),
+        (route, assembly, None) => [route, assembly].into_iter().flatten().min(),
+        (None, None, Some(_)) => None,
     };
-    // A first word that is misspelt may have been one of these; nothing is asked of the file until that is right.
-    let is_misspelt = match &first.kind {
-        StatementKind::Thing(thing) => thing
-            .kind
-            .is_none_or(|word| Kind::find(tree.range(word).of(text)).is_none()),
-        _ => false,
-    };
-    if is_misspelt && !statements.clone().any(|other| has_kind(other, KindId::Office)) {
-        return Some(first.range);
+    if found.is_some() {
+        return found.and_then(|at| things().nth(at)).map(|statement| statement.range);
     }
-    let is_drawing = is_head
-        && [KindId::Assembly, KindId::Route]
-            .iter()
-            .any(|kind| has_kind(first, *kind))
-        && !statements.any(|other| has_kind(other, KindId::Office));
-    is_drawing.then_some(first.range)
+    // A first word that is misspelt may have been one of these; nothing is asked of the file until that is right.
+    let first = tree.statements.iter().find(|other| !comes_before(other))?;
+    let is_misspelt = is_thing(first) && kind_of(first).is_none();
+    (is_misspelt && office.is_none()).then_some(first.range)
+}
+
+fn is_thing(statement: &Statement) -> bool {
+    matches!(statement.kind, StatementKind::Thing(_))
+}
+
+/// Whether a statement may come before the head of a drawing: what it uses, its parts. What cannot be read at all is no head, since
+/// that of an office is a thing, however damaged.
+fn comes_before(statement: &Statement) -> bool {
+    matches!(
+        statement.kind,
+        StatementKind::Use(_) | StatementKind::Part(_) | StatementKind::Unreadable
+    )
 }
 
 fn is_kind(word: &str, kind: KindId) -> bool {
@@ -165,6 +181,7 @@ impl<'r> Lowering<'r> {
     /// Reports what a file of this sort cannot hold.
     pub(super) fn misplaced(&mut self) {
         let head = self.office.drawn_as().map(|part| part.kind.id);
+        self.head_not_first(head);
         for statement in &self.tree.statements {
             if Some(statement.range) == self.office.drawing {
                 continue;
@@ -176,19 +193,21 @@ impl<'r> Lowering<'r> {
             let misplaced = match (head, &statement.kind) {
                 (Some(KindId::Route), StatementKind::Thing(_)) => {
                     kind.filter(|kind| !OF_ROUTES.contains(&kind.id)).map(|kind| {
-                        (
-                            with_article(kind.word()),
-                            "a route is made of cables, air pipes and leads: declare it in the office where it is",
-                        )
+                        let help = match kind.id {
+                            KindId::Office => "give the office a file of its own, which uses the route",
+                            _ => "a route is made of cables, air pipes and leads: declare it in the office where it is",
+                        };
+                        (with_article(kind.word()), help)
                     })
                 }
                 (Some(_), StatementKind::Thing(_)) => kind
-                    .filter(|kind| matches!(kind.id, KindId::Assembly | KindId::Route))
+                    .filter(|kind| matches!(kind.id, KindId::Assembly | KindId::Route | KindId::Office))
                     .map(|kind| {
-                        (
-                            with_article(kind.word()),
-                            "write it in the office that places the assembly",
-                        )
+                        let help = match kind.id {
+                            KindId::Office => "give the office a file of its own, which places the assembly",
+                            _ => "write it in the office that places the assembly",
+                        };
+                        (with_article(kind.word()), help)
                     }),
                 (None, StatementKind::Thing(_)) => kind.filter(|kind| kind.id == KindId::Route).map(|kind| {
                     (
@@ -211,6 +230,26 @@ impl<'r> Lowering<'r> {
             let problem = Problem::new(ProblemId::StatementMisplaced, statement.range, format!("{file} {what}"));
             self.office.problems.push(problem.help(help));
         }
+    }
+
+    /// Reports what stands before the statement that makes the file a drawing.
+    fn head_not_first(&mut self, head: Option<KindId>) {
+        let Some(head) = head else { return };
+        let before = self.tree.statements.iter().find(|statement| !comes_before(statement));
+        let Some(before) = before.filter(|before| Some(before.range) != self.office.drawing) else {
+            return;
+        };
+        let Some(part) = self.office.drawn_as() else { return };
+        let (what, place) = match head {
+            KindId::Route => ("the route", part.place),
+            _ => ("the assembly", part.place),
+        };
+        let message = format!("{what} `{}` is not named first in its file", part.name);
+        let first = self.office.place(before.range);
+        let problem = Problem::new(ProblemId::StatementMisplaced, place.range, message)
+            .related(first, "what comes before it")
+            .help("move this statement to the top of the file, below what the file uses");
+        self.office.problems.push(problem);
     }
 
     /// Brings the things of placed assemblies into the office.

@@ -9,7 +9,7 @@ use super::lower_alone;
 use crate::drawing::{Drawing, Placed};
 use crate::kinds::{Key, KindId, Role};
 use crate::model::{End, Office};
-use crate::parts::{PartsLookup, PartsSource};
+use crate::parts::{DOT_EXTENSION, PartsLookup, PartsSource};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Value};
@@ -45,8 +45,17 @@ pub(super) fn check_ends(path: &str, office: &mut Office, library: &dyn PartsSou
     }
     let mut first = None;
     for (field, end) in ends(&route.fields) {
-        let word = field.place.range;
-        let range = TextRange::new(word.end - end.len() as u32, word.end);
+        let written = field.place.range.of(&office.text);
+        let with_extension = written.ends_with(DOT_EXTENSION);
+        let length = end.len() + if with_extension { DOT_EXTENSION.len() } else { 0 };
+        let range = TextRange::new(
+            field.place.range.end.saturating_sub(length as u32),
+            field.place.range.end,
+        );
+        if with_extension {
+            let message = format!("the path `{}` has an extension", range.of(&office.text));
+            problems.push(Problem::new(ProblemId::RouteEnd, range, message).meant(end));
+        }
         if first == Some(end) {
             let message = format!("both ends of this route are `{end}`");
             problems.push(

@@ -32,7 +32,7 @@ pub(super) struct NetworkBuilder<'o> {
 impl<'o> NetworkBuilder<'o> {
     pub fn new(office: &'o Office, networks: &'o Networks) -> Self {
         let mut builder = Self::of(office, networks);
-        builder.joined_elsewhere = JoinedElsewhere::of(office);
+        builder.joined_elsewhere = JoinedElsewhere::of(office, networks);
         builder
     }
 
@@ -70,15 +70,14 @@ impl<'o> NetworkBuilder<'o> {
         self.runs(|_| true);
         let mut routes = SharedRoutes::default();
         routes.add(&self);
-        for (number, neighbour) in office.neighbours.iter().enumerate() {
-            self.join(number, neighbour, &mut routes);
+        for (number, (neighbour, networks)) in office.neighbours.iter().zip(&self.networks.neighbours).enumerate() {
+            self.join(number, neighbour, networks, &mut routes);
         }
         self.graph
     }
 
     /// Adds the network of an office that shares routes with this one.
-    fn join(&mut self, number: usize, neighbour: &Office, routes: &mut SharedRoutes) {
-        let networks = Networks::new(neighbour);
+    fn join(&mut self, number: usize, neighbour: &Office, networks: &Networks, routes: &mut SharedRoutes) {
         let ambient = |office: &Office| office.atmosphere().pascals();
         let by = neighbour.placed.iter().find_map(|own| {
             self.office
@@ -86,7 +85,7 @@ impl<'o> NetworkBuilder<'o> {
                 .iter()
                 .find(|placed| placed.is_route() && placed.file == own.file)
         });
-        let mut theirs = NetworkBuilder::of(neighbour, &networks);
+        let mut theirs = NetworkBuilder::of(neighbour, networks);
         std::mem::swap(&mut theirs.graph.nodes, &mut self.graph.nodes);
         std::mem::swap(&mut theirs.graph.edges, &mut self.graph.edges);
         std::mem::swap(&mut theirs.graph.dryers, &mut self.graph.dryers);

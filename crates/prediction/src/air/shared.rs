@@ -29,14 +29,14 @@ pub(super) struct Neighbour {
 pub(super) struct JoinedElsewhere(FxHashMap<SharedThing, Vec<f64>>);
 
 impl JoinedElsewhere {
-    /// Of the routes of an office and its neighbours.
-    pub fn of(office: &Office) -> Self {
+    /// Of the routes of an office and its neighbours, whose networks are `networks`.
+    pub fn of(office: &Office, networks: &Networks) -> Self {
         let mut joined = Self::default();
-        for neighbour in &office.neighbours {
-            joined.add(neighbour, &Networks::new(neighbour));
+        for (neighbour, networks) in office.neighbours.iter().zip(&networks.neighbours) {
+            joined.add(neighbour, networks);
         }
         if !office.neighbours.is_empty() {
-            joined.add(office, &Networks::new(office));
+            joined.add(office, networks);
         }
         joined
     }

@@ -257,7 +257,10 @@ impl<'t> Text<'t> {
 
     fn dryness(&mut self, dryness: &Dryness) {
         let stated = self.given(Some(dryness.dew_point));
-        let (name, at) = (self.name(dryness.dryer), self.units.show_absolute(dryness.at));
+        let (name, at) = (
+            dryness.dryer_name(self.view.office),
+            self.units.show_absolute(dryness.at),
+        );
         let over = dryness.surface.name();
         self.line(&format!("  dew point of {name} {stated}, {over}, at {at}"));
         self.law_line("  ", Law::Vapour);

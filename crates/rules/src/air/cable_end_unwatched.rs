@@ -184,8 +184,8 @@ fn is_fed_at_end(inspection: &Inspection<'_>, cable: ThingId) -> bool {
         let mut leading = networks.air.leading_to(cable);
         leading.any(|link| link.to.is_outlet() && networks.is_reached_at(&link.from))
     };
-    let mut elsewhere = inspection.office.elsewhere(cable);
-    enters(inspection.networks, cable) || elsewhere.any(|(other, cable)| enters(&Networks::new(other), cable))
+    let mut elsewhere = inspection.networks.elsewhere(inspection.office, cable);
+    enters(inspection.networks, cable) || elsewhere.any(|(other, cable)| enters(other.networks, cable))
 }
 
 /// Where the computed pressure of a cable is lowest, in metres.
@@ -213,16 +213,16 @@ fn leads_on(inspection: &Inspection<'_>, cable: ThingId) -> bool {
         let mut leaving = networks.air.leaving(cable);
         leaving.any(|link| link.from.is_outlet() && !is_sensor(office, link.to.thing))
     };
-    let mut elsewhere = inspection.office.elsewhere(cable);
+    let mut elsewhere = inspection.networks.elsewhere(inspection.office, cable);
     goes_on(inspection.office, inspection.networks, cable)
-        || elsewhere.any(|(other, cable)| goes_on(other, &Networks::new(other), cable))
+        || elsewhere.any(|(other, cable)| goes_on(other.office, other.networks, cable))
 }
 
 /// The distances in metres of what senses the pressure of a cable or branch, and whether it raises an alarm where that is low.
 fn positions(inspection: &Inspection<'_>, cable: ThingId, branch: Option<&str>) -> Vec<(f64, bool)> {
     let mut all = positions_in(inspection.office, inspection.networks, cable, branch);
-    for (other, cable) in inspection.office.elsewhere(cable) {
-        all.extend(positions_in(other, &Networks::new(other), cable, branch));
+    for (other, cable) in inspection.networks.elsewhere(inspection.office, cable) {
+        all.extend(positions_in(other.office, other.networks, cable, branch));
     }
     all
 }
