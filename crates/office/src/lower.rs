@@ -42,13 +42,14 @@ use crate::aside::Aside;
 use crate::drawing::Placed;
 use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
-use crate::parts::PartsSource;
-use crate::problem::Problem;
+use crate::parts::{DOT_EXTENSION, PartsSource};
+use crate::problem::{Problem, ProblemId};
 use crate::unsure::Unsure;
 
 pub use candidates::{Candidate, CountsFrom};
 pub use ends::BINDING_WORDS;
 pub(crate) use ends::bare_port;
+pub(crate) use neighbours::other_end;
 pub use quantities::quantity;
 
 /// What the file `file` at `path` says. `path` counts from the repository's root and has no extension.
@@ -153,8 +154,15 @@ fn uses(office: &mut Office, tree: &Tree) {
             && let Some(path) = used.path.filter(|_| !statement.damaged)
         {
             let range = tree.range(path);
+            let written = range.of(&office.text);
+            let path = written.strip_suffix(DOT_EXTENSION).unwrap_or(written);
+            if path != written {
+                let message = format!("the path `{written}` has an extension");
+                let problem = Problem::new(ProblemId::UseNotFound, range, message);
+                office.problems.push(problem.meant(path));
+            }
             office.uses.push(Spanned {
-                value: range.of(&office.text).into(),
+                value: path.into(),
                 range,
             });
         }

@@ -89,7 +89,8 @@ pub struct Office {
     pub neighbours: Vec<Arc<Office>>,
     /// How many offices at the other end of its routes are left out because they are only planned.
     pub neighbours_planned: u32,
-    /// Offices that share a route with it and are not computed with it: the `use` of the route that leads there, and the path.
+    /// Offices that share a route with it and are not computed with it, since they cannot be read: the `use` of the route that leads
+    /// there, and the path, empty where the route does not say it.
     pub apart: Vec<(TextRange, Box<str>)>,
     /// What the neighbours bring in, in their order, where the office stands for all of them together.
     pub(crate) brought: Vec<Brought>,

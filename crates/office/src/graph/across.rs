@@ -2,12 +2,14 @@
 
 use std::sync::Arc;
 
+use drysheath_syntax::Medium;
 use rustc_hash::FxHashMap;
 
-use super::Networks;
+use super::{Networks, Terminal};
 use crate::drawing::{Placed, SharedThing};
 use crate::inset::{Inset, names};
-use crate::model::{Office, Run, RunId, Thing, ThingId};
+use crate::lower::other_end;
+use crate::model::{End, Office, Run, RunId, Thing, ThingId};
 use crate::value::{Field, Value};
 
 /// An office with all that routes join with it, and its networks: the office alone, where there are none.
@@ -38,6 +40,12 @@ pub(crate) struct Brought {
     things: std::ops::Range<ThingId>,
     /// The cables of routes that end in that office.
     ending: Vec<ThingId>,
+    /// The things of the routes that it uses.
+    of_routes: Vec<ThingId>,
+    /// Those of them whose other office is not here.
+    open: Vec<ThingId>,
+    /// What is wired there to things that are left out because of their stage.
+    left_out: Vec<End>,
 }
 
 impl Together {
@@ -99,16 +107,45 @@ impl Office {
                 self.runs.push(inset.run(run, number));
             }
         }
-        let ending = other.placed.iter().filter(|placed| placed.ends_here);
-        let ending = ending.flat_map(|placed| {
-            let things = usize::from(placed.things.start)..usize::from(placed.things.end);
-            things.map(|id| number(ThingId::from(id)))
-        });
-        self.brought.push(Brought {
-            inset,
+        let things_of = |is_meant: &dyn Fn(&Placed) -> bool| {
+            let routes = other
+                .placed
+                .iter()
+                .filter(|placed| placed.is_route() && is_meant(placed));
+            let things = routes.flat_map(|placed| usize::from(placed.things.start)..usize::from(placed.things.end));
+            things.map(|id| number(ThingId::from(id))).collect::<Vec<_>>()
+        };
+        let is_here = |path: &str| *self.path == *path || self.neighbours.iter().any(|office| *office.path == *path);
+        let is_open = |placed: &Placed| other_end(placed, &other.path).is_none_or(|end| !is_here(end));
+        let left_out = other.aside.runs.iter().flat_map(|(_, run)| &run.ends);
+        let left_out = left_out.map(|end| inset.end(*end, number)).collect();
+        let brought = Brought {
             things: ThingId::from(first)..ThingId::from(self.things.len()),
-            ending: ending.collect(),
-        });
+            ending: things_of(&|placed| placed.ends_here),
+            of_routes: things_of(&|_| true),
+            open: things_of(&is_open),
+            left_out,
+            inset,
+        };
+        self.brought.push(brought);
+    }
+
+    /// Whether a wire may go on from a terminal of a route in an office that is not known here: one that is planned or cannot be
+    /// read, or from what is left out of another because of its stage.
+    pub fn may_go_on(&self, terminal: &Terminal) -> bool {
+        let thing = terminal.thing;
+        let is_it = |end: &End| {
+            let (from, to) = end.numbers;
+            let is_port = end.port.is_some_and(|port| std::ptr::eq(port, terminal.port));
+            end.thing == Some(thing) && is_port && (from..=to).contains(&terminal.number)
+        };
+        let may = |(brought, other): (&Brought, &Arc<Self>)| {
+            brought.open.contains(&thing)
+                || brought.left_out.iter().any(is_it)
+                || (brought.of_routes.contains(&thing) && other.unsure.about(Medium::Wire))
+        };
+        let own = self.route_with(thing);
+        own.is_some_and(|route| self.is_apart(route)) || self.brought.iter().zip(&self.neighbours).any(may)
     }
 
     /// Whether a thing is one of this office, alone, and not of those that its wires lead to.

@@ -36,12 +36,17 @@ pub(super) fn check_ends(path: &str, office: &mut Office, library: &dyn PartsSou
         return;
     };
     let mut problems = Vec::new();
-    for key in [Key::From, Key::To] {
-        if !route.fields.has(key) && !route.damaged {
-            let message = format!("route `{}` has no `{}`", route.name, key.word());
-            let problem = Problem::new(ProblemId::FieldMissing, route.place.range, message);
-            problems.push(problem.help("name the file of the office at each of its ends"));
-        }
+    let keys = [Key::From, Key::To].into_iter();
+    let lacking: Vec<&str> = keys.filter(|key| !route.fields.has(*key)).map(Key::word).collect();
+    let lacks = match lacking.as_slice() {
+        [] => None,
+        [only] => Some(format!("no `{only}`")),
+        both => Some(format!("neither `{}`", both.join("` nor `"))),
+    };
+    if let Some(lacks) = lacks.filter(|_| !route.damaged) {
+        let message = format!("route `{}` has {lacks}", route.name);
+        let problem = Problem::new(ProblemId::FieldMissing, route.place.range, message);
+        problems.push(problem.help("name the file of the office at each of its ends: `from offices/…, to offices/…`"));
     }
     let mut first = None;
     for (field, end) in ends(&route.fields) {
@@ -107,7 +112,7 @@ pub(super) fn check_ends(path: &str, office: &mut Office, library: &dyn PartsSou
 }
 
 /// The path of the office at the other end of a route, seen from that at `path`. None where `path` is neither end.
-fn other_end<'p>(route: &'p Placed, path: &str) -> Option<&'p str> {
+pub(crate) fn other_end<'p>(route: &'p Placed, path: &str) -> Option<&'p str> {
     let mut ends = ends(&route.part.fields).map(|(_, end)| end);
     let (one, other) = (ends.next()?, ends.next()?);
     match (one == path, other == path) {
@@ -158,7 +163,12 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
     let mut known: Vec<Box<str>> = vec![path.into()];
     // The routes that lead on, each with the office that it leaves and the route of this office by which that is reached.
     let mut open: Vec<(Box<str>, Placed, TextRange)> = Vec::new();
+    let mut apart: Vec<(TextRange, Box<str>)> = Vec::new();
     for route in office.placed.iter().filter(|placed| placed.is_route()) {
+        if ends(&route.part.fields).count() < 2 {
+            // The route says so where it lacks an end, and nothing is known of what is there.
+            apart.push((route.name, Box::default()));
+        }
         if ends(&route.part.fields).count() == 2 && other_end(route, path).is_none() {
             let message = format!("the route `{}` leads to other offices than this", route.part.name);
             let problem = Problem::new(ProblemId::RouteEnd, route.name, message);
@@ -171,7 +181,6 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
         problems.extend(joined_at_wrong_end(path, office, route));
     }
     let mut joined: Vec<Arc<Office>> = Vec::new();
-    let mut apart: Vec<(TextRange, Box<str>)> = Vec::new();
     let mut at = 0;
     while let Some((from, route, by)) = open.get(at).cloned().filter(|_| joined.len() < MOST) {
         at += 1;
@@ -209,6 +218,18 @@ impl Office {
     pub fn is_apart(&self, route: &Placed) -> bool {
         let end = other_end(route, &self.path);
         end.is_none_or(|end| !self.neighbours.iter().any(|other| *other.path == *end))
+    }
+
+    /// Whether something of a medium may come over its routes that could not be read, so that its absence proves nothing.
+    pub fn may_be_joined(&self, medium: Medium) -> bool {
+        !self.apart.is_empty() || self.neighbours.iter().any(|other| other.unsure.about(medium))
+    }
+
+    /// Whether what is wrong with the things of a route is reported by the office at its other end: that where they begin.
+    pub fn is_reported_elsewhere(&self, route: &Placed) -> bool {
+        let other = other_end(route, &self.path).filter(|_| route.ends_here);
+        let other = other.and_then(|end| self.neighbours.iter().find(|other| *other.path == *end));
+        other.is_some_and(|other| other.counts(self))
     }
 
     /// Whether another office is computed with this one, if routes join the two: not where only that one is planned.

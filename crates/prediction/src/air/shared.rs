@@ -110,6 +110,10 @@ pub(super) fn name_of(office: &Office) -> &str {
 /// Why the network of an office cannot be computed, where that lies in an office that shares a route with it.
 pub(super) fn neighbour_missing(office: &Office, is_unread: impl Fn(&Office) -> bool) -> Option<MissingInput> {
     let (range, what) = match office.apart.first() {
+        Some((range, path)) if path.is_empty() => (
+            *range,
+            "what feeds into this route at its other end, which it does not name".to_owned(),
+        ),
         Some((range, path)) => (
             *range,
             format!("what the office in `{path}.office` feeds into this route: that file cannot be read"),

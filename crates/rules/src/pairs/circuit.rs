@@ -1,7 +1,7 @@
 use std::collections::HashMap;
 
 use drysheath_office::kinds::{HealthyState, Key, KindId, Numbering, Role};
-use drysheath_office::{Fields, Office, Terminal, TerminalId, Wiring, printed};
+use drysheath_office::{Across, Fields, Office, Terminal, TerminalId, Wiring, printed};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -35,7 +35,7 @@ pub(super) fn circuits<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item
         let groups = inspection.networks.wire.groups();
         let circuit = |group| Circuit {
             elsewhere: elsewhere(inspection, Clone::clone(&group)),
-            ..Circuit::new(inspection, group)
+            ..Circuit::new(inspection.own(), group)
         };
         groups.map(circuit).collect()
     };
@@ -52,8 +52,8 @@ pub(crate) fn signals_lost_elsewhere(inspection: &Inspection<'_>) -> usize {
 }
 
 impl Circuit {
-    fn new(inspection: &Inspection<'_>, group: impl Iterator<Item = TerminalId>) -> Self {
-        let (office, wire) = (inspection.office, &inspection.networks.wire);
+    fn new(of: Across<'_>, group: impl Iterator<Item = TerminalId>) -> Self {
+        let (office, wire) = (of.office, &of.networks.wire);
         let mut circuit = Self::default();
         for id in group {
             let terminal = wire.terminal(id);
@@ -74,6 +74,18 @@ impl Circuit {
             }
         }
         circuit
+    }
+
+    /// The circuit with what is on it in other offices, as [`drysheath_office::Across`] numbers it.
+    pub fn whole(&self, inspection: &Inspection<'_>) -> Self {
+        let all = inspection.networks.across(inspection.office);
+        match self.any() {
+            Some(any) if !inspection.office.neighbours.is_empty() => Self {
+                elsewhere: self.elsewhere,
+                ..Self::new(all, all.networks.wire.joined_with(any))
+            },
+            _ => *self,
+        }
     }
 
     /// Whether another office goes on with it to an input, or may.
@@ -132,13 +144,21 @@ impl Circuit {
 
     /// Whether its signals share a pair on purpose: contacts that are one alarm, or sensors that are told apart by addresses. Where
     /// wires could not be read, their input may be lost.
-    pub fn shares_a_pair(&self, office: &Office, wire: &Wiring) -> bool {
-        match self.inputs {
-            0 if self.signals > 1 && office.unsure.about(Medium::Wire) => {
-                self.all_have_addresses(office, wire) || self.are_contacts_alike(office, wire)
+    pub fn shares_a_pair(&self, inspection: &Inspection<'_>) -> bool {
+        let all = inspection.networks.across(inspection.office);
+        let (office, wire, whole) = (all.office, &all.networks.wire, self.whole(inspection));
+        let may_be_lost = inspection.office.unsure.about(Medium::Wire) || self.has_lost_ends();
+        match whole.inputs {
+            0 if whole.signals > 1 && may_be_lost => {
+                whole.all_have_addresses(office, wire) || whole.are_contacts_alike(office, wire)
             }
-            _ => self.is_common_alarm(office, wire) || self.is_addressed(office, wire),
+            _ => whole.is_common_alarm(office, wire) || whole.is_addressed(office, wire),
         }
+    }
+
+    /// Whether more may be on it in other offices than is known.
+    fn has_lost_ends(&self) -> bool {
+        self.elsewhere.is_some_and(|elsewhere| elsewhere.may_be_more)
     }
 
     /// Whether several sensors come to one sensor input, and all of them have addresses.
@@ -221,7 +241,7 @@ impl<'i, 'o> CircuitOf<'i, 'o> {
         let wire = &self.inspection.networks.wire;
         let first = wire.joined_with(id).next().unwrap_or(id);
         // What is asked of these circuits is asked of the office's own wires.
-        let whole = || Circuit::new(self.inspection, wire.joined_with(id));
+        let whole = || Circuit::new(self.inspection.own(), wire.joined_with(id));
         *self.known.entry(first).or_insert_with(whole)
     }
 }

@@ -1,9 +1,8 @@
 //! What of a circuit is in other offices, which its wires reach over routes.
 
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Office, TerminalId, ThingId};
+use drysheath_office::{Fields, TerminalId, ThingId};
 use drysheath_prediction::Loop;
-use drysheath_syntax::Medium;
 use drysheath_text::Place;
 
 use super::circuit::place_of;
@@ -37,9 +36,8 @@ pub(super) fn elsewhere(
     let (office, wire) = (inspection.office, &inspection.networks.wire);
     let mut on_route = group
         .clone()
-        .filter(|id| office.shared(wire.terminal(*id).thing).is_some())
-        .peekable();
-    let first = *on_route.peek()?;
+        .filter(|id| office.shared(wire.terminal(*id).thing).is_some());
+    let first = on_route.next()?;
     let mut found = Elsewhere {
         thing: None,
         signals: 0,
@@ -47,10 +45,12 @@ pub(super) fn elsewhere(
         inputs: 0,
         is_contact: None,
         place: Place::default(),
-        may_be_more: on_route.any(|id| is_left_out(office, inspection, id)),
+        may_be_more: false,
     };
     let across = inspection.networks.across(office);
     let (all, wires) = (across.office, &across.networks.wire);
+    let mut all_joined = wires.joined_with(first);
+    found.may_be_more = all_joined.any(|id| all.may_go_on(wires.terminal(id)));
     // The office's own terminals have the same numbers there.
     let own: Vec<TerminalId> = group.collect();
     for id in wires.joined_with(first).filter(|id| !own.contains(id)) {
@@ -74,26 +74,6 @@ pub(super) fn elsewhere(
         }
     }
     Some(found)
-}
-
-/// Whether another office may wire a pair of a route to what is left out of it, or to what cannot be read.
-fn is_left_out(office: &Office, inspection: &Inspection<'_>, id: TerminalId) -> bool {
-    let terminal = inspection.networks.wire.terminal(id);
-    let Some(route) = office.route_with(terminal.thing) else {
-        return false;
-    };
-    if office.is_apart(route) {
-        return true;
-    }
-    office.elsewhere(terminal.thing).any(|(other, thing)| {
-        let mut ends = other.aside.runs.iter().flat_map(|(_, run)| &run.ends);
-        let is_named = ends.any(|end| {
-            let (from, to) = end.numbers;
-            let is_port = end.port.is_some_and(|port| std::ptr::eq(port, terminal.port));
-            end.thing == Some(thing) && is_port && (from..=to).contains(&terminal.number)
-        });
-        is_named || other.unsure.about(Medium::Wire)
-    })
 }
 
 /// Whether results about a loop that ends at this monitor are this office's to give: it is here, or its office leaves this one out.
