@@ -156,6 +156,12 @@ impl Office {
         self.text.get(..self.own_length as usize).unwrap_or(&self.text)
     }
 
+    /// The thing that is named for a route as a whole: its first one or, where its file has none, the office itself.
+    pub fn thing_of(&self, route: &Placed) -> Option<ThingId> {
+        let first = Some(route.things.start).filter(|_| !route.things.is_empty());
+        first.or(self.itself)
+    }
+
     /// The route that a thing belongs to, if it is one of a route between two offices.
     pub fn route_with(&self, thing: ThingId) -> Option<&Placed> {
         self.placed_with(thing).filter(|placed| placed.thing.is_none())

@@ -179,12 +179,13 @@ impl<'o, 'g> Survey<'o, 'g> {
 
     /// What is missing in another office is said where this one uses the route.
     fn finish(self, office: &Office) {
-        let Some(route) = office.placed.iter().find(|placed| placed.is_route()) else {
+        let route = office.placed.iter().find(|placed| placed.is_route());
+        let Some((route, on)) = route.and_then(|route| Some((route, office.thing_of(route)?))) else {
             return;
         };
         for missing in self.missing.iter_mut().skip(self.before) {
             if !office.has(missing.on) {
-                missing.on = route.things.start;
+                missing.on = on;
                 missing.range = route.name;
             }
         }

@@ -57,7 +57,7 @@ impl<'o> NetworkBuilder<'o> {
     pub fn build(mut self) -> AirGraph {
         let office = self.office;
         let is_unread = |office: &Office| office.unsure.about(Medium::Air) || surroundings_unread(office);
-        if is_unread(office) {
+        if is_unread(office) || office.things.len() == 0 {
             return self.graph;
         }
         if let Some(why) = neighbour_missing(office, is_unread) {
@@ -94,7 +94,7 @@ impl<'o> NetworkBuilder<'o> {
         theirs.neighbour = Some(Neighbour {
             number,
             higher: ambient(neighbour) - ambient(self.office),
-            on: by.map_or(ThingId::from(0), |by| by.things.start),
+            on: by.and_then(|by| self.office.thing_of(by)).unwrap_or(ThingId::from(0)),
             by: by.map_or(TextRange::default(), |by| by.name),
         });
         let known: Vec<usize> = (0..neighbour.placed.len())

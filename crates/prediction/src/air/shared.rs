@@ -130,7 +130,7 @@ pub(super) fn neighbour_missing(office: &Office, is_unread: impl Fn(&Office) -> 
         .iter()
         .find(|placed| placed.is_route() && placed.name == range)?;
     Some(MissingInput {
-        on: route.things.start,
+        on: office.thing_of(route)?,
         range,
         what,
         needed_for: NeededFor::Air,

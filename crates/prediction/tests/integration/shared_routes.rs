@@ -205,3 +205,30 @@ fn offices_behind_the_next_one_count_too() {
     let (here, there) = (elm.along("c7", 6_000.0), gorse.along("c8", 0.0));
     assert!((here - there).abs() < 1e-5, "{here} psi and {there} psi");
 }
+
+#[test]
+fn a_route_without_things_or_ends_takes_nothing_down() {
+    let heads = [
+        "route t7 { from offices/elm, to offices/forkwater }\n",
+        "route t7 { from offices/elm }\n",
+        "route t7 { to offices/forkwater }\n",
+        "route t7 { }\n",
+        "route t7\n",
+        "route\n",
+        "",
+    ];
+    let neighbour = ["use routes/t7\noffice forkwater { elevation 0 m }\nregulator r2\nair r2 ->", "use routes/t7\noffice forkwater\ncable c2\n", ""];
+    let own = ["use routes/t7\noffice elm\nblock tb { pairs 2 }\n", "use routes/t7\nblock tb { pairs 2 }\n", "use routes/t7\n"];
+    for (head, neighbour, own) in heads.iter().flat_map(|head| {
+        neighbour.iter().flat_map(move |neighbour| own.iter().map(move |own| (*head, *neighbour, *own)))
+    }) {
+        let files = [(FileId(0), "routes/t7", head), (FileId(1), "offices/elm", own), (FileId(2), "offices/forkwater", neighbour)];
+        for (file, path, text) in files {
+            let office = lower(file, path, text.into(), &parse(text), &PartsInMemory::new(files));
+            let prediction = Prediction::new(&office, &Networks::new(&office));
+            for missing in &prediction.missing {
+                assert!(office.has(missing.on), "{head:?} {own:?} {}", missing.what);
+            }
+        }
+    }
+}
