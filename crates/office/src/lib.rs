@@ -12,12 +12,13 @@ mod flat;
 mod graph;
 mod inset;
 pub mod kinds;
+pub mod line;
 mod lower;
 mod model;
 mod numbers;
 mod parts;
 mod problem;
-pub mod route;
+
 mod semantics;
 mod spelling;
 mod summary;

@@ -330,12 +330,28 @@ fn a_drawing_with_parts_of_its_own_is_written_out_as_often_as_it_is_placed() {
     let office = lower(FileId(0), "offices/elm-hollow", text.into(), &parse(text), &shelf);
     assert_eq!(said(&office), Vec::<String>::new());
     let flat = office.flat().unwrap();
-    assert!(flat.contains("regulator b1-r") && flat.contains("regulator b2-r"), "{flat}");
+    assert!(
+        flat.contains("regulator b1-r") && flat.contains("regulator b2-r"),
+        "{flat}"
+    );
     assert_eq!(flat.matches("use parts/small-bracket").count(), 1, "{flat}");
     // It says the same.
-    let again = lower(FileId(0), "offices/elm-hollow", flat.as_str().into(), &parse(&flat), &shelf);
+    let again = lower(
+        FileId(0),
+        "offices/elm-hollow",
+        flat.as_str().into(),
+        &parse(&flat),
+        &shelf,
+    );
     assert_eq!(said(&again), Vec::<String>::new());
-    let set = |office: &Office, name: &str| office.thing(office.named(name).unwrap()).quantity(Key::Set).unwrap().0.si();
+    let set = |office: &Office, name: &str| {
+        office
+            .thing(office.named(name).unwrap())
+            .quantity(Key::Set)
+            .unwrap()
+            .0
+            .si()
+    };
     assert_eq!(set(&office, "b2/r"), set(&again, "b2-r"));
 }
 
@@ -347,11 +363,23 @@ fn an_assembly_names_a_room_of_the_office_that_places_it() {
     assert_eq!(said(&drawn), Vec::<String>::new());
     let office = |room: &str| {
         let text = format!("use parts/shelf\noffice elm-hollow {{ stage planned }}\n{room}assembly b : shelf\n");
-        lower(FileId(0), "offices/elm-hollow", text.as_str().into(), &parse(&text), &shelf())
+        lower(
+            FileId(0),
+            "offices/elm-hollow",
+            text.as_str().into(),
+            &parse(&text),
+            &shelf(),
+        )
     };
     let with_room = office("room eq { title \"Equipment\" }\n");
     assert_eq!(said(&with_room), Vec::<String>::new());
     let regulator = with_room.thing(with_room.named("b/r").unwrap());
-    assert_eq!(regulator.other(Key::Room).and_then(|room| room.thing), with_room.named("eq"));
-    assert_eq!(said(&office("")), ["NameUnknown | b/r | no room in this office is named `eq`"]);
+    assert_eq!(
+        regulator.other(Key::Room).and_then(|room| room.thing),
+        with_room.named("eq")
+    );
+    assert_eq!(
+        said(&office("")),
+        ["NameUnknown | b/r | no room in this office is named `eq`"]
+    );
 }

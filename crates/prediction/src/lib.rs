@@ -11,13 +11,14 @@ mod dryer_capacity;
 mod dryness;
 mod expected_reading;
 mod feeds;
+mod line;
 mod loops;
 mod minimum_pressure;
 mod missing_input;
 mod names;
 mod prediction;
 mod profile;
-mod route;
+
 mod supply_path;
 
 pub use air::{Air, AirLocation, Doubt, Failure, Leaking, OutletBounds, Spread, SupplyTree, SystemId, TreePlace};
@@ -27,14 +28,14 @@ pub use dryer_capacity::{Capacity, capacity};
 pub use dryness::Dryness;
 pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};
+pub use line::{Line, LineSection};
 pub use loops::{
     ControlLoop, Loop, LoopLimit, LoopLimits, LoopPart, LoopStretch, OtherDevice, SetBy, SignalPath, StatedLoopSupply,
     control_paths, controls, loops, signal_paths,
 };
 pub use minimum_pressure::{DeclaredBy, DefaultMinimums, MinimumPressure, minimum_pressure};
 pub use missing_input::{MissingInput, NeededFor};
-pub use names::{distance_name, position_name, route_name};
+pub use names::{distance_name, line_name, position_name};
 pub use prediction::Prediction;
 pub use profile::ProfilePoint;
-pub use route::{Route, RouteSection};
 pub use supply_path::{PathElement, PathSource, PathStep, SupplyPath};

@@ -46,7 +46,7 @@ impl Describer<'_> {
             .prediction
             .air
             .location_of(office, &self.analysis.networks, id);
-        if let Some(AirLocation::OnRoute(line, metres)) = place {
+        if let Some(AirLocation::OnLine(line, metres)) = place {
             markup.fact(self.position(line, metres));
         }
     }

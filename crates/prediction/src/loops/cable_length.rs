@@ -2,7 +2,7 @@
 
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, SURROUNDINGS};
-use drysheath_office::route::{position_at, position_of, sections, surroundings};
+use drysheath_office::line::{position_at, position_of, sections, surroundings};
 use drysheath_office::{Fields, Networks, Office, Thing, ThingId};
 use drysheath_text::Place;
 

@@ -31,7 +31,10 @@ fn compute(path: &str, offices: [&str; 3]) -> Computed {
         "use routes/one\nuse routes/two\noffice forkwater\nblock tb { pairs 4 }\n",
         "use routes/two\noffice gorse\nblock tb { pairs 4 }\n",
     ];
-    let texts = heads.iter().zip(offices).map(|(head, office)| format!("{head}{office}"));
+    let texts = heads
+        .iter()
+        .zip(offices)
+        .map(|(head, office)| format!("{head}{office}"));
     let texts: Vec<String> = texts.collect();
     let files = [
         ("routes/one", ONE),
@@ -40,7 +43,12 @@ fn compute(path: &str, offices: [&str; 3]) -> Computed {
         ("offices/forkwater", &texts[1]),
         ("offices/gorse", &texts[2]),
     ];
-    let numbered = || (0..).map(FileId).zip(files).map(|(file, (path, text))| (file, path, text));
+    let numbered = || {
+        (0..)
+            .map(FileId)
+            .zip(files)
+            .map(|(file, (path, text))| (file, path, text))
+    };
     let library = PartsInMemory::new(numbered());
     let (file, path, text) = numbered().find(|(_, own, _)| *own == path).unwrap();
     let office = lower(file, path, text.into(), &parse(text), &library);
@@ -71,9 +79,10 @@ impl Computed {
     fn tells(&self, wanted: &[(&str, &str, f64)]) {
         let told = self.told();
         let is_same = told.len() == wanted.len()
-            && told.iter().zip(wanted).all(|(found, wanted)| {
-                (found.0, found.1) == (wanted.0, wanted.1) && (found.2 - wanted.2).abs() < 1e-6
-            });
+            && told
+                .iter()
+                .zip(wanted)
+                .all(|(found, wanted)| (found.0, found.1) == (wanted.0, wanted.1) && (found.2 - wanted.2).abs() < 1e-6);
         assert!(is_same, "{told:?}, not {wanted:?}");
     }
 }
@@ -125,7 +134,8 @@ fn devices_of_two_offices_share_a_pair() {
             "pressure-sensor {name} {{ address {address}, span 0 .. 15 psi, needs 20 V, current-max 8 mA }}\nwire {name} -> c7 pair 1\n"
         )
     };
-    let monitor = "monitor m1 { sensors 4, addresses 8, loop-voltage 90 V }\nwire c7 pair 1 -> tb pair 1 -> m1 sensor 1\n";
+    let monitor =
+        "monitor m1 { sensors 4, addresses 8, loop-voltage 90 V }\nwire c7 pair 1 -> tb pair 1 -> m1 sensor 1\n";
     let here = format!("{}{monitor}", sensor("p2", 2));
     let offices = [&*sensor("p1", 1), &here, ""];
     let forkwater = compute("offices/forkwater", offices);
@@ -167,8 +177,15 @@ fn what_a_loop_lacks_in_another_office_is_said_of_the_route() {
 fn wires_that_cannot_be_read_elsewhere_prove_no_loop() {
     let monitor = "monitor m1 { sensors 4 }\nwire c7 pair 1 -> tb pair 1 -> m1 sensor 1\nwire tb pair 1 -> -> x\n";
     let files = [SENSOR, monitor, ""];
-    let heads = ["use routes/one\noffice oak\n", "use routes/one\noffice forkwater\nblock tb { pairs 4 }\n"];
-    let texts: Vec<String> = heads.iter().zip(files).map(|(head, text)| format!("{head}{text}")).collect();
+    let heads = [
+        "use routes/one\noffice oak\n",
+        "use routes/one\noffice forkwater\nblock tb { pairs 4 }\n",
+    ];
+    let texts: Vec<String> = heads
+        .iter()
+        .zip(files)
+        .map(|(head, text)| format!("{head}{text}"))
+        .collect();
     let shelf = [
         (FileId(0), "routes/one", ONE),
         (FileId(1), "offices/oak", &*texts[0]),

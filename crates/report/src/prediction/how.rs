@@ -10,7 +10,7 @@ use drysheath_explanation::{
 };
 use drysheath_office::kinds::{KindId, ThingStage};
 use drysheath_office::{Given, Thing, ThingId, UnitPreferences, printed};
-use drysheath_prediction::{AirLocation, ControlLoop, Dryness, Feed, Loop, LoopPart, LoopStretch, OutletBounds, Route};
+use drysheath_prediction::{AirLocation, ControlLoop, Dryness, Feed, Line, Loop, LoopPart, LoopStretch, OutletBounds};
 use drysheath_text::Place as FilePlace;
 use drysheath_text::safe::terminal;
 
@@ -275,10 +275,10 @@ impl<'t> Text<'t> {
 
     /// The pressures at the far ends of a cable, its branches, or a pipe.
     fn line_ends(&mut self, id: ThingId) {
-        let lines = self.view.prediction.air.routes().iter();
+        let lines = self.view.prediction.air.lines().iter();
         for line in lines.filter(|line| line.thing == id) {
             if let Some(length) = line.length() {
-                self.path(&AirLocation::OnRoute(line, length));
+                self.path(&AirLocation::OnLine(line, length));
             }
         }
     }
@@ -296,7 +296,7 @@ impl<'t> Text<'t> {
         } = path;
         let end = match place {
             AirLocation::Thing(thing) => self.name(*thing).to_owned(),
-            AirLocation::OnRoute(line, metres) => self.point(line, *metres),
+            AirLocation::OnLine(line, metres) => self.point(line, *metres),
         };
         self.line(&format!("pressure at {end}: {}", self.pressure(pressure)));
         self.conditions();
@@ -337,7 +337,7 @@ impl<'t> Text<'t> {
     }
 
     /// "3.2 km on branch b1 of c101".
-    fn point(&self, line: &Route, metres: f64) -> String {
+    fn point(&self, line: &Line, metres: f64) -> String {
         let name = self.name(line.thing);
         let metres = self.show(Dimension::Length, metres);
         match line.branch_name(self.view.office) {
@@ -420,7 +420,7 @@ impl<'t> Text<'t> {
                 format!("through {kind} {}, which states no loss", self.name(id))
             }
             Passage::Along {
-                route,
+                line,
                 section,
                 from,
                 to,
@@ -430,7 +430,7 @@ impl<'t> Text<'t> {
                     "{}{} to {}",
                     section.unwrap_or_default(),
                     self.show(Dimension::Length, from),
-                    self.point(route, to)
+                    self.point(line, to)
                 )
             }
             Passage::Branch => "the branch leaves the trunk".to_owned(),

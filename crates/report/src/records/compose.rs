@@ -7,7 +7,7 @@ use drysheath_engineering::colour::{Colour, connector_pins};
 use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_explanation::{SignalReading, loop_of};
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
-use drysheath_office::route::{RoutePosition, position_of, sections, shown_length, surroundings};
+use drysheath_office::line::{LinePosition, position_of, sections, shown_length, surroundings};
 use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, in_row, rounded};
 use drysheath_prediction::{ControlLoop, Loop, SignalPath, control_paths, signal_paths};
 
@@ -320,7 +320,7 @@ pub(super) fn record_key(site: &str, device: &str, signal: &str) -> String {
 }
 
 /// The section that a spot lies in; of two that meet there, the nearer.
-fn section<'o>(line: &'o Thing, spot: &RoutePosition<'o>) -> Option<&'o str> {
+fn section<'o>(line: &'o Thing, spot: &LinePosition<'o>) -> Option<&'o str> {
     const HAIR: f64 = 1e-6;
     let mut left = spot.metres;
     for (name, fields) in sections(line, spot.branch)? {

@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Fields, Networks, Office, Thing, ThingId};
-use drysheath_prediction::Route;
+use drysheath_prediction::Line;
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -11,7 +11,7 @@ use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
-use drysheath_office::route::{length, position_at, shown_length, tap_position};
+use drysheath_office::line::{length, position_at, shown_length, tap_position};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::CableEndUnwatched,
@@ -191,8 +191,8 @@ fn is_fed_at_end(inspection: &Inspection<'_>, cable: ThingId) -> bool {
 /// Where the computed pressure of a cable is lowest, in metres.
 fn lowest(inspection: &Inspection<'_>, cable: ThingId) -> Option<f64> {
     let air = &inspection.prediction.air;
-    let is_trunk = |route: &&Route| route.thing == cable && route.branch.is_none();
-    let route = air.routes().iter().find(is_trunk)?;
+    let is_trunk = |route: &&Line| route.thing == cable && route.branch.is_none();
+    let route = air.lines().iter().find(is_trunk)?;
     let mut found: Option<(f64, Pressure)> = None;
     for section in &route.sections {
         let (metres, pressure) = air.lowest(route, section)?;

@@ -2,7 +2,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Given, Office};
-use drysheath_prediction::{AirLocation, Dryness, Route, SystemId, position_name};
+use drysheath_prediction::{AirLocation, Dryness, Line, SystemId, position_name};
 
 use crate::coverage::Lack;
 use crate::figures::{below, computed, report_said, shown_pressure};
@@ -56,7 +56,7 @@ dryer d1 {
 /// A place in a cable.
 #[derive(Clone, Copy)]
 pub(crate) struct PressurizedPlace<'i> {
-    line: &'i Route,
+    line: &'i Line,
     metres: f64,
     pub pressure: Pressure,
 }
@@ -124,9 +124,9 @@ pub(crate) fn compared<'i>(
 /// The point of highest pressure in the cables of a system.
 pub(crate) fn fullest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<PressurizedPlace<'i>> {
     let air = &inspection.prediction.air;
-    let cables = air.routes().iter().filter(|line| {
+    let cables = air.lines().iter().filter(|line| {
         let is_cable = inspection.office.thing(line.thing).is(KindId::Cable);
-        is_cable && air.system_at(&AirLocation::OnRoute(line, 0.0)) == Some(system)
+        is_cable && air.system_at(&AirLocation::OnLine(line, 0.0)) == Some(system)
     });
     let places = cables.filter_map(|line| {
         let (metres, pressure) = air.highest(line)?;

@@ -234,7 +234,7 @@ fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(Syste
     let air = &inspection.prediction.air;
     match kind {
         KindId::Cable | KindId::AirPipe => {
-            let lines = air.routes().iter().filter(|line| line.thing == id);
+            let lines = air.lines().iter().filter(|line| line.thing == id);
             let pressures = lines.filter_map(|line| air.highest(line)).map(|(_, pressure)| pressure);
             let highest = pressures.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
             Some((air.system_at(&AirLocation::Thing(id))?, highest))

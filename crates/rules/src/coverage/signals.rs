@@ -14,7 +14,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     sensors(inspection, survey);
     if leak_trips_no_limit::leak(inspection).is_some() {
         let is_unsure = leak_trips_no_limit::is_unsure(inspection);
-        for route in inspection.prediction.air.routes() {
+        for route in inspection.prediction.air.lines() {
             let compared = leak_trips_no_limit::compared(inspection, route);
             let compared = if is_unsure { Err(Lack::Figure) } else { compared };
             survey.count(Comparison::LeakAlarm, &compared);

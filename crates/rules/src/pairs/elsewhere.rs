@@ -34,10 +34,10 @@ pub(super) fn elsewhere(
     group: impl Iterator<Item = TerminalId> + Clone,
 ) -> Option<Elsewhere> {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let mut on_route = group
+    let mut on_line = group
         .clone()
         .filter(|id| office.shared(wire.terminal(*id).thing).is_some());
-    let first = on_route.next()?;
+    let first = on_line.next()?;
     let mut found = Elsewhere {
         thing: None,
         signals: 0,
