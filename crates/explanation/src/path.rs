@@ -3,7 +3,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::LinkState;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Attributes, Field, Fields, Given, Link, ThingId};
-use drysheath_prediction::{AirLocation, PathElement, PathSource, PathStep, Route};
+use drysheath_prediction::{AirLocation, Line, PathElement, PathSource, PathStep};
 
 use crate::{Explainer, Law};
 
@@ -57,7 +57,7 @@ pub enum Passage<'a> {
     /// A part of a cable, branch or pipe.
     Along {
         /// The cable, branch or pipe.
-        route: &'a Route,
+        line: &'a Line,
         /// The section of a cable.
         section: Option<&'a str>,
         /// Where the step begins, in metres.
@@ -126,7 +126,7 @@ impl<'a> Explainer<'a> {
         let (passage, inputs, law) = match step.element {
             PathElement::Run(run) => self.run(self.networks.air.pieces(self.office).nth(run)?, regime),
             PathElement::Thing(id) => self.passed(id),
-            PathElement::OnRoute(route, from, to) => self.on_route(route, from, to, regime),
+            PathElement::OnLine(line, from, to) => self.on_line(line, from, to, regime),
             PathElement::Joint => (Passage::Branch, Vec::new(), None),
         };
         Some(AirPathStep {
@@ -192,20 +192,20 @@ impl<'a> Explainer<'a> {
         (Passage::Regulator(id), inputs.to_vec(), Some(Law::Droop))
     }
 
-    fn on_route(&self, route: &'a Route, from: f64, to: f64, regime: Option<Regime>) -> Described<'a> {
+    fn on_line(&self, line: &'a Line, from: f64, to: f64, regime: Option<Regime>) -> Described<'a> {
         let passage = |section| Passage::Along {
-            route,
+            line,
             section,
             from,
             to,
         };
-        let Some(part) = route.section_at(f64::midpoint(from, to)) else {
+        let Some(part) = line.section_at(f64::midpoint(from, to)) else {
             return (passage(None), Vec::new(), None);
         };
         let (section, fields, keys): (_, &[Field], &[Key]) = if part.surroundings.is_none() {
-            let fields = self.office.thing(route.thing).fields();
+            let fields = self.office.thing(line.thing).fields();
             (None, fields, &[Key::Bore, Key::Length, Key::Usage])
-        } else if let Some((name, fields)) = route.section(self.office, part) {
+        } else if let Some((name, fields)) = line.section(self.office, part) {
             (Some(name), fields, &[Key::Resistance, Key::Usage])
         } else {
             return (passage(None), Vec::new(), None);

@@ -1,6 +1,6 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::Field;
-use drysheath_prediction::{MinimumPressure, Route, RouteSection, minimum_pressure};
+use drysheath_prediction::{Line, LineSection, MinimumPressure, minimum_pressure};
 
 use crate::{Bound, Explainer};
 
@@ -8,12 +8,12 @@ use crate::{Bound, Explainer};
 #[derive(Clone, Copy)]
 pub struct SectionAir<'a> {
     /// The cable, branch or pipe.
-    pub route: &'a Route,
-    /// The part of the route that the section is.
-    pub section: &'a RouteSection,
+    pub line: &'a Line,
+    /// The part of the line that the section is.
+    pub section: &'a LineSection,
     /// Name and fields of a section; a pipe has none.
     pub stated: Option<(&'a str, &'a [Field])>,
-    /// Where the pressure is lowest, in metres along the route, and how low.
+    /// Where the pressure is lowest, in metres along the line, and how low.
     pub lowest: Option<(f64, Pressure)>,
     /// The least pressure that is declared.
     pub minimum: Option<MinimumPressure>,
@@ -30,24 +30,23 @@ impl SectionAir<'_> {
 }
 
 impl<'a> Explainer<'a> {
-    /// The sections of a route, from its beginning outwards.
-    pub fn sections(&self, route: &'a Route) -> impl Iterator<Item = SectionAir<'a>> + use<'a> {
+    /// The sections of a line, from its beginning outwards.
+    pub fn sections(&self, line: &'a Line) -> impl Iterator<Item = SectionAir<'a>> + use<'a> {
         let explainer = *self;
-        route
-            .sections
+        line.sections
             .iter()
-            .map(move |section| explainer.section(route, section))
+            .map(move |section| explainer.section(line, section))
     }
 
-    fn section(&self, route: &'a Route, section: &'a RouteSection) -> SectionAir<'a> {
-        let minimum = minimum_pressure(self.office, &self.minimums, route, section);
+    fn section(&self, line: &'a Line, section: &'a LineSection) -> SectionAir<'a> {
+        let minimum = minimum_pressure(self.office, &self.minimums, line, section);
         SectionAir {
-            route,
+            line,
             section,
-            stated: route
+            stated: line
                 .section(self.office, section)
                 .filter(|_| section.surroundings.is_some()),
-            lowest: self.prediction.air.lowest(route, section),
+            lowest: self.prediction.air.lowest(line, section),
             minimum,
             bound: minimum.map(|minimum| Bound::at_least(self.office.figure(minimum.quantity))),
         }

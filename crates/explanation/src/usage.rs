@@ -30,24 +30,24 @@ impl<'a> Explainer<'a> {
         let system = air.system_at(place)?;
         let total = air.usage(system)?;
         let mut shares = Vec::new();
-        for route in air.routes() {
-            for part in &route.sections {
-                let here = AirLocation::OnRoute(route, f64::midpoint(part.from, part.to));
+        for line in air.lines() {
+            for part in &line.sections {
+                let here = AirLocation::OnLine(line, f64::midpoint(part.from, part.to));
                 // Where the pressure is not known, the usage counts all the same.
-                let unknown = air.systems().len() == 1 && self.networks.is_reached(route.thing);
+                let unknown = air.systems().len() == 1 && self.networks.is_reached(line.thing);
                 if air.system_at(&here).map_or(!unknown, |other| other != system) {
                     continue;
                 }
-                let section = route.section(self.office, part).filter(|_| part.surroundings.is_some());
+                let section = line.section(self.office, part).filter(|_| part.surroundings.is_some());
                 shares.push(UsageShare {
-                    thing: route.thing,
+                    thing: line.thing,
                     section: section.map(|(name, _)| name),
                     usage: match section {
                         Some((_, fields)) => fields.quantity(Key::Usage).map(|(quantity, place)| Given {
                             quantity,
                             place: Some(place),
                         }),
-                        None => self.office.given(route.thing, Key::Usage),
+                        None => self.office.given(line.thing, Key::Usage),
                     },
                 });
             }

@@ -3,11 +3,11 @@
 mod air;
 mod circuits;
 mod dictionary;
+mod lines;
 mod named_fields;
 mod numbers;
 mod power;
 mod quantity;
-mod routes;
 mod sensors;
 mod states;
 mod things;

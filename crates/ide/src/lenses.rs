@@ -98,10 +98,10 @@ fn free(analysis: &Analysis) -> Option<String> {
 /// "worst margin of pressure: 0.53 psi at 3.2 km on c101".
 fn worst_margin(analysis: &Analysis) -> Option<String> {
     let (office, explainer) = (&analysis.office, explainer(analysis));
-    let lines = analysis.prediction.air.routes().iter();
+    let lines = analysis.prediction.air.lines().iter();
     let margins = lines.flat_map(|line| explainer.sections(line)).filter_map(|section| {
         let (metres, _) = section.lowest?;
-        Some((section.margin()?, position_name(office, section.route, metres)))
+        Some((section.margin()?, position_name(office, section.line, metres)))
     });
     let (margin, place) = margins.min_by(|(one, _), (other, _)| one.total_cmp(other))?;
     let margin = UnitPreferences::of(office).show(Dimension::Pressure, margin);

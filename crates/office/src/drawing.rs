@@ -6,6 +6,7 @@ use std::sync::Arc;
 use drysheath_syntax::Tree;
 use drysheath_text::{FileId, Place, TextRange};
 
+use crate::inset::Inset;
 use crate::lower::lower_alone;
 use crate::model::{Office, Thing, ThingId};
 use crate::parts::{Part, PartsSource};
@@ -54,12 +55,10 @@ pub struct Placed {
     pub(crate) uses: Vec<Box<str>>,
     /// The things that it brings into the office.
     pub things: std::ops::Range<ThingId>,
-    /// What comes before the names of its things.
-    prefix: Box<str>,
-    /// Where the drawing's text begins in the office's.
-    start: u32,
-    /// Where names begin in the drawing, in order.
-    names: Arc<[u32]>,
+    /// Of a route, whether its cables end in this office; they begin in the other one then.
+    pub(crate) ends_here: bool,
+    /// Where the drawing's text lies in the office's.
+    pub(crate) inset: Inset,
 }
 
 impl Placed {
@@ -80,56 +79,19 @@ impl Placed {
             path: drawing.path.clone(),
             uses,
             things: ThingId::from(0)..ThingId::from(0),
-            prefix: prefix.into(),
-            start: 0,
-            names,
+            ends_here: false,
+            inset: Inset::new(prefix, names),
         }
     }
 
-    /// Adds the drawing's text to that of an office.
-    pub(crate) fn write(&mut self, drawn: &str, office: &mut String) {
-        office.push('\n');
-        self.start = office.len() as u32;
-        let mut at = 0;
-        for name in self.names.iter().map(|name| *name as usize) {
-            office.push_str(drawn.get(at..name).unwrap_or_default());
-            office.push_str(&self.prefix);
-            at = name;
-        }
-        office.push_str(drawn.get(at..).unwrap_or_default());
-    }
-
-    /// The name in the office of what the drawing calls `name`.
-    pub(crate) fn name_of(&self, name: &str) -> Box<str> {
-        format!("{}{name}", self.prefix).into()
-    }
-
-    /// Where a range of the drawing lies in the office's text.
-    pub(crate) fn placed(&self, drawn: TextRange) -> TextRange {
-        let placed = |at: u32| {
-            let before = self.names.partition_point(|name| *name < at) as u32;
-            self.start + at + before * self.prefix.len() as u32
-        };
-        TextRange::new(placed(drawn.start), placed(drawn.end))
+    /// The number in the office of a thing of the drawing.
+    pub(crate) fn thing(&self, drawn: ThingId) -> ThingId {
+        ThingId::from(usize::from(self.things.start) + usize::from(drawn))
     }
 
     /// Whether it is a route between this office and another.
     pub fn is_route(&self) -> bool {
         self.thing.is_none()
-    }
-
-    /// Where a range of the office's text lies in the drawing.
-    fn drawn(&self, placed: TextRange) -> TextRange {
-        let prefix = self.prefix.len() as u32;
-        let drawn = |at: u32| {
-            let after = at.saturating_sub(self.start);
-            let begins = |(before, name): (u32, &u32)| name + before * prefix;
-            let before = (0..).zip(self.names.iter()).take_while(|name| begins(*name) < after);
-            let before = before.count() as u32;
-            let last = before.checked_sub(1).and_then(|last| self.names.get(last as usize));
-            (after.saturating_sub(before * prefix)).max(last.copied().unwrap_or_default())
-        };
-        TextRange::new(drawn(placed.start), drawn(placed.end))
     }
 }
 
@@ -194,6 +156,12 @@ impl Office {
         self.text.get(..self.own_length as usize).unwrap_or(&self.text)
     }
 
+    /// The thing that is named for a route as a whole: its first one or, where its file has none, the office itself.
+    pub fn thing_of(&self, route: &Placed) -> Option<ThingId> {
+        let first = Some(route.things.start).filter(|_| !route.things.is_empty());
+        first.or(self.itself)
+    }
+
     /// The route that a thing belongs to, if it is one of a route between two offices.
     pub fn route_with(&self, thing: ThingId) -> Option<&Placed> {
         self.placed_with(thing).filter(|placed| placed.thing.is_none())
@@ -211,10 +179,16 @@ impl Office {
 
     /// The placed drawing that something belongs to, if it is drawn elsewhere.
     pub fn placed_at(&self, range: TextRange) -> Option<&Placed> {
-        if self.is_own(range) {
+        let is_brought = self
+            .brought
+            .first()
+            .is_some_and(|first| first.inset.start() <= range.start);
+        if self.is_own(range) || is_brought {
             return None;
         }
-        let after = self.placed.partition_point(|placed| placed.start <= range.start);
+        let after = self
+            .placed
+            .partition_point(|placed| placed.inset.start() <= range.start);
         after.checked_sub(1).and_then(|at| self.placed.get(at))
     }
 
@@ -228,7 +202,7 @@ impl Office {
     /// The thing that an assembly of the office brings in under `name` in its drawing.
     pub fn within(&self, assembly: ThingId, name: &str) -> Option<ThingId> {
         let placed = self.placed.iter().find(|placed| placed.thing == Some(assembly))?;
-        self.named(&placed.name_of(name))
+        self.named(&placed.inset.name_of(name))
     }
 
     /// The placed drawing that a thing belongs to.
@@ -241,61 +215,23 @@ impl Office {
         self.placed_at(range).map_or(range, |placed| placed.name)
     }
 
-    /// Where something in the office's text is written: in its own file, or in that of a drawing.
+    /// Where something in the office's text is written: in its own file, in that of a drawing, or in that of an office which its
+    /// wires lead to.
     pub fn written(&self, place: Place) -> Place {
-        let placed = self.placed_at(place.range).filter(|_| place.file == self.file);
+        if place.file != self.file {
+            // A drawing in another office's text.
+            let mut neighbours = self.neighbours.iter();
+            let other = neighbours.find(|other| other.file == place.file);
+            return other.map_or(place, |other| other.written(place));
+        }
+        let mut brought = self.brought.iter().zip(&self.neighbours).rev();
+        if let Some((brought, other)) = brought.find(|(brought, _)| brought.inset.start() <= place.range.start) {
+            return other.written(other.place(brought.inset.written(place.range)));
+        }
+        let placed = self.placed_at(place.range);
         placed.map_or(place, |placed| Place {
             file: placed.file,
-            range: placed.drawn(place.range),
+            range: placed.inset.written(place.range),
         })
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    #![allow(clippy::unwrap_used, reason = "a test fails by a panic")]
-
-    use super::*;
-    use crate::kinds::Kind;
-
-    #[test]
-    fn ranges_go_forth_and_back() {
-        let drawn = "regulator r\nair r -> f";
-        let name = TextRange::new(9, 11);
-        let drawing = Drawing {
-            file: FileId(1),
-            path: "parts/bracket".into(),
-            head: TextRange::default(),
-            text: drawn.into(),
-            tree: Tree::default(),
-        };
-        let part = Part {
-            kind: Kind::find("assembly").unwrap(),
-            name: "bracket".into(),
-            of: None,
-            place: Place::default(),
-            fields: Vec::new(),
-            damaged: false,
-        };
-        let names = [10, 16, 21].into();
-        let mut placed = Placed::new(name, "b3/".to_owned(), part.into(), &drawing, Vec::new(), names);
-        let mut text = "assembly b3".to_owned();
-        placed.write(drawn, &mut text);
-        assert_eq!(text, "assembly b3\nregulator b3/r\nair b3/r -> b3/f");
-        for (from, to, written) in [
-            (0, 11, "regulator b3/r"),
-            (10, 11, "b3/r"),
-            (12, 22, "air b3/r -> b3/f"),
-            (18, 20, "->"),
-            (21, 22, "b3/f"),
-        ] {
-            let range = TextRange::new(from, to);
-            let there = placed.placed(range);
-            assert_eq!(there.of(&text), written);
-            assert_eq!(placed.drawn(there), range, "{written}");
-        }
-        // Within the name of the assembly it is the name of the thing.
-        let within = TextRange::new(placed.placed(TextRange::new(10, 11)).start + 1, text.len() as u32);
-        assert_eq!(placed.drawn(within).start, 10);
     }
 }

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use drysheath_syntax::{comments_above, formatted, lex};
+use drysheath_syntax::{StatementKind, TokenKind, comments_above, formatted, lex, parse};
 use drysheath_text::{Edit, TextRange, apply};
 
 use crate::drawing::{Placed, WITHIN};
@@ -59,7 +59,8 @@ impl Office {
         }
         edits.extend(self.uses_of_drawings());
         edits.sort_by_key(|edit| edit.range);
-        let whole = apply(own, &edits).unwrap_or_else(|| own.to_owned());
+        let whole =
+            apply(own, &edits).ok_or("two of its assemblies stand in one place, so that something would be lost")?;
         Ok(formatted(&self.with_flat_names(&whole)))
     }
 
@@ -68,11 +69,22 @@ impl Office {
         self.placed.iter().filter(|placed| !placed.is_route())
     }
 
-    /// The statement of an assembly, and after it all that is drawn of it.
+    /// The statement of an assembly, and after it all that is drawn of it. A comment within its braces goes to the thing that it is
+    /// written at.
     fn written_out(&self, placed: &Placed, assembly: ThingId) -> String {
+        let mut within = self.comments_within(assembly);
         let mut statements: Vec<(TextRange, String)> = Vec::new();
         for (id, thing) in self.things().filter(|(id, _)| placed.things.contains(id)) {
-            statements.push((thing.range, self.statement(id, thing, Some(assembly))));
+            let mut statement = String::new();
+            within.retain(|(name, comment)| {
+                let is_its = placed.inset.name_of(name) == self.name(id).into();
+                if is_its {
+                    let _ = writeln!(statement, "{comment}");
+                }
+                !is_its
+            });
+            statement.push_str(&self.statement(id, thing, Some(assembly)));
+            statements.push((thing.range, statement));
         }
         let is_drawn = |range: &TextRange| self.placed_at(*range).is_some_and(|own| own.thing == Some(assembly));
         let runs = self.runs.iter().map(|run| run.range);
@@ -85,7 +97,11 @@ impl Office {
         let others = runs.chain(spares).chain(stated).filter(is_drawn);
         statements.extend(others.map(|range| (range, range.of(&self.text).to_owned())));
         statements.sort();
-        let mut out = self.statement(assembly, self.thing(assembly), None);
+        let mut out = String::new();
+        for (_, comment) in within {
+            let _ = writeln!(out, "{comment}");
+        }
+        out.push_str(&self.statement(assembly, self.thing(assembly), None));
         for (range, statement) in statements {
             out.push('\n');
             if let Some(comments) = comments_above(&self.text, range.start) {
@@ -94,6 +110,46 @@ impl Office {
             out.push_str(&statement);
         }
         out
+    }
+
+    /// The comments within the braces of an assembly, each with the field that it is written above, in or behind.
+    fn comments_within(&self, assembly: ThingId) -> Vec<(&str, &str)> {
+        let text = self.own_text();
+        let range = self.thing(assembly).range;
+        let tree = parse(text);
+        let statement = tree.statements.iter().find(|statement| statement.range == range);
+        let block = statement.and_then(|statement| match &statement.kind {
+            StatementKind::Thing(thing) => thing.block.as_ref(),
+            _ => None,
+        });
+        let fields: Vec<TextRange> = block
+            .iter()
+            .flat_map(|block| &block.fields)
+            .map(|field| tree.range(field.name))
+            .collect();
+        let comments = lex(text)
+            .into_iter()
+            .filter(|token| token.kind == TokenKind::Comment && range.contains(token.range));
+        comments
+            .map(|comment| {
+                let after = fields.partition_point(|name| name.start < comment.range.start);
+                let (before, next) = (after.checked_sub(1).and_then(|at| fields.get(at)), fields.get(after));
+                let is_own_line = comments_above(text, comment.range.end + 1).is_some();
+                let is_inside = before.is_some_and(|name| is_within_block(text, *name, comment.range.start));
+                let at = if is_own_line && !is_inside {
+                    next.or(before)
+                } else {
+                    before.or(next)
+                };
+                let name = at.map_or("", |name| name.of(text));
+                (name, comment.range.of(text).trim_end())
+            })
+            .collect()
+    }
+
+    /// The name of a thing where what is drawn of its assembly is written out: `b3-r` for `b3/r`.
+    pub fn flat_name(&self, id: ThingId) -> String {
+        flat_name(self.name(id))
     }
 
     /// The declaration of a thing with all that is said of it here or in a drawing. What its part says it takes from there.
@@ -159,27 +215,27 @@ impl Office {
     /// The text of such a field.
     fn drawn_text(&self, field: &Field) -> Option<&str> {
         let placed = self.assemblies().find(|placed| placed.file == field.place.file)?;
-        Some(placed.placed(field.place.range).of(&self.text))
+        Some(placed.inset.placed(field.place.range).of(&self.text))
     }
 
     /// The edits by which the office uses what the drawings use, and the drawings no more.
     fn uses_of_drawings(&self) -> Vec<Edit> {
         let mut known: Vec<&str> = self.uses.iter().map(|used| &*used.value).collect();
-        let mut edits = Vec::new();
+        let mut drawings: Vec<&Placed> = Vec::new();
         for placed in self.assemblies() {
-            let mut new = Vec::new();
-            for used in placed
-                .uses
-                .iter()
-                .filter(|used| !known.contains(&&***used))
-                .collect::<Vec<_>>()
-            {
-                known.push(used);
-                new.push(&**used);
+            if !drawings.iter().any(|drawing| drawing.path == placed.path) {
+                drawings.push(placed);
             }
-            let Some(used) = self.uses.iter().find(|used| used.value == placed.path) else {
-                continue;
-            };
+        }
+        let mut edits = Vec::new();
+        for placed in drawings {
+            let mut new = Vec::new();
+            for used in &placed.uses {
+                if !known.contains(&&**used) {
+                    known.push(used);
+                    new.push(&**used);
+                }
+            }
             let is_of_it = |thing: &Thing| thing.parts().any(|part| part.place.file == placed.file);
             let needs_it = self
                 .things
@@ -188,20 +244,21 @@ impl Office {
             if needs_it {
                 new.insert(0, &*placed.path);
             }
-            let edit = match new.split_first() {
-                Some((first, others)) => Edit {
-                    range: used.range,
-                    replacement: others
-                        .iter()
-                        .fold((*first).to_owned(), |all, other| format!("{all}\nuse {other}")),
-                },
-                None if edits.iter().any(|edit: &Edit| edit.range.contains(used.range)) => continue,
-                None => Edit {
-                    range: self.line_of(used.range),
-                    replacement: String::new(),
-                },
-            };
-            if !edits.contains(&edit) {
+            // A drawing that is used twice is used once from now on.
+            let uses = self.uses.iter().filter(|used| used.value == placed.path);
+            for (at, used) in uses.enumerate() {
+                let edit = match new.split_first().filter(|_| at == 0) {
+                    Some((first, others)) => Edit {
+                        range: used.range,
+                        replacement: others
+                            .iter()
+                            .fold((*first).to_owned(), |all, other| format!("{all}\nuse {other}")),
+                    },
+                    None => Edit {
+                        range: self.line_of(used.range),
+                        replacement: String::new(),
+                    },
+                };
                 edits.push(edit);
             }
         }
@@ -235,6 +292,17 @@ impl Office {
         }
         out
     }
+}
+
+/// Whether a place after the name of a field is still within the braces of that field.
+fn is_within_block(text: &str, name: TextRange, at: u32) -> bool {
+    let between = text.get(name.end as usize..at as usize).unwrap_or_default();
+    let depth = lex(between).into_iter().fold(0_i32, |depth, token| match token.kind {
+        TokenKind::OpenBrace => depth + 1,
+        TokenKind::CloseBrace => depth - 1,
+        _ => depth,
+    });
+    depth > 0
 }
 
 fn flat_name(name: &str) -> String {

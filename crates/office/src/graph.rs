@@ -1,10 +1,13 @@
 //! How the things of an office are joined, medium by medium.
 
+mod across;
 mod disjoint_sets;
 mod links;
 mod reach;
 mod wiring;
 
+pub use across::Across;
+pub(crate) use across::Brought;
 pub use disjoint_sets::DisjointSets;
 pub use links::{Link, Links, Side};
 pub use reach::lets_air;
@@ -16,6 +19,7 @@ use drysheath_syntax::Medium;
 use crate::kinds::Role;
 use crate::model::{Office, ThingId};
 use crate::value::{Fields, Value};
+use across::Together;
 use reach::Reached;
 
 /// The four networks of an office, built once and asked by every rule.
@@ -33,14 +37,29 @@ pub struct Networks {
     reached: IndexVec<ThingId, Reached>,
     /// The cables and pipes that things are located at, and those things.
     standing: Vec<(ThingId, ThingId)>,
+    /// Those of the offices that routes join with it, each alone, in the order of [`Office::neighbours`].
+    pub neighbours: Vec<Networks>,
+    /// The office and its neighbours as one, where it has some.
+    together: Option<Box<Together>>,
 }
 
 impl Networks {
-    /// The networks of `office`.
+    /// The networks of `office`, and of those that routes join with it.
     pub fn new(office: &Office) -> Self {
+        let mut networks = Self::alone(office);
+        if !office.neighbours.is_empty() {
+            networks.neighbours = office.neighbours.iter().map(|other| Self::alone(other)).collect();
+            reach::go_on(office, &mut networks);
+            networks.together = Some(Box::new(Together::of(office)));
+        }
+        networks
+    }
+
+    /// The networks of one office, as though no route led out of it.
+    fn alone(office: &Office) -> Self {
         let air = Links::new(office, Medium::Air);
         let standing = standing(office);
-        let reached = reach::reach(office, &air, &standing);
+        let reached = reach::reach(office, &air, &standing, &[]);
         Self {
             power: Links::new(office, Medium::Power),
             ground: Links::new(office, Medium::Ground),
@@ -48,7 +67,35 @@ impl Networks {
             air,
             reached,
             standing,
+            neighbours: Vec::new(),
+            together: None,
         }
+    }
+
+    /// The office with all that routes join with it. `office` is the one of these networks.
+    pub fn across<'n>(&'n self, office: &'n Office) -> Across<'n> {
+        match &self.together {
+            Some(together) => Across {
+                office: &together.office,
+                networks: &together.networks,
+            },
+            None => Across { office, networks: self },
+        }
+    }
+
+    /// A thing of a route in the other offices that have it, with their networks.
+    pub fn elsewhere<'n>(
+        &'n self,
+        office: &'n Office,
+        thing: ThingId,
+    ) -> impl Iterator<Item = (Across<'n>, ThingId)> + 'n {
+        let shared = office.shared(thing);
+        let neighbours = office.neighbours.iter().zip(&self.neighbours);
+        let neighbours = neighbours.filter(move |_| shared.is_some());
+        neighbours.filter_map(move |(office, networks)| {
+            let (_, id) = office.shared_things().find(|(key, _)| Some(*key) == shared)?;
+            Some((Across { office, networks }, id))
+        })
     }
 
     /// Whether air from a dryer reaches a thing, along the arrows and only through what is open.

@@ -10,13 +10,15 @@ mod date;
 mod drawing;
 mod flat;
 mod graph;
+mod inset;
 pub mod kinds;
+pub mod line;
 mod lower;
 mod model;
 mod numbers;
 mod parts;
 mod problem;
-pub mod route;
+
 mod semantics;
 mod spelling;
 mod summary;
@@ -32,7 +34,7 @@ pub use drawing::{Drawing, Placed, SharedThing, WITHIN};
 /// The conditions at which a repository counts standard volumes, for rooms that hand them on without computing with them.
 pub use drysheath_engineering::standard::KnownStandard;
 pub use graph::{
-    DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, connector_pairs, lets_air,
+    Across, DisjointSets, Joint, Link, Links, Networks, Side, Terminal, TerminalId, Wiring, connector_pairs, lets_air,
 };
 pub use lower::{BINDING_WORDS, Candidate, CountsFrom, can_be_expected, happens_to, lower, quantity};
 pub use model::{

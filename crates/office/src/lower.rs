@@ -43,13 +43,14 @@ use crate::aside::Aside;
 use crate::drawing::Placed;
 use crate::kinds::Kind;
 use crate::model::{Office, Spanned, ThingId};
-use crate::parts::PartsSource;
-use crate::problem::Problem;
+use crate::parts::{DOT_EXTENSION, PartsSource};
+use crate::problem::{Problem, ProblemId};
 use crate::unsure::Unsure;
 
 pub use candidates::{Candidate, CountsFrom};
 pub use ends::BINDING_WORDS;
 pub(crate) use ends::bare_port;
+pub(crate) use neighbours::other_end;
 pub use quantities::quantity;
 pub use states::{can_be_expected, happens_to};
 
@@ -70,6 +71,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
     let source = Arc::clone(&text);
     let mut office = Office {
         file,
+        path: path.into(),
         text,
         things: IndexVec::with_capacity(tree.statements.len()),
         names: FxHashMap::default(),
@@ -95,6 +97,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
         neighbours: Vec::new(),
         neighbours_planned: 0,
         apart: Vec::new(),
+        brought: Vec::new(),
         own_length: source.len() as u32,
     };
     if tree.cut {
@@ -104,7 +107,7 @@ pub(crate) fn lower_alone(file: FileId, path: &str, text: Arc<str>, tree: &Tree,
     let parts = PartsWithinReach::new(path, &office.uses, library, &mut office.problems);
     let mut placements = match office.drawing {
         Some(_) => Vec::new(),
-        None => assemblies::placements(tree, &source, &office, &parts, library),
+        None => assemblies::placements(tree, path, &source, &office, &parts, library),
     };
     let whole = assemblies::with_drawn(&source, &mut placements);
     office.text = Arc::clone(&whole);
@@ -154,8 +157,15 @@ fn uses(office: &mut Office, tree: &Tree) {
             && let Some(path) = used.path.filter(|_| !statement.damaged)
         {
             let range = tree.range(path);
+            let written = range.of(&office.text);
+            let path = written.strip_suffix(DOT_EXTENSION).unwrap_or(written);
+            if path != written {
+                let message = format!("the path `{written}` has an extension");
+                let problem = Problem::new(ProblemId::UseNotFound, range, message);
+                office.problems.push(problem.meant(path));
+            }
             office.uses.push(Spanned {
-                value: range.of(&office.text).into(),
+                value: path.into(),
                 range,
             });
         }

@@ -13,6 +13,7 @@ use rustc_hash::FxHashMap;
 use crate::aside::Aside;
 use crate::date::Date;
 use crate::drawing::Placed;
+use crate::graph::Brought;
 use crate::kinds::{
     DewPointSurface, HealthyState, Insulation, Key, Kind, KindId, Need, Numbering, Port, Role, SignalSource, Stage,
 };
@@ -44,6 +45,8 @@ pub struct Spanned<T> {
 pub struct Office {
     /// The file that the office is read from.
     pub file: FileId,
+    /// The path of that file from the repository's root, without extension.
+    pub path: Box<str>,
     /// The text of that file, followed by what is drawn elsewhere of the assemblies that it places.
     pub text: Arc<str>,
     /// Length of the file's own text, in bytes.
@@ -89,8 +92,11 @@ pub struct Office {
     pub neighbours: Vec<Arc<Office>>,
     /// How many offices at the other end of its routes are left out because they are only planned.
     pub neighbours_planned: u32,
-    /// Offices that share a route with it and are not computed with it: the `use` of the route that leads there, and the path.
+    /// Offices that share a route with it and are not computed with it, since they cannot be read: the `use` of the route that leads
+    /// there, and the path, empty where the route does not say it.
     pub apart: Vec<(TextRange, Box<str>)>,
+    /// What the neighbours bring in, in their order, where the office stands for all of them together.
+    pub(crate) brought: Vec<Brought>,
 }
 
 /// A thing of the office: a dryer, a cable, a monitor, the office itself.

@@ -15,6 +15,8 @@ use crate::value::{Field, Fields};
 pub const SETTINGS: &str = "drysheath.toml";
 /// The extension of offices and files of parts.
 pub const EXTENSION: &str = "office";
+/// The same with its dot, which a path leaves out.
+pub(crate) const DOT_EXTENSION: &str = ".office";
 
 /// A thing described once, for offices to use many of.
 #[derive(Debug)]

@@ -291,3 +291,95 @@ fn a_route_is_joined_at_the_end_where_the_office_is() {
         ["RouteEnd | c7 end | this office is where `c7` begins, and joins its far end"]
     );
 }
+
+#[test]
+fn comments_within_an_assembly_stay_when_it_is_written_out() {
+    let office = office(
+        "assembly b : bracket-2 {
+    # set low for the old cable
+    r { set 7 psi } # agreed by the county
+    f {
+        # as read
+        normal 3 scfh
+    }
+    # about all of it
+    title \"Left\"
+}
+",
+    );
+    assert_eq!(said(&office), Vec::<String>::new());
+    let flat = office.flat().unwrap();
+    let order = [
+        "# about all of it",
+        "assembly b ",
+        "# set low for the old cable",
+        "# agreed by the county",
+        "regulator b-r",
+        "# as read",
+        "flow-sensor b-f",
+    ];
+    let places: Vec<usize> = order.iter().map(|line| flat.find(line).unwrap()).collect();
+    assert!(places.is_sorted(), "{flat}");
+}
+
+#[test]
+fn a_drawing_with_parts_of_its_own_is_written_out_as_often_as_it_is_placed() {
+    let drawing = "assembly small-bracket\npart regulator own { set 8 psi, droop 0.02 psi/scfh }\nregulator r : own\n";
+    let text = "use parts/small-bracket\noffice elm-hollow { stage planned }\nassembly b1 : small-bracket\nassembly b2 : small-bracket\n";
+    let shelf = PartsInMemory::new([(FileId(1), "parts/small-bracket", drawing)]);
+    let office = lower(FileId(0), "offices/elm-hollow", text.into(), &parse(text), &shelf);
+    assert_eq!(said(&office), Vec::<String>::new());
+    let flat = office.flat().unwrap();
+    assert!(
+        flat.contains("regulator b1-r") && flat.contains("regulator b2-r"),
+        "{flat}"
+    );
+    assert_eq!(flat.matches("use parts/small-bracket").count(), 1, "{flat}");
+    // It says the same.
+    let again = lower(
+        FileId(0),
+        "offices/elm-hollow",
+        flat.as_str().into(),
+        &parse(&flat),
+        &shelf,
+    );
+    assert_eq!(said(&again), Vec::<String>::new());
+    let set = |office: &Office, name: &str| {
+        office
+            .thing(office.named(name).unwrap())
+            .quantity(Key::Set)
+            .unwrap()
+            .0
+            .si()
+    };
+    assert_eq!(set(&office, "b2/r"), set(&again, "b2-r"));
+}
+
+#[test]
+fn an_assembly_names_a_room_of_the_office_that_places_it() {
+    let drawing = "assembly shelf\nregulator r { set 8 psi, room eq }\n";
+    let shelf = || PartsInMemory::new([(FileId(1), "parts/shelf", drawing)]);
+    let drawn = lower(FileId(1), "parts/shelf", drawing.into(), &parse(drawing), &shelf());
+    assert_eq!(said(&drawn), Vec::<String>::new());
+    let office = |room: &str| {
+        let text = format!("use parts/shelf\noffice elm-hollow {{ stage planned }}\n{room}assembly b : shelf\n");
+        lower(
+            FileId(0),
+            "offices/elm-hollow",
+            text.as_str().into(),
+            &parse(&text),
+            &shelf(),
+        )
+    };
+    let with_room = office("room eq { title \"Equipment\" }\n");
+    assert_eq!(said(&with_room), Vec::<String>::new());
+    let regulator = with_room.thing(with_room.named("b/r").unwrap());
+    assert_eq!(
+        regulator.other(Key::Room).and_then(|room| room.thing),
+        with_room.named("eq")
+    );
+    assert_eq!(
+        said(&office("")),
+        ["NameUnknown | b/r | no room in this office is named `eq`"]
+    );
+}

@@ -5,8 +5,8 @@ mod doubt;
 mod failure;
 pub(crate) mod graph;
 mod leak;
+mod lines;
 mod regulation;
-mod routes;
 mod shared;
 mod solvable;
 mod state;
@@ -25,12 +25,12 @@ use drysheath_engineering::measure::{Flow, Length, Pressure, Temperature};
 use drysheath_engineering::network::{Conditions, LinkId, LinkState, NodeId, Solution, SupplyState};
 use drysheath_engineering::standard::Standard;
 use drysheath_office::kinds::Key;
-use drysheath_office::route::{RoutePosition, position_at};
+use drysheath_office::line::{LinePosition, position_at};
 use drysheath_office::{Fields, Networks, Office, ThingId};
 
 use crate::feeds::stated_temperature;
+use crate::line::{Line, LineSection, Segment};
 use crate::missing_input::MissingInput;
-use crate::route::{Route, RouteSection, Segment};
 use builder::NetworkBuilder;
 pub use graph::DryerAt;
 use graph::{AirEdge, AirGraph, AirNode, Ports};
@@ -51,8 +51,8 @@ pub struct Air {
 pub enum AirLocation<'a> {
     /// Where air comes into a thing.
     Thing(ThingId),
-    /// On a route, at a distance in metres from its beginning.
-    OnRoute(&'a Route, f64),
+    /// On a line, at a distance in metres from its beginning.
+    OnLine(&'a Line, f64),
 }
 
 impl Air {
@@ -161,12 +161,12 @@ impl Air {
     }
 
     /// All cables, branches and pipes, in the order of the file.
-    pub fn routes(&self) -> &[Route] {
-        self.graph.routes.as_slice()
+    pub fn lines(&self) -> &[Line] {
+        self.graph.lines.as_slice()
     }
 
-    /// The route that a position is on.
-    pub fn route_of(&self, office: &Office, position: &RoutePosition<'_>) -> Option<&Route> {
+    /// The line that a position is on.
+    pub fn line_of(&self, office: &Office, position: &LinePosition<'_>) -> Option<&Line> {
         let branch = match position.branch {
             Some(branch) => {
                 let mut branches = office.thing(position.host).named(Key::Branch);
@@ -174,14 +174,14 @@ impl Air {
             }
             None => None,
         };
-        self.routes()
+        self.lines()
             .iter()
-            .find(|route| route.thing == position.host && route.branch == branch)
+            .find(|line| line.thing == position.host && line.branch == branch)
     }
 
-    /// Pressure above the surrounding air at a distance along a route, in metres.
-    pub fn pressure_along(&self, route: &Route, metres: f64) -> Option<Pressure> {
-        let segment = route.segment_at(metres)?;
+    /// Pressure above the surrounding air at a distance along a line, in metres.
+    pub fn pressure_along(&self, line: &Line, metres: f64) -> Option<Pressure> {
+        let segment = line.segment_at(metres)?;
         let (system, link) = self.systems.edges[segment.edge]?;
         let start = self.start_of(system, link)?;
         let inside = Length::from_metres((metres - segment.from).clamp(0.0, segment.to - segment.from));
@@ -190,9 +190,9 @@ impl Air {
         Some(inside.map_or(start, |pressure| pressure - self.conditions.ambient))
     }
 
-    /// Flow away from a route's beginning at a distance along it, in metres.
-    pub fn flow_along(&self, route: &Route, metres: f64) -> Option<Flow> {
-        let segment = route.segment_at(metres)?;
+    /// Flow away from a line's beginning at a distance along it, in metres.
+    pub fn flow_along(&self, line: &Line, metres: f64) -> Option<Flow> {
+        let segment = line.segment_at(metres)?;
         let state = self.link(segment.edge)?;
         if self.graph.leakage.contains_key(&segment.edge) {
             let (system, link) = self.systems.edges[segment.edge]?;
@@ -208,20 +208,20 @@ impl Air {
         Some(state.inflow * (1.0 - part) + state.outflow * part)
     }
 
-    /// Where in a section or pipe the pressure above the surrounding air is least, in metres along the route, and how much it
+    /// Where in a section or pipe the pressure above the surrounding air is least, in metres along the line, and how much it
     /// is. None unless all of the section is known.
-    pub fn lowest(&self, route: &Route, section: &RouteSection) -> Option<(f64, Pressure)> {
-        for segment in route.segments_of(section) {
+    pub fn lowest(&self, line: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
+        for segment in line.segments_of(section) {
             let (system, link) = self.systems.edges[segment.edge]?;
             self.start_of(system, link)?;
         }
-        self.lowest_at_most(route, section)
+        self.lowest_at_most(line, section)
     }
 
     /// The same, and downstream of a regulator out of regulation the highest value that is possible.
-    pub fn lowest_at_most(&self, route: &Route, section: &RouteSection) -> Option<(f64, Pressure)> {
+    pub fn lowest_at_most(&self, line: &Line, section: &LineSection) -> Option<(f64, Pressure)> {
         let mut lowest: Option<(f64, Pressure)> = None;
-        for segment in route.segments_of(section) {
+        for segment in line.segments_of(section) {
             let (system, link) = self.systems.edges[segment.edge]?;
             let (start, _) = self.system(system).network.ends(link);
             let start = gauge(self.solution(system)?, start)?;
@@ -236,16 +236,16 @@ impl Air {
         lowest
     }
 
-    /// Where on a route the pressure above the surrounding air is most, in metres from its beginning, and how much it can be, as
+    /// Where on a line the pressure above the surrounding air is most, in metres from its beginning, and how much it can be, as
     /// far as it is known: at the end of a segment, since usage lets it fall inside one.
-    pub fn highest(&self, route: &Route) -> Option<(f64, Pressure)> {
+    pub fn highest(&self, line: &Line) -> Option<(f64, Pressure)> {
         let mut highest: Option<(f64, Pressure)> = None;
         let ends = |segment: &Segment| {
             let edge = self.graph.edges[segment.edge];
             [(segment.from, edge.from), (segment.to, edge.to)]
         };
         let is_known = |segment: &&Segment| self.systems.edges[segment.edge].is_some();
-        for (metres, node) in route.segments.iter().filter(is_known).flat_map(ends) {
+        for (metres, node) in line.segments.iter().filter(is_known).flat_map(ends) {
             if let Some(pressure) = self.gauge_at_most(node)
                 && highest.is_none_or(|(_, most)| pressure > most)
             {
@@ -255,9 +255,9 @@ impl Air {
         highest
     }
 
-    /// The figures of each segment of a route, from its beginning: where it begins and ends in metres, and its state.
-    pub fn segments<'a>(&'a self, route: &'a Route) -> impl Iterator<Item = (f64, f64, Option<LinkState>)> + 'a {
-        let segments = route.segments.iter();
+    /// The figures of each segment of a line, from its beginning: where it begins and ends in metres, and its state.
+    pub fn segments<'a>(&'a self, line: &'a Line) -> impl Iterator<Item = (f64, f64, Option<LinkState>)> + 'a {
+        let segments = line.segments.iter();
         segments.map(|segment| (segment.from, segment.to, self.link(segment.edge)))
     }
 
@@ -276,7 +276,7 @@ impl Air {
     pub fn location_of(&self, office: &Office, networks: &Networks, thing: ThingId) -> Option<AirLocation<'_>> {
         if let Some(at) = office.host(thing) {
             let position = position_at(office, at)?;
-            return Some(AirLocation::OnRoute(self.route_of(office, &position)?, position.metres));
+            return Some(AirLocation::OnLine(self.line_of(office, &position)?, position.metres));
         }
         let joined = networks.air.leading_to(thing).next().is_some() || networks.air.leaving(thing).next().is_some();
         joined.then_some(AirLocation::Thing(thing))
@@ -286,15 +286,15 @@ impl Air {
     pub fn pressure(&self, location: &AirLocation<'_>) -> Option<Pressure> {
         match location {
             AirLocation::Thing(thing) => self.inlet(*thing),
-            AirLocation::OnRoute(route, metres) => self.pressure_along(route, *metres),
+            AirLocation::OnLine(line, metres) => self.pressure_along(line, *metres),
         }
     }
 
-    /// Flow at a location: through a thing, or along a route away from its beginning.
+    /// Flow at a location: through a thing, or along a line away from its beginning.
     pub fn flow(&self, location: &AirLocation<'_>) -> Option<Flow> {
         match location {
             AirLocation::Thing(thing) => Some(self.through(*thing)?.flow),
-            AirLocation::OnRoute(route, metres) => self.flow_along(route, *metres),
+            AirLocation::OnLine(line, metres) => self.flow_along(line, *metres),
         }
     }
 
@@ -302,7 +302,7 @@ impl Air {
     pub fn system_at(&self, location: &AirLocation<'_>) -> Option<SystemId> {
         let system = match location {
             AirLocation::Thing(thing) => self.systems.nodes[self.ports(*thing)?.inlet]?.0,
-            AirLocation::OnRoute(route, metres) => self.systems.edges[route.segment_at(*metres)?.edge]?.0,
+            AirLocation::OnLine(line, metres) => self.systems.edges[line.segment_at(*metres)?.edge]?.0,
         };
         Some(system)
     }

@@ -69,10 +69,10 @@ pub fn decay_test(office: &Office, air: &Air, cable: ThingId, decay: &Decay) -> 
 
 /// The pressure in the middle of a section in service, above the surrounding air.
 fn middle_pressure(air: &Air, cable: ThingId, branch: Option<u32>, section: u32) -> Option<Pressure> {
-    let mut routes = air.routes().iter();
-    let route = routes.find(|route| route.thing == cable && route.branch == branch)?;
-    let section = route.sections.iter().find(|found| found.section == section)?;
-    air.pressure_along(route, f64::midpoint(section.from, section.to))
+    let mut lines = air.lines().iter();
+    let line = lines.find(|line| line.thing == cable && line.branch == branch)?;
+    let section = line.sections.iter().find(|found| found.section == section)?;
+    air.pressure_along(line, f64::midpoint(section.from, section.to))
 }
 
 /// What small leaks lose at a mean absolute pressure, over what they lose at the gauge pressure in service.

@@ -3,13 +3,15 @@
 use drysheath_engineering::measure::{AbsolutePressure, Temperature};
 use drysheath_engineering::moisture::{SaturationPoint, Surface, saturation_pressure};
 use drysheath_office::kinds::{DewPointSurface, Key};
-use drysheath_office::{Fields, Given, Office, ThingId};
+use drysheath_office::{Fields, Given, Office, ThingId, WITHIN};
 
 /// The vapour in the air that a dryer delivers.
 #[derive(Clone, Copy, Debug)]
 pub struct Dryness {
     /// The dryer that delivers the air.
     pub dryer: ThingId,
+    /// Where it is in another office that feeds the same routes, the number of that among the neighbours.
+    pub neighbour: Option<usize>,
     /// Its dew point, as stated.
     pub dew_point: Given,
     /// What that is over: where the file does not say, water, as WMO-No. 8 has it at any temperature.
@@ -33,11 +35,37 @@ impl Dryness {
         let vapour = saturation_pressure(temperature, surface);
         (at.pascals() > 0.0).then(|| Self {
             dryer,
+            neighbour: None,
             dew_point,
             surface,
             at,
             vapour_part: vapour.pascals() / at.pascals(),
         })
+    }
+
+    /// The dryness of the air of a dryer in another office, by the number of that among the neighbours.
+    pub fn elsewhere(office: &Office, neighbour: usize, dryer: ThingId) -> Option<Self> {
+        let dryness = Self::of(office.neighbours.get(neighbour)?, dryer)?;
+        Some(Self {
+            neighbour: Some(neighbour),
+            ..dryness
+        })
+    }
+
+    /// The office that its dryer is in, as seen from `office`.
+    pub fn office<'o>(&self, office: &'o Office) -> &'o Office {
+        let neighbour = self.neighbour.and_then(|number| office.neighbours.get(number));
+        neighbour.map_or(office, |other| other)
+    }
+
+    /// What the dryer is called in `office`: `d1`, or `oak/d1` in another.
+    pub fn dryer_name(&self, office: &Office) -> String {
+        let other = self.office(office);
+        let name = other.name(self.dryer);
+        match self.neighbour {
+            Some(_) => format!("{}{WITHIN}{name}", other.itself.map_or("", |id| other.name(id))),
+            None => name.to_owned(),
+        }
     }
 
     /// Vapour pressure at a total pressure.

@@ -3,15 +3,15 @@
 use drysheath_engineering::measure::{Flow, PneumaticResistance, Pressure};
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::Key;
-use drysheath_office::route::position_at;
+use drysheath_office::line::position_at;
 use drysheath_office::{
     At, End, Event, Expected, Fields, Happening, Limit, LimitLevel, Networks, Office, Setting, Signal, ThingId, Value,
     When,
 };
 
 use crate::air::{Air, Change, NoState, SectionOf, Spot};
+use crate::line::Line;
 use crate::minimum_pressure::{DefaultMinimums, MinimumPressure, minimum_pressure};
-use crate::route::Route;
 
 /// What became of something that is expected.
 #[derive(Debug)]
@@ -21,7 +21,7 @@ pub enum Outcome<'a> {
     /// The pressure is lowest there, and lower than it should be.
     Below(Lowest<'a>),
     /// No least pressure is declared where one is expected to be kept.
-    NoMinimum(&'a Route),
+    NoMinimum(&'a Line),
     /// The limits or contacts that do not pass as expected, or that may pass although none should.
     Alarms(Vec<AlarmReading>),
     /// A source is asked for more than it can give, so that the pressures are at most what is computed.
@@ -34,7 +34,7 @@ pub enum Outcome<'a> {
 #[derive(Clone, Copy, Debug)]
 pub struct Lowest<'a> {
     /// The cable, branch or pipe.
-    pub route: &'a Route,
+    pub line: &'a Line,
     /// Metres from its beginning.
     pub metres: f64,
     /// The pressure there.
@@ -113,12 +113,12 @@ fn change(office: &Office, air: &Air, event: &Event) -> Option<Change> {
 
 fn spot(office: &Office, air: &Air, at: &At) -> Option<Spot> {
     let position = position_at(office, at)?;
-    let route = air.route_of(office, &position)?;
+    let line = air.line_of(office, &position)?;
     // A place at the end may be a rounding beyond it.
-    let metres = position.metres.min(route.length()?);
+    let metres = position.metres.min(line.length()?);
     Some(Spot {
-        thing: route.thing,
-        branch: route.branch,
+        thing: line.thing,
+        branch: line.branch,
         metres,
     })
 }
@@ -187,28 +187,28 @@ fn above<'a>(
     }
     let mut worst: Option<(f64, Lowest<'a>)> = None;
     let (mut is_any_declared, mut without) = (false, None);
-    let routes = state
-        .routes()
+    let lines = state
+        .lines()
         .iter()
-        .filter(|route| thing.is_none_or(|thing| route.thing == thing));
-    for route in routes {
-        for section in &route.sections {
+        .filter(|line| thing.is_none_or(|thing| line.thing == thing));
+    for line in lines {
+        for section in &line.sections {
             let least = match stated {
                 Some(stated) => Some(Least::Stated(stated)),
-                None => minimum_pressure(office, practice, route, section).map(Least::Declared),
+                None => minimum_pressure(office, practice, line, section).map(Least::Declared),
             };
             let Some(least) = least else {
-                without.get_or_insert(route);
+                without.get_or_insert(line);
                 continue;
             };
             is_any_declared = true;
-            let Some((metres, pressure)) = state.lowest(route, section) else {
+            let Some((metres, pressure)) = state.lowest(line, section) else {
                 return Outcome::NotKnown;
             };
             let margin = pressure.pascals() - office.gauge_pascals(least.quantity());
             if worst.is_none_or(|(worst, _)| margin < worst) {
                 let lowest = Lowest {
-                    route,
+                    line,
                     metres,
                     pressure,
                     least,
@@ -220,7 +220,7 @@ fn above<'a>(
     match (worst, without) {
         (Some((margin, lowest)), _) if margin < 0.0 => Outcome::Below(lowest),
         // Of one thing by name, all of it must say what it needs; of all, what says nothing needs nothing.
-        (_, Some(route)) if thing.is_some() || !is_any_declared => Outcome::NoMinimum(route),
+        (_, Some(line)) if thing.is_some() || !is_any_declared => Outcome::NoMinimum(line),
         (Some(_), _) => Outcome::Holds,
         (None, _) => Outcome::NotKnown,
     }

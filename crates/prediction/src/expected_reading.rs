@@ -36,7 +36,8 @@ impl ExpectedReading {
 }
 
 impl Prediction {
-    /// What a signal of a sensor should read; `dimension` tells which of its signals. None where that cannot be computed.
+    /// What a signal of a sensor should read; `dimension` tells which of its signals. None where that cannot be computed, and of a
+    /// sensor in another office, which its own office computes for the air around it.
     pub fn expected_reading(
         &self,
         office: &Office,
@@ -44,6 +45,9 @@ impl Prediction {
         sensor: ThingId,
         dimension: Dimension,
     ) -> Option<ExpectedReading> {
+        if !office.has(sensor) {
+            return None;
+        }
         let place = self.air.location_of(office, networks, sensor)?;
         match dimension {
             // The contact of a bottle reports what is left inside it, before its regulator.

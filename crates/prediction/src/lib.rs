@@ -12,13 +12,14 @@ mod dryness;
 mod expectation;
 mod expected_reading;
 mod feeds;
+mod line;
 mod loops;
 mod minimum_pressure;
 mod missing_input;
 mod names;
 mod prediction;
 mod profile;
-mod route;
+
 mod supply_path;
 
 pub use air::{
@@ -32,14 +33,14 @@ pub use dryness::Dryness;
 pub use expectation::{AlarmReading, Least, Lowest, Outcome, alarm_readings, changes, outcome};
 pub use expected_reading::ExpectedReading;
 pub use feeds::{Conductor, Feed, feeds};
+pub use line::{Line, LineSection};
 pub use loops::{
     ControlLoop, Loop, LoopLimit, LoopLimits, LoopPart, LoopStretch, OtherDevice, SetBy, SignalPath, StatedLoopSupply,
     control_paths, controls, loops, signal_paths,
 };
 pub use minimum_pressure::{DeclaredBy, DefaultMinimums, MinimumPressure, minimum_pressure};
 pub use missing_input::{MissingInput, NeededFor};
-pub use names::{distance_name, position_name, route_name};
+pub use names::{distance_name, line_name, position_name};
 pub use prediction::Prediction;
 pub use profile::ProfilePoint;
-pub use route::{Route, RouteSection};
 pub use supply_path::{PathElement, PathSource, PathStep, SupplyPath};

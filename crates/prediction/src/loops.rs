@@ -1,7 +1,8 @@
 //! The loop of each signal: the copper from its device to its input and back, and the most that it may have.
 //!
 //! A pair of a cable is counted from the office end to the device's location on that cable, and as the whole cable
-//! where the device is located elsewhere. A run's own wire is what it states after `with`, once for the run as a whole and
+//! where the device is located elsewhere. A route's cable is counted from the end at the office where the pair goes on to the monitor.
+//! Where a loop passes several offices, it is counted at the hottest that any of them says. A run's own wire is what it states after `with`, once for the run as a whole and
 //! for each pair of a range. A run that states neither size nor length is a jumper within the office and not worth
 //! counting: their number is given. Coils, joints and fuses are not in it. Where sensors with addresses share a pair, the
 //! currents of the others drop voltage on what their ways have in common.
@@ -12,12 +13,14 @@ mod limits;
 mod shared;
 mod signal_path;
 
+use std::sync::Arc;
+
 use drysheath_engineering::loops::LoopError;
 use drysheath_engineering::measure::{ConductorArea, Length, Resistance, Temperature, Voltage};
 use drysheath_engineering::units::Quantity;
 use drysheath_engineering::wire;
 use drysheath_office::kinds::{Key, KindId, Role};
-use drysheath_office::{Attributes, Fields, Given, Networks, Office, RunId, Terminal, ThingId};
+use drysheath_office::{Across, Attributes, Fields, Given, Networks, Office, RunId, Terminal, ThingId};
 use drysheath_syntax::Medium;
 use drysheath_text::{Place, TextRange};
 use rustc_hash::FxHashSet;
@@ -31,7 +34,8 @@ use crate::feeds::stated_temperature;
 use crate::{MissingInput, NeededFor};
 use cable_length::CableLength;
 
-/// The loop of a signal: its path to its input.
+/// The loop of a signal: its path to its input. Either of them may be in another office, and so may parts of the path: things and
+/// runs are those of [`Networks::across`].
 #[derive(Clone, Debug)]
 pub struct Loop {
     /// The signal that the loop carries.
@@ -98,19 +102,17 @@ pub enum LoopPart {
 const COLD: Temperature = Temperature::from_celsius(20.0);
 
 /// The loop of each signal that is joined with exactly one input by a path that does not fork, in the order of the file, as
-/// far as the file says enough. What it lacks for the others is appended to `missing`; signals that are joined otherwise lack
+/// far as the file says enough; those too that begin or end in another office. What it lacks for the others is appended to `missing`; signals that are joined otherwise lack
 /// nothing, and neither does what damaged text may say.
 pub fn loops(office: &Office, networks: &Networks, missing: &mut Vec<MissingInput>) -> Vec<Loop> {
     if office.unsure.about(Medium::Wire) {
         return Vec::new();
     }
-    let mut paths = signal_paths(office, &networks.wire).peekable();
+    let mut paths = signal_paths(office, networks).peekable();
     if paths.peek().is_none() {
         return Vec::new();
     }
-    let Some(mut survey) = Survey::new(office, networks, missing) else {
-        return Vec::new();
-    };
+    let mut survey = Survey::new(networks.across(office), missing);
     let mut shared = Vec::new();
     let followed = paths.filter_map(|path| {
         if path.is_shared {
@@ -120,8 +122,9 @@ pub fn loops(office: &Office, networks: &Networks, missing: &mut Vec<MissingInpu
     });
     let mut loops: Vec<Loop> = followed.collect();
     if !shared.is_empty() {
-        shared::add_others(office, &shared, &mut loops, missing);
+        shared::add_others(survey.office, &shared, &mut loops, survey.missing);
     }
+    survey.finish(office);
     loops
 }
 
@@ -136,15 +139,17 @@ enum Lacking {
 struct Survey<'o, 'g> {
     office: &'o Office,
     networks: &'o Networks,
-    temperature: Given,
-    hottest: Temperature,
     noted: FxHashSet<Lacking>,
     missing: &'g mut Vec<MissingInput>,
+    /// How many were missing before.
+    before: usize,
 }
 
 /// What was found along a path.
 #[derive(Default)]
 struct Met {
+    /// The temperature of the pairs.
+    hottest: Option<Given>,
     stretches: Vec<LoopStretch>,
     cold: f64,
     runs: Vec<RunId>,
@@ -153,17 +158,73 @@ struct Met {
     unknown: bool,
 }
 
+impl Met {
+    /// The resistance at the temperature of the pairs of what has `cold` at 20 °C.
+    fn hot(&self, cold: Resistance) -> Option<Resistance> {
+        let hottest = Temperature::of(self.hottest?.quantity)?;
+        Some(wire::at_temperature(cold, hottest))
+    }
+}
+
 impl<'o, 'g> Survey<'o, 'g> {
-    /// None where the temperature of the pairs is not known.
-    fn new(office: &'o Office, networks: &'o Networks, missing: &'g mut Vec<MissingInput>) -> Option<Self> {
-        let temperature = stated_temperature(office, Key::Hottest)?;
-        Some(Self {
-            office,
-            networks,
-            temperature,
-            hottest: Temperature::of(temperature.quantity)?,
+    fn new(across: Across<'o>, missing: &'g mut Vec<MissingInput>) -> Self {
+        Self {
+            office: across.office,
+            networks: across.networks,
             noted: FxHashSet::default(),
+            before: missing.len(),
             missing,
+        }
+    }
+
+    /// What is missing in another office is said where this one uses the route.
+    fn finish(self, office: &Office) {
+        let route = office.placed.iter().find(|placed| placed.is_route());
+        let Some((route, on)) = route.and_then(|route| Some((route, office.thing_of(route)?))) else {
+            return;
+        };
+        for missing in self.missing.iter_mut().skip(self.before) {
+            if !office.has(missing.on) {
+                missing.on = on;
+                missing.range = route.name;
+            }
+        }
+    }
+
+    /// The hottest that the pairs of a path get, as the offices at its ends and on its way say. None where one of them does not.
+    fn hottest(&self, path: SignalPath) -> Option<Given> {
+        let of = |office: Option<&Arc<Office>>| {
+            let said = stated_temperature(office.map_or(self.office, |office| office), Key::Hottest)?;
+            Some((Temperature::of(said.quantity)?, said))
+        };
+        let ends = [path.signal.thing, path.input.thing];
+        let runs = path.steps(&self.networks.wire).map(|(joint, _)| joint.run);
+        let offices = ends
+            .into_iter()
+            .map(|thing| self.office.office_of(thing))
+            .chain(runs.map(|run| self.office.office_of_run(run)));
+        let mut hottest: Option<(Temperature, Given)> = None;
+        let mut known: Vec<Option<*const Office>> = Vec::new();
+        for office in offices {
+            let key = office.map(Arc::as_ptr);
+            if known.contains(&key) {
+                continue;
+            }
+            known.push(key);
+            let said = of(office)?;
+            if hottest.is_none_or(|(most, _)| said.0.celsius() > most.celsius()) {
+                hottest = Some(said);
+            }
+        }
+        hottest.map(|(_, said)| said)
+    }
+
+    /// Whether something of a path is in an office whose wires could not all be read, so that there may be others.
+    fn is_unsure(&self, path: SignalPath) -> bool {
+        let mut runs = path.steps(&self.networks.wire).map(|(joint, _)| joint.run);
+        runs.any(|run| {
+            let office = self.office.office_of_run(run);
+            office.is_some_and(|office| office.unsure.about(Medium::Wire))
         })
     }
 
@@ -172,12 +233,23 @@ impl<'o, 'g> Survey<'o, 'g> {
         if self.office.thing(path.signal.thing).damaged || self.office.thing(path.input.thing).damaged {
             return None;
         }
-        let wire = &self.networks.wire;
-        let mut met = Met::default();
-        for (joint, terminal) in path.steps(wire) {
+        if self.is_unsure(path) {
+            return None;
+        }
+        let mut met = Met {
+            hottest: Some(self.hottest(path)?),
+            ..Met::default()
+        };
+        let is_from_monitor = device == path.input.thing;
+        let mut steps = path.steps(&self.networks.wire).peekable();
+        while let Some((joint, terminal)) = steps.next() {
             self.run(joint.run, &mut met);
             if terminal.port.role == Role::Pair {
-                self.pair(device, terminal, &mut met);
+                // The run that joins the pair on the side of the monitor.
+                let next = if is_from_monitor { None } else { steps.peek() };
+                let run = next.map_or(joint.run, |(joint, _)| joint.run);
+                let is_at_far_end = self.office.is_at_far_end(self.office.run(run), terminal.thing);
+                self.pair(device, terminal, is_at_far_end, &mut met);
             }
         }
         Some(met).filter(|met| !met.unknown)
@@ -191,7 +263,7 @@ impl<'o, 'g> Survey<'o, 'g> {
         Some(Loop {
             signal,
             input: path.input,
-            temperature: self.temperature,
+            temperature: met.hottest?,
             resistance: met.stretches.iter().map(|stretch| stretch.resistance).sum(),
             resistance_at_20: Resistance::from_ohms(met.cold),
             stretches: met.stretches,
@@ -229,7 +301,8 @@ impl<'o, 'g> Survey<'o, 'g> {
             };
             match Length::of(length.value) {
                 Some(metres) => {
-                    let place = self.office.place(gauge.range.cover(length.range));
+                    let range = gauge.range.cover(length.range);
+                    let place = self.office.written(self.office.place(range));
                     self.stretch(LoopPart::Run(id), (gauge.value, place), metres, met);
                 }
                 None => met.unknown = true,
@@ -260,7 +333,7 @@ impl<'o, 'g> Survey<'o, 'g> {
     }
 
     /// Counts a pair, which has a length if it is in a cable.
-    fn pair(&mut self, device: ThingId, terminal: &Terminal, met: &mut Met) {
+    fn pair(&mut self, device: ThingId, terminal: &Terminal, is_at_far_end: bool, met: &mut Met) {
         let cable = self.office.thing(terminal.thing);
         if cable.is(KindId::Lead) {
             self.lead(terminal, met);
@@ -269,7 +342,7 @@ impl<'o, 'g> Survey<'o, 'g> {
         if !cable.is(KindId::Cable) {
             return;
         }
-        match CableLength::of(self.office, self.networks, device, terminal.thing) {
+        match CableLength::of(self.office, self.networks, device, terminal.thing, is_at_far_end) {
             Some(CableLength::Known(parts)) => {
                 for part in parts.into_iter().rev() {
                     let of = LoopPart::Cable {
@@ -312,12 +385,16 @@ impl<'o, 'g> Survey<'o, 'g> {
                 met.unknown = true;
                 return;
             };
+            let Some(resistance) = met.hot(cold) else {
+                met.unknown = true;
+                return;
+            };
             met.cold += cold.ohms();
             met.stretches.push(LoopStretch {
                 of,
                 wire: None,
                 place,
-                resistance: wire::at_temperature(cold, self.hottest),
+                resistance,
             });
             return;
         }
@@ -333,13 +410,18 @@ impl<'o, 'g> Survey<'o, 'g> {
             met.unknown = true;
             return;
         };
-        let there_and_back = |temperature| wire::loop_resistance([wire::Stretch { area, length }], temperature);
-        met.cold += there_and_back(COLD).ohms();
+        let cold = wire::loop_resistance([wire::Stretch { area, length }], COLD);
+        let hottest = met.hottest.and_then(|hottest| Temperature::of(hottest.quantity));
+        let Some(hottest) = hottest else {
+            met.unknown = true;
+            return;
+        };
+        met.cold += cold.ohms();
         met.stretches.push(LoopStretch {
             of,
             wire: Some((gauge, length)),
             place,
-            resistance: there_and_back(self.hottest),
+            resistance: wire::loop_resistance([wire::Stretch { area, length }], hottest),
         });
     }
 

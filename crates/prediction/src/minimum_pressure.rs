@@ -5,7 +5,7 @@ use drysheath_office::kinds::{Key, SURROUNDINGS};
 use drysheath_office::{Fields, Office};
 use drysheath_text::Place;
 
-use crate::route::{Route, RouteSection};
+use crate::line::{Line, LineSection};
 
 /// The least pressures that the repository declares, in the order of [`SURROUNDINGS`].
 pub type DefaultMinimums = [Option<Quantity>; 3];
@@ -37,12 +37,12 @@ pub struct MinimumPressure {
 pub fn minimum_pressure(
     office: &Office,
     practice: &DefaultMinimums,
-    route: &Route,
-    section: &RouteSection,
+    line: &Line,
+    section: &LineSection,
 ) -> Option<MinimumPressure> {
     let own = match section.surroundings {
-        None => office.thing(route.thing).quantity(Key::Minimum),
-        Some(_) => route.section(office, section)?.1.quantity(Key::Minimum),
+        None => office.thing(line.thing).quantity(Key::Minimum),
+        Some(_) => line.section(office, section)?.1.quantity(Key::Minimum),
     };
     let said = |by| {
         move |(quantity, place): (Quantity, Place)| MinimumPressure {

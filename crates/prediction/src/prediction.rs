@@ -15,7 +15,7 @@ use crate::missing_input::{MissingInput, NeededFor};
 pub struct Prediction {
     /// Pressures and flows of the air network.
     pub air: Air,
-    /// Of each system of the air network, the wettest of its dryers; none where one of them does not say.
+    /// Of each system of the air network, the wettest of the dryers that feed it; none where one of them does not say.
     dryness: IndexVec<SystemId, Option<Dryness>>,
     /// What arrives at each load.
     pub feeds: Vec<Feed>,
@@ -64,7 +64,8 @@ impl Prediction {
     }
 }
 
-/// The wettest of a system's dryers, if all of them say how dry their air is.
+/// The wettest of a system's dryers, those of other offices that feed it over routes among them, if all of them say how dry their
+/// air is.
 fn wettest(office: &Office, air: &Air, system: SystemId, missing: &mut Vec<MissingInput>) -> Option<Dryness> {
     let mut wettest: Option<Dryness> = None;
     let mut all = true;
@@ -84,6 +85,15 @@ fn wettest(office: &Office, air: &Air, system: SystemId, missing: &mut Vec<Missi
         };
         if wettest.is_none_or(|other| dryness.vapour_part > other.vapour_part) {
             wettest = Some(dryness);
+        }
+    }
+    for (neighbour, id) in air.dryers_elsewhere(system) {
+        match Dryness::elsewhere(office, neighbour, id) {
+            Some(dryness) if wettest.is_none_or(|other| dryness.vapour_part > other.vapour_part) => {
+                wettest = Some(dryness);
+            }
+            Some(_) => {}
+            None => all = false,
         }
     }
     wettest.filter(|_| all)

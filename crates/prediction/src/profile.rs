@@ -5,23 +5,23 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Networks, Office};
 
 use crate::air::AirLocation;
+use crate::line::Line;
 use crate::minimum_pressure::{DefaultMinimums, minimum_pressure};
 use crate::prediction::Prediction;
-use crate::route::Route;
 
 /// Places nearer than this are one, m.
 const SAME: f64 = 0.01;
 
-/// A place along a route, and what is there.
+/// A place along a line, and what is there.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ProfilePoint {
-    /// Metres from the route's beginning.
+    /// Metres from the line's beginning.
     pub metres: f64,
     /// What is there: "start", "end of s1", a sensor's name, several of them with commas.
     pub what: String,
     /// Pressure above the surrounding air.
     pub pressure: Option<Pressure>,
-    /// Flow away from the route's beginning.
+    /// Flow away from the line's beginning.
     pub flow: Option<Flow>,
     /// The least pressure that is declared there, above the surrounding air. Where two sections meet, the higher.
     pub minimum: Option<Pressure>,
@@ -37,21 +37,21 @@ impl ProfilePoint {
 }
 
 impl Prediction {
-    /// The places along a route where the pressure is shown, each once, from its beginning outwards: where sections end, where
+    /// The places along a line where the pressure is shown, each once, from its beginning outwards: where sections end, where
     /// the pressure is lowest, named places, branches, and the things located there. None where its length is not known.
     pub fn profile(
         &self,
         office: &Office,
         networks: &Networks,
         practice: &DefaultMinimums,
-        route: &Route,
+        line: &Line,
     ) -> Vec<ProfilePoint> {
-        let Some(length) = route.length() else {
+        let Some(length) = line.length() else {
             return Vec::new();
         };
-        let mut places = self.of_sections(office, route, length);
-        if route.branch.is_none() {
-            let thing = office.thing(route.thing);
+        let mut places = self.of_sections(office, line, length);
+        if line.branch.is_none() {
+            let thing = office.thing(line.thing);
             let at = |fields: &[Field], key| fields.quantity(key).map(|(at, _)| at.si());
             let named = thing
                 .named(Key::Place)
@@ -60,9 +60,9 @@ impl Prediction {
             let branches = branches.map(|(name, _, fields)| (at(fields, Key::From), format!("branch {name}")));
             places.extend(named.chain(branches).filter_map(|(at, name)| Some((at?, name))));
         }
-        for id in networks.standing_at(route.thing) {
-            if let Some(AirLocation::OnRoute(other, metres)) = self.air.location_of(office, networks, id)
-                && other.branch == route.branch
+        for id in networks.standing_at(line.thing) {
+            if let Some(AirLocation::OnLine(other, metres)) = self.air.location_of(office, networks, id)
+                && other.branch == line.branch
             {
                 places.push((metres, office.name(id).to_owned()));
             }
@@ -76,28 +76,28 @@ impl Prediction {
                     last.what.push_str(", ");
                     last.what.push_str(&what);
                 }
-                None => points.push(self.point(office, practice, route, metres, what)),
+                None => points.push(self.point(office, practice, line, metres, what)),
             }
         }
         points
     }
 
-    /// Where the route begins, where its sections end, and where within them the pressure is lowest.
-    fn of_sections(&self, office: &Office, route: &Route, length: f64) -> Vec<(f64, String)> {
+    /// Where the line begins, where its sections end, and where within them the pressure is lowest.
+    fn of_sections(&self, office: &Office, line: &Line, length: f64) -> Vec<(f64, String)> {
         let mut places: Vec<(f64, String)> = vec![(0.0, "start".to_owned())];
-        for section in &route.sections {
-            let (name, _) = route.section(office, section).unwrap_or_default();
+        for section in &line.sections {
+            let (name, _) = line.section(office, section).unwrap_or_default();
             if section.surroundings.is_some() {
                 places.push((section.to, format!("end of {name}")));
             }
-            if let Some((metres, _)) = self.air.lowest(route, section)
+            if let Some((metres, _)) = self.air.lowest(line, section)
                 && metres > section.from + SAME
                 && metres < section.to - SAME
             {
                 places.push((metres, "lowest".to_owned()));
             }
         }
-        if route.sections.iter().all(|section| section.surroundings.is_none()) {
+        if line.sections.iter().all(|section| section.surroundings.is_none()) {
             places.push((length, "end".to_owned()));
         }
         places
@@ -107,22 +107,22 @@ impl Prediction {
         &self,
         office: &Office,
         practice: &DefaultMinimums,
-        route: &Route,
+        line: &Line,
         metres: f64,
         what: String,
     ) -> ProfilePoint {
-        let here = route
+        let here = line
             .sections
             .iter()
             .filter(|section| metres >= section.from - SAME && metres <= section.to + SAME);
         let minimum = here
-            .filter_map(|section| Some(office.figure(minimum_pressure(office, practice, route, section)?.quantity)))
+            .filter_map(|section| Some(office.figure(minimum_pressure(office, practice, line, section)?.quantity)))
             .reduce(f64::max);
         ProfilePoint {
             metres,
             what,
-            pressure: self.air.pressure_along(route, metres),
-            flow: self.air.flow_along(route, metres),
+            pressure: self.air.pressure_along(line, metres),
+            flow: self.air.flow_along(line, metres),
             minimum: minimum.map(Pressure::from_pascals),
         }
     }

@@ -6,7 +6,7 @@ use drysheath_office::ThingId;
 
 use crate::air::graph::{AirEdge, AirNode, EdgeOf};
 use crate::air::{Air, AirLocation};
-use crate::route::{LEEWAY, Route};
+use crate::line::{LEEWAY, Line};
 
 /// What air passes on its path.
 #[derive(Clone, Copy, Debug)]
@@ -15,8 +15,8 @@ pub enum PathElement<'a> {
     Run(usize),
     /// A regulator, flow sensor or valve.
     Thing(ThingId),
-    /// A part of a route between two distances in metres, in the direction of the air.
-    OnRoute(&'a Route, f64, f64),
+    /// A part of a line between two distances in metres, in the direction of the air.
+    OnLine(&'a Line, f64, f64),
     /// The place where a branch leaves its trunk.
     Joint,
 }
@@ -59,16 +59,16 @@ impl Air {
         let mut steps = Vec::new();
         let mut node = match location {
             AirLocation::Thing(thing) => graph.ports[*thing]?.inlet,
-            AirLocation::OnRoute(route, metres) => {
-                let segment = route.segment_at(*metres)?;
+            AirLocation::OnLine(line, metres) => {
+                let segment = line.segment_at(*metres)?;
                 let state = self.link(segment.edge)?;
-                let backwards = self.flow_along(route, *metres)?.cubic_metres_per_second() < 0.0;
+                let backwards = self.flow_along(line, *metres)?.cubic_metres_per_second() < 0.0;
                 let start = if backwards { segment.to } else { segment.from };
                 let step = PathStep {
-                    element: PathElement::OnRoute(route, start, *metres),
+                    element: PathElement::OnLine(line, start, *metres),
                     state,
-                    before: self.pressure_along(route, start)?,
-                    after: self.pressure_along(route, *metres)?,
+                    before: self.pressure_along(line, start)?,
+                    after: self.pressure_along(line, *metres)?,
                 };
                 if (start - metres).abs() > LEEWAY {
                     steps.push(step);
@@ -132,9 +132,9 @@ impl Air {
         match graph.edges[edge].of {
             EdgeOf::Run(run) => PathElement::Run(run),
             EdgeOf::Thing(thing) => PathElement::Thing(thing),
-            EdgeOf::Route(route, from, to) => {
+            EdgeOf::Line(line, from, to) => {
                 let (from, to) = if forwards { (from, to) } else { (to, from) };
-                PathElement::OnRoute(&graph.routes[route], from, to)
+                PathElement::OnLine(&graph.lines[line], from, to)
             }
             EdgeOf::Joint | EdgeOf::Elsewhere(_) => PathElement::Joint,
         }

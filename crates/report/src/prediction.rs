@@ -9,7 +9,7 @@ mod states;
 mod tables;
 
 use drysheath_office::UnitPreferences;
-use drysheath_prediction::Route;
+use drysheath_prediction::Line;
 
 use crate::document;
 
@@ -24,7 +24,7 @@ const STEPS: u32 = 120;
 impl View<'_> {
     /// The picture of each line of which something is known: a name for its file, and the picture as SVG.
     pub fn pictures(&self, record: &OfficeRecord, units: &UnitPreferences) -> Vec<(String, String)> {
-        let lines = self.prediction.air.routes().iter().zip(&record.lines);
+        let lines = self.prediction.air.lines().iter().zip(&record.lines);
         lines
             .filter_map(|(line, shown)| {
                 let svg = picture::picture(record, shown, &self.profile(line)?, units)?;
@@ -38,7 +38,7 @@ impl View<'_> {
     }
 
     /// The computed pressure along a line, as far out as it is known.
-    fn profile(&self, line: &Route) -> Option<picture::Profile> {
+    fn profile(&self, line: &Line) -> Option<picture::Profile> {
         let length = line.length()?;
         let places = (0..=STEPS).map(|step| length * f64::from(step) / f64::from(STEPS));
         let mut points: Vec<f64> = places.chain(line.sections.iter().map(|reach| reach.to)).collect();

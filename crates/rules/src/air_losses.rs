@@ -43,7 +43,7 @@ pub(crate) fn largest_loss(
         let element = match step.element {
             PathElement::Run(piece) => Element::Run(first_piece(inspection, piece)?),
             PathElement::Thing(id) => Element::Thing(id),
-            PathElement::OnRoute(route, ..) => Element::Thing(route.thing),
+            PathElement::OnLine(route, ..) => Element::Thing(route.thing),
             PathElement::Joint => continue,
         };
         let lost = step.before.pascals() - step.after.pascals();

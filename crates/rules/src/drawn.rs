@@ -14,11 +14,17 @@ pub(crate) fn is_asked(rule: RuleId) -> bool {
     )
 }
 
-/// Results on what is drawn elsewhere point at the name of the assembly in the office, and besides at the drawing.
-pub(crate) fn place(office: &Office, findings: &mut [Finding]) {
+/// Results on what is drawn elsewhere point at the name of the assembly in the office, and besides at the drawing. One on what two
+/// offices have by a route is left to one of them.
+pub(crate) fn place(office: &Office, findings: &mut Vec<Finding>) {
     if office.placed.is_empty() {
         return;
     }
+    findings.retain(|finding| {
+        let place = Some(finding.place).filter(|place| place.file == office.file);
+        let placed = place.and_then(|place| office.placed_at(place.range));
+        !placed.is_some_and(|placed| office.is_reported_elsewhere(placed))
+    });
     for finding in findings.iter_mut() {
         for related in &mut finding.related {
             related.place = office.written(related.place);

@@ -4,7 +4,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_office::{Allocation, Date, Field, Networks, Office, Summary, ThingId, Value};
+use drysheath_office::{Across, Allocation, Date, Field, Networks, Office, Summary, ThingId, Value};
 use drysheath_prediction::Prediction;
 use drysheath_syntax::Problem;
 use drysheath_text::{FileId, Place};
@@ -78,6 +78,14 @@ impl<'o> Inspection<'o> {
     #[must_use]
     pub fn of(self, whole: &'o Office) -> Self {
         Self { whole, ..self }
+    }
+
+    /// The office alone, with its networks.
+    pub(crate) fn own(&self) -> Across<'o> {
+        Across {
+            office: self.office,
+            networks: self.networks,
+        }
     }
 
     /// Which numbers of the office's ports are in use.

@@ -46,5 +46,6 @@ pub(crate) mod spare_out_of_range;
 mod taken;
 mod unwired;
 
-pub(crate) use circuit::{Circuit, called, place_of, signals_read_elsewhere};
+pub(crate) use circuit::{Circuit, called, place_of, signals_lost_elsewhere};
+pub(crate) use elsewhere::{loops_spoken_for, speaks_for};
 pub(crate) use numbers::numbered;

@@ -5,7 +5,7 @@ use drysheath_engineering::units::Quantity;
 use drysheath_engineering::water::{CONVENTIONAL, head};
 use drysheath_office::kinds::Key;
 use drysheath_office::{Field, Fields, Office};
-use drysheath_prediction::{MinimumPressure, Route, RouteSection, minimum_pressure};
+use drysheath_prediction::{Line, LineSection, MinimumPressure, minimum_pressure};
 use drysheath_text::{Place, TextRange};
 
 use crate::lint::Inspection;
@@ -13,8 +13,8 @@ use crate::lint::Inspection;
 /// A section of cable, or a pipe, with what it needs and has.
 #[derive(Clone, Copy)]
 pub(crate) struct SectionState<'i> {
-    pub line: &'i Route,
-    pub reach: &'i RouteSection,
+    pub line: &'i Line,
+    pub reach: &'i LineSection,
     pub figures: &'i SectionFigures,
 }
 
@@ -24,7 +24,7 @@ pub(crate) struct SectionFigures {
     pub minimum: Option<MinimumPressure>,
     /// The water that may stand above it.
     pub water: Option<Water>,
-    /// Where the pressure is lowest, in metres along the route, and how much it can be there.
+    /// Where the pressure is lowest, in metres along the line, and how much it can be there.
     pub lowest: Option<(f64, Pressure)>,
 }
 
@@ -47,10 +47,10 @@ impl Inspection<'_> {
                 water: water(self.office, line, reach),
                 lowest: air.lowest_at_most(line, reach),
             };
-            sections(air.routes()).map(figures).collect()
+            sections(air.lines()).map(figures).collect()
         });
         let state = |((line, reach), figures)| SectionState { line, reach, figures };
-        sections(air.routes()).zip(figures).map(state)
+        sections(air.lines()).zip(figures).map(state)
     }
 }
 
@@ -59,7 +59,7 @@ pub(crate) fn by_cable<'s, 'i>(sections: &'s [SectionState<'i>]) -> impl Iterato
     sections.chunk_by(|one, other| one.line.thing == other.line.thing)
 }
 
-fn water(office: &Office, line: &Route, reach: &RouteSection) -> Option<Water> {
+fn water(office: &Office, line: &Line, reach: &LineSection) -> Option<Water> {
     let (depth, place) = line.section(office, reach)?.1.quantity(Key::Depth)?;
     Some(Water {
         depth,
@@ -69,7 +69,7 @@ fn water(office: &Office, line: &Route, reach: &RouteSection) -> Option<Water> {
 }
 
 /// Where a section or pipe is declared in the office's own file: the section's name, or the thing's.
-pub(crate) fn section_range(office: &Office, line: &Route, reach: &RouteSection) -> TextRange {
+pub(crate) fn section_range(office: &Office, line: &Line, reach: &LineSection) -> TextRange {
     let thing = office.thing(line.thing);
     let own: &[Field] = match line.branch {
         None => thing.fields(),
@@ -84,8 +84,8 @@ pub(crate) fn section_range(office: &Office, line: &Route, reach: &RouteSection)
     }
 }
 
-/// The sections of some routes, each with its route.
-fn sections(lines: &[Route]) -> impl Iterator<Item = (&Route, &RouteSection)> {
+/// The sections of some lines, each with its line.
+fn sections(lines: &[Line]) -> impl Iterator<Item = (&Line, &LineSection)> {
     lines
         .iter()
         .flat_map(|line| line.sections.iter().map(move |reach| (line, reach)))

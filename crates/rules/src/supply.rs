@@ -5,7 +5,7 @@ use std::rc::Rc;
 use drysheath_engineering::index::IndexVec;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Compressor, Key, KindId, Role};
-use drysheath_office::{Fields, Link, Office, Thing, ThingId, lets_air};
+use drysheath_office::{Across, Fields, Link, Office, Thing, ThingId, lets_air};
 use drysheath_text::{Place, TextRange};
 
 use crate::figures::below;
@@ -118,11 +118,11 @@ fn is_source(thing: &Thing) -> bool {
 
 /// The things that supply a thing with air: those directly upstream, or the cable or pipe it is installed at. A valve that
 /// is closed supplies nothing.
-fn feeders(inspection: &Inspection<'_>, thing: ThingId) -> impl Iterator<Item = ThingId> {
-    let office = inspection.office;
+fn feeders(in_all: Across<'_>, thing: ThingId) -> impl Iterator<Item = ThingId> {
+    let office = in_all.office;
     let host = office.host(thing).and_then(|at| at.thing);
-    let leading = inspection.networks.air.leading_to(thing);
-    let open = leading.filter(|link| carries_air(office, link));
+    let leading = in_all.networks.air.leading_to(thing);
+    let open = leading.filter(move |link| carries_air(office, link));
     open.map(|link| link.from.thing).chain(host)
 }
 
@@ -133,7 +133,7 @@ fn carries_air(office: &Office, link: &Link) -> bool {
 
 /// The nearest dryers and regulators upstream of `thing`, in the order of the file.
 pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
-    let office = inspection.office;
+    let (office, own) = (inspection.office, inspection.own());
     let mut known = inspection.sources.borrow_mut();
     // Nearly every thing has a single feeder, and then shares its sources unless it is one itself.
     let mut chain = Vec::new();
@@ -143,15 +143,15 @@ pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingI
             break found.clone();
         }
         if chain.len() == office.things.len() {
-            break sources_of_many(inspection, from).into();
+            break sources_of_many(own, from).into();
         }
         chain.push(from);
-        let mut feeders = feeders(inspection, from);
+        let mut feeders = feeders(own, from);
         match (feeders.next(), feeders.next()) {
             (None, _) => break Rc::new([]),
             (Some(only), None) if is_source(office.thing(only)) => break Rc::new([only]),
             (Some(only), None) => from = only,
-            (Some(_), Some(_)) => break sources_of_many(inspection, from).into(),
+            (Some(_), Some(_)) => break sources_of_many(own, from).into(),
         }
     };
     for id in chain {
@@ -161,11 +161,11 @@ pub(crate) fn sources(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingI
 }
 
 /// As [`sources`], of a thing that several others supply.
-fn sources_of_many(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> {
-    let office = inspection.office;
+fn sources_of_many(of: Across<'_>, thing: ThingId) -> Vec<ThingId> {
+    let office = of.office;
     let mut found = Vec::new();
     let mut seen = IndexVec::filled(false, office.things.len());
-    let mut open: Vec<ThingId> = feeders(inspection, thing).collect();
+    let mut open: Vec<ThingId> = feeders(of, thing).collect();
     while let Some(id) = open.pop() {
         if std::mem::replace(&mut seen[id], true) {
             continue;
@@ -173,11 +173,32 @@ fn sources_of_many(inspection: &Inspection<'_>, thing: ThingId) -> Vec<ThingId> 
         if is_source(office.thing(id)) {
             found.push(id);
         } else {
-            open.extend(feeders(inspection, id));
+            open.extend(feeders(of, id));
         }
     }
     found.sort_unstable();
     found
+}
+
+/// The highest pressure that a dryer or regulator in another office keeps on a thing over routes, above the air around this
+/// office, while no air flows.
+pub(crate) fn held_elsewhere(inspection: &Inspection<'_>, thing: ThingId) -> Option<Stated> {
+    let office = inspection.office;
+    if office.neighbours.is_empty() {
+        return None;
+    }
+    let across = inspection.networks.across(office);
+    let sources = sources_of_many(across, thing).into_iter();
+    let held = sources.filter_map(|id| {
+        let other = across.office.office_of(id)?;
+        let held = held(across.office, id)?;
+        let absolute = other.absolute(held.quantity).pascals();
+        Some(Stated {
+            figure: absolute - office.atmosphere().pascals(),
+            ..held
+        })
+    });
+    held.max_by(|one, other| one.figure.total_cmp(&other.figure))
 }
 
 /// The things downstream of `thing`, up to the next regulator or closed valve, including those installed at cables and pipes.

@@ -20,6 +20,10 @@ pub enum TokenKind {
     Comment,
     /// A kind, a name, a field, a unit, a path.
     #[regex(r"[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*(/[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*)*")]
+    // A path with the extension that it leaves out: whoever reads it can say so.
+    #[regex(
+        r"[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*(/[\p{L}_%°][\p{L}\p{M}0-9_²³%]*(-[\p{L}0-9_]+)*)+\.office"
+    )]
     Word,
     /// `12`, `-48`, `0.5`, `3/8`, `1-1/2`, `1e3`. A sign may be a pasted one.
     #[regex(r"[+\-\u{2212}\u{fe63}\u{ff0d}]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?", priority = 5)]

@@ -35,25 +35,25 @@ fn way(analysis: &Analysis, signal: &Signal<'_>, several: bool) -> Option<Propos
         _ => name.to_owned(),
     };
     let is_measured = signal.dimension.is_some();
-    let mut route = Route::new(analysis);
+    let mut way = Way::new(analysis);
     let mut line = format!("wire {start}");
     match office.host(signal.thing).and_then(|at| at.thing) {
-        None => line += &route.on_to_input(true, is_measured)?,
+        None => line += &way.on_to_input(true, is_measured)?,
         Some(host) => {
-            let pair = route.take(host, Role::Pair)?;
-            line += &route.end(pair);
+            let pair = way.take(host, Role::Pair)?;
+            line += &way.end(pair);
             match terminated_at(analysis, pair) {
                 // The pair comes up on a block already, and the wire goes on from there.
                 Some(block) => {
-                    line = format!("{line}\nwire {block}{}", route.on_to_input(false, is_measured)?);
+                    line = format!("{line}\nwire {block}{}", way.on_to_input(false, is_measured)?);
                 }
-                None => line += &route.on_to_input(true, is_measured)?,
+                None => line += &way.on_to_input(true, is_measured)?,
             }
         }
     }
     let shown = line.replace('\n', "` and `");
     let lines: Vec<String> = line.lines().map(laid_out).collect();
-    let mut edits = route.edits;
+    let mut edits = way.edits;
     edits.push(after_runs(office, Medium::Wire, &lines.join("\n")));
     Some(Proposal::new(format!("Add `{shown}`"), edits))
 }
@@ -81,11 +81,11 @@ fn onward_from(analysis: &Analysis, end: &End) -> Option<Proposal> {
             Role::Signal(signal) => Some(signal),
             _ => None,
         })?;
-    let mut route = Route::new(analysis);
+    let mut way = Way::new(analysis);
     let through = office.thing(thing).is(KindId::Cable);
-    let rest = route.on_to_input(through, signal.dimension.is_some())?;
+    let rest = way.on_to_input(through, signal.dimension.is_some())?;
     let run = office.runs.iter().find(|run| run.range.contains(end.range))?;
-    let mut edits = route.edits;
+    let mut edits = way.edits;
     let is_last = run.ends.last().is_some_and(|last| last.range == end.range) && end.numbers.0 == end.numbers.1;
     edits.push(if is_last {
         Edit {
@@ -116,14 +116,14 @@ fn terminated_at(analysis: &Analysis, pair: (ThingId, &'static Port, Free)) -> O
 }
 
 /// What a wire takes on its way.
-struct Route<'a> {
+struct Way<'a> {
     analysis: &'a Analysis,
     allocation: Allocation,
     /// The edits that take it out of `spare`.
     edits: Vec<Edit>,
 }
 
-impl<'a> Route<'a> {
+impl<'a> Way<'a> {
     fn new(analysis: &'a Analysis) -> Self {
         Self {
             analysis,

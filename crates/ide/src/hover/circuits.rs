@@ -5,8 +5,9 @@ use std::fmt::Write as _;
 use drysheath_engineering::units::Dimension;
 use drysheath_explanation::loop_of;
 use drysheath_office::kinds::{Port, Role};
-use drysheath_office::{Terminal, ThingId};
+use drysheath_office::{Across, Terminal, ThingId};
 use drysheath_prediction::{ControlLoop, Loop, SetBy};
+use drysheath_workspace::Analysis;
 
 use super::Describer;
 use crate::circuit::Circuit;
@@ -15,7 +16,8 @@ use crate::markup::Markup;
 impl Describer<'_> {
     /// What is joined in a row, its loop, and what its device should read.
     pub(super) fn circuit(&self, markup: &mut Markup, circuit: &Circuit) {
-        let (office, wire) = (&self.analysis.office, &self.analysis.networks.wire);
+        let all = across(self.analysis);
+        let (office, wire) = (all.office, &all.networks.wire);
         let names = circuit.names(office, wire);
         if circuit.terminals.len() < 2 {
             return;
@@ -43,7 +45,7 @@ impl Describer<'_> {
 
     /// What switches a control, and the loop to it.
     pub(super) fn switched(&self, markup: &mut Markup, thing: ThingId, number: u32) {
-        let wire = &self.analysis.networks.wire;
+        let wire = &across(self.analysis).networks.wire;
         let kind = self.analysis.office.thing(thing).kind;
         let port = kind.and_then(|kind| kind.ports.iter().find(|port| port.role == Role::Control));
         if let Some(id) = port.and_then(|port| wire.find(thing, port, number)) {
@@ -69,7 +71,8 @@ impl Describer<'_> {
 
     /// The ways of a thing's signals: of one port, or of one of its named fields.
     pub(super) fn carried_from(&self, markup: &mut Markup, thing: ThingId, port: Option<&Port>, number: Option<u32>) {
-        let wire = &self.analysis.networks.wire;
+        let all = across(self.analysis);
+        let wire = &all.networks.wire;
         for signal in self.analysis.office.signals(thing) {
             let is_meant = port.is_none_or(|port| std::ptr::eq(signal.port, port))
                 && number.is_none_or(|number| signal.number == number);
@@ -78,7 +81,7 @@ impl Describer<'_> {
             }
             if let Some(id) = wire.find(thing, signal.port, signal.number) {
                 let circuit = Circuit::through(wire, id);
-                let names = circuit.names(&self.analysis.office, wire);
+                let names = circuit.names(all.office, wire);
                 markup.fact(if circuit.is_chain {
                     names
                 } else {
@@ -125,4 +128,9 @@ impl Describer<'_> {
         }
         fact
     }
+}
+
+/// An office with all that its wires lead to, in other offices too.
+pub(super) fn across(analysis: &Analysis) -> Across<'_> {
+    analysis.networks.across(&analysis.office)
 }

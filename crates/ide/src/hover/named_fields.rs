@@ -20,10 +20,10 @@ impl Describer<'_> {
         match key {
             Key::Section => self.section(&mut markup, owner, name),
             Key::Branch => {
-                let routes = self.analysis.prediction.air.routes().iter();
-                for route in routes.filter(|route| route.thing == owner) {
-                    if route.branch_name(office) == Some(name) {
-                        self.profile(&mut markup, route);
+                let lines = self.analysis.prediction.air.lines().iter();
+                for line in lines.filter(|line| line.thing == owner) {
+                    if line.branch_name(office) == Some(name) {
+                        self.profile(&mut markup, line);
                     }
                 }
             }
@@ -42,11 +42,11 @@ impl Describer<'_> {
                 markup.fact(notation::fields(office, fields));
                 let metres = fields.quantity(Key::At)?.0.si();
                 let air = &self.analysis.prediction.air;
-                let route = air
-                    .routes()
+                let line = air
+                    .lines()
                     .iter()
-                    .find(|route| route.thing == owner && route.branch.is_none());
-                if let Some(pressure) = route.and_then(|route| air.pressure_along(route, metres)) {
+                    .find(|line| line.thing == owner && line.branch.is_none());
+                if let Some(pressure) = line.and_then(|line| air.pressure_along(line, metres)) {
                     markup.fact(format!(
                         "pressure {} there",
                         self.show(Dimension::Pressure, pressure.pascals())
@@ -60,20 +60,20 @@ impl Describer<'_> {
 
     fn section(&self, markup: &mut Markup, cable: ThingId, name: &str) {
         let (office, air) = (&self.analysis.office, &self.analysis.prediction.air);
-        let routes = air.routes().iter().filter(|route| route.thing == cable);
-        for section in routes.flat_map(|route| explainer(self.analysis).sections(route)) {
+        let lines = air.lines().iter().filter(|line| line.thing == cable);
+        for section in lines.flat_map(|line| explainer(self.analysis).sections(line)) {
             let Some((_, fields)) = section.stated.filter(|(own, _)| *own == name) else {
                 continue;
             };
             markup.fact(notation::fields(office, fields));
-            markup.fact(format!("begins {}", self.position(section.route, section.section.from)));
+            markup.fact(format!("begins {}", self.position(section.line, section.section.from)));
             let Some((metres, pressure)) = section.lowest else {
                 continue;
             };
             let mut lowest = format!(
                 "least pressure {} {}",
                 self.show(Dimension::Pressure, pressure.pascals()),
-                self.position(section.route, metres)
+                self.position(section.line, metres)
             );
             if let Some((minimum, margin)) = section.minimum.zip(section.margin()) {
                 let _ = write!(

@@ -4,6 +4,7 @@ use drysheath_office::kinds::{KindId, Port, Role};
 use drysheath_office::{Allocation, Fields, FreeCount, ThingId, numbers_written, printed};
 use drysheath_syntax::Medium;
 
+use super::circuits::across;
 use super::{Describer, dictionary};
 use crate::circuit::Circuit;
 use crate::markup::Markup;
@@ -130,7 +131,7 @@ impl Describer<'_> {
 
     /// What the wire at a port's number carries, or that it is free.
     fn carried_at(&self, markup: &mut Markup, thing: ThingId, port: &'static Port, number: u32) {
-        let wire = &self.analysis.networks.wire;
+        let wire = &across(self.analysis).networks.wire;
         let found = wire.find(thing, port, number);
         let spare = self.allocation().is_spare(thing, port, number);
         if let Some(stated) = self.analysis.office.stated_at(thing, port, number) {

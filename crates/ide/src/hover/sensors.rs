@@ -14,6 +14,10 @@ impl Describer<'_> {
     /// What the device of a signal should read.
     pub(super) fn reading(&self, markup: &mut Markup, signal: &Terminal) {
         let office = &self.analysis.office;
+        // What is in another office is shown there.
+        if !office.has(signal.thing) {
+            return;
+        }
         for reading in explainer(self.analysis).readings(signal.thing) {
             if std::ptr::eq(reading.signal.port, signal.port)
                 && let Some(expected) = expected(&reading, &self.units)
@@ -42,7 +46,7 @@ impl Describer<'_> {
             .prediction
             .air
             .location_of(office, &self.analysis.networks, id);
-        if let Some(AirLocation::OnRoute(line, metres)) = place {
+        if let Some(AirLocation::OnLine(line, metres)) = place {
             markup.fact(self.position(line, metres));
         }
     }

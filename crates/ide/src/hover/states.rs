@@ -3,7 +3,7 @@
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, When};
-use drysheath_prediction::{Air, NoState, Outcome, alarm_readings, outcome, route_name};
+use drysheath_prediction::{Air, NoState, Outcome, alarm_readings, line_name, outcome};
 use drysheath_syntax::Statement;
 
 use super::Describer;
@@ -46,22 +46,18 @@ impl Describer<'_> {
     fn pressures(&self, markup: &mut Markup, state: &Air) {
         let normal = &self.analysis.prediction.air;
         let lowest = |air: &Air, at: usize| {
-            let route = air.routes().get(at)?;
-            let all: Option<Vec<_>> = route
-                .sections
-                .iter()
-                .map(|section| air.lowest(route, section))
-                .collect();
+            let line = air.lines().get(at)?;
+            let all: Option<Vec<_>> = line.sections.iter().map(|section| air.lowest(line, section)).collect();
             let pressures = all?.into_iter().map(|(_, pressure)| pressure.pascals());
             pressures.reduce(f64::min)
         };
         let shown = |air: &Air, at| self.units.show_or_dash(Dimension::Pressure, lowest(air, at));
         let office = self.analysis.present();
         let rows: Vec<Vec<String>> = normal
-            .routes()
+            .lines()
             .iter()
             .enumerate()
-            .map(|(at, route)| vec![route_name(office, route), shown(normal, at), shown(state, at)])
+            .map(|(at, line)| vec![line_name(office, line), shown(normal, at), shown(state, at)])
             .collect();
         markup.table(
             &[

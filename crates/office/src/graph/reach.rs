@@ -1,9 +1,9 @@
 //! Which things air from the dryers reaches: along the arrows of the runs, and only through what is open.
 
 use drysheath_engineering::index::IndexVec;
-use drysheath_syntax::Medium;
 use rustc_hash::FxHashMap;
 
+use super::Networks;
 use super::links::{Links, Side};
 use crate::drawing::SharedThing;
 use crate::kinds::{Key, KindId, Role, ValveFunction, ValvePosition};
@@ -51,39 +51,22 @@ pub fn lets_air(thing: &Thing, backwards: bool) -> bool {
     !(is_closed || is_check && backwards)
 }
 
-/// Where air from the dryers comes, those of offices that share a route among them.
-pub(super) fn reach(office: &Office, air: &Links, standing: &[(ThingId, ThingId)]) -> IndexVec<ThingId, Reached> {
-    if office.neighbours.is_empty() {
-        return reach_from(office, air, standing, &[]);
-    }
-    let networks: Vec<_> = office
-        .neighbours
-        .iter()
-        .map(|other| (&**other, Links::new(other, Medium::Air), super::standing(other)))
-        .collect();
-    let all = std::iter::once((office, air, standing)).chain(
-        networks
-            .iter()
-            .map(|(other, air, standing)| (*other, air, standing.as_slice())),
-    );
-    let all: Vec<_> = all.collect();
-    let mut found: Vec<_> = all
-        .iter()
-        .map(|(office, air, standing)| reach_from(office, air, standing, &[]))
-        .collect();
-    // Air goes on from office to office, through one more in each round.
-    for _ in &all {
-        let shared: FxHashMap<SharedThing, Reached> = all
-            .iter()
-            .zip(&found)
-            .flat_map(|((office, ..), reached)| office.shared_things().map(|(key, id)| (key, reached[id])))
-            .fold(FxHashMap::default(), |mut shared, (key, reached)| {
-                let known: &mut Reached = shared.entry(key).or_default();
-                known.inlet |= reached.inlet;
-                known.outlet |= reached.outlet;
-                shared
-            });
-        for ((office, air, standing), reached) in all.iter().zip(&mut found) {
+/// Lets the air of all offices that share routes go on over those: into the office, and into its neighbours.
+pub(super) fn go_on(office: &Office, networks: &mut Networks) {
+    let mut neighbours = std::mem::take(&mut networks.neighbours);
+    let mut all: Vec<(&Office, &mut Networks)> = vec![(office, networks)];
+    all.extend(office.neighbours.iter().map(|other| &**other).zip(&mut neighbours));
+    // Air goes through one more office in each round.
+    for _ in 0..all.len() {
+        let mut shared: FxHashMap<SharedThing, Reached> = FxHashMap::default();
+        for (office, networks) in &all {
+            for (key, id) in office.shared_things() {
+                let known = shared.entry(key).or_default();
+                known.inlet |= networks.reached[id].inlet;
+                known.outlet |= networks.reached[id].outlet;
+            }
+        }
+        for (office, networks) in &mut all {
             let entering = office.shared_things().flat_map(|(key, id)| {
                 let there = shared.get(&key).copied().unwrap_or_default();
                 [(id, false, there.inlet), (id, true, there.outlet)]
@@ -91,15 +74,16 @@ pub(super) fn reach(office: &Office, air: &Links, standing: &[(ThingId, ThingId)
             let entering: Vec<(ThingId, bool)> = entering
                 .filter_map(|(id, outlet, is_there)| is_there.then_some((id, outlet)))
                 .collect();
-            *reached = reach_from(office, air, standing, &entering);
+            networks.reached = reach(office, &networks.air, &networks.standing, &entering);
         }
     }
-    found.swap_remove(0)
+    drop(all);
+    networks.neighbours = neighbours;
 }
 
 /// Where air comes from the dryers of one office, and from what `entering` has: things with air of other offices at their outlets
 /// or inlets.
-fn reach_from(
+pub(super) fn reach(
     office: &Office,
     air: &Links,
     standing: &[(ThingId, ThingId)],

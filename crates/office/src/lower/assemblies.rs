@@ -1,6 +1,5 @@
 //! Finds the assemblies that a file places and the routes that it uses, and brings what is described of them into the office.
 
-use std::collections::BTreeSet;
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -11,8 +10,9 @@ use super::Lowering;
 use super::taking_over::take_over;
 use super::uses::{Called, PartsWithinReach};
 use crate::drawing::{Drawing, Placed, WITHIN};
+use crate::inset::names;
 use crate::kinds::{Key, Kind, KindId, field};
-use crate::model::{Adapter, Attributes, End, Office, Run, Spanned, Thing, ThingId};
+use crate::model::{Office, Thing, ThingId};
 use crate::parts::{Part, PartsSource};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::{nearest, with_article};
@@ -24,6 +24,15 @@ const FOR_ALL: [Key; 3] = [Key::Room, Key::Location, Key::Stage];
 /// The kinds that a route is made of.
 const OF_ROUTES: [KindId; 3] = [KindId::Cable, KindId::AirPipe, KindId::Lead];
 
+/// The kinds in the file of a route, and the one that is written into it by mistake.
+const OF_ROUTES_FILES: [KindId; 5] = [
+    KindId::Route,
+    KindId::Office,
+    KindId::Cable,
+    KindId::AirPipe,
+    KindId::Lead,
+];
+
 /// An assembly that a statement places, or a route that is used, and what is described of it.
 pub(super) struct Placement<'t> {
     /// The statement that places an assembly.
@@ -32,42 +41,49 @@ pub(super) struct Placement<'t> {
     placed: Placed,
 }
 
-/// The statement that makes a file the drawing of an assembly or the description of a route: its first one after what it uses, where
-/// the file has no office.
+/// The statement that makes a file the drawing of an assembly or the description of a route: its first one of either kind, which
+/// should come right after what the file uses. What describes an office besides is no drawing.
 pub(super) fn head(tree: &Tree, text: &str) -> Option<TextRange> {
-    let has_kind = |statement: &Statement, kind: KindId| match &statement.kind {
-        StatementKind::Thing(thing) => thing.kind.is_some_and(|word| is_kind(tree.range(word).of(text), kind)),
-        _ => false,
+    let kind_of = |statement: &Statement| match &statement.kind {
+        StatementKind::Thing(thing) => Kind::find(tree.range(thing.kind?).of(text)),
+        _ => None,
     };
-    let mut statements = tree.statements.iter();
-    // What cannot be read at all before it is no head: that of an office is a thing, however damaged.
-    let is_before = |statement: &&Statement| {
-        !matches!(
-            statement.kind,
-            StatementKind::Use(_) | StatementKind::Part(_) | StatementKind::Unreadable
-        )
+    let is_head = |statement: &Statement, kind: KindId| {
+        let is_placed = matches!(&statement.kind, StatementKind::Thing(thing) if thing.part.is_some());
+        !is_placed && kind_of(statement).is_some_and(|own| own.id == kind)
     };
-    let first = statements.find(is_before)?;
-    let is_head = match &first.kind {
-        StatementKind::Thing(thing) => thing.part.is_none(),
-        _ => false,
+    let things = || tree.statements.iter().filter(|other| is_thing(other));
+    let office = things().position(|other| kind_of(other).is_some_and(|kind| kind.id == KindId::Office));
+    let has_others = things().any(|other| kind_of(other).is_some_and(|kind| !OF_ROUTES_FILES.contains(&kind.id)));
+    let route = things().position(|other| is_head(other, KindId::Route));
+    let assembly = things().position(|other| is_head(other, KindId::Assembly));
+    let found = match (route, assembly, office) {
+        // A route's file has nothing else than cables: with other equipment it is an office, in which a route has no place.
+        (Some(route), _, Some(_)) => Some(route).filter(|_| !has_others),
+        (_, Some(assembly), Some(office)) => Some(assembly).filter(|assembly| *assembly == 0 && office > 0),
+        (route, assembly, None) => [route, assembly].into_iter().flatten().min(),
+        (None, None, Some(_)) => None,
     };
-    // A first word that is misspelt may have been one of these; nothing is asked of the file until that is right.
-    let is_misspelt = match &first.kind {
-        StatementKind::Thing(thing) => thing
-            .kind
-            .is_none_or(|word| Kind::find(tree.range(word).of(text)).is_none()),
-        _ => false,
-    };
-    if is_misspelt && !statements.clone().any(|other| has_kind(other, KindId::Office)) {
-        return Some(first.range);
+    if found.is_some() {
+        return found.and_then(|at| things().nth(at)).map(|statement| statement.range);
     }
-    let is_drawing = is_head
-        && [KindId::Assembly, KindId::Route]
-            .iter()
-            .any(|kind| has_kind(first, *kind))
-        && !statements.any(|other| has_kind(other, KindId::Office));
-    is_drawing.then_some(first.range)
+    // A first word that is misspelt may have been one of these; nothing is asked of the file until that is right.
+    let first = tree.statements.iter().find(|other| !comes_before(other))?;
+    let is_misspelt = is_thing(first) && kind_of(first).is_none();
+    (is_misspelt && office.is_none()).then_some(first.range)
+}
+
+fn is_thing(statement: &Statement) -> bool {
+    matches!(statement.kind, StatementKind::Thing(_))
+}
+
+/// Whether a statement may come before the head of a drawing: what it uses, its parts. What cannot be read at all is no head, since
+/// that of an office is a thing, however damaged.
+fn comes_before(statement: &Statement) -> bool {
+    matches!(
+        statement.kind,
+        StatementKind::Use(_) | StatementKind::Part(_) | StatementKind::Unreadable
+    )
 }
 
 fn is_kind(word: &str, kind: KindId) -> bool {
@@ -78,6 +94,7 @@ fn is_kind(word: &str, kind: KindId) -> bool {
 /// reported where their things are read.
 pub(super) fn placements<'t>(
     tree: &'t Tree,
+    path: &str,
     text: &str,
     office: &Office,
     parts: &PartsWithinReach<'_>,
@@ -125,32 +142,11 @@ pub(super) fn placements<'t>(
             place(route, used.range, String::new(), None);
         }
     }
+    for Placement { placed, .. } in &mut placements {
+        let end = placed.part.fields.field(Key::To).map(|field| &field.value);
+        placed.ends_here = matches!(end, Some(Value::Path(end)) if **end == *path);
+    }
     placements
-}
-
-/// Where the names of things begin in the text of a drawing, in order.
-fn names(drawn: &Office) -> Arc<[u32]> {
-    let things = drawn.things.iter().map(|thing| thing.name.start);
-    let start = |end: &End| end.thing.map(|_| end.range.start);
-    let ends = drawn.runs.iter().flat_map(|run| &run.ends);
-    let spares = drawn.spares.iter().map(|spare| &spare.end);
-    let stated = drawn.stated.iter().map(|stated| &stated.end);
-    let ends = ends.chain(spares).chain(stated).filter_map(start);
-    let places = drawn.things.iter().flat_map(|thing| &thing.fields);
-    let places = places.filter(|field| field.place.file == drawn.file);
-    let places = places.filter_map(|field| match &field.value {
-        Value::At(at) => Some(at.name.start),
-        Value::Thing(other) => other.thing.map(|_| other.range.start),
-        _ => None,
-    });
-    // An adapter names its thing last.
-    let adapters = drawn.runs.iter().flat_map(|run| &run.adapters);
-    let adapters = adapters.filter_map(|adapter| {
-        let name = drawn.thing(adapter.at?).name;
-        Some(adapter.range.end - name.len())
-    });
-    let names: BTreeSet<u32> = things.chain(ends).chain(places).chain(adapters).collect();
-    names.into_iter().collect()
 }
 
 /// The text of an office, followed by what is drawn of the assemblies that it places.
@@ -160,7 +156,7 @@ pub(super) fn with_drawn(text: &Arc<str>, placements: &mut [Placement<'_>]) -> A
     }
     let mut whole = text.to_string();
     for Placement { placed, drawn, .. } in placements {
-        placed.write(&drawn.text, &mut whole);
+        placed.inset.write(&drawn.text, &mut whole);
     }
     whole.into()
 }
@@ -185,6 +181,7 @@ impl<'r> Lowering<'r> {
     /// Reports what a file of this sort cannot hold.
     pub(super) fn misplaced(&mut self) {
         let head = self.office.drawn_as().map(|part| part.kind.id);
+        self.head_not_first(head);
         for statement in &self.tree.statements {
             if Some(statement.range) == self.office.drawing {
                 continue;
@@ -196,19 +193,21 @@ impl<'r> Lowering<'r> {
             let misplaced = match (head, &statement.kind) {
                 (Some(KindId::Route), StatementKind::Thing(_)) => {
                     kind.filter(|kind| !OF_ROUTES.contains(&kind.id)).map(|kind| {
-                        (
-                            with_article(kind.word()),
-                            "a route is made of cables, air pipes and leads: declare it in the office where it is",
-                        )
+                        let help = match kind.id {
+                            KindId::Office => "give the office a file of its own, which uses the route",
+                            _ => "a route is made of cables, air pipes and leads: declare it in the office where it is",
+                        };
+                        (with_article(kind.word()), help)
                     })
                 }
                 (Some(_), StatementKind::Thing(_)) => kind
-                    .filter(|kind| matches!(kind.id, KindId::Assembly | KindId::Route))
+                    .filter(|kind| matches!(kind.id, KindId::Assembly | KindId::Route | KindId::Office))
                     .map(|kind| {
-                        (
-                            with_article(kind.word()),
-                            "write it in the office that places the assembly",
-                        )
+                        let help = match kind.id {
+                            KindId::Office => "give the office a file of its own, which places the assembly",
+                            _ => "write it in the office that places the assembly",
+                        };
+                        (with_article(kind.word()), help)
                     }),
                 (None, StatementKind::Thing(_)) => kind.filter(|kind| kind.id == KindId::Route).map(|kind| {
                     (
@@ -234,6 +233,26 @@ impl<'r> Lowering<'r> {
             let problem = Problem::new(ProblemId::StatementMisplaced, statement.range, format!("{file} {what}"));
             self.office.problems.push(problem.help(help));
         }
+    }
+
+    /// Reports what stands before the statement that makes the file a drawing.
+    fn head_not_first(&mut self, head: Option<KindId>) {
+        let Some(head) = head else { return };
+        let before = self.tree.statements.iter().find(|statement| !comes_before(statement));
+        let Some(before) = before.filter(|before| Some(before.range) != self.office.drawing) else {
+            return;
+        };
+        let Some(part) = self.office.drawn_as() else { return };
+        let (what, place) = match head {
+            KindId::Route => ("the route", part.place),
+            _ => ("the assembly", part.place),
+        };
+        let message = format!("{what} `{}` is not named first in its file", part.name);
+        let first = self.office.place(before.range);
+        let problem = Problem::new(ProblemId::StatementMisplaced, place.range, message)
+            .related(first, "what comes before it")
+            .help("move this statement to the top of the file, below what the file uses");
+        self.office.problems.push(problem);
     }
 
     /// Brings the things of placed assemblies into the office.
@@ -265,7 +284,7 @@ impl<'r> Lowering<'r> {
                 if let Some(assembly) = assembly {
                     self.take_from_assembly(&mut thing, assembly, placement.drawn.name(id));
                 }
-                let name = placement.placed.name_of(placement.drawn.name(id));
+                let name = placement.placed.inset.name_of(placement.drawn.name(id));
                 if placement.placed.is_route() {
                     self.named_by_route(&name, placement, drawn.name);
                 }
@@ -360,8 +379,8 @@ impl<'r> Lowering<'r> {
         take_over(&mut own, &fields);
         Thing {
             kind: drawn.kind,
-            name: placement.placed.placed(drawn.name),
-            range: placement.placed.placed(drawn.range),
+            name: placement.placed.inset.placed(drawn.name),
+            range: placement.placed.inset.placed(drawn.range),
             part: drawn.part.clone(),
             base: drawn.base.clone(),
             fields: own,
@@ -374,19 +393,18 @@ impl<'r> Lowering<'r> {
         let is_drawn = field.place.file == file;
         let placed = |range: &mut TextRange| {
             if is_drawn {
-                *range = placement.placed.placed(*range);
+                *range = placement.placed.inset.placed(*range);
             }
         };
         placed(&mut field.place.range);
         if is_drawn {
             field.place.file = self.office.file;
         }
-        let first = usize::from(placement.placed.things.start);
-        let place_thing = |thing: ThingId| ThingId::from(first + usize::from(thing));
+        let place_thing = |thing: ThingId| placement.placed.thing(thing);
         match &mut field.value {
             Value::Named { place, fields, .. } => {
                 if place.file == file {
-                    place.range = placement.placed.placed(place.range);
+                    place.range = placement.placed.inset.placed(place.range);
                     place.file = self.office.file;
                 }
                 for field in fields {
@@ -406,11 +424,11 @@ impl<'r> Lowering<'r> {
                 placed(&mut other.range);
                 if let Some(thing) = other.thing {
                     other.thing = Some(place_thing(thing));
-                    other.name = placement.placed.name_of(&other.name);
+                    other.name = placement.placed.inset.name_of(&other.name);
                 }
             }
             Value::Record(recorded) => placed(&mut recorded.range),
-            Value::FormerName(name) if is_drawn => *name = placement.placed.name_of(name),
+            Value::FormerName(name) if is_drawn => *name = placement.placed.inset.name_of(name),
             _ => {}
         }
     }
@@ -442,7 +460,12 @@ impl<'r> Lowering<'r> {
     /// Brings the runs of placed assemblies into the office.
     pub(super) fn place_runs(&mut self, placements: &[Placement<'r>]) {
         for Placement { drawn, placed, .. } in placements.iter().filter(|placement| placement.is_there()) {
-            self.office.runs.extend(drawn.runs.iter().map(|run| placed.run(run)));
+            self.office.runs.extend(
+                drawn
+                    .runs
+                    .iter()
+                    .map(|run| placed.inset.run(run, |thing| placed.thing(thing))),
+            );
         }
     }
 
@@ -451,13 +474,15 @@ impl<'r> Lowering<'r> {
         for Placement { drawn, placed, .. } in placements.iter().filter(|placement| placement.is_there()) {
             let spares = drawn.spares.iter().map(|spare| {
                 let mut spare = *spare;
-                (spare.end, spare.range) = (placed.end(spare.end), placed.placed(spare.range));
+                spare.end = placed.inset.end(spare.end, |thing| placed.thing(thing));
+                spare.range = placed.inset.placed(spare.range);
                 spare
             });
             self.office.spares.extend(spares);
             let stated = drawn.stated.iter().map(|stated| {
                 let mut stated = stated.clone();
-                (stated.end, stated.range) = (placed.end(stated.end), placed.placed(stated.range));
+                stated.end = placed.inset.end(stated.end, |thing| placed.thing(thing));
+                stated.range = placed.inset.placed(stated.range);
                 stated
             });
             self.office.stated.extend(stated);
@@ -477,59 +502,5 @@ impl Placement<'_> {
     /// Whether its things are in the office.
     fn is_there(&self) -> bool {
         !self.placed.things.is_empty()
-    }
-}
-
-impl Placed {
-    fn thing(&self, drawn: ThingId) -> ThingId {
-        ThingId::from(usize::from(self.things.start) + usize::from(drawn))
-    }
-
-    fn end(&self, drawn: End) -> End {
-        End {
-            thing: drawn.thing.map(|thing| self.thing(thing)),
-            range: self.placed(drawn.range),
-            detail: self.placed(drawn.detail),
-            colours: drawn.colours.map(|colours| self.placed(colours)),
-            ..drawn
-        }
-    }
-
-    fn run(&self, drawn: &Run) -> Run {
-        let adapter = |adapter: &Adapter| Adapter {
-            fitting: self.spanned(adapter.fitting),
-            at: adapter.at.map(|thing| self.thing(thing)),
-            range: self.placed(adapter.range),
-        };
-        Run {
-            medium: drawn.medium,
-            ends: drawn.ends.iter().map(|end| self.end(*end)).collect(),
-            with: self.attributes(&drawn.with),
-            then: drawn.then.iter().map(|piece| self.attributes(piece)).collect(),
-            adapters: drawn.adapters.iter().map(adapter).collect(),
-            range: self.placed(drawn.range),
-            damaged: drawn.damaged,
-        }
-    }
-
-    fn attributes(&self, drawn: &Attributes) -> Attributes {
-        let spanned = |stated: Option<_>| stated.map(|stated| self.spanned(stated));
-        Attributes {
-            length: spanned(drawn.length),
-            gauge: spanned(drawn.gauge),
-            fuse: spanned(drawn.fuse),
-            limit: spanned(drawn.limit),
-            tube: spanned(drawn.tube),
-            bore: spanned(drawn.bore),
-            reducer: drawn.reducer.map(|reducer| self.placed(reducer)),
-            damaged: drawn.damaged,
-        }
-    }
-
-    fn spanned<T>(&self, drawn: Spanned<T>) -> Spanned<T> {
-        Spanned {
-            value: drawn.value,
-            range: self.placed(drawn.range),
-        }
     }
 }

@@ -9,7 +9,7 @@ use super::lower_alone;
 use crate::drawing::{Drawing, Placed};
 use crate::kinds::{Key, KindId, Role};
 use crate::model::{End, Office};
-use crate::parts::{PartsLookup, PartsSource};
+use crate::parts::{DOT_EXTENSION, PartsLookup, PartsSource};
 use crate::problem::{Problem, ProblemId};
 use crate::spelling::nearest;
 use crate::value::{Field, Fields, Value};
@@ -36,17 +36,31 @@ pub(super) fn check_ends(path: &str, office: &mut Office, library: &dyn PartsSou
         return;
     };
     let mut problems = Vec::new();
-    for key in [Key::From, Key::To] {
-        if !route.fields.has(key) && !route.damaged {
-            let message = format!("route `{}` has no `{}`", route.name, key.word());
-            let problem = Problem::new(ProblemId::FieldMissing, route.place.range, message);
-            problems.push(problem.help("name the file of the office at each of its ends"));
-        }
+    let keys = [Key::From, Key::To].into_iter();
+    let lacking: Vec<&str> = keys.filter(|key| !route.fields.has(*key)).map(Key::word).collect();
+    let lacks = match lacking.as_slice() {
+        [] => None,
+        [only] => Some(format!("no `{only}`")),
+        both => Some(format!("neither `{}`", both.join("` nor `"))),
+    };
+    if let Some(lacks) = lacks.filter(|_| !route.damaged) {
+        let message = format!("route `{}` has {lacks}", route.name);
+        let problem = Problem::new(ProblemId::FieldMissing, route.place.range, message);
+        problems.push(problem.help("name the file of the office at each of its ends: `from offices/…, to offices/…`"));
     }
     let mut first = None;
     for (field, end) in ends(&route.fields) {
-        let word = field.place.range;
-        let range = TextRange::new(word.end - end.len() as u32, word.end);
+        let written = field.place.range.of(&office.text);
+        let with_extension = written.ends_with(DOT_EXTENSION);
+        let length = end.len() + if with_extension { DOT_EXTENSION.len() } else { 0 };
+        let range = TextRange::new(
+            field.place.range.end.saturating_sub(length as u32),
+            field.place.range.end,
+        );
+        if with_extension {
+            let message = format!("the path `{}` has an extension", range.of(&office.text));
+            problems.push(Problem::new(ProblemId::RouteEnd, range, message).meant(end));
+        }
         if first == Some(end) {
             let message = format!("both ends of this route are `{end}`");
             problems.push(
@@ -98,7 +112,7 @@ pub(super) fn check_ends(path: &str, office: &mut Office, library: &dyn PartsSou
 }
 
 /// The path of the office at the other end of a route, seen from that at `path`. None where `path` is neither end.
-fn other_end<'p>(route: &'p Placed, path: &str) -> Option<&'p str> {
+pub(crate) fn other_end<'p>(route: &'p Placed, path: &str) -> Option<&'p str> {
     let mut ends = ends(&route.part.fields).map(|(_, end)| end);
     let (one, other) = (ends.next()?, ends.next()?);
     match (one == path, other == path) {
@@ -149,7 +163,12 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
     let mut known: Vec<Box<str>> = vec![path.into()];
     // The routes that lead on, each with the office that it leaves and the route of this office by which that is reached.
     let mut open: Vec<(Box<str>, Placed, TextRange)> = Vec::new();
+    let mut apart: Vec<(TextRange, Box<str>)> = Vec::new();
     for route in office.placed.iter().filter(|placed| placed.is_route()) {
+        if ends(&route.part.fields).count() < 2 {
+            // The route says so where it lacks an end, and nothing is known of what is there.
+            apart.push((route.name, Box::default()));
+        }
         if ends(&route.part.fields).count() == 2 && other_end(route, path).is_none() {
             let message = format!("the route `{}` leads to other offices than this", route.part.name);
             let problem = Problem::new(ProblemId::RouteEnd, route.name, message);
@@ -162,7 +181,6 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
         problems.extend(joined_at_wrong_end(path, office, route));
     }
     let mut joined: Vec<Arc<Office>> = Vec::new();
-    let mut apart: Vec<(TextRange, Box<str>)> = Vec::new();
     let mut at = 0;
     while let Some((from, route, by)) = open.get(at).cloned().filter(|_| joined.len() < MOST) {
         at += 1;
@@ -193,6 +211,36 @@ pub(super) fn join(path: &str, office: &mut Office, library: &dyn PartsSource) {
     office.problems.extend(problems);
     office.neighbours = joined;
     office.apart = apart;
+}
+
+impl Office {
+    /// Whether the office at the other end of a route is not computed with this one: it is planned, or cannot be read.
+    pub fn is_apart(&self, route: &Placed) -> bool {
+        let end = other_end(route, &self.path);
+        end.is_none_or(|end| !self.neighbours.iter().any(|other| *other.path == *end))
+    }
+
+    /// Whether something of a medium may come over its routes that could not be read, so that its absence proves nothing.
+    pub fn may_be_joined(&self, medium: Medium) -> bool {
+        !self.apart.is_empty() || self.neighbours.iter().any(|other| other.unsure.about(medium))
+    }
+
+    /// Whether what is wrong with the things of a route is reported by the office at its other end: that where they begin.
+    pub fn is_reported_elsewhere(&self, route: &Placed) -> bool {
+        let other = other_end(route, &self.path).filter(|_| route.ends_here);
+        let other = other.and_then(|end| self.neighbours.iter().find(|other| *other.path == *end));
+        other.is_some_and(|other| other.counts(self))
+    }
+
+    /// Whether another office is computed with this one, if routes join the two: not where only that one is planned.
+    pub fn counts(&self, other: &Self) -> bool {
+        self.is_planned() || !other.is_planned()
+    }
+
+    /// Whether this of two offices reports what is wrong between them, so that only one does.
+    pub fn speaks_before(&self, other: &Self) -> bool {
+        self.path < other.path || !other.counts(self)
+    }
 }
 
 fn neighbour(office: &Drawing, library: &dyn PartsSource) -> Office {

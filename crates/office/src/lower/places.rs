@@ -53,6 +53,10 @@ impl Lowering<'_> {
                 if other.thing.is_some() {
                     continue;
                 }
+                // An assembly may name a room of the office that places it.
+                if self.office.drawing.is_some() && kind == KindId::Room && self.office.named(&other.name).is_none() {
+                    continue;
+                }
                 // A part of another file is not to be blamed for what there is in this office.
                 let range = if is_own(field) { other.range } else { thing.name };
                 found.push((id, at, self.other(other, kind, range)));

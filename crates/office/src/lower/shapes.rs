@@ -11,6 +11,7 @@ use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use crate::kinds::domain;
 use crate::kinds::{Choice, DewPointSurface, Key, KindId, Shape, field};
 use crate::numbers::{in_row, in_row_of, is_one_row, lettered, numbers_written, printed};
+use crate::parts::DOT_EXTENSION;
 use crate::problem::{Problem, ProblemId};
 use crate::semantics::Meaning;
 use crate::spelling::nearest;
@@ -551,7 +552,8 @@ impl Reader<'_> {
             return Err(self.wanted(context, Wanted::Shape(shape)));
         };
         self.note(Meaning::Path);
-        Ok(path.into())
+        // An extension is reported where the path is looked up, and hides nothing of what is meant.
+        Ok(path.strip_suffix(DOT_EXTENSION).unwrap_or(path).into())
     }
 
     /// A name is expected, and may be there between quotes.

@@ -11,9 +11,9 @@ use super::ends::{EndReader, ReadEnd, bare_port};
 use super::reader::{Context, Read, Reader, VALUE, Wanted};
 use super::shapes::of_words;
 use crate::kinds::{FieldSpec, Key, Kind, KindId, Role, Shape, domain, field};
+use crate::line;
 use crate::model::ThingId;
 use crate::problem::{Problem, ProblemId};
-use crate::route;
 use crate::semantics::Meaning;
 use crate::spelling::{nearest, with_article};
 use crate::value::{At, Fields, LimitLevel, Value};
@@ -179,7 +179,7 @@ impl EndReader<'_> {
             };
             reader.note_inner(Key::Section, &host);
             let of = self.office.thing(thing);
-            let known = route::sections(of, names.branch.as_deref());
+            let known = line::sections(of, names.branch.as_deref());
             let known: Vec<&str> = known.into_iter().flatten().map(|(name, _)| name).collect();
             if !known.contains(&section) && !of.damaged {
                 return Err(unknown_inner(&host, Key::Section, section, range, &known));
@@ -278,7 +278,7 @@ impl EndReader<'_> {
                 return Err(unknown_inner(host, key, name, range, &known));
             }
         }
-        let length = route::length(of, at.branch.as_deref());
+        let length = line::length(of, at.branch.as_deref());
         let Some((distance, length)) = at.distance.zip(length) else {
             return Ok(());
         };
@@ -286,7 +286,7 @@ impl EndReader<'_> {
         if distance.si() <= length + 0.5 {
             return Ok(());
         }
-        let shown = route::shown_length(of, at.branch.as_deref(), length);
+        let shown = line::shown_length(of, at.branch.as_deref(), length);
         let message = format!("{distance} is beyond the end of `{host}`, which is {shown} long");
         Err(Box::new(Problem::new(ProblemId::ValueImplausible, range, message)))
     }

@@ -31,6 +31,8 @@ impl Lowering<'_> {
         for statement in &self.tree.statements {
             match &statement.kind {
                 StatementKind::Thing(_) if self.office.drawing == Some(statement.range) => {}
+                // What a drawing cannot hold is reported, and is no thing of the offices that place it.
+                StatementKind::Thing(thing) if self.is_office_in_drawing(thing) => {}
                 StatementKind::Thing(thing) => self.thing(thing, statement, parts, parts_unsure),
                 StatementKind::Unreadable => match self.only_runs(statement) {
                     Some(medium) => self.office.unsure.runs.insert(medium),
@@ -53,6 +55,12 @@ impl Lowering<'_> {
         for (name, id) in std::mem::take(&mut self.may_be_names) {
             self.office.names.entry(name.into()).or_insert(id);
         }
+    }
+
+    /// Whether a statement describes an office in a file that draws an assembly or describes a route.
+    fn is_office_in_drawing(&self, thing: &syntax::Thing) -> bool {
+        let kind = thing.kind.and_then(|kind| Kind::find(self.word(kind)));
+        self.office.drawing.is_some() && kind.is_some_and(|kind| kind.id == KindId::Office)
     }
 
     fn thing(

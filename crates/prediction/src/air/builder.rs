@@ -35,7 +35,7 @@ pub(super) struct NetworkBuilder<'o> {
 impl<'o> NetworkBuilder<'o> {
     pub fn new(office: &'o Office, networks: &'o Networks) -> Self {
         let mut builder = Self::of(office, networks);
-        builder.joined_elsewhere = JoinedElsewhere::of(office);
+        builder.joined_elsewhere = JoinedElsewhere::of(office, networks);
         builder
     }
 
@@ -66,7 +66,7 @@ impl<'o> NetworkBuilder<'o> {
     pub fn build(mut self) -> AirGraph {
         let office = self.office;
         let is_unread = |office: &Office| office.unsure.about(Medium::Air) || surroundings_unread(office);
-        if is_unread(office) {
+        if is_unread(office) || office.things.len() == 0 {
             return self.graph;
         }
         if let Some(why) = neighbour_missing(office, is_unread) {
@@ -76,8 +76,8 @@ impl<'o> NetworkBuilder<'o> {
         self.things_and_runs();
         let mut routes = SharedRoutes::default();
         routes.add(&self);
-        for (number, neighbour) in office.neighbours.iter().enumerate() {
-            self.join(number, neighbour, &mut routes);
+        for (number, (neighbour, networks)) in office.neighbours.iter().zip(&self.networks.neighbours).enumerate() {
+            self.join(number, neighbour, networks, &mut routes);
         }
         self.graph
     }
@@ -91,8 +91,7 @@ impl<'o> NetworkBuilder<'o> {
     }
 
     /// Adds the network of an office that shares routes with this one.
-    fn join(&mut self, number: usize, neighbour: &Office, routes: &mut SharedRoutes) {
-        let networks = Networks::new(neighbour);
+    fn join(&mut self, number: usize, neighbour: &Office, networks: &Networks, routes: &mut SharedRoutes) {
         let ambient = |office: &Office| office.atmosphere().pascals();
         let by = neighbour.placed.iter().find_map(|own| {
             self.office
@@ -100,7 +99,7 @@ impl<'o> NetworkBuilder<'o> {
                 .iter()
                 .find(|placed| placed.is_route() && placed.file == own.file)
         });
-        let mut theirs = NetworkBuilder::of(neighbour, &networks);
+        let mut theirs = NetworkBuilder::of(neighbour, networks);
         std::mem::swap(&mut theirs.graph.nodes, &mut self.graph.nodes);
         std::mem::swap(&mut theirs.graph.edges, &mut self.graph.edges);
         std::mem::swap(&mut theirs.graph.dryers, &mut self.graph.dryers);
@@ -109,7 +108,7 @@ impl<'o> NetworkBuilder<'o> {
         theirs.neighbour = Some(Neighbour {
             number,
             higher: ambient(neighbour) - ambient(self.office),
-            on: by.map_or(ThingId::from(0), |by| by.things.start),
+            on: by.and_then(|by| self.office.thing_of(by)).unwrap_or(ThingId::from(0)),
             by: by.map_or(TextRange::default(), |by| by.name),
         });
         let known: Vec<usize> = (0..neighbour.placed.len())

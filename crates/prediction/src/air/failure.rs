@@ -4,7 +4,7 @@ use drysheath_engineering::network::{LinkId, NoSolution, NodeId, Piece};
 
 use super::graph::EdgeOf;
 use super::{Air, SystemId};
-use crate::route::Route;
+use crate::line::Line;
 
 /// A computation that failed.
 #[derive(Debug)]
@@ -13,9 +13,9 @@ pub struct Failure<'a> {
     pub system: SystemId,
     /// The solver's reason, which displays as words.
     pub why: &'a NoSolution,
-    /// The place that it is about: a route, and the distance in metres from its beginning. None where the system has no route,
-    /// of which no office is known: only routes use air, and only their figures can contradict one another.
-    pub at: Option<(&'a Route, f64)>,
+    /// The place that it is about: a line, and the distance in metres from its beginning. None where the system has no line,
+    /// of which no office is known: only lines use air, and only their figures can contradict one another.
+    pub at: Option<(&'a Line, f64)>,
 }
 
 impl Air {
@@ -26,18 +26,18 @@ impl Air {
             let network = &computed.network;
             let at = match why.piece() {
                 Piece::Link(link) => self
-                    .place_on_route(system, link, 0.5)
-                    .or_else(|| self.nearest_route(system, network.ends(link).0)),
-                Piece::Node(node) => self.nearest_route(system, node),
+                    .place_on_line(system, link, 0.5)
+                    .or_else(|| self.nearest_line(system, network.ends(link).0)),
+                Piece::Node(node) => self.nearest_line(system, node),
                 Piece::Supply(_) | Piece::Leak(_) | Piece::Conditions => None,
             };
             Some(Failure { system, why, at })
         })
     }
 
-    /// The place on a route that is nearest to a node, counted in links. A valve or a tube at the end of a route that passes no
+    /// The place on a line that is nearest to a node, counted in links. A valve or a tube at the end of a line that passes no
     /// air has the same pressure as that end, and the solver may name its node instead.
-    fn nearest_route(&self, system: SystemId, node: NodeId) -> Option<(&Route, f64)> {
+    fn nearest_line(&self, system: SystemId, node: NodeId) -> Option<(&Line, f64)> {
         let network = &self.system(system).network;
         let mut seen = vec![node];
         let mut next = 0;
@@ -46,7 +46,7 @@ impl Air {
             for link in network.links_at(node) {
                 let (from, to) = network.ends(link);
                 let (part, other) = if to == node { (1.0, from) } else { (0.0, to) };
-                if let Some(place) = self.place_on_route(system, link, part) {
+                if let Some(place) = self.place_on_line(system, link, part) {
                     return Some(place);
                 }
                 if !seen.contains(&other) {
@@ -57,10 +57,10 @@ impl Air {
         None
     }
 
-    /// The place on the route that a link is a part of, at that part of the link's length.
-    fn place_on_route(&self, system: SystemId, link: LinkId, part: f64) -> Option<(&Route, f64)> {
+    /// The place on the line that a link is a part of, at that part of the link's length.
+    fn place_on_line(&self, system: SystemId, link: LinkId, part: f64) -> Option<(&Line, f64)> {
         match self.graph.edges[self.system(system).links[link]].of {
-            EdgeOf::Route(route, from, to) => Some((&self.graph.routes[route], from + part * (to - from))),
+            EdgeOf::Line(line, from, to) => Some((&self.graph.lines[line], from + part * (to - from))),
             EdgeOf::Run(_) | EdgeOf::Thing(_) | EdgeOf::Joint | EdgeOf::Elsewhere(_) => None,
         }
     }

@@ -7,8 +7,8 @@ use drysheath_engineering::network::{Leak, Leakage, Link, Supply};
 use drysheath_office::ThingId;
 use rustc_hash::FxHashMap;
 
+use crate::line::Line;
 use crate::missing_input::MissingInput;
-use crate::route::Route;
 
 index_type! {
     /// A point of the network where edges meet.
@@ -18,7 +18,7 @@ index_type! {
     /// A dryer, counted in the order of the file.
     pub(crate) struct DryerIndex;
     /// A cable, branch or pipe, counted in the order of the file.
-    pub(crate) struct RouteIndex;
+    pub(crate) struct LineId;
     /// Something that the file lacks.
     pub(crate) struct MissingIndex;
 }
@@ -75,13 +75,13 @@ impl EdgeLaw {
 /// What of the office an edge is.
 #[derive(Clone, Copy, Debug)]
 pub(crate) enum EdgeOf {
-    /// A part of a route, between two distances in metres.
-    Route(RouteIndex, f64, f64),
+    /// A part of a line, between two distances in metres.
+    Line(LineId, f64, f64),
     /// A piece of an air run, as its number in the order of [`drysheath_office::Links::pieces`].
     Run(usize),
     /// A regulator, flow sensor or valve.
     Thing(ThingId),
-    /// Where a branch leaves its trunk, or a route whose length is not known.
+    /// Where a branch leaves its trunk, or a line whose length is not known.
     Joint,
     /// Something in another office, by its number among the neighbours.
     Elsewhere(usize),
@@ -141,7 +141,7 @@ pub(crate) struct AirGraph {
     pub ports: IndexVec<ThingId, Option<Ports>>,
     /// The edge of a thing that air passes through.
     pub through: IndexVec<ThingId, Option<AirEdge>>,
-    pub routes: IndexVec<RouteIndex, Route>,
+    pub lines: IndexVec<LineId, Line>,
     /// The edge of each piece of the air runs, in the order of [`drysheath_office::Links::pieces`].
     pub runs: Vec<Option<AirEdge>>,
     pub missing: IndexVec<MissingIndex, MissingInput>,

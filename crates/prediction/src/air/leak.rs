@@ -4,7 +4,7 @@ use drysheath_engineering::measure::{Flow, Length, Pressure};
 use drysheath_engineering::network::{LinkId, Network, NodeId, Solution, solve};
 
 use super::{Air, AirLocation, SystemId, gauge};
-use crate::route::Route;
+use crate::line::Line;
 
 /// The air network computed again with one more leak in it.
 pub struct Leaking<'a> {
@@ -34,8 +34,8 @@ impl Air {
                 let (system, node) = self.systems.nodes[self.ports(*thing)?.inlet]?;
                 (system, self.system(system).network.clone(), node, None)
             }
-            AirLocation::OnRoute(route, metres) => {
-                let segment = route.segment_at(*metres)?;
+            AirLocation::OnLine(line, metres) => {
+                let segment = line.segment_at(*metres)?;
                 let (system, link) = self.systems.edges[segment.edge]?;
                 let mut network = self.system(system).network.clone();
                 // A distance that a section ends at may be a rounding beyond it.
@@ -87,15 +87,15 @@ impl Leaking<'_> {
                 (system == self.system).then_some(())?;
                 gauge(&self.solution, node)
             }
-            AirLocation::OnRoute(route, metres) => {
-                let (link, inside) = self.link_at(route, *metres)?;
+            AirLocation::OnLine(line, metres) => {
+                let (link, inside) = self.link_at(line, *metres)?;
                 let pressure = self.solution.profile(link, Length::from_metres(inside))?;
                 Some(pressure - self.air.conditions.ambient)
             }
         }
     }
 
-    /// Flow at a location: through a thing, or along a route away from its beginning. None in another system.
+    /// Flow at a location: through a thing, or along a line away from its beginning. None in another system.
     pub fn flow_at(&self, location: &AirLocation<'_>) -> Option<Flow> {
         match location {
             AirLocation::Thing(thing) => {
@@ -103,8 +103,8 @@ impl Leaking<'_> {
                 (system == self.system).then_some(())?;
                 Some(self.solution.link(link)?.flow)
             }
-            AirLocation::OnRoute(route, metres) => {
-                let (link, inside) = self.link_at(route, *metres)?;
+            AirLocation::OnLine(line, metres) => {
+                let (link, inside) = self.link_at(line, *metres)?;
                 let state = self.solution.link(link)?;
                 let length = state.length?.metres();
                 let part = if length > 0.0 { (inside / length).min(1.0) } else { 0.0 };
@@ -113,9 +113,9 @@ impl Leaking<'_> {
         }
     }
 
-    /// The link that a distance along a route lies in, and how far from its start, in metres.
-    fn link_at(&self, route: &Route, metres: f64) -> Option<(LinkId, f64)> {
-        let segment = route.segment_at(metres)?;
+    /// The link that a distance along a line lies in, and how far from its start, in metres.
+    fn link_at(&self, line: &Line, metres: f64) -> Option<(LinkId, f64)> {
+        let segment = line.segment_at(metres)?;
         let (system, link) = self.air.systems.edges[segment.edge]?;
         (system == self.system).then_some(())?;
         let inside = (metres - segment.from).clamp(0.0, segment.to - segment.from);

@@ -29,14 +29,14 @@ pub(super) struct Neighbour {
 pub(super) struct JoinedElsewhere(FxHashMap<SharedThing, Vec<f64>>);
 
 impl JoinedElsewhere {
-    /// Of the routes of an office and its neighbours.
-    pub fn of(office: &Office) -> Self {
+    /// Of the routes of an office and its neighbours, whose networks are `networks`.
+    pub fn of(office: &Office, networks: &Networks) -> Self {
         let mut joined = Self::default();
-        for neighbour in &office.neighbours {
-            joined.add(neighbour, &Networks::new(neighbour));
+        for (neighbour, networks) in office.neighbours.iter().zip(&networks.neighbours) {
+            joined.add(neighbour, networks);
         }
         if !office.neighbours.is_empty() {
-            joined.add(office, &Networks::new(office));
+            joined.add(office, networks);
         }
         joined
     }
@@ -110,6 +110,10 @@ pub(super) fn name_of(office: &Office) -> &str {
 /// Why the network of an office cannot be computed, where that lies in an office that shares a route with it.
 pub(super) fn neighbour_missing(office: &Office, is_unread: impl Fn(&Office) -> bool) -> Option<MissingInput> {
     let (range, what) = match office.apart.first() {
+        Some((range, path)) if path.is_empty() => (
+            *range,
+            "what feeds into this route at its other end, which it does not name".to_owned(),
+        ),
         Some((range, path)) => (
             *range,
             format!("what the office in `{path}.office` feeds into this route: that file cannot be read"),
@@ -126,7 +130,7 @@ pub(super) fn neighbour_missing(office: &Office, is_unread: impl Fn(&Office) -> 
         .iter()
         .find(|placed| placed.is_route() && placed.name == range)?;
     Some(MissingInput {
-        on: route.things.start,
+        on: office.thing_of(route)?,
         range,
         what,
         needed_for: NeededFor::Air,

@@ -11,11 +11,11 @@ use drysheath_office::{Networks, Office, ThingId};
 
 use super::Air;
 use super::builder::NetworkBuilder;
-use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf, RouteIndex};
+use super::graph::{AirEdge, AirGraph, AirNode, DryerAt, EdgeLaw, EdgeOf, LineId};
 use super::solvable::connected;
 use super::systems::Systems;
+use crate::line::LEEWAY;
 use crate::missing_input::MissingInput;
-use crate::route::LEEWAY;
 
 /// A place on a cable, a branch of one, or an air pipe.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -132,10 +132,10 @@ impl Air {
         };
         for edge in unknown {
             let is_reached = state.link(edge).is_some();
-            if let (EdgeOf::Route(route, ..), true) = (state.graph.edges[edge].of, is_reached)
+            if let (EdgeOf::Line(line, ..), true) = (state.graph.edges[edge].of, is_reached)
                 && !state.is_drained(edge)
             {
-                return Err(NoState::NormalUnknown(state.graph.routes[route].thing));
+                return Err(NoState::NormalUnknown(state.graph.lines[line].thing));
             }
         }
         Ok(state)
@@ -154,9 +154,9 @@ impl Air {
     }
 
     fn pressure_at(&self, spot: &Spot) -> Option<Pressure> {
-        let mut routes = self.routes().iter();
-        let route = routes.find(|route| route.thing == spot.thing && route.branch == spot.branch)?;
-        self.pressure_along(route, spot.metres)
+        let mut lines = self.lines().iter();
+        let line = lines.find(|line| line.thing == spot.thing && line.branch == spot.branch)?;
+        self.pressure_along(line, spot.metres)
     }
 
     /// Lets every line of a state lose what follows from the normal one. The lines of which nothing follows.
@@ -164,10 +164,10 @@ impl Air {
         let mut unknown = Vec::new();
         let mut leakage = Vec::new();
         for (id, edge) in graph.edges.enumerated() {
-            let (EdgeOf::Route(route, from, to), EdgeLaw::Known(link)) = (edge.of, edge.law) else {
+            let (EdgeOf::Line(line, from, to), EdgeLaw::Known(link)) = (edge.of, edge.law) else {
                 continue;
             };
-            let change = Changed::of(graph, route, (from, to), &link, changes);
+            let change = Changed::of(graph, line, (from, to), &link, changes);
             if edge
                 .law
                 .usage()
@@ -176,7 +176,7 @@ impl Air {
             {
                 continue;
             }
-            let found = self.leakage(route, from, to);
+            let found = self.leakage(line, from, to);
             if found.is_none() {
                 unknown.push(id);
             }
@@ -190,9 +190,9 @@ impl Air {
         unknown
     }
 
-    /// What a piece of a route lets out, as this normal state tells.
-    fn leakage(&self, route: RouteIndex, from: f64, to: f64) -> Option<Leakage> {
-        let segment = self.graph.routes[route].segment_at(f64::midpoint(from, to))?;
+    /// What a piece of a line lets out, as this normal state tells.
+    fn leakage(&self, line: LineId, from: f64, to: f64) -> Option<Leakage> {
+        let segment = self.graph.lines[line].segment_at(f64::midpoint(from, to))?;
         let (system, link) = self.systems.edges[segment.edge]?;
         let (start, _) = self.system(system).network.ends(link);
         // Downstream of a regulator out of regulation the pressure is not known.
@@ -220,14 +220,8 @@ struct Changed {
 }
 
 impl Changed {
-    fn of(
-        graph: &AirGraph,
-        route: RouteIndex,
-        (from, to): (f64, f64),
-        link: &Link,
-        changes: &[Change],
-    ) -> Option<Self> {
-        let on = &graph.routes[route];
+    fn of(graph: &AirGraph, line: LineId, (from, to): (f64, f64), link: &Link, changes: &[Change]) -> Option<Self> {
+        let on = &graph.lines[line];
         let section = on.section_at(f64::midpoint(from, to))?;
         let is_it = |of: &SectionOf| of.thing == on.thing && of.branch == on.branch && of.section == section.section;
         let part = (to - from) / (section.to - section.from);

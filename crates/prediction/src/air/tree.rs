@@ -59,7 +59,7 @@ impl Air {
         let joined = ends.joined(self);
         let between = |end: &EdgeEnd| {
             let edge = &self.graph.edges[end.edge];
-            joined[edge.from] && joined[edge.to] && matches!(edge.of, EdgeOf::Route(..))
+            joined[edge.from] && joined[edge.to] && matches!(edge.of, EdgeOf::Line(..))
         };
         if ends.all.iter().any(between) {
             return None;
@@ -206,8 +206,8 @@ impl SupplyTree<'_> {
                     squared,
                 })
             }
-            AirLocation::OnRoute(route, metres) => {
-                let segment = route.segment_at(*metres)?;
+            AirLocation::OnLine(line, metres) => {
+                let segment = line.segment_at(*metres)?;
                 let ends = self.air.graph.edges[segment.edge];
                 let is_last = |node: AirNode| {
                     let from = self.nodes[node].and_then(|reached| reached.from);

@@ -46,13 +46,13 @@ pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) ->
     order.sort_unstable_by_key(|(panel, load, at, _)| (*panel, *load, *at));
     let mut found = Vec::with_capacity(order.len());
     for together in order.chunk_by(|one, other| one.0.is_some() && one.0 == other.0) {
-        let routes: Option<IndexVec<DrawIndex, _>> = together
+        let ways: Option<IndexVec<DrawIndex, _>> = together
             .iter()
-            .map(|(_, _, at, leaf)| Route::new(supplies, leaf, *at))
+            .map(|(_, _, at, leaf)| Way::new(supplies, leaf, *at))
             .collect();
-        if let Some(routes) = routes {
-            arrivals(supplies, &routes, &mut |route, loads, arrival| {
-                found.push((route.at, route.feed(loads, arrival, temperature)));
+        if let Some(ways) = ways {
+            arrivals(supplies, &ways, &mut |way, loads, arrival| {
+                found.push((way.at, way.feed(loads, arrival, temperature)));
             });
         }
     }
@@ -61,7 +61,7 @@ pub(super) fn feeds(supplies: &Supplies, leaves: &[Leaf], temperature: Given) ->
 }
 
 /// A load's path to its battery, of which everything is known.
-struct Route<'s> {
+struct Way<'s> {
     /// The number of its leaf.
     at: usize,
     load: ThingId,
@@ -74,7 +74,7 @@ struct Route<'s> {
     total: Resistance,
 }
 
-impl<'s> Route<'s> {
+impl<'s> Way<'s> {
     fn new(plan: &'s Supplies, leaf: &'s Leaf, at: usize) -> Option<Self> {
         let (draws, own) = leaf.draws.zip(leaf.conductor.as_ref())?;
         let mut supplies = Vec::new();
@@ -145,20 +145,20 @@ type Loads<'l> = &'l dyn Fn(PanelIndex) -> u32;
 /// Finds what arrives at the loads that share a supply, which come sorted by load, and hands it to `found`.
 fn arrivals(
     plan: &Supplies,
-    routes: &IndexVec<DrawIndex, Route<'_>>,
-    found: &mut impl FnMut(&Route<'_>, Loads<'_>, Result<Arrival, Collapse>),
+    ways: &IndexVec<DrawIndex, Way<'_>>,
+    found: &mut impl FnMut(&Way<'_>, Loads<'_>, Result<Arrival, Collapse>),
 ) {
-    if let [only] = routes.as_slice() {
+    if let [only] = ways.as_slice() {
         found(only, &|_| 1, only.alone());
         return;
     }
-    let mut plant = Plant::new(plan, routes);
-    let alone: IndexVec<DrawIndex, _> = routes.iter().map(Route::alone).collect();
+    let mut plant = Plant::new(plan, ways);
+    let alone: IndexVec<DrawIndex, _> = ways.iter().map(Way::alone).collect();
     // What cannot run even by itself brings down what is beside it.
     let failing = |(at, alone): &(DrawIndex, &Result<Arrival, Collapse>)| alone.is_err() && plant.draws[*at].draws;
     if alone.enumerated().any(|it| failing(&it)) {
         for (at, alone) in alone.enumerated().filter(failing) {
-            found(&routes[at], &|panel| plant.loads(panel), *alone);
+            found(&ways[at], &|panel| plant.loads(panel), *alone);
         }
         return;
     }
@@ -166,22 +166,22 @@ fn arrivals(
         return;
     }
     if !plant.holds() {
-        let firsts = routes.enumerated().filter(|(at, _)| plant.draws[*at].draws);
+        let firsts = ways.enumerated().filter(|(at, _)| plant.draws[*at].draws);
         let strained = firsts.max_by(|(_, one), (_, other)| one.strain().total_cmp(&other.strain()));
-        if let Some((at, route)) = strained {
-            let error = plant.brink(at, route);
-            found(route, &|panel| plant.loads(panel), Err(error));
+        if let Some((at, way)) = strained {
+            let error = plant.brink(at, way);
+            found(way, &|panel| plant.loads(panel), Err(error));
         }
         return;
     }
     let mut arrivals: IndexVec<DrawIndex, _> = plant.draws.keys().map(|at| plant.arrival(at)).collect();
-    for (at, route) in routes.enumerated() {
+    for (at, way) in ways.enumerated() {
         if let Some(first) = plant.draws[at].second_of {
-            arrivals[at] = alone[at].and_then(|_| plant.arrival_instead(first, at, route));
+            arrivals[at] = alone[at].and_then(|_| plant.arrival_instead(first, at, way));
         }
     }
-    for (at, route) in routes.enumerated() {
-        found(route, &|panel| plant.loads(panel), arrivals[at]);
+    for (at, way) in ways.enumerated() {
+        found(way, &|panel| plant.loads(panel), arrivals[at]);
     }
 }
 
@@ -192,7 +192,7 @@ struct Plant {
     nodes: IndexVec<NodeIndex, Node>,
     /// The node of each panel.
     node_of: FxHashMap<PanelIndex, NodeIndex>,
-    /// One for each route.
+    /// One for each way.
     draws: IndexVec<DrawIndex, Draw>,
 }
 
@@ -221,18 +221,18 @@ struct Draw {
 }
 
 impl Plant {
-    fn new(plan: &Supplies, routes: &IndexVec<DrawIndex, Route<'_>>) -> Self {
-        let supplies = routes.iter().flat_map(|route| &route.supplies);
+    fn new(plan: &Supplies, ways: &IndexVec<DrawIndex, Way<'_>>) -> Self {
+        let supplies = ways.iter().flat_map(|way| &way.supplies);
         let mut panels: Vec<_> = supplies
             .map(|(panel, supply)| (*panel, supply.resistance().ohms()))
             .collect();
         panels.sort_unstable_by_key(|(panel, _)| *panel);
         panels.dedup_by_key(|(panel, _)| *panel);
         let mut plant = Self {
-            source: routes.iter().next().map_or(Voltage::from_volts(0.0), Route::voltage),
+            source: ways.iter().next().map_or(Voltage::from_volts(0.0), Way::voltage),
             nodes: IndexVec::with_capacity(panels.len()),
             node_of: FxHashMap::default(),
-            draws: IndexVec::with_capacity(routes.len()),
+            draws: IndexVec::with_capacity(ways.len()),
         };
         for (panel, ohms) in panels {
             // A panel comes before those that it feeds.
@@ -252,27 +252,27 @@ impl Plant {
         let mut first = None;
         // For each node the last load that was counted.
         let mut counted: IndexVec<NodeIndex, Option<ThingId>> = IndexVec::filled(None, plant.nodes.len());
-        for route in routes {
-            // A route that shares its supply leads through a panel.
-            let Some((panel, _)) = route.supplies.first() else {
+        for way in ways {
+            // A way that shares its supply leads through a panel.
+            let Some((panel, _)) = way.supplies.first() else {
                 continue;
             };
-            let second_of = first.filter(|(load, _)| *load == route.load).map(|(_, first)| first);
-            for (panel, _) in &route.supplies {
+            let second_of = first.filter(|(load, _)| *load == way.load).map(|(_, first)| first);
+            for (panel, _) in &way.supplies {
                 let node = plant.node(*panel);
-                if counted[node].replace(route.load) != Some(route.load) {
+                if counted[node].replace(way.load) != Some(way.load) {
                     plant.nodes[node].loads += 1;
                 }
             }
             let draw = plant.draws.push(Draw {
                 node: plant.node(*panel),
-                ohms: route.own.resistance().ohms(),
-                watts: route.power().watts(),
+                ohms: way.own.resistance().ohms(),
+                watts: way.power().watts(),
                 draws: second_of.is_none(),
                 second_of,
             });
             if second_of.is_none() {
-                first = Some((route.load, draw));
+                first = Some((way.load, draw));
             }
         }
         plant
@@ -357,13 +357,13 @@ impl Plant {
     }
 
     /// What arrives at a load over another of its feeds than the first.
-    fn arrival_instead(&mut self, first: DrawIndex, at: DrawIndex, route: &Route<'_>) -> Result<Arrival, Collapse> {
+    fn arrival_instead(&mut self, first: DrawIndex, at: DrawIndex, way: &Way<'_>) -> Result<Arrival, Collapse> {
         self.draws[first].draws = false;
         self.draws[at].draws = true;
         let arrival = if self.holds() {
             self.arrival(at)
         } else {
-            Err(self.brink(at, route))
+            Err(self.brink(at, way))
         };
         self.draws[at].draws = false;
         self.draws[first].draws = true;
@@ -371,8 +371,8 @@ impl Plant {
     }
 
     /// Why a load fails that holds only without the others, with the most that it could take beside them.
-    fn brink(&mut self, at: DrawIndex, route: &Route<'_>) -> Collapse {
-        let (mut least, mut most) = (0.0, route.power().watts());
+    fn brink(&mut self, at: DrawIndex, way: &Way<'_>) -> Collapse {
+        let (mut least, mut most) = (0.0, way.power().watts());
         for _ in 0..HALVINGS {
             let between = f64::midpoint(least, most);
             self.draws[at].watts = between;
@@ -382,11 +382,11 @@ impl Plant {
                 most = between;
             }
         }
-        self.draws[at].watts = route.power().watts();
+        self.draws[at].watts = way.power().watts();
         Collapse {
             source: Voltage::from_volts(self.source.volts().abs()),
-            load: route.power(),
-            resistance: route.total,
+            load: way.power(),
+            resistance: way.total,
             most: Power::from_watts(least),
         }
     }

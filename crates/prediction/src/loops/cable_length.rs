@@ -2,7 +2,7 @@
 
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::{Key, SURROUNDINGS};
-use drysheath_office::route::{position_at, position_of, sections, surroundings};
+use drysheath_office::line::{position_at, position_of, sections, surroundings};
 use drysheath_office::{Fields, Networks, Office, Thing, ThingId};
 use drysheath_text::Place;
 
@@ -28,8 +28,14 @@ pub(super) enum CableLength<'o> {
 
 impl<'o> CableLength<'o> {
     /// What lies between the office end of `cable` and a device, or all of the cable if the device is located elsewhere.
-    /// Nothing where other slips leave it open.
-    pub fn of(office: &'o Office, networks: &Networks, device: ThingId, cable: ThingId) -> Option<Self> {
+    /// `is_at_far_end` tells of a route's cable that the monitor is on the side where it ends. Nothing where other slips leave it open.
+    pub fn of(
+        office: &'o Office,
+        networks: &Networks,
+        device: ThingId,
+        cable: ThingId,
+        is_at_far_end: bool,
+    ) -> Option<Self> {
         let thing = Some(office.thing(cable)).filter(|thing| !thing.damaged)?;
         let position = match office.host(device) {
             Some(at) if at.thing? == cable => Some(position_at(office, at)?),
@@ -46,11 +52,11 @@ impl<'o> CableLength<'o> {
         match position {
             None => walk.follow(None, None)?,
             Some(position) => match position.branch {
-                None => walk.follow(None, Some(position.metres))?,
+                None => walk.trunk(position.metres, is_at_far_end)?,
                 Some(branch) => {
                     let (_, _, fields) = thing.named(Key::Branch).find(|(name, ..)| *name == branch)?;
                     let (from, _) = fields.quantity(Key::From)?;
-                    walk.follow(None, Some(from.si()))?;
+                    walk.trunk(from.si(), is_at_far_end)?;
                     walk.follow(Some(branch), Some(position.metres))?;
                 }
             },
@@ -112,6 +118,26 @@ impl<'o> Walk<'o> {
         } else if left.is_finite() && left > HAIR {
             return None;
         }
+        Some(())
+    }
+
+    /// Goes along the cable itself, from its beginning to a distance or from there to its far end.
+    fn trunk(&mut self, metres: f64, is_at_far_end: bool) -> Option<()> {
+        if !is_at_far_end {
+            return self.follow(None, Some(metres));
+        }
+        // What lies before it is no part of it.
+        self.follow(None, Some(metres))?;
+        let before = std::mem::take(&mut self.parts);
+        self.follow(None, None)?;
+        let mut left: f64 = before.iter().map(|part| part.metres).sum();
+        for part in &mut self.parts {
+            let less = part.metres.min(left);
+            part.metres -= less;
+            left -= less;
+        }
+        self.parts.retain(|part| part.metres > 0.0);
+        self.parts.reverse();
         Some(())
     }
 

@@ -60,20 +60,21 @@ pub fn controls(office: &Office, networks: &Networks, missing: &mut Vec<MissingI
     if office.unsure.about(Medium::Wire) {
         return Vec::new();
     }
-    let paths = control_paths(&networks.wire);
+    let paths = control_paths(office, networks);
     if paths.is_empty() {
         return Vec::new();
     }
-    let Some(mut survey) = Survey::new(office, networks, missing) else {
-        return Vec::new();
-    };
-    paths.into_iter().filter_map(|path| survey.control(path)).collect()
+    let mut survey = Survey::new(networks.across(office), missing);
+    let controls = paths.into_iter().filter_map(|path| survey.control(path)).collect();
+    survey.finish(office);
+    controls
 }
 
 impl Survey<'_, '_> {
     fn control(&mut self, path: SignalPath) -> Option<ControlLoop> {
         let (output, control) = (path.signal, path.input);
         let met = self.along(path, control.thing)?;
+        let hottest = met.hottest?;
         let (monitor, thing) = (self.office.thing(output.thing), self.office.thing(control.thing));
         let (_, _, own) = thing
             .named(Key::Control)
@@ -85,7 +86,7 @@ impl Survey<'_, '_> {
             output,
             control,
             control_range,
-            temperature: self.temperature,
+            temperature: hottest,
             resistance: met.stretches.iter().map(|stretch| stretch.resistance).sum(),
             resistance_at_20: Resistance::from_ohms(met.cold),
             stretches: met.stretches,

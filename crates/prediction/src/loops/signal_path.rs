@@ -1,7 +1,7 @@
 //! The path of a signal to its input, by its wires.
 
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Joint, Office, Terminal, TerminalId, Wiring};
+use drysheath_office::{Fields, Joint, Networks, Office, Terminal, TerminalId, Wiring};
 use rustc_hash::FxHashMap;
 
 /// Terminals on one path beyond which nothing is computed.
@@ -23,9 +23,12 @@ pub struct SignalPath {
 }
 
 /// The paths of the signals that come to an input of their own, or with others whose devices have addresses, in the order of
-/// the file.
-pub fn signal_paths(office: &Office, wire: &Wiring) -> impl Iterator<Item = SignalPath> + use<> {
-    let has_addresses = office.has_addresses();
+/// the file. Over routes they lead to inputs in other offices, or come from devices there: their terminals are those of
+/// [`Networks::across`].
+pub fn signal_paths(office: &Office, networks: &Networks) -> impl Iterator<Item = SignalPath> + use<> {
+    let all = networks.across(office);
+    let wire = &all.networks.wire;
+    let has_addresses = all.office.has_addresses();
     let mut paths = Vec::new();
     for group in wire.groups() {
         if let Some(path) = alone(wire, group.clone()) {
@@ -33,15 +36,17 @@ pub fn signal_paths(office: &Office, wire: &Wiring) -> impl Iterator<Item = Sign
                 paths.push(path);
             }
         } else if has_addresses {
-            paths.extend(shared(office, wire, group).into_iter().flatten());
+            paths.extend(shared(all.office, wire, group).into_iter().flatten());
         }
     }
+    paths.retain(|path| path.is_of(office));
     paths.into_iter()
 }
 
 /// The paths of the outputs that come to a control of their own, in the order of the file: output and control stand in the place
 /// of signal and input.
-pub fn control_paths(wire: &Wiring) -> Vec<SignalPath> {
+pub fn control_paths(office: &Office, networks: &Networks) -> Vec<SignalPath> {
+    let wire = &networks.across(office).networks.wire;
     // Nearly no office has any.
     if !wire
         .terminals()
@@ -51,7 +56,7 @@ pub fn control_paths(wire: &Wiring) -> Vec<SignalPath> {
     }
     let paths = wire.groups().filter_map(|group| alone(wire, group));
     let is_control = |path: &SignalPath| (path.signal.port.role, path.input.port.role) == (Role::Output, Role::Control);
-    paths.filter(is_control).collect()
+    paths.filter(|path| is_control(path) && path.is_of(office)).collect()
 }
 
 /// The path in a group of terminals that is one beginning, one end and pairs in a row between them.
@@ -116,6 +121,11 @@ fn shared(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId
 }
 
 impl SignalPath {
+    /// Whether its device or its monitor is in an office.
+    fn is_of(&self, office: &Office) -> bool {
+        office.has(self.signal.thing) || office.has(self.input.thing)
+    }
+
     /// The wires from the signal to the input, each with the terminal that it leads to.
     pub fn steps(self, wire: &Wiring) -> impl Iterator<Item = (&Joint, &Terminal)> {
         let (mut at, mut came_by) = (self.from, None::<&Joint>);

@@ -5,7 +5,7 @@ use drysheath_engineering::network::RegulatorState;
 use drysheath_engineering::units::find;
 use drysheath_fixture::{lowered, thing};
 use drysheath_office::{Networks, Office, ThingId};
-use drysheath_prediction::{AirLocation, NeededFor, PathSource, Prediction, Route};
+use drysheath_prediction::{AirLocation, Line, NeededFor, PathSource, Prediction};
 
 const OFFICE: &str = "office elm-hollow { elevation 0 m, coldest -30 degC }\n";
 pub(super) const DRYER: &str =
@@ -57,9 +57,9 @@ impl Computed {
         thing(&self.office, name)
     }
 
-    pub(super) fn line(&self, name: &str) -> &Route {
+    pub(super) fn line(&self, name: &str) -> &Line {
         let id = self.id(name);
-        let lines = self.prediction.air.routes();
+        let lines = self.prediction.air.lines();
         lines
             .iter()
             .find(|line| line.thing == id && line.branch.is_none())
@@ -237,7 +237,7 @@ fn a_branch_draws_through_its_trunk() {
     near(found.along("c1", 2_000.0), fork.sqrt() - ambient);
     near(found.along("c1", 4_000.0), after(fork, 0.3, 2.0, 1.0).sqrt() - ambient);
     let air = &found.prediction.air;
-    let branch = air.routes().iter().find(|line| line.branch == Some(0)).unwrap();
+    let branch = air.lines().iter().find(|line| line.branch == Some(0)).unwrap();
     assert_eq!(branch.branch_name(&found.office), Some("b1"));
     let end = air.pressure_along(branch, branch.length().unwrap()).map(psi);
     near(end, after(fork, 0.4, 1.0, 0.5).sqrt() - ambient);
@@ -277,7 +277,7 @@ fn a_pipe_feeds_cables_on_its_way() {
     assert!(tap < found.along("ap1", 0.0).unwrap());
     let air = &found.prediction.air;
     let way = air
-        .supply_path(&AirLocation::OnRoute(found.line("c1"), 3_048.0))
+        .supply_path(&AirLocation::OnLine(found.line("c1"), 3_048.0))
         .unwrap();
     assert_eq!(way.source, PathSource::Dryer(found.id("d1")));
     let falls: f64 = way.steps.iter().map(|step| psi(step.before - step.after)).sum();
@@ -294,14 +294,14 @@ fn one_more_leak_lowers_what_lies_behind_it() {
     // A leak at the far end adds its flow to every piece on the way: 3 scfh through 10 kft of 0.2 psi/scfh/kft.
     let ambient = 14.695_948_776;
     let found = whole(&format!("{DRYER}{REGULATOR}{TWO_SECTIONS}air d1 -> r1 -> c1\n"));
-    let far = AirLocation::OnRoute(found.line("c1"), 10_000.0 * 0.304_8);
+    let far = AirLocation::OnLine(found.line("c1"), 10_000.0 * 0.304_8);
     let leaking = found.prediction.air.leaking(&far, from_scfh(3.0)).unwrap();
     let squares =
         (psi(found.prediction.air.pressure(&far).unwrap()) + ambient).powi(2) - 2.0 * ambient * 0.2 * 10.0 * 3.0;
     near(leaking.pressure().map(psi), squares.sqrt() - ambient);
     near(leaking.flow_at(&AirLocation::Thing(found.id("r1"))).map(scfh), 7.0);
     // In the middle of a section as well.
-    let middle = AirLocation::OnRoute(found.line("c1"), 2_500.0 * 0.304_8);
+    let middle = AirLocation::OnLine(found.line("c1"), 2_500.0 * 0.304_8);
     let leaking = found.prediction.air.leaking(&middle, from_scfh(3.0)).unwrap();
     let squares = (found.along("c1", 2_500.0).unwrap() + ambient).powi(2) - 2.0 * ambient * 0.2 * 2.5 * 3.0;
     near(leaking.pressure().map(psi), squares.sqrt() - ambient);

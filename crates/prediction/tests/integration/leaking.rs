@@ -4,7 +4,7 @@ use drysheath_engineering::measure::{Flow, Pressure};
 use drysheath_engineering::units::find;
 use drysheath_fixture::lowered;
 use drysheath_office::{Networks, Office};
-use drysheath_prediction::{Air, AirLocation, Prediction, Route};
+use drysheath_prediction::{Air, AirLocation, Line, Prediction};
 
 const OFFICE: &str = "
 office elm-hollow { elevation 310 m, coldest -25 degC, stage planned }
@@ -37,20 +37,20 @@ fn psi(pressure: Pressure) -> f64 {
     find("psi").unwrap().from_si(pressure.pascals())
 }
 
-/// Every place of an office at which something may leak or be measured, with 350 m between two of a route.
+/// Every place of an office at which something may leak or be measured, with 350 m between two of a line.
 fn places(air: &Air) -> Vec<AirLocation<'_>> {
-    let of = |route: &Route| {
+    let of = |line: &Line| {
         (0..10)
             .map(|step| 350.0 * f64::from(step))
-            .filter(|metres| *metres <= route.length().unwrap())
+            .filter(|metres| *metres <= line.length().unwrap())
             .collect::<Vec<_>>()
     };
-    air.routes()
+    air.lines()
         .iter()
-        .flat_map(|route| {
-            of(route)
+        .flat_map(|line| {
+            of(line)
                 .into_iter()
-                .map(move |metres| AirLocation::OnRoute(route, metres))
+                .map(move |metres| AirLocation::OnLine(line, metres))
         })
         .collect()
 }
@@ -67,7 +67,7 @@ air c1 -> r2 -> c2
     let prediction = Prediction::new(&office, &networks);
     assert_eq!(prediction.missing, []);
     let air = &prediction.air;
-    assert_eq!(air.routes().len(), 3);
+    assert_eq!(air.lines().len(), 3);
     let places = places(air);
     assert!(places.len() > 15);
     let tree = air.supply_tree(air.systems().next().unwrap()).unwrap();
@@ -98,10 +98,10 @@ fn a_place_is_beyond_those_that_its_air_passes() {
     let prediction = Prediction::new(&office, &networks);
     let air = &prediction.air;
     let tree = air.supply_tree(air.systems().next().unwrap()).unwrap();
-    let [trunk, branch] = air.routes() else {
-        panic!("{:?}", air.routes())
+    let [trunk, branch] = air.lines() else {
+        panic!("{:?}", air.lines())
     };
-    let on = |route, metres| tree.place(&AirLocation::OnRoute(route, metres)).unwrap();
+    let on = |line, metres| tree.place(&AirLocation::OnLine(line, metres)).unwrap();
     for (one, other, expected) in [
         (on(trunk, 900.0), on(trunk, 800.0), true),
         (on(trunk, 800.0), on(trunk, 900.0), false),
@@ -123,11 +123,11 @@ fn a_leak_that_no_pressure_could_feed_leaves_the_cable_open() {
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
     let air = &prediction.air;
-    let end = AirLocation::OnRoute(&air.routes()[0], 3200.0);
+    let end = AirLocation::OnLine(&air.lines()[0], 3200.0);
     let leaking = air.leaking(&end, scfh(100.0)).unwrap();
     assert!(!leaking.is_fed);
     assert!(psi(leaking.pressure().unwrap()).abs() < 1e-6);
-    let middle = AirLocation::OnRoute(&air.routes()[0], 1600.0);
+    let middle = AirLocation::OnLine(&air.lines()[0], 1600.0);
     let left = psi(leaking.pressure_at(&middle).unwrap());
     assert!(left > 0.1 && left < psi(air.pressure(&middle).unwrap()), "{left}");
 }
@@ -138,7 +138,7 @@ fn of_a_line_that_is_fed_from_both_ends_nothing_is_known_beforehand() {
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
     let air = &prediction.air;
-    assert!(air.pressure_along(&air.routes()[0], 1200.0).is_some());
+    assert!(air.pressure_along(&air.lines()[0], 1200.0).is_some());
     assert!(air.supply_tree(air.systems().next().unwrap()).is_none());
 }
 
@@ -148,7 +148,7 @@ fn a_cable_without_resistance_in_which_nothing_flows_has_no_estimate() {
     let networks = Networks::new(&office);
     let prediction = Prediction::new(&office, &networks);
     let air = &prediction.air;
-    assert!(air.pressure_along(&air.routes()[2], 500.0).is_some());
+    assert!(air.pressure_along(&air.lines()[2], 500.0).is_some());
     assert!(air.supply_tree(air.systems().next().unwrap()).is_none());
 }
 

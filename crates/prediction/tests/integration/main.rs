@@ -19,6 +19,7 @@ mod feeds;
 mod leads;
 mod leaking;
 mod loops;
+mod loops_over_routes;
 mod planned;
 mod shared_routes;
 mod states;

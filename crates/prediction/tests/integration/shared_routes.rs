@@ -54,7 +54,7 @@ impl Joined {
         let route = self
             .prediction
             .air
-            .routes()
+            .lines()
             .iter()
             .find(|route| route.thing == id)
             .unwrap();
@@ -66,7 +66,7 @@ impl Joined {
         let route = self
             .prediction
             .air
-            .routes()
+            .lines()
             .iter()
             .find(|route| route.thing == id)
             .unwrap();
@@ -140,8 +140,8 @@ fn the_path_of_the_air_ends_where_another_office_feeds_it() {
     let (elm, _) = offices((0, 0));
     let air = &elm.prediction.air;
     let id = thing(&elm.office, "c7");
-    let line = air.routes().iter().find(|route| route.thing == id).unwrap();
-    let source = |metres| air.supply_path(&AirLocation::OnRoute(line, metres)).unwrap().source;
+    let line = air.lines().iter().find(|route| route.thing == id).unwrap();
+    let source = |metres| air.supply_path(&AirLocation::OnLine(line, metres)).unwrap().source;
     assert_eq!(source(100.0), PathSource::Dryer(thing(&elm.office, "d1")));
     assert!(matches!(source(5_900.0), PathSource::Elsewhere(0, pressure) if (psi(pressure) - 8.0).abs() < 0.2));
 }
@@ -204,4 +204,47 @@ fn offices_behind_the_next_one_count_too() {
     let gorse = compute("offices/gorse", &files);
     let (here, there) = (elm.along("c7", 6_000.0), gorse.along("c8", 0.0));
     assert!((here - there).abs() < 1e-5, "{here} psi and {there} psi");
+}
+
+#[test]
+fn a_route_without_things_or_ends_takes_nothing_down() {
+    let heads = [
+        "route t7 { from offices/elm, to offices/forkwater }\n",
+        "route t7 { from offices/elm }\n",
+        "route t7 { to offices/forkwater }\n",
+        "route t7 { }\n",
+        "route t7\n",
+        "route\n",
+        "",
+    ];
+    let neighbour = [
+        "use routes/t7\noffice forkwater { elevation 0 m }\nregulator r2\nair r2 ->",
+        "use routes/t7\noffice forkwater\ncable c2\n",
+        "",
+    ];
+    let own = [
+        "use routes/t7\noffice elm\nblock tb { pairs 2 }\n",
+        "use routes/t7\nblock tb { pairs 2 }\n",
+        "use routes/t7\n",
+    ];
+    let mut cases = Vec::new();
+    for head in heads {
+        for neighbour in neighbour {
+            cases.extend(own.map(|own| (head, neighbour, own)));
+        }
+    }
+    for (head, neighbour, own) in cases {
+        let files = [
+            (FileId(0), "routes/t7", head),
+            (FileId(1), "offices/elm", own),
+            (FileId(2), "offices/forkwater", neighbour),
+        ];
+        for (file, path, text) in files {
+            let office = lower(file, path, text.into(), &parse(text), &PartsInMemory::new(files));
+            let prediction = Prediction::new(&office, &Networks::new(&office));
+            for missing in &prediction.missing {
+                assert!(office.has(missing.on), "{head:?} {own:?} {}", missing.what);
+            }
+        }
+    }
 }

@@ -58,7 +58,7 @@ impl Computed {
 
 /// Pressure along the first cable of a state, psi.
 fn along(air: &Air, metres: f64) -> f64 {
-    psi(air.pressure_along(&air.routes()[0], metres).expect("nothing is known"))
+    psi(air.pressure_along(&air.lines()[0], metres).expect("nothing is known"))
 }
 
 fn through(air: &Air, found: &Computed, thing: &str) -> f64 {
@@ -84,16 +84,15 @@ fn without_changes_it_is_the_normal_state() {
     ));
     let state = found.state(&[]);
     let normal = &found.prediction.air;
-    for (one, two) in normal.routes().iter().zip(state.routes()) {
+    for (one, two) in normal.lines().iter().zip(state.lines()) {
         for metres in [0.0, 333.0, 800.0] {
-            let pressures =
-                [(normal, one), (&state, two)].map(|(air, route)| air.pressure_along(route, metres).unwrap());
+            let pressures = [(normal, one), (&state, two)].map(|(air, line)| air.pressure_along(line, metres).unwrap());
             let [before, after] = pressures.map(psi);
             assert!(
                 (before - after).abs() < 1e-8,
                 "{before} psi, then {after} psi at {metres} m"
             );
-            let flows = [(normal, one), (&state, two)].map(|(air, route)| air.flow_along(route, metres).unwrap());
+            let flows = [(normal, one), (&state, two)].map(|(air, line)| air.flow_along(line, metres).unwrap());
             let [before, after] = flows.map(scfh);
             assert!(
                 (before - after).abs() < 1e-7,
@@ -131,9 +130,9 @@ fn a_leak_loses_what_the_pressure_left_to_it_lets_out() {
     let spot = found.spot("c101", 2100.0);
     let state = found.state(&[Change::Leaks(spot, from_scfh(10.0))]);
     // What leaves at the place is what arrives less what goes on.
-    let route = &state.routes()[0];
+    let line = &state.lines()[0];
     let lost =
-        scfh(state.flow_along(route, 2100.0 - 1e-3).unwrap()) - scfh(state.flow_along(route, 2100.0 + 1e-3).unwrap());
+        scfh(state.flow_along(line, 2100.0 - 1e-3).unwrap()) - scfh(state.flow_along(line, 2100.0 + 1e-3).unwrap());
     let squares = |gauge: f64| (gauge + 14.695_948_776_f64).powi(2) - 14.695_948_776_f64.powi(2);
     let normal = along(&found.prediction.air, 2100.0);
     let expected = 10.0 * squares(along(&state, 2100.0)) / squares(normal);
@@ -150,8 +149,8 @@ fn closed_and_opened() {
     ));
     let closed = found.state(&[Change::Closes(found.id("v1"))]);
     let of_c2 = |air: &Air| {
-        let route = air.routes().iter().find(|route| route.thing == found.id("c2")).unwrap();
-        psi(air.pressure_along(route, 1000.0).unwrap())
+        let line = air.lines().iter().find(|line| line.thing == found.id("c2")).unwrap();
+        psi(air.pressure_along(line, 1000.0).unwrap())
     };
     assert!(of_c2(&closed).abs() < 1e-6);
     // The regulator keeps its outlet, and without the flow of c2 less is lost in the tubes.

@@ -20,7 +20,7 @@ fn fed(more: &str) -> String {
 
 impl Computed {
     fn on(&self, name: &str, feet: f64) -> AirLocation<'_> {
-        AirLocation::OnRoute(self.line(name), feet * FOOT)
+        AirLocation::OnLine(self.line(name), feet * FOOT)
     }
 
     fn at(&self, name: &str) -> AirLocation<'_> {
@@ -96,8 +96,8 @@ fn a_failed_system_has_no_usage_and_names_the_place() {
     assert_eq!(Some(failure.system), air.system_at(&found.at("r1")));
     assert_eq!(air.usage(failure.system), None);
     // The far end is farthest below a vacuum.
-    let (route, metres) = failure.at.unwrap();
-    assert_eq!(route.thing, found.id("c1"));
+    let (line, metres) = failure.at.unwrap();
+    assert_eq!(line.thing, found.id("c1"));
     near(Some(metres / FOOT), 10_000.0);
     // The other system does not fail with it.
     near(air.usage(air.system_at(&found.at("d2")).unwrap()).map(scfh), 1.0);
@@ -116,8 +116,8 @@ fn a_failure_is_about_the_cable_whatever_hangs_on_its_end() {
         let text = format!("{end}{}", fed("air d1 -> r1 -> c1\n")).replace("usage 2 scfh", "usage 200 scfh");
         let found = compute(&text);
         let failure = found.prediction.air.failures().next().unwrap();
-        let (route, metres) = failure.at.unwrap();
-        assert_eq!(route.thing, found.id("c1"));
+        let (line, metres) = failure.at.unwrap();
+        assert_eq!(line.thing, found.id("c1"));
         near(Some(metres / FOOT), 10_000.0);
     }
 }

@@ -235,28 +235,36 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
         return Vec::new();
     };
     let mut figures = Vec::new();
-    for now in &head.prediction.loops {
-        let Some(thing) = matching.base_of(now.signal.thing) else {
-            continue;
+    let (before, after) = (across(base), across(head));
+    // That of a device in another office is told where its monitor is.
+    for now in head
+        .prediction
+        .loops
+        .iter()
+        .filter(|now| head.office.has(now.input.thing))
+    {
+        let is_same = |was: ThingId, now: ThingId| match head.office.has(now) {
+            true => base.office.has(was) && matching.base_of(now) == Some(was),
+            false => !base.office.has(was) && before.name(was) == after.name(now),
         };
         let was = base.prediction.loops.iter().find(|was| {
-            was.signal.thing == thing
+            is_same(was.signal.thing, now.signal.thing)
                 && was.signal.port.word == now.signal.port.word
-                && named(&base.office, &was.signal) == named(&head.office, &now.signal)
+                && named(before, &was.signal) == named(after, &now.signal)
         });
         let Some(was) = was else { continue };
         let limit = |one: &Loop| {
             let limit = one.limit.as_ref().ok().copied().flatten()?;
             Some(Bound::at_most(limit.resistance.ohms()))
         };
-        let before = Some(was.resistance.ohms());
+        let ohms = Some(was.resistance.ohms());
         let moved = Moved {
             of: FigureOf::Loop,
-            subject: names::terminal(&head.office, &now.signal),
+            subject: names::terminal(after, &now.signal),
             unit,
-            before,
+            before: ohms,
             after: Some(now.resistance.ohms()),
-            step: part(before),
+            step: part(ohms),
             limits: vec![MovedLimit {
                 name: "loop-max",
                 before: limit(was),
@@ -269,12 +277,23 @@ fn loops(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRec
     figures
 }
 
+/// An office with all that its wires lead to.
+fn across(analysis: &Analysis) -> &Office {
+    analysis.networks.across(&analysis.office).office
+}
+
 fn controls(base: &Analysis, head: &Analysis, matching: &Matching) -> Vec<FigureRecord> {
     let Some(unit) = Dimension::Resistance.units().next() else {
         return Vec::new();
     };
     let mut figures = Vec::new();
-    for now in &head.prediction.controls {
+    // A control in another office is told there.
+    for now in head
+        .prediction
+        .controls
+        .iter()
+        .filter(|now| head.office.has(now.control.thing))
+    {
         let Some(thing) = matching.base_of(now.control.thing) else {
             continue;
         };

@@ -61,6 +61,12 @@ impl Matching {
             matching.join(before, after);
         }
         matching.follow_former_names(&mut unmatched, base, head);
+        // An assembly that is drawn in one of the two is written out in the other.
+        let flat = |office: &Office, id| Some((kind(office.thing(id)), office.flat_name(id)));
+        for (before, after) in unmatched.pair_in_order(|id| flat(base, id), |id| flat(head, id)) {
+            matching.join(before, after);
+            matching.renamed.push((before, after));
+        }
         for _ in 0..ROUNDS {
             if !matching.find_renamed(base, head, files) {
                 break;

@@ -8,8 +8,8 @@ use drysheath_engineering::units::Dimension;
 use drysheath_engineering::water;
 use drysheath_explanation::{Explainer, SectionAir, SignalReading};
 use drysheath_office::kinds::{Key, Kind, KindId};
-use drysheath_office::{Fields, Given, Networks, Office, Signal, ThingId};
-use drysheath_prediction::{AirLocation, Prediction, Route};
+use drysheath_office::{Across, Fields, Given, Networks, Office, Signal, ThingId};
+use drysheath_prediction::{AirLocation, Line, Prediction};
 use drysheath_rules::Settings;
 use drysheath_text::{Encoding, LineIndex, Place as FilePlace};
 
@@ -35,6 +35,13 @@ pub struct View<'v> {
     pub files: &'v dyn Files,
 }
 
+impl<'v> View<'v> {
+    /// The office with all that its wires lead to, in other offices too.
+    pub(crate) fn across(&self) -> Across<'v> {
+        self.networks.across(self.office)
+    }
+}
+
 impl View<'_> {
     /// The record of the office.
     pub fn record(&self) -> OfficeRecord {
@@ -58,13 +65,7 @@ impl View<'_> {
                 .collect(),
             tubes: self.tubes(),
             losses: self.losses(),
-            lines: self
-                .prediction
-                .air
-                .routes()
-                .iter()
-                .map(|line| self.line(line))
-                .collect(),
+            lines: self.prediction.air.lines().iter().map(|line| self.line(line)).collect(),
             sensors: self.sensors(),
             feeds: self.feeds(),
             loops: self.loops(),
@@ -249,7 +250,7 @@ impl View<'_> {
             .collect()
     }
 
-    fn line(&self, line: &Route) -> LineRecord {
+    fn line(&self, line: &Line) -> LineRecord {
         LineRecord {
             name: self.office.name(line.thing).to_owned(),
             branch: line.branch_name(self.office).map(str::to_owned),
@@ -263,7 +264,7 @@ impl View<'_> {
         }
     }
 
-    fn points(&self, line: &Route) -> Vec<PointRecord> {
+    fn points(&self, line: &Line) -> Vec<PointRecord> {
         let practice = self.settings.minimums();
         let points = self.prediction.profile(self.office, self.networks, &practice, line);
         let figure = |pressure: Option<Pressure>| pressure.map(Pressure::pascals);
@@ -309,7 +310,7 @@ impl View<'_> {
         });
         let place = self.prediction.air.location_of(office, self.networks, signal.thing);
         let (line, distance_m) = match place {
-            Some(AirLocation::OnRoute(line, metres)) => (Some(line), Some(metres)),
+            Some(AirLocation::OnLine(line, metres)) => (Some(line), Some(metres)),
             _ => (None, None),
         };
         Some(SensorRecord {

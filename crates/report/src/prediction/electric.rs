@@ -42,12 +42,13 @@ impl View<'_> {
     }
 
     fn control_record(&self, one: &ControlLoop) -> ControlRecord {
+        let office = self.across().office;
         let si = |given: Option<Given>| given.map(|given| given.quantity.si());
         ControlRecord {
-            monitor: self.office.name(one.output.thing).to_owned(),
+            monitor: office.name(one.output.thing).to_owned(),
             output: PortNumber(one.output.number),
-            device: self.office.name(one.control.thing).to_owned(),
-            control: one.name(self.office).to_owned(),
+            device: office.name(one.control.thing).to_owned(),
+            control: one.name(office).to_owned(),
             resistance_ohm: one.resistance.ohms(),
             hottest_k: one.temperature.quantity.si(),
             source_v: si(one.voltage),
@@ -64,14 +65,15 @@ impl View<'_> {
             SetBy::Monitor => "loop-max of the monitor",
             SetBy::Supply => "the voltage that the device needs",
         };
-        let device = self.office.thing(one.signal.thing);
+        let office = self.across().office;
+        let device = office.thing(one.signal.thing);
         let number = (one.signal.number as usize).checked_sub(1);
         let contact = number.and_then(|number| device.named(Key::Contact).nth(number).map(|(name, ..)| name));
         let word_of_port = one.signal.port.word;
         LoopRecord {
-            device: self.office.name(one.signal.thing).to_owned(),
+            device: office.name(one.signal.thing).to_owned(),
             signal: contact.map_or_else(|| word_of_port.to_owned(), |name| format!("{word_of_port} {name}")),
-            monitor: self.office.name(one.input.thing).to_owned(),
+            monitor: office.name(one.input.thing).to_owned(),
             input_kind: one.input.port.word.to_owned(),
             input: PortNumber(one.input.number),
             resistance_ohm: one.resistance.ohms(),

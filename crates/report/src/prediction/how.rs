@@ -10,7 +10,7 @@ use drysheath_explanation::{
 };
 use drysheath_office::kinds::{KindId, ThingStage};
 use drysheath_office::{Given, Thing, ThingId, UnitPreferences, printed};
-use drysheath_prediction::{AirLocation, ControlLoop, Dryness, Feed, Loop, LoopPart, LoopStretch, OutletBounds, Route};
+use drysheath_prediction::{AirLocation, ControlLoop, Dryness, Feed, Line, Loop, LoopPart, LoopStretch, OutletBounds};
 use drysheath_text::Place as FilePlace;
 use drysheath_text::safe::terminal;
 
@@ -94,7 +94,7 @@ impl<'t> Text<'t> {
     }
 
     fn name(&self, id: ThingId) -> &'t str {
-        self.view.office.name(id)
+        self.view.across().office.name(id)
     }
 
     fn show(&self, dimension: Dimension, si: f64) -> String {
@@ -151,7 +151,11 @@ impl<'t> Text<'t> {
         for feed in prediction.feeds.iter().filter(|feed| feed.load == id) {
             self.feed(feed);
         }
-        for one in prediction.loops.iter().filter(|one| one.signal.thing == id) {
+        // Of a monitor, the loops that come from other offices: those of this one are told of their devices.
+        let comes_in = |one: &Loop| one.input.thing == id && !self.view.office.has(one.signal.thing);
+        let is_its = |one: &&Loop| one.signal.thing == id || comes_in(one);
+        let loops: Vec<&Loop> = prediction.loops.iter().filter(is_its).collect();
+        for one in loops {
             self.signal_loop(one);
         }
         let is_about = |one: &&ControlLoop| one.control.thing == id || one.output.thing == id;
@@ -253,7 +257,10 @@ impl<'t> Text<'t> {
 
     fn dryness(&mut self, dryness: &Dryness) {
         let stated = self.given(Some(dryness.dew_point));
-        let (name, at) = (self.name(dryness.dryer), self.units.show_absolute(dryness.at));
+        let (name, at) = (
+            dryness.dryer_name(self.view.office),
+            self.units.show_absolute(dryness.at),
+        );
         let over = dryness.surface.name();
         self.line(&format!("  dew point of {name} {stated}, {over}, at {at}"));
         self.law_line("  ", Law::Vapour);
@@ -268,10 +275,10 @@ impl<'t> Text<'t> {
 
     /// The pressures at the far ends of a cable, its branches, or a pipe.
     fn line_ends(&mut self, id: ThingId) {
-        let lines = self.view.prediction.air.routes().iter();
+        let lines = self.view.prediction.air.lines().iter();
         for line in lines.filter(|line| line.thing == id) {
             if let Some(length) = line.length() {
-                self.path(&AirLocation::OnRoute(line, length));
+                self.path(&AirLocation::OnLine(line, length));
             }
         }
     }
@@ -289,7 +296,7 @@ impl<'t> Text<'t> {
         } = path;
         let end = match place {
             AirLocation::Thing(thing) => self.name(*thing).to_owned(),
-            AirLocation::OnRoute(line, metres) => self.point(line, *metres),
+            AirLocation::OnLine(line, metres) => self.point(line, *metres),
         };
         self.line(&format!("pressure at {end}: {}", self.pressure(pressure)));
         self.conditions();
@@ -330,7 +337,7 @@ impl<'t> Text<'t> {
     }
 
     /// "3.2 km on branch b1 of c101".
-    fn point(&self, line: &Route, metres: f64) -> String {
+    fn point(&self, line: &Line, metres: f64) -> String {
         let name = self.name(line.thing);
         let metres = self.show(Dimension::Length, metres);
         match line.branch_name(self.view.office) {
@@ -413,7 +420,7 @@ impl<'t> Text<'t> {
                 format!("through {kind} {}, which states no loss", self.name(id))
             }
             Passage::Along {
-                route,
+                line,
                 section,
                 from,
                 to,
@@ -423,7 +430,7 @@ impl<'t> Text<'t> {
                     "{}{} to {}",
                     section.unwrap_or_default(),
                     self.show(Dimension::Length, from),
-                    self.point(route, to)
+                    self.point(line, to)
                 )
             }
             Passage::Branch => "the branch leaves the trunk".to_owned(),
@@ -580,7 +587,7 @@ impl<'t> Text<'t> {
     }
 
     fn control(&mut self, one: &ControlLoop) {
-        let office = self.view.office;
+        let office = self.view.across().office;
         self.line(&format!(
             "loop of {} {} {} to control {} of {}: {} at {}",
             self.name(one.output.thing),

@@ -2,7 +2,7 @@
 
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{ThingId, When};
-use drysheath_prediction::{Air, AlarmReading, NoState, Outcome, Route, alarm_readings, outcome, route_name};
+use drysheath_prediction::{Air, AlarmReading, Line, NoState, Outcome, alarm_readings, line_name, outcome};
 use drysheath_text::TextRange;
 
 use super::compose::View;
@@ -72,24 +72,24 @@ impl View<'_> {
     fn state_lines(&self, state: &Air) -> Vec<StateLineRecord> {
         let normal = &self.prediction.air;
         let lowest = |air: &Air, thing, branch| {
-            let mut routes = air.routes().iter();
-            let route = routes.find(|route| route.thing == thing && route.branch == branch)?;
-            let sections = route.sections.iter().map(|section| air.lowest(route, section));
+            let mut lines = air.lines().iter();
+            let line = lines.find(|line| line.thing == thing && line.branch == branch)?;
+            let sections = line.sections.iter().map(|section| air.lowest(line, section));
             let all = sections.collect::<Option<Vec<_>>>()?;
             all.into_iter()
                 .min_by(|(_, one), (_, other)| one.pascals().total_cmp(&other.pascals()))
         };
-        let line = |route: &Route| {
-            let before = lowest(normal, route.thing, route.branch);
-            let after = lowest(state, route.thing, route.branch);
+        let line = |line: &Line| {
+            let before = lowest(normal, line.thing, line.branch);
+            let after = lowest(state, line.thing, line.branch);
             StateLineRecord {
-                name: route_name(self.office, route).replace('`', ""),
+                name: line_name(self.office, line).replace('`', ""),
                 normal_pa: before.map(|(_, pressure)| pressure.pascals()),
                 pressure_pa: after.map(|(_, pressure)| pressure.pascals()),
                 distance_m: after.map(|(metres, _)| metres),
             }
         };
-        normal.routes().iter().map(line).collect()
+        normal.lines().iter().map(line).collect()
     }
 
     /// What the sensors of pressure and flow read, before and after, and which of their limits are passed.

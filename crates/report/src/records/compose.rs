@@ -7,7 +7,7 @@ use drysheath_engineering::colour::{Colour, connector_pins};
 use drysheath_engineering::units::{Quantity, Unit};
 use drysheath_explanation::{SignalReading, loop_of};
 use drysheath_office::kinds::{HealthyState, Key, KindId, Role};
-use drysheath_office::route::{RoutePosition, position_of, sections, shown_length, surroundings};
+use drysheath_office::line::{LinePosition, position_of, sections, shown_length, surroundings};
 use drysheath_office::{Fields, Office, Signal, Terminal, Thing, ThingId, Value, in_row, rounded};
 use drysheath_prediction::{ControlLoop, Loop, SignalPath, control_paths, signal_paths};
 
@@ -43,9 +43,11 @@ impl View<'_> {
             others: Vec::new(),
             missing: Vec::new(),
         };
-        let records = signal_paths(self.office, &self.networks.wire).filter_map(|way| self.input_record(&head, way));
-        let mut records: Vec<InputRecord> = records.collect();
-        let controls = control_paths(&self.networks.wire).into_iter();
+        // The record of a device belongs to the monitor that its wire comes to, in whatever office the device is.
+        let ways = signal_paths(office, self.networks).filter(|way| office.has(way.input.thing));
+        let mut records: Vec<InputRecord> = ways.filter_map(|way| self.input_record(&head, way)).collect();
+        let controls = control_paths(office, self.networks).into_iter();
+        let controls = controls.filter(|way| office.has(way.signal.thing));
         records.extend(controls.filter_map(|way| self.output_record(&head, way)));
         // By monitor, its sensors before its contacts and those before its outputs, and by number.
         let place = |record: &InputRecord| (record.monitor.clone(), record.input_kind, record.input);
@@ -117,11 +119,15 @@ impl View<'_> {
 
     /// What the record of a signal is known by.
     pub(super) fn record_key(&self, head: &OfficeRecords, signal: &Signal<'_>) -> String {
-        record_key(head.site_or_name(), self.office.name(signal.thing), &called(signal))
+        record_key(
+            head.site_or_name(),
+            self.across().office.name(signal.thing),
+            &called(signal),
+        )
     }
 
     fn input_record(&self, head: &OfficeRecords, way: SignalPath) -> Option<InputRecord> {
-        let office = self.office;
+        let office = self.across().office;
         let device = way.signal.thing;
         let thing = office.thing(device);
         let signal = office
@@ -190,9 +196,10 @@ impl View<'_> {
 
     /// The pairs of blocks and of cables on a way, in its order.
     fn pairs_on(&self, way: SignalPath) -> (Vec<BlockPair>, Vec<CablePair>) {
-        let office = self.office;
+        let across = self.across();
+        let office = across.office;
         let (mut block_pairs, mut cable_pairs) = (Vec::new(), Vec::new());
-        for (_, terminal) in way.steps(&self.networks.wire) {
+        for (_, terminal) in way.steps(&across.networks.wire) {
             let thing = office.thing(terminal.thing);
             match thing.kind.map(|kind| kind.id) {
                 Some(KindId::Block) => block_pairs.push(block_pair(office, thing, terminal)),
@@ -205,7 +212,7 @@ impl View<'_> {
 
     /// The record of an output: its device is what it switches.
     fn output_record(&self, head: &OfficeRecords, way: SignalPath) -> Option<InputRecord> {
-        let office = self.office;
+        let office = self.across().office;
         let (output, control) = (way.signal, way.input);
         let thing = office.thing(control.thing);
         let at = (control.number as usize).checked_sub(1)?;
@@ -250,17 +257,21 @@ impl View<'_> {
     }
 
     fn stands(&self, device: ThingId) -> StandsRecord {
-        let office = self.office;
+        let across = self.across();
+        let office = across.office;
         let thing = office.thing(device);
         let room = thing.other(Key::Room).map(|room| {
             let title = room.thing.and_then(|room| office.title(room));
             title.unwrap_or(&room.name).to_owned()
         });
         let location = thing.text(Key::Location).map(str::to_owned);
-        let spot = position_of(office, self.networks, device);
+        let spot = position_of(office, across.networks, device);
         let Some((spot, line)) = spot.map(|spot| (spot, office.thing(spot.host))) else {
             return StandsRecord {
-                text: "office".to_owned(),
+                text: match office.office_of(device) {
+                    Some(other) => format!("office {}", other.itself.map_or("", |id| other.name(id))),
+                    None => "office".to_owned(),
+                },
                 line: None,
                 branch: None,
                 distance: None,
@@ -309,7 +320,7 @@ pub(super) fn record_key(site: &str, device: &str, signal: &str) -> String {
 }
 
 /// The section that a spot lies in; of two that meet there, the nearer.
-fn section<'o>(line: &'o Thing, spot: &RoutePosition<'o>) -> Option<&'o str> {
+fn section<'o>(line: &'o Thing, spot: &LinePosition<'o>) -> Option<&'o str> {
     const HAIR: f64 = 1e-6;
     let mut left = spot.metres;
     for (name, fields) in sections(line, spot.branch)? {

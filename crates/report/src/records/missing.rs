@@ -31,7 +31,7 @@ impl View<'_> {
     }
 
     fn key_of(&self, records: &OfficeRecords, signal: &Terminal) -> Option<String> {
-        let mut signals = self.office.signals(signal.thing).into_iter();
+        let mut signals = self.across().office.signals(signal.thing).into_iter();
         let own = signals.find(|own| std::ptr::eq(own.port, signal.port) && own.number == signal.number)?;
         Some(self.record_key(records, &own))
     }

@@ -45,7 +45,7 @@ spare mf port 2 .. 4
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    if office.unsure.about(Medium::Air) {
+    if office.unsure.about(Medium::Air) || office.may_be_joined(Medium::Air) {
         return;
     }
     let lacking = |id: ThingId, thing: &Thing| needs_air(thing) && !inspection.networks.is_reached(id);

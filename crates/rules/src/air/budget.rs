@@ -3,7 +3,7 @@
 use drysheath_engineering::air_budget::{AirBudget, demand};
 use drysheath_engineering::measure::Flow;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_office::route::is_route;
+use drysheath_office::line::is_line;
 use drysheath_office::{DisjointSets, Field, Fields, Office, Thing, ThingId};
 use drysheath_prediction::{AirLocation, Capacity, SystemId, capacity};
 
@@ -114,7 +114,7 @@ fn declared(inspection: &Inspection<'_>, mut belongs: impl FnMut(ThingId) -> boo
     let reached = inspection
         .office
         .things()
-        .filter(|(id, thing)| is_route(thing) && inspection.networks.is_reached(*id));
+        .filter(|(id, thing)| is_line(thing) && inspection.networks.is_reached(*id));
     demand(reached.filter(|(id, _)| belongs(*id)).map(|(_, thing)| of_thing(thing)))
 }
 

@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::{Key, Kind, KindId};
 use drysheath_office::{Fields, Networks, Office, Thing, ThingId};
-use drysheath_prediction::Route;
+use drysheath_prediction::Line;
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
@@ -11,7 +11,7 @@ use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
-use drysheath_office::route::{length, position_at, shown_length, tap_position};
+use drysheath_office::line::{length, position_at, shown_length, tap_position};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::CableEndUnwatched,
@@ -184,15 +184,15 @@ fn is_fed_at_end(inspection: &Inspection<'_>, cable: ThingId) -> bool {
         let mut leading = networks.air.leading_to(cable);
         leading.any(|link| link.to.is_outlet() && networks.is_reached_at(&link.from))
     };
-    let mut elsewhere = inspection.office.elsewhere(cable);
-    enters(inspection.networks, cable) || elsewhere.any(|(other, cable)| enters(&Networks::new(other), cable))
+    let mut elsewhere = inspection.networks.elsewhere(inspection.office, cable);
+    enters(inspection.networks, cable) || elsewhere.any(|(other, cable)| enters(other.networks, cable))
 }
 
 /// Where the computed pressure of a cable is lowest, in metres.
 fn lowest(inspection: &Inspection<'_>, cable: ThingId) -> Option<f64> {
     let air = &inspection.prediction.air;
-    let is_trunk = |route: &&Route| route.thing == cable && route.branch.is_none();
-    let route = air.routes().iter().find(is_trunk)?;
+    let is_trunk = |route: &&Line| route.thing == cable && route.branch.is_none();
+    let route = air.lines().iter().find(is_trunk)?;
     let mut found: Option<(f64, Pressure)> = None;
     for section in &route.sections {
         let (metres, pressure) = air.lowest(route, section)?;
@@ -213,16 +213,16 @@ fn leads_on(inspection: &Inspection<'_>, cable: ThingId) -> bool {
         let mut leaving = networks.air.leaving(cable);
         leaving.any(|link| link.from.is_outlet() && !is_sensor(office, link.to.thing))
     };
-    let mut elsewhere = inspection.office.elsewhere(cable);
+    let mut elsewhere = inspection.networks.elsewhere(inspection.office, cable);
     goes_on(inspection.office, inspection.networks, cable)
-        || elsewhere.any(|(other, cable)| goes_on(other, &Networks::new(other), cable))
+        || elsewhere.any(|(other, cable)| goes_on(other.office, other.networks, cable))
 }
 
 /// The distances in metres of what senses the pressure of a cable or branch, and whether it raises an alarm where that is low.
 fn positions(inspection: &Inspection<'_>, cable: ThingId, branch: Option<&str>) -> Vec<(f64, bool)> {
     let mut all = positions_in(inspection.office, inspection.networks, cable, branch);
-    for (other, cable) in inspection.office.elsewhere(cable) {
-        all.extend(positions_in(other, &Networks::new(other), cable, branch));
+    for (other, cable) in inspection.networks.elsewhere(inspection.office, cable) {
+        all.extend(positions_in(other.office, other.networks, cable, branch));
     }
     all
 }

@@ -2,7 +2,7 @@ use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::moisture::SaturationPoint;
 use drysheath_office::kinds::{Key, KindId};
 use drysheath_office::{Given, Office};
-use drysheath_prediction::{AirLocation, Dryness, Route, SystemId, position_name};
+use drysheath_prediction::{AirLocation, Dryness, Line, SystemId, position_name};
 
 use crate::coverage::Lack;
 use crate::figures::{below, computed, report_said, shown_pressure};
@@ -56,7 +56,7 @@ dryer d1 {
 /// A place in a cable.
 #[derive(Clone, Copy)]
 pub(crate) struct PressurizedPlace<'i> {
-    line: &'i Route,
+    line: &'i Line,
     metres: f64,
     pub pressure: Pressure,
 }
@@ -76,11 +76,35 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let Ok((coldest, dryness, fullest_at)) = compared(inspection, system) else {
             continue;
         };
-        let settles = dryness.saturation_point(air.conditions.ambient + fullest_at.pressure);
-        if let Some(point) = settles.filter(|point| !below(point.temperature.kelvins(), coldest.quantity.si())) {
-            report(inspection, fullest_at, dryness, point, coldest, sink);
+        let settles = |dryness: &Dryness, coldest: Given| {
+            let point = dryness.saturation_point(air.conditions.ambient + fullest_at.pressure)?;
+            (!below(point.temperature.kelvins(), coldest.quantity.si())).then_some(point)
+        };
+        if settles(dryness, coldest).is_none() {
+            continue;
+        }
+        let office = inspection.office;
+        let own = air.dryers(system).filter_map(|id| Dryness::of(office, id));
+        if let Some((dryness, point)) = wettest(own).and_then(|own| Some((own, settles(&own, coldest)?))) {
+            report(inspection, fullest_at, &dryness, point, coldest, sink);
+        }
+        let others = air.dryers_elsewhere(system);
+        let others = others.filter_map(|(number, id)| Dryness::elsewhere(office, number, id));
+        // Where it is too wet for the cables of its own office as well, that reports it.
+        let is_told_there = |dryness: &Dryness| {
+            let other = dryness.office(office);
+            let theirs = other.itself.and_then(|id| other.given(id, Key::Coldest));
+            theirs.is_some_and(|theirs| settles(dryness, theirs).is_some())
+        };
+        let other = wettest(others.filter(|other| !is_told_there(other)));
+        if let Some((dryness, point)) = other.and_then(|other| Some((other, settles(&other, coldest)?))) {
+            report_elsewhere(inspection, fullest_at, &dryness, point, coldest, sink);
         }
     }
+}
+
+fn wettest(all: impl Iterator<Item = Dryness>) -> Option<Dryness> {
+    all.max_by(|one, other| one.vapour_part.total_cmp(&other.vapour_part))
 }
 
 /// The coldest that the cables get, how dry the air of a system is, and the point of highest pressure in its cables.
@@ -100,9 +124,9 @@ pub(crate) fn compared<'i>(
 /// The point of highest pressure in the cables of a system.
 pub(crate) fn fullest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<PressurizedPlace<'i>> {
     let air = &inspection.prediction.air;
-    let cables = air.routes().iter().filter(|line| {
+    let cables = air.lines().iter().filter(|line| {
         let is_cable = inspection.office.thing(line.thing).is(KindId::Cable);
-        is_cable && air.system_at(&AirLocation::OnRoute(line, 0.0)) == Some(system)
+        is_cable && air.system_at(&AirLocation::OnLine(line, 0.0)) == Some(system)
     });
     let places = cables.filter_map(|line| {
         let (metres, pressure) = air.highest(line)?;
@@ -120,13 +144,60 @@ fn report(
     sink: &mut Sink<'_>,
 ) {
     let office = inspection.office;
-    let Some((place, delivers)) = dryness.dew_point.place.zip(office.given(dryness.dryer, Key::Delivers)) else {
+    let Some((place, message)) = dryness
+        .dew_point
+        .place
+        .zip(message(office, fullest_at, dryness, point, coldest))
+    else {
         return;
     };
-    // In one unit, whatever the two are written in.
-    let message = format!(
+    let finding = report_said(sink, office, dryness.dryer, place, message);
+    finding.about(air_system(inspection, dryness.dryer));
+    if let Some(place) = coldest.place {
+        finding.related(place, "the coldest that the cable gets");
+    }
+    finding.help(if office.thing(dryness.dryer).is(KindId::Bottle) {
+        "use drier gas, or correct what is declared"
+    } else {
+        "regenerate or renew the drying towers, choose a drier dryer, or correct what is declared"
+    });
+}
+
+/// Reports the dryer of another office, which is dry enough for the cables there, where this office says how cold its own get.
+fn report_elsewhere(
+    inspection: &Inspection<'_>,
+    fullest_at: PressurizedPlace<'_>,
+    dryness: &Dryness,
+    point: SaturationPoint,
+    coldest: Given,
+    sink: &mut Sink<'_>,
+) {
+    let office = inspection.office;
+    let message = message(office, fullest_at, dryness, point, coldest);
+    let (Some(message), Some(itself)) = (message, office.itself) else {
+        return;
+    };
+    let range = office.thing(itself).place_of(Key::Coldest, office.file);
+    let finding = sink.report(itself, range, message);
+    if let Some(place) = dryness.dew_point.place {
+        let other = dryness.office(office);
+        finding.related(other.written(place), "the dew point of its air");
+    }
+    finding.help("have the drying towers there regenerated or renewed, or keep its air out of these cables");
+}
+
+/// What is wrong, with the figures in one unit, whatever they are written in.
+fn message(
+    office: &Office,
+    fullest_at: PressurizedPlace<'_>,
+    dryness: &Dryness,
+    point: SaturationPoint,
+    coldest: Given,
+) -> Option<String> {
+    let delivers = dryness.office(office).given(dryness.dryer, Key::Delivers)?;
+    Some(format!(
         "the air of `{}` has a dew point of {} {} at {}; {}, at {}, that is a {} of {}, not below the {} of the coldest cable",
-        office.name(dryness.dryer),
+        dryness.dryer_name(office),
         dryness
             .dew_point
             .quantity
@@ -139,15 +210,5 @@ fn report(
         point.name(),
         computed(coldest.quantity, point.temperature.kelvins(), office),
         coldest.quantity
-    );
-    let finding = report_said(sink, office, dryness.dryer, place, message);
-    finding.about(air_system(inspection, dryness.dryer));
-    if let Some(place) = coldest.place {
-        finding.related(place, "the coldest that the cable gets");
-    }
-    finding.help(if office.thing(dryness.dryer).is(KindId::Bottle) {
-        "use drier gas, or correct what is declared"
-    } else {
-        "regenerate or renew the drying towers, choose a drier dryer, or correct what is declared"
-    });
+    ))
 }

@@ -1,6 +1,6 @@
 use drysheath_engineering::index::IndexVec;
 use drysheath_office::kinds::{Key, KindId, ValveFunction};
-use drysheath_office::route::is_route;
+use drysheath_office::line::is_line;
 use drysheath_office::{Fields, Thing, ThingId, lets_air};
 use drysheath_syntax::Medium;
 
@@ -68,13 +68,13 @@ air m9 port 1 -> r1 -> f1 -> mf with 3/8 in tube, 1/4 in bore, 4 m
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    let has_air = |(id, thing): (ThingId, &Thing)| is_route(thing) && inspection.networks.is_reached(id);
+    let has_air = |(id, thing): (ThingId, &Thing)| is_line(thing) && inspection.networks.is_reached(id);
     // Where no cable has air, that is reported.
     if office.unsure.about(Medium::Air) || !office.things().any(has_air) {
         return;
     }
     for (id, dryer) in office.air_sources() {
-        if dryer.damaged || feeds_route(inspection, id, is_bank(dryer)) {
+        if dryer.damaged || feeds_line(inspection, id, is_bank(dryer)) {
             continue;
         }
         let name = office.name(id);
@@ -90,7 +90,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 }
 
 /// Whether the air of a dryer reaches a cable or pipe. What is switched over by hand does so once the closed valves are open.
-fn feeds_route(inspection: &Inspection<'_>, dryer: ThingId, by_hand: bool) -> bool {
+fn feeds_line(inspection: &Inspection<'_>, dryer: ThingId, by_hand: bool) -> bool {
     let office = inspection.office;
     // Of each thing whether air comes to its inlet, and whether to its outlet.
     let mut inlets = IndexVec::filled(false, office.things.len());
@@ -102,7 +102,7 @@ fn feeds_route(inspection: &Inspection<'_>, dryer: ThingId, by_hand: bool) -> bo
             continue;
         }
         let thing = office.thing(id);
-        if is_route(thing) {
+        if is_line(thing) {
             return true;
         }
         if lets_air(thing, outlet) || by_hand && is_hand_valve(thing) {

@@ -1,4 +1,4 @@
-use drysheath_prediction::{NoState, Outcome, route_name};
+use drysheath_prediction::{NoState, Outcome, line_name};
 
 use super::expectation_unmet::{outcomes, said, states};
 use crate::finding::Sink;
@@ -77,8 +77,8 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                     "a pressure or flow that it needs is not known in that state".to_owned(),
                     "see `drysheath predict` for what is known in it",
                 ),
-                Outcome::NoMinimum(route) => (
-                    format!("no least pressure is declared for {}", route_name(office, route)),
+                Outcome::NoMinimum(line) => (
+                    format!("no least pressure is declared for {}", line_name(office, line)),
                     "declare it with `minimum` or `air-minimum`, or write `above` and a pressure",
                 ),
                 _ => continue,

@@ -136,7 +136,7 @@ fn too_low(office: &Office, lowest: &Lowest<'_>) -> String {
             DeclaredBy::Settings => "that the settings declare",
         },
     };
-    let place = position_name(office, lowest.route, lowest.metres);
+    let place = position_name(office, lowest.line, lowest.metres);
     format!("the pressure {place} is {found}, below the {least} {by}")
 }
 

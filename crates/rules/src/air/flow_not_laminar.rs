@@ -4,7 +4,7 @@ use drysheath_engineering::network::LinkState;
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
-use drysheath_prediction::Route;
+use drysheath_prediction::Line;
 
 use crate::figures::{below, report_said, shown_flow};
 use crate::finding::{Finding, Sink};
@@ -64,7 +64,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         let message = found.message(inspection, "this tube", bore.value);
         help(sink.report(link.to.thing, bore.range, message)).about(air_system(inspection, link.to.thing));
     }
-    for line in air.routes() {
+    for line in air.lines() {
         let states = air.segments(line).filter_map(|(.., state)| Some(((), state?)));
         if let Some(((), found)) = Restless::of_all(states).filter(|((), found)| found.matters(inspection)) {
             of_pipe(inspection, line, &found, sink);
@@ -72,7 +72,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-fn of_pipe(inspection: &Inspection<'_>, line: &Route, found: &Restless, sink: &mut Sink<'_>) {
+fn of_pipe(inspection: &Inspection<'_>, line: &Line, found: &Restless, sink: &mut Sink<'_>) {
     let office = inspection.office;
     let Some((bore, place)) = office.thing(line.thing).quantity(Key::Bore) else {
         return;

@@ -10,7 +10,7 @@ use crate::lint::Inspection;
 use crate::precedence::{Scope, Subject};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use crate::supply::{Stated, held, stated};
+use crate::supply::{Stated, held, held_elsewhere, stated};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::PressureAboveRating,
@@ -97,6 +97,73 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             report(inspection, weakest, others, sink);
         }
     }
+    let mut resting = above_at_rest(inspection, &found);
+    resting.sort_by(|(limit, held), (other, other_held)| {
+        let source = held.thing.cmp(&other_held.thing);
+        source.then(limit.figure.total_cmp(&other.figure))
+    });
+    for together in resting.chunk_by(|one, other| one.1.thing == other.1.thing) {
+        if let [weakest, others @ ..] = together {
+            report_at_rest(inspection, weakest, others, sink);
+        }
+    }
+}
+
+/// The ratings below what another office keeps on a thing over routes while no air flows. Of what is in this office, the rules about
+/// regulators and dryers tell that at those.
+fn above_at_rest(inspection: &Inspection<'_>, found: &[Above]) -> Vec<(Stated, Stated)> {
+    let office = inspection.office;
+    if office.neighbours.is_empty() {
+        return Vec::new();
+    }
+    let is_told = |id| found.iter().any(|above| above.limit.thing == id);
+    let things = office.things().filter(|(id, _)| !is_told(*id));
+    let rated = things.filter_map(|(id, thing)| stated(office, id, rated_by(thing)?));
+    rated
+        .filter_map(|limit| {
+            let held = held_elsewhere(inspection, limit.thing)?;
+            // The office that has both the source and the route tells it there.
+            let there = inspection.networks.across(office).office.office_of(held.thing)?;
+            let has_route = |(other, _): (&Office, ThingId)| other.path == there.path;
+            let is_told_there = office.elsewhere(limit.thing).any(has_route);
+            (exceeds(held.figure, limit.figure) && !is_told_there).then_some((limit, held))
+        })
+        .collect()
+}
+
+fn report_at_rest(
+    inspection: &Inspection<'_>,
+    weakest: &(Stated, Stated),
+    others: &[(Stated, Stated)],
+    sink: &mut Sink<'_>,
+) {
+    const SHOWN: usize = 6;
+    let office = inspection.office;
+    let all = inspection.networks.across(office).office;
+    let (limit, held) = weakest;
+    let source = all.name(held.thing);
+    let mut message = format!(
+        "while no air flows, `{source}` keeps {} on `{}`, which is rated for {}",
+        held.quantity,
+        office.name(limit.thing),
+        limit.quantity
+    );
+    if !others.is_empty() {
+        let others: Vec<_> = others.iter().map(|(other, _)| other.thing).collect();
+        message.push_str("; too weak as well: ");
+        message.push_str(&names(office, &others));
+    }
+    let finding = report_said(sink, office, limit.thing, limit.place, message);
+    finding.about([limit.subject()]);
+    finding.related(all.written(held.place), format!("what `{source}` keeps"));
+    for (other, _) in others {
+        finding.and_about([other.subject()]);
+    }
+    for (other, _) in others.iter().take(SHOWN) {
+        let name = office.name(other.thing);
+        finding.related(other.place, format!("`{name}` is rated for {}", other.quantity));
+    }
+    finding.help("put a regulator where the air comes in over the route, or choose parts that are rated for it");
 }
 
 fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> + 'i {
@@ -105,10 +172,16 @@ fn all_above<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Above> 
     things.filter_map(move |(id, thing)| above(inspection, id, thing, most))
 }
 
-/// The highest delivery pressure, which no pressure exceeds.
+/// The highest delivery pressure, here or in an office that feeds the same routes, which no pressure exceeds.
 pub(crate) fn highest_delivery(office: &Office) -> f64 {
-    let delivered = office.air_sources().filter_map(|(id, _)| held(office, id));
-    delivered.map(|held| held.figure).fold(0.0, f64::max)
+    let around = office.atmosphere().pascals();
+    let of = |office: &Office| {
+        let delivered = office.air_sources().filter_map(|(id, _)| held(office, id));
+        let absolute = delivered.map(|held| held.figure + office.atmosphere().pascals());
+        absolute.fold(around, f64::max) - around
+    };
+    let neighbours = office.neighbours.iter().map(|other| of(other));
+    neighbours.fold(of(office), f64::max)
 }
 
 /// Where a thing states its pressure rating, if air reaches such a thing.
@@ -161,7 +234,7 @@ fn seen(inspection: &Inspection<'_>, id: ThingId, kind: KindId) -> Option<(Syste
     let air = &inspection.prediction.air;
     match kind {
         KindId::Cable | KindId::AirPipe => {
-            let lines = air.routes().iter().filter(|line| line.thing == id);
+            let lines = air.lines().iter().filter(|line| line.thing == id);
             let pressures = lines.filter_map(|line| air.highest(line)).map(|(_, pressure)| pressure);
             let highest = pressures.max_by(|one, other| one.pascals().total_cmp(&other.pascals()))?;
             Some((air.system_at(&AirLocation::Thing(id))?, highest))

@@ -1,6 +1,6 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::Office;
-use drysheath_prediction::{AirLocation, DeclaredBy, MinimumPressure, Route, RouteSection, position_name, route_name};
+use drysheath_prediction::{AirLocation, DeclaredBy, Line, LineSection, MinimumPressure, line_name, position_name};
 
 use crate::air_losses::largest_loss;
 use crate::coverage::Lack;
@@ -80,8 +80,8 @@ pub(crate) fn compared(section: &SectionState<'_>) -> Result<(f64, Pressure, Min
 
 /// A section or pipe whose pressure is too low.
 struct Short<'i> {
-    line: &'i Route,
-    reach: &'i RouteSection,
+    line: &'i Line,
+    reach: &'i LineSection,
     metres: f64,
     lowest: Pressure,
     minimum: MinimumPressure,
@@ -120,7 +120,7 @@ fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], 
     } = worst;
     let by = match (minimum.by, line.section(office, reach)) {
         (DeclaredBy::Itself, Some((section, _))) => format!("section `{section}` declares"),
-        (DeclaredBy::Itself, None) => format!("{} declares", route_name(office, line)),
+        (DeclaredBy::Itself, None) => format!("{} declares", line_name(office, line)),
         (DeclaredBy::Office, _) => "the office declares".to_owned(),
         (DeclaredBy::Settings, _) => "the settings declare".to_owned(),
     };
@@ -146,7 +146,7 @@ fn report(inspection: &Inspection<'_>, worst: &Short<'_>, others: &[Short<'_>], 
         finding.related(place, falls(other));
     }
     finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
-    let place = AirLocation::OnRoute(line, worst.metres);
+    let place = AirLocation::OnLine(line, worst.metres);
     if let Some(largest) = largest_loss(inspection, &place, line.thing, minimum.quantity) {
         largest.tell(finding);
     }

@@ -1,6 +1,6 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_office::kinds::Key;
-use drysheath_prediction::{AirLocation, Route, position_name};
+use drysheath_prediction::{AirLocation, Line, position_name};
 
 use crate::air_losses::largest_loss;
 use crate::coverage::Lack;
@@ -71,8 +71,8 @@ cable c101 {
 
 /// A section whose air pressure does not keep water out.
 pub(crate) struct Drowned<'i> {
-    line: &'i Route,
-    /// The position in metres along the route.
+    line: &'i Line,
+    /// The position in metres along the line.
     metres: f64,
     lowest: Pressure,
     water: Water,
@@ -131,7 +131,7 @@ fn report(inspection: &Inspection<'_>, worst: &Drowned<'_>, others: &[Drowned<'_
         finding.related(other.water.place, falls(other));
     }
     finding.help("use less air, raise the set pressure within the ratings, or bring a source nearer");
-    let place = AirLocation::OnRoute(worst.line, worst.metres);
+    let place = AirLocation::OnLine(worst.line, worst.metres);
     if let Some(largest) = largest_loss(inspection, &place, worst.line.thing, usual) {
         largest.tell(finding);
     }

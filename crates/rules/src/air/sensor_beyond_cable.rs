@@ -8,7 +8,7 @@ use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
-use drysheath_office::route::{is_route, length, shown_length};
+use drysheath_office::line::{is_line, length, shown_length};
 
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SensorBeyondCable,
@@ -51,7 +51,7 @@ pressure-sensor ps1 {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
-    for (id, host) in office.things().filter(|(_, thing)| is_route(thing)) {
+    for (id, host) in office.things().filter(|(_, thing)| is_line(thing)) {
         let main = length(host, None);
         for sensor in inspection.networks.standing_at(id) {
             if let Some(at) = office.host(sensor) {

@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::network::NoSolution;
 use drysheath_office::ThingId;
-use drysheath_prediction::{AirLocation, Route, RouteSection, SystemId, position_name};
+use drysheath_prediction::{AirLocation, Line, LineSection, SystemId, position_name};
 use drysheath_text::TextRange;
 
 use super::failed_place::failed_place;
@@ -52,8 +52,8 @@ cable c101 {
 
 /// The point of lowest pressure in a system, if that is below atmospheric pressure.
 struct Lowest<'i> {
-    line: &'i Route,
-    reach: &'i RouteSection,
+    line: &'i Line,
+    reach: &'i LineSection,
     metres: f64,
     pressure: Pressure,
 }
@@ -66,7 +66,7 @@ fn lowest<'i>(inspection: &'i Inspection<'_>, system: SystemId) -> Option<Lowest
             .figures
             .lowest
             .filter(|(_, lowest)| below(lowest.pascals(), 0.0))?;
-        let is_here = air.system_at(&AirLocation::OnRoute(line, metres)) == Some(system);
+        let is_here = air.system_at(&AirLocation::OnLine(line, metres)) == Some(system);
         is_here.then_some(Lowest {
             line,
             reach,

@@ -2,7 +2,7 @@
 
 use drysheath_office::Office;
 use drysheath_office::kinds::{Key, KindId};
-use drysheath_prediction::{AirLocation, Route, RouteSection, route_name};
+use drysheath_prediction::{AirLocation, Line, LineSection, line_name};
 
 use super::{Comparison, Lack, Survey};
 use crate::air::{
@@ -50,8 +50,8 @@ fn pressures(inspection: &Inspection<'_>, survey: &mut Survey) {
     }
 }
 
-fn section_name(office: &Office, line: &Route, reach: &RouteSection) -> String {
-    let host = route_name(office, line);
+fn section_name(office: &Office, line: &Line, reach: &LineSection) -> String {
+    let host = line_name(office, line);
     match line.section(office, reach) {
         Some((name, _)) => format!("section `{name}` of {host}"),
         None => host,

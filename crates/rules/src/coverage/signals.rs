@@ -6,7 +6,7 @@ use drysheath_prediction::signal_paths;
 
 use super::{Comparison, Lack, Survey};
 use crate::lint::Inspection;
-use crate::pairs::{loop_over_limit, signals_read_elsewhere};
+use crate::pairs::{loop_over_limit, loops_spoken_for, signals_lost_elsewhere, speaks_for};
 use crate::records::newest;
 use crate::spans::{leak_trips_no_limit, predicted_off_span, readings};
 
@@ -14,7 +14,7 @@ pub(super) fn survey(inspection: &Inspection<'_>, survey: &mut Survey) {
     sensors(inspection, survey);
     if leak_trips_no_limit::leak(inspection).is_some() {
         let is_unsure = leak_trips_no_limit::is_unsure(inspection);
-        for route in inspection.prediction.air.routes() {
+        for route in inspection.prediction.air.lines() {
             let compared = leak_trips_no_limit::compared(inspection, route);
             let compared = if is_unsure { Err(Lack::Figure) } else { compared };
             survey.count(Comparison::LeakAlarm, &compared);
@@ -51,27 +51,28 @@ fn sensors(inspection: &Inspection<'_>, survey: &mut Survey) {
 }
 
 fn loops(inspection: &Inspection<'_>, survey: &mut Survey) {
-    let Inspection {
-        office,
-        networks,
-        prediction,
-        ..
-    } = *inspection;
-    for one in &prediction.loops {
-        let device = one.signal.thing;
+    let all = inspection.networks.across(inspection.office).office;
+    let loops = loops_spoken_for(inspection);
+    let mut known = 0;
+    for one in loops {
+        known += 1;
+        let (device, monitor) = (one.signal.thing, one.input.thing);
+        let on = if inspection.office.has(device) { device } else { monitor };
         let compared = loop_over_limit::compared(one);
         survey.note(
             inspection,
             Comparison::LoopResistance,
             &compared,
-            (device, office.thing(device).name),
+            (on, all.thing(on).name),
         );
     }
-    // A loop that is closed in another office is computed in neither.
-    for _ in 0..signals_read_elsewhere(inspection) {
+    // Of a wire that leaves for an office that is left out it is not known where it ends.
+    for _ in 0..signals_lost_elsewhere(inspection) {
         survey.count(Comparison::LoopResistance, &Err::<(), _>(Lack::Figure));
     }
-    for _ in prediction.loops.len()..signal_paths(office, &networks.wire).count() {
+    let paths = signal_paths(inspection.office, inspection.networks);
+    let paths = paths.filter(|path| speaks_for(inspection, path.input.thing)).count();
+    for _ in known..paths {
         survey.count(Comparison::LoopResistance, &Err::<(), _>(Lack::Figure));
     }
 }

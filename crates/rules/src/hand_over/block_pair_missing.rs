@@ -35,7 +35,7 @@ wire p1 -> tb pair 12 -> m1 sensor 2
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for input in recorded_inputs(inspection) {
         if !input.passes(inspection, KindId::Block) {
-            let (device, called) = (inspection.office.name(input.device), input.called_input(inspection));
+            let (device, called) = (input.name, input.called_input(inspection));
             input
                 .report(sink, format!("`{device}` comes to {called} over no pair of a block"))
                 .help("write the pair of the block that it is connected to, between the device and the input");

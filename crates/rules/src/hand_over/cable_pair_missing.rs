@@ -1,5 +1,5 @@
 use drysheath_office::kinds::KindId;
-use drysheath_office::route::position_of;
+use drysheath_office::line::position_of;
 
 use super::inputs::recorded_inputs;
 use crate::finding::Sink;
@@ -35,12 +35,12 @@ wire ps1 -> c101 pair 12 -> tb pair 3 -> m1 sensor 3
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for input in recorded_inputs(inspection) {
-        let office = inspection.office;
-        let Some(position) = position_of(office, inspection.networks, input.device) else {
+        let all = inspection.networks.across(inspection.office);
+        let Some(position) = position_of(all.office, all.networks, input.device) else {
             continue;
         };
         if !input.passes(inspection, KindId::Cable) {
-            let (device, host) = (office.name(input.device), office.name(position.host));
+            let (device, host) = (input.name, all.office.name(position.host));
             let called = input.called_input(inspection);
             input
                 .report(

@@ -35,7 +35,7 @@ wire door -> tb pair 5 -> m1 contact 2
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for input in recorded_inputs(inspection).filter(RecordedInput::is_contact) {
         if !input.signal.fields.has(Key::Healthy) {
-            let called = input.called(inspection);
+            let called = input.called();
             input
                 .report(
                     sink,

@@ -35,7 +35,9 @@ spare m1 sensor 1
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
-    let recorded: Vec<Terminal> = signal_paths(office, wire).map(|path| path.input).collect();
+    let recorded: Vec<Terminal> = signal_paths(office, inspection.networks)
+        .map(|path| path.input)
+        .collect();
     let inputs = wire.terminals().filter(|(_, terminal)| terminal.port.role.is_input());
     // One that its maker wired, and that waits for a device, is spare.
     let is_idle = |input: &Terminal| {

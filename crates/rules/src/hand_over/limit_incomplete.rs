@@ -45,13 +45,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                 (Some(_), None) => "deadband",
                 (Some(_), Some(_)) => continue,
             };
-            let (level, device) = (limit.level.word(), office.name(input.device));
+            let (level, device) = (limit.level.word(), input.name);
             let message = format!("the {level} limit of `{device}`, {}, has no {absent}", limit.value);
             let finding = if place.file == office.file {
                 input.report_at(sink, place.range, message)
             } else {
                 let finding = input.report(sink, message);
-                finding.related(place, format!("the part gives the {level} limit"))
+                finding.related(place, format!("the {level} limit"))
             };
             finding.help("write both after the figure, such as `major deadband 0.3 psi`");
         }

@@ -34,7 +34,7 @@ pressure-sensor ps1 {
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for input in recorded_inputs(inspection).filter(|input| !input.is_contact()) {
         if input.signal.fields.limits().next().is_none() {
-            let called = input.called(inspection);
+            let called = input.called();
             input
                 .report(
                     sink,

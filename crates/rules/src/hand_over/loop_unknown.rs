@@ -61,7 +61,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             .help(format!("with it one could compute {}", own.needed_for.phrase()));
     }
     for input in unknown.filter(|_| !is_explained) {
-        let device = office.name(input.device);
+        let device = input.name;
         input
             .report(sink, format!("the loop resistance of `{device}` cannot be computed"))
             .help("correct the errors in the file first");

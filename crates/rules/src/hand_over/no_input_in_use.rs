@@ -37,11 +37,9 @@ office elm-hollow {
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let Some((id, itself)) = itself(inspection) else { return };
-    if signal_paths(inspection.office, &inspection.networks.wire)
-        .next()
-        .is_none()
-        && !inspection.office.unsure.about(Medium::Wire)
-    {
+    let mut paths = signal_paths(inspection.office, inspection.networks);
+    // Those that are read in another office are entered there.
+    if paths.next().is_none() && !inspection.office.unsure.about(Medium::Wire) {
         sink.report(
             id,
             itself.name,

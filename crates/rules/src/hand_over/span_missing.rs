@@ -39,7 +39,7 @@ pressure-sensor ps1 {
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for input in recorded_inputs(inspection).filter(|input| !input.is_contact()) {
         if input.signal.fields.range(Key::Span).is_none() {
-            let called = input.called(inspection);
+            let called = input.called();
             input
                 .report(sink, format!("{called} has no span, so its input cannot be scaled"))
                 .help("write the range that it reads, such as `span 0 .. 15 psi`");

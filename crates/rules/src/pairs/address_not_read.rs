@@ -2,7 +2,7 @@ use drysheath_office::Fields;
 use drysheath_office::ThingId;
 use drysheath_office::kinds::{Key, Role};
 
-use super::addresses::addressed;
+use super::addresses::{address_place, addressed, reported_at};
 use super::circuit::circuits;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -51,13 +51,15 @@ pressure-sensor ps1 {
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    let all = inspection.networks.across(inspection.office);
+    let (office, wire) = (all.office, &all.networks.wire);
     if !office.has_addresses() {
         return;
     }
     let mut silent: Vec<(ThingId, Vec<ThingId>)> = Vec::new();
     for circuit in circuits(inspection) {
         let input = circuit.input.map(|id| wire.terminal(id));
+        let circuit = circuit.whole(inspection);
         let Some(input) = input.filter(|input| input.port.role == Role::SensorInput) else {
             continue;
         };
@@ -69,7 +71,12 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
                     let message = format!(
                         "`{name}` has address {address}, and an input of `{reader}` reads addresses 1 to {most}"
                     );
-                    sink.report(id, office.thing(id).place_of(Key::Address, office.file), message)
+                    let (on, range) = reported_at(inspection, &circuit, id);
+                    let finding = sink.report(on, range, message);
+                    if on != id {
+                        finding.related(address_place(office, id), format!("the address of `{name}`"));
+                    }
+                    finding
                         .related(
                             office.place(monitor.place_of(Key::Addresses, office.file)),
                             format!("how many addresses `{reader}` reads"),
@@ -93,8 +100,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         );
         let finding = sink.report(monitor, office.thing(monitor).name, message);
         if let Some(first) = devices.first() {
-            let place = office.thing(*first).place_of(Key::Address, office.file);
-            finding.related(office.place(place), format!("the address of `{}`", office.name(*first)));
+            finding.related(
+                address_place(office, *first),
+                format!("the address of `{}`", office.name(*first)),
+            );
         }
         finding.help("write how many addresses an input of it reads, such as `addresses 16`, as its maker says");
     }

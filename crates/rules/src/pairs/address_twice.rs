@@ -1,8 +1,7 @@
 use drysheath_office::ThingId;
-use drysheath_office::kinds::Key;
 
-use super::addresses::addressed;
-use super::circuit::circuits;
+use super::addresses::{address_place, addressed, reported_at};
+use super::circuit::{Circuit, circuits};
 use crate::finding::Sink;
 use crate::lint::Inspection;
 use crate::registry::RuleId;
@@ -69,11 +68,17 @@ wire ps2 -> c101 pair 37
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    let all = inspection.networks.across(inspection.office);
+    let (office, wire) = (all.office, &all.networks.wire);
     if !office.has_addresses() {
         return;
     }
-    for circuit in circuits(inspection).filter(|circuit| circuit.is_addressed(office, wire)) {
+    // The office of the monitor reports it, wherever the sensors are.
+    let has_monitor = |circuit: &Circuit| circuit.inputs > 0;
+    let circuits = circuits(inspection)
+        .filter(has_monitor)
+        .map(|circuit| circuit.whole(inspection));
+    for circuit in circuits.filter(|circuit| circuit.is_addressed(office, wire)) {
         let mut known: Vec<(u32, ThingId)> = Vec::new();
         for (id, address) in addressed(office, wire, &circuit) {
             let Some((_, first)) = known.iter().find(|(own, _)| *own == address) else {
@@ -82,11 +87,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             };
             let (name, other) = (office.name(id), office.name(*first));
             let message = format!("`{name}` has address {address}, and so has `{other}` on the same pair");
-            sink.report(id, office.thing(id).place_of(Key::Address, office.file), message)
-                .related(
-                    office.place(office.thing(*first).place_of(Key::Address, office.file)),
-                    format!("the address of `{other}`"),
-                )
+            let (on, range) = reported_at(inspection, &circuit, id);
+            let finding = sink.report(on, range, message);
+            if on != id {
+                finding.related(address_place(office, id), format!("the address of `{name}`"));
+            }
+            finding
+                .related(address_place(office, *first), format!("the address of `{other}`"))
                 .about(circuit.subject(wire))
                 .help("set another address in one of the two, and write it down");
         }

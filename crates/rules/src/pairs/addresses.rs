@@ -2,8 +2,10 @@
 
 use drysheath_office::kinds::Key;
 use drysheath_office::{Fields, Office, ThingId, Wiring};
+use drysheath_text::{Place, TextRange};
 
-use super::circuit::Circuit;
+use super::circuit::{Circuit, place_of};
+use crate::lint::Inspection;
 
 /// The devices of a circuit that have addresses, each once, with their addresses.
 pub(super) fn addressed(office: &Office, wire: &Wiring, circuit: &Circuit) -> Vec<(ThingId, u32)> {
@@ -16,4 +18,27 @@ pub(super) fn addressed(office: &Office, wire: &Wiring, circuit: &Circuit) -> Ve
         }
     }
     devices
+}
+
+/// Where a sensor says its address: in its office's file or, with a part, at its name.
+pub(super) fn address_place(office: &Office, sensor: ThingId) -> Place {
+    let thing = office.thing(sensor);
+    let file = office.office_of(sensor).map_or(office.file, |other| other.file);
+    match thing.field(Key::Address) {
+        Some(field) if field.place.file == file => office.written(field.place),
+        _ => office.written(office.place(thing.name)),
+    }
+}
+
+/// What a result about a sensor's address is on, and where: at the address, or for a sensor in another office where its wire comes
+/// to the input.
+pub(super) fn reported_at(inspection: &Inspection<'_>, circuit: &Circuit, sensor: ThingId) -> (ThingId, TextRange) {
+    let office = inspection.office;
+    if office.has(sensor) {
+        return (sensor, office.thing(sensor).place_of(Key::Address, office.file));
+    }
+    let wire = &inspection.networks.across(office).networks.wire;
+    circuit.input.map_or((sensor, TextRange::default()), |id| {
+        (wire.terminal(id).thing, place_of(wire, id))
+    })
 }

@@ -1,11 +1,11 @@
 use std::collections::HashMap;
 
 use drysheath_office::kinds::{HealthyState, Key, KindId, Numbering, Role};
-use drysheath_office::{Fields, Office, Terminal, TerminalId, Wiring, printed};
+use drysheath_office::{Across, Fields, Office, Terminal, TerminalId, Wiring, printed};
 use drysheath_syntax::Medium;
 use drysheath_text::TextRange;
 
-use super::elsewhere::{Elsewhere, WiredElsewhere};
+use super::elsewhere::{Elsewhere, elsewhere};
 use crate::lint::Inspection;
 use crate::precedence::Subject;
 
@@ -31,28 +31,32 @@ pub(crate) struct Circuit {
 
 /// The circuits of an office.
 pub(super) fn circuits<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item = Circuit> + 'i {
-    let wire = &inspection.networks.wire;
-    let wired = || WiredElsewhere::of(inspection.office);
     let all = || {
-        let wired = wired();
-        let circuit = move |group| Circuit::new(inspection.office, wire, group, &wired);
-        wire.groups().map(circuit)
+        let groups = inspection.networks.wire.groups();
+        let circuit = |group| Circuit {
+            elsewhere: elsewhere(inspection, Clone::clone(&group)),
+            ..Circuit::new(inspection.own(), group)
+        };
+        groups.map(circuit).collect()
     };
-    inspection.circuits.get_or_init(|| all().collect()).iter().copied()
+    inspection.circuits.get_or_init(all).iter().copied()
 }
 
-/// Number of signals whose wire goes on to an input in another office.
-pub(crate) fn signals_read_elsewhere(inspection: &Inspection<'_>) -> usize {
-    let leaves = |circuit: &Circuit| circuit.signals > 0 && circuit.inputs == 0 && circuit.has_input_elsewhere();
-    circuits(inspection).filter(leaves).count()
+/// Number of signals whose wire leaves over a route, and of which it is not known where it ends.
+pub(crate) fn signals_lost_elsewhere(inspection: &Inspection<'_>) -> usize {
+    let is_lost = |circuit: &Circuit| {
+        let is_read = circuit.inputs > 0 || circuit.elsewhere.is_none_or(|elsewhere| elsewhere.inputs > 0);
+        circuit.signals > 0 && !is_read && circuit.has_input_elsewhere()
+    };
+    circuits(inspection).filter(is_lost).count()
 }
 
 impl Circuit {
-    fn new(office: &Office, wire: &Wiring, group: impl Iterator<Item = TerminalId>, wired: &WiredElsewhere) -> Self {
+    fn new(of: Across<'_>, group: impl Iterator<Item = TerminalId>) -> Self {
+        let (office, wire) = (of.office, &of.networks.wire);
         let mut circuit = Self::default();
         for id in group {
             let terminal = wire.terminal(id);
-            circuit.elsewhere = circuit.elsewhere.or_else(|| wired.at(office, terminal));
             match terminal.port.role {
                 role if role.begins_circuit() => {
                     circuit.signals += 1;
@@ -72,14 +76,28 @@ impl Circuit {
         circuit
     }
 
-    /// Whether another office goes on with it to an input.
-    pub fn has_input_elsewhere(&self) -> bool {
-        self.elsewhere.is_some_and(|elsewhere| elsewhere.inputs > 0)
+    /// The circuit with what is on it in other offices, as [`drysheath_office::Across`] numbers it.
+    pub fn whole(&self, inspection: &Inspection<'_>) -> Self {
+        let all = inspection.networks.across(inspection.office);
+        match self.any() {
+            Some(any) if !inspection.office.neighbours.is_empty() => Self {
+                elsewhere: self.elsewhere,
+                ..Self::new(all, all.networks.wire.joined_with(any))
+            },
+            _ => *self,
+        }
     }
 
-    /// Whether a signal of another office comes in by it.
+    /// Whether another office goes on with it to an input, or may.
+    pub fn has_input_elsewhere(&self) -> bool {
+        self.elsewhere
+            .is_some_and(|elsewhere| elsewhere.inputs > 0 || elsewhere.may_be_more)
+    }
+
+    /// Whether a signal of another office comes in by it, or may.
     pub fn has_signal_elsewhere(&self) -> bool {
-        self.elsewhere.is_some_and(|elsewhere| elsewhere.signals > 0)
+        self.elsewhere
+            .is_some_and(|elsewhere| elsewhere.signals > 0 || elsewhere.may_be_more)
     }
 
     /// A terminal of the circuit.
@@ -126,13 +144,21 @@ impl Circuit {
 
     /// Whether its signals share a pair on purpose: contacts that are one alarm, or sensors that are told apart by addresses. Where
     /// wires could not be read, their input may be lost.
-    pub fn shares_a_pair(&self, office: &Office, wire: &Wiring) -> bool {
-        match self.inputs {
-            0 if self.signals > 1 && office.unsure.about(Medium::Wire) => {
-                self.all_have_addresses(office, wire) || self.are_contacts_alike(office, wire)
+    pub fn shares_a_pair(&self, inspection: &Inspection<'_>) -> bool {
+        let all = inspection.networks.across(inspection.office);
+        let (office, wire, whole) = (all.office, &all.networks.wire, self.whole(inspection));
+        let may_be_lost = inspection.office.unsure.about(Medium::Wire) || self.has_lost_ends();
+        match whole.inputs {
+            0 if whole.signals > 1 && may_be_lost => {
+                whole.all_have_addresses(office, wire) || whole.are_contacts_alike(office, wire)
             }
-            _ => self.is_common_alarm(office, wire) || self.is_addressed(office, wire),
+            _ => whole.is_common_alarm(office, wire) || whole.is_addressed(office, wire),
         }
+    }
+
+    /// Whether more may be on it in other offices than is known.
+    fn has_lost_ends(&self) -> bool {
+        self.elsewhere.is_some_and(|elsewhere| elsewhere.may_be_more)
     }
 
     /// Whether several sensors come to one sensor input, and all of them have addresses.
@@ -215,8 +241,7 @@ impl<'i, 'o> CircuitOf<'i, 'o> {
         let wire = &self.inspection.networks.wire;
         let first = wire.joined_with(id).next().unwrap_or(id);
         // What is asked of these circuits is asked of the office's own wires.
-        let wired = WiredElsewhere::default();
-        let whole = || Circuit::new(self.inspection.office, wire, wire.joined_with(id), &wired);
+        let whole = || Circuit::new(self.inspection.own(), wire.joined_with(id));
         *self.known.entry(first).or_insert_with(whole)
     }
 }

@@ -57,13 +57,15 @@ spare m1 output 2
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    for one in &inspection.prediction.controls {
+    // The office where the control is reports it.
+    let controls = inspection.prediction.controls.iter();
+    for one in controls.filter(|one| inspection.office.has(one.control.thing)) {
         report(inspection, one, sink);
     }
 }
 
 fn report(inspection: &Inspection<'_>, one: &ControlLoop, sink: &mut Sink<'_>) -> Option<()> {
-    let office = inspection.office;
+    let office = inspection.networks.across(inspection.office).office;
     let (voltage, needs, current) = (one.voltage?, one.needs?, one.current?);
     let left = one.left()?.volts();
     if !below(left, needs.quantity.si().abs()) {

@@ -1,80 +1,90 @@
-//! What the other offices that share a route wire to its pairs.
+//! What of a circuit is in other offices, which its wires reach over routes.
 
 use drysheath_office::kinds::{Key, Role};
-use drysheath_office::{Fields, Networks, Office, SharedThing, Terminal};
+use drysheath_office::{Fields, TerminalId, ThingId};
+use drysheath_prediction::Loop;
 use drysheath_text::Place;
-use rustc_hash::FxHashMap;
 
 use super::circuit::place_of;
+use crate::lint::Inspection;
 
-/// What another office wires to a pair of a route.
+/// What other offices join to a circuit.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Elsewhere {
-    /// The number of that office among the neighbours.
-    pub neighbour: usize,
-    /// Number of its signals that come to the pair.
+    /// The first thing of another office on it that is a device or a monitor, as [`drysheath_office::Across`] numbers it.
+    pub thing: Option<ThingId>,
+    /// Number of its signals there.
     pub signals: u32,
     /// How many of them are of sensors with an address.
     pub addressed: u32,
-    /// Number of its inputs that the pair leads to.
+    /// Number of its inputs there.
     pub inputs: u32,
-    /// Whether one of its signals is a contact; none where it has no signal.
+    /// Whether one of its signals there is a contact; none where there is no signal.
     pub is_contact: Option<bool>,
-    /// Where it wires the pair.
+    /// Where another office first wires it on.
     pub place: Place,
+    /// Whether more may be on it than is known: a wire to what is planned or disused there, an office that is planned or cannot be
+    /// read.
+    pub may_be_more: bool,
 }
 
-/// The pairs of routes that other offices wire.
-#[derive(Default)]
-pub(super) struct WiredElsewhere(FxHashMap<(SharedThing, &'static str, u32), Elsewhere>);
-
-impl WiredElsewhere {
-    /// Those of the routes of an office.
-    pub fn of(office: &Office) -> Self {
-        let mut all = Self::default();
-        for (neighbour, other) in office.neighbours.iter().enumerate() {
-            let wire = Networks::new(other).wire;
-            for group in wire.groups() {
-                let mut found = Elsewhere {
-                    neighbour,
-                    signals: 0,
-                    addressed: 0,
-                    inputs: 0,
-                    is_contact: None,
-                    place: Place::default(),
-                };
-                let mut pairs = Vec::new();
-                for id in group {
-                    let terminal = wire.terminal(id);
-                    if terminal.port.role.begins_circuit() {
-                        found.signals += 1;
-                        found.addressed += u32::from(other.thing(terminal.thing).has(Key::Address));
-                        if let Role::Signal(kind) = terminal.port.role {
-                            found.is_contact = Some(kind.dimension.is_none());
-                        }
-                    } else if terminal.port.role.ends_circuit() {
-                        found.inputs += 1;
-                    } else if let Some(shared) = other.shared(terminal.thing) {
-                        let place = other.written(other.place(place_of(&wire, id)));
-                        pairs.push(((shared, terminal.port.word, terminal.number), place));
-                    }
-                }
-                all.0.extend(
-                    pairs
-                        .into_iter()
-                        .map(|(pair, place)| (pair, Elsewhere { place, ..found })),
-                );
-            }
+/// What other offices join to the circuit of these terminals. None where no route leads out of it.
+pub(super) fn elsewhere(
+    inspection: &Inspection<'_>,
+    group: impl Iterator<Item = TerminalId> + Clone,
+) -> Option<Elsewhere> {
+    let (office, wire) = (inspection.office, &inspection.networks.wire);
+    let mut on_line = group
+        .clone()
+        .filter(|id| office.shared(wire.terminal(*id).thing).is_some());
+    let first = on_line.next()?;
+    let mut found = Elsewhere {
+        thing: None,
+        signals: 0,
+        addressed: 0,
+        inputs: 0,
+        is_contact: None,
+        place: Place::default(),
+        may_be_more: false,
+    };
+    let across = inspection.networks.across(office);
+    let (all, wires) = (across.office, &across.networks.wire);
+    let mut all_joined = wires.joined_with(first);
+    found.may_be_more = all_joined.any(|id| all.may_go_on(wires.terminal(id)));
+    // The office's own terminals have the same numbers there.
+    let own: Vec<TerminalId> = group.collect();
+    for id in wires.joined_with(first).filter(|id| !own.contains(id)) {
+        let terminal = wires.terminal(id);
+        let role = terminal.port.role;
+        if found.place == Place::default() {
+            found.place = all.written(all.place(place_of(wires, id)));
         }
-        all
-    }
-
-    /// What is wired elsewhere to a terminal of the office.
-    pub fn at(&self, office: &Office, terminal: &Terminal) -> Option<Elsewhere> {
-        if self.0.is_empty() {
-            return None;
+        if !role.begins_circuit() && !role.ends_circuit() {
+            continue;
         }
-        let shared = office.shared(terminal.thing)?;
-        self.0.get(&(shared, terminal.port.word, terminal.number)).copied()
+        found.thing = found.thing.or(Some(terminal.thing));
+        if role.ends_circuit() {
+            found.inputs += 1;
+            continue;
+        }
+        found.signals += 1;
+        found.addressed += u32::from(all.thing(terminal.thing).has(Key::Address));
+        if let Role::Signal(kind) = role {
+            found.is_contact = Some(kind.dimension.is_none());
+        }
     }
+    Some(found)
+}
+
+/// Whether results about a loop that ends at this monitor are this office's to give: it is here, or its office leaves this one out.
+pub(crate) fn speaks_for(inspection: &Inspection<'_>, monitor: ThingId) -> bool {
+    let all = inspection.networks.across(inspection.office).office;
+    all.office_of(monitor)
+        .is_none_or(|other| !other.counts(inspection.office))
+}
+
+/// The loops that results are given about here.
+pub(crate) fn loops_spoken_for<'i>(inspection: &Inspection<'i>) -> impl Iterator<Item = &'i Loop> {
+    let loops = inspection.prediction.loops.iter();
+    loops.filter(|one| speaks_for(inspection, one.input.thing))
 }

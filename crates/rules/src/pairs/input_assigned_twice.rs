@@ -43,7 +43,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, terminal) in wire.terminals() {
         if terminal.port.role.ends_circuit() && wire.joints_at(id).len() > 1 {
             let circuit = circuits.find(id);
-            if circuit.shares_a_pair(inspection.office, wire) {
+            if circuit.shares_a_pair(inspection) {
                 continue;
             }
             let only_pair = only_pair(wire, id).map(Subject::Terminal);

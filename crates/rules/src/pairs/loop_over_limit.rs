@@ -6,6 +6,7 @@ use crate::coverage::Lack;
 use crate::figures::{below, names};
 use crate::finding::Sink;
 use crate::lint::Inspection;
+use crate::pairs::{loops_spoken_for, place_of};
 use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 
@@ -75,7 +76,7 @@ pub(crate) fn compared(one: &Loop) -> Result<Option<Over>, Lack> {
 }
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    let loops = &inspection.prediction.loops;
+    let loops: Vec<&Loop> = loops_spoken_for(inspection).collect();
     if !loops.iter().any(|one| over(one).is_some()) {
         return;
     }
@@ -83,19 +84,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     monitors.sort_unstable();
     monitors.dedup();
     for monitor in monitors {
-        of_monitor(inspection, monitor, sink);
+        of_monitor(inspection, &loops, monitor, sink);
     }
 }
 
-fn of_monitor(inspection: &Inspection<'_>, monitor: ThingId, sink: &mut Sink<'_>) {
+fn of_monitor(inspection: &Inspection<'_>, loops: &[&Loop], monitor: ThingId, sink: &mut Sink<'_>) {
     // Only the monitor's resistance limit applies to contacts, so they reveal nothing about its voltage.
-    let own = || {
-        inspection
-            .prediction
-            .loops
-            .iter()
-            .filter(|one| one.input.thing == monitor)
-    };
+    let own = || loops.iter().copied().filter(|one| one.input.thing == monitor);
     for by_voltage in [false, true] {
         let is_concerned = |one: &&Loop| match (by_voltage, one.limits.supply.is_some()) {
             (true, has_supply) => has_supply,
@@ -112,18 +107,20 @@ fn of_monitor(inspection: &Inspection<'_>, monitor: ThingId, sink: &mut Sink<'_>
         };
         let told: Vec<&Loop> = own().filter(|one| is_told(one)).collect();
         // Where a monitor suits none of several devices, the monitor itself is probably wrong.
-        if told.len() > 1 && own().filter(is_concerned).all(is_told) {
-            report_monitor(inspection.office, monitor, &told, by_voltage, sink);
+        let is_here = inspection.office.has(monitor);
+        if is_here && told.len() > 1 && own().filter(is_concerned).all(is_told) {
+            let all = inspection.networks.across(inspection.office).office;
+            report_monitor(all, monitor, &told, by_voltage, sink);
         } else {
             for one in told {
-                report(inspection.office, one, sink);
+                report(inspection, one, sink);
             }
         }
     }
     let of_device = |limit: LoopLimit| limit.by == SetBy::Device;
     for one in own() {
         if matches!(over(one), Some(Over::Resistance(limit)) if of_device(limit)) {
-            report(inspection.office, one, sink);
+            report(inspection, one, sink);
         }
     }
 }
@@ -164,7 +161,7 @@ fn report_monitor(office: &Office, monitor: ThingId, told: &[&Loop], by_voltage:
     }
     for one in told.iter().take(SHOWN) {
         let device = office.thing(one.signal.thing);
-        finding.related(office.place(device.name), has(office, one));
+        finding.related(office.written(office.place(device.name)), has(office, one));
     }
     finding.help("correct the figure, or take a monitor that works over these loops");
 }
@@ -189,10 +186,23 @@ fn ohms(figure: f64) -> String {
     format!("{value} ohm")
 }
 
-fn report(office: &Office, one: &Loop, sink: &mut Sink<'_>) {
+fn report(inspection: &Inspection<'_>, one: &Loop, sink: &mut Sink<'_>) {
+    let across = inspection.networks.across(inspection.office);
+    let office = across.office;
     let (device, monitor) = (one.signal.thing, one.input.thing);
     let Some(over) = over(one) else { return };
     let thing = office.thing(device);
+    // A device in another office is reported where its wire comes to the monitor.
+    let (on, range) = if inspection.office.has(device) {
+        (device, thing.name)
+    } else {
+        let wire = &across.networks.wire;
+        let input = wire.find(monitor, one.input.port, one.input.number);
+        (
+            monitor,
+            input.map_or(office.thing(monitor).name, |id| place_of(wire, id)),
+        )
+    };
     let (name, reader) = (office.name(device), office.name(monitor));
     let limits = &one.limits;
     let quantity =
@@ -223,7 +233,10 @@ fn report(office: &Office, one: &Loop, sink: &mut Sink<'_>) {
             format!("`{name}` cannot work on `{reader}`{how}: {told}")
         }
     };
-    let finding = sink.report(device, thing.name, message);
+    let finding = sink.report(on, range, message);
+    if on != device {
+        finding.related(office.written(office.place(thing.name)), "the device");
+    }
     for (given, says) in places {
         if let Some(place) = given.and_then(|given| given.place) {
             finding.related(place, says);

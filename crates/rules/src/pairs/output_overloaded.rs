@@ -54,13 +54,15 @@ spare m1 output 2
 };
 
 fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
-    for one in &inspection.prediction.controls {
+    // The office where the control is reports it.
+    let controls = inspection.prediction.controls.iter();
+    for one in controls.filter(|one| inspection.office.has(one.control.thing)) {
         report(inspection, one, sink);
     }
 }
 
 fn report(inspection: &Inspection<'_>, one: &ControlLoop, sink: &mut Sink<'_>) -> Option<()> {
-    let office = inspection.office;
+    let office = inspection.networks.across(inspection.office).office;
     let (draws, most) = (one.current?, one.output_max?);
     if !exceeds(draws.quantity.si(), most.quantity.si()) {
         return None;

@@ -49,15 +49,15 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     for (id, terminal) in wire.terminals() {
         if terminal.port.role == Role::Pair && wire.joints_at(id).len() > 2 && is_crowded(wire, id) {
             let circuit = known.find(id);
-            if circuit.shares_a_pair(inspection.office, wire) {
+            if circuit.shares_a_pair(inspection) {
                 continue;
             }
             crowded(inspection, (id, terminal), circuit, &mut reported, sink);
         }
     }
-    for circuit in circuits(inspection).filter(|circuit| {
-        (circuit.signals > 1 || circuit.inputs > 1) && !circuit.shares_a_pair(inspection.office, wire)
-    }) {
+    for circuit in circuits(inspection)
+        .filter(|circuit| (circuit.signals > 1 || circuit.inputs > 1) && !circuit.shares_a_pair(inspection))
+    {
         meeting(inspection, circuit, sink);
     }
 }

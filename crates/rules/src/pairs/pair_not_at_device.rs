@@ -1,5 +1,5 @@
 use drysheath_office::kinds::KindId;
-use drysheath_office::route::position_of;
+use drysheath_office::line::position_of;
 use drysheath_office::{TerminalId, ThingId};
 use drysheath_syntax::Medium;
 

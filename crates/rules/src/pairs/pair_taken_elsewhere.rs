@@ -2,7 +2,7 @@ use drysheath_office::kinds::Key;
 use drysheath_office::{End, Fields, Office, StatedRange, TerminalId};
 use drysheath_syntax::Medium;
 
-use super::circuit::{Circuit, called, circuits, place_of};
+use super::circuit::{Circuit, called, circuit, circuits, place_of};
 use super::elsewhere::Elsewhere;
 use crate::finding::Sink;
 use crate::lint::Inspection;
@@ -32,7 +32,6 @@ office oak { title "Oak", elevation 90 m, stage planned }
 block tb { pairs 2 }
 contact door { healthy closed }
 wire door -> tb pair 1 -> lp pair 1
-#                         ^^^^^^^^^
 spare tb pair rest
 spare lp pair rest
 # file offices/forkwater
@@ -77,6 +76,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     if office.neighbours.is_empty() || office.unsure.about(Medium::Wire) {
         return;
     }
+    let all = inspection.networks.across(office).office;
     let mut reported = None;
     for circuit in circuits(inspection) {
         let Some(elsewhere) = circuit.elsewhere else { continue };
@@ -87,6 +87,10 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             }
             () => continue,
         };
+        let other = elsewhere.thing.and_then(|thing| all.office_of(thing));
+        let Some(other) = other.filter(|other| office.speaks_before(other)) else {
+            continue;
+        };
         let Some(pair) = shared_pair(inspection, &circuit) else {
             continue;
         };
@@ -96,10 +100,7 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             sink.and_about(subjects);
             continue;
         }
-        let name = office
-            .neighbours
-            .get(elsewhere.neighbour)
-            .map_or("the other office", |other| name_of(other));
+        let name = name_of(other);
         let pair = wire.terminal(pair);
         let message = format!(
             "{} is also wired in `{name}`, and each office brings {what} of its own",
@@ -117,24 +118,31 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
 /// Reports wires on pairs that another office says to be assigned to others or defective.
 fn stated_elsewhere(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let (office, wire) = (inspection.office, &inspection.networks.wire);
+    let mut reported = None;
     for (id, terminal) in wire.terminals() {
         for (other, thing) in office.elsewhere(terminal.thing) {
             let Some(stated) = other.stated_at(thing, terminal.port, terminal.number) else {
                 continue;
             };
+            let range = place_of(wire, id);
+            let subject = circuit(wire, id);
+            let place = other.written(other.place(stated.range));
+            if reported.replace((range, place)) == Some((range, place)) {
+                sink.and_about([subject]);
+                continue;
+            }
             let name = name_of(other);
             let message = format!("{} is {} in `{name}`", called(office, terminal), stated.said());
-            sink.report(terminal.thing, place_of(wire, id), message)
-                .related(
-                    other.written(other.place(stated.range)),
-                    format!("what `{name}` says of it"),
-                )
+            sink.report(terminal.thing, range, message)
+                .about([subject])
+                .related(place, format!("what `{name}` says of it"))
                 .help("use another pair of the route, or correct what the other office says");
         }
     }
 }
 
-/// Reports pairs that this office says to be assigned or defective, and that another one says something else of or wires.
+/// Reports pairs that this office says to be assigned or defective, and that another one says something else of. An office that
+/// wires them reports that itself, unless it leaves this one out.
 fn stated_here(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     let office = inspection.office;
     for own in &office.stated {
@@ -155,12 +163,12 @@ fn stated_here(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             let differs =
                 |stated: &&StatedRange| is_same(&stated.end) && (stated.state != own.state || stated.text != own.text);
             let stated = other.stated.iter().find(differs).map(|stated| stated.range);
-            let Some(range) = wired.or(stated) else { continue };
             let name = name_of(other);
-            let what = if wired.is_some() {
-                "wires one of them"
-            } else {
-                "says something else of one of them"
+            let (range, what) = match (wired, stated) {
+                (Some(_), _) if other.counts(office) => continue,
+                (Some(range), _) => (range, "wires one of them"),
+                (None, Some(range)) if office.speaks_before(other) => (range, "says something else of one of them"),
+                _ => continue,
             };
             let message = format!(
                 "`{}` is {} here, and `{name}` {what}",

@@ -103,13 +103,12 @@ fn from_elsewhere(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         } else {
             ("a sensor", "a sensor input")
         };
-        let message = format!(
-            "{} cannot read what comes from the other office, which is {is}",
-            called(office, input)
-        );
+        let all = inspection.networks.across(office).office;
+        let device = elsewhere.thing.map_or("", |device| all.name(device));
+        let message = format!("{} cannot read `{device}`, which is {is}", called(office, input));
         sink.report(input.thing, place_of(wire, to), message)
             .about(circuit.subject(wire))
-            .related(elsewhere.place, format!("the wire of {is} in the other office"))
+            .related(elsewhere.place, format!("the wire of `{device}`"))
             .help(format!("move it to {wants}"));
     }
 }

@@ -65,11 +65,11 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
             continue;
         };
         let air = &inspection.prediction.air;
-        let mut routes = air.routes().iter();
-        let Some(route) = routes.find(|route| route.thing == id && route.branch.is_none()) else {
+        let mut lines = air.lines().iter();
+        let Some(line) = lines.find(|line| line.thing == id && line.branch.is_none()) else {
             continue;
         };
-        let location = AirLocation::OnRoute(route, metres);
+        let location = AirLocation::OnLine(line, metres);
         let known = air
             .pressure(&location)
             .zip(pressures_in_doubt(inspection, &location, id));

@@ -10,9 +10,9 @@ use drysheath_engineering::measure::{AbsolutePressure, Length, Pressure};
 use drysheath_engineering::standard::Standard;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::{Key, Kind, KindId, Role};
-use drysheath_office::route::tap_position;
+use drysheath_office::line::tap_position;
 use drysheath_office::{Date, Fields, Link, ThingId};
-use drysheath_prediction::{AirLocation, PathElement, PathStep, Route, distance_name, position_name, route_name};
+use drysheath_prediction::{AirLocation, Line, PathElement, PathStep, distance_name, line_name, position_name};
 
 use super::newest::Newest;
 use crate::figures::names;
@@ -21,7 +21,7 @@ use crate::spans::{Reading, readings};
 
 /// The likely position of a leak on a cable whose pressure is too low, from the readings of one day, in a sentence for the
 /// technician.
-pub(super) fn advice(inspection: &Inspection<'_>, line: &Route, day: Date, newest: &[Newest<'_>]) -> Option<String> {
+pub(super) fn advice(inspection: &Inspection<'_>, line: &Line, day: Date, newest: &[Newest<'_>]) -> Option<String> {
     let office = inspection.office;
     if !office.thing(line.thing).is(KindId::Cable) {
         return None;
@@ -33,7 +33,7 @@ pub(super) fn advice(inspection: &Inspection<'_>, line: &Route, day: Date, newes
     samples.sort_by(|one, other| one.at.total_cmp(&other.at));
     // Two sensors at one place are one reading.
     samples.dedup_by(|later, first| later.at - first.at < NEAR);
-    let name = route_name(office, line);
+    let name = line_name(office, line);
     let needed = if joints.is_dead_ended { 3 } else { 4 };
     if samples.len() < needed {
         return Some(too_few(inspection, line, &samples, needed));
@@ -71,17 +71,17 @@ pub(super) fn advice(inspection: &Inspection<'_>, line: &Route, day: Date, newes
 /// Places nearer than this are one, m.
 const NEAR: f64 = 0.5;
 
-fn too_few(inspection: &Inspection<'_>, line: &Route, samples: &[Sample], needed: usize) -> String {
+fn too_few(inspection: &Inspection<'_>, line: &Line, samples: &[Sample], needed: usize) -> String {
     let office = inspection.office;
     let is_on_line = |reading: &Reading<'_>| {
-        let place = reading.place_on_route(inspection);
+        let place = reading.place_on_line(inspection);
         reading.dimension == Dimension::Pressure && place.is_some_and(|(other, _)| std::ptr::eq(other, line))
     };
     let unread: Vec<ThingId> = readings(inspection)
         .filter(|reading| is_on_line(reading) && !samples.iter().any(|sample| sample.sensor == reading.id))
         .map(|reading| reading.id)
         .collect();
-    let name = route_name(office, line);
+    let name = line_name(office, line);
     let start = format!("{needed} pressures along {name} of one day would tell where it leaks");
     let missing = needed - samples.len();
     if unread.len() >= missing {
@@ -135,7 +135,7 @@ fn locate(samples: &[Sample], is_dead_ended: bool) -> Result<LeakPlace, LeakErro
 
 /// Distances along a line, counted by the resistance that lies before them.
 struct Scale<'l> {
-    line: &'l Route,
+    line: &'l Line,
     /// Where each piece begins and ends, in metres, and the resistance before it.
     pieces: Vec<(f64, f64, f64)>,
     /// Resistance of the whole.
@@ -144,7 +144,7 @@ struct Scale<'l> {
 }
 
 impl<'l> Scale<'l> {
-    fn new(inspection: &Inspection<'_>, line: &'l Route) -> Option<Self> {
+    fn new(inspection: &Inspection<'_>, line: &'l Line) -> Option<Self> {
         let mut pieces = Vec::new();
         let mut total = 0.0;
         for (from, to, state) in inspection.prediction.air.segments(line) {
@@ -198,7 +198,7 @@ impl<'l> Scale<'l> {
         if signal.dimension != Dimension::Pressure {
             return None;
         }
-        let at = match signal.place_on_route(inspection) {
+        let at = match signal.place_on_line(inspection) {
             Some((line, metres)) => std::ptr::eq(line, self.line).then(|| self.at(metres))?,
             None => self.before_the_start(inspection, signal.id)?,
         };
@@ -230,7 +230,7 @@ impl<'l> Scale<'l> {
         const STILL: f64 = 1e-9;
         let air = &inspection.prediction.air;
         let there = air.supply_path(&air.location_of(inspection.office, inspection.networks, sensor)?)?;
-        let here = air.supply_path(&AirLocation::OnRoute(self.line, 0.0))?;
+        let here = air.supply_path(&AirLocation::OnLine(self.line, 0.0))?;
         let same = |one: &PathStep<'_>, other: &PathStep<'_>| match (one.element, other.element) {
             (PathElement::Run(one), PathElement::Run(other)) => one == other,
             (PathElement::Thing(one), PathElement::Thing(other)) => one == other,
@@ -263,7 +263,7 @@ struct Joints {
 }
 
 impl Joints {
-    fn new(inspection: &Inspection<'_>, line: &Route) -> Self {
+    fn new(inspection: &Inspection<'_>, line: &Line) -> Self {
         let office = inspection.office;
         if line.branch.is_some() {
             return Self {

@@ -77,7 +77,9 @@ fn loop_off(inspection: &Inspection<'_>, reading: &Reading, read: Quantity) -> O
     let is_cable = |stretch: &LoopStretch| matches!(stretch.of, LoopPart::Cable { .. });
     one.stretches.iter().find(|stretch| is_cable(stretch))?;
     let hottest = one.resistance.ohms();
-    let coldest = at_the_coldest(office, one);
+    // How cold pairs get that other offices have too, those do not all say.
+    let is_here = office.has(one.input.thing);
+    let coldest = at_the_coldest(office, one).filter(|_| is_here);
     let leeway = leeway(inspection);
     let is_high = below(hottest * (1.0 + leeway), read.si());
     let is_low = coldest.is_some_and(|coldest| below(read.si(), coldest * (1.0 - leeway)));

@@ -1,7 +1,7 @@
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::Fields;
 use drysheath_office::kinds::Key;
-use drysheath_prediction::Route;
+use drysheath_prediction::Line;
 use drysheath_text::TextRange;
 
 use super::leak_place::advice;
@@ -67,13 +67,13 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
     }
     meter_readings::check(inspection, sink);
     let newest = newest(inspection);
-    let mut off: Vec<(Option<&Route>, &Newest<'_>)> = newest
+    let mut off: Vec<(Option<&Line>, &Newest<'_>)> = newest
         .iter()
         .filter(|newest| is_off(newest))
-        .map(|newest| (newest.signal.place_on_route(inspection).map(|(line, _)| line), newest))
+        .map(|newest| (newest.signal.place_on_line(inspection).map(|(line, _)| line), newest))
         .collect();
     while let Some((line, first)) = off.first().copied() {
-        let together = |other: Option<&Route>, newest: &Newest<'_>| match (line, other) {
+        let together = |other: Option<&Line>, newest: &Newest<'_>| match (line, other) {
             (Some(line), Some(other)) => std::ptr::eq(line, other) && newest.signal.dimension == first.signal.dimension,
             _ => std::ptr::eq(newest, first),
         };
@@ -101,7 +101,7 @@ fn subjects(inspection: &Inspection<'_>, newest: &Newest<'_>) -> impl Iterator<I
 
 fn report(
     inspection: &Inspection<'_>,
-    line: Option<&Route>,
+    line: Option<&Line>,
     group: &[&Newest<'_>],
     all: &[Newest<'_>],
     sink: &mut Sink<'_>,
@@ -196,7 +196,7 @@ fn what_was_read(newest: &Newest<'_>) -> TextRange {
 }
 
 /// What to do about it.
-fn help(inspection: &Inspection<'_>, line: Option<&Route>, off: &Newest<'_>, all: &[Newest<'_>]) -> String {
+fn help(inspection: &Inspection<'_>, line: Option<&Line>, off: &Newest<'_>, all: &[Newest<'_>]) -> String {
     let is_more = off.above > 0.0;
     match off.signal.dimension {
         Dimension::Pressure if is_more => {

@@ -3,9 +3,9 @@ use std::collections::BTreeMap;
 use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::Quantity;
 use drysheath_office::kinds::Key;
-use drysheath_office::route::length_to_digits;
+use drysheath_office::line::length_to_digits;
 use drysheath_office::{Fields, Office};
-use drysheath_prediction::{AirLocation, Route, SystemId, route_name};
+use drysheath_prediction::{AirLocation, Line, SystemId, line_name};
 use drysheath_text::Place;
 
 pub(crate) use super::leak_watch::is_unsure;
@@ -93,23 +93,23 @@ fn check(inspection: &Inspection<'_>, sink: &mut Sink<'_>) {
         return;
     };
     let mut systems = BTreeMap::new();
-    for route in air.routes() {
-        if let Ok(system) = compared(inspection, route) {
-            systems.entry(system).or_insert_with(Vec::new).push(route);
+    for line in air.lines() {
+        if let Ok(system) = compared(inspection, line) {
+            systems.entry(system).or_insert_with(Vec::new).push(line);
         }
     }
     if systems.is_empty() {
         return;
     }
     let mut all = watchers(inspection);
-    for (system, routes) in systems {
+    for (system, lines) in systems {
         let (own, others) = all.into_iter().partition(|(of, _)| *of == system);
         all = others;
         let own = own.into_iter().map(|(_, watcher)| watcher).collect();
         let watch = LeakWatch::new(air, system, own, leak);
-        for route in routes {
-            for stretch in watch.silent(route) {
-                report(inspection, &watch, (route, &stretch), written, sink);
+        for line in lines {
+            for stretch in watch.silent(line) {
+                report(inspection, &watch, (line, &stretch), written, sink);
             }
         }
     }
@@ -122,21 +122,21 @@ pub(crate) fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
     Some((written, leak))
 }
 
-/// The air system in which leaks of a route are looked at.
-pub(crate) fn compared(inspection: &Inspection<'_>, route: &Route) -> Result<SystemId, Lack> {
+/// The air system in which leaks of a line are looked at.
+pub(crate) fn compared(inspection: &Inspection<'_>, line: &Line) -> Result<SystemId, Lack> {
     let air = &inspection.prediction.air;
-    // What the limits of another office tell of the route is not computed here.
-    let senses = |(other, route): (&Office, _)| {
+    // What the limits of another office tell of the line is not computed here.
+    let senses = |(other, line): (&Office, _)| {
         let mut things = other.things();
-        things.any(|(id, _)| other.host(id).and_then(|at| at.thing) == Some(route))
+        things.any(|(id, _)| other.host(id).and_then(|at| at.thing) == Some(line))
     };
-    if inspection.office.elsewhere(route.thing).any(senses) {
+    if inspection.office.elsewhere(line.thing).any(senses) {
         return Err(Lack::Figure);
     }
-    let is_known = |metres| air.pressure(&AirLocation::OnRoute(route, metres)).is_some();
-    let mut segments = air.segments(route);
-    let system = air.system_at(&AirLocation::OnRoute(route, 0.0));
-    let is_shared = inspection.office.shared(route.thing).is_some();
+    let is_known = |metres| air.pressure(&AirLocation::OnLine(line, metres)).is_some();
+    let mut segments = air.segments(line);
+    let system = air.system_at(&AirLocation::OnLine(line, 0.0));
+    let is_shared = inspection.office.shared(line.thing).is_some();
     if is_shared && system.is_some_and(|system| air.dryers_elsewhere(system).next().is_some()) {
         return Err(Lack::Figure);
     }
@@ -148,20 +148,20 @@ pub(crate) fn compared(inspection: &Inspection<'_>, route: &Route) -> Result<Sys
 fn report(
     inspection: &Inspection<'_>,
     watch: &LeakWatch<'_>,
-    (route, stretch): (&Route, &Stretch),
+    (line, stretch): (&Line, &Stretch),
     leak: Quantity,
     sink: &mut Sink<'_>,
 ) {
     let office = inspection.office;
     let start = format!(
         "a leak of {leak} {} trips no limit",
-        whereabouts(inspection, route, stretch)
+        whereabouts(inspection, line, stretch)
     );
-    let declared = declared_at(inspection, route);
+    let declared = declared_at(inspection, line);
     let Some(Nearest { watcher, with_leak, .. }) = stretch.nearest else {
         let message = format!("{start}: no sensor of this air system has one that a leak could trip");
-        sink.report(route.thing, declared, message)
-            .about(computed_at(inspection, route.thing))
+        sink.report(line.thing, declared, message)
+            .about(computed_at(inspection, line.thing))
             .help("give a pressure sensor out there a low limit, or a flow sensor before it a high one");
         return;
     };
@@ -191,8 +191,8 @@ fn report(
     } else {
         "put a pressure sensor with a low limit on the stretch, or a flow sensor with a high limit before it".to_owned()
     };
-    sink.report(route.thing, declared, message)
-        .about(computed_at(inspection, route.thing))
+    sink.report(line.thing, declared, message)
+        .about(computed_at(inspection, line.thing))
         .about([reading.subject()])
         .related(rung.place, format!("the {limit} of {name}"))
         .help(format!(
@@ -201,14 +201,14 @@ fn report(
 }
 
 /// "anywhere on `c101`", "between 0.4 km and 1.2 km of `c101`".
-fn whereabouts(inspection: &Inspection<'_>, route: &Route, stretch: &Stretch) -> String {
+fn whereabouts(inspection: &Inspection<'_>, line: &Line, stretch: &Stretch) -> String {
     const DIGITS: i32 = 3;
     let office = inspection.office;
-    let name = route_name(office, route);
+    let name = line_name(office, line);
     let is_start = stretch.from <= 0.0;
-    let is_end = route.length().is_some_and(|length| !below(stretch.to, length));
-    let thing = office.thing(route.thing);
-    let at = |metres| length_to_digits(thing, route.branch_name(office), metres, DIGITS);
+    let is_end = line.length().is_some_and(|length| !below(stretch.to, length));
+    let thing = office.thing(line.thing);
+    let at = |metres| length_to_digits(thing, line.branch_name(office), metres, DIGITS);
     match (is_start, is_end) {
         (true, true) => format!("anywhere on {name}"),
         (true, false) => format!("on the first {} of {name}", at(stretch.to)),
@@ -218,10 +218,10 @@ fn whereabouts(inspection: &Inspection<'_>, route: &Route, stretch: &Stretch) ->
 }
 
 /// Where the cable, branch or pipe is declared.
-fn declared_at(inspection: &Inspection<'_>, route: &Route) -> drysheath_text::TextRange {
+fn declared_at(inspection: &Inspection<'_>, line: &Line) -> drysheath_text::TextRange {
     let office = inspection.office;
-    let thing = office.thing(route.thing);
-    let branch = route
+    let thing = office.thing(line.thing);
+    let branch = line
         .branch
         .and_then(|branch| thing.named(Key::Branch).nth(branch as usize));
     let own = |place: &Place| place.file == office.file;

@@ -8,7 +8,7 @@ use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::kinds::Kind;
 use drysheath_office::{LimitLevel, Thing};
-use drysheath_prediction::{Air, AirLocation, Route, SupplyTree, SystemId, TreePlace};
+use drysheath_prediction::{Air, AirLocation, Line, SupplyTree, SystemId, TreePlace};
 use drysheath_syntax::Medium;
 
 use super::order::Rung;
@@ -39,7 +39,7 @@ pub(super) struct Watcher<'i> {
     location: AirLocation<'i>,
 }
 
-/// A stretch of a route on which the leak trips no limit, in metres.
+/// A stretch of a line on which the leak trips no limit, in metres.
 pub(super) struct Stretch {
     pub from: f64,
     pub to: f64,
@@ -149,33 +149,33 @@ impl<'i> LeakWatch<'i> {
         }
     }
 
-    /// The stretches of a route on which the leak trips no limit.
+    /// The stretches of a line on which the leak trips no limit.
     ///
     /// Between two places without a joint or a sensor between them, the pressure that the leak takes away at a sensor rises or
     /// falls all the way: in the squared pressures it is linear. So a limit that is tripped from both ends is tripped from
     /// everywhere between them.
-    pub fn silent(&self, route: &'i Route) -> Vec<Stretch> {
-        let mut metres: Vec<f64> = self.air.segments(route).flat_map(|(from, to, _)| [from, to]).collect();
+    pub fn silent(&self, line: &'i Line) -> Vec<Stretch> {
+        let mut metres: Vec<f64> = self.air.segments(line).flat_map(|(from, to, _)| [from, to]).collect();
         metres.extend(self.watchers.iter().filter_map(|watcher| match watcher.location {
-            AirLocation::OnRoute(of, metres) if std::ptr::eq(of, route) => Some(metres),
+            AirLocation::OnLine(of, metres) if std::ptr::eq(of, line) => Some(metres),
             _ => None,
         }));
         metres.sort_by(f64::total_cmp);
         metres.dedup_by(|later, earlier| *later - *earlier < NEAR);
-        let places: Vec<_> = metres.into_iter().map(|metres| self.leaking(route, metres)).collect();
+        let places: Vec<_> = metres.into_iter().map(|metres| self.leaking(line, metres)).collect();
         let mut found = Vec::new();
         for ends in places.windows(2) {
             if let [from, to] = ends
                 && [from, to].iter().all(|end| self.air.pressure(&end.location).is_some())
             {
-                self.search(route, from, to, &mut found);
+                self.search(line, from, to, &mut found);
             }
         }
         found
     }
 
-    fn leaking(&self, route: &'i Route, metres: f64) -> Leaking<'i> {
-        let location = AirLocation::OnRoute(route, metres);
+    fn leaking(&self, line: &'i Line, metres: f64) -> Leaking<'i> {
+        let location = AirLocation::OnLine(line, metres);
         let on_tree = self.tree.as_ref().and_then(|(tree, _)| {
             let place = tree.place(&location)?;
             let is_fed = tree.at_most(&place, self.leak, &place)?.pascals() >= 0.0;
@@ -189,15 +189,15 @@ impl<'i> LeakWatch<'i> {
         }
     }
 
-    fn search(&self, route: &'i Route, from: &Leaking<'i>, to: &Leaking<'i>, found: &mut Vec<Stretch>) {
+    fn search(&self, line: &'i Line, from: &Leaking<'i>, to: &Leaking<'i>, found: &mut Vec<Stretch>) {
         let mut watchers = self.watchers.keys();
         if watchers.any(|watcher| self.surely_trips(watcher, from) && self.surely_trips(watcher, to)) {
             return;
         }
         // What cannot be fed in full changes a flow less the farther out it is.
-        if let Some(last) = self.last_fed(route, from, to) {
-            self.search(route, from, &last, found);
-            self.search(route, &last, to, found);
+        if let Some(last) = self.last_fed(line, from, to) {
+            self.search(line, from, &last, found);
+            self.search(line, &last, to, found);
             return;
         }
         let Some((near, far)) = self.readings(from).zip(self.readings(to)) else {
@@ -222,14 +222,14 @@ impl<'i> LeakWatch<'i> {
             return;
         }
         if to.metres - from.metres > NEAR {
-            let middle = self.leaking(route, f64::midpoint(from.metres, to.metres));
-            self.search(route, from, &middle, found);
-            self.search(route, &middle, to, found);
+            let middle = self.leaking(line, f64::midpoint(from.metres, to.metres));
+            self.search(line, from, &middle, found);
+            self.search(line, &middle, to, found);
         }
     }
 
     /// The last place between two that can feed the whole leak, where one end can and the other cannot. None right at an end.
-    fn last_fed(&self, route: &'i Route, from: &Leaking<'i>, to: &Leaking<'i>) -> Option<Leaking<'i>> {
+    fn last_fed(&self, line: &'i Line, from: &Leaking<'i>, to: &Leaking<'i>) -> Option<Leaking<'i>> {
         let is_fed = |leaking: &Leaking<'_>| leaking.on_tree.as_ref().map(|on_tree| on_tree.is_fed);
         let (near, far) = (is_fed(from)?, is_fed(to)?);
         if near == far {
@@ -242,7 +242,7 @@ impl<'i> LeakWatch<'i> {
         };
         let mut last = None;
         while (unfed - fed).abs() > NEAR / 2.0 {
-            let middle = self.leaking(route, f64::midpoint(fed, unfed));
+            let middle = self.leaking(line, f64::midpoint(fed, unfed));
             if is_fed(&middle)? {
                 fed = middle.metres;
                 last = Some(middle);

@@ -1,7 +1,7 @@
 use drysheath_engineering::measure::{AbsolutePressure, Pressure};
 use drysheath_engineering::units::Dimension;
 use drysheath_office::{LimitLevel, ThingId};
-use drysheath_prediction::{Route, RouteSection, position_name};
+use drysheath_prediction::{Line, LineSection, position_name};
 
 use super::leak_watch::is_unsure;
 use super::low_limit_under_minimum::{Floor, section_floor};
@@ -88,8 +88,8 @@ struct Alarm<'i> {
 
 /// A place that is too low when the first alarm comes.
 struct Late<'i> {
-    route: &'i Route,
-    section: &'i RouteSection,
+    line: &'i Line,
+    section: &'i LineSection,
     metres: f64,
     floor: Floor<'i>,
     /// What it has when the first alarm comes.
@@ -161,18 +161,16 @@ fn squared(inspection: &Inspection<'_>, gauge: f64) -> f64 {
 /// The lowest place of a section, if it has too little left when the first alarm comes, and not before.
 fn late<'i>(inspection: &Inspection<'i>, state: &SectionState<'i>, alarm: &Alarm<'_>, error: f64) -> Option<Late<'i>> {
     let SectionState {
-        line: route,
-        reach: section,
-        ..
+        line, reach: section, ..
     } = *state;
     let air = &inspection.prediction.air;
     let floor = section_floor(inspection.office, state)?;
-    let (metres, lowest) = air.lowest(route, section)?;
+    let (metres, lowest) = air.lowest(line, section)?;
     let left = (squared(inspection, lowest.pascals()) - alarm.room).max(0.0).sqrt();
     let left = AbsolutePressure::from_pascals(left) - air.conditions.ambient;
     let is_late = exceeds(floor.figure, left.pascals() + error) && !exceeds(floor.figure, lowest.pascals());
     is_late.then_some(Late {
-        route,
+        line,
         section,
         metres,
         floor,
@@ -189,14 +187,14 @@ fn report(inspection: &Inspection<'_>, alarm: &Alarm<'_>, late: &Late<'_>, sink:
         rung.name(),
         reading.name(),
         rung.quantity,
-        position_name(office, late.route, late.metres),
+        position_name(office, late.line, late.metres),
         late.floor.quantity(rung.quantity, office),
         late.floor.purpose()
     );
-    let range = section_range(office, late.route, late.section);
-    let finding = sink.report(late.route.thing, range, message);
+    let range = section_range(office, late.line, late.section);
+    let finding = sink.report(late.line.thing, range, message);
     finding
-        .about(computed_at(inspection, late.route.thing))
+        .about(computed_at(inspection, late.line.thing))
         .about([reading.subject()]);
     finding.related(rung.place, format!("the {} of {}", rung.name(), reading.name()));
     if let Some(place) = late.floor.place {

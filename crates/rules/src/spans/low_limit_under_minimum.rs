@@ -1,6 +1,6 @@
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::{Fields, Limit, Office};
-use drysheath_prediction::{Route, RouteSection, route_name};
+use drysheath_prediction::{Line, LineSection, line_name};
 use drysheath_text::Place;
 
 use super::reading::{Reading, readings};
@@ -65,8 +65,8 @@ pub(super) struct Floor<'i> {
     /// Where it is declared, if a file says it.
     pub place: Option<Place>,
     is_water: bool,
-    route: &'i Route,
-    section: &'i RouteSection,
+    line: &'i Line,
+    section: &'i LineSection,
 }
 
 impl Floor<'_> {
@@ -118,9 +118,9 @@ fn report(
     sink: &mut Sink<'_>,
 ) {
     let office = inspection.office;
-    let host = route_name(office, floor.route);
+    let host = line_name(office, floor.line);
     let section = floor
-        .route
+        .line
         .section(office, floor.section)
         .zip(floor.section.surroundings);
     let section =
@@ -161,8 +161,8 @@ pub(super) fn floor<'i>(inspection: &'i Inspection<'_>, reading: &Reading<'_>) -
     if reading.dimension != Dimension::Pressure {
         return None;
     }
-    if let Some((route, metres)) = reading.place_on_route(inspection) {
-        let own = route.section_at(metres)?;
+    if let Some((line, metres)) = reading.place_on_line(inspection) {
+        let own = line.section_at(metres)?;
         let own = inspection.sections().find(|section| std::ptr::eq(section.reach, own))?;
         return section_floor(inspection.office, &own);
     }
@@ -190,7 +190,7 @@ pub(super) fn section_floor<'i>(office: &Office, section: &SectionState<'i>) -> 
         figure: office.figure(minimum.quantity),
         place: minimum.place,
         is_water: false,
-        route: line,
+        line: line,
         section: reach,
     });
     let water = figures.water.map(|water| Floor {
@@ -198,7 +198,7 @@ pub(super) fn section_floor<'i>(office: &Office, section: &SectionState<'i>) -> 
         figure: water.head.pascals(),
         place: Some(water.place),
         is_water: true,
-        route: line,
+        line: line,
         section: reach,
     });
     match (minimum, water) {

@@ -2,9 +2,9 @@ use std::cell::OnceCell;
 
 use drysheath_engineering::units::{Dimension, Quantity};
 use drysheath_office::kinds::{Key, Port, Role, SignalSource};
-use drysheath_office::route::position_of;
+use drysheath_office::line::position_of;
 use drysheath_office::{Field, Fields, Office, Thing, ThingId};
-use drysheath_prediction::{Route, position_name};
+use drysheath_prediction::{Line, position_name};
 use drysheath_syntax::Medium;
 use drysheath_text::Place;
 
@@ -287,17 +287,17 @@ impl<'o> Reading<'o> {
     }
 
     /// The position of its sensor on a cable or pipe.
-    pub fn place_on_route<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Route, f64)> {
+    pub fn place_on_line<'i>(&self, inspection: &Inspection<'i>) -> Option<(&'i Line, f64)> {
         let spot = position_of(inspection.office, inspection.networks, self.id)?;
         Some((
-            inspection.prediction.air.route_of(inspection.office, &spot)?,
+            inspection.prediction.air.line_of(inspection.office, &spot)?,
             spot.metres,
         ))
     }
 
     /// " at 3.2 km on `c101`", or nothing for a sensor in the office.
     pub fn whereabouts(&self, inspection: &Inspection<'_>) -> String {
-        self.place_on_route(inspection).map_or(String::new(), |(line, metres)| {
+        self.place_on_line(inspection).map_or(String::new(), |(line, metres)| {
             format!(" {}", position_name(inspection.office, line, metres))
         })
     }

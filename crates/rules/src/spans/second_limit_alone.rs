@@ -101,7 +101,7 @@ fn has_milder_beside(inspection: &Inspection<'_>, reading: &Reading<'_>, limit: 
 /// Whether two devices stand at one place of a cable or pipe, or both in the office at the same air.
 fn is_beside(inspection: &Inspection<'_>, one: &Reading<'_>, other: &Reading<'_>) -> bool {
     const METRES: f64 = 1.0;
-    match (one.place_on_route(inspection), other.place_on_route(inspection)) {
+    match (one.place_on_line(inspection), other.place_on_line(inspection)) {
         (Some((line, here)), Some((other, there))) => std::ptr::eq(line, other) && (here - there).abs() <= METRES,
         (None, None) => sources(inspection, one.id) == sources(inspection, other.id),
         _ => false,

@@ -4,7 +4,7 @@ use drysheath_engineering::measure::Flow;
 use drysheath_engineering::units::find;
 use drysheath_fixture::lowered;
 use drysheath_office::{Fields, LimitLevel, Networks, Office};
-use drysheath_prediction::{AirLocation, Prediction, route_name};
+use drysheath_prediction::{AirLocation, Prediction, line_name};
 use drysheath_rules::example::{OFFICE, check, compose};
 use drysheath_rules::{Settings, lint};
 
@@ -66,11 +66,11 @@ fn by_trial(office: &Office, leak: Flow) -> Vec<(String, f64, bool)> {
         .collect();
     assert_eq!(sensors.len(), 3);
     let mut found = Vec::new();
-    for route in air.routes() {
-        let length = route.length().unwrap();
+    for line in air.lines() {
+        let length = line.length().unwrap();
         let places = (0..).map(|step: u32| f64::from(step) * STEP);
         for metres in places.take_while(|metres| *metres <= length) {
-            let leaking = air.leaking(&AirLocation::OnRoute(route, metres), leak).unwrap();
+            let leaking = air.leaking(&AirLocation::OnLine(line, metres), leak).unwrap();
             let trips = sensors.iter().any(|(id, thing)| {
                 let location = air.location_of(office, &networks, *id).unwrap();
                 let (limit, _) = thing.fields().limits().next().unwrap();
@@ -80,13 +80,13 @@ fn by_trial(office: &Office, leak: Flow) -> Vec<(String, f64, bool)> {
                     _ => leaking.pressure_at(&location).unwrap().pascals() <= figure,
                 }
             });
-            found.push((route_name(office, route), metres, trips));
+            found.push((line_name(office, line), metres, trips));
         }
     }
     found
 }
 
-/// The stretches that the rule's results name: the route, and metres from its beginning.
+/// The stretches that the rule's results name: the line, and metres from its beginning.
 fn reported(text: &str) -> Vec<(String, f64, f64)> {
     let office = lowered(text);
     let settings = Settings::default();
@@ -98,16 +98,16 @@ fn reported(text: &str) -> Vec<(String, f64, f64)> {
         let place = finding.message.strip_prefix("a leak of 5 scfh ").unwrap();
         let place = place.split(" trips no limit").next().unwrap();
         let metres = |written: &str| 1000.0 * written.strip_suffix(" km").unwrap().parse::<f64>().unwrap();
-        if let Some(route) = place.strip_prefix("anywhere on ") {
-            (route.to_owned(), 0.0, f64::INFINITY)
+        if let Some(line) = place.strip_prefix("anywhere on ") {
+            (line.to_owned(), 0.0, f64::INFINITY)
         } else if let Some(rest) = place.strip_prefix("on the first ") {
-            let (to, route) = rest.split_once(" of ").unwrap();
-            (route.to_owned(), 0.0, metres(to))
+            let (to, line) = rest.split_once(" of ").unwrap();
+            (line.to_owned(), 0.0, metres(to))
         } else {
             let (from, rest) = place.strip_prefix("between ").unwrap().split_once(" and ").unwrap();
-            let (to, route) = rest.split_once(" of ").unwrap();
+            let (to, line) = rest.split_once(" of ").unwrap();
             let to = if to == "the end" { f64::INFINITY } else { metres(to) };
-            (route.to_owned(), metres(from), to)
+            (line.to_owned(), metres(from), to)
         }
     })
     .collect()
@@ -128,19 +128,19 @@ fn a_stretch_is_reported_exactly_where_no_leak_trips_a_limit() {
                     one_dryer
                 };
                 let stretches = reported(&text);
-                for (route, metres, trips) in by_trial(&lowered(&text), leak) {
-                    let of_route = || stretches.iter().filter(|(of, ..)| *of == route);
-                    let is_near_an_end = of_route().any(|(_, from, to)| {
+                for (line, metres, trips) in by_trial(&lowered(&text), leak) {
+                    let of_line = || stretches.iter().filter(|(of, ..)| *of == line);
+                    let is_near_an_end = of_line().any(|(_, from, to)| {
                         let near = |end: f64| (metres - end).abs() < SHOWN && end != 0.0;
                         near(*from) || near(*to)
                     });
                     if is_near_an_end {
                         continue;
                     }
-                    let is_silent = of_route().any(|(_, from, to)| (*from..=*to).contains(&metres));
+                    let is_silent = of_line().any(|(_, from, to)| (*from..=*to).contains(&metres));
                     assert_eq!(
                         is_silent, !trips,
-                        "{route} {metres} m, {flow} {room} {end}: {stretches:?}"
+                        "{line} {metres} m, {flow} {room} {end}: {stretches:?}"
                     );
                     if trips { told += 1 } else { untold += 1 }
                 }

@@ -7,20 +7,20 @@ use crate::air::graph::AirEdge;
 
 /// A cable, a branch of one, or an air pipe. Distances are metres from its beginning.
 #[derive(Debug)]
-pub struct Route {
+pub struct Line {
     /// The cable or pipe.
     pub thing: ThingId,
     /// The branch, as its number among the branches of the cable, from 0.
     pub branch: Option<u32>,
     /// Its sections from the beginning outwards; a pipe has one. Empty where its length is not known.
-    pub sections: Vec<RouteSection>,
+    pub sections: Vec<LineSection>,
     /// The segments that the air network is made of, from the beginning outwards.
     pub(crate) segments: Vec<Segment>,
 }
 
 /// A section of a cable, or a whole pipe.
 #[derive(Clone, Copy, Debug)]
-pub struct RouteSection {
+pub struct LineSection {
     /// The section, as its number among the sections of the cable or branch, from 0.
     pub section: u32,
     /// Distance at which it begins, m.
@@ -31,7 +31,7 @@ pub struct RouteSection {
     pub surroundings: Option<Key>,
 }
 
-/// A part of a route that nothing joins or leaves between its ends.
+/// A part of a line that nothing joins or leaves between its ends.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Segment {
     pub from: f64,
@@ -39,14 +39,14 @@ pub(crate) struct Segment {
     pub edge: AirEdge,
 }
 
-impl Route {
+impl Line {
     /// Its length in metres, where that is known.
     pub fn length(&self) -> Option<f64> {
         self.sections.last().map(|section| section.to)
     }
 
     /// The section that a distance lies in; of two that meet there, the nearer.
-    pub fn section_at(&self, metres: f64) -> Option<&RouteSection> {
+    pub fn section_at(&self, metres: f64) -> Option<&LineSection> {
         self.sections.iter().find(|section| metres <= section.to + LEEWAY)
     }
 
@@ -58,7 +58,7 @@ impl Route {
     }
 
     /// What the office says of one of its sections: its name and fields. A pipe has no sections.
-    pub fn section<'o>(&self, office: &'o Office, section: &RouteSection) -> Option<(&'o str, &'o [Field])> {
+    pub fn section<'o>(&self, office: &'o Office, section: &LineSection) -> Option<(&'o str, &'o [Field])> {
         let thing = office.thing(self.thing);
         let fields = match self.branch {
             None => thing.fields(),
@@ -76,12 +76,12 @@ impl Route {
             .filter(|segment| metres >= segment.from - LEEWAY)
     }
 
-    pub(crate) fn segments_of(&self, section: &RouteSection) -> impl Iterator<Item = &Segment> {
+    pub(crate) fn segments_of(&self, section: &LineSection) -> impl Iterator<Item = &Segment> {
         let (from, to) = (section.from - LEEWAY, section.to + LEEWAY);
         let is_inside = move |segment: &&Segment| segment.from >= from && segment.to <= to;
         self.segments.iter().filter(is_inside)
     }
 }
 
-/// Two distances along a route that differ by less than this are the same place, m.
+/// Two distances along a line that differ by less than this are the same place, m.
 pub(crate) const LEEWAY: f64 = 1e-6;

@@ -9,7 +9,7 @@ use crate::value::{At, Field, Fields};
 
 /// A point on a cable or air pipe.
 #[derive(Clone, Copy, Debug)]
-pub struct RoutePosition<'o> {
+pub struct LinePosition<'o> {
     /// The cable or pipe.
     pub host: ThingId,
     /// The branch of it.
@@ -19,11 +19,11 @@ pub struct RoutePosition<'o> {
 }
 
 /// The location that an `at` field states.
-pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<RoutePosition<'o>> {
+pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<LinePosition<'o>> {
     let host = at.thing?;
     let branch = at.branch.as_deref();
     if let Some(distance) = at.distance {
-        return Some(RoutePosition {
+        return Some(LinePosition {
             host,
             branch,
             metres: distance.si(),
@@ -34,7 +34,7 @@ pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<RoutePosition<'
         .named(Key::Place)
         .find(|(name, ..)| at.place.as_deref() == Some(*name))?;
     // A place has its distance along the cable itself.
-    Some(RoutePosition {
+    Some(LinePosition {
         host,
         branch: None,
         metres: fields.quantity(Key::At)?.0.si(),
@@ -42,7 +42,7 @@ pub fn position_at<'o>(office: &'o Office, at: &'o At) -> Option<RoutePosition<'
 }
 
 /// The location of a thing: the place it names, or where the run that brings its air leaves a cable or pipe.
-pub fn position_of<'o>(office: &'o Office, networks: &Networks, thing: ThingId) -> Option<RoutePosition<'o>> {
+pub fn position_of<'o>(office: &'o Office, networks: &Networks, thing: ThingId) -> Option<LinePosition<'o>> {
     match office.host(thing) {
         Some(at) => position_at(office, at),
         None => networks
@@ -53,9 +53,9 @@ pub fn position_of<'o>(office: &'o Office, networks: &Networks, thing: ThingId) 
 }
 
 /// Where a run leaves a cable or pipe.
-pub fn tap_position<'o>(office: &'o Office, link: &Link) -> Option<RoutePosition<'o>> {
+pub fn tap_position<'o>(office: &'o Office, link: &Link) -> Option<LinePosition<'o>> {
     let host = link.from.thing;
-    let thing = Some(office.thing(host)).filter(|thing| is_route(thing))?;
+    let thing = Some(office.thing(host)).filter(|thing| is_line(thing))?;
     let metres = if link.from.port.role == Role::Tap {
         let at = (link.from.number as usize).checked_sub(1)?;
         let (_, _, fields) = thing.named(Key::Place).nth(at)?;
@@ -63,7 +63,7 @@ pub fn tap_position<'o>(office: &'o Office, link: &Link) -> Option<RoutePosition
     } else {
         length(thing, None)?
     };
-    Some(RoutePosition {
+    Some(LinePosition {
         host,
         branch: None,
         metres,
@@ -71,7 +71,7 @@ pub fn tap_position<'o>(office: &'o Office, link: &Link) -> Option<RoutePosition
 }
 
 /// Whether it is something that has places along it.
-pub fn is_route(thing: &Thing) -> bool {
+pub fn is_line(thing: &Thing) -> bool {
     thing.is(KindId::Cable) || thing.is(KindId::AirPipe)
 }
 

@@ -3,8 +3,8 @@
 use drysheath_engineering::measure::Pressure;
 use drysheath_engineering::units::Dimension;
 use drysheath_office::ThingId;
-use drysheath_office::route::{length, shown_length};
-use drysheath_prediction::{Route, distance_name, position_name};
+use drysheath_office::line::{length, shown_length};
+use drysheath_prediction::{Line, distance_name, position_name};
 
 use super::Describer;
 use crate::markup::{Markup, Side};
@@ -17,23 +17,23 @@ impl Describer<'_> {
             markup.fact(format!("{} long", shown_length(thing, None, metres)));
         }
         self.free_numbers(markup, id);
-        for route in self.analysis.prediction.air.routes() {
-            if route.thing == id {
-                if let Some(branch) = route.branch_name(&self.analysis.office) {
+        for line in self.analysis.prediction.air.lines() {
+            if line.thing == id {
+                if let Some(branch) = line.branch_name(&self.analysis.office) {
                     markup.sentence(format!("branch `{branch}`:"));
                 }
-                self.profile(markup, route);
+                self.profile(markup, line);
             }
         }
     }
 
-    /// The pressure along a route, as a table.
-    pub(super) fn profile(&self, markup: &mut Markup, route: &Route) {
+    /// The pressure along a line, as a table.
+    pub(super) fn profile(&self, markup: &mut Markup, line: &Line) {
         let analysis = self.analysis;
         let practice = analysis.settings.minimums();
         let points = analysis
             .prediction
-            .profile(&analysis.office, &analysis.networks, &practice, route);
+            .profile(&analysis.office, &analysis.networks, &practice, line);
         let shown = |pressure: Option<Pressure>| {
             pressure.map_or_else(
                 || "-".to_owned(),
@@ -44,7 +44,7 @@ impl Describer<'_> {
             .iter()
             .map(|point| {
                 vec![
-                    distance_name(&analysis.office, route, point.metres),
+                    distance_name(&analysis.office, line, point.metres),
                     shown(point.pressure),
                     shown(point.minimum),
                     shown(point.margin()),
@@ -66,7 +66,7 @@ impl Describer<'_> {
     }
 
     /// "at 3.2 km on `c101`".
-    pub(super) fn position(&self, route: &Route, metres: f64) -> String {
-        position_name(&self.analysis.office, route, metres)
+    pub(super) fn position(&self, line: &Line, metres: f64) -> String {
+        position_name(&self.analysis.office, line, metres)
     }
 }

@@ -7,13 +7,13 @@ use drysheath_engineering::air::Reference;
 use drysheath_engineering::measure::{Flow, Length, PneumaticResistance, Temperature};
 use drysheath_engineering::network::{Link, Section, Tube};
 use drysheath_office::kinds::{FieldSpec, Key, KindId};
-use drysheath_office::{Field, Fields, Thing, ThingId, route};
+use drysheath_office::{Field, Fields, Thing, ThingId, line};
 use drysheath_text::TextRange;
 
 use super::builder::{NetworkBuilder, tap};
-use super::graph::{AirNode, EdgeLaw, EdgeOf, RouteIndex, no_flow};
+use super::graph::{AirNode, EdgeLaw, EdgeOf, LineId, no_flow};
 use super::state::Change;
-use crate::route::{LEEWAY, Route, RouteSection, Segment};
+use crate::line::{LEEWAY, Line, LineSection, Segment};
 
 /// A branch of a cable: its number among the branches, and its name.
 type Branch<'o> = (u32, &'o str);
@@ -23,7 +23,7 @@ impl<'o> NetworkBuilder<'o> {
         let specs = thing.kind.map_or(&[][..], |kind| kind.fields);
         let figure = |key| thing.given(specs, key).map(|given| given.quantity);
         let usage = figure(Key::Usage).and_then(Flow::of).filter(|_| !thing.damaged);
-        let length = route::length(thing, None);
+        let length = line::length(thing, None);
         let bore = figure(Key::Bore).and_then(Length::of);
         let known = bore.zip(figure(Key::Roughness).and_then(Length::of));
         let lacks = match (known, length) {
@@ -34,7 +34,7 @@ impl<'o> NetworkBuilder<'o> {
         };
         let name = self.office.name(id);
         let missing = lacks.map(|lacks| self.missing(id, thing.name, format!("the {lacks} of `{name}`")));
-        let section = length.map(|to| RouteSection {
+        let section = length.map(|to| LineSection {
             section: 0,
             from: 0.0,
             to,
@@ -49,7 +49,7 @@ impl<'o> NetworkBuilder<'o> {
             })),
             _ => EdgeLaw::without_resistance(missing, usage.map(|usage| usage * part)),
         };
-        self.route(id, None, section.into_iter().collect(), law);
+        self.line(id, None, section.into_iter().collect(), law);
     }
 
     pub(super) fn cable(&mut self, id: ThingId, thing: &'o Thing) {
@@ -78,9 +78,9 @@ impl<'o> NetworkBuilder<'o> {
             } else {
                 thing.name
             };
-            let surroundings = route::surroundings(section).filter(|_| !thing.damaged);
+            let surroundings = line::surroundings(section).filter(|_| !thing.damaged);
             if let (Some(from), Some((key, metres))) = (end, surroundings) {
-                sections.push(RouteSection {
+                sections.push(LineSection {
                     section: number,
                     from,
                     to: from + metres,
@@ -116,7 +116,7 @@ impl<'o> NetworkBuilder<'o> {
             },
             _ => EdgeLaw::without_resistance(None, None),
         };
-        self.route(id, branch.map(|(number, _)| number), sections, law);
+        self.line(id, branch.map(|(number, _)| number), sections, law);
     }
 
     /// The law of a trunk or branch whose sections do not all say their lengths, as a whole: where they begin and end is not
@@ -177,16 +177,16 @@ impl<'o> NetworkBuilder<'o> {
         EdgeLaw::without_resistance(missing, usage)
     }
 
-    /// A route of some sections, which are empty where its length is not known. `law` gives the law of a segment from the
+    /// A line of some sections, which are empty where its length is not known. `law` gives the law of a segment from the
     /// number of its section, the part of the section that it is, and its length in metres.
-    fn route(
+    fn line(
         &mut self,
         id: ThingId,
         branch: Option<u32>,
-        sections: Vec<RouteSection>,
+        sections: Vec<LineSection>,
         law: impl Fn(u32, f64, f64) -> EdgeLaw,
     ) {
-        let index = RouteIndex::from(self.graph.routes.len());
+        let index = LineId::from(self.graph.lines.len());
         let start = self.node();
         let mut end = start;
         let mut nodes = vec![(0.0, start)];
@@ -214,7 +214,7 @@ impl<'o> NetworkBuilder<'o> {
                 end = self.node();
                 let part = if whole > 0.0 { (to - from) / whole } else { 1.0 };
                 let law = law(section.section, part, to - from);
-                let edge = self.edge(near, end, law, EdgeOf::Route(index, from, to));
+                let edge = self.edge(near, end, law, EdgeOf::Line(index, from, to));
                 segments.push(Segment { from, to, edge });
                 nodes.push((to, end));
                 from = to;
@@ -224,7 +224,7 @@ impl<'o> NetworkBuilder<'o> {
             self.set_ports(id, start, end);
         }
         if !self.is_elsewhere() {
-            self.graph.routes.push(Route {
+            self.graph.lines.push(Line {
                 thing: id,
                 branch,
                 sections,
@@ -234,7 +234,7 @@ impl<'o> NetworkBuilder<'o> {
         self.nodes_along.insert((id, branch), nodes);
     }
 
-    /// Where something leaves a route or joins it, in metres, in order and each place once.
+    /// Where something leaves a line or joins it, in metres, in order and each place once.
     fn cuts(&self, id: ThingId, branch: Option<u32>) -> Vec<f64> {
         let changed = self.changes.iter().filter_map(Change::spot);
         let changed = changed.filter(|spot| spot.thing == id && spot.branch == branch && !self.is_elsewhere());
@@ -268,12 +268,12 @@ impl<'o> NetworkBuilder<'o> {
     fn pieces_of(&self, thing: &Thing) -> impl Iterator<Item = f64> + use<> {
         const PIECES: u32 = 16;
         let is_leaking = !self.changes.is_empty() && thing.is(KindId::AirPipe) && thing.has(Key::Usage);
-        let length = route::length(thing, None).filter(|_| is_leaking);
+        let length = line::length(thing, None).filter(|_| is_leaking);
         let places = move |length: f64| (1..PIECES).map(move |piece| length * f64::from(piece) / f64::from(PIECES));
         length.into_iter().flat_map(places)
     }
 
-    /// The node at a distance along a route.
+    /// The node at a distance along a line.
     pub(super) fn node_at(&self, id: ThingId, branch: Option<u32>, metres: f64) -> Option<AirNode> {
         let is_near = |(there, _): &&(f64, AirNode)| (there - metres).abs() <= LEEWAY;
         let (_, node) = self.nodes_along.get(&(id, branch))?.iter().find(is_near)?;
