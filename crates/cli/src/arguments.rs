@@ -41,8 +41,8 @@ pub(crate) enum Command {
     Compare(CompareArguments),
     /// Print an office flat: the assemblies that it places are written out as its own statements.
     #[command(
-        after_help = "Exit code: 0 when done, 2 when an argument is wrong, the file could not be read or describes no office, or \
-                            a thing of an assembly has no name of its own left."
+        after_help = "Exit code: 0 when done, 2 when an argument is wrong, the file describes no office or could not be read \
+                            whole, or two things would get the same name."
     )]
     Expand(ExpandArguments),
     /// Align the fields of files in columns. Only white space changes.

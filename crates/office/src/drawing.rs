@@ -227,8 +227,12 @@ impl Office {
 
     /// The thing that an assembly of the office brings in under `name` in its drawing.
     pub fn within(&self, assembly: ThingId, name: &str) -> Option<ThingId> {
-        let placed = self.placed.iter().find(|placed| placed.thing == Some(assembly))?;
-        self.named(&placed.name_of(name))
+        self.named(&self.placed_by(assembly)?.name_of(name))
+    }
+
+    /// The drawing that an assembly of the office places.
+    pub fn placed_by(&self, assembly: ThingId) -> Option<&Placed> {
+        self.placed.iter().find(|placed| placed.thing == Some(assembly))
     }
 
     /// The placed drawing that a thing belongs to.

@@ -43,7 +43,7 @@ pub struct Spanned<T> {
 pub struct Office {
     /// The file that the office is read from.
     pub file: FileId,
-    /// The text of that file, followed by what is drawn elsewhere of the assemblies that it places.
+    /// The text of that file, followed by those of the assemblies that it places and of the routes that it uses.
     pub text: Arc<str>,
     /// Length of the file's own text, in bytes.
     pub(crate) own_length: u32,
@@ -78,7 +78,7 @@ pub struct Office {
     pub unsure: Unsure,
     /// The conditions at which its repository counts standard volumes.
     pub standard: &'static KnownStandard,
-    /// The statement that makes the file the drawing of an assembly, where it is one: no office, but what offices place.
+    /// The first statement of a file that draws an assembly or describes a route; none in that of an office.
     pub drawing: Option<TextRange>,
     /// The drawings that are placed in it, in the order of the file.
     pub placed: Vec<Placed>,

@@ -30,8 +30,7 @@ use crate::feeds::stated_temperature;
 use crate::missing_input::MissingInput;
 use crate::route::{Route, RouteSection, Segment};
 use builder::NetworkBuilder;
-pub use graph::DryerAt;
-use graph::{AirEdge, AirGraph, AirNode, Ports};
+use graph::{AirEdge, AirGraph, AirNode, DryerAt, Ports};
 use systems::{System, Systems};
 
 /// The air network of an office, computed as far as its file allows. Every answer is `None` where nothing is known: where

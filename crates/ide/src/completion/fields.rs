@@ -69,7 +69,7 @@ fn kind_within(items: &Items<'_>, assembly: ThingId, name: TextRange) -> Option<
 /// The things of a placed assembly that its block says nothing of yet.
 fn things_within(items: &mut Items<'_>, assembly: ThingId, frame: &Frame<'_>) {
     let office = items.office();
-    let Some(placed) = office.placed.iter().find(|placed| placed.thing == Some(assembly)) else {
+    let Some(placed) = office.placed_by(assembly) else {
         return;
     };
     let text = items.text();

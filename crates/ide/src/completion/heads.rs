@@ -34,8 +34,7 @@ fn statement(items: &mut Items<'_>) {
         return;
     }
     let has_office = items.office().itself.is_some();
-    let is_head = |kind: &Kind| matches!(kind.id, KindId::Office | KindId::Route);
-    for kind in KINDS.iter().filter(|kind| !is_head(kind) || !has_office) {
+    for kind in KINDS.iter().filter(|kind| !says_what_file_is(kind) || !has_office) {
         let template = Template::thing(items.office(), kind, &free_name(items, kind));
         offer_kind(items, kind).snippet = Some(template.snippet);
     }
@@ -65,6 +64,11 @@ fn statement(items: &mut Items<'_>) {
     if let Some(completion) = items.found.iter_mut().find(|found| found.label == "reading") {
         completion.insert = format!("reading {today} ");
     }
+}
+
+/// Whether a thing of this kind says what its file is: there is one, in the first statement.
+fn says_what_file_is(kind: &Kind) -> bool {
+    matches!(kind.id, KindId::Office | KindId::Route)
 }
 
 /// The statements that declare no thing.
@@ -131,9 +135,7 @@ fn thing(items: &mut Items<'_>, unfinished: &Unfinished, thing: &Thing, is_part:
     for expected in unfinished.expected() {
         match (expected, kind) {
             (Expected::ThingKind, _) => {
-                // What a file is, its first statement says.
-                let is_head = |kind: &Kind| kind.id == KindId::Office || kind.id == KindId::Route;
-                for kind in KINDS.iter().filter(|kind| !is_head(kind)) {
+                for kind in KINDS.iter().filter(|kind| !says_what_file_is(kind)) {
                     offer_kind(items, kind);
                 }
             }

@@ -35,43 +35,35 @@ pub(super) struct Placement<'t> {
 /// The statement that makes a file the drawing of an assembly or the description of a route: its first one after what it uses, where
 /// the file has no office.
 pub(super) fn head(tree: &Tree, text: &str) -> Option<TextRange> {
-    let has_kind = |statement: &Statement, kind: KindId| match &statement.kind {
-        StatementKind::Thing(thing) => thing.kind.is_some_and(|word| is_kind(tree.range(word).of(text), kind)),
+    let is_office = |statement: &Statement| match &statement.kind {
+        StatementKind::Thing(thing) => kind_of(thing, tree, text) == Some(KindId::Office),
         _ => false,
     };
-    let mut statements = tree.statements.iter();
+    if tree.statements.iter().any(is_office) {
+        return None;
+    }
     // What cannot be read at all before it is no head: that of an office is a thing, however damaged.
-    let is_before = |statement: &&Statement| {
-        !matches!(
+    let is_before = |statement: &Statement| {
+        matches!(
             statement.kind,
             StatementKind::Use(_) | StatementKind::Part(_) | StatementKind::Unreadable
         )
     };
-    let first = statements.find(is_before)?;
-    let is_head = match &first.kind {
-        StatementKind::Thing(thing) => thing.part.is_none(),
-        _ => false,
+    let first = tree.statements.iter().find(|statement| !is_before(statement))?;
+    let StatementKind::Thing(thing) = &first.kind else {
+        return None;
     };
-    // A first word that is misspelt may have been one of these; nothing is asked of the file until that is right.
-    let is_misspelt = match &first.kind {
-        StatementKind::Thing(thing) => thing
-            .kind
-            .is_none_or(|word| Kind::find(tree.range(word).of(text)).is_none()),
-        _ => false,
+    let is_head = match kind_of(thing, tree, text) {
+        Some(KindId::Assembly | KindId::Route) => thing.part.is_none(),
+        Some(_) => false,
+        // A first word that is misspelt may have been one of these; nothing is asked of the file until that is right.
+        None => true,
     };
-    if is_misspelt && !statements.clone().any(|other| has_kind(other, KindId::Office)) {
-        return Some(first.range);
-    }
-    let is_drawing = is_head
-        && [KindId::Assembly, KindId::Route]
-            .iter()
-            .any(|kind| has_kind(first, *kind))
-        && !statements.any(|other| has_kind(other, KindId::Office));
-    is_drawing.then_some(first.range)
+    is_head.then_some(first.range)
 }
 
-fn is_kind(word: &str, kind: KindId) -> bool {
-    Kind::find(word).is_some_and(|found| found.id == kind)
+fn kind_of(thing: &syntax::Thing, tree: &Tree, text: &str) -> Option<KindId> {
+    Kind::find(tree.range(thing.kind?).of(text)).map(|kind| kind.id)
 }
 
 /// The assemblies that a file places, in the order of the file, and then the routes that it uses. Assemblies that cannot be found are
@@ -104,12 +96,10 @@ pub(super) fn placements<'t>(
         let StatementKind::Thing(thing) = &statement.kind else {
             continue;
         };
-        let (Some(kind), Some(name), Some(part)) = (thing.kind, thing.name, thing.part) else {
+        let (Some(KindId::Assembly), Some(name), Some(part)) = (kind_of(thing, tree, text), thing.name, thing.part)
+        else {
             continue;
         };
-        if !is_kind(tree.range(kind).of(text), KindId::Assembly) {
-            continue;
-        }
         let taken = tree.range(part);
         let Called::Part(part) = parts.called(taken.of(text), taken, office) else {
             continue;
@@ -185,52 +175,48 @@ impl<'r> Lowering<'r> {
     /// Reports what a file of this sort cannot hold.
     pub(super) fn misplaced(&mut self) {
         let head = self.office.drawn_as().map(|part| part.kind.id);
+        let file = match head {
+            Some(KindId::Route) => "this file describes a route, which cannot hold",
+            Some(_) => "this file draws an assembly, which cannot hold",
+            None => "an office cannot hold",
+        };
         for statement in &self.tree.statements {
             if Some(statement.range) == self.office.drawing {
                 continue;
             }
-            let kind = match &statement.kind {
-                StatementKind::Thing(thing) => thing.kind.and_then(|word| Kind::find(self.word(word))),
-                _ => None,
-            };
-            let misplaced = match (head, &statement.kind) {
-                (Some(KindId::Route), StatementKind::Thing(_)) => {
-                    kind.filter(|kind| !OF_ROUTES.contains(&kind.id)).map(|kind| {
-                        (
-                            with_article(kind.word()),
-                            "a route is made of cables, air pipes and leads: declare it in the office where it is",
-                        )
-                    })
-                }
-                (Some(_), StatementKind::Thing(_)) => kind
-                    .filter(|kind| matches!(kind.id, KindId::Assembly | KindId::Route))
-                    .map(|kind| {
-                        (
-                            with_article(kind.word()),
-                            "write it in the office that places the assembly",
-                        )
-                    }),
-                (None, StatementKind::Thing(_)) => kind.filter(|kind| kind.id == KindId::Route).map(|kind| {
-                    (
-                        with_article(kind.word()),
-                        "describe the route in a file of its own, with this statement first, and `use` that",
-                    )
-                }),
-                (Some(_), StatementKind::Accept(_)) => Some(("an acceptance".to_owned(), "write it in the office")),
-                (Some(_), StatementKind::Reading(_)) => {
-                    Some(("a reading".to_owned(), "write it in the office where it was taken"))
-                }
-                _ => None,
-            };
-            let Some((what, help)) = misplaced else { continue };
-            let file = match head {
-                Some(KindId::Route) => "this file describes a route, which cannot hold",
-                Some(_) => "this file draws an assembly, which cannot hold",
-                None => "an office cannot hold",
-            };
-            let problem = Problem::new(ProblemId::StatementMisplaced, statement.range, format!("{file} {what}"));
-            self.office.problems.push(problem.help(help));
+            if let Some((what, help)) = self.misplaced_below(head, statement) {
+                let message = format!("{file} {what}");
+                let problem = Problem::new(ProblemId::StatementMisplaced, statement.range, message);
+                self.office.problems.push(problem.help(help));
+            }
         }
+    }
+
+    /// What a statement says that does not belong into a file with this head, or into that of an office, and what to do.
+    fn misplaced_below(&self, head: Option<KindId>, statement: &Statement) -> Option<(String, &'static str)> {
+        let thing = match &statement.kind {
+            StatementKind::Thing(thing) => thing,
+            StatementKind::Accept(_) if head.is_some() => {
+                return Some(("an acceptance".to_owned(), "write it in the office"));
+            }
+            StatementKind::Reading(_) if head.is_some() => {
+                return Some(("a reading".to_owned(), "write it in the office where it was taken"));
+            }
+            _ => return None,
+        };
+        let kind = Kind::find(self.word(thing.kind?))?;
+        let help = match (head, kind.id) {
+            (Some(KindId::Route), kind) if OF_ROUTES.contains(&kind) => return None,
+            (Some(KindId::Route), _) => {
+                "a route is made of cables, air pipes and leads: declare it in the office where it is"
+            }
+            (Some(_), KindId::Assembly | KindId::Route) => "write it in the office that places the assembly",
+            (None, KindId::Route) => {
+                "describe the route in a file of its own, with this statement first, and `use` that"
+            }
+            _ => return None,
+        };
+        Some((with_article(kind.word()), help))
     }
 
     /// Brings the things of placed assemblies into the office.

@@ -315,7 +315,7 @@ impl<'t> Text<'t> {
     fn usage(&mut self, usage: &SystemUsage<'_>) {
         self.line(&format!("air used by everything connected: {}", self.flow(usage.total)));
         if !self.view.office.neighbours.is_empty() {
-            self.line("  some of it in offices that share a route, which is not listed here");
+            self.line("  it includes what other offices on the same routes use, which is not listed here");
         }
         for share in &usage.shares {
             let section = share.section.map(|section| format!("section {section}: "));

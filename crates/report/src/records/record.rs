@@ -46,7 +46,7 @@ pub struct OfficeRecords {
     pub monitors: Vec<MonitorRecord>,
     /// One record for each input that a signal comes to and each output that switches a control, by monitor and input.
     pub records: Vec<InputRecord>,
-    /// What else has facts of the repository's own or an order's number: equipment that no input or output leads to.
+    /// What else has facts of the repository's own or an order's number: equipment that is wired to no input or output.
     pub others: Vec<OtherRecord>,
     /// What there are no records of because of its stage.
     pub left_out: Vec<LeftOutRecord>,
@@ -88,7 +88,7 @@ pub struct MonitorRecord {
     pub recorded: BTreeMap<String, String>,
 }
 
-/// A thing that hangs on no input: a regulator, a panel, a block.
+/// Equipment that is wired to no input or output: a regulator, a panel, a block.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
 pub struct OtherRecord {
     /// Its name.

@@ -125,24 +125,24 @@ pub(crate) fn leak(inspection: &Inspection<'_>) -> Option<(Quantity, Flow)> {
 /// The air system in which leaks of a route are looked at.
 pub(crate) fn compared(inspection: &Inspection<'_>, route: &Route) -> Result<SystemId, Lack> {
     let air = &inspection.prediction.air;
-    // What the limits of another office tell of the route is not computed here.
-    let senses = |(other, route): (&Office, _)| {
-        let mut things = other.things();
-        things.any(|(id, _)| other.host(id).and_then(|at| at.thing) == Some(route))
-    };
-    if inspection.office.elsewhere(route.thing).any(senses) {
-        return Err(Lack::Figure);
-    }
     let is_known = |metres| air.pressure(&AirLocation::OnRoute(route, metres)).is_some();
     let mut segments = air.segments(route);
-    let system = air.system_at(&AirLocation::OnRoute(route, 0.0));
-    let is_shared = inspection.office.shared(route.thing).is_some();
-    if is_shared && system.is_some_and(|system| air.dryers_elsewhere(system).next().is_some()) {
-        return Err(Lack::Figure);
-    }
-    system
+    air.system_at(&AirLocation::OnRoute(route, 0.0))
+        .filter(|system| !is_watched_elsewhere(inspection, route, *system))
         .filter(|_| segments.any(|(from, to, _)| is_known(from) && is_known(to)))
         .ok_or(Lack::Figure)
+}
+
+/// Whether sensors of another office may see a leak on a route: those at its cable, or where that office feeds it too. What their
+/// limits would show is not computed here.
+fn is_watched_elsewhere(inspection: &Inspection<'_>, route: &Route, system: SystemId) -> bool {
+    let office = inspection.office;
+    let has_sensor_at = |(other, thing): (&Office, _)| {
+        let mut things = other.things();
+        things.any(|(id, _)| other.host(id).and_then(|at| at.thing) == Some(thing))
+    };
+    let mut feeds = inspection.prediction.air.dryers_elsewhere(system);
+    office.elsewhere(route.thing).any(has_sensor_at) || office.shared(route.thing).is_some() && feeds.next().is_some()
 }
 
 fn report(

@@ -14,6 +14,9 @@ use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::sections::SectionState;
 use crate::supply::behind;
 
+/// Of figures that are computed.
+const DIGITS: i32 = 3;
+
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::LowLimitUnderMinimum,
     level: Level::Error,
@@ -206,8 +209,6 @@ pub(super) fn section_floor<'i>(office: &Office, section: &SectionState<'i>) -> 
         (minimum, water) => minimum.or(water),
     }
 }
-
-const DIGITS: i32 = 3;
 
 fn upper_low_limit<'o>(inspection: &Inspection<'o>, reading: &Reading<'o>) -> Option<(&'o Limit, Place)> {
     let figure = |limit: &Limit| inspection.office.figure(limit.value);

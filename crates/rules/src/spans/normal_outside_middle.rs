@@ -12,6 +12,9 @@ use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::settings::PracticeKey;
 
+/// Of figures that are computed.
+const DIGITS: i32 = 4;
+
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::NormalOutsideMiddle,
     level: Level::Warning,
@@ -102,8 +105,6 @@ pub(super) fn unsuited(
         }
     }
 }
-
-const DIGITS: i32 = 4;
 
 fn found(inspection: &Inspection<'_>, reading: &Reading<'_>) -> Option<Outside> {
     let office = inspection.office;

@@ -12,6 +12,9 @@ use crate::registry::RuleId;
 use crate::rule::{Check, Example, Family, Level, Rule, Source};
 use crate::supply::{Stated, held, regulators_behind, sources, stated};
 
+/// Of figures that are computed.
+const DIGITS: i32 = 4;
+
 pub(crate) static RULE: Rule = Rule {
     id: RuleId::SupplyAlarmTooLate,
     level: Level::Warning,
@@ -150,5 +153,3 @@ fn report(inspection: &Inspection<'_>, watch: &Watch<'_>, set: &Stated, sink: &m
         "raise this limit above {needed}, which `{regulator}` needs to hold its pressure, and keep it below what the supply delivers"
     ));
 }
-
-const DIGITS: i32 = 4;
