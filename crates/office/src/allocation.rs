@@ -187,7 +187,7 @@ impl Allocation {
         stated.any(|own| (own.from..=own.to).contains(&terminal.number))
     }
 
-    /// What is no longer or not yet to be taken: what is assigned or defective, what is joined with that, and what is spoken for.
+    /// What is no longer or not yet to be taken: what is assigned or defective, what is joined with that, and what is reserved.
     fn barred(&self, thing: ThingId, port: &'static Port) -> impl Iterator<Item = &NumberRange> {
         let stated = of(&self.stated, NumberRange::key, thing, port);
         let bound = of(&self.bound, NumberRange::key, thing, port);

@@ -36,7 +36,7 @@ impl Drawing {
     }
 }
 
-/// A drawing that is placed in an office. The office's text goes on with that of the drawing, with the names of things as the
+/// A drawing that is placed in an office. The office's text is followed by that of the drawing, with the names of things as the
 /// office knows them: so everything in the office lies in one text.
 #[derive(Clone, Debug)]
 pub struct Placed {

@@ -277,7 +277,7 @@ pub struct Attributes {
     pub gauge: Option<Spanned<Quantity>>,
     /// Fuse, of a power run.
     pub fuse: Option<Spanned<Quantity>>,
-    /// Most current that its conductor may carry as the maker says, of a power run.
+    /// Highest current that its conductor may carry as the maker says, of a power run.
     pub limit: Option<Spanned<Quantity>>,
     /// Tube, of an air run.
     pub tube: Option<Spanned<Quantity>>,
@@ -303,7 +303,7 @@ impl Attributes {
 pub struct SpareRange {
     /// The port and the numbers that are spare.
     pub end: End,
-    /// Whether it says `rest` in place of numbers: whatever no other statement gives away is spare. The end has no numbers then.
+    /// Whether it says `rest` in place of numbers: whatever no other statement uses is spare. The end has no numbers then.
     pub is_rest: bool,
     /// The bytes of the whole statement.
     pub range: TextRange,

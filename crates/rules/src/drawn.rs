@@ -6,7 +6,7 @@ use drysheath_syntax::{Fix, Related};
 use crate::finding::Finding;
 use crate::registry::RuleId;
 
-/// Whether a rule is asked of the drawing itself. All else is asked of the offices that place it, where it is joined with the rest.
+/// Whether a rule checks the drawing itself. All others check the offices that place it, where it is joined with the rest.
 pub(crate) fn is_asked(rule: RuleId) -> bool {
     matches!(
         rule,

@@ -55,7 +55,7 @@ enum Command {
         #[arg(long, default_value_t = 0)]
         seed: usize,
     },
-    /// Make every single edit of the clean offices, print to which lint says nothing, and bring the table of those up to date.
+    /// Make every single edit of the clean offices, print those without a result, and bring their table up to date.
     Silence {
         /// Write nothing, and fail where the table is not up to date.
         #[arg(long)]

@@ -156,7 +156,7 @@ fn name<'i>(items: &'i mut Items<'_>, spec: &'static FieldSpec) -> &'i mut super
         detail = format!("{detail}; {default} where it is left out");
     }
     if spec.need != Need::Optional {
-        detail.push_str("; must be there");
+        detail.push_str("; required");
     }
     let completion = items.offer(CompletionKind::Field, spec.word());
     completion.detail(detail).documentation(spec.doc).insert.push(' ');

@@ -102,7 +102,7 @@ const STATEMENTS: [(&str, &str); 11] = [
         "Pairs that carry nothing any more, and why, such as `defective c101 pair 31 because \"open at mh-4\"`.",
     ),
     ("accept", "A result that is right as it is, why, and until when."),
-    ("reading", "What was read on a visit, held against what is predicted."),
+    ("reading", "What was read on a visit, compared with the prediction."),
     ("part", "A thing described once, for many to be of."),
     (
         "use",

@@ -162,7 +162,7 @@ pub enum Need {
     Optional,
     /// It must be there from the first draft.
     Always,
-    /// It must be there once the office is installed.
+    /// It required once the office is installed.
     Installed,
 }
 

@@ -429,7 +429,7 @@ impl<'r> Lowering<'r> {
         }
     }
 
-    /// Brings what is said to be spare, assigned or defective in placed assemblies into the office.
+    /// Brings what is declared spare, assigned or defective in placed assemblies into the office.
     pub(super) fn place_rest(&mut self, placements: &[Placement<'r>]) {
         for Placement { drawn, placed, .. } in placements.iter().filter(|placement| placement.is_there()) {
             let spares = drawn.spares.iter().map(|spare| {

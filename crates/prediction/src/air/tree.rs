@@ -174,14 +174,14 @@ impl Ends {
         for dryer in &air.graph.dryers {
             is_dryer[dryer.node] = true;
         }
-        let hangs = |node: AirNode, edges: &IndexVec<AirNode, u32>| edges[node] == 1 && !is_dryer[node];
-        let mut open: Vec<AirNode> = edges.keys().filter(|node| hangs(*node, &edges)).collect();
+        let is_end = |node: AirNode, edges: &IndexVec<AirNode, u32>| edges[node] == 1 && !is_dryer[node];
+        let mut open: Vec<AirNode> = edges.keys().filter(|node| is_end(*node, &edges)).collect();
         while let Some(node) = open.pop() {
             joined[node] = false;
             for EdgeEnd { to, .. } in self.at(node) {
                 if joined[*to] {
                     edges[*to] -= 1;
-                    if hangs(*to, &edges) {
+                    if is_end(*to, &edges) {
                         open.push(*to);
                     }
                 }

@@ -1,4 +1,4 @@
-//! How a figure comes about, as text: the law, what went into it and where that is stated, and what lies between.
+//! How a figure is computed, as text: the law, its inputs and where they are stated, and the steps between.
 
 use std::fmt::Write as _;
 
@@ -16,7 +16,7 @@ use drysheath_text::safe::terminal;
 
 use super::compose::View;
 
-/// The answer to "how does this come about?".
+/// The explanation of a figure.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Asked {
     /// The explanation, as text.

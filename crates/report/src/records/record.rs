@@ -106,7 +106,7 @@ pub struct OtherRecord {
     /// The number of the order that it came by.
     pub order: Option<String>,
     /// Where it is.
-    pub place: StandsRecord,
+    pub place: LocationRecord,
 }
 
 /// What is to be entered for one input, or for one output.
@@ -147,7 +147,7 @@ pub struct InputRecord {
     /// The number of the order that the device came by.
     pub order: Option<String>,
     /// Where the device is mounted.
-    pub place: StandsRecord,
+    pub place: LocationRecord,
     /// The unit of span, step, normal, expected and limits.
     pub unit: Option<String>,
     /// Bottom and top of what it can read.
@@ -206,7 +206,7 @@ impl InputKind {
 
 /// Where a device is mounted.
 #[derive(Clone, Debug, JsonSchema, PartialEq, Serialize)]
-pub struct StandsRecord {
+pub struct LocationRecord {
     /// "office", or where on which cable or air pipe, in a phrase.
     pub text: String,
     /// The cable or air pipe.

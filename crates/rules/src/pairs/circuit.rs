@@ -41,7 +41,7 @@ pub(super) fn circuits<'i>(inspection: &'i Inspection<'_>) -> impl Iterator<Item
     inspection.circuits.get_or_init(|| all().collect()).iter().copied()
 }
 
-/// Number of signals whose wire goes on to an input in another office.
+/// Number of signals whose wire leads on to an input in another office.
 pub(crate) fn signals_read_elsewhere(inspection: &Inspection<'_>) -> usize {
     let leaves = |circuit: &Circuit| circuit.signals > 0 && circuit.inputs == 0 && circuit.has_input_elsewhere();
     circuits(inspection).filter(leaves).count()
@@ -72,7 +72,7 @@ impl Circuit {
         circuit
     }
 
-    /// Whether another office goes on with it to an input.
+    /// Whether another office wires it further to an input.
     pub fn has_input_elsewhere(&self) -> bool {
         self.elsewhere.is_some_and(|elsewhere| elsewhere.inputs > 0)
     }

@@ -46,8 +46,8 @@ pub(crate) static RULE: Rule = Rule {
                   `leak-size` there. The low limit of a pressure or the high limit of a flow should trip, whichever sensor of the \
                   air system it belongs to; otherwise nobody is sent out, and the leak grows until water is in the cable. A leak \
                   near the office hardly changes the pressure farther out, and is seen by a flow sensor; one far out is seen by \
-                  the pressure sensors there. Where a place cannot feed that much, the cable is taken as open there. A limit \
-                  that is tripped when all is well counts as none, and so do contacts, since no set point is known of them. The \
+                  the pressure sensors there. Where a place cannot feed that much, the cable is taken as open there. A limit that trips under normal conditions does not count, nor do contacts, since their set points are not \
+                  known. The \
                   result names the stretch and the limit that comes nearest: tighten it as far as the sensor's error allows, \
                   or put a sensor on the stretch.",
     source: Source::Derived("the air network with one more leak; which leak is worth a visit is common practice"),
