@@ -259,7 +259,7 @@ fn merge_driver_help() -> String {
          always.\n\nExit code: 0 when merged, 1 when there are conflicts, {} when a file could not be read or written: then git \
          stops the merge.",
         include_str!("start/template/gitattributes").trim(),
-        crate::merge_driver::FAILED
+        crate::outcome::MERGE_FAILED
     )
 }
 

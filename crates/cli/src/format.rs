@@ -9,7 +9,7 @@ use drysheath_workspace::Workspace;
 
 use crate::arguments::FormatArguments;
 use crate::changes::{self, Change};
-use crate::meant::{boundary, empty, folders};
+use crate::named_files::{boundary, empty, folders};
 use crate::outcome::Outcome;
 use crate::standard_streams::{print, print_error};
 use crate::today::today;

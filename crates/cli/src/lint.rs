@@ -11,7 +11,7 @@ use drysheath_workspace::{LoweredFile, Repository, Snapshot, Texts, Workspace};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::arguments::{Colour, Form, LintArguments};
-use crate::meant::{empty, folders, missing};
+use crate::named_files::{empty, folders, missing};
 use crate::outcome::Outcome;
 use crate::progress::Progress;
 use crate::since::Since;

@@ -309,7 +309,8 @@ impl Air {
         Some(self.solution(system)?.usage())
     }
 
-    /// The dryers of other offices that feed a system through a route: the number of each office among the neighbours, and the dryer.
+    /// The dryers of other offices that feed a system through a route: the number of each office among the neighbours, and
+    /// the dryer.
     pub fn dryers_elsewhere(&self, system: SystemId) -> impl Iterator<Item = (usize, ThingId)> + '_ {
         let is_of_system = move |node: AirNode| self.systems.nodes[node].is_some_and(|(other, _)| other == system);
         let dryers = self.graph.dryers.iter().filter(move |dryer| is_of_system(dryer.node));

@@ -167,8 +167,8 @@ fn office(out: &mut String, office: &OfficeRecords, difference: Option<&Differen
     table(out, "## Pairs", &columns, rows.collect());
 }
 
-/// The facts of the repository's own: a row for each input whose device has some, and for each monitor that has. Of equipment that is
-/// wired to no input, what is known of it besides.
+/// The facts of the repository's own: a row for each input whose device has some, and for each monitor that has. Of equipment
+/// that is wired to no input, what is known of it besides.
 fn facts(out: &mut String, office: &OfficeRecords) {
     let said = |facts: &BTreeMap<String, String>| {
         let facts: Vec<String> = facts.iter().map(|(name, text)| format!("{name} {text}")).collect();
